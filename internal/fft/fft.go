@@ -1,0 +1,92 @@
+// Package fft holds plans for the real discrete Fourier transform and the
+// lengths that are worth transforming.
+//
+// The arithmetic is gonum's (dsp/fourier). What is added is what every caller
+// here needs: a plan that several goroutines may share, a forward and an
+// inverse transform that undo each other, and a length with small factors.
+package fft
+
+import (
+	"sync"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// Plan transforms real sequences of one length. It is safe for concurrent
+// use: gonum's own plans carry scratch memory, so each goroutine borrows one.
+type Plan struct {
+	n    int
+	pool sync.Pool
+}
+
+// NewPlan returns a plan for sequences of n samples. It panics if n < 1.
+func NewPlan(n int) *Plan {
+	if n < 1 {
+		panic("fft: a plan needs at least one sample")
+	}
+	return &Plan{n: n, pool: sync.Pool{New: func() any { return fourier.NewFFT(n) }}}
+}
+
+// Len is the number of samples in a sequence.
+func (p *Plan) Len() int { return p.n }
+
+// Bins is the number of coefficients of a one-sided spectrum, n/2 + 1.
+func (p *Plan) Bins() int { return p.n/2 + 1 }
+
+// Forward computes
+//
+//	X[k] = Σ x[i] exp(−j2πik/n),  k = 0 … n/2,
+//
+// into dst, which is made when nil, and returns it. A sequence shorter than n
+// is taken as followed by zeros; a longer one, or a dst of the wrong length,
+// panics.
+func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
+	if len(x) > p.n {
+		panic("fft: sequence longer than the plan")
+	}
+	if len(x) < p.n {
+		padded := make([]float64, p.n)
+		copy(padded, x)
+		x = padded
+	}
+	f := p.pool.Get().(*fourier.FFT)
+	defer p.pool.Put(f)
+	return f.Coefficients(dst, x)
+}
+
+// Inverse undoes Forward, the division by n included. dst is made when nil;
+// wrong lengths panic.
+func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
+	f := p.pool.Get().(*fourier.FFT)
+	dst = f.Sequence(dst, spectrum)
+	p.pool.Put(f)
+	scale := 1 / float64(p.n)
+	for i := range dst {
+		dst[i] *= scale
+	}
+	return dst
+}
+
+// Frequency is the frequency in Hz of coefficient k at a sample rate in Hz.
+func (p *Plan) Frequency(k int, sampleRate float64) float64 {
+	return float64(k) * sampleRate / float64(p.n)
+}
+
+// FastLen returns the smallest even length of at least n that has no prime
+// factor above 5, the ones gonum has butterflies for.
+func FastLen(n int) int {
+	best := 2
+	for best < n {
+		best *= 2
+	}
+	for five := 1; five < best; five *= 5 {
+		for three := five; three < best; three *= 3 {
+			length := 2 * three
+			for length < n {
+				length *= 2
+			}
+			best = min(best, length)
+		}
+	}
+	return best
+}

@@ -1,0 +1,66 @@
+package response
+
+import (
+	"fmt"
+	"math"
+)
+
+// Band is a range of frequencies in Hz, both ends included. It says where a
+// result may be believed; the zero Band holds nothing.
+type Band struct {
+	Low, High float64
+}
+
+// Everywhere is the band that limits nothing.
+var Everywhere = Band{Low: 0, High: math.Inf(1)}
+
+// Contains tells whether f, in Hz, lies in the band.
+func (b Band) Contains(f float64) bool { return b.Low <= f && f <= b.High && !b.Empty() }
+
+// Empty tells whether the band holds nothing.
+func (b Band) Empty() bool { return !(b.High > b.Low) }
+
+// Intersect returns what both bands hold.
+func (b Band) Intersect(other Band) Band {
+	both := Band{Low: max(b.Low, other.Low), High: min(b.High, other.High)}
+	if both.Empty() {
+		return Band{}
+	}
+	return both
+}
+
+// Octaves is the width of the band, log2(High/Low); zero when it is empty.
+func (b Band) Octaves() float64 {
+	if b.Empty() {
+		return 0
+	}
+	return math.Log2(b.High / b.Low)
+}
+
+// String writes the band as a reader would: "20 Hz–20 kHz".
+func (b Band) String() string {
+	if b.Empty() {
+		return "nowhere"
+	}
+	return FormatFrequency(b.Low) + "–" + FormatFrequency(b.High)
+}
+
+// FormatFrequency writes a frequency with three significant digits and its
+// unit: "31.5 Hz", "1 kHz", "12.5 kHz".
+func FormatFrequency(f float64) string {
+	if math.IsInf(f, 0) || math.IsNaN(f) {
+		return fmt.Sprint(f, " Hz")
+	}
+	if math.Abs(f) >= 999.5 {
+		return fmt.Sprintf("%.4g kHz", roundTo3(f)/1000)
+	}
+	return fmt.Sprintf("%.4g Hz", roundTo3(f))
+}
+
+func roundTo3(f float64) float64 {
+	if f == 0 {
+		return 0
+	}
+	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(f))))
+	return math.Round(f*scale) / scale
+}

@@ -1,0 +1,249 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+)
+
+// ErrOtherRig is returned when curves from different rigs are put together
+// without the caller having said that this is meant.
+var ErrOtherRig = errors.New("curves were measured on different rigs")
+
+// Curve is a level against frequency, with all that is needed to read it: what
+// 0 dB means, the rig it was measured on, how sure it is and where it holds.
+// It is a value: its methods return new curves and leave the receiver alone.
+type Curve struct {
+	// Frequency in Hz, above zero and strictly ascending.
+	Frequency []float64
+	// Level in dB re Reference, one per frequency; NaN where it is not known.
+	Level []float64
+	// Uncertainty is the standard uncertainty (k = 1) of each level in dB;
+	// nil when it is not known, NaN where it is not known.
+	Uncertainty []float64
+	// Reference says what 0 dB is: "the direct recording", "20 µPa".
+	Reference string
+	// Rig says in words what the curve was measured on; empty for a curve that
+	// belongs to no rig, such as a flat target.
+	Rig string
+	// Valid is the band in which the levels are known.
+	Valid Band
+}
+
+// NewCurve checks a curve that comes from outside and returns it with its
+// valid band set to the range of its frequencies. The slices are kept, not
+// copied.
+func NewCurve(frequency, level []float64) (Curve, error) {
+	if len(frequency) != len(level) {
+		return Curve{}, fmt.Errorf("response: a curve needs one level per frequency; there are %d frequencies and %d levels", len(frequency), len(level))
+	}
+	if len(frequency) < 2 {
+		return Curve{}, fmt.Errorf("response: a curve needs at least two points; there are %d", len(frequency))
+	}
+	for i, f := range frequency {
+		if !(f > 0) || math.IsInf(f, 0) {
+			return Curve{}, fmt.Errorf("response: frequency %v Hz at point %d; frequencies are above zero", f, i+1)
+		}
+		if i > 0 && f <= frequency[i-1] {
+			return Curve{}, fmt.Errorf("response: %v Hz at point %d comes after %v Hz; sort the points by ascending frequency and keep one of each", f, i+1, frequency[i-1])
+		}
+		if math.IsInf(level[i], 0) {
+			return Curve{}, fmt.Errorf("response: infinite level at %v Hz; leave out what is not known", f)
+		}
+	}
+	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
+}
+
+// LogGrid returns frequencies from low to high Hz, perOctave to each octave and
+// anchored at 1 kHz, so that grids over different bands share their points.
+// It returns nil for an empty band.
+func LogGrid(low, high float64, perOctave int) []float64 {
+	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
+		return nil
+	}
+	n := float64(perOctave)
+	// A hair of slack keeps an end that stands on the grid from being lost to rounding.
+	first, last := math.Ceil(n*math.Log2(low/1000)-1e-9), math.Floor(n*math.Log2(high/1000)+1e-9)
+	var grid []float64
+	for k := first; k <= last; k++ {
+		grid = append(grid, 1000*math.Exp2(k/n))
+	}
+	return grid
+}
+
+// At returns the level in dB at f Hz, interpolated linearly in dB against the
+// logarithm of frequency. Outside the valid band, beyond the points, or beside
+// a level that is not known, it is NaN.
+func (c Curve) At(f float64) float64 { return c.interpolate(c.Level, f) }
+
+// UncertaintyAt returns the standard uncertainty in dB at f Hz, interpolated
+// like the level; NaN where it is not known.
+func (c Curve) UncertaintyAt(f float64) float64 {
+	if c.Uncertainty == nil {
+		return math.NaN()
+	}
+	return c.interpolate(c.Uncertainty, f)
+}
+
+// edge is the relative slack within which a frequency counts as standing on
+// an end of the curve: the rounding of a grid made by exponentials.
+const edge = 1e-9
+
+func (c Curve) interpolate(values []float64, f float64) float64 {
+	n := len(c.Frequency)
+	if n == 0 || f < c.Valid.Low*(1-edge) || f > c.Valid.High*(1+edge) || c.Valid.Empty() {
+		return math.NaN()
+	}
+	if f < c.Frequency[0] && f >= c.Frequency[0]*(1-edge) {
+		f = c.Frequency[0]
+	}
+	if last := c.Frequency[n-1]; f > last && f <= last*(1+edge) {
+		f = last
+	}
+	i := sort.SearchFloat64s(c.Frequency, f)
+	switch {
+	case i == n || math.IsNaN(f):
+		return math.NaN()
+	case c.Frequency[i] == f:
+		return values[i]
+	case i == 0:
+		return math.NaN()
+	}
+	x := math.Log(f/c.Frequency[i-1]) / math.Log(c.Frequency[i]/c.Frequency[i-1])
+	return values[i-1] + x*(values[i]-values[i-1])
+}
+
+// Resample returns the curve at other frequencies (Hz, ascending), by At.
+func (c Curve) Resample(frequency []float64) Curve {
+	out := c
+	out.Frequency = frequency
+	out.Level = make([]float64, len(frequency))
+	out.Uncertainty = nil
+	if c.Uncertainty != nil {
+		out.Uncertainty = make([]float64, len(frequency))
+	}
+	for i, f := range frequency {
+		out.Level[i] = c.At(f)
+		if c.Uncertainty != nil {
+			out.Uncertainty[i] = c.UncertaintyAt(f)
+		}
+	}
+	return out
+}
+
+// Within returns the curve with its valid band narrowed to b; levels outside
+// become not known.
+func (c Curve) Within(b Band) Curve {
+	out := c
+	out.Valid = c.Valid.Intersect(b)
+	out.Level = make([]float64, len(c.Level))
+	for i, f := range c.Frequency {
+		out.Level[i] = c.Level[i]
+		if !out.Valid.Contains(f) {
+			out.Level[i] = math.NaN()
+		}
+	}
+	return out
+}
+
+// Offset returns the curve raised by gain dB.
+func (c Curve) Offset(gain float64) Curve {
+	out := c
+	out.Level = make([]float64, len(c.Level))
+	for i, v := range c.Level {
+		out.Level[i] = v + gain
+	}
+	return out
+}
+
+// NormaliseAt returns the curve moved so that its level at f Hz is 0 dB. It
+// fails where the curve is not known at f.
+func (c Curve) NormaliseAt(f float64) (Curve, error) {
+	level := c.At(f)
+	if math.IsNaN(level) {
+		return Curve{}, fmt.Errorf("response: cannot normalise at %s: the curve is known over %v; choose a frequency inside it", FormatFrequency(f), c.Valid)
+	}
+	out := c.Offset(-level)
+	out.Reference = "level at " + FormatFrequency(f)
+	return out, nil
+}
+
+// NormaliseOver returns the curve moved so that its mean level over b is 0 dB.
+// It fails when the curve is known nowhere in b.
+func (c Curve) NormaliseOver(b Band) (Curve, error) {
+	mean := c.MeanOver(b)
+	if math.IsNaN(mean) {
+		return Curve{}, fmt.Errorf("response: cannot normalise over %v: the curve is known over %v; choose a band inside it", b, c.Valid)
+	}
+	out := c.Offset(-mean)
+	out.Reference = fmt.Sprintf("mean level over %v", b)
+	return out, nil
+}
+
+// MeanOver is the mean level in dB over a band, every octave weighing the
+// same; what is not known is left out. It is NaN where nothing is known.
+func (c Curve) MeanOver(b Band) float64 {
+	var sum, weight float64
+	for i, w := range c.OctaveWeights() {
+		if v := c.Level[i]; b.Contains(c.Frequency[i]) && c.Valid.Contains(c.Frequency[i]) && !math.IsNaN(v) {
+			sum += w * v
+			weight += w
+		}
+	}
+	return sum / weight
+}
+
+// OctaveWeights returns for each point the width in octaves of the cell it
+// stands for: from half-way to the point below to half-way to the point above,
+// on a logarithmic axis.
+func (c Curve) OctaveWeights() []float64 {
+	n := len(c.Frequency)
+	weights := make([]float64, n)
+	for i := 1; i < n; i++ {
+		half := math.Log2(c.Frequency[i]/c.Frequency[i-1]) / 2
+		weights[i-1] += half
+		weights[i] += half
+	}
+	return weights
+}
+
+// Add returns c + other in dB at the frequencies of c, where both are known.
+// Uncertainties combine as independent ones do, by root sum of squares (JCGM
+// 100:2008, 5.1.2). Curves of two different rigs give ErrOtherRig; clear one
+// Rig to say that this is meant.
+func (c Curve) Add(other Curve) (Curve, error) { return c.combine(other, 1) }
+
+// Sub returns c − other in dB; the rest is as for Add.
+func (c Curve) Sub(other Curve) (Curve, error) { return c.combine(other, -1) }
+
+func (c Curve) combine(other Curve, sign float64) (Curve, error) {
+	if c.Rig != "" && other.Rig != "" && c.Rig != other.Rig {
+		return Curve{}, fmt.Errorf("response: %w: %q and %q; measure both on one rig", ErrOtherRig, c.Rig, other.Rig)
+	}
+	o := other.Resample(c.Frequency)
+	out := c
+	if out.Rig == "" {
+		out.Rig = other.Rig
+	}
+	out.Valid = c.Valid.Intersect(other.Valid)
+	out.Level = make([]float64, len(c.Level))
+	for i := range out.Level {
+		out.Level[i] = c.Level[i] + sign*o.Level[i]
+	}
+	out.Uncertainty = combineUncertainty(c.Uncertainty, o.Uncertainty)
+	return out, nil
+}
+
+// combineUncertainty is the root sum of squares. Where one side is not known
+// the result is not known: a missing uncertainty is not a small one.
+func combineUncertainty(a, b []float64) []float64 {
+	if a == nil || b == nil {
+		return nil
+	}
+	out := make([]float64, len(a))
+	for i := range out {
+		out[i] = math.Hypot(a[i], b[i])
+	}
+	return out
+}
