@@ -1,0 +1,101 @@
+// Package biquad holds the second-order filters of the Audio EQ Cookbook (R.
+// Bristow-Johnson; W3C Group Note, 8 June 2021): the same formulas that
+// simulate a device, give its true response in tests, and correct a response.
+package biquad
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// Filter is a biquad with a0 normalised to 1,
+//
+//	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2].
+type Filter struct {
+	B0, B1, B2, A1, A2 float64
+}
+
+// Shape is the kind of a filter.
+type Shape int
+
+// The shapes used here.
+const (
+	Peaking Shape = iota
+	LowShelf
+	HighShelf
+	LowPass
+	HighPass
+)
+
+// New returns the cookbook's filter of a shape at f Hz with quality q and, for
+// peaking and shelving, gain in dB, at a sample rate in Hz. It panics unless
+// 0 < f < sampleRate/2 and q > 0.
+func New(shape Shape, f, q, gain, sampleRate float64) Filter {
+	if !(f > 0 && f < sampleRate/2 && q > 0) {
+		panic("biquad: the frequency lies between 0 and half the sample rate, and Q above 0")
+	}
+	w := 2 * math.Pi * f / sampleRate
+	sin, cos := math.Sincos(w)
+	alpha := sin / (2 * q)
+	a := math.Pow(10, gain/40)
+	switch shape {
+	case Peaking:
+		return normalised(1+alpha*a, -2*cos, 1-alpha*a, 1+alpha/a, -2*cos, 1-alpha/a)
+	case LowShelf:
+		r := 2 * math.Sqrt(a) * alpha
+		return normalised(
+			a*((a+1)-(a-1)*cos+r), 2*a*((a-1)-(a+1)*cos), a*((a+1)-(a-1)*cos-r),
+			(a+1)+(a-1)*cos+r, -2*((a-1)+(a+1)*cos), (a+1)+(a-1)*cos-r)
+	case HighShelf:
+		r := 2 * math.Sqrt(a) * alpha
+		return normalised(
+			a*((a+1)+(a-1)*cos+r), -2*a*((a-1)+(a+1)*cos), a*((a+1)+(a-1)*cos-r),
+			(a+1)-(a-1)*cos+r, 2*((a-1)-(a+1)*cos), (a+1)-(a-1)*cos-r)
+	case LowPass:
+		return normalised((1-cos)/2, 1-cos, (1-cos)/2, 1+alpha, -2*cos, 1-alpha)
+	case HighPass:
+		return normalised((1+cos)/2, -(1 + cos), (1+cos)/2, 1+alpha, -2*cos, 1-alpha)
+	}
+	panic("biquad: no such shape")
+}
+
+func normalised(b0, b1, b2, a0, a1, a2 float64) Filter {
+	return Filter{b0 / a0, b1 / a0, b2 / a0, a1 / a0, a2 / a0}
+}
+
+// Response is the complex response at f Hz at a sample rate in Hz.
+func (q Filter) Response(f, sampleRate float64) complex128 {
+	z := cmplx.Rect(1, -2*math.Pi*f/sampleRate)
+	return (complex(q.B0, 0) + z*(complex(q.B1, 0)+z*complex(q.B2, 0))) /
+		(1 + z*(complex(q.A1, 0)+z*complex(q.A2, 0)))
+}
+
+// Apply filters x in place, from rest.
+func (q Filter) Apply(x []float64) {
+	var s1, s2 float64 // transposed direct form II
+	for i, v := range x {
+		y := q.B0*v + s1
+		s1 = q.B1*v - q.A1*y + s2
+		s2 = q.B2*v - q.A2*y
+		x[i] = y
+	}
+}
+
+// Chain is filters one after the other.
+type Chain []Filter
+
+// Response is the product of the filters' responses at f Hz.
+func (c Chain) Response(f, sampleRate float64) complex128 {
+	h := complex(1, 0)
+	for _, q := range c {
+		h *= q.Response(f, sampleRate)
+	}
+	return h
+}
+
+// Apply filters x in place by every filter in turn.
+func (c Chain) Apply(x []float64) {
+	for _, q := range c {
+		q.Apply(x)
+	}
+}

@@ -1,0 +1,207 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/sweep"
+)
+
+// ErrTooLong is returned for a recording longer than the deconvolver was made
+// for, ErrTooShort for one that cannot hold the sweep, and ErrSilent for one
+// that holds nothing.
+var (
+	ErrTooLong  = errors.New("recording is longer than the deconvolver was made for")
+	ErrTooShort = errors.New("recording is shorter than the sweep")
+	ErrSilent   = errors.New("recording is silent")
+)
+
+// regularisation is the power, relative to the sweep's own, at which dividing
+// by the sweep's spectrum gives way. In the band it biases the level by less
+// than 0.0001 dB; outside, where the sweep has no power, it keeps the noise
+// from being divided by nothing (Kirkeby & Nelson, J. Audio Eng. Soc. 47(7/8),
+// 1999).
+const regularisation = 1e-6
+
+// Deconvolver turns recordings of one sweep into impulse responses. The sweep's
+// spectrum and its inverses are computed once; a Deconvolver may be shared.
+type Deconvolver struct {
+	sweep    *sweep.Sweep
+	length   int // the longest recording, samples
+	lead     int // samples kept before time zero, for the harmonics
+	orders   int
+	plan     *fft.Plan
+	played   []complex128 // the sweep as played
+	divide   []complex128 // regularised inverse of played
+	analytic []complex128 // inverse of the sweep without ends
+}
+
+// DeconvolverConfig sizes a Deconvolver.
+type DeconvolverConfig struct {
+	// Longest is the longest recording to come; 0 means the sweep and 2 s.
+	Longest time.Duration
+	// Orders is the highest harmonic to make room for before the linear
+	// response; 0 means 5.
+	Orders int
+}
+
+// NewDeconvolver prepares the deconvolution of recordings of s.
+func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
+	fs := float64(s.SampleRate())
+	if c.Longest == 0 {
+		c.Longest = time.Duration((s.Duration() + 2) * float64(time.Second))
+	}
+	if c.Orders == 0 {
+		c.Orders = 5
+	}
+	if c.Orders < 1 || c.Orders > 100 {
+		return nil, fmt.Errorf("response: room for %d harmonics; choose 1 to 100", c.Orders)
+	}
+	length := int(math.Ceil(c.Longest.Seconds() * fs))
+	if length < s.Len() {
+		return nil, fmt.Errorf("response: %w: recordings of %v cannot hold a sweep of %.3g s", ErrTooShort, c.Longest, s.Duration())
+	}
+	// The window of the last order reaches half-way to the order after it.
+	lead := int(math.Ceil(s.HarmonicAdvance(c.Orders+1) * fs))
+	d := &Deconvolver{
+		sweep: s, length: length, lead: lead, orders: c.Orders,
+		plan: fft.NewPlan(fft.FastLen(lead + length)),
+	}
+	d.played = d.plan.Forward(nil, s.Samples())
+	d.divide = d.regularisedInverse()
+	d.analytic = s.InverseSpectrum(nil, d.plan.Len())
+	return d, nil
+}
+
+// Sweep is the sweep that recordings are taken to hold.
+func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
+
+// Orders is the highest harmonic that there is room for.
+func (d *Deconvolver) Orders() int { return d.orders }
+
+// regularisedInverse is conj(S) / (|S|² + ε), ε following the sweep's own
+// falling power inside its band and standing still outside it.
+func (d *Deconvolver) regularisedInverse() []complex128 {
+	inverse := make([]complex128, len(d.played))
+	fs := float64(d.sweep.SampleRate())
+	for k, s := range d.played {
+		f := min(max(d.plan.Frequency(k, fs), d.sweep.Start()), d.sweep.Stop())
+		level := d.sweep.SpectrumLevel(f)
+		power := real(s)*real(s) + imag(s)*imag(s) + regularisation*level*level
+		inverse[k] = complex(real(s)/power, -imag(s)/power)
+	}
+	return inverse
+}
+
+// Impulse returns the linear impulse response between the sweep as played and
+// the recording, which holds one sweep, starting anywhere. Time zero is where
+// the response of a recording without delay would stand: the recording's first
+// sample. Before it stand the harmonics, smeared at the ends of the band: see
+// Separate.
+//
+// The recording is full scale 1, at the sweep's sample rate. A recording that
+// is too long, too short or silent gives ErrTooLong, ErrTooShort, ErrSilent.
+func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
+	spectrum, err := d.spectrum(recording)
+	if err != nil {
+		return nil, err
+	}
+	multiply(spectrum, spectrum, d.divide)
+	return d.impulse(spectrum), nil
+}
+
+// Separated is a recording of a sweep taken apart.
+type Separated struct {
+	// Linear is the linear response, by division by the spectrum as played.
+	Linear *Impulse
+	// Harmonics is what the linear part does not explain, by the sweep's
+	// analytic inverse: the response of order n stands L ln n before the
+	// linear one.
+	Harmonics *Impulse
+	// Sweep is the sweep played.
+	Sweep *sweep.Sweep
+	// Orders is the highest harmonic that there is room for.
+	Orders int
+}
+
+// Separate takes a recording of one sweep apart into its linear response and
+// its harmonics. The linear part, from shortly before its peak to the end, is
+// convolved with the sweep and taken out of the recording before the harmonics
+// are sought, for its own ringing reaches the places where they stand.
+//
+// Besides the errors of Impulse it gives ErrNoPeak for a recording that does
+// not hold the sweep.
+func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
+	spectrum, err := d.spectrum(recording)
+	if err != nil {
+		return nil, err
+	}
+	work := make([]complex128, len(spectrum))
+	multiply(work, spectrum, d.divide)
+	linear := d.impulse(work)
+	peak, err := linear.Peak()
+	if err != nil {
+		return nil, err
+	}
+	gated := linear.gate(peak-d.guard(), len(linear.Samples))
+	work = d.plan.Forward(work, gated)
+	// gated stands at time zero + lead and so does the padded recording, so
+	// the sweep needs no shift.
+	for k, s := range d.played {
+		work[k] = (spectrum[k] - s*work[k]) * d.analytic[k]
+	}
+	return &Separated{Linear: linear, Harmonics: d.impulse(work), Sweep: d.sweep, Orders: d.orders}, nil
+}
+
+// guard is how many samples before its peak the linear response is taken to
+// begin: not half-way to the second harmonic.
+func (d *Deconvolver) guard() int {
+	return int(0.4 * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
+}
+
+// spectrum transforms the recording with room for the harmonics before it.
+func (d *Deconvolver) spectrum(recording []float64) ([]complex128, error) {
+	fs := float64(d.sweep.SampleRate())
+	if len(recording) > d.length {
+		return nil, fmt.Errorf("response: %w: %.3f s, made for %.3f s", ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
+	}
+	if len(recording) < d.sweep.Len() {
+		return nil, fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
+			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
+	}
+	if !audible(recording) {
+		return nil, fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
+	}
+	padded := make([]float64, d.plan.Len())
+	copy(padded[d.lead:], recording)
+	return d.plan.Forward(nil, padded), nil
+}
+
+// audible tells whether any sample differs from the first.
+func audible(x []float64) bool {
+	for _, v := range x {
+		if v != x[0] {
+			return true
+		}
+	}
+	return false
+}
+
+func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
+	return &Impulse{
+		Samples:    d.plan.Inverse(nil, spectrum),
+		SampleRate: d.sweep.SampleRate(),
+		Zero:       d.lead,
+		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
+	}
+}
+
+// multiply sets dst to a·b, bin by bin.
+func multiply(dst, a, b []complex128) {
+	for k := range dst {
+		dst[k] = a[k] * b[k]
+	}
+}

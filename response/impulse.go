@@ -1,0 +1,207 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/earnest/internal/fft"
+)
+
+// ErrNoPeak is returned when an impulse response has no peak that stands out:
+// the recording does not hold the sweep that it was deconvolved with.
+var ErrNoPeak = errors.New("the deconvolved peak is not a peak")
+
+// Impulse is an impulse response.
+type Impulse struct {
+	// Samples of the response; index i is at (i − Zero)/SampleRate seconds.
+	Samples []float64
+	// SampleRate in Hz.
+	SampleRate int
+	// Zero is the index of time zero; it may lie outside Samples.
+	Zero int
+	// Valid is the band that was excited.
+	Valid Band
+}
+
+// Time is the time in seconds of sample i.
+func (h *Impulse) Time(i int) float64 { return float64(i-h.Zero) / float64(h.SampleRate) }
+
+// minProminence is how far in dB the peak of a deconvolved sweep must stand
+// above the rms of everything that is not near it. Noise alone reaches 14 dB
+// (the largest of half a million Gaussian samples), a sweep of another length
+// or band up to 25; a sweep 10 dB below the noise still gives 40.
+const minProminence = 30
+
+// Prominence is how far, in dB, the peak stands above the rms of everything
+// more than 50 ms away from it: about 14 for noise, upwards of 40 for a
+// recording that holds the sweep.
+func (h *Impulse) Prominence() float64 {
+	peak, height := h.largest()
+	near := h.SampleRate / 20
+	var sum float64
+	var count int
+	for i, v := range h.Samples {
+		if i < peak-near || i > peak+near {
+			sum += v * v
+			count++
+		}
+	}
+	if count == 0 {
+		return math.NaN()
+	}
+	return 20 * math.Log10(height/math.Sqrt(sum/float64(count)))
+}
+
+func (h *Impulse) largest() (index int, height float64) {
+	for i, v := range h.Samples {
+		if a := math.Abs(v); a > height {
+			index, height = i, a
+		}
+	}
+	return index, height
+}
+
+// Peak is the index of the sample of the largest magnitude. It gives ErrNoPeak
+// when that does not stand out by at least 30 dB.
+func (h *Impulse) Peak() (int, error) {
+	if p := h.Prominence(); p < minProminence || math.IsNaN(p) && len(h.Samples) == 0 {
+		return 0, fmt.Errorf("response: %w: it stands %.0f dB above the rest, a sweep's stands 40 dB and more; "+
+			"check that the recording is of this sweep, at its speed and sample rate", ErrNoPeak, p)
+	}
+	peak, _ := h.largest()
+	return peak, nil
+}
+
+// Delay is the time in seconds from time zero to the peak of the magnitude, to
+// a fraction of a sample: the band-limited signal through the samples is
+// searched for its maximum within one sample of the largest.
+func (h *Impulse) Delay() (float64, error) {
+	peak, err := h.Peak()
+	if err != nil {
+		return 0, err
+	}
+	// Golden-section search; the interpolated magnitude has one maximum here.
+	const ratio = 0.6180339887498949
+	low, high := float64(peak)-1, float64(peak)+1
+	for high-low > 1e-5 {
+		a, b := high-ratio*(high-low), low+ratio*(high-low)
+		if math.Abs(h.between(a)) > math.Abs(h.between(b)) {
+			high = b
+		} else {
+			low = a
+		}
+	}
+	return ((low+high)/2 - float64(h.Zero)) / float64(h.SampleRate), nil
+}
+
+// between is the value at a fractional index by sinc interpolation under a
+// Hann window of 64 samples.
+func (h *Impulse) between(x float64) float64 {
+	const half = 32
+	var sum float64
+	for i := int(math.Ceil(x - half)); i <= int(math.Floor(x+half)); i++ {
+		if i < 0 || i >= len(h.Samples) {
+			continue
+		}
+		u := x - float64(i)
+		w := 0.5 + 0.5*math.Cos(math.Pi*u/half)
+		if u != 0 {
+			w *= math.Sin(math.Pi*u) / (math.Pi * u)
+		}
+		sum += w * h.Samples[i]
+	}
+	return sum
+}
+
+// The window that Window takes when it is given no lengths. What comes before
+// the peak matters too: a response known down to 20 Hz only rings at 20 Hz on
+// both sides.
+const (
+	DefaultBefore = 200 * time.Millisecond
+	DefaultAfter  = 500 * time.Millisecond
+)
+
+// Window cuts out the response from before its peak to after it; 0 means the
+// defaults. The first half of the part before the peak and the last quarter of
+// the part after it are raised-cosine tapers; what lies outside the samples is
+// zero. Time zero stays where it is. The valid band begins no lower than one
+// period in the part after the peak.
+//
+// It gives ErrNoPeak when there is no peak to stand at.
+func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
+	if before == 0 {
+		before = DefaultBefore
+	}
+	if after == 0 {
+		after = DefaultAfter
+	}
+	if before < 0 || after < 0 {
+		return nil, fmt.Errorf("response: a window from %v before to %v after the peak; both lengths are positive", before, after)
+	}
+	peak, err := h.Peak()
+	if err != nil {
+		return nil, err
+	}
+	fs := float64(h.SampleRate)
+	return h.cut(peak, int(math.Round(before.Seconds()*fs)), int(math.Round(after.Seconds()*fs))), nil
+}
+
+// cut is Window around a given index.
+func (h *Impulse) cut(centre, before, after int) *Impulse {
+	out := &Impulse{
+		Samples:    make([]float64, before+after+1),
+		SampleRate: h.SampleRate,
+		Zero:       h.Zero - (centre - before),
+		Valid:      h.Valid.Intersect(Band{float64(h.SampleRate) / float64(after+1), math.Inf(1)}),
+	}
+	rise, fall := before/2, after/4
+	for i := range out.Samples {
+		if j := centre - before + i; j >= 0 && j < len(h.Samples) {
+			out.Samples[i] = h.Samples[j] * taper(i, len(out.Samples), rise, fall)
+		}
+	}
+	return out
+}
+
+// gate keeps the samples from start to stop, with a raised-cosine rise of a
+// quarter of the length before the peak, in a copy of the same length.
+func (h *Impulse) gate(start, stop int) []float64 {
+	out := make([]float64, len(h.Samples))
+	start = max(0, start)
+	copy(out[start:stop], h.Samples[start:stop])
+	rise := min(h.SampleRate/100, stop-start)
+	for i := range rise {
+		out[start+i] *= taper(i, stop-start, rise, 0)
+	}
+	return out
+}
+
+// taper is the weight of sample i of n: raised cosines over the first rise and
+// the last fall samples, 1 between.
+func taper(i, n, rise, fall int) float64 {
+	w := 1.0
+	if i < rise {
+		w *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(rise))
+	}
+	if left := n - 1 - i; left < fall {
+		w *= 0.5 - 0.5*math.Cos(math.Pi*(float64(left)+0.5)/float64(fall))
+	}
+	return w
+}
+
+// Transfer is the Fourier transform of the response: its transfer function on
+// the bins of a transform at least as long as the samples, phase counted from
+// time zero.
+func (h *Impulse) Transfer() *Transfer {
+	plan := fft.NewPlan(fft.FastLen(len(h.Samples)))
+	t := &Transfer{
+		Bins:       plan.Forward(nil, h.Samples),
+		SampleRate: h.SampleRate,
+		Len:        plan.Len(),
+		Valid:      h.Valid,
+	}
+	t.delay(float64(-h.Zero) / float64(h.SampleRate))
+	return t
+}

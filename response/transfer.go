@@ -1,0 +1,116 @@
+package response
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+)
+
+// Transfer is a complex transfer function on the one-sided bins of a real
+// transform: bin k is at k SampleRate/Len Hz.
+type Transfer struct {
+	Bins       []complex128
+	SampleRate int // Hz
+	Len        int // points of the transform; Bins has Len/2+1
+	Valid      Band
+	// Reference says what a gain of 1 is; empty means full scale per full scale.
+	Reference string
+	// Rig says in words what it was measured on.
+	Rig string
+}
+
+// Frequency is the frequency of bin k in Hz.
+func (t *Transfer) Frequency(k int) float64 {
+	return float64(k) * float64(t.SampleRate) / float64(t.Len)
+}
+
+// delay turns the phase as a delay of seconds does.
+func (t *Transfer) delay(seconds float64) {
+	for k := range t.Bins {
+		cycles := t.Frequency(k) * seconds
+		t.Bins[k] *= cmplx.Rect(1, -2*math.Pi*(cycles-math.Floor(cycles)))
+	}
+}
+
+// Delayed returns the transfer function followed by a delay in seconds;
+// a negative one takes a delay out.
+func (t *Transfer) Delayed(seconds float64) *Transfer {
+	out := t.clone()
+	out.delay(seconds)
+	return out
+}
+
+func (t *Transfer) clone() *Transfer {
+	out := *t
+	out.Bins = slices.Clone(t.Bins)
+	return &out
+}
+
+// Over returns t divided by direct, which takes out what both have in common:
+// the interface and the recorder. Both must have the same sample rate and
+// number of bins, as windows of the same length have. The result is valid
+// where both are.
+func (t *Transfer) Over(direct *Transfer) (*Transfer, error) {
+	if t.SampleRate != direct.SampleRate {
+		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate", t.SampleRate, direct.SampleRate)
+	}
+	if t.Len != direct.Len {
+		return nil, fmt.Errorf("response: transfer functions of %d and %d points; window both to one length", t.Len, direct.Len)
+	}
+	out := t.clone()
+	out.Valid = t.Valid.Intersect(direct.Valid)
+	out.Reference = "direct recording"
+	for k, b := range direct.Bins {
+		if f := t.Frequency(k); b == 0 || !out.Valid.Contains(f) {
+			out.Bins[k] = cmplx.NaN()
+			continue
+		}
+		out.Bins[k] = t.Bins[k] / b
+	}
+	return out, nil
+}
+
+// validBins returns the first bin of the valid band and the one after its
+// last; bin 0 has no place on a logarithmic axis and is never among them.
+func (t *Transfer) validBins() (first, end int) {
+	resolution := float64(t.SampleRate) / float64(t.Len)
+	first = max(1, int(math.Ceil(t.Valid.Low/resolution-edge)))
+	end = len(t.Bins)
+	if top := math.Floor(t.Valid.High/resolution + edge); top < float64(end) {
+		end = int(top) + 1
+	}
+	if t.Valid.Empty() || end < first {
+		return 1, 1
+	}
+	return first, end
+}
+
+// Frequencies returns the frequencies in Hz of the bins in the valid band,
+// those that Magnitude, Phase and GroupDelay answer for.
+func (t *Transfer) Frequencies() []float64 {
+	first, end := t.validBins()
+	f := make([]float64, end-first)
+	for i := range f {
+		f[i] = t.Frequency(first + i)
+	}
+	return f
+}
+
+// Magnitude is the level 20 log10|H| in dB at every bin of the valid band.
+func (t *Transfer) Magnitude() Curve {
+	first, end := t.validBins()
+	level := make([]float64, end-first)
+	for i := range level {
+		level[i] = decibel(cmplx.Abs(t.Bins[first+i]))
+	}
+	return Curve{Frequency: t.Frequencies(), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}
+}
+
+// decibel is 20 log10 of an amplitude; nothing at all has no level.
+func decibel(amplitude float64) float64 {
+	if amplitude == 0 {
+		return math.NaN()
+	}
+	return 20 * math.Log10(amplitude)
+}

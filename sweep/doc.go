@@ -1,0 +1,27 @@
+// Package sweep makes what is played: the synchronised exponential sine sweep,
+// its relations between time and frequency, its inverse, and the stimulus file
+// that a reviewer plays.
+//
+// An exponential sweep spends the same time on every octave:
+//
+//	x(t) = A sin(2π f1 L (exp(t/L) − 1)),   L = T / ln(f2/f1),   f(t) = f1 exp(t/L)
+//
+//	frequency
+//	  f2 |                      .·    2nd harmonic: the same line,
+//	     |              2f(t) .· .·   L ln 2 seconds earlier
+//	     |                  .· .· f(t)
+//	  f1 |________________.·_.·______ time
+//
+// so its n-th harmonic is the sweep itself, L ln n earlier. When a recording is
+// deconvolved, each harmonic's response therefore stands by itself before the
+// linear one, and distortion is measured with the response in one pass (A.
+// Farina, AES 108th Convention, Paris 2000, preprint 5093). Here f1 L is
+// rounded to a whole number, so the harmonics are in phase too (A. Novak, P.
+// Lotton, L. Simon, J. Audio Eng. Soc. 63(10), 786–798, 2015).
+//
+// Frequencies are in Hz, times in seconds, samples have full scale 1 and
+// levels are dBFS peak.
+//
+// A sweep can hurt. Take the headphones off, start at the lowest level and
+// raise it in steps.
+package sweep

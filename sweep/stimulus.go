@@ -1,0 +1,163 @@
+package sweep
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Kind says what a segment of the stimulus holds.
+type Kind int
+
+// The kinds of segment.
+const (
+	Silence Kind = iota // nothing, on both channels: the noise floor, and decay
+	Mark                // the timing mark, on both channels
+	Left                // the sweep, on the left channel alone
+	Right               // the sweep, on the right channel alone
+)
+
+// String is the kind in words.
+func (k Kind) String() string {
+	switch k {
+	case Silence:
+		return "silence"
+	case Mark:
+		return "timing mark"
+	case Left:
+		return "sweep, left"
+	case Right:
+		return "sweep, right"
+	}
+	return fmt.Sprintf("Kind(%d)", int(k))
+}
+
+// Segment is a stretch of the stimulus.
+type Segment struct {
+	Kind       Kind
+	Start, Len int // samples
+}
+
+// StimulusConfig describes a stimulus. Only Sweep has to be given.
+type StimulusConfig struct {
+	Sweep *Sweep
+	// Silence at each end, from which the noise floor is known; 0 means 2 s.
+	Silence time.Duration
+	// Gap is the silence after each mark and each sweep, in which its decay is
+	// recorded; 0 means 1.5 s.
+	Gap time.Duration
+	// Repeats is how many sweeps each side plays; 0 means 1.
+	Repeats int
+	// Unmarked leaves out the timing marks. Without them a recorder whose
+	// clock differs from the player's cannot be told from one that does not.
+	Unmarked bool
+}
+
+// Stimulus is what is played to measure a pair of headphones: silence, a
+// timing mark, the sweep on the left, the sweep on the right, the mark again,
+// and silence. It does not change once made and may be shared.
+type Stimulus struct {
+	sweep    *Sweep
+	segments []Segment
+	length   int
+}
+
+// The longest stimulus, so that no configuration asks for an absurd file.
+const maxStimulus = time.Hour
+
+// NewStimulus lays out a stimulus.
+func NewStimulus(c StimulusConfig) (*Stimulus, error) {
+	if c.Sweep == nil {
+		return nil, fmt.Errorf("sweep: a stimulus needs a sweep; make one with New")
+	}
+	if c.Silence == 0 {
+		c.Silence = 2 * time.Second
+	}
+	if c.Gap == 0 {
+		c.Gap = 1500 * time.Millisecond
+	}
+	if c.Repeats == 0 {
+		c.Repeats = 1
+	}
+	switch {
+	case c.Silence < 100*time.Millisecond:
+		return nil, fmt.Errorf("sweep: %v of silence is too short to know the noise floor from; take at least 0.1 s", c.Silence)
+	case c.Gap < 100*time.Millisecond:
+		return nil, fmt.Errorf("sweep: a gap of %v is too short for the decay; take at least 0.1 s", c.Gap)
+	case c.Repeats < 1 || c.Repeats > 100:
+		return nil, fmt.Errorf("sweep: %d repeats; choose 1 to 100", c.Repeats)
+	case c.Silence > maxStimulus || c.Gap > maxStimulus ||
+		float64(2*c.Repeats)*(c.Sweep.Duration()+c.Gap.Seconds())+2*c.Silence.Seconds() > maxStimulus.Seconds():
+		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence", maxStimulus)
+	}
+	return c.lay(), nil
+}
+
+func (c StimulusConfig) lay() *Stimulus {
+	st := &Stimulus{sweep: c.Sweep}
+	add := func(k Kind, n int) {
+		st.segments = append(st.segments, Segment{Kind: k, Start: st.length, Len: n})
+		st.length += n
+	}
+	samples := func(d time.Duration) int { return int(math.Round(d.Seconds() * float64(c.Sweep.sampleRate))) }
+	mark := func() {
+		if !c.Unmarked {
+			add(Mark, c.Sweep.markLen())
+		}
+	}
+	add(Silence, samples(c.Silence))
+	if mark(); !c.Unmarked {
+		add(Silence, samples(c.Gap))
+	}
+	for _, side := range []Kind{Left, Right} {
+		for range c.Repeats {
+			add(side, c.Sweep.Len())
+			add(Silence, samples(c.Gap))
+		}
+	}
+	mark()
+	add(Silence, samples(c.Silence))
+	return st
+}
+
+// Sweep is the sweep played on each side.
+func (st *Stimulus) Sweep() *Sweep { return st.sweep }
+
+// Segments returns the layout in order of time; the slice is the caller's.
+func (st *Stimulus) Segments() []Segment { return append([]Segment(nil), st.segments...) }
+
+// Find returns the segments of one kind, in order of time.
+func (st *Stimulus) Find(k Kind) []Segment {
+	var found []Segment
+	for _, s := range st.segments {
+		if s.Kind == k {
+			found = append(found, s)
+		}
+	}
+	return found
+}
+
+// Len is the number of samples in each channel.
+func (st *Stimulus) Len() int { return st.length }
+
+// Duration is the length in seconds.
+func (st *Stimulus) Duration() float64 { return float64(st.length) / float64(st.sweep.sampleRate) }
+
+// Channels returns the samples of the left and the right channel, full scale
+// being 1. The slices are the caller's.
+func (st *Stimulus) Channels() [][]float64 {
+	left, right := make([]float64, st.length), make([]float64, st.length)
+	sweep, mark := st.sweep.Samples(), st.sweep.Mark()
+	for _, s := range st.segments {
+		switch s.Kind {
+		case Left:
+			copy(left[s.Start:], sweep)
+		case Right:
+			copy(right[s.Start:], sweep)
+		case Mark:
+			copy(left[s.Start:], mark)
+			copy(right[s.Start:], mark)
+		}
+	}
+	return [][]float64{left, right}
+}

@@ -1,0 +1,167 @@
+package sweep
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/go-audio/audio"
+)
+
+// The sample rates, in Hz, that sweeps are made for.
+const (
+	MinSampleRate = 8000
+	MaxSampleRate = 384000
+)
+
+// Config describes a sweep. The zero value is the common case: 20 Hz to
+// 20 kHz in about 6 s at 48 kHz, to full scale.
+type Config struct {
+	// Start and Stop are the first and last frequency in Hz; 0 means 20 Hz and
+	// 20 kHz (or 0.45 of the sample rate where that is lower).
+	Start, Stop float64
+	// Duration is the wanted length; 0 means 6 s. The sweep made is the
+	// nearest that is synchronised, so it differs by up to half of
+	// ln(Stop/Start)/Start seconds: see Sweep.Duration.
+	Duration time.Duration
+	// SampleRate in Hz, 8 kHz to 384 kHz; 0 means 48 kHz.
+	SampleRate int
+	// Level is the peak level in dBFS, at most 0: a full-scale sine is 0 dBFS
+	// peak and −3.01 dB rms.
+	Level float64
+	// FadeIn and FadeOut are the lengths of the raised-cosine fades; 0 means one
+	// period of Start and 5 ms, a negative length means none.
+	FadeIn, FadeOut time.Duration
+}
+
+// Sweep is a synchronised exponential sine sweep,
+//
+//	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1)),  0 ≤ t < T,
+//
+// with f1 L a whole number, so that every harmonic of it starts in phase, and
+// w(t) the fades. It does not change once made and may be shared.
+type Sweep struct {
+	start, stop     float64 // Hz
+	rate            float64 // L, seconds
+	sampleRate      int
+	level           float64 // dBFS peak
+	fadeIn, fadeOut float64 // seconds
+}
+
+// New makes a sweep, or says what in the configuration cannot be.
+func New(c Config) (*Sweep, error) {
+	c = c.withDefaults()
+	if err := c.check(); err != nil {
+		return nil, err
+	}
+	span := math.Log(c.Stop / c.Start)
+	cycles := math.Round(c.Start * c.Duration.Seconds() / span)
+	if cycles < 1 {
+		return nil, fmt.Errorf("sweep: %v is too short to start at %g Hz and stop at %g Hz; take at least %.3g s",
+			c.Duration, c.Start, c.Stop, span/c.Start)
+	}
+	s := &Sweep{
+		start: c.Start, stop: c.Stop,
+		rate:       cycles / c.Start,
+		sampleRate: c.SampleRate,
+		level:      c.Level,
+		fadeIn:     max(0, c.FadeIn.Seconds()),
+		fadeOut:    max(0, c.FadeOut.Seconds()),
+	}
+	if s.fadeIn+s.fadeOut > s.Duration() {
+		return nil, fmt.Errorf("sweep: fades of %v and %v do not fit into a sweep of %.3g s; shorten them", c.FadeIn, c.FadeOut, s.Duration())
+	}
+	return s, nil
+}
+
+func (c Config) withDefaults() Config {
+	if c.SampleRate == 0 {
+		c.SampleRate = 48000
+	}
+	if c.Start == 0 {
+		c.Start = 20
+	}
+	if c.Stop == 0 {
+		c.Stop = min(20000, 0.45*float64(c.SampleRate))
+	}
+	if c.Duration == 0 {
+		c.Duration = 6 * time.Second
+	}
+	if c.FadeIn == 0 && c.Start > 0 {
+		c.FadeIn = time.Duration(float64(time.Second) / c.Start)
+	}
+	if c.FadeOut == 0 {
+		c.FadeOut = 5 * time.Millisecond
+	}
+	return c
+}
+
+func (c Config) check() error {
+	switch {
+	case c.SampleRate < MinSampleRate || c.SampleRate > MaxSampleRate:
+		return fmt.Errorf("sweep: sample rate %d Hz; choose one from %d to %d Hz", c.SampleRate, MinSampleRate, MaxSampleRate)
+	case !(c.Start >= 0.1) || math.IsInf(c.Start, 0):
+		return fmt.Errorf("sweep: start frequency %v Hz; choose one of at least 0.1 Hz", c.Start)
+	case !(c.Stop > c.Start):
+		return fmt.Errorf("sweep: stop frequency %v Hz is not above the start, %v Hz", c.Stop, c.Start)
+	case !(c.Stop <= float64(c.SampleRate)/2):
+		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
+	case c.Duration < 0 || c.Duration > 10*time.Minute:
+		return fmt.Errorf("sweep: duration %v; choose one up to 10 min", c.Duration)
+	case !(c.Level <= 0 && c.Level >= -120):
+		return fmt.Errorf("sweep: level %v dBFS; choose one from −120 to 0 dBFS peak", c.Level)
+	}
+	return nil
+}
+
+// Start is the first frequency in Hz.
+func (s *Sweep) Start() float64 { return s.start }
+
+// Stop is the last frequency in Hz.
+func (s *Sweep) Stop() float64 { return s.stop }
+
+// SampleRate is in Hz.
+func (s *Sweep) SampleRate() int { return s.sampleRate }
+
+// Level is the peak level in dBFS.
+func (s *Sweep) Level() float64 { return s.level }
+
+// Amplitude is the peak amplitude A, full scale being 1.
+func (s *Sweep) Amplitude() float64 { return math.Pow(10, s.level/20) }
+
+// Len is the number of samples.
+func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampleRate))) }
+
+// Samples returns the sweep, full scale being 1. The slice is the caller's.
+func (s *Sweep) Samples() []float64 {
+	x := make([]float64, s.Len())
+	amplitude, period := s.Amplitude(), 1/float64(s.sampleRate)
+	for i := range x {
+		t := float64(i) * period
+		// The whole cycles are taken off before the sine is: 2^20 rad would
+		// cost it six digits.
+		cycles := s.cyclesAt(t)
+		x[i] = amplitude * s.fade(t) * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+	}
+	return x
+}
+
+// Buffer returns the sweep as one channel of a float buffer, full scale 1.
+func (s *Sweep) Buffer() *audio.FloatBuffer {
+	return &audio.FloatBuffer{
+		Format: &audio.Format{NumChannels: 1, SampleRate: s.sampleRate},
+		Data:   s.Samples(),
+	}
+}
+
+// fade is the raised-cosine weight w(t).
+func (s *Sweep) fade(t float64) float64 {
+	w := 1.0
+	if t < s.fadeIn {
+		w *= 0.5 - 0.5*math.Cos(math.Pi*t/s.fadeIn)
+	}
+	if rest := s.Duration() - t; rest < s.fadeOut {
+		w *= 0.5 - 0.5*math.Cos(math.Pi*max(0, rest)/s.fadeOut)
+	}
+	return w
+}
