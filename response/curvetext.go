@@ -93,7 +93,7 @@ func ReadCurve(r io.Reader, name string) (Curve, error) {
 	switch err := lines.Err(); {
 	case errors.Is(err, errBinary):
 		p.line++
-		return Curve{}, p.binary()
+		return Curve{}, p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")
 	case errors.Is(err, bufio.ErrTooLong):
 		p.line++
 		return Curve{}, p.fault("", fmt.Sprintf("the line is longer than %d characters", longestLine), "write one frequency and one level to a line")
@@ -148,16 +148,9 @@ func (p *curveReader) fault(text, problem, remedy string) *TextError {
 	return &TextError{Name: p.name, Line: p.line, Text: text, Problem: problem, Remedy: remedy}
 }
 
-func (p *curveReader) binary() *TextError {
-	return p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")
-}
-
 func (p *curveReader) read(text string) error {
 	if p.line == 1 {
-		if strings.HasPrefix(text, "\xff\xfe") || strings.HasPrefix(text, "\xfe\xff") {
-			return p.binary() // UTF-16
-		}
-		text = strings.TrimPrefix(text, "\ufeff")
+		text = strings.TrimPrefix(text, "\ufeff") // byte order mark
 	}
 	text = strings.TrimSpace(text)
 	if text == "" {
@@ -259,8 +252,8 @@ func (p *curveReader) columns(text string) []string {
 	return columns
 }
 
-// isHeading tells whether no column is a number: a line with a number in it is
-// a point, and a slip in it must not make it vanish.
+// isHeading tells whether a line is words. One with a number in it is a point,
+// and a slip in it must not make it vanish.
 func isHeading(columns []string) bool {
 	for _, column := range columns {
 		for _, word := range strings.Fields(column) {
@@ -269,36 +262,23 @@ func isHeading(columns []string) bool {
 			}
 		}
 	}
-	return true
+	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
 }
 
 // point reads a frequency, a level and perhaps an uncertainty.
 func (p *curveReader) point(text string) error {
 	columns := p.columns(text)
-	most := 3
 	switch {
 	case len(columns) < 2:
-		return p.fault(text, "there is one column", "write a frequency and a level on each line, separated as on the first")
-	case len(columns) > most && p.separator == ',':
+		return p.fault(text, "there are not two columns", "write a frequency and a level on each line, separated as on the first")
+	case len(columns) > 3 && p.separator == ',':
 		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep frequency and level; if commas are decimal marks, separate the columns by semicolons")
-	case len(columns) > most:
+	case len(columns) > 3:
 		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep the frequency, the level and at most one more")
 	}
-	f, err := p.number(text, "frequency", columns[0])
+	f, err := p.nextFrequency(text, columns[0])
 	if err != nil {
 		return err
-	}
-	last := math.Inf(-1)
-	if n := len(p.frequency); n > 0 {
-		last = p.frequency[n-1]
-	}
-	switch {
-	case f <= 0:
-		return p.fault(text, "the frequency is not above zero", "remove this line; frequencies are in Hz")
-	case f == last:
-		return p.fault(text, fmt.Sprintf("%v Hz is there twice", f), "keep one level for each frequency")
-	case f < last:
-		return p.fault(text, fmt.Sprintf("%v Hz comes after %v Hz", f, last), "sort the lines by ascending frequency")
 	}
 	level, err := p.numberOrUnknown(text, "level", columns[1])
 	if err != nil {
@@ -320,6 +300,27 @@ func (p *curveReader) point(text string) error {
 	}
 	p.uncertainty = append(p.uncertainty, u)
 	return nil
+}
+
+// nextFrequency reads a frequency that must be above the one before.
+func (p *curveReader) nextFrequency(text, column string) (float64, error) {
+	f, err := p.number(text, "frequency", column)
+	if err != nil {
+		return 0, err
+	}
+	last := 0.0
+	if n := len(p.frequency); n > 0 {
+		last = p.frequency[n-1]
+	}
+	switch {
+	case f <= 0:
+		return 0, p.fault(text, "the frequency is not above zero", "remove this line; frequencies are in Hz")
+	case f == last:
+		return 0, p.fault(text, fmt.Sprintf("%v Hz is there twice", f), "keep one level for each frequency")
+	case f < last:
+		return 0, p.fault(text, fmt.Sprintf("%v Hz comes after %v Hz", f, last), "sort the lines by ascending frequency")
+	}
+	return f, nil
 }
 
 func (p *curveReader) numberOrUnknown(text, what, column string) (float64, error) {
@@ -355,8 +356,9 @@ func (p *curveReader) number(text, what, column string) (float64, error) {
 // parseNumber reads a decimal number: no hexadecimal, no infinity, no NaN.
 func parseNumber(s string, decimalComma bool) (float64, error) {
 	s = strings.Replace(s, "\u2212", "-", 1) // a typographer's minus
-	if decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
-		s = strings.Replace(s, ",", ".", 1)
+	if whole, part, found := strings.Cut(s, ","); found && decimalComma && !strings.Contains(s, ".") &&
+		whole != "" && part != "" && part[0] >= '0' && part[0] <= '9' {
+		s = whole + "." + part
 	}
 	if strings.Trim(s, "0123456789+-.eE") != "" {
 		return 0, strconv.ErrSyntax
@@ -394,7 +396,7 @@ func parseBand(s string) (Band, bool) {
 	if high = strings.TrimSpace(high); high != "inf" {
 		b.High, errHigh = parseNumber(high, true)
 	}
-	return b, err == nil && errHigh == nil && !b.Empty()
+	return b, err == nil && errHigh == nil && b.Low >= 0 && !b.Empty()
 }
 
 func formatBand(b Band) string {
@@ -461,7 +463,7 @@ func WriteCurve(w io.Writer, c Curve) error {
 			fmt.Fprintf(out, "# %s: %s\n", about[0], about[1])
 		}
 	}
-	fmt.Fprintf(out, "# valid: %s\n", formatBand(c.Valid))
+	fmt.Fprintf(out, "# valid: %s\n", formatBand(Everywhere.Intersect(c.Valid)))
 	for i, f := range c.Frequency {
 		out.WriteString(formatNumber(f) + "\t" + formatNumber(c.Level[i]))
 		if c.Uncertainty != nil {
