@@ -34,6 +34,7 @@ type Deconvolver struct {
 	lead     int // samples kept before time zero, for the harmonics
 	orders   int
 	plan     *fft.Plan
+	plans    fft.Cache // for what is cut out of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends
@@ -196,6 +197,7 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		SampleRate: d.sweep.SampleRate(),
 		Zero:       d.lead,
 		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
+		plans:      &d.plans,
 	}
 }
 

@@ -23,6 +23,8 @@ type Impulse struct {
 	Zero int
 	// Valid is the band that was excited.
 	Valid Band
+
+	plans *fft.Cache // of the deconvolver it comes from; nil will do
 }
 
 // Time is the time in seconds of sample i.
@@ -144,13 +146,19 @@ func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
 	if err != nil {
 		return nil, err
 	}
-	fs := float64(h.SampleRate)
-	return h.cut(peak, int(math.Round(before.Seconds()*fs)), int(math.Round(after.Seconds()*fs))), nil
+	return h.WindowAt(h.Time(peak), before, after), nil
 }
 
-// cut is Window around a given index.
+// WindowAt is Window around a given time, in seconds, whether a peak stands
+// there or not, and with the lengths as they are.
+func (h *Impulse) WindowAt(t float64, before, after time.Duration) *Impulse {
+	fs := float64(h.SampleRate)
+	return h.cut(h.Zero+int(math.Round(t*fs)), int(math.Round(before.Seconds()*fs)), int(math.Round(after.Seconds()*fs)))
+}
+
 func (h *Impulse) cut(centre, before, after int) *Impulse {
 	out := &Impulse{
+		plans:      h.plans,
 		Samples:    make([]float64, before+after+1),
 		SampleRate: h.SampleRate,
 		Zero:       h.Zero - (centre - before),
@@ -163,6 +171,14 @@ func (h *Impulse) cut(centre, before, after int) *Impulse {
 		}
 	}
 	return out
+}
+
+// WindowPower is the mean square of the weights of a window of these lengths:
+// raised cosines, which keep 3/8, over half of before and a quarter of after,
+// and 1 between. White noise keeps this share of its power.
+func WindowPower(before, after time.Duration) float64 {
+	b, a := before.Seconds(), after.Seconds()
+	return 1 - 5.0/8*(b/2+a/4)/(b+a)
 }
 
 // gate keeps the samples from start to stop, with a raised-cosine rise of a
@@ -194,8 +210,12 @@ func taper(i, n, rise, fall int) float64 {
 // Transfer is the Fourier transform of the response: its transfer function on
 // the bins of a transform at least as long as the samples, phase counted from
 // time zero.
-func (h *Impulse) Transfer() *Transfer {
-	plan := fft.NewPlan(fft.FastLen(len(h.Samples)))
+func (h *Impulse) Transfer() *Transfer { return h.TransferN(fft.FastLen(len(h.Samples))) }
+
+// TransferN is Transfer on the bins of a transform of n points; more points
+// than samples interpolate between the bins. It panics if there are fewer.
+func (h *Impulse) TransferN(n int) *Transfer {
+	plan := h.plans.Plan(n)
 	t := &Transfer{
 		Bins:       plan.Forward(nil, h.Samples),
 		SampleRate: h.SampleRate,

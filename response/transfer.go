@@ -25,6 +25,24 @@ func (t *Transfer) Frequency(k int) float64 {
 	return float64(k) * float64(t.SampleRate) / float64(t.Len)
 }
 
+// At is the transfer function at f Hz, interpolated linearly between bins; NaN
+// outside the valid band. Take the bulk delay out first (Delayed), or the
+// phase turns between two bins.
+func (t *Transfer) At(f float64) complex128 {
+	x := f * float64(t.Len) / float64(t.SampleRate)
+	k := int(x)
+	if !t.Valid.Contains(f) || k < 0 || k >= len(t.Bins) {
+		return cmplx.NaN()
+	}
+	if x -= float64(k); x == 0 {
+		return t.Bins[k]
+	}
+	if k+1 == len(t.Bins) {
+		return cmplx.NaN()
+	}
+	return t.Bins[k] + complex(x, 0)*(t.Bins[k+1]-t.Bins[k])
+}
+
 // delay turns the phase as a delay of seconds does.
 func (t *Transfer) delay(seconds float64) {
 	for k := range t.Bins {

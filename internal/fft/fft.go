@@ -90,3 +90,19 @@ func FastLen(n int) int {
 	}
 	return best
 }
+
+// Cache keeps the plans that were asked for, by length. A nil Cache keeps
+// nothing and makes each plan anew.
+type Cache struct{ plans sync.Map }
+
+// Plan returns the plan for sequences of n samples.
+func (c *Cache) Plan(n int) *Plan {
+	if c == nil {
+		return NewPlan(n)
+	}
+	if p, ok := c.plans.Load(n); ok {
+		return p.(*Plan)
+	}
+	p, _ := c.plans.LoadOrStore(n, NewPlan(n))
+	return p.(*Plan)
+}

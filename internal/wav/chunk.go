@@ -1,0 +1,94 @@
+package wav
+
+import (
+	"encoding/binary"
+	"errors"
+	"io"
+)
+
+// maxChunks keeps a file made of nothing but empty chunks from taking long; real ones hold about ten.
+const maxChunks = 4096
+
+// unstated is the size that a header gives when its writer did not know it, and in RF64 when ds64 holds it.
+const unstated = 0xFFFFFFFF
+
+// chunk is one piece of a RIFF file.
+type chunk struct {
+	id   string
+	at   int64 // where its contents begin, bytes from the beginning of the file
+	size int64 // bytes of its contents, as its header says
+}
+
+// errEnd says that no further chunk begins before the end of the file.
+var errEnd = errors.New("end of file")
+
+// chunks walks through a RIFF file. The size that the RIFF header states is not relied upon: the file ends where it ends.
+type chunks struct {
+	r    io.ReaderAt
+	size int64 // of the file
+	pos  int64 // where the last chunk ended, before padding
+	odd  bool  // it has an odd size, so that a padding byte should follow
+	seen int
+}
+
+// read fills b from offset at.
+func (w *chunks) read(b []byte, at int64) error {
+	n, err := w.r.ReadAt(b, at)
+	switch {
+	case n == len(b):
+		return nil
+	case err == io.EOF:
+		return fault(ErrTruncated, at+int64(n), "the file has become shorter while it was read; read it again when it is complete")
+	}
+	return err
+}
+
+// next returns the chunk at hand and moves behind it. A writer that left out the padding after an odd size is forgiven:
+// padding is zero, and no chunk's name begins with zero.
+func (w *chunks) next() (chunk, error) {
+	var b [9]byte
+	have := min(w.size-w.pos, int64(len(b)))
+	if have < 8 {
+		return chunk{}, errEnd
+	}
+	if w.seen++; w.seen > maxChunks {
+		return chunk{}, fault(ErrHeader, w.pos, "more than %d chunks; the file is damaged", maxChunks)
+	}
+	if err := w.read(b[:have], w.pos); err != nil {
+		return chunk{}, err
+	}
+	head, at := b[:8], w.pos+8
+	if w.odd && (b[0] == 0 || !printable(b[:4])) {
+		if have < 9 {
+			return chunk{}, errEnd
+		}
+		head, at = b[1:], at+1
+	}
+	if !printable(head[:4]) {
+		return chunk{}, fault(ErrHeader, at-8, "no chunk begins where the one before it ends; the file is damaged")
+	}
+	c := chunk{string(head[:4]), at, int64(binary.LittleEndian.Uint32(head[4:]))}
+	w.skip(c)
+	return c, nil
+}
+
+// skip moves behind c, whose size may have been corrected by the caller.
+func (w *chunks) skip(c chunk) { w.pos, w.odd = c.at+c.size, c.size%2 == 1 }
+
+// contents reads up to limit bytes of c.
+func (w *chunks) contents(c chunk, limit int64) ([]byte, error) {
+	if c.size > w.size-c.at {
+		return nil, fault(ErrTruncated, w.size, "the file ends inside its %q chunk, before any sample; copy or record it again", c.id)
+	}
+	b := make([]byte, min(c.size, limit))
+	return b, w.read(b, c.at)
+}
+
+func printable(id []byte) bool {
+	for _, c := range id {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return true
+}

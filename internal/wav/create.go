@@ -1,0 +1,85 @@
+package wav
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+)
+
+// Create makes the file path with what write puts into it, whole or not at all: the bytes go to a new file in the same
+// folder, which takes the name path only when they are complete. A file that exists is an error that is fs.ErrExist,
+// unless overwrite is set; it then stays as it was until the new one replaces it.
+func Create(path string, overwrite bool, write func(io.Writer) error) (err error) {
+	if err := vacant(path, overwrite); err != nil {
+		return err
+	}
+	part := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%016x.part", filepath.Base(path), rand.Uint64()))
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%w: the folder %s; make it first", fs.ErrNotExist, filepath.Dir(path))
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%w to write in the folder %s; choose another", fs.ErrPermission, filepath.Dir(path))
+	case err != nil:
+		return err
+	}
+	defer func() {
+		f.Close() // a second time where all went well, which does nothing
+		os.Remove(part)
+	}()
+	b := bufio.NewWriterSize(f, blockBytes)
+	if err := write(b); err != nil {
+		return err
+	}
+	if err := b.Flush(); err != nil {
+		return err
+	}
+	if err := errors.Join(f.Sync(), f.Close()); err != nil {
+		return err
+	}
+	if overwrite {
+		return os.Rename(part, path)
+	}
+	return settle(part, path)
+}
+
+// vacant makes sure that a file may be made at path.
+func vacant(path string, overwrite bool) error {
+	there, err := os.Lstat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case there.IsDir():
+		return fmt.Errorf("%w as a folder; choose another name", fs.ErrExist)
+	case !overwrite:
+		return exists()
+	}
+	return nil
+}
+
+func exists() error {
+	return fmt.Errorf("%w; choose another name, or ask for it to be overwritten", fs.ErrExist)
+}
+
+// settle gives part the name path unless that is taken. A link cannot replace a file that another program has made in the meantime;
+// where the disk knows no links, as memory cards do not, it looks again and renames.
+func settle(part, path string) error {
+	err := os.Link(part, path)
+	if err == nil || errors.Is(err, fs.ErrExist) {
+		if err != nil {
+			return exists()
+		}
+		return nil
+	}
+	if err := vacant(path, false); err != nil {
+		return err
+	}
+	return os.Rename(part, path)
+}

@@ -1,0 +1,167 @@
+package wav
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+)
+
+const (
+	// pipeSize is the length of the data, rounded down to whole frames, that sox states when it writes to a pipe.
+	pipeSize = 0x7FFFF000
+	// strayBytes is how much may follow the last chunk without being one: tags of fixed length and the padding of a disk sector.
+	strayBytes = 1024
+)
+
+// Read decodes a WAV file of the given size in bytes. Chunks that it does not need are passed over.
+//
+// A file that ends before its header says gives both what is there and a *TruncatedError, so that the caller may decide;
+// File is nil with any other error. A header that leaves the length open is no error: see File.LengthUnstated.
+// Bytes at the end that make up no whole frame are left out.
+//
+// Memory: 8 bytes per sample that is really in the file, and a block of 256 KiB.
+func Read(r io.ReaderAt, size int64) (*File, error) {
+	walk := &chunks{r: r, size: size}
+	h, d, err := findData(walk)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{SampleRate: h.rate, Format: h.format, LengthUnstated: d.unstated}
+	present := min(d.size, size-d.at)
+	frames := present / int64(h.frame())
+	if frames > math.MaxInt/8 {
+		return nil, fault(ErrTooLarge, d.at, "%d samples are more than this machine can hold", frames)
+	}
+	var cut error
+	if d.size > present {
+		rate := float64(h.rate)
+		cut = &TruncatedError{float64(frames) / rate, float64(d.size/int64(h.frame())) / rate}
+	} else if err := checkTail(walk); err != nil {
+		return nil, err
+	}
+	if frames == 0 {
+		if cut != nil {
+			return nil, cut
+		}
+		return nil, fault(ErrEmpty, d.at, "the recording has no samples; record again")
+	}
+	if f.Channels, err = decode(walk, h, d.at, int(frames)); err != nil {
+		return nil, err
+	}
+	return f, cut
+}
+
+// ReadAll decodes what r delivers, as Read does. It gives up with ErrTooLarge after limit bytes, and after the first 12
+// if they do not begin a WAV file.
+func ReadAll(r io.Reader, limit int64) (*File, error) {
+	var b bytes.Buffer
+	if _, err := io.CopyN(&b, r, 12); err != nil && err != io.EOF {
+		return nil, err
+	}
+	if _, err := identify(b.Bytes()); err != nil {
+		return nil, err
+	}
+	if _, err := b.ReadFrom(io.LimitReader(r, limit-12+1)); err != nil {
+		return nil, err
+	}
+	if int64(b.Len()) > limit {
+		return nil, fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
+	}
+	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()))
+}
+
+// data is where the samples are.
+type data struct {
+	at       int64 // bytes from the beginning of the file
+	size     int64 // bytes promised; if unstated, those up to the end of the file
+	unstated bool
+}
+
+// findData walks to the data chunk and leaves walk behind it.
+func findData(walk *chunks) (h header, d data, err error) {
+	head := make([]byte, min(walk.size, 12))
+	if err := walk.read(head, 0); err != nil {
+		return h, d, err
+	}
+	wide, err := identify(head)
+	if err != nil {
+		return h, d, err
+	}
+	riffSize, dataSize := uint64(binary.LittleEndian.Uint32(head[4:])), uint64(math.MaxUint64)
+	walk.pos = 12
+	for {
+		c, err := walk.next()
+		if err == errEnd {
+			return h, d, fault(ErrHeader, walk.size, "the file ends without a data chunk; it holds no recording")
+		}
+		if err != nil {
+			return h, d, err
+		}
+		if c.id == "data" {
+			if h.channels == 0 {
+				return h, d, fault(ErrHeader, c.at-8, "no fmt chunk before the data; nothing says how to read the samples")
+			}
+			if wide && c.size == unstated && dataSize != math.MaxUint64 {
+				c.size = int64(min(dataSize, math.MaxInt64-uint64(c.at)))
+			}
+			d = measure(c, riffSize, walk.size-c.at, int64(h.frame()))
+			walk.skip(chunk{at: d.at, size: min(d.size, walk.size-d.at)})
+			return h, d, nil
+		}
+		b, err := walk.contents(c, 40)
+		if err != nil {
+			return h, d, err
+		}
+		switch {
+		case c.id == "fmt " && h.channels == 0:
+			if h, err = parseHeader(b, c.at); err != nil {
+				return h, d, err
+			}
+		case c.id == "ds64" && wide && len(b) >= 16:
+			riffSize, dataSize = binary.LittleEndian.Uint64(b), binary.LittleEndian.Uint64(b[8:])
+		}
+	}
+}
+
+// measure settles how long the data chunk c is of which present bytes are in the file. A length is left open by all
+// ones, by sox's figure for pipes, and by zero unless the RIFF header counts bytes beyond it and thereby says that zero is meant.
+func measure(c chunk, riffSize uint64, present, frame int64) data {
+	d := data{at: c.at, size: c.size}
+	switch {
+	case c.size == unstated:
+		d.unstated = true
+	case c.size == 0 && present > 0:
+		d.unstated = riffSize == unstated || riffSize+8 <= uint64(c.at)
+	case c.size == pipeSize-pipeSize%frame && present < c.size:
+		d.unstated = true
+	}
+	if d.unstated {
+		d.size = present
+	}
+	return d
+}
+
+// checkTail makes sure that what follows the data is no further sound: a header can state too little as well as too much,
+// for instance when a recorder passes 4 GiB and its count starts again from zero.
+func checkTail(walk *chunks) error {
+	for {
+		from := walk.pos
+		c, err := walk.next()
+		switch {
+		case err == errEnd:
+			return nil
+		case errors.Is(err, ErrHeader) && walk.size-from <= strayBytes:
+			return nil
+		case errors.Is(err, ErrHeader):
+			return fault(ErrHeader, from, "%d bytes follow what the header accounts for; it states the wrong length: export the recording again",
+				walk.size-from)
+		case err != nil:
+			return err
+		case c.id == "data":
+			return fault(ErrHeader, c.at-8, "a second data chunk follows the first; export the recording again")
+		}
+	}
+}

@@ -1,0 +1,149 @@
+package wav
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+	"math"
+)
+
+// Options says how Write stores samples.
+type Options struct {
+	Format   Format
+	NoDither bool   // round to the nearest step only; the error then depends on the signal
+	Seed     uint64 // of the dither: the same seed gives the same file
+}
+
+// Write writes channels, full scale = 1, as a WAV file.
+//
+// Integers of up to 24 bits are dithered before they are rounded: see dither. Where every sample lies on a step of the format
+// already, as those read from such a file do, nothing is rounded and nothing is added. A sample above full scale in
+// an integer format is a *SampleError, so that nothing is ever clipped in silence; what rounding and dither carry past the
+// last step, at most one step below +1, stays on it. Float is written as it is. NaN and infinity are errors in every format,
+// and so is a float64 beyond the range of 32-bit float.
+//
+// The header is extensible where its standard asks for that: more than 2 channels, integers of more than 16 bits, or
+// valid bits that do not fill their bytes.
+//
+// Write returns ErrEmpty if there are no samples, ErrUnsupported for a format that it does not know, and
+// ErrTooLarge above 4 GiB; nothing has been written then. It panics if the channels differ in length.
+func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
+	h, err := plan(sampleRate, channels, o.Format)
+	if err != nil {
+		return err
+	}
+	if err := check(channels, h); err != nil {
+		return err
+	}
+	frames := len(channels[0])
+	head, err := h.bytes(frames)
+	if err != nil {
+		return err
+	}
+	if _, err := w.Write(head); err != nil {
+		return err
+	}
+	if err := encode(w, h, channels, o); err != nil {
+		return err
+	}
+	if h.frame()*frames%2 == 1 {
+		_, err = w.Write([]byte{0})
+	}
+	return err
+}
+
+// plan returns the header for the channels.
+func plan(sampleRate int, channels [][]float64, f Format) (header, error) {
+	if len(channels) == 0 || len(channels[0]) == 0 {
+		return header{}, fmt.Errorf("%w to write", ErrEmpty)
+	}
+	for c := range channels {
+		if len(channels[c]) != len(channels[0]) {
+			panic("wav: channels differ in length")
+		}
+	}
+	switch {
+	case !f.known():
+		return header{}, fmt.Errorf("%w or written: %v; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float", ErrUnsupported, f)
+	case len(channels) > MaxChannels:
+		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), MaxChannels)
+	case sampleRate < 1 || sampleRate > math.MaxInt32:
+		return header{}, fmt.Errorf("%w: a sample rate of %d Hz", ErrHeader, sampleRate)
+	}
+	return header{sampleRate, len(channels), f}, nil
+}
+
+// check makes sure that the format can hold every sample.
+func check(channels [][]float64, h header) error {
+	frames := len(channels[0])
+	if err := finite(channels, 0, frames, h.rate); err != nil {
+		return err
+	}
+	limit := math.Inf(1)
+	switch {
+	case !h.format.Float:
+		limit = 1
+	case h.format.Bits == 32:
+		limit = math.MaxFloat32
+	}
+	return firstSample(channels, 0, frames, h.rate, ErrFullScale, func(x float64) bool { return math.Abs(x) > limit })
+}
+
+// extensible reports whether the header has to be WAVE_FORMAT_EXTENSIBLE.
+func (h header) extensible() bool {
+	return h.channels > 2 || !h.format.Float && (h.format.Bits > 16 || h.format.valid() < h.format.Bits)
+}
+
+// bytes returns everything that stands before the samples.
+func (h header) bytes(frames int) ([]byte, error) {
+	le := binary.LittleEndian
+	f := h.fmt()
+	fact := h.extensible() || h.format.Float // every format but plain integer needs one
+	size := uint64(frames) * uint64(h.frame())
+	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 // from WAVE on
+	if fact {
+		total += 12
+	}
+	if uint64(frames) > math.MaxUint32 || total >= unstated {
+		return nil, fmt.Errorf("%w: %d channels of %.0f s in %v take more than the 4 GiB that a WAV file can hold; split it",
+			ErrTooLarge, h.channels, float64(frames)/float64(h.rate), h.format)
+	}
+	b := le.AppendUint32([]byte("RIFF"), uint32(total))
+	b = le.AppendUint32(append(b, "WAVEfmt "...), uint32(len(f)))
+	b = append(b, f...)
+	if fact {
+		b = le.AppendUint32(append(b, "fact\x04\x00\x00\x00"...), uint32(frames))
+	}
+	return le.AppendUint32(append(b, "data"...), uint32(size)), nil
+}
+
+// fmt returns the contents of the fmt chunk. A single channel is said to be for the centre and two for left and right;
+// more have no place assigned, as tracks of a measurement have none.
+func (h header) fmt() []byte {
+	le := binary.LittleEndian
+	tag := uint16(tagInteger)
+	if h.format.Float {
+		tag = tagFloat
+	}
+	first := tag
+	if h.extensible() {
+		first = tagExtensible
+	}
+	b := le.AppendUint16(nil, first)
+	b = le.AppendUint16(b, uint16(h.channels))
+	b = le.AppendUint32(b, uint32(h.rate))
+	b = le.AppendUint32(b, uint32(min(uint64(h.rate)*uint64(h.frame()), math.MaxUint32)))
+	b = le.AppendUint16(b, uint16(h.frame()))
+	b = le.AppendUint16(b, uint16(h.format.Bits))
+	switch {
+	case h.extensible():
+		places := map[int]uint32{1: 0x4, 2: 0x3}[h.channels]
+		b = le.AppendUint16(b, 22) // bytes that follow
+		b = le.AppendUint16(b, uint16(h.format.valid()))
+		b = le.AppendUint32(b, places)
+		b = append(le.AppendUint16(b, tag), guidTail...)
+	case h.format.Float:
+		b = le.AppendUint16(b, 0) // bytes that follow
+	}
+	return b
+}
