@@ -3,8 +3,10 @@ module example.com/earnest
 go 1.25.0
 
 require (
+	github.com/agnivade/levenshtein v1.2.2 // indirect
 	github.com/go-audio/audio v1.0.0 // indirect
 	github.com/mjibson/go-dsp v0.0.0-20180508042940-11479a337f12 // indirect
+	github.com/pelletier/go-toml/v2 v2.4.3 // indirect
 	github.com/stretchr/testify v1.12.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	gonum.org/v1/gonum v0.17.0 // indirect

@@ -1,0 +1,146 @@
+// Package session reads the session file, in which a reviewer says what was
+// measured, and measures what it names. The file is TOML (toml.io):
+//
+//	title = "Wren, second sample"
+//
+//	[headphones]
+//	name = "Wren"
+//
+//	[rig]
+//	name    = "flat plate, omnidirectional microphone"
+//	ceiling = 20000            # Hz, up to where the microphone is known
+//
+//	[stimulus]                 # as the stimulus example printed it
+//	seconds = 6.0
+//	level   = -12.0
+//
+//	[direct]                   # the interface patched into itself
+//	file = "direct.wav"
+//
+//	[[seating]]                # one for each time the pair was put on
+//	left  = { file = "first-left.wav" }
+//	right = { file = "first-right.wav" }
+//
+// Everything else has a usual value or may be left out. Paths are relative to
+// the session file.
+package session
+
+import (
+	"time"
+
+	"example.com/earnest/sweep"
+)
+
+// Session is a session file.
+type Session struct {
+	// Title heads the report.
+	Title string `toml:"title"`
+	// Date of the recordings, as it is to be printed.
+	Date string `toml:"date"`
+	// Notes are printed as they are.
+	Notes string `toml:"notes"`
+
+	Headphones Headphones   `toml:"headphones"`
+	Rig        Rig          `toml:"rig"`
+	Stimulus   Stimulus     `toml:"stimulus"`
+	Direct     StereoFile   `toml:"direct"`
+	Seatings   []Seating    `toml:"seating"`
+	Programmes []Programme  `toml:"programme"`
+	Target     Target       `toml:"target"`
+	Claims     []Claim      `toml:"claim"`
+	Rivals     []RivalEntry `toml:"rival"`
+
+	folder string // of the session file
+}
+
+// Headphones says what was measured.
+type Headphones struct {
+	Name string `toml:"name"`
+	// Kind in words: "closed, over the ear".
+	Kind string `toml:"kind"`
+}
+
+// Rig says what it was measured on.
+type Rig struct {
+	// Name is the rig in words. Curves are compared only where it is the same.
+	Name string `toml:"name"`
+	// Ceiling is the highest frequency in Hz at which the microphone is known;
+	// 0 means the stimulus decides.
+	Ceiling float64 `toml:"ceiling"`
+}
+
+// Stimulus is what was played; zero values are those of sweep.Config and
+// sweep.StimulusConfig.
+type Stimulus struct {
+	Start      float64 `toml:"start"`       // Hz
+	Stop       float64 `toml:"stop"`        // Hz
+	Seconds    float64 `toml:"seconds"`     // of one sweep
+	SampleRate int     `toml:"sample_rate"` // Hz
+	Level      float64 `toml:"level"`       // dBFS peak
+	Silence    float64 `toml:"silence"`     // seconds at each end
+	Gap        float64 `toml:"gap"`         // seconds after each sweep
+	Repeats    int     `toml:"repeats"`     // sweeps on each side
+	Unmarked   bool    `toml:"unmarked"`    // without timing marks
+}
+
+// Build makes the stimulus.
+func (s Stimulus) Build() (*sweep.Stimulus, error) {
+	sw, err := sweep.New(sweep.Config{
+		Start: s.Start, Stop: s.Stop, Duration: seconds(s.Seconds),
+		SampleRate: s.SampleRate, Level: s.Level,
+	})
+	if err != nil {
+		return nil, err
+	}
+	return sweep.NewStimulus(sweep.StimulusConfig{
+		Sweep: sw, Silence: seconds(s.Silence), Gap: seconds(s.Gap),
+		Repeats: s.Repeats, Unmarked: s.Unmarked,
+	})
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+
+// File is one channel of a recording.
+type File struct {
+	File    string `toml:"file"`
+	Channel int    `toml:"channel"` // from 1; 0 means the first, or the side's own in a two-channel file
+}
+
+// StereoFile is a recording with a channel for each side.
+type StereoFile struct {
+	File  string `toml:"file"`
+	Left  int    `toml:"left"`  // channel, from 1; 0 means the first
+	Right int    `toml:"right"` // 0 means the second, or the first where there is only one
+}
+
+// Seating is the pair put on the rig once.
+type Seating struct {
+	Name  string `toml:"name"`
+	Left  File   `toml:"left"`
+	Right File   `toml:"right"`
+}
+
+// Programme is music or speech recorded both ways.
+type Programme struct {
+	Name    string `toml:"name"`
+	Kind    string `toml:"kind"` // "music", "speech" or "effects"
+	Direct  File   `toml:"direct"`
+	Through File   `toml:"through"`
+}
+
+// Target is what the pair is judged against: a file, another session's pair,
+// or, with neither, a flat response.
+type Target struct {
+	File      string  `toml:"file"`
+	Pair      string  `toml:"pair"`      // a session file
+	Tolerance float64 `toml:"tolerance"` // ± dB; 0 means 3
+	Low       float64 `toml:"low"`       // Hz; 0 means 20
+	High      float64 `toml:"high"`      // Hz; 0 means 20 000
+	// OtherRig allows a target from another rig; the report then says so.
+	OtherRig bool `toml:"other_rig"`
+}
+
+// RivalEntry is a pair to compare with.
+type RivalEntry struct {
+	Session string `toml:"session"`
+}
