@@ -35,12 +35,11 @@ func encode(w io.Writer, h header, channels [][]float64, o Options) error {
 // steps rounds samples to the steps of an integer format.
 type steps struct {
 	scale  float64 // steps from zero to full scale
-	shift  uint    // bits below the valid ones
 	dither *dither // nil for none
 }
 
 func newSteps(f Format) steps {
-	return steps{scale: math.Ldexp(1, f.valid()-1), shift: uint(f.Bits - f.valid())}
+	return steps{scale: math.Ldexp(1, f.Bits-1)}
 }
 
 // code returns the integer that stands for x.
@@ -50,7 +49,7 @@ func (s *steps) code(x float64) int32 {
 		v += s.dither.next()
 	}
 	v = math.RoundToEven(v)
-	return int32(max(-s.scale, min(v, s.scale-1))) << s.shift
+	return int32(max(-s.scale, min(v, s.scale-1)))
 }
 
 // onSteps reports whether every sample lies on a step of f, so that storing it loses nothing.

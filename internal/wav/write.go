@@ -22,22 +22,21 @@ type Options struct {
 // last step, at most one step below +1, stays on it. Float is written as it is. NaN and infinity are errors in every format,
 // and so is a float64 beyond the range of 32-bit float.
 //
-// The header is extensible where its standard asks for that: more than 2 channels, integers of more than 16 bits, or
-// valid bits that do not fill their bytes.
+// The header is extensible where its standard asks for that: more than 2 channels, or integers of more than 16 bits.
 //
-// Write returns ErrEmpty if there are no samples, ErrUnsupported for a format that it does not know, and
-// ErrTooLarge above 4 GiB; nothing has been written then. It panics if the channels differ in length.
+// Write returns ErrEmpty if there are no samples, ErrUnsupported for a format that it does not know or whose valid bits
+// do not fill it (sox 14.4 refuses such files and ffmpeg 5.1 decodes 24 bits in 32 wrongly), and ErrTooLarge above 4 GiB; nothing has been written then. It panics if the channels differ in length.
 func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
 	h, err := plan(sampleRate, channels, o.Format)
 	if err != nil {
 		return err
 	}
-	if err := check(channels, h); err != nil {
-		return err
-	}
 	frames := len(channels[0])
 	head, err := h.bytes(frames)
 	if err != nil {
+		return err
+	}
+	if err := check(channels, h); err != nil {
 		return err
 	}
 	if _, err := w.Write(head); err != nil {
@@ -63,8 +62,8 @@ func plan(sampleRate int, channels [][]float64, f Format) (header, error) {
 		}
 	}
 	switch {
-	case !f.known():
-		return header{}, fmt.Errorf("%w or written: %v; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float", ErrUnsupported, f)
+	case !f.known() || f.valid() != f.Bits:
+		return header{}, fmt.Errorf("%w: %v cannot be written; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float", ErrUnsupported, f)
 	case len(channels) > MaxChannels:
 		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), MaxChannels)
 	case sampleRate < 1 || sampleRate > math.MaxInt32:
@@ -91,7 +90,7 @@ func check(channels [][]float64, h header) error {
 
 // extensible reports whether the header has to be WAVE_FORMAT_EXTENSIBLE.
 func (h header) extensible() bool {
-	return h.channels > 2 || !h.format.Float && (h.format.Bits > 16 || h.format.valid() < h.format.Bits)
+	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
 }
 
 // bytes returns everything that stands before the samples.
@@ -139,7 +138,7 @@ func (h header) fmt() []byte {
 	case h.extensible():
 		places := map[int]uint32{1: 0x4, 2: 0x3}[h.channels]
 		b = le.AppendUint16(b, 22) // bytes that follow
-		b = le.AppendUint16(b, uint16(h.format.valid()))
+		b = le.AppendUint16(b, uint16(h.format.Bits))
 		b = le.AppendUint32(b, places)
 		b = append(le.AppendUint16(b, tag), guidTail...)
 	case h.format.Float:

@@ -129,7 +129,8 @@ type WriteOptions struct {
 // (Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992).
 //
 // Errors: fs.ErrExist if there is such a file and Overwrite is not set; a *SampleError that is ErrFullScale if a sample is
-// above 1 and the format is integer, or ErrNotFinite; ErrEmpty, ErrUnsupported for a format that is not known, ErrTooLarge above 4 GiB.
+// above 1 and the format is integer, or ErrNotFinite; ErrEmpty, ErrUnsupported for a format that is not known or whose valid
+// bits do not fill it (few programs read those rightly), ErrTooLarge above 4 GiB.
 // It panics if the channels differ in length.
 func Write(path string, r *Recording, o WriteOptions) error {
 	err := wav.Create(path, o.Overwrite, func(w io.Writer) error { return write(w, r, o) })
@@ -145,6 +146,7 @@ func write(w io.Writer, r *Recording, o WriteOptions) error {
 	f := o.Format
 	if f == (Format{}) {
 		f = r.Format
+		f.ValidBits = 0 // all bits may be used, which holds at least as much
 	}
 	if f == (Format{}) {
 		f = Format{Bits: 24}

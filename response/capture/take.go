@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
@@ -235,4 +236,12 @@ func correlate(x, s []float64) []float64 {
 		c[i] = math.Abs(v)
 	}
 	return c
+}
+
+// TakeDuration is the length of what Take cuts out of a recording of the
+// stimulus for each sweep: what a deconvolver has to be made for.
+func TakeDuration(st *sweep.Stimulus) time.Duration {
+	s := st.Find(sweep.Left)[0]
+	samples := int(leadIn*float64(st.Sweep().SampleRate())) + s.Len + gapAfter(st, s)
+	return time.Duration(math.Ceil(float64(samples) / float64(st.Sweep().SampleRate()) * float64(time.Second)))
 }
