@@ -1,0 +1,55 @@
+package report
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+
+	"example.com/earnest/examples/session"
+)
+
+// The CSV files are tidy: one observation a row, one variable a column, a
+// header line with units, an empty field for what is not known.
+
+// writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db:
+// every seating of each side, and their mean with its standard uncertainty.
+func writeResponse(w io.Writer, m *session.Measurement) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"frequency_hz", "side", "seating", "level_db", "uncertainty_db"})
+	for _, side := range m.Sides() {
+		for _, r := range side.Seatings {
+			for i, f := range r.Response.Frequency {
+				out.Write([]string{Number(f).String(), side.Name, r.Name, Number(r.Response.Level[i]).String(), ""})
+			}
+		}
+		mean := side.Response()
+		for i, f := range mean.Frequency {
+			out.Write([]string{Number(f).String(), side.Name, "mean", Number(mean.Level[i]).String(), Number(mean.UncertaintyAt(f)).String()})
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// writeDistortion writes fundamental_hz, side, seating, order, level_db,
+// floor_db: each harmonic relative to the fundamental, with the level that
+// noise alone would have shown.
+func writeDistortion(w io.Writer, m *session.Measurement) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db"})
+	for _, side := range m.Sides() {
+		for _, r := range side.Seatings {
+			for _, o := range r.Harmonics.Orders {
+				for i, f := range r.Harmonics.Fundamental {
+					floor := ""
+					if o.Floor != nil {
+						floor = Number(o.Floor[i]).String()
+					}
+					out.Write([]string{Number(f).String(), side.Name, r.Name, strconv.Itoa(o.N), Number(o.Level[i]).String(), floor})
+				}
+			}
+		}
+	}
+	out.Flush()
+	return out.Error()
+}

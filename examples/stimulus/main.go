@@ -1,0 +1,118 @@
+// Command stimulus writes what has to be played to measure a pair of headphones,
+// stimulus.wav, with a sheet that says how to record it and a session file to
+// fill in.
+//
+//	go run ./examples/stimulus -to my-review
+package main
+
+import (
+	_ "embed"
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/template"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/sweep"
+)
+
+//go:embed sheet.txt
+var sheet string
+
+//go:embed session.txt
+var starter string
+
+func main() {
+	if err := run(os.Args[1:]); err != nil {
+		fmt.Fprintln(os.Stderr, "stimulus:", err)
+		os.Exit(1)
+	}
+}
+
+func run(args []string) error {
+	var s session.Stimulus
+	flags := flag.NewFlagSet("stimulus", flag.ContinueOnError)
+	to := flags.String("to", "stimulus", "folder to write into")
+	replace := flags.Bool("replace", false, "replace files that are there")
+	encoding := flags.String("encoding", "pcm24", "pcm16, pcm24 or float32")
+	flags.Float64Var(&s.Start, "start", 20, "first frequency, Hz")
+	flags.Float64Var(&s.Stop, "stop", 20000, "last frequency, Hz")
+	flags.Float64Var(&s.Seconds, "seconds", 6, "length of one sweep")
+	flags.IntVar(&s.SampleRate, "rate", 48000, "sample rate, Hz")
+	flags.Float64Var(&s.Level, "level", -12, "peak level, dBFS")
+	flags.Float64Var(&s.Silence, "silence", 2, "seconds of silence at each end")
+	flags.Float64Var(&s.Gap, "gap", 1.5, "seconds of silence after each sweep")
+	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
+	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	format, ok := map[string]sweep.Format{"pcm16": sweep.PCM16, "pcm24": sweep.PCM24, "float32": sweep.Float32}[*encoding]
+	if !ok {
+		return fmt.Errorf("-encoding %q; choose pcm16, pcm24 or float32", *encoding)
+	}
+	stimulus, err := s.Build()
+	if err != nil {
+		return err
+	}
+	return write(*to, *replace, s, stimulus, format)
+}
+
+// write puts the three files into the folder, or none of them where one of
+// that name is there and may not be replaced.
+func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus, format sweep.Format) error {
+	if err := os.MkdirAll(to, 0o755); err != nil {
+		return err
+	}
+	files := []struct{ name, text string }{{"how-to-record.txt", sheet}, {"session.toml", starter}}
+	if !replace {
+		for _, name := range []string{"stimulus.wav", files[0].name, files[1].name} {
+			if _, err := os.Stat(filepath.Join(to, name)); !errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("%s is there already; give another folder with -to, or -replace", filepath.Join(to, name))
+			}
+		}
+	}
+	if err := stimulus.CreateWAV(filepath.Join(to, "stimulus.wav"), format, replace); err != nil {
+		return err
+	}
+	fmt.Printf("%s: %.1f s\n", filepath.Join(to, "stimulus.wav"), stimulus.Duration())
+	for _, f := range files {
+		text, err := fill(f.text, s, stimulus)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(to, f.name), []byte(text), 0o644); err != nil {
+			return err
+		}
+		fmt.Println(filepath.Join(to, f.name))
+	}
+	fmt.Println("Read how-to-record.txt before you play anything: the sweep can hurt.")
+	return nil
+}
+
+// fill completes a text with the stimulus it is about.
+func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, error) {
+	t, err := template.New("").Parse(text)
+	if err != nil {
+		return "", err
+	}
+	var out strings.Builder
+	err = t.Execute(&out, map[string]any{
+		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus),
+	})
+	return out.String(), err
+}
+
+// timeline lists what is played when.
+func timeline(stimulus *sweep.Stimulus) string {
+	var out strings.Builder
+	fs := float64(stimulus.Sweep().SampleRate())
+	for _, s := range stimulus.Segments() {
+		fmt.Fprintf(&out, "  %6.2f s to %6.2f s   %v\n", float64(s.Start)/fs, float64(s.Start+s.Len)/fs, s.Kind)
+	}
+	return strings.TrimRight(out.String(), "\n")
+}
