@@ -89,7 +89,7 @@ func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
 	if err != nil {
 		return nil, err
 	}
-	linear := window.Transfer().Delayed(delay)
+	linear := window.Transfer().Delayed(-delay)
 	s := sep.Sweep
 	hs := &HarmonicSet{Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave)}
 	for _, f := range hs.Fundamental {
@@ -133,7 +133,7 @@ func (hs *HarmonicSet) order(sep *response.Separated, n int, delay, ceiling floa
 	cut := sep.Harmonics.WindowAt(at, before, after)
 	// Bins twice as fine as the window needs, so that a line between two of
 	// them is the spectrum.
-	t := cut.TransferN(powerOfTwo(2 * len(cut.Samples))).Delayed(at)
+	t := cut.TransferN(powerOfTwo(2 * len(cut.Samples))).Delayed(-at)
 	t.Valid = response.Band{Low: 0, High: ceiling}
 	o := Order{N: n, Valid: response.Band{
 		Low:  max(sep.Sweep.Start()*math.Exp2(edgeOctaves), 1/after.Seconds()/float64(n)),
