@@ -84,6 +84,14 @@ func TestTextCurvesThatPeopleWrite(t *testing.T) {
 	}
 }
 
+// "20,5" by itself could be a number; without a second column the comma separates.
+func TestWholeNumbersSeparatedByCommas(t *testing.T) {
+	c, err := response.ReadCurve(strings.NewReader("20,5\n1000,6\n"), "x.txt")
+	require.NoError(t, err)
+	assert.Equal(t, []float64{20, 1000}, c.Frequency)
+	assert.Equal(t, []float64{5, 6}, c.Level)
+}
+
 func TestWhatACurveSaysOfItself(t *testing.T) {
 	c, err := response.ReadCurve(strings.NewReader(`; RIG: flat plate
 // Reference: 20 µPa

@@ -1,0 +1,83 @@
+package target
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// Alignment says how the response is moved up or down before it is judged, for
+// the level of a recording is not part of its shape. The zero Alignment is
+// LeastSquares.
+type Alignment struct {
+	how  alignment
+	at   float64
+	over response.Band
+}
+
+type alignment int
+
+const (
+	leastSquares alignment = iota
+	atFrequency
+	overBand
+	unaligned
+)
+
+// LeastSquares aligns for the least weighted square deviation over the judged
+// band: the weighted mean deviation becomes zero.
+func LeastSquares() Alignment { return Alignment{} }
+
+// AlignAt makes the deviation zero at f Hz.
+func AlignAt(f float64) Alignment { return Alignment{how: atFrequency, at: f} }
+
+// AlignOver makes the weighted mean deviation zero over a band, which need not
+// be the judged one.
+func AlignOver(b response.Band) Alignment { return Alignment{how: overBand, over: b} }
+
+// Unaligned judges the levels as they are, for curves that have one reference.
+func Unaligned() Alignment { return Alignment{how: unaligned} }
+
+// String says in words what was done.
+func (a Alignment) String() string {
+	switch a.how {
+	case atFrequency:
+		return "aligned at " + response.FormatFrequency(a.at)
+	case overBand:
+		return "aligned over " + a.over.String()
+	case unaligned:
+		return "not aligned"
+	}
+	return "aligned for the least weighted square error"
+}
+
+// offset returns the dB to add to a difference, which judged sums up, and what
+// a reader should be warned of.
+func (a Alignment) offset(difference response.Curve, judged sums, w Weight) (offset float64, warning string, err error) {
+	switch a.how {
+	case unaligned:
+		return 0, "", nil
+	case atFrequency:
+		level := difference.At(a.at)
+		if math.IsNaN(level) {
+			return 0, "", fmt.Errorf("cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it", response.FormatFrequency(a.at), difference.Valid)
+		}
+		return -level, "", nil
+	case overBand:
+		band := finite(a.over, difference.Valid)
+		samples, err := sample(trace(difference, Tolerance{}, band, nil), w)
+		if err != nil {
+			return 0, "", err
+		}
+		over := sumUp(samples)
+		if !(over.weight > 0) {
+			return 0, "", fmt.Errorf("cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; choose another band", a.over, difference.Valid)
+		}
+		if over.octaves < band.Octaves()-edgeOctaves {
+			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves", a.over, over.octaves, band.Octaves())
+		}
+		return -over.mean, warning, nil
+	}
+	return -judged.mean, "", nil
+}

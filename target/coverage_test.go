@@ -1,0 +1,162 @@
+package target_test
+
+import (
+	"math"
+	"testing"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func tiltOf(slope float64) func(float64) float64 {
+	return func(x float64) float64 { return slope * x }
+}
+
+func TestTargetThatCoversLess(t *testing.T) {
+	c := curveOn(t, []float64{10, 24000}, tiltOf(-1))
+	to, err := target.FromPair("trusted", curveOn(t, []float64{100, 10000}, tiltOf(0)))
+	require.NoError(t, err)
+	d := compare(t, c, to, target.Options{})
+	assert.InDelta(t, 100, d.Band.Low, 1e-9)
+	assert.InDelta(t, 10000, d.Band.High, 1e-9)
+	assert.Equal(t, target.Audible, d.Asked)
+	assert.InDelta(t, 2./3, d.Coverage, 1e-9, "two of three decades")
+	assert.InDelta(t, math.Log2(100)/math.Sqrt(12), d.RMS.Value, 1e-9, "the rms of a line over two decades")
+	assert.Equal(t, []string{`asked to judge 20 Hz–20 kHz, judged 100 Hz–10 kHz: the response is known over 10 Hz–24 kHz and the target "trusted" over 100 Hz–10 kHz`}, d.Warnings)
+	assert.True(t, math.IsNaN(d.Curve.At(99)))
+
+	require.Len(t, d.Octaves, 11)
+	assert.Equal(t, "31.5 Hz: not known", d.Octaves[1].String())
+	assert.Zero(t, d.Octaves[1].Coverage)
+	assert.False(t, d.Octaves[1].Mean.Known() || d.Octaves[1].RMS.Known())
+	assert.True(t, d.Octaves[3].Partial(), "125 Hz: from 100 Hz on")
+}
+
+func TestValidBandNarrowsWhatIsJudged(t *testing.T) {
+	c := curveOn(t, []float64{10, 24000}, tiltOf(-1))
+	c.Valid = response.Band{Low: 50, High: 5000} // no point inside
+	d := compare(t, c, target.Flat(), target.Options{})
+	assert.InDelta(t, 50, d.Band.Low, 1e-9)
+	assert.InDelta(t, 5000, d.Band.High, 1e-9)
+	assert.InDelta(t, -1, d.Tilt.Value, 1e-9)
+	assert.Len(t, d.Warnings, 1)
+}
+
+func TestEdgeOfAGridIsNoLoss(t *testing.T) {
+	c := curveOn(t, response.LogGrid(20, 20000, 12), tiltOf(1)) // from 20.9 Hz
+	d := compare(t, c, target.Flat(), target.Options{})
+	assert.Empty(t, d.Warnings)
+	assert.Greater(t, d.Band.Low, 20.5)
+	assert.InDelta(t, 1, d.Tilt.Value, 1e-9)
+}
+
+func TestBandOpenAtTheEndsIsWhatThereIs(t *testing.T) {
+	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
+	d := compare(t, c, target.Flat(), target.Options{Band: response.Everywhere})
+	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Asked)
+	assert.InDelta(t, math.Log2(2400)/math.Sqrt(12), d.RMS.Value, 1e-9)
+	assert.Empty(t, d.Warnings)
+}
+
+func TestBandFarBeyondSound(t *testing.T) {
+	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
+	d := compare(t, c, target.Flat(), target.Options{Band: response.Band{Low: 1e-300, High: 1e300}})
+	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Band)
+	assert.InDelta(t, 1, d.Tilt.Value, 1e-9)
+	assert.Len(t, d.Warnings, 1)
+}
+
+func TestGapInTheResponse(t *testing.T) {
+	grid := []float64{20, 250, 500, 1000, 2000, 4000, 20000}
+	c := curveOn(t, grid, tiltOf(-1.5))
+	c.Level[3] = math.NaN() // so nothing is known between 500 Hz and 2 kHz
+	d := compare(t, c, target.Flat(), target.Options{})
+	assert.InDelta(t, -1.5, d.Tilt.Value, 1e-9, "a line with a piece missing is a line")
+	assert.InDelta(t, 0, d.Ripple.Value, 1e-9)
+	assert.InDelta(t, 1-2/math.Log2(1000), d.Coverage, 1e-9)
+	assert.InDelta(t, 20, d.Band.Low, 1e-9)
+	assert.Equal(t, []string{"2 of the 10 octaves of 20 Hz–20 kHz are not known and were not judged"}, d.Warnings)
+	octave := map[float64]target.OctaveDeviation{}
+	for _, o := range d.Octaves {
+		octave[o.Nominal] = o
+	}
+	assert.False(t, octave[1000].Mean.Known())
+	assert.False(t, octave[1000].Partial())
+	assert.True(t, octave[500].Partial())
+	assert.True(t, octave[2000].Partial())
+	assert.InDelta(t, 1, octave[4000].Coverage, 1e-9)
+
+	_, err := target.Compare(c, target.Flat(), target.Options{Align: target.AlignAt(1000)})
+	assert.ErrorContains(t, err, "cannot align at 1 kHz")
+}
+
+func TestExcursionEndsWhereTheGapBegins(t *testing.T) {
+	c := curveOn(t, []float64{20, 250, 500, 1000, 2000, 20000}, tiltOf(0))
+	c.Level = []float64{0, 0, 5, 5, math.NaN(), 0}
+	d := compare(t, c, target.Flat(), target.Options{Align: target.Unaligned()})
+	assert.InDelta(t, 5, d.Widest.Level.Value, 1e-9)
+	assert.InDelta(t, 250*math.Sqrt2, d.Widest.Band.Low, 1e-6)
+	assert.InDelta(t, 1000, d.Widest.Band.High, 1e-6)
+}
+
+func TestNothingToJudge(t *testing.T) {
+	low := curveOn(t, []float64{20, 200}, tiltOf(1))
+	lonely := curveOn(t, []float64{20, 200, 2000}, tiltOf(1))
+	lonely.Level = []float64{math.NaN(), 1, math.NaN()}
+	high, err := target.FromPair("high", curveOn(t, []float64{300, 3000}, tiltOf(1)))
+	require.NoError(t, err)
+	for name, row := range map[string]struct {
+		c  response.Curve
+		to target.Target
+		o  target.Options
+	}{
+		"curves apart":        {low, high, target.Options{}},
+		"open band, apart":    {low, high, target.Options{Band: response.Everywhere}},
+		"band apart":          {low, target.Flat(), target.Options{Band: response.Band{Low: 300, High: 3000}}},
+		"one point by itself": {lonely, target.Flat(), target.Options{}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := target.Compare(row.c, row.to, row.o)
+			assert.ErrorIs(t, err, target.ErrNoOverlap)
+		})
+	}
+	_, err = target.Compare(low, high, target.Options{})
+	assert.EqualError(t, err, `target: "high": nothing to judge in 20 Hz–20 kHz: the response is known over 20 Hz–200 Hz and the target over 300 Hz–3 kHz; ask for a band inside both`)
+}
+
+func TestWhatCannotBeCompared(t *testing.T) {
+	good := curveOn(t, []float64{20, 20000}, tiltOf(1))
+	unsorted := good
+	unsorted.Frequency = []float64{20000, 20}
+	nowhere := good
+	nowhere.Valid = response.Band{}
+	odd := good
+	odd.Uncertainty = []float64{1}
+	bare := good
+	bare.Level = []float64{math.NaN(), math.NaN()}
+	for name, row := range map[string]struct {
+		c    response.Curve
+		to   target.Target
+		o    target.Options
+		want string
+	}{
+		"no response":          {response.Curve{}, target.Flat(), target.Options{}, `target: "flat": the response: response: a curve needs at least two points`},
+		"no target":            {good, target.Target{}, target.Options{}, "the target's curve: response: a curve needs at least two points"},
+		"unsorted":             {unsorted, target.Flat(), target.Options{}, "sort the points"},
+		"valid nowhere":        {nowhere, target.Flat(), target.Options{}, "the level is known nowhere; the valid band is nowhere"},
+		"no level known":       {bare, target.Flat(), target.Options{}, "the level is known nowhere"},
+		"uncertainties amiss":  {odd, target.Flat(), target.Options{}, "1 uncertainties for 2 levels"},
+		"tolerance below zero": {good, target.Flat(), target.Options{Tolerance: target.PlusMinus(-3)}, "the tolerance: -3 dB at 1 Hz is below zero; state how far a response may stray to either side, as 3 dB"},
+		"tolerance unsorted":   {good, target.Flat(), target.Options{Tolerance: target.Symmetric(unsorted)}, "the tolerance: response: 20 Hz"},
+		"band upside down":     {good, target.Flat(), target.Options{Band: response.Band{Low: 200, High: 20}}, "give its low end first"},
+		"band not a number":    {good, target.Flat(), target.Options{Band: response.Band{Low: math.NaN(), High: 20}}, "give its low end first"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := target.Compare(row.c, row.to, row.o)
+			assert.ErrorContains(t, err, row.want)
+		})
+	}
+}

@@ -1,0 +1,225 @@
+package target
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// Audible is the band that is judged when nothing else is asked for, 20 Hz to
+// 20 kHz: what is customarily taken as the range of hearing.
+var Audible = response.Band{Low: 20, High: 20000}
+
+// ErrNoOverlap is returned when the response and the target are nowhere in the
+// band asked for both known.
+var ErrNoOverlap = errors.New("nothing to judge")
+
+// Options say how a response is judged. The zero Options are a good start.
+type Options struct {
+	// Band to judge; Audible if it is zero. An end at 0 Hz or infinity stands
+	// for the end of the data.
+	Band response.Band
+	// Weight of each octave; PerOctave if nil.
+	Weight Weight
+	// Align says how the level is fitted; LeastSquares if zero.
+	Align Alignment
+	// Tolerance overrides the target's own; where neither is stated,
+	// DefaultTolerance is used.
+	Tolerance Tolerance
+	// AllowOtherRig lets a target from another rig be used. The result carries
+	// a warning, for the rigs' difference is then in every figure.
+	AllowOtherRig bool
+}
+
+// Deviation is how a response differs from a target. The package comment has
+// the formulas.
+type Deviation struct {
+	// Target is the target's name.
+	Target string
+	// Curve is response − target + Offset in dB, at the points of both, wherever
+	// both are known, the judged band or not.
+	Curve response.Curve
+	// Align is how the offset was chosen, and Offset the dB that were added to
+	// the response.
+	Align  Alignment
+	Offset Figure
+	// Asked is the band that was asked for and Band the one that was judged:
+	// from the lowest to the highest frequency at which both curves are known.
+	Asked, Band response.Band
+	// Coverage is the part of what was asked for, 0 to 1 by weight, that was
+	// judged.
+	Coverage float64
+	// Tolerance is the one that was used.
+	Tolerance Tolerance
+
+	RMS          Figure    // root mean square deviation, dB
+	MeanAbsolute Figure    // mean absolute deviation, dB
+	Tilt         Figure    // slope, dB/octave
+	Ripple       Figure    // rms deviation after the tilt is taken out, dB
+	Share        Figure    // part of what was judged that is within tolerance, 0 to 1 by weight
+	Widest       Excursion // where the deviation is largest
+
+	// Octaves has the octave bands that hold any of the band asked for.
+	Octaves []OctaveDeviation
+	// Warnings are sentences that belong beside the figures wherever they are shown.
+	Warnings []string
+}
+
+// Compare judges a response c against a target.
+//
+// A target that belongs to another rig is an error that wraps
+// [response.ErrOtherRig] unless the options allow it. Where c or the target
+// covers less than the band asked for, what both cover is judged and a warning
+// says so; when that is nothing the error wraps [ErrNoOverlap].
+func Compare(c response.Curve, t Target, o Options) (Deviation, error) {
+	d, err := compare(c, t, o)
+	if err != nil {
+		return Deviation{}, fmt.Errorf("target: %q: %w", t.Name, err)
+	}
+	return d, nil
+}
+
+func compare(c response.Curve, t Target, o Options) (Deviation, error) {
+	o = o.withDefaults(t)
+	if err := checkAll(c, t, o); err != nil {
+		return Deviation{}, err
+	}
+	rigWarning, err := compareRigs(c, t, o.AllowOtherRig)
+	if err != nil {
+		return Deviation{}, err
+	}
+	diff := difference(c, t.Curve)
+	asked := finite(o.Band, diff.Valid)
+	noOverlap := fmt.Errorf("%w in %v: the response is known over %v and the target over %v; ask for a band inside both", ErrNoOverlap, o.Band, known(c), known(t.Curve))
+	if diff.Valid.Empty() || asked.Empty() {
+		return Deviation{}, noOverlap
+	}
+	bands, err := smoothing.Bands(1, asked.Low, asked.High)
+	if err != nil {
+		return Deviation{}, err
+	}
+	points := trace(diff, o.Tolerance, asked, edges(bands))
+	readings, err := sample(points, o.Weight)
+	if err != nil {
+		return Deviation{}, err
+	}
+	raw := sumUp(readings)
+	switch {
+	case !(raw.octaves > 0):
+		return Deviation{}, noOverlap
+	case !(raw.weight > 0):
+		return Deviation{}, fmt.Errorf("the weights come to %v over what is known of %v; give some of it a weight above zero", raw.weight, asked)
+	}
+	offset, alignWarning, err := o.Align.offset(diff, raw, o.Weight)
+	if err != nil {
+		return Deviation{}, err
+	}
+	points = cutAtCrossings(points, offset)
+	if readings, err = sample(points, o.Weight); err != nil {
+		return Deviation{}, err
+	}
+	s := sumUp(readings)
+
+	d := Deviation{
+		Target: t.Name, Curve: diff.Offset(offset),
+		Align: o.Align, Offset: figure(offset, "dB"),
+		Asked: asked, Band: extent(points), Coverage: min(s.weight/s.all, 1), Tolerance: o.Tolerance,
+		RMS: figure(s.rms, "dB"), MeanAbsolute: figure(s.meanAbsolute, "dB"),
+		Tilt: figure(s.tilt, "dB/octave"), Ripple: figure(s.ripple, "dB"),
+		Share: figure(s.share, "1"), Widest: widest(points, o.Weight),
+		Octaves: byOctave(bands, readings),
+	}
+	d.Curve.Rig, d.Curve.Reference = c.Rig, fmt.Sprintf("target %q, %v", t.Name, o.Align)
+	d.warn(rigWarning)
+	d.warn(d.coverageWarning(c, t, s))
+	d.warn(alignWarning)
+	if s.shareKnown < 1-rounding {
+		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of what was judged; the share within it is of that part", 100*s.shareKnown))
+	}
+	return d, nil
+}
+
+func (o Options) withDefaults(t Target) Options {
+	if o.Band == (response.Band{}) {
+		o.Band = Audible
+	}
+	if o.Weight == nil {
+		o.Weight = PerOctave
+	}
+	if !o.Tolerance.Stated() {
+		o.Tolerance = t.Tolerance
+	}
+	if !o.Tolerance.Stated() {
+		o.Tolerance = DefaultTolerance
+	}
+	return o
+}
+
+func checkAll(c response.Curve, t Target, o Options) error {
+	if err := check(c); err != nil {
+		return fmt.Errorf("the response: %w", err)
+	}
+	if err := check(t.Curve); err != nil {
+		return fmt.Errorf("the target's curve: %w", err)
+	}
+	if err := o.Tolerance.check(); err != nil {
+		return fmt.Errorf("the tolerance: %w", err)
+	}
+	if o.Band.Empty() {
+		return fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
+	}
+	return nil
+}
+
+// compareRigs refuses another rig, or warns where the answer would be a guess.
+func compareRigs(c response.Curve, t Target, allow bool) (warning string, err error) {
+	switch {
+	case t.AnyRig:
+		return "", nil
+	case c.Rig == "" && t.Curve.Rig == "":
+		return fmt.Sprintf("neither the response nor the target %q says its rig; unless it is the same one, what the rigs do is in every figure", t.Name), nil
+	case t.Curve.Rig == "":
+		return fmt.Sprintf("the target %q does not say which rig it belongs to; unless that is %q, what the rigs do is in every figure", t.Name, c.Rig), nil
+	case c.Rig == "":
+		return fmt.Sprintf("the response does not say its rig; unless that is %q, as for the target %q, what the rigs do is in every figure", t.Curve.Rig, t.Name), nil
+	case c.Rig == t.Curve.Rig:
+		return "", nil
+	case !allow:
+		return "", fmt.Errorf("%w: the response on %q, the target on %q; measure a trusted pair on the same rig as target, or allow another rig and carry the warning", response.ErrOtherRig, c.Rig, t.Curve.Rig)
+	}
+	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: what the rigs do differently is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
+}
+
+// extent is the band from the first to the last piece that is known.
+func extent(points []point) response.Band {
+	b := response.Band{Low: math.Inf(1)}
+	for i := 1; i < len(points); i++ {
+		if !math.IsNaN(points[i-1].d) && !math.IsNaN(points[i].d) {
+			b.Low = min(b.Low, points[i-1].f)
+			b.High = points[i].f
+		}
+	}
+	return b
+}
+
+// coverageWarning says what of the band asked for could not be judged.
+func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
+	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves || math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves
+	gaps := d.Band.Octaves() - s.octaves
+	switch {
+	case ends:
+		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v", d.Asked, d.Band, known(c), t.Name, known(t.Curve))
+	case gaps > edgeOctaves:
+		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps, d.Band.Octaves(), d.Band)
+	}
+	return ""
+}
+
+func (d *Deviation) warn(sentence string) {
+	if sentence != "" {
+		d.Warnings = append(d.Warnings, sentence)
+	}
+}

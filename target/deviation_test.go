@@ -1,0 +1,398 @@
+package target_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat"
+)
+
+// curveOn makes a curve on a rig from a formula in octaves from 1 kHz.
+func curveOn(t testing.TB, frequency []float64, level func(octaves float64) float64) response.Curve {
+	t.Helper()
+	levels := make([]float64, len(frequency))
+	for i, f := range frequency {
+		levels[i] = level(math.Log2(f / 1000))
+	}
+	c, err := response.NewCurve(frequency, levels)
+	require.NoError(t, err)
+	c.Rig = "flat plate"
+	return c
+}
+
+func compare(t testing.TB, c response.Curve, to target.Target, o target.Options) target.Deviation {
+	t.Helper()
+	d, err := target.Compare(c, to, o)
+	require.NoError(t, err)
+	return d
+}
+
+// eightOctaves has exactly 8 octaves, four to each side of 1 kHz.
+var eightOctaves = response.Band{Low: 62.5, High: 16000}
+
+func fftBins() []float64 {
+	var f []float64
+	for k := 1; k <= 4096; k++ {
+		f = append(f, float64(k)*48000/8192)
+	}
+	return f
+}
+
+// A straight line s·x over B octaves, moved to a mean of zero, has the rms
+// |s|·B/√12 and the mean absolute value |s|·B/4 of a uniform distribution.
+func TestTiltHasTheClosedFormOfAStraightLine(t *testing.T) {
+	grids := map[string][]float64{
+		"two points":           {20, 20000},
+		"thirds of an octave":  append(append([]float64{20}, response.LogGrid(20.5, 19900, 3)...), 20000),
+		"48 to the octave":     response.LogGrid(15, 22000, 48),
+		"bins of a transform":  fftBins(),
+		"uneven":               {19, 20, 21, 300, 301, 302, 5000, 19000, 21000},
+		"off the band's edges": {10, 33, 47, 24000},
+	}
+	octaves := math.Log2(1000) // 20 Hz to 20 kHz
+	for name, grid := range grids {
+		for _, slope := range []float64{-3, -0.125, 0.8, 6} {
+			t.Run(name, func(t *testing.T) {
+				c := curveOn(t, grid, func(x float64) float64 { return 90 + slope*x })
+				d := compare(t, c, target.Flat(), target.Options{})
+				const tolerance = 1e-9 // dB: the quadrature is exact, rounding is left
+				assert.InDelta(t, slope, d.Tilt.Value, tolerance)
+				assert.InDelta(t, math.Abs(slope)*octaves/math.Sqrt(12), d.RMS.Value, tolerance)
+				assert.InDelta(t, math.Abs(slope)*octaves/4, d.MeanAbsolute.Value, tolerance)
+				assert.InDelta(t, 0, d.Ripple.Value, tolerance)
+				assert.InDelta(t, -(90 + slope*math.Log2(math.Sqrt(20*20000)/1000)), d.Offset.Value, tolerance, "the mean of a line lies in its middle")
+				assert.InDelta(t, math.Abs(slope)*octaves/2, math.Abs(d.Widest.Level.Value), tolerance)
+				assert.InDelta(t, min(1, 2*3/(math.Abs(slope)*octaves)), d.Share.Value, tolerance, "±3 dB unless stated")
+				assert.InDelta(t, 1, d.Coverage, tolerance)
+				assert.Empty(t, d.Warnings)
+			})
+		}
+	}
+}
+
+// Straight lines between samples of a·cos(2πx), h octaves apart, have over whole
+// periods the mean square a²/2·(2 + cos 2πh)/3: each piece from p to q has
+// (p² + pq + q²)/3, and the mean of pq is a²/2·cos 2πh.
+func TestRippleHasTheClosedFormOfACosine(t *testing.T) {
+	const a = 2.5
+	for _, perOctave := range []int{6, 24, 48} {
+		c := curveOn(t, response.LogGrid(62.5, 16000, perOctave), func(x float64) float64 { return a * math.Cos(2*math.Pi*x) })
+		d := compare(t, c, target.Flat(), target.Options{Band: eightOctaves})
+		want := a * math.Sqrt((2+math.Cos(2*math.Pi/float64(perOctave)))/6)
+		assert.InDelta(t, want, d.RMS.Value, 1e-9) // the quadrature is exact
+		assert.InDelta(t, want, d.Ripple.Value, 1e-9, "even about the middle of the band: no tilt")
+		assert.InDelta(t, 0, d.Tilt.Value, 1e-9)
+		assert.InDelta(t, 0, d.Offset.Value, 1e-9)
+		if perOctave == 48 {
+			assert.InEpsilon(t, a/math.Sqrt2, d.RMS.Value, 0.0015)         // (2π/48)²/12 = 0.14 % by the straight lines
+			assert.InEpsilon(t, 2*a/math.Pi, d.MeanAbsolute.Value, 0.0015) // the same
+			assert.InDelta(t, a, d.Widest.Level.Value, 1e-9)               // a sample stands on the crest
+		}
+	}
+}
+
+// Tilt and ripple that are orthogonal add up in mean square.
+func TestTiltDoesNotReachTheRipple(t *testing.T) {
+	const a, slope = 1.5, -0.75
+	grid := response.LogGrid(62.5, 16000, 48)
+	ripple := func(x float64) float64 { return a * math.Cos(2*math.Pi*x) }
+	alone := compare(t, curveOn(t, grid, ripple), target.Flat(), target.Options{Band: eightOctaves})
+	tilted := compare(t, curveOn(t, grid, func(x float64) float64 { return ripple(x) + slope*x }), target.Flat(), target.Options{Band: eightOctaves})
+	assert.InDelta(t, slope, tilted.Tilt.Value, 1e-9) // exact but for rounding
+	assert.InDelta(t, alone.Ripple.Value, tilted.Ripple.Value, 1e-9)
+	assert.InDelta(t, math.Hypot(alone.RMS.Value, slope*8/math.Sqrt(12)), tilted.RMS.Value, 1e-9)
+}
+
+func TestLevelOfTheRecordingDoesNotMatter(t *testing.T) {
+	grid := response.LogGrid(20, 20000, 24)
+	shape := func(x float64) float64 { return 3*math.Sin(2*x) - 0.4*x + math.Abs(x) }
+	for _, align := range []target.Alignment{target.LeastSquares(), target.AlignAt(500), target.AlignOver(response.Band{Low: 300, High: 3000})} {
+		o := target.Options{Align: align, Weight: target.PerERB}
+		low := compare(t, curveOn(t, grid, shape), target.Flat(), o)
+		high := compare(t, curveOn(t, grid, func(x float64) float64 { return shape(x) + 17.3 }), target.Flat(), o)
+		assert.InDelta(t, low.Offset.Value-17.3, high.Offset.Value, 1e-9) // rounding
+		for name, pair := range map[string][2]target.Figure{
+			"rms": {low.RMS, high.RMS}, "mean absolute": {low.MeanAbsolute, high.MeanAbsolute}, "tilt": {low.Tilt, high.Tilt},
+			"ripple": {low.Ripple, high.Ripple}, "share": {low.Share, high.Share}, "widest": {low.Widest.Level, high.Widest.Level},
+		} {
+			assert.InDelta(t, pair[0].Value, pair[1].Value, 1e-9, "%s, %v", name, align) // rounding
+		}
+	}
+}
+
+// The quadrature against many readings and gonum's weighted statistics.
+func TestFiguresAgainstDenseSampling(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	rough := func(float64) float64 { return 4 * random.NormFloat64() }
+	c := curveOn(t, response.LogGrid(18, 23000, 12), rough)
+	tc := curveOn(t, response.LogGrid(15, 24000, 7), rough)
+	to, err := target.FromPair("other", tc)
+	require.NoError(t, err)
+	to.Tolerance = target.Tolerance{Above: curveOn(t, []float64{10, 900, 30000}, func(x float64) float64 { return 3 + x/8 }), Below: target.PlusMinus(2).Below}
+	d := compare(t, c, to, target.Options{Weight: target.PerERB})
+
+	const n = 200_000
+	x, y, w := make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range x {
+		x[i] = math.Log2(20) + (float64(i)+0.5)/n*math.Log2(1000)
+		f := math.Exp2(x[i])
+		y[i] = c.At(f) - tc.At(f)
+		w[i] = f / (24.7 * (4.37*f/1000 + 1)) // Glasberg & Moore 1990
+	}
+	mean := stat.Mean(y, w)
+	var square, absolute, within, sum, residual float64
+	intercept, slope := stat.LinearRegression(x, y, w, false)
+	for i := range y {
+		v := y[i] - mean
+		sum += w[i]
+		square += w[i] * v * v
+		absolute += w[i] * math.Abs(v)
+		residual += w[i] * math.Pow(y[i]-intercept-slope*x[i], 2)
+		if octaves := x[i] - math.Log2(1000); v <= 3+octaves/8 && v >= -2 {
+			within += w[i]
+		}
+	}
+	const tolerance = 1e-5 // the million readings' own error, and a weight taken as straight over 1/24 octave
+	assert.InDelta(t, -mean, d.Offset.Value, tolerance)
+	assert.InDelta(t, math.Sqrt(square/sum), d.RMS.Value, tolerance)
+	assert.InDelta(t, absolute/sum, d.MeanAbsolute.Value, tolerance)
+	assert.InDelta(t, slope, d.Tilt.Value, tolerance)
+	assert.InDelta(t, math.Sqrt(residual/sum), d.Ripple.Value, tolerance)
+	assert.InDelta(t, within/sum, d.Share.Value, 5e-5) // some 50 crossings fall between readings 5e-6 apart
+}
+
+func TestShareWithinTolerance(t *testing.T) {
+	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x }) // −4 to +4 dB
+	rising := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return (x + 4) / 4 })
+	level := func(dB float64) response.Curve { return target.PlusMinus(dB).Above }
+	for name, row := range map[string]struct {
+		c    response.Curve
+		o    target.Tolerance
+		want float64
+	}{
+		"±1 dB of ±4":               {line, target.PlusMinus(1), 0.25},
+		"±0 dB holds nothing":       {line, target.PlusMinus(0), 0},
+		"all":                       {line, target.PlusMinus(4), 1},
+		"+1 −3 dB":                  {line, target.Tolerance{Above: level(1), Below: level(3)}, 0.5},
+		"no limit below":            {line, target.Tolerance{Above: level(1)}, 5. / 8},
+		"no limit above":            {line, target.Tolerance{Below: level(0)}, 0.5},
+		"grows from 0 to 2 dB":      {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 1 }), target.Symmetric(rising), 0.5},
+		"grows about a line":        {line, target.Symmetric(rising), (4./3 + 4./5) / 8}, // |x| = (x + 4)/4 at x = 4/3 and −4/5
+		"equal to it is within it":  {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.1 + 0.2 }), target.PlusMinus(0.3), 1},
+		"outside by a hundredth dB": {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.31 }), target.PlusMinus(0.3), 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := compare(t, row.c, target.Flat(), target.Options{Band: eightOctaves, Align: target.Unaligned(), Tolerance: row.o})
+			assert.InDelta(t, row.want, d.Share.Value, 1e-9) // crossings are found exactly
+		})
+	}
+}
+
+func TestToleranceOfTheOptionsThenOfTheTarget(t *testing.T) {
+	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
+	to := target.Flat()
+	o := target.Options{Band: eightOctaves}
+	assert.InDelta(t, 3./4, compare(t, line, to, o).Share.Value, 1e-9, "±3 dB")
+	to.Tolerance = target.PlusMinus(2)
+	assert.InDelta(t, 2./4, compare(t, line, to, o).Share.Value, 1e-9, "the target's")
+	o.Tolerance = target.PlusMinus(1)
+	d := compare(t, line, to, o)
+	assert.InDelta(t, 1./4, d.Share.Value, 1e-9, "the caller's")
+	assert.Equal(t, o.Tolerance, d.Tolerance)
+}
+
+func TestToleranceThatCoversLess(t *testing.T) {
+	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
+	upper := curveOn(t, []float64{1000, 16000}, func(float64) float64 { return 1 })
+	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Tolerance: target.Symmetric(upper)})
+	assert.InDelta(t, 1./4, d.Share.Value, 1e-9, "of the four octaves above 1 kHz")
+	assert.Equal(t, []string{"the tolerance is stated for 50 % of what was judged; the share within it is of that part"}, d.Warnings)
+
+	nowhere := upper.Within(response.Band{Low: 17000, High: 18000})
+	d = compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Tolerance: target.Symmetric(nowhere)})
+	assert.False(t, d.Share.Known())
+	assert.Equal(t, "not known", d.Share.String())
+}
+
+// What is 1 dB above a frequency and 0 dB below has as mean absolute value the
+// share of the weight that lies above it.
+func TestWeights(t *testing.T) {
+	erbRate := func(f float64) float64 { return 21.4 * math.Log10(4.37*f/1000+1) } // Glasberg & Moore 1990
+	require.InDelta(t, 15.62, erbRate(1000), 0.005)                                // to the digits published
+	for name, row := range map[string]struct {
+		weight target.Weight
+		total  func(f float64) float64 // its integral
+	}{
+		"per octave":              {nil, math.Log2},
+		"per ERB":                 {target.PerERB, erbRate},
+		"per hertz":               {func(f float64) float64 { return f }, func(f float64) float64 { return f }},
+		"nothing below 250 Hz":    {func(f float64) float64 { return min(1, math.Floor(f/250)) }, func(f float64) float64 { return math.Log2(max(f, 250)) }},
+		"only ratios of a weight": {func(float64) float64 { return 1e-9 }, math.Log2},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for _, step := range []float64{100, 500, 1000, 8000} {
+				c, err := response.NewCurve([]float64{10, step, step * (1 + 1e-12), 24000}, []float64{0, 0, 1, 1})
+				require.NoError(t, err)
+				d := compare(t, c, target.Flat(), target.Options{Weight: row.weight, Align: target.Unaligned(), Band: response.Band{Low: 31.25, High: 16000}})
+				want := (row.total(16000) - row.total(max(step, 31.25))) / (row.total(16000) - row.total(31.25))
+				assert.InDelta(t, want, d.MeanAbsolute.Value, 1e-9) // two nodes per 1/24 octave take 2^x to (ln 2/24)⁴/4320 = 2e-10 of itself
+				assert.InDelta(t, 1-want, compare(t, c, target.Flat(), target.Options{Weight: row.weight, Align: target.Unaligned(),
+					Band: response.Band{Low: 31.25, High: 16000}, Tolerance: target.PlusMinus(0.5)}).Share.Value, 1e-9)
+			}
+		})
+	}
+}
+
+func TestNothingIsJudgedWhereTheWeightIsZero(t *testing.T) {
+	c := curveOn(t, response.LogGrid(20, 20000, 12), func(x float64) float64 { return x * x })
+	d := compare(t, c, target.Flat(), target.Options{Align: target.AlignAt(1000), Weight: func(f float64) float64 {
+		if f < 500 || f > 2000 {
+			return 0
+		}
+		return 1
+	}})
+	assert.InDelta(t, 1, d.Widest.Level.Value, 1e-9, "one octave from 1 kHz, and not at the ends")
+}
+
+func TestWeightsThatAreNone(t *testing.T) {
+	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
+	for want, w := range map[string]target.Weight{
+		"the weight at 20.1 Hz is -1; weights are finite and zero or more": func(float64) float64 { return -1 },
+		"is NaN":  func(float64) float64 { return math.NaN() },
+		"is +Inf": func(float64) float64 { return math.Inf(1) },
+		"the weights come to 0 over what is known of 20 Hz–20 kHz; give some of": func(float64) float64 { return 0 },
+	} {
+		_, err := target.Compare(c, target.Flat(), target.Options{Weight: w})
+		assert.ErrorContains(t, err, want)
+	}
+}
+
+func TestAlignment(t *testing.T) {
+	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return 10 + x })
+	for name, row := range map[string]struct {
+		align target.Alignment
+		want  float64
+		words string
+	}{
+		"least squares":          {target.LeastSquares(), -10, "aligned for the least weighted square error"},
+		"at a frequency":         {target.AlignAt(2000), -11, "aligned at 2 kHz"},
+		"over a band":            {target.AlignOver(response.Band{Low: 500, High: 1000}), -9.5, "aligned over 500 Hz–1 kHz"},
+		"over it all":            {target.AlignOver(response.Everywhere), -10, "aligned over 0 Hz–+Inf Hz"},
+		"outside what is judged": {target.AlignOver(response.Band{Low: 62.5, High: 125}), -6.5, "aligned over 62.5 Hz–125 Hz"},
+		"not":                    {target.Unaligned(), 0, "not aligned"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := compare(t, line, target.Flat(), target.Options{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
+			assert.InDelta(t, row.want, d.Offset.Value, 1e-9) // the mean of a line lies in its middle
+			assert.InDelta(t, 10+row.want, d.Curve.At(1000), 1e-9)
+			assert.InDelta(t, math.Hypot(10+row.want, 4/math.Sqrt(12)), d.RMS.Value, 1e-9, "mean and spread add in square")
+			assert.Equal(t, `target "flat", `+row.words, d.Curve.Reference)
+			assert.Empty(t, d.Warnings)
+		})
+	}
+
+	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignOver(response.Band{Low: 8000, High: 32000})})
+	assert.InDelta(t, -13.5, d.Offset.Value, 1e-9)
+	assert.Equal(t, []string{"aligned over what is known of 8 kHz–32 kHz, 1 of its 2 octaves"}, d.Warnings)
+
+	_, err := target.Compare(line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignAt(20)})
+	assert.EqualError(t, err, `target: "flat": cannot align at 20 Hz: the curve and the target are both known over 62.5 Hz–16 kHz; choose a frequency inside it`)
+	for _, b := range []response.Band{{}, {Low: 20000, High: 30000}} {
+		_, err = target.Compare(line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignOver(b)})
+		assert.ErrorContains(t, err, "cannot align over "+b.String())
+	}
+}
+
+// In the octave band about fm, G = 10^(3/10) wide, the line s·x has the mean s·x(fm) and
+// about it the rms s·log2(G)/√12.
+func TestOctaveBandsIEC61260(t *testing.T) {
+	const slope = 1.25
+	line := curveOn(t, []float64{10, 24000}, func(x float64) float64 { return slope * x })
+	d := compare(t, line, target.Flat(), target.Options{Align: target.Unaligned()})
+	width := math.Log2(math.Pow(10, 0.3))
+	nominal := []float64{16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000}
+	require.Len(t, d.Octaves, len(nominal))
+	for i, o := range d.Octaves {
+		assert.Equal(t, nominal[i], o.Nominal)
+		if i == 0 || i == len(nominal)-1 {
+			continue
+		}
+		middle := float64(i-6) * width // octaves from 1 kHz
+		assert.InDelta(t, slope*middle, o.Mean.Value, 1e-9)
+		assert.InDelta(t, math.Hypot(slope*middle, slope*width/math.Sqrt(12)), o.RMS.Value, 1e-9)
+		assert.InDelta(t, 1, o.Coverage, 1e-9)
+		assert.False(t, o.Partial())
+	}
+	first, last := d.Octaves[0], d.Octaves[10]
+	assert.InDelta(t, math.Log2(22.387211385683/20)/width, first.Coverage, 1e-9, "20 Hz to 10^(-1.65) kHz")
+	assert.InDelta(t, math.Log2(20000/11220.184543)/width, last.Coverage, 1e-9, "10^1.05 kHz to 20 kHz")
+	assert.True(t, first.Partial())
+	assert.True(t, last.Partial())
+	assert.Equal(t, "16 kHz: mean +4.88 dB, rms 4.89 dB (84 % of the band)", last.String())
+
+	var square, octaves float64
+	for _, o := range d.Octaves {
+		square += o.RMS.Value * o.RMS.Value * o.Coverage
+		octaves += o.Coverage
+	}
+	assert.InDelta(t, d.RMS.Value, math.Sqrt(square/octaves), 1e-9, "the bands make up the whole")
+}
+
+func TestWidestExcursion(t *testing.T) {
+	for _, sign := range []float64{1, -1} {
+		// A tent 6 dB high over ±1/3 octave about 2 kHz, beside a lower one.
+		tent := curveOn(t, []float64{20, 400, 500, 600, 2000 * math.Exp2(-1./3), 2000, 2000 * math.Exp2(1./3), 20000}, func(x float64) float64 {
+			return sign * (6*max(0, 1-3*math.Abs(x-1)) - 5*max(0, 1-4*math.Abs(x+1)))
+		})
+		d := compare(t, tent, target.Flat(), target.Options{Align: target.Unaligned()})
+		assert.InDelta(t, sign*6, d.Widest.Level.Value, 1e-9)
+		assert.InDelta(t, 2000, d.Widest.Frequency, 1e-6)
+		assert.InDelta(t, 2000*math.Exp2(-1./6), d.Widest.Band.Low, 1e-6, "half-way down the tent")
+		assert.InDelta(t, 2000*math.Exp2(1./6), d.Widest.Band.High, 1e-6)
+	}
+	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
+	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignAt(62.5)})
+	assert.InDelta(t, 8, d.Widest.Level.Value, 1e-9)
+	assert.InDelta(t, 1000, d.Widest.Band.Low, 1e-6, "4 dB")
+	assert.InDelta(t, 16000, d.Widest.Band.High, 1e-6, "the end of what was judged")
+	assert.Equal(t, "+8.00 dB at 16 kHz (at least half of it over 1 kHz–16 kHz)", d.Widest.String())
+}
+
+func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {
+	flat := curveOn(t, []float64{20, 20000}, func(float64) float64 { return 0 })
+	peak := curveOn(t, []float64{20, 900, 1000, 1100, 20000}, func(x float64) float64 { return 4 * max(0, 1-10*math.Abs(x)) })
+	to, err := target.FromPair("peaked", peak)
+	require.NoError(t, err)
+	d := compare(t, flat, to, target.Options{Align: target.Unaligned()})
+	assert.InDelta(t, -4, d.Widest.Level.Value, 1e-9)
+	assert.Equal(t, []float64{20, 900, 1000, 1100, 20000}, d.Curve.Frequency)
+}
+
+func TestUncertaintyOfTheDifference(t *testing.T) {
+	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
+	assert.Nil(t, compare(t, c, target.Flat(), target.Options{}).Curve.Uncertainty, "not known stays not known")
+	c.Uncertainty = []float64{0.3, 0.3}
+	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Options{}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
+	other := c
+	other.Uncertainty = []float64{0.4, 0.4}
+	to, err := target.FromPair("other", other)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.5, compare(t, c, to, target.Options{}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
+	assert.True(t, math.IsNaN(compare(t, c, to, target.Options{}).RMS.Uncertainty))
+}
+
+func BenchmarkCompare(b *testing.B) {
+	c := curveOn(b, response.LogGrid(20, 20000, 48), func(x float64) float64 { return 3 * math.Sin(3*x) })
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := target.Compare(c, target.Flat(), target.Options{Weight: target.PerERB}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,60 @@
+package target
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// edgeOctaves is how much of a band may be missing at its ends, in octaves,
+// without a word being said: the step of a coarse grid.
+const edgeOctaves = 0.1
+
+// difference returns c − t at the points of both, where both are known, with
+// the ends of that band among the points.
+func difference(c, t response.Curve) response.Curve {
+	band := known(c).Intersect(known(t))
+	at := []float64{}
+	for _, curve := range []response.Curve{c, t} {
+		for _, f := range curve.Frequency {
+			if band.Contains(f) {
+				at = append(at, f)
+			}
+		}
+	}
+	if !band.Empty() {
+		at = append(at, band.Low, band.High)
+	}
+	slices.Sort(at)
+	at = distinct(at)
+	c.Rig, t.Rig = "", "" // the caller has looked at the rigs
+	d, err := c.Resample(at).Sub(t.Resample(at))
+	if err != nil {
+		panic("target: " + err.Error()) // curves without a rig can always be subtracted
+	}
+	d.Valid = band
+	return d
+}
+
+// known is the band in which a curve may be known: between its points, and valid.
+func known(c response.Curve) response.Band {
+	return c.Valid.Intersect(response.Band{Low: c.Frequency[0], High: c.Frequency[len(c.Frequency)-1]})
+}
+
+// distinct drops from ascending frequencies those that differ from the one
+// before by no more than rounding, as one grid computed in two ways does.
+func distinct(f []float64) []float64 {
+	return slices.CompactFunc(f, func(a, b float64) bool { return math.Abs(b-a) <= 1e-12*a })
+}
+
+// finite limits a band that is open at an end to where there are data.
+func finite(b, data response.Band) response.Band {
+	if !(b.Low > 0) {
+		b.Low = data.Low
+	}
+	if math.IsInf(b.High, 1) {
+		b.High = data.High
+	}
+	return b
+}

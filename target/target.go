@@ -1,0 +1,113 @@
+package target
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"example.com/earnest/response"
+)
+
+// Target is what a response is judged against.
+type Target struct {
+	// Name is how a report calls it.
+	Name string
+	// Curve is the level that is aimed at, in dB. Its uncertainty becomes part
+	// of every difference: zero for a target that is a definition, the
+	// measurement's own for a pair that was measured.
+	Curve response.Curve
+	// Tolerance is how far a response may stray; the zero Tolerance leaves
+	// that to Options.
+	Tolerance Tolerance
+	// AnyRig says that the target means the same on every rig, as a flat one
+	// does. Otherwise Curve.Rig should say where it belongs.
+	AnyRig bool
+}
+
+// Flat returns the target that asks for the same level at every frequency, from
+// 1 Hz to 1 MHz. It belongs to no rig, and as a definition it is exact.
+func Flat() Target {
+	return Target{Name: "flat", Curve: constant(0), AnyRig: true}
+}
+
+// constant is a curve of one level at all frequencies of sound, exactly.
+func constant(level float64) response.Curve {
+	return response.Curve{
+		Frequency:   []float64{1, 1e6},
+		Level:       []float64{level, level},
+		Uncertainty: []float64{0, 0},
+		Valid:       response.Band{Low: 1, High: 1e6},
+	}
+}
+
+// FromPair makes a target of another pair's response, measured on the same rig
+// as what will be judged: the comparison that always holds. The curve must say
+// its rig. Its uncertainty is kept, and stays not known where it is not known.
+func FromPair(name string, c response.Curve) (Target, error) {
+	if strings.TrimSpace(name) == "" {
+		return Target{}, errors.New("target: a pair needs a name, for the report to call it by")
+	}
+	if err := check(c); err != nil {
+		return Target{}, fmt.Errorf("target: pair %q: %w", name, err)
+	}
+	if c.Rig == "" {
+		return Target{}, fmt.Errorf("target: pair %q: the curve does not say what it was measured on; set Rig to the words used for the pair to be judged", name)
+	}
+	return Target{Name: name, Curve: c}, nil
+}
+
+// Read reads a target from lines of frequency and level; [response.ReadCurve]
+// tells how they may look. The name is for reports and error messages.
+//
+// A comment such as "# rig: ear simulator" says which rig the target belongs to;
+// without one, set Curve.Rig. A target that is read is a definition, to be met
+// as it stands, and has zero uncertainty unless the file states one. For
+// another pair's measurement, use response.ReadCurve and [FromPair].
+func Read(r io.Reader, name string) (Target, error) {
+	c, err := response.ReadCurve(r, name)
+	return defined(c, name, err)
+}
+
+// ReadFile reads a target from a file and names it after the file, without the
+// extension. See [Read].
+func ReadFile(path string) (Target, error) {
+	c, err := response.ReadCurveFile(path)
+	base := filepath.Base(path)
+	return defined(c, strings.TrimSuffix(base, filepath.Ext(base)), err)
+}
+
+func defined(c response.Curve, name string, err error) (Target, error) {
+	if err == nil {
+		err = check(c)
+	}
+	if err != nil {
+		return Target{}, fmt.Errorf("target: %q: %w", name, err)
+	}
+	if c.Uncertainty == nil {
+		c.Uncertainty = make([]float64, len(c.Level))
+	}
+	return Target{Name: name, Curve: c}, nil
+}
+
+// check tells whether a curve can be judged or judged against.
+func check(c response.Curve) error {
+	if _, err := response.NewCurve(c.Frequency, c.Level); err != nil {
+		return err
+	}
+	if c.Uncertainty != nil && len(c.Uncertainty) != len(c.Level) {
+		return fmt.Errorf("there are %d uncertainties for %d levels; give one for each, or none", len(c.Uncertainty), len(c.Level))
+	}
+	for i, f := range c.Frequency {
+		if c.Valid.Contains(f) && !math.IsNaN(c.Level[i]) {
+			return nil
+		}
+	}
+	// Two points about a narrow valid band still tell the level inside it.
+	if middle := math.Sqrt(c.Valid.Low * c.Valid.High); !math.IsNaN(c.At(middle)) {
+		return nil
+	}
+	return fmt.Errorf("the level is known nowhere; the valid band is %v", c.Valid)
+}

@@ -1,0 +1,63 @@
+package target
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// Tolerance is how far a response may stray from its target, in dB against
+// frequency. Both sides are levels of zero or more: Above = 3 and Below = 4
+// let the deviation lie from −4 to +3 dB. A side without points is not limited;
+// where a side is not known, neither is whether the response keeps to it. The
+// zero Tolerance states nothing.
+type Tolerance struct {
+	Above, Below response.Curve
+}
+
+// DefaultTolerance, ±3 dB, is used where neither the target nor the options
+// state one. It is a convention and no limit of audibility.
+var DefaultTolerance = PlusMinus(3)
+
+// PlusMinus returns a tolerance of ±dB at all frequencies.
+func PlusMinus(dB float64) Tolerance { return Symmetric(constant(dB)) }
+
+// Symmetric returns a tolerance of ± the level of a curve.
+func Symmetric(c response.Curve) Tolerance { return Tolerance{Above: c, Below: c} }
+
+// Stated tells whether there is a limit on any side.
+func (t Tolerance) Stated() bool { return len(t.Above.Frequency)+len(t.Below.Frequency) > 0 }
+
+func (t Tolerance) check() error {
+	for _, side := range []response.Curve{t.Above, t.Below} {
+		if len(side.Frequency) == 0 {
+			continue
+		}
+		if _, err := response.NewCurve(side.Frequency, side.Level); err != nil {
+			return err
+		}
+		for i, v := range side.Level {
+			if v < 0 {
+				return fmt.Errorf("%v dB at %s is below zero; state how far a response may stray to either side, as %v dB", v, response.FormatFrequency(side.Frequency[i]), -v)
+			}
+		}
+	}
+	return nil
+}
+
+// unlimited stands for a side without a limit. It is finite, so that it can be
+// interpolated.
+const unlimited = math.MaxFloat64 / 4
+
+// at returns the limits at f Hz, Below as the negative number it is.
+func (t Tolerance) at(f float64) (above, below float64) {
+	above, below = unlimited, -unlimited
+	if len(t.Above.Frequency) > 0 {
+		above = t.Above.At(f)
+	}
+	if len(t.Below.Frequency) > 0 {
+		below = -t.Below.At(f)
+	}
+	return above, below
+}
