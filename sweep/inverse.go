@@ -12,10 +12,13 @@ import (
 //	y(t) = 4 f(T−t) x(T−t) / (A² L fs²).
 //
 // Convolved with the sweep it gives an impulse of gain 1 inside the band,
-// delayed by Len()−1 samples. Only nearly so: on a 20 Hz–20 kHz sweep of 6 s
-// the ripple of the sweep's own ends is left, up to 0.5 dB from 25 Hz to
-// 18 kHz and 6 dB and more at the very ends. It is here because it is what is
-// taught; package response divides by the spectrum as played instead.
+// delayed by Len()−1 samples, whose peak is the share of the band that the
+// sweep covers, 2(f2−f1)/fs, less half a per cent for the fades. The gain is
+// only nearly 1: the ripple and the fades of the sweep's ends enter twice. On
+// 20 Hz–20 kHz in 6 s at 48 kHz it is within 0.001 dB from 200 Hz to 10 kHz,
+// 0.25 dB from 40 Hz to 18 kHz and 2.6 dB from 25 Hz on, and is 15 to 23 dB
+// off at the very ends. It is here because it is what is taught; package
+// response divides by the spectrum as played instead.
 func (s *Sweep) InverseFilter() []float64 {
 	x := s.Samples()
 	n, fs, a := len(x), float64(s.sampleRate), s.Amplitude()
@@ -37,6 +40,8 @@ func (s *Sweep) InverseFilter() []float64 {
 // (Novak, Lotton, Simon, J. Audio Eng. Soc. 63(10), 2015), so it holds above
 // the stop frequency too, where harmonics are; multiplied with the spectrum of
 // a recording it puts the n-th harmonic's response at −L ln n seconds.
+// Multiplied with the sweep's own spectrum it gives 1 within half of the
+// errors of InverseFilter, for the ends enter once.
 func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 	if dst == nil {
 		dst = make([]complex128, n/2+1)
