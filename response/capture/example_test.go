@@ -1,0 +1,99 @@
+package capture_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"example.com/earnest/response/capture"
+)
+
+func Example() {
+	r, err := capture.Read("../../testdata/wav/sox-s24.wav")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%s: %d channels, %v, %d Hz, %.3f s\n", r.Name, len(r.Channels), r.Format, r.SampleRate, r.Duration())
+	left, err := r.Channel(1)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	peak := 0.0
+	for _, v := range left {
+		peak = max(peak, math.Abs(v))
+	}
+	fmt.Printf("left channel: %.2f dBFS peak\n", 20*math.Log10(peak))
+	// Output:
+	// sox-s24.wav: 2 channels, 24-bit integer, 8000 Hz, 0.010 s
+	// left channel: -6.02 dBFS peak
+}
+
+// A file that is something else, whatever its name says.
+func ExampleDecode() {
+	_, err := capture.Decode(strings.NewReader("frequency,level\n20,-3.1\n"), "left.wav")
+	fmt.Println(err)
+	fmt.Println(errors.Is(err, capture.ErrNotWAV))
+	// Output:
+	// capture: left.wav: starts with "frequency,le"; not a WAV recording; export as WAV (at byte 0)
+	// true
+}
+
+// A copy that stopped half-way: what is there may still do.
+func ExampleTruncatedError() {
+	whole, err := os.ReadFile("../../testdata/wav/sox-s16.wav")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	r, err := capture.Decode(strings.NewReader(string(whole[:len(whole)/2])), "direct.wav")
+	var cut *capture.TruncatedError
+	if errors.As(err, &cut) && cut.Present > 0.004 {
+		fmt.Printf("going on with %.1f ms of %.1f ms, %d samples\n", 1000*cut.Present, 1000*cut.Promised, r.Len())
+	}
+	// Output: going on with 4.2 ms of 10.0 ms, 34 samples
+}
+
+// Nothing is clipped in silence, and no file is replaced unasked.
+func ExampleWrite() {
+	folder, err := os.MkdirTemp("", "capture")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(folder)
+	path := filepath.Join(folder, "direct.wav")
+
+	r := &capture.Recording{Name: "direct.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, 48000)}}
+	for i := range r.Channels[0] {
+		r.Channels[0][i] = 1.2 * math.Sin(2*math.Pi*1000*float64(i)/48000)
+	}
+	var loud *capture.SampleError
+	if err := capture.Write(path, r, capture.WriteOptions{}); errors.As(err, &loud) {
+		fmt.Printf("channel %d is above full scale at %.5f s\n", loud.Channel, loud.Time)
+	}
+	for i := range r.Channels[0] {
+		r.Channels[0][i] /= 2
+	}
+	fmt.Println(capture.Write(path, r, capture.WriteOptions{}))
+	fmt.Println(errors.Is(capture.Write(path, r, capture.WriteOptions{}), os.ErrExist))
+	// Output:
+	// channel 1 is above full scale at 0.00017 s
+	// <nil>
+	// true
+}
+
+func ExampleFromBuffer() {
+	r := &capture.Recording{Name: "tone.wav", SampleRate: 48000, Channels: [][]float64{{0.1, 0.2}, {-0.1, -0.2}}}
+	b := r.Buffer() // for whatever else takes audio.FloatBuffer
+	fmt.Println(b.Data)
+	back, err := capture.FromBuffer(b, "tone.wav")
+	fmt.Println(back.Channels, err)
+	// Output:
+	// [0.1 -0.1 0.2 -0.2]
+	// [[0.1 0.2] [-0.1 -0.2]] <nil>
+}

@@ -1,0 +1,132 @@
+package capture_test
+
+import (
+	"bytes"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/response/capture"
+)
+
+const fixtures = "../../testdata/wav"
+
+// Values from the commands that made the fixtures: see testdata/README.md.
+func TestReadFixtures(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		format   capture.Format
+		channels int
+		unstated bool
+	}{
+		{"sox-s24.wav", capture.Format{Bits: 24, ValidBits: 24}, 2, false},
+		{"ffmpeg-f32.wav", capture.Format{Bits: 32, ValidBits: 32, Float: true}, 2, false},
+		{"sox-s16-3ch.wav", capture.Format{Bits: 16, ValidBits: 16}, 3, false},
+		{"ffmpeg-pipe-s16.wav", capture.Format{Bits: 16, ValidBits: 16}, 2, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, err := capture.Read(filepath.Join(fixtures, c.name))
+			require.NoError(t, err)
+			assert.Equal(t, c.name, r.Name)
+			assert.Equal(t, 8000, r.SampleRate)
+			assert.Equal(t, c.format, r.Format)
+			assert.Len(t, r.Channels, c.channels)
+			assert.Equal(t, c.unstated, r.LengthUnstated)
+			assert.Equal(t, 0.01, r.Duration()) // 80 samples at 8 kHz
+			right, err := r.Channel(2)
+			require.NoError(t, err)
+			for i, v := range right {
+				assert.InDelta(t, 0.5*math.Sin(2*math.Pi*700*float64(i)/8000), v, 1.1/(1<<16)) // half a step of 16 bits, and −6.0206 dB
+			}
+		})
+	}
+}
+
+func TestReadSaysWhatIsWrong(t *testing.T) {
+	folder := t.TempDir()
+	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav")) // 44 bytes of header, 80 frames of 4 bytes
+	require.NoError(t, err)
+	set := func(at int, with string) []byte {
+		b := bytes.Clone(good)
+		copy(b[at:], with)
+		return b
+	}
+	float, err := os.ReadFile(filepath.Join(fixtures, "sox-f32.wav")) // 58 bytes of header, 80 frames of 8 bytes
+	require.NoError(t, err)
+	copy(float[58+8*40+4:], "\x00\x00\xc0\x7f") // NaN
+
+	for _, c := range []struct {
+		name  string
+		bytes []byte
+		is    error
+		says  string
+	}{
+		{"empty.wav", nil, capture.ErrEmpty, "the file is empty; the recorder has written nothing: record again"},
+		{"text.wav", []byte("Frequency,Level\r\n20,-3\r\n"), capture.ErrNotWAV, `starts with "Frequency,Le"; not a WAV recording; export as WAV`},
+		{"flac.wav", []byte("fLaC\x00\x00\x00\x22\x10\x00\x10\x00"), capture.ErrNotWAV, "as FLAC files do; not a WAV recording; export as WAV"},
+		{"cut.wav", good[:44+4*20], capture.ErrTruncated, "0.003 s are there of the 0.010 s"}, // 20 / 8000 Hz rounded to even
+		{"cut in header.wav", good[:20], capture.ErrTruncated, "ends inside its"},
+		{"long promise.wav", set(40, "\x00\x00\x00\x10"), capture.ErrTruncated, "0.010 s are there of the 8388.608 s"}, // 2^28 B / 4 B / 8 kHz
+		{"short promise.wav", append(set(40, "\x04\x00\x00\x00"), make([]byte, 4096)...), capture.ErrHeader, "states the wrong length"},
+		{"zero channels.wav", set(22, "\x00\x00"), capture.ErrHeader, "zero channels"},
+		{"no samples.wav", set(40, "\x00\x00\x00\x00")[:44], capture.ErrEmpty, "no samples"},
+		{"nan.wav", float, capture.ErrNotFinite, "right channel is NaN at 0.005 s"}, // 40 / 8000 Hz
+		{"compressed.wav", set(20, "\x06\x00"), capture.ErrUnsupported, "A-law"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			path := filepath.Join(folder, c.name)
+			require.NoError(t, os.WriteFile(path, c.bytes, 0o666))
+			r, err := capture.Read(path)
+			require.ErrorIs(t, err, c.is)
+			assert.ErrorContains(t, err, "capture: "+path+": ")
+			assert.ErrorContains(t, err, c.says)
+			assert.Equal(t, c.is == capture.ErrTruncated && len(c.bytes) > 44, r != nil, "a recording with the error only if it is cut short")
+
+			_, again := capture.Decode(bytes.NewReader(c.bytes), path)
+			assert.EqualError(t, again, err.Error(), "from a stream")
+		})
+	}
+}
+
+func TestReadTruncatedTellsHowMuch(t *testing.T) {
+	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav"))
+	require.NoError(t, err)
+	r, err := capture.Decode(bytes.NewReader(good[:44+4*20]), "cut.wav")
+	var cut *capture.TruncatedError
+	require.ErrorAs(t, err, &cut)
+	assert.Equal(t, capture.TruncatedError{Present: 0.0025, Promised: 0.01}, *cut) // 20 and 80 of 8000 a second
+	require.NotNil(t, r)
+	assert.Equal(t, 20, r.Len())
+}
+
+func TestReadWhatIsNoFile(t *testing.T) {
+	folder := t.TempDir()
+	_, err := capture.Read(filepath.Join(folder, "none.wav"))
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	assert.EqualError(t, err, "capture: "+filepath.Join(folder, "none.wav")+": file does not exist; check the name and the folder")
+
+	_, err = capture.Read(folder)
+	require.ErrorIs(t, err, capture.ErrNotWAV)
+	assert.EqualError(t, err, "capture: "+folder+": a folder, not a WAV recording; name a file in it")
+}
+
+func TestReadTooLarge(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "long.wav")
+	require.NoError(t, os.WriteFile(path, []byte("RIFF"), 0o666))
+	require.NoError(t, os.Truncate(path, 3<<30)) // a hole: it takes no room on the disk
+	_, err := capture.Read(path)
+	require.ErrorIs(t, err, capture.ErrTooLarge)
+	assert.ErrorContains(t, err, "3.00 GiB where 2.00 GiB are read at once")
+	_, err = capture.ReadOptions{MaxBytes: 4 << 30}.Read(path)
+	assert.ErrorIs(t, err, capture.ErrNotWAV, "allowed, so that its contents are looked at")
+
+	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav"))
+	require.NoError(t, err)
+	_, err = capture.ReadOptions{MaxBytes: 100}.Decode(bytes.NewReader(good), "stream.wav")
+	assert.ErrorIs(t, err, capture.ErrTooLarge)
+}
