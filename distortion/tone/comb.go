@@ -1,0 +1,208 @@
+package tone
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// line is a place in the spectrum: m times the first base frequency and n times
+// the second.
+type line struct{ m, n int }
+
+// comb is a sum of an offset and lines at whole combinations of one or two base
+// frequencies,
+//
+//	y(t) = offset + Σ Re(c exp(jθt)),  θ = m ω₁ + n ω₂,
+//
+// t counted in samples from the middle of the recording: there amplitude, phase
+// and frequency do not disturb one another, and cosines are orthogonal to sines.
+type comb struct {
+	lines  []line
+	omega  [2]float64   // rad/sample; the second is 0 when there is one base
+	offset float64      // C
+	c      []complex128 // one per line
+}
+
+func (b *comb) angle(l line) float64 {
+	return float64(l.m)*b.omega[0] + float64(l.n)*b.omega[1]
+}
+
+// amplitude of line j.
+func (b *comb) amplitude(j int) float64 { return cmplx.Abs(b.c[j]) }
+
+// fit finds the comb nearest to x, by the squares of the differences weighted by
+// w, which must be symmetric: linear in the amplitudes, Gauss–Newton in the
+// frequencies, as the four-parameter fit of IEEE Std 1057-2017 does for one
+// line. It returns what remains, x − y.
+//
+// A frequency that is off by δ puts line m off by mδ, so high lines join only
+// once low ones have sharpened the frequency: first those with |m| + |n| ≤
+// reach, then four times as high, and so on.
+func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
+	all := b.lines
+	b.c = make([]complex128, 0, len(all))
+	rest := make([]float64, len(x))
+	for joined := 0; joined < len(all); reach *= 4 {
+		for joined < len(all) && max(all[joined].m, -all[joined].m)+max(all[joined].n, -all[joined].n) <= reach {
+			joined++
+			b.c = append(b.c, 0)
+		}
+		if joined == 0 {
+			continue
+		}
+		b.lines = all[:joined]
+		if err := b.settle(rest, x, w); err != nil {
+			return nil, err
+		}
+	}
+	return rest, nil
+}
+
+// settle iterates until neither the frequencies nor the amplitudes move.
+func (b *comb) settle(rest, x []float64, w window) error {
+	system, err := b.normal(w)
+	if err != nil {
+		return err
+	}
+	p, q := make([]complex128, len(b.lines)), make([]complex128, len(b.lines))
+	for range 50 {
+		b.subtract(rest, x)
+		b.project(p, q, rest, w.weight)
+		turn := b.turn(q, w)
+		moved, largest := system.correct(b, w.sum(rest), p)
+		swing := max(math.Abs(turn[0]), math.Abs(turn[1])) * float64(len(x))
+		b.omega[0] += turn[0]
+		b.omega[1] += turn[1]
+		if !(math.Abs(b.omega[0]) < math.Pi && math.Abs(b.omega[1]) < math.Pi) {
+			break
+		}
+		// 1e-9 rad at the ends is −180 dB; below it the sum is rounding.
+		if swing < 1e-9 && moved <= 1e-11*largest {
+			b.subtract(rest, x)
+			return nil
+		}
+	}
+	return fmt.Errorf("tone: the fit does not settle: %w at one frequency from beginning to end", ErrUnsteady)
+}
+
+// resync is after how many samples a rotating phasor is computed afresh, so that
+// its rounding does not build up.
+const resync = 128
+
+// subtract sets rest = x − y.
+func (b *comb) subtract(rest, x []float64) {
+	for i, v := range x {
+		rest[i] = v - b.offset
+	}
+	middle := float64(len(x)-1) / 2
+	for j, l := range b.lines {
+		theta := b.angle(l)
+		step := cmplx.Rect(1, theta)
+		for from := 0; from < len(x); from += resync {
+			z := b.c[j] * cmplx.Rect(1, theta*(float64(from)-middle))
+			block := rest[from:min(from+resync, len(x))]
+			for i := range block {
+				block[i] -= real(z)
+				z *= step
+			}
+		}
+	}
+}
+
+// project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line.
+func (b *comb) project(p, q []complex128, r, w []float64) {
+	middle := float64(len(r)-1) / 2
+	for j, l := range b.lines {
+		theta := -b.angle(l)
+		step := cmplx.Rect(1, theta)
+		p[j], q[j] = 0, 0
+		for from := 0; from < len(r); from += resync {
+			start := float64(from) - middle
+			z := cmplx.Rect(1, theta*start)
+			var re, im, tre, tim float64
+			for i := from; i < min(from+resync, len(r)); i++ {
+				v := w[i] * r[i]
+				c, s := v*real(z), v*imag(z)
+				t := float64(i - from)
+				re, im = re+c, im+s
+				tre, tim = tre+t*c, tim+t*s
+				z *= step
+			}
+			p[j] += complex(re, im)
+			q[j] += complex(tre+start*re, tim+start*im)
+		}
+	}
+}
+
+// turn is the correction of the frequencies: the slope of y in ωᵢ is
+// −t Σ mᵢ Im(c exp(jθt)), and slopes are all but orthogonal to the lines.
+func (b *comb) turn(q []complex128, w window) [2]float64 {
+	var g [2]float64
+	var h [3]float64 // h11, h12, h22
+	for j, l := range b.lines {
+		pull := -imag(b.c[j] * cmplx.Conj(q[j]))
+		power := real(b.c[j])*real(b.c[j]) + imag(b.c[j])*imag(b.c[j])
+		m, n := float64(l.m), float64(l.n)
+		g[0] += m * pull
+		g[1] += n * pull
+		h[0] += m * m * power
+		h[1] += m * n * power
+		h[2] += n * n * power
+	}
+	half := w.second / 2
+	switch det := h[0]*h[2] - h[1]*h[1]; {
+	case det > 0:
+		return [2]float64{(g[0]*h[2] - g[1]*h[1]) / (det * half), (g[1]*h[0] - g[0]*h[1]) / (det * half)}
+	case h[0] > 0:
+		return [2]float64{g[0] / (h[0] * half), 0}
+	}
+	return [2]float64{}
+}
+
+// normal holds the normal equations, one set for the offset and the cosines and
+// one for the sines. They hardly change while the frequency settles, so they
+// are factorised once and the corrections iterated.
+type normal struct{ cos, sin mat.Cholesky }
+
+func (b *comb) normal(w window) (*normal, error) {
+	k := len(b.lines)
+	cos, sin := mat.NewSymDense(k+1, nil), mat.NewSymDense(k, nil)
+	cos.SetSym(0, 0, w.at(0))
+	for i, li := range b.lines {
+		cos.SetSym(0, i+1, w.at(b.angle(li)))
+		for j := i; j < k; j++ {
+			less, more := w.at(b.angle(li)-b.angle(b.lines[j])), w.at(b.angle(li)+b.angle(b.lines[j]))
+			cos.SetSym(i+1, j+1, (less+more)/2)
+			sin.SetSym(i, j, (less-more)/2)
+		}
+	}
+	var s normal
+	if !s.cos.Factorize(cos) || !s.sin.Factorize(sin) {
+		return nil, fmt.Errorf("tone: the recording is %w to tell neighbouring lines apart", ErrTooShort)
+	}
+	return &s, nil
+}
+
+// correct adds to the comb what its remainder still holds of it, and returns how
+// far the furthest line moved and the largest amplitude.
+func (s *normal) correct(b *comb, mean float64, p []complex128) (moved, largest float64) {
+	even, odd := mat.NewVecDense(len(p)+1, nil), mat.NewVecDense(len(p), nil)
+	even.SetVec(0, mean)
+	for j, v := range p {
+		even.SetVec(j+1, real(v))
+		odd.SetVec(j, imag(v))
+	}
+	// An ill-conditioned factor shows as a correction that never settles.
+	_ = s.cos.SolveVecTo(even, even)
+	_ = s.sin.SolveVecTo(odd, odd)
+	b.offset += even.AtVec(0)
+	for j := range b.c {
+		d := complex(even.AtVec(j+1), odd.AtVec(j))
+		b.c[j] += d
+		moved, largest = max(moved, cmplx.Abs(d)), max(largest, cmplx.Abs(b.c[j]))
+	}
+	return moved, largest
+}

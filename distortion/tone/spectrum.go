@@ -1,0 +1,146 @@
+package tone
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// spectrum is a one-sided power spectral density under a Hann window.
+type spectrum struct {
+	density    []float64 // full scale² per Hz
+	step       float64   // Hz between densities
+	resolution float64   // Hz, one over the length of the recording
+	bandwidth  float64   // Hz, the window's equivalent noise bandwidth
+}
+
+func newSpectrum(x []float64, w window, sampleRate int, plans *fft.Cache) spectrum {
+	fs := float64(sampleRate)
+	plan := plans.Plan(fft.FastLen(len(x)))
+	weighted := make([]float64, plan.Len())
+	for i, v := range x {
+		weighted[i] = v * w.weight[i]
+	}
+	bins := plan.Forward(nil, weighted)
+	s := spectrum{
+		density:    make([]float64, len(bins)),
+		step:       fs / float64(plan.Len()),
+		resolution: fs / float64(len(x)),
+		bandwidth:  w.bandwidth(fs),
+	}
+	for k, v := range bins {
+		s.density[k] = 2 * (real(v)*real(v) + imag(v)*imag(v)) / (fs * w.square)
+	}
+	// Nothing is folded onto 0 Hz and half the sample rate.
+	s.density[0] /= 2
+	s.density[len(bins)-1] /= 2
+	return s
+}
+
+// reach is how far, in Hz, the main lobe of a line extends to either side.
+func (s spectrum) reach() float64 { return 2.5 * s.resolution }
+
+// bins is the range of densities [from, to) within the band.
+func (s spectrum) bins(b response.Band) (from, to int) {
+	from = max(0, int(math.Ceil(b.Low/s.step-1e-9)))
+	to = min(len(s.density), int(math.Floor(min(b.High/s.step, 1e9)+1e-9))+1)
+	return from, max(from, to)
+}
+
+// power is the mean square within the band, and its relative standard
+// uncertainty: densities are exponentially distributed, and Σw⁴N/(Σw²)² = 35/18
+// neighbours of a Hann window vary as one.
+func (s spectrum) power(b response.Band, weight func(f float64) float64) (power, uncertainty float64) {
+	from, to := s.bins(b)
+	var square float64
+	for k := from; k < to; k++ {
+		p := s.density[k] * weight(float64(k)*s.step)
+		power += p
+		square += p * p
+	}
+	if power == 0 {
+		return 0, 0
+	}
+	return power * s.step, math.Sqrt(35./18*square/2*s.resolution/s.step) / power
+}
+
+func unweighted(float64) float64 { return 1 }
+
+func aWeighted(f float64) float64 { return math.Pow(10, smoothing.AWeighting(f)/10) }
+
+// noise is the density around f Hz, full scale² per Hz: the median over ln 2,
+// which is the mean of an exponential distribution and does not mind a line of
+// hum. At most 64 bins of the resolution to either side count, and half the
+// spacing to the next line, less those that the fit of lines has emptied.
+func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) float64 {
+	side := min(64*s.resolution, max(spacing/2, 8*s.resolution))
+	from, to := s.bins(response.Band{Low: f - side, High: f + side})
+	var around []float64
+	for k := max(from, 1); k < min(to, len(s.density)-1); k++ {
+		if !fitted(float64(k) * s.step) {
+			around = append(around, s.density[k])
+		}
+	}
+	if len(around) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(around)
+	n := len(around)
+	return (around[(n-1)/2] + around[n/2]) / 2 / math.Ln2
+}
+
+// peak is a local maximum of a spectrum.
+type peak struct {
+	frequency float64 // Hz
+	amplitude float64 // full scale, of the tone that would make it
+	stands    float64 // power over that of the noise around it
+}
+
+// prominent is the power over the noise around it from which a peak is a tone:
+// 15 dB, which noise alone passes once in exp(31) bins.
+const prominent = 31
+
+// strongest is the highest local maximum within the band that is not left out.
+func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (peak, bool) {
+	from, to := s.bins(b)
+	best := -1
+	for k := max(from, 1); k < min(to, len(s.density)-1); k++ {
+		d := s.density[k]
+		if d > 0 && d >= s.density[k-1] && d >= s.density[k+1] && (best < 0 || d > s.density[best]) && !leaveOut(float64(k)*s.step) {
+			best = k
+		}
+	}
+	if best < 0 {
+		return peak{}, false
+	}
+	return s.peakAt(best), true
+}
+
+// peakAt reads a maximum between bins by a parabola through the logarithms of
+// the three highest, which is within 0.05 bin for a Hann window.
+func (s spectrum) peakAt(k int) peak {
+	floor := 1e-30 * s.density[k]
+	a, b, c := math.Log(s.density[k-1]+floor), math.Log(s.density[k]), math.Log(s.density[k+1]+floor)
+	shift := 0.0
+	if bend := a - 2*b + c; bend < 0 {
+		shift = (a - c) / (2 * bend)
+	}
+	p := peak{frequency: (float64(k) + shift) * s.step}
+	p.amplitude = math.Sqrt(2 * s.bandwidth * math.Exp(b-(a-c)*shift/4))
+	around := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
+	p.stands = s.density[k] / around
+	return p
+}
+
+// level is the amplitude of the highest bin within the main lobe around f Hz.
+func (s spectrum) level(f float64) float64 {
+	from, to := s.bins(response.Band{Low: f - s.reach(), High: f + s.reach()})
+	var top float64
+	for k := from; k < to; k++ {
+		top = max(top, s.density[k])
+	}
+	return math.Sqrt(2 * s.bandwidth * top)
+}

@@ -1,0 +1,166 @@
+package tone
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+)
+
+// SteppedResult is distortion against the frequency of the fundamental, as
+// distortion.Harmonics gives it from a sweep.
+type SteppedResult struct {
+	// Delay in seconds from the first sample of the recording to the beginning
+	// of the stimulus in it.
+	Delay float64
+	// Steps in the order in which they were played.
+	Steps []StepResult
+}
+
+// StepResult is what one step says.
+type StepResult struct {
+	Step
+	Result
+	// Err says why nothing is known of this step; Result is then empty.
+	Err error
+}
+
+// Analyse finds the stimulus in a recording of it and measures each of its
+// tones. The recording may begin at any time before the stimulus and end at any
+// time after it; the recorder's clock may differ from the player's by as much
+// as the settling time has room for. Options.Frequency is not used.
+//
+// A tone that cannot be measured has its own error; Analyse returns one when
+// the recording is shorter than the stimulus or when no tone was found.
+func (s *Stepped) Analyse(recording []float64, o Options) (*SteppedResult, error) {
+	fs := float64(s.c.SampleRate)
+	if len(recording) < s.length {
+		return nil, &TooShortError{Have: float64(len(recording)) / fs, Need: s.Duration(), Why: "the stimulus, from its first silence to its last"}
+	}
+	o.Frequency = 0
+	shared, err := NewAnalyser(s.c.SampleRate, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := shared.check(recording); err != nil {
+		return nil, err
+	}
+	at := locate(recording, s.Samples())
+	r := &SteppedResult{Delay: float64(at) / fs}
+	found := false
+	for _, step := range s.steps {
+		one := StepResult{Step: step}
+		one.Result, one.Err = shared.step(recording, at, step)
+		found = found || one.Err == nil
+		r.Steps = append(r.Steps, one)
+	}
+	if !found {
+		return nil, fmt.Errorf("tone: none of the %d steps could be measured; the first: %w", len(s.steps), r.Steps[0].Err)
+	}
+	return r, nil
+}
+
+func (a *Analyser) step(recording []float64, at int, step Step) (Result, error) {
+	from, to := at+step.Start, at+step.Start+step.Len
+	if from < 0 || to > len(recording) {
+		fs := float64(a.sampleRate)
+		return Result{}, &TooShortError{Have: float64(len(recording)) / fs, Need: float64(max(to, to-from)) / fs,
+			Why: "the step at " + response.FormatFrequency(step.Frequency) + ", whole"}
+	}
+	return a.analyse(recording[from:to], step.Frequency)
+}
+
+// locate is where in a recording a stimulus begins, by the peak of their
+// cross-correlation, of either polarity. A beginning may be negative where the
+// recording lacks some of the leading silence.
+func locate(recording, stimulus []float64) int {
+	plan := fft.NewPlan(fft.FastLen(len(recording) + len(stimulus)))
+	r, s := plan.Forward(nil, centred(recording)), plan.Forward(nil, stimulus)
+	for k, v := range s {
+		r[k] *= complex(real(v), -imag(v))
+	}
+	correlation := plan.Inverse(nil, r)
+	best := 0
+	for i, v := range correlation {
+		if math.Abs(v) > math.Abs(correlation[best]) {
+			best = i
+		}
+	}
+	if best >= len(recording) {
+		best -= plan.Len()
+	}
+	return best
+}
+
+// HarmonicLevel is the level of a harmonic in dB relative to the fundamental
+// against the frequency of the fundamental; NaN where it is not known.
+func (r *SteppedResult) HarmonicLevel(order int) response.Curve {
+	return r.curve("fundamental", func(s Result) Figure {
+		if h, ok := s.harmonic(order); ok {
+			return h.Level
+		}
+		return notKnown
+	})
+}
+
+// HarmonicFloor is what noise alone would have shown as that harmonic, in dB
+// relative to the fundamental.
+func (r *SteppedResult) HarmonicFloor(order int) response.Curve {
+	c := r.curve("fundamental", func(s Result) Figure {
+		if h, ok := s.harmonic(order); ok {
+			return Figure{Value: h.Floor}
+		}
+		return notKnown
+	})
+	c.Uncertainty = nil
+	return c
+}
+
+// THDLevel is total harmonic distortion in dB relative to the fundamental; which
+// orders a point contains stands in its step.
+func (r *SteppedResult) THDLevel() response.Curve {
+	return r.curve("total harmonic distortion relative to the fundamental",
+		func(s Result) Figure { return s.THD.ToFundamental.inDecibels() })
+}
+
+// THDNLevel is total harmonic distortion and noise in dB relative to the
+// fundamental, in the bandwidth that the options gave.
+func (r *SteppedResult) THDNLevel() response.Curve {
+	return r.curve("total harmonic distortion and noise relative to the fundamental",
+		func(s Result) Figure { return s.THDN.inDecibels() })
+}
+
+// FundamentalLevel is the level of the fundamental in dBFS: a full-scale sine is
+// 0.
+func (r *SteppedResult) FundamentalLevel() response.Curve {
+	return r.curve("full scale, peak", func(s Result) Figure { return s.Level })
+}
+
+func (r *SteppedResult) curve(reference string, level func(Result) Figure) response.Curve {
+	c := response.Curve{Reference: reference}
+	for _, s := range r.Steps {
+		v := notKnown
+		if s.Err == nil {
+			v = level(s.Result)
+		}
+		c.Frequency = append(c.Frequency, s.Step.Frequency)
+		c.Level = append(c.Level, v.Value)
+		c.Uncertainty = append(c.Uncertainty, v.Uncertainty)
+		if !v.Known() {
+			continue
+		}
+		if c.Valid.Low == 0 {
+			c.Valid.Low = s.Step.Frequency
+		}
+		c.Valid.High = s.Step.Frequency
+	}
+	return c
+}
+
+func (r Result) harmonic(order int) (Harmonic, bool) {
+	if order < 2 || order-2 >= len(r.Harmonics) {
+		return Harmonic{}, false
+	}
+	return r.Harmonics[order-2], true
+}

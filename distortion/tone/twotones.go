@@ -1,0 +1,246 @@
+package tone
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"example.com/earnest/response"
+)
+
+// TwoTones describes two tones played together, as stimulus and as what to look
+// for in the recording of it.
+//
+// Take the headphones off your head before playing them, and start at the
+// lowest level: 19 kHz and 20 kHz can be inaudible and too loud.
+type TwoTones struct {
+	// Lower and Upper are the frequencies f₁ < f₂ in Hz.
+	Lower, Upper float64
+	// Ratio is the amplitude of the lower tone over that of the upper one; 0
+	// means 1.
+	Ratio float64
+	// SampleRate in Hz; 0 means 48 kHz.
+	SampleRate int
+	// Level is the highest peak that the sum can reach, in dBFS, at most 0.
+	Level float64
+	// Duration of the tones, Silence before and after them, and Fade, the
+	// raised cosines within Duration; 0 means 3 s, 1 s and 20 ms.
+	Duration, Silence, Fade time.Duration
+}
+
+// ModulationRP120 is 60 Hz and 7 kHz at 4:1, of SMPTE RP 120 (from memory).
+func ModulationRP120() TwoTones { return TwoTones{Lower: 60, Upper: 7000, Ratio: 4} }
+
+// ModulationIEC60268 is 250 Hz and 8 kHz at 4:1, of IEC 60268-3 (from memory).
+func ModulationIEC60268() TwoTones { return TwoTones{Lower: 250, Upper: 8000, Ratio: 4} }
+
+// DifferenceIEC60268 is 19 kHz and 20 kHz at 1:1, of IEC 60268-3 (from memory).
+func DifferenceIEC60268() TwoTones { return TwoTones{Lower: 19000, Upper: 20000, Ratio: 1} }
+
+func (t TwoTones) complete() (TwoTones, error) {
+	orDefault(&t.SampleRate, 48000)
+	orDefault(&t.Ratio, 1)
+	orDefault(&t.Duration, 3*time.Second)
+	orDefault(&t.Silence, time.Second)
+	orDefault(&t.Fade, 20*time.Millisecond)
+	if err := checkPlayed(t.SampleRate, t.Level, t.Duration, t.Silence, t.Fade); err != nil {
+		return t, err
+	}
+	switch {
+	case !(t.Lower >= 1 && t.Upper > t.Lower && t.Upper < float64(t.SampleRate)/2):
+		return t, fmt.Errorf("tone: tones at %v and %v Hz at a sample rate of %d Hz; give a lower and an upper one, from 1 Hz to below half the rate", t.Lower, t.Upper, t.SampleRate)
+	case !(t.Ratio >= 0.01 && t.Ratio <= 100):
+		return t, fmt.Errorf("tone: a ratio of amplitudes of %v; choose 0.01 to 100", t.Ratio)
+	case 2*t.Fade > t.Duration:
+		return t, fmt.Errorf("tone: two fades of %v do not fit into %v; shorten them", t.Fade, t.Duration)
+	}
+	return t, nil
+}
+
+// Samples returns the stimulus, one channel, full scale being 1.
+func (t TwoTones) Samples() ([]float64, error) {
+	t, err := t.complete()
+	if err != nil {
+		return nil, err
+	}
+	upper := math.Pow(10, t.Level/20) / (1 + t.Ratio)
+	silence, n := samples(t.Silence, t.SampleRate), samples(t.Duration, t.SampleRate)
+	x := make([]float64, n+2*silence)
+	piece := x[silence : silence+n]
+	sine := func(f float64, i int) float64 {
+		cycles := f * float64(i) / float64(t.SampleRate)
+		return math.Sin(2 * math.Pi * (cycles - math.Floor(cycles)))
+	}
+	for i := range piece {
+		piece[i] = upper * (t.Ratio*sine(t.Lower, i) + sine(t.Upper, i))
+	}
+	fadeEnds(piece, samples(t.Fade, t.SampleRate))
+	return x, nil
+}
+
+// Product is a component at |M f₁ + N f₂| that two tones make of each other.
+type Product struct {
+	M, N int
+	Component
+}
+
+// String names the product: "f2 − 2 f1".
+func (p Product) String() string {
+	term := func(k int, name string) string {
+		if k == 1 {
+			return name
+		}
+		return fmt.Sprintf("%d %s", k, name)
+	}
+	switch {
+	case p.M < 0:
+		return term(p.N, "f2") + " − " + term(-p.M, "f1")
+	case p.N < 0:
+		return term(p.M, "f1") + " − " + term(-p.N, "f2")
+	}
+	return term(p.N, "f2") + " + " + term(p.M, "f1")
+}
+
+// Intermodulation is the distortion of one order, or of both together.
+type Intermodulation struct {
+	// Ratio of what the definition adds up to its reference, over those of the
+	// products that are known. NaN where none is, and where one lies above the
+	// ceiling, for then the definition is not met.
+	Ratio Figure
+	// Bound on that ratio, products below the floor included, in 95 cases of
+	// 100. NaN where a product lies above the ceiling.
+	Bound float64
+	// Products that the definition adds up; levels in dB relative to its
+	// reference.
+	Products []Product
+}
+
+// mixed is a recording of two tones, taken apart.
+type mixed struct {
+	*fitted
+	o Options
+}
+
+// highestOrder is the highest |m| + |n| of the products that are fitted, so that
+// those which are not disturb none that is reported.
+const highestOrder = 6
+
+// takeApart fits both tones, their harmonics and their products.
+func (t TwoTones) takeApart(x []float64, o Options) (*mixed, error) {
+	t, err := t.complete()
+	if err != nil {
+		return nil, err
+	}
+	a, err := NewAnalyser(t.SampleRate, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := a.check(x); err != nil {
+		return nil, err
+	}
+	fs := float64(t.SampleRate)
+	closest := min(t.Lower, t.Upper-t.Lower)
+	if have, need := float64(len(x))/fs, minPeriods/closest; have < need*(1-1e-3) {
+		return nil, &TooShortError{Have: have, Need: need, Why: fmt.Sprintf("%d periods of %s", minPeriods, response.FormatFrequency(closest))}
+	}
+	w := taper(len(x))
+	whole := newSpectrum(centred(x), w, t.SampleRate, &a.plans)
+	b := comb{}
+	for i, wanted := range []float64{t.Lower, t.Upper} {
+		p, err := a.find(whole, x, wanted, min(0.02*wanted, 0.4*closest))
+		if err != nil {
+			return nil, err
+		}
+		b.omega[i] = 2 * math.Pi * p.frequency / fs
+	}
+	b.lines = products(b, fs, len(x))
+	f, err := a.newFitted(x, w, b, 1)
+	if err != nil {
+		return nil, err
+	}
+	return &mixed{f, a.o}, f.onlyTwo()
+}
+
+// products are the two tones and what they can make, by rising order; of those
+// at one frequency, the lowest.
+func products(b comb, fs float64, n int) []line {
+	resolution := fs / float64(n)
+	var all []line
+	for m := -highestOrder; m <= highestOrder; m++ {
+		for k := -highestOrder; k <= highestOrder; k++ {
+			l := line{m, k}
+			f := b.angle(l) * fs / (2 * math.Pi)
+			if l.order() > 0 && l.order() <= highestOrder && f > 4*resolution && f < fs/2-2*resolution {
+				all = append(all, l)
+			}
+		}
+	}
+	// Among equals those of the lower tone's fewest multiples come first, so
+	// that the order does not hang on rounding.
+	slices.SortFunc(all, func(p, q line) int {
+		return cmp.Or(cmp.Compare(p.order(), q.order()), cmp.Compare(p.n*p.n, q.n*q.n), cmp.Compare(q.m, p.m))
+	})
+	var kept []line
+	for _, l := range all {
+		if !slices.ContainsFunc(kept, func(k line) bool {
+			return math.Abs(b.angle(l)-b.angle(k))*fs/(2*math.Pi) < 5*resolution
+		}) {
+			kept = append(kept, l)
+		}
+	}
+	return kept
+}
+
+func (l line) order() int { return max(l.m, -l.m) + max(l.n, -l.n) }
+
+// onlyTwo refuses a third tone.
+func (f *fitted) onlyTwo() error {
+	louder := 0
+	if f.amplitude(1) > f.amplitude(0) {
+		louder = 1
+	}
+	third, ok := f.residue.strongest(response.Band{Low: 3 * f.residue.resolution, High: f.rate / 2}, f.near)
+	if ok && third.stands > prominent && third.amplitude > second*f.amplitude(louder) {
+		return &TwoTonesError{First: f.readings[louder].frequency, Second: third.frequency, Level: decibels * math.Log(third.amplitude/f.amplitude(louder))}
+	}
+	return nil
+}
+
+// at is the reading of a product; one that could not be fitted is not known.
+func (f *fitted) at(l line) reading {
+	if j := slices.Index(f.lines, l); j >= 0 {
+		return f.readings[j]
+	}
+	return reading{frequency: math.Abs(f.hertz(f.angle(l))), u: math.NaN()}
+}
+
+// intermodulation adds up products by the rule of a definition.
+func (x *mixed) intermodulation(reference Figure, add func([]Figure) Figure, lines ...line) Intermodulation {
+	d := Intermodulation{Ratio: notKnown, Bound: math.NaN()}
+	var known, bounds []Figure
+	complete := true
+	for _, l := range lines {
+		r := x.at(l)
+		p := Product{M: l.m, N: l.n, Component: r.component(reference, x.o.Ceiling)}
+		d.Products = append(d.Products, p)
+		switch p.State {
+		case OutOfRange:
+			complete = false
+		case Known:
+			known = append(known, r.amplitude().over(reference))
+		case BelowFloor:
+			bounds = append(bounds, Figure{Value: r.bound() / reference.Value})
+		}
+	}
+	if !complete {
+		return d
+	}
+	if len(known) > 0 {
+		d.Ratio = add(known)
+		bounds = append(bounds, Figure{Value: d.Ratio.Value + oneSided*d.Ratio.Uncertainty})
+	}
+	d.Bound = add(bounds).Value
+	return d
+}

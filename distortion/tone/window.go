@@ -1,0 +1,68 @@
+package tone
+
+import (
+	"math"
+
+	hann "github.com/mjibson/go-dsp/window"
+)
+
+// window weights the samples of a fit, symmetrically about the middle.
+type window struct {
+	weight []float64
+	tapers bool
+	total  float64 // Σw
+	square float64 // Σw²
+	second float64 // Σw t², t from the middle
+	fourth float64 // Σw² t²
+}
+
+// taper is the Hann window, w = (1 + cos(2πt/(N−1)))/2.
+func taper(n int) window { return newWindow(hann.Hann(n), true) }
+
+// even counts every sample alike.
+func even(n int) window { return newWindow(hann.Rectangular(n), false) }
+
+func newWindow(weight []float64, tapers bool) window {
+	w := window{weight: weight, tapers: tapers}
+	middle := float64(len(weight)-1) / 2
+	for i, v := range weight {
+		t := float64(i) - middle
+		w.total += v
+		w.square += v * v
+		w.second += v * t * t
+		w.fourth += v * v * t * t
+	}
+	return w
+}
+
+// at is Σ w cos(θt) in closed form.
+func (w window) at(theta float64) float64 {
+	n := len(w.weight)
+	if !w.tapers {
+		return dirichlet(theta, n)
+	}
+	turn := 2 * math.Pi / float64(n-1)
+	return dirichlet(theta, n)/2 + (dirichlet(theta+turn, n)+dirichlet(theta-turn, n))/4
+}
+
+// dirichlet is Σ cos(θt) over n samples centred on zero, for |θ| < 2π.
+func dirichlet(theta float64, n int) float64 {
+	if math.Abs(theta) < 1e-12 {
+		return float64(n)
+	}
+	return math.Sin(float64(n)*theta/2) / math.Sin(theta/2)
+}
+
+func (w window) sum(x []float64) float64 {
+	var s float64
+	for i, v := range x {
+		s += w.weight[i] * v
+	}
+	return s
+}
+
+// bandwidth is the equivalent noise bandwidth in Hz: fs Σw² / (Σw)². A line's
+// quadrature amplitude has the variance of the noise in it.
+func (w window) bandwidth(sampleRate float64) float64 {
+	return sampleRate * w.square / (w.total * w.total)
+}
