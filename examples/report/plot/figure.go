@@ -1,0 +1,46 @@
+package plot
+
+import (
+	"fmt"
+	"html/template"
+)
+
+// Figure is the whole plot: its title, SVG, Legend, Notes and Table in one
+// figure element whose id is the plot's. Errors and panics are those of SVG.
+func Figure(p Plot) (template.HTML, error) {
+	svg, err := SVG(p)
+	if err != nil {
+		return "", err
+	}
+	return render(figureTemplate, struct {
+		ID, Title                 string
+		SVG, Legend, Notes, Table template.HTML
+	}{p.ID, plain(p.Title), svg, Legend(p), Notes(p), Table(p)}), nil
+}
+
+// Notes are the plot's notes, after the one that states its proportion where
+// it has one.
+func Notes(p Plot) template.HTML {
+	var notes []string
+	if p.proportional() {
+		notes = append(notes, p.proportionNote())
+	}
+	for _, n := range p.Notes {
+		notes = append(notes, plain(n))
+	}
+	return render(notesTemplate, notes)
+}
+
+func (p Plot) proportionNote() string {
+	return fmt.Sprintf("One decade is as long as %g dB (IEC 60263).", p.proportion())
+}
+
+var (
+	figureTemplate = template.Must(template.New("figure").Parse(`<figure class="plot" id="{{.ID}}"><figcaption>{{.Title}}</figcaption>
+{{.SVG}}
+{{.Legend}}
+{{.Notes}}{{.Table}}
+</figure>`))
+	notesTemplate = template.Must(template.New("notes").Parse(`{{range .}}<p class="plot-note">{{.}}</p>
+{{end}}`))
+)

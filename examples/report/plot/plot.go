@@ -1,0 +1,203 @@
+// Package plot draws the pictures of a measurement report: small vector plots
+// that live inside one HTML page and need nothing from elsewhere.
+//
+// The drawing is our own, on html/template, because what a report asks of a
+// picture lies outside what a plotting library gives: colours that follow the
+// page into dark mode and onto paper, curves that can be shown and hidden,
+// values read at a cursor with the keyboard as well as with the pointer, and
+// words and a table for those who do not see the picture. Nothing depends on
+// the script: without it every curve is visible and there are no controls.
+//
+//	fig, err := plot.Figure(plot.Plot{
+//		ID: "response", Title: "Response", Summary: "Level within 3 dB from 40 Hz to 8 kHz.",
+//		X: plot.Frequency(20, 20000), Y: plot.Axis{Label: "Level", Unit: "dB", Min: -20, Max: 20},
+//		Series: []plot.Series{{Name: "Left", X: f, Y: level, Style: plot.Blue}},
+//	})
+//
+// A page holds CSS once, Script once at most, and one Figure for each plot; or
+// SVG, Legend, Notes and Table apart, where the page wants another order.
+//
+// What is not known is NaN and is drawn as a gap: a line is never led across
+// it, and a table says "not known".
+package plot
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"unicode"
+
+	"example.com/earnest/response"
+)
+
+// ErrAxis is the error of an axis that cannot be drawn.
+var ErrAxis = errors.New("axis cannot be drawn")
+
+// Plot is one picture with the words that belong to it.
+type Plot struct {
+	// ID names the plot in its page: a letter, then letters, digits and
+	// hyphens. All ids in the output begin with it.
+	ID string
+	// Title is the heading, Summary what the picture shows in plain words, for
+	// those who hear the page. Both are required.
+	Title, Summary string
+
+	X, Y   Axis
+	Series []Series
+	// Unknown are the stretches of the X axis where nothing can be said.
+	Unknown []Stretch
+	// Notes are printed below the plot, a paragraph each.
+	Notes []string
+
+	// DecibelsPerDecade is the proportion of a level over logarithmic
+	// frequency: one decade is drawn as long as 50, 25 or 10 dB, so that slopes
+	// look alike from plot to plot (IEC 60263, from memory). Zero means 25.
+	// The height of such a plot follows from the range of its Y axis; other
+	// plots have a fixed height and do not use this.
+	DecibelsPerDecade float64
+}
+
+// Kind is what a series is, and so how it is drawn.
+type Kind int
+
+const (
+	Line    Kind = iota // a curve
+	Floor               // a limit of the measurement: filled below, since nothing can be seen there
+	Bound               // the value is at most this: a thin line with ticks hanging from it
+	Impulse             // a pressure or voltage over time: thin, with a line at zero
+	Points              // separate values, not joined; Low and High are drawn as bars
+)
+
+// Series is one curve. X rises, in the unit of the X axis; Y has as many
+// values, in the unit of the Y axis. NaN in Y, and what a logarithmic axis
+// cannot show (zero and below), break the line.
+//
+// Low and High are the ends of the uncertainty; both nil when there is none.
+// Slices of other lengths than X make every function of this package panic.
+type Series struct {
+	Name      string
+	X, Y      []float64
+	Low, High []float64
+	Style     Style
+	Kind      Kind
+}
+
+// Stretch is a part of the X axis, hatched and labelled: "not known: below the
+// noise".
+type Stretch struct {
+	From, To float64
+	Label    string
+}
+
+// Outside returns the stretches of x that valid leaves out, with one label.
+func Outside(x Axis, valid response.Band, label string) []Stretch {
+	valid = valid.Intersect(response.Band{Low: x.Min, High: x.Max})
+	if valid.Empty() {
+		return []Stretch{{x.Min, x.Max, label}}
+	}
+	var out []Stretch
+	if valid.Low > x.Min {
+		out = append(out, Stretch{x.Min, valid.Low, label})
+	}
+	if valid.High < x.Max {
+		out = append(out, Stretch{valid.High, x.Max, label})
+	}
+	return out
+}
+
+// Empty tells whether no series has a single known value on the axes. Such a
+// plot is better left out.
+func (p Plot) Empty() bool {
+	for _, s := range p.Series {
+		for i, x := range s.X {
+			if p.X.holds(x) && p.Y.holds(s.Y[i]) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// check panics at wrong slice lengths and returns an error for what else
+// cannot be drawn.
+func (p Plot) check() error {
+	if !validID(p.ID) {
+		return fmt.Errorf("plot: id %q: begin with a letter and use letters, digits and hyphens", p.ID)
+	}
+	if strings.TrimSpace(p.Title) == "" || strings.TrimSpace(p.Summary) == "" {
+		return fmt.Errorf("plot: %s: title and summary are for those who cannot see the plot; give both", p.ID)
+	}
+	for _, a := range []struct {
+		name string
+		axis Axis
+	}{{"X", p.X}, {"Y", p.Y}} {
+		if err := a.axis.check(); err != nil {
+			return fmt.Errorf("plot: %s: %s %w", p.ID, a.name, err)
+		}
+	}
+	switch p.DecibelsPerDecade {
+	case 0, 10, 25, 50:
+	default:
+		return fmt.Errorf("plot: %s: %g dB a decade: choose 50, 25 or 10", p.ID, p.DecibelsPerDecade)
+	}
+	if h := newFrame(p).height; h < minHeight || h > maxHeight {
+		return fmt.Errorf("plot: %s: Y %w: %g to %g %s at %g dB a decade is %.0f units tall (%d to %d can be read); change the range or DecibelsPerDecade",
+			p.ID, ErrAxis, p.Y.Min, p.Y.Max, p.Y.Unit, p.proportion(), h, minHeight, maxHeight)
+	}
+	for _, s := range p.Series {
+		if err := s.check(); err != nil {
+			return fmt.Errorf("plot: %s: series %q: %w", p.ID, s.Name, err)
+		}
+	}
+	return nil
+}
+
+func (s Series) check() error {
+	s.mustMatch()
+	if !s.Style.known() {
+		return fmt.Errorf("no style %d; there are %d", s.Style, len(styles))
+	}
+	if s.Kind < Line || s.Kind > Points {
+		return fmt.Errorf("no kind %d", s.Kind)
+	}
+	for i, x := range s.X {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return fmt.Errorf("value %d: X is %g; every value needs a finite place", i, x)
+		}
+		if i > 0 && x < s.X[i-1] {
+			return fmt.Errorf("value %d: X falls from %g to %g; sort the series", i, s.X[i-1], x)
+		}
+	}
+	return nil
+}
+
+func (s Series) mustMatch() {
+	n := len(s.X)
+	if len(s.Y) != n || (s.Low == nil) != (s.High == nil) || s.Low != nil && (len(s.Low) != n || len(s.High) != n) {
+		panic(fmt.Sprintf("plot: series %q: slice length mismatch: X %d, Y %d, Low %d, High %d", s.Name, n, len(s.Y), len(s.Low), len(s.High)))
+	}
+}
+
+func validID(id string) bool {
+	for i, r := range id {
+		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'
+		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '-')) {
+			return false
+		}
+	}
+	return id != ""
+}
+
+// plain removes what no XML document may hold.
+func plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '\n' || r == '\t' {
+			return ' '
+		}
+		if unicode.IsControl(r) || r == '\uFFFE' || r == '\uFFFF' {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, "\uFFFD"))
+}

@@ -1,0 +1,125 @@
+package plot
+
+import (
+	"math"
+	"sort"
+	"strings"
+)
+
+// positions are the values of X at which the plot can be read: those of the
+// series themselves, thinned to one for each cell of the axis (cell in viewBox
+// units). An impulse keeps the sample farthest from zero, so that reading
+// along it meets its peak; otherwise it is the one nearest the middle.
+func (f frame) positions(series []Series, cell float64) []float64 {
+	type candidate struct{ x, rank float64 }
+	best := map[int]candidate{}
+	for _, s := range series {
+		for i, x := range s.X {
+			if !f.x.holds(x) {
+				continue
+			}
+			at := f.atX(x) - f.left
+			n := int(at / cell)
+			rank := -math.Abs(at - (float64(n)+0.5)*cell)
+			if y := math.Abs(s.Y[i]); s.Kind == Impulse && finite(y) {
+				rank = y
+			}
+			if c, ok := best[n]; !ok || rank > c.rank {
+				best[n] = candidate{x, rank}
+			}
+		}
+	}
+	out := make([]float64, 0, len(best))
+	for _, c := range best {
+		out = append(out, c.x)
+	}
+	sort.Float64s(out)
+	return out
+}
+
+// reading is a series at one place; NaN where not known.
+type reading struct{ y, low, high float64 }
+
+var nothing = reading{math.NaN(), math.NaN(), math.NaN()}
+
+// at reads the series at x: its own value where it has one there, else what
+// the straight line drawn between its neighbours shows. Of separate points, the
+// nearest counts when it is no farther than near, in viewBox units.
+func (f frame) at(s Series, x, near float64) reading {
+	i := sort.SearchFloat64s(s.X, x)
+	if s.Kind == Points {
+		return f.nearest(s, x, i, near)
+	}
+	if i < len(s.X) && s.X[i] == x {
+		return s.reading(i)
+	}
+	if i == 0 || i == len(s.X) {
+		return nothing
+	}
+	a, b := s.reading(i-1), s.reading(i)
+	t := (f.x.place(x) - f.x.place(s.X[i-1])) / (f.x.place(s.X[i]) - f.x.place(s.X[i-1]))
+	return reading{f.between(a.y, b.y, t), f.between(a.low, b.low, t), f.between(a.high, b.high, t)}
+}
+
+func (f frame) nearest(s Series, x float64, i int, near float64) reading {
+	found := nothing
+	for _, j := range []int{i - 1, i} {
+		if j < 0 || j >= len(s.X) {
+			continue
+		}
+		if gap := math.Abs(f.atX(s.X[j]) - f.atX(x)); gap <= near {
+			near, found = gap, s.reading(j)
+		}
+	}
+	return found
+}
+
+func (s Series) reading(i int) reading {
+	r := reading{s.Y[i], math.NaN(), math.NaN()}
+	if s.Low != nil {
+		r.low, r.high = s.Low[i], s.High[i]
+	}
+	return r
+}
+
+// between goes from a to b along the scale as drawn.
+func (f frame) between(a, b, t float64) float64 {
+	if !f.y.shows(a) || !f.y.shows(b) {
+		return math.NaN()
+	}
+	if f.y.Log {
+		return a * math.Pow(b/a, t)
+	}
+	return a + t*(b-a)
+}
+
+// cursor is what the script needs to read the plot: lists separated by commas,
+// of the places, their names, and for each series its values.
+type cursor struct {
+	at, name []string
+	x        []float64
+}
+
+func (f frame) cursor(p Plot) cursor {
+	const cell = 2
+	c := cursor{x: f.positions(p.Series, cell)}
+	for _, x := range c.x {
+		c.at = append(c.at, string(appendTenths(nil, tenths(f.atX(x)))))
+		c.name = append(c.name, strings.ReplaceAll(p.X.text(x), ",", ";"))
+	}
+	return c
+}
+
+// values are the readings of one series at the places of the cursor.
+func (f frame) values(s Series, c cursor) (y, low, high string) {
+	const near = 4
+	ys, lows, highs := make([]string, len(c.x)), make([]string, len(c.x)), make([]string, len(c.x))
+	for i, x := range c.x {
+		r := f.at(s, x, near)
+		ys[i], lows[i], highs[i] = f.y.number(r.y), f.y.number(r.low), f.y.number(r.high)
+	}
+	if s.Low == nil {
+		return strings.Join(ys, ","), "", ""
+	}
+	return strings.Join(ys, ","), strings.Join(lows, ","), strings.Join(highs, ",")
+}

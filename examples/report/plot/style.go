@@ -1,0 +1,94 @@
+package plot
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"strings"
+)
+
+// Style is how a series looks: a colour together with a dash, a weight or a
+// marker, so that no curve is told by its colour alone.
+type Style int
+
+const (
+	Blue      Style = iota // solid; round markers
+	Vermilion              // long dashes; square markers
+	Ink                    // solid and heavy, the colour of the text; crosses
+	Green                  // dash and dot; triangles
+	Violet                 // dotted; diamonds
+	Ochre                  // solid with rings
+)
+
+type style struct {
+	light, dark string
+	marked      bool // markers along the curve
+	draw        func(d *pathData, at point)
+}
+
+// The colours keep 4.5:1 and more to the paper, as WCAG 2.2 (1.4.3) asks of
+// text, since curves are labelled in their own colour.
+var styles = [...]style{
+	Blue:      {light: "#1a5fb0", dark: "#70b4ff", draw: polygon(5, 8, 0.125)},
+	Vermilion: {light: "#bf3a08", dark: "#ff8d61", draw: polygon(5.6, 4, 0.125)},
+	Ink:       {light: "#1d1d1f", dark: "#f1f1f1", draw: cross(5)},
+	Green:     {light: "#00755a", dark: "#43d0a2", draw: polygon(6, 3, 0)},
+	Violet:    {light: "#8438aa", dark: "#d3a4ff", draw: polygon(6, 4, 0)},
+	Ochre:     {light: "#8a6200", dark: "#e2b843", draw: polygon(4.6, 8, 0.125), marked: true},
+}
+
+func (s Style) known() bool { return s >= 0 && int(s) < len(styles) }
+
+// theme are the colours that are not curves.
+type theme struct{ paper, ink, quiet, grid, decade string }
+
+var (
+	light = theme{paper: "#fffefc", ink: "#1d1d1f", quiet: "#56565c", grid: "#e6e3dd", decade: "#c4c0b8"}
+	dark  = theme{paper: "#15171b", ink: "#ececee", quiet: "#aeb2ba", grid: "#2a2e34", decade: "#4a5059"}
+)
+
+//go:embed plot.css
+var css string
+
+//go:embed plot.js
+var script string
+
+// CSS is the style sheet, once for a page. Its colours are custom properties
+// (--plot-paper, --plot-ink, --plot-quiet, --plot-grid, --plot-decade, --plot-0 …) which the
+// rest of the page may use. They follow prefers-color-scheme; data-theme="light"
+// or "dark" on the root element overrides it. Paper is always light.
+func CSS() template.CSS {
+	lightRules, darkRules := light.properties(true), dark.properties(false)
+	var b strings.Builder
+	fmt.Fprintf(&b, ":root{%s}\n", lightRules)
+	fmt.Fprintf(&b, "@media screen and (prefers-color-scheme:dark){:root:not([data-theme=light]){%s}}\n", darkRules)
+	fmt.Fprintf(&b, "@media screen{:root[data-theme=dark]{%s}}\n", darkRules)
+	for i := range styles {
+		fmt.Fprintf(&b, ".plot-s%d{--curve:var(--plot-%d)}\n", i, i)
+	}
+	b.WriteString(css)
+	return template.CSS(b.String())
+}
+
+// Script is what shows and hides curves and reads values at a cursor, for a
+// script element anywhere in the page. It makes its own controls visible; without it
+// there are none.
+func Script() template.JS { return template.JS(script) }
+
+func (t theme) properties(isLight bool) string {
+	var b strings.Builder
+	scheme := "dark"
+	if isLight {
+		scheme = "light"
+	}
+	fmt.Fprintf(&b, "color-scheme:%s;--plot-paper:%s;--plot-ink:%s;--plot-quiet:%s;--plot-grid:%s;--plot-decade:%s",
+		scheme, t.paper, t.ink, t.quiet, t.grid, t.decade)
+	for i, s := range styles {
+		colour := s.dark
+		if isLight {
+			colour = s.light
+		}
+		fmt.Fprintf(&b, ";--plot-%d:%s", i, colour)
+	}
+	return b.String()
+}

@@ -1,0 +1,131 @@
+package plot
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strconv"
+)
+
+// mostRows is how long a table may be before it is thinned.
+const mostRows = 40
+
+// Table is the data of the plot, folded away. A long table over frequency is thinned to
+// the midband frequencies of third octaves, others to about forty rows of the series'
+// own values. What is not known says so. The plot must be one that SVG accepts.
+func Table(p Plot) template.HTML {
+	type cell struct {
+		Text    string
+		Unknown bool
+	}
+	type row struct {
+		Place string
+		Cells []cell
+	}
+	data := struct {
+		ID, Title, X, Thinned string
+		Columns               []string
+		Rows                  []row
+	}{ID: p.ID, Title: plain(p.Title), X: p.X.title()}
+
+	for _, s := range p.Series {
+		s.mustMatch()
+		data.Columns = append(data.Columns, column(s, p.Y)...)
+	}
+	f := newFrame(p)
+	var places []place
+	places, data.Thinned = f.rows(p)
+	for _, at := range places {
+		r := row{Place: at.name}
+		for _, s := range p.Series {
+			read := f.at(s, at.x, at.near)
+			values := []float64{read.y}
+			if s.Low != nil {
+				values = append(values, read.low, read.high)
+			}
+			for _, v := range values {
+				r.Cells = append(r.Cells, cell{s.cell(p.Y, v), !finite(v)})
+			}
+		}
+		data.Rows = append(data.Rows, r)
+	}
+	return render(tableTemplate, data)
+}
+
+func column(s Series, y Axis) []string {
+	name := plain(s.Name)
+	if y.Unit != "" {
+		name += ", " + plain(y.Unit)
+	}
+	if s.Low == nil {
+		return []string{name}
+	}
+	return []string{name, "from", "to"}
+}
+
+func (s Series) cell(y Axis, v float64) string {
+	switch {
+	case !finite(v) && (s.Kind == Points || s.Kind == Bound):
+		return "–"
+	case !finite(v):
+		return "not known"
+	case s.Kind == Bound:
+		return "≤\u00a0" + minus(y.number(v))
+	}
+	return minus(y.number(v))
+}
+
+// place is where a row of the table stands, and how far from it, in viewBox
+// units, a separate point still belongs to it.
+type place struct {
+	x, near float64
+	name    string
+}
+
+// rows chooses the rows and says how they were thinned.
+func (f frame) rows(p Plot) (rows []place, thinned string) {
+	const all = 0.01 // of a unit
+	xs := f.positions(p.Series, all)
+	near := 0.0
+	switch {
+	case len(xs) <= mostRows:
+	case p.X.Unit == "Hz":
+		return f.thirdOctaves(xs[0], xs[len(xs)-1]), "Thinned to third octaves; the plot shows more."
+	default:
+		near = f.width / mostRows
+		xs = f.positions(p.Series, near)
+		thinned = fmt.Sprintf("Thinned to %d rows; the plot shows more.", len(xs))
+	}
+	for _, x := range xs {
+		rows = append(rows, place{x, near / 2, p.X.text(x)})
+	}
+	return rows, thinned
+}
+
+// nominal are the names of ten midband frequencies to the decade (IEC 61260-1,
+// annex E, and ISO 266; from memory).
+var nominal = [10]string{"1", "1.25", "1.6", "2", "2.5", "3.15", "4", "5", "6.3", "8"}
+
+// thirdOctaves are the exact midband frequencies from low to high, in Hz,
+// 1000·10^(n/10) (IEC 61260-1), under their nominal names. Below 1 Hz there are
+// none.
+func (f frame) thirdOctaves(low, high float64) []place {
+	var out []place
+	first := math.Ceil(10*math.Log10(max(low, 1)/1000) - 1e-9)
+	last := math.Floor(10*math.Log10(max(high, 1)/1000) + 1e-9)
+	for n := int(first); n <= int(last); n++ {
+		x := 1000 * math.Pow(10, float64(n)/10)
+		decade := int(math.Floor(float64(n) / 10))
+		digits, _ := strconv.ParseFloat(nominal[n-10*decade], 64)
+		near := f.atX(x*math.Pow(10, 0.05)) - f.atX(x)
+		out = append(out, place{x, near, f.x.text(digits * powerOfTen(1, decade+3))})
+	}
+	return out
+}
+
+var tableTemplate = template.Must(template.New("table").Parse(`<details class="plot-table" id="{{.ID}}-table"><summary>{{.Title}}: values as a table</summary>
+{{- if .Thinned}}<p>{{.Thinned}}</p>{{end}}<div class="plot-scroll" tabindex="0" role="region" aria-label="{{.Title}}: values"><table>
+<thead><tr><th scope="col">{{.X}}</th>{{range .Columns}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
+<tbody>{{range .Rows}}
+<tr><th scope="row">{{.Place}}</th>{{range .Cells}}<td{{if .Unknown}} class="plot-gap"{{end}}>{{.Text}}</td>{{end}}</tr>{{end}}
+</tbody></table></div></details>`))
