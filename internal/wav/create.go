@@ -45,7 +45,7 @@ func Create(path string, overwrite bool, write func(io.Writer) error) (err error
 	if overwrite {
 		return os.Rename(part, path)
 	}
-	return settle(part, path)
+	return settle(part, path, os.Link)
 }
 
 // vacant makes sure that a file may be made at path.
@@ -70,13 +70,13 @@ func exists() error {
 
 // settle gives part the name path unless that is taken. A link cannot replace a file that another program has made in the meantime;
 // where the disk knows no links, as memory cards do not, it looks again and renames.
-func settle(part, path string) error {
-	err := os.Link(part, path)
-	if err == nil || errors.Is(err, fs.ErrExist) {
-		if err != nil {
-			return exists()
-		}
+func settle(part, path string, link func(old, new string) error) error {
+	err := link(part, path)
+	switch {
+	case err == nil:
 		return nil
+	case errors.Is(err, fs.ErrExist):
+		return exists()
 	}
 	if err := vacant(path, false); err != nil {
 		return err

@@ -74,3 +74,16 @@ func TestCreateSaysWhatIsInTheWay(t *testing.T) {
 	assert.ErrorIs(t, err, fs.ErrNotExist)
 	assert.ErrorContains(t, err, "make it first")
 }
+
+// Memory cards know no links.
+func TestCreateWithoutLinks(t *testing.T) {
+	none := func(string, string) error { return errors.ErrUnsupported }
+	folder := t.TempDir()
+	part, path := filepath.Join(folder, "part"), filepath.Join(folder, "a.wav")
+	require.NoError(t, os.WriteFile(part, []byte("whole"), 0o666))
+	require.NoError(t, settle(part, path, none))
+	assert.Equal(t, "whole", string(must(os.ReadFile(path))))
+	require.NoError(t, os.WriteFile(part, []byte("second"), 0o666))
+	require.ErrorIs(t, settle(part, path, none), fs.ErrExist)
+	assert.Equal(t, "whole", string(must(os.ReadFile(path))))
+}

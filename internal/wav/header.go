@@ -108,7 +108,8 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 		return h, fault(ErrUnsupported, at+14, "samples of %v are not read; export as 16 or 24-bit integer or as 32-bit float", h.format)
 	}
 	if align != h.frame() {
-		return h, fault(ErrHeader, at+12, "the header says %d bytes for a sample of each channel where %d channels of %v take %d; export the recording again",
+		return h, fault(ErrHeader, at+12,
+			"the header says %d bytes for a sample of each channel where %d channels of %v take %d; export the recording again",
 			align, channels, h.format, h.frame())
 	}
 	return h, nil

@@ -25,7 +25,8 @@ type Options struct {
 // The header is extensible where its standard asks for that: more than 2 channels, or integers of more than 16 bits.
 //
 // Write returns ErrEmpty if there are no samples, ErrUnsupported for a format that it does not know or whose valid bits
-// do not fill it (sox 14.4 refuses such files and ffmpeg 5.1 decodes 24 bits in 32 wrongly), and ErrTooLarge above 4 GiB; nothing has been written then. It panics if the channels differ in length.
+// do not fill it (sox 14.4 refuses such files and ffmpeg 5.1 decodes 24 bits in 32 wrongly), and ErrTooLarge above 4 GiB;
+// nothing has been written then. It panics if the channels differ in length.
 func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
 	h, err := plan(sampleRate, channels, o.Format)
 	if err != nil {

@@ -192,8 +192,8 @@ func TestWriteDitherMakesErrorIndependentOfSignal(t *testing.T) {
 			e := errorOf(t, x, f)
 			mean, power := stat.Mean(e, nil)/delta, meanSquare(e)/delta/delta
 			assert.InDelta(t, 0, mean, 5*0.5/math.Sqrt(n), "%v at %v: mean", f, offset) // 5 standard errors; σ = Δ/2
-			assert.InDelta(t, 0.25, power, 5*0.5/math.Sqrt(n), "%v at %v: power", f, offset)
-			// 5 standard errors of e²: |e| < 1.5 Δ and E[e²] = Δ²/4 bound var(e²) by (9/4 − 1/4)(1/4) Δ⁴ = Δ⁴/2, and what it really is, is below Δ⁴/4
+			// 5 standard errors: σ(e²) is 0 for a signal half-way between steps and rises to √3/4 Δ² on a step, where e is 0 or ±Δ at 3:1.
+			assert.InDelta(t, 0.25, power, 5*math.Sqrt(3)/4/math.Sqrt(n), "%v at %v: power", f, offset)
 		}
 	}
 }
