@@ -208,9 +208,12 @@ func taper(i, n, rise, fall int) float64 {
 }
 
 // Transfer is the Fourier transform of the response: its transfer function on
-// the bins of a transform at least as long as the samples, phase counted from
-// time zero.
-func (h *Impulse) Transfer() *Transfer { return h.TransferN(fft.FastLen(len(h.Samples))) }
+// bins at most half a hertz apart, phase counted from time zero. The bins are
+// finer than the window resolves, so that what is read between two of them, and
+// at the ends of the valid band, is the spectrum.
+func (h *Impulse) Transfer() *Transfer {
+	return h.TransferN(fft.FastLen(max(len(h.Samples), 2*h.SampleRate)))
+}
 
 // TransferN is Transfer on the bins of a transform of n points; more points
 // than samples interpolate between the bins. It panics if there are fewer.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+
+	"example.com/earnest/internal/fft"
 )
 
 // Transfer is a complex transfer function on the one-sided bins of a real
@@ -131,4 +133,22 @@ func decibel(amplitude float64) float64 {
 		return math.NaN()
 	}
 	return 20 * math.Log10(amplitude)
+}
+
+// Impulse is the impulse response that belongs to the transfer function, time
+// zero at the middle sample; what is not known counts as nothing, so it is
+// band-limited to the valid band. Take the bulk delay out first (Delayed).
+func (t *Transfer) Impulse() *Impulse {
+	centred := t.Delayed(float64(t.Len/2) / float64(t.SampleRate))
+	for k, v := range centred.Bins {
+		if cmplx.IsNaN(v) || !t.Valid.Contains(t.Frequency(k)) {
+			centred.Bins[k] = 0
+		}
+	}
+	return &Impulse{
+		Samples:    fft.NewPlan(t.Len).Inverse(nil, centred.Bins),
+		SampleRate: t.SampleRate,
+		Zero:       t.Len / 2,
+		Valid:      t.Valid,
+	}
 }

@@ -3,8 +3,6 @@ package session
 import (
 	"errors"
 	"fmt"
-	"math"
-	"time"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -90,7 +88,7 @@ func (m *Measurement) combine() error {
 		m.Mean = m.Left.Response()
 		return nil
 	}
-	both, err := response.AverageLevel(m.Left.Response(), m.Right.Response())
+	both, err := response.MeanLevel(m.Left.Response(), m.Right.Response())
 	if err != nil {
 		return err
 	}
@@ -243,9 +241,6 @@ func (f File) channel(rec *capture.Recording, side sweep.Kind) int {
 	}
 	return or(f.Channel, 1)
 }
-
-var _ = math.NaN
-var _ = time.Second
 
 // Sides are the sides that were measured, left first.
 func (m *Measurement) Sides() []*Side {

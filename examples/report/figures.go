@@ -1,0 +1,205 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+)
+
+// sideStyle is the style of each side, the same in every plot.
+var sideStyle = map[string]plot.Style{"left": plot.Blue, "right": plot.Vermilion}
+
+// curve is a series of a curve, with its expanded uncertainty (k = 2) where
+// that is known.
+func curve(name string, c response.Curve, style plot.Style) plot.Series {
+	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
+	if c.Uncertainty != nil {
+		s.Low, s.High = make([]float64, len(c.Level)), make([]float64, len(c.Level))
+		for i, v := range c.Level {
+			s.Low[i], s.High[i] = v-2*c.Uncertainty[i], v+2*c.Uncertainty[i]
+		}
+	}
+	return s
+}
+
+// responsePlot draws both sides against the target, all brought to the level
+// at which they are judged.
+func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.Plot {
+	p := plot.Plot{
+		ID: "response", Title: "Response, frequency on a logarithmic axis",
+		Summary: responseWords(m, j),
+		X:       plot.Frequency(20, 20000),
+		Notes: []string{fmt.Sprintf("Headphones alone: through divided by direct, smoothed by %s, mean of %d seatings, moved by %+.1f dB to fit the target. "+
+			"A shaded band is the expanded uncertainty of the mean (k = 2) from the spread between seatings.",
+			smoothingWords, len(m.Session.Seatings), j.Mean.Offset.Value)},
+	}
+	if !log {
+		p.ID, p.Title = "response-linear", "Response, frequency on a linear axis"
+		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
+		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, where fit and microphone matter most, fills the picture."}
+	}
+	for _, side := range m.Sides() {
+		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), sideStyle[side.Name]))
+	}
+	goal := j.Target.Curve.Resample(m.Mean.Frequency)
+	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target", X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
+	unknown := plot.Outside(p.X, m.Mean.Valid, "not known")
+	if !log {
+		for i, s := range p.Series {
+			p.Series[i].X = scaled(s.X, 1e-3)
+		}
+		unknown = plot.Outside(p.X, response.Band{Low: m.Mean.Valid.Low / 1000, High: m.Mean.Valid.High / 1000}, "not known")
+	}
+	p.Unknown = unknown
+	p.Y = level("Level", "dB", p.X, 10, 30, p.Series)
+	return p
+}
+
+func scaled(x []float64, by float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = v * by
+	}
+	return out
+}
+
+// level is an axis in steps of 5 dB or so that holds the series, no more than
+// span below and half of that above zero unless the series need it.
+func level(label, unit string, x plot.Axis, step, span float64, series []plot.Series) plot.Axis {
+	low, high := plot.Span(x, step/2, series...)
+	low, high = max(low, -2*span), min(high, 2*span)
+	if high-low < span {
+		middle := step / 2 * math.Round((low+high)/step)
+		low, high = middle-span/2, middle+span/2
+	}
+	return plot.Axis{Label: label, Unit: unit, Min: low, Max: high}
+}
+
+func responseWords(m *session.Measurement, j *session.Judgement) string {
+	var words []string
+	for _, side := range m.Sides() {
+		d := j.Sides[side.Name]
+		words = append(words, fmt.Sprintf("The %s side deviates by %.1f dB rms from the %s target over %v, most at %s (%+.1f dB).",
+			side.Name, d.RMS.Value, j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value))
+	}
+	return strings.Join(words, " ")
+}
+
+// matchPlot draws left less right.
+func matchPlot(m *session.Measurement) plot.Plot {
+	p := plot.Plot{
+		ID: "match", Title: "Left less right", Summary: matchSentence(m),
+		X:       plot.Frequency(20, 20000),
+		Series:  []plot.Series{curve("left − right", m.Match, plot.Green)},
+		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
+	}
+	p.Y = level("Difference", "dB", p.X, 5, 20, p.Series)
+	return p
+}
+
+// distortionPlot draws the harmonics of one side, their floor, and THD.
+func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
+	r := side.Seatings[0]
+	p := plot.Plot{
+		ID: "distortion-" + side.Name, Title: fmt.Sprintf("Harmonic distortion, %s, %s", side.Name, r.Name),
+		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
+		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
+		Notes:             []string{fmt.Sprintf("Headphones and rig together, at a sweep level of %.1f dBFS. A harmonic above the microphone's range or half the sample rate is not known and not drawn.", sweepLevel)},
+		DecibelsPerDecade: 50,
+	}
+	hs := r.Harmonics
+	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
+	for i, o := range hs.Orders {
+		if i < len(styles) {
+			p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level, Style: styles[i]})
+		}
+	}
+	thd := hs.THD(distortion.ToFundamental)
+	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: thd.Curve().Level, Style: plot.Ink})
+	if floor := hs.Orders[0].Floor; floor != nil {
+		p.Series = append(p.Series, plot.Series{Name: "noise floor, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+	}
+	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
+		side.Name, percentWords(thd.Percent(100)), percentWords(thd.Percent(1000)), percentWords(thd.Percent(5000)))
+	return p
+}
+
+func percentWords(v float64) string {
+	if math.IsNaN(v) {
+		return "not known"
+	}
+	return fmt.Sprintf("%.2g %%", v)
+}
+
+func ordinal(n int) string {
+	switch n {
+	case 2:
+		return "2nd"
+	case 3:
+		return "3rd"
+	}
+	return fmt.Sprintf("%dth", n)
+}
+
+// impulsePlot draws the impulse response of the headphones alone.
+func impulsePlot(m *session.Measurement) plot.Plot {
+	p := plot.Plot{
+		ID: "impulse", Title: "Impulse response",
+		X:     plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 5},
+		Y:     plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
+		Notes: []string{fmt.Sprintf("Headphones alone, band-limited to %v, largest value at zero time and set to 1.", m.Mean.Valid)},
+	}
+	for _, side := range m.Sides() {
+		h := side.Seatings[0].Transfer.Impulse()
+		x, y := around(h, p.X.Min/1000, p.X.Max/1000)
+		p.Series = append(p.Series, plot.Series{Name: side.Name, X: x, Y: y, Style: sideStyle[side.Name], Kind: plot.Impulse})
+	}
+	p.Summary = "The impulse responses of the sides, from 1 ms before their largest value to 5 ms after it."
+	return p
+}
+
+// around is the part of an impulse response between two times in seconds, in
+// milliseconds and re its largest magnitude.
+func around(h *response.Impulse, from, to float64) (x, y []float64) {
+	var largest float64
+	for i, v := range h.Samples {
+		if t := h.Time(i); t >= from && t <= to {
+			x = append(x, 1000*t)
+			y = append(y, v)
+			largest = max(largest, math.Abs(v))
+		}
+	}
+	for i := range y {
+		y[i] /= largest
+	}
+	return x, y
+}
+
+// figures draws every plot that has something to show.
+func figures(m *session.Measurement, j *session.Judgement) (map[string]template.HTML, error) {
+	plots := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m)}
+	if len(m.Match.Level) > 0 {
+		plots = append(plots, matchPlot(m))
+	}
+	for _, side := range m.Sides() {
+		plots = append(plots, distortionPlot(side, m.Stimulus.Sweep().Level()))
+	}
+	out := map[string]template.HTML{}
+	for _, p := range plots {
+		if p.Empty() {
+			continue
+		}
+		figure, err := plot.Figure(p)
+		if err != nil {
+			return nil, err
+		}
+		out[p.ID] = figure
+	}
+	return out, nil
+}

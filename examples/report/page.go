@@ -1,0 +1,76 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+//go:embed page.html
+var pageText string
+
+//go:embed page.css
+var pageStyle string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"hz":     func(n Number) string { return response.FormatFrequency(float64(n)) },
+	"figure": figureWords,
+	"share":  func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
+	"signed": func(f Figure) string { return known(f.Value, "%+.1f") },
+	"plain":  func(f Figure) string { return known(f.Value, "%.1f") },
+}).Parse(pageText))
+
+// writePage writes the page. It holds its style, its pictures and its few
+// lines of script; it asks for nothing.
+func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgement) error {
+	pictures, err := figures(m, j)
+	if err != nil {
+		return err
+	}
+	return page.Execute(w, map[string]any{
+		"R": r, "Figures": pictures, "Sides": sideNames(m),
+		"Style": template.CSS(pageStyle), "PlotStyle": plot.CSS(), "Script": plot.Script(),
+		"Seatings": m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
+	})
+}
+
+func sideNames(m *session.Measurement) []string {
+	var names []string
+	for _, s := range m.Sides() {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
+func figureWords(f Figure) string {
+	return target.Figure{Value: float64(f.Value), Uncertainty: float64(f.Uncertainty), Unit: f.Unit}.String()
+}
+
+func known(v Number, format string) string {
+	if math.IsNaN(float64(v)) {
+		return "not known"
+	}
+	return fmt.Sprintf(format, float64(v))
+}
+
+// toleranceWords says a tolerance that is the same at 1 kHz and everywhere as
+// "±3 dB", and any other as varying.
+func toleranceWords(t target.Tolerance) string {
+	above, below := t.Above.At(1000), t.Below.At(1000)
+	for _, f := range []float64{20, 100, 10000, 20000} {
+		if t.Above.At(f) != above || t.Below.At(f) != below {
+			return "varies with frequency"
+		}
+	}
+	if above == below {
+		return fmt.Sprintf("±%.3g dB", above)
+	}
+	return fmt.Sprintf("+%.3g/−%.3g dB", above, below)
+}

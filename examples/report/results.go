@@ -1,0 +1,239 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// Schema and Version name the layout of results.json, which
+// results.schema.json describes. The version rises whenever a field changes
+// its meaning or goes; a field that is added leaves it alone.
+const (
+	Schema  = "earnest/results"
+	Version = 1
+)
+
+// Results is what results.json holds. Units are in the names; null is "not
+// known".
+type Results struct {
+	Schema     string      `json:"schema"`
+	Version    int         `json:"version"`
+	Title      string      `json:"title"`
+	Date       string      `json:"date,omitempty"`
+	Notes      string      `json:"notes,omitempty"`
+	Headphones Headphones  `json:"headphones"`
+	Rig        Rig         `json:"rig"`
+	Stimulus   Stimulus    `json:"stimulus"`
+	Summary    []string    `json:"summary"`
+	Response   Response    `json:"response"`
+	Target     TargetCurve `json:"target"`
+	// Deviation by "mean", "left", "right".
+	Deviation map[string]Deviation `json:"deviation"`
+	// Distortion by "left", "right": of the first seating.
+	Distortion map[string]Distortion `json:"distortion"`
+	Rivals     []Rival               `json:"rivals,omitempty"`
+}
+
+// Headphones are what was measured.
+type Headphones struct {
+	Name string `json:"name"`
+	Kind string `json:"kind,omitempty"`
+}
+
+// Rig is what it was measured on.
+type Rig struct {
+	Name      string `json:"name"`
+	CeilingHz Number `json:"ceiling_hz"`
+}
+
+// Stimulus is what was played.
+type Stimulus struct {
+	StartHz      float64 `json:"start_hz"`
+	StopHz       float64 `json:"stop_hz"`
+	Seconds      float64 `json:"seconds"`
+	SampleRateHz int     `json:"sample_rate_hz"`
+	LevelDBFS    float64 `json:"level_dbfs"`
+}
+
+// Response is the headphones' response, relative to the direct recording.
+type Response struct {
+	Smoothing   string    `json:"smoothing"`
+	ValidHz     [2]Number `json:"valid_hz"`
+	FrequencyHz []Number  `json:"frequency_hz"`
+	// Level and Uncertainty (standard, of the mean over seatings) by "mean",
+	// "left", "right"; Match is left less right.
+	Level       map[string][]Number `json:"level_db"`
+	Uncertainty map[string][]Number `json:"uncertainty_db"`
+	Match       []Number            `json:"match_db,omitempty"`
+	Seatings    int                 `json:"seatings"`
+}
+
+// TargetCurve is what the response was judged against.
+type TargetCurve struct {
+	Name        string   `json:"name"`
+	Rig         string   `json:"rig"`
+	FrequencyHz []Number `json:"frequency_hz"`
+	LevelDB     []Number `json:"level_db"`
+}
+
+// Figure is a value with its standard uncertainty.
+type Figure struct {
+	Value       Number `json:"value"`
+	Uncertainty Number `json:"uncertainty"`
+	Unit        string `json:"unit"`
+}
+
+// Deviation is how a response differs from the target.
+type Deviation struct {
+	BandHz       [2]Number   `json:"band_hz"`
+	Offset       Figure      `json:"offset"`
+	RMS          Figure      `json:"rms"`
+	MeanAbsolute Figure      `json:"mean_absolute"`
+	Tilt         Figure      `json:"tilt"`
+	Ripple       Figure      `json:"ripple"`
+	Share        Figure      `json:"share_within_tolerance"`
+	Widest       Excursion   `json:"widest"`
+	Octaves      []OctaveRow `json:"octaves"`
+	Warnings     []string    `json:"warnings,omitempty"`
+}
+
+// Excursion is where the response strays furthest.
+type Excursion struct {
+	Level       Figure `json:"level"`
+	FrequencyHz Number `json:"frequency_hz"`
+}
+
+// OctaveRow is the deviation in one octave band of IEC 61260-1.
+type OctaveRow struct {
+	NominalHz Number `json:"nominal_hz"`
+	Mean      Figure `json:"mean"`
+	RMS       Figure `json:"rms"`
+}
+
+// Distortion is harmonics against the frequency of the fundamental.
+type Distortion struct {
+	Seating       string   `json:"seating"`
+	FundamentalHz []Number `json:"fundamental_hz"`
+	Orders        []Order  `json:"orders"`
+	// THD relative to the fundamental and to the total, and the highest order
+	// that it contains.
+	THDToFundamental []Number `json:"thd_to_fundamental_percent"`
+	THDToTotal       []Number `json:"thd_to_total_percent"`
+	HighestOrder     []int    `json:"thd_highest_order"`
+}
+
+// Order is one harmonic relative to the fundamental.
+type Order struct {
+	Order   int      `json:"order"`
+	LevelDB []Number `json:"level_db"`
+	FloorDB []Number `json:"floor_db"`
+}
+
+// Rival is a pair in the ranking, the pair itself among them.
+type Rival struct {
+	Name   string `json:"name"`
+	Itself bool   `json:"itself"`
+	RMS    Figure `json:"rms"`
+}
+
+// Compile gathers the results of a review.
+func Compile(m *session.Measurement, j *session.Judgement) Results {
+	s, sw := m.Session, m.Stimulus.Sweep()
+	r := Results{
+		Schema: Schema, Version: Version,
+		Title: s.Title, Date: s.Date, Notes: s.Notes,
+		Headphones: Headphones{s.Headphones.Name, s.Headphones.Kind},
+		Rig:        Rig{s.Rig.Name, Number(orNaN(s.Rig.Ceiling))},
+		Stimulus:   Stimulus{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
+		Summary:    Summary(m, j),
+		Response:   compileResponse(m),
+		Target:     compileTarget(j.Target, m.Mean),
+		Deviation:  map[string]Deviation{"mean": compileDeviation(j.Mean)},
+		Distortion: map[string]Distortion{},
+	}
+	for name, d := range j.Sides {
+		r.Deviation[name] = compileDeviation(d)
+	}
+	for _, side := range m.Sides() {
+		r.Distortion[side.Name] = compileDistortion(side.Seatings[0])
+	}
+	for _, rival := range j.Rivals {
+		r.Rivals = append(r.Rivals, Rival{rival.Name, rival.Itself, figure(rival.Deviation.RMS)})
+	}
+	return r
+}
+
+func compileResponse(m *session.Measurement) Response {
+	r := Response{
+		Smoothing: smoothingWords, ValidHz: band(m.Mean.Valid),
+		FrequencyHz: numbers(m.Mean.Frequency),
+		Level:       map[string][]Number{"mean": numbers(m.Mean.Level)},
+		Uncertainty: map[string][]Number{"mean": numbers(m.Mean.Uncertainty)},
+		Match:       numbers(m.Match.Level),
+		Seatings:    len(m.Session.Seatings),
+	}
+	for _, side := range m.Sides() {
+		r.Level[side.Name] = numbers(side.Response().Level)
+		r.Uncertainty[side.Name] = numbers(side.Response().Uncertainty)
+	}
+	return r
+}
+
+func compileTarget(t target.Target, on response.Curve) TargetCurve {
+	c := t.Curve.Resample(on.Frequency)
+	return TargetCurve{Name: t.Name, Rig: t.Curve.Rig, FrequencyHz: numbers(c.Frequency), LevelDB: numbers(c.Level)}
+}
+
+func compileDeviation(d target.Deviation) Deviation {
+	out := Deviation{
+		BandHz: band(d.Band), Offset: figure(d.Offset), RMS: figure(d.RMS), MeanAbsolute: figure(d.MeanAbsolute),
+		Tilt: figure(d.Tilt), Ripple: figure(d.Ripple), Share: figure(d.Share),
+		Widest:   Excursion{figure(d.Widest.Level), Number(d.Widest.Frequency)},
+		Warnings: d.Warnings,
+	}
+	for _, o := range d.Octaves {
+		out.Octaves = append(out.Octaves, OctaveRow{Number(o.Nominal), figure(o.Mean), figure(o.RMS)})
+	}
+	return out
+}
+
+func compileDistortion(r *session.Reading) Distortion {
+	hs := r.Harmonics
+	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
+	d := Distortion{
+		Seating: r.Name, FundamentalHz: numbers(hs.Fundamental),
+		THDToFundamental: percent(toFundamental.Ratio), THDToTotal: percent(toTotal.Ratio),
+		HighestOrder: toFundamental.Highest,
+	}
+	for _, o := range hs.Orders {
+		d.Orders = append(d.Orders, Order{o.N, numbers(o.Level), numbers(o.Floor)})
+	}
+	return d
+}
+
+func percent(ratio []float64) []Number {
+	out := make([]Number, len(ratio))
+	for i, v := range ratio {
+		out[i] = Number(100 * v)
+	}
+	return out
+}
+
+func band(b response.Band) [2]Number { return [2]Number{Number(b.Low), Number(b.High)} }
+
+func figure(f target.Figure) Figure {
+	return Figure{Number(f.Value), Number(f.Uncertainty), f.Unit}
+}
+
+// writeJSON writes the results with an indentation that a person can read.
+func writeJSON(w io.Writer, r Results) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", " ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}

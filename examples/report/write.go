@@ -1,0 +1,95 @@
+// Package report turns a measurement into what a reviewer publishes: a page
+// that needs nothing from elsewhere (report.html), the results for other
+// programs (results.json, described by results.schema.json) and tidy tables
+// (response.csv, distortion.csv).
+package report
+
+import (
+	"bufio"
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+
+	"example.com/earnest/examples/session"
+)
+
+// ErrExists is returned for a folder that already holds a report.
+var ErrExists = errors.New("there is a report already")
+
+// ResultsSchema is the JSON Schema of results.json.
+//
+//go:embed results.schema.json
+var ResultsSchema []byte
+
+// Files are the files that Write makes.
+var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv"}
+
+// Write writes the report into a folder, which is made where it is missing.
+// Where any file of a report is there already it writes nothing and returns
+// ErrExists, unless replace is set. Files are written under other names first
+// and take theirs when all are whole, so a failure leaves no half of a report.
+func Write(folder string, m *session.Measurement, j *session.Judgement, replace bool) error {
+	if !replace {
+		for _, name := range Files {
+			if _, err := os.Lstat(filepath.Join(folder, name)); !errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", filepath.Join(folder, name), ErrExists)
+			}
+		}
+	}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	temporary, err := os.MkdirTemp(folder, ".unfinished-")
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	defer os.RemoveAll(temporary)
+	results := Compile(m, j)
+	writers := map[string]func(io.Writer) error{
+		"report.html":         func(w io.Writer) error { return writePage(w, results, m, j) },
+		"results.json":        func(w io.Writer) error { return writeJSON(w, results) },
+		"results.schema.json": func(w io.Writer) error { _, err := w.Write(ResultsSchema); return err },
+		"response.csv":        func(w io.Writer) error { return writeResponse(w, m) },
+		"distortion.csv":      func(w io.Writer) error { return writeDistortion(w, m) },
+	}
+	for _, name := range Files {
+		if err := writeFile(filepath.Join(temporary, name), writers[name]); err != nil {
+			return fmt.Errorf("report: %s: %w", name, err)
+		}
+	}
+	for _, name := range Files {
+		if err := os.Rename(filepath.Join(temporary, name), filepath.Join(folder, name)); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
+	}
+	return nil
+}
+
+func writeFile(path string, write func(io.Writer) error) error {
+	f, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	w := bufio.NewWriter(f)
+	if err := write(w); err != nil {
+		return err
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// orNaN is v, or not known where it was not given.
+func orNaN(v float64) float64 {
+	if v == 0 {
+		return math.NaN()
+	}
+	return v
+}

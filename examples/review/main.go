@@ -1,0 +1,124 @@
+// Command review measures a pair of headphones from the recordings that a
+// session file names and writes what it found: report.html, results.json,
+// response.csv and distortion.csv.
+//
+//	go run ./examples/review                       # an invented pair, made on the spot
+//	go run ./examples/review my-pair/session.toml  # yours
+//
+// A session file to fill in comes from ./examples/stimulus, with what to play.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"text/tabwriter"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/examples/demo"
+	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+)
+
+// demoFolder is where the demonstration goes.
+const demoFolder = "earnest-demo"
+
+func main() {
+	err := run(os.Args[1:], os.Stdout)
+	if err != nil && !errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintln(os.Stderr, "review:", err)
+		os.Exit(1)
+	}
+}
+
+func run(args []string, out io.Writer) error {
+	flags := flag.NewFlagSet("review", flag.ContinueOnError)
+	to := flags.String("to", "", "folder for the report; beside the session file if not given")
+	replace := flags.Bool("replace", false, "replace a report that is there already")
+	flags.Usage = func() {
+		fmt.Fprintln(flags.Output(), "usage: review [-to folder] [-replace] [session.toml]\nWithout a session file an invented pair is measured, in "+demoFolder+".")
+		flags.PrintDefaults()
+	}
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	progress := func(step string) { fmt.Fprintln(out, "  "+step) }
+
+	path := flags.Arg(0)
+	if path == "" {
+		path = filepath.Join(demoFolder, "session.toml")
+		err := demo.Write(demoFolder, demo.Options{}, progress)
+		if err != nil && !errors.Is(err, fs.ErrExist) {
+			return err
+		}
+		// The demonstration is ours to replace.
+		*replace = true
+	}
+	if *to == "" {
+		*to = sessionFolder(path)
+	}
+
+	s, err := session.Read(path)
+	if err != nil {
+		return err
+	}
+	m, err := s.Measure(progress)
+	if err != nil {
+		return err
+	}
+	j, err := m.Judge(progress)
+	if err != nil {
+		return err
+	}
+	progress("writing the report")
+	if err := report.Write(*to, m, j, *replace); err != nil {
+		return err
+	}
+	return summarise(out, *to, m, j)
+}
+
+func sessionFolder(path string) string {
+	if about, err := os.Stat(path); err == nil && about.IsDir() {
+		return path
+	}
+	return filepath.Dir(path)
+}
+
+// summarise prints the figures that a reader asks for first.
+func summarise(out io.Writer, folder string, m *session.Measurement, j *session.Judgement) error {
+	fmt.Fprintln(out)
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
+	for _, side := range m.Sides() {
+		d := j.Sides[side.Name]
+		thd := side.Seatings[0].Harmonics.THD(distortion.ToFundamental)
+		fmt.Fprintf(t, "%s\t%.2f dB rms\t%+.2f dB/octave\t%.0f %%\t%s\n", side.Name, d.RMS.Value, d.Tilt.Value,
+			100*d.Share.Value, percent(thd.Percent(1000)))
+	}
+	if len(m.Match.Level) > 0 {
+		fmt.Fprintf(t, "left less right\t%+.2f dB at 1 kHz\n", m.Match.At(1000))
+	}
+	for place, r := range j.Rivals {
+		fmt.Fprintf(t, "%d. %s\t%.2f dB rms\n", place+1, r.Name, r.Deviation.RMS.Value)
+	}
+	fmt.Fprintf(t, "target\t%s over %v\n", j.Target.Name, j.Mean.Band)
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(out, "\nOpen %s. Known: %v.\n", filepath.Join(folder, "report.html"), known(m.Mean))
+	return err
+}
+
+func known(c response.Curve) response.Band { return c.Valid }
+
+func percent(v float64) string {
+	if v != v {
+		return "not known"
+	}
+	return fmt.Sprintf("%.2g %%", v)
+}

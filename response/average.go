@@ -1,0 +1,188 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Average is what several curves of the same thing say together, such as the
+// same pair put on the rig several times.
+type Average struct {
+	// Level is the mean of the levels in dB. Its uncertainty is the standard
+	// uncertainty of that mean, spread/√n (JCGM 100:2008, 4.2.3); it is nil for
+	// a single curve, whose spread is not known.
+	Level Curve
+	// Power is the mean of the powers as a level in dB; it lies above Level
+	// wherever the curves differ.
+	Power Curve
+	// Spread is the sample standard deviation of the levels in dB per
+	// frequency; nil for a single curve.
+	Spread []float64
+	// Count is how many curves were averaged.
+	Count int
+	// Odd are the curves that stand apart, by their place in what was averaged.
+	// They are named, not left out.
+	Odd []Odd
+}
+
+// Odd is a curve that stands apart from the others.
+type Odd struct {
+	// Index of the curve.
+	Index int
+	// Distance is its rms distance in dB from the median curve, and Usual the
+	// median of that distance over all curves.
+	Distance, Usual float64
+}
+
+// AverageOf averages curves on the grid of the first, where all are known.
+// Curves of two rigs give ErrOtherRig.
+func AverageOf(curves []Curve) (*Average, error) {
+	if len(curves) == 0 {
+		return nil, errors.New("response: nothing to average; give at least one curve")
+	}
+	levels, mean, err := aligned(curves)
+	if err != nil {
+		return nil, err
+	}
+	a := &Average{Count: len(curves), Level: mean, Power: mean}
+	a.Level.Level, a.Power.Level = make([]float64, len(mean.Frequency)), make([]float64, len(mean.Frequency))
+	a.Level.Uncertainty, a.Power.Uncertainty = nil, nil
+	if len(curves) > 1 {
+		a.Spread, a.Level.Uncertainty = make([]float64, len(mean.Frequency)), make([]float64, len(mean.Frequency))
+	}
+	column := make([]float64, len(curves))
+	for i := range mean.Frequency {
+		var power float64
+		for k := range levels {
+			column[k] = levels[k][i]
+			power += math.Pow(10, column[k]/10) / float64(len(curves))
+		}
+		a.Power.Level[i] = 10 * math.Log10(power)
+		if a.Spread == nil {
+			a.Level.Level[i] = column[0]
+			continue
+		}
+		a.Level.Level[i], a.Spread[i] = stat.MeanStdDev(column, nil)
+		a.Level.Uncertainty[i] = a.Spread[i] / math.Sqrt(float64(len(curves)))
+	}
+	a.Odd = oddOnes(levels)
+	return a, nil
+}
+
+// Confidence returns the half width in dB, per frequency, of the interval that
+// holds the true mean with the given probability, such as 0.95: Student's t
+// with n−1 degrees of freedom times spread/√n (JCGM 100:2008, G.3). It is nil
+// for a single curve.
+func (a *Average) Confidence(probability float64) []float64 {
+	if a.Spread == nil {
+		return nil
+	}
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(a.Count - 1)}.Quantile((1 + probability) / 2)
+	half := make([]float64, len(a.Spread))
+	for i, s := range a.Spread {
+		half[i] = t * s / math.Sqrt(float64(a.Count))
+	}
+	return half
+}
+
+// MeanLevel is the mean level in dB of curves of different things, such as the
+// two sides of a pair, on the grid of the first. Its uncertainty combines
+// theirs as independent ones; it is nil where any has none.
+func MeanLevel(curves ...Curve) (Curve, error) {
+	if len(curves) == 0 {
+		return Curve{}, errors.New("response: nothing to average; give at least one curve")
+	}
+	sum := curves[0]
+	for _, c := range curves[1:] {
+		var err error
+		if sum, err = sum.Add(c); err != nil {
+			return Curve{}, err
+		}
+	}
+	n := float64(len(curves))
+	mean := sum.Offset(0)
+	mean.Uncertainty = slices.Clone(sum.Uncertainty)
+	for i := range mean.Level {
+		mean.Level[i] /= n
+		if mean.Uncertainty != nil {
+			mean.Uncertainty[i] /= n
+		}
+	}
+	return mean, nil
+}
+
+// aligned brings the curves to the grid of the first; the curve returned has
+// that grid and the band that all share.
+func aligned(curves []Curve) ([][]float64, Curve, error) {
+	shared := curves[0]
+	levels := make([][]float64, len(curves))
+	for k, c := range curves {
+		if c.Rig != shared.Rig {
+			return nil, Curve{}, fmt.Errorf("response: %w: %q and %q; average what was measured on one", ErrOtherRig, shared.Rig, c.Rig)
+		}
+		shared.Valid = shared.Valid.Intersect(c.Valid)
+		levels[k] = c.Resample(shared.Frequency).Level
+	}
+	return levels, shared, nil
+}
+
+// oddFactor is how many times the usual distance makes a curve odd, and
+// oddLeast the distance in dB below which none is.
+const (
+	oddFactor = 3
+	oddLeast  = 0.5
+)
+
+// oddOnes finds the curves whose rms distance from the median curve, level
+// taken out, is more than three times what is usual. The median is not moved
+// by the very curve that is sought. Two curves cannot tell which of them is odd.
+func oddOnes(levels [][]float64) []Odd {
+	if len(levels) < 3 {
+		return nil
+	}
+	distances := make([]float64, len(levels))
+	column := make([]float64, len(levels))
+	var count float64
+	for i := range levels[0] {
+		for k := range levels {
+			column[k] = levels[k][i]
+		}
+		middle := median(column)
+		if math.IsNaN(middle) {
+			continue
+		}
+		count++
+		for k := range levels {
+			distances[k] += (levels[k][i] - middle) * (levels[k][i] - middle)
+		}
+	}
+	for k := range distances {
+		distances[k] = math.Sqrt(distances[k] / count)
+	}
+	usual := median(distances)
+	var odd []Odd
+	for k, d := range distances {
+		if d > oddLeast && d > oddFactor*usual {
+			odd = append(odd, Odd{Index: k, Distance: d, Usual: usual})
+		}
+	}
+	return odd
+}
+
+// median of the values; NaN when any is not known.
+func median(values []float64) float64 {
+	sorted := slices.Clone(values)
+	for _, v := range sorted {
+		if math.IsNaN(v) {
+			return v
+		}
+	}
+	slices.Sort(sorted)
+	n := len(sorted)
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
