@@ -1,7 +1,6 @@
 package distortion
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -11,37 +10,60 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrOrders is returned when more harmonics are asked for than a deconvolution
-// has room for.
-var ErrOrders = errors.New("more harmonics than the deconvolution has room for")
-
 // Config says which harmonics to take and how far to believe them. The zero
 // value takes every order that there is room for.
 type Config struct {
-	// Orders is the highest harmonic, from 2; 0 means all there is room for.
+	// Orders is the highest harmonic, from 2; 0 means all that the
+	// deconvolution has room for and the sweep can separate.
 	Orders int
+	// Decay is how long the device rings after each harmonic, which sets how
+	// many the sweep can separate (MaxOrders); 0 means 10 ms.
+	Decay time.Duration
 	// PerOctave is the number of points to an octave of the fundamental; 0
 	// means 24.
 	PerOctave int
 	// Ceiling is the highest frequency in Hz at which a harmonic can be
 	// believed, such as the end of the microphone's range; 0 means 0.95 of half
-	// the sample rate.
+	// the sample rate, and more than that is taken as that.
 	Ceiling float64
 	// Silence is a recording of nothing by the same rig at the same gain, from
 	// which the noise floor is known; without it the floor is not known.
 	Silence []float64
+	// SilenceRate is the sample rate of Silence in Hz; 0 means the sweep's.
+	SilenceRate int
+	// Averages is the number of sweeps whose mean the recording is; noise
+	// counts for so much less. 0 means 1.
+	Averages int
 }
 
 // HarmonicSet is distortion by order against the frequency of the fundamental.
+// Its methods leave it as it is; it may be shared.
 type HarmonicSet struct {
+	// Sweep is the sweep played; the figures hold at its level.
+	Sweep *sweep.Sweep
+	// Delay is the time in seconds by which the recording lags the sweep.
+	Delay float64
 	// Fundamental holds the frequencies of the fundamental in Hz, those of
 	// response.LogGrid over the sweep's band.
 	Fundamental []float64
 	// Linear is the linear response |H1| in dB at each fundamental, full scale
 	// per full scale.
 	Linear []float64
+	// LinearUncertainty is the standard uncertainty of Linear in dB that noise
+	// makes; nil when no silence was given.
+	LinearUncertainty []float64
 	// Orders are the harmonics, from the second.
 	Orders []Order
+	// Rig says what was done about the rig's own distortion.
+	Rig RigShare
+	// Stage is where in the rig its distortion was taken to arise; it means
+	// nothing while Rig is RigUnknown.
+	Stage Stage
+
+	perOctave int
+	ceiling   float64
+	linear    *response.Transfer      // H1, its delay taken out
+	noise     func(f float64) float64 // rms that noise shows in H1; nil when not known
 }
 
 // Order is one harmonic. Each slice has one value per fundamental; NaN where
@@ -49,24 +71,39 @@ type HarmonicSet struct {
 type Order struct {
 	// N is the order; 2 is the second harmonic, at twice the frequency.
 	N int
-	// Level in dB relative to the fundamental.
+	// Level in dB relative to the fundamental, as read: see Figure for what a
+	// reading near its floor says.
 	Level []float64
 	// Phase in radians of the harmonic as a sine, where the fundamental as
 	// played is a sine of phase 0 and the delay of the linear peak is taken
 	// out.
 	Phase []float64
-	// Floor is the level in dB relative to the fundamental that noise alone
+	// Noise is the level in dB relative to the fundamental that noise alone
 	// shows on average; nil when no silence was given.
+	Noise []float64
+	// Rig is the level in dB relative to the fundamental of the rig's own
+	// harmonic; nil when no direct recording was given (WithRig, Subtract).
+	Rig []float64
+	// Floor is the level in dB relative to the fundamental that the rig alone
+	// would have shown, noise and what counts of its own harmonic together;
+	// nil when neither is known.
 	Floor []float64
-	// Valid is the band of the fundamental within which Level is known.
+	// Uncertainty is the standard uncertainty (k = 1) of Level in dB by reason
+	// of the floor; nil when the floor is.
+	Uncertainty []float64
+	// Valid is the band of the fundamental within which Level is known. Below
+	// it the harmonic's window holds less than a period, or the sweep's own
+	// beginning is in it.
 	Valid response.Band
-}
+	// Resolution is the bandwidth in Hz, on the axis of the harmonic's own
+	// frequency, over which the window smooths: its equivalent noise bandwidth.
+	Resolution float64
 
-// edgeOctaves is how far above the sweep's start a harmonic is first believed.
-// The n-th harmonic is a sweep from n·f1 whose own beginning ripples: measured
-// on exact harmonics of a 20 Hz–20 kHz, 6 s sweep, up to 0.14 dB at 1.25 f1,
-// below 0.02 dB from 1.5 f1 on.
-const edgeOctaves = 0.5
+	transfer *response.Transfer // Hn, its delay taken out, on the harmonic's own frequency
+	noise    func(f float64) float64
+	rig      func(f float64) float64
+	remains  float64 // share of the rig's amplitude that is left in the level
+}
 
 // Harmonics takes the harmonics out of a recording that was taken apart: order
 // n stands L ln n before the linear response, is cut out by a window that
@@ -74,10 +111,15 @@ const edgeOctaves = 0.5
 // way to the one after it (n−1), and is read at n times the frequency of the
 // fundamental (Farina 2000; Novak et al. 2015).
 //
-// A harmonic above the ceiling is not known. It gives ErrOrders when there is
-// no room for the orders asked for.
+// A harmonic above the ceiling is not known, nor is one of a fundamental near
+// the sweep's ends (Order.Valid). It gives ErrOrders when there is no room for
+// the orders asked for or the sweep is too short to separate them.
 func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
 	c, err := c.complete(sep)
+	if err != nil {
+		return nil, err
+	}
+	noise, err := c.noise(sep.Sweep)
 	if err != nil {
 		return nil, err
 	}
@@ -85,29 +127,28 @@ func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
 	if err != nil {
 		return nil, err
 	}
-	window, err := sep.Linear.Window(0, 0)
-	if err != nil {
-		return nil, err
-	}
-	linear := window.Transfer().Delayed(-delay)
 	s := sep.Sweep
-	hs := &HarmonicSet{Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave)}
-	for _, f := range hs.Fundamental {
-		hs.Linear = append(hs.Linear, decibel(cmplx.Abs(linear.At(f))))
+	hs := &HarmonicSet{
+		Sweep: s, Delay: delay, perOctave: c.PerOctave, ceiling: c.Ceiling,
+		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
-	noise := newNoise(c.Silence, s)
+	hs.readLinear(sep, noise)
 	for n := 2; n <= c.Orders; n++ {
-		hs.Orders = append(hs.Orders, hs.order(sep, n, delay, c.Ceiling, noise))
+		o := newOrder(sep, n, delay, c.Ceiling, noise)
+		hs.Orders = append(hs.Orders, hs.read(o))
 	}
 	return hs, nil
 }
 
 func (c Config) complete(sep *response.Separated) (Config, error) {
-	if c.Orders == 0 {
-		c.Orders = sep.Orders
+	if c.Decay == 0 {
+		c.Decay = defaultDecay
 	}
-	if c.Orders < 2 || c.Orders > sep.Orders {
-		return c, fmt.Errorf("distortion: %w: order %d asked for, room for 2 to %d; make the deconvolver with more Orders", ErrOrders, c.Orders, sep.Orders)
+	if c.Decay < 0 {
+		return c, fmt.Errorf("distortion: a decay of %v; give the time the device rings, above zero", c.Decay)
+	}
+	if err := c.chooseOrders(sep); err != nil {
+		return c, err
 	}
 	if c.PerOctave == 0 {
 		c.PerOctave = 24
@@ -115,49 +156,117 @@ func (c Config) complete(sep *response.Separated) (Config, error) {
 	if c.PerOctave < 1 || c.PerOctave > 1000 {
 		return c, fmt.Errorf("distortion: %d points per octave; choose 1 to 1000", c.PerOctave)
 	}
-	top := 0.95 * float64(sep.Sweep.SampleRate()) / 2
-	if c.Ceiling == 0 {
-		c.Ceiling = top
-	}
-	if !(c.Ceiling > 0) {
-		return c, fmt.Errorf("distortion: a ceiling of %v Hz; give the highest frequency to believe, above zero", c.Ceiling)
-	}
-	c.Ceiling = min(c.Ceiling, top)
-	return c, nil
+	var err error
+	c.Ceiling, err = ceiling(c.Ceiling, sep.Sweep)
+	return c, err
 }
 
-// order cuts out and reads the n-th harmonic.
-func (hs *HarmonicSet) order(sep *response.Separated, n int, delay, ceiling float64, noise *noise) Order {
-	at := delay - sep.Sweep.HarmonicAdvance(n)
-	before, after := orderWindow(sep.Sweep, n)
+// ceiling is the highest frequency to believe, where 0 means the highest there
+// is.
+func ceiling(f float64, s *sweep.Sweep) (float64, error) {
+	top := 0.95 * float64(s.SampleRate()) / 2
+	if f == 0 {
+		return top, nil
+	}
+	if !(f > 0) {
+		return 0, fmt.Errorf("distortion: a ceiling of %v Hz; give the highest frequency to believe, above zero", f)
+	}
+	return min(f, top), nil
+}
+
+// linearWindow is the window of the linear response about its peak, kept clear
+// of the second harmonic however short the sweep is.
+func linearWindow(s *sweep.Sweep) (before, after time.Duration) {
+	return min(response.DefaultBefore, seconds(shareBefore*s.HarmonicAdvance(2))), response.DefaultAfter
+}
+
+// linearTransfer is the linear response H1 with a delay taken out.
+func linearTransfer(linear *response.Impulse, s *sweep.Sweep, delay float64) *response.Transfer {
+	before, after := linearWindow(s)
+	window := linear.WindowAt(delay, before, after)
+	return window.TransferN(powerOfTwo(2 * len(window.Samples))).Delayed(-delay)
+}
+
+// readLinear reads the linear response and what noise makes of it.
+func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *noise) {
+	hs.linear = linearTransfer(sep.Linear, hs.Sweep, hs.Delay)
+	if noise != nil {
+		before, after := linearWindow(hs.Sweep)
+		hs.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
+	}
+	for _, f := range hs.Fundamental {
+		level := decibel(cmplx.Abs(hs.linear.At(f)))
+		hs.Linear = append(hs.Linear, level)
+		if hs.noise != nil {
+			hs.LinearUncertainty = append(hs.LinearUncertainty, noiseUncertainty(level, decibel(hs.noise(f))))
+		}
+	}
+}
+
+// newOrder cuts out the n-th harmonic.
+func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *noise) Order {
+	s := sep.Sweep
+	at := delay - s.HarmonicAdvance(n)
+	before, after := orderWindow(s, n)
 	cut := sep.Harmonics.WindowAt(at, before, after)
-	// Bins twice as fine as the window needs, so that a line between two of
-	// them is the spectrum.
-	t := cut.TransferN(powerOfTwo(2 * len(cut.Samples))).Delayed(-at)
-	t.Valid = response.Band{Low: 0, High: ceiling}
-	o := Order{N: n, Valid: response.Band{
-		Low:  max(sep.Sweep.Start()*math.Exp2(edgeOctaves), 1/after.Seconds()/float64(n)),
-		High: min(sep.Sweep.Stop(), ceiling/float64(n)),
-	}}
-	for i, f := range hs.Fundamental {
-		h := cmplx.NaN()
-		if o.Valid.Contains(f) {
-			h = t.At(float64(n) * f)
-		}
-		o.Level = append(o.Level, decibel(cmplx.Abs(h))-hs.Linear[i])
-		o.Phase = append(o.Phase, cmplx.Phase(h))
-		if noise != nil {
-			o.Floor = append(o.Floor, noise.level(float64(n)*f, before, after)-hs.Linear[i])
-		}
+	band := believable(s)
+	o := Order{
+		N: n, Resolution: windowBandwidth(before, after),
+		Valid: response.Band{
+			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
+			High: min(band.High, ceiling/float64(n)),
+		},
+		// Bins twice as fine as the window needs, so that a line between two of
+		// them is the spectrum.
+		transfer: cut.TransferN(powerOfTwo(2 * len(cut.Samples))).Delayed(-at),
+		remains:  1,
+	}
+	o.transfer.Valid = response.Band{Low: 0, High: ceiling}
+	if noise != nil {
+		o.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
 	}
 	return o
 }
 
-// orderWindow is the window of the n-th harmonic before and after its place.
-func orderWindow(s *sweep.Sweep, n int) (before, after time.Duration) {
-	earlier := s.HarmonicAdvance(n+1) - s.HarmonicAdvance(n)
-	later := s.HarmonicAdvance(n) - s.HarmonicAdvance(n-1)
-	return seconds(0.4 * earlier), seconds(0.55 * later)
+// read returns the order with its slices read from its transfer function.
+func (hs *HarmonicSet) read(o Order) Order {
+	o.Level, o.Phase, o.Noise, o.Rig, o.Floor, o.Uncertainty = nil, nil, nil, nil, nil, nil
+	for i, f := range hs.Fundamental {
+		h := o.at(float64(o.N) * f)
+		level := decibel(cmplx.Abs(h)) - hs.Linear[i]
+		o.Level = append(o.Level, level)
+		o.Phase = append(o.Phase, cmplx.Phase(h))
+		var floor float64
+		if o.noise != nil {
+			a := o.noise(float64(o.N) * f)
+			floor = math.Hypot(floor, a)
+			o.Noise = append(o.Noise, decibel(a)-hs.Linear[i])
+		}
+		if o.rig != nil {
+			a := o.rig(float64(o.N) * f)
+			floor = math.Hypot(floor, a*o.remains)
+			o.Rig = append(o.Rig, decibel(a)-hs.Linear[i])
+		}
+		if o.noise == nil && o.rig == nil {
+			continue
+		}
+		relative := decibel(floor) - hs.Linear[i]
+		u := noiseUncertainty(level, relative)
+		if hs.LinearUncertainty != nil {
+			u = math.Hypot(u, hs.LinearUncertainty[i])
+		}
+		o.Floor, o.Uncertainty = append(o.Floor, relative), append(o.Uncertainty, u)
+	}
+	return o
+}
+
+// at is the harmonic's transfer function at the harmonic's own frequency f,
+// NaN where its fundamental is outside the valid band.
+func (o Order) at(f float64) complex128 {
+	if !o.Valid.Contains(f / float64(o.N)) {
+		return cmplx.NaN()
+	}
+	return o.transfer.At(f)
 }
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -34,6 +34,12 @@ type THD struct {
 	// Ratio of the root sum of squares of the harmonics to the reference, one
 	// per fundamental; NaN where not even the second harmonic is known.
 	Ratio []float64
+	// Floor is the ratio that the floors of the same orders make together; nil
+	// when they are not known.
+	Floor []float64
+	// Uncertainty is the standard uncertainty (k = 1) of the ratio as a level
+	// in dB by reason of the floor; nil when that is not known.
+	Uncertainty []float64
 	// Highest is the highest order contained: all from the second to it are;
 	// 0 where nothing is known.
 	Highest []int
@@ -41,75 +47,104 @@ type THD struct {
 
 // THD sums the harmonics at each fundamental: all orders from the second up to
 // the first that is not known there.
+//
+// With powers p relative to the fundamental and floors N² the uncertainty is
+//
+//	u = 20/ln 10 · √(Σ p N² / 2) / Σ p,
+//
+// what each order's own makes of their sum.
 func (hs *HarmonicSet) THD(relative Relative) THD {
+	n := len(hs.Fundamental)
 	thd := THD{
 		Relative:    relative,
 		Fundamental: hs.Fundamental,
-		Ratio:       make([]float64, len(hs.Fundamental)),
-		Highest:     make([]int, len(hs.Fundamental)),
+		Ratio:       make([]float64, n),
+		Highest:     make([]int, n),
+	}
+	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
+		thd.Floor, thd.Uncertainty = make([]float64, n), make([]float64, n)
 	}
 	for i := range hs.Fundamental {
-		var power float64
+		var s sum
 		for _, o := range hs.Orders {
 			if math.IsNaN(o.Level[i]) {
 				break
 			}
-			power += math.Pow(10, o.Level[i]/10)
+			s.add(o, i)
 			thd.Highest[i] = o.N
 		}
-		thd.Ratio[i] = ratio(power, relative, thd.Highest[i])
+		thd.Ratio[i] = s.ratio(s.power, relative, thd.Highest[i])
+		if thd.Floor != nil {
+			thd.Floor[i] = s.ratio(s.floor, relative, thd.Highest[i])
+			thd.Uncertainty[i] = s.uncertainty(relative)
+		}
 	}
 	return thd
 }
 
-// ratio is the square root of the harmonics' power over the reference's, the
-// fundamental's own power being 1.
-func ratio(power float64, relative Relative, highest int) float64 {
+// sum is the power of harmonics relative to the fundamental.
+type sum struct {
+	power, floor, crossed float64 // Σ p, Σ N², Σ p N²
+}
+
+func (s *sum) add(o Order, i int) {
+	p := math.Pow(10, o.Level[i]/10)
+	s.power += p
+	if o.Floor != nil {
+		n := math.Pow(10, o.Floor[i]/10)
+		s.floor += n
+		s.crossed += p * n
+	}
+}
+
+// ratio is the square root of a power over the reference's, the fundamental's
+// own power being 1.
+func (s *sum) ratio(power float64, relative Relative, highest int) float64 {
 	switch {
 	case highest == 0:
 		return math.NaN()
 	case relative == ToTotal:
-		return math.Sqrt(power / (1 + power))
+		return math.Sqrt(power / (1 + s.power))
 	}
 	return math.Sqrt(power)
 }
 
+func (s *sum) uncertainty(relative Relative) float64 {
+	u := 20 / math.Ln10 * math.Sqrt(s.crossed/2) / s.power
+	if relative == ToTotal {
+		u /= 1 + s.power // the reference grows with the harmonics
+	}
+	return u
+}
+
 // Curve is the distortion as a level in dB.
 func (t THD) Curve() response.Curve {
-	level := make([]float64, len(t.Ratio))
-	for i, r := range t.Ratio {
-		level[i] = decibel(r)
-	}
+	level := decibels(t.Ratio)
 	return response.Curve{
-		Frequency: t.Fundamental, Level: level,
+		Frequency: t.Fundamental, Level: level, Uncertainty: t.Uncertainty,
 		Reference: "total harmonic distortion " + t.Relative.String(),
 		Valid:     known(t.Fundamental, level),
 	}
 }
 
-// Percent is the distortion in per cent, interpolated at the fundamental f Hz
-// like a level; NaN where it is not known.
-func (t THD) Percent(f float64) float64 { return 100 * math.Pow(10, t.Curve().At(f)/20) }
-
-// Curve is the level of the order relative to the fundamental.
-func (hs *HarmonicSet) Curve(o Order) response.Curve {
-	return response.Curve{
-		Frequency: hs.Fundamental, Level: o.Level,
-		Reference: "fundamental", Valid: known(hs.Fundamental, o.Level),
+// Figure is the distortion as a level in dB at the fundamental f Hz,
+// interpolated like a curve.
+func (t THD) Figure(f float64) Figure {
+	var floor []float64
+	if t.Floor != nil {
+		floor = decibels(t.Floor)
 	}
+	return figureAt(t.Fundamental, decibels(t.Ratio), floor, t.Uncertainty, f)
 }
 
-// known is the band from the first known level to the last.
-func known(f, level []float64) response.Band {
-	var b response.Band
-	for i, v := range level {
-		if math.IsNaN(v) {
-			continue
-		}
-		if b.Low == 0 {
-			b.Low = f[i]
-		}
-		b.High = f[i]
+// Percent is the distortion in per cent, interpolated at the fundamental f Hz
+// like a level; NaN where it is not known.
+func (t THD) Percent(f float64) float64 { return 100 * amplitude(t.Curve().At(f)) }
+
+func decibels(ratio []float64) []float64 {
+	level := make([]float64, len(ratio))
+	for i, r := range ratio {
+		level[i] = decibel(r)
 	}
-	return b
+	return level
 }

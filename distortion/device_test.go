@@ -1,0 +1,115 @@
+package distortion_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// newSweep makes a sweep or fails the test.
+func newSweep(t testing.TB, c sweep.Config) *sweep.Sweep {
+	t.Helper()
+	s, err := sweep.New(c)
+	require.NoError(t, err)
+	return s
+}
+
+// separate takes a recording apart with room for orders harmonics.
+func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *response.Separated {
+	t.Helper()
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: orders})
+	require.NoError(t, err)
+	sep, err := d.Separate(recording)
+	require.NoError(t, err)
+	return sep
+}
+
+// lead and tail are the samples recorded before and after a simulated sweep.
+const (
+	lead = 4800
+	tail = 24000
+)
+
+// playAt4x plays a sweep through a memoryless device at four times the
+// sweep's rate and takes the result back down, so that what the device adds
+// above half the sample rate is filtered off and does not fold.
+func playAt4x(t testing.TB, c sweep.Config, device func(x float64) float64) []float64 {
+	s := newSweep(t, c)
+	fast := c
+	fast.SampleRate = 4 * s.SampleRate()
+	fast.Stop = s.Stop()
+	x := newSweep(t, fast).Samples()
+	low, high := 0.95*float64(s.SampleRate())/2, float64(s.SampleRate())/2
+	n := fft.FastLen(lead + s.Len() + tail)
+	padded := make([]float64, 4*n)
+	for i, v := range x {
+		padded[4*lead+i] = device(v)
+	}
+	wide := fft.NewPlan(4*n).Forward(nil, padded)
+	narrow := wide[:n/2+1]
+	for k := range narrow {
+		f := float64(k) * float64(s.SampleRate()) / float64(n)
+		narrow[k] *= complex(0.25*fallOff(f, low, high), 0)
+	}
+	return fft.NewPlan(n).Inverse(nil, narrow)[:lead+s.Len()+tail]
+}
+
+// fallOff is 1 up to low, 0 from high, a raised cosine between.
+func fallOff(f, low, high float64) float64 {
+	switch {
+	case f <= low:
+		return 1
+	case f >= high:
+		return 0
+	}
+	return 0.5 + 0.5*math.Cos(math.Pi*(f-low)/(high-low))
+}
+
+// harmonic is a sin(n φ + phase) at a level in dB relative to the sweep's.
+type harmonic struct {
+	n     int
+	level float64
+	phase float64
+}
+
+// withHarmonics returns a recording of the sweep with exact harmonics of its
+// phase, each faded out where it nears half the sample rate: what a memoryless
+// device adds, without a device that could alias.
+func withHarmonics(s *sweep.Sweep, harmonics ...harmonic) []float64 {
+	recording := make([]float64, lead+s.Len()+tail)
+	copy(recording[lead:], s.Samples())
+	addHarmonics(recording[lead:], s, harmonics...)
+	return recording
+}
+
+func addHarmonics(x []float64, s *sweep.Sweep, harmonics ...harmonic) {
+	fs := float64(s.SampleRate())
+	for i := range s.Len() {
+		t := float64(i) / fs
+		f, phase := s.FrequencyAt(t), s.PhaseAt(t)
+		for _, h := range harmonics {
+			n := float64(h.n)
+			a := s.Amplitude() * math.Pow(10, h.level/20) * fallOff(n*f, 0.475*fs, 0.495*fs)
+			x[i] += a * math.Sin(n*phase+h.phase)
+		}
+	}
+}
+
+// addNoise adds white Gaussian noise of an rms level in dBFS.
+func addNoise(x []float64, seed uint64, level float64) {
+	r := rand.New(rand.NewPCG(seed, 1))
+	sigma := math.Pow(10, level/20)
+	for i := range x {
+		x[i] += sigma * r.NormFloat64()
+	}
+}
+
+// sine is white noise's measure: the rms level in dBFS of a sine of a peak
+// level in dBFS.
+func rmsOfSine(peak float64) float64 { return peak - 10*math.Log10(2) }

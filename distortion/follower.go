@@ -1,0 +1,101 @@
+package distortion
+
+import (
+	"math"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/sweep"
+)
+
+// follower is a high-pass filter that follows a sweep: it passes what lies at
+// more than above times the frequency that the sweep has at that moment.
+type follower struct {
+	sweep   *sweep.Sweep
+	delay   float64 // of the recording, seconds
+	above   float64
+	ceiling float64 // Hz
+}
+
+// The cut-off in orders above the last one taken out: where nothing is passed
+// yet, where all is, and where a brick wall would pass the same noise (a raised
+// cosine has a mean square of 3/8).
+const (
+	cutNone = 0.4
+	cutAll  = 0.9
+	cutWall = cutAll - 3.0/8*(cutAll-cutNone)
+)
+
+// fadeTop is the share of the ceiling over which the filter closes below it.
+const fadeTop = 0.05
+
+// apply filters a recording.
+func (h follower) apply(recording []float64) []float64 {
+	s, fs := h.sweep, float64(h.sweep.SampleRate())
+	// Deconvolved, the highest frequency stands this much early at most.
+	early := int(math.Ceil(s.Rate() * math.Log(h.ceiling/s.Start()) * fs))
+	n := fft.FastLen(early + len(recording))
+	plan := fft.NewPlan(n)
+	inverse := s.InverseSpectrum(nil, n)
+	samples := make([]float64, n)
+	copy(samples[early:], recording)
+	spectrum := plan.Forward(nil, samples)
+	for k := range spectrum {
+		spectrum[k] *= inverse[k] * complex(h.passes(plan.Frequency(k, fs)), 0)
+	}
+	samples = plan.Inverse(samples, spectrum)
+	for i := range samples {
+		samples[i] *= h.weight(float64(i-early)/fs - h.delay)
+	}
+	spectrum = plan.Forward(spectrum, samples)
+	for k := range spectrum {
+		if h.passes(plan.Frequency(k, fs)) == 0 {
+			spectrum[k] = 0 // what the cut in time spread there
+			continue
+		}
+		spectrum[k] /= inverse[k]
+	}
+	return plan.Inverse(samples, spectrum)[early : early+len(recording)]
+}
+
+// passes is the gain at f Hz: nothing below the lowest frequency that can be
+// of interest, nothing above the ceiling. Its edges are raised cosines, for a
+// steep one would ring into the cut.
+func (h follower) passes(f float64) float64 {
+	lowest, top := h.sweep.Start()*h.above, (1-fadeTop)*h.ceiling
+	switch {
+	case f <= lowest/2 || f >= h.ceiling:
+		return 0
+	case f < lowest:
+		return 0.5 + 0.5*math.Cos(math.Pi*math.Log2(lowest/f))
+	case f > top:
+		return 0.5 + 0.5*math.Cos(math.Pi*(f-top)/(h.ceiling-top))
+	}
+	return 1
+}
+
+// weight is the gain for what stands at t seconds in the deconvolved recording,
+// exp(−t/L) times the frequency of the sweep.
+func (h follower) weight(t float64) float64 {
+	r := math.Exp(-t/h.sweep.Rate()) - h.above
+	switch {
+	case r <= cutNone:
+		return 0
+	case r >= cutAll:
+		return 1
+	}
+	return 0.5 - 0.5*math.Cos(math.Pi*(r-cutNone)/(cutAll-cutNone))
+}
+
+// noisePower is the power of the noise that is passed when the sweep is at f.
+func (h follower) noisePower(n *noise, f float64) float64 {
+	low, high := (h.above+cutWall)*f, h.ceiling*(1-5.0/8*fadeTop)
+	if !(low < high) {
+		return math.NaN()
+	}
+	first, last := int(math.Round(low/n.step)), int(math.Round(high/n.step))
+	first, last = max(1, first), min(len(n.sum)-2, last)
+	if last <= first {
+		return math.NaN()
+	}
+	return n.mean(first, last) * (high - low)
+}

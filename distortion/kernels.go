@@ -1,0 +1,163 @@
+package distortion
+
+import (
+	"math"
+	"math/cmplx"
+
+	"example.com/earnest/response"
+)
+
+// Kernel is one branch of the generalised Hammerstein model of a device,
+//
+//	y = Σ g_m * x^m,   m = 1 … M:
+//
+// the signal is raised to the power Order and filtered by the kernel. A linear
+// device has only the first. Unlike harmonics, kernels do not depend on the
+// level of the sweep, as far as the model holds.
+type Kernel struct {
+	// Order is the power m of the signal.
+	Order int
+	// Frequency in Hz, on the axis of what comes out.
+	Frequency []float64
+	// Response is the transfer function G_m of the branch at each frequency,
+	// full scale per full scale to the power m, with the delay of the linear
+	// peak taken out; NaN where it is not known.
+	Response []complex128
+	// Uncertainty is the standard uncertainty (k = 1) in dB of |G_m| by reason
+	// of the noise; nil when no silence was given.
+	Uncertainty []float64
+	// Valid is the band in which the kernel is known: where all harmonics are
+	// that the branch makes itself felt in.
+	Valid response.Band
+}
+
+// Curve is the magnitude of the kernel in dB.
+func (k Kernel) Curve() response.Curve {
+	level := make([]float64, len(k.Response))
+	for i, g := range k.Response {
+		level[i] = decibel(cmplx.Abs(g))
+	}
+	return response.Curve{
+		Frequency: k.Frequency, Level: level, Uncertainty: k.Uncertainty,
+		Reference: "full scale", Valid: k.Valid,
+	}
+}
+
+// Kernels turns the harmonics into the kernels of a generalised Hammerstein
+// model of as many branches as there are orders (Novak, Lotton, Simon, J.
+// Audio Eng. Soc. 63(10), 2015). By the power-reduction identities (NIST DLMF
+// §4.21) a sine of amplitude A raised to the power m holds the harmonic n as
+//
+//	c_mn A^m sin(nφ + arg),  c_mn = C(m, (m−n)/2) (−1)^((m−n)/2) (2j)^(1−m),
+//
+// for n = m, m−2, …, so that the harmonics measured are, at each frequency
+// that comes out,
+//
+//	H_n = Σ A^(m−1) c_mn G_m,  m ≥ n,
+//
+// which is solved from the top. The sweep is synchronised, so phases hold. A
+// kernel needs the harmonics of its order and above that share its parity, all
+// at one frequency: kernel m of M is known from about M f1 (or (M−1) f1) up to
+// m f2. Powers above the highest order count as those below it.
+func (hs *HarmonicSet) Kernels() []Kernel {
+	top := len(hs.Orders) + 1
+	inverse := inverseIdentities(top, hs.Sweep.Amplitude())
+	kernels := make([]Kernel, top)
+	for m := 1; m <= top; m++ {
+		kernels[m-1] = hs.kernel(m, inverse[m])
+	}
+	return kernels
+}
+
+// kernel is G_m, weights being the share of each harmonic in it.
+func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
+	k := Kernel{Order: m, Valid: hs.kernelBand(m)}
+	k.Frequency = response.LogGrid(k.Valid.Low, k.Valid.High, hs.perOctave)
+	for _, f := range k.Frequency {
+		var g complex128
+		var noise float64
+		for n := m; n < len(weights); n += 2 {
+			h, a := hs.harmonic(n, f)
+			g += weights[n] * h
+			noise = math.Hypot(noise, cmplx.Abs(weights[n])*a)
+		}
+		k.Response = append(k.Response, g)
+		if hs.noise != nil {
+			k.Uncertainty = append(k.Uncertainty, noiseUncertainty(decibel(cmplx.Abs(g)), decibel(noise)))
+		}
+	}
+	return k
+}
+
+// harmonic is H_n, n counting from 1, and the amplitude of the noise in it, at
+// the frequency f that comes out.
+func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) {
+	if n == 1 {
+		if hs.noise == nil {
+			return hs.linear.At(f), math.NaN()
+		}
+		return hs.linear.At(f), hs.noise(f)
+	}
+	o := hs.Orders[n-2]
+	if o.noise == nil {
+		return o.at(f), math.NaN()
+	}
+	return o.at(f), o.noise(f)
+}
+
+// kernelBand is where the harmonics m, m+2, … are all known.
+func (hs *HarmonicSet) kernelBand(m int) response.Band {
+	band := response.Everywhere
+	if m == 1 {
+		band = hs.linear.Valid
+	}
+	for _, o := range hs.Orders {
+		if n := float64(o.N); o.N >= m && (o.N-m)%2 == 0 {
+			band = band.Intersect(response.Band{Low: n * o.Valid.Low, High: n * o.Valid.High})
+		}
+	}
+	return band
+}
+
+// identity is c_mn: what the n-th harmonic of a sine to the power m is, as a
+// sine, n being m, m−2, …, at least 1.
+func identity(m, n int) complex128 {
+	k := (m - n) / 2
+	c := complex(binomial(m, k), 0) * cmplx.Pow(2i, complex(float64(1-m), 0))
+	if k%2 == 1 {
+		return -c
+	}
+	return c
+}
+
+func binomial(n, k int) float64 {
+	c := 1.0
+	for i := 1; i <= k; i++ {
+		c *= float64(n-k+i) / float64(i)
+	}
+	return c
+}
+
+// inverseIdentities returns for each power m ≤ top, counting from 1, the
+// weights of the harmonics n in its kernel for a sweep of amplitude A: the
+// inverse of the triangle A^(m−1) c_mn.
+func inverseIdentities(top int, a float64) [][]complex128 {
+	inverse := make([][]complex128, top+1)
+	for m := top; m >= 1; m-- {
+		w := make([]complex128, top+1)
+		w[m] = 1
+		// G_m = (H_m − Σ_{p>m} A^(p−1) c_pm G_p) / (A^(m−1) c_mm)
+		for p := m + 2; p <= top; p += 2 {
+			c := complex(math.Pow(a, float64(p-1)), 0) * identity(p, m)
+			for n := p; n <= top; n += 2 {
+				w[n] -= c * inverse[p][n]
+			}
+		}
+		c := complex(math.Pow(a, float64(m-1)), 0) * identity(m, m)
+		for n := m; n <= top; n += 2 {
+			w[n] /= c
+		}
+		inverse[m] = w
+	}
+	return inverse
+}

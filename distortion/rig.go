@@ -1,0 +1,216 @@
+package distortion
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// ErrOtherSweep is returned when harmonics are put together that do not belong
+// together: of different sweeps, at different levels, on different grids.
+var ErrOtherSweep = errors.New("the harmonics are not of the same sweep")
+
+// RigShare says what was done about the rig's own distortion.
+type RigShare int
+
+// The harmonics of a recording are the device's and the rig's together.
+const (
+	// RigUnknown: no direct recording was given, so a part of the harmonics of
+	// unknown size is the rig's.
+	RigUnknown RigShare = iota
+	// RigInFloor: the rig's own harmonics are in the floor.
+	RigInFloor
+	// RigSubtracted: the rig's own harmonics were subtracted as complex
+	// numbers; a tenth of each still counts in the floor.
+	RigSubtracted
+)
+
+// String says it in words.
+func (r RigShare) String() string {
+	switch r {
+	case RigInFloor:
+		return "the rig's own distortion is in the floor"
+	case RigSubtracted:
+		return "the rig's own distortion was subtracted"
+	}
+	return "the rig's own distortion is not known"
+}
+
+// Stage is where in the rig its distortion arises. The direct recording cannot
+// tell, yet it matters for what becomes of it when the headphones, R, come
+// between: R is the ratio of the linear responses through and direct.
+type Stage int
+
+const (
+	// BeforeDevice: in the converter or the amplifier that drives the device,
+	// which then passes the harmonic like any other signal, at its frequency:
+	//
+	//	D_n(nf) · R(nf).
+	//
+	// Known where R(nf) is: as far up as the sweep went.
+	BeforeDevice Stage = iota
+	// AfterDevice: in the microphone's amplifier or the converter that records,
+	// which sees what the device left of the fundamental. Of a weak
+	// nonlinearity the n-th harmonic grows with the n-th power of it (the
+	// leading term of its power series):
+	//
+	//	D_n(nf) · R(f)^n.
+	AfterDevice
+)
+
+// String says it in words.
+func (s Stage) String() string {
+	if s == AfterDevice {
+		return "after the device"
+	}
+	return "before the device"
+}
+
+// remainder is how much of the rig's amplitude still counts as floor once it
+// was subtracted, 20 dB less than all: a gain that drifted by 1 dB between the
+// recordings leaves that much.
+const remainder = 0.1
+
+// WithRig returns the set with the rig's own harmonics, as the direct
+// recording shows them, in its Rig and Floor. The levels stay as they are: how
+// far off they may be says Order.Span.
+//
+// Both recordings are of one sweep at one level and through the same gains;
+// otherwise it gives ErrOtherSweep.
+func (hs *HarmonicSet) WithRig(direct *HarmonicSet, stage Stage) (*HarmonicSet, error) {
+	return hs.against(direct, stage, RigInFloor)
+}
+
+// Subtract returns the set with the rig's own harmonics, as the direct
+// recording shows them, subtracted as complex numbers, which a synchronised
+// sweep allows, and says so in its Rig. What was subtracted stays on show in
+// Order.Rig, a tenth of it counts in the floor, and so does the noise of the
+// direct recording where its silence was given.
+//
+// It rests on the stage being right. Where the rig's share is not known
+// (BeforeDevice, above the sweep's stop frequency) nothing is subtracted, and
+// neither Rig nor Floor is known.
+//
+// Errors are as for WithRig.
+func (hs *HarmonicSet) Subtract(direct *HarmonicSet, stage Stage) (*HarmonicSet, error) {
+	return hs.against(direct, stage, RigSubtracted)
+}
+
+func (hs *HarmonicSet) against(direct *HarmonicSet, stage Stage, share RigShare) (*HarmonicSet, error) {
+	if err := hs.comparable(direct); err != nil {
+		return nil, err
+	}
+	out := *hs
+	out.Rig, out.Stage = share, stage
+	out.Orders = make([]Order, len(hs.Orders))
+	for i, o := range hs.Orders {
+		out.Orders[i] = out.read(hs.orderAgainst(o, direct, direct.Orders[i], stage, share))
+	}
+	return &out, nil
+}
+
+// orderAgainst sets the direct recording's order d against o.
+func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage Stage, share RigShare) Order {
+	passed := hs.passage(direct, stage, o.N)
+	noise := o.noise
+	o.rig = func(f float64) float64 { return cmplx.Abs(d.at(f) * passed(f)) }
+	if share != RigSubtracted {
+		return o
+	}
+	o.remains = remainder
+	t := *o.transfer
+	t.Bins = slices.Clone(o.transfer.Bins)
+	for k, v := range d.transfer.Bins {
+		if own := v * passed(t.Frequency(k)); !cmplx.IsNaN(own) {
+			t.Bins[k] -= own
+		}
+	}
+	o.transfer = &t
+	if noise != nil && d.noise != nil {
+		o.noise = func(f float64) float64 { return math.Hypot(noise(f), d.noise(f)*cmplx.Abs(passed(f))) }
+	}
+	return o
+}
+
+// passage is what the device makes of the rig's n-th harmonic at the
+// harmonic's frequency f.
+func (hs *HarmonicSet) passage(direct *HarmonicSet, stage Stage, n int) func(f float64) complex128 {
+	ratio := func(f float64) complex128 {
+		through, straight := hs.linear.At(f), direct.linear.At(f)
+		if straight == 0 {
+			return cmplx.NaN()
+		}
+		return through / straight
+	}
+	if stage == AfterDevice {
+		return func(f float64) complex128 {
+			r, product := ratio(f/float64(n)), complex(1, 0)
+			for range n {
+				product *= r
+			}
+			return product
+		}
+	}
+	return ratio
+}
+
+// comparable tells whether direct is of the same sweep and taken the same way.
+func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
+	switch {
+	case hs.Rig != RigUnknown || direct.Rig != RigUnknown:
+		return fmt.Errorf("distortion: the rig was compared with already; give the sets as Harmonics returned them")
+	case !sameSweep(hs, direct):
+		return fmt.Errorf("distortion: %w: make the direct recording with the sweep that the device was measured with", ErrOtherSweep)
+	case hs.Sweep.Level() != direct.Sweep.Level():
+		return fmt.Errorf("distortion: %w: through the device it was at %g dBFS, direct at %g dBFS; record both at one level",
+			ErrOtherSweep, hs.Sweep.Level(), direct.Sweep.Level())
+	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) || hs.ceiling != direct.ceiling:
+		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, ceilings of %g Hz and %g Hz; take both with one Config",
+			ErrOtherSweep, len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.ceiling, direct.ceiling)
+	}
+	return nil
+}
+
+// sameSweep tells whether both sets are of one sweep, whatever its level.
+func sameSweep(a, b *HarmonicSet) bool {
+	s, t := a.Sweep, b.Sweep
+	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() && s.Rate() == t.Rate()
+}
+
+// Span is how far in dB the device's own level may lie from the reading at
+// each fundamental, down and up, by what of the rig's harmonic is in it: in
+// phase at worst, against it at best,
+//
+//	low = 20 log10(1 − ρ),  high = 20 log10(1 + ρ),  ρ = rig / reading,
+//
+// where low is −Inf once the rig alone could have made the reading. After
+// Subtract the tenth that still counts is what is in it. NaN where the rig's
+// share is not known, nil when no direct recording was given.
+func (o Order) Span() (low, high []float64) {
+	if o.Rig == nil {
+		return nil, nil
+	}
+	low, high = make([]float64, len(o.Rig)), make([]float64, len(o.Rig))
+	for i := range o.Rig {
+		rho := o.remains * amplitude(o.Rig[i]-o.Level[i])
+		low[i] = 20 * math.Log10(max(0, 1-rho))
+		high[i] = 20 * math.Log10(1+rho)
+	}
+	return low, high
+}
+
+// RigCurve is the level of the rig's own share of the order relative to the
+// fundamental; empty when no direct recording was given.
+func (hs *HarmonicSet) RigCurve(o Order) response.Curve {
+	if o.Rig == nil {
+		return response.Curve{Reference: "fundamental"}
+	}
+	return response.Curve{
+		Frequency: hs.Fundamental, Level: o.Rig,
+		Reference: "fundamental", Valid: known(hs.Fundamental, o.Rig),
+	}
+}
