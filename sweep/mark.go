@@ -2,13 +2,14 @@ package sweep
 
 import "math"
 
-// The timing mark falls from markHigh to markLow, or from a quarter of the
-// sample rate where that is lower, in markSeconds.
+// The timing mark falls from MarkHigh to MarkLow, in Hz, or from a quarter of
+// the sample rate where that is lower.
 const (
-	markHigh    = 8000.0 // Hz
-	markLow     = 500.0  // Hz
-	markSeconds = 0.2
+	MarkHigh = 8000.0
+	MarkLow  = 500.0
 )
+
+const markSeconds = 0.2
 
 func (s *Sweep) markLen() int { return int(math.Round(markSeconds * float64(s.sampleRate))) }
 
@@ -20,8 +21,8 @@ func (s *Sweep) markLen() int { return int(math.Round(markSeconds * float64(s.sa
 // 0.1 ms, so two of them tell the ratio of two clocks.
 func (s *Sweep) Mark() []float64 {
 	x := make([]float64, s.markLen())
-	high := min(markHigh, float64(s.sampleRate)/4)
-	rate := markSeconds / math.Log(high/markLow)
+	high := min(MarkHigh, float64(s.sampleRate)/4)
+	rate := markSeconds / math.Log(high/MarkLow)
 	amplitude := s.Amplitude()
 	for i := range x {
 		t := float64(i) / float64(s.sampleRate)
