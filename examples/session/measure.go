@@ -150,7 +150,8 @@ func (b *bench) separate(rec *capture.Recording, channel int, side sweep.Kind) (
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	parts, err := b.deconvolver.Separate(take.Mean())
+	mean, _ := take.Average()
+	parts, err := b.deconvolver.Separate(mean)
 	if err != nil {
 		return nil, nil, nil, where(err)
 	}

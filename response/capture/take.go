@@ -71,21 +71,6 @@ func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Kind) (*Tak
 	return t, nil
 }
 
-// Mean is the average of the repeats, sample by sample: repeats add in phase,
-// noise does not, so twice as many lower it by 3 dB.
-func (t *Take) Mean() []float64 {
-	if len(t.Sweeps) == 1 {
-		return t.Sweeps[0]
-	}
-	mean := make([]float64, len(t.Sweeps[0]))
-	for _, x := range t.Sweeps {
-		for i, v := range x {
-			mean[i] += v / float64(len(t.Sweeps))
-		}
-	}
-	return mean
-}
-
 func sideName(k sweep.Kind) string {
 	if k == sweep.Left {
 		return "left"
