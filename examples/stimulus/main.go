@@ -76,7 +76,7 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 			}
 		}
 	}
-	if err := stimulus.CreateWAV(filepath.Join(to, "stimulus.wav"), format, replace); err != nil {
+	if err := stimulus.SaveWAV(filepath.Join(to, "stimulus.wav"), format, replace); err != nil {
 		return err
 	}
 	fmt.Printf("%s: %.1f s\n", filepath.Join(to, "stimulus.wav"), stimulus.Duration())
