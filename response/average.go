@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/smoothing"
+
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -34,13 +36,22 @@ type Average struct {
 type Odd struct {
 	// Index of the curve.
 	Index int
-	// Distance is its rms distance in dB from the median curve, and Usual the
-	// median of that distance over all curves.
+	// Distance is its rms distance in dB from the median curve, every octave
+	// weighing the same, and Usual the median of that distance over all curves.
 	Distance, Usual float64
+	// Band is the octave in which it stands furthest apart, and Deviation the
+	// mean level there in dB above the median curve: a leak under the cushion
+	// shows as a deficit in the lowest octaves.
+	Band      Band
+	Deviation float64
 }
 
 // AverageOf averages curves on the grid of the first, where all are known.
 // Curves of two rigs give ErrOtherRig.
+//
+// What uncertainty the curves bring along is not carried over: its random part
+// shows in their spread, and what they have in common, such as a microphone's
+// calibration, does not average out. Apply that to the average, by Add or Sub.
 func AverageOf(curves []Curve) (*Average, error) {
 	if len(curves) == 0 {
 		return nil, errors.New("response: nothing to average; give at least one curve")
@@ -70,15 +81,18 @@ func AverageOf(curves []Curve) (*Average, error) {
 		a.Level.Level[i], a.Spread[i] = stat.MeanStdDev(column, nil)
 		a.Level.Uncertainty[i] = a.Spread[i] / math.Sqrt(float64(len(curves)))
 	}
-	a.Odd = oddOnes(levels)
+	a.Odd = oddOnes(mean, levels)
 	return a, nil
 }
 
 // Confidence returns the half width in dB, per frequency, of the interval that
 // holds the true mean with the given probability, such as 0.95: Student's t
 // with n−1 degrees of freedom times spread/√n (JCGM 100:2008, G.3). It is nil
-// for a single curve.
+// for a single curve, and panics unless 0 < probability < 1.
 func (a *Average) Confidence(probability float64) []float64 {
+	if !(probability > 0 && probability < 1) {
+		panic("response: a probability of confidence lies between 0 and 1")
+	}
 	if a.Spread == nil {
 		return nil
 	}
@@ -138,40 +152,72 @@ const (
 	oddLeast  = 0.5
 )
 
-// oddOnes finds the curves whose rms distance from the median curve, level
-// taken out, is more than three times what is usual. The median is not moved
-// by the very curve that is sought. Two curves cannot tell which of them is odd.
-func oddOnes(levels [][]float64) []Odd {
+// oddOnes finds the curves whose rms distance from the median curve is more
+// than three times what is usual. The median is not moved by the very curve
+// that is sought. Two curves cannot tell which of them is odd.
+//
+// Simulated with ten independent octaves: where all octaves scatter alike, one
+// set of three in 300 has a curve called odd by chance and hardly any larger
+// set; where the lowest and the highest scatter five times as much as the
+// middle, 1 set of three in 20 and 1 larger set in 40.
+func oddOnes(grid Curve, levels [][]float64) []Odd {
 	if len(levels) < 3 {
 		return nil
 	}
-	distances := make([]float64, len(levels))
-	column := make([]float64, len(levels))
-	var count float64
-	for i := range levels[0] {
+	weights, middle := grid.OctaveWeights(), make([]float64, len(grid.Frequency))
+	distances, column := make([]float64, len(levels)), make([]float64, len(levels))
+	var total float64
+	for i := range middle {
 		for k := range levels {
 			column[k] = levels[k][i]
 		}
-		middle := median(column)
-		if math.IsNaN(middle) {
+		middle[i] = median(column)
+		if math.IsNaN(middle[i]) {
 			continue
 		}
-		count++
-		for k := range levels {
-			distances[k] += (levels[k][i] - middle) * (levels[k][i] - middle)
+		total += weights[i]
+		for k, v := range column {
+			distances[k] += weights[i] * (v - middle[i]) * (v - middle[i])
 		}
 	}
 	for k := range distances {
-		distances[k] = math.Sqrt(distances[k] / count)
+		distances[k] = math.Sqrt(distances[k] / total)
 	}
 	usual := median(distances)
 	var odd []Odd
 	for k, d := range distances {
 		if d > oddLeast && d > oddFactor*usual {
-			odd = append(odd, Odd{Index: k, Distance: d, Usual: usual})
+			o := Odd{Index: k, Distance: d, Usual: usual}
+			o.Band, o.Deviation = furthest(grid, levels[k], middle)
+			odd = append(odd, o)
 		}
 	}
 	return odd
+}
+
+// furthest returns the octave of the grid's valid band over which a curve's
+// mean difference from the middle is largest, and that difference in dB.
+func furthest(grid Curve, level, middle []float64) (Band, float64) {
+	difference := grid
+	difference.Level = make([]float64, len(level))
+	for i := range level {
+		difference.Level[i] = level[i] - middle[i]
+	}
+	n := len(grid.Frequency)
+	span := grid.Valid.Intersect(Band{grid.Frequency[0], grid.Frequency[n-1]})
+	bands, err := smoothing.Bands(1, span.Low, span.High)
+	if err != nil { // nothing is known
+		return Band{}, math.NaN()
+	}
+	var where Band
+	most := math.NaN()
+	for _, b := range bands {
+		octave := Band{b.Low, b.High}
+		if v := difference.MeanOver(octave); !math.IsNaN(v) && !(math.Abs(v) <= math.Abs(most)) {
+			where, most = octave, v
+		}
+	}
+	return where, most
 }
 
 // median of the values; NaN when any is not known.

@@ -17,6 +17,12 @@ var Everywhere = Band{Low: 0, High: math.Inf(1)}
 // Contains tells whether f, in Hz, lies in the band.
 func (b Band) Contains(f float64) bool { return b.Low <= f && f <= b.High && !b.Empty() }
 
+// holds is Contains with the slack within which a frequency counts as standing
+// on an end.
+func (b Band) holds(f float64) bool {
+	return Band{b.Low * (1 - edge), b.High * (1 + edge)}.Contains(f) && !b.Empty()
+}
+
 // Empty tells whether the band holds nothing.
 func (b Band) Empty() bool { return !(b.High > b.Low) }
 

@@ -92,7 +92,7 @@ const edge = 1e-9
 
 func (c Curve) interpolate(values []float64, f float64) float64 {
 	n := len(c.Frequency)
-	if n == 0 || f < c.Valid.Low*(1-edge) || f > c.Valid.High*(1+edge) || c.Valid.Empty() {
+	if n == 0 || !c.Valid.holds(f) {
 		return math.NaN()
 	}
 	if f < c.Frequency[0] && f >= c.Frequency[0]*(1-edge) {
@@ -140,7 +140,7 @@ func (c Curve) Within(b Band) Curve {
 	out.Level = make([]float64, len(c.Level))
 	for i, f := range c.Frequency {
 		out.Level[i] = c.Level[i]
-		if !out.Valid.Contains(f) {
+		if !out.Valid.holds(f) {
 			out.Level[i] = math.NaN()
 		}
 	}
@@ -214,8 +214,15 @@ func (c Curve) OctaveWeights() []float64 {
 // Rig to say that this is meant.
 func (c Curve) Add(other Curve) (Curve, error) { return c.combine(other, 1) }
 
-// Sub returns c − other in dB; the rest is as for Add.
-func (c Curve) Sub(other Curve) (Curve, error) { return c.combine(other, -1) }
+// Sub returns c − other in dB; the rest is as for Add. Where both have one
+// reference it drops out, and 0 dB is then the other curve.
+func (c Curve) Sub(other Curve) (Curve, error) {
+	out, err := c.combine(other, -1)
+	if err == nil && c.Reference == other.Reference {
+		out.Reference = "the other curve"
+	}
+	return out, err
+}
 
 func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	if c.Rig != "" && other.Rig != "" && c.Rig != other.Rig {
@@ -228,8 +235,8 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	}
 	out.Valid = c.Valid.Intersect(other.Valid)
 	out.Level = make([]float64, len(c.Level))
-	for i := range out.Level {
-		out.Level[i] = c.Level[i] + sign*o.Level[i]
+	for i, f := range c.Frequency {
+		out.Level[i] = c.At(f) + sign*o.Level[i]
 	}
 	out.Uncertainty = combineUncertainty(c.Uncertainty, o.Uncertainty)
 	return out, nil

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"example.com/earnest/internal/fft"
@@ -11,12 +12,15 @@ import (
 )
 
 // ErrTooLong is returned for a recording longer than the deconvolver was made
-// for, ErrTooShort for one that cannot hold the sweep, and ErrSilent for one
-// that holds nothing.
+// for, ErrTooShort for one that cannot hold the sweep, ErrSilent for one that
+// holds nothing, ErrNotFinite for one with a sample that is not a number, and
+// ErrCutOff for one that begins or ends in the middle of the sweep.
 var (
-	ErrTooLong  = errors.New("recording is longer than the deconvolver was made for")
-	ErrTooShort = errors.New("recording is shorter than the sweep")
-	ErrSilent   = errors.New("recording is silent")
+	ErrTooLong   = errors.New("recording is longer than the deconvolver was made for")
+	ErrTooShort  = errors.New("recording is shorter than the sweep")
+	ErrSilent    = errors.New("recording is silent")
+	ErrNotFinite = errors.New("recording has a sample that is not a number")
+	ErrCutOff    = errors.New("recording does not hold the whole sweep")
 )
 
 // regularisation is the power, relative to the sweep's own, at which dividing
@@ -42,7 +46,7 @@ type Deconvolver struct {
 	lead     int // samples kept before time zero, for the harmonics
 	orders   int
 	plan     *fft.Plan
-	plans    fft.Cache // for what is cut out of the impulse responses
+	plans    fft.Cache    // for what is cut out of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends
@@ -57,6 +61,10 @@ type DeconvolverConfig struct {
 	Orders int
 }
 
+// The longest recording that a Deconvolver is made for, so that no
+// configuration asks for an absurd transform.
+const longestRecording = time.Hour
+
 // NewDeconvolver prepares the deconvolution of recordings of s.
 func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	fs := float64(s.SampleRate())
@@ -68,6 +76,9 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	}
 	if c.Orders < 1 || c.Orders > 100 {
 		return nil, fmt.Errorf("response: room for %d harmonics; choose 1 to 100", c.Orders)
+	}
+	if c.Longest > longestRecording {
+		return nil, fmt.Errorf("response: room for recordings of %v; at most %v", c.Longest, longestRecording)
 	}
 	length := int(math.Ceil(c.Longest.Seconds() * fs))
 	if length < s.Len() {
@@ -113,8 +124,9 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 // sample. Before it stand the harmonics, smeared at the ends of the band: see
 // Separate.
 //
-// The recording is full scale 1, at the sweep's sample rate. A recording that
-// is too long, too short or silent gives ErrTooLong, ErrTooShort, ErrSilent.
+// The recording is full scale 1, at the sweep's sample rate. It may give
+// ErrTooLong, ErrTooShort, ErrSilent or ErrNotFinite. Whether it holds the
+// sweep is told by Impulse.Peak, and by Separate.
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	spectrum, err := d.spectrum(recording)
 	if err != nil {
@@ -144,7 +156,8 @@ type Separated struct {
 // are sought, for its own ringing reaches the places where they stand.
 //
 // Besides the errors of Impulse it gives ErrNoPeak for a recording that does
-// not hold the sweep.
+// not hold the sweep, and ErrCutOff for one that misses more than 10 ms of it
+// at either end: the response would be wrong there, not unknown.
 func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	spectrum, err := d.spectrum(recording)
 	if err != nil {
@@ -157,6 +170,9 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := d.covers(peak, len(recording)); err != nil {
+		return nil, err
+	}
 	gated := linear.gate(peak-d.guard(), len(linear.Samples))
 	work = d.plan.Forward(work, gated)
 	// gated stands at time zero + lead and so does the padded recording, so
@@ -165,6 +181,25 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 		work[k] = (spectrum[k] - s*work[k]) * d.analytic[k]
 	}
 	return &Separated{Linear: linear, Harmonics: d.impulse(work), Sweep: d.sweep, Orders: d.orders}, nil
+}
+
+// covers makes sure that a recording of so many samples, in which the linear
+// response peaks at an index, began before the sweep and ended after it.
+func (d *Deconvolver) covers(peak, recorded int) error {
+	fs := float64(d.sweep.SampleRate())
+	begins := peak - d.lead
+	if begins >= recorded {
+		begins -= d.plan.Len() // the transform is circular: it came before
+	}
+	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
+	const slack = 0.01 // seconds
+	switch {
+	case early > slack:
+		return fmt.Errorf("response: %w: the sweep begins %.3f s before the recording does; start the recorder first", ErrCutOff, early)
+	case late > slack:
+		return fmt.Errorf("response: %w: the recording ends %.3f s before the sweep does; let the recorder run on", ErrCutOff, late)
+	}
+	return nil
 }
 
 // guard is how many samples before its peak the linear response is taken to
@@ -182,6 +217,9 @@ func (d *Deconvolver) spectrum(recording []float64) ([]complex128, error) {
 	if len(recording) < d.sweep.Len() {
 		return nil, fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
+	}
+	if i := slices.IndexFunc(recording, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); i >= 0 {
+		return nil, fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
 	}
 	if !audible(recording) {
 		return nil, fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)

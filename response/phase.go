@@ -31,7 +31,9 @@ func (t *Transfer) UnwrappedPhase() []float64 {
 }
 
 // GroupDelay is −dφ/dω in seconds at the frequencies of Frequencies, by the
-// difference of phase across two bins, one at the ends.
+// difference of phase across two bins, one at the ends. A delay of more than a
+// quarter of the transform's length is too much for it: take the bulk delay
+// out first (Delayed).
 func (t *Transfer) GroupDelay() []float64 {
 	first, end := t.validBins()
 	delay := make([]float64, end-first)
@@ -62,15 +64,7 @@ func (t *Transfer) MinimumPhase() []float64 {
 	if end == first {
 		return nil
 	}
-	logs := make([]complex128, len(t.Bins))
-	last := math.NaN()
-	for k := range logs {
-		source := min(max(k, first), end-1)
-		if v := math.Log(cmplx.Abs(t.Bins[source])); !math.IsInf(v, 0) && !math.IsNaN(v) {
-			last = v
-		}
-		logs[k] = complex(last, 0)
-	}
+	logs := t.logMagnitude(first, end)
 	plan := fft.NewPlan(t.Len)
 	cepstrum := plan.Inverse(nil, logs)
 	for i := 1; i < len(cepstrum); i++ {
@@ -89,9 +83,36 @@ func (t *Transfer) MinimumPhase() []float64 {
 	return phase
 }
 
+// logMagnitude is ln|H| at every bin. What is not known, and what lies outside
+// the bins from first to before end, has the value of the nearest bin below
+// that is known, and before the first of these that bin's.
+func (t *Transfer) logMagnitude(first, end int) []complex128 {
+	logs := make([]complex128, len(t.Bins))
+	known := func(k int) (float64, bool) {
+		v := math.Log(cmplx.Abs(t.Bins[k]))
+		return v, !math.IsInf(v, 0) && !math.IsNaN(v)
+	}
+	last := math.NaN()
+	for k := first; k < end && math.IsNaN(last); k++ {
+		if v, ok := known(k); ok {
+			last = v
+		}
+	}
+	for k := range logs {
+		if k >= first && k < end {
+			if v, ok := known(k); ok {
+				last = v
+			}
+		}
+		logs[k] = complex(last, 0)
+	}
+	return logs
+}
+
 // ExcessPhase is the unwrapped phase less the minimum phase, in radians, at
-// the frequencies of Frequencies: what delay and all-pass behaviour add. Its
-// constant multiple of 2π is chosen so that its mean slope passes near zero.
+// the frequencies of Frequencies: what delay, all-pass behaviour and reversed
+// polarity (π) add. A multiple of 2π is taken off so that it begins within π of
+// zero.
 func (t *Transfer) ExcessPhase() []float64 {
 	excess := t.UnwrappedPhase()
 	for i, p := range t.MinimumPhase() {

@@ -70,7 +70,8 @@ func (t *Transfer) clone() *Transfer {
 // Over returns t divided by direct, which takes out what both have in common:
 // the interface and the recorder. Both must have the same sample rate and
 // number of bins, as windows of the same length have. The result is valid
-// where both are.
+// where both are; it is kept to the bin beyond each end of that band, so that
+// the ends themselves lie between bins, and is NaN further out.
 func (t *Transfer) Over(direct *Transfer) (*Transfer, error) {
 	if t.SampleRate != direct.SampleRate {
 		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate", t.SampleRate, direct.SampleRate)
@@ -81,14 +82,25 @@ func (t *Transfer) Over(direct *Transfer) (*Transfer, error) {
 	out := t.clone()
 	out.Valid = t.Valid.Intersect(direct.Valid)
 	out.Reference = "direct recording"
+	first, end := out.bracketingBins()
 	for k, b := range direct.Bins {
-		if f := t.Frequency(k); b == 0 || !out.Valid.Contains(f) {
+		if b == 0 || k < first || k >= end {
 			out.Bins[k] = cmplx.NaN()
 			continue
 		}
 		out.Bins[k] = t.Bins[k] / b
 	}
 	return out, nil
+}
+
+// bracketingBins is validBins with the bin beyond each end of the band, so
+// that the band lies between them.
+func (t *Transfer) bracketingBins() (first, end int) {
+	first, end = t.validBins()
+	if first == end {
+		return first, end
+	}
+	return max(1, first-1), min(len(t.Bins), end+1)
 }
 
 // validBins returns the first bin of the valid band and the one after its
