@@ -1,0 +1,59 @@
+package rig
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+)
+
+// The measurements of these tests: steady tones of whole numbers of hertz, and
+// the one bin of a discrete Fourier transform that holds each of them. Nothing
+// of the library's own analysis is used.
+
+const fs = 48000
+
+// tones is the sum of sines amplitude·sin(2πft), for so many samples.
+func tones(n int, amplitude float64, frequencies ...float64) []float64 {
+	x := make([]float64, n)
+	for _, f := range frequencies {
+		for i := range x {
+			cycles := f * float64(i) / fs
+			x[i] += amplitude * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+		}
+	}
+	return x
+}
+
+// lastSecond is the phasor H of Im(H exp(j2πft)) in the last whole second of x
+// that ends at or before sample end.
+func lastSecond(x []float64, end int, f float64) complex128 {
+	var sum complex128
+	for i := end - fs; i < end; i++ {
+		cycles := f * float64(i) / fs
+		sum += complex(x[i], 0) * cmplx.Rect(1, -2*math.Pi*(cycles-math.Floor(cycles)))
+	}
+	if f == 0 {
+		return sum / fs
+	}
+	return sum * 2i / fs
+}
+
+func dB(h complex128) float64 { return 20 * math.Log10(cmplx.Abs(h)) }
+
+func rms(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v * v
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
+
+// stereo is a stimulus with x on one side.
+func stereo(x []float64, side Side) [][]float64 {
+	channels := [][]float64{make([]float64, len(x)), make([]float64, len(x))}
+	channels[side] = x
+	return channels
+}
+
+// same tells whether two recordings hold the same samples.
+func same(a, b [][]float64) bool { return slices.EqualFunc(a, b, slices.Equal[[]float64]) }

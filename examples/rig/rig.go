@@ -1,0 +1,209 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+	"sync"
+)
+
+// Rig is everything of a measurement but the headphones. The zero Rig with a
+// SampleRate is a perfect one: what goes in comes out.
+type Rig struct {
+	// Name says in words what it is: "flat plate, simulated".
+	Name string
+	// SampleRate in Hz, 8 kHz and more.
+	SampleRate int
+	// Seed of all that is random.
+	Seed uint64
+
+	// Interface is what plays and records.
+	Interface Interface
+	// Latency from playing to recording, in samples and fractions of one.
+	Latency float64
+	// Drift is how much faster the recorder's clock runs than the player's,
+	// in parts per million: a recording with a positive drift is longer than
+	// what was played, and its tones read lower. Up to ±1000.
+	Drift float64
+	// DirectGain and ThroughGain are the input gains in dB of the loop-back
+	// and of the microphone.
+	DirectGain, ThroughGain float64
+
+	// Noise is the interface's, in every recording.
+	Noise Noise
+	// Hum is in every recording.
+	Hum Hum
+	// DC is a constant in every recording, full scale being 1.
+	DC float64
+
+	// Microphone is the response of the microphone.
+	Microphone []Filter
+	// Plate is what the plate and the room send back.
+	Plate []Reflection
+	// Room is the noise that the microphone hears.
+	Room Noise
+	// Seating is how differently a pair sits each time.
+	Seating Seating
+	// Spill is what each ear hears of the other side.
+	Spill Spill
+}
+
+// Interface is an audio interface. Its distortion stands where it plays, its
+// response where it records.
+type Interface struct {
+	Filters    []Filter
+	Distortion Polynomial
+}
+
+// Spill is the sound of the one cup at the other ear.
+type Spill struct {
+	// Level in dB re the cup it comes from, below 0; 0 means none.
+	Level float64
+	// Filters on the way.
+	Filters []Filter
+}
+
+// Direct is the recording of the interface patched straight back into itself:
+// two channels, left to left and right to right.
+//
+// Stimulus is two channels of one length, full scale 1, at the rig's sample
+// rate; anything else panics. The recording is longer by the latency and the
+// drift. It never goes beyond full scale: what would is clipped, as recorders
+// do.
+func (r Rig) Direct(stimulus [][]float64) [][]float64 {
+	r.check(stimulus)
+	o := newOversampler()
+	return r.both(func(side Side) []float64 {
+		x := guarded(stimulus[side])
+		o.distort(x, r.Interface.Distortion)
+		scale(x, r.DirectGain)
+		return r.hold(x, Noise{}, "direct", side)
+	})
+}
+
+// Through is the recording of headphones: two channels, a microphone in each
+// ear. Seating is the number of the time they were put on. The rest is as for
+// Direct.
+func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float64 {
+	r.check(stimulus)
+	heard := r.heard(h, seating, stimulus)
+	return r.both(func(side Side) []float64 {
+		return r.ear(heard, h, side, seating)
+	})
+}
+
+// Single is the recording of headphones by one microphone, in the cup given:
+// one channel. It hears the other cup as spill. The rest is as for Through.
+func (r Rig) Single(h Headphones, cup Side, seating int, stimulus [][]float64) [][]float64 {
+	r.check(stimulus)
+	return [][]float64{r.ear(r.heard(h, seating, stimulus), h, cup, seating)}
+}
+
+// heard is the sound of each cup at its own ear.
+func (r Rig) heard(h Headphones, seating int, stimulus [][]float64) [][]float64 {
+	o, fs := newOversampler(), float64(r.SampleRate)
+	return r.both(func(side Side) []float64 {
+		d := h.Side(side)
+		x := guarded(stimulus[side])
+		o.distort(x, r.Interface.Distortion)
+		d.play(x, o, fs)
+		chain(fs, r.seat(h, side, seating)).Apply(x)
+		return r.acoustic(d).apply(x, len(x), fs)
+	})
+}
+
+// acoustic is the ways from a driver to its microphone.
+func (r Rig) acoustic(d Driver) paths { return d.paths().then(newPaths(0, r.Plate)) }
+
+// ear is what is recorded of the microphone at one ear.
+func (r Rig) ear(heard [][]float64, h Headphones, side Side, seating int) []float64 {
+	fs := float64(r.SampleRate)
+	x := append([]float64(nil), heard[side]...)
+	if r.Spill.Level != 0 {
+		spilt := append([]float64(nil), heard[side.other()]...)
+		chain(fs, r.Spill.Filters).Apply(spilt)
+		g := factor(r.Spill.Level)
+		for i, v := range spilt {
+			x[i] += g * v
+		}
+	}
+	chain(fs, r.Microphone).Apply(x)
+	scale(x, r.ThroughGain)
+	return r.hold(x, r.Room, h.Name, seating, side)
+}
+
+// hold turns what reaches the interface's input into what the recorder holds.
+// The noise follows from the seed and the name.
+func (r Rig) hold(x []float64, room Noise, name ...any) []float64 {
+	fs := float64(r.SampleRate)
+	chain(fs, r.Interface.Filters).Apply(x)
+	y := r.sampled(x)
+	random := r.random(append([]any{"noise", len(x)}, name...)...)
+	r.Noise.add(y, fs, random)
+	room.add(y, fs, random)
+	r.Hum.add(y, fs)
+	for i, v := range y {
+		v += r.DC
+		if math.Abs(v) < least {
+			v = 0
+		}
+		y[i] = max(-1, min(1, v))
+	}
+	return y
+}
+
+// sampled is x after the latency, by the recorder's clock.
+func (r Rig) sampled(x []float64) []float64 {
+	ratio := 1 + r.Drift*1e-6
+	n := int(math.Ceil((float64(len(x)) + r.Latency) * ratio))
+	if r.Drift != 0 {
+		return resampled(x, ratio, r.Latency, n)
+	}
+	return paths{{r.Latency / float64(r.SampleRate), 1}}.apply(x, n, float64(r.SampleRate))
+}
+
+// Filters that ring out into silence reach numbers so small that processors
+// take a hundred times as long over them. So the silence is guard instead,
+// which nothing can hear, and what is below least is zero in the recording.
+const (
+	guard = 1e-200
+	least = 1e-100
+)
+
+func guarded(x []float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = v + guard
+	}
+	return y
+}
+
+// both works out the two sides at the same time.
+func (r Rig) both(side func(Side) []float64) [][]float64 {
+	out := make([][]float64, 2)
+	var wait sync.WaitGroup
+	for _, s := range []Side{Left, Right} {
+		wait.Go(func() { out[s] = side(s) })
+	}
+	wait.Wait()
+	return out
+}
+
+// check panics when the rig or the stimulus cannot be.
+func (r Rig) check(stimulus [][]float64) {
+	switch {
+	case r.SampleRate < 8000:
+		panic(fmt.Sprintf("rig: sample rate %d Hz; it is 8 kHz and more", r.SampleRate))
+	case !(r.Latency >= 0) || math.IsInf(r.Latency, 0):
+		panic(fmt.Sprintf("rig: latency of %v samples; it is zero or more", r.Latency))
+	case !(math.Abs(r.Drift) <= 1000):
+		panic(fmt.Sprintf("rig: drift of %v ppm; it is within ±1000", r.Drift))
+	case !(r.Noise.Level <= 0 && r.Room.Level <= 0 && r.Spill.Level <= 0):
+		panic("rig: noise and spill have levels below 0 dB; 0 means none")
+	case !(share(r.Noise.Pink) && share(r.Room.Pink)):
+		panic("rig: the pink share of a noise is 0 to 1")
+	case len(stimulus) != 2 || len(stimulus[0]) != len(stimulus[1]):
+		panic("rig: a stimulus has two channels of one length")
+	}
+}
+
+func share(p float64) bool { return p >= 0 && p <= 1 }
