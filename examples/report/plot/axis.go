@@ -91,8 +91,15 @@ func (a Axis) title() string {
 	return plain(a.Label + ", " + a.Unit)
 }
 
-// holds tells whether v is known and lies between the ends.
-func (a Axis) holds(v float64) bool { return a.Min <= v && v <= a.Max }
+// holds tells whether v is known and lies between the ends, but for rounding.
+func (a Axis) holds(v float64) bool {
+	const rounding = 1e-9
+	if a.Min <= v && v <= a.Max {
+		return true
+	}
+	at := a.place(v)
+	return a.shows(v) && -rounding <= at && at <= 1+rounding
+}
 
 // shows tells whether v has a place, on the axis or beyond its ends.
 func (a Axis) shows(v float64) bool { return finite(v) && (!a.Log || v > 0) }
@@ -170,6 +177,9 @@ func (a Axis) roundTicks(length float64, room func(string) float64) []Tick {
 			step := powerOfTen(m, e)
 			if step >= span {
 				return []Tick{{At: a.Min, Label: a.tickLabel(a.Min, -1)}, {At: a.Max, Label: a.tickLabel(a.Max, -1)}}
+			}
+			if step*length < span*room("0") {
+				continue // no label is shorter
 			}
 			if ticks := a.multiples(step, max(0, -e)); a.fit(ticks, length, room) {
 				return ticks

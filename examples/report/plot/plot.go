@@ -15,7 +15,8 @@
 //	})
 //
 // A page holds CSS once, Script once at most, and one Figure for each plot; or
-// SVG, Legend, Notes and Table apart, where the page wants another order.
+// SVG, Legend, Notes and Table apart, where the page wants another order, within
+// an element of class "plot", whose width decides the size of the text.
 //
 // What is not known is NaN and is drawn as a gap: a line is never led across
 // it, and a table says "not known".

@@ -41,6 +41,7 @@ function toggles(legend, curves, changed) {
     box.addEventListener("change", () => {
       curve.off = !box.checked;
       curve.group.classList.toggle("plot-off", curve.off);
+      item.classList.toggle("plot-off", curve.off);
       changed();
     });
   }

@@ -2,9 +2,24 @@ package plot
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 )
+
+// everyX are the values of X on the axis, of all series together, rising.
+func (f frame) everyX(series []Series) []float64 {
+	var out []float64
+	for _, s := range series {
+		for _, x := range s.X {
+			if f.x.holds(x) {
+				out = append(out, x)
+			}
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
 
 // positions are the values of X at which the plot can be read: those of the
 // series themselves, thinned to one for each cell of the axis (cell in viewBox
@@ -12,28 +27,32 @@ import (
 // along it meets its peak; otherwise it is the one nearest the middle.
 func (f frame) positions(series []Series, cell float64) []float64 {
 	type candidate struct{ x, rank float64 }
-	best := map[int]candidate{}
+	best := make([]candidate, int(f.width/cell)+1)
+	for i := range best {
+		best[i].rank = math.Inf(-1)
+	}
 	for _, s := range series {
 		for i, x := range s.X {
 			if !f.x.holds(x) {
 				continue
 			}
-			at := f.atX(x) - f.left
-			n := int(at / cell)
+			at := max(f.atX(x)-f.left, 0)
+			n := min(int(at/cell), len(best)-1)
 			rank := -math.Abs(at - (float64(n)+0.5)*cell)
 			if y := math.Abs(s.Y[i]); s.Kind == Impulse && finite(y) {
 				rank = y
 			}
-			if c, ok := best[n]; !ok || rank > c.rank {
+			if rank > best[n].rank {
 				best[n] = candidate{x, rank}
 			}
 		}
 	}
-	out := make([]float64, 0, len(best))
+	var out []float64
 	for _, c := range best {
-		out = append(out, c.x)
+		if !math.IsInf(c.rank, -1) {
+			out = append(out, c.x)
+		}
 	}
-	sort.Float64s(out)
 	return out
 }
 

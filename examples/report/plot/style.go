@@ -27,14 +27,15 @@ type style struct {
 }
 
 // The colours keep 4.5:1 and more to the paper, as WCAG 2.2 (1.4.3) asks of
-// text, since curves are labelled in their own colour.
+// text, since curves are labelled in their own colour, and differ in lightness
+// where readers without red or green cones see one hue.
 var styles = [...]style{
-	Blue:      {light: "#1a5fb0", dark: "#70b4ff", draw: polygon(5, 8, 0.125)},
-	Vermilion: {light: "#bf3a08", dark: "#ff8d61", draw: polygon(5.6, 4, 0.125)},
+	Blue:      {light: "#14609f", dark: "#2f97ff", draw: polygon(5, 8, 0.125)},
+	Vermilion: {light: "#93290b", dark: "#ee6a33", draw: polygon(5.6, 4, 0.125)},
 	Ink:       {light: "#1d1d1f", dark: "#f1f1f1", draw: cross(5)},
-	Green:     {light: "#00755a", dark: "#43d0a2", draw: polygon(6, 3, 0)},
-	Violet:    {light: "#8438aa", dark: "#d3a4ff", draw: polygon(6, 4, 0)},
-	Ochre:     {light: "#8a6200", dark: "#e2b843", draw: polygon(4.6, 8, 0.125), marked: true},
+	Green:     {light: "#0b8068", dark: "#3db896", draw: polygon(6, 3, 0)},
+	Violet:    {light: "#a63ddb", dark: "#e6a9f7", draw: polygon(6, 4, 0)},
+	Ochre:     {light: "#966d0a", dark: "#ead07a", draw: polygon(4.6, 8, 0.125), marked: true},
 }
 
 func (s Style) known() bool { return s >= 0 && int(s) < len(styles) }

@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"strconv"
 )
 
 // mostRows is how long a table may be before it is thinned.
 const mostRows = 40
 
 // Table is the data of the plot, folded away. A long table over frequency is thinned to
-// the midband frequencies of third octaves, others to about forty rows of the series'
+// the nominal frequencies of third octaves, others to about forty rows of the series'
 // own values. What is not known says so. The plot must be one that SVG accepts.
 func Table(p Plot) template.HTML {
 	type cell struct {
@@ -84,8 +83,7 @@ type place struct {
 
 // rows chooses the rows and says how they were thinned.
 func (f frame) rows(p Plot) (rows []place, thinned string) {
-	const all = 0.01 // of a unit
-	xs := f.positions(p.Series, all)
+	xs := f.everyX(p.Series)
 	near := 0.0
 	switch {
 	case len(xs) <= mostRows:
@@ -102,23 +100,23 @@ func (f frame) rows(p Plot) (rows []place, thinned string) {
 	return rows, thinned
 }
 
-// nominal are the names of ten midband frequencies to the decade (IEC 61260-1,
-// annex E, and ISO 266; from memory).
-var nominal = [10]string{"1", "1.25", "1.6", "2", "2.5", "3.15", "4", "5", "6.3", "8"}
+// nominal are the third-octave frequencies of a decade as they are written (ISO
+// 266 and IEC 61260-1, annex E; from memory).
+var nominal = [10]float64{1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8}
 
-// thirdOctaves are the exact midband frequencies from low to high, in Hz,
-// 1000·10^(n/10) (IEC 61260-1), under their nominal names. Below 1 Hz there are
-// none.
+// thirdOctaves are the nominal frequencies from low to high, in Hz, from 1 Hz
+// up. The values are read at just the frequency a row names, which is up to 1.2 %
+// from the exact midband 1000·10^(n/10).
 func (f frame) thirdOctaves(low, high float64) []place {
 	var out []place
-	first := math.Ceil(10*math.Log10(max(low, 1)/1000) - 1e-9)
-	last := math.Floor(10*math.Log10(max(high, 1)/1000) + 1e-9)
-	for n := int(first); n <= int(last); n++ {
-		x := 1000 * math.Pow(10, float64(n)/10)
-		decade := int(math.Floor(float64(n) / 10))
-		digits, _ := strconv.ParseFloat(nominal[n-10*decade], 64)
-		near := f.atX(x*math.Pow(10, 0.05)) - f.atX(x)
-		out = append(out, place{x, near, f.x.text(digits * powerOfTen(1, decade+3))})
+	for decade := 0; decade < maxDecades; decade++ {
+		for _, digits := range nominal {
+			x := digits * powerOfTen(1, decade)
+			if x < low*(1-1e-9) || x > high*(1+1e-9) { // rounding
+				continue
+			}
+			out = append(out, place{x, f.atX(x*math.Pow(10, 0.05)) - f.atX(x), f.x.text(x)})
+		}
 	}
 	return out
 }
