@@ -1,0 +1,143 @@
+// Command checkreport looks at what the main command wrote: every file is
+// there, the results follow their schema, the page is complete and asks for
+// nothing from elsewhere, and the invented pair was measured as it was made.
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/rig"
+)
+
+func main() {
+	if len(os.Args) != 2 {
+		fmt.Fprintln(os.Stderr, "usage: checkreport folder")
+		os.Exit(2)
+	}
+	if err := check(os.Args[1]); err != nil {
+		fmt.Fprintln(os.Stderr, "checkreport:", err)
+		os.Exit(1)
+	}
+	fmt.Println("report as it should be:", os.Args[1])
+}
+
+func check(folder string) error {
+	for _, name := range report.Files {
+		if about, err := os.Stat(filepath.Join(folder, name)); err != nil || about.Size() == 0 {
+			return fmt.Errorf("%s is missing or empty", name)
+		}
+	}
+	return errors.Join(checkPage(folder), checkResults(folder), checkTable(folder, "response.csv", 5), checkTable(folder, "distortion.csv", 6))
+}
+
+// elsewhere finds what would make a browser fetch something.
+var elsewhere = regexp.MustCompile(`(?i)(src|href)\s*=\s*["']?(https?:)?//|@import|url\(\s*["']?(https?:)?//`)
+
+func checkPage(folder string) error {
+	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
+	if err != nil {
+		return err
+	}
+	if found := elsewhere.Find(page); found != nil {
+		return fmt.Errorf("report.html asks for something elsewhere: %s", found)
+	}
+	for _, id := range []string{"response", "response-linear", "match", "distortion-left", "distortion-right", "impulse"} {
+		if !bytes.Contains(page, []byte(`id="`+id)) {
+			return fmt.Errorf("report.html has no plot %q", id)
+		}
+	}
+	for _, word := range []string{"NaN", "Inf", "ZgotmplZ", "%!"} {
+		if bytes.Contains(page, []byte(word)) {
+			return fmt.Errorf("report.html contains %q", word)
+		}
+	}
+	return nil
+}
+
+func checkResults(folder string) error {
+	data, err := os.ReadFile(filepath.Join(folder, "results.json"))
+	if err != nil {
+		return err
+	}
+	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
+	if err != nil {
+		return err
+	}
+	compiler := jsonschema.NewCompiler()
+	if err := compiler.AddResource("results", schema); err != nil {
+		return err
+	}
+	compiled, err := compiler.Compile("results")
+	if err != nil {
+		return err
+	}
+	value, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	if err != nil {
+		return err
+	}
+	if err := compiled.Validate(value); err != nil {
+		return err
+	}
+	var r report.Results
+	if err := json.Unmarshal(data, &r); err != nil {
+		return err
+	}
+	return checkTruth(r)
+}
+
+// checkTruth compares the measured response of each side with the one that the
+// simulated pair was given, mean over three seatings, from 100 Hz to 5 kHz where
+// a seating changes little. 0.5 dB is four times the seating's spread there.
+func checkTruth(r report.Results) error {
+	subject, _, bench := rig.Demonstration()
+	for name, side := range map[string]rig.Side{"left": rig.Left, "right": rig.Right} {
+		var offset, worst float64
+		for pass := range 2 {
+			var sum, count float64
+			for i, f := range r.Response.FrequencyHz {
+				if f < 100 || f > 5000 {
+					continue
+				}
+				h := bench.Truth(subject, side, 0, float64(f))
+				d := float64(r.Response.Level[name][i]) - 10*math.Log10(real(h)*real(h)+imag(h)*imag(h)) - offset
+				sum, count = sum+d, count+1
+				worst = max(worst, math.Abs(d))
+			}
+			if pass == 0 {
+				offset, worst = sum/count, 0
+			}
+		}
+		if !(worst < 0.5) {
+			return fmt.Errorf("the %s response is up to %.2f dB from the one that was simulated", name, worst)
+		}
+	}
+	return nil
+}
+
+func checkTable(folder, name string, columns int) error {
+	f, err := os.Open(filepath.Join(folder, name))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	if len(rows) < 100 || len(rows[0]) != columns || !strings.HasSuffix(rows[0][0], "_hz") {
+		return fmt.Errorf("%s: %d rows with the header %v", name, len(rows), rows[0])
+	}
+	return nil
+}
