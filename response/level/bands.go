@@ -1,0 +1,97 @@
+package level
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/smoothing"
+)
+
+// recorded is a recording and its name in errors.
+type recorded struct {
+	name    string
+	samples []float64
+}
+
+// bandAnalysis takes the power of recordings by band.
+type bandAnalysis struct {
+	segments *segments
+	bands    []smoothing.Band
+}
+
+func newBandAnalysis(sampleRate int, bands []smoothing.Band) *bandAnalysis {
+	return &bandAnalysis{newSegments(sampleRate, 1), bands}
+}
+
+// bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the mean.
+type bandPower struct{ mean, uncertainty []float64 }
+
+// power is the mean over segments of the power in each band, and its standard uncertainty from their scatter (JCGM 100:2008, 4.2.3).
+func (a *bandAnalysis) power(r recorded) (bandPower, error) {
+	s := a.segments
+	const least = 5 // segments: 3 s
+	n := s.count(len(r.samples))
+	if n < least {
+		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least", r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
+	}
+	p := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands))}
+	var spectrum []complex128
+	var density, power []float64
+	count := 0.0
+	for at := range s.starts(len(r.samples)) {
+		spectrum = s.spectrum(spectrum, r.samples[at:])
+		density = s.density(density, spectrum)
+		power = smoothing.BandPower(power, density, s.spacing(), a.bands)
+		count++
+		for i, v := range power { // Welford's running mean and sum of squares
+			step := v - p.mean[i]
+			p.mean[i] += step / count
+			p.uncertainty[i] += step * (v - p.mean[i])
+		}
+	}
+	for i, squares := range p.uncertainty {
+		p.uncertainty[i] = math.Sqrt(1.056 * squares / (count - 1) / count) // overlap under a Hann window: 5.6 % more variance
+	}
+	return p, nil
+}
+
+// standing is the level in dBFS rms by band of what stands above a background.
+type standing struct {
+	level, uncertainty []float64
+	reason             []string
+}
+
+// above takes the power of the background off. A background of nil samples is not known and nothing is taken off.
+func (a *bandAnalysis) above(sound, background recorded, margin float64) (standing, error) {
+	power, err := a.power(sound)
+	if err != nil {
+		return standing{}, err
+	}
+	floor := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands))}
+	if background.samples != nil {
+		if floor, err = a.power(background); err != nil {
+			return standing{}, err
+		}
+	}
+	n := len(a.bands)
+	out := standing{make([]float64, n), make([]float64, n), make([]string, n)}
+	heard := false
+	for i := range a.bands {
+		heard = heard || power.mean[i] > 0
+		out.level[i], out.uncertainty[i] = math.NaN(), math.NaN()
+		switch over := 10 * math.Log10(power.mean[i]/floor.mean[i]); {
+		case power.mean[i] == 0:
+			out.reason[i] = fmt.Sprintf("%s: nothing was recorded", sound.name)
+		case over < margin:
+			out.reason[i] = fmt.Sprintf("%s: %.1f dB above the background, where %.0f dB are needed", sound.name, over, margin)
+		default:
+			alone := power.mean[i] - floor.mean[i]
+			out.level[i] = 10 * math.Log10(alone)
+			out.uncertainty[i] = decibelsPerNeperOf10 * math.Hypot(power.uncertainty[i], floor.uncertainty[i]) / alone
+		}
+	}
+	if !heard {
+		return standing{}, fmt.Errorf("level: %s: %w: the recording is silent; check the cable and record again", sound.name, ErrNoSignal)
+	}
+	return out, nil
+}

@@ -1,0 +1,67 @@
+package level
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// Calibrator is a sound calibrator: it makes one level at one frequency in its coupler, once the microphone is pushed home.
+type Calibrator struct {
+	// Level in dB SPL, as its certificate states it for this microphone and coupler: commonly near 94 or 114.
+	Level float64
+	// Frequency in Hz: commonly 1000 or 250.
+	Frequency float64
+	// Tolerance in dB, half the width of the range in which the level lies: take it from the certificate, or from the class.
+	Tolerance float64
+}
+
+// Tolerances in dB of the level of a sound calibrator, its own measurement uncertainty included, by class of IEC 60942:2003 for 160 Hz to
+// 1.25 kHz (from memory).
+const (
+	Class1 = 0.40
+	Class2 = 0.75
+)
+
+// Sensitivity says what sound pressure the samples of a recording stand for.
+type Sensitivity struct {
+	// FullScale is the level in dB SPL of sound that gives samples of rms 1; a full-scale sine is 3.01 dB below.
+	FullScale Figure
+	// Frequency in Hz at which it was found. A microphone's calibration that is applied as well has to be 0 dB there, since the
+	// calibrator has set the level at this frequency already: see Calibration.RelativeTo.
+	Frequency float64
+}
+
+// Sensitivity is found from the level of the recorded tone in dBFS rms (capture's CalibratorTone gives both numbers). The calibrator's tolerance
+// counts as a rectangular distribution, tolerance/√3 (JCGM 100:2008, 4.3.7).
+//
+// The gain of the interface must not be moved between this recording and the ones it is for.
+func (c Calibrator) Sensitivity(tone Figure) (Sensitivity, error) {
+	const lowest, highest = 60, 140 // dB SPL, outside of which no sound calibrator works
+	switch {
+	case !(c.Level >= lowest && c.Level <= highest):
+		return Sensitivity{}, fmt.Errorf("level: level of the calibrator %w: %v dB SPL; it is written on it, 94 or 114 dB as a rule", ErrInput, c.Level)
+	case !(c.Frequency > 0) || math.IsInf(c.Frequency, 0):
+		return Sensitivity{}, fmt.Errorf("level: frequency of the calibrator %w: %v Hz; it is written on it, 1000 or 250 Hz as a rule", ErrInput, c.Frequency)
+	case c.Tolerance < 0 || math.IsInf(c.Tolerance, 0):
+		return Sensitivity{}, fmt.Errorf("level: tolerance of the calibrator %w: %v dB; give it as a positive number, or NaN if it is not known", ErrInput, c.Tolerance)
+	}
+	if err := tone.check("level of the calibrator's tone", RecordedLevel); err != nil {
+		return Sensitivity{}, err
+	}
+	return Sensitivity{
+		FullScale: Figure{c.Level - tone.Value, math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), SoundPressure},
+		Frequency: c.Frequency,
+	}, nil
+}
+
+// SPL is the sound pressure level of a recorded level in dBFS rms.
+func (s Sensitivity) SPL(recorded Figure) Figure {
+	return Figure{recorded.Value + s.FullScale.Value, math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), SoundPressure}
+}
+
+// Curve turns recorded levels against frequency, in dBFS rms, into dB SPL.
+func (s Sensitivity) Curve(recorded response.Curve) response.Curve {
+	return shifted(recorded, s.FullScale, "20 µPa")
+}

@@ -1,0 +1,83 @@
+package level
+
+import (
+	"math"
+	"math/cmplx"
+
+	"example.com/earnest/response"
+)
+
+// OutputLoss is the change in response that an output impedance Zo, in Ω and resistive, makes with the impedance of the headphones,
+//
+//	20 log10 |Z/(Z + Zo)|  dB re an output of no impedance
+//
+// by circuit theory. It falls where the impedance is low, so the shape of Z shows in it; a constant Z gives a constant. Add it to a
+// response measured on an output of none to see the headphones on this one.
+//
+// Where only the magnitude of Z is known, Z is taken as resistive; the phase of a passive load lies within ±90°, and the range that this
+// leaves, of which that is the lowest end,
+//
+//	from 20 log10 |Z|/(|Z| + Zo)  to  20 log10 |Z|/√(|Z|² + Zo²)
+//
+// joins the uncertainty as a rectangular distribution of that half-width (JCGM 100:2008, 4.3.7; the whole range is taken for
+// half, since it lies on one side).
+//
+// The uncertainty is not known where that of the impedance is not, or that of Zo.
+func OutputLoss(z Impedance, output Figure) (response.Curve, error) {
+	if err := checkOutput(output); err != nil {
+		return response.Curve{}, err
+	}
+	c := response.Curve{Frequency: z.Frequency, Level: make([]float64, len(z.Ohms)), Reference: "an output of no impedance", Valid: z.Valid}
+	if z.Uncertainty != nil && !math.IsNaN(output.Uncertainty) {
+		c.Uncertainty = make([]float64, len(z.Ohms))
+	}
+	for i, v := range z.Ohms {
+		if !z.Valid.Contains(z.Frequency[i]) {
+			v = cmplx.NaN()
+		}
+		u := math.NaN()
+		if z.Uncertainty != nil {
+			u = z.Uncertainty[i]
+		}
+		loss := lossIn(v, u, output, z.PhaseKnown)
+		c.Level[i] = loss.Value
+		if c.Uncertainty != nil {
+			c.Uncertainty[i] = loss.Uncertainty
+		}
+	}
+	return c, nil
+}
+
+// lossIn is the loss at one frequency, u being the uncertainty of the magnitude of z.
+func lossIn(z complex128, u float64, output Figure, phaseKnown bool) Figure {
+	size := cmplx.Abs(z)
+	turn := z / complex(size, 0)
+	loss := propagate(Decibel, func(x []float64) float64 {
+		load := complex(x[0], 0) * turn
+		return decibels(cmplx.Abs(load / (load + complex(x[1], 0))))
+	}, Figure{Value: size, Uncertainty: u}, output)
+	if !phaseKnown {
+		most := decibels(size / math.Hypot(size, output.Value))
+		loss.Uncertainty = math.Hypot(loss.Uncertainty, (most-loss.Value)/math.Sqrt(3))
+	}
+	return loss
+}
+
+// OutputImpedance of an amplifier in Ω, from the voltage of one tone without a load and with a known resistor R for a load:
+//
+//	Zo = R (Vopen/Vloaded − 1)
+//
+// Both voltages are rms in V, of one setting of the volume. A result within twice its uncertainty of zero says no more than that
+// the output impedance is low.
+func OutputImpedance(open, loaded, resistor Figure) (Figure, error) {
+	if err := open.checkPositive("voltage without load", Volt); err != nil {
+		return notKnown(Ohm), err
+	}
+	if err := loaded.checkPositive("voltage with load", Volt); err != nil {
+		return notKnown(Ohm), err
+	}
+	if err := resistor.checkPositive("load resistor", Ohm); err != nil {
+		return notKnown(Ohm), err
+	}
+	return propagate(Ohm, func(x []float64) float64 { return x[2] * (x[0]/x[1] - 1) }, open, loaded, resistor), nil
+}

@@ -1,0 +1,193 @@
+package level
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// Divider is the circuit by which impedance is measured: an amplifier drives the load through a known resistor, one channel records the
+// voltage across both, the other that across the load alone.
+//
+//	amplifier ──┬──[ Series ]──┬──[ load Z ]── ground
+//	            │              │
+//	      source channel  load channel
+//
+// With T the ratio of load to source voltage,
+//
+//	T = Z/(Z + Rs),  so  Z = Rs T/(1 − T)
+//
+// A resistor of the order of the impedance is best: the uncertainty of T counts (Rs + |Z|)²/(Rs |Z|) times.
+// The two channels never have quite the same gain; a second recording with a known resistor for a load takes that out.
+//
+// The level has to be low enough for the headphones not to distort, and for nobody to wear them.
+type Divider struct {
+	// Series resistor in Ω, with its standard uncertainty: the tolerance/√3, or what a meter says.
+	Series Figure
+	// Known is the resistor in Ω that stood in for the load in Reference; unused without one.
+	Known Figure
+	// Reference is the ratio of load to source voltage measured with the known resistor: from Ratio or RatioOfTransfers. Nil means that both channels
+	// are taken as equal, which a finding says.
+	Reference *Ratio
+	// InputImpedance in Ω of the load channel, which lies in parallel to the load; zero means that it is high enough to be left out.
+	InputImpedance float64
+}
+
+// Impedance is the impedance of the load for a measured ratio of load to source voltage.
+//
+// Errors: ErrSeriesResistor for one of zero; ErrUnequal for a reference of other frequencies; ErrSwapped, ErrReversed, ErrNoCurrent and ErrShorted for a
+// ratio that no passive load gives.
+//
+// A negative resistance, which no passive load has, is not known where it exceeds its uncertainty, and a finding says where.
+// The uncertainty is not known unless that of the ratio is.
+func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
+	if err := d.check(ratio); err != nil {
+		return Impedance{}, err
+	}
+	z := Impedance{Frequency: ratio.Frequency, PhaseKnown: true, Coherence: ratio.Coherence, Valid: ratio.Valid}
+	known := ratio.Uncertainty != nil && !math.IsNaN(d.Series.Uncertainty)
+	if d.Reference == nil {
+		z.Findings = append(z.Findings, "the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out")
+	} else {
+		z.Valid = z.Valid.Intersect(d.Reference.Valid)
+		known = known && d.Reference.Uncertainty != nil && !math.IsNaN(d.Known.Uncertainty)
+	}
+	z.Ohms = make([]complex128, len(ratio.T))
+	if known {
+		z.Uncertainty = make([]float64, len(ratio.T))
+	}
+	corrected := make([]complex128, len(ratio.T))
+	for i, t := range ratio.T {
+		reference := complex(math.NaN(), 0)
+		if d.Reference != nil {
+			reference = d.Reference.T[i]
+		}
+		if corrected[i] = d.corrected(t, reference); !z.Valid.Contains(ratio.Frequency[i]) {
+			corrected[i] = cmplx.NaN()
+		}
+		z.Ohms[i] = d.load(corrected[i])
+		if known {
+			z.Uncertainty[i] = d.uncertainty(ratio, i)
+		}
+	}
+	if err := plausible(corrected); err != nil {
+		return Impedance{}, err
+	}
+	z.refuseNegative()
+	return z, nil
+}
+
+// corrected takes the difference of the channels out of a ratio, by what the known resistor gave and should have given.
+func (d Divider) corrected(t, reference complex128) complex128 {
+	if d.Reference == nil {
+		return t
+	}
+	r := d.Known.Value
+	if d.InputImpedance > 0 {
+		r = r * d.InputImpedance / (r + d.InputImpedance)
+	}
+	return t / reference * complex(r/(r+d.Series.Value), 0)
+}
+
+// load is the impedance that gives a ratio, without what lies in parallel to it.
+func (d Divider) load(t complex128) complex128 {
+	z := complex(d.Series.Value, 0) * t / (1 - t)
+	if d.InputImpedance > 0 {
+		z = 1 / (1/z - complex(1/d.InputImpedance, 0))
+	}
+	return z
+}
+
+// uncertainty of |Z| at point i: that of the two resistors, by differences, and that of the ratios. Noise is alike in all
+// directions of the complex plane, so its part along Z is
+//
+//	u(|Z|) = |Z| u(T)/(|T| |1 − T|),  from dZ = Rs dT/(1 − T)²
+func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
+	reference := complex(math.NaN(), 0)
+	noise := ratio.Uncertainty[i] / cmplx.Abs(ratio.T[i])
+	if d.Reference != nil {
+		reference = d.Reference.T[i]
+		noise = math.Hypot(noise, d.Reference.Uncertainty[i]/cmplx.Abs(reference))
+	}
+	t := d.corrected(ratio.T[i], reference)
+	z, measured := cmplx.Abs(d.load(t)), d.Series.Value*cmplx.Abs(t/(1-t))
+	noise *= z * z / measured / cmplx.Abs(1-t) // with nothing in parallel z is measured
+	resistors := propagate(Ohm, func(x []float64) float64 {
+		moved := d
+		moved.Series.Value, moved.Known.Value = x[0], x[1]
+		return cmplx.Abs(moved.load(moved.corrected(ratio.T[i], reference)))
+	}, d.Series, d.Known)
+	return math.Hypot(noise, resistors.Uncertainty)
+}
+
+func (d Divider) check(ratio *Ratio) error {
+	if err := d.Series.checkPositive("series resistor", Ohm); err != nil {
+		return fmt.Errorf("%w: %w; without a resistor of known value no current is known", ErrSeriesResistor, err)
+	}
+	if d.InputImpedance < 0 || math.IsNaN(d.InputImpedance) {
+		return fmt.Errorf("level: input impedance of the load channel %w: %v Ω; leave it at zero if it is high", ErrInput, d.InputImpedance)
+	}
+	if d.Reference == nil {
+		return nil
+	}
+	if err := d.Known.checkPositive("known resistor", Ohm); err != nil {
+		return err
+	}
+	if !slices.Equal(ratio.Frequency, d.Reference.Frequency) {
+		return fmt.Errorf("level: impedance: %w: the known resistor was measured at other frequencies than the load; measure both at one sample rate and with one analysis", ErrUnequal)
+	}
+	return nil
+}
+
+// plausible tells whether a passive load can give the ratios, by their median over frequency.
+func plausible(t []complex128) error {
+	var size, along []float64
+	for _, v := range t {
+		if !cmplx.IsNaN(v) && !cmplx.IsInf(v) {
+			size, along = append(size, cmplx.Abs(v)), append(along, real(v))
+		}
+	}
+	if len(size) == 0 {
+		return fmt.Errorf("level: impedance: %w: the voltage is not known at any frequency; raise the level and record again", ErrNoSignal)
+	}
+	slices.Sort(size)
+	slices.Sort(along)
+	middle, inPhase := size[len(size)/2], along[len(along)/2]
+	const same, none = 0.002, 1e-4
+	switch {
+	case middle > 1+same:
+		return fmt.Errorf("level: impedance: %w: the load channel carries %.3g times the voltage of the source channel; a load behind a resistor cannot: exchange the two, or set both inputs to one gain", ErrSwapped, middle)
+	case middle < none:
+		return fmt.Errorf("level: impedance: %w: it is %.2g of that of the source; the load is shorted, or the load channel is not connected", ErrShorted, middle)
+	case inPhase < 0:
+		return fmt.Errorf("level: impedance: %w: load and source voltage are in opposition; a load behind a resistor cannot do that: exchange the wires of one input", ErrReversed)
+	case middle > 1-same:
+		return fmt.Errorf("level: impedance: %w: both channels carry the same voltage (ratio %.4f); the load is not connected, or the series resistor is bridged", ErrNoCurrent, middle)
+	}
+	return nil
+}
+
+// refuseNegative makes not known what is a negative resistance beyond its uncertainty.
+func (z *Impedance) refuseNegative() {
+	var where []float64
+	for i, v := range z.Ohms {
+		slack := 0.01 * cmplx.Abs(v)
+		if z.Uncertainty != nil {
+			slack = max(slack, 2*z.Uncertainty[i])
+		}
+		if real(v) < -slack {
+			where = append(where, z.Frequency[i])
+			z.Ohms[i] = cmplx.NaN()
+			if z.Uncertainty != nil {
+				z.Uncertainty[i] = math.NaN()
+			}
+		}
+	}
+	if len(where) > 0 {
+		z.Findings = append(z.Findings, fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; not known there",
+			len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])))
+	}
+}

@@ -1,0 +1,24 @@
+// Package level is for volts, dB SPL, sensitivity, drive and safe exposure.
+//
+// A response says how a pair of headphones differs between frequencies; this package says how loud, how much of it is the
+// microphone's, what amplifier it takes, and how long that is safe:
+//
+//	file of the microphone   ReadCalibration   what the microphone adds, taken off by Calibration.Correct
+//	recorded calibrator      Calibrator        dB SPL for a full-scale sample: Sensitivity
+//	volts at the terminals   OutputVoltage     dB SPL/V, and with the impedance dB SPL/mW
+//	two-channel recording    Divider           impedance against frequency
+//	all of these             Headphones        voltage, current and power for a level; Amplifier, its highest level
+//	recorded programme       Meter             A-weighted level; Limit, the time allowed
+//	two recorded noises      InsertionLoss     what the cups keep out; Spill, what they let out
+//
+// Sound pressure levels are in dB re 20 µPa of the rms pressure. A recording has full scale 1; its level in dBFS rms, as used
+// here, is 20 log10 of the rms of its samples, so a full-scale sine is at −3.01 dB.
+//
+// Every Figure carries its standard uncertainty, joined as independent contributions are, by root sum of squares (JCGM
+// 100:2008, the GUM, 5.1.2). What is not known is NaN and never zero.
+//
+// # Caution
+//
+// The levels worked out here can hurt hearing. Take the headphones off before a test signal is played, start at the lowest level and
+// raise it in steps. Times and limits are guidance and not medical advice; local rules and professionals go before them.
+package level

@@ -1,0 +1,179 @@
+package level
+
+import (
+	"fmt"
+	"math"
+)
+
+// Headphones are one side of a pair as an amplifier sees it.
+type Headphones struct {
+	// Sensitivity in dB SPL/V at one frequency, commonly 1 kHz; see PerVolt for a figure per milliwatt.
+	Sensitivity Figure
+	// Impedance in Ω: the magnitude at that frequency. For the current that a maximum asks for, take the lowest in the band.
+	Impedance Figure
+}
+
+// Drive is what the headphones take from the amplifier: a sine in rms terms. Its crest is √2 times as high in voltage and
+// current, and twice in power.
+type Drive struct {
+	Voltage Figure // V rms at the terminals
+	Current Figure // A rms
+	Power   Figure // mW, the apparent power V²/|Z|, which is the mean power where the impedance is resistive
+}
+
+// Drive is what a sine of a level in dB SPL takes:
+//
+//	V = 1 V · 10^((level − sensitivity)/20),  I = V/|Z|,  P = V²/|Z|
+//
+// It assumes that the headphones stay linear up to there.
+func (h Headphones) Drive(level Figure) (Drive, error) {
+	if err := h.check(); err != nil {
+		return Drive{}, err
+	}
+	if err := level.check("wanted level", SoundPressure); err != nil {
+		return Drive{}, err
+	}
+	voltage := func(x []float64) float64 { return amplitude(x[0] - x[1]) }
+	return Drive{
+		Voltage: propagate(Volt, voltage, level, h.Sensitivity),
+		Current: propagate(Ampere, func(x []float64) float64 { return voltage(x) / x[2] }, level, h.Sensitivity, h.Impedance),
+		Power:   propagate(Milliwatt, func(x []float64) float64 { return 1000 * voltage(x) * voltage(x) / x[2] }, level, h.Sensitivity, h.Impedance),
+	}, nil
+}
+
+// DrivePeak is what programme takes whose highest peak is at a level in dB peak, 20 log10 of the largest instantaneous pressure over 20 µPa:
+// the sine whose crest is as high, 3.01 dB lower in rms. Peaks of programme lie above its mean level by its crest factor, see SoundLevel.Crest.
+func (h Headphones) DrivePeak(peak Figure) (Drive, error) {
+	if err := peak.check("wanted peak level", PeakSoundPressure); err != nil {
+		return Drive{}, err
+	}
+	return h.Drive(Figure{peak.Value - decibels(math.Sqrt2), peak.Uncertainty, SoundPressure})
+}
+
+func (h Headphones) check() error {
+	if err := h.Sensitivity.check("sensitivity of the headphones", SoundPerVolt); err != nil {
+		return err
+	}
+	return h.Impedance.checkPositive("impedance of the headphones", Ohm)
+}
+
+// Amplifier is one channel of a headphone output. Of MaxVoltage and MaxCurrent one may be left out (zero Value) where it is not stated.
+type Amplifier struct {
+	// MaxVoltage in V rms of the largest undistorted sine into no load.
+	MaxVoltage Figure
+	// MaxCurrent in A rms of the largest undistorted sine it can deliver into a low impedance.
+	MaxCurrent Figure
+	// OutputImpedance in Ω.
+	OutputImpedance Figure
+}
+
+// Bottleneck names what keeps an amplifier from going higher.
+type Bottleneck int
+
+// The bottlenecks.
+const (
+	VoltageLimit Bottleneck = iota
+	CurrentLimit
+)
+
+// String is the bottleneck in words.
+func (b Bottleneck) String() string {
+	if b == CurrentLimit {
+		return "current"
+	}
+	return "voltage"
+}
+
+// Reach is the highest that an amplifier drives a pair of headphones.
+type Reach struct {
+	Level Figure // dB SPL of a sine
+	Peak  Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
+	Drive Drive  // what the headphones then take
+	// By says what limits, and Sure that it is the lower limit by more than twice its standard uncertainty. Where it is not,
+	// Level takes the lower limit, whichever that may be.
+	By   Bottleneck
+	Sure bool
+	// Findings are remarks: a limit that was not stated, and the caution that goes with a level that can hurt.
+	Findings []string
+}
+
+// Highest is the highest level that the amplifier reaches with these headphones. With output impedance Zo and load Z, both taken as resistive,
+// the voltage at the terminals is the lower of
+//
+//	Vmax · Z/(Z + Zo)   and   Imax · Z
+//
+// and the level is the sensitivity + 20 log10 of it. An Amplifier with neither limit is an error.
+func (a Amplifier) Highest(h Headphones) (Reach, error) {
+	if err := h.check(); err != nil {
+		return Reach{}, err
+	}
+	if err := a.check(); err != nil {
+		return Reach{}, err
+	}
+	var r Reach
+	byVoltage := func(x []float64) float64 { return x[0] * x[2] / (x[2] + x[3]) }
+	byCurrent := func(x []float64) float64 { return x[1] * x[2] }
+	terminals := func(x []float64) float64 { return min(byVoltage(x), byCurrent(x)) }
+	maxVoltage, maxCurrent := a.MaxVoltage, a.MaxCurrent
+	if maxVoltage.Value == 0 {
+		maxVoltage = Figure{Value: math.Inf(1)}
+		r.Findings = append(r.Findings, "the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached")
+	}
+	if maxCurrent.Value == 0 {
+		maxCurrent = Figure{Value: math.Inf(1)}
+		r.Findings = append(r.Findings, "the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached")
+	}
+	inputs := []Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
+	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibels(terminals(x)) }, inputs...)
+	r.Peak = Figure{r.Level.Value + decibels(math.Sqrt2), r.Level.Uncertainty, PeakSoundPressure}
+	r.Drive = Drive{
+		Voltage: propagate(Volt, terminals, inputs...),
+		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),
+		Power:   propagate(Milliwatt, func(x []float64) float64 { return 1000 * terminals(x) * terminals(x) / x[2] }, inputs...),
+	}
+	apart := propagate(Decibel, func(x []float64) float64 { return decibels(byVoltage(x) / byCurrent(x)) }, inputs...)
+	switch { // one of the two may be without limit
+	case maxVoltage.Value > math.MaxFloat64:
+		r.By, r.Sure = CurrentLimit, true
+	case maxCurrent.Value > math.MaxFloat64:
+		r.By, r.Sure = VoltageLimit, true
+	default:
+		if apart.Value > 0 {
+			r.By = CurrentLimit
+		}
+		r.Sure = math.Abs(apart.Value) > 2*apart.Uncertainty
+	}
+	const hurts = 100 // dB SPL: at this A-weighted level NIOSH allows a quarter of an hour a day
+	if r.Level.Value >= hurts {
+		r.Findings = append(r.Findings, fmt.Sprintf("%.0f dB SPL can be reached: %s", r.Level.Value, Caution))
+	}
+	return r, nil
+}
+
+func (a Amplifier) check() error {
+	if a.MaxVoltage.Value == 0 && a.MaxCurrent.Value == 0 {
+		return fmt.Errorf("level: amplifier %w: neither its highest voltage nor its highest current is stated; measure one or take it from the data sheet", ErrInput)
+	}
+	if a.MaxVoltage.Value != 0 {
+		if err := a.MaxVoltage.checkPositive("highest voltage of the amplifier", Volt); err != nil {
+			return err
+		}
+	}
+	if a.MaxCurrent.Value != 0 {
+		if err := a.MaxCurrent.checkPositive("highest current of the amplifier", Ampere); err != nil {
+			return err
+		}
+	}
+	return checkOutput(a.OutputImpedance)
+}
+
+// checkOutput tells whether an output impedance can be used; none at all can.
+func checkOutput(z Figure) error {
+	if err := z.check("output impedance", Ohm); err != nil {
+		return err
+	}
+	if z.Value < 0 {
+		return fmt.Errorf("level: output impedance %w: %v Ω is below zero; measure it again", ErrInput, z.Value)
+	}
+	return nil
+}

@@ -1,0 +1,120 @@
+package level
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Caution goes with every figure that tells how loud or how long.
+const Caution = "guidance, not medical advice: sound this loud can hurt hearing for good, some ears are hurt by less, and a level measured on a " +
+	"plate or an ear simulator is not that of a field or of your ears; follow the rules where you are, and ask a hearing professional"
+
+// Limit is a rule for how long a sound may be heard: Duration at Level in each Period, and half of it for each Exchange dB more,
+//
+//	T = Duration / 2^((L − Level)/Exchange)
+type Limit struct {
+	Name     string
+	Level    float64       // dB(A)
+	Duration time.Duration // at Level
+	Exchange float64       // dB
+	Period   time.Duration // a day or a week
+	Ceiling  float64       // dB(A) that is never to be exceeded; 0 where the rule states none
+	Source   string
+}
+
+// The limits, of which the names of the modes of H.870 are from memory. An exchange of 3 dB is equal energy, to 0.3 % for each halving.
+var (
+	// Occupational is for noise at work: 85 dB(A) for 8 h of a day.
+	Occupational = Limit{"at work", 85, 8 * time.Hour, 3, 24 * time.Hour, 140,
+		"NIOSH 98-126, Criteria for a Recommended Standard: Occupational Noise Exposure, 1998"}
+	// Recreational is for adults who listen for pleasure: 80 dB(A) for 40 h of a week.
+	Recreational = Limit{"listening, adults", 80, 40 * time.Hour, 3, 7 * 24 * time.Hour, 0,
+		"ITU-T H.870 (03/2022), mode 1"}
+	// RecreationalSensitive is for children and others at risk: 75 dB(A) for 40 h of a week.
+	RecreationalSensitive = Limit{"listening, children and sensitive persons", 75, 40 * time.Hour, 3, 7 * 24 * time.Hour, 0,
+		"ITU-T H.870 (03/2022), mode 2"}
+)
+
+// Allowance is how long a level may be heard by a limit. It never goes without its Caution.
+type Allowance struct {
+	Limit Limit
+	Level Figure // dB(A)
+	// Hours in each period at the level as it is; AtMost where the level is higher by twice its standard uncertainty, and so
+	// the time to keep to. AtMost is NaN where the uncertainty is not known. Neither is ever longer than the period.
+	Hours, AtMost float64
+	Source        string
+	Caution       string
+}
+
+// Allow is how long a level in dB(A) may be heard. It fails for a level that is not known.
+func (l Limit) Allow(level Figure) (Allowance, error) {
+	if err := level.check("A-weighted level", AWeighted); err != nil {
+		return Allowance{}, err
+	}
+	return Allowance{
+		Limit: l, Level: level, Hours: l.hours(level.Value), AtMost: l.hours(level.Value + 2*level.Uncertainty),
+		Source: l.Source, Caution: Caution,
+	}, nil
+}
+
+func (l Limit) hours(level float64) float64 {
+	if l.Ceiling > 0 && level > l.Ceiling {
+		return 0
+	}
+	return min(l.Period.Hours(), l.Duration.Hours()*math.Exp2((l.Level-level)/l.Exchange))
+}
+
+// String writes the time to keep to, where it comes from, and the caution.
+func (a Allowance) String() string {
+	period := "day"
+	if a.Limit.Period > 24*time.Hour {
+		period = "week"
+	}
+	text := fmt.Sprintf("%s: %v: %s of each %s", a.Limit.Name, a.Level, hoursText(a.Hours), period)
+	switch {
+	case math.IsNaN(a.AtMost):
+		text += "; how sure the level is is not known"
+	case a.AtMost < a.Hours:
+		text += fmt.Sprintf("; %s to allow for the uncertainty of the level (k = 2)", hoursText(a.AtMost))
+	}
+	return fmt.Sprintf("%s (%s). %s", text, a.Source, a.Caution)
+}
+
+func hoursText(hours float64) string {
+	switch {
+	case hours == 0:
+		return "no time at all"
+	case hours >= 1:
+		return fmt.Sprintf("%.3g h", hours)
+	case hours >= 1.0/60:
+		return fmt.Sprintf("%.3g min", 60*hours)
+	}
+	return fmt.Sprintf("%.2g s", 3600*hours)
+}
+
+// Heard is a level that was heard for some time.
+type Heard struct {
+	Level Figure // dB(A)
+	For   time.Duration
+}
+
+// Dose is the part of the allowed exposure of a period that was heard, in %: 100 Σ time/allowed time (NIOSH 98-126, 1.1.3). 100 % is all that
+// is allowed. Levels below the limit count as well, however little. It fails for a level that is not known or a time below zero.
+func (l Limit) Dose(heard ...Heard) (Figure, error) {
+	dose := Figure{Unit: "%"}
+	for _, h := range heard {
+		if err := h.Level.check("A-weighted level", AWeighted); err != nil {
+			return notKnown("%"), err
+		}
+		if h.For < 0 {
+			return notKnown("%"), fmt.Errorf("level: time heard %w: %v; it is not below zero", ErrInput, h.For)
+		}
+		part := propagate("%", func(x []float64) float64 {
+			return 100 * h.For.Hours() / l.Duration.Hours() * math.Exp2((x[0]-l.Level)/l.Exchange)
+		}, h.Level)
+		dose.Value += part.Value
+		dose.Uncertainty += part.Uncertainty // one calibration stands behind them all: they err together
+	}
+	return dose, nil
+}

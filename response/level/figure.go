@@ -1,0 +1,107 @@
+package level
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// ErrInput is wrapped by every error about a figure that cannot be computed with: not known, of the wrong sign or of another unit.
+var ErrInput = errors.New("cannot be used")
+
+// Figure is a number with its unit and how sure it is.
+type Figure struct {
+	// Value is NaN when it is not known.
+	Value float64
+	// Uncertainty is the standard uncertainty (k = 1) in the same unit: zero for an exact number, NaN when it is not known.
+	Uncertainty float64
+	// Unit is as printed: "dB SPL", "Ω", "V".
+	Unit string
+}
+
+// Known tells whether the figure has a value.
+func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
+
+// String writes the figure for a reader, "94.13 ± 0.25 dB SPL", of which the second number is the standard uncertainty to two significant
+// digits (JCGM 100:2008, 7.2.2 and 7.2.6). Without an uncertainty it has four significant digits.
+func (f Figure) String() string {
+	switch {
+	case !f.Known():
+		return "not known"
+	case f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0):
+		decimals := max(0, 1-int(math.Floor(math.Log10(f.Uncertainty))))
+		return fmt.Sprintf("%.*f ± %.*f %s", decimals, f.Value, decimals, f.Uncertainty, f.Unit)
+	}
+	return fmt.Sprintf("%.4g %s", f.Value, f.Unit)
+}
+
+// The units of figures.
+const (
+	Ohm                  = "Ω"
+	Volt                 = "V"
+	Ampere               = "A"
+	Milliwatt            = "mW"
+	Decibel              = "dB"
+	SoundPressure        = "dB SPL"    // re 20 µPa, rms
+	PeakSoundPressure    = "dB peak"   // re 20 µPa, 20 log10 of the largest instantaneous pressure
+	AWeighted            = "dB(A)"     // re 20 µPa, rms after the A-weighting of IEC 61672-1
+	SoundPerVolt         = "dB SPL/V"  // of a sine, rms for rms
+	SoundPerMilliwatt    = "dB SPL/mW" // of a sine, at its mean power
+	RecordedLevel        = "dBFS rms"  // 20 log10 of the rms of samples whose full scale is 1
+	VoltPerSample        = "V/FS"      // for a sample of 1, instantaneous for instantaneous
+	Metre                = "m"
+	decibelsPerNeper     = 20 / math.Ln10 // of an amplitude: a relative change of 1 % is 0.087 dB
+	decibelsPerNeperOf10 = 10 / math.Ln10 // of a power
+)
+
+// notKnown is a figure of some unit without a value.
+func notKnown(unit string) Figure { return Figure{math.NaN(), math.NaN(), unit} }
+
+// check tells whether f can be used as what, in unit. An empty unit is taken to be the right one.
+func (f Figure) check(what, unit string) error {
+	switch {
+	case f.Unit != "" && f.Unit != unit:
+		return fmt.Errorf("level: %s %w: it is given in %s; give it in %s", what, ErrInput, f.Unit, unit)
+	case math.IsNaN(f.Value) || math.IsInf(f.Value, 0):
+		return fmt.Errorf("level: %s %w: it is not known; measure it or take it from the data sheet, in %s", what, ErrInput, unit)
+	case f.Uncertainty < 0 || math.IsInf(f.Uncertainty, 0):
+		return fmt.Errorf("level: %s %w: its uncertainty is %v %s; give the standard uncertainty, or NaN if it is not known", what, ErrInput, f.Uncertainty, unit)
+	}
+	return nil
+}
+
+// checkPositive is check for what is above zero by nature.
+func (f Figure) checkPositive(what, unit string) error {
+	if err := f.check(what, unit); err != nil {
+		return err
+	}
+	if f.Value <= 0 {
+		return fmt.Errorf("level: %s %w: %v %s is not above zero; correct it", what, ErrInput, f.Value, unit)
+	}
+	return nil
+}
+
+// propagate evaluates a function of independent figures and carries their uncertainties through it,
+//
+//	u² = Σ ui²,  ui = [f(…, xi + u(xi), …) − f(…, xi − u(xi), …)]/2
+//
+// (JCGM 100:2008, 5.1.2 with the differences of 5.1.3, note 2).
+func propagate(unit string, f func(x []float64) float64, inputs ...Figure) Figure {
+	x := make([]float64, len(inputs))
+	for i, in := range inputs {
+		x[i] = in.Value
+	}
+	out := Figure{Value: f(x), Unit: unit}
+	for i, in := range inputs {
+		if in.Uncertainty == 0 {
+			continue
+		}
+		x[i] = in.Value + in.Uncertainty
+		above := f(x)
+		x[i] = in.Value - in.Uncertainty
+		below := f(x)
+		x[i] = in.Value
+		out.Uncertainty = math.Hypot(out.Uncertainty, (above-below)/2)
+	}
+	return out
+}

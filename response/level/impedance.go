@@ -1,0 +1,115 @@
+package level
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"sort"
+
+	"example.com/earnest/response"
+)
+
+// Impedance is a complex impedance against frequency.
+type Impedance struct {
+	// Frequency in Hz, above zero and ascending.
+	Frequency []float64
+	// Ohms is the impedance in Ω at each frequency; NaN where it is not known. Where PhaseKnown is false, it is the magnitude.
+	Ohms       []complex128
+	PhaseKnown bool
+	// Uncertainty is the standard uncertainty (k = 1) of the magnitude in Ω; nil when it is not known, NaN where it is not.
+	Uncertainty []float64
+	// Coherence is γ² between the two channels, nil for what does not come from noise.
+	Coherence []float64
+	// Valid is the band in which the impedance is known.
+	Valid response.Band
+	// Findings are remarks for the reader of the report.
+	Findings []string
+}
+
+// NewImpedance is an impedance of which only the magnitude is known, in Ω, as data sheets draw it. Frequencies are in Hz and ascending.
+func NewImpedance(frequency, ohms []float64) (Impedance, error) {
+	z := Impedance{Frequency: frequency, Ohms: make([]complex128, len(ohms))}
+	level := make([]float64, len(ohms))
+	for i, v := range ohms {
+		if v <= 0 || math.IsInf(v, 0) {
+			return Impedance{}, fmt.Errorf("level: impedance %w: %v Ω at point %d is not above zero; correct or leave out the point", ErrInput, v, i+1)
+		}
+		z.Ohms[i], level[i] = complex(v, 0), decibels(v)
+	}
+	c, err := response.NewCurve(frequency, level)
+	if err != nil {
+		return Impedance{}, fmt.Errorf("level: impedance: %w", err)
+	}
+	z.Valid = c.Valid
+	return z, nil
+}
+
+// At is the impedance at f Hz, interpolated linearly in magnitude and phase against the logarithm of frequency; NaN where it is not known.
+func (z Impedance) At(f float64) complex128 {
+	i := sort.SearchFloat64s(z.Frequency, f)
+	switch {
+	case i == len(z.Frequency) || !z.Valid.Contains(f):
+		return cmplx.NaN()
+	case z.Frequency[i] == f:
+		return z.Ohms[i]
+	case i == 0:
+		return cmplx.NaN()
+	}
+	x := math.Log(f/z.Frequency[i-1]) / math.Log(z.Frequency[i]/z.Frequency[i-1])
+	low, high := z.Ohms[i-1], z.Ohms[i]
+	turn := cmplx.Phase(high / low)
+	return low * cmplx.Rect(math.Pow(cmplx.Abs(high)/cmplx.Abs(low), x), x*turn)
+}
+
+// Magnitude is |Z| in Ω at each frequency.
+func (z Impedance) Magnitude() []float64 {
+	out := make([]float64, len(z.Ohms))
+	for i, v := range z.Ohms {
+		out[i] = cmplx.Abs(v)
+	}
+	return out
+}
+
+// Curve is 20 log10 of |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
+func (z Impedance) Curve() response.Curve {
+	c := response.Curve{Frequency: z.Frequency, Level: z.Magnitude(), Reference: "1 Ω", Valid: z.Valid}
+	if z.Uncertainty != nil {
+		c.Uncertainty = make([]float64, len(c.Level))
+	}
+	for i, v := range c.Level {
+		c.Level[i] = decibels(v)
+		if c.Uncertainty != nil {
+			c.Uncertainty[i] = decibelsPerNeper * z.Uncertainty[i] / v
+		}
+	}
+	return c
+}
+
+// Lowest is the lowest magnitude within a band, in Ω, and the frequency in Hz at which it is: what the current of an amplifier has to
+// suffice for. It is not known where no point of the band is.
+func (z Impedance) Lowest(within response.Band) (magnitude Figure, frequency float64) {
+	magnitude, frequency = notKnown(Ohm), math.NaN()
+	for i, f := range z.Frequency {
+		v := cmplx.Abs(z.Ohms[i])
+		if !within.Contains(f) || !z.Valid.Contains(f) || math.IsNaN(v) || v >= magnitude.Value {
+			continue
+		}
+		magnitude.Value, frequency = v, f
+		if z.Uncertainty != nil {
+			magnitude.Uncertainty = z.Uncertainty[i]
+		}
+	}
+	return magnitude, frequency
+}
+
+// What can be wrong with a measurement of impedance, for errors.Is.
+var (
+	ErrSeriesResistor = errors.New("series resistor")
+	ErrSwapped        = errors.New("channels swapped")
+	ErrReversed       = errors.New("one channel is of reversed polarity")
+	ErrNoCurrent      = errors.New("no current through the load")
+	ErrShorted        = errors.New("no voltage across the load")
+	ErrNoSignal       = errors.New("no signal")
+	ErrUnequal        = errors.New("recordings do not match")
+)

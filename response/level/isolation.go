@@ -1,0 +1,122 @@
+package level
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// NoiseRecordings are recordings of one microphone at one gain. The noise comes from outside, from all around as far as
+// the room allows, and is the same each time.
+type NoiseRecordings struct {
+	SampleRate int // Hz
+	// Open is the noise at the ear without headphones, Covered the same under the cup.
+	Open, Covered []float64
+	// Background is what the microphone records under the cup while the noise is off: its own noise and the room's. Without it the
+	// result is no more than a lower bound, and a finding says so.
+	Background []float64
+	// OpenBackground is the same without headphones; nil takes Background.
+	OpenBackground []float64
+	// Margin in dB by which each recording has to stand above its background; 0 means 10. ISO 3744 corrects down to 6 (from memory), and less is an error.
+	Margin float64
+	// Low and High limit the bands, in Hz; 0 means 50 Hz and 10 kHz.
+	Low, High float64
+}
+
+// BandLevels are levels by third octave, by IEC 61260-1.
+type BandLevels struct {
+	Bands []smoothing.Band
+	// Curve has the level at the centre of each band, NaN where it is not known.
+	Curve response.Curve
+	// Reason says for each band why its level is not known; empty where it is.
+	Reason   []string
+	Findings []string
+}
+
+// InsertionLoss is the passive isolation of a cup by third octave: the level of the outside noise at the ear without the headphones less that under the
+// cup, in dB, positive where the cup keeps sound out.
+//
+// The power of each background is taken off that of its recording, as ISO 3744 does (from memory). Where a recording does not stand above it by Margin,
+// the loss is not known, and Reason says by which. The uncertainty is that of the four means, each from the scatter of one-second segments (half-overlapped,
+// Welch 1967); that of a steady noise in a band of B Hz is about 4.3/√(B T) dB. How the loss varies with the seating is not in it: repeat it over seatings.
+//
+// Errors: ErrInput for a margin below 6 dB or a band that is not there; ErrNoSignal for a recording that is silent or shorter than 3 s.
+func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
+	margin, bands, err := setUp(r.Margin, r.Low, r.High, r.SampleRate)
+	if err != nil {
+		return BandLevels{}, err
+	}
+	a := newBandAnalysis(r.SampleRate, bands)
+	if r.OpenBackground == nil {
+		r.OpenBackground = r.Background
+	}
+	open, err := a.above(recorded{"without headphones", r.Open}, recorded{"the background without headphones", r.OpenBackground}, margin)
+	if err != nil {
+		return BandLevels{}, err
+	}
+	covered, err := a.above(recorded{"under the cup", r.Covered}, recorded{"the background under the cup", r.Background}, margin)
+	if err != nil {
+		return BandLevels{}, err
+	}
+	out := newBandLevels(bands, "level under the cup")
+	if r.Background == nil {
+		out.Findings = append(out.Findings, "no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound")
+	}
+	for i := range bands {
+		out.Reason[i] = open.reason[i]
+		if out.Reason[i] == "" {
+			out.Reason[i] = covered.reason[i]
+		}
+		if out.Reason[i] == "" {
+			out.Curve.Level[i] = open.level[i] - covered.level[i]
+			out.Curve.Uncertainty[i] = math.Hypot(open.uncertainty[i], covered.uncertainty[i])
+		}
+	}
+	return out, nil
+}
+
+func newBandLevels(bands []smoothing.Band, reference string) BandLevels {
+	n := len(bands)
+	out := BandLevels{Bands: bands, Reason: make([]string, n), Curve: response.Curve{
+		Frequency: make([]float64, n), Level: make([]float64, n), Uncertainty: make([]float64, n), Reference: reference,
+		Valid: response.Band{Low: bands[0].Low, High: bands[n-1].High},
+	}}
+	for i, b := range bands {
+		out.Curve.Frequency[i], out.Curve.Level[i], out.Curve.Uncertainty[i] = b.Centre, math.NaN(), math.NaN()
+	}
+	return out
+}
+
+// setUp checks what isolation and leakage have in common.
+func setUp(margin, low, high float64, sampleRate int) (float64, []smoothing.Band, error) {
+	const usual, least = 10, 6 // dB
+	if margin == 0 {
+		margin = usual
+	}
+	if !(margin >= least) {
+		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; less than %d dB tells nothing of the sound", ErrInput, margin, least)
+	}
+	if sampleRate < 8000 {
+		return 0, nil, fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, sampleRate)
+	}
+	if low == 0 {
+		low = 50
+	}
+	top := 0.45 * float64(sampleRate)
+	if high == 0 {
+		high = min(10000, top/1.2)
+	}
+	if low < 20 || !(low < high) {
+		return 0, nil, fmt.Errorf("level: bands from %v to %v Hz: %w: they lie between 20 Hz and %.0f Hz, low before high", low, high, ErrInput, top)
+	}
+	bands, err := smoothing.Bands(3, low, high)
+	if err != nil {
+		return 0, nil, fmt.Errorf("level: %w", err)
+	}
+	if bands[len(bands)-1].High > top {
+		return 0, nil, fmt.Errorf("level: bands up to %v Hz: %w: the recording holds no more than %.0f Hz; lower High or record at a higher rate", high, ErrInput, top)
+	}
+	return margin, bands, nil
+}

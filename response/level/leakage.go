@@ -1,0 +1,101 @@
+package level
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/smoothing"
+)
+
+// SpillRecordings are recordings of what is heard beside a pair of headphones that plays.
+type SpillRecordings struct {
+	SampleRate  int // Hz
+	Sensitivity Sensitivity
+	// Beside is recorded while the headphones play a steady noise, or programme that is long enough, on a head or a dummy.
+	Beside []float64
+	// Background is recorded in the same place while they are silent. It is needed: without it nothing tells the room from the headphones.
+	Background []float64
+	// Distance in m from the outside of the cup to the microphone.
+	Distance Figure
+	// Margin in dB above the background, 0 means 10, at least 6; Low and High limit the bands in Hz, 0 means 50 Hz and 10 kHz.
+	Margin, Low, High float64
+}
+
+// Spill is what spills from a pair of headphones, at the distance at which it was recorded.
+type Spill struct {
+	BandLevels        // dB SPL by third octave
+	Distance   Figure // m
+	// A is the A-weighted level of the bands that are known, in dB(A). Bands that are not known could add no more than Unknown dB to it.
+	A       Figure
+	Unknown float64
+}
+
+// MeasureSpill measures what spills from the cups at one distance. Backgrounds, margin and uncertainty are as for InsertionLoss, with that of the
+// sensitivity, and those of the bands' sum taken as independent but for the sensitivity.
+//
+// How loud the headphones play belongs beside the figure: state it.
+func MeasureSpill(r SpillRecordings) (Spill, error) {
+	margin, bands, err := setUp(r.Margin, r.Low, r.High, r.SampleRate)
+	if err != nil {
+		return Spill{}, err
+	}
+	full := r.Sensitivity.FullScale
+	if err := full.check("sensitivity of the recording", SoundPressure); err != nil {
+		return Spill{}, err
+	}
+	if err := r.Distance.checkPositive("distance", Metre); err != nil {
+		return Spill{}, err
+	}
+	if r.Background == nil {
+		return Spill{}, fmt.Errorf("level: spill: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
+	}
+	a := newBandAnalysis(r.SampleRate, bands)
+	sound := recorded{"beside the headphones", r.Beside}
+	beside, err := a.above(sound, recorded{"the background beside the headphones", r.Background}, margin)
+	if err != nil {
+		return Spill{}, err
+	}
+	power, err := a.power(sound)
+	if err != nil {
+		return Spill{}, err
+	}
+	out := Spill{BandLevels: newBandLevels(bands, "20 µPa"), Distance: r.Distance}
+	out.Reason = beside.reason
+	var known, unknown, variance float64
+	for i, b := range bands {
+		weight := math.Pow(10, smoothing.AWeighting(b.Centre)/10)
+		if beside.reason[i] != "" {
+			unknown += weight * power.mean[i]
+			continue
+		}
+		out.Curve.Level[i] = beside.level[i] + full.Value
+		out.Curve.Uncertainty[i] = math.Hypot(beside.uncertainty[i], full.Uncertainty)
+		part := weight * math.Pow(10, beside.level[i]/10)
+		known += part
+		variance += math.Pow(part*beside.uncertainty[i]/decibelsPerNeperOf10, 2)
+	}
+	out.A, out.Unknown = notKnown(AWeighted), math.NaN()
+	if known > 0 {
+		out.A = Figure{full.Value + 10*math.Log10(known), math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), AWeighted}
+		out.Unknown = 10 * math.Log10(1+unknown/known)
+	}
+	return out, nil
+}
+
+// FreeField is the assumption under which a level is carried to another distance.
+const FreeField = "free field assumed: a small source, no walls, and both distances well beyond the size of the cup and a quarter of a wavelength; in a room the level falls less"
+
+// At carries a level measured at the spill's distance to another one, in m, by
+//
+//	L − 20 log10(distance/measured distance)
+//
+// which holds in a free field alone: the second result says that, and has to stand beside the figure.
+func (s Spill) At(level, distance Figure) (Figure, string, error) {
+	if err := level.check("level", level.Unit); err != nil {
+		return notKnown(level.Unit), FreeField, err
+	}
+	if err := distance.checkPositive("distance", Metre); err != nil {
+		return notKnown(level.Unit), FreeField, err
+	}
+	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibels(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil
+}

@@ -1,0 +1,182 @@
+package level
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math"
+	"math/cmplx"
+	"os"
+	"strings"
+
+	"example.com/earnest/response"
+)
+
+// Calibration is what the maker or a laboratory says of one microphone: its response, that is by how many dB it reads too
+// high at each frequency. It is taken off what was measured:
+//
+//	true level = level read − Response
+//
+// A file of corrections, which are to be added, has the opposite sign; ReadCalibration says when it suspects one and Inverted turns it round.
+type Calibration struct {
+	// Response in dB by which the microphone reads too high. Its valid band is that of the points: beyond them nothing is known.
+	Response response.Curve
+	// Phase of the microphone in radians at the frequencies of Response, nil when the file has none.
+	Phase []float64
+	// Sensitivity is the line that states it, as written. It is a note: what a recording means in dB SPL comes from a calibrator.
+	Sensitivity string
+	// SignSuspected says that the shape is rather that of a correction than of a microphone; Findings has the reason.
+	SignSuspected bool
+	// Findings are remarks for the reader of the report: what is lost, missing or suspicious.
+	Findings []string
+}
+
+// largestCalibration is the most text that is read, in bytes: a thousand times what a point each 1/48 octave takes.
+const largestCalibration = 16 << 20
+
+// ReadCalibrationFile reads the calibration of a microphone from a file; see ReadCalibration.
+func ReadCalibrationFile(path string) (Calibration, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return Calibration{}, fmt.Errorf("level: %w", err)
+	}
+	defer f.Close()
+	return ReadCalibration(f, path)
+}
+
+// ReadCalibration reads the calibration of a microphone from text as response.ReadCurve does: a frequency in Hz and the response in
+// dB on each line, by ascending frequency, separated by commas, tabs, semicolons or blanks. A third column is the phase in degrees, unless a
+// comment names it the standard uncertainty. A line that speaks of the sensitivity is kept as a note, be it a comment or not.
+//
+// What cannot be read is a *response.TextError, which names the line: a frequency that does not ascend, a word among the numbers.
+func ReadCalibration(r io.Reader, name string) (Calibration, error) {
+	text, err := io.ReadAll(io.LimitReader(r, largestCalibration+1))
+	if err != nil {
+		return Calibration{}, fmt.Errorf("level: %s: %w", name, err)
+	}
+	if len(text) > largestCalibration {
+		return Calibration{}, fmt.Errorf("level: %s: more than %d MiB of text; a calibration is a few hundred lines", name, largestCalibration>>20)
+	}
+	lines, note := noteSensitivity(text)
+	curve, err := response.ReadCurve(strings.NewReader(strings.Join(lines, "\n")), name)
+	if err != nil {
+		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %w", err)
+	}
+	curve.Rig = "" // a microphone belongs to no rig
+	c := Calibration{Response: curve, Sensitivity: note}
+	if curve.Uncertainty == nil {
+		if c.Phase, err = readPhase(lines, curve.Frequency); err != nil {
+			return Calibration{}, fmt.Errorf("level: calibration of the microphone: %s: %w", name, err)
+		}
+	}
+	c.judge()
+	return c, nil
+}
+
+// noteSensitivity splits text into lines and makes a comment of the one that states the sensitivity, so that line numbers stay.
+func noteSensitivity(text []byte) (lines []string, note string) {
+	text = bytes.TrimPrefix(text, []byte("\ufeff")) // byte order mark
+	lines = strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(text)), "\n")
+	for i, line := range lines {
+		words := strings.TrimLeft(line, "#;*/\"' \t")
+		if !strings.Contains(strings.ToLower(words), "sens") || !strings.ContainsAny(words, "0123456789") {
+			continue
+		}
+		if note == "" {
+			note = strings.TrimRight(words, "\"' \t,;")
+		}
+		if first := strings.TrimSpace(line); !isComment(first) {
+			lines[i] = "# " + first
+		}
+	}
+	return lines, note
+}
+
+func isComment(line string) bool {
+	for _, mark := range []string{"#", ";", "*", "//"} {
+		if strings.HasPrefix(line, mark) {
+			return true
+		}
+	}
+	return false
+}
+
+// Inverted is the calibration with the opposite sign: for a file that states what is to be added to a reading.
+func (c Calibration) Inverted() Calibration {
+	out := Calibration{Sensitivity: c.Sensitivity, Response: c.Response.Offset(0)}
+	for i, v := range out.Response.Level {
+		out.Response.Level[i] = -v
+	}
+	if c.Phase != nil {
+		out.Phase = make([]float64, len(c.Phase))
+		for i, v := range c.Phase {
+			out.Phase[i] = -v
+		}
+	}
+	out.judge()
+	return out
+}
+
+// RelativeTo is the calibration moved to 0 dB at f Hz, the frequency of the calibrator that set the level: otherwise what the microphone does
+// at that frequency would be taken off twice. It fails where the calibration is not known at f.
+func (c Calibration) RelativeTo(f float64) (Calibration, error) {
+	curve, err := c.Response.NormaliseAt(f)
+	if err != nil {
+		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %w", err)
+	}
+	c.Response = curve
+	return c, nil
+}
+
+// Correct takes the microphone's response off a curve measured with it. The result is known where both are, so the range of the
+// calibration limits it, and its uncertainty is not known unless both have one.
+func (c Calibration) Correct(measured response.Curve) (response.Curve, error) {
+	out, err := measured.Sub(c.Response)
+	if err != nil {
+		return response.Curve{}, fmt.Errorf("level: calibration of the microphone: %w", err)
+	}
+	return out, nil
+}
+
+// Correction is what is to be added to a reading at each frequency, in dB: minus the response, as MeterConfig takes it.
+func (c Calibration) Correction() *response.Curve {
+	correction := c.Inverted().Response
+	return &correction
+}
+
+// CorrectTransfer divides a transfer function by the microphone's, phase included where the file has it, and narrows the valid band to
+// that of the calibration.
+func (c Calibration) CorrectTransfer(measured *response.Transfer) *response.Transfer {
+	out := *measured
+	out.Valid = measured.Valid.Intersect(c.Response.Valid)
+	out.Bins = make([]complex128, len(measured.Bins))
+	phase := c.Response
+	phase.Level = c.Phase
+	for k, h := range measured.Bins {
+		f := measured.Frequency(k)
+		size, angle := c.Response.At(f), 0.0
+		if c.Phase != nil {
+			angle = phase.At(f)
+		}
+		if math.IsNaN(size) || math.IsNaN(angle) {
+			out.Bins[k] = cmplx.NaN()
+			continue
+		}
+		out.Bins[k] = h / cmplx.Rect(amplitude(size), angle)
+	}
+	return &out
+}
+
+// WithUncertainty is the calibration with a standard uncertainty in dB, the same at all frequencies: that of the certificate, half of what it
+// states for k = 2. It panics unless u is above or at zero.
+func (c Calibration) WithUncertainty(u float64) Calibration {
+	if !(u >= 0) || math.IsInf(u, 0) {
+		panic("level: a standard uncertainty is a number that is not negative")
+	}
+	c.Response.Uncertainty = make([]float64, len(c.Response.Level))
+	for i := range c.Response.Uncertainty {
+		c.Response.Uncertainty[i] = u
+	}
+	c.judge()
+	return c
+}

@@ -1,0 +1,153 @@
+package level
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"example.com/earnest/response"
+)
+
+// Ratio is the complex ratio of the voltage across the load to that of the source, against frequency in Hz.
+type Ratio struct {
+	Frequency []float64
+	T         []complex128 // NaN where it is not known
+	// Uncertainty is the standard uncertainty (k = 1) of |T|, absolute; nil when it is not known.
+	Uncertainty []float64
+	// Coherence is γ² between the channels; nil for a ratio from sweeps.
+	Coherence []float64
+	Valid     response.Band
+}
+
+// resolution of a ratio from noise, in seconds of each segment: 2 Hz apart, a quarter of the width of the narrowest resonance of headphones.
+const segmentSeconds = 0.5
+
+// leastCoherence is that of a signal 10 dB above the noise: γ² = SNR/(1 + SNR). Below, the ratio is not known.
+const leastCoherence = 10.0 / 11
+
+// RatioFromNoise estimates the ratio from a steady noise recorded on both channels, which have to be samples of one interface and the same length,
+// at least 3 s; 30 s are better. It is
+//
+//	T = Sxy/Sxx,  u(|T|) = |T| √(1 − γ²)/(|γ| √(2 nd))
+//
+// (Bendat & Piersol, Random Data, ch. 9) with nd averages of half a second under a Hann window, overlapping by half, each such average counted as
+// independent but for 5 % (Welch, IEEE Trans. AU 15(2), 1967). Where the coherence γ² is below 10/11, a signal-to-noise ratio of 10 dB, it is not known.
+//
+// Errors: ErrUnequal, ErrNoSignal. A sample rate that is not above zero panics.
+func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
+	if sampleRate <= 0 {
+		panic("level: the sample rate is above zero")
+	}
+	if len(source) != len(load) {
+		return nil, fmt.Errorf("level: impedance: %w: %d samples of the source and %d of the load; give two channels of one recording", ErrUnequal, len(source), len(load))
+	}
+	s := newSegments(sampleRate, segmentSeconds)
+	const least = 8
+	if s.count(len(source)) < least {
+		return nil, fmt.Errorf("level: impedance: %w: %.1f s of recording; record noise for 30 s", ErrNoSignal, float64(len(source))/float64(sampleRate))
+	}
+	if err := audibleChannels(source, load); err != nil {
+		return nil, err
+	}
+	bins := s.plan.Bins()
+	sxx, syy, sxy := make([]float64, bins), make([]float64, bins), make([]complex128, bins)
+	var x, y []complex128
+	n := 0
+	for at := range s.starts(len(source)) {
+		x, y = s.spectrum(x, source[at:]), s.spectrum(y, load[at:])
+		for k := range x {
+			sxx[k] += squared(x[k])
+			syy[k] += squared(y[k])
+			sxy[k] += cmplx.Conj(x[k]) * y[k]
+		}
+		n++
+	}
+	return ratioOf(s, sxx, syy, sxy, float64(n)/1.056), nil
+}
+
+// ratioOf forms the ratio at all bins above the window's skirt of 0 Hz.
+func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64) *Ratio {
+	const first = 4
+	r := &Ratio{}
+	last := len(sxx) - first
+	for k := first; k < last; k++ {
+		coherence := squared(sxy[k]) / (sxx[k] * syy[k])
+		t, u := sxy[k]/complex(sxx[k], 0), math.NaN()
+		if coherence >= leastCoherence {
+			u = cmplx.Abs(t) * math.Sqrt(max(0, 1-coherence)/(coherence*2*averages))
+		} else {
+			t = cmplx.NaN()
+		}
+		r.Frequency = append(r.Frequency, s.plan.Frequency(k, s.rate))
+		r.T, r.Uncertainty, r.Coherence = append(r.T, t), append(r.Uncertainty, u), append(r.Coherence, coherence)
+	}
+	r.Valid = knownBand(r.Frequency, r.T)
+	return r
+}
+
+// RatioOfTransfers is the ratio from sweeps: the transfer functions of load and source channel, from one recording of one stimulus, windowed to one
+// length. Noise is the standard uncertainty of each value in dB, as repeated sweeps show it; NaN means that it is not known, and then the uncertainty of the
+// impedance is not either.
+//
+// Errors: ErrUnequal if the transfer functions do not have the same sample rate and length.
+func RatioOfTransfers(source, load *response.Transfer, noise float64) (*Ratio, error) {
+	if noise < 0 || math.IsInf(noise, 0) {
+		return nil, fmt.Errorf("level: impedance: uncertainty of the ratio %w: %v dB; give a standard uncertainty, or NaN if it is not known", ErrInput, noise)
+	}
+	over, err := load.Over(source)
+	if err != nil {
+		return nil, fmt.Errorf("level: impedance: %w: %w", ErrUnequal, err)
+	}
+	r := &Ratio{Valid: over.Valid}
+	for k, t := range over.Bins {
+		f := over.Frequency(k)
+		if k == 0 || !over.Valid.Contains(f) {
+			continue
+		}
+		r.Frequency, r.T = append(r.Frequency, f), append(r.T, t)
+		if !math.IsNaN(noise) {
+			r.Uncertainty = append(r.Uncertainty, cmplx.Abs(t)*noise/decibelsPerNeper)
+		}
+	}
+	return r, nil
+}
+
+// audibleChannels refuses a channel that holds nothing.
+func audibleChannels(source, load []float64) error {
+	for _, channel := range []struct {
+		name    string
+		samples []float64
+	}{{"source", source}, {"load", load}} {
+		const silence = 1e-5 // −100 dBFS rms
+		if r := rms(channel.samples); !(r > silence) {
+			return fmt.Errorf("level: impedance: %w: the %s channel is at %.0f dBFS rms; check its cable, raise the level and record again", ErrNoSignal, channel.name, 20*math.Log10(r))
+		}
+	}
+	return nil
+}
+
+// knownBand is the band from the first to the last value that is known.
+func knownBand(frequency []float64, values []complex128) response.Band {
+	var b response.Band
+	for i, v := range values {
+		if cmplx.IsNaN(v) {
+			continue
+		}
+		if b.High == 0 {
+			b.Low = frequency[i]
+		}
+		b.High = frequency[i]
+	}
+	return b
+}
+
+func squared(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
+
+// rms is the root mean square of samples; NaN for none.
+func rms(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v * v
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
