@@ -1,4 +1,4 @@
-// Command checkreport looks at what the main command wrote: every file is
+// Command check looks at what the main command wrote: every file is
 // there, the results follow their schema, the page is complete and asks for
 // nothing from elsewhere, and the invented pair was measured as it was made.
 package main
@@ -23,11 +23,11 @@ import (
 
 func main() {
 	if len(os.Args) != 2 {
-		fmt.Fprintln(os.Stderr, "usage: checkreport folder")
+		fmt.Fprintln(os.Stderr, "usage: check folder")
 		os.Exit(2)
 	}
 	if err := check(os.Args[1]); err != nil {
-		fmt.Fprintln(os.Stderr, "checkreport:", err)
+		fmt.Fprintln(os.Stderr, "check:", err)
 		os.Exit(1)
 	}
 	fmt.Println("report as it should be:", os.Args[1])
