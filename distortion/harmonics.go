@@ -62,7 +62,7 @@ type HarmonicSet struct {
 
 	perOctave int
 	ceiling   float64
-	linear    *response.Transfer      // H1, its delay taken out
+	linear    spectrum                // H1, its delay taken out
 	noise     func(f float64) float64 // rms that noise shows in H1; nil when not known
 }
 
@@ -99,7 +99,7 @@ type Order struct {
 	// frequency, over which the window smooths: its equivalent noise bandwidth.
 	Resolution float64
 
-	transfer *response.Transfer // Hn, its delay taken out, on the harmonic's own frequency
+	spectrum func(f float64) complex128 // Hn, its delay taken out, on the harmonic's own frequency
 	noise    func(f float64) float64
 	rig      func(f float64) float64
 	remains  float64 // share of the rig's amplitude that is left in the level
@@ -180,22 +180,22 @@ func linearWindow(s *sweep.Sweep) (before, after time.Duration) {
 	return min(response.DefaultBefore, seconds(shareBefore*s.HarmonicAdvance(2))), response.DefaultAfter
 }
 
-// linearTransfer is the linear response H1 with a delay taken out.
-func linearTransfer(linear *response.Impulse, s *sweep.Sweep, delay float64) *response.Transfer {
+// linearSpectrum is the linear response H1 with a delay taken out.
+func linearSpectrum(linear *response.Impulse, s *sweep.Sweep, delay float64) spectrum {
 	before, after := linearWindow(s)
 	window := linear.WindowAt(delay, before, after)
-	return window.TransferN(powerOfTwo(2 * len(window.Samples))).Delayed(-delay)
+	return newSpectrum(window, delay, window.Valid)
 }
 
 // readLinear reads the linear response and what noise makes of it.
 func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *noise) {
-	hs.linear = linearTransfer(sep.Linear, hs.Sweep, hs.Delay)
+	hs.linear = linearSpectrum(sep.Linear, hs.Sweep, hs.Delay)
 	if noise != nil {
 		before, after := linearWindow(hs.Sweep)
 		hs.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
 	}
 	for _, f := range hs.Fundamental {
-		level := decibel(cmplx.Abs(hs.linear.At(f)))
+		level := decibel(cmplx.Abs(hs.linear.at(f)))
 		hs.Linear = append(hs.Linear, level)
 		if hs.noise != nil {
 			hs.LinearUncertainty = append(hs.LinearUncertainty, noiseUncertainty(level, decibel(hs.noise(f))))
@@ -216,19 +216,16 @@ func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *noi
 			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
 			High: min(band.High, ceiling/float64(n)),
 		},
-		// Bins twice as fine as the window needs, so that a line between two of
-		// them is the spectrum.
-		transfer: cut.TransferN(powerOfTwo(2 * len(cut.Samples))).Delayed(-at),
+		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: ceiling}).at,
 		remains:  1,
 	}
-	o.transfer.Valid = response.Band{Low: 0, High: ceiling}
 	if noise != nil {
 		o.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
 	}
 	return o
 }
 
-// read returns the order with its slices read from its transfer function.
+// read returns the order with its slices read from its spectrum.
 func (hs *HarmonicSet) read(o Order) Order {
 	o.Level, o.Phase, o.Noise, o.Rig, o.Floor, o.Uncertainty = nil, nil, nil, nil, nil, nil
 	for i, f := range hs.Fundamental {
@@ -260,24 +257,16 @@ func (hs *HarmonicSet) read(o Order) Order {
 	return o
 }
 
-// at is the harmonic's transfer function at the harmonic's own frequency f,
+// at is the harmonic's spectrum at the harmonic's own frequency f,
 // NaN where its fundamental is outside the valid band.
 func (o Order) at(f float64) complex128 {
 	if !o.Valid.Contains(f / float64(o.N)) {
 		return cmplx.NaN()
 	}
-	return o.transfer.At(f)
+	return o.spectrum(f)
 }
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
-
-func powerOfTwo(n int) int {
-	p := 1
-	for p < n {
-		p *= 2
-	}
-	return p
-}
 
 // decibel is 20 log10 of an amplitude; nothing at all has no level.
 func decibel(amplitude float64) float64 {

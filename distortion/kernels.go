@@ -58,7 +58,9 @@ func (k Kernel) Curve() response.Curve {
 // which is solved from the top. The sweep is synchronised, so phases hold. A
 // kernel needs the harmonics of its order and above that share its parity, all
 // at one frequency: kernel m of M is known from about M f1 (or (M−1) f1) up to
-// m f2. Powers above the highest order count as those below it.
+// m f2. Powers above the highest order count as those below it. In the lowest
+// octave a kernel much weaker than the others picks up the start of their
+// sweeps: 0.6 dB on one 80 dB below the fundamental.
 func (hs *HarmonicSet) Kernels() []Kernel {
 	top := len(hs.Orders) + 1
 	inverse := inverseIdentities(top, hs.Sweep.Amplitude())
@@ -94,9 +96,9 @@ func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
 func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) {
 	if n == 1 {
 		if hs.noise == nil {
-			return hs.linear.At(f), math.NaN()
+			return hs.linear.at(f), math.NaN()
 		}
-		return hs.linear.At(f), hs.noise(f)
+		return hs.linear.at(f), hs.noise(f)
 	}
 	o := hs.Orders[n-2]
 	if o.noise == nil {
@@ -109,7 +111,8 @@ func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) 
 func (hs *HarmonicSet) kernelBand(m int) response.Band {
 	band := response.Everywhere
 	if m == 1 {
-		band = hs.linear.Valid
+		// Powers of the sweep fade otherwise than the sweep does.
+		band = believable(hs.Sweep)
 	}
 	for _, o := range hs.Orders {
 		if n := float64(o.N); o.N >= m && (o.N-m)%2 == 0 {

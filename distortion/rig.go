@@ -122,14 +122,14 @@ func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage
 		return o
 	}
 	o.remains = remainder
-	t := *o.transfer
-	t.Bins = slices.Clone(o.transfer.Bins)
-	for k, v := range d.transfer.Bins {
-		if own := v * passed(t.Frequency(k)); !cmplx.IsNaN(own) {
-			t.Bins[k] -= own
+	measured := o.spectrum
+	o.spectrum = func(f float64) complex128 {
+		own := d.at(f) * passed(f)
+		if cmplx.IsNaN(own) {
+			return measured(f)
 		}
+		return measured(f) - own
 	}
-	o.transfer = &t
 	if noise != nil && d.noise != nil {
 		o.noise = func(f float64) float64 { return math.Hypot(noise(f), d.noise(f)*cmplx.Abs(passed(f))) }
 	}
@@ -140,7 +140,7 @@ func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage
 // harmonic's frequency f.
 func (hs *HarmonicSet) passage(direct *HarmonicSet, stage Stage, n int) func(f float64) complex128 {
 	ratio := func(f float64) complex128 {
-		through, straight := hs.linear.At(f), direct.linear.At(f)
+		through, straight := hs.linear.at(f), direct.linear.at(f)
 		if straight == 0 {
 			return cmplx.NaN()
 		}

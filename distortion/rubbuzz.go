@@ -84,7 +84,7 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c RubBuzzConfig) (*Re
 	if err != nil {
 		return nil, err
 	}
-	h1 := linearTransfer(linear, s, delay)
+	h1 := linearSpectrum(linear, s, delay)
 	filter := follower{sweep: s, delay: delay, above: float64(c.Above), ceiling: c.Ceiling}
 	residue := filter.apply(recording)
 	out := &Residue{
@@ -93,7 +93,7 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c RubBuzzConfig) (*Re
 	}
 	for _, f := range out.Fundamental {
 		length := max(s.Rate()*math.Ln2/float64(c.PerOctave), 2/f)
-		fundamental := s.Amplitude() * cmplx.Abs(h1.At(f))
+		fundamental := s.Amplitude() * cmplx.Abs(h1.at(f))
 		out.read(out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental)
 		if noise != nil {
 			out.readFloor(filter.noisePower(noise, f), c.Ceiling*length, fundamental)

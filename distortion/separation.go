@@ -53,7 +53,8 @@ func roomFor(rate float64, n int) float64 {
 // MinDuration is how long a sweep from start to stop Hz has to be to separate
 // the harmonics up to orders when each rings for a decay: the length at which
 // MaxOrders says so. A sweep made may be a little shorter than asked for, to be
-// synchronised; half of ln(stop/start)/start is added to cover that.
+// synchronised; half of ln(stop/start)/start is added to cover that, and all
+// of it is the least that can be made.
 //
 // It panics unless 0 < start < stop, orders is at least 2 and decay above 0.
 func MinDuration(start, stop float64, orders int, decay time.Duration) time.Duration {
@@ -62,7 +63,7 @@ func MinDuration(start, stop float64, orders int, decay time.Duration) time.Dura
 	}
 	span := math.Log(stop / start)
 	rate := decay.Seconds() / roomFor(1, orders)
-	return seconds(span*(rate+0.5/start)) + time.Microsecond
+	return seconds(span*max(rate+0.5/start, 1/start)) + time.Microsecond
 }
 
 // chooseOrders settles how many orders are taken.

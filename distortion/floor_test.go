@@ -1,0 +1,207 @@
+package distortion_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+func deconvolver(t testing.TB, s *sweep.Sweep, orders int) *response.Deconvolver {
+	t.Helper()
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: orders})
+	require.NoError(t, err)
+	return d
+}
+
+// quick is a sweep that is deconvolved in milliseconds, for many draws.
+var quick = sweep.Config{Start: 50, Stop: 6000, SampleRate: 16000, Duration: time.Second, Level: -6}
+
+func TestFloorPredictsTheMeanOfManyDraws(t *testing.T) {
+	t.Parallel()
+	pink := biquad.New(biquad.LowShelf, 300, 0.7, 15, 16000)
+	for _, row := range []struct {
+		name  string
+		shape func(x []float64)
+	}{
+		{"white noise", func([]float64) {}},
+		{"noise that falls with frequency", pink.Apply},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			t.Parallel()
+			s := newSweep(t, quick)
+			d := deconvolver(t, s, 5)
+			noise := func(seed uint64, n int) []float64 {
+				x := make([]float64, n+2000)
+				addNoise(x, seed, -70)
+				row.shape(x)
+				return x[2000:]
+			}
+			const draws = 100
+			measured, predicted := map[int]float64{}, map[int]float64{}
+			for draw := range uint64(draws) {
+				recording := withHarmonics(s)
+				for i, v := range noise(draw, len(recording)) {
+					recording[i] += v
+				}
+				sep, err := d.Separate(recording)
+				require.NoError(t, err)
+				hs, err := distortion.Harmonics(sep, distortion.Config{Silence: noise(1000+draw, 16000), PerOctave: 8})
+				require.NoError(t, err)
+				for _, o := range hs.Orders {
+					for i, f := range hs.Fundamental {
+						if octave := int(math.Floor(math.Log2(f / 100))); !math.IsNaN(o.Level[i]) {
+							key := 100*o.N + octave + 10 // the lowest octave is −1
+							measured[key] += math.Pow(10, o.Level[i]/10)
+							predicted[key] += math.Pow(10, o.Floor[i]/10)
+						}
+					}
+				}
+			}
+			require.Greater(t, len(measured), 12)
+			for key := range measured {
+				ratio := 10 * math.Log10(measured[key]/predicted[key])
+				// An octave holds some ten independent readings, the lowest one two or
+				// more; 100 draws of two know their mean to 0.3 dB.
+				assert.InDelta(t, 0, ratio, 0.5, "order %d, octave %d", key/100, key%100-10)
+			}
+		})
+	}
+}
+
+func TestAveragedSweepsHaveALowerFloor(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	silence := make([]float64, 32000)
+	addNoise(silence, 1, -70)
+	sep := separate(t, s, 5, withHarmonics(s))
+	once, err := distortion.Harmonics(sep, distortion.Config{Silence: silence})
+	require.NoError(t, err)
+	four, err := distortion.Harmonics(sep, distortion.Config{Silence: silence, Averages: 4})
+	require.NoError(t, err)
+	i := len(once.Fundamental) / 2
+	assert.InDelta(t, 20*math.Log10(2), once.Orders[0].Floor[i]-four.Orders[0].Floor[i], 1e-9) // noise powers add
+}
+
+func TestDigitalSilenceIsNoFloor(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	hs, err := distortion.Harmonics(separate(t, s, 5, withHarmonics(s, harmonic{2, -60, 0})), distortion.Config{Silence: make([]float64, 16000)})
+	require.NoError(t, err)
+	fig := hs.Figure(2, 1000)
+	assert.InDelta(t, -60, fig.Level, 0.1)
+	assert.True(t, math.IsNaN(fig.Floor))
+	assert.False(t, fig.Below)
+	assert.Equal(t, "−60.0 dB (floor not known)", fig.String())
+}
+
+// TestCoverage repeats a measurement 200 times with noise whose rms is 90 dB
+// below the fundamental's and counts how often the true level lies within the
+// stated uncertainty.
+func TestCoverageOfTheStatedUncertainty(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	d := deconvolver(t, s, 3)
+	truth := []harmonic{{2, -80, 1}, {3, -84, 2}}
+	clean := withHarmonics(s, truth...)
+	noise := rmsOfSine(s.Level()) - 90
+	const repeats = 200
+	inside, expanded, total := map[int]float64{}, map[int]float64{}, map[int]float64{}
+	for r := range uint64(repeats) {
+		recording := append([]float64{}, clean...)
+		addNoise(recording, r, noise)
+		silence := make([]float64, 32000)
+		addNoise(silence, 5000+r, noise)
+		sep, err := d.Separate(recording)
+		require.NoError(t, err)
+		hs, err := distortion.Harmonics(sep, distortion.Config{Silence: silence, PerOctave: 1})
+		require.NoError(t, err)
+		for k, o := range hs.Orders {
+			for i, f := range hs.Fundamental {
+				if f < 120 || f > 1500 {
+					continue
+				}
+				require.Less(t, o.Uncertainty[i], 1.5, "order %d at %g Hz", o.N, f)
+				off := math.Abs(o.Level[i] - truth[k].level)
+				total[o.N]++
+				if off <= o.Uncertainty[i] {
+					inside[o.N]++
+				}
+				if off <= 2*o.Uncertainty[i] {
+					expanded[o.N]++
+				}
+			}
+		}
+	}
+	for n := range total {
+		require.GreaterOrEqual(t, total[n], 3.0*repeats)
+		// 68.3 % and 95.4 % of a normal distribution; three standard deviations
+		// of the share of 600 are 5.7 % and 2.6 %.
+		assert.InDelta(t, 0.683, inside[n]/total[n], 0.057, "order %d, k = 1", n)
+		assert.InDelta(t, 0.954, expanded[n]/total[n], 0.03, "order %d, k = 2", n)
+	}
+}
+
+func TestBoundHolds(t *testing.T) {
+	t.Parallel()
+	// Harmonics about as strong as the floor: the reading says "below", and
+	// the true level exceeds its bound in fewer than 5 % of cases.
+	s := newSweep(t, quick)
+	d := deconvolver(t, s, 3)
+	const level, noise = -75, -60
+	clean := withHarmonics(s, harmonic{2, level, 1}, harmonic{3, level, 2})
+	silence := make([]float64, 64000)
+	addNoise(silence, 77, noise)
+	var below, broken int
+	for r := range uint64(100) {
+		recording := append([]float64{}, clean...)
+		addNoise(recording, r, noise)
+		sep, err := d.Separate(recording)
+		require.NoError(t, err)
+		hs, err := distortion.Harmonics(sep, distortion.Config{Silence: silence, PerOctave: 1})
+		require.NoError(t, err)
+		for n := 2; n <= 3; n++ {
+			for _, f := range []float64{125, 250, 500, 1000} {
+				if fig := hs.Figure(n, f); fig.Below {
+					below++
+					if fig.Bound() < level {
+						broken++
+					}
+				}
+			}
+		}
+	}
+	require.Greater(t, below, 300)
+	assert.Less(t, float64(broken)/float64(below), 0.05)
+}
+
+func TestFigureInWords(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	silence := make([]float64, 64000)
+	addNoise(silence, 7, -70)
+	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s, harmonic{2, -40, 0})), distortion.Config{Silence: silence})
+	require.NoError(t, err)
+	second, third := hs.Figure(2, 500), hs.Figure(3, 500)
+	assert.Equal(t, fmt.Sprintf("−40.0 dB ± %.1f dB", second.Uncertainty), second.String())
+	assert.True(t, second.Known())
+	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
+	assert.False(t, third.Known())
+	// Next to nothing is read, so the bound is twice the floor.
+	assert.InDelta(t, third.Floor+20*math.Log10(2), third.Bound(), 0.5)
+	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound()), third.String())
+	assert.Equal(t, "not known", hs.Figure(3, 55).String(), "at the very start of the sweep")
+	assert.Equal(t, "not known", hs.Figure(4, 500).String(), "an order that was not taken")
+	assert.Equal(t, "not known", hs.Figure(1, 500).String())
+	for i, below := range hs.Orders[1].Below() {
+		assert.Equal(t, hs.Orders[1].Valid.Contains(hs.Fundamental[i]), below)
+	}
+}

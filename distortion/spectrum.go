@@ -1,0 +1,56 @@
+package distortion
+
+import (
+	"math/cmplx"
+
+	"example.com/earnest/response"
+)
+
+// spectrum is the transform of a windowed impulse response, read between its
+// bins. A straight line between bins would not do: noise, and whatever else
+// stands far from the middle of the window, turns there from bin to bin, and
+// the line cuts the corner, by half a decibel on bins twice as fine as the
+// window needs. Bins four times as fine and the cubic through four of them
+// leave 0.01 dB.
+type spectrum struct{ t *response.Transfer }
+
+const finer = 4
+
+// newSpectrum transforms a window about a time in seconds and counts the phase
+// from that time. It is known over the band.
+func newSpectrum(window *response.Impulse, at float64, band response.Band) spectrum {
+	t := window.TransferN(powerOfTwo(finer * len(window.Samples))).Delayed(-at)
+	t.Valid = band
+	return spectrum{t}
+}
+
+// at is the spectrum at f Hz: Lagrange's cubic through the two bins on either
+// side. NaN where it is not known.
+func (s spectrum) at(f float64) complex128 {
+	x := f * float64(s.t.Len) / float64(s.t.SampleRate)
+	k := int(x) - 1
+	if !s.t.Valid.Contains(f) || k < 0 || k+3 >= len(s.t.Bins) {
+		return cmplx.NaN()
+	}
+	x -= float64(k) // 1 to 2
+	b := s.t.Bins[k : k+4]
+	w := [4]float64{
+		-(x - 1) * (x - 2) * (x - 3) / 6,
+		x * (x - 2) * (x - 3) / 2,
+		-x * (x - 1) * (x - 3) / 2,
+		x * (x - 1) * (x - 2) / 6,
+	}
+	var sum complex128
+	for i, v := range b {
+		sum += complex(w[i], 0) * v
+	}
+	return sum
+}
+
+func powerOfTwo(n int) int {
+	p := 1
+	for p < n {
+		p *= 2
+	}
+	return p
+}
