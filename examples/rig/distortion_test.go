@@ -138,8 +138,8 @@ func TestHarmonicsThroughTheChain(t *testing.T) {
 	h, _, r := Demonstration()
 	r.Noise, r.Room, r.Hum, r.DC, r.Spill = Noise{}, Noise{}, Hum{}, 0, Spill{}
 	amplitude := math.Pow(10, -12./20)
-	for _, f := range []float64{40, 100, 1000, 3000, 4300} {
-		x := tones(4*fs, amplitude, f)
+	for _, f := range []float64{40, 1000, 4300} {
+		x := tones(3*fs, amplitude, f)
 		through, direct := r.Through(h, 1, [][]float64{x, x}), r.Direct([][]float64{x, x})
 		for _, side := range []Side{Left, Right} {
 			for order := 1; order <= 5; order++ {

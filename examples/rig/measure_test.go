@@ -12,25 +12,33 @@ import (
 
 const fs = 48000
 
+// roots are the points of the unit circle at which a tone of a whole number of
+// hertz stands at each sample.
+var roots = func() []complex128 {
+	r := make([]complex128, fs)
+	for i := range r {
+		r[i] = cmplx.Rect(1, 2*math.Pi*float64(i)/fs)
+	}
+	return r
+}()
+
 // tones is the sum of sines amplitude·sin(2πft), for so many samples.
 func tones(n int, amplitude float64, frequencies ...float64) []float64 {
 	x := make([]float64, n)
 	for _, f := range frequencies {
 		for i := range x {
-			cycles := f * float64(i) / fs
-			x[i] += amplitude * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+			x[i] += amplitude * imag(roots[int(f)*i%fs])
 		}
 	}
 	return x
 }
 
-// lastSecond is the phasor H of Im(H exp(j2πft)) in the last whole second of x
-// that ends at or before sample end.
+// lastSecond is the phasor H of Im(H exp(j2πft)) in the second of x that
+// ends before sample end.
 func lastSecond(x []float64, end int, f float64) complex128 {
 	var sum complex128
 	for i := end - fs; i < end; i++ {
-		cycles := f * float64(i) / fs
-		sum += complex(x[i], 0) * cmplx.Rect(1, -2*math.Pi*(cycles-math.Floor(cycles)))
+		sum += complex(x[i], 0) * cmplx.Conj(roots[int(f)*i%fs])
 	}
 	if f == 0 {
 		return sum / fs
