@@ -126,6 +126,9 @@ func within(x []float64, from, to int) []float64 {
 // locate returns the sample of the recording at which the stimulus begins, to
 // within a few milliseconds.
 func locate(x []float64, st *sweep.Stimulus, side sweep.Kind) (int, error) {
+	if err := holdsSweep(x, st); err != nil {
+		return 0, err
+	}
 	step := max(1, st.Sweep().SampleRate()/6000)
 	c := correlate(thin(x, step), thin(st.Sweep().Samples(), step))
 	if p := prominence(c); p < minProminence {
@@ -148,6 +151,18 @@ func locate(x []float64, st *sweep.Stimulus, side sweep.Kind) (int, error) {
 	}
 	first := earliestOrLatest(scores, side)
 	return first*step - segments[0].Start, nil
+}
+
+// holdsSweep refuses what cannot hold a sweep.
+func holdsSweep(x []float64, st *sweep.Stimulus) error {
+	if s := st.Sweep(); len(x) < s.Len()/2 {
+		return fmt.Errorf("%w: %.2f s of recording, %.2f s of sweep; record the whole stimulus",
+			response.ErrTooShort, float64(len(x))/float64(s.SampleRate()), s.Duration())
+	}
+	if !slices.ContainsFunc(x, func(v float64) bool { return v != x[0] }) {
+		return fmt.Errorf("%w: every sample has the same value; check that the input was connected and armed", response.ErrSilent)
+	}
+	return nil
 }
 
 // earliestOrLatest picks among matches of like height (within 6 dB) the

@@ -1,0 +1,93 @@
+package session
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// least is the shortest session that can be used.
+const least = `
+[headphones]
+name = "Finchale"
+[rig]
+name = "plate"
+[direct]
+file = "direct.wav"
+[[seating]]
+left = { file = "left.wav" }
+`
+
+func TestLeastSession(t *testing.T) {
+	s, err := Decode([]byte(least))
+	require.NoError(t, err)
+	assert.Equal(t, "Finchale", s.Headphones.Name)
+	st, err := s.Stimulus.Build()
+	require.NoError(t, err)
+	assert.Equal(t, 48000, st.Sweep().SampleRate())
+}
+
+func TestSessionFaultsAreExplained(t *testing.T) {
+	for _, c := range []struct{ name, text, says string }{
+		{"unknown key", strings.Replace(least, "file = \"direct.wav\"", "fiel = \"direct.wav\"", 1), `unknown key "direct.fiel"; the nearest known one is "direct.file"`},
+		{"unknown table", least + "[stimulous]\nseconds = 3\n", `unknown key "stimulous"; the nearest known one is "stimulus"`},
+		{"unknown key, its line", strings.Replace(least, "name = \"plate\"", "nmae = \"plate\"", 1), "line 5"},
+		{"not TOML", "this is a review", "line 1"},
+		{"a number as text", least + "[stimulus]\nseconds = \"six\"\n", "line 11"},
+		{"empty", "", "does not say what was measured"},
+		{"no rig", strings.Replace(least, "[rig]\nname = \"plate\"", "", 1), "[rig]"},
+		{"no direct recording", strings.Replace(least, "file = \"direct.wav\"", "", 1), "no direct recording"},
+		{"no seating", strings.Split(least, "[[seating]]")[0], "[[seating]]"},
+		{"a seating without a file", strings.Split(least, "left =")[0], "seating 1 names no file"},
+		{"two targets", least + "[target]\nfile = \"a\"\npair = \"b\"\n", "keep one"},
+		{"a tolerance below zero", least + "[target]\ntolerance = -1\n", "below zero"},
+		{"half a programme", least + "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\" }\n", `programme 1 ("tune") needs both`},
+		{"a claim of no kind", least + "[[claim]]\nwhat = \"range\"\n", "the kinds are"},
+		{"a range without ends", least + "[[claim]]\nwhat = \"frequency range\"\nlow = 20\n", "low and high"},
+		{"a distortion without a frequency", least + "[[claim]]\nwhat = \"distortion\"\npercent = 1\n", "at in Hz and percent"},
+		{"a stimulus that cannot be", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Decode([]byte(c.text))
+			require.ErrorIs(t, err, ErrSession)
+			assert.Contains(t, err.Error(), c.says)
+		})
+	}
+}
+
+func TestReadNamesTheFile(t *testing.T) {
+	folder := t.TempDir()
+	_, err := Read(filepath.Join(folder, "none.toml"))
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	assert.Contains(t, err.Error(), "none.toml")
+
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "session.toml"), []byte(least), 0o644))
+	s, err := Read(folder)
+	require.NoError(t, err, "a folder stands for the session.toml in it")
+	assert.Equal(t, filepath.Join(folder, "direct.wav"), s.path("direct.wav"))
+
+	huge := filepath.Join(folder, "huge.toml")
+	require.NoError(t, os.WriteFile(huge, make([]byte, maxBytes+1), 0o644))
+	_, err = Read(huge)
+	require.ErrorIs(t, err, ErrSession)
+}
+
+func FuzzDecode(f *testing.F) {
+	f.Add([]byte(least))
+	f.Add([]byte("[[claim]]\nwhat = 3"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > maxBytes {
+			return
+		}
+		s, err := Decode(data)
+		if err == nil {
+			_, err = s.Stimulus.Build()
+			assert.NoError(t, err, "what was checked can be built")
+		}
+	})
+}
