@@ -45,8 +45,13 @@ func (b Band) Octaves() float64 {
 
 // String writes the band as a reader would: "20 Hz–20 kHz".
 func (b Band) String() string {
-	if b.Empty() {
+	switch {
+	case b.Empty():
 		return "nowhere"
+	case math.IsInf(b.High, 1) && b.Low <= 0:
+		return "everywhere"
+	case math.IsInf(b.High, 1):
+		return "from " + FormatFrequency(b.Low)
 	}
 	return FormatFrequency(b.Low) + "–" + FormatFrequency(b.High)
 }

@@ -188,8 +188,10 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 func (d *Deconvolver) covers(peak, recorded int) error {
 	fs := float64(d.sweep.SampleRate())
 	begins := peak - d.lead
-	if begins >= recorded {
-		begins -= d.plan.Len() // the transform is circular: it came before
+	// The transform is circular, so a late peak may be that of a sweep that
+	// began before the recording: take whichever leaves more of it.
+	if before := begins - d.plan.Len(); before+d.sweep.Len() > recorded-begins {
+		begins = before
 	}
 	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
 	const slack = 0.01 // seconds

@@ -36,9 +36,10 @@ func (h *Impulse) Time(i int) float64 { return float64(i-h.Zero) / float64(h.Sam
 // tones), the sweep reversed 9, a sweep of another band or a linear one up to
 // 19, one longer or shorter by 5 % or more up to 24 (at 3 s, 34), a click 24.
 // The sweep gives 150 without noise, 42 to 46 where it is clipped to a half or
-// a twentieth, and in 6 s 51 in white noise 10 dB below it, 42 in noise as
-// strong as itself and 31 in noise 10 dB above it; pink noise costs 7 dB more.
-// A clock that is 1 % off still gives 60.
+// a twentieth, and in 6 s 56 in white noise 10 dB below it, 46 in noise as
+// strong as itself and 36 in noise 10 dB above it; noise of low frequencies
+// costs 8 dB more, a device that falls above 10 kHz 5 dB. A clock that is 1 %
+// off still gives 60.
 const minProminence = 24
 
 // stretch is how long in seconds the stretches are that a peak is held
