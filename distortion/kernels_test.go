@@ -87,7 +87,7 @@ func TestKernelsDoNotDependOnTheLevel(t *testing.T) {
 		require.NoError(t, err)
 		for m, k := range hs.Kernels() {
 			i := len(k.Response) / 2
-			g := k.Response[i] * cmplx.Rect(1, -2*math.Pi*k.Frequency[i]*hs.Delay) // as it left the device
+			g := k.Response[i] * cmplx.Rect(1, -2*math.Pi*k.Frequency[i]*hs.Delay)              // as it left the device
 			assert.InDelta(t, filters[m].B0, real(g), 1e-3, "kernel %d at %g dBFS", m+1, level) // 0.01 dB of the largest
 			assert.InDelta(t, 0, imag(g), 1e-3, "kernel %d at %g dBFS", m+1, level)
 			assert.Nil(t, k.Uncertainty)

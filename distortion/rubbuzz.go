@@ -89,14 +89,14 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c RubBuzzConfig) (*Re
 	residue := filter.apply(recording)
 	out := &Residue{
 		Above: c.Above, Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
-		Valid: believable(s).Intersect(response.Band{Low: 0, High: c.Ceiling / float64(c.Above+1)}),
+		Valid: believable(s).Intersect(response.Band{Low: 0, High: (1 - fadeTop) * c.Ceiling / float64(c.Above+1)}),
 	}
 	for _, f := range out.Fundamental {
 		length := max(s.Rate()*math.Ln2/float64(c.PerOctave), 2/f)
 		fundamental := s.Amplitude() * cmplx.Abs(h1.at(f))
 		out.read(out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental)
 		if noise != nil {
-			out.readFloor(filter.noisePower(noise, f), c.Ceiling*length, fundamental)
+			out.readFloor(filter.noisePower(noise, f), 2*(filter.ceiling-filter.above*f)*length, fundamental)
 		}
 	}
 	return out, nil
@@ -148,13 +148,20 @@ func (r *Residue) read(frame []float64, fundamental float64) {
 }
 
 // readFloor appends what noise of a power shows in a frame of so many
-// independent pairs of samples: the largest of n Gaussian magnitudes is about
-// √(2 ln n) times their rms (Cramér, Mathematical Methods of Statistics, §28.6;
-// from memory).
-func (r *Residue) readFloor(power, pairs, fundamental float64) {
+// independent samples.
+func (r *Residue) readFloor(power, samples, fundamental float64) {
 	rms := math.Sqrt(power)
 	r.Floor = append(r.Floor, decibel(rms*math.Sqrt2/fundamental))
-	r.PeakFloor = append(r.PeakFloor, decibel(rms*math.Sqrt(2*math.Log(max(math.E, 2*pairs)))/fundamental))
+	r.PeakFloor = append(r.PeakFloor, decibel(rms*largestOf(2*samples)/fundamental))
+}
+
+// largestOf is the mean of the largest of n independent normal numbers of unit
+// variance (H. Cramér, Mathematical Methods of Statistics, 1946, §28.6; from
+// memory); the largest magnitude of n is the largest of twice as many.
+func largestOf(n float64) float64 {
+	const euler = 0.5772156649015329
+	b := math.Sqrt(2 * math.Log(max(n, 10)))
+	return b - (math.Log(math.Log(max(n, 10)))+math.Log(4*math.Pi)-2*euler)/(2*b)
 }
 
 // Curve is the level of the residue relative to the fundamental.

@@ -1,0 +1,230 @@
+package distortion_test
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/sweep"
+)
+
+// headphonesFilter is the linear part of a simulated pair: what follows its
+// own nonlinearity.
+var headphonesFilter = biquad.Chain{
+	biquad.New(biquad.LowShelf, 120, 0.7, -6, 48000),
+	biquad.New(biquad.Peaking, 3000, 1.4, 9, 48000),
+	biquad.New(biquad.HighShelf, 8000, 0.7, -5, 48000),
+}
+
+func gain(c biquad.Chain, f float64) float64 { return 20 * math.Log10(cmplx.Abs(c.Response(f, 48000))) }
+
+// rigSweep stops where its squares and cubes still do not fold.
+var rigSweep = sweep.Config{Stop: 7000, Duration: 4 * time.Second, Level: -6}
+
+// chain records the sweep through a converter before, headphones, and a
+// converter after; the device is left out when direct.
+type chain struct {
+	before, after func(x float64) float64
+	own           []harmonic // of the headphones, before their filter
+}
+
+func clean(x float64) float64 { return x }
+
+func (c chain) record(s *sweep.Sweep, direct bool) []float64 {
+	recording := withHarmonics(s)
+	for i, v := range recording {
+		recording[i] = c.before(v)
+	}
+	if !direct {
+		addHarmonics(recording[lead:], s, c.own...)
+		headphonesFilter.Apply(recording)
+	}
+	for i, v := range recording {
+		recording[i] = c.after(v)
+	}
+	return recording
+}
+
+func harmonics(t testing.TB, s *sweep.Sweep, recording []float64, c distortion.Config) *distortion.HarmonicSet {
+	t.Helper()
+	hs, err := distortion.Harmonics(separate(t, s, 3, recording), c)
+	require.NoError(t, err)
+	return hs
+}
+
+// An interface with a second harmonic of −90 dB, and headphones with one of
+// −80 dB.
+func TestRigSubtractedAsComplexNumbers(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, rigSweep)
+	// x + c x² has the second harmonic c A/2, as −cos.
+	square := func(level float64) func(x float64) float64 {
+		c := 2 * math.Pow(10, level/20) / s.Amplitude()
+		return func(x float64) float64 { return x + c*x*x }
+	}
+	for _, row := range []struct {
+		name  string
+		chain chain
+		stage distortion.Stage
+	}{
+		{"converter before, in phase", chain{square(-90), clean, []harmonic{{2, -80, -math.Pi / 2}}}, distortion.BeforeDevice},
+		{"converter before, against it", chain{square(-90), clean, []harmonic{{2, -80, math.Pi / 2}}}, distortion.BeforeDevice},
+		{"converter before, aslant", chain{square(-90), clean, []harmonic{{2, -80, 0.3}}}, distortion.BeforeDevice},
+		{"converter after, in phase", chain{clean, square(-90), []harmonic{{2, -80, -math.Pi / 2}}}, distortion.AfterDevice},
+		{"converter after, aslant", chain{clean, square(-90), []harmonic{{2, -80, 0.3}}}, distortion.AfterDevice},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			through := harmonics(t, s, row.chain.record(s, false), distortion.Config{})
+			direct := harmonics(t, s, row.chain.record(s, true), distortion.Config{})
+			subtracted, err := through.Subtract(direct, row.stage)
+			require.NoError(t, err)
+			assert.Equal(t, distortion.RigSubtracted, subtracted.Rig)
+			assert.Equal(t, row.stage, subtracted.Stage)
+			beside, err := through.WithRig(direct, row.stage)
+			require.NoError(t, err)
+			assert.Equal(t, distortion.RigInFloor, beside.Rig)
+			assert.Equal(t, distortion.RigUnknown, through.Rig, "the set it was made from stays as it was")
+			assert.Equal(t, through.Orders[0].Level[100], beside.Orders[0].Level[100])
+
+			second, raw := subtracted.Orders[0], beside.Orders[0]
+			low, high := raw.Span()
+			var off float64
+			for i, f := range through.Fundamental {
+				if f < 50 || f > 3400 { // up to where 2f was played
+					continue
+				}
+				truth := -80 + gain(headphonesFilter, 2*f) - gain(headphonesFilter, f)
+				assert.InDelta(t, truth, second.Level[i], 0.1, "at %g Hz", f) // 0.5 dB are wanted; nothing but rounding and the window stands in the way
+				off = max(off, math.Abs(raw.Level[i]-truth))
+				// Without subtraction the truth lies in the stated span.
+				assert.GreaterOrEqual(t, truth, raw.Level[i]+low[i]-0.05, "at %g Hz", f)
+				assert.LessOrEqual(t, truth, raw.Level[i]+high[i]+0.05, "at %g Hz", f)
+			}
+			assert.Greater(t, off, 0.3, "without subtraction it is off")
+		})
+	}
+}
+
+func TestTheWrongStageIsOff(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, rigSweep)
+	c := chain{clean, func(x float64) float64 { return x + 1e-4*x*x }, nil}
+	through := harmonics(t, s, c.record(s, false), distortion.Config{})
+	direct := harmonics(t, s, c.record(s, true), distortion.Config{})
+	right, err := through.Subtract(direct, distortion.AfterDevice)
+	require.NoError(t, err)
+	wrong, err := through.Subtract(direct, distortion.BeforeDevice)
+	require.NoError(t, err)
+	f := 1500.0 // the headphones pass 2f, 3 kHz, 9 dB better
+	assert.Less(t, right.Figure(2, f).Level, wrong.Figure(2, f).Level-15)
+	assert.True(t, right.Figure(2, f).Below, "nothing of the headphones' own is there")
+}
+
+func TestRigInTheFloor(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, rigSweep)
+	// The rig's third harmonic is as strong as all that is read; the second is
+	// the headphones'.
+	c := chain{func(x float64) float64 { return x + 0.01*x*x*x }, clean, []harmonic{{2, -50, 0}}}
+	silence := make([]float64, 48000)
+	addNoise(silence, 1, -80)
+	through := harmonics(t, s, c.record(s, false), distortion.Config{Silence: silence})
+	direct := harmonics(t, s, c.record(s, true), distortion.Config{Silence: silence})
+	assert.False(t, through.Figure(3, 500).Below, "noise alone does not say so")
+	hs, err := through.WithRig(direct, distortion.BeforeDevice)
+	require.NoError(t, err)
+	third := hs.Figure(3, 500)
+	assert.True(t, third.Below)
+	assert.Contains(t, third.String(), "below the floor of this measurement")
+	assert.False(t, hs.Figure(2, 500).Below)
+	// x + c x³ has the third harmonic c A²/4 over 1 + 3/4 c A² of the fundamental (NIST DLMF §4.21).
+	a := s.Amplitude()
+	want := 20*math.Log10(0.01*a*a/4/(1+0.0075*a*a)) + gain(headphonesFilter, 1500) - gain(headphonesFilter, 500)
+	assert.InDelta(t, want, hs.RigCurve(hs.Orders[1]).At(500), 0.05)
+	assert.Empty(t, through.RigCurve(through.Orders[1]).Frequency)
+	low, high := hs.Orders[1].Span()
+	i := 100
+	assert.True(t, math.IsInf(low[i], -1) || low[i] < -20, "the rig alone can have made it")
+	assert.InDelta(t, 6, high[i], 0.1)
+	// Where the harmonic is above what the sweep played, the rig's share is not known.
+	assert.True(t, math.IsNaN(hs.Figure(3, 3000).Floor))
+	after, err := through.WithRig(direct, distortion.AfterDevice)
+	require.NoError(t, err)
+	assert.False(t, math.IsNaN(after.Figure(3, 3000).Floor))
+	// The floors of both add as powers, and so do those of THD.
+	o := hs.Orders[1]
+	assert.InDelta(t, math.Pow(10, o.Floor[i]/10), math.Pow(10, o.Noise[i]/10)+math.Pow(10, o.Rig[i]/10), 1e-12)
+	low, high = through.Orders[0].Span()
+	assert.Nil(t, low)
+	assert.Nil(t, high)
+}
+
+func TestNoiseOfTheDirectRecordingCounts(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, rigSweep)
+	silence := make([]float64, 48000)
+	addNoise(silence, 1, -80)
+	through := harmonics(t, s, chain{clean, clean, nil}.record(s, false), distortion.Config{Silence: silence})
+	direct := harmonics(t, s, chain{clean, clean, nil}.record(s, true), distortion.Config{Silence: silence})
+	hs, err := through.Subtract(direct, distortion.BeforeDevice)
+	require.NoError(t, err)
+	for i, f := range hs.Fundamental {
+		if f > 100 && f < 3000 {
+			// N² + |R|² N², R at the harmonic's frequency.
+			want := through.Orders[0].Noise[i] + 10*math.Log10(1+math.Pow(10, gain(headphonesFilter, 2*f)/10))
+			assert.InDelta(t, want, hs.Orders[0].Noise[i], 0.05, "at %g Hz", f)
+		}
+	}
+}
+
+func TestSetsThatDoNotBelongTogether(t *testing.T) {
+	t.Parallel()
+	config := sweep.Config{Start: 100, Stop: 3000, SampleRate: 16000, Duration: time.Second}
+	s := newSweep(t, config)
+	through := harmonics(t, s, withHarmonics(s), distortion.Config{})
+	other := func(change func(c *sweep.Config), d distortion.Config) *distortion.HarmonicSet {
+		c := config
+		change(&c)
+		s := newSweep(t, c)
+		return harmonics(t, s, withHarmonics(s), d)
+	}
+	subtracted, err := through.Subtract(through, distortion.BeforeDevice)
+	require.NoError(t, err)
+	for _, row := range []struct {
+		name   string
+		direct *distortion.HarmonicSet
+		says   string
+	}{
+		{"another level", other(func(c *sweep.Config) { c.Level = -10 }, distortion.Config{}), "direct at -10 dBFS"},
+		{"another length", other(func(c *sweep.Config) { c.Duration *= 2 }, distortion.Config{}), "the sweep that the device was measured with"},
+		{"another rate", other(func(c *sweep.Config) { c.SampleRate *= 2 }, distortion.Config{}), "the sweep that the device was measured with"},
+		{"fewer orders", other(func(*sweep.Config) {}, distortion.Config{Orders: 2}), "one Config"},
+		{"another grid", other(func(*sweep.Config) {}, distortion.Config{PerOctave: 12}), "one Config"},
+		{"another ceiling", other(func(*sweep.Config) {}, distortion.Config{Ceiling: 4000}), "one Config"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			_, err := through.Subtract(row.direct, distortion.BeforeDevice)
+			require.ErrorIs(t, err, distortion.ErrOtherSweep)
+			assert.ErrorContains(t, err, row.says)
+			_, err = through.WithRig(row.direct, distortion.AfterDevice)
+			require.ErrorIs(t, err, distortion.ErrOtherSweep)
+		})
+	}
+	_, err = subtracted.Subtract(through, distortion.BeforeDevice)
+	assert.ErrorContains(t, err, "already")
+}
+
+func TestShareAndStageInWords(t *testing.T) {
+	t.Parallel()
+	assert.Equal(t, "the rig's own distortion was subtracted", distortion.RigSubtracted.String())
+	assert.Equal(t, "the rig's own distortion is in the floor", distortion.RigInFloor.String())
+	assert.Equal(t, "the rig's own distortion is not known", distortion.RigUnknown.String())
+	assert.Equal(t, "before the device", distortion.BeforeDevice.String())
+	assert.Equal(t, "after the device", distortion.AfterDevice.String())
+}

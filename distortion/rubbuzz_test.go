@@ -1,0 +1,142 @@
+package distortion_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/sweep"
+)
+
+// addClicks adds one sample of a height relative to the sweep's peak to every
+// period of the fundamental between two frequencies.
+func addClicks(x []float64, s *sweep.Sweep, low, high, height float64) {
+	fs := float64(s.SampleRate())
+	for i := 1; i < s.Len(); i++ {
+		f := s.FrequencyAt(float64(i) / fs)
+		turns := math.Floor(s.PhaseAt(float64(i)/fs)/(2*math.Pi)) - math.Floor(s.PhaseAt(float64(i-1)/fs)/(2*math.Pi))
+		if f > low && f < high && turns > 0 {
+			x[i] += s.Amplitude() * height
+		}
+	}
+}
+
+func ordinary(level float64) []harmonic {
+	var h []harmonic
+	for n := 2; n <= 10; n++ {
+		h = append(h, harmonic{n, level, float64(n)})
+	}
+	return h
+}
+
+func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
+	recording := withHarmonics(s, ordinary(-40)...)
+	addClicks(recording[lead:], s, 200, 400, 0.01)
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.RubBuzzConfig{})
+	require.NoError(t, err)
+	for i, f := range r.Fundamental {
+		switch {
+		case !r.Valid.Contains(f):
+			assert.True(t, math.IsNaN(r.Level[i]), "at %g Hz", f)
+		case f > 220 && f < 360:
+			// A click keeps the share b of its height that lies in the band
+			// passed, and as much of its power: f/fs b a period, relative to 1/2.
+			b := (22800*0.975 - 10.65*f) / 24000
+			assert.InDelta(t, 20*math.Log10(0.01*b), r.Peak[i], 0.5, "peak at %g Hz", f)                    // a band-limited click may straddle samples
+			assert.InDelta(t, 10*math.Log10(2*1e-4*b*f/48000), r.Level[i], 0.7, "level at %g Hz", f)        // a frame holds 10 to 15 of them, one more or less
+			assert.InDelta(t, r.Peak[i]-r.Level[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // by definition
+			assert.Greater(t, r.Crest[i], 18.0, "clicks, not noise")
+		case f > 45 && f < 170 || f > 480:
+			// Nine harmonics at −40 dB are taken out to the last.
+			assert.Less(t, r.Level[i], -120.0, "at %g Hz", f)
+		}
+	}
+	assert.InEpsilon(t, 0.95*22800./11, r.Valid.High, 1e-9)
+	assert.Greater(t, r.PeakCurve().At(300), r.Curve().At(300)+15)
+}
+
+func TestHighHarmonicsAreCounted(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
+	// The eleventh to the fifteenth at −60 dB: a power sum of −53 dB.
+	var high []harmonic
+	for n := 11; n <= 15; n++ {
+		high = append(high, harmonic{n, -60, float64(n * n)})
+	}
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.RubBuzzConfig{})
+	require.NoError(t, err)
+	for _, f := range []float64{60, 100, 300, 1000} {
+		assert.InDelta(t, -60+10*math.Log10(5), r.Curve().At(f), 0.2, "at %g Hz", f) // a frame is no whole number of periods
+	}
+	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.RubBuzzConfig{Above: 13})
+	require.NoError(t, err)
+	assert.InDelta(t, -60+10*math.Log10(2), above.Curve().At(300), 0.2, "two of them are above the thirteenth")
+}
+
+func TestResidueOfNoiseIsItsFloor(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, sweep.Config{Duration: 3 * time.Second, Level: -6})
+	d := deconvolver(t, s, 5)
+	var last *distortion.Residue
+	var level, peak []float64
+	const draws = 8
+	for draw := range uint64(draws) {
+		recording := withHarmonics(s)
+		addNoise(recording, draw, -80)
+		silence := make([]float64, 48000)
+		addNoise(silence, 100+draw, -80)
+		r, err := distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{Silence: silence, PerOctave: 6})
+		require.NoError(t, err)
+		if last == nil {
+			level, peak = make([]float64, len(r.Level)), make([]float64, len(r.Level))
+		}
+		for i := range r.Level {
+			level[i] += (r.Level[i] - r.Floor[i]) / draws
+			peak[i] += (r.Peak[i] - r.PeakFloor[i]) / draws
+		}
+		last = r
+	}
+	var known int
+	for i, f := range last.Fundamental {
+		if last.Valid.Contains(f) && !math.IsNaN(level[i]) {
+			known++
+			assert.InDelta(t, 0, level[i], 0.3, "at %g Hz", f) // eight frames of 1000 samples and more
+			tolerance := 0.6                                   // the mean of eight largest scatters by 0.3 dB
+			if f > last.Valid.High/1.5 {
+				tolerance = 1.5 // a narrow band has a carrier that an envelope's peak finds
+			}
+			assert.InDelta(t, 0, peak[i], tolerance, "at %g Hz", f)
+		}
+	}
+	assert.Greater(t, known, 25)
+	fig := last.Figure(500)
+	assert.True(t, fig.Below)
+	assert.InDelta(t, 3, fig.Uncertainty, 0.5, "half of the power is the noise's") // 10 log10 2
+	assert.True(t, last.PeakFigure(500).Below)
+}
+
+func TestRubBuzzBadRequests(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	d := deconvolver(t, s, 2)
+	recording := withHarmonics(s)
+	for name, c := range map[string]distortion.RubBuzzConfig{
+		"order 1":         {Above: 1},
+		"order 1000":      {Above: 1000},
+		"frames":          {PerOctave: -1},
+		"a ceiling":       {Ceiling: -1},
+		"another rate":    {Silence: recording, SilenceRate: 44100},
+		"hardly anything": {Silence: recording[:10]},
+	} {
+		_, err := distortion.RubBuzz(d, recording, c)
+		assert.ErrorContains(t, err, "distortion: ", name)
+	}
+	_, err := distortion.RubBuzz(d, recording[:100], distortion.RubBuzzConfig{})
+	assert.Error(t, err, "a recording shorter than the sweep")
+}
