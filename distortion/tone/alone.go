@@ -42,11 +42,11 @@ func (f *fitted) alone(whole spectrum, orders int) error {
 	return nil
 }
 
-// lasts refuses a fundamental that is not there throughout: in up to 16
-// stretches of whole periods its amplitude may differ by 10 %, and by six times
-// what noise explains.
-func (f *fitted) lasts(x []float64) error {
-	period := 2 * math.Pi / f.omega[0]
+// lasts refuses a tone of omega rad/sample that is not there throughout: in up
+// to 16 stretches of whole periods its amplitude may differ by 10 %, and by six
+// times what a noise of u in each quadrature of the whole explains.
+func lasts(x []float64, omega, u, sampleRate float64) error {
+	offset, period := mean(x), 2*math.Pi/omega
 	stretches := min(16, int(float64(len(x))/(2*period)))
 	length := int(math.Round(math.Floor(float64(len(x))/float64(stretches)/period+1e-6) * period))
 	levels := make([]float64, stretches)
@@ -55,17 +55,17 @@ func (f *fitted) lasts(x []float64) error {
 		from := min(i*len(x)/stretches, len(x)-length)
 		var z complex128
 		for k, v := range x[from : from+length] {
-			z += complex(v-f.offset, 0) * cmplx.Rect(1, -f.omega[0]*float64(k))
+			z += complex(v-offset, 0) * cmplx.Rect(1, -omega*float64(k))
 		}
 		levels[i] = 2 * cmplx.Abs(z) / float64(length)
 		loudest, softest = max(loudest, levels[i]), min(softest, levels[i])
 	}
-	noise := f.readings[0].u * math.Sqrt(float64(stretches))
+	noise := u * math.Sqrt(float64(stretches))
 	if loudest-softest <= 0.1*loudest+6*noise {
 		return nil
 	}
 	from, to := longestRun(levels, 0.9*loudest)
-	seconds := float64(len(x)) / f.rate / float64(stretches)
+	seconds := float64(len(x)) / sampleRate / float64(stretches)
 	return &UnsteadyError{From: float64(from) * seconds, To: float64(to) * seconds, Softest: decibels * math.Log(max(softest, 1e-12*loudest)/loudest)}
 }
 

@@ -16,6 +16,7 @@ const (
 	Known      State = iota // measured
 	BelowFloor              // within 6 dB of what noise alone would show
 	OutOfRange              // above the ceiling: not known
+	Unresolved              // not known: nothing tells it from what lies beside it
 )
 
 // String is the state in words.
@@ -27,6 +28,8 @@ func (s State) String() string {
 		return "below the floor of this measurement"
 	case OutOfRange:
 		return "not known: above the ceiling"
+	case Unresolved:
+		return "not known: not resolved by this recording"
 	}
 	return fmt.Sprintf("State(%d)", int(s))
 }
@@ -36,13 +39,12 @@ func (s State) String() string {
 type Component struct {
 	Frequency float64 // Hz
 	State     State
-	// Level in dB; NaN unless the state is Known.
+	// Level in dB; NaN unless State is Known.
 	Level Figure
-	// Floor in dB: what noise alone shows here, root mean square. NaN above the
-	// ceiling.
+	// Floor in dB: what noise alone shows here, root mean square. NaN where nothing is known.
 	Floor float64
 	// Bound in dB: the component is no higher, in 95 cases of 100 of Gaussian
-	// noise. It is never below the floor. NaN above the ceiling.
+	// noise. It is never below the floor. NaN where nothing is known.
 	Bound float64
 }
 
@@ -76,6 +78,9 @@ func (r reading) component(reference Figure, ceiling float64) Component {
 	c := Component{Frequency: r.frequency, Level: notKnown}
 	if r.frequency > ceiling || math.IsNaN(r.u) {
 		c.State, c.Floor, c.Bound = OutOfRange, math.NaN(), math.NaN()
+		if r.frequency <= ceiling {
+			c.State = Unresolved
+		}
 		return c
 	}
 	c.Floor = decibels * math.Log(r.floor()/reference.Value)

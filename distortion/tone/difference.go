@@ -1,5 +1,7 @@
 package tone
 
+import "fmt"
+
 // Difference is what two high tones make at the difference of their frequencies
 // and beside them.
 //
@@ -23,8 +25,13 @@ type Difference struct {
 // Difference measures difference-frequency distortion in the steady part of a
 // recording of the two tones: see Steady. Of the options, only Ceiling is used.
 //
-// Errors: ErrAbsent, ErrTwoTones for a third tone, ErrTooShort, ErrNotFinite.
+// Errors: ErrAbsent, ErrTwoTones for a third tone, ErrTooShort, ErrNotFinite; the
+// upper tone may be at most a third higher than the lower one, so that the
+// products keep apart.
 func (t TwoTones) Difference(x []float64, o Options) (Difference, error) {
+	if !(t.Upper <= 4./3*t.Lower) {
+		return Difference{}, fmt.Errorf("tone: difference-frequency distortion of %v Hz and %v Hz; choose an upper tone at most a third higher than the lower one", t.Lower, t.Upper)
+	}
 	f, err := t.takeApart(x, o)
 	if err != nil {
 		return Difference{}, err

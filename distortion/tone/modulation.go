@@ -1,6 +1,9 @@
 package tone
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Modulation is how far the lower of two tones modulates the upper one.
 //
@@ -30,8 +33,13 @@ type TonePart struct {
 // Modulation measures modulation distortion in the steady part of a recording
 // of the two tones: see Steady. Of the options, only Ceiling is used.
 //
-// Errors: ErrAbsent, ErrTwoTones for a third tone, ErrTooShort, ErrNotFinite.
+// Errors: ErrAbsent, ErrTwoTones for a third tone, ErrTooShort, ErrNotFinite; the
+// upper tone has to be at least eight times as high as the lower one, so that
+// no harmonic of that lies among the products.
 func (t TwoTones) Modulation(x []float64, o Options) (Modulation, error) {
+	if !(t.Upper >= 8*t.Lower) {
+		return Modulation{}, fmt.Errorf("tone: modulation distortion of %v Hz and %v Hz; choose an upper tone at least eight times as high as the lower one", t.Lower, t.Upper)
+	}
 	f, err := t.takeApart(x, o)
 	if err != nil {
 		return Modulation{}, err

@@ -97,6 +97,7 @@ type peak struct {
 	frequency float64 // Hz
 	amplitude float64 // full scale, of the tone that would make it
 	stands    float64 // power over that of the noise around it
+	u         float64 // of each quadrature, from that noise
 }
 
 // prominent is the power over the noise around it from which a peak is a tone:
@@ -120,7 +121,7 @@ func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (pea
 }
 
 // peakAt reads a maximum between bins by a parabola through the logarithms of
-// the three highest, which is within 0.05 bin for a Hann window.
+// the three highest, which for a Hann window is right to 0.05 bin and 0.2 dB.
 func (s spectrum) peakAt(k int) peak {
 	floor := 1e-30 * s.density[k]
 	a, b, c := math.Log(s.density[k-1]+floor), math.Log(s.density[k]), math.Log(s.density[k+1]+floor)
@@ -132,6 +133,7 @@ func (s spectrum) peakAt(k int) peak {
 	p.amplitude = math.Sqrt(2 * s.bandwidth * math.Exp(b-(a-c)*shift/4))
 	around := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
 	p.stands = s.density[k] / around
+	p.u = math.Sqrt(around * s.bandwidth)
 	return p
 }
 

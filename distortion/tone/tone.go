@@ -1,6 +1,7 @@
 package tone
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -153,12 +154,13 @@ func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
 	}
 	f, err := a.newFitted(x, w, harmonicComb(top.frequency, fs, len(x), a.o.Orders+spare), 4)
 	if err != nil {
-		return Result{}, err
+		// A tone that comes or goes has no one frequency; say where it is.
+		return Result{}, cmp.Or(lasts(x, 2*math.Pi*top.frequency/fs, top.u, fs), err)
 	}
 	if err := f.alone(whole, a.o.Orders+spare); err != nil {
 		return Result{}, err
 	}
-	if err := f.lasts(x); err != nil {
+	if err := lasts(x, f.omega[0], f.readings[0].u, fs); err != nil {
 		return Result{}, err
 	}
 	return a.result(x, f), nil

@@ -106,11 +106,11 @@ func (p Product) String() string {
 // Intermodulation is the distortion of one order, or of both together.
 type Intermodulation struct {
 	// Ratio of what the definition adds up to its reference, over those of the
-	// products that are known. NaN where none is, and where one lies above the
-	// ceiling, for then the definition is not met.
+	// products that are known. NaN where none is, and where one cannot be known,
+	// as above the ceiling, for then the definition is not met.
 	Ratio Figure
 	// Bound on that ratio, products below the floor included, in 95 cases of
-	// 100. NaN where a product lies above the ceiling.
+	// 100. NaN where a product cannot be known.
 	Bound float64
 	// Products that the definition adds up; levels in dB relative to its
 	// reference.
@@ -226,7 +226,7 @@ func (x *mixed) intermodulation(reference Figure, add func([]Figure) Figure, lin
 		p := Product{M: l.m, N: l.n, Component: r.component(reference, x.o.Ceiling)}
 		d.Products = append(d.Products, p)
 		switch p.State {
-		case OutOfRange:
+		case OutOfRange, Unresolved:
 			complete = false
 		case Known:
 			known = append(known, r.amplitude().over(reference))

@@ -1,0 +1,185 @@
+package tone_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"example.com/earnest/distortion/tone"
+)
+
+// A 1 kHz tone, as a device that bends it a little and a noisy recorder return
+// it. The clock of the recorder differs from the player's.
+func Example() {
+	random := rand.New(rand.NewPCG(1, 2))
+	recording := make([]float64, 2*48000)
+	for i := range recording {
+		x := 0.5 * math.Sin(2*math.Pi*1000.03*float64(i)/48000)
+		recording[i] = x + 0.004*x*x + 1e-5*random.NormFloat64()
+	}
+	r, err := tone.Analyse(recording, 48000, tone.Options{Orders: 3})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f Hz at %.1f dBFS\n", r.Frequency.Value, r.Level.Value)
+	for _, h := range r.Harmonics {
+		if h.State == tone.Known {
+			fmt.Printf("harmonic %d: %.1f dB\n", h.Order, h.Level.Value)
+		} else {
+			fmt.Printf("harmonic %d: %v, which is at %.0f dB\n", h.Order, h.State, h.Floor)
+		}
+	}
+	fmt.Printf("THD of orders %v: %.3f %% of the fundamental\n", r.THD.Contains, 100*r.THD.ToFundamental.Value)
+	fmt.Printf("noise, %v: %.1f dB\n", r.Noise.Band, r.Noise.Level.Value)
+	// Output:
+	// 1000.03 Hz at -6.0 dBFS
+	// harmonic 2: -60.0 dB
+	// harmonic 3: below the floor of this measurement, which is at -135 dB
+	// THD of orders [2]: 0.100 % of the fundamental
+	// noise, 20 Hz–20 kHz: -97.8 dB
+}
+
+// What can go wrong says what to do.
+func ExampleAnalyse_wrongRecording() {
+	recording := make([]float64, 48000)
+	for i := range recording {
+		recording[i] = 0.1 * math.Sin(2*math.Pi*440*float64(i)/48000)
+	}
+	_, err := tone.Analyse(recording, 48000, tone.Options{Frequency: 1000})
+	fmt.Println(err)
+	fmt.Println(errors.Is(err, tone.ErrAbsent))
+	// Output:
+	// tone: there is no tone at 1 kHz; the strongest thing there is 440 Hz at -20.0 dBFS: check which recording this is, and the frequency asked for
+	// true
+}
+
+// The sine fit of IEEE Std 1057, on a stretch of no whole number of periods.
+func ExampleFitSine() {
+	x := make([]float64, 4321)
+	for i := range x {
+		x[i] = 0.1 + 0.25*math.Sin(2*math.Pi*432.1*float64(i)/48000+1)
+	}
+	s, err := tone.FitSine(x, 48000, 0)
+	fmt.Printf("%.3f Hz, %.3f, %.3f rad, offset %.3f, %v\n", s.Frequency, s.Amplitude, s.Phase, s.Offset, err)
+	// Output: 432.100 Hz, 0.250, 1.000 rad, offset 0.100, <nil>
+}
+
+// Distortion against frequency with tones one after another. Take the
+// headphones off your head before such a stimulus plays.
+func ExampleStepped() {
+	s, err := tone.NewStepped(tone.SteppedConfig{Low: 250, High: 4000, PerOctave: 1, Level: -20})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	recording := make([]float64, 20000, 20000+s.Len())
+	for _, x := range s.Samples() {
+		recording = append(recording, 0.3*(x+0.2*x*x))
+	}
+	r, err := s.Analyse(recording, tone.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	second := r.HarmonicLevel(2)
+	for i, f := range second.Frequency {
+		fmt.Printf("%4.0f Hz: %.1f dB\n", f, second.Level[i])
+	}
+	// Output:
+	//  250 Hz: -40.0 dB
+	//  500 Hz: -40.0 dB
+	// 1000 Hz: -40.0 dB
+	// 2000 Hz: -40.0 dB
+	// 4000 Hz: -40.0 dB
+}
+
+// Modulation distortion: a low tone that moves a high one.
+func ExampleTwoTones_Modulation() {
+	pair := tone.ModulationRP120()
+	pair.Level, pair.Duration = -6, time.Second
+	played, err := pair.Samples()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for i, x := range played {
+		played[i] = x + 0.02*x*x
+	}
+	steady, err := tone.Steady(played, 48000)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := pair.Modulation(steady, tone.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("second order %.2f %%\n", 100*m.Second.Ratio.Value)
+	for _, p := range m.Second.Products {
+		fmt.Printf("%v at %.0f Hz: %.1f dB\n", p, p.Frequency, p.Level.Value)
+	}
+	// Output:
+	// second order 1.60 %
+	// f2 − f1 at 6940 Hz: -41.9 dB
+	// f2 + f1 at 7060 Hz: -41.9 dB
+}
+
+// Two tones near the top of the band make one at their difference.
+func ExampleTwoTones_Difference() {
+	pair := tone.DifferenceIEC60268()
+	pair.Level = -6
+	played, err := pair.Samples()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for i, x := range played {
+		played[i] = x + 0.02*x*x
+	}
+	steady, err := tone.Steady(played, 48000)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	d, err := pair.Difference(steady, tone.Options{Ceiling: 20500})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("second order %.2f %%\n", 100*d.Second.Ratio.Value)
+	fmt.Println("third order", d.Third.Ratio)
+	// Output:
+	// second order 0.25 %
+	// third order not known
+}
+
+// Many tones at once, and all that is not the tones.
+func ExampleMultitone() {
+	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 100, High: 5000, Period: 4096, Level: -6})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	random := rand.New(rand.NewPCG(1, 2))
+	recording := m.Samples()
+	for i, x := range recording {
+		recording[i] = x + 0.01*x*x + 1e-5*random.NormFloat64()
+	}
+	steady, err := tone.Steady(recording, 48000)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	r, err := m.Analyse(steady, tone.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%d tones of %.1f dBFS, crest factor %.1f dB\n", len(m.Tones()), m.ToneLevel(), 20*math.Log10(m.CrestFactor()))
+	fmt.Printf("distortion and noise %.1f dB, the noise alone %.1f dB\n", r.Total.TDN.Value, r.Total.Floor)
+	// Output:
+}

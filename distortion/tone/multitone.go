@@ -1,0 +1,174 @@
+package tone
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/earnest/response"
+)
+
+// MultitoneConfig describes many tones at once. The zero value is 20 Hz to
+// 20 kHz, three to the octave, at 48 kHz, to full scale.
+//
+// Take the headphones off your head before playing it, and start at the lowest
+// level: see the package's own words.
+type MultitoneConfig struct {
+	// Low and High are the ends of the band in Hz; 0 means 20 Hz and 20 kHz (or
+	// 0.45 of the sample rate where that is lower).
+	Low, High float64
+	// PerOctave is how many tones there are to an octave; 0 means 3. At the low
+	// end there are fewer, where they would come closer than four times the
+	// repetition frequency.
+	PerOctave int
+	// SampleRate in Hz; 0 means 48 kHz.
+	SampleRate int
+	// Level is the peak level of the sum in dBFS, at most 0.
+	Level float64
+	// Period is the number of samples after which all repeats, so that tones and
+	// distortion lie on multiples of SampleRate/Period; 0 means the power of
+	// two that lasts a third of a second or more.
+	Period int
+	// Periods is how many are played to be measured, after one more to settle;
+	// 0 means 8, and 6 are needed to tell distortion from noise.
+	Periods int
+	// Phases is the rule by which the tones' phases begin.
+	Phases Phases
+	// Searches is how many times phases are searched for a lower crest factor:
+	// once from Phases, and then from random ones drawn by Seed. 0 means that
+	// the rule's own phases are played.
+	Searches int
+	Seed     uint64
+	// Silence at each end; 0 means 1 s.
+	Silence time.Duration
+}
+
+// Multitone is a stimulus of many tones. It does not change once made and may be
+// shared.
+type Multitone struct {
+	c         MultitoneConfig
+	multiples []int     // of the repetition frequency
+	phases    []float64 // radians, of cosines
+	crest     float64
+	period    []float64 // one period at the level asked for
+}
+
+// apart is the least distance between tones in multiples of the repetition
+// frequency.
+const apart = 4
+
+// NewMultitone makes the stimulus, or says what in the configuration cannot be.
+//
+// Tones lie on odd multiples of the repetition frequency, so that what even
+// orders of distortion make lies on even ones and never on a tone. What odd
+// orders put exactly onto a tone cannot be told from it and is not counted.
+func NewMultitone(c MultitoneConfig) (*Multitone, error) {
+	c = c.complete()
+	if err := c.check(); err != nil {
+		return nil, err
+	}
+	m := &Multitone{c: c}
+	base := m.base()
+	last := -apart
+	for _, f := range response.LogGrid(c.Low, c.High, c.PerOctave) {
+		k := 2*int(math.Round((f/base-1)/2)) + 1
+		if k >= last+apart && float64(k) < float64(c.Period)/2-2 {
+			m.multiples = append(m.multiples, k)
+			last = k
+		}
+	}
+	if len(m.multiples) < 2 {
+		return nil, fmt.Errorf("tone: fewer than two tones, %d to the octave, lie between %v and %v Hz; widen the band or lengthen the period", c.PerOctave, c.Low, c.High)
+	}
+	m.choosePhases()
+	return m, nil
+}
+
+func (c MultitoneConfig) complete() MultitoneConfig {
+	orDefault(&c.SampleRate, 48000)
+	orDefault(&c.Low, 20)
+	orDefault(&c.High, min(20000, 0.45*float64(c.SampleRate)))
+	orDefault(&c.PerOctave, 3)
+	if c.Period == 0 {
+		for c.Period = 1; 3*c.Period < c.SampleRate; c.Period *= 2 {
+		}
+	}
+	orDefault(&c.Periods, 8)
+	orDefault(&c.Silence, time.Second)
+	return c
+}
+
+func (c MultitoneConfig) check() error {
+	if err := checkPlayed(c.SampleRate, c.Level, c.Silence); err != nil {
+		return err
+	}
+	switch {
+	case !(c.Low >= 1 && c.High > c.Low && c.High < float64(c.SampleRate)/2):
+		return fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
+	case c.PerOctave < 1 || c.PerOctave > 48:
+		return fmt.Errorf("tone: %d tones per octave; choose 1 to 48", c.PerOctave)
+	case c.Period < 256 || c.Period > 1<<20:
+		return fmt.Errorf("tone: a period of %d samples; choose 256 to %d", c.Period, 1<<20)
+	case c.Low*float64(c.Period) < float64(c.SampleRate):
+		return fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f", c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
+	case c.Periods < 2 || c.Periods > 1000:
+		return fmt.Errorf("tone: %d periods; choose 2 to 1000", c.Periods)
+	case c.Searches < 0 || c.Searches > 10000:
+		return fmt.Errorf("tone: %d searches; choose 0 to 10000", c.Searches)
+	case c.Phases != Newman && c.Phases != Schroeder:
+		return fmt.Errorf("tone: %v; choose Newman or Schroeder", c.Phases)
+	}
+	return nil
+}
+
+// base is the repetition frequency in Hz.
+func (m *Multitone) base() float64 { return float64(m.c.SampleRate) / float64(m.c.Period) }
+
+// Tones returns the frequencies in Hz; the slice is the caller's.
+func (m *Multitone) Tones() []float64 {
+	f := make([]float64, len(m.multiples))
+	for i, k := range m.multiples {
+		f[i] = float64(k) * m.base()
+	}
+	return f
+}
+
+// CrestFactor is the peak over the rms of the sum, between samples as well: of
+// one sine it is √2, or 3.01 dB.
+func (m *Multitone) CrestFactor() float64 { return m.crest }
+
+// ToneLevel is the peak level of each tone in dBFS.
+func (m *Multitone) ToneLevel() float64 {
+	return m.c.Level - decibels*math.Log(m.crest*math.Sqrt(float64(len(m.multiples))/2))
+}
+
+// SampleRate is in Hz.
+func (m *Multitone) SampleRate() int { return m.c.SampleRate }
+
+// Duration is the length in seconds.
+func (m *Multitone) Duration() float64 {
+	return float64((m.c.Periods+1)*m.c.Period)/float64(m.c.SampleRate) + 2*m.c.Silence.Seconds()
+}
+
+// Samples returns one channel, full scale being 1: silence, a period to settle,
+// those to be measured, and silence. The first half of the settling period and
+// the last 20 ms are faded. The slice is the caller's.
+func (m *Multitone) Samples() []float64 {
+	silence := samples(m.c.Silence, m.c.SampleRate)
+	sound := make([]float64, 0, (m.c.Periods+1)*m.c.Period)
+	for range m.c.Periods + 1 {
+		sound = append(sound, m.period...)
+	}
+	fade := m.c.Period / 2
+	for i := range fade {
+		sound[i] *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(fade))
+	}
+	short := min(samples(20*time.Millisecond, m.c.SampleRate), fade)
+	end := sound[len(sound)-2*short:]
+	for i := range short {
+		end[len(end)-1-i] *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(short))
+	}
+	x := make([]float64, len(sound)+2*silence)
+	copy(x[silence:], sound)
+	return x
+}

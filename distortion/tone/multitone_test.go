@@ -1,0 +1,203 @@
+package tone_test
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion/tone"
+	"example.com/earnest/response"
+)
+
+func TestMultitoneAsPlayed(t *testing.T) {
+	for name, c := range map[string]tone.MultitoneConfig{
+		"usual":     {},
+		"searched":  {Searches: 1, Period: 8192, Low: 40},
+		"Schroeder": {Phases: tone.Schroeder, Level: -10, PerOctave: 6},
+		"96 kHz":    {SampleRate: 96000, High: 40000},
+	} {
+		t.Run(name, func(t *testing.T) {
+			m, err := tone.NewMultitone(c)
+			require.NoError(t, err)
+			x := m.Samples()
+			assert.InDelta(t, m.Duration(), float64(len(x))/float64(m.SampleRate()), 1e-9)
+			steady, err := tone.Steady(x, m.SampleRate())
+			require.NoError(t, err)
+			top := 0.0
+			for _, v := range x {
+				top = max(top, math.Abs(v))
+			}
+			assert.LessOrEqual(t, dB(top), c.Level+0.05, "the peak between samples is found to 0.5 %")
+			assert.Greater(t, dB(top), c.Level-1.5, "samples miss the peak by less")
+			r, err := m.Analyse(steady, tone.Options{})
+			require.NoError(t, err)
+			require.Len(t, r.Tones, len(m.Tones()))
+			for i, f := range m.Tones() {
+				assert.InDelta(t, f, r.Tones[i].Frequency, 1e-6, "double precision")
+				assert.InDelta(t, m.ToneLevel(), r.Tones[i].Level.Value, 1e-6, "double precision")
+			}
+			// One whole period's rms, by definition of the crest factor.
+			rmsWanted := math.Pow(10, c.Level/20) / m.CrestFactor()
+			period := len(steady) / 2
+			assert.InDelta(t, rmsWanted, math.Sqrt(float64(len(m.Tones()))/2)*math.Pow(10, m.ToneLevel()/20), 1e-9)
+			assert.InDelta(t, rmsWanted, rms(steady[:period]), 0.02*rmsWanted, "not a whole number of periods")
+			assert.Less(t, r.Total.TDN.Value, -150.0, "nothing is there but the tones")
+		})
+	}
+}
+
+func TestSearchLowersTheCrestFactor(t *testing.T) {
+	crest := func(c tone.MultitoneConfig) float64 {
+		c.Low, c.Period = 100, 2048
+		m, err := tone.NewMultitone(c)
+		require.NoError(t, err)
+		return m.CrestFactor()
+	}
+	rule, searched := crest(tone.MultitoneConfig{}), crest(tone.MultitoneConfig{Searches: 2, Seed: 1})
+	assert.Less(t, dB(searched), dB(rule)-2, "at logarithmic distances a search is worth more than 2 dB")
+	assert.Equal(t, searched, crest(tone.MultitoneConfig{Searches: 2, Seed: 1}), "a seed gives one stimulus")
+	assert.LessOrEqual(t, crest(tone.MultitoneConfig{Searches: 4, Seed: 1}), searched, "more searches never do worse")
+	assert.NotEqual(t, searched, crest(tone.MultitoneConfig{Searches: 1, Phases: tone.Schroeder}))
+}
+
+// The crest factor by its definition, the tones added up term by term on a grid
+// of 64 points to a period of the highest.
+func TestCrestFactorByDefinition(t *testing.T) {
+	const n = 64 * 107
+	for _, rule := range []tone.Phases{tone.Newman, tone.Schroeder} {
+		m, err := tone.NewMultitone(tone.MultitoneConfig{SampleRate: 8000, Low: 300, High: 3400, Period: 256, Phases: rule})
+		require.NoError(t, err)
+		tones := m.Tones()
+		count := float64(len(tones))
+		var square, top float64
+		for i := range n {
+			var v float64
+			for k, f := range tones {
+				j := float64(k)
+				phase := math.Pi * j * j / count
+				if rule == tone.Schroeder {
+					phase = -math.Pi * j * (j + 1) / count
+				}
+				v += math.Cos(2*math.Pi*f*256/8000*float64(i)/n + phase)
+			}
+			square += v * v
+			top = max(top, math.Abs(v))
+		}
+		assert.InDelta(t, top/math.Sqrt(square/n), m.CrestFactor(), 0.01*m.CrestFactor(), "%v; both grids miss up to 0.5 %%", rule)
+	}
+}
+
+// What a polynomial adds, by summing the transform of one period term by term.
+func TestMultitoneThroughAPolynomialByDirectDFT(t *testing.T) {
+	const fs, period = 48000, 2048
+	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 200, High: 5000, Period: period, Level: -3, Silence: 200 * time.Millisecond, Periods: 20})
+	require.NoError(t, err)
+	played := m.Samples()
+	bent := through(played, 0, 1, 0.01, 0.003)
+	first := 9600 + period
+	spectrum := make([]float64, period/2)
+	for k := range spectrum {
+		var z complex128
+		for i, v := range bent[first : first+period] {
+			z += complex(v, 0) * cmplx.Rect(2./period, -2*math.Pi*float64(k*i%period)/period)
+		}
+		spectrum[k] = real(z)*real(z)/2 + imag(z)*imag(z)/2
+	}
+	var tones float64
+	for _, f := range m.Tones() {
+		k := int(math.Round(f * period / fs))
+		tones += spectrum[k]
+		spectrum[k] = 0
+	}
+	within := func(b response.Band) (power float64, lines int) {
+		for k, p := range spectrum {
+			if f := float64(k) * fs / period; b.Contains(f) {
+				power += p
+				lines++
+			}
+		}
+		return power / tones, lines
+	}
+	r, err := m.Analyse(bent[first:first+16*period], tone.Options{Band: response.Band{Low: 100, High: 15000}})
+	require.NoError(t, err)
+	checked := 0
+	for _, b := range r.Bands {
+		near := false
+		for _, edge := range []float64{b.Low, b.High} {
+			d := math.Abs(math.Remainder(edge, float64(fs)/period))
+			near = near || d < 4 // Hz: a line's main lobe is cut by the edge
+		}
+		want, lines := within(b.Band)
+		if near || lines == 0 || b.State != tone.Known {
+			continue
+		}
+		checked++
+		assert.InDelta(t, 10*math.Log10(want), b.TDN.Value, 0.02, "%v; Hann sidelobes beyond 2.5 bins", b.Band)
+		assert.InDelta(t, 10*math.Log10(want), b.Distortion.Value, 0.02, "%v", b.Band)
+	}
+	assert.Greater(t, checked, 5)
+	want, _ := within(response.Band{Low: 100, High: 15000})
+	assert.InDelta(t, 10*math.Log10(want), r.Total.TDN.Value, 0.02, "all of it")
+	assert.Equal(t, tone.Known, r.Total.State)
+}
+
+// Noise and distortion are told apart, by another clock as well.
+func TestMultitoneNoiseApartFromDistortion(t *testing.T) {
+	const fs, period, noise = 48000, 4096, 1e-4
+	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 100, High: 5000, Period: period, Level: -3})
+	require.NoError(t, err)
+	a := math.Pow(10, m.ToneLevel()/20)
+	for _, ppm := range []float64{0, 90} {
+		var partials []partial
+		for i, f := range m.Tones() {
+			partials = append(partials, partial{f * (1 + ppm*1e-6), a, float64(i * i)})
+		}
+		clean := sum(8*period, fs, partials...)
+		quiet, err := m.Analyse(through(clean, 0, 1, 0.01), tone.Options{})
+		require.NoError(t, err)
+		r, err := m.Analyse(noisy(through(clean, 0, 1, 0.01), noise, 1), tone.Options{})
+		require.NoError(t, err)
+		assert.InDelta(t, m.Tones()[3]*(1+ppm*1e-6), r.Tones[3].Frequency, 1e-3, "the clock is followed")
+		tones := float64(len(partials)) * a * a / 2
+		want := 10 * math.Log10(noise*noise*(20000.-20)/24000/tones)
+		assert.InDelta(t, want, r.Total.Floor, 0.2, "the noise between 20 Hz and 20 kHz")
+		require.Equal(t, tone.Known, r.Total.State)
+		assert.InDelta(t, quiet.Total.Distortion.Value, r.Total.Distortion.Value, 4*r.Total.Distortion.Uncertainty, "%v", r.Total.Distortion)
+		assert.Less(t, r.Total.Distortion.Uncertainty, 0.3)
+		high := r.Bands[len(r.Bands)-1]
+		assert.Equal(t, tone.BelowFloor, high.State, "the square of tones to 5 kHz ends at 10 kHz")
+		assert.False(t, high.Distortion.Known())
+		assert.InDelta(t, high.Floor, high.TDN.Value, 0.5, "all of it is noise")
+		assert.Equal(t, len(r.TDNLevel().Level), len(r.Bands))
+
+		short, err := m.Analyse(noisy(through(clean, 0, 1, 0.01), noise, 1)[:3*period], tone.Options{})
+		require.NoError(t, err)
+		assert.True(t, math.IsNaN(short.Total.Floor), "three periods leave no bin between the multiples")
+		assert.False(t, short.Total.Distortion.Known())
+		assert.True(t, short.Total.TDN.Known())
+	}
+}
+
+func TestMultitoneRefusals(t *testing.T) {
+	for name, c := range map[string]tone.MultitoneConfig{
+		"sample rate": {SampleRate: 1}, "level": {Level: 1}, "upside down": {Low: 100, High: 50}, "above half": {High: 30000},
+		"per octave": {PerOctave: 100}, "period": {Period: 100}, "a period too short": {Low: 20, Period: 1024},
+		"periods": {Periods: 1}, "searches": {Searches: -1}, "phases": {Phases: 9}, "silence": {Silence: -1}, "one tone": {Low: 990, High: 1010},
+	} {
+		_, err := tone.NewMultitone(c)
+		assert.ErrorContains(t, err, "tone: ", name)
+	}
+	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 100, Period: 4096})
+	require.NoError(t, err)
+	_, err = m.Analyse(make([]float64, 8000), tone.Options{})
+	assert.ErrorIs(t, err, tone.ErrTooShort)
+	_, err = m.Analyse(noisy(make([]float64, 48000), 0.1, 1), tone.Options{})
+	assert.ErrorIs(t, err, tone.ErrAbsent)
+	_, err = m.Analyse(sum(48000, 48000, partial{1000, 0.5, 0}), tone.Options{})
+	require.ErrorIs(t, err, tone.ErrAbsent)
+	assert.ErrorContains(t, err, "1 kHz at -6.0 dBFS")
+}

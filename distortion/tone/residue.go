@@ -1,0 +1,252 @@
+package tone
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// MultitoneResult is what a recording of many tones holds besides the tones.
+//
+// A periodic stimulus through a device that does not change makes distortion on
+// multiples of the repetition frequency and nowhere else; noise lies
+// everywhere. So what is between the multiples tells how much of what is on
+// them is noise.
+type MultitoneResult struct {
+	// Tones as recorded.
+	Tones []TonePart
+	// Crest is the peak over the rms of the recording.
+	Crest float64
+	// Bands are thirds of an octave (IEC 61260-1, base ten) across the options'
+	// Band, up to the ceiling.
+	Bands []Residue
+	// Total is all of these together.
+	Total Residue
+}
+
+// Residue is everything in a band that is not the tones; levels are in dB
+// relative to the power of all the tones together.
+type Residue struct {
+	response.Band
+	Frequency float64 // midband, Hz
+	// TDN is distortion and noise; it is NaN where nothing at all could be read.
+	TDN Figure
+	// Floor is the noise alone; NaN where there is no bin between the
+	// multiples, and always when fewer than six periods were recorded.
+	Floor float64
+	// Distortion is TDN less the noise. NaN unless State is Known: that
+	// is, where it stands 6 dB above the noise that lies on the same multiples.
+	Distortion Figure
+	State      State
+}
+
+// Analyse measures everything that is not the tones in the steady part of a
+// recording of the stimulus: see Steady. Two periods are needed, and six to know
+// the floor. Of the options, Ceiling and Band are used.
+//
+// Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort,
+// ErrNotFinite, ErrUnsteady.
+func (m *Multitone) Analyse(x []float64, o Options) (MultitoneResult, error) {
+	a, err := NewAnalyser(m.c.SampleRate, o)
+	if err != nil {
+		return MultitoneResult{}, err
+	}
+	if err := a.check(x); err != nil {
+		return MultitoneResult{}, err
+	}
+	if len(x) < 2*m.c.Period {
+		fs := float64(m.c.SampleRate)
+		return MultitoneResult{}, &TooShortError{Have: float64(len(x)) / fs, Need: 2 * float64(m.c.Period) / fs, Why: "two periods of the tones"}
+	}
+	w := taper(len(x))
+	if err := m.present(newSpectrum(centred(x), w, m.c.SampleRate, &a.plans), x); err != nil {
+		return MultitoneResult{}, err
+	}
+	b := comb{omega: [2]float64{2 * math.Pi / float64(m.c.Period)}}
+	for _, k := range m.multiples {
+		b.lines = append(b.lines, line{m: k})
+	}
+	// Two clocks of common crystals differ by less than 300 ppm; tones that this
+	// puts off by less than a quarter of a bin come first.
+	reach := int(0.25 / 300e-6 * float64(m.c.Period) / float64(len(x)))
+	f, err := a.newFitted(x, w, b, max(reach, 1))
+	if err != nil {
+		return MultitoneResult{}, err
+	}
+	return a.residues(f, crestFactor(centred(x))), nil
+}
+
+// present refuses a recording in which fewer than half of the tones stand out.
+func (m *Multitone) present(s spectrum, x []float64) error {
+	found := 0
+	for _, f := range m.Tones() {
+		side := max(300e-6*f, s.reach())
+		around := s.noise(f, 2*apart*m.base(), func(hz float64) bool { return math.Abs(hz-f) < side+s.reach() })
+		p, ok := s.strongest(response.Band{Low: f - side, High: f + side}, func(float64) bool { return false })
+		if ok && p.amplitude*p.amplitude > prominent*2*s.bandwidth*around {
+			found++
+		}
+	}
+	if 2*found >= len(m.multiples) {
+		return nil
+	}
+	absent := &AbsentError{Offset: mean(x)}
+	top, ok := s.strongest(response.Band{Low: 3 * s.resolution, High: float64(m.c.SampleRate) / 2}, func(float64) bool { return false })
+	if ok && top.stands > prominent {
+		absent.Found, absent.Level = top.frequency, decibels*math.Log(top.amplitude)
+	}
+	return fmt.Errorf("tone: %d of the %d tones stand out: %w", found, len(m.multiples), absent)
+}
+
+func (a *Analyser) residues(f *fitted, crest float64) MultitoneResult {
+	r := MultitoneResult{Crest: crest}
+	var tones float64
+	for _, t := range f.readings {
+		r.Tones = append(r.Tones, TonePart{Frequency: t.frequency, Level: t.amplitude().inDecibels()})
+		tones += t.amplitude().Value * t.amplitude().Value / 2
+	}
+	band := a.o.Band
+	band.High = min(band.High, a.o.Ceiling, f.rate/2-f.residue.reach())
+	var sum mixture
+	for x := math.Floor(10 * math.Log10(max(band.Low, 1)/1000)); ; x++ {
+		middle := 1000 * math.Pow(10, x/10)
+		third := response.Band{Low: middle * math.Pow(10, -0.05), High: middle * math.Pow(10, 0.05)}
+		if third.Low >= band.High {
+			break
+		}
+		third = third.Intersect(band)
+		if third.Empty() {
+			continue
+		}
+		part := f.mixture(third)
+		r.Bands = append(r.Bands, part.residue(third, middle, tones))
+		sum.add(part)
+	}
+	r.Total = sum.residue(band, math.Sqrt(max(band.Low, 1)*band.High), tones)
+	return r
+}
+
+// mixture is the remainder of a band, taken apart. Powers are mean squares.
+type mixture struct {
+	periodic float64 // on multiples of the repetition frequency
+	grid     float64 // Hz that the multiples take up
+	between  float64 // Hz of the bins between them
+	lacking  float64 // Hz that the tones take up, emptied by the fit
+	noise    float64 // of the whole band
+	under    float64 // of it, on the multiples
+	spread   float64 // variance of the noise's own power, and of noise times distortion
+	unknown  bool    // no noise could be read
+}
+
+func (f *fitted) mixture(b response.Band) mixture {
+	s := f.residue
+	var p mixture
+	f.each(b, func(k int, periodic, emptied bool) {
+		switch {
+		case emptied:
+			p.lacking += s.step
+		case periodic:
+			p.periodic += s.density[k] * s.step
+			p.grid += s.step
+		default:
+			p.noise += s.density[k] * s.step
+			p.between += s.step
+		}
+	})
+	density := p.noise / p.between
+	if p.between == 0 {
+		density = f.beside(b)
+	}
+	if math.IsNaN(density) || p.grid+p.between == 0 {
+		p.unknown = true
+		return p
+	}
+	p.noise = density * (p.grid + p.between + p.lacking)
+	p.under = density * p.grid
+	// 35/18 bins of a Hann window vary as one.
+	p.spread = 35. / 18 * s.resolution * density * (p.noise + 2*max(0, p.periodic-p.under))
+	return p
+}
+
+// each visits the bins of a band: those on multiples of the repetition
+// frequency, those that the fit of the tones has emptied, and the rest.
+func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)) {
+	s, base := f.residue, f.hertz(f.omega[0])
+	from, to := s.bins(b)
+	for k := from; k < to; k++ {
+		hz := float64(k) * s.step
+		visit(k, math.Abs(hz-math.Round(hz/base)*base) < s.reach(), f.near(hz))
+	}
+}
+
+// beside is the density of the noise in the gaps nearest to a band that is too
+// narrow to have one; NaN where there is none.
+func (f *fitted) beside(b response.Band) float64 {
+	base := f.hertz(f.omega[0])
+	var power, bins float64
+	f.each(response.Band{Low: b.Low - base, High: b.High + base}, func(k int, periodic, emptied bool) {
+		if !periodic && !emptied {
+			power += f.residue.density[k]
+			bins++
+		}
+	})
+	return power / bins
+}
+
+// add puts bands together; one whose noise is not known leaves that of all
+// unknown only where it holds anything.
+func (p *mixture) add(q mixture) {
+	p.periodic += q.periodic
+	p.grid += q.grid
+	p.between += q.between
+	p.lacking += q.lacking
+	p.noise += q.noise
+	p.under += q.under
+	p.spread += q.spread
+	p.unknown = p.unknown || q.unknown && q.grid > 0
+}
+
+func (p mixture) residue(b response.Band, middle, tones float64) Residue {
+	r := Residue{Band: b, Frequency: middle, TDN: notKnown, Floor: math.NaN(), Distortion: notKnown, State: Unresolved}
+	level := func(power, variance float64) Figure {
+		// Half the relative change of a power is that of an amplitude.
+		return Figure{math.Sqrt(power / tones), math.Sqrt(variance) / 2 / math.Sqrt(power*tones)}.inDecibels()
+	}
+	if p.unknown {
+		if p.periodic > 0 {
+			r.TDN = Figure{level(p.periodic, 0).Value, math.NaN()}
+		}
+		return r
+	}
+	distortion := p.periodic - p.under
+	r.TDN = level(p.noise+max(0, distortion), p.spread)
+	r.Floor = level(p.noise, 0).Value
+	switch {
+	case p.grid == 0:
+	case p.periodic > margin*margin*p.under:
+		r.State = Known
+		r.Distortion = level(distortion, p.spread)
+	default:
+		r.State = BelowFloor
+	}
+	return r
+}
+
+// TDNLevel is distortion and noise per third of an octave in dB relative to all
+// tones together.
+func (r MultitoneResult) TDNLevel() response.Curve {
+	c := response.Curve{Reference: "all tones together, per third of an octave"}
+	for _, b := range r.Bands {
+		if math.IsNaN(b.TDN.Value) {
+			continue
+		}
+		c.Frequency = append(c.Frequency, b.Frequency)
+		c.Level = append(c.Level, b.TDN.Value)
+		c.Uncertainty = append(c.Uncertainty, b.TDN.Uncertainty)
+	}
+	if n := len(c.Frequency); n > 0 {
+		c.Valid = response.Band{Low: c.Frequency[0], High: c.Frequency[n-1]}
+	}
+	return c
+}

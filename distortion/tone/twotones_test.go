@@ -1,0 +1,166 @@
+package tone_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion/tone"
+)
+
+// For x = a sin α + b sin β the product a b (cos(β−α) − cos(β+α)) of x² and the
+// product ¾ a² b of x³ at β ± 2α are identities; so are the fundamentals of x³,
+// ¾ a³ + 3/2 a b² and ¾ b³ + 3/2 a² b.
+func TestModulationDistortionByClosedForm(t *testing.T) {
+	for name, pair := range map[string]tone.TwoTones{"60 Hz and 7 kHz": tone.ModulationRP120(), "250 Hz and 8 kHz": tone.ModulationIEC60268()} {
+		for _, ppm := range []float64{0, 80} {
+			for _, c := range [][2]float64{{0.02, 0.01}, {1e-4, 3e-5}} {
+				t.Run(fmt.Sprint(name, " ", ppm, " ppm ", c), func(t *testing.T) {
+					const fs, a, b = 48000, 0.6, 0.15
+					clock := 1 + ppm*1e-6
+					x := sum(2*fs, fs, partial{pair.Lower * clock, a, 0.3}, partial{pair.Upper * clock, b, 1})
+					r, err := pair.Modulation(through(x, 0, 1, c[0], c[1]), tone.Options{})
+					require.NoError(t, err)
+					upper := b + c[1]*(0.75*b*b*b+1.5*a*a*b)
+					second, third := 2*c[0]*a*b/upper, 2*0.75*c[1]*a*a*b/upper
+					assert.InDelta(t, pair.Lower*clock, r.Lower.Frequency, 1e-6, "double precision")
+					assert.InDelta(t, dB(a+c[1]*(0.75*a*a*a+1.5*a*b*b)), r.Lower.Level.Value, 1e-7, "double precision")
+					assert.InDelta(t, dB(upper), r.Upper.Level.Value, 1e-7, "double precision")
+					assert.InDelta(t, 1, r.Second.Ratio.Value/second, 1e-6, "double precision")
+					assert.InDelta(t, 1, r.Third.Ratio.Value/third, 1e-6, "double precision")
+					assert.InDelta(t, 1, r.Total.Ratio.Value/math.Hypot(second, third), 1e-6, "double precision")
+					require.Len(t, r.Second.Products, 2)
+					assert.Equal(t, "f2 − f1", r.Second.Products[0].String())
+					assert.Equal(t, "f2 + 2 f1", r.Third.Products[1].String())
+					assert.InDelta(t, dB(c[0]*a*b/upper), r.Second.Products[0].Level.Value, 1e-5, "half of it on each side")
+					assert.Len(t, r.Total.Products, 4)
+				})
+			}
+		}
+	}
+}
+
+func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
+	// At 192 kHz nothing of the second and third order folds back.
+	const fs, a, b = 192000, 0.45, 0.4
+	pair := tone.DifferenceIEC60268()
+	pair.SampleRate = fs
+	for _, ppm := range []float64{0, -60} {
+		for _, c := range [][2]float64{{0.05, 0.03}, {1e-4, 1e-5}} {
+			clock := 1 + ppm*1e-6
+			x := through(sum(fs/2, fs, partial{19000 * clock, a, 0.3}, partial{20000 * clock, b, 1}), 0, 1, c[0], c[1])
+			r, err := pair.Difference(x, tone.Options{})
+			require.NoError(t, err)
+			lower, upper := a+c[1]*(0.75*a*a*a+1.5*a*b*b), b+c[1]*(0.75*b*b*b+1.5*a*a*b)
+			second, below, above := c[0]*a*b/(lower+upper), 0.75*c[1]*a*a*b/(lower+upper), 0.75*c[1]*a*b*b/(lower+upper)
+			assert.InDelta(t, 1, r.Second.Ratio.Value/second, 1e-6, "double precision")
+			assert.InDelta(t, 1, r.Third.Ratio.Value/(below+above), 1e-6, "double precision")
+			assert.InDelta(t, 1, r.Total.Ratio.Value/math.Sqrt(second*second+below*below+above*above), 1e-6, "double precision")
+			assert.Equal(t, "2 f1 − f2", r.Third.Products[0].String())
+			assert.InDelta(t, 18000*clock, r.Third.Products[0].Frequency, 1e-5, "double precision")
+
+			r, err = pair.Difference(x, tone.Options{Ceiling: 20500})
+			require.NoError(t, err)
+			assert.True(t, r.Second.Ratio.Known())
+			assert.False(t, r.Third.Ratio.Known(), "21 kHz is above this microphone, and the definition wants it")
+			assert.True(t, math.IsNaN(r.Third.Bound))
+			assert.Equal(t, tone.Known, r.Third.Products[0].State)
+			assert.Equal(t, tone.OutOfRange, r.Third.Products[1].State)
+		}
+	}
+}
+
+// The uncertainty and the bound, by 100 repeats.
+func TestTwoToneUncertaintiesCover(t *testing.T) {
+	const fs, repeats = 48000, 100
+	one, two, bounded := 0, 0, 0
+	for seed := range uint64(repeats) {
+		x := sum(fs/4, fs, partial{250.01, 0.6, 0}, partial{8000.3, 0.15, 1}, partial{8250.31, 1.5e-4, 0.01 * float64(seed)}, partial{7750.29, 1.5e-4, 2})
+		r, err := tone.ModulationIEC60268().Modulation(noisy(x, 3e-4, seed), tone.Options{})
+		require.NoError(t, err)
+		e := math.Abs(r.Second.Ratio.Value-2e-3) / r.Second.Ratio.Uncertainty
+		if e <= 1 {
+			one++
+		}
+		if e <= 2 {
+			two++
+		}
+		if r.Third.Bound > 0 {
+			bounded++
+		}
+	}
+	assert.InDelta(t, 0.683, float64(one)/repeats, 0.19, "four standard deviations of 100 trials")
+	assert.InDelta(t, 0.954, float64(two)/repeats, 0.085, "the same")
+	assert.Equal(t, repeats, bounded, "what is below the floor has a bound, never zero")
+}
+
+func TestTwoTonesAsPlayed(t *testing.T) {
+	for _, pair := range []tone.TwoTones{tone.ModulationRP120(), tone.ModulationIEC60268(), tone.DifferenceIEC60268()} {
+		pair.Level, pair.Duration, pair.Silence = -6, time.Second, 500*time.Millisecond
+		x, err := pair.Samples()
+		require.NoError(t, err)
+		assert.Len(t, x, 96000)
+		top := 0.0
+		for _, v := range x {
+			top = max(top, math.Abs(v))
+		}
+		assert.LessOrEqual(t, top, math.Pow(10, -0.3))
+		assert.Greater(t, top, math.Pow(10, -0.35), "the peaks of both meet, to 0.5 dB")
+		steady, err := tone.Steady(noisy(x, 1e-6, 1), 48000)
+		require.NoError(t, err)
+		var lower, upper tone.TonePart
+		if pair.Lower > 1000 {
+			r, err := pair.Difference(steady, tone.Options{})
+			require.NoError(t, err)
+			lower, upper = r.Lower, r.Upper
+			assert.Less(t, r.Total.Bound, 1e-6)
+		} else {
+			r, err := pair.Modulation(steady, tone.Options{})
+			require.NoError(t, err)
+			lower, upper = r.Lower, r.Upper
+			assert.False(t, r.Total.Ratio.Value > 1e-6, "nothing bends it")
+			assert.Less(t, r.Total.Bound, 2e-6)
+		}
+		assert.InDelta(t, dB(pair.Ratio), lower.Level.Value-upper.Level.Value, 1e-3, "the ratio asked for")
+		assert.InDelta(t, -6-dB(1+1/pair.Ratio), lower.Level.Value, 1e-3, "the level asked for")
+	}
+}
+
+func TestTwoToneRefusals(t *testing.T) {
+	const fs = 48000
+	pair := tone.ModulationRP120()
+	upper, lower := partial{7000, 0.1, 0}, partial{60, 0.4, 0}
+	rows := []struct {
+		name  string
+		x     []float64
+		is    error
+		words string
+	}{
+		{"no upper tone", sum(fs, fs, lower), tone.ErrAbsent, "no tone at 7 kHz; the strongest thing there is 60 Hz"},
+		{"no lower tone", sum(fs, fs, upper), tone.ErrAbsent, "no tone at 60 Hz; the strongest thing there is 7 kHz"},
+		{"three tones", sum(fs, fs, lower, upper, partial{1234, 0.1, 0}), tone.ErrTwoTones, "1.23 kHz at -12.0 dB"},
+		{"nine periods", sum(fs*9/60, fs, lower, upper), tone.ErrTooShort, "at least 0.167 s"},
+		{"silence", make([]float64, fs), tone.ErrAbsent, "60 Hz"},
+	}
+	for _, row := range rows {
+		_, err := pair.Modulation(noisy(row.x, 1e-5, 1), tone.Options{})
+		require.ErrorIs(t, err, row.is, row.name)
+		assert.ErrorContains(t, err, row.words, row.name)
+	}
+	_, err := pair.Difference(sum(fs, fs, lower, upper), tone.Options{})
+	assert.ErrorContains(t, err, "at most a third higher")
+	_, err = tone.DifferenceIEC60268().Modulation(sum(fs, fs, lower, upper), tone.Options{})
+	assert.ErrorContains(t, err, "at least eight times")
+	for name, c := range map[string]tone.TwoTones{
+		"no tones": {}, "upside down": {Lower: 100, Upper: 50}, "above half": {Lower: 100, Upper: 30000},
+		"ratio": {Lower: 100, Upper: 2000, Ratio: -1}, "level": {Lower: 100, Upper: 2000, Level: 1},
+		"fade": {Lower: 100, Upper: 2000, Duration: time.Second, Fade: time.Second},
+	} {
+		_, err := c.Samples()
+		assert.ErrorContains(t, err, "tone: ", name)
+	}
+}
