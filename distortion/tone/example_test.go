@@ -180,6 +180,8 @@ func ExampleMultitone() {
 		return
 	}
 	fmt.Printf("%d tones of %.1f dBFS, crest factor %.1f dB\n", len(m.Tones()), m.ToneLevel(), 20*math.Log10(m.CrestFactor()))
-	fmt.Printf("distortion and noise %.1f dB, the noise alone %.1f dB\n", r.Total.TDN.Value, r.Total.Floor)
+	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDN.Value, r.Total.Floor)
 	// Output:
+	// 15 tones of -26.4 dBFS, crest factor 11.6 dB
+	// distortion and noise -54.2 dB, the noise alone -83 dB
 }

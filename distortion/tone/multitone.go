@@ -30,7 +30,8 @@ type MultitoneConfig struct {
 	// two that lasts a third of a second or more.
 	Period int
 	// Periods is how many are played to be measured, after one more to settle;
-	// 0 means 8, and 6 are needed to tell distortion from noise.
+	// 0 means 8 and as many more as Steady cuts off; 7 are needed to tell
+	// distortion from noise.
 	Periods int
 	// Phases is the rule by which the tones' phases begin.
 	Phases Phases
@@ -93,7 +94,7 @@ func (c MultitoneConfig) complete() MultitoneConfig {
 		for c.Period = 1; 3*c.Period < c.SampleRate; c.Period *= 2 {
 		}
 	}
-	orDefault(&c.Periods, 8)
+	orDefault(&c.Periods, 8+int(math.Ceil(0.25*float64(c.SampleRate)/float64(max(c.Period, 1)))))
 	orDefault(&c.Silence, time.Second)
 	return c
 }

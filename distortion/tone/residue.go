@@ -33,7 +33,8 @@ type Residue struct {
 	// TDN is distortion and noise; it is NaN where nothing at all could be read.
 	TDN Figure
 	// Floor is the noise alone; NaN where there is no bin between the
-	// multiples, and always when fewer than six periods were recorded.
+	// multiples, and always when fewer than seven periods were recorded. A line leaks into
+	// the gap beside it, so it is no less than the distortion less 45 dB or so.
 	Floor float64
 	// Distortion is TDN less the noise. NaN unless State is Known: that
 	// is, where it stands 6 dB above the noise that lies on the same multiples.
@@ -42,7 +43,7 @@ type Residue struct {
 }
 
 // Analyse measures everything that is not the tones in the steady part of a
-// recording of the stimulus: see Steady. Two periods are needed, and six to know
+// recording of the stimulus: see Steady. Two periods are needed, and seven to know
 // the floor. Of the options, Ceiling and Band are used.
 //
 // Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort,
@@ -169,6 +170,10 @@ func (f *fitted) mixture(b response.Band) mixture {
 	return p
 }
 
+// lobe is how many bins to either side of a multiple are taken for it: up to
+// the third null of the window, beyond which a line is 41 dB down.
+const lobe = 3
+
 // each visits the bins of a band: those on multiples of the repetition
 // frequency, those that the fit of the tones has emptied, and the rest.
 func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)) {
@@ -176,7 +181,7 @@ func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)
 	from, to := s.bins(b)
 	for k := from; k < to; k++ {
 		hz := float64(k) * s.step
-		visit(k, math.Abs(hz-math.Round(hz/base)*base) < s.reach(), f.near(hz))
+		visit(k, math.Abs(hz-math.Round(hz/base)*base) < lobe*s.resolution, f.near(hz))
 	}
 }
 
