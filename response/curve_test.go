@@ -29,9 +29,9 @@ func slope(t testing.TB, grid []float64, gain, perOctave float64) response.Curve
 	return mustCurve(t, grid, level)
 }
 
-func isNaN(t *testing.T, v float64, words ...any) {
+func isNaN(t *testing.T, v float64, where ...any) {
 	t.Helper()
-	assert.True(t, math.IsNaN(v), append([]any{"%v is known, but it should not be"}, v, words)...)
+	assert.True(t, math.IsNaN(v), "%v is known, but it should not be %v", v, where)
 }
 
 func TestCurveThatCannotBe(t *testing.T) {
