@@ -1,0 +1,129 @@
+package capture
+
+import (
+	"fmt"
+	"math"
+)
+
+// repeats looks for blocks that are there twice, one right after the other, bit for bit, as a recorder leaves that was late for its
+// own buffer: 16 samples to a quarter of a second. Noise makes that impossible by chance; in what has no noise, as a tone made by
+// a computer, equality goes on for longer than the block.
+func (c *channel) repeats() {
+	const shortest = 16
+	x, longest := c.x, int(c.fs/4)
+	var first, blocks int
+	length := 0
+	h := newRolling(x, shortest)
+	for i := shortest; i+shortest <= len(x); i++ {
+		j, met := h.seen(i)
+		if !met || i-j > longest || i-j < shortest || !equal(x, j, i, shortest) {
+			continue
+		}
+		lag, from, to := i-j, i, i+shortest
+		for from > lag && x[from-1] == x[from-1-lag] {
+			from--
+		}
+		for to < len(x) && x[to] == x[to-lag] {
+			to++
+		}
+		if run := to - from; run >= lag && run <= lag+shortest/2 && c.lively(x[from:to]) {
+			if blocks == 0 {
+				first, length = from, lag
+			}
+			blocks++
+			c.broken = append(c.broken, from)
+		}
+		i = h.skip(to - shortest)
+	}
+	if blocks == 0 {
+		return
+	}
+	t := float64(first) / c.fs
+	what := fmt.Sprintf("repeats %s samples at %s", count(length), clock(t))
+	if blocks > 1 {
+		what += fmt.Sprintf(", the first of %s repeated blocks", count(blocks))
+	}
+	c.add(Finding{Kind: RepeatedSamples, Severity: Unfit, Time: t, Duration: float64(length) / c.fs, What: what,
+		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
+		Figures: []Figure{{"length", float64(length), "samples"}, {"blocks", float64(blocks), ""}}})
+}
+
+// lively tells noise from constants and from steps so coarse that they repeat by chance.
+func (c *channel) lively(x []float64) bool {
+	values := map[float64]bool{}
+	for _, v := range x[:min(len(x), 1000)] {
+		values[v] = true
+	}
+	return len(values) >= 8
+}
+
+func equal(x []float64, i, j, n int) bool {
+	for k := range n {
+		if x[i+k] != x[j+k] {
+			return false
+		}
+	}
+	return true
+}
+
+// rolling remembers where runs of samples were last met, by a polynomial hash of their bits (Karp & Rabin, IBM J. Res. Dev. 31(2),
+// 1987).
+type rolling struct {
+	x      []float64
+	n      int
+	hash   uint64 // of the n samples before next
+	next   int
+	out    uint64 // what a sample is worth when it leaves
+	places []met
+}
+
+type met struct {
+	hash uint64
+	at   int32
+}
+
+const base = 0x9e3779b97f4a7c15
+
+func newRolling(x []float64, n int) *rolling {
+	r := &rolling{x: x, n: n, out: 1, places: make([]met, 1<<16)}
+	for range n {
+		r.out *= base
+	}
+	for i := range r.places {
+		r.places[i].at = -1
+	}
+	return r
+}
+
+// seen tells where the n samples from i on were last met; i goes up by one each time.
+func (r *rolling) seen(i int) (at int, met bool) {
+	for r.next < i+r.n {
+		r.push()
+	}
+	p := r.places[r.hash>>48]
+	r.remember(i)
+	return int(p.at), p.at >= 0 && p.hash == r.hash && int(p.at) < i
+}
+
+func (r *rolling) push() {
+	r.hash = r.hash*base + math.Float64bits(r.x[r.next])
+	if r.next >= r.n {
+		r.hash -= r.out * math.Float64bits(r.x[r.next-r.n])
+	}
+	r.next++
+}
+
+func (r *rolling) remember(i int) {
+	r.places[r.hash>>48].hash, r.places[r.hash>>48].at = r.hash, int32(i)
+}
+
+// skip goes on to i, remembering what is on the way, and returns it.
+func (r *rolling) skip(i int) int {
+	for r.next < i+r.n {
+		r.push()
+		if start := r.next - r.n; start >= 0 {
+			r.remember(start)
+		}
+	}
+	return i
+}

@@ -1,0 +1,289 @@
+package capture
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// InspectOptions says what a recording is said to be. The zero value is music, speech or anything else.
+type InspectOptions struct {
+	// Stimulus that was played; nil for anything else.
+	Stimulus *sweep.Stimulus
+	// Direct says that this is the interface patched into itself, not headphones and a microphone.
+	Direct bool
+	// Sides says which side each channel records: sweep.Left, sweep.Right, or sweep.Silence for a channel that nothing was
+	// connected to. Nil means left and right of two channels, and either side of any other number.
+	Sides []sweep.Kind
+	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
+	SampleRate int
+}
+
+// Inspection is a recording, and what it is said to be.
+type Inspection struct {
+	Recording *Recording
+	InspectOptions
+}
+
+// Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. The recording is only read.
+//
+// Where the stimulus is known, severity follows from what a fault does to the response that is computed from the
+// recording: what moves it by less than 0.1 dB does not make the recording unfit. The predictions are for the window that
+// response.Impulse.Window takes unless told otherwise. A longer window lets in more noise and hum.
+//
+//	kind              found from                                          unfit
+//	NoSamples         no samples; NaN, infinity                           always
+//	WrongRate         another sample rate than the session's              always
+//	Clipping          4 samples within a step of full scale               with a stimulus; else from 1 in 100 000
+//	FlatTops          24 samples at the top, three times those expected   with a stimulus; else never
+//	LowLevel          noise moves the response by 0.1 dB; peak less       in half of the sweep's octaves; peak less
+//	                  than 1000 steps; no stimulus: peak of −40 dBFS      than 100 steps; −60 dBFS
+//	DCOffset          0.001 of full scale (−60 dBFS)                      0.1 of the peak
+//	MainsHum          moves the response by 0.03 dB; else −50 dB re       0.1 dB; −30 dB re programme
+//	                  programme; a note where it can be seen
+//	DroppedSamples    a step 10 times the local noise; or the times       with a stimulus, and held blocks
+//	                  of marks and sweeps, by 1 ms
+//	RepeatedSamples   16 samples twice, one after the other, bit for bit  always
+//	Clicks            10 times the local noise                            moves the response by 0.1 dB
+//	SilentChannel     below −80 dBFS, or nothing above its own noise      always
+//	SwappedSides      the other side's sweep in a channel                 always
+//	OppositePolarity  channels correlate below −0.6 (stimulus), −0.9      with a stimulus, two channels
+//	SameRecording     the same samples, or the same noise (0.9)           always
+//	CopiedChannel     the same samples, or the same noise (0.9)           with a stimulus
+//	CutTail           the end stands 10 dB above the noise                with a stimulus
+//	NoSweep           the best match stands less than 26 dB above others  always
+//	Resampled,        the spectrum falls by 30 dB within a sixth of an    with a stimulus
+//	LossyCodec        octave, below 0.9 of half the sample rate
+//
+// What cannot be known is not found: hum and noise where the recording holds no quiet stretch, swapped sides in a channel
+// that holds one sweep and no mark, a block that is missing from silence or from noise.
+func Inspect(r *Recording, o InspectOptions) *Report {
+	return InspectSet([]Inspection{{r, o}})
+}
+
+// InspectSet inspects recordings that belong together, each as Inspect does, and finds what only shows between them: a
+// recording that was given twice.
+func InspectSet(set []Inspection) *Report {
+	all := make([]*examination, len(set))
+	references := newReferences(set)
+	var wait sync.WaitGroup
+	for i, s := range set {
+		all[i] = newExamination(s, references[s.Stimulus])
+		wait.Go(all[i].run)
+	}
+	wait.Wait()
+	report := &Report{}
+	for _, e := range all {
+		report.Channels = append(report.Channels, e.measured()...)
+	}
+	compareSet(all)
+	for _, e := range all {
+		slices.SortStableFunc(e.findings, func(a, b Finding) int { return int(b.Severity) - int(a.Severity) })
+		report.Findings = append(report.Findings, e.findings...)
+	}
+	return report
+}
+
+// Measured is what was measured of a channel.
+type Measured struct {
+	Recording string
+	Channel   int // counted from 1
+	// Peak in dBFS peak and Level in dBFS rms; −Inf for silence.
+	Peak, Level float64
+	// Noise in dBFS rms, hum included, from the silence of the stimulus or the longest quiet stretch; NaN where there is none.
+	Noise float64
+	// Offset is the DC offset, full scale being 1.
+	Offset float64
+	// Start is the time in seconds at which the stimulus begins; NaN if it was not found.
+	Start float64
+	// Side that the channel holds; sweep.Silence if it is not known.
+	Side sweep.Kind
+	// Valid is where noise moves the response of one sweep by less than 0.1 dB, around 1 kHz; empty if it is not known.
+	Valid response.Band
+}
+
+// examination is an inspection under way.
+type examination struct {
+	Inspection
+	ref      *reference
+	channels []*channel
+	findings []Finding
+}
+
+// channel is what the detectors know of a channel.
+type channel struct {
+	*examination
+	number int // counted from 1
+	x      []float64
+	fs     float64
+	levels
+	step   float64     // of quantisation; 0 if there is none
+	mute   bool        // there is nothing in it
+	broken []int       // where blocks are repeated, in samples
+	placed *placement  // of the stimulus; nil if there is none
+	quiet  [][]float64 // stretches in which nothing is played
+	still  *spectrum   // of the quiet, once it is known
+	swept  *spectrum   // of the sweep, once it is known
+	valid  response.Band
+	found  []Finding
+}
+
+func newExamination(s Inspection, ref *reference) *examination {
+	return &examination{Inspection: s, ref: ref}
+}
+
+// run looks for everything that one recording shows.
+func (e *examination) run() {
+	if !e.usable() {
+		return
+	}
+	e.rate()
+	e.each((*channel).listen)
+	e.settleSides()
+	e.each((*channel).examine)
+	for _, c := range e.channels {
+		e.findings = append(e.findings, c.found...)
+	}
+	e.absent()
+	e.swapped()
+	e.polarity()
+	e.copied()
+	if e.Recording.LengthUnstated {
+		e.add(Finding{Kind: LengthUnstated, Time: nowhere, Duration: nowhere,
+			What:   "the header leaves the length open, so nothing tells whether the end is missing",
+			Remedy: "let the recorder finish its file, or compare its length with that of what was played"})
+	}
+}
+
+func (e *examination) each(do func(*channel)) {
+	var wait sync.WaitGroup
+	for _, c := range e.channels {
+		wait.Go(func() { do(c) })
+	}
+	wait.Wait()
+}
+
+// listen finds out how loud the channel is, and where the stimulus is.
+func (c *channel) listen() {
+	c.levels = levelsOf(c.x, c.fs)
+	c.step = stepOf(c.x, c.Recording.Format)
+	if c.mute = c.isMute(); !c.mute {
+		c.locate()
+	}
+}
+
+// examine looks for everything that one channel shows by itself.
+func (c *channel) examine() {
+	if c.mute {
+		return
+	}
+	c.quiet = c.quietStretches()
+	c.clipping()
+	c.flatTops()
+	c.offset()
+	c.mains()
+	c.tooLow()
+	c.repeats()
+	c.breaks()
+	c.tail()
+	c.treble()
+}
+
+// usable tells whether there is anything to look at, and splits it into channels.
+func (e *examination) usable() bool {
+	r := e.Recording
+	if r.Len() == 0 || r.SampleRate < 1 {
+		e.add(Finding{Kind: NoSamples, Severity: Unfit, What: "there are no samples in it", Remedy: "check that the recorder was armed, and record again"})
+		return false
+	}
+	for k, x := range r.Channels {
+		if len(x) != r.Len() {
+			panic("capture: channels differ in length")
+		}
+		for i, v := range x {
+			if v-v != 0 {
+				e.add(Finding{Kind: NoSamples, Severity: Unfit, Channel: k + 1, Time: float64(i) / float64(r.SampleRate),
+					What:   fmt.Sprintf("%s is not a number at %s", e.label(k+1), clock(float64(i)/float64(r.SampleRate))),
+					Remedy: "export the recording again"})
+				return false
+			}
+		}
+	}
+	for k, x := range r.Channels {
+		if e.side(k+1) == sweep.Silence && e.Sides != nil {
+			continue
+		}
+		e.channels = append(e.channels, &channel{examination: e, number: k + 1, x: x, fs: float64(r.SampleRate)})
+	}
+	return true
+}
+
+// side that a channel is said to record; sweep.Silence if nothing is said.
+func (e *examination) side(number int) sweep.Kind {
+	switch {
+	case number <= len(e.Sides):
+		return e.Sides[number-1]
+	case e.Sides == nil && len(e.Recording.Channels) == 2:
+		return [...]sweep.Kind{sweep.Left, sweep.Right}[number-1]
+	}
+	return sweep.Silence
+}
+
+// label names a channel.
+func (e *examination) label(number int) string {
+	switch n := len(e.Recording.Channels); {
+	case number == 0 || n == 1:
+		return "the recording"
+	case n == 2:
+		return [...]string{"left channel", "right channel"}[number-1]
+	}
+	return fmt.Sprintf("channel %d", number)
+}
+
+// add completes a finding and keeps it.
+func (e *examination) add(f Finding) {
+	f.Recording = e.Recording.Name
+	e.findings = append(e.findings, f)
+}
+
+// add completes a finding about a channel; What begins with the verb.
+func (c *channel) add(f Finding) {
+	f.Recording, f.Channel = c.Recording.Name, c.number
+	f.What = c.label(c.number) + " " + f.What
+	c.found = append(c.found, f)
+}
+
+// unfitIf is Unfit or Warning.
+func unfitIf(b bool) Severity {
+	if b {
+		return Unfit
+	}
+	return Warning
+}
+
+// nowhere is the place in time of what has none.
+var nowhere = math.NaN()
+
+// clock writes a time in seconds.
+func clock(t float64) string { return fmt.Sprintf("%.2f s", t) }
+
+func (e *examination) measured() []Measured {
+	var out []Measured
+	for _, c := range e.channels {
+		m := Measured{Recording: e.Recording.Name, Channel: c.number, Peak: decibels(c.peak), Level: decibels(c.rms), Noise: math.NaN(),
+			Offset: c.mean, Start: math.NaN(), Valid: c.valid}
+		if len(c.quiet) > 0 {
+			m.Noise = decibels(rmsOf(c.quiet))
+		}
+		if c.placed != nil {
+			m.Side = c.placed.side
+			m.Start = c.placed.start / c.fs
+		}
+		out = append(out, m)
+	}
+	return out
+}

@@ -1,0 +1,158 @@
+package capture
+
+import (
+	"math"
+	"slices"
+
+	"github.com/mjibson/go-dsp/window"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+)
+
+var thirdOctave = math.Exp2(1.0 / 3)
+
+// spectrum is a power spectrum.
+type spectrum struct {
+	power   []float64 // |X|² of a transform that does not divide by its length
+	bin     float64   // Hz
+	samples float64   // that were transformed
+}
+
+// around is the power in the bins within a factor of f, at least some to either side.
+func (s *spectrum) around(f, factor float64, least int) []float64 {
+	k := f / s.bin
+	from, to := int(math.Ceil(k/factor)), int(k*factor)
+	if to-from < 2*least {
+		from, to = int(math.Round(k))-least, int(math.Round(k))+least
+	}
+	return s.power[min(len(s.power), max(1, from)):max(1, min(len(s.power), to+1))]
+}
+
+// sweepSpectrum is that of the first sweep and half a second after it.
+func (c *channel) sweepSpectrum() *spectrum {
+	if c.swept == nil {
+		from := int(c.placed.at) - int(leadIn*c.fs)
+		x := within(c.x, from, int(c.placed.at)+c.ref.stimulus.Sweep().Len()+int(c.fs/2))
+		c.swept = c.powerOf(x, 1)
+	}
+	return c.swept
+}
+
+// quietSpectrum is that of the longest quiet stretch, up to 4 s, under a Hann window, scaled so that white noise of variance σ² gives
+// σ²; nil if nothing is known.
+func (c *channel) quietSpectrum() *spectrum {
+	if c.still == nil {
+		var longest []float64
+		for _, x := range c.quiet {
+			if len(x) > len(longest) {
+				longest = x
+			}
+		}
+		if float64(len(longest)) < c.fs/4 {
+			return nil
+		}
+		x := slices.Clone(longest[:min(len(longest), int(4*c.fs))])
+		var mean float64
+		for _, v := range x {
+			mean += v / float64(len(x))
+		}
+		for i := range x {
+			x[i] = (x[i] - mean) * (1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x))))
+		}
+		c.still = c.powerOf(x, 1.5*float64(len(x))) // the mean of (1 − cos)² is 3/2
+	}
+	return c.still
+}
+
+// powerOf is the power spectrum of x over divisor.
+func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
+	plan := fft.NewPlan(fft.FastLen(max(2, len(x))))
+	s := &spectrum{make([]float64, plan.Bins()), c.fs / float64(plan.Len()), float64(len(x))}
+	for k, v := range plan.Forward(nil, x) {
+		s.power[k] = (real(v)*real(v) + imag(v)*imag(v)) / divisor
+	}
+	return s
+}
+
+// The window of response.Impulse.Window, in seconds: what it lets in of the power of noise, and of the amplitude of a tone.
+var (
+	windowPower     = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore + response.DefaultAfter).Seconds()
+	windowAmplitude = 3.0/4*response.DefaultBefore.Seconds() + 7.0/8*response.DefaultAfter.Seconds()
+)
+
+// noiseError is by how much, in dB, noise moves the response at f Hz; four standard deviations, since a response has thousands of
+// bins. The noise in the window has the variance P N of the spectrum's own units, P being the noise's spectrum and N the
+// window's samples; half of it is in phase.
+func (c *channel) noiseError(f float64) float64 {
+	still, swept := c.quietSpectrum(), c.sweepSpectrum()
+	noise := medianOf(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2 // the median of an exponential distribution
+	noise = max(noise, c.step*c.step/12)
+	signal := mean(swept.around(f, math.Exp2(1.0/12), 2))
+	return 4 * 20 / math.Ln10 * math.Sqrt(noise*windowPower*c.fs/signal/2)
+}
+
+// quietBand is the band around 1 kHz, or around the middle of what was played, in which noise moves the response by less than 0.1 dB.
+func (c *channel) quietBand(played response.Band) response.Band {
+	middle := 1000.0
+	if !played.Contains(middle) {
+		middle = math.Sqrt(played.Low * played.High)
+	}
+	step := math.Sqrt(thirdOctave)
+	good := func(f float64) bool { return c.noiseError(f) <= worstError }
+	if !good(middle) {
+		return response.Band{}
+	}
+	band := response.Band{Low: middle, High: middle}
+	for band.Low > played.Low && good(max(played.Low, band.Low/step)) {
+		band.Low = max(played.Low, band.Low/step)
+	}
+	for band.High < played.High && good(min(played.High, band.High*step)) {
+		band.High = min(played.High, band.High*step)
+	}
+	return band
+}
+
+// worstError in dB is what a response may be off where its recording is called fit.
+const worstError = 0.1
+
+func mean(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
+// medianOf leaves x alone; NaN of nothing.
+func medianOf(x []float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	sorted := slices.Sorted(slices.Values(x))
+	return (sorted[len(sorted)/2] + sorted[(len(sorted)-1)/2]) / 2
+}
+
+// longTerm adds up power spectra of stretches of one length.
+type longTerm struct {
+	spectrum
+	plan         *fft.Plan
+	window, work []float64
+	bins         []complex128
+}
+
+func newLongTerm(n int, fs float64) *longTerm {
+	p := &longTerm{plan: fft.NewPlan(n), window: window.Hann(n), work: make([]float64, n)}
+	p.power, p.bin, p.samples = make([]float64, p.plan.Bins()), fs/float64(n), float64(n)
+	p.bins = make([]complex128, p.plan.Bins())
+	return p
+}
+
+func (p *longTerm) add(x []float64) {
+	for i, v := range x {
+		p.work[i] = v * p.window[i]
+	}
+	for k, v := range p.plan.Forward(p.bins, p.work) {
+		p.power[k] += real(v)*real(v) + imag(v)*imag(v)
+	}
+}

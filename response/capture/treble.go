@@ -1,0 +1,113 @@
+package capture
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// treble looks for a cutoff that no device has: the spectrum falls by 30 dB within a sixth of an octave, below 0.9 of half the sample
+// rate, and stays down. A sweep that was played is compared with itself; other sound has to be broad-band up to there, for a
+// tune may simply end. (A converter's own filter begins above 0.9 of half the rate.)
+//
+// Who cut: a conversion of the sample rate takes the noise away with the sound, and has its cutoff a little below half of a usual rate.
+// The rest is taken for a coder's.
+func (c *channel) treble() {
+	bands := c.bands()
+	k := cutoffOf(bands, c.placed == nil)
+	if k < 0 {
+		return
+	}
+	cutoff := bands[k].frequency
+	if cutoff > 0.9*c.fs/2 {
+		return
+	}
+	f := Finding{Kind: LossyCodec, Severity: unfitIf(c.ref != nil), Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits", response.FormatFrequency(cutoff)),
+		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
+		Figures: []Figure{{"cutoff", cutoff, "Hz"}}}
+	if rate, ok := c.madeAt(cutoff); ok {
+		f.Kind = Resampled
+		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted", response.FormatFrequency(cutoff), rate)
+		f.Remedy = "set player and recorder to the rate of the session, and record again"
+		f.Figures = append(f.Figures, Figure{"made at", float64(rate), "Hz"})
+	}
+	c.add(f)
+}
+
+// band of a twenty-fourth of an octave: its level in dB.
+type bandLevel struct{ frequency, level float64 }
+
+// bandsPerOctave make a sixth of an octave four of them.
+const bandsPerOctave = 24
+
+// bands are the levels from 2 kHz up: of the sweep re the one played, or the mean of anything else.
+func (c *channel) bands() []bandLevel {
+	top := 0.98 * c.fs / 2
+	s := c.longTerm()
+	expected := func(float64) float64 { return 1 }
+	if c.placed != nil {
+		s = c.sweepSpectrum()
+		played := c.ref.stimulus.Sweep()
+		top = 0.97 * played.Stop()
+		expected = func(f float64) float64 { return played.SpectrumLevel(f) * played.SpectrumLevel(f) }
+	}
+	var out []bandLevel
+	for f := 2000.0; f < top; f *= math.Exp2(1.0 / bandsPerOctave) {
+		power := mean(s.around(f, math.Exp2(0.5/bandsPerOctave), 1))
+		out = append(out, bandLevel{f, 10 * math.Log10(max(1e-30, power/expected(f)))})
+	}
+	return out
+}
+
+// cutoffOf returns the last band before a cutoff; −1 if there is none.
+func cutoffOf(bands []bandLevel, broad bool) int {
+	const drop, sixth = 30, bandsPerOctave / 6
+	highest := math.Inf(-1) // from k+sixth on
+	for k := len(bands) - 1 - sixth - 2; k >= bandsPerOctave/3; k-- {
+		if highest = max(highest, bands[k+sixth].level, bands[k+sixth+1].level, bands[k+sixth+2].level); math.IsInf(highest, -1) {
+			continue
+		}
+		before := bands[k].level
+		if broad { // the softest of a third of an octave
+			for _, b := range bands[k-bandsPerOctave/3 : k] {
+				before = min(before, b.level)
+			}
+		}
+		if before-highest >= drop {
+			return k + sixth/2
+		}
+	}
+	return -1
+}
+
+// madeAt is the usual sample rate whose half lies a little above the cutoff, if the noise is cut as the sound is.
+func (c *channel) madeAt(cutoff float64) (rate int, ok bool) {
+	for _, r := range []int{8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000} {
+		if half := float64(r) / 2; cutoff > 0.86*half && cutoff < 1.04*half && r < c.Recording.SampleRate {
+			rate = r
+			break
+		}
+	}
+	if rate == 0 {
+		return 0, false
+	}
+	still := c.quietSpectrum()
+	if still == nil {
+		return rate, true
+	}
+	below, above := medianOf(still.around(0.75*cutoff, 1.15, 8)), medianOf(still.around(math.Sqrt(1.15*cutoff*0.95*c.fs/2), math.Sqrt(0.95*c.fs/2/(1.15*cutoff)), 8))
+	return rate, above < below/30
+}
+
+// longTerm is the mean power spectrum of up to 400 stretches of 2048 samples, spread over the channel, each under a Hann window.
+func (c *channel) longTerm() *spectrum {
+	const n, most = 2048, 400
+	p := newLongTerm(n, c.fs)
+	step := max(n, len(c.x)/most)
+	for at := 0; at+n <= len(c.x); at += step {
+		p.add(c.x[at : at+n])
+	}
+	return &p.spectrum
+}
