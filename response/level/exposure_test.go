@@ -29,7 +29,7 @@ func TestOccupationalNIOSH98126(t *testing.T) {
 	}
 }
 
-// The same table between the steps of 3 dB, in minutes: 86 dB 6 h 21 min, 90 dB 2 h 31 min, 95 dB 47 min 37 s.
+// The same table between the steps of 3 dB (from memory): 86 dB 6 h 21 min, 90 dB 2 h 31 min, 95 dB 47 min 37 s.
 func TestOccupationalBetweenSteps(t *testing.T) {
 	for l, minutes := range map[float64]float64{86: 381, 90: 151, 95: 47.62, 101: 11.9} {
 		a, err := level.Occupational.Allow(exact(l, level.AWeighted))

@@ -40,10 +40,15 @@ func (c *Calibration) judgeRange() {
 
 func (c *Calibration) judgeLevel() {
 	const most = 10 // dB; a measurement microphone departs by less over most of its range
-	middle := c.Response.MeanOver(response.Band{Low: 400, High: 2500})
+	middle := c.mean(400, 2500)
 	if math.Abs(middle) > most {
 		c.Findings = append(c.Findings, fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities; take it relative to the frequency of the calibrator", middle))
 	}
+}
+
+// mean level in dB over a band, between the points as well.
+func (c *Calibration) mean(low, high float64) float64 {
+	return c.Response.Resample(response.LogGrid(low, high, 24)).MeanOver(response.Band{Low: low, High: high})
 }
 
 // correctionLike gives the reason for suspecting the opposite sign, or nothing.
@@ -54,9 +59,9 @@ func (c *Calibration) judgeLevel() {
 // correction does the opposite. A microphone made for sound from all sides can fall at the top, hence no more than a suspicion.
 func (c *Calibration) correctionLike() string {
 	const clear, contrary = 1.0, -0.5 // dB
-	middle := c.Response.MeanOver(response.Band{Low: 400, High: 2500})
-	top := middle - c.Response.MeanOver(response.Band{Low: 8000, High: 16000})
-	bottom := c.Response.MeanOver(response.Band{Low: 10, High: 40}) - middle
+	middle := c.mean(400, 2500)
+	top := middle - c.mean(8000, 16000)
+	bottom := c.mean(10, 40) - middle
 	fallsAtTop := fmt.Sprintf("it falls by %.1f dB from the middle to 8–16 kHz, where a microphone facing the sound rises", top)
 	risesBelow := fmt.Sprintf("it rises by %.1f dB below 40 Hz, where the vent of a microphone lets its response fall", bottom)
 	switch {
