@@ -109,8 +109,8 @@ func TestKnownFilters(t *testing.T) {
 		"the common case":          {sweep.Config{}, 0, 0},
 		"a longer window":          {sweep.Config{}, 240 * time.Millisecond, 900 * time.Millisecond},
 		"3 s":                      {sweep.Config{Duration: 3 * time.Second}, 0, 0},
-		"96 kHz, quiet":            {sweep.Config{SampleRate: 96000, Level: -40}, 0, 0},
-		"44.1 kHz to its very end": {sweep.Config{SampleRate: 44100, Stop: 22050}, 0, 0},
+		"96 kHz, quiet":            {sweep.Config{SampleRate: 96000, Level: -40, Duration: 3 * time.Second}, 0, 0},
+		"44.1 kHz to its very end": {sweep.Config{SampleRate: 44100, Stop: 22050, Duration: 3 * time.Second}, 0, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := mustSweep(t, c.sweep)
@@ -464,10 +464,10 @@ func TestWhatDoesNotHoldTheSweepHasNoPeak(t *testing.T) {
 			require.ErrorIs(t, err, response.ErrNoPeak)
 			assert.ErrorContains(t, err, "check that the recording is of this sweep")
 			assert.Less(t, h.Prominence(), 22.0, "dB; 2 below what is asked of a sweep")
-			_, err = d.Separate(x)
-			require.ErrorIs(t, err, response.ErrNoPeak)
 		})
 	}
+	_, err := d.Separate(noise("white"))
+	require.ErrorIs(t, err, response.ErrNoPeak)
 }
 
 func BenchmarkNewDeconvolver(b *testing.B) {

@@ -30,7 +30,8 @@ type Config struct {
 	// peak and −3.01 dB rms.
 	Level float64
 	// FadeIn and FadeOut are the lengths of the raised-cosine fades; 0 means one
-	// period of Start and 5 ms, a negative length means none.
+	// period of Start and 5 ms, a negative length means none. A long fade leaves
+	// the sweep little power at that end of the band, and noise fills its place.
 	FadeIn, FadeOut time.Duration
 }
 

@@ -69,6 +69,7 @@ func TestFadesAreRaisedCosinesAndLeaveTheRestAlone(t *testing.T) {
 			x := mustNew(t, config).Samples()
 			config.FadeIn, config.FadeOut = -1, -1
 			plain := mustNew(t, config)
+			worst := 0.0
 			for i, v := range plain.Samples() {
 				at := float64(i) / 48000
 				w := 1.0
@@ -78,8 +79,9 @@ func TestFadesAreRaisedCosinesAndLeaveTheRestAlone(t *testing.T) {
 				if rest := plain.Duration() - at; rest < c.wantOut {
 					w = math.Pow(math.Sin(math.Pi/2*rest/c.wantOut), 2)
 				}
-				require.InDelta(t, w*v, x[i], 1e-12, "sample %d; double precision", i)
+				worst = max(worst, math.Abs(x[i]-w*v))
 			}
+			assert.Less(t, worst, 1e-12, "double precision")
 		})
 	}
 }
