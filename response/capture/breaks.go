@@ -8,7 +8,7 @@ import (
 )
 
 // breaks looks for clicks and for places where the sound does not go on as it was: where the prediction error stands ten times above
-// its mean magnitude on both sides, and above 80 dB below the peak. If a few other values in place of one to eight samples
+// its mean magnitude on both sides, and above 80 dB below the peak, 50 dB where no stimulus is known. If a few other values in place of one to eight samples
 // mend it, these are a click; else something is missing, or too much.
 //
 // A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a break has to stand three times
@@ -22,8 +22,10 @@ func (c *channel) breaks() {
 			jumps = append(jumps, b)
 		}
 	}
-	c.jumps(jumps)
-	c.clicks(clicks)
+	if !c.cutOff { // where tops are cut off, sound breaks there
+		c.jumps(jumps)
+		c.clicks(clicks)
+	}
 	c.held()
 	c.timing(len(jumps) > 0 || len(c.broken) > 0)
 }
@@ -56,6 +58,9 @@ func (c *channel) suspects() []brk {
 		}
 	}
 	least := max(1e-4*c.peak, 8*c.step)
+	if c.placed == nil {
+		least = max(3e-3*c.peak, 8*c.step)
+	}
 	var found []brk
 	for k := 4; k+4 < n; k++ {
 		if peaks[k] < least || peaks[k] < peaks[k-1] || peaks[k] < peaks[k+1] {
@@ -195,7 +200,7 @@ func (c *channel) missing(at int) (seconds float64, known bool) {
 	x := thin(c.x, step)
 	copy(before, x[:at/step])
 	copy(after[at/step:], x[at/step:])
-	a, b := newMatcher(before, c.ref.sweep).with(c.ref.sweep), newMatcher(after, c.ref.sweep).with(c.ref.sweep)
+	a, b := newMatcher(c.plans, before, c.ref.sweep).with(c.ref.sweep), newMatcher(c.plans, after, c.ref.sweep).with(c.ref.sweep)
 	slack, middle := int(c.fs/4)/step, int(c.placed.at)/step
 	i, j := strongest(a, middle-slack, middle+slack), strongest(b, middle-slack, middle+slack)
 	if i < 0 || j < 0 {

@@ -25,6 +25,7 @@ func (c *channel) clipping() {
 	if full.count < least || !full.flat() {
 		return
 	}
+	c.cutOff = true
 	share := float64(full.count) / float64(len(c.x))
 	c.add(Finding{Kind: Clipping, Severity: unfitIf(c.ref != nil || share >= 1e-5),
 		Time: float64(full.first) / c.fs, Duration: float64(full.last-full.first) / c.fs,

@@ -38,6 +38,7 @@ func (c *channel) flatTops() {
 		if t.count < least || !t.flat() {
 			continue
 		}
+		c.cutOff = true
 		c.add(Finding{Kind: FlatTops, Severity: unfitIf(c.ref != nil),
 			Time: float64(t.first) / c.fs, Duration: float64(t.last-t.first) / c.fs,
 			What: fmt.Sprintf("is flat at its tops from %s on (%s samples at %s dBFS): something ahead of the converter clips",

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -69,10 +70,10 @@ func Inspect(r *Recording, o InspectOptions) *Report {
 // recording that was given twice.
 func InspectSet(set []Inspection) *Report {
 	all := make([]*examination, len(set))
-	references := newReferences(set)
+	references, plans := newReferences(set), &fft.Cache{}
 	var wait sync.WaitGroup
 	for i, s := range set {
-		all[i] = newExamination(s, references[s.Stimulus])
+		all[i] = &examination{Inspection: s, ref: references[s.Stimulus], plans: plans}
 		wait.Go(all[i].run)
 	}
 	wait.Wait()
@@ -109,7 +110,8 @@ type Measured struct {
 // examination is an inspection under way.
 type examination struct {
 	Inspection
-	ref      *reference
+	ref      *reference // nil without a stimulus
+	plans    *fft.Cache
 	channels []*channel
 	findings []Finding
 }
@@ -124,16 +126,14 @@ type channel struct {
 	step   float64     // of quantisation; 0 if there is none
 	mute   bool        // there is nothing in it
 	broken []int       // where blocks are repeated, in samples
+	cutOff bool        // its tops are
+	stray  bool        // it holds only what spills over from another channel
 	placed *placement  // of the stimulus; nil if there is none
 	quiet  [][]float64 // stretches in which nothing is played
 	still  *spectrum   // of the quiet, once it is known
 	swept  *spectrum   // of the sweep, once it is known
 	valid  response.Band
 	found  []Finding
-}
-
-func newExamination(s Inspection, ref *reference) *examination {
-	return &examination{Inspection: s, ref: ref}
 }
 
 // run looks for everything that one recording shows.
@@ -178,7 +178,7 @@ func (c *channel) listen() {
 
 // examine looks for everything that one channel shows by itself.
 func (c *channel) examine() {
-	if c.mute {
+	if c.mute || c.stray {
 		return
 	}
 	c.quiet = c.quietStretches()

@@ -49,7 +49,7 @@ func (c *channel) locate() {
 		return
 	}
 	x, step := thin(c.x, c.ref.thinned), float64(c.ref.thinned)
-	m := newMatcher(x, c.ref.sweep, c.ref.mark)
+	m := newMatcher(c.plans, x, c.ref.sweep, c.ref.mark)
 	match := m.with(c.ref.sweep)
 	best, height := weakestOfRepeats(match, c.ref)
 	if !(decibels(height/medianMagnitude(match)) >= minProminence) {
@@ -100,7 +100,7 @@ func (p *placement) findMarks(match []float64, ref *reference) {
 	between := (marks[1].Start - marks[0].Start) / ref.thinned
 	slack := ref.stimulus.Sweep().SampleRate() / 4 / ref.thinned
 	first := strongest(match, 0, len(match))
-	if !(decibels(math.Abs(match[first])/medianMagnitude(match)) >= minProminence) {
+	if !(decibels(math.Abs(match[first])/medianMagnitude(match)) >= 20) { // noise reaches 17 dB
 		return
 	}
 	before := strongest(match, first-between-slack, first-between+slack)
@@ -181,6 +181,7 @@ func (e *examination) settleSides() {
 		if c.placed == nil {
 			continue
 		}
+		c.stray = e.spilt(c)
 		side := c.placed.side
 		if side == sweep.Silence {
 			side = e.side(c.number)
@@ -192,6 +193,16 @@ func (e *examination) settleSides() {
 	}
 }
 
+// spilt tells whether a channel holds only what spills over from another: the same sweep 20 dB softer.
+func (e *examination) spilt(c *channel) bool {
+	for _, d := range e.channels {
+		if d != c && d.placed != nil && math.Abs(d.placed.at-c.placed.at) < c.fs/20 && c.placed.height < d.placed.height/10 {
+			return true
+		}
+	}
+	return false
+}
+
 // matcher holds the spectrum of a channel for being matched with several sounds.
 type matcher struct {
 	plan     *fft.Plan
@@ -199,12 +210,12 @@ type matcher struct {
 	n        int
 }
 
-func newMatcher(x []float64, sounds ...[]float64) *matcher {
+func newMatcher(plans *fft.Cache, x []float64, sounds ...[]float64) *matcher {
 	longest := 0
 	for _, s := range sounds {
 		longest = max(longest, len(s))
 	}
-	plan := fft.NewPlan(fft.FastLen(len(x) + longest))
+	plan := plans.Plan(fft.FastLen(len(x) + longest))
 	return &matcher{plan, plan.Forward(nil, x), len(x)}
 }
 

@@ -67,7 +67,7 @@ func (c *channel) quietSpectrum() *spectrum {
 
 // powerOf is the power spectrum of x over divisor.
 func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
-	plan := fft.NewPlan(fft.FastLen(max(2, len(x))))
+	plan := c.plans.Plan(fft.FastLen(max(2, len(x))))
 	s := &spectrum{make([]float64, plan.Bins()), c.fs / float64(plan.Len()), float64(len(x))}
 	for k, v := range plan.Forward(nil, x) {
 		s.power[k] = (real(v)*real(v) + imag(v)*imag(v)) / divisor

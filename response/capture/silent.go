@@ -76,7 +76,7 @@ func (c *channel) atOtherSpeed() string {
 			continue
 		}
 		sound := thin(other.Samples(), c.ref.thinned)
-		match := newMatcher(x, sound).with(sound)
+		match := newMatcher(c.plans, x, sound).with(sound)
 		if decibels(highest(match, 0, len(match))/medianMagnitude(match)) >= minProminence {
 			return fmt.Sprintf(": it is there as recorded at %d Hz and labelled %d Hz", rate, s.SampleRate())
 		}

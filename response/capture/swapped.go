@@ -6,19 +6,16 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// swapped looks for sweeps that are in the channel of the other side. One that is 20 dB softer there than in the other channel, at the same time,
-// is only what spills over: the side itself is missing.
+// swapped looks for sweeps that are in the channel of the other side.
 func (e *examination) swapped() {
 	var wrong []*channel
 	for _, c := range e.channels {
 		want := e.side(c.number)
-		if c.placed == nil || want == sweep.Silence || c.placed.side == sweep.Silence || c.placed.side == want {
+		if c.stray {
+			e.strayed(c)
 			continue
 		}
-		if e.spills(c) {
-			e.add(Finding{Kind: SilentChannel, Severity: Unfit, Channel: c.number, Time: 0, Duration: float64(len(c.x)) / c.fs,
-				What:   fmt.Sprintf("%s holds only what spills over from the other side", e.label(c.number)),
-				Remedy: "check the cable, the input and the driver of that side, and record again"})
+		if c.placed == nil || want == sweep.Silence || c.placed.side == sweep.Silence || c.placed.side == want {
 			continue
 		}
 		wrong = append(wrong, c)
@@ -38,11 +35,25 @@ func (e *examination) swapped() {
 	}
 }
 
-func (e *examination) spills(c *channel) bool {
-	for _, d := range e.channels {
-		if d != c && d.placed != nil && d.placed.side == c.placed.side && c.placed.height < d.placed.height/10 {
-			return true
+// strayed explains a channel that holds only what spills over: the recording ended before its own sweep, or there is none.
+func (e *examination) strayed(c *channel) {
+	own := e.ref.stimulus.Find(e.side(c.number))
+	if side := e.side(c.number); side == sweep.Left || side == sweep.Right {
+		last := own[len(own)-1]
+		other := e.ref.stimulus.Find(sweep.Left)[0]
+		if side == sweep.Left {
+			other = e.ref.stimulus.Find(sweep.Right)[0]
+		}
+		missing := c.placed.at + float64(last.Start+last.Len-other.Start) - float64(len(c.x))
+		if missing > 0 {
+			e.add(Finding{Kind: CutTail, Severity: Unfit, Channel: c.number, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
+				What:    fmt.Sprintf("%s stops %s before its last sweep does", e.label(c.number), clock(missing/c.fs)),
+				Remedy:  "record until the silence at the end is over",
+				Figures: []Figure{{"missing", missing / c.fs, "s"}}})
+			return
 		}
 	}
-	return false
+	e.add(Finding{Kind: SilentChannel, Severity: Unfit, Channel: c.number, Time: 0, Duration: float64(len(c.x)) / c.fs,
+		What:   fmt.Sprintf("%s holds only what spills over from the other side", e.label(c.number)),
+		Remedy: "check the cable, the input and the driver of that side, and record again"})
 }

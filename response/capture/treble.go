@@ -61,7 +61,7 @@ func (c *channel) bands() []bandLevel {
 	return out
 }
 
-// cutoffOf returns the last band before a cutoff; −1 if there is none.
+// cutoffOf returns the last band below a cutoff; −1 if there is none.
 func cutoffOf(bands []bandLevel, broad bool) int {
 	const drop, sixth = 30, bandsPerOctave / 6
 	highest := math.Inf(-1) // from k+sixth on
@@ -76,7 +76,11 @@ func cutoffOf(bands []bandLevel, broad bool) int {
 			}
 		}
 		if before-highest >= drop {
-			return k + sixth/2
+			// The edge is where it has fallen by 6 dB.
+			for k+1 < len(bands) && bands[k+1].level > before-6 {
+				k++
+			}
+			return k
 		}
 	}
 	return -1
