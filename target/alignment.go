@@ -52,32 +52,47 @@ func (a Alignment) String() string {
 	return "aligned for the least weighted square error"
 }
 
-// offset returns the dB to add to a difference, which judged sums up, and what
-// a reader should be warned of.
-func (a Alignment) offset(difference response.Curve, judged sums, w Weight) (offset float64, warning string, err error) {
+// aligner finds the mean level that an alignment takes away. It is linear: what
+// it takes from a sum of curves is the sum of what it takes from each.
+type aligner struct {
+	how  alignment
+	at   float64 // Hz
+	over *plan
+}
+
+// aligner makes the alignment ready for a difference, and returns what a reader
+// should be warned of.
+func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (al aligner, warning string, err error) {
 	switch a.how {
-	case unaligned:
-		return 0, "", nil
 	case atFrequency:
-		level := difference.At(a.at)
-		if math.IsNaN(level) {
-			return 0, "", fmt.Errorf("cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it", response.FormatFrequency(a.at), difference.Valid)
+		if math.IsNaN(difference.At(a.at)) {
+			return aligner{}, "", fmt.Errorf("cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it", response.FormatFrequency(a.at), difference.Valid)
 		}
-		return -level, "", nil
 	case overBand:
 		band := finite(a.over, difference.Valid)
-		samples, err := sample(trace(difference, Tolerance{}, band, nil), w)
+		p, err := newPlan(difference, Tolerance{}, band, w)
 		if err != nil {
-			return 0, "", err
+			return aligner{}, "", err
 		}
-		over := sumUp(samples)
+		over := p.sumUp(p.read(difference), 0, len(p.pieces))
 		if !(over.weight > 0) {
-			return 0, "", fmt.Errorf("cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; choose another band", a.over, difference.Valid)
+			return aligner{}, "", fmt.Errorf("cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; choose another band", a.over, difference.Valid)
 		}
 		if over.octaves < band.Octaves()-edgeOctaves {
 			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves", a.over, over.octaves, band.Octaves())
 		}
-		return -over.mean, warning, nil
+		judged = p
 	}
-	return -judged.mean, "", nil
+	return aligner{how: a.how, at: a.at, over: judged}, warning, nil
+}
+
+// level is what the alignment takes from a curve, in dB.
+func (a aligner) level(c response.Curve) float64 {
+	switch a.how {
+	case unaligned:
+		return 0
+	case atFrequency:
+		return c.At(a.at)
+	}
+	return a.over.sumUp(a.over.read(c), 0, len(a.over.pieces)).mean
 }

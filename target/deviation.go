@@ -29,6 +29,18 @@ type Options struct {
 	// Tolerance overrides the target's own; where neither is stated,
 	// DefaultTolerance is used.
 	Tolerance Tolerance
+	// Calibration has the errors that all seatings share, such as the
+	// microphone's. They drop out against a target measured on the same rig.
+	Calibration Effects
+	// Correlation is over how many octaves the errors keep together of a curve
+	// that states an uncertainty and nothing about its correlation: a single
+	// response, or a target. It is an assumption, 1 if zero, and
+	// Deviation.Uncertainty names it.
+	Correlation float64
+	// Regions to sum up besides octaves; Regions() if nil.
+	Regions []Region
+	// Confidence with which something is decided; 0.95 if zero.
+	Confidence float64
 	// AllowOtherRig lets a target from another rig be used. The result carries
 	// a warning, for the rigs' difference is then in every figure.
 	AllowOtherRig bool
@@ -55,6 +67,10 @@ type Deviation struct {
 	// Tolerance is the one that was used.
 	Tolerance Tolerance
 
+	// Uncertainty says in words what the figures' uncertainty takes in, or why
+	// it is not known.
+	Uncertainty string
+
 	RMS          Figure    // root mean square deviation, dB
 	MeanAbsolute Figure    // mean absolute deviation, dB
 	Tilt         Figure    // slope, dB/octave
@@ -62,30 +78,63 @@ type Deviation struct {
 	Share        Figure    // part of what was judged that is within tolerance, 0 to 1 by weight
 	Widest       Excursion // where the deviation is largest
 
-	// Octaves has the octave bands that hold any of the band asked for.
+	// Octaves has the octave bands that hold any of the band asked for, and
+	// Regions the regions of the options, whether or not they do.
 	Octaves []OctaveDeviation
+	Regions []RegionDeviation
 	// Warnings are sentences that belong beside the figures wherever they are shown.
 	Warnings []string
+
+	// What each effect does to a figure, for what is computed from several.
+	causes                  []cause
+	known                   bool // whether the figures' uncertainty is
+	rms, meanAbsolute, tilt budget
+	regionMeans             []budget
 }
 
-// Compare judges a response c against a target.
+// Compare judges a response c against a target. Its uncertainty is taken from
+// c.Uncertainty; [CompareSeatings] knows more.
 //
 // A target that belongs to another rig is an error that wraps
 // [response.ErrOtherRig] unless the options allow it. Where c or the target
 // covers less than the band asked for, what both cover is judged and a warning
 // says so; when that is nothing the error wraps [ErrNoOverlap].
 func Compare(c response.Curve, t Target, o Options) (Deviation, error) {
-	d, err := compare(c, t, o)
+	return CompareSeatings([]response.Curve{c}, t, o)
+}
+
+// CompareSeatings judges the mean of several measurements of the same thing, a
+// curve for each time the pair was put on the rig, against a target. It is
+// [Compare] with figures that know how sure they are.
+//
+// The seatings tell how much the figures scatter: how neighbouring frequencies
+// of one seating hang together need not be known (see the package comment). What
+// all seatings share comes from Options.Calibration and from the target. What
+// uncertainty the seatings' curves bring along is left out, for its random part
+// shows in their scatter. One seating is judged by what it brings along.
+//
+// Mean squares, and what follows from them, are cleared of what the scatter adds:
+// RMS is the estimate of the true deviation's rms, and lies below that of Curve.
+// Seatings of two rigs give an error that wraps [response.ErrOtherRig].
+func CompareSeatings(seatings []response.Curve, t Target, o Options) (Deviation, error) {
+	d, err := compare(seatings, t, o)
 	if err != nil {
 		return Deviation{}, fmt.Errorf("target: %q: %w", t.Name, err)
 	}
 	return d, nil
 }
 
-func compare(c response.Curve, t Target, o Options) (Deviation, error) {
+func compare(seatings []response.Curve, t Target, o Options) (Deviation, error) {
 	o = o.withDefaults(t)
-	if err := checkAll(c, t, o); err != nil {
+	if err := checkAll(seatings, t, o); err != nil {
 		return Deviation{}, err
+	}
+	c, err := meanOf(seatings)
+	if err != nil {
+		return Deviation{}, err
+	}
+	if err := check(c); err != nil {
+		return Deviation{}, fmt.Errorf("the seatings together: %w", err)
 	}
 	rigWarning, err := compareRigs(c, t, o.AllowOtherRig)
 	if err != nil {
@@ -101,42 +150,38 @@ func compare(c response.Curve, t Target, o Options) (Deviation, error) {
 	if err != nil {
 		return Deviation{}, err
 	}
-	points := trace(diff, o.Tolerance, asked, edges(bands))
-	readings, err := sample(points, o.Weight)
+	p, err := newPlan(diff, o.Tolerance, asked, o.Weight, append(edges(bands), ends(o.Regions)...)...)
 	if err != nil {
 		return Deviation{}, err
 	}
-	raw := sumUp(readings)
+	raw := p.sumUp(p.read(diff), 0, len(p.pieces))
 	switch {
 	case !(raw.octaves > 0):
 		return Deviation{}, noOverlap
 	case !(raw.weight > 0):
 		return Deviation{}, fmt.Errorf("the weights come to %v over what is known of %v; give some of it a weight above zero", raw.weight, asked)
 	}
-	offset, alignWarning, err := o.Align.offset(diff, raw, o.Weight)
+	al, alignWarning, err := o.Align.aligner(diff, p, o.Weight)
 	if err != nil {
 		return Deviation{}, err
 	}
-	points = cutAtCrossings(points, offset)
-	if readings, err = sample(points, o.Weight); err != nil {
+	j := &judgement{plan: p, d: p.read(diff), spans: [][2]int{{0, len(p.pieces)}}}
+	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1), Tolerance: o.Tolerance}
+	if j.causes, d.Uncertainty, j.known, err = gather(seatings, c, t, o); err != nil {
 		return Deviation{}, err
 	}
-	s := sumUp(readings)
-
-	d := Deviation{
-		Target: t.Name, Curve: diff.Offset(offset),
-		Align: o.Align, Offset: figure(offset, "dB"),
-		Asked: asked, Band: extent(points), Coverage: min(s.weight/s.all, 1), Tolerance: o.Tolerance,
-		RMS: figure(s.rms, "dB"), MeanAbsolute: figure(s.meanAbsolute, "dB"),
-		Tilt: figure(s.tilt, "dB/octave"), Ripple: figure(s.ripple, "dB"),
-		Share: figure(s.share, "1"), Widest: widest(points, o.Weight),
-		Octaves: byOctave(bands, readings),
-	}
+	j.align(al, diff)
+	j.top = p.furthest(j.d, o.Weight)
+	j.cutSpans(bands, o.Regions)
+	d.fill(j, bands, o.Regions, raw)
+	d.Offset = j.offset(-al.level(diff))
+	d.Curve = j.curve(diff, d.Offset.Value, len(seatings) > 1)
 	d.Curve.Rig, d.Curve.Reference = c.Rig, fmt.Sprintf("target %q, %v", t.Name, o.Align)
+	d.Band = j.extent()
 	d.warn(rigWarning)
-	d.warn(d.coverageWarning(c, t, s))
+	d.warn(d.coverageWarning(c, t, raw))
 	d.warn(alignWarning)
-	if s.shareKnown < 1-rounding {
+	if s := p.sumUp(j.d, 0, len(p.pieces)); s.shareKnown < 1-rounding {
 		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of what was judged; the share within it is of that part", 100*s.shareKnown))
 	}
 	return d, nil
@@ -155,12 +200,37 @@ func (o Options) withDefaults(t Target) Options {
 	if !o.Tolerance.Stated() {
 		o.Tolerance = DefaultTolerance
 	}
+	if o.Correlation == 0 {
+		o.Correlation = 1
+	}
+	if o.Regions == nil {
+		o.Regions = Regions()
+	}
+	if o.Confidence == 0 {
+		o.Confidence = 0.95
+	}
 	return o
 }
 
-func checkAll(c response.Curve, t Target, o Options) error {
-	if err := check(c); err != nil {
-		return fmt.Errorf("the response: %w", err)
+func checkAll(seatings []response.Curve, t Target, o Options) error {
+	if len(seatings) == 0 {
+		return errors.New("there is no response to judge; give at least one seating")
+	}
+	for i, c := range seatings {
+		what := "the response"
+		if len(seatings) > 1 {
+			what = fmt.Sprintf("seating %d", i+1)
+		}
+		if err := check(c); err != nil {
+			return fmt.Errorf("%s: %w", what, err)
+		}
+	}
+	for _, e := range []Effects{o.Calibration, t.Effects} {
+		for i, c := range e.Curves {
+			if err := check(c); err != nil {
+				return fmt.Errorf("effect %d of %q: %w", i+1, e.Name, err)
+			}
+		}
 	}
 	if err := check(t.Curve); err != nil {
 		return fmt.Errorf("the target's curve: %w", err)
@@ -171,7 +241,10 @@ func checkAll(c response.Curve, t Target, o Options) error {
 	if o.Band.Empty() {
 		return fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
 	}
-	return nil
+	if !(o.Confidence > 0 && o.Confidence < 1) {
+		return fmt.Errorf("a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)
+	}
+	return checkRegions(o.Regions)
 }
 
 // compareRigs refuses another rig, or warns where the answer would be a guess.
@@ -191,18 +264,6 @@ func compareRigs(c response.Curve, t Target, allow bool) (warning string, err er
 		return "", fmt.Errorf("%w: the response on %q, the target on %q; measure a trusted pair on the same rig as target, or allow another rig and carry the warning", response.ErrOtherRig, c.Rig, t.Curve.Rig)
 	}
 	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: what the rigs do differently is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
-}
-
-// extent is the band from the first to the last piece that is known.
-func extent(points []point) response.Band {
-	b := response.Band{Low: math.Inf(1)}
-	for i := 1; i < len(points); i++ {
-		if !math.IsNaN(points[i-1].d) && !math.IsNaN(points[i].d) {
-			b.Low = min(b.Low, points[i-1].f)
-			b.High = points[i].f
-		}
-	}
-	return b
 }
 
 // coverageWarning says what of the band asked for could not be judged.

@@ -283,7 +283,7 @@ func TestAlignment(t *testing.T) {
 		"least squares":          {target.LeastSquares(), -10, "aligned for the least weighted square error"},
 		"at a frequency":         {target.AlignAt(2000), -11, "aligned at 2 kHz"},
 		"over a band":            {target.AlignOver(response.Band{Low: 500, High: 1000}), -9.5, "aligned over 500 Hz–1 kHz"},
-		"over it all":            {target.AlignOver(response.Everywhere), -10, "aligned over 0 Hz–+Inf Hz"},
+		"over it all":            {target.AlignOver(response.Everywhere), -10, "aligned over everywhere"},
 		"outside what is judged": {target.AlignOver(response.Band{Low: 62.5, High: 125}), -6.5, "aligned over 62.5 Hz–125 Hz"},
 		"not":                    {target.Unaligned(), 0, "not aligned"},
 	} {
@@ -384,7 +384,13 @@ func TestUncertaintyOfTheDifference(t *testing.T) {
 	to, err := target.FromPair("other", other)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.5, compare(t, c, to, target.Options{}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
-	assert.True(t, math.IsNaN(compare(t, c, to, target.Options{}).RMS.Uncertainty))
+	assert.Positive(t, compare(t, c, to, target.Options{}).RMS.Uncertainty)
+	other.Uncertainty = nil
+	to, err = target.FromPair("silent", other)
+	require.NoError(t, err)
+	d := compare(t, c, to, target.Options{})
+	assert.True(t, math.IsNaN(d.RMS.Uncertainty), "not known is not zero")
+	assert.Equal(t, `not known: the target "silent" does not state its uncertainty`, d.Uncertainty)
 }
 
 func BenchmarkCompare(b *testing.B) {

@@ -27,45 +27,48 @@ func (e Excursion) String() string {
 	return fmt.Sprintf("%+.2f dB at %s (at least half of it over %v)", e.Level.Value, response.FormatFrequency(e.Frequency), e.Band)
 }
 
-// widest finds the largest deviation, which lies at a point since the
-// difference is straight between them. Where the weight is zero it is not judged.
-func widest(points []point, w Weight) Excursion {
+// furthest returns the place among the points of the largest deviation, which
+// lies at a point since the difference is straight between them; −1 when nothing
+// is known. Where the weight is zero it is not judged.
+func (p *plan) furthest(d []float64, w Weight) int {
 	top := -1
-	for i, p := range points {
-		if math.IsNaN(p.d) || top >= 0 && math.Abs(p.d) <= math.Abs(points[top].d) {
+	for i, v := range d {
+		if math.IsNaN(v) || top >= 0 && math.Abs(v) <= math.Abs(d[top]) {
 			continue
 		}
-		joined := i > 0 && !math.IsNaN(points[i-1].d) || i+1 < len(points) && !math.IsNaN(points[i+1].d)
-		if joined && w(p.f) > 0 {
+		joined := i > 0 && !math.IsNaN(d[i-1]) || i+1 < len(d) && !math.IsNaN(d[i+1])
+		if joined && w(p.points[i].f) > 0 {
 			top = i
 		}
 	}
+	return top
+}
+
+// excursion describes the deviation about the place of its largest.
+func (p *plan) excursion(d []float64, top int) Excursion {
 	if top < 0 {
 		return Excursion{Level: figure(math.NaN(), "dB"), Frequency: math.NaN()}
 	}
-	level := points[top].d
 	return Excursion{
-		Level:     figure(level, "dB"),
-		Frequency: points[top].f,
-		Band: response.Band{
-			Low:  halfway(points, top, -1),
-			High: halfway(points, top, +1),
-		},
+		Level:     figure(d[top], "dB"),
+		Frequency: p.points[top].f,
+		Band:      response.Band{Low: p.halfway(d, top, -1), High: p.halfway(d, top, +1)},
 	}
 }
 
-// halfway walks from points[top] in steps of ±1 until the deviation falls below
-// half, and returns the frequency in Hz of that place.
-func halfway(points []point, top, step int) float64 {
-	half := points[top].d / 2
+// halfway walks from the point top in steps of ±1 until the deviation falls
+// below half, and returns the frequency in Hz of that place.
+func (p *plan) halfway(d []float64, top, step int) float64 {
+	half := d[top] / 2
 	i := top
-	for next := i + step; next >= 0 && next < len(points) && !math.IsNaN(points[next].d); next += step {
+	for next := i + step; next >= 0 && next < len(d) && !math.IsNaN(d[next]); next += step {
 		// Divided by half, both signs are alike and 1 is half-way down.
-		a, b := points[i].d/half-1, points[next].d/half-1
+		a, b := d[i]/half-1, d[next]/half-1
 		if b < 0 {
-			return points[i].towards(points[next], a/(a-b)).f
+			x, y := p.points[i].x, p.points[next].x
+			return math.Exp2(x + a/(a-b)*(y-x))
 		}
 		i = next
 	}
-	return points[i].f
+	return p.points[i].f
 }

@@ -1,8 +1,6 @@
 package target
 
 import (
-	"fmt"
-
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -19,6 +17,8 @@ type OctaveDeviation struct {
 	// Coverage is the part of the band's octave, 0 to 1, that was asked for and
 	// in which the deviation is known.
 	Coverage float64
+	// Weight is the part of all weight that lies in it, 0 to 1.
+	Weight float64
 }
 
 // Partial tells whether the figures stand for a part of the band only.
@@ -26,37 +26,7 @@ func (o OctaveDeviation) Partial() bool { return o.Coverage > 0 && o.Coverage < 
 
 // String writes the band as a line of a table would: "1 kHz: mean +0.31 dB, rms 0.52 dB".
 func (o OctaveDeviation) String() string {
-	label := response.FormatFrequency(o.Nominal)
-	if !o.Mean.Known() {
-		return label + ": not known"
-	}
-	part := ""
-	if o.Partial() {
-		part = fmt.Sprintf(" (%.0f %% of the band)", 100*o.Coverage)
-	}
-	return fmt.Sprintf("%s: mean %+.2f dB, rms %.2f dB%s", label, o.Mean.Value, o.RMS.Value, part)
-}
-
-// byOctave sums up the readings in each band. The band edges must be cuts.
-func byOctave(bands []smoothing.Band, readings []reading) []OctaveDeviation {
-	out := make([]OctaveDeviation, len(bands))
-	for i, b := range bands {
-		n := 0
-		for n < len(readings) && readings[n].f < b.High {
-			n++
-		}
-		s := sumUp(readings[:n])
-		readings = readings[n:]
-		band := response.Band{Low: b.Low, High: b.High}
-		out[i] = OctaveDeviation{
-			Nominal:  b.Nominal,
-			Band:     band,
-			Mean:     figure(s.mean, "dB"),
-			RMS:      figure(s.rms, "dB"),
-			Coverage: min(s.octaves/band.Octaves(), 1),
-		}
-	}
-	return out
+	return RegionDeviation{Mean: o.Mean, RMS: o.RMS, Coverage: o.Coverage}.line(response.FormatFrequency(o.Nominal))
 }
 
 // edges returns the frequencies at which the bands meet.

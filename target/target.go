@@ -1,7 +1,6 @@
 package target
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -22,6 +21,16 @@ type Target struct {
 	// Tolerance is how far a response may stray; the zero Tolerance leaves
 	// that to Options.
 	Tolerance Tolerance
+	// Effects tell how the errors of Curve hang together over frequency; without
+	// curves that is taken from Curve.Uncertainty and Options.Correlation.
+	Effects Effects
+	// Spread is the standard deviation of the pairs that Curve is the mean of,
+	// as levels in dB; without points for any other target. Symmetric(Spread) is
+	// the tolerance that says: as they differ among themselves.
+	Spread response.Curve
+	// Measured says that Curve was measured on its rig, so that whatever error
+	// the rig has is in it as well, and drops out of a comparison on that rig.
+	Measured bool
 	// AnyRig says that the target means the same on every rig, as a flat one
 	// does. Otherwise Curve.Rig should say where it belongs.
 	AnyRig bool
@@ -41,22 +50,6 @@ func constant(level float64) response.Curve {
 		Uncertainty: []float64{0, 0},
 		Valid:       response.Band{Low: 1, High: 1e6},
 	}
-}
-
-// FromPair makes a target of another pair's response, measured on the same rig
-// as what will be judged: the comparison that always holds. The curve must say
-// its rig. Its uncertainty is kept, and stays not known where it is not known.
-func FromPair(name string, c response.Curve) (Target, error) {
-	if strings.TrimSpace(name) == "" {
-		return Target{}, errors.New("target: a pair needs a name, for the report to call it by")
-	}
-	if err := check(c); err != nil {
-		return Target{}, fmt.Errorf("target: pair %q: %w", name, err)
-	}
-	if c.Rig == "" {
-		return Target{}, fmt.Errorf("target: pair %q: the curve does not say what it was measured on; set Rig to the words used for the pair to be judged", name)
-	}
-	return Target{Name: name, Curve: c}, nil
 }
 
 // Read reads a target from lines of frequency and level; [response.ReadCurve]

@@ -10,7 +10,8 @@ import (
 
 // Weight says how much an octave about f Hz counts. Only ratios matter; weights
 // are zero or more, and where they are zero nothing is judged. A step in the
-// weight is placed to within 1/24 octave.
+// weight is placed to within 1/24 octave, and exactly where it stands on an edge
+// of a third-octave band of IEC 61260-1.
 type Weight func(f float64) float64
 
 // PerOctave lets every octave count the same.
@@ -21,6 +22,34 @@ func PerOctave(float64) float64 { return 1 }
 // It gives the bass less to say: at 50 Hz an octave counts 22 % of one at 1 kHz.
 // Glasberg & Moore, Hearing Research 47, 1990.
 func PerERB(f float64) float64 { return f * math.Ln2 / smoothing.ERBWidth(f) }
+
+// SpeechImportance lets each third of an octave from 160 Hz to 8 kHz count for
+// what it contributes to the intelligibility of average speech, by the band
+// importance function of ANSI S3.5-1997, table 3 (from memory), and the rest for
+// nothing. Within a band every part counts the same.
+func SpeechImportance(f float64) float64 {
+	// Bands are numbered from the one about 160 Hz, 10^0.1 wide each.
+	band := int(math.Floor(10*math.Log10(f/1000)+0.5+1e-9)) + 8
+	if band < 0 || band >= len(speechImportance) {
+		return 0
+	}
+	return speechImportance[band] / (0.1 * math.Log2(10))
+}
+
+// speechImportance is from 160 Hz to 8 kHz; the sum is 1.
+var speechImportance = [18]float64{
+	.0083, .0095, .0150, .0289, .0440, .0578, .0653, .0711, .0818,
+	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
+}
+
+// thirdOctaveEdges, in Hz, are where a weight by bands has its steps.
+var thirdOctaveEdges = func() []float64 {
+	bands, err := smoothing.Bands(3, 20, 20000)
+	if err != nil {
+		panic(err) // the band is a constant
+	}
+	return edges(bands)
+}()
 
 // at returns the weight at f, or an error that says what is wrong with it.
 func (w Weight) at(f float64) (float64, error) {

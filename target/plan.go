@@ -1,0 +1,207 @@
+package target
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// plan is a band cut into pieces on which every curve that will be judged, and
+// the tolerance, is a straight line against log2 of frequency. It is made once
+// for a grid and sums up any number of curves.
+type plan struct {
+	points []point
+	pieces []piece // one fewer than points
+}
+
+// point is an end of a piece.
+type point struct {
+	f, x         float64 // frequency in Hz, and its log2
+	above, below float64 // limits of the tolerance, dB; NaN where they are not known
+}
+
+// piece holds what does not change from curve to curve: half its width in
+// octaves and, at the two nodes of Gauss quadrature, that times the weight.
+type piece struct {
+	half   float64
+	weight [2]float64
+}
+
+// The nodes of two-point Gauss quadrature on 0…1, (1 ∓ 1/√3)/2. They integrate
+// a cubic exactly.
+var nodes = [2]float64{0.21132486540518713, 0.7886751345948129}
+
+// piecesPerOctave keeps the pieces so short that a weight which changes as
+// gently as PerERB is as good as a straight line on each.
+const piecesPerOctave = 24
+
+// newPlan cuts a band at the points of the difference and the tolerance and
+// at the cuts (Hz).
+func newPlan(difference response.Curve, tolerance Tolerance, band response.Band, w Weight, cuts ...float64) (*plan, error) {
+	if band.Empty() {
+		return &plan{}, nil
+	}
+	at := []float64{band.Low, band.High}
+	for _, more := range [][]float64{
+		cuts, difference.Frequency, tolerance.Above.Frequency, tolerance.Below.Frequency,
+		{difference.Valid.Low, difference.Valid.High}, thirdOctaveEdges,
+		response.LogGrid(band.Low, band.High, piecesPerOctave),
+	} {
+		for _, f := range more {
+			if band.Contains(f) {
+				at = append(at, f)
+			}
+		}
+	}
+	slices.Sort(at)
+	at = slices.Compact(at)
+	p := &plan{points: make([]point, len(at)), pieces: make([]piece, len(at)-1)}
+	for i, f := range at {
+		p.points[i] = point{f: f, x: math.Log2(f)}
+		p.points[i].above, p.points[i].below = tolerance.at(f)
+	}
+	for i := range p.pieces {
+		x, width := p.points[i].x, p.points[i+1].x-p.points[i].x
+		p.pieces[i].half = width / 2
+		for k, s := range nodes {
+			weight, err := w.at(math.Exp2(x + s*width))
+			if err != nil {
+				return nil, err
+			}
+			p.pieces[i].weight[k] = weight * width / 2
+		}
+	}
+	return p, nil
+}
+
+// read returns the curve's levels at the points.
+func (p *plan) read(c response.Curve) []float64 {
+	d := make([]float64, len(p.points))
+	for i, at := range p.points {
+		d[i] = c.At(at.f)
+	}
+	return d
+}
+
+// part returns the pieces [from, to) that lie in a band, whose edges must be cuts.
+func (p *plan) part(b response.Band) (from, to int) {
+	for from < len(p.pieces) && p.points[from].f < b.Low*(1-rounding) {
+		from++
+	}
+	for to = from; to < len(p.pieces) && p.points[to+1].f <= b.High*(1+rounding); to++ {
+	}
+	return from, to
+}
+
+// sums is what the figures are made of, over what is known.
+type sums struct {
+	octaves, weight      float64 // known
+	allOctaves, all      float64 // known or not: octaves, weight
+	mean, square         float64 // weighted means of d and d²
+	meanAbsolute         float64
+	tilt, rippleSquare   float64
+	share, shareKnown    float64 // shareKnown: the part of weight where the tolerance is known
+	sumX, within, judged float64
+}
+
+// sumUp integrates over the pieces [from, to) the difference that has the
+// values d at the points.
+func (p *plan) sumUp(d []float64, from, to int) sums {
+	var s sums
+	for i := from; i < to; i++ {
+		c, a, b := &p.pieces[i], d[i], d[i+1]
+		w0, w1 := c.weight[0], c.weight[1]
+		s.allOctaves += 2 * c.half
+		s.all += w0 + w1
+		if math.IsNaN(a) || math.IsNaN(b) {
+			continue
+		}
+		v0, v1 := a+nodes[0]*(b-a), a+nodes[1]*(b-a)
+		x, width := p.points[i].x, 2*c.half
+		s.octaves += width
+		s.weight += w0 + w1
+		s.mean += w0*v0 + w1*v1
+		s.square += w0*v0*v0 + w1*v1*v1
+		s.sumX += w0*(x+nodes[0]*width) + w1*(x+nodes[1]*width)
+		p.addCut(&s, i, a, b)
+	}
+	s.mean /= s.weight
+	s.square /= s.weight
+	s.meanAbsolute /= s.weight
+	s.share, s.shareKnown = min(1, max(0, s.within/s.judged)), s.judged/s.weight
+	p.line(&s, d, from, to)
+	return s
+}
+
+// rounding, in dB, keeps a deviation that equals its tolerance within it; as a
+// part of one, it is what a sum may have lost.
+const rounding = 1e-9
+
+// addCut adds what bends where the difference crosses zero or the tolerance:
+// its absolute value and the share within tolerance. On such a piece the weight
+// is taken as the straight line through its values at the nodes.
+func (p *plan) addCut(s *sums, i int, a, b float64) {
+	from, to, c := &p.points[i], &p.points[i+1], &p.pieces[i]
+	tolerated := !math.IsNaN(from.above+to.above) && !math.IsNaN(from.below+to.below)
+	add := func(v, weight, at float64) {
+		s.meanAbsolute += weight * math.Abs(v)
+		if tolerated {
+			s.judged += weight
+			if v <= from.above+at*(to.above-from.above)+rounding && v >= from.below+at*(to.below-from.below)-rounding {
+				s.within += weight
+			}
+		}
+	}
+	cuts := [4]float64{crossing(a, b), crossing(a-from.above, b-to.above), crossing(a-from.below, b-to.below), 1}
+	if cuts[0]+cuts[1]+cuts[2] == 0 {
+		for k, at := range nodes {
+			add(a+at*(b-a), c.weight[k], at)
+		}
+		return
+	}
+	slices.Sort(cuts[:3])
+	start := 0.0
+	for _, end := range cuts {
+		if end <= start {
+			continue
+		}
+		for _, node := range nodes {
+			at := start + node*(end-start)
+			weight := c.weight[0] + (at-nodes[0])/(nodes[1]-nodes[0])*(c.weight[1]-c.weight[0])
+			add(a+at*(b-a), weight*(end-start), at)
+		}
+		start = end
+	}
+}
+
+// crossing returns where, as a part of the way from a to b, a straight line
+// crosses zero; 0 if it does not.
+func crossing(a, b float64) float64 {
+	if a < 0 && b > 0 || a > 0 && b < 0 {
+		return a / (a - b)
+	}
+	return 0
+}
+
+// line fits a weighted straight line through the difference: its slope in dB
+// per octave, and the mean square of what it leaves.
+func (p *plan) line(s *sums, d []float64, from, to int) {
+	meanX := s.sumX / s.weight
+	var xx, xd, rr float64
+	each := func(visit func(weight, x, v float64)) {
+		for i := from; i < to; i++ {
+			a, b, x, width := d[i], d[i+1], p.points[i].x-meanX, 2*p.pieces[i].half
+			if math.IsNaN(a) || math.IsNaN(b) {
+				continue
+			}
+			for k, at := range nodes {
+				visit(p.pieces[i].weight[k], x+at*width, a+at*(b-a)-s.mean)
+			}
+		}
+	}
+	each(func(weight, x, v float64) { xx += weight * x * x; xd += weight * x * v })
+	s.tilt = xd / xx
+	each(func(weight, x, v float64) { rr += weight * (v - s.tilt*x) * (v - s.tilt*x) })
+	s.rippleSquare = rr / s.weight
+}

@@ -1,0 +1,67 @@
+package target
+
+import (
+	"fmt"
+
+	"example.com/earnest/response"
+)
+
+// Region is a part of the spectrum with the name that the trade gives it.
+type Region struct {
+	Name string
+	Band response.Band
+}
+
+// Regions returns the regions by the names that engineers use. The names are
+// common practice and no standard has the edges: books and mixing desks put them
+// up to half an octave elsewhere, which is why every result states its own.
+func Regions() []Region {
+	return []Region{
+		{"sub-bass", response.Band{Low: 20, High: 60}},
+		{"bass", response.Band{Low: 60, High: 250}},
+		{"low mids", response.Band{Low: 250, High: 500}},
+		{"mids", response.Band{Low: 500, High: 2000}},
+		{"upper mids", response.Band{Low: 2000, High: 4000}},
+		{"presence", response.Band{Low: 4000, High: 6000}},
+		{"brilliance", response.Band{Low: 6000, High: 20000}},
+	}
+}
+
+// String writes the region with its edges: "presence (4 kHz–6 kHz)".
+func (r Region) String() string { return fmt.Sprintf("%s (%v)", r.Name, r.Band) }
+
+// RegionDeviation is the deviation in one region.
+type RegionDeviation struct {
+	Region
+	// Mean and RMS of the aligned deviation in the region, in dB; not known
+	// where nothing is, or where all weights are zero.
+	Mean, RMS Figure
+	// Coverage is the part of the region, 0 to 1, that was asked for and in
+	// which the deviation is known.
+	Coverage float64
+	// Weight is the part of all weight that lies in it, 0 to 1.
+	Weight float64
+}
+
+// String writes the region as a line of a table would: "bass (60 Hz–250 Hz): mean +0.31 dB, rms 0.52 dB".
+func (r RegionDeviation) String() string { return r.line(r.Region.String()) }
+
+func (r RegionDeviation) line(label string) string {
+	if !r.Mean.Known() {
+		return label + ": not known"
+	}
+	part := ""
+	if r.Coverage < 1-rounding {
+		part = fmt.Sprintf(" (%.0f %% of the band)", 100*r.Coverage)
+	}
+	return fmt.Sprintf("%s: mean %+.2f dB, rms %.2f dB%s", label, r.Mean.Value, r.RMS.Value, part)
+}
+
+func checkRegions(regions []Region) error {
+	for _, r := range regions {
+		if r.Band.Empty() || !(r.Band.Low > 0) {
+			return fmt.Errorf("the region %q, %v Hz to %v Hz, holds nothing; give its low end first, above zero", r.Name, r.Band.Low, r.Band.High)
+		}
+	}
+	return nil
+}
