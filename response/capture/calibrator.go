@@ -64,7 +64,9 @@ func (r *Recording) CalibratorTone(channel int, frequency float64) (*CalibratorT
 		return fmt.Errorf("capture: %s: channel %d: %w: %s", r.Name, channel, kind, fmt.Sprintf(format, a...))
 	}
 	s := toneSearch{rate: float64(r.SampleRate), frequency: frequency, length: fft.FastLen(r.SampleRate / 2)}
-	s.run(x)
+	if len(x) >= s.length { // or a header that lies about the rate would size the memory
+		s.run(x)
+	}
 	first, end := s.longestRun()
 	if first == end {
 		return nil, fault(ErrNoTone, "%s; push the calibrator on, set it to %g Hz and record for 10 s", s.instead(), frequency)

@@ -63,7 +63,7 @@ func bridge(z load, series, input float64, seconds, noiseRMS float64, seed uint6
 
 func ratio(t testing.TB, z load, series, input, noiseRMS float64, seed uint64) *level.Ratio {
 	t.Helper()
-	source, across := bridge(z, series, input, 10.24, noiseRMS, seed)
+	source, across := bridge(z, series, input, 5.12, noiseRMS, seed)
 	r, err := level.RatioFromNoise(source, across, rate)
 	require.NoError(t, err)
 	return r
@@ -97,7 +97,7 @@ func TestImpedanceOfAKnownCircuit(t *testing.T) {
 				}
 				truth := c.z.at(f)
 				worst = max(worst, cmplx.Abs(z.Ohms[i]-truth)/cmplx.Abs(truth))
-				require.Less(t, math.Abs(cmplx.Abs(z.Ohms[i])-cmplx.Abs(truth)), 0.005*cmplx.Abs(truth), "%.0f Hz; bins of 1 Hz leak round the resonance", f)
+				require.Less(t, math.Abs(cmplx.Abs(z.Ohms[i])-cmplx.Abs(truth)), 0.01*cmplx.Abs(truth), "%.0f Hz; bins of 1 Hz blur the resonance, and only five seconds", f)
 				require.Greater(t, z.Uncertainty[i], 0.003*cmplx.Abs(truth), "%.0f Hz; resistors of 0.5 %%", f)
 			}
 			t.Logf("worst error %.2f %%", 100*worst)
@@ -137,9 +137,9 @@ func TestImpedanceWithoutAKnownResistorSaysSo(t *testing.T) {
 }
 
 func TestImpedanceIsNotKnownInNoise(t *testing.T) {
-	source, across := bridge(dynamic, 330, 0, 10.24, 1e-5, 5)
+	source, across := bridge(dynamic, 330, 0, 5.12, 1e-5, 5)
 	hum := func(x []float64) []float64 { // noise as strong as the signal below 1 kHz
-		return sum(x, through(noise(uint64(len(x))+uint64(1e6*x[7]), 0.1, 10.24), func(f float64) complex128 {
+		return sum(x, through(noise(uint64(len(x))+uint64(1e6*x[7]), 0.1, 5.12), func(f float64) complex128 {
 			if f < 1000 {
 				return 1
 			}
@@ -308,6 +308,13 @@ func TestOutputImpedance(t *testing.T) {
 	assert.InDelta(t, 0.5, z.Uncertainty, 1e-9, "40/0.8 · 0.01")
 	_, err = level.OutputImpedance(exact(1, level.Volt), exact(0, level.Volt), exact(40, level.Ohm))
 	assert.ErrorIs(t, err, level.ErrInput)
+}
+
+func TestRatioAtARateThatNoRecorderHas(t *testing.T) {
+	for _, hertz := range []int{-1, 0, 100, 1 << 31} {
+		_, err := level.RatioFromNoise(noise(1, 0.1, 5), noise(2, 0.1, 5), hertz)
+		assert.ErrorIs(t, err, level.ErrInput, "%d Hz", hertz)
+	}
 }
 
 func BenchmarkRatioFromNoise(b *testing.B) {

@@ -98,8 +98,8 @@ func setUp(margin, low, high float64, sampleRate int) (float64, []smoothing.Band
 	if !(margin >= least) {
 		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; less than %d dB tells nothing of the sound", ErrInput, margin, least)
 	}
-	if sampleRate < 8000 {
-		return 0, nil, fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, sampleRate)
+	if err := checkRate(sampleRate); err != nil {
+		return 0, nil, err
 	}
 	if low == 0 {
 		low = 50

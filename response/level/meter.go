@@ -50,9 +50,8 @@ const meterSegment = 1.0
 
 // NewMeter makes a meter. It fails for a sample rate below 8 kHz or a sensitivity that is not known.
 func NewMeter(c MeterConfig) (*Meter, error) {
-	const least, most = 8000, 768000
-	if c.SampleRate < least || c.SampleRate > most {
-		return nil, fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, c.SampleRate)
+	if err := checkRate(c.SampleRate); err != nil {
+		return nil, err
 	}
 	if err := c.Sensitivity.FullScale.check("sensitivity of the recording", SoundPressure); err != nil {
 		return nil, err

@@ -31,13 +31,13 @@ const leastCoherence = 10.0 / 11
 //	T = Sxy/Sxx,  u(|T|) = |T| √(1 − γ²)/(|γ| √(2 nd))
 //
 // (Bendat & Piersol, Random Data, ch. 9) with nd averages of one second under a Hann window, overlapping by half, each such average counted as
-// independent but for 5 % (Welch, IEEE Trans. AU 15(2), 1967). Round a resonance the ratio errs by what the bins of 1 Hz blur, 0.4 % of the impedance
+// independent but for 5 % (Welch, IEEE Trans. AU 15(2), 1967). Round a resonance the ratio errs by what the bins of 1 Hz blur, 0.6 % of the impedance
 // for one at 90 Hz with a quality of 1.5. Where the coherence γ² is below 10/11, a signal-to-noise ratio of 10 dB, it is not known.
 //
-// Errors: ErrUnequal, ErrNoSignal. A sample rate that is not above zero panics.
+// Errors: ErrUnequal, ErrNoSignal, ErrInput for a sample rate that no recorder has.
 func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
-	if sampleRate <= 0 {
-		panic("level: the sample rate is above zero")
+	if err := checkRate(sampleRate); err != nil {
+		return nil, err
 	}
 	if len(source) != len(load) {
 		return nil, fmt.Errorf("level: impedance: %w: %d samples of the source and %d of the load; give two channels of one recording", ErrUnequal, len(source), len(load))

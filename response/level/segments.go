@@ -1,6 +1,7 @@
 package level
 
 import (
+	"fmt"
 	"iter"
 
 	"github.com/mjibson/go-dsp/window"
@@ -16,6 +17,15 @@ type segments struct {
 	window  []float64
 	scratch []float64
 	energy  float64 // Σ w²
+}
+
+// checkRate refuses sample rates in Hz that no recorder has: a header that lies must not size the memory.
+func checkRate(sampleRate int) error {
+	const least, most = 8000, 768000
+	if sampleRate < least || sampleRate > most {
+		return fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, sampleRate)
+	}
+	return nil
 }
 
 func newSegments(sampleRate int, seconds float64) *segments {
