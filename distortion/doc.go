@@ -1,4 +1,5 @@
-// Package distortion takes the harmonics out of a sweep.
+// Package distortion takes the harmonics out of a sweep, and says how much of
+// them is the device's.
 //
 // A device that bends a sine adds harmonics to it. Played an exponential sweep,
 // each harmonic is a sweep of its own that runs n times as high, and so L ln n
@@ -17,4 +18,35 @@
 // sweep, that is, at the frequency of the fundamental that made them. Total
 // harmonic distortion is stated relative to the fundamental or to the total,
 // and says which, and which orders it contains.
+//
+// # What the device's figure is worth
+//
+// A reading is the device, the noise and the rig's own distortion together.
+// What noise alone would have shown is known from a recording of silence
+// (Config.Silence); what the rig alone would have, from the direct recording
+// (WithRig). Together they are the floor. A Figure within 6 dB of its floor is
+// below the floor of this measurement: all that is known is its Bound. Above,
+// the floor makes its standard uncertainty
+//
+//	u = 20/ln 10 · 10^((floor − level)/20) / √2  dB.
+//
+// Subtract takes the rig's harmonics away as complex numbers, and the result
+// says that it did.
+//
+// # What a sweep can tell apart
+//
+// The higher the order, the nearer its neighbours, and the shorter the window
+// that cuts it out: MaxOrders and MinDuration weigh the length of the sweep
+// against the ringing of the device, Order.Resolution is what the window leaves
+// of the detail, Order.Valid where it can be believed.
+//
+// # Beyond harmonics
+//
+// Kernels turns harmonics into the branches of a model that holds at any level.
+// LevelSeries puts sweeps at rising levels together. RubBuzz hears what rattles.
+// Package tone measures with steady tones instead.
+//
+// Sweeps at high levels can hurt ears and headphones. Keep the headphones off
+// your head, start at the lowest level and raise it in steps; what is safe to
+// listen to is for local rules and professionals to say.
 package distortion

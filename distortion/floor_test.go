@@ -118,7 +118,7 @@ func TestCoverageOfTheStatedUncertainty(t *testing.T) {
 	for r := range uint64(repeats) {
 		recording := append([]float64{}, clean...)
 		addNoise(recording, r, noise)
-		silence := make([]float64, 32000)
+		silence := make([]float64, 16000)
 		addNoise(silence, 5000+r, noise)
 		sep, err := d.Separate(recording)
 		require.NoError(t, err)
@@ -158,7 +158,7 @@ func TestBoundHolds(t *testing.T) {
 	d := deconvolver(t, s, 3)
 	const level, noise = -75, -60
 	clean := withHarmonics(s, harmonic{2, level, 1}, harmonic{3, level, 2})
-	silence := make([]float64, 64000)
+	silence := make([]float64, 24000)
 	addNoise(silence, 77, noise)
 	var below, broken int
 	for r := range uint64(100) {

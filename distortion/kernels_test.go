@@ -99,7 +99,7 @@ func TestUncertaintyOfKernels(t *testing.T) {
 	t.Parallel()
 	filters := []biquad.Filter{{B0: 1}, {B0: 0.01}, {B0: 0.02}}
 	s := newSweep(t, sweep.Config{Start: 50, Stop: 2000, SampleRate: 16000, Duration: time.Second, Level: -3})
-	clean, silence := hammersteinDevice(s, filters), make([]float64, 32000)
+	clean, silence := hammersteinDevice(s, filters), make([]float64, 16000)
 	addNoise(silence, 99, -60)
 	d := deconvolver(t, s, 3)
 	const repeats = 100

@@ -58,7 +58,7 @@ func TestUncertaintyOfTHD(t *testing.T) {
 	d := deconvolver(t, s, 3)
 	clean := withHarmonics(s, harmonic{2, -60, 1}, harmonic{3, -66, 2})
 	truth := 20 * math.Log10(math.Hypot(1e-3, math.Pow(10, -66./20)))
-	silence := make([]float64, 64000)
+	silence := make([]float64, 16000)
 	addNoise(silence, 77, -75)
 	var inside, total float64
 	for r := range uint64(150) {
