@@ -134,6 +134,22 @@ func (p *plan) sumUp(d []float64, from, to int) sums {
 	return s
 }
 
+// moments are the weighted means of d and d² over the pieces [from, to).
+func (p *plan) moments(d []float64, from, to int) (mean, square float64) {
+	var weight float64
+	for i := from; i < to; i++ {
+		a, b := d[i], d[i+1]
+		if v := b - a; !math.IsNaN(v) {
+			w0, w1 := p.pieces[i].weight[0], p.pieces[i].weight[1]
+			v0, v1 := a+nodes[0]*v, a+nodes[1]*v
+			weight += w0 + w1
+			mean += w0*v0 + w1*v1
+			square += w0*v0*v0 + w1*v1*v1
+		}
+	}
+	return mean / weight, square / weight
+}
+
 // rounding, in dB, keeps a deviation that equals its tolerance within it; as a
 // part of one, it is what a sum may have lost.
 const rounding = 1e-9

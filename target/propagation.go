@@ -11,26 +11,33 @@ import (
 // cause is a group of effects on a deviation, aligned as the response is.
 type cause struct {
 	Effects
-	// common says that everything judged on this rig against this target has
-	// the same error, as from the calibration; seatings differ.
-	common bool
+	from origin
 	// taken is what the alignment took from each curve, in dB.
 	taken []float64
 }
+
+// origin tells which causes two deviations have in common.
+type origin int
+
+const (
+	seatingsCause origin = iota
+	calibrationCause
+	targetCause
+)
 
 // gather lists what makes the deviation of a response from a target unsure,
 // and says in words what that is. Where something is not known, no figure's
 // uncertainty is, and known is false.
 func gather(seatings []response.Curve, mean response.Curve, t Target, o Options) (causes []cause, words string, known bool, err error) {
 	var from, missing []string
-	add := func(e Effects, common bool, what string) {
-		causes = append(causes, cause{Effects: e, common: common})
+	add := func(e Effects, by origin, what string) {
+		causes = append(causes, cause{Effects: e, from: by})
 		from = append(from, what)
 	}
 	n := len(seatings)
 	switch {
 	case n > 1:
-		add(scatter("seatings", seatings, mean), false, fmt.Sprintf("%d seatings", n))
+		add(scatter("seatings", seatings, mean), seatingsCause, fmt.Sprintf("%d seatings", n))
 	case mean.Uncertainty == nil:
 		missing = append(missing, "one seating does not tell how much seatings differ")
 	default:
@@ -38,19 +45,19 @@ func gather(seatings []response.Curve, mean response.Curve, t Target, o Options)
 		if err != nil {
 			return nil, "", false, err
 		}
-		add(e, false, fmt.Sprintf("the response's own uncertainty (errors taken to keep together over %v octaves)", o.Correlation))
+		add(e, seatingsCause, fmt.Sprintf("the response's own uncertainty (errors taken to keep together over %v octaves)", o.Correlation))
 	}
 	switch cancels := t.Measured && t.Curve.Rig != "" && t.Curve.Rig == mean.Rig; {
 	case cancels:
 		from = append(from, "no calibration, which drops out since the target was measured on the same rig")
 	case len(o.Calibration.Curves) > 0:
-		add(o.Calibration, true, "the calibration")
+		add(o.Calibration, calibrationCause, "the calibration")
 	default:
 		from = append(from, "no calibration, for none was stated")
 	}
 	switch exact := isZero(t.Curve.Uncertainty); {
 	case len(t.Effects.Curves) > 0:
-		add(t.Effects, true, "the target")
+		add(t.Effects, targetCause, "the target")
 	case exact:
 	case t.Curve.Uncertainty == nil:
 		missing = append(missing, fmt.Sprintf("the target %q does not state its uncertainty", t.Name))
@@ -59,7 +66,7 @@ func gather(seatings []response.Curve, mean response.Curve, t Target, o Options)
 		if err != nil {
 			return nil, "", false, err
 		}
-		add(e, true, fmt.Sprintf("the target (errors taken to keep together over %v octaves)", o.Correlation))
+		add(e, targetCause, fmt.Sprintf("the target (errors taken to keep together over %v octaves)", o.Correlation))
 	}
 	if len(missing) > 0 {
 		return causes, "not known: " + strings.Join(missing, "; "), false, nil
@@ -99,12 +106,11 @@ const (
 // values reads the figures from a difference on the plan.
 func (j *judgement) values(d []float64) []float64 {
 	v := make([]float64, ofSpans, ofSpans+2*len(j.spans))
-	for i, span := range j.spans {
-		s := j.sumUp(d, span[0], span[1])
-		if i == 0 {
-			v[ofMeanAbsolute], v[ofTilt], v[ofRippleSquare], v[ofShare] = s.meanAbsolute, s.tilt, s.rippleSquare, s.share
-		}
-		v = append(v, s.mean, s.square)
+	s := j.sumUp(d, 0, len(j.pieces))
+	v[ofMeanAbsolute], v[ofTilt], v[ofRippleSquare], v[ofShare] = s.meanAbsolute, s.tilt, s.rippleSquare, s.share
+	for _, span := range j.spans {
+		mean, square := j.moments(d, span[0], span[1])
+		v = append(v, mean, square)
 	}
 	v[ofTop] = math.NaN()
 	if j.top >= 0 {

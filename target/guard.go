@@ -1,0 +1,48 @@
+package target
+
+import "math"
+
+// Answer is what a measurement says to a question of yes or no.
+type Answer int
+
+// The answers. Not to know is one of them.
+const (
+	CannotTell Answer = iota
+	Yes
+	No
+)
+
+// String is "yes", "no" or "cannot tell".
+func (a Answer) String() string {
+	switch a {
+	case Yes:
+		return "yes"
+	case No:
+		return "no"
+	}
+	return "cannot tell"
+}
+
+// Decide tells whether a quantity lies between two limits, either of which may
+// be infinite, by a decision rule with guard bands (JCGM 106:2012, 8.3, from
+// memory): with the guard band w = t·Uncertainty, t the one-sided quantile of
+// Student's t for the confidence asked for,
+//
+//	Yes         low + w ≤ Value ≤ high − w
+//	No          Value < low − w or Value > high + w
+//	CannotTell  in between, or where value or uncertainty is not known
+//
+// so that neither a wrong yes nor a wrong no is likelier than 1 − confidence. It
+// panics unless 0 < confidence < 1.
+func Decide(f Figure, low, high, confidence float64) Answer {
+	guard := factor(confidence, f.Freedom) * f.Uncertainty
+	switch {
+	case math.IsNaN(f.Value) || math.IsNaN(guard):
+		return CannotTell
+	case f.Value < low-guard || f.Value > high+guard:
+		return No
+	case f.Value >= low+guard && f.Value <= high-guard:
+		return Yes
+	}
+	return CannotTell
+}

@@ -1,0 +1,194 @@
+package target
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// Session is a pair to be ranked: its response once for each time it was put on
+// the rig.
+type Session struct {
+	Name     string
+	Seatings []response.Curve
+}
+
+// Ranking orders pairs by their rms deviation from a target.
+type Ranking struct {
+	// Places has the pairs, the least deviation first.
+	Places []Place
+	// Differences has every two of them once.
+	Differences []Difference
+	// Ties are the groups that this measurement cannot separate: the longest
+	// runs of places, as first and last index, in which no two pairs are separated.
+	// Groups may overlap, for A may be tied with B and B with C while A and C
+	// are told apart; a pair that is tied with none is a group of one.
+	Ties []Tie
+	// Band that all were judged over, and the confidence asked for.
+	Band       response.Band
+	Confidence float64
+	// Warnings belong beside the ranking wherever it is shown.
+	Warnings []string
+}
+
+// Place is a pair in a ranking.
+type Place struct {
+	Name string
+	// Session is its place in what was ranked, from 0.
+	Session   int
+	Deviation Deviation
+	// Best and Worst are the places it may hold, from 1: as many are before it as
+	// are separated from it and better, and likewise behind. "2–4" is a tie.
+	Best, Worst int
+}
+
+// Tie is a run of places that are not separated.
+type Tie struct{ First, Last int }
+
+// Rank judges pairs measured on one rig against a target and ranks them by their
+// rms deviation, over the band in which all are known.
+//
+// Two pairs are separated when their rms differ by more than chance makes
+// likely: by Welch's t-test, whose chance of a wrong yes is held below
+// 1 − Options.Confidence over all the pairs together by Holm's procedure (Holm,
+// Scandinavian Journal of Statistics 6, 1979; from memory). Errors that the pairs
+// share, of calibration and target, drop out of a difference as far as they are
+// the same for both.
+//
+// Sessions on two rigs give an error that wraps [response.ErrOtherRig], or, if the
+// options allow it, a warning.
+func Rank(sessions []Session, t Target, o Options) (Ranking, error) {
+	r, err := rank(sessions, t, o.withDefaults(t))
+	if err != nil {
+		return Ranking{}, fmt.Errorf("target: ranking: %w", err)
+	}
+	return r, nil
+}
+
+func rank(sessions []Session, t Target, o Options) (Ranking, error) {
+	if len(sessions) < 2 {
+		return Ranking{}, fmt.Errorf("there are %d sessions to rank; a ranking needs two or more", len(sessions))
+	}
+	r := Ranking{Confidence: o.Confidence}
+	if err := r.sameRig(sessions, o.AllowOtherRig); err != nil {
+		return Ranking{}, err
+	}
+	common, err := commonBand(sessions, t, o)
+	if err != nil {
+		return Ranking{}, err
+	}
+	if o.Band != response.Everywhere && common != o.Band {
+		r.warn(fmt.Sprintf("asked to rank over %v, ranked over %v, where all pairs and the target are known", o.Band, common))
+	}
+	o.Band, r.Band = common, common
+	for i, s := range sessions {
+		d, err := compare(s.Seatings, t, o)
+		if err != nil {
+			return Ranking{}, fmt.Errorf("session %q: %w", s.Name, err)
+		}
+		if len(s.Seatings) == 1 {
+			r.warn(fmt.Sprintf("%s was measured once, which does not tell how much seatings differ: it is separated from none", s.Name))
+			d.known = false
+		}
+		r.Places = append(r.Places, Place{Name: s.Name, Session: i, Deviation: d})
+		for _, w := range d.Warnings {
+			r.warn(w)
+		}
+	}
+	slices.SortStableFunc(r.Places, func(a, b Place) int {
+		switch x, y := a.Deviation.RMS.Value, b.Deviation.RMS.Value; {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	r.compare()
+	r.tie()
+	return r, nil
+}
+
+func (r *Ranking) warn(sentence string) {
+	if !slices.Contains(r.Warnings, sentence) {
+		r.Warnings = append(r.Warnings, sentence)
+	}
+}
+
+// sameRig refuses sessions of two rigs, or warns.
+func (r *Ranking) sameRig(sessions []Session, allow bool) error {
+	for _, s := range sessions {
+		if len(s.Seatings) == 0 {
+			return fmt.Errorf("session %q has no seating; give its curves", s.Name)
+		}
+		first, own := sessions[0].Seatings[0].Rig, s.Seatings[0].Rig
+		switch {
+		case own == first:
+		case !allow:
+			return fmt.Errorf("%w: %q on %q and %q on %q; rank what was measured on one", response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
+		default:
+			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: what the rigs do differently is in the ranking", sessions[0].Name, first, s.Name, own))
+		}
+	}
+	return nil
+}
+
+// commonBand is the part of the band asked for in which all are known. Gaps
+// inside it are not cut out.
+func commonBand(sessions []Session, t Target, o Options) (response.Band, error) {
+	if o.Band.Empty() {
+		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
+	}
+	if err := check(t.Curve); err != nil {
+		return response.Band{}, fmt.Errorf("the target's curve: %w", err)
+	}
+	shared := known(t.Curve)
+	for _, s := range sessions {
+		for i, c := range s.Seatings {
+			if err := check(c); err != nil {
+				return response.Band{}, fmt.Errorf("session %q: seating %d: %w", s.Name, i+1, err)
+			}
+			shared = shared.Intersect(heard(c))
+		}
+	}
+	band := finite(o.Band, shared).Intersect(shared)
+	if band.Empty() {
+		return response.Band{}, fmt.Errorf("%w in %v: there is no frequency at which all sessions and the target are known", ErrNoOverlap, o.Band)
+	}
+	// The last step of a grid is no loss.
+	if math.Abs(math.Log2(band.Low/o.Band.Low)) < edgeOctaves && math.Abs(math.Log2(band.High/o.Band.High)) < edgeOctaves {
+		return o.Band, nil
+	}
+	return band, nil
+}
+
+// heard is known without the points at the ends whose level is not known.
+func heard(c response.Curve) response.Band {
+	b := known(c)
+	for i := 0; i < len(c.Level) && math.IsNaN(c.Level[i]); i++ {
+		b.Low = max(b.Low, c.Frequency[min(i+1, len(c.Level)-1)])
+	}
+	for i := len(c.Level) - 1; i >= 0 && math.IsNaN(c.Level[i]); i-- {
+		b.High = min(b.High, c.Frequency[max(i-1, 0)])
+	}
+	return b
+}
+
+// ErrNotRanked is returned for a pair that a ranking does not have.
+var ErrNotRanked = errors.New("not in the ranking")
+
+// Between returns the difference between two sessions by name, b less a.
+func (r Ranking) Between(a, b string) (Difference, error) {
+	for _, d := range r.Differences {
+		switch first, second := r.Places[d.A].Name, r.Places[d.B].Name; {
+		case first == a && second == b:
+			return d, nil
+		case first == b && second == a:
+			return d.turned(), nil
+		}
+	}
+	return Difference{}, fmt.Errorf("target: %q and %q: %w", a, b, ErrNotRanked)
+}

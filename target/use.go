@@ -1,0 +1,258 @@
+package target
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/earnest/response"
+)
+
+// Use is something that headphones are worn for, with what matters to it.
+type Use struct {
+	Name string
+	// Band is judged and aligned as one, by Weight.
+	Band   response.Band
+	Weight Weight
+	Needs  []Need
+}
+
+// Quantity is what a need puts a limit to.
+type Quantity int
+
+// The quantities.
+const (
+	RMSDeviation  Quantity = iota // rms deviation from the target over Band, dB
+	TiltSize                      // tilt of the deviation whatever its sign, dB/octave
+	RippleAbout                   // rms of what remains beside the tilt, dB
+	LargestStray                  // the widest excursion whatever its sign, dB
+	RegionLevel                   // mean deviation over the need's own band whatever its sign, dB
+	SidesApart                    // mean level of left less right over the need's own band whatever its sign, dB
+	HarmonicShare                 // largest total harmonic distortion with a fundamental in the need's own band, %
+)
+
+// Need is one thing that a use asks for.
+type Need struct {
+	What Quantity
+	// Over is the need's own band, where What has one.
+	Over response.Band
+	// Limit is the most that is good enough.
+	Limit float64
+	// Why says what goes wrong beyond it.
+	Why string
+}
+
+// Verdict is whether a pair suits a use.
+type Verdict struct {
+	Use string
+	// Answer is No when any need is not met, Yes when all are, and otherwise
+	// CannotTell.
+	Answer Answer
+	// Needs has the answer to each need.
+	Needs []NeedVerdict
+	// Warnings belong beside the verdict wherever it is shown.
+	Warnings []string
+}
+
+// NeedVerdict is whether a need is met.
+type NeedVerdict struct {
+	Need
+	Answer Answer
+	// Measured is the figure that was held against the limit.
+	Measured Figure
+	// Reason is a sentence.
+	Reason string
+}
+
+// Reasons are the sentences that decided: of the needs that are not met; if
+// there are none, of those that cannot be told; else of all.
+func (v Verdict) Reasons() []string {
+	var out []string
+	for _, n := range v.Needs {
+		if n.Answer == v.Answer {
+			out = append(out, n.Reason)
+		}
+	}
+	return out
+}
+
+// Judge tells whether a pair suits a use, held against a target. Each need is
+// decided by [Decide] with Options.Confidence. Band, weight, alignment and
+// regions of the options are replaced by the use's own.
+func (u Use) Judge(e Evidence, t Target, o Options) (Verdict, error) {
+	v, err := u.judge(e, t, o.withDefaults(t))
+	if err != nil {
+		return Verdict{}, fmt.Errorf("target: for %s: %w", u.Name, err)
+	}
+	return v, nil
+}
+
+func (u Use) judge(e Evidence, t Target, o Options) (Verdict, error) {
+	if err := u.check(); err != nil {
+		return Verdict{}, err
+	}
+	o.Band, o.Weight, o.Align, o.Regions = u.Band, u.Weight, LeastSquares(), []Region{}
+	for _, n := range u.Needs {
+		if n.What == RegionLevel {
+			o.Regions = append(o.Regions, Region{Name: "need", Band: n.Over})
+		}
+	}
+	d, err := compare(e.Seatings, t, o.withDefaults(t))
+	if err != nil {
+		return Verdict{}, err
+	}
+	v := Verdict{Use: u.Name, Answer: Yes, Warnings: d.Warnings}
+	regions := d.Regions
+	for _, n := range u.Needs {
+		var answer NeedVerdict
+		switch n.What {
+		case SidesApart:
+			answer, err = n.judgeMatch(e, o)
+		case HarmonicShare:
+			answer = n.judgeTHD(e, o.Confidence)
+		case RegionLevel:
+			answer = n.decide(regions[0].Mean, regions[0].Coverage, d, o.Confidence)
+			regions = regions[1:]
+		default:
+			answer = n.decide(n.pick(d), d.Coverage, d, o.Confidence)
+		}
+		if err != nil {
+			return Verdict{}, err
+		}
+		v.Needs = append(v.Needs, answer)
+		switch {
+		case answer.Answer == No:
+			v.Answer = No
+		case answer.Answer == CannotTell && v.Answer == Yes:
+			v.Answer = CannotTell
+		}
+	}
+	return v, nil
+}
+
+func (u Use) check() error {
+	if len(u.Needs) == 0 {
+		return errors.New("nothing is asked for; give it needs")
+	}
+	for i, n := range u.Needs {
+		switch {
+		case n.What < RMSDeviation || n.What > HarmonicShare:
+			return fmt.Errorf("need %d: there is no quantity %d", i+1, n.What)
+		case !(n.Limit >= 0):
+			return fmt.Errorf("need %d: a limit of %v; limits are zero or more", i+1, n.Limit)
+		case n.What >= RegionLevel && (n.Over.Empty() || !(n.Over.Low > 0)):
+			return fmt.Errorf("need %d: its band, %v Hz to %v Hz, holds nothing; give its low end first, above zero", i+1, n.Over.Low, n.Over.High)
+		}
+	}
+	return nil
+}
+
+// pick returns the figure of the whole band that the need is about.
+func (n Need) pick(d Deviation) Figure {
+	switch n.What {
+	case RMSDeviation:
+		return d.RMS
+	case TiltSize:
+		return d.Tilt
+	case RippleAbout:
+		return d.Ripple
+	}
+	return d.Widest.Level
+}
+
+// name says what is measured, as the subject of a sentence.
+func (n Need) name(at response.Band) string {
+	switch n.What {
+	case RMSDeviation:
+		return fmt.Sprintf("the rms deviation over %v", at)
+	case TiltSize:
+		return fmt.Sprintf("the tilt over %v", at)
+	case RippleAbout:
+		return fmt.Sprintf("the ripple over %v", at)
+	case LargestStray:
+		return fmt.Sprintf("the widest excursion in %v", at)
+	case RegionLevel:
+		return fmt.Sprintf("the mean deviation over %v", n.Over)
+	case SidesApart:
+		return fmt.Sprintf("the mean of left less right over %v", n.Over)
+	}
+	return fmt.Sprintf("the largest harmonic distortion in %v", n.Over)
+}
+
+// decide holds a figure of a response against the limit.
+func (n Need) decide(f Figure, coverage float64, d Deviation, confidence float64) NeedVerdict {
+	v := NeedVerdict{Need: n, Measured: f, Answer: Decide(f, -n.Limit, n.Limit, confidence)}
+	subject := n.name(d.Band)
+	const enough = 0.95 // of the band, before a yes is given for all of it
+	switch {
+	case !f.Known():
+		v.Reason = fmt.Sprintf("%s is not known: nothing was measured there", subject)
+	case math.IsNaN(f.Uncertainty):
+		v.Reason = fmt.Sprintf("%s is %s, but how sure that is, is %s", subject, signed(f), d.Uncertainty)
+	case v.Answer == Yes && coverage < enough:
+		v.Answer = CannotTell
+		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is", subject, signed(f), 100*coverage)
+	default:
+		v.Reason = n.sentence(subject, signed(f), v.Answer, f.Unit)
+	}
+	return v
+}
+
+// sentence says why, with the reader's reason to care.
+func (n Need) sentence(subject, value string, a Answer, unit string) string {
+	limit := fmt.Sprintf("%.3g %s", n.Limit, unit)
+	switch a {
+	case Yes:
+		return fmt.Sprintf("%s, %s, is within %s", subject, value, limit)
+	case No:
+		return fmt.Sprintf("%s, %s, is beyond %s: %s", subject, value, limit, n.Why)
+	}
+	return fmt.Sprintf("%s, %s, is too near the limit of %s for this measurement to tell", subject, value, limit)
+}
+
+// signed writes a figure and its standard uncertainty in short.
+func signed(f Figure) string {
+	sign := ""
+	if f.bounds == nil && f.Value > 0 {
+		sign = "+"
+	}
+	return strings.Replace(sign+f.String(), "(standard uncertainty ", "(±", 1)
+}
+
+func (n Need) judgeMatch(e Evidence, o Options) (NeedVerdict, error) {
+	if len(e.Match) == 0 {
+		f := figure(math.NaN(), "dB")
+		return NeedVerdict{Need: n, Measured: f, Reason: n.name(n.Over) + " is not known: the two sides were not both measured"}, nil
+	}
+	d, err := e.matched(n.Over, o)
+	if errors.Is(err, ErrNoOverlap) {
+		return n.decide(figure(math.NaN(), "dB"), 0, Deviation{}, o.Confidence), nil
+	}
+	if err != nil {
+		return NeedVerdict{}, fmt.Errorf("left less right: %w", err)
+	}
+	return n.decide(d.Regions[0].Mean, d.Coverage, d, o.Confidence), nil
+}
+
+func (n Need) judgeTHD(e Evidence, confidence float64) NeedVerdict {
+	v := NeedVerdict{Need: n, Measured: figure(math.NaN(), "%"), Answer: Yes}
+	subject := n.name(n.Over)
+	found := e.within(n.Over)
+	if len(found) == 0 {
+		v.Answer, v.Reason = CannotTell, subject+" is not known: it was not measured there"
+		return v
+	}
+	for i, t := range found {
+		a := t.Decide(n.Limit, confidence)
+		if i > 0 && (a == Yes || a == v.Answer || v.Answer == No) {
+			continue
+		}
+		v.Answer, v.Measured = a, t.Percent
+		v.Reason = n.sentence(subject, t.String(), a, "%")
+		if t.Below && a == CannotTell {
+			v.Reason = fmt.Sprintf("%s, %v, lies below the noise of this measurement, which is not low enough to tell", subject, t)
+		}
+	}
+	return v
+}
