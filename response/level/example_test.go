@@ -191,14 +191,14 @@ func ExampleInsertionLoss() {
 	}
 	for i, b := range loss.Bands {
 		if loss.Reason[i] != "" {
-			fmt.Printf("%.0f Hz not known: %s\n", b.Nominal, loss.Reason[i])
+			fmt.Printf("%s not known: %s\n", response.FormatFrequency(b.Nominal), loss.Reason[i])
 			continue
 		}
-		fmt.Printf("%.0f Hz %.0f dB\n", b.Nominal, loss.Curve.Level[i])
+		fmt.Printf("%s %.0f dB\n", response.FormatFrequency(b.Nominal), loss.Curve.Level[i])
 	}
 	// Output:
-	//  500 Hz not known: under the cup: 2.7 dB above the background, where 10 dB are needed
-	//  630 Hz 20 dB
-	//  800 Hz 20 dB
-	// 1000 Hz 20 dB
+	// 500 Hz not known: under the cup: 2.7 dB above the background, where 10 dB are needed
+	// 630 Hz 20 dB
+	// 800 Hz 20 dB
+	// 1 kHz 20 dB
 }
