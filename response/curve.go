@@ -242,6 +242,21 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	return out, nil
 }
 
+// WithCommonUncertainty returns the curve with a standard uncertainty of u dB,
+// the same at every frequency, joined to its own by root sum of squares (JCGM
+// 100:2008, 5.1.2). A curve whose own is not known stays so.
+func (c Curve) WithCommonUncertainty(u float64) Curve {
+	out := c
+	if c.Uncertainty == nil {
+		return out
+	}
+	out.Uncertainty = make([]float64, len(c.Uncertainty))
+	for i, own := range c.Uncertainty {
+		out.Uncertainty[i] = math.Hypot(own, u)
+	}
+	return out
+}
+
 // combineUncertainty is the root sum of squares. Where one side is not known
 // the result is not known: a missing uncertainty is not a small one.
 func combineUncertainty(a, b []float64) []float64 {

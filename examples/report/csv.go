@@ -32,24 +32,29 @@ func writeResponse(w io.Writer, m *session.Measurement) error {
 }
 
 // writeDistortion writes fundamental_hz, side, seating, order, level_db,
-// floor_db: each harmonic relative to the fundamental, with the level that
-// noise alone would have shown.
+// floor_db, bound_db: each harmonic relative to the fundamental where it stands
+// clear of its floor, the floor, and the level it does not exceed.
 func writeDistortion(w io.Writer, m *session.Measurement) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db"})
+	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db", "bound_db"})
 	for _, side := range m.Sides() {
 		for _, r := range side.Seatings {
 			for _, o := range r.Harmonics.Orders {
+				level, floor, bound := numbers(above(o)), numbers(o.Floor), bounds(r.Harmonics, o)
 				for i, f := range r.Harmonics.Fundamental {
-					floor := ""
-					if o.Floor != nil {
-						floor = Number(o.Floor[i]).String()
-					}
-					out.Write([]string{Number(f).String(), side.Name, r.Name, strconv.Itoa(o.N), Number(o.Level[i]).String(), floor})
+					out.Write([]string{Number(f).String(), side.Name, r.Name, strconv.Itoa(o.N), level[i].String(), at(floor, i), at(bound, i)})
 				}
 			}
 		}
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// at is a number of a column that may be missing.
+func at(column []Number, i int) string {
+	if column == nil {
+		return ""
+	}
+	return column[i].String()
 }

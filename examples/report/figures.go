@@ -57,7 +57,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		unknown = plot.Outside(p.X, response.Band{Low: m.Mean.Valid.Low / 1000, High: m.Mean.Valid.High / 1000}, "not known")
 	}
 	p.Unknown = unknown
-	p.Y = level("Level", "dB", p.X, 10, 30, p.Series)
+	p.Y = level("Level", "dB", p.X, 10, 20, p.Series)
 	return p
 }
 
@@ -99,42 +99,56 @@ func matchPlot(m *session.Measurement) plot.Plot {
 		Series:  []plot.Series{curve("left − right", m.Match, plot.Green)},
 		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
 	}
-	p.Y = level("Difference", "dB", p.X, 5, 20, p.Series)
+	p.Y = level("Difference", "dB", p.X, 5, 10, p.Series)
 	return p
 }
 
-// distortionPlot draws the harmonics of one side, their floor, and THD.
+// distortionPlot draws the harmonics of one side where they stand clear of
+// their floor, their total, and the floor as a floor.
 func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
 	r := side.Seatings[0]
+	hs := r.Harmonics
 	p := plot.Plot{
 		ID: "distortion-" + side.Name, Title: fmt.Sprintf("Harmonic distortion, %s, %s", side.Name, r.Name),
 		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
-		Notes:             []string{fmt.Sprintf("Headphones and rig together, at a sweep level of %.1f dBFS. A harmonic above the microphone's range or half the sample rate is not known and not drawn.", sweepLevel)},
 		DecibelsPerDecade: 50,
+		Notes: []string{fmt.Sprintf("At a sweep level of %.1f dBFS peak; %v. A harmonic within 6 dB of the floor of this measurement, above the microphone's range or above half the sample rate is not known and not drawn.",
+			sweepLevel, hs.Rig)},
 	}
-	hs := r.Harmonics
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
-	for i, o := range hs.Orders {
-		if i < len(styles) {
-			p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level, Style: styles[i]})
-		}
+	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
+		p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: above(o), Style: styles[i]})
 	}
 	thd := hs.THD(distortion.ToFundamental)
-	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: thd.Curve().Level, Style: plot.Ink})
-	if floor := hs.Orders[0].Floor; floor != nil {
-		p.Series = append(p.Series, plot.Series{Name: "noise floor, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+	total := plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: thd.Curve().Level, Style: plot.Ink}
+	if thd.Floor != nil {
+		floor := make([]float64, len(thd.Floor))
+		for i, f := range thd.Floor {
+			floor[i] = 20 * math.Log10(f)
+			if thd.Figure(hs.Fundamental[i]).Below {
+				total.Y[i] = math.NaN()
+			}
+		}
+		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
 	}
+	p.Series = append(p.Series, total)
 	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
-		side.Name, percentWords(thd.Percent(100)), percentWords(thd.Percent(1000)), percentWords(thd.Percent(5000)))
+		side.Name, Percent(thd.Figure(100)), Percent(thd.Figure(1000)), Percent(thd.Figure(5000)))
 	return p
 }
 
-func percentWords(v float64) string {
-	if math.IsNaN(v) {
+// Percent is a distortion figure in per cent, with the bound where it is
+// not above its floor.
+func Percent(f distortion.Figure) string {
+	percent := func(level float64) string { return fmt.Sprintf("%.2g %%", 100*math.Pow(10, level/20)) }
+	switch {
+	case math.IsNaN(f.Level):
 		return "not known"
+	case f.Below:
+		return "below the floor of this measurement (at most " + percent(f.Bound()) + ")"
 	}
-	return fmt.Sprintf("%.2g %%", v)
+	return percent(f.Level)
 }
 
 func ordinal(n int) string {
@@ -189,6 +203,11 @@ func figures(m *session.Measurement, j *session.Judgement) (map[string]template.
 	}
 	for _, side := range m.Sides() {
 		plots = append(plots, distortionPlot(side, m.Stimulus.Sweep().Level()))
+	}
+	for i, material := range m.Programmes {
+		if material.Comparison != nil {
+			plots = append(plots, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))
+		}
 	}
 	out := map[string]template.HTML{}
 	for _, p := range plots {

@@ -37,8 +37,22 @@ func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgem
 	return page.Execute(w, map[string]any{
 		"R": r, "Figures": pictures, "Sides": sideNames(m),
 		"Style": template.CSS(pageStyle), "PlotStyle": plot.CSS(), "Script": plot.Script(),
-		"Seatings": m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
+		"Programmes": programmeFigures(m, pictures),
+		"Seatings":   m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
 	})
+}
+
+// programmeFigures are, for each piece of material, its sentence and its two
+// pictures.
+func programmeFigures(m *session.Measurement, pictures map[string]template.HTML) []template.HTML {
+	out := make([]template.HTML, len(m.Programmes))
+	for i, material := range m.Programmes {
+		if material.Comparison != nil {
+			id := fmt.Sprintf("programme-%d", i+1)
+			out[i] = template.HTML("<p>"+template.HTMLEscapeString(programmeSentence(material))+"</p>") + pictures[id] + pictures[id+"-linear"]
+		}
+	}
+	return out
 }
 
 func sideNames(m *session.Measurement) []string {

@@ -3,10 +3,13 @@ package report
 import (
 	"encoding/json"
 	"io"
+	"math"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/target"
 )
 
@@ -21,21 +24,25 @@ const (
 // Results is what results.json holds. Units are in the names; null is "not
 // known".
 type Results struct {
-	Schema     string      `json:"schema"`
-	Version    int         `json:"version"`
-	Title      string      `json:"title"`
-	Date       string      `json:"date,omitempty"`
-	Notes      string      `json:"notes,omitempty"`
-	Headphones Headphones  `json:"headphones"`
-	Rig        Rig         `json:"rig"`
-	Stimulus   Stimulus    `json:"stimulus"`
-	Summary    []string    `json:"summary"`
-	Response   Response    `json:"response"`
-	Target     TargetCurve `json:"target"`
+	Schema     string     `json:"schema"`
+	Version    int        `json:"version"`
+	Title      string     `json:"title"`
+	Date       string     `json:"date,omitempty"`
+	Notes      string     `json:"notes,omitempty"`
+	Headphones Headphones `json:"headphones"`
+	Rig        Rig        `json:"rig"`
+	Stimulus   Stimulus   `json:"stimulus"`
+	Summary    []string   `json:"summary"`
+	Findings   []Finding  `json:"findings"`
+	// How it was measured, in sentences: clocks corrected, seatings left out.
+	Remarks  []string    `json:"remarks"`
+	Response Response    `json:"response"`
+	Target   TargetCurve `json:"target"`
 	// Deviation by "mean", "left", "right".
 	Deviation map[string]Deviation `json:"deviation"`
 	// Distortion by "left", "right": of the first seating.
 	Distortion map[string]Distortion `json:"distortion"`
+	Programmes []Programme           `json:"programmes,omitempty"`
 	Rivals     []Rival               `json:"rivals,omitempty"`
 }
 
@@ -127,11 +134,49 @@ type Distortion struct {
 	HighestOrder     []int    `json:"thd_highest_order"`
 }
 
-// Order is one harmonic relative to the fundamental.
+// Order is one harmonic relative to the fundamental. Level is null where it is
+// within 6 dB of the floor: what is then known is the bound, which holds with
+// 95 % confidence.
 type Order struct {
-	Order   int      `json:"order"`
-	LevelDB []Number `json:"level_db"`
-	FloorDB []Number `json:"floor_db"`
+	Order       int      `json:"order"`
+	LevelDB     []Number `json:"level_db"`
+	Uncertainty []Number `json:"uncertainty_db"`
+	FloorDB     []Number `json:"floor_db"`
+	BoundDB     []Number `json:"bound_db"`
+}
+
+// Finding is something about a recording.
+type Finding struct {
+	Recording string `json:"recording"`
+	Kind      string `json:"kind"`
+	Severity  string `json:"severity"`
+	Channel   int    `json:"channel"` // from 1; 0 for all of it
+	TimeS     Number `json:"time_s"`
+	DurationS Number `json:"duration_s"`
+	What      string `json:"what"`
+	Remedy    string `json:"remedy"`
+}
+
+// Programme is music or speech, direct against through.
+type Programme struct {
+	Name string `json:"name"`
+	Kind string `json:"kind"`
+	// Refused says why the recordings could not be compared.
+	Refused string    `json:"refused,omitempty"`
+	Covered Number    `json:"covered_share"`
+	Bands   []BandRow `json:"bands"`
+	Remarks []string  `json:"remarks"`
+}
+
+// BandRow is one third-octave band of programme material.
+type BandRow struct {
+	NominalHz    Number `json:"nominal_hz"`
+	DirectDBFS   Number `json:"direct_dbfs"`
+	ThroughDBFS  Number `json:"through_dbfs"`
+	DifferenceDB Number `json:"difference_db"`
+	Half95DB     Number `json:"half_width_95_db"`
+	Coherence    Number `json:"coherence"`
+	ResidualDB   Number `json:"residual_db"`
 }
 
 // Rival is a pair in the ranking, the pair itself among them.
@@ -151,6 +196,8 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 		Rig:        Rig{s.Rig.Name, Number(orNaN(s.Rig.Ceiling))},
 		Stimulus:   Stimulus{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
 		Summary:    Summary(m, j),
+		Findings:   compileFindings(m.Findings),
+		Remarks:    append([]string{}, m.Notes...),
 		Response:   compileResponse(m),
 		Target:     compileTarget(j.Target, m.Mean),
 		Deviation:  map[string]Deviation{"mean": compileDeviation(j.Mean)},
@@ -161,6 +208,9 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 	}
 	for _, side := range m.Sides() {
 		r.Distortion[side.Name] = compileDistortion(side.Seatings[0])
+	}
+	for _, material := range m.Programmes {
+		r.Programmes = append(r.Programmes, compileProgramme(material))
 	}
 	for _, rival := range j.Rivals {
 		r.Rivals = append(r.Rivals, Rival{rival.Name, rival.Itself, figure(rival.Deviation.RMS)})
@@ -211,9 +261,61 @@ func compileDistortion(r *session.Reading) Distortion {
 		HighestOrder: toFundamental.Highest,
 	}
 	for _, o := range hs.Orders {
-		d.Orders = append(d.Orders, Order{o.N, numbers(o.Level), numbers(o.Floor)})
+		d.Orders = append(d.Orders, Order{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), bounds(hs, o)})
 	}
 	return d
+}
+
+// above is the level of an order where it stands clear of its floor, and not
+// known elsewhere.
+func above(o distortion.Order) []float64 {
+	level := slices.Clone(o.Level)
+	for i, below := range o.Below() {
+		if below {
+			level[i] = math.NaN()
+		}
+	}
+	return level
+}
+
+func bounds(hs *distortion.HarmonicSet, o distortion.Order) []Number {
+	if o.Floor == nil {
+		return nil
+	}
+	out := make([]Number, len(hs.Fundamental))
+	for i, f := range hs.Fundamental {
+		out[i] = Number(hs.Figure(o.N, f).Bound())
+	}
+	return out
+}
+
+func compileFindings(findings []capture.Finding) []Finding {
+	out := []Finding{}
+	for _, f := range findings {
+		out = append(out, Finding{f.Recording, f.Kind.String(), f.Severity.String(), f.Channel, Number(f.Time), Number(f.Duration), f.What, f.Remedy})
+	}
+	return out
+}
+
+func compileProgramme(m *session.Material) Programme {
+	p := Programme{Name: m.Name, Kind: m.Kind, Covered: Number(math.NaN()), Bands: []BandRow{}, Remarks: []string{}}
+	for _, f := range m.Findings {
+		if f.Severity > capture.Note {
+			p.Remarks = append(p.Remarks, f.Recording+": "+f.What+".")
+		}
+	}
+	if m.Refused != nil {
+		p.Refused = m.Refused.Error()
+		return p
+	}
+	p.Covered = Number(m.Comparison.Covered)
+	for _, f := range m.Comparison.Findings {
+		p.Remarks = append(p.Remarks, f.Text)
+	}
+	for _, b := range m.Comparison.Bands() {
+		p.Bands = append(p.Bands, BandRow{Number(b.Nominal), Number(b.Direct), Number(b.Through), Number(b.Difference), Number(b.Half), Number(b.Coherence), Number(b.Residual)})
+	}
+	return p
 }
 
 func percent(ratio []float64) []Number {

@@ -45,17 +45,9 @@ func matchSentence(m *session.Measurement) string {
 }
 
 func distortionSentence(m *session.Measurement) string {
-	level := m.Stimulus.Sweep().Level()
 	side := m.Sides()[0]
-	thd := side.Seatings[0].Harmonics.THD(distortion.ToFundamental)
-	at1k, at100 := thd.Percent(1000), thd.Percent(100)
-	if math.IsNaN(at1k) {
-		return "Total harmonic distortion at 1 kHz is not known."
-	}
-	low := ""
-	if !math.IsNaN(at100) {
-		low = fmt.Sprintf(" and %.2g %% at 100 Hz", at100)
-	}
-	return fmt.Sprintf("Total harmonic distortion on the %s, of headphones and rig together, is %.2g %% at 1 kHz%s, with the sweep at %.1f dBFS.",
-		side.Name, at1k, low, level)
+	hs := side.Seatings[0].Harmonics
+	thd := hs.THD(distortion.ToFundamental)
+	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",
+		side.Name, Percent(thd.Figure(1000)), Percent(thd.Figure(100)), m.Stimulus.Sweep().Level())
 }

@@ -22,7 +22,6 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
-	"example.com/earnest/response"
 )
 
 // demoFolder is where the demonstration goes.
@@ -96,9 +95,9 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
-		thd := side.Seatings[0].Harmonics.THD(distortion.ToFundamental)
+		thd := side.Seatings[0].Harmonics.THD(distortion.ToFundamental).Figure(1000)
 		fmt.Fprintf(t, "%s\t%.2f dB rms\t%+.2f dB/octave\t%.0f %%\t%s\n", side.Name, d.RMS.Value, d.Tilt.Value,
-			100*d.Share.Value, percent(thd.Percent(1000)))
+			100*d.Share.Value, report.Percent(thd))
 	}
 	if len(m.Match.Level) > 0 {
 		fmt.Fprintf(t, "left less right\t%+.2f dB at 1 kHz\n", m.Match.At(1000))
@@ -110,15 +109,6 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(out, "\nOpen %s. Known: %v.\n", filepath.Join(folder, "report.html"), known(m.Mean))
+	_, err := fmt.Fprintf(out, "\nOpen %s. Known: %v.\n", filepath.Join(folder, "report.html"), m.Mean.Valid)
 	return err
-}
-
-func known(c response.Curve) response.Band { return c.Valid }
-
-func percent(v float64) string {
-	if v != v {
-		return "not known"
-	}
-	return fmt.Sprintf("%.2g %%", v)
 }

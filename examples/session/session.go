@@ -39,6 +39,9 @@ type Session struct {
 	Date string `toml:"date"`
 	// Notes are printed as they are.
 	Notes string `toml:"notes"`
+	// UseUnfit measures recordings that are not fit to use too; the findings
+	// stay on top of the report.
+	UseUnfit bool `toml:"use_unfit"`
 
 	Headphones Headphones   `toml:"headphones"`
 	Rig        Rig          `toml:"rig"`
@@ -67,6 +70,15 @@ type Rig struct {
 	// Ceiling is the highest frequency in Hz at which the microphone is known;
 	// 0 means the stimulus decides.
 	Ceiling float64 `toml:"ceiling"`
+	// Subtract takes the interface's own harmonics out of those of the
+	// headphones, as complex numbers, instead of letting them set the floor.
+	Subtract bool `toml:"subtract"`
+	// Microphone is a file of what the microphone reads too high: frequency and
+	// dB. It is taken off, and its range limits what is known.
+	Microphone string `toml:"microphone"`
+	// Uncertainty is the standard uncertainty in dB of microphone and
+	// positioning that the spread of the seatings does not show.
+	Uncertainty float64 `toml:"uncertainty"`
 }
 
 // Stimulus is what was played; zero values are those of sweep.Config and

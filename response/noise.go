@@ -1,0 +1,133 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/mjibson/go-dsp/spectral"
+	"github.com/mjibson/go-dsp/window"
+
+	"example.com/earnest/sweep"
+)
+
+// ErrSilence is returned for a silence from which no noise can be known.
+var ErrSilence = errors.New("the silence cannot be used")
+
+// Noise is the power spectral density of a rig's noise, known from a recording
+// of nothing.
+type Noise struct {
+	sampleRate int
+	sum        []float64 // running sum of the density, full scale² per Hz, one-sided
+	step       float64   // Hz between densities
+}
+
+// The segments of Welch's method: the longest, and the shortest worth having.
+const (
+	longestSegment  = 8192
+	shortestSegment = 256
+)
+
+// NewNoise estimates the noise of a silence, full scale 1, at a sample rate in
+// Hz, by Welch's method (IEEE Trans. AU 15(2), 1967): Hann windows of at most
+// 8192 samples, half overlapping, the mean taken off. A silence that is too
+// short or not finite gives ErrSilence.
+func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
+	if len(silence) < 2*shortestSegment {
+		return nil, fmt.Errorf("response: %w: it is %d samples long; record at least 0.1 s of it", ErrSilence, len(silence))
+	}
+	var mean float64
+	for i, v := range silence {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, fmt.Errorf("response: %w: sample %d is %v; record it again", ErrSilence, i+1, v)
+		}
+		mean += v / float64(len(silence))
+	}
+	segment := longestSegment
+	for segment > len(silence)/2 {
+		segment /= 2
+	}
+	still := make([]float64, len(silence))
+	for i, v := range silence {
+		still[i] = v - mean // an offset would leak into the lowest densities
+	}
+	density, f := spectral.Pwelch(still, float64(sampleRate), &spectral.PwelchOptions{
+		NFFT: segment, Noverlap: segment / 2, Window: window.Hann,
+	})
+	n := &Noise{sampleRate: sampleRate, step: f[1], sum: make([]float64, len(density)+1)}
+	for k, d := range density {
+		n.sum[k+1] = n.sum[k] + d
+	}
+	return n, nil
+}
+
+// Averaged is the noise in the mean of a number of recordings: its power is
+// that much less. It panics if count < 1.
+func (n *Noise) Averaged(count int) *Noise {
+	if count < 1 {
+		panic("response: an average needs at least one recording")
+	}
+	out := *n
+	out.sum = make([]float64, len(n.sum))
+	for i, v := range n.sum {
+		out.sum[i] = v / float64(count)
+	}
+	return &out
+}
+
+// Density is the mean power density in full scale² per Hz, one-sided, about f
+// Hz: over a sixth of an octave or five bins, whichever is the wider, for one
+// bin by itself scatters by a decibel. It is NaN beyond the bins, and where all
+// of it is zero: a silence of digital zeros is not one that a converter makes.
+func (n *Noise) Density(f float64) float64 {
+	sixth := math.Exp2(1.0 / 12)
+	low := min(int(math.Round(f/sixth/n.step)), int(math.Round(f/n.step))-2)
+	high := max(int(math.Round(f*sixth/n.step)), int(math.Round(f/n.step))+2)
+	// The lowest bin is what the mean left, the highest is a half one.
+	last := len(n.sum) - 3
+	low, high = max(1, low), min(last, high)
+	if centre := f / n.step; !(centre >= 0.5 && centre <= float64(last)+0.5) {
+		return math.NaN()
+	}
+	sum := n.sum[high+1] - n.sum[low]
+	if !(sum > 0) {
+		return math.NaN()
+	}
+	return sum / float64(high-low+1)
+}
+
+// Deconvolved is the root mean square, full scale per full scale, that the noise
+// shows at f Hz through a window of these lengths on a recording deconvolved by
+// s: its two-sided density, S fs/2 a sample, summed over the squared window and
+// divided by the sweep's own spectrum.
+func (n *Noise) Deconvolved(s *sweep.Sweep, f float64, before, after time.Duration) float64 {
+	fs := float64(n.sampleRate)
+	energy := (before + after).Seconds() * fs * WindowPower(before, after)
+	return math.Sqrt(energy*n.Density(f)*fs/2) / s.SpectrumLevel(f)
+}
+
+// Curve is the level of Deconvolved in dB at the frequencies of a grid: what a
+// Transfer from such a window shows where nothing but noise was recorded.
+func (n *Noise) Curve(s *sweep.Sweep, grid []float64, before, after time.Duration) Curve {
+	level := make([]float64, len(grid))
+	for i, f := range grid {
+		level[i] = decibel(n.Deconvolved(s, f, before, after))
+	}
+	return Curve{Frequency: grid, Level: level, Reference: "full scale per full scale", Valid: Band{s.Start(), s.Stop()}}
+}
+
+// Above returns the curve with every level that is less than margin dB above
+// the floor made not known. Where the floor itself is not known the level
+// stays.
+func (c Curve) Above(floor Curve, margin float64) Curve {
+	out := c
+	out.Level = make([]float64, len(c.Level))
+	for i, f := range c.Frequency {
+		out.Level[i] = c.Level[i]
+		if c.Level[i] < floor.At(f)+margin {
+			out.Level[i] = math.NaN()
+		}
+	}
+	return out
+}
