@@ -16,7 +16,7 @@ import (
 func (c *channel) breaks() {
 	var clicks, jumps []brk
 	for _, b := range c.suspects() {
-		if b.click {
+		if b.click && !c.shifted(b.at) {
 			clicks = append(clicks, b)
 		} else if !c.repeatsNear(b.at) {
 			jumps = append(jumps, b)
@@ -150,8 +150,7 @@ func (c *channel) clicks(found []brk) {
 	}
 	if c.placed != nil {
 		// A sample that is off by d adds d to every bin.
-		swept := c.sweepSpectrum()
-		worst := 20 / math.Ln10 * together / math.Sqrt(mean(swept.around(0.9*c.ref.stimulus.Sweep().Stop(), 1.05, 2)))
+		worst := 20 / math.Ln10 * together / math.Sqrt(c.weakest())
 		f.Figures = append(f.Figures, Figure{"error", worst, "dB"})
 		if worst >= worstError {
 			f.Severity = Unfit

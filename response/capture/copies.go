@@ -7,6 +7,11 @@ import (
 
 // copied looks for a channel that is a copy of another.
 func (e *examination) copied() {
+	for _, f := range e.findings {
+		if f.Kind == CopiedChannel {
+			return
+		}
+	}
 	for i, a := range e.channels {
 		for _, b := range e.channels[i+1:] {
 			if a.mute || b.mute || !sameSound(a, b) {

@@ -9,8 +9,8 @@ import (
 // beside them. The fundamental alone will do, or any two. 300 Hz and 600 Hz belong to both and tell nothing.
 func (c *channel) mains() {
 	still := c.quietSpectrum()
-	if still == nil {
-		return
+	if still == nil || still.samples < c.fs/4 {
+		return // a shorter stretch does not tell 50 from 60 Hz
 	}
 	h := humOf(still, 50)
 	if other := humOf(still, 60); h.own < other.own {

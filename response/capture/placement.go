@@ -156,6 +156,16 @@ func (p *placement) sideByMarks(ref *reference) sweep.Kind {
 	return sweep.Silence
 }
 
+// sideOr is the side of the sweep, or the one it is taken for.
+func (p *placement) sideOr(c *channel) sweep.Kind {
+	for _, side := range []sweep.Kind{p.side, c.side(c.number)} {
+		if side != sweep.Silence {
+			return side
+		}
+	}
+	return sweep.Left
+}
+
 // settleSides works out which side each channel holds where the marks did not tell, from the time between the channels, and from
 // that where the stimulus begins.
 func (e *examination) settleSides() {
@@ -182,12 +192,8 @@ func (e *examination) settleSides() {
 			continue
 		}
 		c.stray = e.spilt(c)
-		side := c.placed.side
-		if side == sweep.Silence {
-			side = e.side(c.number)
-		}
 		c.placed.start = c.placed.at - float64(left)
-		if side == sweep.Right {
+		if c.placed.sideOr(c) == sweep.Right {
 			c.placed.start = c.placed.at - float64(right)
 		}
 	}

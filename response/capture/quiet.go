@@ -49,7 +49,7 @@ func (c *channel) quietSpectrum() *spectrum {
 				longest = x
 			}
 		}
-		if float64(len(longest)) < c.fs/4 {
+		if longest == nil {
 			return nil
 		}
 		x := slices.Clone(longest[:min(len(longest), int(4*c.fs))])
@@ -85,10 +85,10 @@ var (
 // bins. The noise in the window has the variance P N of the spectrum's own units, P being the noise's spectrum and N the
 // window's samples; half of it is in phase.
 func (c *channel) noiseError(f float64) float64 {
-	still, swept := c.quietSpectrum(), c.sweepSpectrum()
+	still := c.quietSpectrum()
 	noise := medianOf(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2 // the median of an exponential distribution
 	noise = max(noise, c.step*c.step/12)
-	signal := mean(swept.around(f, math.Exp2(1.0/12), 2))
+	signal := c.sweptPower(f)
 	return 4 * 20 / math.Ln10 * math.Sqrt(noise*windowPower*c.fs/signal/2)
 }
 
@@ -111,6 +111,22 @@ func (c *channel) quietBand(played response.Band) response.Band {
 		band.High = min(played.High, band.High*step)
 	}
 	return band
+}
+
+// sweptPower is the power of the sweep as recorded at f Hz: the mean of a sixth of an octave, or of the bins next to f, where that is less. At
+// its ends a sweep fades.
+func (c *channel) sweptPower(f float64) float64 {
+	s := c.sweepSpectrum()
+	return min(mean(s.around(f, math.Exp2(1.0/12), 2)), mean(s.around(f, 1.002, 1)))
+}
+
+// weakest is the power of the sweep as recorded where it is least.
+func (c *channel) weakest() float64 {
+	s, least := c.ref.stimulus.Sweep(), math.Inf(1)
+	for f := s.Start(); f < s.Stop(); f *= math.Exp2(1.0 / 12) {
+		least = min(least, c.sweptPower(f))
+	}
+	return min(least, c.sweptPower(s.Stop()))
 }
 
 // worstError in dB is what a response may be off where its recording is called fit.

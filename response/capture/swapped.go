@@ -2,13 +2,21 @@ package capture
 
 import (
 	"fmt"
+	"math"
 
 	"example.com/earnest/sweep"
 )
 
-// swapped looks for sweeps that are in the channel of the other side.
+// swapped looks for sweeps that are in the channel of the other side. Where both channels hold the same one, at the same time, they were fed
+// from one input, though each may have noise of its own: that is a copy.
 func (e *examination) swapped() {
 	var wrong []*channel
+	if a, b := e.pair(); a != nil && a.placed != nil && b.placed != nil && !a.stray && !b.stray && math.Abs(a.placed.at-b.placed.at) < a.fs/20 {
+		e.add(Finding{Kind: CopiedChannel, Severity: Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+			What:   "both channels hold the same sweep",
+			Remedy: "set the recorder to record its inputs separately, and record again"})
+		return
+	}
 	for _, c := range e.channels {
 		want := e.side(c.number)
 		if c.stray {

@@ -51,13 +51,7 @@ func (c *channel) softest() float64 {
 type ending struct{ sweep, next int }
 
 func (c *channel) afterSweeps() ending {
-	side := c.placed.side
-	if side == sweep.Silence {
-		side = c.side(c.number)
-	}
-	if side == sweep.Silence {
-		side = sweep.Left
-	}
+	side := c.placed.sideOr(c)
 	segments, last := c.ref.stimulus.Segments(), 0
 	for i, s := range segments {
 		if s.Kind == side {

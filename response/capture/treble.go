@@ -42,7 +42,7 @@ type bandLevel struct{ frequency, level float64 }
 // bandsPerOctave make a sixth of an octave four of them.
 const bandsPerOctave = 24
 
-// bands are the levels from 2 kHz up: of the sweep re the one played, or the mean of anything else.
+// bands are the levels from a twelfth of half the sample rate up: of the sweep re the one played, or the mean of anything else.
 func (c *channel) bands() []bandLevel {
 	top := 0.98 * c.fs / 2
 	s := c.longTerm()
@@ -54,7 +54,7 @@ func (c *channel) bands() []bandLevel {
 		expected = func(f float64) float64 { return played.SpectrumLevel(f) * played.SpectrumLevel(f) }
 	}
 	var out []bandLevel
-	for f := 2000.0; f < top; f *= math.Exp2(1.0 / bandsPerOctave) {
+	for f := c.fs / 24; f < top; f *= math.Exp2(1.0 / bandsPerOctave) {
 		power := mean(s.around(f, math.Exp2(0.5/bandsPerOctave), 1))
 		out = append(out, bandLevel{f, 10 * math.Log10(max(1e-30, power/expected(f)))})
 	}
