@@ -1,0 +1,210 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target"
+)
+
+// Bench measures. It keeps the last few sweeps and recordings, so that what
+// depends on the analysis alone is answered without recording again. It may be
+// shared.
+type Bench struct {
+	kits     cache[played, *kit]
+	directs  cache[patched, part]
+	sessions cache[Conditions, *session]
+}
+
+// patched is what a direct recording depends on.
+type patched struct {
+	played
+	drift, clock float64
+}
+
+// New returns a Bench that has measured nothing.
+func New() *Bench {
+	return &Bench{cache[played, *kit]{most: 4}, cache[patched, part]{most: 4}, cache[Conditions, *session]{most: 4}}
+}
+
+// Result is what a measurement found, beside what is true.
+type Result struct {
+	Settings Settings
+	Sweep    *sweep.Sweep
+	// Recording is of the sweep through the headphones in the first seating,
+	// full scale 1, beginning Lead seconds before the sweep was played.
+	Recording []float64
+	Lead      float64
+	// Problem is why there is no response; what follows is then empty.
+	Problem error
+	// Impulse is the deconvolved recording, harmonics and all, Peak the place
+	// of its linear peak in seconds.
+	Impulse *response.Impulse
+	Peak    float64
+	// Response is the mean over the seatings, Seatings each of them and
+	// Average the mean with what is known of its uncertainty.
+	Response response.Curve
+	Seatings []response.Curve
+	Average  *response.Average
+	// Floor is what noise alone shows in a seating's response, by third octave.
+	Floor response.Curve
+	// Truth is what a perfect measurement at this level would find, and Error
+	// how far Response is from it, level included.
+	Truth response.Curve
+	Error target.Deviation
+	// Margin is how far the response stands above Floor, octave by octave.
+	Margin []Margin
+	// Hidden is how far the smoothing alone takes the truth from itself.
+	Hidden target.Deviation
+	// Harmonics of the pair; nil with HarmonicsErr where the sweep is too
+	// short. TrueHarmonics, by order from the second, are in dB re the
+	// fundamental at the frequencies of Harmonics.Fundamental.
+	Harmonics     *distortion.HarmonicSet
+	HarmonicsErr  error
+	TrueHarmonics [][]float64
+	session       *session
+}
+
+// Grid is where responses are compared: 96 points to an octave.
+var Grid = response.LogGrid(audible.Low, audible.High, 96)
+
+var audible = response.Band{Low: 20, High: 20000}
+
+// Measure plays, records and analyses under the settings. The error is a
+// *RangeError, or that of the context, which is asked before the work begins; a
+// measurement that fails is a Result with a Problem.
+func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	p := played{s.Duration, s.Level}
+	k, err := b.kits.get(p, func() (*kit, error) { return newKit(p) })
+	if err != nil {
+		return nil, err
+	}
+	direct := func() part {
+		d, _ := b.directs.get(patched{p, s.Drift, s.Clock}, func() (part, error) { return k.recordDirect(s.Conditions), nil })
+		return d
+	}
+	recorded, _ := b.sessions.get(s.Conditions, func() (*session, error) { return k.record(s.Conditions, direct), nil })
+	r := &Result{Settings: s, Sweep: k.stimulus.Sweep(), Lead: float64(lead) / sampleRate, session: recorded, Recording: recorded.through[0].sweep}
+	r.Problem = r.analyse()
+	return r, nil
+}
+
+// analyse turns the recordings into curves.
+func (r *Result) analyse() error {
+	s := r.session
+	for _, p := range slices.Concat(s.through, []part{s.direct}) {
+		if p.err != nil {
+			return p.err
+		}
+	}
+	var err error
+	if r.Impulse, err = s.kit.deconvolver.Impulse(r.Recording); err != nil {
+		return err
+	}
+	if r.Peak, err = s.through[0].parts.Linear.Delay(); err != nil {
+		return err
+	}
+	direct, err := r.transfer(s.direct.parts.Linear)
+	if err != nil {
+		return err
+	}
+	for _, p := range s.through {
+		h, err := r.transfer(p.parts.Linear)
+		if err != nil {
+			return err
+		}
+		curve, err := r.curve(h, direct, r.Settings.Smoothing)
+		if err != nil {
+			return err
+		}
+		r.Seatings = append(r.Seatings, curve)
+	}
+	if r.Average, err = response.AverageOf(r.Seatings); err != nil {
+		return err
+	}
+	r.Response = r.Average.Level
+	noise := s.silent.WindowAt(r.Peak, milliseconds(r.Settings.Before), milliseconds(r.Settings.After)).Transfer()
+	if r.Floor, err = r.curve(noise, direct, 3); err != nil {
+		return err
+	}
+	r.findTruth()
+	r.findHarmonics()
+	r.Margin = r.margins()
+	if r.Hidden, err = r.against(r.smoothTruth()); err != nil {
+		return err
+	}
+	r.Error, err = r.against(r.Response)
+	return err
+}
+
+// transfer is the windowed transfer function of a linear response.
+func (r *Result) transfer(linear *response.Impulse) (*response.Transfer, error) {
+	w, err := linear.Window(milliseconds(r.Settings.Before), milliseconds(r.Settings.After))
+	if err != nil {
+		return nil, err
+	}
+	return w.Transfer(), nil
+}
+
+// curve is a level on Grid, the interface taken out where that is set.
+func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response.Curve, error) {
+	if r.Settings.Direct == 1 {
+		var err error
+		if h, err = h.Over(direct); err != nil {
+			return response.Curve{}, err
+		}
+	}
+	c, err := smoothed(h, fraction)
+	return c.Within(audible), err
+}
+
+func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
+	if h.Valid.Intersect(audible).Octaves() < 0.1 {
+		return response.Curve{}, errors.New("bench: the windows are so short that nothing is known; lengthen the one after the peak")
+	}
+	switch fraction {
+	case 0:
+		return h.Magnitude().Resample(Grid), nil
+	case Hearing:
+		return h.SmoothedERB(Grid, 1)
+	}
+	return h.Smoothed(Grid, fraction)
+}
+
+func (r *Result) findHarmonics() {
+	p := r.session.through[0]
+	r.Harmonics, r.HarmonicsErr = distortion.Harmonics(p.parts, distortion.Config{Silence: p.take.Silence})
+	if r.Harmonics != nil {
+		r.TrueHarmonics = trueHarmonics(r.Settings.Conditions, r.Harmonics)
+	}
+}
+
+// smoothTruth is the truth under the smoothing that is set: how far that alone
+// takes it from the truth.
+func (r *Result) smoothTruth() response.Curve {
+	var plan *smoothing.Plan
+	var err error
+	switch r.Settings.Smoothing {
+	case 0:
+		return r.Truth
+	case Hearing:
+		plan, err = smoothing.NewERB(Grid, 1)
+	default:
+		plan, err = smoothing.NewOctave(Grid, r.Settings.Smoothing)
+	}
+	if err != nil {
+		panic(err) // the grid is ours and the fraction was checked
+	}
+	return fromPower(plan.Power(nil, power(r.Truth)), r.Truth)
+}

@@ -1,0 +1,72 @@
+package bench
+
+import (
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+	"example.com/earnest/target"
+)
+
+// against is how far a curve is from the truth, its level as it is, where both
+// are known from 20 Hz to 20 kHz.
+func (r *Result) against(c response.Curve) (target.Deviation, error) {
+	truth := target.Target{Name: "truth", Curve: r.Truth, AnyRig: true}
+	return target.Compare(c, truth, target.Options{Align: target.Unaligned(), Band: audible})
+}
+
+// Margin is how far a response stands above the noise in one octave.
+type Margin struct {
+	Nominal float64 // Hz
+	Band    response.Band
+	Level   float64 // dB; NaN where the response is not known
+}
+
+// margins are those of the standard octaves from 31.5 Hz to 16 kHz, as the mean
+// of the difference in dB.
+func (r *Result) margins() []Margin {
+	above, err := r.Response.Sub(r.Floor)
+	if err != nil {
+		panic(err) // both are of the same rig
+	}
+	octaves, err := smoothing.Bands(1, 31.5, 16000)
+	if err != nil {
+		panic(err) // the standard has these bands
+	}
+	var out []Margin
+	for _, o := range octaves {
+		b := response.Band{Low: o.Low, High: o.High}
+		out = append(out, Margin{o.Nominal, b, above.MeanOver(b)})
+	}
+	return out
+}
+
+// Extremes are the octaves with the least and the most margin; ok is false
+// where none is known.
+func (r *Result) Extremes() (least, most Margin, ok bool) {
+	for _, m := range r.Margin {
+		if m.Level != m.Level {
+			continue
+		}
+		if !ok || m.Level < least.Level {
+			least = m
+		}
+		if !ok || m.Level > most.Level {
+			most = m
+		}
+		ok = true
+	}
+	return least, most, ok
+}
+
+// TimeIn is how long in seconds the sweep spends in a band, and how long a
+// sweep of the same length and ends would that rises by as many hertz every
+// second.
+func (r *Result) TimeIn(b response.Band) (logarithmic, linear float64) {
+	s := r.Sweep
+	b = b.Intersect(response.Band{Low: s.Start(), High: s.Stop()})
+	if b.Empty() {
+		return 0, 0
+	}
+	return s.Rate() * b.Octaves() * ln2, s.Duration() * (b.High - b.Low) / (s.Stop() - s.Start())
+}
+
+const ln2 = 0.693147180559945309417

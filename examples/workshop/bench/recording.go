@@ -1,0 +1,158 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"sync"
+	"time"
+
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// kit is what is played, and what undoes it.
+type kit struct {
+	stimulus    *sweep.Stimulus
+	channels    [][]float64
+	deconvolver *response.Deconvolver
+}
+
+// Orders is the highest harmonic that is looked for.
+const Orders = 5
+
+// The stimulus has short silences, so that an answer comes at once.
+const (
+	silence = 300 * time.Millisecond
+	gap     = 400 * time.Millisecond
+)
+
+type played struct{ duration, level float64 }
+
+func newKit(p played) (*kit, error) {
+	s, err := sweep.New(sweep.Config{Duration: time.Duration(p.duration * float64(time.Second)), SampleRate: sampleRate, Level: p.level})
+	if err != nil {
+		return nil, err
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: silence, Gap: gap})
+	if err != nil {
+		return nil, err
+	}
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Longest: capture.TakeDuration(st), Orders: Orders})
+	if err != nil {
+		return nil, err
+	}
+	k := &kit{stimulus: st, deconvolver: d, channels: st.Channels()}
+	// One cup is measured, so the other is left alone.
+	for _, s := range st.Find(sweep.Right) {
+		clear(k.channels[rig.Right][s.Start : s.Start+s.Len])
+	}
+	return k, nil
+}
+
+// session is everything that was recorded under one set of conditions, taken
+// apart.
+type session struct {
+	kit      *kit
+	direct   part
+	through  []part            // one for each seating
+	silent   *response.Impulse // a recording of nothing, deconvolved like the others
+	clipping string            // what the recorder cut off, in words
+}
+
+// part is one recording of the sweep and what it was taken apart into.
+type part struct {
+	take     *capture.Take
+	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
+	parts    *response.Separated
+	clock    capture.Clock
+	clockErr error
+	err      error // why there are no parts
+}
+
+// record makes the recordings, all of them at the same time, and takes them
+// apart. The direct one is there to be had, or made like the others.
+func (k *kit) record(c Conditions, direct func() part) *session {
+	r, h := simulated(c), pair(c)
+	s := &session{kit: k, through: make([]part, int(c.Seatings))}
+	var wait sync.WaitGroup
+	for i := range s.through {
+		wait.Go(func() {
+			x := r.Single(h, rig.Left, i, k.channels)
+			s.through[i] = k.takeApart(fmt.Sprintf("seating %d", i+1), x, c.Clock == 1)
+			if i == 0 {
+				s.clipping = clipping(k, x)
+			}
+		})
+	}
+	wait.Go(func() { s.direct = direct() })
+	wait.Go(func() { s.silent = k.hush(r, h) })
+	wait.Wait()
+	return s
+}
+
+// recordDirect patches the interface into itself.
+func (k *kit) recordDirect(c Conditions) part {
+	return k.takeApart("direct", simulated(c).Direct(k.channels)[:1], c.Clock == 1)
+}
+
+// noDrift is the drift in parts per million that is not worth taking out: a
+// tenth of a microsecond in a second.
+const noDrift = 0.1
+
+// takeApart finds the sweep in a recording and takes it apart.
+func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
+	rec := recording(name, channels)
+	var p part
+	p.clock, p.clockErr = rec.Clock(k.stimulus, 1, sweep.Left)
+	if correct && p.clockErr == nil && math.Abs(p.clock.Drift) > max(noDrift, 2*p.clock.Uncertainty) {
+		rec = rec.OnPlayersClock(p.clock)
+	}
+	if p.take, p.err = rec.Take(k.stimulus, 1, sweep.Left); p.err != nil {
+		// Nobody found the sweep; where it was played is still worth seeing.
+		at := k.stimulus.Find(sweep.Left)[0].Start
+		p.sweep = rec.Channels[0][max(0, at-lead) : at+k.stimulus.Sweep().Len()+lead]
+		return p
+	}
+	p.sweep = p.take.Sweeps[0]
+	p.parts, p.err = k.deconvolver.Separate(p.sweep)
+	return p
+}
+
+// hush records as much silence as a sweep takes and deconvolves it: what noise
+// makes of a response.
+func (k *kit) hush(r rig.Rig, h rig.Headphones) *response.Impulse {
+	n := int(capture.TakeDuration(k.stimulus).Seconds() * sampleRate)
+	nothing := [][]float64{make([]float64, n), make([]float64, n)}
+	x := r.Single(h, rig.Left, 0, nothing)[0][:n]
+	impulse, err := k.deconvolver.Impulse(x)
+	if err != nil {
+		panic(err) // it is of the right length, and the interface is never silent
+	}
+	return impulse
+}
+
+func recording(name string, channels [][]float64) *capture.Recording {
+	return &capture.Recording{Name: name, SampleRate: sampleRate, Channels: channels, Format: capture.Format{Bits: 64, Float: true}}
+}
+
+// clipping is what an inspection of the recording says about samples at full
+// scale; empty where there are none.
+func clipping(k *kit, channels [][]float64) string {
+	loud := false
+	for _, v := range channels[0] {
+		loud = loud || v >= 1 || v <= -1
+	}
+	if !loud {
+		return ""
+	}
+	report := capture.Inspect(recording("recording", channels), capture.InspectOptions{Stimulus: k.stimulus, Sides: []sweep.Kind{sweep.Left}})
+	for _, f := range report.Of(capture.Clipping) {
+		return f.What
+	}
+	return ""
+}
+
+// lead is what is kept before the sweep, in samples, as a take keeps it.
+const lead = sampleRate / 20

@@ -1,0 +1,190 @@
+package main
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/response"
+)
+
+// figures are the pictures of a measurement, in the order in which they come
+// about; those of the response are left out where there is none.
+func figures(r *bench.Result) ([]template.HTML, error) {
+	out := []template.HTML{}
+	add := func(p plot.Plot) error {
+		f, err := plot.Figure(p)
+		out = append(out, f)
+		return err
+	}
+	if r.Problem == nil {
+		for _, p := range []plot.Plot{responsePlot(r), errorPlot(r)} {
+			if err := add(p); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if err := add(recordingPlot(r)); err != nil {
+		return nil, err
+	}
+	picture, err := spectrogramFigure(r.Spectrogram(pictureColumns, pictureRows))
+	if err != nil {
+		return nil, err
+	}
+	out = append(out, picture)
+	if r.Problem == nil {
+		if err := add(impulsePlot(r)); err != nil {
+			return nil, err
+		}
+		if r.Harmonics != nil {
+			return out, add(harmonicsPlot(r))
+		}
+	}
+	return out, nil
+}
+
+// frequencyAxis is the axis that is set, and the factor from Hz to its unit.
+func frequencyAxis(r *bench.Result) (plot.Axis, float64) {
+	if r.Settings.Linear == 1 {
+		return plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}, 1e-3
+	}
+	return plot.Frequency(20, 20000), 1
+}
+
+// curve is a series of a curve on the axis with that factor.
+func curve(name string, c response.Curve, factor float64, style plot.Style) plot.Series {
+	x := make([]float64, len(c.Frequency))
+	for i, f := range c.Frequency {
+		x[i] = f * factor
+	}
+	return plot.Series{Name: name, X: x, Y: c.Level, Style: style}
+}
+
+// withBand adds an interval to a series.
+func withBand(s plot.Series, half []float64) plot.Series {
+	if half == nil {
+		return s
+	}
+	s.Low, s.High = make([]float64, len(half)), make([]float64, len(half))
+	for i, h := range half {
+		s.Low[i], s.High[i] = s.Y[i]-h, s.Y[i]+h
+	}
+	return s
+}
+
+// notKnown are the parts of the axis of which the measurement knows nothing.
+func notKnown(x plot.Axis, factor float64, valid response.Band) []plot.Stretch {
+	const grid = 1.01 // from the ends of the grid to those of the axis
+	if valid.Low <= 20*grid {
+		valid.Low = 0
+	}
+	if valid.High >= 20000/grid {
+		valid.High = math.Inf(1)
+	}
+	return plot.Outside(x, response.Band{Low: valid.Low * factor, High: valid.High * factor}, "not known")
+}
+
+// smoothingWords say how the response is smoothed.
+func smoothingWords(s bench.Settings) string {
+	switch s.Smoothing {
+	case 0:
+		return "Not smoothed."
+	case bench.Hearing:
+		return "Smoothed over the bands of hearing (one equivalent rectangular bandwidth)."
+	case 1:
+		return "Smoothed over one octave."
+	}
+	return fmt.Sprintf("Smoothed over 1/%.0f octave.", s.Smoothing)
+}
+
+func responsePlot(r *bench.Result) plot.Plot {
+	x, factor := frequencyAxis(r)
+	p := plot.Plot{
+		ID: "response", Title: "The response and the truth", Summary: headline(r), X: x,
+		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -40, Max: 15},
+		Unknown: notKnown(x, factor, r.Response.Valid),
+		Notes:   []string{smoothingWords(r.Settings) + " The truth is what the simulated pair does at this level, not smoothed."},
+	}
+	name, half := "measured", r.Average.Confidence(0.95)
+	if half != nil {
+		name = fmt.Sprintf("mean of %d seatings, with its 95 %% interval", r.Average.Count)
+		seatingStyles := []plot.Style{plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}
+		for i, c := range r.Seatings {
+			p.Series = append(p.Series, curve(fmt.Sprintf("seating %d", i+1), c, factor, seatingStyles[i]))
+		}
+	}
+	p.Series = append(p.Series, curve("truth", r.Truth, factor, plot.Ink), withBand(curve(name, r.Response, factor, plot.Blue), half))
+	floor := curve("noise alone, 1/3 octave", r.Floor, factor, plot.Ochre)
+	floor.Kind = plot.Floor
+	if highest(r.Floor.Level) > p.Y.Min {
+		p.Series = append(p.Series, floor)
+	} else {
+		p.Notes = append(p.Notes, "The noise lies below the picture.")
+	}
+	return p
+}
+
+func highest(levels []float64) float64 {
+	most := math.Inf(-1)
+	for _, v := range levels {
+		most = max(most, v) // NaN stays NaN
+		if math.IsNaN(most) {
+			most = math.Inf(-1)
+		}
+	}
+	return most
+}
+
+func errorPlot(r *bench.Result) plot.Plot {
+	x, factor := frequencyAxis(r)
+	p := plot.Plot{
+		ID: "error", Title: "The error: measured less truth", Summary: headline(r), X: x,
+		Y:                 plot.Axis{Label: "Error", Unit: "dB", Min: -6, Max: 6},
+		Unknown:           notKnown(x, factor, r.Response.Valid),
+		DecibelsPerDecade: 10,
+		Series:            []plot.Series{curve("error", r.Error.Curve, factor, plot.Blue)},
+	}
+	if r.Settings.Smoothing != 0 {
+		p.Series = append(p.Series, curve("what smoothing alone does to the truth", r.Hidden.Curve, factor, plot.Vermilion))
+	}
+	return p
+}
+
+func harmonicsPlot(r *bench.Result) plot.Plot {
+	hs := r.Harmonics
+	p := plot.Plot{
+		ID: "harmonics", Title: "The harmonics and their floor",
+		Summary:           "The second and the third harmonic against the frequency of the fundamental, each beside what it is in truth, and the level that noise alone would show.",
+		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
+		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -120, Max: 0},
+		DecibelsPerDecade: 50,
+		Notes:             []string{"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is above what the recorder holds, it is not known."},
+	}
+	styles := []plot.Style{plot.Blue, plot.Vermilion}
+	for i, o := range hs.Orders {
+		if i < len(styles) {
+			p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level, Style: styles[i]})
+		}
+	}
+	for i, truth := range r.TrueHarmonics {
+		if i < len(styles) {
+			p.Series = append(p.Series, plot.Series{Name: ordinal(i+2) + " in truth", X: hs.Fundamental, Y: truth, Style: []plot.Style{plot.Ink, plot.Violet}[i]})
+		}
+	}
+	if floor := hs.Orders[0].Floor; floor != nil {
+		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+	}
+	return p
+}
+
+func ordinal(n int) string {
+	switch n {
+	case 2:
+		return "2nd"
+	case 3:
+		return "3rd"
+	}
+	return fmt.Sprintf("%dth", n)
+}

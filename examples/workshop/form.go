@@ -1,0 +1,102 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"strconv"
+
+	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/examples/workshop/lesson"
+)
+
+// request is what a page is asked for: the settings, and the lesson shown.
+type request struct {
+	settings bench.Settings
+	lesson   int // from 1
+}
+
+// readRequest reads the address; what it leaves out keeps its default, and so
+// does what it cannot mean. The error joins what could not be set.
+func readRequest(q url.Values) (request, error) {
+	r := request{bench.Default(), 1}
+	var wrong []error
+	for _, quantity := range bench.Quantities {
+		if text := q.Get(quantity.Name); text != "" {
+			wrong = append(wrong, quantity.Set(&r.settings, text))
+		}
+	}
+	if text := q.Get("lesson"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 || n > len(lesson.All) {
+			wrong = append(wrong, fmt.Errorf("there is no lesson %q; there are 1 to %d", text, len(lesson.All)))
+		} else {
+			r.lesson = n
+		}
+	}
+	return r, errors.Join(wrong...)
+}
+
+// address is the page's address for a request: only what is not the default.
+func (r request) address() string {
+	q := url.Values{"lesson": {strconv.Itoa(r.lesson)}}
+	for _, quantity := range bench.Quantities {
+		if v := quantity.Of(r.settings); v != quantity.Of(bench.Default()) {
+			q.Set(quantity.Name, bench.Write(v))
+		}
+	}
+	return "/?" + q.Encode()
+}
+
+// control is one choice of the form.
+type control struct {
+	Name, Label, Default string
+	Options              []option
+}
+
+type option struct {
+	Value, Label string
+	Selected     bool
+}
+
+type group struct {
+	Name     string
+	Controls []control
+}
+
+// form is the controls, as the settings have them.
+func form(s bench.Settings) []group {
+	var out []group
+	for _, g := range bench.Groups {
+		f := group{Name: g.Name}
+		for _, q := range g.Quantities {
+			f.Controls = append(f.Controls, newControl(q, s))
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func newControl(q bench.Quantity, s bench.Settings) control {
+	c := control{Name: q.Name, Label: q.Label, Default: bench.Write(q.Of(bench.Default()))}
+	now, listed := q.Of(s), false
+	for _, choice := range q.Choices {
+		listed = listed || choice.Value == now
+		c.Options = append(c.Options, newOption(q, choice, now))
+	}
+	if !listed {
+		c.Options = append(c.Options, newOption(q, bench.Choice{Value: now}, now))
+	}
+	return c
+}
+
+func newOption(q bench.Quantity, choice bench.Choice, now float64) option {
+	o := option{Value: bench.Write(choice.Value), Label: choice.Label, Selected: choice.Value == now}
+	if o.Label == "" {
+		o.Label = signed(o.Value)
+		if q.Unit != "" && o.Value != "none" {
+			o.Label += " " + q.Unit
+		}
+	}
+	return o
+}

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/response"
+)
+
+// impulsePlot draws the deconvolved recording as a level: the response, the
+// harmonics before it by their order, and the window.
+func impulsePlot(r *bench.Result) plot.Plot {
+	octave := r.Sweep.HarmonicAdvance(2)
+	from, to := -r.Sweep.HarmonicAdvance(bench.Orders+1), 0.9*octave
+	x, y := envelope(r, from, to)
+	p := plot.Plot{
+		ID: "impulse", Title: "The deconvolved impulse, its harmonics before it",
+		Summary: fmt.Sprintf("The linear response stands at zero, the second harmonic %.0f ms before it, the third %.0f ms.",
+			1000*octave, 1000*r.Sweep.HarmonicAdvance(3)),
+		X:      plot.Axis{Label: "Time before and after the peak", Unit: "ms", Min: 1000 * from, Max: 1000 * to},
+		Y:      plot.Axis{Label: "Magnitude re peak", Unit: "dB", Min: -120, Max: 0},
+		Series: []plot.Series{{Name: "deconvolved recording, highest in each stretch", X: x, Y: y, Style: plot.Blue}, windowSeries(r)},
+		Notes:  []string{"What lies under the window becomes the response. The n-th harmonic stands L ln n before the peak, L being the time in which the sweep rises by a factor of e."},
+	}
+	styles := []plot.Style{plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}
+	for n := 2; n <= bench.Orders; n++ {
+		at := 1000 * r.Sweep.HarmonicAdvance(n)
+		p.Series = append(p.Series, plot.Series{
+			Name: signed(fmt.Sprintf("%s harmonic, at -%.0f ms", ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
+			X: []float64{-at}, Y: []float64{nearest(x, y, -at)},
+		})
+	}
+	return p
+}
+
+// envelope is the level re the peak, in ms and dB: the largest magnitude in
+// each of many columns.
+func envelope(r *bench.Result, from, to float64) (x, y []float64) {
+	const columns = 600
+	h := r.Impulse
+	index := func(t float64) int { return h.Zero + int(math.Round((t+r.Peak)*float64(h.SampleRate))) }
+	var peak float64
+	for _, v := range h.Samples {
+		peak = max(peak, math.Abs(v))
+	}
+	for c := range columns {
+		a, b := from+(to-from)*float64(c)/columns, from+(to-from)*float64(c+1)/columns
+		var most float64
+		for i := max(0, index(a)); i < min(index(b), len(h.Samples)); i++ {
+			most = max(most, math.Abs(h.Samples[i]))
+		}
+		x, y = append(x, 500*(a+b)), append(y, 20*math.Log10(most/peak))
+		if most == 0 {
+			y[len(y)-1] = math.NaN() // outside the recording
+		}
+	}
+	return x, y
+}
+
+// nearest is the highest level within a column or two of a time, so that the
+// mark stands on the harmonic's crest.
+func nearest(x, y []float64, at float64) float64 {
+	most, near := math.NaN(), 3*(x[1]-x[0])
+	for i, v := range y {
+		if math.Abs(x[i]-at) <= near && !(v <= most) {
+			most = v
+		}
+	}
+	return most
+}
+
+// windowSeries is the weight of the window, as the library weighs: that of a
+// response of all ones.
+func windowSeries(r *bench.Result) plot.Series {
+	before, after := r.Window()
+	rate := r.Sweep.SampleRate()
+	n := int((before+after).Seconds()*float64(rate)) + 2
+	ones := &response.Impulse{Samples: make([]float64, n), SampleRate: rate, Zero: int(before.Seconds() * float64(rate)), Valid: response.Everywhere}
+	for i := range ones.Samples {
+		ones.Samples[i] = 1
+	}
+	w := ones.WindowAt(0, before, after)
+	s := plot.Series{Name: "window", Style: plot.Ink}
+	step := max(1, len(w.Samples)/400)
+	for i := 0; i < len(w.Samples); i += step {
+		if v := w.Samples[i]; v > 0 {
+			s.X, s.Y = append(s.X, 1000*w.Time(i)), append(s.Y, 20*math.Log10(v))
+		}
+	}
+	return s
+}

@@ -1,0 +1,39 @@
+// Package lesson holds the workshop's six lessons, in order: each a question,
+// settings to try, and the answer with the figures of the measurement at hand.
+package lesson
+
+import "example.com/earnest/examples/workshop/bench"
+
+// Lesson is one lesson. It is data: All has them.
+type Lesson struct {
+	Title, Question string
+	// Look says which picture to look at, and for what.
+	Look string
+	// Tries are settings to compare, in order.
+	Tries []Try
+	// Answer is what the lesson teaches, whatever the settings.
+	Answer string
+	// Reading says what the measurement at hand shows of it.
+	Reading func(r *bench.Result) string
+}
+
+// Try is settings to try.
+type Try struct {
+	Label  string
+	Change func(s *bench.Settings)
+}
+
+// Settings are the workshop's, changed as the try says.
+func (t Try) Settings() bench.Settings {
+	s := bench.Default()
+	t.Change(&s)
+	return s
+}
+
+// Read is the lesson's Reading, or why there is none.
+func (l Lesson) Read(r *bench.Result) string {
+	if r.Problem != nil {
+		return "With these settings there is no response to read."
+	}
+	return l.Reading(r)
+}

@@ -1,0 +1,96 @@
+package main
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"regexp"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/examples/workshop/lesson"
+)
+
+var (
+	//go:embed page.html
+	pageText string
+	//go:embed page.css
+	pageStyle string
+	//go:embed page.js
+	pageScript string
+
+	pageTemplate = template.Must(template.New("page").Parse(pageText))
+)
+
+// view is what the page shows.
+type view struct {
+	Nonce      string
+	Refused    []string // what the address asked for and cannot be set
+	Lessons    []link
+	Lesson     lesson.Lesson
+	Number     int
+	Tries      []link
+	Reading    string
+	Groups     []group
+	Remarks    []bench.Remark
+	Headline   string
+	Sweep      string
+	Took       int64 // ms
+	Figures    []template.HTML
+	PlotStyle  template.CSS
+	Style      template.CSS
+	PlotScript template.JS
+	Script     template.JS
+}
+
+type link struct {
+	Label, Address string
+	Now            bool
+}
+
+func newView(asked request, r *bench.Result, refused []string) (*view, error) {
+	v := &view{
+		Refused: refused, Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
+		Groups: form(asked.settings), Remarks: r.Remarks(), Headline: headline(r),
+		PlotStyle: plot.CSS(), Style: template.CSS(pageStyle), PlotScript: plot.Script(), Script: template.JS(pageScript),
+	}
+	for i, l := range lesson.All {
+		there := request{bench.Default(), i + 1}
+		v.Lessons = append(v.Lessons, link{l.Title, there.address(), i+1 == asked.lesson})
+	}
+	for _, t := range v.Lesson.Tries {
+		there := request{t.Settings(), asked.lesson}
+		v.Tries = append(v.Tries, link{t.Label, there.address(), t.Settings() == asked.settings})
+	}
+	v.Reading = v.Lesson.Read(r)
+	s := r.Sweep
+	v.Sweep = signed(fmt.Sprintf("Played: a sweep from %.0f Hz to %.0f kHz in %.2f s at %.0f dBFS peak.", s.Start(), s.Stop()/1000, s.Duration(), s.Level()))
+	var err error
+	v.Figures, err = figures(r)
+	return v, err
+}
+
+// headline is the answer in a sentence.
+func headline(r *bench.Result) string {
+	if r.Problem != nil {
+		return "There is no response under these settings."
+	}
+	e := r.Error
+	return signed(fmt.Sprintf("The response is %.2f dB rms away from the truth, most by %+.1f dB.", e.RMS.Value, e.Widest.Level.Value))
+}
+
+// write writes the page, whole.
+func (v *view) write(w io.Writer) {
+	var b bytes.Buffer
+	if err := pageTemplate.Execute(&b, v); err != nil {
+		panic(err) // the template is ours and writes to memory
+	}
+	w.Write(b.Bytes()) // a reader who has gone needs no error
+}
+
+// signed puts the sign for the hyphen before numbers.
+func signed(s string) string { return negative.ReplaceAllString(s, "${1}−${2}") }
+
+var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
