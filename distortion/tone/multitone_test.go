@@ -182,6 +182,24 @@ func TestMultitoneNoiseApartFromDistortion(t *testing.T) {
 	}
 }
 
+// Two clocks at the ends of what crystals do: the highest tone is nine bins off.
+func TestMultitoneByAnotherClock(t *testing.T) {
+	const fs, period, fast = 48000, 8192, 1 + 250e-6
+	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 50, Period: period})
+	require.NoError(t, err)
+	var partials []partial
+	for i, f := range m.Tones() {
+		partials = append(partials, partial{f * fast, 0.02, float64(i * i)})
+	}
+	r, err := m.Analyse(noisy(sum(9*period, fs, partials...), 1e-6, 1), tone.Options{})
+	require.NoError(t, err)
+	for i, f := range m.Tones() {
+		assert.InDelta(t, f*fast, r.Tones[i].Frequency, 1e-3, "a thousandth of a bin")
+		assert.InDelta(t, dB(0.02), r.Tones[i].Level.Value, 1e-3, "80 dB above the noise in one bin")
+	}
+	assert.Equal(t, tone.BelowFloor, r.Total.State)
+}
+
 func TestMultitoneRefusals(t *testing.T) {
 	for name, c := range map[string]tone.MultitoneConfig{
 		"sample rate": {SampleRate: 1}, "level": {Level: 1}, "upside down": {Low: 100, High: 50}, "above half": {High: 30000},

@@ -17,7 +17,7 @@ func TestHarmonicsAtAnyFrequency(t *testing.T) {
 	const fs, n = 48000, 24000
 	worst := 0.0
 	for _, nominal := range []float64{20, 31.5, 100, 1000, 3150, 7000} {
-		for shift := 0.0; shift < 2; shift += 0.23 {
+		for shift := 0.0; shift < 2; shift += 0.41 {
 			f := nominal + shift // bins are 2 Hz wide
 			x := sum(n, fs, partial{f, 0.5, 0.3 + shift}, partial{2 * f, 0.5e-3, 1}, partial{3 * f, 0.5e-5, 2})
 			r, err := tone.Analyse(x, fs, tone.Options{})
@@ -220,6 +220,26 @@ func TestStatedUncertaintiesCover(t *testing.T) {
 			assert.LessOrEqual(t, alarms, 12, "noise passes 6 dB above its rms in exp(−4) = 1.8 %% of cases")
 		})
 	}
+}
+
+// The noise of a band, by 200 repeats.
+func TestNoiseUncertaintyInABandCovers(t *testing.T) {
+	const fs, n, repeats, rms = 48000, 3001, 200, 1e-3
+	band := response.Band{Low: 500, High: 9500}
+	one, two := 0, 0
+	for seed := range uint64(repeats) {
+		r, err := tone.Analyse(noisy(sum(n, fs, partial{12345, 0.5, 0}), rms, seed), fs, tone.Options{Orders: 2, Band: band})
+		require.NoError(t, err)
+		e := math.Abs(r.Noise.RMS.Value-rms*math.Sqrt(9000./24000)) / r.Noise.RMS.Uncertainty
+		if e <= 1 {
+			one++
+		}
+		if e <= 2 {
+			two++
+		}
+	}
+	assert.InDelta(t, 0.683, float64(one)/repeats, 0.13, "four standard deviations of 200 trials")
+	assert.InDelta(t, 0.954, float64(two)/repeats, 0.06, "the same")
 }
 
 // beside is the angle, give or take whole turns, that is nearest to another.

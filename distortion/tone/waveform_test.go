@@ -31,7 +31,7 @@ func TestTHDOfBandLimitedWaves(t *testing.T) {
 	assert.InDelta(t, 0.12115, waves[1].whole, 5e-6, "rounding of the printed figure")
 	assert.InDelta(t, 0.80308, waves[2].whole, 5e-6, "rounding of the printed figure")
 	for _, wave := range waves {
-		for _, f := range []float64{1000, 997.31, 440.17, 201.7} {
+		for _, f := range []float64{1000, 997.31, 201.7} {
 			t.Run(fmt.Sprint(wave.name, " ", f), func(t *testing.T) {
 				const fs = 48000
 				var partials []partial
@@ -79,6 +79,19 @@ func TestLowOrdersOfASquareWave(t *testing.T) {
 		assert.InDelta(t, dB(1./5), r.Harmonics[3].Level.Value, 0.001, "the same")
 		assert.InDelta(t, 997.31, r.Frequency.Value, 1e-3, "the same")
 	}
+}
+
+// Eleven periods and a half of a sawtooth, of which one harmonic is asked for: the third is
+// eleven bins away and 3.5 dB softer.
+func TestFewPeriodsOfASawtooth(t *testing.T) {
+	const fs, f = 48000, 997.31
+	var partials []partial
+	for k := 1; float64(k)*f < fs/2-5; k++ {
+		partials = append(partials, partial{float64(k) * f, 0.5 / float64(k), 0.3 * float64(k*k)})
+	}
+	r, err := tone.Analyse(sum(550, fs, partials...), fs, tone.Options{Orders: 2})
+	require.NoError(t, err)
+	assert.InDelta(t, dB(0.5), r.Harmonics[0].Level.Value, 0.0003, "order 5, the first that is not fitted, is 33 bins away: 1/(π 33³) of 0.4")
 }
 
 // Amplitudes and phases of the powers of a sine: NIST DLMF section 4.21. Phases
