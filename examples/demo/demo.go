@@ -9,6 +9,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
+	"math/cmplx"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,6 +19,7 @@ import (
 
 	"example.com/earnest/examples/rig"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/smoothing"
 	"example.com/earnest/sweep"
 )
 
@@ -29,6 +32,8 @@ var sessionTemplate = template.Must(template.New("session").Parse(sessionText))
 type Options struct {
 	Seconds  float64 // of one sweep; 0 means 6
 	Seatings int     // of each pair; 0 means 3
+	Material float64 // seconds of music and of speech; 0 means 20, less than 0 none
+	Alone    bool    // without the rivals
 }
 
 // Write makes the demonstration in a folder: session.toml and the recordings of
@@ -42,6 +47,9 @@ func Write(folder string, o Options, progress func(step string)) error {
 	if o.Seatings == 0 {
 		o.Seatings = 3
 	}
+	if o.Material == 0 {
+		o.Material = 20
+	}
 	if _, err := os.Lstat(filepath.Join(folder, "session.toml")); !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("demo: %s: %w; name another folder", filepath.Join(folder, "session.toml"), fs.ErrExist)
 	}
@@ -54,6 +62,9 @@ func Write(folder string, o Options, progress func(step string)) error {
 		return err
 	}
 	subject, rivals, r := rig.Demonstration()
+	if o.Alone {
+		rivals = nil
+	}
 	direct := r.Direct(stimulus.Channels())
 	pairs := append([]rig.Headphones{subject}, rivals...)
 	var names []string
@@ -62,7 +73,7 @@ func Write(folder string, o Options, progress func(step string)) error {
 	}
 	// The subject comes last: its session file says that all is there.
 	for i := len(pairs) - 1; i >= 0; i-- {
-		p := pair{h: pairs[i], rig: r, folder: folder, seconds: o.Seconds, seatings: o.Seatings}
+		p := pair{h: pairs[i], rig: r, folder: folder, Options: o}
 		if i > 0 {
 			p.folder = filepath.Join(folder, names[i-1])
 		} else {
@@ -81,13 +92,12 @@ func folderName(name string) string { return strings.ToLower(strings.Fields(name
 
 // pair is one pair's folder in the making.
 type pair struct {
-	h        rig.Headphones
-	rig      rig.Rig
-	folder   string
-	seconds  float64
-	seatings int
-	rivals   []string
-	Subject  bool // the pair that the demonstration is about
+	h       rig.Headphones
+	rig     rig.Rig
+	folder  string
+	rivals  []string
+	Subject bool // the pair that the demonstration is about
+	Options
 }
 
 func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
@@ -97,13 +107,16 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 	if err := p.save("direct.wav", direct); err != nil {
 		return err
 	}
-	for i := range p.seatings {
+	for i := range p.Seatings {
 		if err := p.save(seatingFile(i), p.rig.Through(p.h, i, stimulus.Channels())); err != nil {
 			return err
 		}
 	}
+	if err := p.microphone(); err != nil {
+		return err
+	}
 	if p.Subject {
-		if err := p.programme(); err != nil {
+		if err := errors.Join(p.programme(), p.calibrator()); err != nil {
 			return err
 		}
 	}
@@ -114,12 +127,44 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 	return os.WriteFile(filepath.Join(p.folder, "session.toml"), []byte(text), 0o644)
 }
 
+// microphone writes what the maker of the microphone says of it: what it reads
+// too high, at third octaves.
+func (p pair) microphone() error {
+	bands, err := smoothing.Bands(3, 20, 20000)
+	if err != nil {
+		return err
+	}
+	var out strings.Builder
+	out.WriteString("# an invented microphone: Hz, dB it reads too high\n")
+	for _, b := range bands {
+		h := complex(1, 0)
+		for _, f := range p.rig.Microphone {
+			h *= f.Response(b.Centre, float64(p.rig.SampleRate))
+		}
+		fmt.Fprintf(&out, "%.2f\t%.3f\n", b.Centre, 20*math.Log10(cmplx.Abs(h)))
+	}
+	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), []byte(out.String()), 0o644)
+}
+
+// calibrator writes 10 s of a calibrator's tone, 94 dB SPL at 1 kHz, which the
+// rig's microphone turns into −24 dBFS rms.
+func (p pair) calibrator() error {
+	tone := make([]float64, 10*p.rig.SampleRate)
+	amplitude := math.Sqrt2 * math.Pow(10, -24.0/20)
+	for i := range tone {
+		tone[i] = amplitude * math.Sin(2*math.Pi*1000*float64(i)/float64(p.rig.SampleRate))
+	}
+	return p.save("calibrator.wav", p.rig.Direct([][]float64{tone, tone})[:1])
+}
+
 // programme writes a tune and a voice, both ways.
 func (p pair) programme() error {
-	const seconds = 20
+	if p.Material < 0 {
+		return nil
+	}
 	for name, material := range map[string][][]float64{
-		"tune":  rig.Music(p.rig.SampleRate, seconds, 1),
-		"voice": rig.Speech(p.rig.SampleRate, seconds, 2),
+		"tune":  rig.Music(p.rig.SampleRate, p.Material, 1),
+		"voice": rig.Speech(p.rig.SampleRate, p.Material, 2),
 	} {
 		if err := p.save(name+"-direct.wav", p.rig.Direct(material)); err != nil {
 			return err
@@ -141,13 +186,13 @@ func seatingFile(i int) string { return fmt.Sprintf("seating-%d.wav", i+1) }
 
 func (p pair) session() (string, error) {
 	var files []string
-	for i := range p.seatings {
+	for i := range p.Seatings {
 		files = append(files, seatingFile(i))
 	}
 	var out strings.Builder
 	err := sessionTemplate.Execute(&out, map[string]any{
-		"Name": p.h.Name, "Rig": p.rig.Name, "Seconds": p.seconds,
-		"Files": files, "Rivals": p.rivals, "Subject": p.Subject,
+		"Name": p.h.Name, "Rig": p.rig.Name, "Seconds": p.Seconds,
+		"Files": files, "Rivals": p.rivals, "Subject": p.Subject, "Programme": p.Material > 0,
 	})
 	return out.String(), err
 }

@@ -3,6 +3,8 @@ package session
 import (
 	"errors"
 	"fmt"
+	"math"
+	"math/cmplx"
 	"runtime"
 	"sync"
 
@@ -55,6 +57,12 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 		if err != nil {
 			return nil, err
 		}
+		if s.Calibrator.File != "" {
+			// The calibrator has set the level at its frequency already.
+			if c, err = c.RelativeTo(or(s.Calibrator.Frequency, 1000)); err != nil {
+				return nil, err
+			}
+		}
 		b.calibration = &c
 		r.notes = append(r.notes, c.Findings...)
 	}
@@ -73,6 +81,15 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 		}
 	}
 	return b, nil
+}
+
+// directLevel is the level of the interface at 1 kHz, mean of the sides, in dB.
+func (b *bench) directLevel() float64 {
+	var sum float64
+	for _, p := range b.direct {
+		sum += 20 * math.Log10(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.direct))
+	}
+	return sum
 }
 
 // unfitError joins what makes recordings unfit.
@@ -152,6 +169,8 @@ func (b *bench) reading(u use) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
+	// Without a peak that stands out the delay stays in: only the picture of the
+	// impulse response takes harm.
 	delay, err := h.Impulse().Delay()
 	if err != nil && !errors.Is(err, response.ErrNoPeak) {
 		return nil, err

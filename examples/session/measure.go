@@ -27,6 +27,10 @@ type Measurement struct {
 	Notes []string
 	// Programmes are music and speech.
 	Programmes []*Material
+	// Sound is what it means in sound pressure; nil without a calibrator.
+	Sound *Sound
+
+	directLevel float64 // of the interface at 1 kHz, dB
 }
 
 // Side is one side of the pair.
@@ -99,6 +103,10 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 		return nil, err
 	}
 	m.note()
+	m.directLevel = b.directLevel()
+	if err := m.sound(progress); err != nil {
+		return nil, err
+	}
 	return m, m.programmes(progress)
 }
 

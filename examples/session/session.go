@@ -51,6 +51,9 @@ type Session struct {
 	Programmes []Programme  `toml:"programme"`
 	Target     Target       `toml:"target"`
 	Claims     []Claim      `toml:"claim"`
+	Calibrator Calibrator   `toml:"calibrator"`
+	Drive      Drive        `toml:"drive"`
+	Amplifier  Amplifier    `toml:"amplifier"`
 	Rivals     []RivalEntry `toml:"rival"`
 
 	folder string // of the session file
@@ -155,4 +158,30 @@ type Target struct {
 // RivalEntry is a pair to compare with.
 type RivalEntry struct {
 	Session string `toml:"session"`
+}
+
+// Calibrator is a recording of a sound calibrator on the microphone, at the
+// gain of the recordings through the headphones.
+type Calibrator struct {
+	File      string  `toml:"file"`
+	Channel   int     `toml:"channel"`
+	Level     float64 `toml:"level"`     // dB SPL; 0 means 94
+	Frequency float64 `toml:"frequency"` // Hz; 0 means 1000
+	Tolerance float64 `toml:"tolerance"` // ± dB of the calibrator; 0 means that of class 2
+}
+
+// Drive says how the headphones were driven: the voltage at their terminals.
+type Drive struct {
+	Volts       float64 `toml:"volts"`       // rms, of a sine, headphones connected
+	Peak        float64 `toml:"peak"`        // dBFS, of that sine in its file
+	Uncertainty float64 `toml:"uncertainty"` // standard, per cent of the voltage; 0 means 1
+	Impedance   float64 `toml:"impedance"`   // ohm, at 1 kHz; 0 means not known
+}
+
+// Amplifier is one that readers may use: what it can give into headphones.
+type Amplifier struct {
+	Name         string  `toml:"name"`
+	MaxVolts     float64 `toml:"max_volts"`     // rms
+	MaxMilliamps float64 `toml:"max_milliamps"` // rms
+	OutputOhms   float64 `toml:"output_ohms"`
 }

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"flag"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/demo"
+	"example.com/earnest/examples/report"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+)
+
+// made is a small demonstration, made once for all tests: a sweep of 1 s, one
+// pair in two seatings, no programme material.
+func made(t *testing.T) string {
+	folder := t.TempDir()
+	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1.5, Seatings: 2, Material: -1, Alone: true}, func(string) {}))
+	return folder
+}
+
+// edit changes the session file.
+func edit(t *testing.T, folder string, change func(text string) string) {
+	path := filepath.Join(folder, "session.toml")
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, []byte(change(string(text))), 0o644))
+}
+
+// reports are the files of a report that a folder holds, finished or not.
+func reports(t *testing.T, folder string) []string {
+	entries, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	var found []string
+	for _, e := range entries {
+		for _, name := range append(report.Files, ".unfinished-") {
+			if strings.HasPrefix(e.Name(), name) {
+				found = append(found, e.Name())
+			}
+		}
+	}
+	return found
+}
+
+func TestReview(t *testing.T) {
+	folder := made(t)
+	path := filepath.Join(folder, "session.toml")
+	var out bytes.Buffer
+	require.NoError(t, run([]string{path}, &out))
+	assert.ElementsMatch(t, report.Files, reports(t, folder))
+	assert.Contains(t, out.String(), "left less right")
+	before, err := os.ReadFile(filepath.Join(folder, "results.json"))
+	require.NoError(t, err)
+
+	t.Run("a report is not replaced unasked", func(t *testing.T) {
+		err := run([]string{path}, &out)
+		require.ErrorIs(t, err, report.ErrExists)
+		after, err := os.ReadFile(filepath.Join(folder, "results.json"))
+		require.NoError(t, err)
+		assert.Equal(t, before, after)
+		require.NoError(t, run([]string{"-replace", path}, &out))
+		after, err = os.ReadFile(filepath.Join(folder, "results.json"))
+		require.NoError(t, err)
+		assert.Equal(t, string(before), string(after), "the same recordings give the same results, to the byte")
+	})
+
+	// From here on the recordings are spoilt, one after the other, in a folder
+	// without a report.
+	for _, name := range report.Files {
+		require.NoError(t, os.Remove(filepath.Join(folder, name)))
+	}
+	for _, c := range []struct {
+		name  string
+		spoil func(t *testing.T, folder string)
+		is    error
+		says  []string
+	}{
+		{"a recording is missing", remove("direct.wav"), fs.ErrNotExist, []string{"direct.wav"}},
+		{"a recording is empty", replaced("direct.wav", nil), capture.ErrEmpty, []string{"direct.wav"}},
+		{"a recording is a text", replaced("seating-1.wav", []byte("This is not a recording, it is a text about one.")), capture.ErrNotWAV, []string{"seating-1.wav"}},
+		{"a recording is cut short", cutShort("seating-2.wav"), capture.ErrTruncated, []string{"seating-2.wav"}},
+		{"a recording is of another sweep", func(t *testing.T, folder string) {
+			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1.5", "seconds = 4", 1) })
+		}, response.ErrNoPeak, []string{"direct.wav", "check that the recording is of this sweep"}},
+		{"a target with unsorted lines", target("200 1\n100 2\n"), nil, []string{"target.txt", "line 2"}},
+		{"a target with a word", target("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
+		{"an unknown key", func(t *testing.T, folder string) {
+			edit(t, folder, func(s string) string { return strings.Replace(s, "ceiling", "cieling", 1) })
+		}, nil, []string{"session.toml", "rig.cieling", "rig.ceiling"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			spoilt := copied(t, folder)
+			c.spoil(t, spoilt)
+			err := run([]string{spoilt}, &out)
+			require.Error(t, err)
+			if c.is != nil {
+				assert.ErrorIs(t, err, c.is)
+			}
+			for _, words := range c.says {
+				assert.Contains(t, err.Error(), words)
+			}
+			assert.Empty(t, reports(t, spoilt), "nothing half-written is left")
+		})
+	}
+}
+
+func remove(name string) func(*testing.T, string) {
+	return func(t *testing.T, folder string) { require.NoError(t, os.Remove(filepath.Join(folder, name))) }
+}
+
+func replaced(name string, data []byte) func(*testing.T, string) {
+	return func(t *testing.T, folder string) {
+		require.NoError(t, os.WriteFile(filepath.Join(folder, name), data, 0o644))
+	}
+}
+
+func cutShort(name string) func(*testing.T, string) {
+	return func(t *testing.T, folder string) {
+		path := filepath.Join(folder, name)
+		about, err := os.Stat(path)
+		require.NoError(t, err)
+		require.NoError(t, os.Truncate(path, about.Size()/2))
+	}
+}
+
+func target(text string) func(*testing.T, string) {
+	return func(t *testing.T, folder string) {
+		require.NoError(t, os.WriteFile(filepath.Join(folder, "target.txt"), []byte(text), 0o644))
+		edit(t, folder, func(s string) string { return strings.Replace(s, "[target]", "[target]\nfile = \"target.txt\"", 1) })
+	}
+}
+
+// copied is a copy of a folder.
+func copied(t *testing.T, folder string) string {
+	to := t.TempDir()
+	require.NoError(t, os.CopyFS(to, os.DirFS(folder)))
+	return to
+}
+
+func TestHelpIsNoError(t *testing.T) {
+	assert.True(t, errors.Is(run([]string{"-h"}, &bytes.Buffer{}), flag.ErrHelp))
+}
