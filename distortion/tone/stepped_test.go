@@ -12,7 +12,7 @@ import (
 )
 
 func TestStepsHaveWholePeriods(t *testing.T) {
-	for _, c := range []tone.SteppedConfig{{}, {SampleRate: 44100, Low: 10, PerOctave: 6}, {SampleRate: 96000, High: 40000, Hold: 100 * time.Millisecond}} {
+	for _, c := range []tone.SteppedConfig{{}, {SampleRate: 44100, Low: 10, High: 1000, PerOctave: 5}, {SampleRate: 96000, Low: 1000, High: 40000, Hold: 100 * time.Millisecond}} {
 		s, err := tone.NewStepped(c)
 		require.NoError(t, err)
 		x := s.Samples()
@@ -24,11 +24,7 @@ func TestStepsHaveWholePeriods(t *testing.T) {
 			assert.GreaterOrEqual(t, periods, 19.5, "%v Hz", step.Frequency)
 			assert.Greater(t, step.Start, last)
 			last = step.Start + step.Len
-			top := 0.0
-			for _, v := range x[step.Start:last] {
-				top = max(top, math.Abs(v))
-			}
-			assert.LessOrEqual(t, top, 1.0)
+			assert.LessOrEqual(t, peak(x[step.Start:last]), 1.0)
 			assert.InDelta(t, math.Sqrt(0.5), rms(x[step.Start:last]), 1e-9, "a sine over whole periods")
 		}
 		assert.Less(t, last, len(x))
@@ -38,17 +34,7 @@ func TestStepsHaveWholePeriods(t *testing.T) {
 	s, err := tone.NewStepped(tone.SteppedConfig{Level: -20})
 	require.NoError(t, err)
 	assert.Len(t, s.Steps(), 29, "thirds of an octave about 1 kHz, from 2^(−16/3) to 2^(12/3) kHz")
-	for _, v := range s.Samples() {
-		require.LessOrEqual(t, math.Abs(v), 0.1+1e-12, "−20 dBFS peak")
-	}
-}
-
-func rms(x []float64) float64 {
-	var s float64
-	for _, v := range x {
-		s += v * v
-	}
-	return math.Sqrt(s / float64(len(x)))
+	assert.InDelta(t, 0.1, peak(s.Samples()), 1e-3, "−20 dBFS peak")
 }
 
 // A memoryless device distorts every step alike: DLMF 4.21.
