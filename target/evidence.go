@@ -114,9 +114,13 @@ func (e Evidence) within(b response.Band) []THD {
 	return out
 }
 
+// most is the distortion that the reading does not rule out, in percent.
 func (t THD) most() float64 {
-	if t.Below {
-		return t.Bound
+	switch {
+	case !t.Below:
+		return t.Percent.Value
+	case math.IsNaN(t.Bound):
+		return math.Inf(1)
 	}
-	return t.Percent.Value
+	return t.Bound
 }

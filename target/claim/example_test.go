@@ -1,0 +1,41 @@
+package claim_test
+
+import (
+	"fmt"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+)
+
+// A data sheet, line by line.
+func Example() {
+	measured := claim.Evidence{
+		THD: []target.THD{{Frequency: 1000, Level: 94, Percent: target.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}}},
+		Impedance: []claim.ImpedanceAt{
+			{Frequency: 1000, Figure: target.Figure{Value: 33, Uncertainty: 0.2, Unit: "Ω"}},
+			{Frequency: 3000, Figure: target.Figure{Value: 31, Uncertainty: 0.2, Unit: "Ω"}},
+		},
+	}
+	for _, c := range []claim.Claim{
+		claim.Distortion{At: 1000, Level: 94, Percent: 0.2},
+		claim.Distortion{At: 1000, Percent: 0.2},
+		claim.Impedance{Ohms: 32, Tolerance: 10},
+		claim.FrequencyRange{Band: response.Band{Low: 20, High: 20000}},
+	} {
+		v, err := claim.Judge(c, measured, claim.Options{})
+		if err != nil {
+			panic(err)
+		}
+		fmt.Printf("%s: %v\n  %s\n", v.Claim, v.Outcome, v.Reason)
+	}
+	// Output:
+	// distortion of at most 0.2 % at 1 kHz and 94 dB SPL: met
+	//   the distortion at 1 kHz and 94 dB SPL is 0.120 % (standard uncertainty 0.010 %), within at most 0.2 %
+	// distortion of at most 0.2 % at 1 kHz: cannot tell here
+	//   the claim does not say at which level, and distortion grows with level; measured was 0.12 % at 1 kHz and 94 dB SPL
+	// impedance of 32 Ω ± 10 %: met
+	//   the impedance at 1 kHz is 33.00 Ω (standard uncertainty 0.20 Ω), within 32 Ω ± 10 %; a rated impedance is held against the one at 1 kHz and the lowest one
+	// 20 Hz–20 kHz: cannot tell here
+	//   the response was not measured
+}
