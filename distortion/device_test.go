@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -23,18 +24,26 @@ func newSweep(t testing.TB, c sweep.Config) *sweep.Sweep {
 // separate takes a recording apart with room for orders harmonics.
 func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *response.Separated {
 	t.Helper()
-	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: orders})
-	require.NoError(t, err)
-	sep, err := d.Separate(recording)
+	sep, err := deconvolver(t, s, orders).Separate(recording)
 	require.NoError(t, err)
 	return sep
 }
 
+// deconvolver is for recordings as simulated here.
+func deconvolver(t testing.TB, s *sweep.Sweep, orders int) *response.Deconvolver {
+	t.Helper()
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{
+		Orders: orders, Longest: time.Duration((s.Duration() + 0.65) * float64(time.Second)),
+	})
+	require.NoError(t, err)
+	return d
+}
+
 // lead and tail are the samples recorded before and after a simulated sweep.
-const (
-	lead = 4800
-	tail = 24000
-)
+func lead(s *sweep.Sweep) int { return s.SampleRate() / 10 }
+func tail(s *sweep.Sweep) int { return s.SampleRate() / 2 }
+
+func blank(s *sweep.Sweep) []float64 { return make([]float64, lead(s)+s.Len()+tail(s)) }
 
 // playAt4x plays a sweep through a memoryless device at four times the
 // sweep's rate and takes the result back down, so that what the device adds
@@ -46,10 +55,11 @@ func playAt4x(t testing.TB, c sweep.Config, device func(x float64) float64) []fl
 	fast.Stop = s.Stop()
 	x := newSweep(t, fast).Samples()
 	low, high := 0.95*float64(s.SampleRate())/2, float64(s.SampleRate())/2
-	n := fft.FastLen(lead + s.Len() + tail)
+	length := len(blank(s))
+	n := fft.FastLen(length)
 	padded := make([]float64, 4*n)
 	for i, v := range x {
-		padded[4*lead+i] = device(v)
+		padded[4*lead(s)+i] = device(v)
 	}
 	wide := fft.NewPlan(4*n).Forward(nil, padded)
 	narrow := wide[:n/2+1]
@@ -57,7 +67,7 @@ func playAt4x(t testing.TB, c sweep.Config, device func(x float64) float64) []fl
 		f := float64(k) * float64(s.SampleRate()) / float64(n)
 		narrow[k] *= complex(0.25*fallOff(f, low, high), 0)
 	}
-	return fft.NewPlan(n).Inverse(nil, narrow)[:lead+s.Len()+tail]
+	return fft.NewPlan(n).Inverse(nil, narrow)[:length]
 }
 
 // fallOff is 1 up to low, 0 from high, a raised cosine between.
@@ -82,20 +92,24 @@ type harmonic struct {
 // phase, each faded out where it nears half the sample rate: what a memoryless
 // device adds, without a device that could alias.
 func withHarmonics(s *sweep.Sweep, harmonics ...harmonic) []float64 {
-	recording := make([]float64, lead+s.Len()+tail)
-	copy(recording[lead:], s.Samples())
-	addHarmonics(recording[lead:], s, harmonics...)
+	recording := blank(s)
+	copy(recording[lead(s):], s.Samples())
+	addHarmonics(recording[lead(s):], s, harmonics...)
 	return recording
 }
 
 func addHarmonics(x []float64, s *sweep.Sweep, harmonics ...harmonic) {
 	fs := float64(s.SampleRate())
+	amplitude := make([]float64, len(harmonics))
+	for k, h := range harmonics {
+		amplitude[k] = s.Amplitude() * math.Pow(10, h.level/20)
+	}
 	for i := range s.Len() {
 		t := float64(i) / fs
 		f, phase := s.FrequencyAt(t), s.PhaseAt(t)
-		for _, h := range harmonics {
+		for k, h := range harmonics {
 			n := float64(h.n)
-			a := s.Amplitude() * math.Pow(10, h.level/20) * fallOff(n*f, 0.475*fs, 0.495*fs)
+			a := amplitude[k] * fallOff(n*f, 0.475*fs, 0.495*fs)
 			x[i] += a * math.Sin(n*phase+h.phase)
 		}
 	}

@@ -25,7 +25,7 @@ var headphonesFilter = biquad.Chain{
 func gain(c biquad.Chain, f float64) float64 { return 20 * math.Log10(cmplx.Abs(c.Response(f, 48000))) }
 
 // rigSweep stops where its squares and cubes still do not fold.
-var rigSweep = sweep.Config{Stop: 7000, Duration: 4 * time.Second, Level: -6}
+var rigSweep = sweep.Config{Stop: 7000, Duration: 3 * time.Second, Level: -6}
 
 // chain records the sweep through a converter before, headphones, and a
 // converter after; the device is left out when direct.
@@ -42,7 +42,7 @@ func (c chain) record(s *sweep.Sweep, direct bool) []float64 {
 		recording[i] = c.before(v)
 	}
 	if !direct {
-		addHarmonics(recording[lead:], s, c.own...)
+		addHarmonics(recording[lead(s):], s, c.own...)
 		headphonesFilter.Apply(recording)
 	}
 	for i, v := range recording {

@@ -37,7 +37,7 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
 	recording := withHarmonics(s, ordinary(-40)...)
-	addClicks(recording[lead:], s, 200, 400, 0.01)
+	addClicks(recording[lead(s):], s, 200, 400, 0.01)
 	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.RubBuzzConfig{})
 	require.NoError(t, err)
 	for i, f := range r.Fundamental {

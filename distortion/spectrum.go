@@ -3,6 +3,7 @@ package distortion
 import (
 	"math/cmplx"
 
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
 
@@ -19,7 +20,7 @@ const finer = 4
 // newSpectrum transforms a window about a time in seconds and counts the phase
 // from that time. It is known over the band.
 func newSpectrum(window *response.Impulse, at float64, band response.Band) spectrum {
-	t := window.TransferN(powerOfTwo(finer * len(window.Samples))).Delayed(-at)
+	t := window.TransferN(fft.FastLen(finer * len(window.Samples))).Delayed(-at)
 	t.Valid = band
 	return spectrum{t}
 }
@@ -45,12 +46,4 @@ func (s spectrum) at(f float64) complex128 {
 		sum += complex(w[i], 0) * v
 	}
 	return sum
-}
-
-func powerOfTwo(n int) int {
-	p := 1
-	for p < n {
-		p *= 2
-	}
-	return p
 }
