@@ -70,6 +70,21 @@ func (q Filter) Response(f, sampleRate float64) complex128 {
 		(1 + z*(complex(q.A1, 0)+z*complex(q.A2, 0)))
 }
 
+// Squared returns the coefficients of |H|² as a ratio of polynomials in
+// φ = sin²(πf/sampleRate), by rising power:
+//
+//	|b0 + b1 z⁻¹ + b2 z⁻²|² = (b0+b1+b2)² − 4(b0b1 + 4b0b2 + b1b2) φ + 16 b0b2 φ²
+//
+// and alike for the denominator. It costs no complex arithmetic.
+func (q Filter) Squared() (numerator, denominator [3]float64) {
+	return squared(q.B0, q.B1, q.B2), squared(1, q.A1, q.A2)
+}
+
+func squared(c0, c1, c2 float64) [3]float64 {
+	sum := c0 + c1 + c2
+	return [3]float64{sum * sum, -4 * (c0*c1 + 4*c0*c2 + c1*c2), 16 * c0 * c2}
+}
+
 // Apply filters x in place, from rest.
 func (q Filter) Apply(x []float64) {
 	var s1, s2 float64 // transposed direct form II

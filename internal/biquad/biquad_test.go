@@ -64,6 +64,19 @@ func TestShapesReachTheirGain(t *testing.T) {
 	assert.InDelta(t, 20*math.Log10(1.5), level(New(HighPass, 300, 1.5, 0, 48000), 300), tolerance, "high pass, Q at its frequency")
 }
 
+func TestSquaredMagnitudeIsThatOfTheResponse(t *testing.T) {
+	for name, shape := range shapes {
+		q := New(shape, 900, 1.3, -7, 48000)
+		n, d := q.Squared()
+		for _, f := range []float64{30, 400, 900, 5000, 23000} {
+			phi := math.Pow(math.Sin(math.Pi*f/48000), 2)
+			h := cmplx.Abs(q.Response(f, 48000))
+			got := (n[0] + phi*(n[1]+phi*n[2])) / (d[0] + phi*(d[1]+phi*d[2]))
+			assert.InDelta(t, 1, got/(h*h), 1e-8, "%s at %g Hz; both lose digits near a pole or a zero", name, f)
+		}
+	}
+}
+
 func TestChainIsItsFiltersInTurn(t *testing.T) {
 	c := Chain{New(Peaking, 1000, 2, 6, 48000), New(HighPass, 40, 0.7, 0, 48000)}
 	assert.InDelta(t, 0, cmplx.Abs(c.Response(500, 48000)-c[0].Response(500, 48000)*c[1].Response(500, 48000)), 1e-15, "a product")

@@ -1,0 +1,208 @@
+package correction
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// Correction is a set of filters and what comes of them.
+type Correction struct {
+	// Filters by ascending frequency; none where none is worth its place.
+	Filters []Filter
+	// Preamp is the gain in dB, zero or less, that has to go before the filters
+	// so that a full-scale sine of any frequency does not clip. Programme may
+	// exceed a sine by chance: SurePreamp is the gain with which no signal whatever
+	// clips, the largest that the filters can make of samples within full scale.
+	Preamp, SurePreamp float64
+	// SampleRate for which they were fitted, Hz.
+	SampleRate float64
+	// Level is what the filters add, in dB, without Preamp.
+	Level response.Curve
+	// Before and After are the deviation from the target without and with the
+	// filters; their curves are what a plot shows.
+	Before, After target.Deviation
+	// LeftAlone are the narrow dips that were not filled.
+	LeftAlone []response.Band
+	// Warnings belong beside the filters wherever they are shown.
+	Warnings []string
+}
+
+// Fit finds filters that bring the mean of a pair's seatings to a target, judged
+// as the options say, within limits. The options' band is what is corrected, as
+// far as both curves are known, and their weights say where it matters most.
+func Fit(seatings []response.Curve, t target.Target, o target.Options, l Limits) (Correction, error) {
+	l = l.withDefaults()
+	if err := l.check(); err != nil {
+		return Correction{}, fmt.Errorf("correction: %w", err)
+	}
+	before, err := target.CompareSeatings(seatings, t, o)
+	if err != nil {
+		return Correction{}, fmt.Errorf("correction: %w", err)
+	}
+	c := Correction{SampleRate: l.SampleRate, Before: before}
+	ft, alone := prepare(before, o.Weight, l)
+	c.LeftAlone = alone
+	c.Filters = ft.fit()
+	slices.SortFunc(c.Filters, func(a, b Filter) int {
+		switch {
+		case a.Frequency < b.Frequency:
+			return -1
+		case a.Frequency > b.Frequency:
+			return 1
+		}
+		return 0
+	})
+	c.Preamp, c.SurePreamp = preamp(c.Filters, l.SampleRate)
+	c.Level = levelCurve(c.Filters, l.SampleRate, seatings)
+	corrected := make([]response.Curve, len(seatings))
+	for i, s := range seatings {
+		if corrected[i], err = s.Add(c.Level); err != nil {
+			return Correction{}, fmt.Errorf("correction: %w", err)
+		}
+		corrected[i].Uncertainty = s.Uncertainty // a filter is exact
+	}
+	if c.After, err = target.CompareSeatings(corrected, t, o); err != nil {
+		return Correction{}, fmt.Errorf("correction: %w", err)
+	}
+	c.Warnings = c.After.Warnings
+	return c, nil
+}
+
+// gridPerOctave is how finely what is wanted is sampled.
+const gridPerOctave = 24
+
+// prepare samples what the filters should add.
+func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response.Band) {
+	if w == nil {
+		w = target.PerOctave
+	}
+	band := d.Band.Intersect(response.Band{Low: 1, High: 0.98 * l.SampleRate / 2})
+	f := response.LogGrid(band.Low, band.High, gridPerOctave)
+	wanted, weight := make([]float64, len(f)), make([]float64, len(f))
+	for i, at := range f {
+		if v := d.Curve.At(at); !math.IsNaN(v) {
+			wanted[i], weight[i] = -v, w(at)
+		}
+	}
+	alone := leaveAlone(f, wanted, weight)
+	var sum float64
+	for _, v := range weight {
+		sum += v
+	}
+	for i := range weight {
+		if sum > 0 {
+			weight[i] /= sum
+		}
+	}
+	return newFitter(l, f, weight, wanted), alone
+}
+
+// Narrow dips: what rises by more than deep dB above the wanted gain a quarter
+// of an octave about it is left out as far as it rises by more than shallow.
+const (
+	narrowOctaves = 0.25
+	deep          = 3
+	shallow       = 0.5
+)
+
+// leaveAlone takes the weight of narrow dips of the response away, and returns
+// where they are. What is wanted without its narrow peaks is its opening: the
+// largest, over every window that holds a point, of the window's least.
+func leaveAlone(f, wanted, weight []float64) []response.Band {
+	const window = int(narrowOctaves * gridPerOctave)
+	n := len(f)
+	least, opened := make([]float64, n), make([]float64, n)
+	for i := range f {
+		least[i] = slices.Min(wanted[max(0, i-window/2):min(n, i+window/2+1)])
+	}
+	for i := range f {
+		opened[i] = slices.Max(least[max(0, i-window/2):min(n, i+window/2+1)])
+	}
+	var alone []response.Band
+	for i := 0; i < n; i++ {
+		if !(wanted[i]-opened[i] > deep) || weight[i] == 0 {
+			continue
+		}
+		from, to := i, i
+		for from > 0 && wanted[from-1]-opened[from-1] > shallow {
+			from--
+		}
+		for to+1 < n && wanted[to+1]-opened[to+1] > shallow {
+			to++
+		}
+		for k := from; k <= to; k++ {
+			weight[k] = 0
+		}
+		alone = append(alone, response.Band{Low: f[max(0, from-1)], High: f[min(n-1, to+1)]})
+		i = to
+	}
+	return alone
+}
+
+// levelCurve is what the filters add, at the points of the seatings and 48 to
+// the octave.
+func levelCurve(filters []Filter, sampleRate float64, seatings []response.Curve) response.Curve {
+	top := sampleRate / 2
+	var grid []float64
+	for _, s := range seatings {
+		grid = append(grid, s.Frequency...)
+	}
+	slices.Sort(grid)
+	grid = append(grid, response.LogGrid(grid[0], min(top, grid[len(grid)-1]), 48)...)
+	slices.Sort(grid)
+	grid = slices.DeleteFunc(slices.Compact(grid), func(f float64) bool { return f > top })
+	c := response.Curve{Frequency: grid, Level: make([]float64, len(grid)), Uncertainty: make([]float64, len(grid)), Reference: "unity gain",
+		Valid: response.Band{Low: grid[0], High: grid[len(grid)-1]}}
+	for i, f := range grid {
+		c.Level[i] = Level(filters, f, sampleRate)
+	}
+	return c
+}
+
+// preamp returns the gains in dB, zero or less, that keep a sine and any signal
+// within full scale.
+func preamp(filters []Filter, sampleRate float64) (sine, sure float64) {
+	grid := append(response.LogGrid(1, sampleRate/2, 96), 0, sampleRate/2)
+	for _, f := range filters {
+		grid = append(grid, f.Frequency)
+	}
+	var most, where float64
+	for _, f := range grid {
+		if v := Level(filters, f, sampleRate); v > most {
+			most, where = v, f
+		}
+	}
+	// The peak lies within a step of the highest point.
+	for step := math.Exp2(1. / 96); step > 1+1e-6; step = math.Sqrt(step) {
+		for _, f := range []float64{where / step, min(where*step, sampleRate/2)} {
+			if v := Level(filters, f, sampleRate); v > most {
+				most, where = v, f
+			}
+		}
+	}
+	return -most, -max(most, peakGain(filters, sampleRate))
+}
+
+// peakGain is 20 log10 Σ|h[n]|, in dB: what samples within full scale can grow to.
+func peakGain(filters []Filter, sampleRate float64) float64 {
+	var chain biquad.Chain
+	lowest := sampleRate
+	for _, f := range filters {
+		chain = append(chain, f.biquad(sampleRate))
+		lowest = min(lowest, f.Frequency/max(f.Q, 0.5)/math.Pow(10, math.Abs(f.Gain)/40))
+	}
+	// Poles decay as exp(−π f/Q t): ten time constants leave 5e-5.
+	h := make([]float64, min(1<<20, 64+int(10*sampleRate/(math.Pi*lowest))))
+	h[0] = 1
+	chain.Apply(h)
+	var sum float64
+	for _, v := range h {
+		sum += math.Abs(v)
+	}
+	return 20 * math.Log10(sum)
+}

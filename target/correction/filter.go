@@ -1,0 +1,134 @@
+package correction
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"example.com/earnest/internal/biquad"
+)
+
+// Shape is the kind of a filter.
+type Shape int
+
+// The shapes.
+const (
+	Peaking Shape = iota
+	LowShelf
+	HighShelf
+)
+
+// String names the shape.
+func (s Shape) String() string {
+	switch s {
+	case LowShelf:
+		return "low shelf"
+	case HighShelf:
+		return "high shelf"
+	}
+	return "peaking"
+}
+
+func (s Shape) cookbook() biquad.Shape {
+	switch s {
+	case LowShelf:
+		return biquad.LowShelf
+	case HighShelf:
+		return biquad.HighShelf
+	}
+	return biquad.Peaking
+}
+
+// Filter is an equaliser filter of the Audio EQ Cookbook.
+type Filter struct {
+	Shape     Shape
+	Frequency float64 // Hz: centre of a peaking filter, middle of a shelf
+	Gain      float64 // dB
+	Q         float64
+}
+
+// String writes the filter as a line of a table: "peaking at 3.2 kHz, −4.5 dB, Q 1.41".
+func (f Filter) String() string {
+	return fmt.Sprintf("%v at %.4g Hz, %+.1f dB, Q %.2f", f.Shape, f.Frequency, f.Gain, f.Q)
+}
+
+// Coefficients are those of a biquad at one sample rate, a0 divided out:
+//
+//	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2]
+type Coefficients struct {
+	B0, B1, B2, A1, A2 float64
+}
+
+// ErrTooHigh is wrapped by the error about a filter at or above half the sample
+// rate.
+var ErrTooHigh = errors.New("at or above half the sample rate")
+
+// Coefficients returns the filter's coefficients at a sample rate in Hz. The
+// cookbook's filters are drawn together towards half the sample rate, so that near
+// it one filter is not quite the same at two rates.
+func (f Filter) Coefficients(sampleRate float64) (Coefficients, error) {
+	if err := f.check(sampleRate); err != nil {
+		return Coefficients{}, fmt.Errorf("correction: %w", err)
+	}
+	return Coefficients(f.biquad(sampleRate)), nil
+}
+
+func (f Filter) check(sampleRate float64) error {
+	switch {
+	case !(sampleRate > 0) || math.IsInf(sampleRate, 0):
+		return fmt.Errorf("a sample rate of %v Hz; give it above zero", sampleRate)
+	case !(f.Frequency > 0):
+		return fmt.Errorf("a filter at %v Hz; frequencies are above zero", f.Frequency)
+	case !(f.Frequency < sampleRate/2):
+		return fmt.Errorf("%v: %w of %v Hz; leave it out or use a higher rate", f, ErrTooHigh, sampleRate)
+	case !(f.Q > 0) || math.IsInf(f.Q, 0) || math.IsNaN(f.Gain) || math.IsInf(f.Gain, 0):
+		return fmt.Errorf("%v: Q is above zero, and both are finite", f)
+	}
+	return nil
+}
+
+func (f Filter) biquad(sampleRate float64) biquad.Filter {
+	return biquad.New(f.Shape.cookbook(), f.Frequency, f.Q, f.Gain, sampleRate)
+}
+
+// Level is the filter's gain in dB at a frequency in Hz, at a sample rate; NaN
+// where there is no such filter, and above half the sample rate.
+func (f Filter) Level(at, sampleRate float64) float64 {
+	if f.check(sampleRate) != nil || !(at >= 0 && at <= sampleRate/2) {
+		return math.NaN()
+	}
+	p := polynomials(f, sampleRate)
+	return p.level(phase(at, sampleRate))
+}
+
+// phase is sin²(πf/fs), in which |H|² is a ratio of polynomials.
+func phase(f, sampleRate float64) float64 {
+	s := math.Sin(math.Pi * f / sampleRate)
+	return s * s
+}
+
+// ratio is |H|² as numerator and denominator in phase.
+type ratio [6]float64
+
+func polynomials(f Filter, sampleRate float64) ratio {
+	n, d := f.biquad(sampleRate).Squared()
+	return ratio{n[0], n[1], n[2], d[0], d[1], d[2]}
+}
+
+func (r *ratio) parts(phase float64) (numerator, denominator float64) {
+	return r[0] + phase*(r[1]+phase*r[2]), r[3] + phase*(r[4]+phase*r[5])
+}
+
+func (r *ratio) level(phase float64) float64 {
+	n, d := r.parts(phase)
+	return 10 * math.Log10(n/d)
+}
+
+// Level is the gain in dB of filters one after the other.
+func Level(filters []Filter, at, sampleRate float64) float64 {
+	var sum float64
+	for _, f := range filters {
+		sum += f.Level(at, sampleRate)
+	}
+	return sum
+}
