@@ -1,0 +1,142 @@
+package programme
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// Agreement sets the response from the material against that from a sweep.
+type Agreement struct {
+	// Difference is programme less sweep in dB in third octaves, the mean taken
+	// out, with the standard uncertainty of both together; a plot of it shows
+	// where they part. NaN where either is not known.
+	Difference response.Curve
+	// RMS is the rms of Difference in dB, every third octave weighing the same.
+	RMS float64
+	// Expected is the rms in dB that their uncertainties alone would give.
+	Expected float64
+	// Level is the mean that was taken out, in dB: the gain was turned between
+	// the two, or the material was played at another level.
+	Level Figure
+	// Beyond are the bands, by their centre in Hz, that differ by more than
+	// chance has it once in 20 comparisons, all bands taken together.
+	Beyond []float64
+	// Agree says that there are none.
+	Agree bool
+
+	band response.Band
+}
+
+// rigSpread is the standard uncertainty in dB that is allowed for beyond what
+// both curves state: the two are taken minutes apart, and nothing sits still to
+// a hundredth of a decibel.
+const rigSpread = 0.1
+
+// Agreement compares with the response of the same headphones in the same
+// seating from a sweep, relative to the direct recording too. Where the sweep's
+// curve states no uncertainty, it is taken as 0.
+//
+// Errors: response.ErrOtherRig; where the two share fewer than 3 third octaves.
+func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
+	if c.Config.Rig != "" && sweep.Rig != "" && c.Config.Rig != sweep.Rig {
+		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep", response.ErrOtherRig, c.Config.Rig, sweep.Rig)
+	}
+	bands := c.Bands()
+	out := &Agreement{Difference: c.thirdsCurve(bands, "the sweep", func(Band) float64 { return math.NaN() })}
+	out.Difference.Uncertainty = make([]float64, len(bands))
+	var n, sum, variance float64
+	for i, b := range bands {
+		level, u := c.overBand(sweep, b.Band)
+		out.Difference.Level[i] = b.Difference - level
+		out.Difference.Uncertainty[i] = math.Sqrt(b.Uncertainty*b.Uncertainty + u*u + rigSpread*rigSpread)
+		if d := out.Difference.Level[i]; !math.IsNaN(d) {
+			n++
+			sum += d
+			variance += out.Difference.Uncertainty[i] * out.Difference.Uncertainty[i]
+			if out.band.Low == 0 {
+				out.band.Low = b.Low
+			}
+			out.band.High = b.High
+		}
+	}
+	if n < 3 {
+		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
+	}
+	out.Level = Figure{sum / n, math.Sqrt(variance) / n, "dB"}
+	// Of n bands, so many standard uncertainties are exceeded by chance in any
+	// of them once in 20 comparisons (Šidák).
+	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))
+	for i, b := range bands {
+		out.Difference.Level[i] -= out.Level.Value
+		d, u := out.Difference.Level[i], out.Difference.Uncertainty[i]
+		if math.IsNaN(d) {
+			out.Difference.Uncertainty[i] = d
+			continue
+		}
+		out.RMS += d * d / n
+		if math.Abs(d) > limit*u {
+			out.Beyond = append(out.Beyond, b.Centre)
+		}
+	}
+	out.RMS, out.Expected = math.Sqrt(out.RMS), math.Sqrt(variance/n)
+	out.Agree = len(out.Beyond) == 0
+	return out, nil
+}
+
+// overBand is the level in dB by which the sweep's curve raises this material
+// in a band, so that both are weighed alike, and its standard uncertainty there.
+func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
+	const steps = 16
+	t := serving(c.tiers, b.Centre)
+	if t == nil {
+		return math.NaN(), math.NaN()
+	}
+	var before, after float64
+	ratio := math.Pow(b.High/b.Low, 1.0/steps)
+	for i, low := 0, b.Low; i < steps; i, low = i+1, low*ratio {
+		x, _, _ := t.powers(low, low*ratio)
+		before += x
+		after += x * math.Pow(10, sweep.At(low*math.Sqrt(ratio))/10)
+	}
+	if u = sweep.UncertaintyAt(b.Centre); math.IsNaN(u) {
+		u = 0
+	}
+	return decibel(after / before), u
+}
+
+// Sentence says it in words, with what usually causes a disagreement.
+func (a *Agreement) Sentence() string {
+	figure := fmt.Sprintf("%.1f dB rms over %v", a.RMS, a.band)
+	if a.Agree {
+		return fmt.Sprintf("The material and the sweep give the same response, %s, which their uncertainties explain.", figure)
+	}
+	var bass, treble int
+	for _, f := range a.Beyond {
+		switch {
+		case f < 250:
+			bass++
+		case f > 4000:
+			treble++
+		}
+	}
+	worst, where := 0.0, 0.0
+	for i, d := range a.Difference.Level {
+		if math.Abs(d) > math.Abs(worst) {
+			worst, where = d, a.Difference.Frequency[i]
+		}
+	}
+	cause := "usually a device that adapts to what it plays (noise cancelling, limiting, an equaliser that follows the level), or another setting"
+	switch {
+	case bass == len(a.Beyond):
+		cause = "usually a seal that changed between the two, or bass that is limited when it is loud"
+	case treble == len(a.Beyond):
+		cause = "usually a cup that moved between the two"
+	}
+	return fmt.Sprintf("The material and the sweep differ by %s, most by %+.1f dB at %s, beyond their uncertainties: %s.",
+		figure, worst, response.FormatFrequency(where), cause)
+}

@@ -1,0 +1,143 @@
+package programme
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response/capture"
+)
+
+// Alignment says where the direct recording stands in the one through the
+// headphones, and how sure that is.
+type Alignment struct {
+	// Delay in seconds by which the beginning of the direct recording comes
+	// later in the other one; below zero where that was started late. It
+	// contains whatever delay the headphones have: see the package's comment.
+	Delay float64
+	// DelayUncertainty is the standard uncertainty of Delay in seconds, from
+	// noise and from how straight the delays of the segments lie.
+	DelayUncertainty float64
+	// Clock is how the recorder's clock ran through the headphones, relative
+	// to how it ran for the direct recording. Its uncertainty is NaN where the
+	// recordings are too short to tell; the drift then counts as none.
+	Clock capture.Clock
+	// Prominence is how far in dB the best match stands above the rest.
+	Prominence float64
+	// Inverted says that the polarity is turned. It is corrected in what
+	// follows.
+	Inverted bool
+	// From and To bound, in seconds of the direct recording, what both share.
+	From, To float64
+	// Segments is how many segments the delay was taken from.
+	Segments int
+
+	line     line
+	from, to int // samples of the direct recording
+}
+
+// DelayAt is the delay in seconds at t seconds of the direct recording.
+func (a *Alignment) DelayAt(t float64) float64 { return a.Delay + a.Clock.Drift*1e-6*t }
+
+// place is where sample i of the direct recording stands in the other one.
+func (a *Alignment) place(i float64) float64 { return i + a.line.at(i) }
+
+// step is how many samples of the other one pass per sample of the direct one.
+func (a *Alignment) step() float64 { return 1 + a.line.slope }
+
+// Shared is how many seconds both recordings share.
+func (a *Alignment) Shared() float64 { return a.To - a.From }
+
+// Align finds the direct recording in the one through the headphones.
+//
+// A stretch of it is sought everywhere in the other, at a low sample rate; from
+// there the delay is followed to both ends; then the delays of segments spread
+// over all that is shared are taken, each by generalised cross-correlation
+// (Knapp & Carter 1976), and a straight line through them, weighted by how much
+// each segment tells, gives delay and drift. The package's comment has the
+// formulas.
+//
+// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; a *DifferentError; a
+// *CutError; a *ShortError where both share less than a second; a drift beyond
+// capture.MaxDrift.
+func Align(direct, through Channel) (*Alignment, error) {
+	if err := checkBoth(direct, through); err != nil {
+		return nil, err
+	}
+	return align(direct, through)
+}
+
+func checkBoth(direct, through Channel) error {
+	if direct.SampleRate != through.SampleRate {
+		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; record both at one rate", ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+	}
+	errs := make([]error, 2)
+	both := [2]Channel{direct, through}
+	parallel(2, func() func(int) { return func(i int) { errs[i] = both[i].check() } })
+	if errs[0] != nil {
+		return errs[0]
+	}
+	return errs[1]
+}
+
+func align(direct, through Channel) (*Alignment, error) {
+	t := newThinned(direct, through)
+	first := t.anchor()
+	if first.prominence < minProminence {
+		return nil, &DifferentError{Direct: direct.Name, Through: through.Name, Prominence: first.prominence, Needed: minProminence}
+	}
+	l, err := t.follow(first, through.Name, direct.SampleRate)
+	if err != nil {
+		return nil, err
+	}
+	a := &Alignment{Prominence: first.prominence, line: l}
+	return a, a.refine(direct, through)
+}
+
+// again aligns another channel of the same recordings, starting from what is
+// known from the first.
+func (a *Alignment) again(direct, through Channel) (*Alignment, error) {
+	b := &Alignment{Prominence: a.Prominence, line: a.line}
+	return b, b.refine(direct, through)
+}
+
+// leastShared is the least that is worth aligning, in seconds.
+const leastShared = 1
+
+// refine takes the delay to a fraction of a sample.
+func (a *Alignment) refine(direct, through Channel) error {
+	a.bound(direct, through)
+	fs := float64(direct.SampleRate)
+	if shared := a.Shared(); shared < leastShared {
+		return &ShortError{Low: defaultLow, Reached: math.NaN(), Shared: max(0, shared), Needed: needed(defaultLow)}
+	}
+	s := newSegments(direct, through, a.from, a.to)
+	inverted, err := s.coarse(&a.line)
+	if err != nil {
+		return err
+	}
+	a.Inverted = inverted
+	slope, intercept := s.fine(&a.line)
+	if drift := 1e6 * a.line.slope; math.Abs(drift) > capture.MaxDrift {
+		return fmt.Errorf("programme: %s: its clock differs by %.0f parts per million from that of %s, more than crystals do; check the sample rates", through.Name, drift, direct.Name)
+	}
+	a.bound(direct, through)
+	a.Segments = s.used()
+	a.Delay, a.DelayUncertainty = a.line.at(0)/fs, intercept/fs
+	a.Clock = capture.Clock{Drift: 1e6 * a.line.slope, Uncertainty: 1e6 * slope}
+	return nil
+}
+
+// bound works out what is shared.
+func (a *Alignment) bound(direct, through Channel) {
+	a.from = max(0, int(math.Ceil(-a.place(0)/a.step())))
+	last := (float64(len(through.Samples)-1) - a.place(0)) / a.step()
+	a.to = min(len(direct.Samples), int(math.Floor(last))+1)
+	a.to = max(a.to, a.from)
+	fs := float64(direct.SampleRate)
+	a.From, a.To = float64(a.from)/fs, float64(a.to)/fs
+}
+
+// line is a delay in samples against the sample of the direct recording.
+type line struct{ lag, slope float64 }
+
+func (l line) at(i float64) float64 { return l.lag + l.slope*i }

@@ -1,0 +1,113 @@
+package programme
+
+import (
+	"math"
+
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// Band is what a third-octave band of IEC 61260-1 says.
+type Band struct {
+	smoothing.Band
+	// Direct and Through are the levels of both in the band, in dBFS rms.
+	Direct, Through float64
+	// Difference is by how much in dB the filter between the two raises the
+	// level of this material in this band; what is not explained by a filter is
+	// not in it. NaN where it is not known.
+	Difference float64
+	// Uncertainty is its standard uncertainty in dB, and Half the half width
+	// of the interval that holds the true difference with 95 %: Student's t
+	// times Uncertainty.
+	Uncertainty, Half float64
+	// Coherence is the share of the through power that the filter explains.
+	Coherence float64
+	// Residual is the level in dB of what is not explained, relative to
+	// Through; NaN outside the band reached.
+	Residual float64
+	// Known tells whether Difference is.
+	Known bool
+}
+
+// Bands are the third-octave bands that lie within the band asked for.
+func (c *Comparison) Bands() []Band {
+	var out []Band
+	for _, b := range thirds(c.Asked.Low, c.Asked.High) {
+		out = append(out, c.band(b))
+	}
+	return out
+}
+
+func (c *Comparison) band(b smoothing.Band) Band {
+	nan := math.NaN()
+	out := Band{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, Half: nan, Coherence: nan, Residual: nan}
+	t := serving(c.tiers, b.Centre)
+	if t == nil || !c.Reached.Contains(b.Centre) {
+		return out
+	}
+	x, y, _ := t.powers(b.Low, b.High)
+	out.Direct, out.Through = decibel(x), decibel(y)
+	e := t.band(b.Low, b.High, c.gain)
+	out.Coherence = e.coherence
+	if e.coherence < 1 {
+		out.Residual = 10 * math.Log10(1-e.coherence)
+	}
+	if out.Known = c.known(e); out.Known {
+		out.Difference, out.Uncertainty, out.Half = e.difference, e.uncertainty, e.half
+	}
+	return out
+}
+
+// thirdsCurve puts a value of each band at its centre.
+func (c *Comparison) thirdsCurve(bands []Band, reference string, value func(Band) float64) response.Curve {
+	out := c.blank(reference, len(bands))
+	for i, b := range bands {
+		out.Frequency[i], out.Level[i] = b.Centre, value(b)
+	}
+	return out
+}
+
+// Spectra are the long-term spectra of both in third octaves, in dBFS rms.
+func (c *Comparison) Spectra() (direct, through response.Curve) {
+	bands := c.Bands()
+	return c.thirdsCurve(bands, "full scale, rms, per third octave", func(b Band) float64 { return b.Direct }),
+		c.thirdsCurve(bands, "full scale, rms, per third octave", func(b Band) float64 { return b.Through })
+}
+
+// Difference is the difference in third octaves, with its standard
+// uncertainty.
+func (c *Comparison) Difference() response.Curve {
+	bands := c.Bands()
+	out := c.thirdsCurve(bands, "the direct recording", func(b Band) float64 { return b.Difference })
+	out.Uncertainty = make([]float64, len(bands))
+	for i, b := range bands {
+		out.Uncertainty[i] = b.Uncertainty
+	}
+	return out
+}
+
+// Residual is, in third octaves, the level of what no linear, steady filter
+// between the two recordings explains, in dB re the through recording in the
+// same band: noise, distortion, a head that moves, a device that adapts. A sweep
+// cannot show it. Where the filter explains so much that nothing is left, and
+// outside the band reached, it is not known.
+//
+//	residual = 10 log10(1 − γ²)
+func (c *Comparison) Residual() response.Curve {
+	return c.thirdsCurve(c.Bands(), "the through recording", func(b Band) float64 { return b.Residual })
+}
+
+// ResidualLevel is the A-weighted level of the residual in dB re the
+// A-weighted level of the through recording, over the bands in which it is known.
+func (c *Comparison) ResidualLevel() float64 {
+	var residual, all float64
+	for _, b := range c.Bands() {
+		if math.IsNaN(b.Residual) {
+			continue
+		}
+		w := math.Pow(10, (b.Through+smoothing.AWeighting(b.Centre))/10)
+		all += w
+		residual += w * math.Pow(10, b.Residual/10)
+	}
+	return decibel(residual / all)
+}

@@ -1,0 +1,90 @@
+package programme
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response/capture"
+)
+
+// Channel is one channel of a recording of the material.
+type Channel struct {
+	// Name stands for it in errors and findings: "walk.wav, left".
+	Name string
+	// Samples, full scale = 1; they are read, never changed.
+	Samples []float64
+	// SampleRate in Hz.
+	SampleRate int
+}
+
+// ChannelOf returns channel k of a recording, counted from 1; one that is not
+// there is capture.ErrChannel.
+func ChannelOf(r *capture.Recording, k int) (Channel, error) {
+	x, err := r.Channel(k)
+	if err != nil {
+		return Channel{}, err
+	}
+	name := r.Name
+	if len(r.Channels) == 2 {
+		name += ", " + [2]string{"left", "right"}[k-1]
+	} else if len(r.Channels) > 2 {
+		name += fmt.Sprintf(", channel %d", k)
+	}
+	return Channel{Name: name, Samples: x, SampleRate: r.SampleRate}, nil
+}
+
+// Duration in seconds.
+func (c Channel) Duration() float64 { return float64(len(c.Samples)) / float64(c.SampleRate) }
+
+// silent is the level in dBFS rms below which a recording holds nothing: the
+// last bit of 16, less 4 dB.
+const silent = -102
+
+// check refuses what nothing can be said about.
+func (c Channel) check() error {
+	if c.SampleRate < 8000 {
+		return fmt.Errorf("programme: %s: a sample rate of %d Hz; from 8 kHz on there is something to compare", c.Name, c.SampleRate)
+	}
+	var power float64
+	for i, v := range c.Samples {
+		if v-v != 0 {
+			return fmt.Errorf("programme: %s: %w: sample %d, at %.2f s, is %v", c.Name, capture.ErrNotFinite, i, float64(i)/float64(c.SampleRate), v)
+		}
+		power += v * v
+	}
+	if len(c.Samples) == 0 {
+		return fmt.Errorf("programme: %s: %w: it has no samples; record again", c.Name, ErrSilent)
+	}
+	if level := 10 * math.Log10(power/float64(len(c.Samples))); level < silent {
+		return fmt.Errorf("programme: %s: %w: %.0f dBFS; check the cable, the input and the channel, and record again", c.Name, ErrSilent, level)
+	}
+	return nil
+}
+
+// flatTop is how many samples in a row at one extreme value make a flat top:
+// a sine of full scale at 1 kHz and 48 kHz has two equal samples at its top in
+// 24 bits, and hardly ever three.
+const flatTop = 4
+
+// flatTops counts the samples that stand in flat tops at the largest magnitude
+// of the channel, and where the first begins.
+func flatTops(x []float64, peak float64) (samples, first int) {
+	first = -1
+	if peak < 1e-3 {
+		return 0, first
+	}
+	run := 0
+	for i := 0; i <= len(x); i++ {
+		if i < len(x) && math.Abs(x[i]) >= peak*(1-1e-5) && (run == 0 || x[i]*x[i-1] > 0) {
+			run++
+			continue
+		}
+		if run >= flatTop {
+			if samples += run; first < 0 {
+				first = i - run
+			}
+		}
+		run = 0
+	}
+	return samples, first
+}

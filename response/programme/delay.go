@@ -1,0 +1,225 @@
+package programme
+
+import (
+	"math"
+	"math/cmplx"
+
+	"example.com/earnest/response"
+)
+
+// average is what all segments that count say together.
+type average struct {
+	h      []complex128
+	weight []float64 // 1/Snn of the through recording; 0 where nothing is known
+	ht     []complex128
+}
+
+// fine takes each segment's delay relative to what the average of all segments
+// predicts, three times over, each time with the line moved onto the delays.
+// The headphones' own phase is in the prediction and so does not move the delays of
+// segments with different spectra. It returns the standard uncertainties of the
+// line's slope and of its lag at sample 0; NaN where there are too few
+// segments.
+func (s *segments) fine(l *line) (slope, lag float64) {
+	slope, lag = math.NaN(), math.NaN()
+	for range 3 {
+		s.place(*l)
+		avg := s.average()
+		offset, sigma := s.bulk(avg)
+		if s.used() < 3 {
+			l.lag += offset
+			lag = sigma
+			continue
+		}
+		var at, off, info []float64
+		for i, v := range s.lag {
+			if math.IsNaN(v) {
+				continue
+			}
+			d, w := s.delay(i, avg)
+			at, off, info = append(at, s.middle(i)), append(off, d), append(info, w)
+		}
+		fit, cov := straight(at, off, info)
+		l.lag += fit.lag + offset
+		l.slope += fit.slope
+		slope, lag = math.Sqrt(cov[1]), math.Hypot(math.Sqrt(cov[0]), sigma)
+	}
+	return slope, lag
+}
+
+// average forms H, the noise, and the weights of Hannan and Thomson, with which
+// the cross-correlation's peak is the maximum-likelihood delay (Knapp & Carter
+// 1976):
+//
+//	ψ(ω) = γ²/(1 − γ²) / |Sxy|.
+func (s *segments) average() *average {
+	sum := newSums(s.plan.Len())
+	for i, v := range s.lag {
+		if math.IsNaN(v) {
+			continue
+		}
+		sum.count++
+		for k, x := range s.x[i] {
+			y := s.y[i][k]
+			sum.xx[k] += power(x)
+			sum.yy[k] += power(y)
+			sum.xy[k] += y * complex(real(x), -imag(x))
+		}
+	}
+	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)), ht: make([]complex128, len(sum.xx))}
+	n := float64(sum.count)
+	// Up to where the interpolator is right.
+	for k := 1; k < int(interpolateTop*float64(len(sum.xx))); k++ {
+		g := coherence(sum.xx[k], sum.yy[k], sum.xy[k])
+		if !(g > 0) {
+			continue
+		}
+		// A bin that n segments match by chance does not count; one that they
+		// match exactly counts for no more than 40 dB of signal over noise, for
+		// the segments' ends are not the noise's.
+		g = min((n*g-1)/(n-1), 1-1e-4)
+		if n < 2 {
+			g = 0.5
+		}
+		if g < 0.1 {
+			continue
+		}
+		a.h[k] = sum.xy[k] / complex(sum.xx[k], 0)
+		a.weight[k] = n / (sum.yy[k] * (1 - g))
+		a.ht[k] = sum.xy[k] / complex(math.Sqrt(power(sum.xy[k])), 0) * complex(g/(1-g), 0)
+	}
+	return a
+}
+
+// bulk is the delay in samples that all segments share, the peak of the
+// cross-correlation under the weights of Hannan and Thomson, and its standard
+// uncertainty from noise:
+//
+//	σ² = 1 / (2 n Σ ω² γ²/(1 − γ²)).
+//
+// The minimum phase that belongs to the magnitude is taken out first: what a
+// bass or a treble control turns is not counted as a delay.
+func (s *segments) bulk(a *average) (delay, sigma float64) {
+	t := response.Transfer{Bins: a.h, SampleRate: s.direct.SampleRate, Len: s.plan.Len(), Valid: a.band(s)}
+	if !t.Valid.Empty() {
+		first := int(math.Round(t.Frequencies()[0] * float64(t.Len) / float64(t.SampleRate)))
+		for i, p := range t.MinimumPhase() {
+			a.ht[first+i] *= cmplx.Rect(1, -p)
+		}
+	}
+	d, bend := s.stationary(a.ht)
+	return d, math.Hypot(1/math.Sqrt(2*float64(s.used())*bend), s.disagreement(a.ht, d, bend))
+}
+
+// parts is into how many pieces of the band the delay is taken apart.
+const parts = 8
+
+// disagreement is the standard uncertainty of the delay from how much pieces of
+// the band, each of the same weight, disagree about it: a phase that is neither a
+// delay nor the minimum phase.
+func (s *segments) disagreement(cross []complex128, tau, bend float64) float64 {
+	var variance, first, second float64
+	for k, c := range cross {
+		w := 2 * math.Pi * float64(k) / float64(s.plan.Len())
+		v := c * cmplx.Rect(1, w*tau)
+		first -= w * imag(v)
+		if second += w * w * real(v); second >= bend/parts {
+			d := first / second
+			variance += d * d
+			first, second = 0, 0
+		}
+	}
+	return math.Sqrt(variance / parts / (parts - 1))
+}
+
+// band reaches from the first bin of which something is known to the last.
+func (a *average) band(s *segments) response.Band {
+	var b response.Band
+	for k, w := range a.weight {
+		if f := s.plan.Frequency(k, float64(s.direct.SampleRate)); w > 0 {
+			if b.High = f; b.Low == 0 {
+				b.Low = f
+			}
+		}
+	}
+	return b
+}
+
+// delay is that of segment i relative to the average in samples, and its weight: the
+// inverse variance that the noise alone would give it.
+func (s *segments) delay(i int, a *average) (delay, info float64) {
+	cross := make([]complex128, len(a.h))
+	for k, w := range a.weight {
+		if w > 0 {
+			cross[k] = complex(w, 0) * s.y[i][k] * cmplx.Conj(a.h[k]*s.x[i][k])
+		}
+	}
+	d, _ := s.stationary(cross)
+	for k, w := range a.weight {
+		omega := 2 * math.Pi * float64(k) / float64(s.plan.Len())
+		info += 2 * w * omega * omega * power(a.h[k]) * power(s.x[i][k])
+	}
+	return d, info
+}
+
+// stationary is where near zero Re Σ C exp(jωτ) has its peak, by Newton's
+// method, and Σ ω² Re C exp(jωτ) there.
+func (s *segments) stationary(cross []complex128) (tau, bend float64) {
+	for range 12 {
+		var first float64
+		bend = 0
+		for k, c := range cross {
+			if c == 0 {
+				continue
+			}
+			w := 2 * math.Pi * float64(k) / float64(s.plan.Len())
+			sin, cos := math.Sincos(w * tau)
+			first -= w * (real(c)*sin + imag(c)*cos)
+			bend += w * w * (real(c)*cos - imag(c)*sin)
+		}
+		if bend <= 0 {
+			return tau, math.SmallestNonzeroFloat64
+		}
+		step := max(-0.5, min(0.5, first/bend))
+		if tau += step; math.Abs(step) < 1e-7 {
+			break
+		}
+	}
+	return tau, bend
+}
+
+// straight is the line through points of a weight each (nil: 1), by least
+// squares, and the variances of its lag at 0 and of its slope from how the
+// points scatter about it, n − 2 degrees of freedom.
+func straight(at, lag, weight []float64) (l line, variance [2]float64) {
+	w := func(i int) float64 {
+		if weight == nil {
+			return 1
+		}
+		return weight[i]
+	}
+	var sum, centre, level float64
+	for i := range at {
+		sum += w(i)
+		centre += w(i) * at[i]
+		level += w(i) * lag[i]
+	}
+	centre /= sum
+	level /= sum
+	var spread, slope float64
+	for i := range at {
+		spread += w(i) * (at[i] - centre) * (at[i] - centre)
+		slope += w(i) * (at[i] - centre) * (lag[i] - level)
+	}
+	if spread > 0 {
+		slope /= spread
+	}
+	l = line{lag: level - slope*centre, slope: slope}
+	var residual float64
+	for i := range at {
+		r := lag[i] - l.at(at[i])
+		residual += w(i) * r * r
+	}
+	residual /= float64(max(1, len(at)-2))
+	return l, [2]float64{residual/sum + residual*centre*centre/spread, residual / spread}
+}

@@ -1,0 +1,74 @@
+package programme
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// Kind is what a finding is about.
+type Kind int
+
+// The kinds of findings.
+const (
+	Clipped  Kind = iota // flat tops in the through recording
+	Material             // flat tops in the material itself
+	Inverted             // polarity turned
+	Short                // too few seconds for the bass asked for
+	Partial              // not all of the direct recording is in the other
+	Drift                // clocks differ
+	Narrow               // the material has energy in part of the band only
+)
+
+// Finding is what a reader has to know about a comparison.
+type Finding struct {
+	Kind Kind
+	Text string // a sentence
+}
+
+const (
+	partialShare = 0.9 // of the direct recording, below which it is said
+	narrowOctave = 2.0 // octaves unknown, from which on it is said
+	noticeable   = 2.0 // standard uncertainties from which on a drift is one
+)
+
+// find writes the findings.
+func (c *Comparison) find(direct, through Channel, short ShortError) {
+	add := func(k Kind, format string, args ...any) {
+		c.Findings = append(c.Findings, Finding{k, fmt.Sprintf(format, args...)})
+	}
+	a := c.Alignment
+	sharedThrough := through.Samples
+	from, to := a.place(float64(a.from)), a.place(float64(a.to))
+	sharedThrough = sharedThrough[max(0, int(from)):min(len(sharedThrough), int(to)+1)]
+	if n, at := flatTops(sharedThrough, peakOf(sharedThrough)); n > 0 {
+		add(Clipped, "%s clips, first at %.2f s (%d samples in flat tops); lower the input gain and record again: what it adds counts as residual.", through.Name, (from+float64(at))/float64(through.SampleRate), n)
+	}
+	x := direct.Samples[a.from:a.to]
+	if n, at := flatTops(x, peakOf(x)); n > 0 {
+		add(Material, "%s has flat tops, first at %.2f s (%d samples): either the material was made so, which does the comparison no harm, or the direct recording clips, which does.", direct.Name, a.From+float64(at)/float64(direct.SampleRate), n)
+	}
+	if a.Inverted {
+		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.", through.Name, direct.Name)
+	}
+	if short.Reached > c.Asked.Low {
+		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Reached.Low), short.text())
+	}
+	if share := a.Shared() / direct.Duration(); share < partialShare {
+		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.", through.Name, a.Shared(), direct.Duration(), direct.Name, a.From)
+	}
+	if d := a.Clock; math.Abs(d.Drift) > 1 && math.Abs(d.Drift) > noticeable*d.Uncertainty {
+		add(Drift, "The clocks of the two recordings differ by %+.1f parts per million; this is corrected.", d.Drift)
+	}
+	if octaves, missing := c.unknownOctaves(); missing >= narrowOctave {
+		add(Narrow, "The response is known over %.1f of %.1f octaves; elsewhere the material has too little energy for the noise, or the residual is too large.", octaves-missing, octaves)
+	}
+}
+
+func peakOf(x []float64) (peak float64) {
+	for _, v := range x {
+		peak = max(peak, math.Abs(v))
+	}
+	return peak
+}

@@ -1,0 +1,87 @@
+package programme
+
+import (
+	"math"
+	"sync"
+)
+
+// The interpolator that reads the recording through the headphones on the
+// direct recording's clock: a sinc of 64 taps under a Kaiser window. With β =
+// 8.6 its error is −88 dB up to 0.91 of half the sample rate (Kaiser's design
+// formula, 1974). It is tabulated at so many places between two samples that
+// the nearest one errs by −75 dB at 20 kHz, at 48 kHz. It is for analysis
+// where the noise of a microphone comes first; capture has one of 120 dB.
+const (
+	interpolateHalf   = 32
+	interpolatePhases = 4096
+	interpolateBeta   = 8.6
+	interpolateTop    = 0.91 // of half the sample rate
+)
+
+type kernel [2 * interpolateHalf]float64
+
+var kernels = sync.OnceValue(func() []kernel {
+	table := make([]kernel, interpolatePhases+1)
+	for p := range table {
+		for i := range table[p] {
+			u := float64(i-interpolateHalf+1) - float64(p)/interpolatePhases
+			table[p][i] = sinc(u) * kaiser(u/interpolateHalf, interpolateBeta)
+		}
+	}
+	return table
+})
+
+func sinc(u float64) float64 {
+	if u == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*u) / (math.Pi * u)
+}
+
+// kaiser is the window at x, −1 to 1: I0(β sqrt(1−x²))/I0(β).
+func kaiser(x, beta float64) float64 {
+	if x*x >= 1 {
+		return 0
+	}
+	return bessel0(beta*math.Sqrt(1-x*x)) / bessel0(beta)
+}
+
+// bessel0 is the modified Bessel function of order zero, by its power series.
+func bessel0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1.0; term > 1e-17*sum; k++ {
+		term *= (x / 2 / k) * (x / 2 / k)
+		sum += term
+	}
+	return sum
+}
+
+// read fills dst with x at the places start, start + step, … times gain; what
+// lies beyond its ends is zero.
+func read(dst, x []float64, start, step, gain float64) {
+	table := kernels()
+	for i := range dst {
+		at := start + float64(i)*step
+		base := math.Floor(at)
+		k := &table[int((at-base)*interpolatePhases+0.5)]
+		first := int(base) - interpolateHalf + 1
+		var a, b, c, d float64
+		if first < 0 || first+len(k) > len(x) {
+			for j, w := range k {
+				if m := first + j; m >= 0 && m < len(x) {
+					a += w * x[m]
+				}
+			}
+			dst[i] = gain * a
+			continue
+		}
+		v := x[first : first+len(k)]
+		for j := 0; j+3 < len(k) && j+3 < len(v); j += 4 {
+			a += k[j] * v[j]
+			b += k[j+1] * v[j+1]
+			c += k[j+2] * v[j+2]
+			d += k[j+3] * v[j+3]
+		}
+		dst[i] = gain * ((a + b) + (c + d))
+	}
+}

@@ -1,0 +1,174 @@
+package programme
+
+import "math"
+
+// pass goes once through both recordings, in blocks, several at a time: it
+// reads the one through the headphones on the direct one's clock, and fills
+// the tiers. Beyond the recordings it takes the memory of a block per processor.
+type pass struct {
+	direct, through []float64
+	alignment       *Alignment
+	from, shared    int // in samples of the direct recording
+	tiers           []*tier
+	levels          [2]running // direct, through
+	steps           [2][]float64
+	step            int
+}
+
+const (
+	// blockLen is a multiple of all factors of tiers.
+	blockLen = 1 << 19
+	// margin is more than the reach of all the half-band filters in a row.
+	margin = 1 << 10
+	// stepSeconds is how long the stretches are whose energies tell onsets.
+	stepSeconds = 1.0 / 400
+)
+
+// running is what adds up to levels.
+type running struct {
+	power, peak float64
+}
+
+func newPass(direct, through Channel, a *Alignment) *pass {
+	p := &pass{direct: direct.Samples, through: through.Samples, alignment: a,
+		from: a.from, shared: a.to - a.from, step: int(stepSeconds * float64(direct.SampleRate))}
+	p.tiers = tiers(direct.SampleRate, p.shared)
+	for i := range p.steps {
+		p.steps[i] = make([]float64, p.shared/p.step)
+	}
+	return p
+}
+
+// block is what one block adds.
+type block struct {
+	groups []map[int]*sums // per tier
+	levels [2]running
+}
+
+// run fills everything. The blocks are added in their order, so that the
+// result does not depend on how many processors there are.
+func (p *pass) run() {
+	blocks := make([]block, (p.shared+blockLen-1)/blockLen)
+	parallel(len(blocks), func() func(int) {
+		w := newWorker(p)
+		return func(i int) { blocks[i] = w.block(i * blockLen) }
+	})
+	for _, b := range blocks {
+		for i, t := range p.tiers {
+			for g, s := range b.groups[i] {
+				t.groups[g].merge(s)
+			}
+		}
+		for k, l := range b.levels {
+			p.levels[k].power += l.power
+			p.levels[k].peak = max(p.levels[k].peak, l.peak)
+		}
+	}
+	for _, t := range p.tiers {
+		t.sumUp()
+	}
+}
+
+// worker has the memory that a block takes.
+type worker struct {
+	*pass
+	transformer *transformer
+	x, y        []float64   // the block at the full rate
+	half        [4][]float64 // and at lower ones, in turns
+}
+
+func newWorker(p *pass) *worker {
+	w := &worker{pass: p}
+	if len(p.tiers) > 0 {
+		w.transformer = newTransformer(p.tiers[0].n)
+	}
+	return w
+}
+
+// block does the segments that begin in the block from start, a sample of the
+// shared stretch, and its levels.
+func (w *worker) block(start int) block {
+	end := min(start+blockLen, w.shared)
+	var ahead int
+	for _, t := range w.tiers {
+		ahead = t.n * t.factor
+	}
+	base := start - margin
+	length := min(end+ahead, w.shared) + margin - base
+	w.x, w.y = grown(w.x, length), grown(w.y, length)
+	w.fill(base)
+	out := block{groups: make([]map[int]*sums, len(w.tiers))}
+	for k, x := range [2][]float64{w.x, w.y} {
+		out.levels[k] = w.energies(k, x[margin:margin+end-start], start)
+	}
+	x, y := w.x, w.y
+	for i, t := range w.tiers {
+		if i > 0 {
+			turn := 2 * (i % 2)
+			w.half[turn] = halve(w.half[turn][:0], x)
+			w.half[turn+1] = halve(w.half[turn+1][:0], y)
+			x, y = w.half[turn], w.half[turn+1]
+		}
+		out.groups[i] = map[int]*sums{}
+		stride := t.hop * t.factor
+		for j := (start + stride - 1) / stride; j < t.segments && j*stride < end; j++ {
+			g := t.group(j)
+			if out.groups[i][g] == nil {
+				out.groups[i][g] = newSums(t.n)
+			}
+			at := (j*stride - base) / t.factor
+			w.transformer.add(out.groups[i][g], x[at:at+t.n], y[at:at+t.n])
+		}
+	}
+	return out
+}
+
+// fill reads both recordings from sample base of the shared stretch on; what
+// lies beyond the stretch is zero in both.
+func (w *worker) fill(base int) {
+	clear(w.x)
+	clear(w.y)
+	skip := max(0, -base)
+	from := w.from + base + skip
+	to := min(w.from+base+len(w.x), w.from+w.shared)
+	if to <= from {
+		return
+	}
+	copy(w.x[skip:], w.direct[from:to])
+	gain := 1.0
+	if w.alignment.Inverted {
+		gain = -1
+	}
+	read(w.y[skip:skip+to-from], w.through, w.alignment.place(float64(from)), w.alignment.step(), gain)
+}
+
+// energies adds up a block of one signal, and keeps the energy of each step.
+func (w *worker) energies(k int, x []float64, start int) (r running) {
+	steps := w.steps[k]
+	for i := (start + w.step - 1) / w.step; i < len(steps); i++ {
+		from := i*w.step - start
+		if from >= len(x) {
+			break
+		}
+		// The last one of a block may reach into the next; it is as good shorter.
+		to := min(from+w.step, len(x))
+		var sum float64
+		for _, v := range x[from:to] {
+			sum += v * v
+		}
+		steps[i] = sum / float64(to-from)
+	}
+	for _, v := range x {
+		r.power += v * v
+		r.peak = max(r.peak, math.Abs(v))
+	}
+	return r
+}
+
+// grown is a slice of that length, the old one if it is long enough.
+func grown(x []float64, n int) []float64 {
+	if cap(x) < n {
+		return make([]float64, n)
+	}
+	return x[:n]
+}

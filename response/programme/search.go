@@ -1,0 +1,193 @@
+package programme
+
+import (
+	"math"
+	"slices"
+	"sync"
+
+	"example.com/earnest/internal/fft"
+)
+
+const (
+	// searchRate is about the sample rate in Hz at which a stretch is sought.
+	searchRate = 4000
+	// excerptSeconds is how long the stretches are; it is less in short
+	// recordings.
+	excerptSeconds = 6.0
+	// minProminence is how far in dB the best match must stand above the rms of
+	// what is around it. The highest of a million lags of noise reaches 15 dB.
+	minProminence = 20
+	// tries is how many stretches are sought before the material is called
+	// different.
+	tries = 8
+)
+
+// thinned is both recordings at a low rate, to seek in.
+type thinned struct {
+	direct, through []float64
+	step            int // samples averaged into one
+	excerpt         int // thinned samples
+}
+
+func thin(x []float64, step int) []float64 {
+	out := make([]float64, len(x)/step)
+	for i := range out {
+		var sum float64
+		for _, v := range x[i*step : (i+1)*step] {
+			sum += v
+		}
+		out[i] = sum
+	}
+	return out
+}
+
+func newThinned(direct, through Channel) *thinned {
+	t := &thinned{step: max(1, direct.SampleRate/searchRate)}
+	var wait sync.WaitGroup
+	wait.Go(func() { t.direct = thin(direct.Samples, t.step) })
+	t.through = thin(through.Samples, t.step)
+	wait.Wait()
+	rate := float64(direct.SampleRate) / float64(t.step)
+	t.excerpt = min(int(excerptSeconds*rate), len(t.direct)/3, len(t.through)/2)
+	return t
+}
+
+// match is where a stretch was found.
+type match struct {
+	at         int     // sample of the direct recording in the middle of the stretch
+	lag        float64 // samples by which it stands later in the through recording
+	prominence float64 // dB
+}
+
+// anchor finds a first stretch anywhere: the loudest of several, then the next.
+func (t *thinned) anchor() (best match) {
+	best.prominence = math.Inf(-1)
+	starts := make([]int, tries)
+	for i := range starts {
+		starts[i] = (len(t.direct) - t.excerpt) * i / (tries - 1)
+	}
+	slices.SortFunc(starts, func(a, b int) int {
+		if d := t.energy(b) - t.energy(a); d > 0 {
+			return 1
+		} else if d < 0 {
+			return -1
+		}
+		return a - b
+	})
+	for _, start := range starts {
+		if m := t.find(start, 0, len(t.through)); m.prominence > best.prominence {
+			if best = m; m.prominence >= minProminence {
+				return best
+			}
+		}
+	}
+	return best
+}
+
+// near finds the stretch about sample at of the direct recording within reach
+// samples of a lag.
+func (t *thinned) near(at int, lag float64, reach int) match {
+	start := min(max(0, at/t.step-t.excerpt/2), len(t.direct)-t.excerpt)
+	from := start + (int(math.Round(lag))-reach)/t.step
+	return t.find(start, max(0, from), min(len(t.through), from+t.excerpt+2*reach/t.step))
+}
+
+func (t *thinned) energy(start int) (sum float64) {
+	for _, v := range t.direct[start : start+t.excerpt] {
+		sum += v * v
+	}
+	return sum
+}
+
+// find seeks the stretch of the direct recording from start in the through
+// recording from one sample to another. The stretch's spectrum is made flat by
+// dividing by it, as the one it is sought in has much the same; so the match is
+// nearly the impulse response, and a sharp peak (Knapp & Carter's processors
+// whiten for the same reason).
+func (t *thinned) find(start, from, to int) match {
+	none := match{at: (start + t.excerpt/2) * t.step, prominence: math.Inf(-1)}
+	if to-from < t.excerpt || t.excerpt < 64 {
+		return none
+	}
+	n := fft.FastLen(min(to-from, 2*t.excerpt) + t.excerpt)
+	plan := fft.NewPlan(n)
+	kernel := flattener(plan.Forward(nil, t.direct[start:start+t.excerpt]))
+	lags := to - from - t.excerpt + 1
+	c := make([]float64, lags)
+	useful := n - t.excerpt + 1
+	parallel((lags+useful-1)/useful, func() func(int) {
+		spectrum, out := make([]complex128, n/2+1), make([]float64, n)
+		return func(i int) {
+			begin := from + i*useful
+			plan.Forward(spectrum, t.through[begin:min(begin+n, to)])
+			for k, v := range kernel {
+				spectrum[k] *= v
+			}
+			copy(c[i*useful:], plan.Inverse(out, spectrum)[:useful])
+		}
+	})
+	peak, prominence := prominent(c, t.excerpt/2)
+	if peak < 0 {
+		return none
+	}
+	none.lag = (float64(from+peak-start) + vertex(c, peak)) * float64(t.step)
+	none.prominence = prominence
+	return none
+}
+
+// flattener turns the spectrum of a stretch into its regularised inverse.
+func flattener(spectrum []complex128) []complex128 {
+	var mean float64
+	for _, v := range spectrum {
+		mean += power(v) / float64(len(spectrum))
+	}
+	for k, v := range spectrum {
+		scale := 1 / (power(v) + 1e-3*mean + math.SmallestNonzeroFloat64)
+		spectrum[k] = complex(real(v)*scale, -imag(v)*scale)
+	}
+	return spectrum
+}
+
+// prominent finds the value of the largest magnitude relative to the rms of
+// what is around it, itself left out.
+func prominent(c []float64, around int) (peak int, decibels float64) {
+	sum := make([]float64, len(c)+1)
+	for i, v := range c {
+		sum[i+1] = sum[i] + v*v
+	}
+	total := sum[len(c)]
+	if total == 0 {
+		return -1, math.Inf(-1)
+	}
+	const near = 8
+	energy := func(from, to int) (float64, float64) {
+		from, to = max(0, from), min(len(c), to)
+		if to <= from {
+			return 0, 0
+		}
+		return sum[to] - sum[from], float64(to - from)
+	}
+	best := math.Inf(-1)
+	for i, v := range c {
+		below, n := energy(i-around, i-near)
+		above, m := energy(i+near+1, i+around+1)
+		mean := (below+above)/max(1, n+m) + 1e-9*total/float64(len(c))
+		if score := v * v / mean; score > best {
+			best, peak = score, i
+		}
+	}
+	return peak, 10 * math.Log10(best)
+}
+
+// vertex is where the parabola through three magnitudes about index i has its
+// vertex, −0.5 to 0.5.
+func vertex(c []float64, i int) float64 {
+	if i == 0 || i+1 == len(c) {
+		return 0
+	}
+	a, b, d := math.Abs(c[i-1]), math.Abs(c[i]), math.Abs(c[i+1])
+	if bend := 2*b - a - d; bend > 0 {
+		return max(-0.5, min(0.5, (d-a)/(2*bend)))
+	}
+	return 0
+}

@@ -1,0 +1,254 @@
+package programme
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/fft"
+)
+
+const (
+	// delaySeconds is how long the segments are that delays are taken from.
+	delaySeconds = 0.34
+	// mostSegments is how many there are at the most; in long recordings they
+	// stand apart, for the regression gains more from distance than from number.
+	mostSegments = 96
+	// fineProminence is how far in dB a segment's peak must stand out to count.
+	fineProminence = 16
+)
+
+// segments are stretches of the direct recording, spread over what is shared,
+// whose delays are taken.
+type segments struct {
+	direct, through Channel
+	plan            *fft.Plan
+	window          []float64
+	starts          []int
+	x, y            [][]complex128 // spectra
+	lag             []float64      // in samples; NaN for a segment that does not count
+	info            []float64      // 1/variance of lag, up to a common factor
+	sign            float64
+}
+
+func newSegments(direct, through Channel, from, to int) *segments {
+	n := 1 << int(math.Round(math.Log2(delaySeconds*float64(direct.SampleRate))))
+	for n > (to-from)/4 {
+		n /= 2
+	}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), window: make([]float64, n), sign: 1}
+	for i := range s.window {
+		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
+	}
+	count := min(mostSegments, (to-from)/(n/2)-1)
+	for i := range count {
+		s.starts = append(s.starts, from+(to-from-n)*i/(count-1))
+	}
+	s.x, s.y = make([][]complex128, count), make([][]complex128, count)
+	s.lag, s.info = make([]float64, count), make([]float64, count)
+	parallel(count, func() func(int) {
+		buffer := make([]float64, n)
+		return func(i int) {
+			copy(buffer, direct.Samples[s.starts[i]:])
+			s.x[i] = s.spectrum(nil, buffer)
+		}
+	})
+	s.dropQuiet()
+	return s
+}
+
+func (s *segments) spectrum(dst []complex128, x []float64) []complex128 {
+	for i, w := range s.window {
+		x[i] *= w
+	}
+	return s.plan.Forward(dst, x)
+}
+
+// dropQuiet leaves out segments 60 dB and more below the loudest.
+func (s *segments) dropQuiet() {
+	energy := make([]float64, len(s.x))
+	for i, x := range s.x {
+		for _, v := range x {
+			energy[i] += power(v)
+		}
+	}
+	loudest := slices.Max(energy)
+	for i, e := range energy {
+		if e < 1e-6*loudest {
+			s.lag[i] = math.NaN()
+		}
+	}
+}
+
+// place reads the through recording where the line says each segment stands.
+func (s *segments) place(l line) {
+	n := s.plan.Len()
+	parallel(len(s.starts), func() func(int) {
+		buffer := make([]float64, n)
+		return func(i int) {
+			start := float64(s.starts[i])
+			read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)
+			s.y[i] = s.spectrum(s.y[i], buffer)
+		}
+	})
+}
+
+// middle is the sample in the middle of segment i.
+func (s *segments) middle(i int) float64 { return float64(s.starts[i]) + float64(s.plan.Len())/2 }
+
+// used counts the segments that count.
+func (s *segments) used() (n int) {
+	for _, v := range s.lag {
+		if !math.IsNaN(v) {
+			n++
+		}
+	}
+	return n
+}
+
+// coarse takes each segment's delay by the phase transform, moves the line onto
+// the delays, and tells whether the polarity is turned.
+func (s *segments) coarse(l *line) (inverted bool, err error) {
+	s.place(*l)
+	peaks := make([]float64, len(s.starts))
+	parallel(len(s.starts), func() func(int) {
+		cross, out := make([]complex128, s.plan.Bins()), make([]float64, s.plan.Len())
+		return func(i int) {
+			if !math.IsNaN(s.lag[i]) {
+				s.lag[i], peaks[i] = s.phaseTransform(i, cross, out)
+				s.lag[i] += l.at(s.middle(i))
+			}
+		}
+	})
+	var sign float64
+	for i, p := range peaks {
+		if !math.IsNaN(s.lag[i]) {
+			sign += p
+		}
+	}
+	if s.used() == 0 {
+		return false, &DifferentError{Direct: s.direct.Name, Through: s.through.Name, Prominence: 0, Needed: fineProminence}
+	}
+	if sign < 0 {
+		s.sign = -1
+	}
+	if err := s.step(); err != nil {
+		return false, err
+	}
+	*l = s.robust()
+	return sign < 0, nil
+}
+
+// phaseTransform is the lag in samples, and the height, of the peak of
+//
+//	R(τ) = Σ X*Y/|X*Y| exp(jωτ)
+//
+// over the bins in which the direct segment has energy (within 80 dB of its
+// largest). NaN when the peak does not stand out.
+func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag, height float64) {
+	var top float64
+	for _, v := range s.x[i][1:] {
+		top = max(top, power(v))
+	}
+	for k, v := range s.x[i] {
+		cross[k] = 0
+		if c := s.y[i][k] * complex(real(v), -imag(v)); power(v) > 1e-8*top && c != 0 {
+			cross[k] = c / complex(math.Sqrt(power(c)), 0)
+		}
+	}
+	s.plan.Inverse(out, cross)
+	n := len(out)
+	// Lags beyond a quarter of the segment are matched by too little of it.
+	c := append(slices.Clone(out[n-n/4:]), out[:n/4]...)
+	peak, prominence := prominent(c, n/4)
+	if peak < 0 || prominence < fineProminence {
+		return math.NaN(), 0
+	}
+	return float64(peak-n/4) + vertex(c, peak), c[peak]
+}
+
+// robust is the line through the medians: the slope is the median of those of
+// all pairs (Theil & Sen), and so is the lag. Delays more than 2 samples off it
+// no longer count.
+func (s *segments) robust() line {
+	var slopes []float64
+	for i := range s.lag {
+		for j := range i {
+			if v := (s.lag[i] - s.lag[j]) / (s.middle(i) - s.middle(j)); !math.IsNaN(v) {
+				slopes = append(slopes, v)
+			}
+		}
+	}
+	var l line
+	if len(slopes) > 2 {
+		l.slope = medianOf(slopes)
+	}
+	var lags []float64
+	for i, v := range s.lag {
+		if !math.IsNaN(v) {
+			lags = append(lags, v-l.slope*s.middle(i))
+		}
+	}
+	l.lag = medianOf(lags)
+	for i, v := range s.lag {
+		if math.Abs(v-l.at(s.middle(i))) > 2 {
+			s.lag[i] = math.NaN()
+		}
+	}
+	return l
+}
+
+// medianOf sorts its argument.
+func medianOf(x []float64) float64 {
+	slices.Sort(x)
+	n := len(x)
+	return (x[(n-1)/2] + x[n/2]) / 2
+}
+
+// leastJump is the smallest jump in samples that is called a cut.
+const leastJump = 4
+
+// step looks for a place where the delays jump: before and after it they lie
+// close to two parallel lines.
+func (s *segments) step() error {
+	var at, lag []float64
+	for i, v := range s.lag {
+		if !math.IsNaN(v) {
+			at, lag = append(at, s.middle(i)), append(lag, v)
+		}
+	}
+	if len(lag) < 6 {
+		return nil
+	}
+	slopes := make([]float64, len(lag)-1)
+	for i := range slopes {
+		slopes[i] = (lag[i+1] - lag[i]) / (at[i+1] - at[i])
+	}
+	slope := medianOf(slopes)
+	for i := range lag {
+		lag[i] -= slope * at[i]
+	}
+	best, where := 0.0, 0
+	for i := 3; i <= len(lag)-3; i++ {
+		before, spreadBefore := middleOf(lag[:i])
+		after, spreadAfter := middleOf(lag[i:])
+		jump := after - before
+		if math.Abs(jump) > max(leastJump, 8*max(spreadBefore, spreadAfter)) && math.Abs(lag[i]-lag[i-1]) > math.Abs(jump)/2 && math.Abs(jump) > math.Abs(best) {
+			best, where = jump, i
+		}
+	}
+	if best == 0 {
+		return nil
+	}
+	fs := float64(s.direct.SampleRate)
+	return &CutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs, Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
+}
+
+// middleOf is the median, and the median distance from it.
+func middleOf(x []float64) (middle, spread float64) {
+	middle = medianOf(slices.Clone(x))
+	away := make([]float64, len(x))
+	for i, v := range x {
+		away[i] = math.Abs(v - middle)
+	}
+	return middle, medianOf(away)
+}

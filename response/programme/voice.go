@@ -1,0 +1,130 @@
+package programme
+
+import (
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// Figure is a result with its standard uncertainty (k = 1), both NaN where not
+// known.
+type Figure struct {
+	Value, Uncertainty float64
+	Unit               string // as printed: "dB", "Hz"
+}
+
+// Known tells whether the figure has a value.
+func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
+
+func unknown(unit string) Figure { return Figure{math.NaN(), math.NaN(), unit} }
+
+// speechImportance is how much each third-octave band from 160 Hz to 8 kHz
+// matters for understanding speech: ANSI S3.5-1997, table 3 (from memory; the
+// weights sum to 1).
+var speechImportance = []float64{
+	.0083, .0095, .0150, .0289, .0440, .0578, .0653, .0711, .0818,
+	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
+}
+
+// SpeechImportance returns the nominal midbands in Hz of the third octaves
+// from 160 Hz to 8 kHz, and the share of each in speech understood: the band
+// importance function of ANSI S3.5-1997, table 3 (from memory).
+func SpeechImportance() (nominal, share []float64) {
+	for _, b := range thirds(140, 9000) {
+		nominal = append(nominal, b.Nominal)
+	}
+	return nominal, append([]float64{}, speechImportance...)
+}
+
+// Voice is how a voice comes through.
+type Voice struct {
+	// Deviation is the rms of the differences in the speech bands about their
+	// mean, both weighted by importance, in dB: 0 for a voice that is only
+	// louder or softer.
+	Deviation Figure
+	// Heard is the share of importance, 0 to 1, of the bands that are known;
+	// the weights of the others are left out.
+	Heard float64
+	// The parts of a voice, each relative to the weighted mean of the speech
+	// bands: how much it is lifted or held back.
+	Parts []Part
+}
+
+// Part is a part of the spectrum with the name that the trade gives it.
+type Part struct {
+	Name  string
+	Band  response.Band
+	Level Figure // dB re the weighted mean of the speech bands
+}
+
+// voiceParts are words that engineers use, with about the bands they mean
+// (common practice; nobody standardised them).
+var voiceParts = []Part{
+	{Name: "low voice", Band: response.Band{Low: 89, High: 224}},   // chest, and boom when there is too much
+	{Name: "body", Band: response.Band{Low: 224, High: 562}},       // warmth; boxy when there is too much
+	{Name: "presence", Band: response.Band{Low: 1778, High: 4467}}, // what brings a voice forward
+	{Name: "sibilance", Band: response.Band{Low: 4467, High: 8913}},
+	{Name: "air", Band: response.Band{Low: 8913, High: 17783}},
+}
+
+// Voice says how a voice comes through; the material has to be one.
+func (c *Comparison) Voice() Voice {
+	bands := c.Bands()
+	weights := map[float64]float64{}
+	nominal, share := SpeechImportance()
+	for i, f := range nominal {
+		weights[f] = share[i]
+	}
+	var out Voice
+	level := func(b Band) float64 { return weights[b.Nominal] }
+	mean := weightedMean(bands, level)
+	var square, slack float64
+	for _, b := range bands {
+		if w := level(b); w > 0 && b.Known {
+			out.Heard += w
+			away := b.Difference - mean.Value
+			square += w * away * away
+			slack += (w * away * b.Uncertainty) * (w * away * b.Uncertainty)
+		}
+	}
+	out.Deviation = unknown("dB")
+	if out.Heard > 0 {
+		// d rms/d Di = wi (Di − mean)/(W rms): the mean's own share cancels.
+		rms := math.Sqrt(square / out.Heard)
+		out.Deviation = Figure{Value: rms, Unit: "dB", Uncertainty: 0}
+		if rms > 0 {
+			out.Deviation.Uncertainty = math.Sqrt(slack) / (out.Heard * rms)
+		}
+	}
+	for _, p := range voiceParts {
+		in := weightedMean(bands, func(b Band) float64 {
+			if p.Band.Contains(b.Centre) {
+				return 1
+			}
+			return 0
+		})
+		p.Level = Figure{in.Value - mean.Value, math.Hypot(in.Uncertainty, mean.Uncertainty), "dB"}
+		out.Parts = append(out.Parts, p)
+	}
+	return out
+}
+
+// weightedMean is the weighted mean difference of the bands that are known;
+// not known when these have less than half of the weight.
+func weightedMean(bands []Band, weight func(Band) float64) Figure {
+	var all, known, sum, variance float64
+	for _, b := range bands {
+		w := weight(b)
+		if all += w; b.Known {
+			known += w
+			sum += w * b.Difference
+			if w > 0 {
+				variance += w * w * b.Uncertainty * b.Uncertainty
+			}
+		}
+	}
+	if known == 0 || known < all/2 {
+		return unknown("dB")
+	}
+	return Figure{sum / known, math.Sqrt(variance) / known, "dB"}
+}
