@@ -57,7 +57,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		unknown = plot.Outside(p.X, response.Band{Low: m.Mean.Valid.Low / 1000, High: m.Mean.Valid.High / 1000}, "not known")
 	}
 	p.Unknown = unknown
-	p.Y = level("Level", "dB", p.X, 10, 20, p.Series)
+	p.Y = levelAxis("Level", "dB", p.X, 10, 20, p.Series)
 	return p
 }
 
@@ -69,9 +69,9 @@ func scaled(x []float64, by float64) []float64 {
 	return out
 }
 
-// level is an axis in steps of 5 dB or so that holds the series, no more than
+// levelAxis is an axis in steps of 5 dB or so that holds the series, no more than
 // span below and half of that above zero unless the series need it.
-func level(label, unit string, x plot.Axis, step, span float64, series []plot.Series) plot.Axis {
+func levelAxis(label, unit string, x plot.Axis, step, span float64, series []plot.Series) plot.Axis {
 	low, high := plot.Span(x, step/2, series...)
 	low, high = max(low, -2*span), min(high, 2*span)
 	if high-low < span {
@@ -99,7 +99,7 @@ func matchPlot(m *session.Measurement) plot.Plot {
 		Series:  []plot.Series{curve("left − right", m.Match, plot.Green)},
 		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
 	}
-	p.Y = level("Difference", "dB", p.X, 5, 10, p.Series)
+	p.Y = levelAxis("Difference", "dB", p.X, 5, 10, p.Series)
 	return p
 }
 

@@ -10,6 +10,7 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/response/level"
 	"example.com/earnest/target"
 )
 
@@ -20,11 +21,10 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":     func(n Number) string { return response.FormatFrequency(float64(n)) },
-	"figure": figureWords,
-	"share":  func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
-	"signed": func(f Figure) string { return known(f.Value, "%+.1f") },
-	"plain":  func(f Figure) string { return known(f.Value, "%.1f") },
+	"hz":       func(n Number) string { return response.FormatFrequency(float64(n)) },
+	"interval": interval,
+	"share":    func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
+	"signed":   func(f Figure) string { return known(f.Value, "%+.1f") },
 }).Parse(pageText))
 
 // writePage writes the page. It holds its style, its pictures and its few
@@ -38,6 +38,7 @@ func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgem
 		"R": r, "Figures": pictures, "Sides": sideNames(m),
 		"Style": template.CSS(pageStyle), "PlotStyle": plot.CSS(), "Script": plot.Script(),
 		"Programmes": programmeFigures(m, pictures),
+		"Caution":    level.Caution,
 		"Seatings":   m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
 	})
 }
@@ -63,8 +64,21 @@ func sideNames(m *session.Measurement) []string {
 	return names
 }
 
-func figureWords(f Figure) string {
-	return target.Figure{Value: float64(f.Value), Uncertainty: float64(f.Uncertainty), Unit: f.Unit}.String()
+// interval is a figure with its expanded uncertainty (k = 2), which has two
+// significant digits and decides how many the value has (JCGM 100:2008, 7.2.6).
+func interval(f Figure) string {
+	v, u := float64(f.Value), 2*float64(f.Uncertainty)
+	unit := " " + f.Unit
+	switch {
+	case math.IsNaN(v):
+		return "not known"
+	case math.IsNaN(u):
+		return fmt.Sprintf("%.2f%s (uncertainty not known)", v, unit)
+	case u == 0:
+		return fmt.Sprintf("%.4g%s", v, unit)
+	}
+	decimals := max(0, 1-int(math.Floor(math.Log10(u))))
+	return fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, u, unit)
 }
 
 func known(v Number, format string) string {

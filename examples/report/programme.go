@@ -36,7 +36,7 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 			p.Series[k].X = scaled(p.Series[k].X, 1e-3)
 		}
 	}
-	p.Y = level("Level", "dB", p.X, 10, 20, p.Series)
+	p.Y = levelAxis("Level", "dB", p.X, 10, 20, p.Series)
 	return p
 }
 

@@ -10,6 +10,7 @@ import (
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
 	"example.com/earnest/target"
 )
 
@@ -43,7 +44,43 @@ type Results struct {
 	// Distortion by "left", "right": of the first seating.
 	Distortion map[string]Distortion `json:"distortion"`
 	Programmes []Programme           `json:"programmes,omitempty"`
-	Rivals     []Rival               `json:"rivals,omitempty"`
+	// Sound is null without a calibrator.
+	Sound   *Sound  `json:"sound"`
+	Uses    []Use   `json:"uses"`
+	Claims  []Claim `json:"claims"`
+	Ranking []Place `json:"ranking"`
+}
+
+// Sound is what the recordings mean in sound pressure, at 1 kHz.
+type Sound struct {
+	SweepLevel   Figure   `json:"sweep_level"`
+	PerVolt      Figure   `json:"per_volt"`
+	PerMilliwatt Figure   `json:"per_milliwatt"`
+	Highest      *Highest `json:"highest"` // null where no amplifier is named
+	Remarks      []string `json:"remarks"`
+}
+
+// Highest is the level that an amplifier reaches.
+type Highest struct {
+	Amplifier string `json:"amplifier"`
+	Level     Figure `json:"level"`
+	LimitedBy string `json:"limited_by"`
+}
+
+// Use is the verdict for something that headphones are worn for.
+type Use struct {
+	Use     string   `json:"use"`
+	Answer  string   `json:"answer"`
+	Reasons []string `json:"reasons"`
+}
+
+// Claim is the verdict on a figure of the maker's.
+type Claim struct {
+	Claim    string `json:"claim"`
+	Outcome  string `json:"outcome"`
+	Cause    string `json:"cause"`
+	Measured Figure `json:"measured"`
+	Reason   string `json:"reason"`
 }
 
 // Headphones are what was measured.
@@ -179,10 +216,13 @@ type BandRow struct {
 	ResidualDB   Number `json:"residual_db"`
 }
 
-// Rival is a pair in the ranking, the pair itself among them.
-type Rival struct {
+// Place is a pair in the ranking, the pair itself among them. From Best to Worst
+// are the places, from 1, that it may hold: a range is a tie.
+type Place struct {
 	Name   string `json:"name"`
 	Itself bool   `json:"itself"`
+	Best   int    `json:"best"`
+	Worst  int    `json:"worst"`
 	RMS    Figure `json:"rms"`
 }
 
@@ -202,6 +242,7 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 		Target:     compileTarget(j.Target, m.Mean),
 		Deviation:  map[string]Deviation{"mean": compileDeviation(j.Mean)},
 		Distortion: map[string]Distortion{},
+		Uses:       []Use{}, Claims: []Claim{}, Ranking: []Place{},
 	}
 	for name, d := range j.Sides {
 		r.Deviation[name] = compileDeviation(d)
@@ -212,8 +253,17 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 	for _, material := range m.Programmes {
 		r.Programmes = append(r.Programmes, compileProgramme(material))
 	}
-	for _, rival := range j.Rivals {
-		r.Rivals = append(r.Rivals, Rival{rival.Name, rival.Itself, figure(rival.Deviation.RMS)})
+	r.Sound = compileSound(m)
+	for _, v := range j.Uses {
+		r.Uses = append(r.Uses, Use{v.Use, v.Answer.String(), v.Reasons()})
+	}
+	for _, v := range j.Claims {
+		r.Claims = append(r.Claims, Claim{v.Claim, v.Outcome.String(), v.Cause.String(), figure(v.Measured), v.Reason})
+	}
+	if j.Ranking != nil {
+		for _, p := range j.Ranking.Places {
+			r.Ranking = append(r.Ranking, Place{p.Name, p.Session == 0, p.Best, p.Worst, figure(p.Deviation.RMS)})
+		}
 	}
 	return r
 }
@@ -289,6 +339,18 @@ func bounds(hs *distortion.HarmonicSet, o distortion.Order) []Number {
 	return out
 }
 
+func compileSound(m *session.Measurement) *Sound {
+	if m.Sound == nil {
+		return nil
+	}
+	s := &Sound{SweepLevel: levelFigure(m.Sound.SweepLevel), PerVolt: levelFigure(m.Sound.PerVolt),
+		PerMilliwatt: levelFigure(m.Sound.PerMilliwatt), Remarks: append([]string{}, m.Sound.Findings...)}
+	if reach := m.Sound.Reach; reach != nil {
+		s.Highest = &Highest{m.Session.Amplifier.Name, levelFigure(reach.Level), reach.By.String()}
+	}
+	return s
+}
+
 func compileFindings(findings []capture.Finding) []Finding {
 	out := []Finding{}
 	for _, f := range findings {
@@ -327,6 +389,10 @@ func percent(ratio []float64) []Number {
 }
 
 func band(b response.Band) [2]Number { return [2]Number{Number(b.Low), Number(b.High)} }
+
+func levelFigure(f level.Figure) Figure {
+	return Figure{Number(f.Value), Number(f.Uncertainty), f.Unit}
+}
 
 func figure(f target.Figure) Figure {
 	return Figure{Number(f.Value), Number(f.Uncertainty), f.Unit}

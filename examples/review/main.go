@@ -22,6 +22,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/target"
 )
 
 // demoFolder is where the demonstration goes.
@@ -102,8 +103,16 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	if len(m.Match.Level) > 0 {
 		fmt.Fprintf(t, "left less right\t%+.2f dB at 1 kHz\n", m.Match.At(1000))
 	}
-	for place, r := range j.Rivals {
-		fmt.Fprintf(t, "%d. %s\t%.2f dB rms\n", place+1, r.Name, r.Deviation.RMS.Value)
+	if j.Ranking != nil {
+		for _, p := range j.Ranking.Places {
+			fmt.Fprintf(t, "place %s: %s\t%.2f dB rms\n", places(p), p.Name, p.Deviation.RMS.Value)
+		}
+	}
+	for _, v := range j.Claims {
+		fmt.Fprintf(t, "claimed: %s\t%v\n", v.Claim, v.Outcome)
+	}
+	for _, v := range j.Uses {
+		fmt.Fprintf(t, "for %s\t%v\n", v.Use, v.Answer)
 	}
 	fmt.Fprintf(t, "target\t%s over %v\n", j.Target.Name, j.Mean.Band)
 	if err := t.Flush(); err != nil {
@@ -111,4 +120,12 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	}
 	_, err := fmt.Fprintf(out, "\nOpen %s. Known: %v.\n", filepath.Join(folder, "report.html"), m.Mean.Valid)
 	return err
+}
+
+// places are the places that a pair may hold: "2", or "2–3" in a tie.
+func places(p target.Place) string {
+	if p.Best == p.Worst {
+		return fmt.Sprint(p.Best)
+	}
+	return fmt.Sprintf("%d–%d", p.Best, p.Worst)
 }

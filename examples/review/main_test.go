@@ -90,8 +90,8 @@ func TestReview(t *testing.T) {
 		{"a recording is of another sweep", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1.5", "seconds = 4", 1) })
 		}, response.ErrNoPeak, []string{"direct.wav", "check that the recording is of this sweep"}},
-		{"a target with unsorted lines", target("200 1\n100 2\n"), nil, []string{"target.txt", "line 2"}},
-		{"a target with a word", target("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
+		{"a target with unsorted lines", withTarget("200 1\n100 2\n"), nil, []string{"target.txt", "line 2"}},
+		{"a target with a word", withTarget("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
 		{"an unknown key", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "ceiling", "cieling", 1) })
 		}, nil, []string{"session.toml", "rig.cieling", "rig.ceiling"}},
@@ -131,7 +131,7 @@ func cutShort(name string) func(*testing.T, string) {
 	}
 }
 
-func target(text string) func(*testing.T, string) {
+func withTarget(text string) func(*testing.T, string) {
 	return func(t *testing.T, folder string) {
 		require.NoError(t, os.WriteFile(filepath.Join(folder, "target.txt"), []byte(text), 0o644))
 		edit(t, folder, func(s string) string { return strings.Replace(s, "[target]", "[target]\nfile = \"target.txt\"", 1) })

@@ -1,26 +1,34 @@
 package session
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target/claim"
 )
 
 // Claim is a figure of the maker's. What says which of the kinds below it is,
-// and so which of the other fields count.
+// and so which of the other fields count; what is left out is not stated.
 type Claim struct {
 	What string `toml:"what"`
 
-	Low  float64 `toml:"low"`  // Hz, frequency range
-	High float64 `toml:"high"` // Hz, frequency range
-	Down float64 `toml:"down"` // dB, by how much the level may have fallen at Low and High; 0 means it is not stated
+	Low       float64 `toml:"low"`       // Hz, frequency range and match
+	High      float64 `toml:"high"`      // Hz
+	Down      float64 `toml:"down"`      // dB, by how much the level may have fallen in the range
+	Up        float64 `toml:"up"`        // dB, by how much it may have risen
+	Reference float64 `toml:"reference"` // Hz, at which the level is the one that Down counts from
 
-	At      float64 `toml:"at"`      // Hz, distortion
-	Level   float64 `toml:"level"`   // dB SPL, distortion and maximum level; 0 means it is not stated
-	Percent float64 `toml:"percent"` // distortion
+	At      float64 `toml:"at"`       // Hz, of every kind but a range
+	Level   float64 `toml:"level"`    // dB SPL, of a distortion
+	Percent float64 `toml:"percent"`  // of a distortion, or at a maximum level
+	OfTotal bool    `toml:"of_total"` // the distortion is relative to the total
 
-	Value float64 `toml:"value"` // the figure of every other kind
-	Unit  string  `toml:"unit"`  // its unit: "ohm", "dB/mW", "dB/V", "dB"
+	Value     float64 `toml:"value"`     // the figure of every other kind
+	Unit      string  `toml:"unit"`      // of a sensitivity: "dB/mW" or "dB/V"
+	Tolerance float64 `toml:"tolerance"` // ±, of a sensitivity in dB, of an impedance in per cent
 }
 
 // The kinds of claim.
@@ -35,19 +43,42 @@ const (
 
 var claimKinds = []string{FrequencyRange, Distortion, MaximumLevel, Sensitivity, Impedance, Match}
 
-// check says what the claim lacks.
+// units of a sensitivity as data sheets have them.
+var units = map[string]string{"": "", "dB/mW": claim.PerMilliwatt, "dB/V": claim.PerVolt, claim.PerMilliwatt: claim.PerMilliwatt, claim.PerVolt: claim.PerVolt}
+
+// check says what the claim lacks to be one.
 func (c Claim) check() error {
+	_, unit := units[c.Unit]
 	switch {
 	case !slices.Contains(claimKinds, c.What):
 		return fmt.Errorf("what = %q; the kinds are %s", c.What, strings.Join(claimKinds, ", "))
 	case c.What == FrequencyRange && !(c.Low > 0 && c.High > c.Low):
 		return fmt.Errorf("a frequency range needs low and high in Hz; they are %g and %g", c.Low, c.High)
-	case c.Down < 0:
-		return fmt.Errorf("down = %g; say by how many dB the level may have fallen, above zero", c.Down)
-	case c.What == Distortion && !(c.At > 0 && c.Percent > 0):
-		return fmt.Errorf("a distortion needs at in Hz and percent; they are %g and %g", c.At, c.Percent)
-	case c.What != FrequencyRange && c.What != Distortion && c.Value == 0 && c.Level == 0:
-		return fmt.Errorf("%s needs a value", c.What)
+	case c.Down < 0 || c.Up < 0:
+		return errors.New("down and up are dB above zero: by how many the level may have fallen or risen")
+	case c.What == Distortion && !(c.Percent > 0):
+		return errors.New("a distortion needs percent, above zero")
+	case c.What != FrequencyRange && c.What != Distortion && !(c.Value > 0):
+		return fmt.Errorf("%s needs a value, above zero", c.What)
+	case c.What == Sensitivity && !unit:
+		return fmt.Errorf("unit = %q; a sensitivity is in dB/mW or dB/V", c.Unit)
 	}
 	return nil
+}
+
+// claim is what package claim judges.
+func (c Claim) claim() claim.Claim {
+	switch c.What {
+	case FrequencyRange:
+		return claim.FrequencyRange{Band: response.Band{Low: c.Low, High: c.High}, Down: c.Down, Up: c.Up, Reference: claim.Reference{At: c.Reference}}
+	case Distortion:
+		return claim.Distortion{At: c.At, Level: c.Level, Percent: c.Percent, OfTotal: c.OfTotal}
+	case MaximumLevel:
+		return claim.MaximumLevel{Level: c.Value, At: c.At, Percent: c.Percent}
+	case Sensitivity:
+		return claim.Sensitivity{Value: c.Value, Unit: units[c.Unit], At: c.At, Tolerance: c.Tolerance}
+	case Impedance:
+		return claim.Impedance{Ohms: c.Value, At: c.At, Tolerance: c.Tolerance}
+	}
+	return claim.Match{Within: c.Value, At: c.At, Over: response.Band{Low: c.Low, High: c.High}}
 }

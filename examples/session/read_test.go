@@ -49,7 +49,8 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"half a programme", least + "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\" }\n", `programme 1 ("tune") needs both`},
 		{"a claim of no kind", least + "[[claim]]\nwhat = \"range\"\n", "the kinds are"},
 		{"a range without ends", least + "[[claim]]\nwhat = \"frequency range\"\nlow = 20\n", "low and high"},
-		{"a distortion without a frequency", least + "[[claim]]\nwhat = \"distortion\"\npercent = 1\n", "at in Hz and percent"},
+		{"a distortion without a figure", least + "[[claim]]\nwhat = \"distortion\"\nat = 1000\n", "needs percent"},
+		{"a sensitivity in a unit of its own", least + "[[claim]]\nwhat = \"sensitivity\"\nvalue = 100\nunit = \"dB\"\n", "dB/mW or dB/V"},
 		{"a stimulus that cannot be", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -175,7 +175,9 @@ type Drive struct {
 	Volts       float64 `toml:"volts"`       // rms, of a sine, headphones connected
 	Peak        float64 `toml:"peak"`        // dBFS, of that sine in its file
 	Uncertainty float64 `toml:"uncertainty"` // standard, per cent of the voltage; 0 means 1
-	Impedance   float64 `toml:"impedance"`   // ohm, at 1 kHz; 0 means not known
+	Impedance   float64 `toml:"impedance"`   // ohm, measured at 1 kHz; 0 means not known
+	// ImpedanceUncertainty is standard, in per cent; 0 means 5.
+	ImpedanceUncertainty float64 `toml:"impedance_uncertainty"`
 }
 
 // Amplifier is one that readers may use: what it can give into headphones.

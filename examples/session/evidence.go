@@ -1,0 +1,120 @@
+package session
+
+import (
+	"math"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/response/level"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+)
+
+// seatings has the pair's response, the mean of its sides, and left less right,
+// once for each seating.
+func (m *Measurement) seatings() (mean, match []response.Curve, err error) {
+	if m.Left == nil || m.Right == nil {
+		return m.Sides()[0].curves(), nil, nil
+	}
+	right := map[string]response.Curve{}
+	for _, r := range m.Right.Seatings {
+		right[r.Name] = r.Response
+	}
+	for _, l := range m.Left.Seatings {
+		r, both := right[l.Name]
+		if !both {
+			continue
+		}
+		middle, err := response.MeanLevel(l.Response, r)
+		if err != nil {
+			return nil, nil, err
+		}
+		apart, err := l.Response.Sub(r)
+		if err != nil {
+			return nil, nil, err
+		}
+		mean, match = append(mean, middle), append(match, apart)
+	}
+	if len(mean) == 0 { // no seating has both sides
+		return []response.Curve{m.Mean}, []response.Curve{m.Match}, nil
+	}
+	return mean, match, nil
+}
+
+// distortions has total harmonic distortion of the worse side at octaves of
+// 1 kHz.
+func (m *Measurement) distortions(relative distortion.Relative) []target.THD {
+	sound := math.NaN()
+	if m.Sound != nil {
+		sound = m.Sound.SweepLevel.Value
+	}
+	var out []target.THD
+	for _, f := range response.LogGrid(50, 8000, 1) {
+		worst := target.THD{Frequency: f, Level: sound, Percent: target.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}, Bound: math.NaN()}
+		for _, side := range m.Sides() {
+			figure := side.Seatings[0].Harmonics.THD(relative).Figure(f)
+			if math.IsNaN(figure.Level) {
+				continue
+			}
+			value := 100 * math.Pow(10, figure.Level/20)
+			if worst.Percent.Known() && value <= worst.Percent.Value {
+				continue
+			}
+			// A small relative change of x is x ln(10)/20 for each dB.
+			worst.Percent = target.Figure{Value: value, Uncertainty: value * math.Ln10 / 20 * figure.Uncertainty, Unit: "%"}
+			worst.Below, worst.Bound = figure.Below, 100*math.Pow(10, figure.Bound()/20)
+		}
+		if worst.Percent.Known() {
+			out = append(out, worst)
+		}
+	}
+	return out
+}
+
+// evidence gathers what claims can be held against.
+func (m *Measurement) evidence(calibration target.Effects) (claim.Evidence, error) {
+	mean, match, err := m.seatings()
+	if err != nil {
+		return claim.Evidence{}, err
+	}
+	e := claim.Evidence{
+		Seatings: mean, Match: match, Calibration: calibration,
+		SampleRate: float64(m.Stimulus.Sweep().SampleRate()),
+		THD:        m.distortions(distortion.ToFundamental),
+	}
+	if ceiling := m.Session.Rig.Ceiling; ceiling > 0 {
+		e.Microphone = response.Band{Low: m.Mean.Valid.Low, High: ceiling}
+	}
+	if s := m.Sound; s != nil {
+		e.Sensitivity = s.claims()
+		if d := m.Session.Drive; d.Impedance > 0 {
+			e.Impedance = []claim.ImpedanceAt{{Frequency: 1000, Figure: target.Figure{
+				Value: d.Impedance, Uncertainty: d.Impedance * or(d.ImpedanceUncertainty, 5) / 100, Unit: "Ω"}}}
+		}
+		for _, t := range e.THD {
+			if t.Frequency == 1000 && s.SweepLevel.Known() {
+				e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: target.Figure{Value: s.SweepLevel.Value, Uncertainty: s.SweepLevel.Uncertainty, Unit: s.SweepLevel.Unit}, Percent: most(t)}}
+			}
+		}
+	}
+	return e, nil
+}
+
+// claims are the sensitivities that were measured.
+func (s *Sound) claims() []claim.SensitivityAt {
+	var out []claim.SensitivityAt
+	for _, f := range []level.Figure{s.PerVolt, s.PerMilliwatt} {
+		if f.Known() {
+			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: target.Figure{Value: f.Value, Uncertainty: f.Uncertainty, Unit: f.Unit}})
+		}
+	}
+	return out
+}
+
+// most is the percentage that the distortion does not exceed.
+func most(t target.THD) float64 {
+	if t.Below {
+		return t.Bound
+	}
+	return t.Percent.Value + 2*t.Percent.Uncertainty
+}
