@@ -139,9 +139,9 @@ func (p pair) microphone() error {
 	for _, b := range bands {
 		h := complex(1, 0)
 		for _, f := range p.rig.Microphone {
-			h *= f.Response(b.Centre, float64(p.rig.SampleRate))
+			h *= f.Response(b.Nominal, float64(p.rig.SampleRate))
 		}
-		fmt.Fprintf(&out, "%.2f\t%.3f\n", b.Centre, 20*math.Log10(cmplx.Abs(h)))
+		fmt.Fprintf(&out, "%g\t%.3f\n", b.Nominal, 20*math.Log10(cmplx.Abs(h)))
 	}
 	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), []byte(out.String()), 0o644)
 }

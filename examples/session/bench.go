@@ -51,7 +51,7 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 		return nil, err
 	}
 	b := &bench{session: s, stimulus: st, recordings: r, direct: map[sweep.Kind]*parts{},
-		grid: response.LogGrid(st.Sweep().Start(), st.Sweep().Stop(), perOctave)}
+		grid: grid(st.Sweep())}
 	if s.Rig.Microphone != "" {
 		c, err := level.ReadCalibrationFile(s.path(s.Rig.Microphone))
 		if err != nil {
@@ -81,6 +81,19 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 		}
 	}
 	return b, nil
+}
+
+// grid is perOctave points to an octave, and the two ends of the sweep: what is
+// claimed of 20 Hz is to be held against 20 Hz.
+func grid(s *sweep.Sweep) []float64 {
+	f := response.LogGrid(s.Start(), s.Stop(), perOctave)
+	if s.Start() < f[0]*(1-1e-6) {
+		f = append([]float64{s.Start()}, f...)
+	}
+	if s.Stop() > f[len(f)-1]*(1+1e-6) {
+		f = append(f, s.Stop())
+	}
+	return f
 }
 
 // directLevel is the level of the interface at 1 kHz, mean of the sides, in dB.
