@@ -16,9 +16,12 @@ import (
 func (c *channel) breaks() {
 	var clicks, jumps []brk
 	for _, b := range c.suspects() {
+		if c.brokenNear(b.at) {
+			continue
+		}
 		if b.click && !c.shifted(b.at) {
 			clicks = append(clicks, b)
-		} else if !c.repeatsNear(b.at) {
+		} else {
 			jumps = append(jumps, b)
 		}
 	}
@@ -26,8 +29,7 @@ func (c *channel) breaks() {
 		c.jumps(jumps)
 		c.clicks(clicks)
 	}
-	c.held()
-	c.timing(len(jumps) > 0 || len(c.broken) > 0)
+	c.jumped = len(jumps) > 0 || len(c.broken) > 0
 }
 
 // brk is a place where the sound breaks.
@@ -118,7 +120,15 @@ func (c *channel) outstanding(b brk, peaks []float64, k int) bool {
 	return change < 3
 }
 
-func (c *channel) repeatsNear(at int) bool {
+// brokenNear tells whether the break at a sample is known already, or is where the stimulus itself begins or ends a sound.
+func (c *channel) brokenNear(at int) bool {
+	if c.placed != nil {
+		for _, s := range c.ref.stimulus.Segments() {
+			if d := (float64(at) - c.placed.start - float64(s.Start)) / c.fs; d > -0.006 && d < 0.003 {
+				return true
+			}
+		}
+	}
 	for _, k := range c.broken {
 		if d := at - k; d > -suspectBlock && d < suspectBlock {
 			return true
@@ -220,6 +230,7 @@ func (c *channel) held() {
 		if run := end - start; run >= least && start >= beside && end+beside <= len(x) && math.Abs(x[start]) < 0.98*c.peak &&
 			c.sudden(x[start-beside:start+1]) && c.sudden(reversed(x[end-1:end+beside])) {
 			t := float64(start) / c.fs
+			c.broken = append(c.broken, start, end)
 			c.add(Finding{Kind: DroppedSamples, Severity: Unfit, Time: t, Duration: float64(run) / c.fs,
 				What:    fmt.Sprintf("stands still for %s samples at %s", count(run), clock(t)),
 				Remedy:  "raise the recorder's buffer size, close other programs, and record again",

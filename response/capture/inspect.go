@@ -68,7 +68,16 @@ func Inspect(r *Recording, o InspectOptions) *Report {
 
 // InspectSet inspects recordings that belong together, each as Inspect does, and finds what only shows between them: a
 // recording that was given twice.
+//
+// Channels of one recording that differ in length panic.
 func InspectSet(set []Inspection) *Report {
+	for _, s := range set {
+		for _, x := range s.Recording.Channels {
+			if len(x) != s.Recording.Len() {
+				panic("capture: channels differ in length")
+			}
+		}
+	}
 	all := make([]*examination, len(set))
 	references, plans := newReferences(set), &fft.Cache{}
 	var wait sync.WaitGroup
@@ -125,7 +134,8 @@ type channel struct {
 	levels
 	step   float64     // of quantisation; 0 if there is none
 	mute   bool        // there is nothing in it
-	broken []int       // where blocks are repeated, in samples
+	broken []int       // where blocks are repeated or held, in samples
+	jumped bool        // something is missing, or too much
 	cutOff bool        // its tops are
 	stray  bool        // it holds only what spills over from another channel
 	placed *placement  // of the stimulus; nil if there is none
@@ -133,6 +143,7 @@ type channel struct {
 	still  *spectrum   // of the quiet, once it is known
 	swept  *spectrum   // of the sweep, once it is known
 	valid  response.Band
+	cutoff float64 // in Hz, above which there is nothing; 0 if there is none
 	found  []Finding
 }
 
@@ -186,11 +197,14 @@ func (c *channel) examine() {
 	c.flatTops()
 	c.offset()
 	c.mains()
-	c.tooLow()
 	c.repeats()
+	c.held()
 	c.breaks()
-	c.tail()
-	c.treble()
+	c.timing()
+	if whole := c.tail(); whole {
+		c.treble()
+		c.tooLow()
+	}
 }
 
 // usable tells whether there is anything to look at, and splits it into channels.
@@ -201,9 +215,6 @@ func (e *examination) usable() bool {
 		return false
 	}
 	for k, x := range r.Channels {
-		if len(x) != r.Len() {
-			panic("capture: channels differ in length")
-		}
 		for i, v := range x {
 			if v-v != 0 {
 				e.add(Finding{Kind: NoSamples, Severity: Unfit, Channel: k + 1, Time: float64(i) / float64(r.SampleRate),

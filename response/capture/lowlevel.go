@@ -45,6 +45,9 @@ func (c *channel) noisy() {
 	}
 	s := c.ref.stimulus.Sweep()
 	played := response.Band{Low: s.Start(), High: s.Stop()}
+	if c.cutoff > 0 {
+		played.High = c.cutoff / 1.1
+	}
 	c.valid = c.quietBand(played)
 	inner := response.Band{Low: played.Low * thirdOctave, High: played.High / thirdOctave}
 	if c.valid.Low <= inner.Low && c.valid.High >= inner.High {

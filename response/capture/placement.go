@@ -13,6 +13,8 @@ type reference struct {
 	stimulus    *sweep.Stimulus
 	thinned     int // samples that are averaged into one
 	sweep, mark []float64
+	// Heights of the matches of sweep and mark with themselves, for an amplitude of 1.
+	height, markHeight float64
 }
 
 // newReferences prepares each stimulus of a set once.
@@ -24,9 +26,12 @@ func newReferences(set []Inspection) map[*sweep.Stimulus]*reference {
 			continue
 		}
 		step := max(1, st.Sweep().SampleRate()/6000)
-		all[st] = &reference{st, step, thin(st.Sweep().Samples(), step), nil}
+		ref := &reference{stimulus: st, thinned: step, markHeight: 1, sweep: thin(st.Sweep().Samples(), step)}
+		ref.height = newMatcher(nil, ref.sweep, ref.sweep).with(ref.sweep)[0] / st.Sweep().Amplitude()
+		all[st] = ref
 		if len(st.Find(sweep.Mark)) > 0 {
-			all[st].mark = thin(st.Sweep().Mark(), step)
+			ref.mark = thin(st.Sweep().Mark(), step)
+			ref.markHeight = newMatcher(nil, ref.mark, ref.mark).with(ref.mark)[0] / st.Sweep().Amplitude()
 		}
 	}
 	return all
@@ -51,18 +56,64 @@ func (c *channel) locate() {
 	x, step := thin(c.x, c.ref.thinned), float64(c.ref.thinned)
 	m := newMatcher(c.plans, x, c.ref.sweep, c.ref.mark)
 	match := m.with(c.ref.sweep)
-	best, height := weakestOfRepeats(match, c.ref)
+	var marks []float64
+	if c.ref.mark != nil {
+		marks = m.with(c.ref.mark)
+	}
+	best, height := c.sweepIn(match, marks)
 	if !(decibels(height/medianMagnitude(match)) >= minProminence) {
 		return
 	}
 	p := &placement{at: step * peakBetween(match, best), marks: [2]float64{nowhere, nowhere}, height: math.Abs(match[best]), polarity: math.Copysign(1, match[best])}
 	const around = 60
 	p.impulse = cut(match, best-around, best+around+1)
-	if c.ref.mark != nil {
-		p.findMarks(m.with(c.ref.mark), c.ref)
-		p.side = p.sideByMarks(c.ref)
+	if marks != nil {
+		p.findMarks(marks, c.ref)
 	}
 	c.placed = p
+}
+
+// sweepIn returns where the sweep matches best, and how well. A mark matches too, weakly, and may be all there is in a channel: what has a
+// stronger mark in its midst is none, nor is what does not sound, for most of a sweep's length, within 20 dB of what the match says.
+func (c *channel) sweepIn(match, marks []float64) (best int, height float64) {
+	const tries = 4
+	left := slices.Clone(match)
+	for range tries {
+		best, height = weakestOfRepeats(left, c.ref)
+		from := best * c.ref.thinned / c.frame
+		during := medianOf(c.frames[min(from, len(c.frames)):min(len(c.frames), from+c.ref.stimulus.Sweep().Len()/c.frame)])
+		expected := math.Abs(match[best]) / c.ref.height / math.Sqrt2
+		mark := magnitudeAt(marks, strongest(marks, best, best+len(c.ref.sweep))) / c.ref.markHeight / math.Sqrt2
+		switch {
+		case 3*expected < mark || during < expected/10:
+		case expected < during/2 && c.otherSpeed(decibels(height/medianMagnitude(match))+6) != 0:
+			return 0, 0 // it matches, but not as well as at another speed
+		default:
+			return best, height
+		}
+		near := c.Recording.SampleRate / 4 / c.ref.thinned
+		clear(left[max(0, best-near):min(len(left), best+near)])
+	}
+	return 0, 0
+}
+
+func magnitudeAt(x []float64, i int) float64 {
+	if i < 0 {
+		return 0
+	}
+	return math.Abs(x[i])
+}
+
+// markStanding is how far a mark stands above what is beside it, in dB; noise reaches 17.
+const markStanding = 24
+
+// markIn returns the best match of the mark within a stretch, and how far it stands, in dB, above what is within 0.2 s of it.
+func (ref *reference) markIn(match []float64, from, to int) (at int, standing float64) {
+	if at = strongest(match, from, to); at < 0 {
+		return at, 0
+	}
+	beside := ref.stimulus.Sweep().SampleRate() / 5 / ref.thinned
+	return at, decibels(math.Abs(match[at]) / medianMagnitude(match[max(0, at-beside):min(len(match), at+beside)]))
 }
 
 // weakestOfRepeats returns where the sweeps of a side match best, and the height of the weakest of the repeats there: a shift by
@@ -93,32 +144,24 @@ func highest(x []float64, i, within int) float64 {
 	return top
 }
 
-// findMarks finds both marks: the higher match, and the better of those that stand about right to either side of it. Blocks that
-// are missing in between move them.
+// findMarks looks for the marks where they should be if the sweep is the left one, and if it is the right one, within 0.1 s, for blocks
+// that are missing in between move them. What stands out more tells which it is.
 func (p *placement) findMarks(match []float64, ref *reference) {
-	marks, step := ref.stimulus.Find(sweep.Mark), float64(ref.thinned)
-	between := (marks[1].Start - marks[0].Start) / ref.thinned
-	slack := ref.stimulus.Sweep().SampleRate() / 4 / ref.thinned
-	first := strongest(match, 0, len(match))
-	if !(decibels(math.Abs(match[first])/medianMagnitude(match)) >= 20) { // noise reaches 17 dB
-		return
-	}
-	before := strongest(match, first-between-slack, first-between+slack)
-	after := strongest(match, first+between-slack, first+between+slack)
-	pair := func(a, b int) { p.marks = [2]float64{step * peakBetween(match, a), step * peakBetween(match, b)} }
-	enough := 0.3 * math.Abs(match[first])
-	a, b := magnitudeAt(match, before), magnitudeAt(match, after)
-	switch {
-	case max(a, b) < enough: // there is one
-		k := 0
-		if step*float64(first) > p.at {
-			k = 1
+	step, slack := float64(ref.thinned), ref.stimulus.Sweep().SampleRate()/10/ref.thinned
+	most := 0.0
+	for _, side := range []sweep.Kind{sweep.Left, sweep.Right} {
+		marks, sum := [2]float64{nowhere, nowhere}, 0.0
+		for k, m := range ref.stimulus.Find(sweep.Mark) {
+			expected := int(p.at+float64(m.Start-ref.stimulus.Find(side)[0].Start)) / ref.thinned
+			i, height := ref.markIn(match, expected-slack, expected+slack)
+			if height >= markStanding {
+				marks[k] = step * peakBetween(match, i)
+				sum += height
+			}
 		}
-		p.marks[k] = step * peakBetween(match, first)
-	case a > b:
-		pair(before, first)
-	default:
-		pair(first, after)
+		if sum > most {
+			most, p.side, p.marks = sum, side, marks
+		}
 	}
 }
 
@@ -131,29 +174,6 @@ func strongest(x []float64, from, to int) int {
 		}
 	}
 	return best
-}
-
-func magnitudeAt(x []float64, i int) float64 {
-	if i < 0 {
-		return 0
-	}
-	return math.Abs(x[i])
-}
-
-// sideByMarks tells the sides apart by how far the sweep stands from a mark.
-func (p *placement) sideByMarks(ref *reference) sweep.Kind {
-	marks := ref.stimulus.Find(sweep.Mark)
-	left, right := ref.stimulus.Find(sweep.Left)[0].Start, ref.stimulus.Find(sweep.Right)[0].Start
-	for k, at := range p.marks {
-		distance := p.at - at + float64(marks[k].Start)
-		switch apart := float64(right-left) / 4; {
-		case math.Abs(distance-float64(left)) < apart:
-			return sweep.Left
-		case math.Abs(distance-float64(right)) < apart:
-			return sweep.Right
-		}
-	}
-	return sweep.Silence
 }
 
 // sideOr is the side of the sweep, or the one it is taken for.

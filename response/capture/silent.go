@@ -3,9 +3,6 @@ package capture
 import (
 	"fmt"
 	"math"
-	"time"
-
-	"example.com/earnest/sweep"
 )
 
 // isMute tells whether there is nothing in the channel: it stays below −80 dBFS, its mean apart.
@@ -42,12 +39,19 @@ func (e *examination) absent() {
 		case c.mute:
 			silent(c, "is silent")
 		case c.placed != nil || !sought && c.sounds(loudest):
+		case found && e.early(c):
 		case !sought || found && c.rms < loudest/10:
 			silent(c, "holds nothing but noise")
 		default:
-			e.add(Finding{Kind: NoSweep, Severity: Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
-				What:   e.label(c.number) + " does not hold the sweep that was played" + c.atOtherSpeed(),
-				Remedy: "check that this is a recording of that stimulus, at its speed"})
+			f := Finding{Kind: NoSweep, Severity: Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
+				What:   e.label(c.number) + " does not hold the sweep that was played",
+				Remedy: "check that this is a recording of that stimulus"}
+			if rate := c.otherSpeed(minProminence); rate != 0 {
+				f.What += fmt.Sprintf(": it holds it as recorded at %d Hz and labelled %d Hz", rate, e.Recording.SampleRate)
+				f.Remedy = "set player and recorder to the rate of the session, and record again"
+				f.Figures = []Figure{{"recorded at", float64(rate), "Hz"}}
+			}
+			e.add(f)
 		}
 	}
 }
@@ -56,30 +60,4 @@ func (e *examination) absent() {
 func (c *channel) sounds(loudest float64) bool {
 	steady := c.quantile(0.99) < 2*c.quantile(0.05)
 	return !(steady && (c.rms < loudest/300 || c.peak < 3e-3))
-}
-
-// atOtherSpeed says so where the sweep is there, but as in a file that is labelled with another rate than it was recorded at: it then
-// sounds higher and shorter, or lower and longer.
-func (c *channel) atOtherSpeed() string {
-	s := c.ref.stimulus.Sweep()
-	x := thin(c.x, c.ref.thinned)
-	for _, rate := range []int{44100, 48000, 88200, 96000} {
-		speed := float64(s.SampleRate()) / float64(rate)
-		if speed == 1 || speed > 2 || speed < 0.5 {
-			continue
-		}
-		stop := min(s.Stop()*speed, float64(s.SampleRate())/2)
-		duration := s.Rate() / speed * math.Log(stop/(s.Start()*speed))
-		other, err := sweep.New(sweep.Config{Start: s.Start() * speed, Stop: stop, SampleRate: s.SampleRate(),
-			Duration: time.Duration(duration * float64(time.Second))})
-		if err != nil {
-			continue
-		}
-		sound := thin(other.Samples(), c.ref.thinned)
-		match := newMatcher(c.plans, x, sound).with(sound)
-		if decibels(highest(match, 0, len(match))/medianMagnitude(match)) >= minProminence {
-			return fmt.Sprintf(": it is there as recorded at %d Hz and labelled %d Hz", rate, s.SampleRate())
-		}
-	}
-	return ""
 }

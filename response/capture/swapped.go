@@ -45,23 +45,35 @@ func (e *examination) swapped() {
 
 // strayed explains a channel that holds only what spills over: the recording ended before its own sweep, or there is none.
 func (e *examination) strayed(c *channel) {
-	own := e.ref.stimulus.Find(e.side(c.number))
-	if side := e.side(c.number); side == sweep.Left || side == sweep.Right {
-		last := own[len(own)-1]
-		other := e.ref.stimulus.Find(sweep.Left)[0]
-		if side == sweep.Left {
-			other = e.ref.stimulus.Find(sweep.Right)[0]
-		}
-		missing := c.placed.at + float64(last.Start+last.Len-other.Start) - float64(len(c.x))
-		if missing > 0 {
-			e.add(Finding{Kind: CutTail, Severity: Unfit, Channel: c.number, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
-				What:    fmt.Sprintf("%s stops %s before its last sweep does", e.label(c.number), clock(missing/c.fs)),
-				Remedy:  "record until the silence at the end is over",
-				Figures: []Figure{{"missing", missing / c.fs, "s"}}})
-			return
-		}
+	if e.early(c) {
+		return
 	}
 	e.add(Finding{Kind: SilentChannel, Severity: Unfit, Channel: c.number, Time: 0, Duration: float64(len(c.x)) / c.fs,
 		What:   fmt.Sprintf("%s holds only what spills over from the other side", e.label(c.number)),
 		Remedy: "check the cable, the input and the driver of that side, and record again"})
+}
+
+// early says so where the recording stops before the sweep of a channel has, by the place of the stimulus in another.
+func (e *examination) early(c *channel) bool {
+	side := e.side(c.number)
+	if side != sweep.Left && side != sweep.Right {
+		return false
+	}
+	own := e.ref.stimulus.Find(side)
+	last := own[len(own)-1]
+	for _, d := range e.channels {
+		if d == c || d.placed == nil || d.stray {
+			continue
+		}
+		missing := d.placed.start + float64(last.Start+last.Len) - float64(len(c.x))
+		if missing <= 0 {
+			continue
+		}
+		e.add(Finding{Kind: CutTail, Severity: Unfit, Channel: c.number, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
+			What:    fmt.Sprintf("%s stops %s before its last sweep does", e.label(c.number), clock(missing/c.fs)),
+			Remedy:  "record until the silence at the end is over",
+			Figures: []Figure{{"missing", missing / c.fs, "s"}}})
+		return true
+	}
+	return false
 }

@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// tail looks at how the channel ends: whether the last sweep of its side is whole, and whether it has died away.
-func (c *channel) tail() {
+// tail looks at how the channel ends: whether the last sweep of its side is there, which it returns, and whether it has died away.
+func (c *channel) tail() (whole bool) {
 	n := len(c.x)
 	end := decibels(max(1e-12, rmsOf([][]float64{c.x[max(0, n-2*c.frame):]})))
 	if c.placed == nil {
@@ -17,26 +17,29 @@ func (c *channel) tail() {
 				What:   fmt.Sprintf("ends while it sounds (%s dBFS rms)", signed(end)),
 				Remedy: "record until it has died away, if its end is to be used", Figures: []Figure{{"level", end, "dBFS"}}})
 		}
-		return
+		return true
 	}
 	after := c.afterSweeps()
 	f := Finding{Kind: CutTail, Severity: Unfit, Time: float64(n) / c.fs, Duration: nowhere, Remedy: "record until the silence at the end is over"}
+	whole = true
 	switch missing := after.sweep - n; {
 	case missing > 0:
+		whole = false
 		f.What = fmt.Sprintf("stops %s before its last sweep does", clock(float64(missing)/c.fs))
 		f.Figures = []Figure{{"missing", float64(missing) / c.fs, "s"}}
 	case n < after.next:
 		floor := decibels(max(1e-12, c.softest()))
 		if end < floor+10 {
-			return
+			return true
 		}
 		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off", clock(float64(-missing)/c.fs), end-floor)
 		f.Figures = []Figure{{"level", end, "dBFS"}, {"above noise", end - floor, "dB"}}
 	default:
 		c.closingMark()
-		return
+		return true
 	}
 	c.add(f)
+	return whole
 }
 
 // softest is the rms of what is known of the noise.

@@ -10,8 +10,8 @@ import (
 // timing compares the places of marks and sweep with those in the stimulus. A clock that runs at another rate stretches all of them
 // alike; a block that is missing, even from silence, does not. What is less than a millisecond may be the headphones' own delay, which
 // differs between the bands of mark and sweep. Where a break was found already, it is not said twice.
-func (c *channel) timing(known bool) {
-	if c.placed == nil || c.placed.side == sweep.Silence || math.IsNaN(c.placed.marks[0]+c.placed.marks[1]) || known {
+func (c *channel) timing() {
+	if c.placed == nil || c.placed.side == sweep.Silence || math.IsNaN(c.placed.marks[0]+c.placed.marks[1]) || c.jumped {
 		return
 	}
 	marks, s := c.ref.stimulus.Find(sweep.Mark), c.ref.stimulus.Sweep()

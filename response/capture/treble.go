@@ -14,6 +14,9 @@ import (
 // Who cut: a conversion of the sample rate takes the noise away with the sound, and has its cutoff a little below half of a usual rate.
 // The rest is taken for a coder's.
 func (c *channel) treble() {
+	if c.ref != nil && c.placed == nil {
+		return
+	}
 	bands := c.bands()
 	k := cutoffOf(bands, c.placed == nil)
 	if k < 0 {
@@ -23,6 +26,7 @@ func (c *channel) treble() {
 	if cutoff > 0.9*c.fs/2 {
 		return
 	}
+	c.cutoff = cutoff
 	f := Finding{Kind: LossyCodec, Severity: unfitIf(c.ref != nil), Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits", response.FormatFrequency(cutoff)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
@@ -76,14 +80,24 @@ func cutoffOf(bands []bandLevel, broad bool) int {
 			}
 		}
 		if before-highest >= drop {
-			// The edge is where it has fallen by 6 dB.
-			for k+1 < len(bands) && bands[k+1].level > before-6 {
-				k++
-			}
-			return k
+			return edgeOf(bands, k)
 		}
 	}
 	return -1
+}
+
+// edgeOf is the last band that is less than 6 dB below those before band k, which may lie in the slope.
+func edgeOf(bands []bandLevel, k int) int {
+	var before []float64
+	for _, b := range bands[k-bandsPerOctave/3 : k-bandsPerOctave/12] {
+		before = append(before, b.level)
+	}
+	plateau := medianOf(before)
+	k -= bandsPerOctave / 12
+	for k+1 < len(bands) && bands[k+1].level > plateau-6 {
+		k++
+	}
+	return k
 }
 
 // madeAt is the usual sample rate whose half lies a little above the cutoff, if the noise is cut as the sound is.
