@@ -39,17 +39,17 @@ const usualLimit = 2 << 30
 
 // ReadOptions says how recordings are read; the zero value is what Read and Decode use.
 type ReadOptions struct {
-	MaxBytes int64 // largest file that is read; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the file.
+	MaxBytes int64 // largest file that is read, and largest WAV that a FLAC file may unpack to; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the file.
 }
 
-// Read reads the WAV file path. The errors say what is wrong, where, and what to do; see the variables Err… for what they can be.
+// Read reads the WAV or FLAC file path; its first bytes say which, not its name. The errors say what is wrong, where, and what to do; see the variables Err… for what they can be.
 //
 // A file that was cut short gives both what is there and a *TruncatedError: the caller decides whether that is of use.
 // With any other error the recording is nil. A header that leaves the length open, as those written to a pipe do, is no error: see
 // Recording.LengthUnstated.
 func Read(path string) (*Recording, error) { return ReadOptions{}.Read(path) }
 
-// Decode reads a WAV file from r, with the errors of Read; name stands for it in errors and reports.
+// Decode reads a WAV or FLAC file from r, with the errors of Read; name stands for it in errors and reports.
 func Decode(r io.Reader, name string) (*Recording, error) { return ReadOptions{}.Decode(r, name) }
 
 // Read is as the function Read, with options.
@@ -70,17 +70,17 @@ func (o ReadOptions) Read(path string) (*Recording, error) {
 			path, ErrTooLarge, gibibytes(about.Size()), gibibytes(o.limit()))
 	}
 	var w *wav.File
-	if about.Mode().IsRegular() {
+	if about.Mode().IsRegular() && !isFLAC(f) {
 		w, err = wav.Read(f, about.Size())
-	} else { // a pipe, which has no size
-		w, err = wav.ReadAll(f, o.limit())
+	} else { // FLAC, which is decoded as a whole, or a pipe, which has no size
+		w, err = readAll(f, o.limit())
 	}
 	return recording(w, filepath.Base(path)), named(path, err)
 }
 
 // Decode is as the function Decode, with options. It holds the file in memory while it decodes.
 func (o ReadOptions) Decode(r io.Reader, name string) (*Recording, error) {
-	w, err := wav.ReadAll(r, o.limit())
+	w, err := readAll(r, o.limit())
 	return recording(w, name), named(name, err)
 }
 
@@ -91,7 +91,7 @@ func (o ReadOptions) limit() int64 {
 	return o.MaxBytes
 }
 
-// recording gives what package wav read a name; nil stays nil.
+// recording gives what was read a name; nil stays nil.
 func recording(w *wav.File, name string) *Recording {
 	if w == nil {
 		return nil

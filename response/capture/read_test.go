@@ -68,7 +68,7 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 	}{
 		{"empty.wav", nil, capture.ErrEmpty, "the file is empty; the recorder has written nothing: record again"},
 		{"text.wav", []byte("Frequency,Level\r\n20,-3\r\n"), capture.ErrNotWAV, `starts with "Frequency,Le"; not a WAV recording; export as WAV`},
-		{"flac.wav", []byte("fLaC\x00\x00\x00\x22\x10\x00\x10\x00"), capture.ErrNotWAV, "as FLAC files do; not a WAV recording; export as WAV"},
+		{"ogg.wav", []byte("OggS\x00\x02\x00\x00\x00\x00\x00\x00"), capture.ErrNotWAV, "as Ogg files do; not a WAV recording; export as WAV"},
 		{"cut.wav", good[:44+4*20], capture.ErrTruncated, "0.003 s are there of the 0.010 s"}, // 20 / 8000 Hz rounded to even
 		{"cut in header.wav", good[:20], capture.ErrTruncated, "ends inside its"},
 		{"long promise.wav", set(40, "\x00\x00\x00\x10"), capture.ErrTruncated, "0.010 s are there of the 8388.608 s"}, // 2^28 B / 4 B / 8 kHz

@@ -1,0 +1,143 @@
+package capture
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/md5"
+	"errors"
+	"fmt"
+	"io"
+
+	"example.com/earnest/internal/wav"
+)
+
+// FLAC is decoded here, by RFC 9639, rather than by a library: the one that is at hand refuses 32-bit files and prints a
+// line for every frame at some sample rates. The tests hold it against that library, and against sox, ffmpeg and flac.
+
+// ErrChecksum says that a FLAC file carries checksums that its contents do not have: it was damaged on its way.
+var ErrChecksum = errors.New("a checksum does not match")
+
+const (
+	flacStart = "fLaC"
+
+	// silentBytes and silentRatio are what decoded samples may take in memory: silentBytes, and silentRatio for each byte of
+	// the file. A sample takes 8 bytes, and noise keeps FLAC from storing any in less than a few bits; only digital silence
+	// goes beyond, without bound.
+	silentBytes = 256 << 20
+	silentRatio = 64
+
+	// tagBytes is how much may follow the last frame without being one: tags of fixed length.
+	tagBytes = 1024
+)
+
+// isFLAC tells a FLAC file by its first four bytes.
+func isFLAC(r io.ReaderAt) bool {
+	var start [len(flacStart)]byte
+	n, _ := r.ReadAt(start[:], 0)
+	return string(start[:n]) == flacStart
+}
+
+// readAll decodes what r delivers, WAV or FLAC, up to limit bytes.
+func readAll(r io.Reader, limit int64) (*wav.File, error) {
+	b := bufio.NewReader(r)
+	if start, _ := b.Peek(len(flacStart)); string(start) != flacStart {
+		return wav.ReadAll(b, limit)
+	}
+	var all bytes.Buffer
+	if _, err := all.ReadFrom(io.LimitReader(b, limit+1)); err != nil {
+		return nil, err
+	}
+	if int64(all.Len()) > limit {
+		return nil, tooLarge(limit)
+	}
+	return decodeFLAC(all.Bytes(), limit)
+}
+
+func tooLarge(limit int64) error {
+	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
+}
+
+// decodeFLAC decodes a FLAC file with the contract of wav.Read: a file that is cut short gives both the whole frames that are there and a
+// *TruncatedError. limit is of the bytes that the samples would take in a WAV file. Every frame has a checksum, and so
+// have the samples as a whole: ErrChecksum says where one does not match.
+//
+// Memory: 8 bytes per sample that is really there, within the bounds above.
+func decodeFLAC(b []byte, limit int64) (*wav.File, error) {
+	info, at, err := parseStreamInfo(b)
+	if err != nil {
+		return nil, err
+	}
+	s := newFLACStream(b, at, info, limit)
+	cut := s.frames()
+	var truncated *TruncatedError
+	switch {
+	case cut != nil && !errors.As(cut, &truncated):
+		return nil, cut
+	case cut == nil && s.done == 0:
+		return nil, flacFault(ErrEmpty, int64(at), "the recording has no samples; record again")
+	case s.done == 0:
+		return nil, cut
+	case cut == nil && info.digest != [md5.Size]byte{} && !bytes.Equal(s.hash.Sum(nil), info.digest[:]):
+		return nil, flacFault(ErrChecksum, int64(at), "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
+	}
+	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
+	return &wav.File{SampleRate: info.rate, Format: format, Channels: s.channels, LengthUnstated: info.total == 0}, cut
+}
+
+func flacFault(kind error, offset int64, format string, a ...any) error {
+	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
+}
+
+// streamInfo is what the first metadata block says, RFC 9639 section 8.2.
+type streamInfo struct {
+	rate, channels, bits int
+	total                int64 // samples of each channel; 0 where it was not known
+	digest               [md5.Size]byte
+}
+
+// parseStreamInfo reads the metadata and returns where the first frame begins. Blocks other than the first are passed over.
+func parseStreamInfo(b []byte) (info streamInfo, at int, err error) {
+	cut := func() error {
+		return flacFault(ErrTruncated, int64(len(b)), "the file ends inside its header; copy or record it again")
+	}
+	at = len(flacStart)
+	for first, last := true, false; !last; first = false {
+		if len(b)-at < 4 {
+			return info, 0, cut()
+		}
+		kind, size := b[at]&0x7F, int(b[at+1])<<16|int(b[at+2])<<8|int(b[at+3])
+		last = b[at]&0x80 != 0
+		switch {
+		case first && (kind != 0 || size < 34):
+			return info, 0, flacFault(ErrHeader, int64(at), "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
+		case kind == 127:
+			return info, 0, flacFault(ErrHeader, int64(at), "metadata of a kind that is forbidden; the file is damaged")
+		case len(b)-at-4 < size:
+			return info, 0, cut()
+		}
+		if first {
+			if info, err = parseInfo(b[at+4:], int64(at+4)); err != nil {
+				return info, 0, err
+			}
+		}
+		at += 4 + size
+	}
+	return info, at, nil
+}
+
+// parseInfo reads the 34 bytes of a STREAMINFO block at offset at.
+func parseInfo(b []byte, at int64) (info streamInfo, err error) {
+	r := bitReader{b: b[10:18]} // before: the least and largest block and frame
+	info.rate = int(r.read(20))
+	info.channels = int(r.read(3)) + 1
+	info.bits = int(r.read(5)) + 1
+	info.total = int64(r.read(36))
+	copy(info.digest[:], b[18:])
+	switch {
+	case info.rate == 0:
+		return info, flacFault(ErrHeader, at+10, "the header says a sample rate of 0 Hz; export the recording again")
+	case info.bits < 4:
+		return info, flacFault(ErrHeader, at+12, "the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
+	}
+	return info, nil
+}
