@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -87,15 +88,6 @@ func (h follower) weight(t float64) float64 {
 }
 
 // noisePower is the power of the noise that is passed when the sweep is at f.
-func (h follower) noisePower(n *noise, f float64) float64 {
-	low, high := (h.above+cutWall)*f, h.ceiling*(1-5.0/8*fadeTop)
-	if !(low < high) {
-		return math.NaN()
-	}
-	first, last := int(math.Round(low/n.step)), int(math.Round(high/n.step))
-	first, last = max(1, first), min(len(n.sum)-2, last)
-	if last <= first {
-		return math.NaN()
-	}
-	return n.mean(first, last) * (high - low)
+func (h follower) noisePower(n *response.Noise, f float64) float64 {
+	return n.Power(response.Band{Low: (h.above + cutWall) * f, High: h.ceiling * (1 - 5.0/8*fadeTop)})
 }

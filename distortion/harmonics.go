@@ -174,25 +174,19 @@ func ceiling(f float64, s *sweep.Sweep) (float64, error) {
 	return min(f, top), nil
 }
 
-// linearWindow is the window of the linear response about its peak, kept clear
-// of the second harmonic however short the sweep is.
-func linearWindow(s *sweep.Sweep) (before, after time.Duration) {
-	return min(response.DefaultBefore, seconds(shareBefore*s.HarmonicAdvance(2))), response.DefaultAfter
-}
-
 // linearSpectrum is the linear response H1 with a delay taken out.
 func linearSpectrum(linear *response.Impulse, s *sweep.Sweep, delay float64) spectrum {
-	before, after := linearWindow(s)
+	before, after := response.DefaultWindow(s)
 	window := linear.WindowAt(delay, before, after)
 	return newSpectrum(window, delay, window.Valid)
 }
 
 // readLinear reads the linear response and what noise makes of it.
-func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *noise) {
+func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *response.Noise) {
 	hs.linear = linearSpectrum(sep.Linear, hs.Sweep, hs.Delay)
 	if noise != nil {
-		before, after := linearWindow(hs.Sweep)
-		hs.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
+		before, after := response.DefaultWindow(hs.Sweep)
+		hs.noise = func(f float64) float64 { return noise.Deconvolved(sep.Sweep, f, before, after) }
 	}
 	for _, f := range hs.Fundamental {
 		level := decibel(cmplx.Abs(hs.linear.at(f)))
@@ -204,7 +198,7 @@ func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *noise) {
 }
 
 // newOrder cuts out the n-th harmonic.
-func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *noise) Order {
+func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *response.Noise) Order {
 	s := sep.Sweep
 	at := delay - s.HarmonicAdvance(n)
 	before, after := orderWindow(s, n)
@@ -220,7 +214,7 @@ func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *noi
 		remains:  1,
 	}
 	if noise != nil {
-		o.noise = func(f float64) float64 { return noise.amplitude(f, before, after) }
+		o.noise = func(f float64) float64 { return noise.Deconvolved(sep.Sweep, f, before, after) }
 	}
 	return o
 }

@@ -151,7 +151,7 @@ type Separated struct {
 }
 
 // Separate takes a recording of one sweep apart into its linear response and
-// its harmonics. The linear part, from shortly before its peak to the end, is
+// its harmonics. The linear part, from shortly before its peak on, is
 // convolved with the sweep and taken out of the recording before the harmonics
 // are sought, for its own ringing reaches the places where they stand.
 //
@@ -173,7 +173,10 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	if err := d.covers(peak, len(recording)); err != nil {
 		return nil, err
 	}
-	gated := linear.gate(peak-d.guard(), len(linear.Samples))
+	// The linear response lasts no longer than the recording goes on after the
+	// sweep. Further on stand harmonics of orders that there is no room for,
+	// wrapped round.
+	gated := linear.gate(peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
 	work = d.plan.Forward(work, gated)
 	// gated stands at time zero + lead and so does the padded recording, so
 	// the sweep needs no shift.
@@ -207,7 +210,7 @@ func (d *Deconvolver) covers(peak, recorded int) error {
 // guard is how many samples before its peak the linear response is taken to
 // begin: not half-way to the second harmonic.
 func (d *Deconvolver) guard() int {
-	return int(0.4 * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
+	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
 
 // spectrum transforms the recording with room for the harmonics before it.
@@ -248,6 +251,7 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		Zero:       d.lead,
 		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
 		plans:      &d.plans,
+		clear:      time.Duration(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(time.Second)),
 	}
 }
 

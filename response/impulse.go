@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/sweep"
 )
 
 // ErrNoPeak is returned when an impulse response has no peak that stands out:
@@ -24,7 +25,8 @@ type Impulse struct {
 	// Valid is the band that was excited.
 	Valid Band
 
-	plans *fft.Cache // of the deconvolver it comes from; nil will do
+	plans *fft.Cache    // of the deconvolver it comes from; nil will do
+	clear time.Duration // before the peak, of harmonics; 0 when not known
 }
 
 // Time is the time in seconds of sample i.
@@ -162,8 +164,21 @@ const (
 	DefaultAfter  = 500 * time.Millisecond
 )
 
+// clearOfSecond is how much of the way back to the second harmonic the linear
+// response may be taken to reach.
+const clearOfSecond = 0.4
+
+// DefaultWindow is the window that Window takes, when it is given no lengths, of
+// an impulse response deconvolved by s: DefaultBefore and DefaultAfter, but
+// before the peak no more than 0.4 of the way to the second harmonic, which in a
+// short sweep stands nearer.
+func DefaultWindow(s *sweep.Sweep) (before, after time.Duration) {
+	clear := time.Duration(clearOfSecond * s.HarmonicAdvance(2) * float64(time.Second))
+	return min(DefaultBefore, clear), DefaultAfter
+}
+
 // Window cuts out the response from before its peak to after it; 0 means the
-// defaults. The first half of the part before the peak and the last quarter of
+// defaults (DefaultWindow). The first half of the part before the peak and the last quarter of
 // the part after it are raised-cosine tapers; what lies outside the samples is
 // zero. Time zero stays where it is. The valid band begins no lower than one
 // period in the part after the peak.
@@ -172,6 +187,9 @@ const (
 func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
 	if before == 0 {
 		before = DefaultBefore
+		if h.clear > 0 {
+			before = min(before, h.clear)
+		}
 	}
 	if after == 0 {
 		after = DefaultAfter

@@ -90,11 +90,26 @@ func (n *Noise) Density(f float64) float64 {
 	if centre := f / n.step; !(centre >= 0.5 && centre <= float64(last)+0.5) {
 		return math.NaN()
 	}
+	return n.mean(low, high)
+}
+
+// mean is the mean density of the bins from low to high, both included.
+func (n *Noise) mean(low, high int) float64 {
 	sum := n.sum[high+1] - n.sum[low]
 	if !(sum > 0) {
 		return math.NaN()
 	}
 	return sum / float64(high-low+1)
+}
+
+// Power is the power in full scale² within a band; NaN where the band holds no
+// bins.
+func (n *Noise) Power(b Band) float64 {
+	first, last := max(1, int(math.Round(b.Low/n.step))), min(len(n.sum)-2, int(math.Round(b.High/n.step)))
+	if b.Empty() || last <= first {
+		return math.NaN()
+	}
+	return n.mean(first, last) * (b.High - b.Low)
 }
 
 // Deconvolved is the root mean square, full scale per full scale, that the noise

@@ -137,7 +137,7 @@ func (b *bench) takeApart(mean []float64, take *capture.Take, averages int) (*pa
 	if err != nil {
 		return nil, err
 	}
-	window, err := separated.Linear.Window(response.DefaultBefore, response.DefaultAfter)
+	window, err := separated.Linear.Window(0, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -147,7 +147,8 @@ func (b *bench) takeApart(mean []float64, take *capture.Take, averages int) (*pa
 		if err != nil {
 			return nil, err
 		}
-		p.floor = noise.Averaged(averages).Curve(b.stimulus.Sweep(), b.grid, response.DefaultBefore, response.DefaultAfter)
+		before, after := response.DefaultWindow(b.stimulus.Sweep())
+		p.floor = noise.Averaged(averages).Curve(b.stimulus.Sweep(), b.grid, before, after)
 	}
 	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
 		Silence: take.Silence, Averages: averages, Ceiling: b.session.Rig.Ceiling,

@@ -1,0 +1,86 @@
+package response
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/sweep"
+)
+
+func white(n int, rms, offset float64, seed uint64) []float64 {
+	random := rand.New(rand.NewPCG(seed, 5))
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = rms*random.NormFloat64() + offset
+	}
+	return x
+}
+
+// White noise of rms σ has the one-sided density 2σ²/fs at every frequency, and
+// the power σ² b/(fs/2) in a band b wide (Parseval).
+func TestDensityOfWhiteNoise(t *testing.T) {
+	n, err := NewNoise(white(96000, 1e-3, 0.01, 1), 48000)
+	require.NoError(t, err)
+	for _, f := range []float64{500, 2000, 10000, 20000} {
+		assert.InEpsilon(t, 2e-6/48000, n.Density(f), 0.15, "%v Hz; a sixth of an octave at 500 Hz holds ten bins of 22 averages: 5 %% each standard error", f)
+	}
+	assert.InEpsilon(t, 1e-6*9000/24000, n.Power(Band{1000, 10000}), 0.03, "1500 bins of 22 averages: 0.6 %% standard error")
+	assert.InEpsilon(t, n.Density(5000)/4, n.Averaged(4).Density(5000), 1e-12, "four recordings have a quarter of the power; rounding")
+	assert.True(t, math.IsNaN(n.Density(30000)) && math.IsNaN(n.Density(0)), "beyond the bins nothing is known")
+	assert.True(t, math.IsNaN(n.Power(Band{})))
+}
+
+// What Deconvolved predicts is what a deconvolution of nothing but noise shows,
+// on average over many.
+func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Start: 50, Stop: 15000})
+	require.NoError(t, err)
+	d, err := NewDeconvolver(s, DeconvolverConfig{})
+	require.NoError(t, err)
+	n, err := NewNoise(white(1<<20, 1e-3, 0, 99), 48000)
+	require.NoError(t, err)
+	const before, after = 20 * time.Millisecond, 50 * time.Millisecond
+	power := map[float64]float64{400: 0, 1000: 0, 8000: 0}
+	const draws = 60
+	for seed := range uint64(draws) {
+		h, err := d.Impulse(white(s.Len()+40000, 1e-3, 0, seed))
+		require.NoError(t, err)
+		transfer := h.WindowAt(0.3, before, after).Transfer()
+		for f := range power {
+			for step := -5.0; step <= 5; step++ { // bins a window apart are independent
+				a := transfer.At(f * (1 + step/100))
+				power[f] += (real(a)*real(a) + imag(a)*imag(a)) / (11 * draws)
+			}
+		}
+	}
+	for f, p := range power {
+		assert.InDelta(t, 20*math.Log10(n.Deconvolved(s, f, before, after)), 10*math.Log10(p), 1, "%v Hz; 60 draws of three independent bins or more: 0.33 dB standard error, and as much of the prediction", f)
+	}
+}
+
+func TestSilenceThatCannotBeUsed(t *testing.T) {
+	for name, silence := range map[string][]float64{"none": nil, "short": make([]float64, 100), "not a number": append(make([]float64, 1000), math.NaN())} {
+		_, err := NewNoise(silence, 48000)
+		assert.ErrorIs(t, err, ErrSilence, name)
+	}
+	still, err := NewNoise(make([]float64, 4096), 48000)
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(still.Density(1000)), "digital zeros are not a converter's noise")
+	assert.Panics(t, func() { still.Averaged(0) })
+}
+
+func TestAboveLeavesOutWhatNoiseHides(t *testing.T) {
+	c, err := NewCurve([]float64{100, 200, 400, 800}, []float64{0, -5, -20, 3})
+	require.NoError(t, err)
+	floor, err := NewCurve([]float64{100, 400}, []float64{-12, -12})
+	require.NoError(t, err)
+	got := c.Above(floor, 10)
+	assert.Equal(t, 0.0, got.Level[0])
+	assert.True(t, math.IsNaN(got.Level[1]) && math.IsNaN(got.Level[2]))
+	assert.Equal(t, 3.0, got.Level[3], "where no floor is known nothing is left out")
+}
