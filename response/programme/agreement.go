@@ -12,7 +12,7 @@ import (
 
 // Agreement sets the response from the material against that from a sweep.
 type Agreement struct {
-	// Difference is programme less sweep in dB in third octaves, the mean taken
+	// Difference is programme less sweep in dB in third octaves, Level taken
 	// out, with the standard uncertainty of both together; a plot of it shows
 	// where they part. NaN where either is not known.
 	Difference response.Curve
@@ -20,8 +20,9 @@ type Agreement struct {
 	RMS float64
 	// Expected is the rms in dB that their uncertainties alone would give.
 	Expected float64
-	// Level is the mean that was taken out, in dB: the gain was turned between
-	// the two, or the material was played at another level.
+	// Level is what was taken out, in dB, the median over the bands: the gain
+	// was turned between the two, or the material was played at another level.
+	// A median is not moved by what happens in the bass or in the treble only.
 	Level Figure
 	// Beyond are the bands, by their centre in Hz, that differ by more than
 	// chance has it once in 20 comparisons, all bands taken together.
@@ -49,14 +50,15 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	bands := c.Bands()
 	out := &Agreement{Difference: c.thirdsCurve(bands, "the sweep", func(Band) float64 { return math.NaN() })}
 	out.Difference.Uncertainty = make([]float64, len(bands))
-	var n, sum, variance float64
+	var n, variance float64
+	var levels []float64
 	for i, b := range bands {
 		level, u := c.overBand(sweep, b.Band)
 		out.Difference.Level[i] = b.Difference - level
 		out.Difference.Uncertainty[i] = math.Sqrt(b.Uncertainty*b.Uncertainty + u*u + rigSpread*rigSpread)
 		if d := out.Difference.Level[i]; !math.IsNaN(d) {
 			n++
-			sum += d
+			levels = append(levels, d)
 			variance += out.Difference.Uncertainty[i] * out.Difference.Uncertainty[i]
 			if out.band.Low == 0 {
 				out.band.Low = b.Low
@@ -67,7 +69,8 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	if n < 3 {
 		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
 	}
-	out.Level = Figure{sum / n, math.Sqrt(variance) / n, "dB"}
+	// The median of normal values is √(π/2) as uncertain as their mean.
+	out.Level = Figure{medianOf(levels), math.Sqrt(math.Pi/2*variance) / n, "dB"}
 	// Of n bands, so many standard uncertainties are exceeded by chance in any
 	// of them once in 20 comparisons (Šidák).
 	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))

@@ -12,6 +12,11 @@ const (
 	// jumpReach is how far in seconds a piece may have moved and still be
 	// found nearby, where it costs little.
 	jumpReach = 2.0
+	// followSeconds is how long the stretches are that are followed.
+	followSeconds = 2.0
+	// mostSearches is how many of them are sought everywhere when they are not
+	// found nearby.
+	mostSearches = 4
 	// nearby is the slack in seconds within which a place is first looked for.
 	nearby = 0.05
 )
@@ -21,6 +26,9 @@ const (
 //
 // It gives a *CutError when they do not lie on one.
 func (t *thinned) follow(first match, name string, sampleRate int) (line, error) {
+	shorter := *t
+	shorter.excerpt = min(t.excerpt, int(followSeconds*float64(sampleRate))/t.step)
+	t = &shorter
 	found := t.matches(first, sampleRate)
 	fs := float64(sampleRate)
 	missing := 0
@@ -28,11 +36,18 @@ func (t *thinned) follow(first match, name string, sampleRate int) (line, error)
 	var fromHere, lags []float64
 	for i := range found {
 		m := &found[i]
-		if m.prominence < minProminence-4 {
+		// What comes later in the one comes later in the other: a match that
+		// goes back is an earlier passage that sounds the same.
+		backwards := last != nil && float64(m.at)+m.lag < float64(last.at)+last.lag
+		if m.prominence < minProminence-4 || backwards {
 			missing++
 			continue
 		}
 		if last != nil && t.jumped(*last, *m) {
+			if i+1 < len(found) && t.jumped(*m, found[i+1]) {
+				missing++ // nobody confirms it
+				continue
+			}
 			return line{}, t.cut(*last, *m, name, fs)
 		}
 		if missing >= 2 && last == nil || missing >= 4 {
@@ -71,6 +86,7 @@ func (t *thinned) matches(first match, sampleRate int) []match {
 		loudest = max(loudest, t.energy(starts[i]))
 	}
 	var found []match
+	searches := 0
 	for _, start := range starts {
 		if t.energy(start) < 1e-4*loudest {
 			continue
@@ -79,11 +95,15 @@ func (t *thinned) matches(first match, sampleRate int) []match {
 		drift := capture.MaxDrift * 1e-6 * math.Abs(float64(at-first.at))
 		m := t.near(at, first.lag, int(drift+nearby*float64(sampleRate)))
 		if m.prominence < minProminence-4 {
-			m = t.near(at, first.lag, int(jumpReach*float64(sampleRate)))
-		}
-		if m.prominence < minProminence {
-			if far := t.find(start, 0, len(t.through)); far.prominence >= minProminence {
-				m = far
+			// A tune that repeats itself matches elsewhere too, but less well.
+			enough := max(minProminence, first.prominence-6)
+			moved := t.near(at, first.lag, int(jumpReach*float64(sampleRate)))
+			if moved.prominence < enough && searches < mostSearches {
+				searches++
+				moved = t.find(start, 0, len(t.through))
+			}
+			if moved.prominence >= enough {
+				m = moved
 			}
 		}
 		found = append(found, m)
@@ -97,25 +117,22 @@ func (t *thinned) jumped(a, b match) bool {
 	return math.Abs(b.lag-a.lag) > 1.5*capture.MaxDrift*1e-6*float64(b.at-a.at)+2*float64(t.step)
 }
 
-// cut finds where between two matches the recording jumps, by halving the
-// stretch between them.
+// cut finds how long after the first of two matches the delay stays what it is
+// there, by halving the stretch between them.
 func (t *thinned) cut(a, b match, name string, fs float64) error {
 	short := *t
 	short.excerpt = max(64, min(t.excerpt, int(fs)/t.step/2)) // half a second
-	reach := int(math.Abs(b.lag-a.lag)) + 20*t.step
-	for b.at-a.at > short.excerpt*t.step {
-		m := short.near((a.at+b.at)/2, a.lag, reach)
-		if m.prominence < minProminence-6 {
-			break
-		}
-		if m.at = (a.at + b.at) / 2; math.Abs(m.lag-a.lag) < math.Abs(m.lag-b.lag) {
-			a.at = m.at
+	holds, ends := a.at, b.at
+	for ends-holds > short.excerpt*t.step/4 {
+		middle := (holds + ends) / 2
+		m := short.near(middle, a.lag, int(nearby*fs))
+		if m.prominence >= minProminence-6 && math.Abs(m.lag-a.lag) < float64(3*t.step) {
+			holds = middle
 		} else {
-			b.at = m.at
+			ends = middle
 		}
 	}
-	return &CutError{Name: name, At: float64(a.at+b.at) / 2 / fs,
-		Within: float64(b.at-a.at)/2/fs + float64(short.excerpt*t.step)/2/fs, Jump: (b.lag - a.lag) / fs}
+	return &CutError{Name: name, At: float64(holds+ends) / 2 / fs, Within: float64(short.excerpt*t.step) / 2 / fs, Jump: (b.lag - a.lag) / fs}
 }
 
 func mean(x []float64) (m float64) {

@@ -3,8 +3,8 @@ package programme_test
 import (
 	"math/rand/v2"
 	"runtime"
-	"testing"
 	"sync"
+	"testing"
 
 	"github.com/stretchr/testify/require"
 

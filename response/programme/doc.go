@@ -1,0 +1,74 @@
+// Package programme compares a direct recording of any material with the same
+// material through the headphones, and says what the comparison can and cannot tell.
+//
+// A sweep measures a device in the one state that a sweep puts it in. Readers
+// listen to music and voices, and some headphones change with what they play.
+// Here the material itself is the stimulus: record it with the interface
+// patched straight into itself, record it again through the headphones, and
+// compare:
+//
+//	direct  x ──────────────┐
+//	                        ├── Align ── Welch spectra ── H, coherence, levels, residual
+//	through y = h∗x + n ────┘   delay,   Sxx, Syy, Sxy
+//	                            drift
+//
+// # Alignment
+//
+// The recordings may start anywhere, differ in gain and polarity, and drift. A
+// stretch of x is sought in y at a low rate; then delays are taken by generalised
+// cross-correlation (C. H. Knapp, G. C. Carter, IEEE Trans. ASSP 24(4), 1976,
+// from memory),
+//
+//	R(τ) = ∫ ψ(f) Sxy(f) exp(j2πfτ) df,
+//
+// first with ψ = 1/|Sxy|, the phase transform, then with the weights of Hannan
+// and Thomson, ψ = γ²/(1 − γ²)/|Sxy|, which make the peak the maximum-likelihood
+// delay. Each of up to 96 segments is held against what the mean of all
+// predicts, so that the phase of the headphones, through which a dull segment
+// would come later than a bright one, does not count; a straight line through
+// the delays, by weighted least squares, is the clock's drift. y is then read
+// on x's clock by a windowed sinc. The minimum phase that belongs to the
+// magnitude of H is no delay: what is reported is what remains, sound in air and
+// machines that take their time.
+//
+// # Spectra
+//
+// Both are cut into overlapping segments under a Hann window whose spectra
+// are averaged (P. D. Welch, IEEE Trans. AU 15(2), 1967, from memory):
+//
+//	H1 = Sxy/Sxx             unbiased with noise in y
+//	H2 = Syy/Syx             unbiased with noise in x
+//	γ² = |Sxy|²/(Sxx Syy)    the share of Syy that a steady linear filter explains
+//	ε  = √(1 − γ²)/(|γ| √(2 nd))    standard error of |H1|, relative
+//
+// (J. S. Bendat, A. G. Piersol, Random Data, ch. 9); see Spectra for total
+// least squares. Every octave further down has segments twice as long, from 85 ms
+// for the top two octaves to 1.4 s for the bass, taken at a sample rate halved
+// as often; the results are joined on one logarithmic grid. Where the material has
+// no energy or the coherence is low, nothing is known.
+//
+// # What is uncertain
+//
+// The uncertainty of a level is not taken from ε, for material is not steady
+// noise: each tier of segments is divided by time into up to 32 pieces, and how
+// much they disagree with the common filter says how sure it is. Differences in
+// third octaves have the width of the window taken out and come with a 95 %
+// interval. On recorded music with noise 50 dB down, 94 to 96 % of the intervals hold
+// the truth; on a few seconds of speech they are on the wide side (98 %).
+//
+// They are about this seating on this rig: see response.AverageOf for several.
+//
+// # What remains
+//
+// 1 − γ² is the share of what no linear, steady filter explains: noise,
+// distortion, a head that moved, a device that adapts. Its floor is what falls
+// across the ends of segments: a ring of time constant τ in segments of T leaves
+// about (τ/T)² of its power, −40 dB to −60 dB for headphones; see Segment. A
+// sweep cannot show it; Agreement says whether it matters.
+//
+// # Loudness
+//
+// Levels here are relative to full scale. Before playing material to people, see
+// package level and the rules of your country about safe listening; this package
+// does not know how loud it is.
+package programme

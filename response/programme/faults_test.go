@@ -1,0 +1,240 @@
+package programme_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/programme"
+)
+
+func try(direct, through []float64, c programme.Config) (*programme.Comparison, error) {
+	return programme.Compare(channel("direct.wav", direct, 48000), channel("through.wav", through, 48000), c)
+}
+
+func TestOtherMaterialIsRefused(t *testing.T) {
+	const fs = 48000
+	tone := make([]float64, 6*fs)
+	noise := make([]float64, 6*fs)
+	random := rand.New(rand.NewPCG(1, 1))
+	for i := range tone {
+		tone[i] = 0.3 * math.Sin(2*math.Pi*440*float64(i)/fs)
+		noise[i] = 0.1 * random.NormFloat64()
+	}
+	for _, c := range []struct {
+		name            string
+		direct, through []float64
+	}{
+		{"another tune", music(6, 1), music(6, 2)},
+		{"a voice for a tune", music(6, 1), rig.Speech(fs, 6, 1)[0]},
+		{"other words", rig.Speech(fs, 6, 1)[0], rig.Speech(fs, 6, 2)[0]},
+		{"noise for a tune", music(6, 1), noise},
+		{"a tone for a voice", rig.Speech(fs, 6, 1)[0], tone},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := try(c.direct, c.through, programme.Config{})
+			require.ErrorIs(t, err, programme.ErrDifferent)
+			var different *programme.DifferentError
+			require.ErrorAs(t, err, &different)
+			assert.Less(t, different.Prominence, different.Needed)
+			assert.Contains(t, err.Error(), "programme: through.wav: ")
+		})
+	}
+}
+
+func TestSilenceIsRefused(t *testing.T) {
+	x := music(3, 1)
+	for _, c := range []struct {
+		name            string
+		direct, through []float64
+		said            string
+	}{
+		{"direct", make([]float64, len(x)), x, "direct.wav"},
+		{"through", x, make([]float64, len(x)), "through.wav"},
+		{"nothing", x, nil, "through.wav"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := try(c.direct, c.through, programme.Config{})
+			require.ErrorIs(t, err, programme.ErrSilent)
+			assert.Contains(t, err.Error(), "programme: "+c.said)
+		})
+	}
+}
+
+func TestBadSamplesAndRatesAreRefused(t *testing.T) {
+	x := music(3, 1)
+	bad := slices.Clone(x)
+	bad[48000] = math.NaN()
+	_, err := try(x, bad, programme.Config{})
+	require.ErrorIs(t, err, capture.ErrNotFinite)
+	assert.Contains(t, err.Error(), "at 1.00 s")
+	_, err = programme.Align(channel("a", x, 48000), channel("b", x, 44100))
+	require.ErrorIs(t, err, programme.ErrRate)
+	_, err = programme.Align(channel("a", x, 4000), channel("b", x, 4000))
+	require.ErrorContains(t, err, "4000 Hz")
+	for _, c := range []programme.Config{{Low: -1}, {High: math.NaN()}, {Coherence: 1}, {Low: 15000}} {
+		_, err = try(x, x, c)
+		assert.Error(t, err, "%+v", c)
+	}
+	_, err = programme.ChannelOf(&capture.Recording{Name: "x.wav", SampleRate: 48000, Channels: [][]float64{x}}, 2)
+	require.ErrorIs(t, err, capture.ErrChannel)
+}
+
+// A recorder that stumbles: the place and the length are said.
+func TestCutsAreFound(t *testing.T) {
+	const fs = 48000
+	x := music(16, 7)
+	for _, c := range []struct {
+		name    string
+		at      int
+		missing int // below zero: doubled
+	}{
+		{"a block of a driver", 7 * fs, 512},
+		{"a tenth of a second", 9 * fs, 4800},
+		{"a second and a half", 6 * fs, 72000},
+		{"doubled", 8 * fs, -9600},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := device{filter: headphones(fs), gain: 0.5, start: 2000, snr: 50}
+			y := d.through(x)
+			at := c.at + 2000
+			if c.missing > 0 {
+				y = slices.Concat(y[:at], y[at+c.missing:])
+			} else {
+				y = slices.Concat(y[:at], y[at+c.missing:])
+			}
+			_, err := try(x, y, programme.Config{})
+			require.ErrorIs(t, err, programme.ErrCut)
+			var cut *programme.CutError
+			require.ErrorAs(t, err, &cut)
+			assert.InDelta(t, -float64(c.missing)/fs, cut.Jump, 0.001, "s")
+			assert.InDelta(t, float64(c.at)/fs, cut.At, cut.Within+0.35, "s; a segment's length")
+			assert.Less(t, cut.Within, 1.0)
+			assert.Contains(t, err.Error(), "record again")
+		})
+	}
+	t.Run("stopped and something else followed", func(t *testing.T) {
+		y := slices.Concat(x[:8*fs], rig.Speech(fs, 8, 1)[0])
+		_, err := try(x, y, programme.Config{})
+		require.ErrorIs(t, err, programme.ErrCut)
+		assert.Contains(t, err.Error(), "what follows is not in it")
+	})
+}
+
+func TestFindings(t *testing.T) {
+	const fs = 48000
+	x := music(8, 8)
+	clipped := slices.Clone(x)
+	for i, v := range clipped {
+		clipped[i] = max(-0.3, min(0.3, v))
+	}
+	quiet := device{gain: 0.5, snr: 60}
+	inverted := device{gain: -1, snr: 60}
+	for _, c := range []struct {
+		name            string
+		direct, through []float64
+		kind            programme.Kind
+		said            string
+	}{
+		{"clean", x, quiet.through(x), -1, ""},
+		{"through clips", x, clipped, programme.Clipped, "through.wav clips"},
+		{"the material is clipped", clipped, quiet.through(clipped), programme.Material, "direct.wav has flat tops"},
+		{"polarity", x, inverted.through(x), programme.Inverted, "polarity of through.wav is turned"},
+		{"too short for the bass", x[:2*fs], quiet.through(x[:2*fs]), programme.Short, "20 Hz takes 4.8 s"},
+		{"not all of it", x, quiet.through(x[:4*fs]), programme.Partial, "4.0 s of the 8.0 s"},
+		{"drift", x, device{gain: 1, ppm: 60, snr: 60}.through(x), programme.Drift, "+60.0 parts per million"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got, err := try(c.direct, c.through, programme.Config{})
+			require.NoError(t, err)
+			if c.kind < 0 {
+				assert.Empty(t, got.Findings)
+				return
+			}
+			i := slices.IndexFunc(got.Findings, func(f programme.Finding) bool { return f.Kind == c.kind })
+			require.GreaterOrEqual(t, i, 0, "%+v", got.Findings)
+			assert.Contains(t, got.Findings[i].Text, c.said)
+		})
+	}
+	t.Run("nothing above 3 kHz in the material", func(t *testing.T) {
+		dull := slices.Clone(x)
+		for range 4 {
+			lowpass(dull)
+		}
+		got := compare(t, dull, device{gain: 1, snr: 40}.through(dull), fs, programme.Config{})
+		assert.True(t, slices.ContainsFunc(got.Findings, func(f programme.Finding) bool { return f.Kind == programme.Narrow }))
+		p := got.At(15000)
+		assert.False(t, p.Known)
+		assert.True(t, math.IsNaN(real(p.H1)) && math.IsNaN(p.RandomError))
+		assert.Greater(t, got.Covered, 0.9, "what is lost has little energy")
+	})
+}
+
+// lowpass is a two-pole filter at about 700 Hz, run forwards.
+func lowpass(x []float64) {
+	var a, b float64
+	for i, v := range x {
+		a += 0.09 * (v - a)
+		b += 0.09 * (a - b)
+		x[i] = b
+	}
+}
+
+func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
+	x := music(3, 1)
+	_, err := try(x, x, programme.Config{Low: 20})
+	var short *programme.ShortError
+	require.ErrorAs(t, err, &short)
+	require.ErrorIs(t, err, programme.ErrTooShort)
+	assert.InDelta(t, 4.8, short.Needed, 1e-9, "8 segments of 12 periods of 20 Hz")
+	assert.Contains(t, err.Error(), "20 Hz takes 4.8 s of material; the recordings share 3.0 s, which reach down to 35.2 Hz")
+	_, err = try(x, x, programme.Config{Low: 40})
+	require.NoError(t, err)
+	_, err = try(x[:30000], x[:30000], programme.Config{})
+	require.ErrorIs(t, err, programme.ErrTooShort)
+	// What is said to be enough is enough, at every rate.
+	for _, fs := range []int{16000, 32000, 44100, 48000, 88200, 96000} {
+		t.Run(fmt.Sprint(fs), func(t *testing.T) {
+			y := rig.Music(fs, 5, 1)[0]
+			_, err := programme.Compare(channel("a", y, fs), channel("b", y, fs), programme.Config{Low: 40})
+			require.NoError(t, err)
+		})
+	}
+}
+
+// Whatever comes in, nothing panics.
+func FuzzCompare(f *testing.F) {
+	f.Add(uint64(1), 30000, 20000, 100, 0.5)
+	f.Add(uint64(2), 3, 0, 0, 1.0)
+	f.Add(uint64(3), 50000, 50000, -900, -1e-9)
+	f.Add(uint64(4), 9000, 60000, 20000, 1e200)
+	f.Fuzz(func(t *testing.T, seed uint64, n, m, shift int, gain float64) {
+		n, m = n&0xffff, m&0xffff
+		random := rand.New(rand.NewPCG(seed, 0))
+		x, y := make([]float64, n), make([]float64, m)
+		for i := range x {
+			x[i] = random.NormFloat64() * math.Abs(math.Sin(float64(i)/900))
+		}
+		for i := range y {
+			if j := i - shift%70000; j >= 0 && j < n {
+				y[i] = gain * x[j]
+			}
+		}
+		c, err := programme.Compare(channel("a", x, 8000), channel("b", y, 8000), programme.Config{})
+		if err != nil {
+			return
+		}
+		c.Response()
+		c.Voice()
+		c.Effects()
+		c.Residual()
+		_, _ = c.Agreement(c.Response())
+	})
+}

@@ -1,0 +1,203 @@
+package programme_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+	"example.com/earnest/response/programme"
+	"example.com/earnest/smoothing"
+)
+
+// ANSI S3.5-1997, table 3, from memory: 18 bands whose weights sum to 1.
+func TestSpeechImportanceANSIS35(t *testing.T) {
+	nominal, share := programme.SpeechImportance()
+	assert.Equal(t, []float64{160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000, 6300, 8000}, nominal)
+	assert.InDelta(t, 1, floats.Sum(share), 1e-12, "rounding")
+	assert.Equal(t, .0898, share[11], "2 kHz matters most")
+	share[0] = 5
+	_, again := programme.SpeechImportance()
+	assert.Equal(t, .0083, again[0], "a copy")
+}
+
+func TestVoice(t *testing.T) {
+	const fs = 48000
+	x := rig.Speech(fs, 8, 3)[0]
+	d := device{filter: biquad.Chain{biquad.New(biquad.Peaking, 6300, 1.4, 6, fs)}, gain: 0.5, start: 800, snr: 60}
+	voice := compare(t, x, d.through(x), fs, programme.Config{}).Voice()
+	level := func(f float64) float64 {
+		h := d.filter.Response(f, fs)
+		return 20 * math.Log10(math.Hypot(real(h), imag(h)))
+	}
+	// What the filter does at the midbands, weighed by hand.
+	nominal, share := programme.SpeechImportance()
+	var mean, square float64
+	for i, f := range nominal {
+		mean += share[i] * level(f)
+	}
+	for i, f := range nominal {
+		square += share[i] * (level(f) - mean) * (level(f) - mean)
+	}
+	assert.InDelta(t, 1, voice.Heard, 1e-12, "rounding")
+	assert.InDelta(t, math.Sqrt(square), voice.Deviation.Value, 0.1, "bands have a width")
+	assert.Less(t, voice.Deviation.Uncertainty, 0.05)
+	parts := map[string]programme.Figure{}
+	for _, p := range voice.Parts {
+		parts[p.Name] = p.Level
+	}
+	sibilance := (level(5000) + level(6300) + level(8000)) / 3
+	assert.InDelta(t, sibilance-mean, parts["sibilance"].Value, 0.2, "bands have a width")
+	assert.InDelta(t, -mean, parts["low voice"].Value, 0.05, "nothing happens there but the mean")
+
+	softer := compare(t, x, device{gain: 0.1, start: 50}.through(x), fs, programme.Config{}).Voice()
+	assert.InDelta(t, 0, softer.Deviation.Value, 0.001, "only softer")
+}
+
+func TestEffects(t *testing.T) {
+	const fs = 48000
+	x := music(10, 9)
+	d := device{filter: biquad.Chain{biquad.New(biquad.HighPass, 60, math.Sqrt(0.5), 0, fs)}, gain: 1, start: 100, snr: 60}
+	thin := compare(t, x, d.through(x), fs, programme.Config{}).Effects()
+	// Second-order Butterworth: 10 dB down where (60/f)⁴ = 9.
+	assert.InDelta(t, 60/math.Sqrt(3), thin.Reach.Value, 2, "Hz; bands have a width")
+	assert.False(t, thin.Deeper)
+	assert.Less(t, thin.Bass.Value, -3.0)
+
+	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Effects()
+	assert.True(t, full.Deeper)
+	assert.Less(t, full.Reach.Value, 26.0)
+	assert.InDelta(t, 0, full.Bass.Value, 0.001)
+	assert.Greater(t, full.Onsets, 10, "there are drums")
+	assert.InDelta(t, 1, full.Kept, 1e-12)
+	assert.InDelta(t, 0, full.Attack.Value, 0.001)
+
+	// A late copy 30 ms after, as loud, fills what is before each attack.
+	smeared := make([]float64, len(x))
+	for i, v := range x {
+		smeared[i] = v
+		for _, late := range []int{480, 960, 1440, 1920} {
+			if i >= late {
+				smeared[i] += 0.7 * x[i-late]
+			}
+		}
+	}
+	soft := compare(t, x, smeared, fs, programme.Config{}).Effects()
+	assert.Less(t, soft.Attack.Value, -0.5, "dB")
+}
+
+func TestLevels(t *testing.T) {
+	const fs = 48000
+	x := music(8, 10)
+	c := compare(t, x, device{gain: 0.5}.through(x), fs, programme.Config{})
+	var peak, sum float64
+	for _, v := range x {
+		peak = max(peak, math.Abs(v))
+		sum += v * v
+	}
+	rms := 10 * math.Log10(sum/float64(len(x)))
+	assert.InDelta(t, rms, c.Direct.RMS, 0.001)
+	assert.InDelta(t, 20*math.Log10(peak), c.Direct.Peak, 1e-9)
+	assert.InDelta(t, 20*math.Log10(peak)-rms, c.Direct.Crest, 0.001)
+	assert.InDelta(t, c.Direct.Crest, c.Through.Crest, 0.01)
+	assert.InDelta(t, -6.0206, c.LevelDifference().Value, 0.001, "20 log10 0.5")
+	assert.InDelta(t, -6.0206, c.Through.AWeighted-c.Direct.AWeighted, 0.001, "20 log10 0.5")
+
+	// The A-weighted level over one transform of everything.
+	all := programme.Welch(x, x, fs, len(x)/2*2, len(x))
+	var weighted float64
+	for k, v := range all.Direct {
+		if f := all.Frequency(k); f >= 20 && f <= 20000 {
+			weighted += v * fs / float64(all.Len) * math.Pow(10, smoothing.AWeighting(f)/10)
+		}
+	}
+	assert.InDelta(t, 10*math.Log10(weighted), c.Direct.AWeighted, 1, "one Hann window over a tune weighs its middle")
+
+	direct, through := c.Spectra()
+	var total float64
+	for i, v := range direct.Level {
+		total += math.Pow(10, v/10)
+		assert.InDelta(t, -6.0206, through.Level[i]-v, 0.01)
+	}
+	assert.InDelta(t, rms, 10*math.Log10(total), 0.2, "a drum has a little below the band of 25 Hz")
+
+	linear := []float64{500, 510, 520, 530, 540}
+	density, _ := c.Density(linear)
+	var inBand float64
+	for _, v := range density.Level {
+		inBand += math.Pow(10, v/10) * 10
+	}
+	assert.InEpsilon(t, bandPower(x, fs, 495, 545), inBand, 0.15, "segments' resolution at the edges")
+}
+
+// bandPower is the power between two frequencies by one transform of all.
+func bandPower(x []float64, fs, low, high float64) (p float64) {
+	plan := fft.NewPlan(fft.FastLen(len(x)))
+	for k, v := range plan.Forward(nil, x) {
+		if f := plan.Frequency(k, fs); f >= low && f < high {
+			p += 2 * (real(v)*real(v) + imag(v)*imag(v)) / float64(plan.Len()) / float64(len(x))
+		}
+	}
+	return p
+}
+
+func TestAgreementWithASweep(t *testing.T) {
+	const fs = 48000
+	x := music(8, 11)
+	d := device{filter: headphones(fs), gain: 0.5, start: 300, snr: 55}
+	c := compare(t, x, d.through(x), fs, programme.Config{Rig: "flat plate"})
+	sweep := func(chain biquad.Chain, rig string) response.Curve {
+		out := response.Curve{Frequency: response.LogGrid(20, 20000, 48), Rig: rig, Valid: response.Band{Low: 20, High: 20000}}
+		for _, f := range out.Frequency {
+			h := chain.Response(f, fs)
+			out.Level = append(out.Level, 20*math.Log10(math.Hypot(real(h), imag(h))))
+		}
+		return out
+	}
+	same, err := c.Agreement(sweep(d.filter, "flat plate"))
+	require.NoError(t, err)
+	assert.True(t, same.Agree, "%v", same.Beyond)
+	assert.Less(t, same.RMS, 0.05)
+	assert.InDelta(t, -6.02, same.Level.Value, 0.05, "the gain of 0.5")
+	assert.Contains(t, same.Sentence(), "give the same response")
+
+	for _, c2 := range []struct {
+		name  string
+		moved biquad.Filter
+		said  string
+	}{
+		{"a leak", biquad.New(biquad.LowShelf, 60, 0.7, -4, fs), "seal"},
+		{"another place", biquad.New(biquad.Peaking, 9000, 4, 6, fs), "cup that moved"},
+		{"another sound", biquad.New(biquad.Peaking, 1000, 1, 4, fs), "adapts"},
+	} {
+		t.Run(c2.name, func(t *testing.T) {
+			other, err := c.Agreement(sweep(append(biquad.Chain{c2.moved}, d.filter...), "flat plate"))
+			require.NoError(t, err)
+			assert.False(t, other.Agree)
+			assert.Greater(t, other.RMS, 2*other.Expected)
+			assert.Contains(t, other.Sentence(), c2.said)
+		})
+	}
+	_, err = c.Agreement(sweep(d.filter, "ear simulator"))
+	require.ErrorIs(t, err, response.ErrOtherRig)
+	_, err = c.Agreement(sweep(d.filter, "").Within(response.Band{Low: 100, High: 150}))
+	require.ErrorContains(t, err, "it takes 3")
+}
+
+// The second ear is aligned from the first, and the clock is one.
+func TestTheOtherEarSparesTheSearch(t *testing.T) {
+	const fs = 48000
+	tune := rig.Music(fs, 6, 12)
+	left := device{filter: headphones(fs), gain: 0.5, start: 5000.25, ppm: 30, snr: 50}
+	right := device{gain: 0.4, start: 5003.75, ppm: 30, snr: 50, seed: 9}
+	l := compare(t, tune[0], left.through(tune[0]), fs, programme.Config{})
+	r := compare(t, tune[1], right.through(tune[1]), fs, programme.Config{Alignment: l.Alignment})
+	assert.InDelta(t, 3.5, (r.Alignment.Delay-l.Alignment.Delay)*fs, 0.04, "samples; twice what is asked for one")
+	assert.InDelta(t, 30, r.Alignment.Clock.Drift, 0.1)
+}
