@@ -1,6 +1,7 @@
 package correction
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -48,15 +49,7 @@ func Fit(seatings []response.Curve, t target.Target, o target.Options, l Limits)
 	ft, alone := prepare(before, o.Weight, l)
 	c.LeftAlone = alone
 	c.Filters = ft.fit()
-	slices.SortFunc(c.Filters, func(a, b Filter) int {
-		switch {
-		case a.Frequency < b.Frequency:
-			return -1
-		case a.Frequency > b.Frequency:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(c.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
 	c.Preamp, c.SurePreamp = preamp(c.Filters, l.SampleRate)
 	c.Level = levelCurve(c.Filters, l.SampleRate, seatings)
 	corrected := make([]response.Curve, len(seatings))
@@ -90,6 +83,9 @@ func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response
 		}
 	}
 	alone := leaveAlone(f, wanted, weight)
+	if l.MaxQ <= coarseQ {
+		f, wanted, weight = everySecond(f), everySecond(wanted), everySecond(weight)
+	}
 	var sum float64
 	for _, v := range weight {
 		sum += v
@@ -100,6 +96,18 @@ func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response
 		}
 	}
 	return newFitter(l, f, weight, wanted), alone
+}
+
+// coarseQ is up to which Q half as many points tell all there is to a filter: the
+// bandwidth of a Q of 5 is 0.29 octaves.
+const coarseQ = 5
+
+func everySecond(v []float64) []float64 {
+	var out []float64
+	for i := 0; i < len(v); i += 2 {
+		out = append(out, v[i])
+	}
+	return out
 }
 
 // Narrow dips: what rises by more than deep dB above the wanted gain a quarter
@@ -185,7 +193,7 @@ func preamp(filters []Filter, sampleRate float64) (sine, sure float64) {
 			}
 		}
 	}
-	return -most, -max(most, peakGain(filters, sampleRate))
+	return 0 - most, 0 - max(most, peakGain(filters, sampleRate)) // 0 −, for −0 looks odd
 }
 
 // peakGain is 20 log10 Σ|h[n]|, in dB: what samples within full scale can grow to.

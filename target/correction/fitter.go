@@ -152,10 +152,21 @@ func (ft *fitter) add(f Filter, s [3]span, u []float64, columns [][]float64) {
 	}
 }
 
+// precision is how long a refinement goes on.
+type precision struct {
+	iterations int
+	relative   float64
+}
+
+var (
+	coarse = precision{15, 1e-2}
+	fine   = precision{100, 1e-4}
+)
+
 // refine moves filters to the least squares, by Newton's method with the
 // Gauss–Newton Hessian, and returns them with what they cost: the mean square
 // in dB² that is left, and the gentle terms.
-func (ft *fitter) refine(filters []Filter) ([]Filter, float64) {
+func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
 	shapes := make([]Shape, len(filters))
 	for i, f := range filters {
 		shapes[i] = f.Shape
@@ -164,7 +175,7 @@ func (ft *fitter) refine(filters []Filter) ([]Filter, float64) {
 	problem := optimize.Problem{
 		Func: func(u []float64) float64 {
 			ft.look(shapes, u)
-			return ft.cost(shapes, u)
+			return ft.cost(shapes, u, ft.residual)
 		},
 		Grad: func(grad, u []float64) {
 			ft.look(shapes, u)
@@ -184,8 +195,8 @@ func (ft *fitter) refine(filters []Filter) ([]Filter, float64) {
 		},
 	}
 	result, err := optimize.Minimize(problem, start, &optimize.Settings{
-		MajorIterations: 60,
-		Converger:       &optimize.FunctionConverge{Absolute: 1e-7, Relative: 1e-4, Iterations: 4},
+		MajorIterations: p.iterations,
+		Converger:       &optimize.FunctionConverge{Absolute: 1e-8, Relative: p.relative, Iterations: 3},
 	}, &optimize.Newton{})
 	if result == nil || err != nil && !(result.F <= ft.costAt(shapes, start)) {
 		return filters, ft.costAt(shapes, start)
@@ -195,7 +206,7 @@ func (ft *fitter) refine(filters []Filter) ([]Filter, float64) {
 
 func (ft *fitter) costAt(shapes []Shape, u []float64) float64 {
 	ft.look(shapes, u)
-	return ft.cost(shapes, u)
+	return ft.cost(shapes, u, ft.residual)
 }
 
 func (ft *fitter) dot(a, b []float64) float64 {
@@ -206,9 +217,9 @@ func (ft *fitter) dot(a, b []float64) float64 {
 	return sum
 }
 
-// cost at the place that was looked at.
-func (ft *fitter) cost(shapes []Shape, u []float64) float64 {
-	sum := ft.dot(ft.residual, ft.residual)
+// cost is the mean square of what is left, with the gentle terms.
+func (ft *fitter) cost(shapes []Shape, u, left []float64) float64 {
+	sum := ft.dot(left, left)
 	for i, v := range u {
 		sum += gentle * v * v / 10
 		if i%3 == 1 {

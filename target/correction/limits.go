@@ -98,8 +98,17 @@ func (l Limits) spans(shape Shape) [3]span {
 		low = max(low, min(0.4, high))
 		high = max(low, min(high, 1))
 	}
+	from, to := math.Log2(l.Band.Low), math.Log2(l.Band.High)
+	// A low shelf is a high shelf of the opposite gain but for a constant: one
+	// kind is enough for each half of the band.
+	switch shape {
+	case LowShelf:
+		to = (from + to) / 2
+	case HighShelf:
+		from = (from + to) / 2
+	}
 	return [3]span{
-		{math.Log2(l.Band.Low), math.Log2(l.Band.High)},
+		{from, to},
 		{-l.Cut, l.Boost},
 		{math.Log2(low), math.Log2(high)},
 	}

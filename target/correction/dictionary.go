@@ -1,0 +1,273 @@
+package correction
+
+import (
+	"cmp"
+	"iter"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// dictionary holds filters to begin with. Near a given gain the level of a
+// filter in dB is about proportional to its gain, so that the best gains for a
+// set of them are linear least squares, and a set is judged in microseconds by the
+// products of its levels.
+type dictionary struct {
+	filters []Filter    // with unit in dB as gain
+	levels  [][]float64 // per dB of gain, times weight
+	gram    [][]float64 // products of the levels
+	wanted  []float64   // products with what is wanted
+}
+
+// unit, in dB, is the gain at which the levels are taken: in the middle of what
+// filters are used for.
+const unit = 4
+
+func newDictionary(ft *fitter) *dictionary {
+	const perOctave = 4
+	d := &dictionary{}
+	low, high := ft.limits.Band.Low, ft.limits.Band.High
+	n := max(1, int(math.Ceil(perOctave*math.Log2(high/low))))
+	for i := range n + 1 {
+		f := low * math.Pow(high/low, float64(i)/float64(n))
+		d.filters = append(d.filters, ft.tries(f)...)
+	}
+	levels := make([][]float64, len(d.filters))
+	for i, f := range d.filters {
+		p := polynomials(f, ft.limits.SampleRate)
+		levels[i] = make([]float64, len(ft.f))
+		for k, at := range ft.phase {
+			levels[i][k] = p.level(at) / unit
+		}
+		ft.level(levels[i])
+	}
+	// Weights go into one factor of every product, once.
+	left := ft.left(nil)
+	for i := range levels {
+		weighted := make([]float64, len(ft.f))
+		for k, w := range ft.weight {
+			weighted[k] = w * levels[i][k]
+		}
+		row := make([]float64, i+1)
+		for j := range row {
+			row[j] = product(weighted, levels[j])
+		}
+		d.levels, d.gram = append(d.levels, weighted), append(d.gram, row)
+		d.wanted = append(d.wanted, product(weighted, left))
+	}
+	return d
+}
+
+func product(a, b []float64) float64 {
+	var sum float64
+	for i, v := range a {
+		sum += v * b[i]
+	}
+	return sum
+}
+
+// tries are the filters that may stand at f Hz.
+func (ft *fitter) tries(f float64) []Filter {
+	var tries []Filter
+	for _, shape := range ft.shapes() {
+		s := ft.limits.spans(shape)
+		if at := math.Log2(f); at < s[0].low || at > s[0].high {
+			continue
+		}
+		qs := []float64{0.7}
+		if shape == Peaking {
+			qs = []float64{0.7, 1, 1.5, 2.2, 3.3, 5}
+		}
+		for _, q := range qs {
+			t := Filter{shape, f, unit, min(math.Exp2(s[2].high), max(math.Exp2(s[2].low), q))}
+			if !slices.Contains(tries, t) {
+				tries = append(tries, t)
+			}
+		}
+	}
+	return tries
+}
+
+// shapes that filters may have.
+func (ft *fitter) shapes() []Shape {
+	if ft.limits.NoShelves {
+		return []Shape{Peaking}
+	}
+	return []Shape{Peaking, LowShelf, HighShelf}
+}
+
+func (d *dictionary) at(i, j int) float64 {
+	if i == j {
+		// A touch of the ridge keeps filters from cancelling each other.
+		const ridge = 1e-3
+		return d.gram[i][i] + ridge
+	}
+	return d.gram[max(i, j)][min(i, j)]
+}
+
+// basis is a set of the dictionary's filters made orthogonal (Cholesky).
+type basis struct {
+	rows [][]float64
+	y    []float64
+}
+
+func (d *dictionary) basis(set []int) basis {
+	var b basis
+	for k := range set {
+		b.add(d, set[:k], set[k])
+	}
+	return b
+}
+
+// part returns what of filter i lies outside the basis: its components inside,
+// the size of the rest, and the product of the rest with what is wanted.
+func (b *basis) part(d *dictionary, set []int, i int, v []float64) (size, wanted float64) {
+	size, wanted = d.at(i, i), d.wanted[i]
+	for k, s := range set {
+		c := d.at(i, s)
+		for j := range k {
+			c -= v[j] * b.rows[k][j]
+		}
+		v[k] = c / b.rows[k][k]
+		size -= v[k] * v[k]
+		wanted -= v[k] * b.y[k]
+	}
+	return size, wanted
+}
+
+func (b *basis) add(d *dictionary, set []int, i int) {
+	row := make([]float64, len(set)+1)
+	size, wanted := b.part(d, set, i, row)
+	root := math.Sqrt(max(size, 1e-12))
+	row[len(set)] = root
+	b.rows, b.y = append(b.rows, row), append(b.y, wanted/root)
+}
+
+// won is how much of the mean square, in dB², the set takes away.
+func (b *basis) won() float64 { return product(b.y, b.y) }
+
+// best returns the filter that adds most to a set, and how much that is.
+func (d *dictionary) best(set []int) (found int, won float64) {
+	b := d.basis(set)
+	v := make([]float64, len(set))
+	found = -1
+	for i := range d.filters {
+		if slices.Contains(set, i) {
+			continue
+		}
+		if size, wanted := b.part(d, set, i, v); size > 1e-9 && wanted*wanted/size > won {
+			found, won = i, wanted*wanted/size
+		}
+	}
+	return found, won
+}
+
+// nearest returns the filter that takes most of what is left away.
+func (d *dictionary) nearest(left []float64) Filter {
+	var found Filter
+	var most float64
+	for i, f := range d.filters {
+		wanted, size := product(d.levels[i], left), d.at(i, i)
+		if won := wanted * wanted / size; won > most {
+			most, found = won, f
+			found.Gain = wanted / size
+		}
+	}
+	return found
+}
+
+// improve replaces one filter of a set after the other by whichever is best
+// beside the rest, until none is better, and returns what the set takes away.
+func (d *dictionary) improve(set []int) float64 {
+	b := d.basis(set)
+	total := b.won()
+	const rounds = 6
+	for range rounds {
+		before := total
+		for k := range set {
+			others := slices.Delete(slices.Clone(set), k, k+1)
+			rest := d.basis(others)
+			i, won := d.best(others)
+			if i >= 0 && rest.won()+won > total*(1+1e-9) {
+				set[k], total = i, rest.won()+won
+			}
+		}
+		if total <= before*(1+1e-6) {
+			break
+		}
+	}
+	return total
+}
+
+// candidate is a set and how much of the mean square it takes away.
+type candidate struct {
+	set []int
+	won float64
+}
+
+// draw returns a set of n filters: grown from none or, with a source of chance,
+// drawn by it; in either case improved.
+func (d *dictionary) draw(n int, random *rand.Rand) candidate {
+	var set []int
+	for len(set) < n {
+		var i int
+		if random == nil {
+			i, _ = d.best(set)
+		} else {
+			i = random.IntN(len(d.filters))
+		}
+		if i < 0 {
+			break
+		}
+		if !slices.Contains(set, i) {
+			set = append(set, i)
+		}
+	}
+	won := d.improve(set)
+	slices.Sort(set)
+	return candidate{set, won}
+}
+
+// sets yields sets of n filters, the most promising of each batch first. What is
+// drawn by chance is always the same.
+func (d *dictionary) sets(n int) iter.Seq[[]Filter] {
+	const batches, draws, tried = 4, 25, 10
+	random := rand.New(rand.NewPCG(1, uint64(n)))
+	var seen [][]int
+	return func(yield func([]Filter) bool) {
+		for batch := range batches {
+			var found []candidate
+			for i := range draws {
+				source := random
+				if batch+i == 0 {
+					source = nil
+				}
+				c := d.draw(n, source)
+				if !slices.ContainsFunc(seen, func(s []int) bool { return slices.Equal(s, c.set) }) {
+					found, seen = append(found, c), append(seen, c.set)
+				}
+			}
+			slices.SortStableFunc(found, func(a, b candidate) int { return cmp.Compare(b.won, a.won) })
+			for _, c := range found[:min(tried, len(found))] {
+				if !yield(d.withGains(c.set)) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// withGains solves for the gains of a set.
+func (d *dictionary) withGains(set []int) []Filter {
+	b := d.basis(set)
+	out := make([]Filter, len(set))
+	for k := len(set) - 1; k >= 0; k-- {
+		g := b.y[k]
+		for j := k + 1; j < len(set); j++ {
+			g -= b.rows[j][k] * out[j].Gain
+		}
+		out[k] = d.filters[set[k]]
+		out[k].Gain = g / b.rows[k][k]
+	}
+	return out
+}
