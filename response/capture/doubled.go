@@ -3,6 +3,7 @@ package capture
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // repeats looks for blocks that are there twice, one right after the other, bit for bit, as a recorder leaves that was late for its
@@ -48,8 +49,11 @@ func (c *channel) repeats() {
 		Figures: []Figure{{"length", float64(length), "samples"}, {"blocks", float64(blocks), ""}}})
 }
 
-// lively tells noise from constants and from steps so coarse that they repeat by chance.
+// lively tells noise from constants and from steps so coarse that they repeat by chance: 8 values over 16 steps.
 func (c *channel) lively(x []float64) bool {
+	if slices.Max(x)-slices.Min(x) < 16*c.step {
+		return false
+	}
 	values := map[float64]bool{}
 	for _, v := range x[:min(len(x), 1000)] {
 		values[v] = true

@@ -127,14 +127,18 @@ func (c *channel) pauses() [][]float64 {
 	return found
 }
 
-// quietest keeps the stretches that are long enough, and within 6 dB of the softest: something may have passed by.
+// quietest keeps the stretches that are long enough, nil if there are none, and within 6 dB of the softest: something may have passed by.
 func (c *channel) quietest(stretches [][]float64) [][]float64 {
 	long := slices.DeleteFunc(stretches, func(x []float64) bool { return float64(len(x)) < c.fs/10 })
 	softest := math.Inf(1)
 	for _, x := range long {
 		softest = min(softest, rmsOf([][]float64{x}))
 	}
-	return slices.DeleteFunc(long, func(x []float64) bool { return rmsOf([][]float64{x}) > 2*softest })
+	long = slices.DeleteFunc(long, func(x []float64) bool { return rmsOf([][]float64{x}) > 2*softest })
+	if len(long) == 0 {
+		return nil
+	}
+	return long
 }
 
 // rmsOf is the rms of stretches about the mean of each.

@@ -1,0 +1,159 @@
+package capture_test
+
+import (
+	"fmt"
+	"math"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/response/capture"
+)
+
+const programmeRate = 48000
+
+// programme is simulated music or speech, as the interface and as the microphones record it.
+func programme(seed uint64) map[string][][]float64 {
+	h, _, r := rig.Demonstration()
+	r.Seed = seed
+	music, speech := rig.Music(programmeRate, 5, seed), rig.Speech(programmeRate, 5, seed)
+	return map[string][][]float64{
+		"music":                     music,
+		"music, direct":             r.Direct(music),
+		"music through headphones":  r.Through(h, 0, music),
+		"speech, direct":            r.Direct(speech),
+		"speech through headphones": r.Through(h, 0, speech),
+	}
+}
+
+func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
+	for seed := range uint64(3) {
+		for name, channels := range programme(seed) {
+			t.Run(fmt.Sprint(name, " ", seed), func(t *testing.T) {
+				t.Parallel()
+				r := &capture.Recording{Name: name, SampleRate: programmeRate, Channels: channels}
+				assert.Empty(t, capture.Inspect(r, capture.InspectOptions{SampleRate: programmeRate}).AtLeast(capture.Warning))
+			})
+		}
+	}
+}
+
+// Recorded music, speech and noises: the test data of github.com/mewkiz/flac, in the public domain or (speech) under CC BY 4.0, read from the
+// module's own folder.
+func TestRecordedSounds(t *testing.T) {
+	folder, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
+	if err != nil {
+		t.Skip("the source of github.com/mewkiz/flac is not at hand")
+	}
+	for name, kinds := range map[string][]capture.Kind{
+		"8297-275156-0011.flac": nil, // read speech
+		"191885.flac":           nil,
+		"19875.flac":            nil,
+		"220014.flac":           nil,
+		"256529.flac":           nil,
+		"257344.flac":           nil,
+		"59996.flac":            nil,
+		"80574.flac":            nil,
+		// What these have wrong can be seen in their samples.
+		"44127.flac":  {capture.Clipping, capture.DCOffset, capture.LowLevel}, // 8 bits
+		"212768.flac": {capture.FlatTops},                                     // clipped, then made softer by 0.2 dB
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			r, err := capture.Read(filepath.Join(strings.TrimSpace(string(folder)), "testdata", name))
+			if err != nil {
+				t.Skip(err)
+			}
+			report := capture.Inspect(r, capture.InspectOptions{})
+			found := map[capture.Kind]bool{}
+			for _, f := range report.AtLeast(capture.Warning) {
+				found[f.Kind] = true
+				assert.Contains(t, kinds, f.Kind, "%v", f)
+			}
+			for _, k := range kinds {
+				assert.True(t, found[k], "%v", k)
+			}
+		})
+	}
+}
+
+// Without a stimulus there is less to go by, and the levels are higher.
+func TestFaultsOfMusicAndSpeech(t *testing.T) {
+	all := programme(7)
+	for _, c := range []struct {
+		name  string
+		kind  capture.Kind
+		spoil func(channels [][]float64) [][]float64
+	}{
+		{"clipped by 3 dB", capture.Clipping, func(x [][]float64) [][]float64 { return rig.Clip(x, 3-peakOf(x)) }},
+		{"flat tops by 3 dB", capture.FlatTops, func(x [][]float64) [][]float64 { return rig.FlatTop(x, peakOf(x)-3) }},
+		{"peak of −45 dBFS", capture.LowLevel, func(x [][]float64) [][]float64 { return rig.Quieten(x, 45+peakOf(x)) }},
+		{"offset of 0.01", capture.DCOffset, func(x [][]float64) [][]float64 { return rig.AddDC(x, 0.01) }},
+		{"300 samples twice", capture.RepeatedSamples, func(x [][]float64) [][]float64 { return rig.RepeatBlock(x, 100000, 300) }},
+		{"clicks of 0 dBFS", capture.Clicks, func(x [][]float64) [][]float64 { return rig.Click(x, 3, -1, 5) }},
+		{"one side inverted, of the same sound", capture.OppositePolarity, func(x [][]float64) [][]float64 {
+			return rig.Invert([][]float64{x[0], mixed(x[0], x[1])}, rig.Right)
+		}},
+		{"one channel copied", capture.CopiedChannel, func(x [][]float64) [][]float64 { return [][]float64{x[0], x[0]} }},
+		{"one channel of nothing", capture.SilentChannel, func(x [][]float64) [][]float64 { return [][]float64{x[0], make([]float64, len(x[0]))} }},
+		{"one channel at another rate", capture.WrongRate, func(x [][]float64) [][]float64 { return x }},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			for _, name := range []string{"music, direct", "speech, direct", "speech through headphones"} {
+				r := &capture.Recording{Name: name, SampleRate: programmeRate, Channels: c.spoil(all[name])}
+				o := capture.InspectOptions{SampleRate: programmeRate}
+				if c.kind == capture.WrongRate {
+					r.SampleRate = 44100
+				}
+				report := capture.Inspect(r, o)
+				found := report.Of(c.kind)
+				require.NotEmpty(t, found, "%s: %v", name, report.Findings)
+				assert.GreaterOrEqual(t, found[0].Severity, capture.Warning)
+			}
+		})
+	}
+}
+
+// Hum is heard in pauses and a cutoff is seen where there is treble to cut.
+func TestHumInSpeechAndCutoffInMusic(t *testing.T) {
+	all := programme(8)
+	for _, mains := range []float64{50, 60} {
+		r := &capture.Recording{Name: "speech", SampleRate: programmeRate,
+			Channels: rig.AddHum(all["speech, direct"], rig.Hum{Frequency: mains, Level: -60, Harmonics: []float64{-6, -10}}, programmeRate)}
+		found := capture.Inspect(r, capture.InspectOptions{}).Of(capture.MainsHum)
+		require.NotEmpty(t, found)
+		assert.Equal(t, capture.Warning, found[0].Severity)
+		assert.Equal(t, mains, found[0].Figure("mains"))
+	}
+	for cutoff, kind := range map[float64]capture.Kind{10700: capture.Resampled, 17500: capture.LossyCodec} {
+		r := &capture.Recording{Name: "music", SampleRate: programmeRate, Channels: rig.CutTreble(rig.Music(programmeRate, 5, 8), cutoff, programmeRate)}
+		found := capture.Inspect(r, capture.InspectOptions{}).Of(kind)
+		require.NotEmpty(t, found, "%v Hz", cutoff)
+		assert.InEpsilon(t, cutoff, found[0].Figure("cutoff"), 0.03, "bands of a twenty-fourth of an octave")
+	}
+}
+
+func peakOf(channels [][]float64) float64 {
+	top := 0.0
+	for _, x := range channels {
+		for _, v := range x {
+			top = max(top, math.Abs(v))
+		}
+	}
+	return 20 * math.Log10(top)
+}
+
+// mixed is mostly a, with some b.
+func mixed(a, b []float64) []float64 {
+	y := make([]float64, len(a))
+	for i, v := range a {
+		y[i] = 0.9*v + 0.1*b[i]
+	}
+	return y
+}
