@@ -11,13 +11,16 @@ import (
 	"io/fs"
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"text/template"
 	"time"
 
 	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/biquad"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/smoothing"
 	"example.com/earnest/sweep"
@@ -116,7 +119,7 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 		return err
 	}
 	if p.Subject {
-		if err := errors.Join(p.programme(), p.calibrator()); err != nil {
+		if err := errors.Join(p.programme(), p.calibrator(), p.impedance(), p.isolation()); err != nil {
 			return err
 		}
 	}
@@ -155,6 +158,54 @@ func (p pair) calibrator() error {
 		tone[i] = amplitude * math.Sin(2*math.Pi*1000*float64(i)/float64(p.rig.SampleRate))
 	}
 	return p.save("calibrator.wav", p.rig.Direct([][]float64{tone, tone})[:1])
+}
+
+// impedance writes noise across 100 Ω and the headphones in series: 38 Ω with a
+// resonance at 70 Hz, as a filter between the two channels.
+func (p pair) impedance() error {
+	fs := float64(p.rig.SampleRate)
+	noise := func(seed uint64) []float64 {
+		random := rand.New(rand.NewPCG(p.rig.Seed, seed))
+		x := make([]float64, 15*p.rig.SampleRate)
+		for i := range x {
+			x[i] = 0.1 * random.NormFloat64()
+		}
+		return x
+	}
+	source := noise(11)
+	headphones, known := slices.Clone(source), slices.Clone(source)
+	biquad.New(biquad.Peaking, 70, 1.2, 4, fs).Apply(headphones)
+	for i := range source {
+		headphones[i] *= 38.0 / 138
+		known[i] *= 100.0 / 200
+	}
+	return errors.Join(
+		p.save("impedance.wav", p.rig.Direct([][]float64{source, headphones})),
+		p.save("impedance-reference.wav", p.rig.Direct([][]float64{source, known})))
+}
+
+// isolation writes noise from outside, open and under the cup, and the
+// background.
+func (p pair) isolation() error {
+	fs := float64(p.rig.SampleRate)
+	noise := func(amplitude float64, seed uint64) []float64 {
+		random := rand.New(rand.NewPCG(p.rig.Seed, seed))
+		x := make([]float64, 10*p.rig.SampleRate)
+		for i := range x {
+			x[i] = amplitude * random.NormFloat64()
+		}
+		biquad.New(biquad.LowShelf, 500, 0.5, 12, fs).Apply(x)
+		return x
+	}
+	covered := noise(0.03, 22)
+	biquad.New(biquad.LowPass, 350, 0.5, 0, fs).Apply(covered)
+	for i, v := range noise(0.0008, 23) {
+		covered[i] += v
+	}
+	return errors.Join(
+		p.save("noise-open.wav", [][]float64{noise(0.03, 21)}),
+		p.save("noise-covered.wav", [][]float64{covered}),
+		p.save("noise-background.wav", [][]float64{noise(0.00003, 24)}))
 }
 
 // programme writes a tune and a voice, both ways.

@@ -204,6 +204,7 @@ func figures(m *session.Measurement, j *session.Judgement) (map[string]template.
 	for _, side := range m.Sides() {
 		plots = append(plots, distortionPlot(side, m.Stimulus.Sweep().Level()))
 	}
+	plots = append(plots, electricalPlots(m)...)
 	for i, material := range m.Programmes {
 		if material.Comparison != nil {
 			plots = append(plots, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))

@@ -23,6 +23,7 @@ var pageStyle string
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"hz":       func(n Number) string { return response.FormatFrequency(float64(n)) },
 	"interval": interval,
+	"hours":    hours,
 	"share":    func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
 	"signed":   func(f Figure) string { return known(f.Value, "%+.1f") },
 }).Parse(pageText))
@@ -79,6 +80,20 @@ func interval(f Figure) string {
 	}
 	decimals := max(0, 1-int(math.Floor(math.Log10(u))))
 	return fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, u, unit)
+}
+
+// hours is a length of time as a person says it.
+func hours(h Number) string {
+	switch v := float64(h); {
+	case math.IsNaN(v):
+		return "not known"
+	case v >= 10:
+		return fmt.Sprintf("%.0f h", v)
+	case v >= 1:
+		return fmt.Sprintf("%.1f h", v)
+	default:
+		return fmt.Sprintf("%.0f min", 60*v)
+	}
 }
 
 func known(v Number, format string) string {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"time"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/session"
@@ -199,10 +200,29 @@ type Programme struct {
 	Name string `json:"name"`
 	Kind string `json:"kind"`
 	// Refused says why the recordings could not be compared.
-	Refused string    `json:"refused,omitempty"`
-	Covered Number    `json:"covered_share"`
-	Bands   []BandRow `json:"bands"`
-	Remarks []string  `json:"remarks"`
+	Refused string `json:"refused,omitempty"`
+	Covered Number `json:"covered_share"`
+	// Exposure is null without a calibrator.
+	Exposure *Exposure `json:"exposure"`
+	Bands    []BandRow `json:"bands"`
+	Remarks  []string  `json:"remarks"`
+}
+
+// Exposure is how loud the material was under the cup, and how long that may be
+// heard: guidance, to be read with its caution.
+type Exposure struct {
+	What    string    `json:"what"`
+	Level   Figure    `json:"level"`
+	Allowed []Allowed `json:"allowed"`
+	Caution string    `json:"caution"`
+}
+
+// Allowed is a length of time by one rule.
+type Allowed struct {
+	Rule   string `json:"rule"`
+	Hours  Number `json:"hours"`
+	Period string `json:"period"`
+	Source string `json:"source"`
 }
 
 // BandRow is one third-octave band of programme material.
@@ -364,6 +384,21 @@ func compileProgramme(m *session.Material) Programme {
 	for _, f := range m.Findings {
 		if f.Severity > capture.Note {
 			p.Remarks = append(p.Remarks, f.Recording+": "+f.What+".")
+		}
+	}
+	if m.Level != nil {
+		p.Exposure = &Exposure{What: m.Name, Level: levelFigure(m.Level.A), Allowed: []Allowed{}, Caution: level.Caution}
+		for _, a := range m.Allowance {
+			period := "a day"
+			if a.Limit.Period > 24*time.Hour {
+				period = "a week"
+			}
+			// Where the level may be higher by its uncertainty, the time to keep to.
+			hours := a.AtMost
+			if math.IsNaN(hours) {
+				hours = a.Hours
+			}
+			p.Exposure.Allowed = append(p.Exposure.Allowed, Allowed{a.Limit.Name, Number(hours), period, a.Source})
 		}
 	}
 	if m.Refused != nil {

@@ -85,19 +85,35 @@ func (m *Measurement) evidence(calibration target.Effects) (claim.Evidence, erro
 	if ceiling := m.Session.Rig.Ceiling; ceiling > 0 {
 		e.Microphone = response.Band{Low: m.Mean.Valid.Low, High: ceiling}
 	}
+	e.Impedance = m.impedances()
 	if s := m.Sound; s != nil {
 		e.Sensitivity = s.claims()
-		if d := m.Session.Drive; d.Impedance > 0 {
-			e.Impedance = []claim.ImpedanceAt{{Frequency: 1000, Figure: target.Figure{
-				Value: d.Impedance, Uncertainty: d.Impedance * or(d.ImpedanceUncertainty, 5) / 100, Unit: "Ω"}}}
-		}
 		for _, t := range e.THD {
 			if t.Frequency == 1000 && s.SweepLevel.Known() {
-				e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: target.Figure{Value: s.SweepLevel.Value, Uncertainty: s.SweepLevel.Uncertainty, Unit: s.SweepLevel.Unit}, Percent: most(t)}}
+				e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: judged(s.SweepLevel), Percent: most(t)}}
 			}
 		}
 	}
 	return e, nil
+}
+
+// impedances at 1 kHz and where it is lowest, which a rated one is held against.
+func (m *Measurement) impedances() []claim.ImpedanceAt {
+	var out []claim.ImpedanceAt
+	if z := m.impedanceAt(1000); z.Known() {
+		out = append(out, claim.ImpedanceAt{Frequency: 1000, Figure: judged(z)})
+	}
+	if m.Impedance != nil {
+		if lowest, f := m.Impedance.Lowest(response.Band{Low: 20, High: 20000}); lowest.Known() {
+			out = append(out, claim.ImpedanceAt{Frequency: f, Figure: judged(lowest)})
+		}
+	}
+	return out
+}
+
+// judged is a figure as package target takes it.
+func judged(f level.Figure) target.Figure {
+	return target.Figure{Value: f.Value, Uncertainty: f.Uncertainty, Unit: f.Unit}
 }
 
 // claims are the sensitivities that were measured.
@@ -105,7 +121,7 @@ func (s *Sound) claims() []claim.SensitivityAt {
 	var out []claim.SensitivityAt
 	for _, f := range []level.Figure{s.PerVolt, s.PerMilliwatt} {
 		if f.Known() {
-			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: target.Figure{Value: f.Value, Uncertainty: f.Uncertainty, Unit: f.Unit}})
+			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: judged(f)})
 		}
 	}
 	return out

@@ -7,6 +7,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
 
@@ -29,6 +30,15 @@ type Measurement struct {
 	Programmes []*Material
 	// Sound is what it means in sound pressure; nil without a calibrator.
 	Sound *Sound
+
+	// Impedance, and what the session's amplifier makes of the response by its
+	// output impedance; nil where they were not measured.
+	Impedance  *level.Impedance
+	OutputLoss *response.Curve
+	// Isolation from outside noise, and what spills to others; nil where they
+	// were not measured.
+	Isolation *level.BandLevels
+	Spill     *level.Spill
 
 	directLevel float64 // of the interface at 1 kHz, dB
 }
@@ -105,6 +115,12 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 	m.note()
 	m.directLevel = b.directLevel()
 	if err := m.sound(progress); err != nil {
+		return nil, err
+	}
+	if err := m.electrical(progress); err != nil {
+		return nil, err
+	}
+	if err := m.drive(); err != nil {
 		return nil, err
 	}
 	return m, m.programmes(progress)

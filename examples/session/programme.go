@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
 )
 
@@ -17,6 +18,10 @@ type Material struct {
 	Refused    error
 	// Findings are about the recordings.
 	Findings []capture.Finding
+	// Level of the sound under the cup as it was recorded, and how long that may
+	// be heard by each rule; nil without a calibrator.
+	Level     *level.SoundLevel
+	Allowance []level.Allowance
 }
 
 // programmes compares every piece of material. One that cannot be compared is
@@ -35,6 +40,11 @@ func (m *Measurement) programmes(progress func(string)) error {
 		material := &Material{Name: p.Name, Kind: p.Kind}
 		material.Findings = capture.InspectSet([]capture.Inspection{{Recording: direct}, {Recording: through}}).Findings
 		material.Comparison, material.Refused = m.compare(p, direct, through)
+		if m.Sound != nil {
+			if err := m.loudness(material, p, through); err != nil {
+				return fmt.Errorf("%s: %w", p.Through.File, err)
+			}
+		}
 		m.Programmes = append(m.Programmes, material)
 	}
 	return nil
@@ -54,4 +64,30 @@ func (m *Measurement) compare(p Programme, direct, through *capture.Recording) (
 		return nil, fmt.Errorf("%s: %w", p.Name, err)
 	}
 	return c, nil
+}
+
+// loudness says how loud the material was under the cup, and how long that may
+// be heard.
+func (m *Measurement) loudness(material *Material, p Programme, through *capture.Recording) error {
+	x, err := through.Channel(or(p.Through.Channel, 1))
+	if err != nil {
+		return err
+	}
+	meter, err := level.NewMeter(level.MeterConfig{SampleRate: through.SampleRate, Sensitivity: m.Sound.Sensitivity})
+	if err != nil {
+		return err
+	}
+	sound, err := meter.Measure(x)
+	if err != nil {
+		return err
+	}
+	material.Level = &sound
+	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
+		a, err := limit.Allow(sound.A)
+		if err != nil {
+			return err
+		}
+		material.Allowance = append(material.Allowance, a)
+	}
+	return nil
 }

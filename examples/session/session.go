@@ -43,18 +43,22 @@ type Session struct {
 	// stay on top of the report.
 	UseUnfit bool `toml:"use_unfit"`
 
-	Headphones Headphones   `toml:"headphones"`
-	Rig        Rig          `toml:"rig"`
-	Stimulus   Stimulus     `toml:"stimulus"`
-	Direct     StereoFile   `toml:"direct"`
-	Seatings   []Seating    `toml:"seating"`
-	Programmes []Programme  `toml:"programme"`
-	Target     Target       `toml:"target"`
-	Claims     []Claim      `toml:"claim"`
-	Calibrator Calibrator   `toml:"calibrator"`
-	Drive      Drive        `toml:"drive"`
-	Amplifier  Amplifier    `toml:"amplifier"`
-	Rivals     []RivalEntry `toml:"rival"`
+	Headphones Headphones  `toml:"headphones"`
+	Rig        Rig         `toml:"rig"`
+	Stimulus   Stimulus    `toml:"stimulus"`
+	Direct     StereoFile  `toml:"direct"`
+	Seatings   []Seating   `toml:"seating"`
+	Programmes []Programme `toml:"programme"`
+	Target     Target      `toml:"target"`
+	Claims     []Claim     `toml:"claim"`
+	Calibrator Calibrator  `toml:"calibrator"`
+	Drive      Drive       `toml:"drive"`
+	Amplifier  Amplifier   `toml:"amplifier"`
+
+	ImpedanceFile ImpedanceFile `toml:"impedance"`
+	Isolation     Isolation     `toml:"isolation"`
+	Spill         Spill         `toml:"spill"`
+	Rivals        []RivalEntry  `toml:"rival"`
 
 	folder string // of the session file
 }

@@ -15,7 +15,7 @@ type Sound struct {
 	// the sides, in dB SPL/V and dB SPL/mW; not known without a voltage, or an
 	// impedance.
 	PerVolt, PerMilliwatt level.Figure
-	// Impedance at 1 kHz, as the session states it.
+	// Impedance at 1 kHz, measured or as the session states it.
 	Impedance level.Figure
 	// Reach is the highest level that the session's amplifier drives them to;
 	// nil when it names none.
@@ -49,7 +49,7 @@ func (m *Measurement) sound(progress func(string)) error {
 		return err
 	}
 	m.Sound = &Sound{Sensitivity: sensitivity, Findings: tone.Findings, PerVolt: unknown(level.SoundPerVolt), PerMilliwatt: unknown(level.SoundPerMilliwatt), Impedance: unknown(level.Ohm)}
-	return m.drive()
+	return nil
 }
 
 func unknown(unit string) level.Figure {
@@ -59,6 +59,9 @@ func unknown(unit string) level.Figure {
 // drive works out what a volt, a milliwatt and an amplifier make of it.
 func (m *Measurement) drive() error {
 	s, d := m.Sound, m.Session.Drive
+	if s == nil {
+		return nil
+	}
 	// The direct recording took the interface's shape out; its level at 1 kHz
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := m.Mean.Offset(m.directLevel)
@@ -77,10 +80,9 @@ func (m *Measurement) drive() error {
 		return err
 	}
 	s.PerVolt = level.Figure{Value: perVolt.At(1000), Uncertainty: perVolt.UncertaintyAt(1000), Unit: level.SoundPerVolt}
-	if d.Impedance == 0 {
+	if s.Impedance = m.impedanceAt(1000); !s.Impedance.Known() {
 		return nil
 	}
-	s.Impedance = level.Figure{Value: d.Impedance, Unit: level.Ohm}
 	if s.PerMilliwatt, err = level.PerMilliwatt(s.PerVolt, s.Impedance); err != nil {
 		return err
 	}
