@@ -34,8 +34,7 @@ func newRamp(stops ...stop) ramp {
 }
 
 // oklch is the sRGB colour of OKLab coordinates in polar form (B. Ottosson, "A
-// perceptual color space for image processing", 2020; matrices from memory,
-// checked by their inverse in the tests).
+// perceptual color space for image processing", 2020; matrices from memory).
 func oklch(lightness, chroma, hue float64) color.Color {
 	a, b := chroma*math.Cos(hue*math.Pi/180), chroma*math.Sin(hue*math.Pi/180)
 	l := cube(lightness + 0.3963377774*a + 0.2158037573*b)

@@ -102,8 +102,8 @@ func smoothingWords(s bench.Settings) string {
 func responsePlot(r *bench.Result) plot.Plot {
 	x, factor := frequencyAxis(r)
 	p := plot.Plot{
-		ID: "response", Title: "The response and the truth", Summary: headline(r), X: x,
-		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -40, Max: 15},
+		ID: "response", Title: "The response and the truth", Summary: r.Headline(), X: x,
+		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -20, Max: 15},
 		Unknown: notKnown(x, factor, r.Response.Valid),
 		Notes:   []string{smoothingWords(r.Settings) + " The truth is what the simulated pair does at this level, not smoothed."},
 	}
@@ -118,7 +118,8 @@ func responsePlot(r *bench.Result) plot.Plot {
 	p.Series = append(p.Series, curve("truth", r.Truth, factor, plot.Ink), withBand(curve(name, r.Response, factor, plot.Blue), half))
 	floor := curve("noise alone, 1/3 octave", r.Floor, factor, plot.Ochre)
 	floor.Kind = plot.Floor
-	if highest(r.Floor.Level) > p.Y.Min {
+	if r.Floor.MeanOver(response.Band{Low: 100, High: 10000}) > -45 {
+		p.Y.Min = -45
 		p.Series = append(p.Series, floor)
 	} else {
 		p.Notes = append(p.Notes, "The noise lies below the picture.")
@@ -126,21 +127,10 @@ func responsePlot(r *bench.Result) plot.Plot {
 	return p
 }
 
-func highest(levels []float64) float64 {
-	most := math.Inf(-1)
-	for _, v := range levels {
-		most = max(most, v) // NaN stays NaN
-		if math.IsNaN(most) {
-			most = math.Inf(-1)
-		}
-	}
-	return most
-}
-
 func errorPlot(r *bench.Result) plot.Plot {
 	x, factor := frequencyAxis(r)
 	p := plot.Plot{
-		ID: "error", Title: "The error: measured less truth", Summary: headline(r), X: x,
+		ID: "error", Title: "The error: measured less truth", Summary: r.Headline(), X: x,
 		Y:                 plot.Axis{Label: "Error", Unit: "dB", Min: -6, Max: 6},
 		Unknown:           notKnown(x, factor, r.Response.Valid),
 		DecibelsPerDecade: 10,
@@ -162,16 +152,11 @@ func harmonicsPlot(r *bench.Result) plot.Plot {
 		DecibelsPerDecade: 50,
 		Notes:             []string{"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is above what the recorder holds, it is not known."},
 	}
-	styles := []plot.Style{plot.Blue, plot.Vermilion}
-	for i, o := range hs.Orders {
-		if i < len(styles) {
-			p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level, Style: styles[i]})
-		}
-	}
-	for i, truth := range r.TrueHarmonics {
-		if i < len(styles) {
-			p.Series = append(p.Series, plot.Series{Name: ordinal(i+2) + " in truth", X: hs.Fundamental, Y: truth, Style: []plot.Style{plot.Ink, plot.Violet}[i]})
-		}
+	for i, o := range hs.Orders[:min(2, len(hs.Orders))] {
+		drawn := [][2]plot.Style{{plot.Ink, plot.Blue}, {plot.Violet, plot.Vermilion}}[i]
+		p.Series = append(p.Series,
+			plot.Series{Name: ordinal(o.N) + " harmonic in truth", X: hs.Fundamental, Y: r.TrueHarmonics[i], Style: drawn[0]},
+			plot.Series{Name: ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.Level, Style: drawn[1]})
 	}
 	if floor := hs.Orders[0].Floor; floor != nil {
 		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})

@@ -1,10 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"example.com/earnest/examples/workshop/bench"
 	"example.com/earnest/examples/workshop/lesson"
@@ -17,24 +17,25 @@ type request struct {
 }
 
 // readRequest reads the address; what it leaves out keeps its default, and so
-// does what it cannot mean. The error joins what could not be set.
-func readRequest(q url.Values) (request, error) {
-	r := request{bench.Default(), 1}
-	var wrong []error
+// does what it cannot mean, which is then said in words.
+func readRequest(q url.Values) (r request, refused []string) {
+	r = request{bench.Default(), 1}
 	for _, quantity := range bench.Quantities {
 		if text := q.Get(quantity.Name); text != "" {
-			wrong = append(wrong, quantity.Set(&r.settings, text))
+			if err := quantity.Set(&r.settings, text); err != nil {
+				refused = append(refused, strings.TrimPrefix(err.Error(), "bench: "))
+			}
 		}
 	}
 	if text := q.Get("lesson"); text != "" {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 || n > len(lesson.All) {
-			wrong = append(wrong, fmt.Errorf("there is no lesson %q; there are 1 to %d", text, len(lesson.All)))
+			refused = append(refused, fmt.Sprintf("there is no lesson %q; there are 1 to %d", text, len(lesson.All)))
 		} else {
 			r.lesson = n
 		}
 	}
-	return r, errors.Join(wrong...)
+	return r, refused
 }
 
 // address is the page's address for a request: only what is not the default.

@@ -19,7 +19,7 @@ func impulsePlot(r *bench.Result) plot.Plot {
 		ID: "impulse", Title: "The deconvolved impulse, its harmonics before it",
 		Summary: fmt.Sprintf("The linear response stands at zero, the second harmonic %.0f ms before it, the third %.0f ms.",
 			1000*octave, 1000*r.Sweep.HarmonicAdvance(3)),
-		X:      plot.Axis{Label: "Time before and after the peak", Unit: "ms", Min: 1000 * from, Max: 1000 * to},
+		X:      plot.Axis{Label: "Time re peak, harmonics by order", Unit: "ms", Min: 1000 * from, Max: 1000 * to, Ticks: places(r, to)},
 		Y:      plot.Axis{Label: "Magnitude re peak", Unit: "dB", Min: -120, Max: 0},
 		Series: []plot.Series{{Name: "deconvolved recording, highest in each stretch", X: x, Y: y, Style: plot.Blue}, windowSeries(r)},
 		Notes:  []string{"What lies under the window becomes the response. The n-th harmonic stands L ln n before the peak, L being the time in which the sweep rises by a factor of e."},
@@ -28,11 +28,28 @@ func impulsePlot(r *bench.Result) plot.Plot {
 	for n := 2; n <= bench.Orders; n++ {
 		at := 1000 * r.Sweep.HarmonicAdvance(n)
 		p.Series = append(p.Series, plot.Series{
-			Name: signed(fmt.Sprintf("%s harmonic, at -%.0f ms", ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
+			Name: signed(fmt.Sprintf("place of the %s harmonic, -%.0f ms", ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
 			X: []float64{-at}, Y: []float64{nearest(x, y, -at)},
 		})
 	}
 	return p
+}
+
+// places are the ticks of the time axis: the harmonics by their order, the
+// peak, and a round time after it.
+func places(r *bench.Result, to float64) []plot.Tick {
+	var out []plot.Tick
+	for n := bench.Orders; n >= 2; n-- {
+		out = append(out, plot.Tick{At: -1000 * r.Sweep.HarmonicAdvance(n), Label: ordinal(n), Strong: true})
+	}
+	later := math.Pow(10, math.Floor(math.Log10(1000*to)))
+	for _, m := range []float64{5, 2} {
+		if m*later < 1000*to {
+			later *= m
+			break
+		}
+	}
+	return append(out, plot.Tick{At: 0, Label: "0", Strong: true}, plot.Tick{At: later, Label: fmt.Sprintf("+%g", later)})
 }
 
 // envelope is the level re the peak, in ms and dB: the largest magnitude in

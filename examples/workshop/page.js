@@ -39,11 +39,14 @@ async function show(where, remember) {
   mark();
   try {
     const answer = await fetch(where, {signal: mine.signal});
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const text = await answer.text();
+    const body = text.slice(text.indexOf("<body")); // the head is here already
+    const page = new DOMParser().parseFromString(body, "text/html");
     if (!page.getElementById("results")) throw new Error(page.body.textContent.trim());
+    const worst = page.querySelector(".wrong strong")?.textContent || "Nothing went wrong.";
     replace(page);
     if (remember) history.pushState(null, "", where);
-    status.textContent = page.querySelector(".headline").textContent + ` Shown after ${Math.round(performance.now() - start)} ms.`;
+    status.textContent = `${worst} Shown after ${Math.round(performance.now() - start)} ms.`;
   } catch (problem) {
     if (mine.signal.aborted) return;
     status.textContent = "No answer from the workshop: is it still running? " + problem.message;

@@ -39,7 +39,7 @@ func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 		LightStops, DarkStops     []string
 		Times, Frequencies, Scale []mark
 		FrequencyLabel, Summary   string
-	}{FrequencyLabel: "Frequency, Hz", Summary: "The sweep rises as a straight line through time: each octave takes as long. Its harmonics are the same line higher up."}
+	}{FrequencyLabel: "Frequency, Hz", Summary: "The sweep rises as a straight line through time, for each octave takes as long; its harmonics are the same line higher up, as far as noise lets them be seen."}
 	if s.Linear {
 		d.FrequencyLabel = "Frequency, kHz"
 		d.Summary = "On a linear axis the sweep stays in the lowest part of the picture for most of its time and then rises ever faster."
@@ -94,7 +94,7 @@ func (r ramp) stops() []string {
 func timeMarks(s bench.Spectrogram) []mark {
 	step := 0.1
 	for _, t := range []float64{0.2, 0.5, 1} {
-		if s.Length/step > 7 {
+		if s.Length/step > 9 {
 			step = t
 		}
 	}
@@ -126,21 +126,21 @@ func units(v float64) string { return fmt.Sprintf("%.1f", v) }
 var spectrogramTemplate = template.Must(template.New("spectrogram").Funcs(template.FuncMap{
 	"share": func(i int, stops []string) string { return units(100 * float64(i) / float64(len(stops)-1)) },
 }).Parse(`<figure class="plot" id="spectrogram"><figcaption>The spectrogram</figcaption>
-<svg xmlns="http://www.w3.org/2000/svg" class="plot-svg" viewBox="0 0 720 498" role="img" aria-labelledby="spectrogram-title" aria-describedby="spectrogram-desc">
+<svg xmlns="http://www.w3.org/2000/svg" class="plot-svg" viewBox="0 0 720 524" role="img" aria-labelledby="spectrogram-title" aria-describedby="spectrogram-desc">
 <title id="spectrogram-title">The spectrogram</title>
 <desc id="spectrogram-desc">{{.Summary}}</desc>
 <defs>
 <linearGradient id="spectrogram-light">{{range $i, $c := .LightStops}}<stop offset="{{share $i $.LightStops}}%" stop-color="{{$c}}"/>{{end}}</linearGradient>
 <linearGradient id="spectrogram-dark">{{range $i, $c := .DarkStops}}<stop offset="{{share $i $.DarkStops}}%" stop-color="{{$c}}"/>{{end}}</linearGradient>
 </defs>
-<g class="on-light"><image x="62" y="48" width="630" height="300" preserveAspectRatio="none" href="{{.Light}}"/><rect x="62" y="436" width="630" height="16" fill="url(#spectrogram-light)"/></g>
-<g class="on-dark"><image x="62" y="48" width="630" height="300" preserveAspectRatio="none" href="{{.Dark}}"/><rect x="62" y="436" width="630" height="16" fill="url(#spectrogram-dark)"/></g>
-<g class="plot-grid"><path class="plot-decade" d="M62 48H692V348H62ZM62 436h630v16h-630Z"/>{{range .Times}}<path class="plot-decade" d="M{{.At}} 348v6"/>{{end}}{{range .Frequencies}}<path class="plot-decade" d="M62 {{.At}}h-6"/>{{end}}{{range .Scale}}<path class="plot-decade" d="M{{.At}} 452v6"/>{{end}}</g>
-<g class="plot-ticks plot-xticks">{{range .Times}}<text x="{{.At}}" y="357" dy="0.8em">{{.Label}}</text>{{end}}{{range .Scale}}<text x="{{.At}}" y="461" dy="0.8em">{{.Label}}</text>{{end}}</g>
+<g class="on-light"><image x="62" y="48" width="630" height="300" preserveAspectRatio="none" href="{{.Light}}"/><rect x="62" y="462" width="630" height="16" fill="url(#spectrogram-light)"/></g>
+<g class="on-dark"><image x="62" y="48" width="630" height="300" preserveAspectRatio="none" href="{{.Dark}}"/><rect x="62" y="462" width="630" height="16" fill="url(#spectrogram-dark)"/></g>
+<g class="plot-grid"><path class="plot-decade" d="M62 48H692V348H62ZM62 462h630v16h-630Z"/>{{range .Times}}<path class="plot-decade" d="M{{.At}} 348v6"/>{{end}}{{range .Frequencies}}<path class="plot-decade" d="M62 {{.At}}h-6"/>{{end}}{{range .Scale}}<path class="plot-decade" d="M{{.At}} 478v6"/>{{end}}</g>
+<g class="plot-ticks plot-xticks">{{range .Times}}<text x="{{.At}}" y="357" dy="0.8em">{{.Label}}</text>{{end}}{{range .Scale}}<text x="{{.At}}" y="487" dy="0.8em">{{.Label}}</text>{{end}}</g>
 <g class="plot-ticks plot-yticks">{{range .Frequencies}}<text x="52" y="{{.At}}" dy="0.35em">{{.Label}}</text>{{end}}</g>
 <text class="plot-axis" x="2" y="24">{{.FrequencyLabel}}</text>
 <text class="plot-axis plot-xaxis" x="692" y="357" dy="2.25em">Time from the beginning of the sweep, s</text>
-<text class="plot-axis" x="2" y="428">Level, dBFS</text>
+<text class="plot-axis" x="2" y="452">Level, dBFS</text>
 </svg>
 <p class="plot-note">{{.Summary}} A Hann window of 43 ms; a sine shows its peak level.</p>
 </figure>`))

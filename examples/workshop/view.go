@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"slices"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/workshop/bench"
@@ -36,6 +37,7 @@ type view struct {
 	Groups     []group
 	Remarks    []bench.Remark
 	Headline   string
+	Wrong      bool // whether any of the remarks is
 	Sweep      string
 	Took       int64 // ms
 	Figures    []template.HTML
@@ -53,9 +55,10 @@ type link struct {
 func newView(asked request, r *bench.Result, refused []string) (*view, error) {
 	v := &view{
 		Refused: refused, Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
-		Groups: form(asked.settings), Remarks: r.Remarks(), Headline: headline(r),
+		Groups: form(asked.settings), Remarks: r.Remarks(), Headline: r.Headline(),
 		PlotStyle: plot.CSS(), Style: template.CSS(pageStyle), PlotScript: plot.Script(), Script: template.JS(pageScript),
 	}
+	v.Wrong = slices.ContainsFunc(v.Remarks, func(m bench.Remark) bool { return m.Wrong })
 	for i, l := range lesson.All {
 		there := request{bench.Default(), i + 1}
 		v.Lessons = append(v.Lessons, link{l.Title, there.address(), i+1 == asked.lesson})
@@ -70,15 +73,6 @@ func newView(asked request, r *bench.Result, refused []string) (*view, error) {
 	var err error
 	v.Figures, err = figures(r)
 	return v, err
-}
-
-// headline is the answer in a sentence.
-func headline(r *bench.Result) string {
-	if r.Problem != nil {
-		return "There is no response under these settings."
-	}
-	e := r.Error
-	return signed(fmt.Sprintf("The response is %.2f dB rms away from the truth, most by %+.1f dB.", e.RMS.Value, e.Widest.Level.Value))
 }
 
 // write writes the page, whole.

@@ -2,10 +2,8 @@ package main
 
 import (
 	"crypto/rand"
-	"errors"
 	"net/http"
 	"runtime"
-	"strings"
 	"time"
 
 	"example.com/earnest/examples/workshop/bench"
@@ -28,7 +26,7 @@ func newWorkshop() http.Handler {
 
 // page measures under the settings that the address has, and shows it.
 func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
-	asked, wrong := readRequest(in.URL.Query())
+	asked, refused := readRequest(in.URL.Query())
 	select {
 	case w.turns <- struct{}{}:
 		defer func() { <-w.turns }()
@@ -44,7 +42,7 @@ func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 		http.Error(out, "workshop: "+err.Error(), http.StatusInternalServerError)
 		return
 	}
-	v, err := newView(asked, result, explain(wrong))
+	v, err := newView(asked, result, refused)
 	if err != nil {
 		http.Error(out, "workshop: "+err.Error(), http.StatusInternalServerError)
 		return
@@ -54,24 +52,8 @@ func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Content-Security-Policy", "default-src 'none'; img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
 		"'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
-	if wrong != nil {
+	if refused != nil {
 		out.WriteHeader(http.StatusBadRequest)
 	}
 	v.write(out)
-}
-
-// explain is what could not be set, a line for each.
-func explain(wrong error) []string {
-	if wrong == nil {
-		return nil
-	}
-	var joined interface{ Unwrap() []error }
-	if !errors.As(wrong, &joined) {
-		return []string{wrong.Error()}
-	}
-	var lines []string
-	for _, e := range joined.Unwrap() {
-		lines = append(lines, strings.TrimPrefix(e.Error(), "bench: "))
-	}
-	return lines
 }

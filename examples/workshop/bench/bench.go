@@ -108,10 +108,8 @@ func (r *Result) analyse() error {
 			return p.err
 		}
 	}
+	r.Impulse, r.Harmonics, r.HarmonicsErr = s.impulse, s.harmonics, s.harmonicsErr
 	var err error
-	if r.Impulse, err = s.kit.deconvolver.Impulse(r.Recording); err != nil {
-		return err
-	}
 	if r.Peak, err = s.through[0].parts.Linear.Delay(); err != nil {
 		return err
 	}
@@ -139,7 +137,9 @@ func (r *Result) analyse() error {
 		return err
 	}
 	r.findTruth()
-	r.findHarmonics()
+	if r.Harmonics != nil {
+		r.TrueHarmonics = trueHarmonics(r.Settings.Conditions, r.Harmonics)
+	}
 	r.Margin = r.margins()
 	if r.Hidden, err = r.against(r.smoothTruth()); err != nil {
 		return err
@@ -180,14 +180,6 @@ func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
 		return h.SmoothedERB(Grid, 1)
 	}
 	return h.Smoothed(Grid, fraction)
-}
-
-func (r *Result) findHarmonics() {
-	p := r.session.through[0]
-	r.Harmonics, r.HarmonicsErr = distortion.Harmonics(p.parts, distortion.Config{Silence: p.take.Silence})
-	if r.Harmonics != nil {
-		r.TrueHarmonics = trueHarmonics(r.Settings.Conditions, r.Harmonics)
-	}
 }
 
 // smoothTruth is the truth under the smoothing that is set: how far that alone

@@ -8,21 +8,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// What is more than this in dB is wrong: a listener hears a broad change of
-// half a decibel to one (common experience), and a reviewer states tenths.
-const wrongRMS, wrongPeak = 0.5, 1.5
+// What moves the curve by more than this in dB is called wrong.
+const wrongPeak = 1.5
 
 func hz(f float64) string { return response.FormatFrequency(f) }
-
-func (r *Result) aboutError() []Remark {
-	e := r.Error
-	return []Remark{{
-		Wrong: e.RMS.Value > wrongRMS || math.Abs(e.Widest.Level.Value) > wrongPeak,
-		Topic: "Error",
-		What: fmt.Sprintf("From %v the response is %.2f dB rms away from the truth, most by %+.1f dB at %s.",
-			e.Band, e.RMS.Value, e.Widest.Level.Value, hz(e.Widest.Frequency)),
-	}}
-}
 
 func (r *Result) aboutClipping() []Remark {
 	if r.session.clipping == "" {

@@ -35,7 +35,7 @@ var Groups = []struct {
 		{"third", "Third harmonic", "dB", -100, -20, true, false, choices(off, -80, -60, -50, -40, -30, -20), func(s *Settings) *float64 { return &s.Third }},
 		{"seatings", "Times put on", "", 1, 4, false, true, choices(1, 2, 3, 4), func(s *Settings) *float64 { return &s.Seatings }},
 		{"spread", "Each seating differs by", "dB", 0, 4, false, false,
-			[]Choice{{0, "0 dB: never moved"}, {0.5, ""}, {1, "1 dB: with care"}, {2, ""}, {4, "4 dB: carelessly"}}, func(s *Settings) *float64 { return &s.Spread }},
+			[]Choice{{0, "0 dB, not moved"}, {0.5, ""}, {1, "1 dB, with care"}, {2, ""}, {4, "4 dB, careless"}}, func(s *Settings) *float64 { return &s.Spread }},
 	}},
 	{"The room and the recorder", []Quantity{
 		{"noise", "Noise", "dBFS", -100, -20, true, false, choices(off, -100, -80, -60, -50, -40, -30, -20), func(s *Settings) *float64 { return &s.Noise }},

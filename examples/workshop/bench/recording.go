@@ -6,6 +6,7 @@ import (
 	"sync"
 	"time"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/examples/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -59,6 +60,12 @@ type session struct {
 	through  []part            // one for each seating
 	silent   *response.Impulse // a recording of nothing, deconvolved like the others
 	clipping string            // what the recorder cut off, in words
+
+	// Of the first seating: the deconvolved recording, harmonics and all, and
+	// the harmonics by themselves.
+	impulse      *response.Impulse
+	harmonics    *distortion.HarmonicSet
+	harmonicsErr error
 }
 
 // part is one recording of the sweep and what it was taken apart into.
@@ -89,6 +96,17 @@ func (k *kit) record(c Conditions, direct func() part) *session {
 	wait.Go(func() { s.direct = direct() })
 	wait.Go(func() { s.silent = k.hush(r, h) })
 	wait.Wait()
+	if s.through[0].err == nil {
+		wait.Go(func() {
+			p := s.through[0]
+			s.harmonics, s.harmonicsErr = distortion.Harmonics(p.parts, distortion.Config{Silence: p.take.Silence})
+		})
+		var err error
+		if s.impulse, err = k.deconvolver.Impulse(s.through[0].sweep); err != nil {
+			panic(err) // it has just been taken apart
+		}
+		wait.Wait()
+	}
 	return s
 }
 

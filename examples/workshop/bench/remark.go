@@ -1,6 +1,9 @@
 package bench
 
-import "regexp"
+import (
+	"fmt"
+	"regexp"
+)
 
 // Remark is one thing that went wrong, or was watched and did not.
 type Remark struct {
@@ -15,11 +18,11 @@ type Remark struct {
 // first, each in the order in which a measurement meets it.
 func (r *Result) Remarks() []Remark {
 	if r.Problem != nil {
-		return append(r.aboutClipping(), Remark{true, "No response", "Nothing can be said: " + typeset(r.Problem.Error()) + ".", ""})
+		return append(r.aboutClipping(), Remark{true, "No response", "Nothing can be said: " + typeset(r.Problem.Error()) + ".", "Lower the noise or sweep for longer; a higher level helps too, with headphones off the head, in steps."})
 	}
 	var wrong, fine []Remark
 	for _, judge := range []func() []Remark{
-		r.aboutError, r.aboutClipping, r.aboutNoise, r.aboutClock, r.aboutDirect, r.aboutReflection,
+		r.aboutClipping, r.aboutNoise, r.aboutClock, r.aboutDirect, r.aboutReflection,
 		r.aboutWindowBefore, r.aboutWindowAfter, r.aboutSmoothing, r.aboutSeatings, r.aboutHarmonics, r.aboutSecond,
 	} {
 		for _, m := range judge() {
@@ -34,7 +37,23 @@ func (r *Result) Remarks() []Remark {
 	return append(wrong, fine...)
 }
 
-// typeset puts the sign for the hyphen before a number.
-func typeset(s string) string { return negative.ReplaceAllString(s, "${1}−${2}") }
+// Headline is the error in a sentence.
+func (r *Result) Headline() string {
+	if r.Problem != nil {
+		return "There is no response under these settings."
+	}
+	e := r.Error
+	return typeset(fmt.Sprintf("From %s to %s the response is %.2f dB rms away from the truth, most by %+.1f dB at %s.",
+		hz(e.Band.Low), hz(e.Band.High), e.RMS.Value, e.Widest.Level.Value, hz(e.Widest.Frequency)))
+}
 
-var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
+// typeset puts the sign for the hyphen before a number, and keeps a number and
+// its unit on one line.
+func typeset(s string) string {
+	return unit.ReplaceAllString(negative.ReplaceAllString(s, "${1}−${2}"), "${1}\u00a0${2}")
+}
+
+var (
+	negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
+	unit     = regexp.MustCompile(`(\d) (%|(?:dB|Hz|kHz|ms|s|ppm)\b)`)
+)

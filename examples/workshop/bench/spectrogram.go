@@ -2,6 +2,8 @@ package bench
 
 import (
 	"math"
+	"runtime"
+	"sync"
 
 	"github.com/mjibson/go-dsp/window"
 
@@ -35,29 +37,61 @@ func (r *Result) Spectrogram(columns, rows int) Spectrogram {
 	for i := range s.Levels {
 		s.Levels[i] = make([]float64, columns)
 	}
-	hann, plan := window.Hann(frame), fft.NewPlan(transform)
+	edges := make([]float64, rows+1) // in bins
+	for i := range edges {
+		edges[i] = s.edge(i, rows) / sampleRate * transform
+	}
+	plan := fft.NewPlan(transform)
+	var wait sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		wait.Go(func() {
+			frames := newFrames(plan)
+			for c := w; c < columns; c += workers {
+				power := frames.power(r.Recording, int((float64(c)+0.5)/float64(columns)*float64(len(r.Recording))))
+				for i := range rows {
+					s.Levels[i][c] = 10 * math.Log10(between(power, edges[i], edges[i+1]))
+				}
+			}
+		})
+	}
+	wait.Wait()
+	return s
+}
+
+// frames transforms one frame after the other.
+type frames struct {
+	plan     *fft.Plan
+	hann, x  []float64
+	bins     []complex128
+	spectrum []float64
+	scale    float64
+}
+
+func newFrames(plan *fft.Plan) *frames {
+	f := &frames{plan, window.Hann(frame), make([]float64, frame), make([]complex128, plan.Bins()), make([]float64, plan.Bins()), 0}
 	var sum float64
-	for _, w := range hann {
+	for _, w := range f.hann {
 		sum += w
 	}
-	x, bins, power := make([]float64, frame), make([]complex128, plan.Bins()), make([]float64, plan.Bins())
-	for c := range columns {
-		first := int((float64(c)+0.5)/float64(columns)*float64(len(r.Recording))) - frame/2
-		for i, w := range hann {
-			x[i] = 0
-			if j := first + i; j >= 0 && j < len(r.Recording) {
-				x[i] = w * r.Recording[j]
-			}
-		}
-		plan.Forward(bins, x)
-		for k, v := range bins {
-			power[k] = (real(v)*real(v) + imag(v)*imag(v)) * 4 / (sum * sum)
-		}
-		for i := range rows {
-			s.Levels[i][c] = 10 * math.Log10(between(power, s.edge(i, rows)/sampleRate*transform, s.edge(i+1, rows)/sampleRate*transform))
+	f.scale = 4 / (sum * sum)
+	return f
+}
+
+// power is the spectrum about a sample, so that a sine shows its amplitude
+// squared; what lies outside the recording is zero. The slice is used again.
+func (f *frames) power(recording []float64, centre int) []float64 {
+	for i, w := range f.hann {
+		f.x[i] = 0
+		if j := centre - frame/2 + i; j >= 0 && j < len(recording) {
+			f.x[i] = w * recording[j]
 		}
 	}
-	return s
+	f.plan.Forward(f.bins, f.x)
+	for k, v := range f.bins {
+		f.spectrum[k] = (real(v)*real(v) + imag(v)*imag(v)) * f.scale
+	}
+	return f.spectrum
 }
 
 // edge is the lower edge in Hz of row i.

@@ -13,8 +13,8 @@ var All = []Lesson{
 		Question: "A sweep could rise by as many hertz every second. Why does this one rise by as many octaves?",
 		Look:     "Look at the spectrogram, and at how far the response stands above the noise in the bass and in the treble.",
 		Tries: []Try{
-			{"Fill the room with pink noise", func(s *bench.Settings) { s.Noise, s.Pink, s.Smoothing = -40, 1, 3 }},
-			{"The same on a linear axis", func(s *bench.Settings) { s.Noise, s.Pink, s.Smoothing, s.Linear = -40, 1, 3, 1 }},
+			{"Fill the room with pink noise", func(s *bench.Settings) { s.Noise, s.Pink = -40, 1 }},
+			{"The same on a linear axis", func(s *bench.Settings) { s.Noise, s.Pink, s.Linear = -40, 1, 1 }},
 		},
 		Answer: "Rooms are noisiest in the bass, and ears divide what they hear by ratios, not by hertz. A sweep that rises by octaves stays as long on each of them. " +
 			"Its power falls by 3 dB per octave, as that of pink noise does, so the bass is measured as surely as the treble. " +
@@ -76,9 +76,9 @@ var All = []Lesson{
 		Question: "The pair is taken off and put on again, and the curve is another. Which of the two is right?",
 		Look:     "Look at the response below 150 Hz and above 5 kHz, and at the band around the mean.",
 		Tries: []Try{
-			{"Put it on once", func(s *bench.Settings) { s.Spread, s.Seatings, s.Smoothing = 2, 1, 12 }},
-			{"Put it on twice", func(s *bench.Settings) { s.Spread, s.Seatings, s.Smoothing = 2, 2, 12 }},
-			{"Put it on four times", func(s *bench.Settings) { s.Spread, s.Seatings, s.Smoothing = 2, 4, 12 }},
+			{"Put it on once", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 1 }},
+			{"Put it on twice", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 2 }},
+			{"Put it on four times", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 4 }},
 		},
 		Answer: "Neither. Each seating seals differently in the bass and stands differently in the treble; the pair has a mean and a spread. One seating tells nothing of the spread. " +
 			"Two tell it badly: the 95 % interval of their mean is 9 times the spread (Student's t with one degree of freedom, 12.7, over the root of 2), of four 1.6 times. " +
