@@ -56,7 +56,7 @@ func outputLossPlot(m *session.Measurement) plot.Plot {
 	c := *m.OutputLoss
 	p := plot.Plot{
 		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω", m.Session.Amplifier.OutputOhms),
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("change", c, plot.Violet)},
+		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("change", c, twice(c.Uncertainty), plot.Violet)},
 		DecibelsPerDecade: 10,
 		Summary:           fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", m.Session.Amplifier.Name, c.At(1000)),
 	}
@@ -68,7 +68,7 @@ func isolationPlot(m *session.Measurement) plot.Plot {
 	c := m.Isolation.Curve
 	p := plot.Plot{
 		ID: "isolation", Title: "Isolation from outside noise",
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, plot.Green)},
+		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, twice(c.Uncertainty), plot.Green)},
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
 		Notes:   m.Isolation.Findings,
 	}
@@ -81,4 +81,13 @@ func decibels(v float64) string {
 		return "an amount that is not known"
 	}
 	return fmt.Sprintf("%.0f dB", v)
+}
+
+// twice is the expanded uncertainty (k = 2) of a standard one; nil when that is
+// not known.
+func twice(u []float64) []float64 {
+	if u == nil {
+		return nil
+	}
+	return scaled(u, 2)
 }

@@ -15,18 +15,21 @@ import (
 // sideStyle is the style of each side, the same in every plot.
 var sideStyle = map[string]plot.Style{"left": plot.Blue, "right": plot.Vermilion}
 
-// curve is a series of a curve, with its expanded uncertainty (k = 2) where
-// that is known.
-func curve(name string, c response.Curve, style plot.Style) plot.Series {
+// curve is a series of a curve with half of its interval on either side; nil
+// for none.
+func curve(name string, c response.Curve, half []float64, style plot.Style) plot.Series {
 	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
-	if c.Uncertainty != nil {
+	if half != nil {
 		s.Low, s.High = make([]float64, len(c.Level)), make([]float64, len(c.Level))
 		for i, v := range c.Level {
-			s.Low[i], s.High[i] = v-2*c.Uncertainty[i], v+2*c.Uncertainty[i]
+			s.Low[i], s.High[i] = v-half[i], v+half[i]
 		}
 	}
 	return s
 }
+
+// confidence is the probability that the shaded bands are for.
+const confidence = 0.95
 
 // responsePlot draws both sides against the target, all brought to the level
 // at which they are judged.
@@ -36,7 +39,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		Summary: responseWords(m, j),
 		X:       plot.Frequency(20, 20000),
 		Notes: []string{fmt.Sprintf("Headphones alone: through divided by direct, smoothed by %s, mean of %d seatings, moved by %+.1f dB to fit the target. "+
-			"A shaded band is the expanded uncertainty of the mean (k = 2) from the spread between seatings.",
+			"A shaded band holds the true curve with 95 % confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning.",
 			smoothingWords, len(m.Session.Seatings), j.Mean.Offset.Value)},
 	}
 	if !log {
@@ -45,7 +48,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, where fit and microphone matter most, fills the picture."}
 	}
 	for _, side := range m.Sides() {
-		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), sideStyle[side.Name]))
+		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence), sideStyle[side.Name]))
 	}
 	goal := j.Target.Curve.Resample(m.Mean.Frequency)
 	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target", X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
@@ -91,12 +94,26 @@ func responseWords(m *session.Measurement, j *session.Judgement) string {
 	return strings.Join(words, " ")
 }
 
+// matchHalf is half the interval of left less right, whose seatings scatter
+// independently.
+func matchHalf(m *session.Measurement) []float64 {
+	left, right := m.Left.Average.Confidence(confidence), m.Right.Average.Confidence(confidence)
+	if left == nil || right == nil {
+		return nil
+	}
+	half := make([]float64, len(left))
+	for i := range half {
+		half[i] = math.Hypot(left[i], right[i])
+	}
+	return half
+}
+
 // matchPlot draws left less right.
 func matchPlot(m *session.Measurement) plot.Plot {
 	p := plot.Plot{
 		ID: "match", Title: "Left less right", Summary: matchSentence(m),
 		X:       plot.Frequency(20, 20000),
-		Series:  []plot.Series{curve("left − right", m.Match, plot.Green)},
+		Series:  []plot.Series{curve("left − right", m.Match, matchHalf(m), plot.Green)},
 		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
 	}
 	p.Y = levelAxis("Difference", "dB", p.X, 5, 10, p.Series)

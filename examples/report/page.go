@@ -7,6 +7,8 @@ import (
 	"io"
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
@@ -65,10 +67,11 @@ func sideNames(m *session.Measurement) []string {
 	return names
 }
 
-// interval is a figure with its expanded uncertainty (k = 2), which has two
-// significant digits and decides how many the value has (JCGM 100:2008, 7.2.6).
+// interval is a figure with half of the interval that holds the true value with
+// 95 % confidence, to two significant digits, which decide how many the value has
+// (JCGM 100:2008, 7.2.6).
 func interval(f Figure) string {
-	v, u := float64(f.Value), 2*float64(f.Uncertainty)
+	v, u := float64(f.Value), float64(f.Uncertainty)
 	unit := " " + f.Unit
 	switch {
 	case math.IsNaN(v):
@@ -78,8 +81,18 @@ func interval(f Figure) string {
 	case u == 0:
 		return fmt.Sprintf("%.4g%s", v, unit)
 	}
-	decimals := max(0, 1-int(math.Floor(math.Log10(u))))
-	return fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, u, unit)
+	half := coverage(float64(f.Freedom)) * u
+	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
+	return fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit)
+}
+
+// coverage is the factor from a standard uncertainty to half the interval of
+// 95 %: Student's t, or 1.96 where the degrees of freedom are many.
+func coverage(freedom float64) float64 {
+	if freedom == 0 || math.IsInf(freedom, 1) {
+		return distuv.UnitNormal.Quantile(0.975)
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(0.975)
 }
 
 // hours is a length of time as a person says it.

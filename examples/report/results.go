@@ -130,7 +130,9 @@ type TargetCurve struct {
 type Figure struct {
 	Value       Number `json:"value"`
 	Uncertainty Number `json:"uncertainty"`
-	Unit        string `json:"unit"`
+	// Freedom is the degrees of freedom of the uncertainty; 0 stands for many.
+	Freedom Number `json:"freedom"`
+	Unit    string `json:"unit"`
 }
 
 // Deviation is how a response differs from the target.
@@ -426,11 +428,11 @@ func percent(ratio []float64) []Number {
 func band(b response.Band) [2]Number { return [2]Number{Number(b.Low), Number(b.High)} }
 
 func levelFigure(f level.Figure) Figure {
-	return Figure{Number(f.Value), Number(f.Uncertainty), f.Unit}
+	return Figure{Number(f.Value), Number(f.Uncertainty), 0, f.Unit}
 }
 
 func figure(f target.Figure) Figure {
-	return Figure{Number(f.Value), Number(f.Uncertainty), f.Unit}
+	return Figure{Number(f.Value), Number(f.Uncertainty), Number(f.Freedom), f.Unit}
 }
 
 // writeJSON writes the results with an indentation that a person can read.

@@ -64,7 +64,9 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 			}
 		}
 		b.calibration = &c
-		r.notes = append(r.notes, c.Findings...)
+		for _, f := range c.Findings {
+			r.notes = append(r.notes, s.Rig.Microphone+": "+f+".")
+		}
 	}
 	if b.deconvolver, err = response.NewDeconvolver(st.Sweep(), response.DeconvolverConfig{Longest: capture.TakeDuration(st), Orders: orders}); err != nil {
 		return nil, err
@@ -282,9 +284,7 @@ func (b *bench) measure(out *Side, uses []use) error {
 		return err
 	}
 	out.Average = average
-	out.response = average.Level
-	if u := b.session.Rig.Uncertainty; u > 0 && average.Level.Uncertainty != nil {
-		out.response = average.Level.WithCommonUncertainty(u)
-	}
+	out.common = b.session.Rig.Uncertainty
+	out.response = average.Level.WithCommonUncertainty(out.common)
 	return nil
 }

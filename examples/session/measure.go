@@ -2,7 +2,10 @@ package session
 
 import (
 	"fmt"
+	"math"
 	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -53,11 +56,25 @@ type Side struct {
 	Average *response.Average
 
 	response response.Curve
+	common   float64 // standard uncertainty in dB that the seatings do not show
 }
 
 // Response is the side's response: the mean over the seatings, its uncertainty
 // that of their mean and what the session says of microphone and positioning.
 func (s *Side) Response() response.Curve { return s.response }
+
+// Confidence is the half width in dB, per frequency, of the interval that holds
+// the true response with the given probability: Student's t over the seatings
+// (JCGM 100:2008, G.3), joined with what the session says of microphone and
+// positioning, taken as normal. It is nil for a single seating.
+func (s *Side) Confidence(probability float64) []float64 {
+	half := s.Average.Confidence(probability)
+	k := distuv.UnitNormal.Quantile((1 + probability) / 2)
+	for i := range half {
+		half[i] = math.Hypot(half[i], k*s.common)
+	}
+	return half
+}
 
 func (s *Side) curves() []response.Curve {
 	var curves []response.Curve
