@@ -53,7 +53,11 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	c := undoing(t, five)
 	best := time.Hour
 	var k correction.Correction
-	for range 7 { // the least of several, for other work may share the machine
+	tries := 7 // the least of several, for other work may share the machine
+	if underRace {
+		tries = 1
+	}
+	for range tries {
 		start := time.Now()
 		k = fit(t, c, correction.Limits{})
 		best = min(best, time.Since(start))
@@ -77,7 +81,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 func TestFiltersDrawnByChance(t *testing.T) {
 	draws := 40
 	if underRace {
-		draws = 6
+		draws = 2
 	}
 	var near int
 	for seed := range draws {
@@ -268,10 +272,10 @@ func TestWhatCannotBeFitted(t *testing.T) {
 		"33 filters":                                                                 {Filters: 33},
 		"give the low end first":                                                     {Band: response.Band{Low: 200, High: 20}},
 		"gains from −12 to +-3 dB":                                                   {Boost: -3},
-		"Q from 3 to 2":                                                              {MinQ: 3, MaxQ: 2},
+		"a Q from 3 to 2":                                                            {MinQ: 3, MaxQ: 2},
 		"a worth of -1 dB":                                                           {Worth: -1},
 		"a sample rate of -1 Hz":                                                     {SampleRate: -1},
-		"Q from NaN to 4; give the lower first, above zero,":                         {MinQ: math.NaN()},
+		"a Q from NaN to 4; give the lower first, above zero,":                       {MinQ: math.NaN()},
 	} {
 		_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Options{}, l)
 		assert.ErrorContains(t, err, want)

@@ -63,7 +63,7 @@ func (l Limits) check() error {
 	case !(l.Boost > 0 && l.Boost <= mostGain && l.Cut > 0 && l.Cut <= mostGain):
 		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", l.Cut, l.Boost, mostGain)
 	case !(l.MinQ > 0 && l.MaxQ >= l.MinQ && l.MaxQ <= mostQ):
-		return fmt.Errorf("Q from %v to %v; give the lower first, above zero, and at most %d", l.MinQ, l.MaxQ, mostQ)
+		return fmt.Errorf("a Q from %v to %v; give the lower first, above zero, and at most %d", l.MinQ, l.MaxQ, mostQ)
 	case !(l.Worth >= 0):
 		return fmt.Errorf("a worth of %v dB; it is zero or more", l.Worth)
 	}
