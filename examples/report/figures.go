@@ -39,7 +39,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		Summary: responseWords(m, j),
 		X:       plot.Frequency(20, 20000),
 		Notes: []string{fmt.Sprintf("Headphones alone: through divided by direct, smoothed by %s, mean of %d seatings, moved by %+.1f dB to fit the target. "+
-			"A shaded band holds the true curve with 95 % confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning.",
+			"A shaded band holds the true curve with 95 %% confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning.",
 			smoothingWords, len(m.Session.Seatings), j.Mean.Offset.Value)},
 	}
 	if !log {
