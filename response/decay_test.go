@@ -1,0 +1,210 @@
+package response
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const decayRate = 48000
+
+// dying is a response from time zero on, 0.25 s into a second of samples, in
+// noise.
+func dying(noise float64, random *rand.Rand, at func(t float64) float64) *Impulse {
+	h := &Impulse{Samples: make([]float64, decayRate), SampleRate: decayRate, Zero: decayRate / 4, Valid: Band{20, 20000}}
+	for i := range h.Samples {
+		if t := h.Time(i); t >= 0 {
+			h.Samples[i] = at(t)
+		}
+		if noise > 0 {
+			h.Samples[i] += noise * random.NormFloat64()
+		}
+	}
+	return h
+}
+
+func decayAt(t testing.TB, h *Impulse, nominal float64) *Decay {
+	t.Helper()
+	decays, err := h.Decays(DecayConfig{})
+	require.NoError(t, err)
+	for i := range decays {
+		if decays[i].Band.Nominal == nominal {
+			return &decays[i]
+		}
+	}
+	require.Fail(t, "no such band")
+	return nil
+}
+
+// e^(−t/τ) loses 60 dB in τ ln 1000 and 20 dB in τ ln 10, whatever oscillates under it.
+func TestDecayOfADecayingSine(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		nominal, tau   float64
+		ratio, toDelta float64
+	}{
+		{"100 Hz, 30 ms", 100, 0.030, 0.003, 0.10}, // three periods
+		{"1 kHz, 3 ms", 1000, 0.003, 0.003, 0.10},  // three periods
+		{"1 kHz, 10 ms", 1000, 0.010, 1e-4, 0.03},  // the Gaussian leaves an exponential's rate as it is; its onset comes 0.5 ms late
+		{"1 kHz, 50 ms", 1000, 0.050, 5e-4, 0.01},  // the last quarter of 0.5 s still decays, at −66 dB, and is taken for noise
+		{"8 kHz, 2 ms", 8000, 0.002, 1e-4, 0.02},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			h := dying(0, nil, func(s float64) float64 { return math.Exp(-s/c.tau) * math.Sin(2*math.Pi*c.nominal*s) })
+			d := decayAt(t, h, c.nominal)
+			for _, span := range []float64{20, 30} {
+				got := d.T(span)
+				require.Empty(t, got.Reason)
+				assert.InEpsilon(t, c.tau*math.Log(1000), got.Seconds, c.ratio)
+				assert.LessOrEqual(t, math.Abs(got.Seconds/(c.tau*math.Log(1000))-1), 5e-4+2*got.Uncertainty/got.Seconds, "and the uncertainty says so")
+			}
+			for _, level := range []float64{-20, -30, -40} {
+				got := d.To(level)
+				require.Empty(t, got.Reason)
+				want := c.tau * math.Log(10) * -level / 20
+				assert.InEpsilon(t, want, got.Seconds, c.toDelta)
+				assert.InDelta(t, want, got.Seconds, 2*got.Uncertainty)
+			}
+		})
+	}
+}
+
+// Two rates: the early one shows first, the late one where it is left over.
+func TestDecayOfTwoRates(t *testing.T) {
+	h := dying(0, nil, func(s float64) float64 {
+		return (math.Exp(-s/0.005) + 0.02*math.Exp(-s/0.05)) * math.Sin(2*math.Pi*2000*s)
+	})
+	d := decayAt(t, h, 2000)
+	// E(t) = ∫ of the square, sin² taken as ½, in closed form.
+	energy := func(s float64) float64 {
+		mixed := 1/0.005 + 1/0.05
+		return 0.0025*math.Exp(-2*s/0.005) + 2*0.02/mixed*math.Exp(-mixed*s) + 0.0004*0.025*math.Exp(-2*s/0.05)
+	}
+	for _, s := range []float64{0.005, 0.01, 0.02, 0.05, 0.1} {
+		i := int(math.Round((s - d.Start) / d.Step))
+		at := d.Start + float64(i)*d.Step
+		assert.InDelta(t, 10*math.Log10(energy(at)/energy(0)), d.Level[i], 0.6, "at %v s", s) // the band keeps nine tenths of the early part, whose resonance is wider
+	}
+}
+
+// Over many decays of noise T is right, and scatters as its uncertainty says.
+func TestDecayOfNoiseScattersAsItSays(t *testing.T) {
+	const tau, trials = 0.02, 20
+	random := rand.New(rand.NewPCG(3, 5))
+	for _, noise := range []float64{0, 1e-3} {
+		sum, square, stated := map[float64]float64{}, map[float64]float64{}, map[float64]float64{}
+		bands := []float64{1000, 4000, 10000}
+		for range trials {
+			h := dying(noise, random, func(s float64) float64 { return math.Exp(-s/tau) * random.NormFloat64() })
+			h.Valid = Band{800, 12000}
+			decays, err := h.Decays(DecayConfig{After: 250 * time.Millisecond})
+			require.NoError(t, err)
+			for _, d := range decays {
+				got := d.T(30)
+				if f := d.Band.Nominal; f == bands[0] || f == bands[1] || f == bands[2] {
+					require.Empty(t, got.Reason)
+					e := got.Seconds/(tau*math.Log(1000)) - 1
+					sum[f], square[f] = sum[f]+e, square[f]+e*e
+					stated[f] += got.Uncertainty * got.Uncertainty / (got.Seconds * got.Seconds)
+				}
+			}
+		}
+		for _, f := range bands {
+			rms := math.Sqrt(square[f] / trials)
+			assert.InDelta(t, 0, sum[f]/trials, 0.06, "%v Hz", f)                                       // four standard errors at 1 kHz
+			assert.InDelta(t, 0.85, rms/math.Sqrt(stated[f]/trials), 0.45, "%v Hz, noise %v", f, noise) // 0.6 to 1.2, and 16 % for twenty trials
+		}
+	}
+}
+
+// A bare impulse shows the filter alone: ½ erfc of all energy is left, and no
+// time is known.
+func TestDecayOfNothingIsTheFilters(t *testing.T) {
+	h := dying(0, nil, func(s float64) float64 { return 0 })
+	h.Samples[h.Zero] = 1
+	d := decayAt(t, h, 1000)
+	for _, level := range []float64{-3.0103, -20, -40} {
+		i, reason := d.crossing(level)
+		require.Empty(t, reason)
+		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB", level) // 3 % of a period, for the curve is straight between two of its points
+		assert.Equal(t, reasonFilter, d.To(level-1).Reason)
+		assert.True(t, math.IsNaN(d.To(level-1).Seconds))
+	}
+	assert.InDelta(t, 2.9e-3, d.filterTime(-40), 0.15e-3, "in periods, as the documentation says")
+	assert.Equal(t, reasonFilter, d.T(20).Reason)
+	assert.InDelta(t, 2*math.Pi*(1122.018-891.251)/(2*math.Sqrt(math.Ln2)), d.rate, 0.01) // edges 1000 · 10^(±1/20)
+}
+
+// How far a decay is known follows from the noise: white noise of variance n² has n² B/(fs/2) in a
+// band, so the known part ends where the sine's own power is ten times that.
+func TestDecayIsKnownDownToTheNoise(t *testing.T) {
+	const tau, n = 0.03, 1e-3
+	h := dying(n, rand.New(rand.NewPCG(7, 1)), func(s float64) float64 { return math.Exp(-s/tau) * math.Sin(2*math.Pi*1000*s) })
+	d := decayAt(t, h, 1000)
+	band := n * n * d.bandwidth() / (decayRate / 2)
+	assert.InDelta(t, 10*math.Log10(band/0.5), d.Noise, 1.5) // noise of 30 independent values, 0.8 dB; the onset blurred
+	last := 0
+	for i, v := range d.Level {
+		if !math.IsNaN(v) {
+			last = i
+		}
+	}
+	ends := d.Start + float64(last)*d.Step
+	assert.InDelta(t, tau/2*math.Log(0.5/(10*band)), ends, 0.25*tau) // 2 dB, of 8.7 dB a time constant
+	assert.Equal(t, reasonNoise, d.To(-80).Reason)
+	want := tau * math.Log(1000)
+	got := d.T(30)
+	assert.InDelta(t, want, got.Seconds, 0.01*want) // noise 40 dB below the end of the span
+	to := d.To(-40)
+	assert.InDelta(t, tau*math.Log(100), to.Seconds, 2*to.Uncertainty)
+
+	loud := decayAt(t, dying(0.03, rand.New(rand.NewPCG(7, 2)), func(s float64) float64 {
+		return math.Exp(-s/0.001) * (math.Sin(2*math.Pi*8000*s) + math.Sin(2*math.Pi*5000*s))
+	}), 100)
+	assert.True(t, math.IsNaN(loud.To(-20).Seconds))
+	assert.Equal(t, "noise drowns the band", loud.To(-20).Reason)
+}
+
+func TestDecayIsNotKnownWhereNothingWasPlayed(t *testing.T) {
+	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s/0.01) * math.Sin(2*math.Pi*1000*s) })
+	h.Valid = Band{100, 10000}
+	decays, err := h.Decays(DecayConfig{})
+	require.NoError(t, err)
+	assert.Equal(t, 100.0, decays[0].Band.Nominal)
+	assert.Contains(t, decays[0].T(20).Reason, "beyond what the sweep excited, 100 Hz–10 kHz")
+	assert.Empty(t, decays[10].T(20).Reason, "1 kHz")
+
+	h.Valid = Band{1, 20000}
+	decays, err = h.Decays(DecayConfig{})
+	require.NoError(t, err)
+	assert.Equal(t, reasonFilter, decays[1].To(-20).Reason, "1.25 Hz rings for seconds")
+}
+
+func TestDecaysRefuse(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 1))
+	_, err := dying(1, random, func(float64) float64 { return 0 }).Decays(DecayConfig{})
+	require.ErrorIs(t, err, ErrNoPeak)
+	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s / 0.01) })
+	_, err = h.Decays(DecayConfig{After: time.Microsecond})
+	assert.ErrorContains(t, err, "at least a millisecond")
+	_, err = h.Decays(DecayConfig{Fraction: -1})
+	assert.ErrorContains(t, err, "fraction")
+	d := decayAt(t, h, 1000)
+	assert.Panics(t, func() { d.To(0) })
+	assert.Panics(t, func() { d.T(0) })
+}
+
+func BenchmarkDecays(b *testing.B) {
+	random := rand.New(rand.NewPCG(3, 5))
+	h := dying(1e-4, random, func(s float64) float64 { return math.Exp(-s/0.01) * random.NormFloat64() })
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := h.Decays(DecayConfig{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

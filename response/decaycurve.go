@@ -1,0 +1,225 @@
+package response
+
+import (
+	"math"
+	"slices"
+)
+
+// nearNoise is how near to the noise, as a ratio of powers, a decay is still
+// known, and sunken where it has sunk into it.
+const (
+	nearNoise = 10
+	sunken    = 2
+)
+
+// integrate turns the squared envelope of the band into the decay curve. The
+// first lead samples stand before the response, where there is no noise.
+func (d *Decay) integrate(power []float64, lead int) {
+	noise := d.noise(power)
+	smooth := movingMean(power, int(math.Round(2/d.bandwidth()/d.Step)))
+	d.Noise = 10 * math.Log10(noise/slices.Max(power))
+	if !(slices.Max(smooth) > nearNoise*noise) {
+		d.unknown = "noise drowns the band"
+		return
+	}
+	near := lastAbove(smooth, nearNoise*noise)
+	end := near
+	for end < len(power)-1 && smooth[end] > sunken*noise {
+		end++
+	}
+	left := tail(smooth, near, end, noise) * d.Step
+	energy := make([]float64, end+1)
+	for i := end - 1; i >= 0; i-- {
+		energy[i] = energy[i+1] + (power[i]+power[i+1])/2*d.Step
+		if i >= lead {
+			energy[i] -= noise * d.Step
+		}
+	}
+	d.Level, d.deviation = make([]float64, len(power)), make([]float64, len(power))
+	all := energy[0] + left
+	for i := range d.Level {
+		d.Level[i], d.deviation[i] = math.NaN(), math.NaN()
+		if i > near {
+			continue
+		}
+		rest := energy[i] + left
+		d.Level[i] = 10 * math.Log10(rest/all)
+		// The energy of noise over a time T scatters by 1/√(BT).
+		scatter := noise * math.Sqrt(float64(end-i)*d.Step/d.bandwidth())
+		d.deviation[i] = 10 / math.Ln10 * scatter / rest
+	}
+}
+
+// bandwidth is that of noise through the filter, in Hz: ∫ |H|² df = σ √π.
+func (d *Decay) bandwidth() float64 { return d.rate / (2 * math.Sqrt(math.Pi)) }
+
+// noise is the mean power in the last quarter after the peak, without the very
+// end, where the filter spreads the cut.
+func (d *Decay) noise(power []float64) float64 {
+	origin := int(-d.Start / d.Step)
+	stop := len(power) - int(2/d.rate/d.Step)
+	start := stop - (len(power)-origin)/4
+	if start <= origin || stop <= start {
+		return math.Inf(1)
+	}
+	var sum float64
+	for _, v := range power[start:stop] {
+		sum += v
+	}
+	return sum / float64(stop-start)
+}
+
+// tail is the energy after end, in samples, of a decay that goes on as it did
+// between 10 times near's power and near.
+func tail(smooth []float64, near, end int, noise float64) float64 {
+	before := lastAbove(smooth, 10*smooth[near])
+	if noise <= 0 || near <= before || before == 0 {
+		return 0
+	}
+	perSample := math.Ln10 / float64(near-before)
+	return max(0, smooth[end]-noise) / perSample
+}
+
+func lastAbove(x []float64, threshold float64) int {
+	for i := len(x) - 1; i >= 0; i-- {
+		if x[i] > threshold {
+			return i
+		}
+	}
+	return 0
+}
+
+// movingMean is the mean over width samples around each, fewer at the ends.
+func movingMean(x []float64, width int) []float64 {
+	sums := make([]float64, len(x)+1)
+	for i, v := range x {
+		sums[i+1] = sums[i] + v
+	}
+	out := make([]float64, len(x))
+	half := max(0, width/2)
+	for i := range out {
+		from, to := max(0, i-half), min(len(x), i+half+1)
+		out[i] = (sums[to] - sums[from]) / float64(to-from)
+	}
+	return out
+}
+
+// filterTime is when the filter's own energy has fallen to level: it is
+// ½ erfc(rate t) of all.
+func (d *Decay) filterTime(level float64) float64 {
+	return math.Erfcinv(2*math.Pow(10, level/10)) / d.rate
+}
+
+const (
+	reasonNoise  = "the noise is too near"
+	reasonFilter = "the band's own filter rings as long"
+)
+
+// To is the time from the peak until all but a share of the energy in the band
+// has come: To(−20) until 1 % is left. It is not known where the noise is
+// nearer than 10 dB, and where it is less than three times what the band's filter
+// takes by itself. The filter spreads the onset, so that a decay comes out late by about 0.5 to 0.7
+// of 1/(2πσ); the uncertainty holds that, and what the noise causes. It panics
+// unless level is negative.
+func (d *Decay) To(level float64) DecayTime {
+	if !(level < 0) {
+		panic("response: a decay to a level that is not below 0 dB")
+	}
+	i, reason := d.crossing(level)
+	if reason != "" {
+		return unknownTime(reason)
+	}
+	t := d.timeAt(i, level)
+	if t < filterMargin*d.filterTime(level) {
+		return unknownTime(reasonFilter)
+	}
+	slope := (d.Level[i] - d.Level[i-1]) / d.Step
+	return DecayTime{Seconds: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate)}
+}
+
+// filterMargin is how many times longer than its filter's own a decay must be.
+const filterMargin = 3
+
+func unknownTime(reason string) DecayTime {
+	return DecayTime{math.NaN(), math.NaN(), reason}
+}
+
+// crossing is the first sample at which the curve is at or below level; it is
+// not the first of all.
+func (d *Decay) crossing(level float64) (i int, reason string) {
+	if d.unknown != "" {
+		return 0, d.unknown
+	}
+	for i, v := range d.Level {
+		if math.IsNaN(v) {
+			break
+		}
+		if v <= level && i > 0 {
+			return i, ""
+		}
+	}
+	return 0, reasonNoise
+}
+
+// timeAt interpolates the time of level just before sample i.
+func (d *Decay) timeAt(i int, level float64) float64 {
+	share := (level - d.Level[i-1]) / (d.Level[i] - d.Level[i-1])
+	return d.Start + (float64(i-1)+share)*d.Step
+}
+
+// T is the time in which the level would fall by 60 dB, from the straight line
+// of least squares through the curve between −5 dB and span dB below that: T(20)
+// and T(30) are what room acoustics calls T20 and T30 (ISO 3382-1, from memory).
+// It is not known where To is not. It panics unless span is positive.
+//
+// The points of a decay curve hang together over all of its length, so the
+// usual standard error of a slope would be many times too small. With r the
+// rms deviation of the curve from its line, the uncertainty is T · 3 r/span:
+// for noise that decays, of time constants from 10 to 30 ms in bands from
+// 500 Hz to 10 kHz, T scatters by 0.6 to 1.2 of that.
+func (d *Decay) T(span float64) DecayTime {
+	if !(span > 0) {
+		panic("response: a decay over a span that is not positive")
+	}
+	const top = -5
+	first, reason := d.crossing(top)
+	if reason != "" {
+		return unknownTime(reason)
+	}
+	last, reason := d.crossing(top - span)
+	if reason != "" {
+		return unknownTime(reason)
+	}
+	took := d.timeAt(last, top-span) - d.timeAt(first, top)
+	if took < filterMargin*(d.filterTime(top-span)-d.filterTime(top)) || last-first < 4 {
+		return unknownTime(reasonFilter)
+	}
+	slope, rms := line(d.Level[first:last], d.Step)
+	if !(slope < 0) {
+		return unknownTime(reasonNoise)
+	}
+	t := -60 / slope
+	return DecayTime{Seconds: t, Uncertainty: t * curveScatter * rms / span}
+}
+
+// curveScatter is the 3 in T's uncertainty.
+const curveScatter = 3
+
+// line fits a straight line through y at a spacing and returns its slope and
+// the rms deviation from it.
+func line(y []float64, step float64) (slope, rms float64) {
+	n := float64(len(y))
+	var mean float64
+	for _, v := range y {
+		mean += v / n
+	}
+	centre := (n - 1) / 2
+	var xy, xx, yy float64
+	for i, v := range y {
+		x := float64(i) - centre
+		xy += x * (v - mean)
+		xx += x * x
+		yy += (v - mean) * (v - mean)
+	}
+	return xy / xx / step, math.Sqrt(max(0, yy-xy*xy/xx) / n)
+}
