@@ -222,6 +222,9 @@ func figures(m *session.Measurement, j *session.Judgement) (map[string]template.
 		plots = append(plots, distortionPlot(side, m.Stimulus.Sweep().Level()))
 	}
 	plots = append(plots, electricalPlots(m)...)
+	if j.Correction != nil && len(j.Correction.Filters) > 0 {
+		plots = append(plots, correctionPlot(j))
+	}
 	for i, material := range m.Programmes {
 		if material.Comparison != nil {
 			plots = append(plots, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))

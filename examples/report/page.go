@@ -25,6 +25,7 @@ var pageStyle string
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"hz":       func(n Number) string { return response.FormatFrequency(float64(n)) },
 	"interval": interval,
+	"known":    known,
 	"hours":    hours,
 	"share":    func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
 	"signed":   func(f Figure) string { return known(f.Value, "%+.1f") },

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
@@ -21,14 +22,20 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 	}
 	measured := c.Response()
 	s := plot.Series{Name: "from " + material.Name, X: measured.Frequency, Style: plot.Green}
-	offset := programmeOffset(measured, m.Mean)
+	offset := j.Mean.Offset.Value
+	if material.Agreement != nil {
+		// The gain may have been turned between sweep and material.
+		offset -= material.Agreement.Level.Value
+	}
 	for _, point := range c.Points() {
-		v := measured.At(point.Frequency) + offset + j.Mean.Offset.Value
+		v := measured.At(point.Frequency) + offset
 		s.Y = append(s.Y, v)
 		s.Low, s.High = append(s.Low, v-point.Half), append(s.High, v+point.Half)
 	}
-	sweepCurve := m.Mean.Offset(j.Mean.Offset.Value)
-	p.Series = []plot.Series{s, {Name: "from the sweep", X: sweepCurve.Frequency, Y: sweepCurve.Level, Style: plot.Ink}}
+	p.Series = []plot.Series{s}
+	if len(material.Sweep.Frequency) > 0 {
+		p.Series = append(p.Series, plot.Series{Name: "from the sweep", X: material.Sweep.Frequency, Y: material.Sweep.Offset(j.Mean.Offset.Value).Level, Style: plot.Ink})
+	}
 	if !log {
 		p.ID, p.Title, p.Notes = p.ID+"-linear", p.Title+", linear axis", nil
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
@@ -40,18 +47,32 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 	return p
 }
 
-// programmeOffset brings the material's curve to the level of the sweep's: the
-// two recordings' gains say nothing about the pair.
-func programmeOffset(a, b response.Curve) float64 {
-	d, err := b.Sub(a)
-	if err != nil {
-		return math.NaN()
-	}
-	return d.MeanOver(response.Band{Low: 200, High: 5000})
-}
-
+// programmeSentence is what a piece of material says, in words.
 func programmeSentence(material *session.Material) string {
 	c := material.Comparison
-	return fmt.Sprintf("The comparison covers %.0f %% of the energy of %s; what no steady, linear filter explains lies at %.0f dB.",
-		100*c.Covered, material.Name, c.ResidualLevel())
+	words := []string{fmt.Sprintf("The comparison covers %.0f %% of the energy of %s; what no steady, linear filter explains lies at %.0f dB relative to the whole.",
+		100*c.Covered, material.Name, c.ResidualLevel())}
+	if material.Agreement != nil {
+		words = append(words, material.Agreement.Sentence())
+	}
+	switch material.Kind {
+	case "speech":
+		v := c.Voice()
+		words = append(words, fmt.Sprintf("Over the bands that speech is understood by, weighted by importance, the voice is changed by %.1f dB rms.", v.Deviation.Value))
+		for _, part := range v.Parts {
+			words = append(words, fmt.Sprintf("%s, %v: %s.", part.Name, part.Band, signedWords(part.Level.Value)))
+		}
+	case "effects":
+		e := c.Effects()
+		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.", response.FormatFrequency(e.Reach.Value), e.Onsets, 100*e.Kept))
+	}
+	return strings.Join(words, " ")
+}
+
+// signedWords is a level relative to another.
+func signedWords(v float64) string {
+	if math.IsNaN(v) {
+		return "not known"
+	}
+	return fmt.Sprintf("%+.1f dB", v)
 }

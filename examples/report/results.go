@@ -50,6 +50,8 @@ type Results struct {
 	Uses    []Use   `json:"uses"`
 	Claims  []Claim `json:"claims"`
 	Ranking []Place `json:"ranking"`
+	// Correction is null where too little is known to correct.
+	Correction *Correction `json:"correction"`
 }
 
 // Sound is what the recordings mean in sound pressure, at 1 kHz.
@@ -204,6 +206,8 @@ type Programme struct {
 	// Refused says why the recordings could not be compared.
 	Refused string `json:"refused,omitempty"`
 	Covered Number `json:"covered_share"`
+	// Sentence is what the comparison says, in words.
+	Sentence string `json:"sentence"`
 	// Exposure is null without a calibrator.
 	Exposure *Exposure `json:"exposure"`
 	Bands    []BandRow `json:"bands"`
@@ -276,6 +280,7 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 		r.Programmes = append(r.Programmes, compileProgramme(material))
 	}
 	r.Sound = compileSound(m)
+	r.Correction = compileCorrection(j)
 	for _, v := range j.Uses {
 		r.Uses = append(r.Uses, Use{v.Use, v.Answer.String(), v.Reasons()})
 	}
@@ -408,6 +413,7 @@ func compileProgramme(m *session.Material) Programme {
 		return p
 	}
 	p.Covered = Number(m.Comparison.Covered)
+	p.Sentence = programmeSentence(m)
 	for _, f := range m.Comparison.Findings {
 		p.Remarks = append(p.Remarks, f.Text)
 	}

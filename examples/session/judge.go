@@ -1,11 +1,13 @@
 package session
 
 import (
+	"errors"
 	"fmt"
 
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
+	"example.com/earnest/target/correction"
 )
 
 // Judgement is a measurement weighed against a target, against what the maker
@@ -19,6 +21,9 @@ type Judgement struct {
 	Uses []target.Verdict
 	// Claims has a verdict for each claim, in the session's order.
 	Claims []claim.Verdict
+	// Correction is what a few gentle filters could do; nil where the response
+	// is known too little to say.
+	Correction *correction.Correction
 	// Ranking of the pair and its rivals; nil when there is none.
 	Ranking *target.Ranking
 }
@@ -56,7 +61,21 @@ func (m *Measurement) Judge(progress func(step string)) (*Judgement, error) {
 	if err := j.claim(m, options); err != nil {
 		return nil, err
 	}
+	progress("fitting corrective filters")
+	if j.Correction, err = correct(mean, t, options); err != nil {
+		return nil, err
+	}
 	return j, j.rank(m, mean, options, progress)
+}
+
+// correct fits filters; where the response and the target share too little there
+// is nothing to correct.
+func correct(mean []response.Curve, t target.Target, o target.Options) (*correction.Correction, error) {
+	c, err := correction.Fit(mean, t, o, correction.Limits{})
+	if errors.Is(err, target.ErrNoOverlap) {
+		return nil, nil
+	}
+	return &c, err
 }
 
 // options are how the session asks to judge.

@@ -2,7 +2,9 @@ package session
 
 import (
 	"fmt"
+	"slices"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
@@ -16,6 +18,12 @@ type Material struct {
 	// then says why.
 	Comparison *programme.Comparison
 	Refused    error
+	// Sweep is what the sweep says of the same side in the first seating, with
+	// the microphone left in as it is in the material; no points where that side
+	// was not measured.
+	Sweep response.Curve
+	// Agreement of the two; nil where either is missing.
+	Agreement *programme.Agreement
 	// Findings are about the recordings.
 	Findings []capture.Finding
 	// Level of the sound under the cup as it was recorded, and how long that may
@@ -40,6 +48,9 @@ func (m *Measurement) programmes(progress func(string)) error {
 		material := &Material{Name: p.Name, Kind: p.Kind}
 		material.Findings = capture.InspectSet([]capture.Inspection{{Recording: direct}, {Recording: through}}).Findings
 		material.Comparison, material.Refused = m.compare(p, direct, through)
+		if err := m.agree(material, p); err != nil {
+			return err
+		}
 		if m.Sound != nil {
 			if err := m.loudness(material, p, through); err != nil {
 				return fmt.Errorf("%s: %w", p.Through.File, err)
@@ -64,6 +75,21 @@ func (m *Measurement) compare(p Programme, direct, through *capture.Recording) (
 		return nil, fmt.Errorf("%s: %w", p.Name, err)
 	}
 	return c, nil
+}
+
+// agree sets the material beside the sweep.
+func (m *Measurement) agree(material *Material, p Programme) error {
+	i := slices.IndexFunc(m.Sides(), func(s *Side) bool { return p.Side == "" || s.Name == p.Side })
+	if i < 0 || material.Comparison == nil {
+		return nil
+	}
+	transfer := m.Sides()[i].Seatings[0].Transfer
+	var err error
+	if material.Sweep, err = transfer.Smoothed(grid(m.Stimulus.Sweep()), Smoothing); err != nil {
+		return err
+	}
+	material.Agreement, err = material.Comparison.Agreement(material.Sweep)
+	return err
 }
 
 // loudness says how loud the material was under the cup, and how long that may

@@ -134,6 +134,14 @@ func (s *Session) check() error {
 			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }", i+1, p.Name)
 		}
 	}
+	for i, p := range s.Programmes {
+		if !slices.Contains([]string{"", "left", "right"}, p.Side) {
+			return fmt.Errorf("programme %d (%q): side = %q; it is left or right", i+1, p.Name, p.Side)
+		}
+		if !slices.Contains([]string{"", "music", "speech", "effects"}, p.Kind) {
+			return fmt.Errorf("programme %d (%q): kind = %q; it is music, speech or effects", i+1, p.Name, p.Kind)
+		}
+	}
 	for i, c := range s.Claims {
 		if err := c.check(); err != nil {
 			return fmt.Errorf("claim %d: %w", i+1, err)

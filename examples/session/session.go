@@ -143,6 +143,7 @@ type Seating struct {
 type Programme struct {
 	Name    string `toml:"name"`
 	Kind    string `toml:"kind"` // "music", "speech" or "effects"
+	Side    string `toml:"side"` // of the pair that through is: "left", or "right"; empty means the first that was measured
 	Direct  File   `toml:"direct"`
 	Through File   `toml:"through"`
 }

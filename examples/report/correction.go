@@ -1,0 +1,54 @@
+package report
+
+import (
+	"fmt"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
+)
+
+// correctionPlot draws the deviation from the target before and after the
+// corrective filters, and what they add.
+func correctionPlot(j *session.Judgement) plot.Plot {
+	c := j.Correction
+	p := plot.Plot{
+		ID: "correction", Title: "Deviation before and after correction", X: plot.Frequency(20, 20000),
+		Series: []plot.Series{
+			curve("before", c.Before.Curve, nil, plot.Vermilion),
+			curve("after", c.After.Curve, nil, plot.Blue),
+			curve("the filters", c.Level, nil, plot.Violet),
+		},
+		Summary: fmt.Sprintf("%d filters would bring the deviation from %.1f to %.1f dB rms.", len(c.Filters), c.Before.RMS.Value, c.After.RMS.Value),
+		Notes:   c.Warnings,
+	}
+	p.Y = levelAxis("Deviation", "dB", p.X, 10, 20, p.Series)
+	return p
+}
+
+// Filter is one corrective filter, of the Audio EQ Cookbook.
+type Filter struct {
+	Shape       string  `json:"shape"`
+	FrequencyHz float64 `json:"frequency_hz"`
+	GainDB      float64 `json:"gain_db"`
+	Q           float64 `json:"q"`
+}
+
+// Correction is what a few gentle filters could do.
+type Correction struct {
+	Filters  []Filter `json:"filters"`
+	PreampDB Number   `json:"preamp_db"`
+	Before   Figure   `json:"rms_before"`
+	After    Figure   `json:"rms_after"`
+}
+
+func compileCorrection(j *session.Judgement) *Correction {
+	c := j.Correction
+	if c == nil {
+		return nil
+	}
+	out := &Correction{Filters: []Filter{}, PreampDB: Number(c.Preamp), Before: figure(c.Before.RMS), After: figure(c.After.RMS)}
+	for _, f := range c.Filters {
+		out.Filters = append(out.Filters, Filter{f.Shape.String(), f.Frequency, f.Gain, f.Q})
+	}
+	return out
+}
