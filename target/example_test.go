@@ -103,3 +103,127 @@ func ExampleFromPair() {
 	// 8 kHz: mean +4.50 dB, rms 4.91 dB (83 % of the band)
 	// 16 kHz: not known
 }
+
+// seatingsOf invents five seatings of a pair: each leaks a little differently in
+// the bass.
+func seatingsOf(c response.Curve) []response.Curve {
+	var seatings []response.Curve
+	for _, leak := range []float64{0.2, 0.5, 1.1, 0.4, 0.8} {
+		loss := target.LowShelf{Frequency: 90, Gain: -leak}
+		seating := c.Offset(0)
+		for i, f := range c.Frequency {
+			seating.Level[i] += loss.Level(f)
+		}
+		seatings = append(seatings, seating)
+	}
+	return seatings
+}
+
+// Put on five times, a pair tells how sure its figures are.
+func ExampleCompareSeatings() {
+	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Options{})
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println("rms ", d.RMS.WithInterval(0.95))
+	fmt.Println("tilt", d.Tilt.WithInterval(0.95))
+	for _, r := range d.Regions[:2] {
+		fmt.Printf("%s: %s\n", r.Region, r.Mean.WithInterval(0.95))
+	}
+	fmt.Println("uncertainty", d.Uncertainty)
+	// Output:
+	// rms  1.407 dB (95 % sure: 1.334 to 1.480 dB)
+	// tilt -0.262 dB/octave (95 % sure: -0.306 to -0.219 dB/octave)
+	// sub-bass (20 Hz–60 Hz): 1.20 dB (95 % sure: 0.87 to 1.52 dB)
+	// bass (60 Hz–250 Hz): 0.674 dB (95 % sure: 0.633 to 0.716 dB)
+	// uncertainty from 5 seatings, no calibration, for none was stated
+}
+
+// A target of one's own: a gentle tilt with some bass.
+func ExampleTarget_With() {
+	house, err := target.Flat().With("house", target.Tilt{PerOctave: -0.8}, target.LowShelf{Frequency: 105, Gain: 4})
+	if err != nil {
+		panic(err)
+	}
+	house.Curve.Rig = "flat plate"
+	for _, f := range []float64{30, 1000, 10000} {
+		fmt.Printf("%5.0f Hz %+.1f dB\n", f, house.Curve.At(f))
+	}
+	// Output:
+	//    30 Hz +8.0 dB
+	//  1000 Hz +0.0 dB
+	// 10000 Hz -2.7 dB
+}
+
+// Two pairs that this measurement cannot separate share their places.
+func ExampleRank() {
+	duller := brightPair()
+	for i, f := range duller.Frequency {
+		duller.Level[i] += target.Tilt{PerOctave: -0.6}.Level(f)
+	}
+	nearly := brightPair()
+	for i, f := range nearly.Frequency {
+		nearly.Level[i] += target.Tilt{PerOctave: -0.01}.Level(f)
+	}
+	r, err := target.Rank([]target.Session{
+		{Name: "duller", Seatings: seatingsOf(duller)},
+		{Name: "bright", Seatings: seatingsOf(brightPair())},
+		{Name: "nearly", Seatings: seatingsOf(nearly)},
+	}, target.Flat(), target.Options{})
+	if err != nil {
+		panic(err)
+	}
+	for _, p := range r.Places {
+		fmt.Printf("%d–%d %s %.2f dB\n", p.Best, p.Worst, p.Name, p.Deviation.RMS.Value)
+	}
+	d, err := r.Between("bright", "duller")
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println("duller less bright", d.RMS.WithInterval(0.95), d.Separated)
+	// Output:
+	// 1–2 bright 1.41 dB
+	// 1–2 nearly 1.42 dB
+	// 3–3 duller 2.75 dB
+	// duller less bright 1.344 dB (95 % sure: 1.225 to 1.462 dB) true
+}
+
+// Fit for games? The sides were measured as well; a limit is the caller's to change.
+func ExampleUse_Judge() {
+	var match []response.Curve // left less right, once for each seating
+	for _, dB := range []float64{1.4, 1.9, 1.6, 1.5, 1.7} {
+		match = append(match, response.Curve{Frequency: []float64{20, 20000}, Level: []float64{dB, dB}, Valid: target.Audible})
+	}
+	use := target.Games()
+	use.Needs[0].Limit = 1.2 // dB between the sides
+	v, err := use.Judge(target.Evidence{
+		Seatings: seatingsOf(brightPair()),
+		Match:    match,
+	}, target.Flat(), target.Options{})
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println(v.Use+":", v.Answer)
+	for _, reason := range v.Reasons() {
+		fmt.Println("-", reason)
+	}
+	// Output:
+	// games: no
+	// - the mean of left less right over 500 Hz–8 kHz, +1.620 dB (±0.086 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+}
+
+// A published regression goes in with its citation, and comes out with it.
+func ExamplePreference() {
+	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Options{Band: response.Band{Low: 50, High: 10000}})
+	if err != nil {
+		panic(err)
+	}
+	model := target.Preference{Intercept: 100, Deviation: -9, Slope: -12, MeanError: -3, Citation: "an invented study"}
+	s, err := model.Score(d)
+	if err != nil {
+		panic(err)
+	}
+	fmt.Printf("%v (%s)\n", s.Figure, s.Citation)
+	// Output:
+	// 85.43 (standard uncertainty 0.30) (an invented study)
+}

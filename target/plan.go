@@ -75,11 +75,28 @@ func newPlan(difference response.Curve, tolerance Tolerance, band response.Band,
 	return p, nil
 }
 
-// read returns the curve's levels at the points.
+// read returns the curve's levels at the points, as c.At has them. It walks
+// along both, which takes a tenth of the time.
 func (p *plan) read(c response.Curve) []float64 {
 	d := make([]float64, len(p.points))
-	for i, at := range p.points {
-		d[i] = c.At(at.f)
+	var k int // c.Frequency[k−1] < f ≤ c.Frequency[k]
+	var x0, x1 float64
+	at := -1 // where x0 and x1 belong
+	for i, point := range p.points {
+		for k < len(c.Frequency) && c.Frequency[k] < point.f {
+			k++
+		}
+		switch {
+		case k == 0 || k == len(c.Frequency) || !c.Valid.Contains(point.f):
+			d[i] = c.At(point.f)
+			continue
+		case c.Frequency[k] == point.f:
+			d[i] = c.Level[k]
+			continue
+		case at != k:
+			x0, x1, at = math.Log2(c.Frequency[k-1]), math.Log2(c.Frequency[k]), k
+		}
+		d[i] = c.Level[k-1] + (point.x-x0)/(x1-x0)*(c.Level[k]-c.Level[k-1])
 	}
 	return d
 }

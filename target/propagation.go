@@ -144,8 +144,8 @@ func (j *judgement) propagate() []budget {
 	up, down := make([]float64, len(j.d)), make([]float64, len(j.d))
 	for g, c := range j.causes {
 		for k, curve := range c.Curves {
-			for i, at := range j.points {
-				e := curve.At(at.f) - c.taken[k]
+			for i, level := range j.read(curve) {
+				e := level - c.taken[k]
 				if math.IsNaN(e) && !math.IsNaN(j.d[i]) {
 					j.known = false
 				}

@@ -82,8 +82,12 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 				}
 				apart, regions = apart+wrong, regions+wrongRegion
 			}
-			assert.LessOrEqual(t, apart, n/20)
-			assert.LessOrEqual(t, regions, n/20)
+			most := n / 20
+			if underRace {
+				most = 6 // of 30; chance makes more than that twice in a thousand
+			}
+			assert.LessOrEqual(t, apart, most)
+			assert.LessOrEqual(t, regions, most)
 		})
 	}
 }
@@ -93,6 +97,7 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 	s := newSimulator(33)
 	n, _, _ := sessions()
+	n = max(30, n/3) // the shares are far from what is asked for
 	base := s.shaped(t, 2)
 	louder := make([]float64, len(base))
 	for i, f := range s.grid {

@@ -1,0 +1,216 @@
+package target_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// One-sided Student's t with 4 degrees of freedom at 95 %: 2.132 (any table).
+func TestDecisionRuleJCGM106(t *testing.T) {
+	at := func(v, u float64) target.Figure { return target.Figure{Value: v, Uncertainty: u, Freedom: 4} }
+	for name, row := range map[string]struct {
+		f         target.Figure
+		low, high float64
+		want      target.Answer
+	}{
+		"clear of the limit":        {at(0.78, 0.1), math.Inf(-1), 1, target.Yes},
+		"within the guard band":     {at(0.79, 0.1), math.Inf(-1), 1, target.CannotTell},
+		"just beyond the limit":     {at(1.21, 0.1), math.Inf(-1), 1, target.CannotTell},
+		"beyond limit and guard":    {at(1.22, 0.1), math.Inf(-1), 1, target.No},
+		"exact, at the limit":       {at(1, 0), math.Inf(-1), 1, target.Yes},
+		"exact, beyond":             {at(1.001, 0), math.Inf(-1), 1, target.No},
+		"below the lower limit":     {at(-1.22, 0.1), -1, 1, target.No},
+		"inside two limits":         {at(0, 0.1), -1, 1, target.Yes},
+		"too unsure for two limits": {at(0, 1), -1, 1, target.CannotTell},
+		"uncertainty is not known":  {at(0, math.NaN()), -1, 1, target.CannotTell},
+		"value is not known":        {at(math.NaN(), 0.1), -1, 1, target.CannotTell},
+	} {
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, row.want.String(), target.Decide(row.f, row.low, row.high, 0.95).String())
+		})
+	}
+	assert.Panics(t, func() { target.Decide(at(0, 1), 0, 1, 1) })
+}
+
+// tilted is a session whose deviation from flat is a tilt, with a scatter of a
+// hundredth dB per octave.
+func tilted(perOctave float64) []response.Curve { return fixed("", perOctave, 0.01).Seatings }
+
+func level(dB float64) []response.Curve {
+	out := fixed("", 0, 0.001).Seatings
+	for i := range out {
+		out[i] = out[i].Offset(dB)
+	}
+	return out
+}
+
+func thd(f, percent, uncertainty float64) target.THD {
+	return target.THD{Frequency: f, Level: 94, Percent: target.Figure{Value: percent, Uncertainty: uncertainty, Unit: "%"}, Bound: math.NaN()}
+}
+
+func judge(t *testing.T, u target.Use, e target.Evidence) target.Verdict {
+	t.Helper()
+	v, err := u.Judge(e, target.Flat(), target.Options{})
+	require.NoError(t, err)
+	return v
+}
+
+func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
+	good := target.Evidence{Seatings: tilted(0.02), Match: level(0.2), THD: []target.THD{thd(1000, 0.2, 0.01)}}
+	for _, u := range target.Uses() {
+		v := judge(t, u, good)
+		assert.Equal(t, target.Yes, v.Answer, "%s: %v", u.Name, v.Reasons())
+		assert.Len(t, v.Needs, len(u.Needs))
+		assert.Len(t, v.Reasons(), len(u.Needs))
+		for _, n := range v.Needs {
+			assert.NotEmpty(t, n.Why)
+			assert.NotContains(t, n.Reason, "%!")
+		}
+	}
+	// A tilt of −1 dB per octave over 20 Hz–20 kHz has an rms of 2.9 dB.
+	dull := good
+	dull.Seatings = tilted(-1)
+	v := judge(t, target.Mixing(), dull)
+	assert.Equal(t, target.No, v.Answer)
+	assert.Len(t, v.Reasons(), 2, "rms and tilt; %v", v.Reasons())
+	assert.Contains(t, v.Reasons()[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
+	assert.Contains(t, v.Reasons()[0], "is beyond 2.5 dB: balances between instruments")
+	assert.Contains(t, v.Reasons()[1], "the tilt over 20 Hz–20 kHz, -1.0000 dB/octave (±0.0058 dB/octave), is beyond 0.5 dB/octave: mixes will come out")
+
+	lopsided := good
+	lopsided.Match = level(3)
+	assert.Equal(t, target.No, judge(t, target.Games(), lopsided).Answer)
+	assert.Contains(t, judge(t, target.Games(), lopsided).Reasons()[0], "the mean of left less right over 500 Hz–8 kHz, +3.0")
+
+	rough := good
+	rough.THD = []target.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
+	v = judge(t, target.Voice(), rough)
+	assert.Equal(t, target.No, v.Answer)
+	assert.Contains(t, v.Reasons()[0], "5 % at 200 Hz and 94 dB SPL, is beyond 2 %: voices will seem rough")
+}
+
+func TestUseCannotTellWithoutEvidence(t *testing.T) {
+	v := judge(t, target.Mixing(), target.Evidence{Seatings: tilted(0.02)})
+	assert.Equal(t, target.CannotTell, v.Answer)
+	assert.Equal(t, []string{
+		"the mean of left less right over 200 Hz–8 kHz is not known: the two sides were not both measured",
+		"the largest harmonic distortion in 100 Hz–5 kHz is not known: it was not measured there",
+	}, v.Reasons())
+
+	v = judge(t, target.GeneralListening(), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
+	assert.Equal(t, target.CannotTell, v.Answer)
+	assert.Contains(t, v.Reasons()[0], "how sure that is, is not known: one seating does not tell how much seatings differ")
+
+	half := tilted(0.02)
+	for i, c := range half {
+		half[i] = c.Within(response.Band{Low: 200, High: 20000})
+	}
+	v = judge(t, target.Mixing(), target.Evidence{Seatings: half, Match: level(0), THD: []target.THD{thd(1000, 0.2, 0.01)}})
+	assert.Equal(t, target.CannotTell, v.Answer)
+	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of what matters is")
+	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
+	assert.NotEmpty(t, v.Warnings)
+}
+
+func TestDistortionBelowTheNoise(t *testing.T) {
+	use := target.Use{Name: "x", Band: target.Audible, Weight: target.PerOctave, Needs: []target.Need{{What: target.HarmonicShare, Over: target.Audible, Limit: 0.1, Why: "so"}}}
+	below := func(bound float64) target.THD {
+		return target.THD{Frequency: 1000, Level: 94, Percent: target.Figure{Value: 0.01, Uncertainty: 0.01, Unit: "%"}, Below: true, Bound: bound}
+	}
+	for name, row := range map[string]struct {
+		thd    []target.THD
+		want   target.Answer
+		reason string
+	}{
+		"bound low enough":    {[]target.THD{below(0.05)}, target.Yes, "at most 0.05 %"},
+		"bound too high":      {[]target.THD{below(0.5)}, target.CannotTell, "below the noise of this measurement, which is not low enough to tell"},
+		"no bound":            {[]target.THD{below(math.NaN())}, target.CannotTell, "below the noise"},
+		"one of two too high": {[]target.THD{below(0.5), thd(100, 0.4, 0.01)}, target.No, "0.4 % at 100 Hz"},
+		"too near the limit":  {[]target.THD{thd(100, 0.1, 0.01), thd(1000, 0.01, 0.001)}, target.CannotTell, "too near the limit of 0.1 %"},
+		"not in the need's":   {[]target.THD{thd(10, 5, 0.01)}, target.CannotTell, "not measured there"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			v := judge(t, use, target.Evidence{Seatings: tilted(0), THD: row.thd})
+			assert.Equal(t, row.want.String(), v.Answer.String())
+			assert.Contains(t, v.Reasons()[0], row.reason)
+		})
+	}
+	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", target.THD{Frequency: 1000, Level: math.NaN(), Percent: target.Figure{Value: 0.2}}.String())
+}
+
+func TestThresholdsAreTheCallers(t *testing.T) {
+	e := target.Evidence{Seatings: tilted(-0.7), Match: level(0), THD: []target.THD{thd(1000, 0.2, 0.01)}}
+	u := target.Mixing()
+	assert.Equal(t, target.No, judge(t, u, e).Answer)
+	for i := range u.Needs {
+		u.Needs[i].Limit *= 3
+	}
+	assert.Equal(t, target.Yes, judge(t, u, e).Answer)
+	assert.InDelta(t, 0.5, target.Mixing().Needs[1].Limit, 0, "each call returns its own")
+	u.Needs = []target.Need{{What: target.RippleAbout, Limit: 0.1, Why: "so"}, {What: target.LargestStray, Limit: 1, Why: "so"}}
+	v := judge(t, u, e)
+	assert.Contains(t, v.Needs[0].Reason, "the ripple over")
+	assert.Equal(t, target.Yes, v.Needs[0].Answer, v.Needs[0].Reason)
+	assert.Contains(t, v.Needs[1].Reason, "the widest excursion in")
+	assert.Equal(t, target.No, v.Needs[1].Answer)
+}
+
+func TestUsesThatCannotBeJudged(t *testing.T) {
+	use := func(n ...target.Need) target.Use {
+		return target.Use{Name: "x", Band: target.Audible, Weight: target.PerOctave, Needs: n}
+	}
+	for want, u := range map[string]target.Use{
+		"target: for x: nothing is asked for":           use(),
+		"need 1: there is no quantity 99":               use(target.Need{What: 99}),
+		"a limit of -1; limits are zero or more":        use(target.Need{Limit: -1}),
+		"need 1: its band, 0 Hz to 0 Hz, holds nothing": use(target.Need{What: target.RegionLevel, Limit: 1}),
+	} {
+		_, err := u.Judge(target.Evidence{Seatings: tilted(0)}, target.Flat(), target.Options{})
+		assert.ErrorContains(t, err, want)
+	}
+	_, err := target.Mixing().Judge(target.Evidence{}, target.Flat(), target.Options{})
+	assert.ErrorContains(t, err, "for mixing: there is no response to judge")
+	mixed := level(0)
+	mixed[1].Rig = "ear simulator"
+	_, err = target.Mixing().Judge(target.Evidence{Seatings: tilted(0), Match: mixed}, target.Flat(), target.Options{})
+	assert.ErrorIs(t, err, response.ErrOtherRig)
+}
+
+// A tilt of −1 dB per octave over 8 octaves about 1 kHz has a standard deviation of
+// 8/√12 = 2.309 dB, a slope of 1 and a mean absolute error of 2 dB.
+func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
+	model := target.Preference{Intercept: 100, Deviation: -5, Slope: -10, MeanError: -2, Citation: "an invented study, 2024"}
+	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Options{Band: eightOctaves})
+	s, err := model.Score(d)
+	require.NoError(t, err)
+	assert.InDelta(t, 100-5*8/math.Sqrt(12)-10-4, s.Value, 1e-9)
+	assert.Equal(t, "an invented study, 2024", s.Citation)
+	assert.True(t, math.IsNaN(s.Uncertainty), "as that of the deviation")
+
+	// All three follow the tilt, so their errors add up and do not average out.
+	seatings := tilted(-1)
+	judged, err := target.CompareSeatings(seatings, target.Flat(), target.Options{Band: eightOctaves})
+	require.NoError(t, err)
+	s, err = model.Score(judged)
+	require.NoError(t, err)
+	assert.InDelta(t, (5*8/math.Sqrt(12)+10+4)*0.01/math.Sqrt(3), s.Uncertainty, 1e-5)
+	assert.InDelta(t, 2, s.Freedom, 1e-6)
+
+	for want, m := range map[string]target.Preference{
+		"needs a citation":         {Intercept: 100},
+		"has a coefficient of NaN": {Intercept: math.NaN(), Citation: "x"},
+	} {
+		_, err = m.Score(d)
+		assert.ErrorContains(t, err, want)
+	}
+	moved := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Options{Align: target.AlignAt(200)})
+	_, err = model.Score(moved)
+	assert.ErrorContains(t, err, "align for the least square error")
+}
