@@ -10,6 +10,12 @@ import (
 	"example.com/earnest/target/claim"
 )
 
+// Seatings has the pair's response, the mean of its sides, once for each seating.
+func (m *Measurement) Seatings() ([]response.Curve, error) {
+	mean, _, err := m.seatings()
+	return mean, err
+}
+
 // seatings has the pair's response, the mean of its sides, and left less right,
 // once for each seating.
 func (m *Measurement) seatings() (mean, match []response.Curve, err error) {

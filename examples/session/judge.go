@@ -152,16 +152,15 @@ func (j *Judgement) rank(m *Measurement, mean []response.Curve, options target.O
 	return nil
 }
 
-// measureOther measures another session, named relative to this one. Its
-// programme material and its rivals are nobody's business here.
+// measureOther measures the response of another session, named relative to this
+// one.
 func (s *Session) measureOther(path string, progress func(string)) (*Measurement, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
 		return nil, err
 	}
 	progress("measuring " + other.Headphones.Name)
-	other.Programmes, other.Rivals = nil, nil
-	return other.Measure(nil)
+	return other.MeasureResponse(nil)
 }
 
 func (s *Session) loadTarget(progress func(string)) (target.Target, error) {

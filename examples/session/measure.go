@@ -143,6 +143,14 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 	return m, m.programmes(progress)
 }
 
+// MeasureResponse is Measure without music, speech, sound pressure, impedance and
+// isolation: what it takes to compare pairs.
+func (s *Session) MeasureResponse(progress func(step string)) (*Measurement, error) {
+	response := *s
+	response.Programmes, response.Calibrator, response.ImpedanceFile, response.Isolation, response.Spill = nil, Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
+	return response.Measure(progress)
+}
+
 // Sides are the sides that were measured, left first.
 func (m *Measurement) Sides() []*Side {
 	var sides []*Side

@@ -1,0 +1,109 @@
+// Command compare ranks pairs of headphones that were measured on one rig: the
+// sessions given, by their deviation from a target.
+//
+//	go run ./examples/compare first/ second/ third/
+//	go run ./examples/compare -target target.txt first/ second/
+//
+// Pairs that the measurements cannot tell apart share a range of places.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"text/tabwriter"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/target"
+)
+
+func main() {
+	err := run(os.Args[1:], os.Stdout, os.Stderr)
+	if err != nil && !errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintln(os.Stderr, "compare:", err)
+		os.Exit(1)
+	}
+}
+
+func run(args []string, out, progress io.Writer) error {
+	flags := flag.NewFlagSet("compare", flag.ContinueOnError)
+	flags.SetOutput(progress)
+	file := flags.String("target", "", "file of frequencies and levels to judge against; flat if not given")
+	otherRig := flags.Bool("other-rig", false, "allow sessions and a target from different rigs; the result carries a warning")
+	flags.Usage = func() {
+		fmt.Fprintln(flags.Output(), "usage: compare [-target file] [-other-rig] session session ...")
+		flags.PrintDefaults()
+	}
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	if flags.NArg() < 2 {
+		flags.Usage()
+		return fmt.Errorf("%d sessions to rank; name two or more", flags.NArg())
+	}
+	goal := target.Flat()
+	if *file != "" {
+		var err error
+		if goal, err = target.ReadFile(*file); err != nil {
+			return err
+		}
+	}
+	var pairs []target.Session
+	for _, path := range flags.Args() {
+		fmt.Fprintln(progress, "measuring", path)
+		pair, err := measure(path)
+		if err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+		pairs = append(pairs, pair)
+	}
+	ranking, err := target.Rank(pairs, goal, target.Options{AllowOtherRig: *otherRig})
+	if err != nil {
+		return err
+	}
+	return print(out, ranking, goal)
+}
+
+// measure measures the pair of a session.
+func measure(path string) (target.Session, error) {
+	s, err := session.Read(path)
+	if err != nil {
+		return target.Session{}, err
+	}
+	m, err := s.MeasureResponse(nil)
+	if err != nil {
+		return target.Session{}, err
+	}
+	seatings, err := m.Seatings()
+	return target.Session{Name: s.Headphones.Name, Seatings: seatings}, err
+}
+
+// print writes the places, then every two pairs with how they differ.
+func print(out io.Writer, r target.Ranking, goal target.Target) error {
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(t, "place\tpair\trms deviation from %s over %v\n", goal.Name, r.Band)
+	for _, p := range r.Places {
+		places := fmt.Sprint(p.Best)
+		if p.Worst != p.Best {
+			places = fmt.Sprintf("%d–%d", p.Best, p.Worst)
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\n", places, p.Name, p.Deviation.RMS.WithInterval(r.Confidence))
+	}
+	fmt.Fprintln(t, "\t\t")
+	for _, d := range r.Differences {
+		verdict := "not told apart: they differ"
+		if d.Separated {
+			verdict = "differ"
+		}
+		fmt.Fprintf(t, "\t%s and %s\t%s by %s\n", r.Places[d.A].Name, r.Places[d.B].Name, verdict, d.RMS.WithInterval(r.Confidence))
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	for _, w := range r.Warnings {
+		fmt.Fprintln(out, "warning:", w)
+	}
+	return nil
+}

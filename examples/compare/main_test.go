@@ -1,0 +1,28 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"io/fs"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/demo"
+)
+
+func TestCompareRanksSessions(t *testing.T) {
+	folder := t.TempDir()
+	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1.5, Seatings: 2, Material: -1}, func(string) {}))
+	var out bytes.Buffer
+	sessions := []string{folder, filepath.Join(folder, "tarrowby"), filepath.Join(folder, "ollerthwaite")}
+	require.NoError(t, run(sessions, &out, io.Discard))
+	// The invented pairs were made to deviate by about 1, 2 and 3 dB.
+	first, second, third := bytes.Index(out.Bytes(), []byte("Tarrowby")), bytes.Index(out.Bytes(), []byte("Wexcombe")), bytes.Index(out.Bytes(), []byte("Ollerthwaite"))
+	assert.True(t, 0 <= first && first < second && second < third, out.String())
+
+	assert.ErrorContains(t, run(sessions[:1], &out, io.Discard), "name two or more")
+	assert.ErrorIs(t, run([]string{folder, filepath.Join(folder, "nobody")}, &out, io.Discard), fs.ErrNotExist)
+}
