@@ -35,7 +35,7 @@ func (c *channel) breaks() {
 // brk is a place where the sound breaks.
 type brk struct {
 	at     int
-	height float64 // prediction error, full scale being 1
+	height float64 // of the click, or of the prediction error, full scale being 1
 	click  bool
 }
 
@@ -93,7 +93,10 @@ func (c *channel) judge(p *predictor, at int, height float64) brk {
 	b := brk{at: first, height: height}
 	for _, n := range []int{1, 2, 4, 8} {
 		if a.explained(c.x, first, n) > 0.9 {
-			b.click = true
+			b.click, b.height = true, 0
+			for _, u := range a.mended(c.x, first, n) {
+				b.height = max(b.height, math.Abs(u))
+			}
 			return b
 		}
 	}

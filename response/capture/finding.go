@@ -11,7 +11,7 @@ import (
 // Kind is what is wrong with a recording.
 type Kind int
 
-// The kinds of fault. What each is found by, and from which level on, stands with InspectOptions.Inspect.
+// The kinds of fault. What each is found by, and from which level on, stands with Inspect.
 const (
 	NoSamples        Kind = iota // nothing in it, or numbers that are none
 	WrongRate                    // not at the sample rate of the session

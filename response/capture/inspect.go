@@ -33,35 +33,46 @@ type Inspection struct {
 // Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. The recording is only read.
 //
 // Where the stimulus is known, severity follows from what a fault does to the response that is computed from the
-// recording: what moves it by less than 0.1 dB does not make the recording unfit. The predictions are for the window that
-// response.Impulse.Window takes unless told otherwise. A longer window lets in more noise and hum.
+// recording: what moves it by less than 0.1 dB does not make the recording unfit. The predictions are for one sweep in the window that
+// response.Impulse.Window takes unless told otherwise; a longer window lets in more noise and hum. A response is to be believed within
+// Measured.Valid, no further.
 //
-//	kind              found from                                          unfit
-//	NoSamples         no samples; NaN, infinity                           always
-//	WrongRate         another sample rate than the session's              always
-//	Clipping          4 samples within a step of full scale               with a stimulus; else from 1 in 100 000
-//	FlatTops          24 samples at the top, three times those expected   with a stimulus; else never
-//	LowLevel          noise moves the response by 0.1 dB; peak less       in half of the sweep's octaves; peak less
-//	                  than 1000 steps; no stimulus: peak of −40 dBFS      than 100 steps; −60 dBFS
-//	DCOffset          0.001 of full scale (−60 dBFS)                      0.1 of the peak
-//	MainsHum          moves the response by 0.03 dB; else −50 dB re       0.1 dB; −30 dB re programme
-//	                  programme; a note where it can be seen
-//	DroppedSamples    a step 10 times the local noise; or the times       with a stimulus, and held blocks
-//	                  of marks and sweeps, by 1 ms
-//	RepeatedSamples   16 samples twice, one after the other, bit for bit  always
-//	Clicks            10 times the local noise                            moves the response by 0.1 dB
-//	SilentChannel     below −80 dBFS, or nothing above its own noise      always
-//	SwappedSides      the other side's sweep in a channel                 always
-//	OppositePolarity  channels correlate below −0.6 (stimulus), −0.9      with a stimulus, two channels
-//	SameRecording     the same samples, or the same noise (0.9)           always
-//	CopiedChannel     the same samples, or the same noise (0.9)           with a stimulus
-//	CutTail           the end stands 10 dB above the noise                with a stimulus
-//	NoSweep           the best match stands less than 26 dB above others  always
-//	Resampled,        the spectrum falls by 30 dB within a sixth of an    with a stimulus
+//	kind              found from                                         unfit
+//	NoSamples         no samples; NaN, infinity                          always
+//	WrongRate         another sample rate than the session's; clocks     always
+//	                  that differ by 450 ppm
+//	Clipping          4 samples within 1.5 steps of full scale, three    with a stimulus; else from 1 in 100 000
+//	                  quarters of those within 6 steps
+//	FlatTops          24 samples within a ten-thousandth (2 steps, 8     with a stimulus; else never
+//	                  times the noise) of the highest, three quarters
+//	                  of those within four times that
+//	LowLevel          peak below 1000 steps; stimulus: noise moves the   below 100 steps; in half of the sweep's
+//	                  response by 0.1 dB; else peak below −40 dBFS, or   octaves; below −60 dBFS
+//	                  35 dB above the noise of its pauses
+//	DCOffset          0.001 of full scale (−60 dBFS)                     moves the response by 0.1 dB; else 0.1 of the peak
+//	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
+//	                  by 0.03 dB; else −50 dB re the programme
+//	DroppedSamples    a jump of 10 times the local prediction error,     with a stimulus; standing still
+//	                  and 80 dB below the peak (50 without a stimulus);
+//	                  standing still for 32 samples; a sweep 1 ms off
+//	                  its place between the marks
+//	RepeatedSamples   16 samples to 0.25 s twice in a row, bit for bit   always
+//	Clicks            as a jump, but 1 to 8 samples mend it              moves the response by 0.1 dB
+//	SilentChannel     below −80 dBFS; noise alone; spill alone           always
+//	SwappedSides      the other side's sweep in a channel                always
+//	OppositePolarity  the sides correlate below −0.6; programme, −0.8;   with a stimulus, two channels
+//	                  a note for all of a direct recording
+//	SameRecording     equal to 0.001 %, or the same noise (0.9)          always
+//	CopiedChannel     as that; or the same sweep at the same time        with a stimulus
+//	CutTail           the end stands 10 dB above the noise, or is not    with a stimulus; else a note
+//	                  there; a note where the closing mark is missing
+//	NoSweep           the best match is less than 26 dB above others     always
+//	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
 //	LossyCodec        octave, below 0.9 of half the sample rate
 //
-// What cannot be known is not found: hum and noise where the recording holds no quiet stretch, swapped sides in a channel
-// that holds one sweep and no mark, a block that is missing from silence or from noise.
+// What cannot be known is not found: hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s), swapped sides in a
+// single channel of a stimulus without marks, a block that is missing from noise, a jump by whole periods of the sweep or within
+// 6 ms of its ends, clicks where tops are cut off.
 func Inspect(r *Recording, o InspectOptions) *Report {
 	return InspectSet([]Inspection{{r, o}})
 }

@@ -88,7 +88,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			func(d *trial) { d.channels[0][d.middle()] += 0.001 },
 			func(d *trial) { d.channels[0][d.middle()] += 0.00002 }},
 		{"a click of 0 dBFS", capture.Clicks, capture.Unfit, true,
-			func(d *trial) { d.channels[0][d.middle()/3] = 0.999 }, nil},
+			func(d *trial) { d.channels[0][d.middle()/4] = 0.999 }, nil},
 		{"a channel of nothing", capture.SilentChannel, capture.Unfit, false, func(d *trial) { clear(d.channels[1]) }, nil},
 		{"a driver that is dead", capture.SilentChannel, capture.Unfit, false, func(d *trial) {
 			d.headphones.Right.Gain = -120
@@ -168,7 +168,7 @@ func TestFindingsSayWhereAndHowMuch(t *testing.T) {
 	require.Len(t, f, 1)
 	assert.Equal(t, 1, f[0].Channel)
 	assert.InDelta(t, float64(at)/float64(d.rate), f[0].Time, 0.001, "64 samples are looked at at a time, the place is found to a few")
-	assert.InDelta(t, 20*math.Log10(0.05), f[0].Figure("level"), 0.3, "what the sweep's own prediction error adds")
+	assert.InDelta(t, 20*math.Log10(0.05), f[0].Figure("level"), 0.1, "what the sweep's own prediction error adds")
 
 	dropped := steady(t, false).recording(t)
 	dropped.Channels = rig.DropBlock(dropped.Channels, at, 240)

@@ -16,24 +16,57 @@ const (
 type weights [predicted + 1]float64
 
 // predictor holds the window and room to work in.
-type predictor struct{ window, work [predictSpan]float64 }
+type predictor struct {
+	window, work [predictSpan]float64
+	raw, errors  []float64
+}
 
 func newPredictor() *predictor {
-	p := &predictor{}
+	p := &predictor{raw: make([]float64, predictSpan)}
 	for i := range p.window {
 		p.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/predictSpan)
 	}
 	return p
 }
 
-// fit returns the weights for the stretch of predictHop samples from at on.
+// fit returns the weights for the stretch of predictHop samples from at on. What sticks out by six times the mean error is mended first, up to three
+// times: a click as loud as the sound would spoil the very weights that should find it.
 func (p *predictor) fit(x []float64, at int) weights {
 	from := at - (predictSpan-predictHop)/2
-	for i := range p.work {
-		p.work[i] = 0
-		if k := from + i; k >= 0 && k < len(x) {
-			p.work[i] = p.window[i] * x[k]
+	clear(p.raw)
+	if a, b := max(0, from), min(len(x), from+predictSpan); a < b {
+		copy(p.raw[a-from:], x[a:b])
+	}
+	a := p.weigh()
+	for range 3 {
+		p.errors = a.residual(p.errors, p.raw, predicted, predictSpan-predicted)
+		var sum, peak float64
+		for _, v := range p.errors {
+			v = math.Abs(v)
+			sum += v
+			peak = max(peak, v)
 		}
+		if peak < 6*sum/float64(len(p.errors)) {
+			break
+		}
+		for i, v := range p.errors {
+			if math.Abs(v) > peak/4 {
+				first := min(predicted+i, predictSpan-2*predicted)
+				for j, u := range a.mended(p.raw, first, 4) {
+					p.raw[first+j] -= u
+				}
+				break
+			}
+		}
+		a = p.weigh()
+	}
+	return a
+}
+
+// weigh returns the weights for what is in raw.
+func (p *predictor) weigh() weights {
+	for i, v := range p.raw {
+		p.work[i] = p.window[i] * v
 	}
 	var r weights
 	w := p.work[:]
@@ -109,7 +142,24 @@ func (a *weights) explained(x []float64, at, n int) float64 {
 		return 0
 	}
 	e := a.residual(nil, x, at, at+n+predicted)
-	// The error that a change u of the samples makes is Σ a[i−j] u[j]: least squares, whose matrix is the autocorrelation of a.
+	change := a.mended(x, at, n)
+	var left, energy float64
+	for i, v := range e {
+		energy += v * v
+		for j, u := range change {
+			if i >= j && i-j <= predicted {
+				v -= a[i-j] * u
+			}
+		}
+		left += v * v
+	}
+	return 1 - left/energy
+}
+
+// mended returns by how much n samples from x[at] on are too high for the error of prediction, their own and that of the samples after them, to be least.
+func (a *weights) mended(x []float64, at, n int) []float64 {
+	e := a.residual(nil, x, at, at+n+predicted)
+	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is the autocorrelation of a.
 	matrix, right := make([][]float64, n), make([]float64, n)
 	for j := range n {
 		matrix[j] = make([]float64, n)
@@ -122,15 +172,7 @@ func (a *weights) explained(x []float64, at, n int) float64 {
 			right[j] += a[i-j] * e[i]
 		}
 	}
-	u := solve(matrix, append([]float64(nil), right...))
-	var taken, energy float64
-	for j, v := range u {
-		taken += v * right[j]
-	}
-	for _, v := range e {
-		energy += v * v
-	}
-	return taken / energy
+	return solve(matrix, right)
 }
 
 // solve solves a symmetric positive definite system in place by Gaussian elimination.

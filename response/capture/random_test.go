@@ -26,8 +26,8 @@ var long = flag.Bool("long", false, "full-size random recordings, at 48 kHz: a f
 
 func trialStimulus(t testing.TB, unmarked bool) *sweep.Stimulus {
 	t.Helper()
-	sweeping := sweep.Config{Start: 50, Stop: 5300, Duration: 1200 * time.Millisecond, SampleRate: 12000, Level: -9}
-	layout := sweep.StimulusConfig{Silence: 500 * time.Millisecond, Gap: 400 * time.Millisecond, Unmarked: unmarked}
+	sweeping := sweep.Config{Start: 50, Stop: 5300, Duration: 900 * time.Millisecond, SampleRate: 12000, Level: -9}
+	layout := sweep.StimulusConfig{Silence: 400 * time.Millisecond, Gap: 300 * time.Millisecond, Unmarked: unmarked}
 	if *long {
 		sweeping, layout = sweep.Config{Level: -9, Duration: 4 * time.Second}, sweep.StimulusConfig{Unmarked: unmarked}
 	}
@@ -51,7 +51,6 @@ type trial struct {
 	channels   [][]float64
 	options    capture.InspectOptions
 	rate       int // that the recording says it has
-	direct     [][]float64
 }
 
 func (d *trial) between(low, high float64) float64 { return low + (high-low)*d.random.Float64() }

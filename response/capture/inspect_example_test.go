@@ -1,0 +1,82 @@
+package capture_test
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// recordedStimulus is a short stimulus, and how a simulated interface records it when it is patched into itself.
+func recordedStimulus() (*sweep.Stimulus, *capture.Recording) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	if err != nil {
+		panic(err)
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 500 * time.Millisecond, Gap: 400 * time.Millisecond})
+	if err != nil {
+		panic(err)
+	}
+	_, _, r := rig.Demonstration()
+	return st, &capture.Recording{Name: "direct.wav", SampleRate: 48000, Channels: r.Direct(st.Channels())}
+}
+
+// The input gain was 13 dB too high.
+func ExampleInspect() {
+	st, r := recordedStimulus()
+	options := capture.InspectOptions{Stimulus: st, Direct: true}
+	fmt.Println("as it should be, fit:", capture.Inspect(r, options).Fit())
+
+	r.Channels = rig.Clip(r.Channels, 13)
+	report := capture.Inspect(r, options)
+	for _, f := range report.AtLeast(capture.Warning) {
+		fmt.Println(f.Severity, f)
+	}
+	fmt.Println("fit:", report.Fit())
+	// Output:
+	// as it should be, fit: true
+	// unfit capture: direct.wav: left channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
+	// unfit capture: direct.wav: right channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
+	// fit: false
+}
+
+// What was measured on the way says how good a fit recording is.
+func ExampleMeasured() {
+	st, r := recordedStimulus()
+	for _, m := range capture.Inspect(r, capture.InspectOptions{Stimulus: st, Direct: true}).Channels {
+		fmt.Printf("channel %d, %v: peak %.1f dBFS, noise %.0f dBFS rms, to 0.1 dB in %v\n", m.Channel, m.Side, m.Peak, m.Noise, m.Valid)
+	}
+	// Output:
+	// channel 1, sweep, left: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
+	// channel 2, sweep, right: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
+}
+
+// A file that was named twice shows between recordings only.
+func ExampleInspectSet() {
+	st, first := recordedStimulus()
+	second := *first
+	second.Name = "direct again.wav"
+	options := capture.InspectOptions{Stimulus: st, Direct: true}
+	report := capture.InspectSet([]capture.Inspection{{Recording: first, InspectOptions: options}, {Recording: &second, InspectOptions: options}})
+	for _, f := range report.AtLeast(capture.Warning) {
+		fmt.Println(f)
+	}
+	// Output:
+	// capture: direct again.wav: left channel is the same as channel 1 of direct.wav; name the file that was meant, or record again
+}
+
+// A caller that goes on only with what is fit needs no more than an error.
+func ExampleReport_Err() {
+	st, r := recordedStimulus()
+	r.Channels = rig.Swap(r.Channels)
+	err := capture.Inspect(r, capture.InspectOptions{Stimulus: st, Direct: true}).Err()
+	fmt.Println(err)
+	fmt.Println(errors.Is(err, capture.ErrUnfit))
+	// Output:
+	// not fit to use:
+	// capture: direct.wav: left and right are swapped; change over the cables, or turn the headphones round, and record again
+	// true
+}
