@@ -199,6 +199,9 @@ func (d *dictionary) improve(set []int) float64 {
 	return total
 }
 
+// searched is up to how many filters several ways are tried.
+const searched = 8
+
 // candidate is a set and how much of the mean square it takes away.
 type candidate struct {
 	set []int
@@ -231,7 +234,10 @@ func (d *dictionary) draw(n int, random *rand.Rand) candidate {
 // sets yields sets of n filters, the most promising of each batch first. What is
 // drawn by chance is always the same.
 func (d *dictionary) sets(n int) iter.Seq[[]Filter] {
-	const batches, draws, tried = 4, 25, 10
+	batches, draws, tried := 4, 25, 10
+	if n > searched {
+		batches, draws, tried = 1, 1, 1 // with so many filters one way does as well as another
+	}
 	random := rand.New(rand.NewPCG(1, uint64(n)))
 	var seen [][]int
 	return func(yield func([]Filter) bool) {

@@ -167,6 +167,9 @@ var (
 // Gauss–Newton Hessian, and returns them with what they cost: the mean square
 // in dB² that is left, and the gentle terms.
 func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
+	if len(filters) == 0 {
+		return filters, math.Pow(ft.rms(nil), 2)
+	}
 	shapes := make([]Shape, len(filters))
 	for i, f := range filters {
 		shapes[i] = f.Shape

@@ -29,7 +29,7 @@ type Limits struct {
 }
 
 // mostFilters keeps a mistaken number from taking all day.
-const mostFilters = 32
+const mostFilters = 20
 
 func (l Limits) withDefaults() Limits {
 	if l.Filters == 0 {

@@ -1,6 +1,7 @@
 package correction
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -33,7 +34,7 @@ func (ft *fitter) fit() []Filter {
 // rearrange takes each filter out in turn, lays one where it is worth most among
 // the others, and keeps that if it is better.
 func (ft *fitter) rearrange(d *dictionary, filters []Filter, cost float64) []Filter {
-	for k := 0; k < len(filters) && ft.rms(filters) > enough; k++ {
+	for k := 0; k < len(filters) && len(filters) <= searched && ft.rms(filters) > enough; k++ {
 		others := slices.Delete(slices.Clone(filters), k, k+1)
 		next := d.nearest(ft.left(others))
 		if next.Q == 0 {
@@ -48,21 +49,25 @@ func (ft *fitter) rearrange(d *dictionary, filters []Filter, cost float64) []Fil
 	return filters
 }
 
-// thin leaves out filters that are not worth it, the least worth first.
+// thin leaves out filters that are not worth it, the least worth first. Refining
+// what remains is dear, so that only those are tried whose absence as it stands
+// is felt least.
 func (ft *fitter) thin(filters []Filter) []Filter {
+	const tried = 5
 	for len(filters) > 0 {
 		rms := ft.rms(filters)
+		var without [][]Filter
+		for i := range filters {
+			without = append(without, slices.Delete(slices.Clone(filters), i, i+1))
+		}
+		slices.SortStableFunc(without, func(a, b []Filter) int { return cmp.Compare(ft.rms(a), ft.rms(b)) })
 		var fewer []Filter
 		least := math.Inf(1)
-		for i := range filters {
-			others := slices.Delete(slices.Clone(filters), i, i+1)
-			// Refining is dear: only where the others are nearly as good as they stand.
-			if r := ft.rms(others); r > rms+10*ft.limits.Worth+0.5 {
-				continue
+		for _, others := range without[:min(tried, len(without))] {
+			if ft.rms(others) > rms+10*ft.limits.Worth+0.5 {
+				break
 			}
-			if len(others) > 0 {
-				others, _ = ft.refine(others, fine)
-			}
+			others, _ = ft.refine(others, fine)
 			if r := ft.rms(others); r < least {
 				least, fewer = r, others
 			}
