@@ -10,10 +10,17 @@ import (
 const enough = 0.02
 
 // fit refines the best sets of the dictionary, keeps the best of what comes of
-// them, and leaves out what is not worth its place.
+// them, and leaves out what is not worth its place. Where a few filters do all
+// there is to do it looks no further.
 func (ft *fitter) fit() []Filter {
 	d := newDictionary(ft)
 	n := min(ft.limits.Filters, len(d.filters))
+	for few := range min(n, 4) {
+		if filters, _ := ft.refine(d.withGains(d.draw(few, nil).set), coarse); ft.rms(filters) < enough {
+			filters, _ = ft.refine(filters, fine)
+			return ft.thin(filters)
+		}
+	}
 	var best []Filter
 	cost := math.Inf(1)
 	for start := range d.sets(n) {
