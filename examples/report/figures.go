@@ -213,8 +213,8 @@ func around(h *response.Impulse, from, to float64) (x, y []float64) {
 }
 
 // figures draws every plot that has something to show.
-func figures(m *session.Measurement, j *session.Judgement) (map[string]template.HTML, error) {
-	plots := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m)}
+func figures(r Results, m *session.Measurement, j *session.Judgement) (map[string]template.HTML, error) {
+	plots := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
 	if len(m.Match.Level) > 0 {
 		plots = append(plots, matchPlot(m))
 	}

@@ -34,7 +34,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 // writePage writes the page. It holds its style, its pictures and its few
 // lines of script; it asks for nothing.
 func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgement) error {
-	pictures, err := figures(m, j)
+	pictures, err := figures(r, m, j)
 	if err != nil {
 		return err
 	}
@@ -42,6 +42,7 @@ func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgem
 		"R": r, "Figures": pictures, "Sides": sideNames(m),
 		"Style": template.CSS(pageStyle), "PlotStyle": plot.CSS(), "Script": plot.Script(),
 		"Programmes": programmeFigures(m, pictures),
+		"Decay":      decayWords(r),
 		"Caution":    level.Caution,
 		"Seatings":   m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
 	})

@@ -50,6 +50,8 @@ type Results struct {
 	Uses    []Use   `json:"uses"`
 	Claims  []Claim `json:"claims"`
 	Ranking []Place `json:"ranking"`
+	// Decay by "left", "right", by third octave, of the first seating.
+	Decay map[string][]DecayRow `json:"decay"`
 	// Correction is null where too little is known to correct.
 	Correction *Correction `json:"correction"`
 }
@@ -253,7 +255,7 @@ type Place struct {
 }
 
 // Compile gathers the results of a review.
-func Compile(m *session.Measurement, j *session.Judgement) Results {
+func Compile(m *session.Measurement, j *session.Judgement) (Results, error) {
 	s, sw := m.Session, m.Stimulus.Sweep()
 	r := Results{
 		Schema: Schema, Version: Version,
@@ -279,6 +281,10 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 	for _, material := range m.Programmes {
 		r.Programmes = append(r.Programmes, compileProgramme(material))
 	}
+	var err error
+	if r.Decay, err = compileDecay(m); err != nil {
+		return Results{}, err
+	}
 	r.Sound = compileSound(m)
 	r.Correction = compileCorrection(j)
 	for _, v := range j.Uses {
@@ -292,7 +298,7 @@ func Compile(m *session.Measurement, j *session.Judgement) Results {
 			r.Ranking = append(r.Ranking, Place{p.Name, p.Session == 0, p.Best, p.Worst, figure(p.Deviation.RMS)})
 		}
 	}
-	return r
+	return r, nil
 }
 
 func compileResponse(m *session.Measurement) Response {

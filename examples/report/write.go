@@ -49,7 +49,10 @@ func Write(folder string, m *session.Measurement, j *session.Judgement, replace 
 		return fmt.Errorf("report: %w", err)
 	}
 	defer os.RemoveAll(temporary)
-	results := Compile(m, j)
+	results, err := Compile(m, j)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
 	writers := map[string]func(io.Writer) error{
 		"report.html":         func(w io.Writer) error { return writePage(w, results, m, j) },
 		"results.json":        func(w io.Writer) error { return writeJSON(w, results) },
