@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/session"
+)
+
+var (
+	errFailures    = errors.New("not measured")
+	errInterrupted = errors.New("interrupted")
+)
+
+// distinct names each session file once: a folder means the session.toml in it.
+func distinct(paths []string) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, path := range paths {
+		if about, err := os.Stat(path); err == nil && about.IsDir() {
+			path = filepath.Join(path, "session.toml")
+		}
+		if path = filepath.Clean(path); !seen[path] {
+			seen[path] = true
+			out = append(out, path)
+		}
+	}
+	return out
+}
+
+// measureAll writes a line for every session that has none. Its error is errFailures where the last line
+// of any session asked for is an error, in an earlier run too.
+func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io.Writer) error {
+	sessions, failed := c.sessions, 0
+	if c.resume != "" {
+		f, earlier, err := openEarlier(c.resume, diagnostics)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		out = f
+		sessions, failed = earlier.missing(c.sessions, c.retry)
+	}
+	bar := newProgress(diagnostics, len(sessions))
+	again, err := p.measureEach(ctx, sessions, c.workers, func(r Record) error {
+		defer bar.step(r)
+		return writeLine(out, r)
+	})
+	bar.finish()
+	if errors.Is(err, errInterrupted) && c.resume != "" {
+		return fmt.Errorf("%w; give the same command to go on", err)
+	}
+	if err != nil {
+		return err
+	}
+	if failed += again; failed > 0 {
+		return fmt.Errorf("%d of %d sessions %w; their lines say why", failed, len(c.sessions), errFailures)
+	}
+	return nil
+}
+
+// measureEach measures sessions, several at a time, and hands over the records one after
+// another as they come. It stops at the first error of handing over, and when ctx ends.
+func (p pipeline) measureEach(ctx context.Context, sessions []string, workers int, hand func(Record) error) (failed int, err error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel() // lets go of the workers
+	todo, records := make(chan string), make(chan Record)
+	go func() {
+		for _, s := range sessions {
+			select {
+			case todo <- s:
+			case <-ctx.Done():
+				return
+			}
+		}
+		close(todo)
+	}()
+	for range min(workers, len(sessions)) {
+		go func() {
+			for s := range todo {
+				r := p.measure(s)
+				select {
+				case records <- r:
+				case <-ctx.Done():
+					return
+				}
+			}
+		}()
+	}
+	for n := range sessions {
+		select {
+		case r := <-records:
+			if err := hand(r); err != nil {
+				return failed, err
+			}
+			if r.Error != "" {
+				failed++
+			}
+		case <-ctx.Done():
+			return failed, fmt.Errorf("%w after %d of %d sessions", errInterrupted, n, len(sessions))
+		}
+	}
+	return failed, nil
+}
+
+// measure takes a session from its file to its record.
+func measure(path string) Record {
+	results, err := review(path)
+	if err != nil {
+		return newRecord(path, nil, err)
+	}
+	return newRecord(path, &results, nil)
+}
+
+func review(path string) (report.Results, error) {
+	silent := func(string) {}
+	s, err := session.Read(path)
+	if err != nil {
+		return report.Results{}, err
+	}
+	m, err := s.Measure(silent)
+	if err != nil {
+		return report.Results{}, err
+	}
+	j, err := m.Judge(silent)
+	if err != nil {
+		return report.Results{}, err
+	}
+	return report.Compile(m, j)
+}
