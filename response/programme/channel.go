@@ -73,18 +73,20 @@ func flatTops(x []float64, peak float64) (samples, first int) {
 	if peak < 1e-3 {
 		return 0, first
 	}
-	run := 0
-	for i := 0; i <= len(x); i++ {
-		if i < len(x) && math.Abs(x[i]) >= peak*(1-1e-5) && (run == 0 || x[i]*x[i-1] > 0) {
-			run++
+	least := peak * (1 - 1e-5)
+	for i := 0; i < len(x); i++ {
+		if v := x[i]; v < least && v > -least {
 			continue
 		}
-		if run >= flatTop {
+		from := i
+		for i+1 < len(x) && math.Abs(x[i+1]) >= least && (x[i+1] > 0) == (x[from] > 0) {
+			i++
+		}
+		if run := i + 1 - from; run >= flatTop {
 			if samples += run; first < 0 {
-				first = i - run
+				first = from
 			}
 		}
-		run = 0
 	}
 	return samples, first
 }

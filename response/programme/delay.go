@@ -15,14 +15,14 @@ type average struct {
 }
 
 // fine takes each segment's delay relative to what the average of all segments
-// predicts, three times over, each time with the line moved onto the delays.
+// predicts, twice over, each time with the line moved onto the delays.
 // The headphones' own phase is in the prediction and so does not move the delays of
 // segments with different spectra. It returns the standard uncertainties of the
 // line's slope and of its lag at sample 0; NaN where there are too few
 // segments.
 func (s *segments) fine(l *line) (slope, lag float64) {
 	slope, lag = math.NaN(), math.NaN()
-	for range 3 {
+	for range 2 {
 		s.place(*l)
 		avg := s.average()
 		offset, sigma := s.bulk(avg)
@@ -181,7 +181,7 @@ func (s *segments) stationary(cross []complex128) (tau, bend float64) {
 			return tau, math.SmallestNonzeroFloat64
 		}
 		step := max(-0.5, min(0.5, first/bend))
-		if tau += step; math.Abs(step) < 1e-7 {
+		if tau += step; math.Abs(step) < 1e-6 {
 			break
 		}
 	}

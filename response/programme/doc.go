@@ -23,7 +23,7 @@
 //
 // first with ψ = 1/|Sxy|, the phase transform, then with the weights of Hannan
 // and Thomson, ψ = γ²/(1 − γ²)/|Sxy|, which make the peak the maximum-likelihood
-// delay. Each of up to 96 segments is held against what the mean of all
+// delay. Each of up to 64 segments is held against what the mean of all
 // predicts, so that the phase of the headphones, through which a dull segment
 // would come later than a bright one, does not count; a straight line through
 // the delays, by weighted least squares, is the clock's drift. y is then read

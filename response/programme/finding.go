@@ -42,11 +42,13 @@ func (c *Comparison) find(direct, through Channel, short ShortError) {
 	sharedThrough := through.Samples
 	from, to := a.place(float64(a.from)), a.place(float64(a.to))
 	sharedThrough = sharedThrough[max(0, int(from)):min(len(sharedThrough), int(to)+1)]
-	if n, at := flatTops(sharedThrough, peakOf(sharedThrough)); n > 0 {
+	_, peak := powerAndPeak(sharedThrough)
+	if n, at := flatTops(sharedThrough, peak); n > 0 {
 		add(Clipped, "%s clips, first at %.2f s (%d samples in flat tops); lower the input gain and record again: what it adds counts as residual.", through.Name, (from+float64(at))/float64(through.SampleRate), n)
 	}
 	x := direct.Samples[a.from:a.to]
-	if n, at := flatTops(x, peakOf(x)); n > 0 {
+	_, peak = powerAndPeak(x)
+	if n, at := flatTops(x, peak); n > 0 {
 		add(Material, "%s has flat tops, first at %.2f s (%d samples): either the material was made so, which does the comparison no harm, or the direct recording clips, which does.", direct.Name, a.From+float64(at)/float64(direct.SampleRate), n)
 	}
 	if a.Inverted {
@@ -64,11 +66,4 @@ func (c *Comparison) find(direct, through Channel, short ShortError) {
 	if octaves, missing := c.unknownOctaves(); missing >= narrowOctave {
 		add(Narrow, "The response is known over %.1f of %.1f octaves; elsewhere the material has too little energy for the noise, or the residual is too large.", octaves-missing, octaves)
 	}
-}
-
-func peakOf(x []float64) (peak float64) {
-	for _, v := range x {
-		peak = max(peak, math.Abs(v))
-	}
-	return peak
 }

@@ -65,23 +65,32 @@ func read(dst, x []float64, start, step, gain float64) {
 		base := math.Floor(at)
 		k := &table[int((at-base)*interpolatePhases+0.5)]
 		first := int(base) - interpolateHalf + 1
-		var a, b, c, d float64
 		if first < 0 || first+len(k) > len(x) {
-			for j, w := range k {
-				if m := first + j; m >= 0 && m < len(x) {
-					a += w * x[m]
-				}
-			}
-			dst[i] = gain * a
+			dst[i] = gain * k.beyond(x, first)
 			continue
 		}
-		v := x[first : first+len(k)]
-		for j := 0; j+3 < len(k) && j+3 < len(v); j += 4 {
+		v := (*kernel)(x[first : first+len(k)])
+		var a, b, c, d, e, f, g, h float64
+		for j := 0; j < len(k); j += 8 {
 			a += k[j] * v[j]
 			b += k[j+1] * v[j+1]
 			c += k[j+2] * v[j+2]
 			d += k[j+3] * v[j+3]
+			e += k[j+4] * v[j+4]
+			f += k[j+5] * v[j+5]
+			g += k[j+6] * v[j+6]
+			h += k[j+7] * v[j+7]
 		}
-		dst[i] = gain * ((a + b) + (c + d))
+		dst[i] = gain * (((a + b) + (c + d)) + ((e + f) + (g + h)))
 	}
+}
+
+// beyond is what the taps give from index first on when some lie beyond x.
+func (k *kernel) beyond(x []float64, first int) (sum float64) {
+	for j, w := range k {
+		if m := first + j; m >= 0 && m < len(x) {
+			sum += w * x[m]
+		}
+	}
+	return sum
 }

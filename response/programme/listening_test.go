@@ -201,3 +201,10 @@ func TestTheOtherEarSparesTheSearch(t *testing.T) {
 	assert.InDelta(t, 3.5, (r.Alignment.Delay-l.Alignment.Delay)*fs, 0.04, "samples; twice what is asked for one")
 	assert.InDelta(t, 30, r.Alignment.Clock.Drift, 0.1)
 }
+
+func TestFiguresAreWrittenWithTheirUncertainty(t *testing.T) {
+	assert.Equal(t, "1.37 ± 0.12 dB", programme.Figure{Value: 1.3678, Uncertainty: 0.1234, Unit: "dB"}.String())
+	assert.Equal(t, "34.6 ± 1.2 Hz", programme.Figure{Value: 34.64, Uncertainty: 1.24, Unit: "Hz"}.String())
+	assert.Equal(t, "22.39 Hz", programme.Figure{Value: 22.387, Unit: "Hz"}.String())
+	assert.Equal(t, "not known", programme.Figure{Value: math.NaN()}.String())
+}

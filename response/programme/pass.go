@@ -1,7 +1,5 @@
 package programme
 
-import "math"
-
 // pass goes once through both recordings, in blocks, several at a time: it
 // reads the one through the headphones on the direct one's clock, and fills
 // the tiers. Beyond the recordings it takes the memory of a block per processor.
@@ -73,7 +71,7 @@ func (p *pass) run() {
 type worker struct {
 	*pass
 	transformer *transformer
-	x, y        []float64   // the block at the full rate
+	x, y        []float64    // the block at the full rate
 	half        [4][]float64 // and at lower ones, in turns
 }
 
@@ -126,13 +124,12 @@ func (w *worker) block(start int) block {
 // fill reads both recordings from sample base of the shared stretch on; what
 // lies beyond the stretch is zero in both.
 func (w *worker) fill(base int) {
-	clear(w.x)
-	clear(w.y)
 	skip := max(0, -base)
 	from := w.from + base + skip
-	to := min(w.from+base+len(w.x), w.from+w.shared)
-	if to <= from {
-		return
+	to := max(from, min(w.from+base+len(w.x), w.from+w.shared))
+	for _, z := range [2][]float64{w.x, w.y} {
+		clear(z[:skip])
+		clear(z[skip+to-from:])
 	}
 	copy(w.x[skip:], w.direct[from:to])
 	gain := 1.0
@@ -158,11 +155,23 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 		}
 		steps[i] = sum / float64(to-from)
 	}
-	for _, v := range x {
-		r.power += v * v
-		r.peak = max(r.peak, math.Abs(v))
-	}
+	r.power, r.peak = powerAndPeak(x)
 	return r
+}
+
+// powerAndPeak is the sum of squares, and the largest magnitude.
+func powerAndPeak(x []float64) (power, peak float64) {
+	var low, high float64
+	for _, v := range x {
+		power += v * v
+		if v > high {
+			high = v
+		}
+		if v < low {
+			low = v
+		}
+	}
+	return power, max(high, -low)
 }
 
 // grown is a slice of that length, the old one if it is long enough.

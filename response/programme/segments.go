@@ -12,7 +12,7 @@ const (
 	delaySeconds = 0.34
 	// mostSegments is how many there are at the most; in long recordings they
 	// stand apart, for the regression gains more from distance than from number.
-	mostSegments = 96
+	mostSegments = 64
 	// fineProminence is how far in dB a segment's peak must stand out to count.
 	fineProminence = 16
 )

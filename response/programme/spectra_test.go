@@ -126,6 +126,32 @@ func TestRandomErrorIsTheScatter(t *testing.T) {
 	assert.InDelta(t, 37.0, averages, 0.5, "39 segments with ρ = 1/6 between neighbours: 39/(1 + 2/36)")
 }
 
+// The spectra of one segment are the definition's, for lengths that are powers
+// of two, which have code of their own, and for one that is not.
+func TestSpectraOfOneSegmentAreTheDefinition(t *testing.T) {
+	for _, n := range []int{4, 8, 64, 100, 1024, 2048} {
+		x := make([]float64, 3*n)
+		for i := range n {
+			x[i] = math.Sin(float64(i*i%91) + 1)
+		}
+		y := append(make([]float64, 1), x[:len(x)-1]...)
+		direct := func(f float64) complex128 { // of the segment under the window, by definition
+			var sum complex128
+			for i, v := range x[:n] {
+				w := 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
+				sum += complex(w*v, 0) * cmplx.Rect(1, -2*math.Pi*f*float64(i))
+			}
+			return sum
+		}
+		s := programme.Welch(x[:n], y[:n], 1, n, n)
+		for k := 1; k < n/2; k += max(1, n/50) {
+			h := direct(float64(k) / float64(n))
+			want := (real(h)*real(h) + imag(h)*imag(h)) * 2 / (3. / 8 * float64(n))
+			assert.InDelta(t, want, s.Direct[k], 1e-12*float64(n), "rounding")
+		}
+	}
+}
+
 func TestSpectraPanicOnWrongLengths(t *testing.T) {
 	x := make([]float64, 100)
 	assert.Panics(t, func() { programme.Welch(x, x[1:], 48000, 10, 5) })

@@ -1,10 +1,15 @@
+//go:build unix
+
 package programme_test
 
 import (
 	"math/rand/v2"
 	"runtime"
+	"runtime/debug"
 	"sync"
+	"syscall"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -12,7 +17,7 @@ import (
 )
 
 // noisy is a quick stand-in for material: noise that comes and goes, with a
-// first-order filter between the two, as programme.py makes it.
+// first-order filter between the two, as testdata/speed/programme.py makes it.
 func noisy(seconds, sampleRate int, seed uint64) (direct, through []float64) {
 	random := rand.New(rand.NewPCG(seed, 9))
 	direct, through = make([]float64, seconds*sampleRate), make([]float64, seconds*sampleRate)
@@ -28,30 +33,84 @@ func noisy(seconds, sampleRate int, seed uint64) (direct, through []float64) {
 	return direct, through
 }
 
-// BenchmarkStereo is two channels of ten minutes and one of them at a tenth,
-// to show that the cost is linear.
+// stereo is material in two channels.
+type stereo struct{ direct, through [2][]float64 }
+
+func newStereo(seconds int) (s stereo) {
+	for k := range s.direct {
+		s.direct[k], s.through[k] = noisy(seconds, 48000, uint64(k))
+	}
+	runtime.GC()
+	return s
+}
+
+// compare does both channels at once.
+func (s stereo) compare(b *testing.B) {
+	var wait sync.WaitGroup
+	for k := range s.direct {
+		wait.Go(func() {
+			_, err := programme.Compare(channel("a", s.direct[k], 48000), channel("b", s.through[k], 48000), programme.Config{})
+			require.NoError(b, err)
+		})
+	}
+	wait.Wait()
+}
+
+// BenchmarkStereo is ten minutes of two channels, and a tenth of it: the cost
+// is linear. Beside the time it says how many seconds the processors worked, which
+// other work on the machine disturbs less.
 func BenchmarkStereo(b *testing.B) {
 	for _, c := range []struct {
 		name    string
 		seconds int
 	}{{"1min", 60}, {"10min", 600}} {
 		b.Run(c.name, func(b *testing.B) {
-			var direct, through [2][]float64
-			for k := range direct {
-				direct[k], through[k] = noisy(c.seconds, 48000, uint64(k))
-			}
-			runtime.GC()
+			s := newStereo(c.seconds)
 			b.ReportAllocs()
+			before := processor()
 			for b.Loop() {
-				var wait sync.WaitGroup
-				for k := range direct {
-					wait.Go(func() {
-						_, err := programme.Compare(channel("a", direct[k], 48000), channel("b", through[k], 48000), programme.Config{})
-						require.NoError(b, err)
-					})
-				}
-				wait.Wait()
+				s.compare(b)
 			}
+			b.ReportMetric((processor()-before)/float64(b.N), "cpu-s/op")
 		})
 	}
+}
+
+// processor is how many seconds all processors together have worked for this
+// process.
+func processor() float64 {
+	var r syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
+		return 0
+	}
+	return float64(r.Utime.Nano()+r.Stime.Nano()) / 1e9
+}
+
+// BenchmarkMemory reports how many MB ten minutes take beyond the samples at
+// the most, the collector running all the time.
+func BenchmarkMemory(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(2))
+	s := newStereo(600)
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	before, most := m.HeapAlloc, m.HeapAlloc
+	for b.Loop() {
+		done := make(chan struct{})
+		var wait sync.WaitGroup
+		wait.Go(func() {
+			for {
+				select {
+				case <-done:
+					return
+				case <-time.After(5 * time.Millisecond):
+					runtime.ReadMemStats(&m)
+					most = max(most, m.HeapAlloc)
+				}
+			}
+		})
+		s.compare(b)
+		close(done)
+		wait.Wait()
+	}
+	b.ReportMetric(float64(most-before)/1e6, "MB-beyond")
 }

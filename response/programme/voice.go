@@ -6,18 +6,6 @@ import (
 	"example.com/earnest/response"
 )
 
-// Figure is a result with its standard uncertainty (k = 1), both NaN where not
-// known.
-type Figure struct {
-	Value, Uncertainty float64
-	Unit               string // as printed: "dB", "Hz"
-}
-
-// Known tells whether the figure has a value.
-func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
-
-func unknown(unit string) Figure { return Figure{math.NaN(), math.NaN(), unit} }
-
 // speechImportance is how much each third-octave band from 160 Hz to 8 kHz
 // matters for understanding speech: ANSI S3.5-1997, table 3 (from memory; the
 // weights sum to 1).
