@@ -40,7 +40,7 @@ type THD struct {
 
 // String writes it as a reader needs it: "0.12 % at 1 kHz and 94 dB SPL".
 func (t THD) String() string {
-	value := t.Percent.unsigned()
+	value := unsigned(t.Percent)
 	if t.Below {
 		value = "below the floor of this measurement"
 		if !math.IsNaN(t.Bound) {
@@ -55,7 +55,7 @@ func (t THD) String() string {
 }
 
 // unsigned is the value of a percentage to two digits.
-func (f Figure) unsigned() string {
+func unsigned(f Figure) string {
 	if !f.Known() {
 		return "not known"
 	}

@@ -39,9 +39,9 @@ func Example() {
 	fmt.Println("furthest away", d.Widest)
 	// Output:
 	// judged over   20 Hz–20 kHz
-	// rms           1.52 dB
-	// tilt          -0.32 dB/octave
-	// ripple        1.20 dB
+	// rms           1.521 dB
+	// tilt          -0.3224 dB/octave
+	// ripple        1.205 dB
 	// within ±3 dB  97 %
 	// furthest away +3.93 dB at 5.99 kHz (at least half of it over 4.95 kHz–7.17 kHz)
 }
@@ -209,7 +209,7 @@ func ExampleUse_Judge() {
 	}
 	// Output:
 	// games: no
-	// - the mean of left less right over 500 Hz–8 kHz, +1.620 dB (±0.086 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+	// - the mean of left less right over 500 Hz–8 kHz, +1.620 ± 0.086 dB, is beyond 1.2 dB: sounds will seem to come from further to one side than they do
 }
 
 // A published regression goes in with its citation, and comes out with it.
@@ -225,5 +225,5 @@ func ExamplePreference() {
 	}
 	fmt.Printf("%v (%s)\n", s.Figure, s.Citation)
 	// Output:
-	// 85.43 (standard uncertainty 0.30) (an invented study)
+	// 85.43 ± 0.30 (an invented study)
 }

@@ -35,7 +35,7 @@ func (a Answer) String() string {
 // so that neither a wrong yes nor a wrong no is likelier than 1 − confidence. It
 // panics unless 0 < confidence < 1.
 func Decide(f Figure, low, high, confidence float64) Answer {
-	guard := factor(confidence, f.Freedom) * f.Uncertainty
+	guard := f.Coverage(confidence) * f.Uncertainty
 	switch {
 	case math.IsNaN(f.Value) || math.IsNaN(guard):
 		return CannotTell

@@ -235,7 +235,9 @@ func (b budget) variances(causes []cause) (squares, freedoms []float64) {
 // figure is the budget's value with its uncertainty.
 func (j *judgement) figure(b budget, unit string, bounds *[2]float64) Figure {
 	f := figure(b.value, unit)
-	f.bounds = bounds
+	if bounds != nil {
+		f = f.WithBounds(bounds[0], bounds[1])
+	}
 	if j.known && f.Known() {
 		f.Uncertainty, f.Freedom = pooled(b.variances(j.causes))
 	}

@@ -235,7 +235,7 @@ func TestIntervalIsStudents(t *testing.T) {
 	assert.True(t, math.IsNaN(low))
 	assert.Panics(t, func() { target.Figure{}.Interval(95) })
 	assert.Equal(t, "10.0 dB (95 % sure: 7.2 to 12.8 dB)", target.Figure{Value: 10, Uncertainty: 1, Freedom: 4, Unit: "dB"}.WithInterval(0.95))
-	assert.Equal(t, "10.00 dB", target.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
+	assert.Equal(t, "10 dB", target.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
 
 	s := newSimulator(13)
 	d, err := target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Options{})

@@ -114,13 +114,13 @@ func TestTargetBelongsToItsRig(t *testing.T) {
 func TestFiguresAsWords(t *testing.T) {
 	dB := target.Figure{Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"}
 	for want, f := range map[string]target.Figure{
-		"1.37 dB":                                    dB,
-		"1.37 dB (standard uncertainty 0.12 dB)":     dB.WithUncertainty(0.1234),
-		"1.4 dB (standard uncertainty 1.2 dB)":       dB.WithUncertainty(1.234),
-		"1 dB (standard uncertainty 12 dB)":          dB.WithUncertainty(12.34),
-		"1.3749 dB (standard uncertainty 0.0034 dB)": dB.WithUncertainty(0.00341),
-		"1.38 dB":   {Value: 1.375, Unit: "dB"},
-		"0.87":      {Value: 0.871, Uncertainty: math.NaN(), Unit: "1"},
+		"1.375 dB": dB,
+		"1.37 ± 0.12 dB":     dB.WithUncertainty(0.1234),
+		"1.4 ± 1.2 dB":       dB.WithUncertainty(1.234),
+		"1 ± 12 dB":          dB.WithUncertainty(12.34),
+		"1.3749 ± 0.0034 dB": dB.WithUncertainty(0.00341),
+
+		"0.871":     {Value: 0.871, Uncertainty: math.NaN(), Unit: "1"},
 		"not known": {Value: math.NaN(), Uncertainty: math.NaN(), Unit: "dB"},
 	} {
 		assert.Equal(t, want, f.String())

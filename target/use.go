@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"example.com/earnest/response"
 )
@@ -214,10 +213,10 @@ func (n Need) sentence(subject, value string, a Answer, unit string) string {
 // signed writes a figure and its standard uncertainty in short.
 func signed(f Figure) string {
 	sign := ""
-	if f.bounds == nil && f.Value > 0 {
+	if !f.Bounded() && f.Value > 0 {
 		sign = "+"
 	}
-	return strings.Replace(sign+f.String(), "(standard uncertainty ", "(±", 1)
+	return sign + f.String()
 }
 
 func (n Need) judgeMatch(e Evidence, o Options) (NeedVerdict, error) {

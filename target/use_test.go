@@ -82,7 +82,7 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	assert.Len(t, v.Reasons(), 2, "rms and tilt; %v", v.Reasons())
 	assert.Contains(t, v.Reasons()[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
 	assert.Contains(t, v.Reasons()[0], "is beyond 2.5 dB: balances between instruments")
-	assert.Contains(t, v.Reasons()[1], "the tilt over 20 Hz–20 kHz, -1.0000 dB/octave (±0.0058 dB/octave), is beyond 0.5 dB/octave: mixes will come out")
+	assert.Contains(t, v.Reasons()[1], "the tilt over 20 Hz–20 kHz, -1.0000 ± 0.0058 dB/octave, is beyond 0.5 dB/octave: mixes will come out")
 
 	lopsided := good
 	lopsided.Match = level(3)

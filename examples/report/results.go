@@ -376,10 +376,10 @@ func compileSound(m *session.Measurement) *Sound {
 	if m.Sound == nil {
 		return nil
 	}
-	s := &Sound{SweepLevel: levelFigure(m.Sound.SweepLevel), PerVolt: levelFigure(m.Sound.PerVolt),
-		PerMilliwatt: levelFigure(m.Sound.PerMilliwatt), Remarks: append([]string{}, m.Sound.Findings...)}
+	s := &Sound{SweepLevel: figure(m.Sound.SweepLevel), PerVolt: figure(m.Sound.PerVolt),
+		PerMilliwatt: figure(m.Sound.PerMilliwatt), Remarks: append([]string{}, m.Sound.Findings...)}
 	if reach := m.Sound.Reach; reach != nil {
-		s.Highest = &Highest{m.Session.Amplifier.Name, levelFigure(reach.Level), reach.By.String()}
+		s.Highest = &Highest{m.Session.Amplifier.Name, figure(reach.Level), reach.By.String()}
 	}
 	return s
 }
@@ -400,7 +400,7 @@ func compileProgramme(m *session.Material) Programme {
 		}
 	}
 	if m.Level != nil {
-		p.Exposure = &Exposure{What: m.Name, Level: levelFigure(m.Level.A), Allowed: []Allowed{}, Caution: level.Caution}
+		p.Exposure = &Exposure{What: m.Name, Level: figure(m.Level.A), Allowed: []Allowed{}, Caution: level.Caution}
 		for _, a := range m.Allowance {
 			period := "a day"
 			if a.Limit.Period > 24*time.Hour {
@@ -439,11 +439,7 @@ func percent(ratio []float64) []Number {
 
 func band(b response.Band) [2]Number { return [2]Number{Number(b.Low), Number(b.High)} }
 
-func levelFigure(f level.Figure) Figure {
-	return Figure{Number(f.Value), Number(f.Uncertainty), 0, f.Unit}
-}
-
-func figure(f target.Figure) Figure {
+func figure(f response.Figure) Figure {
 	return Figure{Number(f.Value), Number(f.Uncertainty), Number(f.Freedom), f.Unit}
 }
 

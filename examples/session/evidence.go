@@ -96,7 +96,7 @@ func (m *Measurement) evidence(calibration target.Effects) (claim.Evidence, erro
 		e.Sensitivity = s.claims()
 		for _, t := range e.THD {
 			if t.Frequency == 1000 && s.SweepLevel.Known() {
-				e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: judged(s.SweepLevel), Percent: most(t)}}
+				e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: s.SweepLevel, Percent: most(t)}}
 			}
 		}
 	}
@@ -107,19 +107,14 @@ func (m *Measurement) evidence(calibration target.Effects) (claim.Evidence, erro
 func (m *Measurement) impedances() []claim.ImpedanceAt {
 	var out []claim.ImpedanceAt
 	if z := m.impedanceAt(1000); z.Known() {
-		out = append(out, claim.ImpedanceAt{Frequency: 1000, Figure: judged(z)})
+		out = append(out, claim.ImpedanceAt{Frequency: 1000, Figure: z})
 	}
 	if m.Impedance != nil {
 		if lowest, f := m.Impedance.Lowest(response.Band{Low: 20, High: 20000}); lowest.Known() {
-			out = append(out, claim.ImpedanceAt{Frequency: f, Figure: judged(lowest)})
+			out = append(out, claim.ImpedanceAt{Frequency: f, Figure: lowest})
 		}
 	}
 	return out
-}
-
-// judged is a figure as package target takes it.
-func judged(f level.Figure) target.Figure {
-	return target.Figure{Value: f.Value, Uncertainty: f.Uncertainty, Unit: f.Unit}
 }
 
 // claims are the sensitivities that were measured.
@@ -127,7 +122,7 @@ func (s *Sound) claims() []claim.SensitivityAt {
 	var out []claim.SensitivityAt
 	for _, f := range []level.Figure{s.PerVolt, s.PerMilliwatt} {
 		if f.Known() {
-			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: judged(f)})
+			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: f})
 		}
 	}
 	return out

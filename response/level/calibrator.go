@@ -47,18 +47,18 @@ func (c Calibrator) Sensitivity(tone Figure) (Sensitivity, error) {
 	case c.Tolerance < 0 || math.IsInf(c.Tolerance, 0):
 		return Sensitivity{}, fmt.Errorf("level: tolerance of the calibrator %w: %v dB; give it as a positive number, or NaN if it is not known", ErrInput, c.Tolerance)
 	}
-	if err := tone.check("level of the calibrator's tone", RecordedLevel); err != nil {
+	if err := check(tone, "level of the calibrator's tone", RecordedLevel); err != nil {
 		return Sensitivity{}, err
 	}
 	return Sensitivity{
-		FullScale: Figure{c.Level - tone.Value, math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), SoundPressure},
+		FullScale: Figure{Value: c.Level - tone.Value, Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
 		Frequency: c.Frequency,
 	}, nil
 }
 
 // SPL is the sound pressure level of a recorded level in dBFS rms.
 func (s Sensitivity) SPL(recorded Figure) Figure {
-	return Figure{recorded.Value + s.FullScale.Value, math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), SoundPressure}
+	return Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
 }
 
 // Curve turns recorded levels against frequency, in dBFS rms, into dB SPL.

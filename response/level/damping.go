@@ -70,13 +70,13 @@ func lossIn(z complex128, u float64, output Figure, phaseKnown bool) Figure {
 // Both voltages are rms in V, of one setting of the volume. A result within twice its uncertainty of zero says no more than that
 // the output impedance is low.
 func OutputImpedance(open, loaded, resistor Figure) (Figure, error) {
-	if err := open.checkPositive("voltage without load", Volt); err != nil {
+	if err := checkPositive(open, "voltage without load", Volt); err != nil {
 		return notKnown(Ohm), err
 	}
-	if err := loaded.checkPositive("voltage with load", Volt); err != nil {
+	if err := checkPositive(loaded, "voltage with load", Volt); err != nil {
 		return notKnown(Ohm), err
 	}
-	if err := resistor.checkPositive("load resistor", Ohm); err != nil {
+	if err := checkPositive(resistor, "load resistor", Ohm); err != nil {
 		return notKnown(Ohm), err
 	}
 	return propagate(Ohm, func(x []float64) float64 { return x[2] * (x[0]/x[1] - 1) }, open, loaded, resistor), nil

@@ -124,7 +124,7 @@ func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
 }
 
 func (d Divider) check(ratio *Ratio) error {
-	if err := d.Series.checkPositive("series resistor", Ohm); err != nil {
+	if err := checkPositive(d.Series, "series resistor", Ohm); err != nil {
 		return fmt.Errorf("%w: %w; without a resistor of known value no current is known", ErrSeriesResistor, err)
 	}
 	if d.InputImpedance < 0 || math.IsNaN(d.InputImpedance) {
@@ -133,7 +133,7 @@ func (d Divider) check(ratio *Ratio) error {
 	if d.Reference == nil {
 		return nil
 	}
-	if err := d.Known.checkPositive("known resistor", Ohm); err != nil {
+	if err := checkPositive(d.Known, "known resistor", Ohm); err != nil {
 		return err
 	}
 	if !slices.Equal(ratio.Frequency, d.Reference.Frequency) {

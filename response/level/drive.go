@@ -30,7 +30,7 @@ func (h Headphones) Drive(level Figure) (Drive, error) {
 	if err := h.check(); err != nil {
 		return Drive{}, err
 	}
-	if err := level.check("wanted level", SoundPressure); err != nil {
+	if err := check(level, "wanted level", SoundPressure); err != nil {
 		return Drive{}, err
 	}
 	voltage := func(x []float64) float64 { return amplitude(x[0] - x[1]) }
@@ -44,17 +44,17 @@ func (h Headphones) Drive(level Figure) (Drive, error) {
 // DrivePeak is what programme takes whose highest peak is at a level in dB peak, 20 log10 of the largest instantaneous pressure over 20 µPa:
 // the sine whose crest is as high, 3.01 dB lower in rms. Peaks of programme lie above its mean level by its crest factor, see SoundLevel.Crest.
 func (h Headphones) DrivePeak(peak Figure) (Drive, error) {
-	if err := peak.check("wanted peak level", PeakSoundPressure); err != nil {
+	if err := check(peak, "wanted peak level", PeakSoundPressure); err != nil {
 		return Drive{}, err
 	}
-	return h.Drive(Figure{peak.Value - decibels(math.Sqrt2), peak.Uncertainty, SoundPressure})
+	return h.Drive(Figure{Value: peak.Value - decibels(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
 }
 
 func (h Headphones) check() error {
-	if err := h.Sensitivity.check("sensitivity of the headphones", SoundPerVolt); err != nil {
+	if err := check(h.Sensitivity, "sensitivity of the headphones", SoundPerVolt); err != nil {
 		return err
 	}
-	return h.Impedance.checkPositive("impedance of the headphones", Ohm)
+	return checkPositive(h.Impedance, "impedance of the headphones", Ohm)
 }
 
 // Amplifier is one channel of a headphone output. Of MaxVoltage and MaxCurrent one may be left out (zero Value) where it is not stated.
@@ -125,7 +125,7 @@ func (a Amplifier) Highest(h Headphones) (Reach, error) {
 	}
 	inputs := []Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibels(terminals(x)) }, inputs...)
-	r.Peak = Figure{r.Level.Value + decibels(math.Sqrt2), r.Level.Uncertainty, PeakSoundPressure}
+	r.Peak = Figure{Value: r.Level.Value + decibels(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
 	r.Drive = Drive{
 		Voltage: propagate(Volt, terminals, inputs...),
 		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),
@@ -155,12 +155,12 @@ func (a Amplifier) check() error {
 		return fmt.Errorf("level: amplifier %w: neither its highest voltage nor its highest current is stated; measure one or take it from the data sheet", ErrInput)
 	}
 	if a.MaxVoltage.Value != 0 {
-		if err := a.MaxVoltage.checkPositive("highest voltage of the amplifier", Volt); err != nil {
+		if err := checkPositive(a.MaxVoltage, "highest voltage of the amplifier", Volt); err != nil {
 			return err
 		}
 	}
 	if a.MaxCurrent.Value != 0 {
-		if err := a.MaxCurrent.checkPositive("highest current of the amplifier", Ampere); err != nil {
+		if err := checkPositive(a.MaxCurrent, "highest current of the amplifier", Ampere); err != nil {
 			return err
 		}
 	}
@@ -169,7 +169,7 @@ func (a Amplifier) check() error {
 
 // checkOutput tells whether an output impedance can be used; none at all can.
 func checkOutput(z Figure) error {
-	if err := z.check("output impedance", Ohm); err != nil {
+	if err := check(z, "output impedance", Ohm); err != nil {
 		return err
 	}
 	if z.Value < 0 {

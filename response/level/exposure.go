@@ -49,7 +49,7 @@ type Allowance struct {
 
 // Allow is how long a level in dB(A) may be heard. It fails for a level that is not known.
 func (l Limit) Allow(level Figure) (Allowance, error) {
-	if err := level.check("A-weighted level", AWeighted); err != nil {
+	if err := check(level, "A-weighted level", AWeighted); err != nil {
 		return Allowance{}, err
 	}
 	return Allowance{
@@ -104,7 +104,7 @@ type Heard struct {
 func (l Limit) Dose(heard ...Heard) (Figure, error) {
 	dose := Figure{Unit: "%"}
 	for _, h := range heard {
-		if err := h.Level.check("A-weighted level", AWeighted); err != nil {
+		if err := check(h.Level, "A-weighted level", AWeighted); err != nil {
 			return notKnown("%"), err
 		}
 		if h.For < 0 {

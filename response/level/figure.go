@@ -4,36 +4,15 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // ErrInput is wrapped by every error about a figure that cannot be computed with: not known, of the wrong sign or of another unit.
 var ErrInput = errors.New("cannot be used")
 
 // Figure is a number with its unit and how sure it is.
-type Figure struct {
-	// Value is NaN when it is not known.
-	Value float64
-	// Uncertainty is the standard uncertainty (k = 1) in the same unit: zero for an exact number, NaN when it is not known.
-	Uncertainty float64
-	// Unit is as printed: "dB SPL", "Ω", "V".
-	Unit string
-}
-
-// Known tells whether the figure has a value.
-func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
-
-// String writes the figure for a reader, "94.13 ± 0.25 dB SPL", of which the second number is the standard uncertainty to two significant
-// digits (JCGM 100:2008, 7.2.2 and 7.2.6). Without an uncertainty it has four significant digits.
-func (f Figure) String() string {
-	switch {
-	case !f.Known():
-		return "not known"
-	case f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0):
-		decimals := max(0, 1-int(math.Floor(math.Log10(f.Uncertainty))))
-		return fmt.Sprintf("%.*f ± %.*f %s", decimals, f.Value, decimals, f.Uncertainty, f.Unit)
-	}
-	return fmt.Sprintf("%.4g %s", f.Value, f.Unit)
-}
+type Figure = response.Figure
 
 // The units of figures.
 const (
@@ -55,10 +34,12 @@ const (
 )
 
 // notKnown is a figure of some unit without a value.
-func notKnown(unit string) Figure { return Figure{math.NaN(), math.NaN(), unit} }
+func notKnown(unit string) Figure {
+	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
+}
 
 // check tells whether f can be used as what, in unit. An empty unit is taken to be the right one.
-func (f Figure) check(what, unit string) error {
+func check(f Figure, what, unit string) error {
 	switch {
 	case f.Unit != "" && f.Unit != unit:
 		return fmt.Errorf("level: %s %w: it is given in %s; give it in %s", what, ErrInput, f.Unit, unit)
@@ -71,8 +52,8 @@ func (f Figure) check(what, unit string) error {
 }
 
 // checkPositive is check for what is above zero by nature.
-func (f Figure) checkPositive(what, unit string) error {
-	if err := f.check(what, unit); err != nil {
+func checkPositive(f Figure, what, unit string) error {
+	if err := check(f, what, unit); err != nil {
 		return err
 	}
 	if f.Value <= 0 {

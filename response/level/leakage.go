@@ -40,10 +40,10 @@ func MeasureSpill(r SpillRecordings) (Spill, error) {
 		return Spill{}, err
 	}
 	full := r.Sensitivity.FullScale
-	if err := full.check("sensitivity of the recording", SoundPressure); err != nil {
+	if err := check(full, "sensitivity of the recording", SoundPressure); err != nil {
 		return Spill{}, err
 	}
-	if err := r.Distance.checkPositive("distance", Metre); err != nil {
+	if err := checkPositive(r.Distance, "distance", Metre); err != nil {
 		return Spill{}, err
 	}
 	if r.Background == nil {
@@ -76,7 +76,7 @@ func MeasureSpill(r SpillRecordings) (Spill, error) {
 	}
 	out.A, out.Unknown = notKnown(AWeighted), math.NaN()
 	if known > 0 {
-		out.A = Figure{full.Value + 10*math.Log10(known), math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), AWeighted}
+		out.A = Figure{Value: full.Value + 10*math.Log10(known), Uncertainty: math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), Unit: AWeighted}
 		out.Unknown = 10 * math.Log10(1+unknown/known)
 	}
 	return out, nil
@@ -91,10 +91,10 @@ const FreeField = "free field assumed: a small source, no walls, and both distan
 //
 // which holds in a free field alone: the second result says that, and has to stand beside the figure.
 func (s Spill) At(level, distance Figure) (Figure, string, error) {
-	if err := level.check("level", level.Unit); err != nil {
+	if err := check(level, "level", level.Unit); err != nil {
 		return notKnown(level.Unit), FreeField, err
 	}
-	if err := distance.checkPositive("distance", Metre); err != nil {
+	if err := checkPositive(distance, "distance", Metre); err != nil {
 		return notKnown(level.Unit), FreeField, err
 	}
 	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibels(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil

@@ -53,7 +53,7 @@ func NewMeter(c MeterConfig) (*Meter, error) {
 	if err := checkRate(c.SampleRate); err != nil {
 		return nil, err
 	}
-	if err := c.Sensitivity.FullScale.check("sensitivity of the recording", SoundPressure); err != nil {
+	if err := check(c.Sensitivity.FullScale, "sensitivity of the recording", SoundPressure); err != nil {
 		return nil, err
 	}
 	n := fft.FastLen(int(meterSegment * float64(c.SampleRate)))
@@ -118,10 +118,10 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	}
 	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
 	s := SoundLevel{
-		A:        Figure{full.Value + 10*math.Log10(e.weighted/n), math.Hypot(full.Uncertainty, e.doubt/e.weighted), AWeighted},
-		Plain:    Figure{full.Value + 10*math.Log10(e.all/n), full.Uncertainty, SoundPressure},
-		Peak:     Figure{full.Value + decibels(e.peak), full.Uncertainty, PeakSoundPressure},
-		Crest:    Figure{decibels(e.peak) - 10*math.Log10(e.all/n), 0, Decibel},
+		A:        Figure{Value: full.Value + 10*math.Log10(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
+		Plain:    Figure{Value: full.Value + 10*math.Log10(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
+		Peak:     Figure{Value: full.Value + decibels(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
+		Crest:    Figure{Value: decibels(e.peak) - 10*math.Log10(e.all/n), Uncertainty: 0, Unit: Decibel},
 		Duration: n / float64(m.c.SampleRate),
 		Band:     m.band,
 		Outside:  e.outside / (e.outside + e.known),

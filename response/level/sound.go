@@ -31,10 +31,10 @@ func PerMilliwatt(perVolt, impedance Figure) (Figure, error) {
 }
 
 func convert(sensitivity, impedance Figure, from, to string, sign float64) (Figure, error) {
-	if err := sensitivity.check("sensitivity", from); err != nil {
+	if err := check(sensitivity, "sensitivity", from); err != nil {
 		return notKnown(to), err
 	}
-	if err := impedance.checkPositive("impedance", Ohm); err != nil {
+	if err := checkPositive(impedance, "impedance", Ohm); err != nil {
 		return notKnown(to), err
 	}
 	return propagate(to, func(x []float64) float64 { return x[0] + sign*10*math.Log10(1000/x[1]) }, sensitivity, impedance), nil
@@ -47,14 +47,14 @@ func convert(sensitivity, impedance Figure, from, to string, sign float64) (Figu
 //
 // Measure at a frequency at which the voltmeter is good, as a handheld one is from 50 to 400 Hz.
 func OutputVoltage(volts Figure, peak float64) (Figure, error) {
-	if err := volts.checkPositive("voltage at the terminals", Volt); err != nil {
+	if err := checkPositive(volts, "voltage at the terminals", Volt); err != nil {
 		return notKnown(VoltPerSample), err
 	}
 	if math.IsNaN(peak) || peak > 0 || math.IsInf(peak, 0) {
 		return notKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
 	}
 	scale := math.Sqrt2 / amplitude(peak)
-	return Figure{scale * volts.Value, scale * volts.Uncertainty, VoltPerSample}, nil
+	return Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
 }
 
 // PerVoltCurve turns a response into dB SPL/V. The response is from played to recorded samples (dB re full scale per full scale), with
@@ -63,10 +63,10 @@ func OutputVoltage(volts Figure, peak float64) (Figure, error) {
 //
 // The uncertainty of sensitivity and output is common to all frequencies: it moves the curve as a whole.
 func PerVoltCurve(c response.Curve, mic Sensitivity, output Figure) (response.Curve, error) {
-	if err := mic.FullScale.check("sensitivity of the recording", SoundPressure); err != nil {
+	if err := check(mic.FullScale, "sensitivity of the recording", SoundPressure); err != nil {
 		return response.Curve{}, err
 	}
-	if err := output.checkPositive("output voltage", VoltPerSample); err != nil {
+	if err := checkPositive(output, "output voltage", VoltPerSample); err != nil {
 		return response.Curve{}, err
 	}
 	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibels(x[1]) }, mic.FullScale, output)

@@ -1,0 +1,119 @@
+package response
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Figure is a result with its unit and how sure it is.
+type Figure struct {
+	// Value is NaN when it is not known.
+	Value float64
+	// Uncertainty is the standard uncertainty (k = 1) in the same unit; NaN
+	// when it is not known, which is not the same as zero.
+	Uncertainty float64
+	// Freedom is the number of degrees of freedom of Uncertainty; 0 stands for
+	// so many that it does not matter.
+	Freedom float64
+	// Unit is as printed: "dB", "dB/octave"; "1" for a plain ratio.
+	Unit string
+
+	// bounds are what the quantity cannot go beyond, for Interval.
+	bounds *[2]float64
+}
+
+// Known tells whether the figure has a value.
+func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
+
+// WithUncertainty returns the figure with standard uncertainty u.
+func (f Figure) WithUncertainty(u float64) Figure {
+	f.Uncertainty = u
+	return f
+}
+
+// WithBounds returns the figure of a quantity that cannot lie below low or above
+// high, as an rms cannot below zero.
+func (f Figure) WithBounds(low, high float64) Figure {
+	f.bounds = &[2]float64{low, high}
+	return f
+}
+
+// Bounded tells whether WithBounds has set bounds.
+func (f Figure) Bounded() bool { return f.bounds != nil }
+
+// Interval returns the ends of the interval that holds the true value with a
+// probability such as 0.95: Value ± t·Uncertainty, t from Student's
+// distribution with Freedom degrees of freedom (JCGM 100:2008, G.3), cut where
+// the quantity cannot go, as an rms cannot below zero. The ends are NaN when the
+// uncertainty is not known. It panics unless 0 < probability < 1.
+func (f Figure) Interval(probability float64) (low, high float64) {
+	half := f.Coverage((1+probability)/2) * f.Uncertainty
+	low, high = f.Value-half, f.Value+half
+	if f.bounds != nil {
+		low, high = max(low, f.bounds[0]), min(high, f.bounds[1])
+	}
+	return low, high
+}
+
+// Coverage is the factor from Uncertainty to the end of the one-sided interval
+// of a probability: the quantile of Student's distribution with Freedom degrees
+// of freedom, or of the normal one where these are many. It panics unless 0 <
+// probability < 1.
+func (f Figure) Coverage(probability float64) float64 {
+	switch {
+	case !(probability > 0 && probability < 1):
+		panic("response: a probability lies between 0 and 1")
+	case f.Freedom > 0:
+		return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.Freedom}.Quantile(probability)
+	}
+	return distuv.UnitNormal.Quantile(probability)
+}
+
+// String writes the figure for a reader: "1.37 dB", or with its uncertainty
+// "1.37 ± 0.12 dB", of which the second number is the standard uncertainty. It
+// has two significant digits and the value as many decimals (JCGM 100:2008,
+// 7.2.2 and 7.2.6); a value alone has four significant digits.
+func (f Figure) String() string {
+	switch {
+	case !f.Known():
+		return "not known"
+	case f.sure():
+		decimals := f.decimals()
+		return fmt.Sprintf("%.*f ± %.*f%s", decimals, f.Value, decimals, f.Uncertainty, f.unit())
+	}
+	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
+}
+
+// WithInterval writes the figure with its interval: "1.37 dB (95 % sure: 1.11
+// to 1.63 dB)". Without an uncertainty it is String.
+func (f Figure) WithInterval(probability float64) string {
+	if !f.sure() {
+		return f.String()
+	}
+	decimals := f.decimals()
+	low, high := f.Interval(probability)
+	return fmt.Sprintf("%s (%.3g %% sure: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low, decimals, high, f.unit())
+}
+
+// sure tells whether there is an uncertainty to write down.
+func (f Figure) sure() bool {
+	return f.Known() && f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0)
+}
+
+func (f Figure) decimals() int { return max(0, 1-int(math.Floor(math.Log10(f.Uncertainty)))) }
+
+func (f Figure) plain(decimals int) string {
+	if !f.Known() {
+		return "not known"
+	}
+	return fmt.Sprintf("%.*f%s", decimals, f.Value, f.unit())
+}
+
+func (f Figure) unit() string {
+	if f.Unit == "" || f.Unit == "1" {
+		return ""
+	}
+	return " " + f.Unit
+}

@@ -1,0 +1,34 @@
+package response
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestFigureAsWords(t *testing.T) {
+	for want, f := range map[string]Figure{
+		"94.13 ± 0.25 dB SPL": {Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"},
+		"313 ± 14 Ω":          {Value: 312.7, Uncertainty: 14.2, Unit: "Ω"},
+		"1.375 dB":            {Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"},
+		"0.5":                 {Value: 0.5, Unit: "1"},
+		"not known":           {Value: math.NaN(), Unit: "dB"},
+	} {
+		assert.Equal(t, want, f.String())
+	}
+}
+
+// Quantiles of Student's distribution for 0.975: 4.303 at 2 degrees of freedom
+// and 2.571 at 5 (JCGM 100:2008, table G.2), 1.960 of the normal one.
+func TestIntervalByStudent(t *testing.T) {
+	for freedom, factor := range map[float64]float64{2: 4.303, 5: 2.571, 0: 1.960} {
+		f := Figure{Value: 10, Uncertainty: 1, Freedom: freedom, Unit: "dB"}
+		low, high := f.Interval(0.95)
+		assert.InDelta(t, 10-factor, low, 0.0005, "the table has three decimals")
+		assert.InDelta(t, 10+factor, high, 0.0005, "the table has three decimals")
+	}
+	low, _ := Figure{Value: 1, Uncertainty: 1}.WithBounds(0, math.Inf(1)).Interval(0.95)
+	assert.Equal(t, 0.0, low, "an rms is not below zero")
+	assert.Panics(t, func() { Figure{}.Interval(1) })
+}
