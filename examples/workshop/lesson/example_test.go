@@ -117,17 +117,23 @@ func Example_whenDistortionIsNoise() {
 	// noise at -95 dBFS: reads -71 dB, known: true; in truth -71 dB
 }
 
-// One seating says nothing of how the next will differ, and two say little.
+// One seating says nothing of how the next will differ, and two say little: the
+// 95 % interval of a mean is Student's t over the root of n times the spread.
 func Example_whyTwoSeatingsAreNotOne() {
 	s := bench.Default()
-	s.Spread = 2
+	s.Spread, s.Duration = 2, 0.35
 	for _, n := range []float64{1, 2, 4} {
 		s.Seatings = n
-		r := measured(s)
-		fmt.Println(n, "times put on:", lesson.All[5].Read(r))
+		a := measured(s).Average
+		half := a.Confidence(0.95)
+		if half == nil {
+			fmt.Println("1 seating: nothing is known of its spread")
+			continue
+		}
+		fmt.Printf("%.0f seatings: the mean is known to ±%.1f times their spread\n", n, half[0]/a.Spread[0])
 	}
 	// Output:
-	// 1 times put on: One seating, and it is 0.6 dB rms away from the truth. The measurement itself has no means of knowing that.
-	// 2 times put on: The mean of 2 seatings is known to ±3.4 dB over the band (95 %, root mean square), and is 0.5 dB rms away from the truth.
-	// 4 times put on: The mean of 4 seatings is known to ±0.8 dB over the band (95 %, root mean square), and is 0.5 dB rms away from the truth.
+	// 1 seating: nothing is known of its spread
+	// 2 seatings: the mean is known to ±9.0 times their spread
+	// 4 seatings: the mean is known to ±1.6 times their spread
 }
