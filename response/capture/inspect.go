@@ -150,6 +150,7 @@ type channel struct {
 	cutOff bool        // its tops are
 	stray  bool        // it holds only what spills over from another channel
 	placed *placement  // of the stimulus; nil if there is none
+	lone   int         // where a mark begins, in samples, if there is one but no sweep; else 0
 	quiet  [][]float64 // stretches in which nothing is played
 	still  *spectrum   // of the quiet, once it is known
 	swept  *spectrum   // of the sweep, once it is known

@@ -8,7 +8,8 @@ import (
 )
 
 // otherSpeed looks for the sweep as it sounds in a file that is labelled with another sample rate than it was recorded at: higher and shorter, or lower and
-// longer. It returns the rate at which it was recorded, or 0 if there is none at which the sweep stands out by more than least dB.
+// longer. It returns the rate at which it was recorded, or 0 if there is none at which the sweep stands out by more than
+// least dB and is as strong as what sounds there.
 func (c *channel) otherSpeed(least float64) (rate int) {
 	s := c.ref.stimulus.Sweep()
 	x := thin(c.x, c.ref.thinned)
@@ -26,7 +27,11 @@ func (c *channel) otherSpeed(least float64) (rate int) {
 		}
 		sound := thin(other.Samples(), c.ref.thinned)
 		match := newMatcher(c.plans, x, sound).with(sound)
-		if p := decibels(highest(match, 0, len(match)) / medianMagnitude(match)); p > least {
+		at := strongest(match, 0, len(match))
+		self := newMatcher(nil, sound, sound).with(sound)[0] // of an amplitude of 1
+		expected := magnitudeAt(match, at) / self / math.Sqrt2
+		p := decibels(magnitudeAt(match, at) / medianMagnitude(match))
+		if p > least && expected > c.during(at*c.ref.thinned, other.Len())/2 {
 			rate, least = recorded, p
 		}
 	}

@@ -62,6 +62,9 @@ func (c *channel) locate() {
 	}
 	best, height := c.sweepIn(match, marks)
 	if !(decibels(height/medianMagnitude(match)) >= minProminence) {
+		if at, standing := c.ref.markIn(marks, 0, len(marks)); standing >= markStanding {
+			c.lone = at * c.ref.thinned
+		}
 		return
 	}
 	p := &placement{at: step * peakBetween(match, best), marks: [2]float64{nowhere, nowhere}, height: math.Abs(match[best]), polarity: math.Copysign(1, match[best])}
@@ -80,8 +83,7 @@ func (c *channel) sweepIn(match, marks []float64) (best int, height float64) {
 	left := slices.Clone(match)
 	for range tries {
 		best, height = weakestOfRepeats(left, c.ref)
-		from := best * c.ref.thinned / c.frame
-		during := medianOf(c.frames[min(from, len(c.frames)):min(len(c.frames), from+c.ref.stimulus.Sweep().Len()/c.frame)])
+		during := c.during(best*c.ref.thinned, c.ref.stimulus.Sweep().Len())
 		expected := math.Abs(match[best]) / c.ref.height / math.Sqrt2
 		mark := magnitudeAt(marks, strongest(marks, best, best+len(c.ref.sweep))) / c.ref.markHeight / math.Sqrt2
 		switch {
@@ -95,6 +97,12 @@ func (c *channel) sweepIn(match, marks []float64) (best int, height float64) {
 		clear(left[max(0, best-near):min(len(left), best+near)])
 	}
 	return 0, 0
+}
+
+// during is the median level of the frames in a stretch; NaN if there are none.
+func (c *channel) during(from, length int) float64 {
+	from /= c.frame
+	return medianOf(c.frames[min(from, len(c.frames)):min(len(c.frames), from+length/c.frame)])
 }
 
 func magnitudeAt(x []float64, i int) float64 {

@@ -85,7 +85,7 @@ func newTrial(seed uint64, stimulus *sweep.Stimulus, quick bool) *trial {
 		ThroughGain: d.between(-14, 1),
 		Noise:       rig.Noise{Level: d.between(-115, -95), Pink: 0.2},
 		Room:        rig.Noise{Level: d.between(-105, -88), Pink: d.between(0, 0.7)},
-		Hum:         rig.Hum{Frequency: []float64{50, 60}[d.random.IntN(2)], Level: d.between(-115, -95), Harmonics: []float64{-8, -5, -12}},
+		Hum:         rig.Hum{Frequency: []float64{50, 60}[d.random.IntN(2)], Level: d.between(-115, -102), Harmonics: []float64{-8, -5, -12}},
 		DC:          d.between(-1e-4, 1e-4),
 		Spill:       rig.Spill{Level: d.between(-60, -40), Filters: []rig.Filter{rig.LowPass(1500, 0.6)}},
 	}

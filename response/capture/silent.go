@@ -39,7 +39,7 @@ func (e *examination) absent() {
 		case c.mute:
 			silent(c, "is silent")
 		case c.placed != nil || !sought && c.sounds(loudest):
-		case found && e.early(c):
+		case sought && e.early(c):
 		case !sought || found && c.rms < loudest/10:
 			silent(c, "holds nothing but noise")
 		default:

@@ -53,7 +53,7 @@ func (e *examination) strayed(c *channel) {
 		Remedy: "check the cable, the input and the driver of that side, and record again"})
 }
 
-// early says so where the recording stops before the sweep of a channel has, by the place of the stimulus in another.
+// early says so where the recording stops before the sweep of a channel has, by the place of the stimulus in another, or of the opening mark.
 func (e *examination) early(c *channel) bool {
 	side := e.side(c.number)
 	if side != sweep.Left && side != sweep.Right {
@@ -62,10 +62,16 @@ func (e *examination) early(c *channel) bool {
 	own := e.ref.stimulus.Find(side)
 	last := own[len(own)-1]
 	for _, d := range e.channels {
-		if d == c || d.placed == nil || d.stray {
+		var start float64
+		switch {
+		case d != c && d.placed != nil && !d.stray:
+			start = d.placed.start
+		case d.placed == nil && d.lone > 0: // the opening mark, and no more
+			start = float64(d.lone - e.ref.stimulus.Find(sweep.Mark)[0].Start)
+		default:
 			continue
 		}
-		missing := d.placed.start + float64(last.Start+last.Len) - float64(len(c.x))
+		missing := start + float64(last.Start+last.Len) - float64(len(c.x))
 		if missing <= 0 {
 			continue
 		}
