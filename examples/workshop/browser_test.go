@@ -47,7 +47,13 @@ func newVisitor(t *testing.T) *visitor {
 	t.Cleanup(server.Close)
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
-	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
+	// Whatever hangs ends while there is time left to say where; the race
+	// detector on a busy machine takes minutes.
+	deadline, limited := t.Deadline()
+	if !limited {
+		deadline = time.Now().Add(10 * time.Minute)
+	}
+	ctx, cancel := context.WithDeadline(context.Background(), deadline.Add(-10*time.Second))
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(cancel)
