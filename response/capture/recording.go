@@ -1,6 +1,6 @@
 // Package capture is for reading recordings, and saying whether each is fit to use.
 //
-// It reads WAV files as recorders write them: integer of 8 to 32 bits and IEEE float of 32 and 64, plain and extensible headers,
+// It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE float of 32 and 64, plain and extensible headers,
 // RIFF and RF64. Samples are float64 with full scale = 1: an integer of b bits is divided by 2^(b−1). Channels are
 // counted from 1, as on the front of an interface: of two, channel 1 is the left one.
 package capture
