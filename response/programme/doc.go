@@ -53,8 +53,8 @@
 // noise: each tier of segments is divided by time into up to 32 pieces, and how
 // much they disagree with the common filter says how sure it is. Differences in
 // third octaves have the width of the window taken out and come with a 95 %
-// interval. On recorded music with noise 50 dB down, 94 to 96 % of the intervals hold
-// the truth; on a few seconds of speech they are on the wide side (98 %).
+// interval. On recorded music with noise 50 dB down, 96 % of the intervals hold the
+// truth; on five seconds of speech they are on the wide side, 98 %.
 //
 // They are about this seating on this rig: see response.AverageOf for several.
 //

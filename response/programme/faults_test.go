@@ -200,7 +200,7 @@ func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	_, err = try(x[:30000], x[:30000], programme.Config{})
 	require.ErrorIs(t, err, programme.ErrTooShort)
 	// What is said to be enough is enough, at every rate.
-	for _, fs := range []int{16000, 32000, 44100, 48000, 88200, 96000} {
+	for _, fs := range []int{16000, 44100, 96000} {
 		t.Run(fmt.Sprint(fs), func(t *testing.T) {
 			y := rig.Music(fs, 5, 1)[0]
 			_, err := programme.Compare(channel("a", y, fs), channel("b", y, fs), programme.Config{Low: 40})

@@ -24,6 +24,12 @@ func newRadix(n int) *radix {
 	return r
 }
 
+// another shares the table and has scratch memory of its own, for another
+// goroutine.
+func (r *radix) another() *radix {
+	return &radix{r.twiddles, make([]complex128, len(r.scratch))}
+}
+
 // unit is exp(−j2πk/n), exact at quarter turns.
 func unit(k, n int) complex128 {
 	switch 4 * k {
