@@ -31,7 +31,10 @@ func (c *channel) otherSpeed(least float64) (rate int) {
 		self := newMatcher(nil, sound, sound).with(sound)[0] // of an amplitude of 1
 		expected := magnitudeAt(match, at) / self / math.Sqrt2
 		p := decibels(magnitudeAt(match, at) / medianMagnitude(match))
-		if p > least && expected > c.during(at*c.ref.thinned, other.Len())/2 {
+		during := c.during(at*c.ref.thinned, other.Len())
+		// What a sweep's edge or a mark matches by chance is far weaker than what
+		// sounds there, or stands where nothing sounds.
+		if p > least && during/2 < expected && expected < 2*during {
 			rate, least = recorded, p
 		}
 	}
