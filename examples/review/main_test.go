@@ -15,7 +15,6 @@ import (
 
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
-	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 )
 
@@ -89,7 +88,7 @@ func TestReview(t *testing.T) {
 		{"a recording is cut short", cutShort("seating-2.wav"), capture.ErrTruncated, []string{"seating-2.wav"}},
 		{"a recording is of another sweep", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1.5", "seconds = 4", 1) })
-		}, response.ErrNoPeak, []string{"direct.wav", "check that the recording is of this sweep"}},
+		}, capture.ErrUnfit, []string{"direct.wav", "does not hold the sweep that was played"}},
 		{"a target with unsorted lines", withTarget("200 1\n100 2\n"), nil, []string{"target.txt", "line 2"}},
 		{"a target with a word", withTarget("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
 		{"an unknown key", func(t *testing.T, folder string) {

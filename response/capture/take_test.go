@@ -30,7 +30,7 @@ func delayOf(t *testing.T, st *sweep.Stimulus, take *capture.Take) float64 {
 func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 	for _, repeats := range []int{1, 3} {
 		st := stimulus(t, sweep.StimulusConfig{Repeats: repeats})
-		for seed := range uint64(3) {
+		for seed := range uint64(2) {
 			r := recordedWith(st, 0, 30, seed)
 			mono := &capture.Recording{Name: "mono.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, r.Len())}}
 			for i := range mono.Channels[0] {
