@@ -156,11 +156,14 @@ var halfBand = func() (odd [8]float64) {
 	return odd
 }()
 
-// halve appends to dst x at half its rate, sample m standing where x[2m] does.
+// halve returns x at half its rate, sample m standing where x[2m] does, in dst
+// if that is long enough.
 func halve(dst, x []float64) []float64 {
 	const reach = 2*len(halfBand) - 1
 	h := halfBand
-	for c := 0; c < len(x); c += 2 {
+	dst = grown(dst, (len(x)+1)/2)
+	for m := range dst {
+		c := 2 * m
 		v := 0.5 * x[c]
 		if c < reach || c+reach >= len(x) {
 			for i, w := range h {
@@ -171,14 +174,13 @@ func halve(dst, x []float64) []float64 {
 					v += w * x[j]
 				}
 			}
-			dst = append(dst, v)
+			dst[m] = v
 			continue
 		}
-		s := x[c-reach : c+reach+1 : c+reach+1]
-		_ = s[2*reach]
+		s := (*[2*reach + 1]float64)(x[c-reach:])
 		v += h[0]*(s[reach-1]+s[reach+1]) + h[1]*(s[reach-3]+s[reach+3]) + h[2]*(s[reach-5]+s[reach+5]) + h[3]*(s[reach-7]+s[reach+7])
 		v += h[4]*(s[reach-9]+s[reach+9]) + h[5]*(s[reach-11]+s[reach+11]) + h[6]*(s[reach-13]+s[reach+13]) + h[7]*(s[reach-15]+s[reach+15])
-		dst = append(dst, v)
+		dst[m] = v
 	}
 	return dst
 }

@@ -103,8 +103,8 @@ func (w *worker) block(start int) block {
 	for i, t := range w.tiers {
 		if i > 0 {
 			turn := 2 * (i % 2)
-			w.half[turn] = halve(w.half[turn][:0], x)
-			w.half[turn+1] = halve(w.half[turn+1][:0], y)
+			w.half[turn] = halve(w.half[turn], x)
+			w.half[turn+1] = halve(w.half[turn+1], y)
 			x, y = w.half[turn], w.half[turn+1]
 		}
 		out.groups[i] = map[int]*sums{}
