@@ -114,7 +114,7 @@ func TestTargetBelongsToItsRig(t *testing.T) {
 func TestFiguresAsWords(t *testing.T) {
 	dB := target.Figure{Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"}
 	for want, f := range map[string]target.Figure{
-		"1.375 dB": dB,
+		"1.375 dB":           dB,
 		"1.37 ± 0.12 dB":     dB.WithUncertainty(0.1234),
 		"1.4 ± 1.2 dB":       dB.WithUncertainty(1.234),
 		"1 ± 12 dB":          dB.WithUncertainty(12.34),

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/programme"
 	"example.com/earnest/smoothing"
 )
 
@@ -36,11 +37,11 @@ func SpeechImportance(f float64) float64 {
 	return speechImportance[band] / (0.1 * math.Log2(10))
 }
 
-// speechImportance is from 160 Hz to 8 kHz; the sum is 1.
-var speechImportance = [18]float64{
-	.0083, .0095, .0150, .0289, .0440, .0578, .0653, .0711, .0818,
-	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
-}
+// speechImportance is the share of each third octave from 160 Hz to 8 kHz.
+var speechImportance = func() []float64 {
+	_, share := programme.SpeechImportance()
+	return share
+}()
 
 // thirdOctaveEdges, in Hz, are where a weight by bands has its steps.
 var thirdOctaveEdges = func() []float64 {

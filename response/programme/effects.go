@@ -51,7 +51,7 @@ func (c *Comparison) Effects() Effects {
 		})
 	}
 	middle, bass := within(190, 2100), within(22, 89)
-	out := Effects{Bass: Figure{bass.Value - middle.Value, math.Hypot(bass.Uncertainty, middle.Uncertainty), "dB"}}
+	out := Effects{Bass: Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
 	out.Reach, out.Deeper = reach(bands, middle.Value)
 	out.onsets(c)
 	return out
@@ -166,5 +166,5 @@ func (c *Comparison) LevelDifference() Figure {
 	if before == 0 {
 		return unknown("dB")
 	}
-	return Figure{decibel(after / before), math.Sqrt(slack) / after, "dB"}
+	return Figure{Value: decibel(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
 }

@@ -22,7 +22,7 @@ const (
 type segments struct {
 	direct, through Channel
 	plan            *fft.Plan // n points, a power of two
-	radix           *radix
+	radix           *fft.Radix
 	window          []float64
 	starts          []int
 	x, y            [][]complex128 // spectra
@@ -36,7 +36,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	for n > (to-from)/4 {
 		n /= 2
 	}
-	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), radix: newRadix(n), window: make([]float64, n), sign: 1}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), radix: fft.NewRadix(n), window: make([]float64, n), sign: 1}
 	for i := range s.window {
 		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
 	}
@@ -47,7 +47,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	s.x, s.y = make([][]complex128, count), make([][]complex128, count)
 	s.lag, s.info = make([]float64, count), make([]float64, count)
 	parallel(count, func() func(int) {
-		radix, z := s.radix.another(), make([]complex128, n)
+		radix, z := s.radix.Another(), make([]complex128, n)
 		return func(i int) { s.x[i] = s.spectrum(nil, direct.Samples[s.starts[i]:], radix, z) }
 	})
 	s.dropQuiet()
@@ -56,11 +56,11 @@ func newSegments(direct, through Channel, from, to int) *segments {
 
 // spectrum is that of a segment from the beginning of x; radix and z are the
 // goroutine's scratch memory.
-func (s *segments) spectrum(dst []complex128, x []float64, radix *radix, z []complex128) []complex128 {
+func (s *segments) spectrum(dst []complex128, x []float64, radix *fft.Radix, z []complex128) []complex128 {
 	for i, w := range s.window {
 		z[i] = complex(w*x[i], 0)
 	}
-	radix.transform(z)
+	radix.Transform(z)
 	return append(dst[:0], z[:s.plan.Bins()]...)
 }
 
@@ -84,7 +84,7 @@ func (s *segments) dropQuiet() {
 func (s *segments) place(l line) {
 	n := s.plan.Len()
 	parallel(len(s.starts), func() func(int) {
-		buffer, radix, z := make([]float64, n), s.radix.another(), make([]complex128, n)
+		buffer, radix, z := make([]float64, n), s.radix.Another(), make([]complex128, n)
 		return func(i int) {
 			start := float64(s.starts[i])
 			read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)

@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"example.com/earnest/internal/fft"
 )
 
 // Spectra are the auto-spectra and the cross-spectrum of two signals, direct
@@ -209,7 +211,7 @@ func newTransformer(n int) *transformer {
 		t.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
 	}
 	if n&(n-1) == 0 {
-		t.transform = newRadix(n).transform
+		t.transform = fft.NewRadix(n).Transform
 	} else {
 		general := fourier.NewCmplxFFT(n)
 		t.transform = func(z []complex128) { general.Coefficients(z, z) }

@@ -91,7 +91,7 @@ func (c *Comparison) Voice() Voice {
 			}
 			return 0
 		})
-		p.Level = Figure{in.Value - mean.Value, math.Hypot(in.Uncertainty, mean.Uncertainty), "dB"}
+		p.Level = Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty), Unit: "dB"}
 		out.Parts = append(out.Parts, p)
 	}
 	return out
@@ -114,5 +114,5 @@ func weightedMean(bands []Band, weight func(Band) float64) Figure {
 	if known == 0 || known < all/2 {
 		return unknown("dB")
 	}
-	return Figure{sum / known, math.Sqrt(variance) / known, "dB"}
+	return Figure{Value: sum / known, Uncertainty: math.Sqrt(variance) / known, Unit: "dB"}
 }
