@@ -1,9 +1,10 @@
 package capture
 
 import (
-	"math"
 	"runtime"
 	"sync"
+
+	"example.com/earnest/internal/sinc"
 )
 
 // The interpolator: a sinc of the recording's own rate under a Kaiser window,
@@ -21,36 +22,11 @@ var resampleTable = sync.OnceValue(func() [][2 * resampleHalf]float64 {
 	for p := range table {
 		for i := range table[p] {
 			u := float64(i-resampleHalf+1) - float64(p)/resamplePhases
-			table[p][i] = sinc(u) * kaiser(u/resampleHalf)
+			table[p][i] = sinc.Kernel(u, resampleHalf, resampleBeta)
 		}
 	}
 	return table
 })
-
-func sinc(u float64) float64 {
-	if u == 0 {
-		return 1
-	}
-	return math.Sin(math.Pi*u) / (math.Pi * u)
-}
-
-// kaiser is the window at x, −1 to 1 (Kaiser 1974): I0(β sqrt(1−x²))/I0(β).
-func kaiser(x float64) float64 {
-	if x*x >= 1 {
-		return 0
-	}
-	return bessel0(resampleBeta*math.Sqrt(1-x*x)) / bessel0(resampleBeta)
-}
-
-// bessel0 is the modified Bessel function of order zero, by its power series.
-func bessel0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	for k := 1.0; term > 1e-17*sum; k++ {
-		term *= (x / 2 / k) * (x / 2 / k)
-		sum += term
-	}
-	return sum
-}
 
 // OnPlayersClock returns the recording as a recorder that keeps the player's
 // time would have made it: every channel interpolated by a windowed sinc. The

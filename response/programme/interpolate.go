@@ -3,6 +3,8 @@ package programme
 import (
 	"math"
 	"sync"
+
+	"example.com/earnest/internal/sinc"
 )
 
 // The interpolator that reads the recording through the headphones on the
@@ -25,36 +27,11 @@ var kernels = sync.OnceValue(func() []kernel {
 	for p := range table {
 		for i := range table[p] {
 			u := float64(i-interpolateHalf+1) - float64(p)/interpolatePhases
-			table[p][i] = sinc(u) * kaiser(u/interpolateHalf, interpolateBeta)
+			table[p][i] = sinc.Kernel(u, interpolateHalf, interpolateBeta)
 		}
 	}
 	return table
 })
-
-func sinc(u float64) float64 {
-	if u == 0 {
-		return 1
-	}
-	return math.Sin(math.Pi*u) / (math.Pi * u)
-}
-
-// kaiser is the window at x, −1 to 1: I0(β sqrt(1−x²))/I0(β).
-func kaiser(x, beta float64) float64 {
-	if x*x >= 1 {
-		return 0
-	}
-	return bessel0(beta*math.Sqrt(1-x*x)) / bessel0(beta)
-}
-
-// bessel0 is the modified Bessel function of order zero, by its power series.
-func bessel0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	for k := 1.0; term > 1e-17*sum; k++ {
-		term *= (x / 2 / k) * (x / 2 / k)
-		sum += term
-	}
-	return sum
-}
 
 // read fills dst with x at the places start, start + step, … times gain; what
 // lies beyond its ends is zero. Clocks differ by so little that neighbours mostly
