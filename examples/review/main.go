@@ -22,6 +22,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/target"
 )
 
@@ -92,6 +93,14 @@ func sessionFolder(path string) string {
 // summarise prints the figures that a reader asks for first.
 func summarise(out io.Writer, folder string, m *session.Measurement, j *session.Judgement) error {
 	fmt.Fprintln(out)
+	for _, f := range m.Findings {
+		if f.Severity >= capture.Warning {
+			fmt.Fprintf(out, "%v: %s: %s; %s\n", f.Severity, f.Recording, f.What, f.Remedy)
+		}
+	}
+	for _, note := range m.Notes {
+		fmt.Fprintln(out, "note:", note)
+	}
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
 	for _, side := range m.Sides() {

@@ -74,10 +74,10 @@ func (r *recordings) read(s *Session, progress func(string)) error {
 		return nil
 	}
 	d := s.Direct
-	if err := errors.Join(
-		add(directUse, d.File, func(*capture.Recording) int { return or(d.Left, 1) }, sweep.Left),
-		add(directUse, d.File, func(rec *capture.Recording) int { return or(d.Right, min(2, len(rec.Channels))) }, sweep.Right),
-	); err != nil {
+	if err := add(directUse, d.File, func(*capture.Recording) int { return or(d.Left, 1) }, sweep.Left); err != nil {
+		return err
+	}
+	if err := add(directUse, d.File, func(rec *capture.Recording) int { return or(d.Right, min(2, len(rec.Channels))) }, sweep.Right); err != nil {
 		return err
 	}
 	for i, seating := range s.Seatings {
