@@ -1,0 +1,58 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+func TestStimulusSheetAndSessionBelongTogether(t *testing.T) {
+	to := filepath.Join(t.TempDir(), "mine")
+	require.NoError(t, run([]string{"-to", to, "-seconds", "2", "-level", "-20", "-repeats", "2"}))
+
+	s, err := session.Read(to)
+	require.NoError(t, err, "the session file to fill in can be read as it is")
+	stimulus, err := s.Stimulus.Build()
+	require.NoError(t, err)
+	played, err := capture.Read(filepath.Join(to, "stimulus.wav"))
+	require.NoError(t, err)
+	assert.Equal(t, stimulus.Len(), played.Len(), "the session describes the file beside it")
+	for channel, side := range map[int]sweep.Kind{1: sweep.Left, 2: sweep.Right} {
+		take, err := played.Take(stimulus, channel, side)
+		require.NoError(t, err)
+		assert.Len(t, take.Sweeps, 2)
+		assert.InDelta(t, 0, take.Start, 0.003, "locating is to a few milliseconds")
+	}
+
+	sheet, err := os.ReadFile(filepath.Join(to, "how-to-record.txt"))
+	require.NoError(t, err)
+	assert.Regexp(t, `(?s)^HOW TO RECORD.*Before anything is played.*Take the headphones off.*1\. Set up`, string(sheet), "cautions come first")
+	assert.Contains(t, string(sheet), "-20.0 dBFS")
+}
+
+func TestStimulusOverwritesNothing(t *testing.T) {
+	to := t.TempDir()
+	kept := filepath.Join(to, "session.toml")
+	require.NoError(t, os.WriteFile(kept, []byte("filled in"), 0o644))
+	assert.ErrorContains(t, run([]string{"-to", to, "-seconds", "1"}), "is there already")
+	text, err := os.ReadFile(kept)
+	require.NoError(t, err)
+	assert.Equal(t, "filled in", string(text))
+	assert.NoFileExists(t, filepath.Join(to, "stimulus.wav"), "nothing half-written")
+	require.NoError(t, run([]string{"-to", to, "-seconds", "1", "-replace"}))
+}
+
+func TestStimulusThatCannotBe(t *testing.T) {
+	for _, args := range [][]string{{"-rate", "4000"}, {"-encoding", "mp3"}, {"-level", "3"}, {"-stop", "30000"}, {"-seconds", "0.001"}} {
+		to := filepath.Join(t.TempDir(), "mine")
+		assert.Error(t, run(append(args, "-to", to)), "%v", args)
+		assert.NoDirExists(t, to)
+	}
+}
