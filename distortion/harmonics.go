@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"sync"
 	"time"
 
 	"example.com/earnest/response"
@@ -133,10 +134,12 @@ func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
 	hs.readLinear(sep, noise)
-	for n := 2; n <= c.Orders; n++ {
-		o := newOrder(sep, n, delay, c.Ceiling, noise)
-		hs.Orders = append(hs.Orders, hs.read(o))
+	hs.Orders = make([]Order, c.Orders-1)
+	var wait sync.WaitGroup
+	for i := range hs.Orders {
+		wait.Go(func() { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.Ceiling, noise)) })
 	}
+	wait.Wait()
 	return hs, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 	"time"
 
 	"example.com/earnest/internal/fft"
@@ -46,6 +47,7 @@ type Deconvolver struct {
 	lead     int // samples kept before time zero, for the harmonics
 	orders   int
 	plan     *fft.Plan
+	spare    *sync.Pool   // of workspaces
 	plans    fft.Cache    // for what is cut out of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
@@ -59,6 +61,10 @@ type DeconvolverConfig struct {
 	// Orders is the highest harmonic to make room for before the linear
 	// response; 0 means 5.
 	Orders int
+	// Like is another Deconvolver, whose transform and working memory are used
+	// too where they have the right size, as for sweeps of one length at several
+	// levels; nil for none.
+	Like *Deconvolver
 }
 
 // The longest recording that a Deconvolver is made for, so that no
@@ -88,11 +94,18 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	lead := int(math.Ceil(s.HarmonicAdvance(c.Orders+1) * fs))
 	d := &Deconvolver{
 		sweep: s, length: length, lead: lead, orders: c.Orders,
-		plan: fft.NewPlan(fft.FastLen(lead + length)),
 	}
+	if n := fft.FastLen(lead + length); c.Like != nil && c.Like.plan.Len() == n {
+		d.plan, d.spare = c.Like.plan, c.Like.spare
+	} else {
+		d.plan, d.spare = fft.NewPlan(n), &sync.Pool{}
+	}
+	// The two inverses have nothing to do with each other.
+	var wait sync.WaitGroup
+	wait.Go(func() { d.analytic = s.InverseSpectrum(nil, d.plan.Len()) })
 	d.played = d.plan.Forward(nil, s.Samples())
 	d.divide = d.regularisedInverse()
-	d.analytic = s.InverseSpectrum(nil, d.plan.Len())
+	wait.Wait()
 	return d, nil
 }
 
@@ -128,12 +141,13 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 // ErrTooLong, ErrTooShort, ErrSilent or ErrNotFinite. Whether it holds the
 // sweep is told by Impulse.Peak, and by Separate.
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
-	spectrum, err := d.spectrum(recording)
-	if err != nil {
+	w := d.workspace()
+	defer d.spare.Put(w)
+	if err := d.transform(w, recording); err != nil {
 		return nil, err
 	}
-	multiply(spectrum, spectrum, d.divide)
-	return d.impulse(spectrum), nil
+	multiply(w.product, w.spectrum, d.divide)
+	return d.impulse(w.product), nil
 }
 
 // Separated is a recording of a sweep taken apart.
@@ -159,13 +173,13 @@ type Separated struct {
 // not hold the sweep, and ErrCutOff for one that misses more than 10 ms of it
 // at either end: the response would be wrong there, not unknown.
 func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
-	spectrum, err := d.spectrum(recording)
-	if err != nil {
+	w := d.workspace()
+	defer d.spare.Put(w)
+	if err := d.transform(w, recording); err != nil {
 		return nil, err
 	}
-	work := make([]complex128, len(spectrum))
-	multiply(work, spectrum, d.divide)
-	linear := d.impulse(work)
+	multiply(w.product, w.spectrum, d.divide)
+	linear := d.impulse(w.product)
 	peak, err := linear.Peak()
 	if err != nil {
 		return nil, err
@@ -176,14 +190,14 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	// The linear response lasts no longer than the recording goes on after the
 	// sweep. Further on stand harmonics of orders that there is no room for,
 	// wrapped round.
-	gated := linear.gate(peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
-	work = d.plan.Forward(work, gated)
-	// gated stands at time zero + lead and so does the padded recording, so
-	// the sweep needs no shift.
+	linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
+	d.plan.Forward(w.product, w.samples)
+	// The gated response stands at time zero + lead and so does the padded
+	// recording, so the sweep needs no shift.
 	for k, s := range d.played {
-		work[k] = (spectrum[k] - s*work[k]) * d.analytic[k]
+		w.product[k] = (w.spectrum[k] - s*w.product[k]) * d.analytic[k]
 	}
-	return &Separated{Linear: linear, Harmonics: d.impulse(work), Sweep: d.sweep, Orders: d.orders}, nil
+	return &Separated{Linear: linear, Harmonics: d.impulse(w.product), Sweep: d.sweep, Orders: d.orders}, nil
 }
 
 // covers makes sure that a recording of so many samples, in which the linear
@@ -213,25 +227,40 @@ func (d *Deconvolver) guard() int {
 	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
 
-// spectrum transforms the recording with room for the harmonics before it.
-func (d *Deconvolver) spectrum(recording []float64) ([]complex128, error) {
+// workspace is the memory that one deconvolution needs and gives back.
+type workspace struct {
+	samples           []float64
+	spectrum, product []complex128
+}
+
+func (d *Deconvolver) workspace() *workspace {
+	if w, ok := d.spare.Get().(*workspace); ok {
+		return w
+	}
+	return &workspace{make([]float64, d.plan.Len()), make([]complex128, d.plan.Bins()), make([]complex128, d.plan.Bins())}
+}
+
+// transform puts the spectrum of the recording, with room for the harmonics
+// before it, into the workspace.
+func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	fs := float64(d.sweep.SampleRate())
 	if len(recording) > d.length {
-		return nil, fmt.Errorf("response: %w: %.3f s, made for %.3f s", ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
+		return fmt.Errorf("response: %w: %.3f s, made for %.3f s", ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
 	}
 	if len(recording) < d.sweep.Len() {
-		return nil, fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
+		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
 	}
 	if i := slices.IndexFunc(recording, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); i >= 0 {
-		return nil, fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
+		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
 	}
 	if !audible(recording) {
-		return nil, fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
+		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
 	}
-	padded := make([]float64, d.plan.Len())
-	copy(padded[d.lead:], recording)
-	return d.plan.Forward(nil, padded), nil
+	clear(w.samples)
+	copy(w.samples[d.lead:], recording)
+	d.plan.Forward(w.spectrum, w.samples)
+	return nil
 }
 
 // audible tells whether any sample differs from the first.

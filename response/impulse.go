@@ -237,16 +237,15 @@ func WindowPower(before, after time.Duration) float64 {
 }
 
 // gate keeps the samples from start to stop, with a raised-cosine rise of
-// 10 ms, in a copy of the same length.
-func (h *Impulse) gate(start, stop int) []float64 {
-	out := make([]float64, len(h.Samples))
+// 10 ms, in dst of the same length.
+func (h *Impulse) gate(dst []float64, start, stop int) {
+	clear(dst)
 	start = max(0, start)
-	copy(out[start:stop], h.Samples[start:stop])
+	copy(dst[start:stop], h.Samples[start:stop])
 	rise := min(h.SampleRate/100, stop-start)
 	for i := range rise {
-		out[start+i] *= taper(i, stop-start, rise, 0)
+		dst[start+i] *= taper(i, stop-start, rise, 0)
 	}
-	return out
 }
 
 // taper is the weight of sample i of n: raised cosines over the first rise and
