@@ -66,7 +66,7 @@ func (m *Measurement) drive() error {
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := m.Mean.Offset(m.directLevel)
 	sweepLevel := recorded.At(1000) + m.Stimulus.Sweep().Level() - 10*math.Log10(2)
-	s.SweepLevel = s.Sensitivity.SPL(level.Figure{Value: sweepLevel, Uncertainty: orZero(recorded.UncertaintyAt(1000)), Unit: level.RecordedLevel})
+	s.SweepLevel = s.Sensitivity.SPL(level.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
 	if d.Volts == 0 {
 		return nil
 	}
@@ -87,15 +87,6 @@ func (m *Measurement) drive() error {
 		return err
 	}
 	return m.reach()
-}
-
-// orZero is v, or zero for an uncertainty that is not known: the calibrator's
-// is then the one that counts.
-func orZero(v float64) float64 {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return v
 }
 
 // reach works out how loud the session's amplifier can go.
