@@ -1,0 +1,49 @@
+// Package programs is for tests that hold the library against other programs,
+// which need not be installed.
+//
+//	sox := programs.Need(t, "sox")
+//	out, err := exec.Command(sox, "--version").Output()
+package programs
+
+import (
+	"os"
+	"os/exec"
+)
+
+// Required is the environment variable that forbids, set to 1, to skip a test
+// for want of a program. The project's checks set it.
+const Required = "EARNEST_REQUIRE_PROGRAMS"
+
+// Test is what Need uses of a *testing.T, *testing.B or *testing.F.
+type Test interface {
+	Helper()
+	Skipf(format string, args ...any)
+	Fatalf(format string, args ...any)
+}
+
+// packages name the Debian package of programs that are called otherwise.
+var packages = map[string]string{
+	"mysofa2json":      "libmysofa-utils",
+	"/usr/bin/python3": "python3-scipy",
+	"ffprobe":          "ffmpeg",
+}
+
+// Need returns the path of a program, given by its name or its path. Where it
+// is not installed the test is skipped, or fails if Required says so.
+func Need(t Test, program string) string {
+	t.Helper()
+	path, err := exec.LookPath(program)
+	if err == nil {
+		return path
+	}
+	if os.Getenv(Required) != "1" {
+		t.Skipf("%s is not installed", program)
+		return ""
+	}
+	name, other := packages[program]
+	if !other {
+		name = program
+	}
+	t.Fatalf("%s is not installed, and %s asks for it: apt-get install %s", program, Required, name)
+	return ""
+}

@@ -1,0 +1,49 @@
+package programs_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/programs"
+)
+
+// listener notes what a test is told.
+type listener struct{ said string }
+
+func (l *listener) Helper()                           {}
+func (l *listener) Skipf(format string, args ...any)  { l.said = "skip: " + fmt.Sprintf(format, args...) }
+func (l *listener) Fatalf(format string, args ...any) { l.said = "fail: " + fmt.Sprintf(format, args...) }
+
+func TestNeed(t *testing.T) {
+	folder := t.TempDir()
+	installed := filepath.Join(folder, "tool")
+	require.NoError(t, os.WriteFile(installed, []byte("#!/bin/sh\n"), 0o755))
+	t.Setenv("PATH", folder)
+	for _, row := range []struct{ name, program, required, path, said string }{
+		{"installed", "tool", "", installed, ""},
+		{"installed and asked for", "tool", "1", installed, ""},
+		{"missing", "no-such", "", "", "skip: no-such is not installed"},
+		{"missing and not asked for", "no-such", "0", "", "skip: no-such is not installed"},
+		{"missing and asked for", "no-such", "1", "", "fail: no-such is not installed, and EARNEST_REQUIRE_PROGRAMS asks for it: apt-get install no-such"},
+		{"in a package of another name", "mysofa2json", "1", "", "fail: mysofa2json is not installed, and EARNEST_REQUIRE_PROGRAMS asks for it: apt-get install libmysofa-utils"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			t.Setenv(programs.Required, row.required)
+			l := &listener{}
+			assert.Equal(t, row.path, programs.Need(l, row.program))
+			assert.Equal(t, row.said, l.said)
+		})
+	}
+}
+
+// printing prints what a test is told.
+type printing struct{}
+
+func (printing) Helper()                           {}
+func (printing) Skipf(format string, args ...any)  { fmt.Printf("skipped: "+format+"\n", args...) }
+func (printing) Fatalf(format string, args ...any) { fmt.Printf("failed: "+format+"\n", args...) }
