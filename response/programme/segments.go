@@ -21,8 +21,7 @@ const (
 // whose delays are taken.
 type segments struct {
 	direct, through Channel
-	plan            *fft.Plan // n points, a power of two
-	radix           *fft.Radix
+	plan            *fft.Plan
 	window          []float64
 	starts          []int
 	x, y            [][]complex128 // spectra
@@ -36,7 +35,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	for n > (to-from)/4 {
 		n /= 2
 	}
-	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), radix: fft.NewRadix(n), window: make([]float64, n), sign: 1}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), window: make([]float64, n), sign: 1}
 	for i := range s.window {
 		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
 	}
@@ -47,21 +46,20 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	s.x, s.y = make([][]complex128, count), make([][]complex128, count)
 	s.lag, s.info = make([]float64, count), make([]float64, count)
 	parallel(count, func() func(int) {
-		radix, z := s.radix.Another(), make([]complex128, n)
-		return func(i int) { s.x[i] = s.spectrum(nil, direct.Samples[s.starts[i]:], radix, z) }
+		windowed := make([]float64, n)
+		return func(i int) { s.x[i] = s.spectrum(nil, direct.Samples[s.starts[i]:], windowed) }
 	})
 	s.dropQuiet()
 	return s
 }
 
-// spectrum is that of a segment from the beginning of x; radix and z are the
-// goroutine's scratch memory.
-func (s *segments) spectrum(dst []complex128, x []float64, radix *fft.Radix, z []complex128) []complex128 {
+// spectrum is that of a segment from the beginning of x; windowed is the
+// goroutine's scratch memory, and may be x itself.
+func (s *segments) spectrum(dst []complex128, x, windowed []float64) []complex128 {
 	for i, w := range s.window {
-		z[i] = complex(w*x[i], 0)
+		windowed[i] = w * x[i]
 	}
-	radix.Transform(z)
-	return append(dst[:0], z[:s.plan.Bins()]...)
+	return s.plan.Forward(dst, windowed)
 }
 
 // dropQuiet leaves out segments 60 dB and more below the loudest.
@@ -84,11 +82,11 @@ func (s *segments) dropQuiet() {
 func (s *segments) place(l line) {
 	n := s.plan.Len()
 	parallel(len(s.starts), func() func(int) {
-		buffer, radix, z := make([]float64, n), s.radix.Another(), make([]complex128, n)
+		buffer := make([]float64, n)
 		return func(i int) {
 			start := float64(s.starts[i])
 			read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)
-			s.y[i] = s.spectrum(s.y[i], buffer, radix, z)
+			s.y[i] = s.spectrum(s.y[i], buffer, buffer)
 		}
 	})
 }

@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/cmplx"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"example.com/earnest/internal/fft"
 )
 
@@ -200,21 +198,15 @@ func (s *sums) spectra(sampleRate float64, hop int) *Spectra {
 // transformer turns segments into sums. It carries scratch memory, so each
 // goroutine has its own.
 type transformer struct {
-	transform func(z []complex128)
+	transform *fft.Complex
 	window    []float64
 	z         []complex128
 }
 
 func newTransformer(n int) *transformer {
-	t := &transformer{window: make([]float64, n), z: make([]complex128, n)}
+	t := &transformer{transform: fft.NewComplex(n), window: make([]float64, n), z: make([]complex128, n)}
 	for i := range t.window {
 		t.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
-	}
-	if n&(n-1) == 0 {
-		t.transform = fft.NewRadix(n).Transform
-	} else {
-		general := fourier.NewCmplxFFT(n)
-		t.transform = func(z []complex128) { general.Coefficients(z, z) }
 	}
 	return t
 }
@@ -227,7 +219,7 @@ func (t *transformer) add(s *sums, x, y []float64) {
 	for i, w := range t.window {
 		z[i] = complex(w*x[i], w*y[i])
 	}
-	t.transform(z)
+	t.transform.Transform(z)
 	n := len(z)
 	s.count++
 	s.xx[0] += real(z[0]) * real(z[0])

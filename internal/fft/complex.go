@@ -1,0 +1,179 @@
+package fft
+
+import (
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+const (
+	short    = 1 << 15 // points that are transformed in one piece: two copies fit the second cache
+	together = 8       // columns or rows that are transformed side by side: two cache lines
+)
+
+// Complex transforms complex sequences of one length. It is safe for concurrent
+// use.
+//
+// A long sequence is transformed as a matrix (Gentleman and Sande, AFIPS 29,
+// 1966, from memory): with n = rows·columns, i = columns·r + c and k = p + rows·q,
+//
+//	X[p + rows·q] = Σ over c of exp(−j2πcq/columns) ·
+//	                exp(−j2πcp/n) · Σ over r of exp(−j2πrp/rows) x[columns·r + c],
+//
+// so that the memory is gone through twice instead of once for each step, and
+// what is computed in between stays in the cache. The columns, and then the rows,
+// are shared among the processors; the result does not depend on how many.
+//
+// A length with a prime factor above 5 is left to gonum.
+type Complex struct {
+	n           int
+	down, along *radix // of a column, of a row; for a short sequence along alone
+	roots       roots
+	spaces      sync.Pool // of *workspace
+	others      sync.Pool // of gonum's plans, for other lengths
+}
+
+// workspace is the scratch memory of one transform.
+type workspace struct {
+	tiles []complex128
+	pairs [][2][]complex128 // of each processor
+}
+
+// NewComplex returns a transform of n points. It panics if n < 1.
+func NewComplex(n int) *Complex {
+	if n < 1 {
+		panic("fft: a transform needs at least one point")
+	}
+	c := &Complex{n: n}
+	switch {
+	case factorise(n) == nil:
+		c.others.New = func() any { return fourier.NewCmplxFFT(n) }
+		return c
+	case n <= short:
+		c.along = newRadix(n)
+		return c
+	}
+	rows := middle(n)
+	c.down, c.along, c.roots = newRadix(rows), newRadix(n/rows), newRoots(n)
+	return c
+}
+
+// middle is the largest divisor of n that is not above its square root.
+func middle(n int) int {
+	for d := int(math.Sqrt(float64(n))); ; d-- {
+		if n%d == 0 {
+			return d
+		}
+	}
+}
+
+// Transform replaces x by its transform Σ x[i] exp(−j2πik/n).
+// It panics if the length is not the transform's.
+func (c *Complex) Transform(x []complex128) {
+	if len(x) != c.n {
+		panic("fft: sequence of another length than the transform")
+	}
+	if c.along == nil {
+		other := c.others.Get().(*fourier.CmplxFFT)
+		other.Coefficients(x, x)
+		c.others.Put(other)
+		return
+	}
+	c.run(
+		func(piece []complex128, at int) { copy(piece, x[at:]) },
+		func(piece []complex128, at int) { copy(x[at:], piece) })
+}
+
+// run transforms the sequence that load hands over, in pieces that begin at a
+// sample, and hands the pieces of the result to store. Everything is loaded
+// before anything is stored. Both may be called by several goroutines, for
+// different pieces. The length has no prime factor above 5.
+func (c *Complex) run(load, store func(piece []complex128, at int)) {
+	w, _ := c.spaces.Get().(*workspace)
+	if w == nil {
+		w = &workspace{}
+	}
+	defer c.spaces.Put(w)
+	if c.down == nil {
+		w.grow(1, c.n)
+		x, scratch := w.pairs[0][0], w.pairs[0][1]
+		load(x, 0)
+		store(c.along.transform(x, scratch, 1), 0)
+		return
+	}
+	if w.tiles == nil {
+		w.tiles = make([]complex128, c.n)
+	}
+	processors := runtime.GOMAXPROCS(0)
+	w.grow(processors, together*max(c.down.n, c.along.n))
+	share(processors, blocks(c.along.n), func(worker, block int) { c.columns(w, worker, together*block, load) })
+	share(processors, blocks(c.down.n), func(worker, block int) { c.rows(w, worker, together*block, store) })
+}
+
+func (w *workspace) grow(processors, size int) {
+	for len(w.pairs) < processors {
+		w.pairs = append(w.pairs, [2][]complex128{make([]complex128, size), make([]complex128, size)})
+	}
+}
+
+func blocks(n int) int { return (n + together - 1) / together }
+
+// share calls work for every block, on so many processors.
+func share(processors, blocks int, work func(worker, block int)) {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	run := func(worker int) {
+		for block := int(next.Add(1)) - 1; block < blocks; block = int(next.Add(1)) - 1 {
+			work(worker, block)
+		}
+	}
+	for worker := 1; worker < min(processors, blocks); worker++ {
+		wait.Go(func() { run(worker) })
+	}
+	run(0)
+	wait.Wait()
+}
+
+// columns transforms the columns from first on, turns them, and keeps them as
+// one tile: for each p, as many values as there are columns in it.
+func (c *Complex) columns(w *workspace, worker, first int, load func([]complex128, int)) {
+	rows, columns := c.down.n, c.along.n
+	wide := min(together, columns-first)
+	x, scratch := w.pairs[worker][0][:rows*wide], w.pairs[worker][1]
+	for r := range rows {
+		load(x[r*wide:][:wide], columns*r+first)
+	}
+	x = c.down.transform(x, scratch, wide)
+	tile := w.tiles[rows*first:][:rows*wide]
+	for p := range rows {
+		k := p * first
+		for i, v := range x[p*wide:][:wide] {
+			tile[p*wide+i] = v * c.roots.at(k)
+			k += p
+		}
+	}
+}
+
+// rows transforms the rows from first on, out of the tiles.
+func (c *Complex) rows(w *workspace, worker, first int, store func([]complex128, int)) {
+	rows, columns := c.down.n, c.along.n
+	high := min(together, rows-first)
+	x, scratch := w.pairs[worker][0][:columns*high], w.pairs[worker][1]
+	for column := 0; column < columns; column += together {
+		wide := min(together, columns-column)
+		tile := w.tiles[rows*column+first*wide:][:high*wide]
+		for i := range wide {
+			to := x[(column+i)*high:][:high]
+			for p := range to {
+				to[p] = tile[p*wide+i]
+			}
+		}
+	}
+	x = c.along.transform(x, scratch, high)
+	for q := range columns {
+		store(x[q*high:][:high], rows*q+first)
+	}
+}
