@@ -1,0 +1,111 @@
+package tone_test
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion/tone"
+)
+
+func readReference(t testing.TB, name string, into any) {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/reference/" + name)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(data, into))
+}
+
+// bent is tanh(gain x + offset), whose harmonics have no closed form.
+func bent(x []float64, gain, offset float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = math.Tanh(gain*v + offset)
+	}
+	return y
+}
+
+// What the device adds to one tone and to two, by the fft of GNU Octave:
+// testdata/reference/distortion.m.
+func TestHyperbolicTangentEqualsOctave(t *testing.T) {
+	var reference struct {
+		Tones []struct {
+			Gain, Offset, ToFundamental, ToTotal float64
+			Amplitude                            []float64
+		}
+	}
+	readReference(t, "distortion.json", &reference)
+	require.Len(t, reference.Tones, 3)
+	const fs = 192000 // the 190th order, the first to fold back, is far below rounding
+	for _, c := range reference.Tones {
+		a, err := tone.NewAnalyser(fs, tone.Options{})
+		require.NoError(t, err)
+		r, err := a.Analyse(bent(sum(fs/2, fs, partial{503.7, 1, 0}), c.Gain, c.Offset))
+		require.NoError(t, err)
+		assert.InDelta(t, c.Amplitude[0], r.Amplitude.Value, 1e-5, "orders above the tenth are not fitted and leak by 10⁻⁵ of them")
+		require.Len(t, r.Harmonics, 9)
+		for i, h := range r.Harmonics {
+			want := c.Amplitude[i+1]
+			if want < 1e-8 {
+				assert.False(t, h.Level.Value > -250, "order %d of an odd device is not known, or rounding", h.Order)
+				continue
+			}
+			assert.InDelta(t, dB(want/c.Amplitude[0]), h.Level.Value, 0.01, "order %d; higher ones leak", h.Order)
+		}
+		assert.InEpsilon(t, c.ToFundamental, r.THD.ToFundamental.Value, 1e-5, "as the fundamental")
+		assert.InEpsilon(t, c.ToTotal, r.THD.ToTotal.Value, 1e-5, "as the fundamental")
+	}
+}
+
+func TestIntermodulationEqualsOctave(t *testing.T) {
+	type twoTones struct{ Lower, Upper, Ratio, Gain, Offset, Second, Third float64 }
+	var reference struct{ Modulation, Difference twoTones }
+	readReference(t, "distortion.json", &reference)
+	recording := func(c twoTones) (tone.TwoTones, []float64) {
+		pair := tone.TwoTones{Lower: c.Lower, Upper: c.Upper, Ratio: c.Ratio, SampleRate: 384000, Duration: time.Second, Silence: 200 * time.Millisecond}
+		x, err := pair.Samples()
+		require.NoError(t, err)
+		steady, err := tone.Steady(x, pair.SampleRate)
+		require.NoError(t, err)
+		return pair, bent(steady, c.Gain, c.Offset)
+	}
+	pair, x := recording(reference.Modulation)
+	m, err := pair.Modulation(x, tone.Options{})
+	require.NoError(t, err)
+	assert.InEpsilon(t, reference.Modulation.Second, m.Second.Ratio.Value, 1e-4, "products of higher order leak")
+	assert.InEpsilon(t, reference.Modulation.Third, m.Third.Ratio.Value, 1e-4, "products of higher order leak")
+	pair, x = recording(reference.Difference)
+	d, err := pair.Difference(x, tone.Options{})
+	require.NoError(t, err)
+	assert.InEpsilon(t, reference.Difference.Second, d.Second.Ratio.Value, 1e-4, "products of higher order leak")
+	assert.InEpsilon(t, reference.Difference.Third, d.Third.Ratio.Value, 1e-4, "products of higher order leak")
+}
+
+// The sine of least squares by scipy.optimize: testdata/reference/statistics.py.
+func TestSineFitEqualsSciPy(t *testing.T) {
+	var reference struct {
+		Sine struct {
+			SampleRate                                    int
+			Amplitude, Frequency, Phase, Offset, Residual float64
+		}
+	}
+	readReference(t, "statistics.json", &reference)
+	want := reference.Sine
+	x := make([]float64, 4000)
+	for i := range x {
+		at := float64(i) / float64(want.SampleRate)
+		remainder := float64((7919*i*i+104729*i)%65537)/32768 - 1
+		x[i] = 0.4*math.Sin(2*math.Pi*997.3*at+0.7) + 0.05 + 0.03*math.Sin(2*math.Pi*3*997.3*at) + 0.02*remainder
+	}
+	got, err := tone.FitSine(x, want.SampleRate, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, want.Amplitude, got.Amplitude, 1e-8, "where each stops at a flat minimum")
+	assert.InDelta(t, want.Frequency, got.Frequency, 1e-6, "the same, in Hz")
+	assert.InDelta(t, want.Phase, got.Phase, 1e-7, "the same")
+	assert.InDelta(t, want.Offset, got.Offset, 1e-8, "the same")
+	assert.InDelta(t, want.Residual, got.Residual, 1e-10, "flat at the minimum")
+}

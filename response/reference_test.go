@@ -1,0 +1,140 @@
+package response_test
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/response"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// readReference reads values of another program from testdata/reference.
+func readReference(t testing.TB, name string, into any) {
+	t.Helper()
+	data, err := os.ReadFile("../testdata/reference/" + name)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(data, into))
+}
+
+// Filters with published coefficients, by freqz, grpdelay, rceps and filter of GNU
+// Octave: testdata/reference/response.m.
+func TestFiltersEqualOctave(t *testing.T) {
+	var reference struct {
+		Filters []struct {
+			SampleRate                                               float64
+			B, A                                                     []float64
+			Frequency, Level, Phase, GroupDelaySamples, MinimumPhase []float64
+			Step                                                     []float64
+		}
+	}
+	readReference(t, "response.json", &reference)
+	require.Len(t, reference.Filters, 5)
+	for _, c := range reference.Filters {
+		q := biquad.Filter{B0: c.B[0], B1: c.B[1], B2: c.B[2], A1: c.A[1], A2: c.A[2]}
+		h := &response.Impulse{Samples: make([]float64, 1<<13), SampleRate: int(c.SampleRate), Valid: response.Everywhere}
+		h.Samples[0] = 1
+		q.Apply(h.Samples)
+		for i, want := range c.Step {
+			assert.InDelta(t, want, h.Step(nil)[20*i], 1e-11, "step, sample %d; rounding of 200 additions", 20*i)
+		}
+		tr := h.TransferN(int(c.SampleRate)) // bins of 1 Hz
+		magnitude, phase, delay := tr.Magnitude(), tr.Phase(), tr.GroupDelay()
+		least, excess := tr.MinimumPhase(), tr.ExcessPhase()
+		for i, f := range c.Frequency {
+			k := int(f) - 1
+			require.InDelta(t, f, tr.Frequencies()[k], 1e-9)
+			assert.InDelta(t, c.Level[i], magnitude.Level[k], 1e-9, "%g Hz; rounding", f)
+			assert.InDelta(t, 0, math.Remainder(c.Phase[i]-phase[k], 2*math.Pi), 1e-9, "%g Hz; rounding", f)
+			assert.InDelta(t, c.GroupDelaySamples[i], delay[k]*c.SampleRate, 1e-4, "samples, %g Hz; a difference over 2 Hz for a slope", f)
+			assert.InDelta(t, 0, math.Remainder(c.MinimumPhase[i]-least[k], 2*math.Pi), 1e-5, "%g Hz; both fold a cepstrum that is cut somewhere", f)
+			assert.InDelta(t, 0, math.Remainder(c.Phase[i]-c.MinimumPhase[i]-excess[k], 2*math.Pi), 1e-5, "%g Hz; the same", f)
+		}
+	}
+}
+
+// A curve between its points and its mean over a band, by interp1 and trapz of GNU
+// Octave: testdata/reference/response.m.
+func TestCurveEqualsOctave(t *testing.T) {
+	var reference struct {
+		Curve struct {
+			Frequency, Level, At, Between []float64
+			Mean                          float64
+		}
+	}
+	readReference(t, "response.json", &reference)
+	r := reference.Curve
+	c, err := response.NewCurve(r.Frequency, r.Level)
+	require.NoError(t, err)
+	resampled := c.Resample(r.At)
+	for i, f := range r.At {
+		assert.InDelta(t, r.Between[i], c.At(f), 1e-12, "%g Hz; rounding", f)
+		assert.Equal(t, c.At(f), resampled.Level[i])
+	}
+	assert.InDelta(t, r.Mean, c.MeanOver(response.Everywhere), 1e-7, "straight lines, of which the trapezoids of 1/20 000 of the band miss the corners")
+	normal, err := c.NormaliseOver(response.Everywhere)
+	require.NoError(t, err)
+	for i, f := range r.At {
+		assert.InDelta(t, r.Between[i]-r.Mean, normal.At(f), 1e-7, "%g Hz; as the mean", f)
+	}
+	ends := math.Log2(r.Frequency[len(r.Frequency)-1] / r.Frequency[0])
+	sum := 0.0
+	for _, w := range c.OctaveWeights() {
+		sum += w
+	}
+	assert.InDelta(t, ends, sum, 1e-12, "the cells make up the whole; rounding")
+	assert.InDelta(t, math.Log2(50./20)/2, c.OctaveWeights()[1], 1e-12, "from half-way to 20 Hz to half-way to 50 Hz")
+}
+
+// Quantiles by scipy.stats: testdata/reference/statistics.py.
+func TestQuantilesEqualSciPy(t *testing.T) {
+	var reference struct {
+		Quantiles []struct{ Probability, Freedom, Factor float64 }
+	}
+	readReference(t, "statistics.json", &reference)
+	require.Len(t, reference.Quantiles, 56)
+	for _, q := range reference.Quantiles {
+		f := response.Figure{Value: 3, Freedom: q.Freedom}.WithUncertainty(0.5)
+		assert.InEpsilon(t, q.Factor, f.Coverage(q.Probability), 1e-8, "%v; two routines for one quantile", q)
+		low, high := f.Interval(2*q.Probability - 1)
+		assert.InEpsilon(t, 1+0.5*q.Factor, 1+high-3, 1e-8, "%v", q)
+		assert.InEpsilon(t, 1+0.5*q.Factor, 1+3-low, 1e-8, "%v", q)
+		low, high = f.WithBounds(2.9, 3.1).Interval(2*q.Probability - 1)
+		assert.Equal(t, []float64{max(2.9, 3-0.5*f.Coverage(q.Probability)), min(3.1, 3+0.5*f.Coverage(q.Probability))}, []float64{low, high}, "cut where it cannot go")
+		if n := int(q.Freedom) + 1; q.Freedom == float64(n-1) && n > 1 && n < 10 {
+			a := averageOfScattered(t, n)
+			assert.InEpsilon(t, q.Factor*a.Spread[0]/math.Sqrt(float64(n)), a.Confidence(2*q.Probability - 1)[0], 1e-8, "%d seatings", n)
+		}
+	}
+}
+
+// averageOfScattered has n seatings of a level curve that differ.
+func averageOfScattered(t testing.TB, n int) *response.Average {
+	t.Helper()
+	var curves []response.Curve
+	for k := range n {
+		v := math.Sin(float64(k + 1))
+		c, err := response.NewCurve([]float64{100, 1000}, []float64{v, -v})
+		require.NoError(t, err)
+		curves = append(curves, c)
+	}
+	a, err := response.AverageOf(curves)
+	require.NoError(t, err)
+	return a
+}
+
+// JCGM 100:2008, 5.1.2: 3² + 4² = 5², and what is not known does not become known.
+func TestCommonUncertaintyJoinsByRootSumOfSquares(t *testing.T) {
+	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{1, 2, 3})
+	require.NoError(t, err)
+	assert.Nil(t, c.WithCommonUncertainty(4).Uncertainty)
+	c.Uncertainty = []float64{3, 0, math.NaN()}
+	u := c.WithCommonUncertainty(4).Uncertainty
+	assert.InDeltaSlice(t, []float64{5, 4}, u[:2], 1e-12, "rounding")
+	assert.True(t, math.IsNaN(u[2]))
+	assert.Equal(t, 3.0, c.Uncertainty[0], "the receiver is left alone")
+}
