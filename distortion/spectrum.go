@@ -20,7 +20,7 @@ const finer = 4
 // newSpectrum transforms a window about a time in seconds and counts the phase
 // from that time. It is known over the band.
 func newSpectrum(window *response.Impulse, at float64, band response.Band) spectrum {
-	t := window.TransferN(fft.FastLen(finer * len(window.Samples))).Delayed(-at)
+	t := window.TransferAbout(at, fft.FastLen(finer*len(window.Samples)))
 	t.Valid = band
 	return spectrum{t}
 }

@@ -48,7 +48,7 @@ type Deconvolver struct {
 	orders   int
 	plan     *fft.Plan
 	spare    *sync.Pool   // of workspaces
-	plans    fft.Cache    // for what is cut out of the impulse responses
+	plans    *fft.Cache   // for what is cut out of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends
@@ -96,9 +96,9 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 		sweep: s, length: length, lead: lead, orders: c.Orders,
 	}
 	if n := fft.FastLen(lead + length); c.Like != nil && c.Like.plan.Len() == n {
-		d.plan, d.spare = c.Like.plan, c.Like.spare
+		d.plan, d.plans, d.spare = c.Like.plan, c.Like.plans, c.Like.spare
 	} else {
-		d.plan, d.spare = fft.NewPlan(n), &sync.Pool{}
+		d.plan, d.plans, d.spare = fft.NewPlan(n), &fft.Cache{}, &sync.Pool{}
 	}
 	// The two inverses have nothing to do with each other.
 	var wait sync.WaitGroup
@@ -121,12 +121,21 @@ func (d *Deconvolver) Orders() int { return d.orders }
 func (d *Deconvolver) regularisedInverse() []complex128 {
 	inverse := make([]complex128, len(d.played))
 	fs := float64(d.sweep.SampleRate())
+	start, stop := d.sweep.Start(), d.sweep.Stop()
+	first := d.sweep.SpectrumLevel(start)
 	for k, s := range d.played {
 		f := d.plan.Frequency(k, fs)
-		level := d.sweep.SpectrumLevel(min(max(f, d.sweep.Start()), d.sweep.Stop()))
-		power := real(s)*real(s) + imag(s)*imag(s) + regularisation*level*level
-		w := 0.5 + 0.5*math.Cos(math.Pi*min(1, max(0, f-d.sweep.Stop())/skirt))
-		inverse[k] = complex(w*real(s)/power, -w*imag(s)/power)
+		if f >= stop+skirt {
+			break // the skirt has closed
+		}
+		w := 1.0
+		if f > stop {
+			w = 0.5 + 0.5*math.Cos(math.Pi*(f-stop)/skirt)
+		}
+		// The power of the spectrum falls as 1/f.
+		epsilon := regularisation * first * first * start / min(max(f, start), stop)
+		scale := w / (real(s)*real(s) + imag(s)*imag(s) + epsilon)
+		inverse[k] = complex(scale*real(s), -scale*imag(s))
 	}
 	return inverse
 }
@@ -279,7 +288,7 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		SampleRate: d.sweep.SampleRate(),
 		Zero:       d.lead,
 		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
-		plans:      &d.plans,
+		plans:      d.plans,
 		clear:      time.Duration(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(time.Second)),
 	}
 }

@@ -54,7 +54,10 @@ const stretch = 0.05
 // that begins at 20 Hz rings at 20 Hz. It is NaN for a response that has no
 // elsewhere.
 func (h *Impulse) Prominence() float64 {
-	peak, height := h.largest()
+	return h.prominence(h.largest())
+}
+
+func (h *Impulse) prominence(peak int, height float64) float64 {
 	fs := float64(h.SampleRate)
 	length := int(stretch * fs)
 	near := length
@@ -95,7 +98,7 @@ func (h *Impulse) largest() (index int, height float64) {
 // there is nothing to find it in.
 func (h *Impulse) Peak() (int, error) {
 	peak, height := h.largest()
-	p := h.Prominence()
+	p := h.prominence(peak, height)
 	switch {
 	case !(height > 0) || !finite(h.Samples):
 		return 0, fmt.Errorf("response: %w: the response is empty", ErrNoPeak)
@@ -271,14 +274,18 @@ func (h *Impulse) Transfer() *Transfer {
 
 // TransferN is Transfer on the bins of a transform of n points; more points
 // than samples interpolate between the bins. It panics if there are fewer.
-func (h *Impulse) TransferN(n int) *Transfer {
+func (h *Impulse) TransferN(n int) *Transfer { return h.TransferAbout(0, n) }
+
+// TransferAbout is TransferN with the phase counted from t seconds after time
+// zero: TransferN(n).Delayed(-t) in one step.
+func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 	plan := h.plans.Plan(n)
-	t := &Transfer{
+	out := &Transfer{
 		Bins:       plan.Forward(nil, h.Samples),
 		SampleRate: h.SampleRate,
 		Len:        plan.Len(),
 		Valid:      h.Valid,
 	}
-	t.delay(float64(-h.Zero) / float64(h.SampleRate))
-	return t
+	out.delay(float64(-h.Zero)/float64(h.SampleRate) - t)
+	return out
 }

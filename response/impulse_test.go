@@ -2,6 +2,7 @@ package response_test
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -160,4 +161,19 @@ func TestImpulseOfATransfer(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, want-0.005, got, 0.05/48000, "a twentieth of a sample; the skirt above the band is cut off")
 	assert.Equal(t, w.Valid, back.Valid)
+}
+
+// A unit pulse counted from its own time is 1 at every frequency, and counted
+// from d seconds earlier it turns by −2πfd.
+func TestPhaseIsCountedFromTheTimeGiven(t *testing.T) {
+	h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 8000, Zero: 10, Valid: response.Everywhere}
+	h.Samples[37] = 1
+	at := h.Time(37)
+	const d = 0.00123
+	early := h.TransferAbout(at-d, 1200)
+	for k, v := range h.TransferAbout(at, 1200).Bins {
+		require.InDelta(t, 0, cmplx.Abs(v-1), 1e-13, "rounding of the angle of some 10 turns")
+		want := cmplx.Rect(1, -2*math.Pi*early.Frequency(k)*d)
+		require.InDelta(t, 0, cmplx.Abs(early.Bins[k]-want), 1e-13, "the same")
+	}
 }

@@ -45,11 +45,24 @@ func (t *Transfer) At(f float64) complex128 {
 	return t.Bins[k] + complex(x, 0)*(t.Bins[k+1]-t.Bins[k])
 }
 
-// delay turns the phase as a delay of seconds does.
+// delay turns the phase as a delay of seconds does. Bin k turns as the first
+// bin of its block does, and then as bin k of the first block: two angles for a
+// sine instead of one for each bin, right to two roundings.
 func (t *Transfer) delay(seconds float64) {
-	for k := range t.Bins {
+	turn := func(k int) complex128 {
 		cycles := t.Frequency(k) * seconds
-		t.Bins[k] *= cmplx.Rect(1, -2*math.Pi*(cycles-math.Floor(cycles)))
+		return cmplx.Rect(1, -2*math.Pi*(cycles-math.Floor(cycles)))
+	}
+	within := make([]complex128, min(256, len(t.Bins)))
+	for i := range within {
+		within[i] = turn(i)
+	}
+	for k := 0; k < len(t.Bins); k += len(within) {
+		first := turn(k)
+		block := t.Bins[k:min(k+len(within), len(t.Bins))]
+		for i := range block {
+			block[i] *= first * within[i]
+		}
 	}
 }
 

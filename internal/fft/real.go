@@ -55,32 +55,32 @@ func apart(z, mirror, w complex128) (complex128, complex128) {
 }
 
 func (h *halves) inverse(dst []float64, spectrum []complex128) {
-	m := h.complex.n
-	scale := 1 / float64(m)
+	scale := 1 / float64(h.complex.n)
 	h.complex.run(
-		func(piece []complex128, at int) {
-			for i := range piece {
-				piece[i] = h.joined(spectrum, at+i)
-			}
-		},
+		func(piece []complex128, at int) { h.join(piece, spectrum, at) },
 		func(piece []complex128, at int) {
 			out := dst[2*at:][:2*len(piece)]
 			for i, v := range piece {
-				out[2*i], out[2*i+1] = scale*real(v), -scale*imag(v)
+				two := out[2*i:][:2]
+				two[0], two[1] = scale*real(v), -scale*imag(v)
 			}
 		})
 }
 
-// joined is the conjugate of bin k of the complex sequence: the conjugate, so
-// that the forward transform gives the conjugate of the inverse one.
-func (h *halves) joined(spectrum []complex128, k int) complex128 {
+// join sets dst to bins of the complex sequence from k on, conjugated, so that
+// the forward transform gives the conjugate of the inverse one.
+func (h *halves) join(dst, spectrum []complex128, k int) {
 	m := h.complex.n
-	a, mirror := spectrum[k], spectrum[m-k]
-	if k == 0 {
-		return complex(0.5*(real(a)+real(mirror)), -0.5*(real(a)-real(mirror)))
+	straight, mirrored := spectrum[k:][:len(dst)], spectrum[m-k-len(dst)+1:][:len(dst)]
+	for i, a := range straight {
+		mirror := mirrored[len(mirrored)-1-i]
+		sum := complex(0.5*(real(a)+real(mirror)), 0.5*(imag(mirror)-imag(a)))
+		// conj(a − conj(mirror))/2 times −j
+		turned := complex(-0.5*(imag(a)+imag(mirror)), -0.5*(real(a)-real(mirror)))
+		dst[i] = sum + turned*h.roots.at(k+i)
 	}
-	sum := complex(0.5*(real(a)+real(mirror)), 0.5*(imag(mirror)-imag(a)))
-	// conj(a − conj(mirror))/2 times −j
-	turned := complex(-0.5*(imag(a)+imag(mirror)), -0.5*(real(a)-real(mirror)))
-	return sum + turned*h.roots.at(k)
+	if k == 0 { // neither end has an imaginary part
+		first, last := real(spectrum[0]), real(spectrum[m])
+		dst[0] = complex(0.5*(first+last), -0.5*(first-last))
+	}
 }
