@@ -28,4 +28,5 @@ require (
 	golang.org/x/sys v0.31.0 // indirect
 	golang.org/x/text v0.23.0 // indirect
 	golang.org/x/tools v0.30.0 // indirect
+	pgregory.net/rapid v1.3.0 // indirect
 )
