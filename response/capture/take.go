@@ -51,7 +51,7 @@ func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Kind) (*Tak
 		return nil, err
 	}
 	if fs := st.Sweep().SampleRate(); r.SampleRate != fs {
-		return nil, fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, fs)
+		return nil, r.otherRate(fs)
 	}
 	start, err := locate(x, st, side)
 	if err != nil {
@@ -69,6 +69,10 @@ func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Kind) (*Tak
 		t.Sweeps = append(t.Sweeps, cut(x, from, to))
 	}
 	return t, nil
+}
+
+func (r *Recording) otherRate(stimulus int) error {
+	return fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, stimulus)
 }
 
 func sideName(k sweep.Kind) string {
