@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"crypto/md5"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -25,6 +26,9 @@ const (
 	// goes beyond, without bound.
 	silentBytes = 256 << 20
 	silentRatio = 64
+
+	// infoBytes is the length of what a STREAMINFO block says.
+	infoBytes = 34
 
 	// tagBytes is how much may follow the last frame without being one: tags of fixed length.
 	tagBytes = 1024
@@ -50,35 +54,36 @@ func readAll(r io.Reader, limit int64) (*wav.File, error) {
 	if int64(all.Len()) > limit {
 		return nil, tooLarge(limit)
 	}
-	return decodeFLAC(all.Bytes(), limit)
+	return decodeFLAC(bytes.NewReader(all.Bytes()), int64(all.Len()), limit)
 }
 
 func tooLarge(limit int64) error {
 	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
 }
 
-// decodeFLAC decodes a FLAC file with the contract of wav.Read: a file that is cut short gives both the whole frames that are there and a
+// decodeFLAC decodes a FLAC file of the given size with the contract of wav.Read: a file that is cut short gives both the whole frames that are there and a
 // *TruncatedError. limit is of the bytes that the samples would take in a WAV file. Every frame has a checksum, and so
 // have the samples as a whole: ErrChecksum says where one does not match.
 //
-// Memory: 8 bytes per sample that is really there, within the bounds above.
-func decodeFLAC(b []byte, limit int64) (*wav.File, error) {
-	info, at, err := parseStreamInfo(b)
+// Memory: 8 bytes per sample that is really there, within the bounds above, and a few pieces of the file.
+func decodeFLAC(r io.ReaderAt, size, limit int64) (*wav.File, error) {
+	info, at, err := readStreamInfo(r, size)
 	if err != nil {
 		return nil, err
 	}
-	s := newFLACStream(b, at, info, limit)
-	cut := s.frames()
+	step := max(pieceBytes, 4*largestFrame(&info, info.longest))
+	s := newFLACStream(r, size, at, info, limit)
+	cut := s.frames(step)
 	var truncated *TruncatedError
 	switch {
 	case cut != nil && !errors.As(cut, &truncated):
 		return nil, cut
 	case cut == nil && s.done == 0:
-		return nil, flacFault(ErrEmpty, int64(at), "the recording has no samples; record again")
+		return nil, flacFault(ErrEmpty, at, "the recording has no samples; record again")
 	case s.done == 0:
 		return nil, cut
-	case cut == nil && info.digest != [md5.Size]byte{} && !bytes.Equal(s.hash.Sum(nil), info.digest[:]):
-		return nil, flacFault(ErrChecksum, int64(at), "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
+	case cut == nil && !s.digest.matches(info.digest):
+		return nil, flacFault(ErrChecksum, at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
 	}
 	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
 	return &wav.File{SampleRate: info.rate, Format: format, Channels: s.channels, LengthUnstated: info.total == 0}, cut
@@ -90,44 +95,61 @@ func flacFault(kind error, offset int64, format string, a ...any) error {
 
 // streamInfo is what the first metadata block says, RFC 9639 section 8.2.
 type streamInfo struct {
+	longest              int // samples of each channel in a frame, at most
 	rate, channels, bits int
-	total                int64 // samples of each channel; 0 where it was not known
-	digest               [md5.Size]byte
+	total                int64          // samples of each channel; 0 where it was not known
+	digest               [md5.Size]byte // of all samples; 0 where it was not known
 }
 
-// parseStreamInfo reads the metadata and returns where the first frame begins. Blocks other than the first are passed over.
-func parseStreamInfo(b []byte) (info streamInfo, at int, err error) {
-	cut := func() error {
-		return flacFault(ErrTruncated, int64(len(b)), "the file ends inside its header; copy or record it again")
+// readStreamInfo reads the metadata and returns where the first frame begins. Blocks other than the first are passed over.
+func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err error) {
+	b := bufio.NewReader(io.NewSectionReader(r, 0, size))
+	if _, err := b.Discard(len(flacStart)); err != nil {
+		return info, 0, cutHeader(err, size)
 	}
-	at = len(flacStart)
+	at = int64(len(flacStart))
 	for first, last := true, false; !last; first = false {
-		if len(b)-at < 4 {
-			return info, 0, cut()
+		var head [4]byte
+		if _, err := io.ReadFull(b, head[:]); err != nil {
+			return info, 0, cutHeader(err, size)
 		}
-		kind, size := b[at]&0x7F, int(b[at+1])<<16|int(b[at+2])<<8|int(b[at+3])
-		last = b[at]&0x80 != 0
+		kind, length := head[0]&0x7F, int(head[1])<<16|int(head[2])<<8|int(head[3])
+		last = head[0]&0x80 != 0
 		switch {
-		case first && (kind != 0 || size < 34):
-			return info, 0, flacFault(ErrHeader, int64(at), "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
+		case first && (kind != 0 || length < infoBytes):
+			return info, 0, flacFault(ErrHeader, at, "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
 		case kind == 127:
-			return info, 0, flacFault(ErrHeader, int64(at), "metadata of a kind that is forbidden; the file is damaged")
-		case len(b)-at-4 < size:
-			return info, 0, cut()
+			return info, 0, flacFault(ErrHeader, at, "metadata of a kind that is forbidden; the file is damaged")
+		}
+		var body []byte
+		if first {
+			body, _ = b.Peek(infoBytes)
+		}
+		if _, err := b.Discard(length); err != nil {
+			return info, 0, cutHeader(err, size)
 		}
 		if first {
-			if info, err = parseInfo(b[at+4:], int64(at+4)); err != nil {
+			if info, err = parseInfo(body, at+4); err != nil {
 				return info, 0, err
 			}
 		}
-		at += 4 + size
+		at += 4 + int64(length)
 	}
 	return info, at, nil
 }
 
+// cutHeader is the error of a file of the given size that ends inside its header, unless it could not be read at all.
+func cutHeader(err error, size int64) error {
+	if err != io.EOF && err != io.ErrUnexpectedEOF {
+		return err
+	}
+	return flacFault(ErrTruncated, size, "the file ends inside its header; copy or record it again")
+}
+
 // parseInfo reads the 34 bytes of a STREAMINFO block at offset at.
 func parseInfo(b []byte, at int64) (info streamInfo, err error) {
-	r := bitReader{b: b[10:18]} // before: the least and largest block and frame
+	info.longest = int(binary.BigEndian.Uint16(b[2:])) // before: the shortest; after: the least and most bytes of a frame
+	r := bitReader{b: b[10:18]}
 	info.rate = int(r.read(20))
 	info.channels = int(r.read(3)) + 1
 	info.bits = int(r.read(5)) + 1

@@ -228,7 +228,7 @@ func TestReadFLACSaysWhatIsWrong(t *testing.T) {
 // frameStart is where frame n begins: the library reads up to there.
 func frameStart(t *testing.T, b []byte, n int) int {
 	t.Helper()
-	_, at, err := parseStreamInfo(b)
+	_, at, err := readStreamInfo(bytes.NewReader(b), int64(len(b)))
 	require.NoError(t, err)
 	r := bytes.NewReader(b[at:])
 	for range n {
@@ -267,10 +267,10 @@ func TestReadFLACTakesMemoryByWhatIsThere(t *testing.T) {
 	require.ErrorIs(t, err, ErrTruncated)
 	assert.Less(t, allocated()-before, uint64(1<<20), "for a file of 1.5 kB")
 
-	long := newFLACStream(make([]byte, 1000), 0, streamInfo{rate: 48000, channels: 2, bits: 16}, 1<<40)
+	long := newFLACStream(bytes.NewReader(nil), 1000, 0, streamInfo{rate: 48000, channels: 2, bits: 16}, 1<<40)
 	long.done = (256<<20+64*1000)/16 - 4096 // 256 MiB, and 64 bytes for each of the file's, hold one more frame
-	require.NoError(t, long.affordable(frameHeader{block: 4096}, 0))
-	err = long.affordable(frameHeader{block: 4097}, 0)
+	require.NoError(t, long.affordable(frameHeader{block: 4096}))
+	err = long.affordable(frameHeader{block: 4097})
 	require.ErrorIs(t, err, ErrTooLarge)
 	assert.ErrorContains(t, err, "350 s of sound in so small a file are digital silence; cut the part that matters out of it") // (2²⁴ + 4000 − 4096) / 48 kHz = 349.53
 	r, err := Decode(bytes.NewReader(silentFile(2)), "short.flac")
@@ -383,48 +383,35 @@ func FuzzReadFLAC(f *testing.F) {
 
 // mended gives the frames of a file the checksums that their contents have, so that fuzzing reaches what they protect.
 func mended(b []byte) []byte {
-	info, at, err := parseStreamInfo(b)
+	info, at, err := readStreamInfo(bytes.NewReader(b), int64(len(b)))
 	if err != nil {
 		return b
 	}
 	b = bytes.Clone(b)
 	copy(b[26:42], make([]byte, 16)) // no checksum over all samples
-	info.digest = [16]byte{}
-	s := newFLACStream(b, at, info, 1<<20)
-	for {
-		start := s.r.offset()
-		h, err := s.header()
-		if s.r.short {
-			return b
-		}
-		if err == errNoFrame { // perhaps by its checksum
-			end := s.r.offset()
-			if end-1 <= start {
-				return b
-			}
+	d := newFrameDecoder(&info)
+	d.r.b = b
+	for start, samples := int(at), 0; ; {
+		h, err := d.header(start)
+		if end := d.r.offset(); err == errNoFrame && end-1 > start { // perhaps by its checksum
 			b[end-1] = crc8(b[start : end-1])
-			s.r = bitReader{b: b, pos: start}
-			if h, err = s.header(); err != nil {
-				return b
-			}
+			h, err = d.header(start)
 		}
-		if err != nil || s.affordable(h, start) != nil {
+		if samples += h.block * info.channels; err != nil || samples > 1<<20 {
 			return b
 		}
-		for c := range s.work {
-			s.work[c] = make([]int64, h.block)
-			if !decodeSubframe(&s.r, s.work[c], h.width(c, info.bits)) || s.r.short {
+		for c := range info.channels {
+			if !decodeSubframe(&d.r, make([]int64, h.block), h.width(c)) {
 				return b
 			}
 		}
-		s.r.align()
-		end := s.r.offset()
+		d.r.align()
+		end := d.r.offset()
 		if end+2 > len(b) {
 			return b
 		}
 		binary.BigEndian.PutUint16(b[end:], crc16(b[start:end]))
-		s.r.read(16)
-		s.done += int64(h.block)
+		start = end + 2
 	}
 }
 
@@ -435,7 +422,7 @@ func BenchmarkReadFLAC(b *testing.B) {
 			b.SetBytes(8 * 2 * 400) // of samples as float64
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := decodeFLAC(file, 1<<30); err != nil {
+				if _, err := decodeFLAC(bytes.NewReader(file), int64(len(file)), 1<<30); err != nil {
 					b.Fatal(err)
 				}
 			}

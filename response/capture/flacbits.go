@@ -1,17 +1,30 @@
 package capture
 
-import "math/bits"
+import (
+	"encoding/binary"
+	"math/bits"
+)
 
 // bitReader takes bits off a slice, the most significant of each byte first. Past the end it delivers zeros and sets short.
 type bitReader struct {
 	b     []byte
 	pos   int    // of the next byte to go into the cache
-	cache uint64 // bits at hand, from the top
+	cache uint64 // bits at hand, from the top; what follows them is zero, or what stands there in the slice
 	n     uint   // how many
 	short bool
 }
 
+// seek makes byte at the next one to be read.
+func (r *bitReader) seek(at int) { *r = bitReader{b: r.b, pos: at} }
+
+// fill brings the bits at hand to 56 or more, as far as there are any.
 func (r *bitReader) fill() {
+	if len(r.b)-r.pos >= 8 {
+		r.cache |= binary.BigEndian.Uint64(r.b[r.pos:]) >> (r.n & 63)
+		r.pos += int((63 - r.n) / 8)
+		r.n |= 56
+		return
+	}
 	for r.n <= 56 && r.pos < len(r.b) {
 		r.cache |= uint64(r.b[r.pos]) << (56 - r.n)
 		r.pos++
@@ -67,33 +80,3 @@ func (r *bitReader) align() {
 
 // offset is the index of the byte that the next bit is in; the reader stands at the beginning of a byte.
 func (r *bitReader) offset() int { return r.pos - int(r.n/8) }
-
-// The checksums of frames, RFC 9639 sections 9.1.8 and 9.3: polynomials x⁸+x²+x+1 and x¹⁶+x¹⁵+x²+1, most significant bit
-// first, from zero.
-var crc8Table, crc16Table = crcTables()
-
-func crcTables() (short [256]uint8, long [256]uint16) {
-	for i := range 256 {
-		s, l := uint8(i), uint16(i)<<8
-		for range 8 {
-			s = s<<1 ^ 0x07*(s>>7)
-			l = l<<1 ^ 0x8005*(l>>15)
-		}
-		short[i], long[i] = s, l
-	}
-	return short, long
-}
-
-func crc8(b []byte) (c uint8) {
-	for _, v := range b {
-		c = crc8Table[c^v]
-	}
-	return c
-}
-
-func crc16(b []byte) (c uint16) {
-	for _, v := range b {
-		c = c<<8 ^ crc16Table[uint8(c>>8)^v]
-	}
-	return c
-}

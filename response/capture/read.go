@@ -70,10 +70,13 @@ func (o ReadOptions) Read(path string) (*Recording, error) {
 			path, ErrTooLarge, gibibytes(about.Size()), gibibytes(o.limit()))
 	}
 	var w *wav.File
-	if about.Mode().IsRegular() && !isFLAC(f) {
-		w, err = wav.Read(f, about.Size())
-	} else { // FLAC, which is decoded as a whole, or a pipe, which has no size
+	switch {
+	case !about.Mode().IsRegular(): // a pipe, which has no size
 		w, err = readAll(f, o.limit())
+	case isFLAC(f):
+		w, err = decodeFLAC(f, about.Size(), o.limit())
+	default:
+		w, err = wav.Read(f, about.Size())
 	}
 	return recording(w, filepath.Base(path)), named(path, err)
 }

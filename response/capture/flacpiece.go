@@ -1,0 +1,36 @@
+package capture
+
+import "io"
+
+// filePiece is a piece of a file in memory.
+type filePiece struct {
+	r    io.ReaderAt
+	size int64 // of the file
+	from int64 // where b begins
+	b    []byte
+}
+
+// load reads n bytes from at on, as far as the file has them. A file that has become shorter since it was opened is taken as it is now.
+func (p *filePiece) load(at, n int64) error {
+	n = max(min(n, p.size-at), 0)
+	if int64(cap(p.b)) < n {
+		p.b = make([]byte, n)
+	}
+	p.from, p.b = at, p.b[:n]
+	got, err := p.r.ReadAt(p.b, at)
+	if got == len(p.b) {
+		return nil
+	}
+	p.b = p.b[:got]
+	if err != io.EOF {
+		return err
+	}
+	p.size = at + int64(got)
+	return nil
+}
+
+// end is where b ends, in the file.
+func (p *filePiece) end() int64 { return p.from + int64(len(p.b)) }
+
+// last says that the file ends where b does.
+func (p *filePiece) last() bool { return p.end() >= p.size }
