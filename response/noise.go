@@ -102,14 +102,26 @@ func (n *Noise) mean(low, high int) float64 {
 	return sum / float64(high-low+1)
 }
 
-// Power is the power in full scale² within a band; NaN where the band holds no
-// bins.
+// Power is the power in full scale² within a band; the density is taken as
+// constant over each bin, so bands that meet add up to the band of both. It is NaN
+// for a band narrower than a bin, and for one that reaches below the first bin or
+// above half the sample rate.
 func (n *Noise) Power(b Band) float64 {
-	first, last := max(1, int(math.Round(b.Low/n.step))), min(len(n.sum)-2, int(math.Round(b.High/n.step)))
-	if b.Empty() || last <= first {
+	low, high := b.Low/n.step+0.5, b.High/n.step+0.5 // in bins, from the lower edge of the first
+	if !(low >= 1 && high-low >= 1 && high <= float64(len(n.sum))-1.5+1e-9) {
 		return math.NaN()
 	}
-	return n.mean(first, last) * (b.High - b.Low)
+	power := n.step * (n.upTo(high) - n.upTo(low))
+	if !(power > 0) {
+		return math.NaN()
+	}
+	return power
+}
+
+// upTo is the sum of the densities of so many bins, of the last in proportion.
+func (n *Noise) upTo(bins float64) float64 {
+	k := int(bins)
+	return n.sum[k] + (bins-float64(k))*(n.sum[k+1]-n.sum[k])
 }
 
 // Deconvolved is the root mean square, full scale per full scale, that the noise

@@ -1,0 +1,485 @@
+package response_test
+
+import (
+	"bytes"
+	"math"
+	"math/cmplx"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
+	"pgregory.net/rapid"
+)
+
+// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+
+// short is the deconvolver of a sweep that is short, so that many cases take little time.
+var short = sync.OnceValue(func() *response.Deconvolver {
+	s, err := sweep.New(sweep.Config{Start: 100, Stop: 3400, Duration: 200 * time.Millisecond, SampleRate: 8000})
+	if err != nil {
+		panic(err)
+	}
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Longest: 500 * time.Millisecond, Orders: 2})
+	if err != nil {
+		panic(err)
+	}
+	return d
+})
+
+// drawRecording is the sweep through a device of a few echoes, with something else in
+// it, beginning somewhere.
+func drawRecording(t *rapid.T, label string) []float64 {
+	s := short().Sweep().Samples()
+	x := make([]float64, 3000)
+	random := uint64(rapid.IntRange(1, 1<<30).Draw(t, label+": noise"))
+	for i := range x {
+		random = random*6364136223846793005 + 1442695040888963407
+		x[i] = 1e-3 * (float64(random>>11)/(1<<53) - 0.5)
+	}
+	for range rapid.IntRange(1, 4).Draw(t, label+": echoes") {
+		at := rapid.IntRange(0, 800).Draw(t, label+": at")
+		gain := rapid.Float64Range(-0.5, 0.5).Draw(t, label+": gain")
+		floats.AddScaled(x[at:at+len(s)], gain, s)
+	}
+	return x
+}
+
+func impulseOf(t *rapid.T, recording []float64) *response.Impulse {
+	h, err := short().Impulse(recording)
+	require.NoError(t, err)
+	return h
+}
+
+func TestPropertyDeconvolutionIsLinear(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x, y := drawRecording(t, "x"), drawRecording(t, "y")
+		p, q := rapid.Float64Range(-2, 2).Draw(t, "of x"), rapid.Float64Range(-2, 2).Draw(t, "of y") // gain and polarity
+		sum := make([]float64, len(x))
+		floats.AddScaled(sum, p, x)
+		floats.AddScaled(sum, q, y)
+		if floats.Norm(sum, math.Inf(1)) == 0 {
+			t.Skip("silence is refused")
+		}
+		want := make([]float64, len(impulseOf(t, x).Samples))
+		floats.AddScaled(want, p, impulseOf(t, x).Samples)
+		floats.AddScaled(want, q, impulseOf(t, y).Samples)
+		require.Less(t, floats.Distance(want, impulseOf(t, sum).Samples, math.Inf(1)), 1e-11, "rounding of transforms")
+	})
+}
+
+// A recording that begins later has the same response later: its samples move, and its
+// transfer function turns by a linear phase.
+func TestPropertyTimeShiftIsALinearPhase(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := short().Sweep().Samples()
+		x := make([]float64, 3000)
+		gain := rapid.Float64Range(0.01, 1).Draw(t, "gain")
+		echo := rapid.IntRange(1, 50).Draw(t, "echo")
+		floats.AddScaled(x[200:200+len(s)], gain, s)
+		floats.AddScaled(x[200+echo:200+echo+len(s)], rapid.Float64Range(-0.8, 0.8).Draw(t, "strength")*gain, s)
+		shift := rapid.IntRange(-200, 800).Draw(t, "shift")
+		moved := make([]float64, len(x))
+		for i, v := range x {
+			if j := i + shift; j >= 0 && j < len(x) {
+				moved[j] = v
+			}
+		}
+		h, m := impulseOf(t, x), impulseOf(t, moved)
+		largest := floats.Norm(h.Samples, math.Inf(1))
+		from, to := max(0, -shift), min(len(h.Samples), len(h.Samples)-shift)
+		apart := floats.Distance(h.Samples[from:to], m.Samples[from+shift:to+shift], math.Inf(1))
+		require.Less(t, apart, 1e-9*largest, "rounding")
+		before, after := 20*time.Millisecond, 60*time.Millisecond
+		seconds := float64(shift) / 8000
+		a, b := h.WindowAt(0.025, before, after).Transfer().Delayed(seconds), m.WindowAt(0.025+seconds, before, after).Transfer()
+		apart = 0
+		for k := range a.Bins {
+			apart = max(apart, cmplx.Abs(a.Bins[k]-b.Bins[k]))
+		}
+		require.Less(t, apart, 1e-8*largest, "rounding of a hundred samples")
+		first, err := h.Delay()
+		if err != nil {
+			return // an echo may hide the peak, and then hides it in both
+		}
+		second, err := m.Delay()
+		require.NoError(t, err)
+		require.InDelta(t, first+seconds, second, 2e-5/8000, "where the search for the peak ends")
+	})
+}
+
+// drawTransfer is a transfer function with no bin near zero, known in some band.
+func drawTransfer(t *rapid.T, label string) *response.Transfer {
+	const n = 64
+	tr := &response.Transfer{SampleRate: 8000, Len: n, Bins: make([]complex128, n/2+1)}
+	tr.Valid = response.Band{Low: rapid.Float64Range(0, 1500).Draw(t, label+": from"), High: rapid.Float64Range(2000, 4000).Draw(t, label+": to")}
+	for k := range tr.Bins {
+		tr.Bins[k] = cmplx.Rect(rapid.Float64Range(1e-3, 1e3).Draw(t, label), rapid.Float64Range(-math.Pi, math.Pi).Draw(t, label))
+	}
+	return tr
+}
+
+func TestPropertyOverIsDivision(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := drawTransfer(t, "a"), drawTransfer(t, "b")
+		unknown := rapid.IntRange(0, 32).Draw(t, "not known")
+		b.Bins[unknown] = []complex128{0, cmplx.NaN()}[rapid.IntRange(0, 1).Draw(t, "0 or NaN")]
+		over, err := a.Over(b)
+		require.NoError(t, err)
+		back, err := b.Over(a)
+		require.NoError(t, err)
+		require.Equal(t, a.Valid.Intersect(b.Valid), over.Valid)
+		for k, v := range over.Bins {
+			if k == unknown {
+				require.True(t, cmplx.IsNaN(v), "what was not known stays so")
+				continue
+			}
+			if !over.Valid.Contains(a.Frequency(k)) || k == 0 {
+				continue
+			}
+			require.Less(t, cmplx.Abs(v*b.Bins[k]-a.Bins[k]), 1e-12*cmplx.Abs(a.Bins[k]), "times b gives a; rounding")
+			require.Less(t, cmplx.Abs(v*back.Bins[k]-1), 1e-12, "the other way round is the reciprocal; rounding")
+		}
+		levels := over.Magnitude()
+		for i, f := range levels.Frequency {
+			require.Equal(t, f == over.Frequency(unknown), math.IsNaN(levels.Level[i]), "%v Hz", f)
+		}
+		outside := over.Valid.High * (1 + 1e-6)
+		require.True(t, cmplx.IsNaN(over.At(outside)))
+	})
+}
+
+func TestPropertyDelaysAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := drawTransfer(t, "a")
+		p, q := rapid.Float64Range(-0.01, 0.01).Draw(t, "p"), rapid.Float64Range(-0.01, 0.01).Draw(t, "q")
+		once, twice, back := a.Delayed(p+q), a.Delayed(p).Delayed(q), a.Delayed(p).Delayed(-p)
+		for k, v := range a.Bins {
+			require.Less(t, cmplx.Abs(once.Bins[k]-twice.Bins[k]), 1e-11*cmplx.Abs(v), "rounding of 80 turns")
+			require.Less(t, cmplx.Abs(back.Bins[k]-v), 1e-11*cmplx.Abs(v), "rounding of 40 turns")
+		}
+		// Smooth, so that its slope of phase means something: a delay adds itself.
+		smooth := &response.Transfer{SampleRate: 8000, Len: 64, Bins: make([]complex128, 33), Valid: response.Band{Low: 200, High: 3900}}
+		for k := range smooth.Bins {
+			smooth.Bins[k] = cmplx.Rect(2, 0.3*math.Sin(float64(k)/9))
+		}
+		p /= 10 // within an eighth of the transform
+		before, after := smooth.GroupDelay(), smooth.Delayed(p).GroupDelay()
+		for i := range before {
+			require.InDelta(t, before[i]+p, after[i], 1e-12, "rounding")
+		}
+	})
+}
+
+// Within its band a transfer function comes back from its impulse response.
+func TestPropertyTransferToImpulseAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := drawTransfer(t, "a")
+		back := a.Impulse().TransferN(a.Len)
+		for k, v := range a.Bins {
+			if f := a.Frequency(k); k > 0 && k < a.Len/2 && a.Valid.Contains(f) {
+				require.Less(t, cmplx.Abs(back.Bins[k]-v), 1e-10, "of up to 1000; rounding")
+			} else if !a.Valid.Contains(f) {
+				require.Less(t, cmplx.Abs(back.Bins[k]), 1e-10, "nothing is known there")
+			}
+		}
+	})
+}
+
+// A gain moves no phase, and a turned polarity moves the excess by π.
+func TestPropertyGainLeavesThePhaseAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := drawTransfer(t, "a")
+		gain := rapid.Float64Range(1e-3, 1e3).Draw(t, "gain") * []float64{1, -1}[rapid.IntRange(0, 1).Draw(t, "polarity")]
+		b := a.Delayed(0)
+		for k := range b.Bins {
+			b.Bins[k] *= complex(gain, 0)
+		}
+		least, same := a.MinimumPhase(), b.MinimumPhase()
+		phase, excess := b.Phase(), b.ExcessPhase()
+		for i := range least {
+			require.InDelta(t, least[i], same[i], 1e-9, "rounding of logarithms")
+			require.InDelta(t, 0, math.Remainder(phase[i]-same[i]-excess[i], 2*math.Pi), 1e-9, "they make up the phase")
+			require.InDelta(t, a.Magnitude().Level[i]+20*math.Log10(math.Abs(gain)), b.Magnitude().Level[i], 1e-9, "rounding")
+		}
+		delay, after := a.GroupDelay(), b.GroupDelay()
+		for i := range delay {
+			require.InDelta(t, 0, math.Remainder((after[i]-delay[i])*2*math.Pi*8000/64, math.Pi), 1e-6, "but for a whole turn at a jump of half of one")
+		}
+	})
+}
+
+// drawCurve is a curve of which some levels are not known.
+func drawCurve(t *rapid.T, label string) response.Curve {
+	n := rapid.IntRange(2, 20).Draw(t, label+": points")
+	f := []float64{rapid.Float64Range(10, 200).Draw(t, label+": lowest")}
+	for range n - 1 {
+		f = append(f, f[len(f)-1]*math.Exp2(rapid.Float64Range(0.01, 1).Draw(t, label+": step")))
+	}
+	level := rapid.SliceOfN(rapid.Float64Range(-100, 100), n, n).Draw(t, label+": level")
+	c, err := response.NewCurve(f, level)
+	require.NoError(t, err)
+	for _, k := range rapid.SliceOfN(rapid.IntRange(0, n-1), 0, 3).Draw(t, label+": not known") {
+		level[k] = math.NaN()
+	}
+	if rapid.Bool().Draw(t, label+": sure") {
+		c.Uncertainty = rapid.SliceOfN(rapid.Float64Range(0, 5), n, n).Draw(t, label+": uncertainty")
+		for i, v := range level {
+			if math.IsNaN(v) {
+				c.Uncertainty[i] = math.NaN()
+			}
+		}
+	}
+	return c
+}
+
+func TestPropertyInterpolationLiesBetweenKnownNeighbours(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCurve(t, "c")
+		for i, f := range c.Frequency {
+			v := c.At(f)
+			require.True(t, v == c.Level[i] || math.IsNaN(v) && math.IsNaN(c.Level[i]), "a point is what it is")
+		}
+		f := math.Exp(rapid.Float64Range(math.Log(5), math.Log(1e6)).Draw(t, "ln f"))
+		i, _ := slices.BinarySearch(c.Frequency, f)
+		switch v := c.At(f); {
+		case i == 0 && f < c.Frequency[0]*(1-1e-8) || i == len(c.Frequency) && f > c.Frequency[i-1]*(1+1e-8):
+			require.True(t, math.IsNaN(v), "nothing is known beyond the ends")
+		case i == 0 || i == len(c.Frequency) || c.Frequency[i] == f:
+		case math.IsNaN(c.Level[i-1]) || math.IsNaN(c.Level[i]):
+			require.True(t, math.IsNaN(v), "nothing is known beside what is not known")
+		default:
+			low, high := min(c.Level[i-1], c.Level[i]), max(c.Level[i-1], c.Level[i])
+			require.True(t, low-1e-12 <= v && v <= high+1e-12, "rounding")
+		}
+	})
+}
+
+// sameWhereKnown compares levels, of which those not known must be the same ones.
+func sameWhereKnown(t *rapid.T, want, got []float64, tolerance float64) {
+	require.Len(t, got, len(want))
+	for i := range want {
+		require.Equal(t, math.IsNaN(want[i]), math.IsNaN(got[i]), "point %d", i)
+		require.False(t, math.Abs(want[i]-got[i]) > tolerance, "point %d: %v and %v", i, want[i], got[i])
+	}
+}
+
+func TestPropertyArithmeticOfCurves(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := drawCurve(t, "a"), drawCurve(t, "b")
+		sum, err := a.Add(b)
+		require.NoError(t, err)
+		other := b.Resample(a.Frequency)
+		for i := range a.Level {
+			if math.IsNaN(a.Level[i]) || math.IsNaN(other.Level[i]) {
+				require.True(t, math.IsNaN(sum.Level[i]), "what is not known in one is not in the sum")
+			}
+		}
+		back, err := sum.Sub(b)
+		require.NoError(t, err)
+		known := slices.Clone(a.Level)
+		floats.AddScaled(known, 0, sum.Level) // NaN where the sum is
+		sameWhereKnown(t, known, back.Level, 1e-12)
+		none, err := a.Sub(a)
+		require.NoError(t, err)
+		for i, v := range none.Level {
+			require.True(t, v == 0 || math.IsNaN(v) && math.IsNaN(a.Level[i]))
+		}
+		for i := range sum.Uncertainty {
+			require.False(t, sum.Uncertainty[i] < max(a.Uncertainty[i], other.Uncertainty[i]), "no sum is surer than its parts")
+		}
+		if a.Uncertainty == nil || b.Uncertainty == nil {
+			require.Nil(t, sum.Uncertainty, "a missing uncertainty is not a small one")
+		}
+		gain := rapid.Float64Range(-200, 200).Draw(t, "gain")
+		sameWhereKnown(t, a.Level, a.Offset(gain).Offset(-gain).Level, 1e-12)
+		sameWhereKnown(t, a.Level, a.Resample(a.Frequency).Level, 0)
+		mean, of := a.MeanOver(response.Everywhere), a.Offset(gain).MeanOver(response.Everywhere)
+		require.Equal(t, math.IsNaN(mean), math.IsNaN(of))
+		require.False(t, math.Abs(mean+gain-of) > 1e-11, "rounding")
+	})
+}
+
+func TestPropertyNormalisedCurvesAreZeroWhereTheySay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCurve(t, "c")
+		band := response.Band{Low: rapid.Float64Range(5, 1000).Draw(t, "low"), High: rapid.Float64Range(1000, 1e5).Draw(t, "high")}
+		at := c.Frequency[rapid.IntRange(0, len(c.Frequency)-1).Draw(t, "at")]
+		normal, err := c.NormaliseAt(at)
+		require.Equal(t, math.IsNaN(c.At(at)), err != nil, "an error where the level is not known, and only there")
+		if err == nil {
+			require.InDelta(t, 0, normal.At(at), 1e-13)
+			shape, err := c.Sub(normal)
+			require.NoError(t, err)
+			require.InDelta(t, c.At(at), shape.MeanOver(response.Everywhere), 1e-11, "a shift and nothing else")
+		}
+		over, err := c.NormaliseOver(band)
+		require.Equal(t, math.IsNaN(c.MeanOver(band)), err != nil)
+		if err == nil {
+			require.InDelta(t, 0, over.MeanOver(band), 1e-11, "rounding")
+			again, err := over.NormaliseOver(band)
+			require.NoError(t, err)
+			sameWhereKnown(t, over.Level, again.Level, 1e-11)
+		}
+	})
+}
+
+func TestPropertyNarrowingDoesNotWiden(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCurve(t, "c")
+		band := response.Band{Low: rapid.Float64Range(5, 1000).Draw(t, "low"), High: rapid.Float64Range(1000, 1e5).Draw(t, "high")}
+		narrow := c.Within(band)
+		require.Equal(t, c.Valid.Intersect(band), narrow.Valid)
+		require.LessOrEqual(t, narrow.Valid.Octaves(), min(c.Valid.Octaves(), band.Octaves())+1e-12)
+		sameWhereKnown(t, narrow.Level, narrow.Within(band).Level, 0)
+		for i, v := range narrow.Level {
+			require.True(t, v == c.Level[i] || math.IsNaN(v), "a level stays or becomes not known")
+		}
+		noise := c.Offset(-10) // the curve itself stands by 10 dB above it
+		sameWhereKnown(t, c.Level, c.Above(noise, 9.9).Level, 0)
+		for _, v := range c.Above(noise, 10.1).Level {
+			require.True(t, math.IsNaN(v))
+		}
+	})
+}
+
+func TestPropertyWrittenCurveReadsBack(t *testing.T) {
+	words := rapid.StringMatching(`([a-zA-Zäµ0-9]([a-zäµ0-9:;,.# ]{0,20}[a-zA-Zäµ0-9])?)?`)
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCurve(t, "c")
+		c.Rig, c.Reference = words.Draw(t, "rig"), words.Draw(t, "reference")
+		if rapid.Bool().Draw(t, "narrow") {
+			c = c.Within(response.Band{Low: rapid.Float64Range(5, 1000).Draw(t, "low"), High: rapid.Float64Range(1000, 1e5).Draw(t, "high")})
+		}
+		var text bytes.Buffer
+		require.NoError(t, response.WriteCurve(&text, c))
+		back, err := response.ReadCurve(&text, "back.txt")
+		require.NoError(t, err)
+		require.Equal(t, c.Frequency, back.Frequency)
+		sameWhereKnown(t, c.Level, back.Level, 0)
+		require.Equal(t, c.Uncertainty == nil, back.Uncertainty == nil)
+		if c.Uncertainty != nil {
+			sameWhereKnown(t, c.Uncertainty, back.Uncertainty, 0)
+		}
+		require.Equal(t, []any{c.Rig, c.Reference, c.Valid}, []any{back.Rig, back.Reference, back.Valid})
+	})
+}
+
+// The order in which a pair was put on the rig does not matter, nor does the level.
+func TestPropertyAverageDoesNotDependOnOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		first := drawCurve(t, "first")
+		curves := []response.Curve{first}
+		for range rapid.IntRange(0, 5).Draw(t, "more") {
+			c := first
+			c.Level = rapid.SliceOfN(rapid.Float64Range(-100, 100), len(first.Level), len(first.Level)).Draw(t, "level")
+			curves = append(curves, c)
+		}
+		a, err := response.AverageOf(curves)
+		require.NoError(t, err)
+		b, err := response.AverageOf(rapid.Permutation(curves).Draw(t, "order"))
+		require.NoError(t, err)
+		sameWhereKnown(t, a.Level.Level, b.Level.Level, 1e-11)
+		sameWhereKnown(t, a.Power.Level, b.Power.Level, 1e-11)
+		gain := rapid.Float64Range(-50, 50).Draw(t, "gain")
+		for k, c := range curves {
+			curves[k] = c.Offset(gain)
+		}
+		raised, err := response.AverageOf(curves)
+		require.NoError(t, err)
+		sameWhereKnown(t, a.Level.Offset(gain).Level, raised.Level.Level, 1e-11)
+		if len(curves) > 1 {
+			sameWhereKnown(t, a.Spread, raised.Spread, 1e-10)
+			sameWhereKnown(t, a.Confidence(0.9), b.Confidence(0.9), 1e-9)
+		}
+		for i, v := range a.Power.Level {
+			require.False(t, v < a.Level.Level[i]-1e-10, "the mean of powers is not below that of levels")
+			require.False(t, math.IsNaN(first.Level[i]) && !math.IsNaN(v), "known where all are known only")
+		}
+	})
+}
+
+func TestPropertyIntervalsHoldTheirValueAndGrow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := response.Figure{Value: rapid.Float64Range(-1e6, 1e6).Draw(t, "value"), Freedom: float64(rapid.IntRange(0, 50).Draw(t, "freedom"))}.
+			WithUncertainty(rapid.Float64Range(0, 1e3).Draw(t, "uncertainty"))
+		p := rapid.Float64Range(0.01, 0.98).Draw(t, "probability")
+		low, high := f.Interval(p)
+		lower, higher := f.Interval(p + 0.01)
+		require.True(t, lower <= low && low <= f.Value && f.Value <= high && high <= higher)
+		require.InDelta(t, f.Value, (low+high)/2, 1e-9*(1+math.Abs(f.Value)+high-low), "even about the value; rounding")
+		require.InDelta(t, f.Coverage(p), -f.Coverage(1-p), 1e-8*(1+math.Abs(f.Coverage(p))), "Student's distribution is even")
+		low, high = f.WithUncertainty(math.NaN()).WithBounds(-1e9, 1e9).Interval(p)
+		require.True(t, math.IsNaN(low) && math.IsNaN(high), "not to know how sure is not to be sure")
+	})
+}
+
+// Noise of so many times the amplitude has the square of that in power, and bands that
+// meet hold what they hold together.
+func TestPropertyNoisePower(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		silence := drawRecording(t, "silence")
+		gain := rapid.Float64Range(0.1, 10).Draw(t, "gain")
+		n, err := response.NewNoise(silence, 8000)
+		require.NoError(t, err)
+		floats.Scale(-gain, silence)
+		louder, err := response.NewNoise(silence, 8000)
+		require.NoError(t, err)
+		f := rapid.Float64Range(50, 3500).Draw(t, "f")
+		require.InEpsilon(t, gain*gain*n.Density(f), louder.Density(f), 1e-9, "rounding")
+		count := rapid.IntRange(1, 50).Draw(t, "count")
+		require.InEpsilon(t, n.Density(f)/float64(count), n.Averaged(count).Density(f), 1e-12, "rounding")
+		low, middle, high := 100., rapid.Float64Range(300, 2800).Draw(t, "middle"), 3000.
+		parts := n.Power(response.Band{Low: low, High: middle}) + n.Power(response.Band{Low: middle, High: high})
+		require.InEpsilon(t, n.Power(response.Band{Low: low, High: high}), parts, 1e-9, "rounding")
+		require.True(t, math.IsNaN(n.Density(5000)), "above half the sample rate")
+		require.True(t, math.IsNaN(n.Power(response.Band{Low: middle, High: 4001})), "above half the sample rate")
+		require.True(t, math.IsNaN(n.Power(response.Band{Low: 0, High: middle})), "the mean was taken off")
+	})
+}
+
+// The step adds up its impulse response; its last value is the response at 0 Hz.
+func TestPropertyStepIsTheRunningSum(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := &response.Impulse{SampleRate: 48000, Samples: rapid.SliceOfN(rapid.Float64Range(-1, 1), 1, 200).Draw(t, "samples")}
+		step := h.Step(nil)
+		require.InDelta(t, floats.Sum(h.Samples), step[len(step)-1], 1e-12, "rounding")
+		for i := 1; i < len(step); i++ {
+			require.InDelta(t, h.Samples[i], step[i]-step[i-1], 1e-13*float64(len(step)), "rounding")
+		}
+	})
+}
+
+// How fast a response dies away has nothing to do with its level or polarity.
+func TestPropertyDecayDoesNotDependOnGain(t *testing.T) {
+	samples := make([]float64, 2048)
+	random := uint64(7)
+	for i := range samples {
+		random = random*6364136223846793005 + 1442695040888963407
+		samples[i] = (float64(random>>11)/(1<<53) - 0.5) * (math.Exp(-float64(i)/200) + 1e-4)
+	}
+	samples[0] = 3
+	rapid.Check(t, func(t *rapid.T) {
+		gain := rapid.Float64Range(1e-3, 1e3).Draw(t, "gain") * []float64{1, -1}[rapid.IntRange(0, 1).Draw(t, "polarity")]
+		decays := func(gain float64) []response.Decay {
+			h := &response.Impulse{Samples: slices.Clone(samples), SampleRate: 8000, Valid: response.Band{Low: 1000, High: 2000}}
+			floats.Scale(gain, h.Samples)
+			d, err := h.Decays(response.DecayConfig{Fraction: 1, After: 200 * time.Millisecond})
+			require.NoError(t, err)
+			return d
+		}
+		one, other := decays(1), decays(gain)
+		require.Len(t, other, len(one))
+		for i := range one {
+			sameWhereKnown(t, one[i].Level, other[i].Level, 1e-6)
+			a, b := one[i].T(20), other[i].T(20)
+			require.Equal(t, math.IsNaN(a.Seconds), math.IsNaN(b.Seconds))
+			require.False(t, math.Abs(a.Seconds-b.Seconds) > 1e-6*a.Seconds, "rounding")
+		}
+	})
+}
