@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"runtime"
+	"runtime/debug"
 	"sync"
 	"testing"
 	"time"
@@ -86,24 +87,94 @@ func read(parts *response.Separated, grid []float64) error {
 	return errors.Join(err, <-smoothed)
 }
 
+// work is what an analysis takes, made once.
+type work struct {
+	sweep      *sweep.Sweep
+	like       *response.Deconvolver // scipy too keeps its transforms' plans from one analysis to the next
+	recordings [][]float64
+	grid       []float64
+}
+
+func newWork(t testing.TB, rate, seconds int) work {
+	s, err := sweep.New(sweep.Config{Start: 10, Stop: min(40000, 0.42*float64(rate)),
+		Duration: time.Duration(seconds) * time.Second, SampleRate: rate})
+	require.NoError(t, err)
+	x := s.Samples()
+	like, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 5})
+	require.NoError(t, err)
+	return work{s, like,
+		[][]float64{record(x, rate, true, 1), record(x, rate, true, 2), record(x, rate, false, 3)},
+		response.LogGrid(20, 20000, 48)}
+}
+
+func (w work) analyse() error { return analyse(w.sweep, w.like, w.recordings, w.grid) }
+
 // BenchmarkAnalysis is what compare.sh reads: seconds per analysis at a sample
 // rate and a length.
 func BenchmarkAnalysis(b *testing.B) {
 	for _, c := range []struct{ rate, seconds int }{{48000, 6}, {96000, 10}} {
 		b.Run(fmt.Sprintf("%dHz/%ds", c.rate, c.seconds), func(b *testing.B) {
-			s, err := sweep.New(sweep.Config{Start: 10, Stop: min(40000, 0.42*float64(c.rate)),
-				Duration: time.Duration(c.seconds) * time.Second, SampleRate: c.rate})
-			require.NoError(b, err)
-			x := s.Samples()
-			recordings := [][]float64{record(x, c.rate, true, 1), record(x, c.rate, true, 2), record(x, c.rate, false, 3)}
-			grid := response.LogGrid(20, 20000, 48)
-			// scipy keeps its transforms' plans from one analysis to the next.
-			like, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 5})
-			require.NoError(b, err)
+			w := newWork(b, c.rate, c.seconds)
+			require.NoError(b, w.analyse()) // the yardstick warms up too
 			b.ReportAllocs()
 			for b.Loop() {
-				require.NoError(b, analyse(s, like, recordings, grid))
+				require.NoError(b, w.analyse())
 			}
 		})
 	}
+}
+
+// BenchmarkLength is what scaling.sh reads: one analysis against the length of
+// the sweep.
+func BenchmarkLength(b *testing.B) {
+	for _, seconds := range []int{2, 6, 20, 60} {
+		b.Run(fmt.Sprintf("%ds", seconds), func(b *testing.B) {
+			w := newWork(b, 48000, seconds)
+			for b.Loop() {
+				require.NoError(b, w.analyse())
+			}
+		})
+	}
+}
+
+// BenchmarkSessions is what scaling.sh reads with -cpu 1,2: 32 analyses, as
+// many at once as there are processors.
+func BenchmarkSessions(b *testing.B) {
+	w := newWork(b, 48000, 3)
+	for b.Loop() {
+		var wait sync.WaitGroup
+		free := make(chan struct{}, runtime.GOMAXPROCS(0))
+		for range 32 {
+			free <- struct{}{}
+			wait.Go(func() {
+				if err := w.analyse(); err != nil {
+					b.Error(err)
+				}
+				<-free
+			})
+		}
+		wait.Wait()
+	}
+}
+
+// Memory taken by one analysis, held: what is handed back (two responses of
+// each of three recordings) and the spectra of the sweep and its two inverses
+// are nine circular lengths, readings and Samples are the rest.
+func TestMemoryOfAnAnalysis(t *testing.T) {
+	w := newWork(t, 48000, 6)
+	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // a collection would empty the pools
+	require.NoError(t, w.analyse())
+	require.NoError(t, w.analyse())
+	const runs = 4
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for range runs {
+		require.NoError(t, w.analyse())
+	}
+	runtime.ReadMemStats(&after)
+	count, size := (after.Mallocs-before.Mallocs)/runs, float64(after.TotalAlloc-before.TotalAlloc)/runs
+	length := float64(len(w.recordings[0])) * 8 // bytes
+	t.Logf("%d allocations, %.1f times a recording", count, size/length)
+	require.Less(t, count, uint64(1100), "840 when this was written; how many run at once decides the rest")
+	require.Less(t, size/length, 23.0, "18 to 19 when this was written; the same")
 }
