@@ -46,7 +46,7 @@ type parts struct {
 }
 
 func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, error) {
-	r, err := s.record(st, progress)
+	r, s, err := s.record(st, progress)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +71,7 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 	if b.deconvolver, err = response.NewDeconvolver(st.Sweep(), response.DeconvolverConfig{Longest: capture.TakeDuration(st), Orders: orders}); err != nil {
 		return nil, err
 	}
-	if r.unfit[r.files[s.Direct.File].Name] && !s.UseUnfit {
+	if r.unfit[r.files[r.direct].Name] && !s.UseUnfit {
 		return nil, fmt.Errorf("the direct recording: %w", unfitError(r.findings))
 	}
 	progress("direct recording " + s.Direct.File)

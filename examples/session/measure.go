@@ -16,6 +16,7 @@ import (
 
 // Measurement is what the recordings of a session say, before anybody judges.
 type Measurement struct {
+	// Session that was measured, its seatings one by one where it said every_play.
 	Session  *Session
 	Stimulus *sweep.Stimulus
 	// Left and Right are the sides; nil for one that was not recorded.
@@ -119,7 +120,7 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Measurement{Session: s, Stimulus: stimulus, Findings: b.recordings.findings, Notes: b.recordings.notes}
+	m := &Measurement{Session: b.session, Stimulus: stimulus, Findings: b.recordings.findings, Notes: b.recordings.notes}
 	if m.Left, err = b.side(sweep.Left, progress); err != nil {
 		return nil, err
 	}

@@ -129,6 +129,9 @@ func (s *Session) check() error {
 			return fmt.Errorf("seating %d names no file; give it left = { file = \"…\" }, right = { file = \"…\" } or both", i+1)
 		}
 	}
+	if err := s.checkPlays(); err != nil {
+		return err
+	}
 	for i, p := range s.Programmes {
 		if p.Direct.File == "" || p.Through.File == "" {
 			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }", i+1, p.Name)

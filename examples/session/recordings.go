@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"path/filepath"
 	"slices"
@@ -21,10 +22,11 @@ type use struct {
 
 const directUse = -1
 
-// recordings are the files of a session, read, looked at and on the player's
-// clock.
+// recordings are the recordings of a session, read, looked at and on the player's
+// clock. Each goes by its file, and by the play where that holds several.
 type recordings struct {
 	uses     []use
+	direct   string
 	files    map[string]*capture.Recording
 	unfit    map[string]bool
 	findings []capture.Finding
@@ -32,20 +34,27 @@ type recordings struct {
 }
 
 // record reads every recording of the stimulus that the session names, says
-// whether each is fit to use, and puts it on the player's clock.
-func (s *Session) record(st *sweep.Stimulus, progress func(string)) (*recordings, error) {
+// whether each is fit to use, and puts it on the player's clock. It returns
+// the session with its seatings one by one.
+func (s *Session) record(st *sweep.Stimulus, progress func(string)) (*recordings, *Session, error) {
 	r := &recordings{files: map[string]*capture.Recording{}, unfit: map[string]bool{}}
-	if err := r.read(s, progress); err != nil {
-		return nil, err
+	from := &reel{session: s, stimulus: st, tapes: map[string]*tape{}, progress: progress}
+	unrolled := *s
+	var err error
+	if unrolled.Seatings, err = from.unrolled(); err != nil {
+		return nil, nil, err
+	}
+	if err := r.read(&unrolled, from); err != nil {
+		return nil, nil, err
 	}
 	progress("looking whether the recordings are fit to use")
-	r.inspect(s, st)
+	r.inspect(&unrolled, st)
 	for _, name := range r.names() {
 		if err := r.synchronise(name, st); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
-	return r, nil
+	return r, &unrolled, nil
 }
 
 // names are the files in the order in which the session uses them.
@@ -59,27 +68,30 @@ func (r *recordings) names() []string {
 	return names
 }
 
-func (r *recordings) read(s *Session, progress func(string)) error {
-	add := func(seating int, file string, channel func(rec *capture.Recording) int, side sweep.Kind) error {
-		rec := r.files[file]
-		if rec == nil {
-			progress("reading " + file)
-			var err error
-			if rec, err = capture.Read(s.path(file)); err != nil {
-				return err
-			}
-			r.files[file] = rec
+// read takes each use's play from the tapes.
+func (r *recordings) read(s *Session, from *reel) error {
+	add := func(seating int, f File, channel func(rec *capture.Recording) int, side sweep.Kind) error {
+		t, err := from.tape(f.File)
+		if err != nil {
+			return err
 		}
-		r.uses = append(r.uses, use{seating, file, channel(rec), side})
+		rec, name, err := t.recording(f.File, f.Play)
+		if err != nil {
+			return err
+		}
+		r.files[name] = rec
+		r.uses = append(r.uses, use{seating, name, channel(rec), side})
 		return nil
 	}
 	d := s.Direct
-	if err := add(directUse, d.File, func(*capture.Recording) int { return or(d.Left, 1) }, sweep.Left); err != nil {
+	direct := File{File: d.File, Play: d.Play}
+	if err := add(directUse, direct, func(*capture.Recording) int { return or(d.Left, 1) }, sweep.Left); err != nil {
 		return err
 	}
-	if err := add(directUse, d.File, func(rec *capture.Recording) int { return or(d.Right, min(2, len(rec.Channels))) }, sweep.Right); err != nil {
+	if err := add(directUse, direct, func(rec *capture.Recording) int { return or(d.Right, min(2, len(rec.Channels))) }, sweep.Right); err != nil {
 		return err
 	}
+	r.direct = r.uses[0].file
 	for i, seating := range s.Seatings {
 		for _, side := range []sweep.Kind{sweep.Left, sweep.Right} {
 			f := seating.Left
@@ -89,12 +101,26 @@ func (r *recordings) read(s *Session, progress func(string)) error {
 			if f.File == "" {
 				continue
 			}
-			if err := add(i, f.File, func(rec *capture.Recording) int { return f.channel(rec, side) }, side); err != nil {
+			if err := add(i, f, func(rec *capture.Recording) int { return f.channel(rec, side) }, side); err != nil {
 				return err
 			}
 		}
 	}
+	r.tell(from)
 	return nil
+}
+
+// tell says what files hold that hold several plays.
+func (r *recordings) tell(from *reel) {
+	for _, file := range slices.Sorted(maps.Keys(from.tapes)) {
+		t := from.tapes[file]
+		if len(t.plays) > 1 {
+			r.notes = append(r.notes, fmt.Sprintf("%s: %s.", filepath.Base(file), t.list()))
+		}
+		for _, p := range t.plays {
+			r.findings = append(r.findings, p.Findings...)
+		}
+	}
 }
 
 // channel is the one asked for, or the side's own in a two-channel file.
@@ -119,10 +145,10 @@ func (r *recordings) inspect(s *Session, st *sweep.Stimulus) {
 	for _, name := range r.names() {
 		rec := r.files[name]
 		set = append(set, capture.Inspection{Recording: rec, InspectOptions: capture.InspectOptions{
-			Stimulus: st, Direct: name == s.Direct.File, Sides: r.sides(name, len(rec.Channels)),
+			Stimulus: st, Direct: name == r.direct, Sides: r.sides(name, len(rec.Channels)),
 		}})
 	}
-	r.findings = capture.InspectSet(set).Findings
+	r.findings = append(r.findings, capture.InspectSet(set).Findings...)
 	for _, f := range r.findings {
 		if f.Severity == capture.Unfit {
 			r.unfit[f.Recording] = true

@@ -21,6 +21,18 @@
 //	left  = { file = "first-left.wav" }
 //	right = { file = "first-right.wav" }
 //
+// A recorder that was left running gives one file of several seatings, and of
+// the direct recording too if one likes:
+//
+//	[direct]
+//	file = "evening.wav"
+//	play = 1                   # the first time the stimulus was played
+//
+//	[[seating]]
+//	every_play = true          # each other time is a seating
+//	left  = { file = "evening.wav", channel = 1 }
+//	right = { file = "evening.wav", channel = 2 }
+//
 // Everything else has a usual value or may be left out. Paths are relative to
 // the session file.
 package session
@@ -123,6 +135,7 @@ func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Se
 type File struct {
 	File    string `toml:"file"`
 	Channel int    `toml:"channel"` // from 1; 0 means the first, or the side's own in a two-channel file
+	Play    int    `toml:"play"`    // which play of the stimulus, from 1, of a file that holds several; 0 means the only one
 }
 
 // StereoFile is a recording with a channel for each side.
@@ -130,13 +143,18 @@ type StereoFile struct {
 	File  string `toml:"file"`
 	Left  int    `toml:"left"`  // channel, from 1; 0 means the first
 	Right int    `toml:"right"` // 0 means the second, or the first where there is only one
+	Play  int    `toml:"play"`  // which play of the stimulus, from 1, of a file that holds several; 0 means the only one
 }
 
-// Seating is the pair put on the rig once.
+// Seating is the pair put on the rig once, or, with EveryPlay, each time that the stimulus was
+// played while the recorder ran on.
 type Seating struct {
 	Name  string `toml:"name"`
 	Left  File   `toml:"left"`
 	Right File   `toml:"right"`
+	// EveryPlay makes a seating of every play in its files that is whole and that no play = names.
+	// Plays of two files belong together in their order.
+	EveryPlay bool `toml:"every_play"`
 }
 
 // Programme is music or speech recorded both ways.
