@@ -1,0 +1,110 @@
+package distortion_test
+
+import (
+	"math"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
+	"pgregory.net/rapid"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+
+// brief is the deconvolver of a sweep that is brief, so that many cases take little time.
+var brief = sync.OnceValue(func() *response.Deconvolver {
+	s, err := sweep.New(sweep.Config{Start: 100, Stop: 1500, Duration: 500 * time.Millisecond, SampleRate: 12000})
+	if err != nil {
+		panic(err)
+	}
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 3, Longest: time.Second})
+	if err != nil {
+		panic(err)
+	}
+	return d
+})
+
+// bentSweep is the sweep through a x + b x² + c x³, whose harmonics do not fold below
+// twelve kilohertz, beginning at a sample.
+func bentSweep(b, c float64, at int) []float64 {
+	x := make([]float64, 8500)
+	for i, v := range brief().Sweep().Samples() {
+		x[at+i] = v + b*v*v + c*v*v*v
+	}
+	return x
+}
+
+func harmonicsOf(t *rapid.T, recording []float64) *distortion.HarmonicSet {
+	parts, err := brief().Separate(recording)
+	require.NoError(t, err)
+	hs, err := distortion.Harmonics(parts, distortion.Config{PerOctave: 6})
+	require.NoError(t, err)
+	return hs
+}
+
+func sameLevels(t *rapid.T, want, got []float64, tolerance float64, why string) {
+	require.Len(t, got, len(want))
+	for i := range want {
+		require.Equal(t, math.IsNaN(want[i]), math.IsNaN(got[i]), why)
+		require.False(t, math.Abs(want[i]-got[i]) > tolerance, "%v and %v: %s", want[i], got[i], why)
+	}
+}
+
+// What a device adds, relative to what it passes, depends on neither the gain of the
+// recorder, nor its polarity, nor when it was started.
+func TestPropertyDistortionIsRelative(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, c := rapid.Float64Range(0.001, 0.1).Draw(t, "b"), rapid.Float64Range(0.001, 0.1).Draw(t, "c")
+		gain := rapid.Float64Range(0.01, 2).Draw(t, "gain") * []float64{1, -1}[rapid.IntRange(0, 1).Draw(t, "polarity")]
+		at := rapid.IntRange(0, 2000).Draw(t, "at")
+		one, moved := bentSweep(b, c, 500), bentSweep(b, c, at)
+		floats.Scale(gain, moved)
+		p, q := harmonicsOf(t, one), harmonicsOf(t, moved)
+		require.InDelta(t, p.Delay+float64(at-500)/12000, q.Delay, 1e-8, "it begins when it begins")
+		for i := range p.Linear {
+			require.InDelta(t, p.Linear[i]+20*math.Log10(math.Abs(gain)), q.Linear[i], 1e-6, "rounding")
+		}
+		for k := range p.Orders {
+			sameLevels(t, p.Orders[k].Level, q.Orders[k].Level, 1e-4, "rounding, 60 dB down")
+		}
+		for _, relative := range []distortion.Relative{distortion.ToFundamental, distortion.ToTotal} {
+			sameLevels(t, p.THD(relative).Ratio, q.THD(relative).Ratio, 1e-6, "rounding")
+		}
+	})
+}
+
+// Total distortion is no less than any of its harmonics, and r to the fundamental is
+// r/√(1 + r²) to the total.
+func TestPropertyTotalDistortionContainsItsHarmonics(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		hs := harmonicsOf(t, bentSweep(rapid.Float64Range(0.001, 0.1).Draw(t, "b"), rapid.Float64Range(0.001, 0.1).Draw(t, "c"), 300))
+		r, ofTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
+		curve := r.Curve()
+		for i, f := range hs.Fundamental {
+			sum, known := 0.0, true
+			for _, o := range hs.Orders {
+				if o.N > r.Highest[i] {
+					continue
+				}
+				known = known && !math.IsNaN(o.Level[i])
+				sum += math.Pow(10, o.Level[i]/10)
+			}
+			require.Equal(t, math.IsNaN(r.Ratio[i]), math.IsNaN(ofTotal.Ratio[i]))
+			if math.IsNaN(r.Ratio[i]) {
+				require.Zero(t, r.Highest[i])
+				continue
+			}
+			require.True(t, known, "it contains what is known and nothing else")
+			require.InEpsilon(t, math.Sqrt(sum), r.Ratio[i], 1e-9, "rounding")
+			require.InEpsilon(t, r.Ratio[i]/math.Hypot(1, r.Ratio[i]), ofTotal.Ratio[i], 1e-9, "rounding")
+			require.InDelta(t, 20*math.Log10(r.Ratio[i]), curve.At(f), 1e-9, "rounding")
+			require.InEpsilon(t, 100*r.Ratio[i], r.Percent(f), 1e-9, "rounding")
+		}
+	})
+}

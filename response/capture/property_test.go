@@ -1,0 +1,106 @@
+package capture_test
+
+import (
+	"bytes"
+	"math"
+	"testing"
+
+	"example.com/earnest/response/capture"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+
+func drawRecording(t *rapid.T) *capture.Recording {
+	n := rapid.IntRange(1, 100).Draw(t, "samples")
+	r := &capture.Recording{Name: "drawn.wav", SampleRate: rapid.IntRange(8000, 384000).Draw(t, "rate")}
+	for range rapid.IntRange(1, 4).Draw(t, "channels") {
+		r.Channels = append(r.Channels, rapid.SliceOfN(rapid.Float64Range(-0.999, 0.999), n, n).Draw(t, "channel"))
+	}
+	return r
+}
+
+func throughFile(t *rapid.T, r *capture.Recording, o capture.WriteOptions) *capture.Recording {
+	var file bytes.Buffer
+	require.NoError(t, capture.Encode(&file, r, o))
+	back, err := capture.Decode(&file, r.Name)
+	require.NoError(t, err)
+	require.Equal(t, r.SampleRate, back.SampleRate)
+	require.Len(t, back.Channels, len(r.Channels))
+	require.Equal(t, r.Len(), back.Len())
+	require.InDelta(t, float64(r.Len())/float64(r.SampleRate), back.Duration(), 1e-12, "rounding")
+	return back
+}
+
+// What is written reads back: exactly as float, to half a step as integer, to a step and
+// a half with dither; and written a second time it does not change.
+func TestPropertyWrittenRecordingReadsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawRecording(t)
+		bits := rapid.SampledFrom([]int{8, 16, 24, 32, 64}).Draw(t, "bits")
+		o := capture.WriteOptions{Format: capture.Format{Bits: bits, Float: bits == 64 || bits == 32 && rapid.Bool().Draw(t, "float")}}
+		o.NoDither, o.Seed = rapid.Bool().Draw(t, "no dither"), uint64(rapid.IntRange(0, 1<<30).Draw(t, "seed"))
+		back := throughFile(t, r, o)
+		step := math.Ldexp(1, 1-bits)
+		tolerance := 1.5 * step
+		switch {
+		case o.Format.Float && bits == 64:
+			tolerance = 0
+		case o.Format.Float:
+			tolerance = 0x1p-24 // of a number below 1 in 24 bits, half a step
+		case o.NoDither || bits == 32:
+			tolerance = 0.5 * step
+		}
+		for k := range r.Channels {
+			for i, v := range r.Channels[k] {
+				require.LessOrEqual(t, math.Abs(v-back.Channels[k][i]), max(tolerance, v-(1-step)), "the largest integer is a step below full scale")
+			}
+		}
+		require.Equal(t, back.Channels, throughFile(t, back, capture.WriteOptions{}).Channels, "bit for bit")
+	})
+}
+
+func TestPropertyBufferThereAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawRecording(t)
+		back, err := capture.FromBuffer(r.Buffer(), r.Name)
+		require.NoError(t, err)
+		require.Equal(t, r.Channels, back.Channels)
+		require.Equal(t, r.SampleRate, back.SampleRate)
+		k := rapid.IntRange(-2, 7).Draw(t, "channel")
+		x, err := r.Channel(k)
+		if k >= 1 && k <= len(r.Channels) {
+			require.NoError(t, err)
+			require.Equal(t, r.Channels[k-1], x)
+		} else {
+			require.ErrorIs(t, err, capture.ErrChannel)
+		}
+	})
+}
+
+// What is not a number is never written as one.
+func TestPropertyNotANumberIsRefused(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawRecording(t)
+		k, i := rapid.IntRange(0, len(r.Channels)-1).Draw(t, "channel"), rapid.IntRange(0, r.Len()-1).Draw(t, "sample")
+		r.Channels[k][i] = rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1)}).Draw(t, "value")
+		_, err := capture.FromBuffer(r.Buffer(), r.Name)
+		require.ErrorIs(t, err, capture.ErrNotFinite)
+		for _, f := range []capture.Format{{Bits: 24}, {Bits: 32, Float: true}, {Bits: 64, Float: true}} {
+			require.ErrorIs(t, capture.Encode(&bytes.Buffer{}, r, capture.WriteOptions{Format: f}), capture.ErrNotFinite)
+		}
+	})
+}
+
+// A clock that agrees changes nothing.
+func TestPropertyOneClockLeavesTheRecordingAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawRecording(t)
+		same := r.OnPlayersClock(capture.Clock{Drift: 0})
+		for k := range r.Channels {
+			require.InDeltaSlice(t, r.Channels[k], same.Channels[k], 1e-12, "rounding")
+		}
+	})
+}

@@ -1,0 +1,189 @@
+package level_test
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+	"time"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/level"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
+	"pgregory.net/rapid"
+)
+
+// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+
+func drawFigure(t *rapid.T, label, unit string, low, high float64) level.Figure {
+	return level.Figure{Value: rapid.Float64Range(low, high).Draw(t, label), Uncertainty: rapid.Float64Range(0, 0.05*low).Draw(t, label+": uncertainty"), Unit: unit}
+}
+
+func TestPropertyUnitsThereAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spl := rapid.Float64Range(-50, 200).Draw(t, "dB SPL")
+		require.InDelta(t, spl, level.SPL(level.Pascals(spl)), 1e-11, "rounding")
+		require.InDelta(t, 20*math.Log10(2), level.SPL(2*level.Pascals(spl))-spl, 1e-11, "twice the pressure")
+
+		z := drawFigure(t, "ohms", level.Ohm, 4, 1000)
+		milliwatt := drawFigure(t, "dB SPL/mW", level.SoundPerMilliwatt, 70, 130)
+		volt, err := level.PerVolt(milliwatt, z)
+		require.NoError(t, err)
+		back, err := level.PerMilliwatt(volt, z)
+		require.NoError(t, err)
+		require.InDelta(t, milliwatt.Value, back.Value, 1e-11, "rounding")
+		require.GreaterOrEqual(t, volt.Uncertainty+1e-9, milliwatt.Uncertainty, "a conversion is no surer than what it converts")
+
+		volts := drawFigure(t, "volts", level.Volt, 0.01, 10)
+		peak := rapid.Float64Range(-60, 0).Draw(t, "peak")
+		full, err := level.OutputVoltage(volts, peak)
+		require.NoError(t, err)
+		require.InEpsilon(t, volts.Value, full.Value*math.Pow(10, peak/20)/math.Sqrt2, 1e-12, "rounding")
+	})
+}
+
+func TestPropertyNotKnownNeverBecomesANumber(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		known := drawFigure(t, "known", level.Ohm, 4, 1000)
+		unknown := level.Figure{Value: math.NaN(), Uncertainty: known.Uncertainty}
+		as := func(f level.Figure, unit string) level.Figure { f.Unit = unit; return f }
+		for what, err := range map[string]error{
+			"per volt":        second(level.PerVolt(as(unknown, level.SoundPerMilliwatt), known)),
+			"per volt, ohms":  second(level.PerVolt(as(known, level.SoundPerMilliwatt), as(unknown, level.Ohm))),
+			"per milliwatt":   second(level.PerMilliwatt(as(unknown, level.SoundPerVolt), known)),
+			"output voltage":  second(level.OutputVoltage(as(unknown, level.Volt), 0)),
+			"output loss":     second(level.OutputLoss(level.Impedance{Frequency: []float64{20, 20000}, Ohms: []complex128{32, 32}, Valid: response.Everywhere}, as(unknown, level.Ohm))),
+			"output, unknown": second(level.OutputImpedance(as(unknown, level.Volt), as(known, level.Volt), known)),
+			"allowance":       second(level.Occupational.Allow(as(unknown, level.AWeighted))),
+			"dose":            second(level.Occupational.Dose(level.Heard{Level: as(unknown, level.AWeighted), For: time.Hour})),
+			"drive":           second(level.Headphones{Sensitivity: as(known, level.SoundPerVolt), Impedance: known}.Drive(as(unknown, level.SoundPressure))),
+		} {
+			require.Error(t, err, what)
+		}
+		require.True(t, math.IsNaN(level.SPL(math.NaN())) && math.IsNaN(level.Pascals(math.NaN())) && math.IsNaN(level.SPL(0)))
+	})
+}
+
+func second[T any](_ T, err error) error { return err }
+
+func TestPropertyDriveObeysOhm(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := level.Headphones{Sensitivity: drawFigure(t, "dB SPL/V", level.SoundPerVolt, 70, 130), Impedance: drawFigure(t, "ohms", level.Ohm, 4, 1000)}
+		l := drawFigure(t, "level", level.SoundPressure, 60, 120)
+		d, err := h.Drive(l)
+		require.NoError(t, err)
+		require.InEpsilon(t, d.Voltage.Value, d.Current.Value*h.Impedance.Value, 1e-12, "rounding")
+		require.InEpsilon(t, d.Power.Value, 1000*d.Voltage.Value*d.Current.Value, 1e-12, "rounding")
+		require.InDelta(t, l.Value, h.Sensitivity.Value+20*math.Log10(d.Voltage.Value), 1e-11, "rounding")
+		// An amplifier that has just this voltage reaches just this level.
+		r, err := level.Amplifier{MaxVoltage: d.Voltage, OutputImpedance: level.Figure{Unit: level.Ohm}}.Highest(h)
+		require.NoError(t, err)
+		require.InDelta(t, l.Value, r.Level.Value, 1e-9, "rounding")
+	})
+}
+
+func TestPropertyDoseOfTheAllowedTimeIsWhole(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		limit := rapid.SampledFrom([]level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive}).Draw(t, "limit")
+		l := level.Figure{Value: rapid.Float64Range(limit.Level, limit.Level+30).Draw(t, "level"), Unit: level.AWeighted}
+		a, err := limit.Allow(l)
+		require.NoError(t, err)
+		heard := level.Heard{Level: l, For: time.Duration(a.Hours * float64(time.Hour))}
+		d, err := limit.Dose(heard)
+		require.NoError(t, err)
+		require.InEpsilon(t, 100, d.Value, 1e-6, "to the nanosecond")
+		half := heard
+		half.For /= 2
+		again, err := limit.Dose(half, half)
+		require.NoError(t, err)
+		require.InEpsilon(t, 100, again.Value, 1e-6, "in two parts")
+		louder := l
+		louder.Value += rapid.Float64Range(0.01, 20).Draw(t, "more")
+		less, err := limit.Allow(louder)
+		require.NoError(t, err)
+		require.Less(t, less.Hours, a.Hours, "louder is shorter")
+	})
+}
+
+func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		series := level.Figure{Value: rapid.Float64Range(5, 500).Draw(t, "series"), Unit: level.Ohm}
+		f, ratio, want := []float64{20, 200, 2000, 20000}, &level.Ratio{Valid: response.Band{Low: 20, High: 20000}}, []complex128{}
+		resistance := rapid.Float64Range(8, 600).Draw(t, "resistance")
+		for range f {
+			z := complex(resistance*rapid.Float64Range(1, 2).Draw(t, "real"), resistance*rapid.Float64Range(-0.5, 0.5).Draw(t, "imaginary"))
+			want = append(want, z)
+			ratio.T = append(ratio.T, z/(z+complex(series.Value, 0)))
+		}
+		ratio.Frequency = f
+		z, err := level.Divider{Series: series}.Impedance(ratio)
+		require.NoError(t, err)
+		magnitude, curve := z.Magnitude(), z.Curve()
+		for i := range f {
+			require.Less(t, cmplx.Abs(z.Ohms[i]-want[i]), 1e-9*cmplx.Abs(want[i]), "rounding")
+			require.InEpsilon(t, cmplx.Abs(want[i]), magnitude[i], 1e-9, "rounding")
+			require.InDelta(t, 20*math.Log10(magnitude[i]), curve.Level[i], 1e-9, "rounding")
+		}
+		lowest, at := z.Lowest(response.Everywhere)
+		require.InDelta(t, floats.Min(magnitude), lowest.Value, 1e-9)
+		require.Equal(t, f[floats.MinIdx(magnitude)], at)
+		none, err := level.OutputLoss(z, level.Figure{Unit: level.Ohm})
+		require.NoError(t, err)
+		loss, err := level.OutputLoss(z, level.Figure{Value: series.Value, Unit: level.Ohm})
+		require.NoError(t, err)
+		for i := range f {
+			require.InDelta(t, 0, none.Level[i], 1e-12, "no output impedance, no loss")
+			require.InDelta(t, 20*math.Log10(cmplx.Abs(ratio.T[i])), loss.Level[i], 1e-9, "the divider's own ratio")
+		}
+	})
+}
+
+// A gain in the recording is a gain in the level, whatever the polarity.
+func TestPropertyMeterFollowsGain(t *testing.T) {
+	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: 0.4}.Sensitivity(level.Figure{Value: -20, Unit: level.RecordedLevel})
+	require.NoError(t, err)
+	m, err := level.NewMeter(level.MeterConfig{SampleRate: 8000, Sensitivity: s})
+	require.NoError(t, err)
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.SliceOfN(rapid.Float64Range(-0.1, 0.1), 100, 300).Draw(t, "samples")
+		x[0] = 0.05 // not silence
+		gain := rapid.Float64Range(0.01, 10).Draw(t, "gain") * []float64{1, -1}[rapid.IntRange(0, 1).Draw(t, "polarity")]
+		a, err := m.Measure(x)
+		require.NoError(t, err)
+		floats.Scale(gain, x)
+		b, err := m.Measure(x)
+		require.NoError(t, err)
+		shift := 20 * math.Log10(math.Abs(gain))
+		require.InDelta(t, a.A.Value+shift, b.A.Value, 1e-9, "rounding")
+		require.InDelta(t, a.Plain.Value+shift, b.Plain.Value, 1e-9, "rounding")
+		require.InDelta(t, a.Peak.Value+shift, b.Peak.Value, 1e-9, "rounding")
+		require.InDelta(t, a.Crest.Value, b.Crest.Value, 1e-9, "rounding")
+	})
+}
+
+// A calibration that is taken off and put on again leaves what was measured.
+func TestPropertyCalibrationOffAndOn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := []float64{20, 100, 1000, 5000, 20000}
+		draw := func(label string) response.Curve {
+			c, err := response.NewCurve(f, rapid.SliceOfN(rapid.Float64Range(-20, 20), len(f), len(f)).Draw(t, label))
+			require.NoError(t, err)
+			return c
+		}
+		cal, measured := level.Calibration{Response: draw("microphone")}, draw("measured")
+		off, err := cal.Correct(measured)
+		require.NoError(t, err)
+		on, err := cal.Inverted().Correct(off)
+		require.NoError(t, err)
+		require.InDeltaSlice(t, measured.Level, on.Level, 1e-12, "rounding")
+		require.InDeltaSlice(t, cal.Response.Level, cal.Inverted().Inverted().Response.Level, 0)
+		added, err := measured.Add(*cal.Correction())
+		require.NoError(t, err)
+		require.InDeltaSlice(t, off.Level, added.Level, 1e-12, "the same by addition; rounding")
+		at := rapid.SampledFrom(f).Draw(t, "calibrator")
+		relative, err := cal.RelativeTo(at)
+		require.NoError(t, err)
+		require.InDelta(t, 0, relative.Response.At(at), 1e-12, "rounding")
+	})
+}
