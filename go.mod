@@ -15,6 +15,7 @@ require (
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/term v0.30.0
 	gonum.org/v1/gonum v0.17.0
+	pgregory.net/rapid v1.3.0
 )
 
 require (
@@ -28,5 +29,4 @@ require (
 	golang.org/x/sys v0.31.0 // indirect
 	golang.org/x/text v0.23.0 // indirect
 	golang.org/x/tools v0.30.0 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 )
