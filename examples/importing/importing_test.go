@@ -1,45 +1,198 @@
-// Package importing compiles the program that README.md shows, in a module of
-// its own, as a stranger would who imports earnest.
+// Package importing compiles and runs the programs that the pages show, in a
+// module of their own, as a stranger would who imports earnest, and looks
+// whether the pages can be relied on: their links, their commands, and the words
+// in which they speak of what can go wrong.
 package importing
 
 import (
+	"fmt"
+	"go/format"
+	"math"
+	"math/cmplx"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/demo"
+	"example.com/earnest/examples/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
 )
 
-// program is the Go block of README.md.
-func program(t *testing.T, root string) string {
-	readme, err := os.ReadFile(filepath.Join(root, "README.md"))
-	require.NoError(t, err)
-	_, after, found := strings.Cut(string(readme), "```go\n")
-	require.True(t, found, "README.md shows a program")
-	code, _, found := strings.Cut(after, "```")
-	require.True(t, found)
-	return code
+// stranger is a module elsewhere that imports earnest.
+type stranger struct {
+	t      *testing.T
+	folder string
 }
 
-func TestReadmeProgramCompilesInAnotherModule(t *testing.T) {
-	root, err := filepath.Abs("../..")
-	require.NoError(t, err)
-	scratch := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(scratch, "main.go"), []byte(program(t, root)), 0o644))
+func newStranger(t *testing.T) *stranger {
+	root := root(t)
+	s := &stranger{t, t.TempDir()}
 	sums, err := os.ReadFile(filepath.Join(root, "go.sum"))
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(scratch, "go.sum"), sums, 0o644))
-	run := func(args ...string) {
-		command := exec.Command("go", args...)
-		command.Dir = scratch
-		// Everything is in the module cache already: the tests compile with it.
-		command.Env = append(os.Environ(), "GOFLAGS=-mod=mod", "GOPROXY=off", "GOWORK=off")
-		out, err := command.CombinedOutput()
-		require.NoError(t, err, "go %s: %s", strings.Join(args, " "), out)
+	require.NoError(t, os.WriteFile(filepath.Join(s.folder, "go.sum"), sums, 0o644))
+	s.run("mod", "init", "example.org/my-report")
+	s.run("mod", "edit", "-require", "example.com/earnest@v0.0.0", "-replace", "example.com/earnest="+root)
+	return s
+}
+
+func (s *stranger) run(args ...string) {
+	command := exec.Command("go", args...)
+	command.Dir = s.folder
+	// Everything is in the module cache already: the tests compile with it.
+	command.Env = append(os.Environ(), "GOFLAGS=-mod=mod", "GOPROXY=off", "GOWORK=off")
+	out, err := command.CombinedOutput()
+	require.NoError(s.t, err, "go %s: %s", strings.Join(args, " "), out)
+}
+
+// program builds a program and returns its path.
+func (s *stranger) program(name, code string) string {
+	require.NoError(s.t, os.MkdirAll(filepath.Join(s.folder, name), 0o755))
+	require.NoError(s.t, os.WriteFile(filepath.Join(s.folder, name, "main.go"), []byte(code), 0o644))
+	path := filepath.Join(s.folder, name, "program")
+	s.run("build", "-o", path, "./"+name)
+	return path
+}
+
+// decibels is the level of what the rig says is true.
+func decibels(h complex128) float64 { return 20 * math.Log10(cmplx.Abs(h)) }
+
+// trueTHD is the distortion relative to the fundamental, as a ratio, that the rig gives a steady tone of −12 dBFS.
+func trueTHD(r rig.Rig, h rig.Headphones, side rig.Side, f float64) float64 {
+	amplitude := math.Pow(10, -12.0/20)
+	sum := 0.0
+	for n := 2; n <= 5; n++ {
+		sum += math.Pow(cmplx.Abs(r.Harmonic(h, side, 0, n, f, amplitude)), 2)
 	}
-	run("mod", "init", "example.org/my-review")
-	run("mod", "edit", "-require", "example.com/earnest@v0.0.0", "-replace", "example.com/earnest="+root)
-	run("build", "-o", filepath.Join(scratch, "review"), ".")
+	return math.Sqrt(sum) / cmplx.Abs(r.Harmonic(h, side, 0, 1, f, amplitude))
+}
+
+func TestReportOfTheReadme(t *testing.T) {
+	page := readPage(t, filepath.Join(root(t), "README.md"))
+	programs := page.blocks("go")
+	require.Len(t, programs, 1)
+	code := programs[0]
+	assert.LessOrEqual(t, strings.Count(code, "\n"), 60, "lines")
+	formatted, err := format.Source([]byte(code))
+	require.NoError(t, err)
+	assert.Equal(t, string(formatted), code, "as gofmt writes it")
+	program := newStranger(t).program("report", code)
+
+	folder := t.TempDir()
+	const seatings = 2
+	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1.5, Seatings: seatings, Material: -1, Alone: true}, func(string) {}))
+	out, err := exec.Command(program, folder).CombinedOutput()
+	require.NoError(t, err, string(out))
+
+	h, _, r := rig.Demonstration()
+	r.Microphone = nil // the session takes it off
+	assert.Contains(t, string(out), "# "+h.Name+"\n")
+	rows, distortions := 0, 0
+	var side rig.Side
+	for _, line := range strings.Split(string(out), "\n") {
+		switch {
+		case strings.HasPrefix(line, "## left"):
+			side = rig.Left
+		case strings.HasPrefix(line, "## right"):
+			side = rig.Right
+		}
+		if m := regexp.MustCompile(`^\| ([0-9.]+) \| (.*) \| (.*) \|$`).FindStringSubmatch(line); m != nil {
+			rows++
+			checkRow(t, r, h, side, seatings, number(t, m[1]), m[2], m[3])
+		}
+		if m := regexp.MustCompile(`^Distortion at 1 kHz: −([0-9.]+) dB ± ([0-9.]+) dB$`).FindStringSubmatch(line); m != nil {
+			distortions++
+			assert.InDelta(t, 20*math.Log10(trueTHD(r, h, side, 1000)), -number(t, m[1]), 3*number(t, m[2]), "dB; three of the standard uncertainties it states")
+		}
+	}
+	assert.Equal(t, 2*32, rows, "third octaves from 20 Hz to 25 kHz, on both sides")
+	assert.Equal(t, 2, distortions)
+
+	// Where a recording is missing it says which, and what to do.
+	require.NoError(t, os.Remove(filepath.Join(folder, "seating-1.wav")))
+	out, err = exec.Command(program, folder).CombinedOutput()
+	require.Error(t, err)
+	assert.Regexp(t, `capture: .*seating-1.wav: .*; check the name and the folder`, string(out))
+}
+
+// checkRow holds a third octave of the report against the rig's own curve.
+func checkRow(t *testing.T, r rig.Rig, h rig.Headphones, side rig.Side, seatings int, nominal float64, level, deviation string) {
+	if nominal < 25 || nominal > 20000 {
+		assert.Equal(t, []string{"not known", "not known"}, []string{level, deviation}, "%v Hz was not measured", nominal)
+		return
+	}
+	exact := 1000 * math.Pow(10, math.Round(10*math.Log10(nominal/1000))/10) // IEC 61260-1
+	truth := 0.0
+	for i := range seatings {
+		truth += decibels(r.Truth(h, side, i, exact)) / float64(seatings)
+	}
+	got := number(t, strings.Fields(level)[0])
+	assert.InDelta(t, truth, got, 0.5, "dB at %v Hz, %v; smoothing over 1/12 octave, the plate's ripple, the microphone's file in third octaves", nominal, side)
+	assert.Regexp(t, `^-?[0-9.]+ ± [0-9.]+ dB$`, deviation)
+}
+
+func number(t *testing.T, text string) float64 {
+	v, err := strconv.ParseFloat(text, 64)
+	require.NoError(t, err)
+	return v
+}
+
+// The program without a session file, on recordings of which everything is known.
+func TestProgramWithoutSession(t *testing.T) {
+	programs := readPage(t, filepath.Join(root(t), "examples/importing/README.md")).blocks("go")
+	require.Len(t, programs, 1)
+	program := newStranger(t).program("review", programs[0])
+
+	s, err := sweep.New(sweep.Config{Start: 20, Stop: 20000, Duration: 6 * time.Second, SampleRate: 48000, Level: -12})
+	require.NoError(t, err)
+	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
+	require.NoError(t, err)
+	h, _, r := rig.Demonstration()
+	folder := t.TempDir()
+	for name, channels := range map[string][][]float64{"direct.wav": r.Direct(stimulus.Channels()), "through.wav": r.Through(h, 0, stimulus.Channels())} {
+		recording := &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: channels}
+		require.NoError(t, capture.Write(filepath.Join(folder, name), recording, capture.WriteOptions{}))
+	}
+	command := exec.Command(program)
+	command.Dir = folder
+	out, err := command.CombinedOutput()
+	require.NoError(t, err, string(out))
+	m := regexp.MustCompile(`^rms deviation ([0-9.]+) dB, tilt (-?[0-9.]+) dB/octave\ndistortion at 1 kHz ([0-9.]+) %\n$`).FindStringSubmatch(string(out))
+	require.NotNil(t, m, string(out))
+
+	// Every octave weighs the same, and the level is fitted: the rms about the mean over a logarithmic grid.
+	grid := response.LogGrid(20, 20000, 48)
+	var sum, squares float64
+	for _, f := range grid {
+		v := decibels(r.Truth(h, rig.Left, 0, f))
+		sum, squares = sum+v, squares+v*v
+	}
+	n := float64(len(grid))
+	assert.InDelta(t, math.Sqrt(squares/n-sum*sum/n/n), number(t, m[1]), 0.1, "dB; smoothing over 1/12 octave takes a little")
+	assert.InDelta(t, 100*trueTHD(r, h, rig.Left, 1000), number(t, m[3]), 0.02, "%%; noise, and two decimals")
+}
+
+// Programs on other pages compile too.
+func TestProgramsOnPagesCompile(t *testing.T) {
+	var s *stranger
+	for _, page := range pages(t) {
+		if name := page.name(t); name == "README.md" || name == "examples/importing/README.md" {
+			continue // they are run
+		}
+		for i, code := range page.blocks("go") {
+			if s == nil {
+				s = newStranger(t)
+			}
+			s.program(fmt.Sprintf("block%d", i), code)
+		}
+	}
 }
