@@ -3,8 +3,10 @@ package response_test
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"os"
 	"testing"
+	"time"
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/response"
@@ -137,4 +139,26 @@ func TestCommonUncertaintyJoinsByRootSumOfSquares(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{5, 4}, u[:2], 1e-12, "rounding")
 	assert.True(t, math.IsNaN(u[2]))
 	assert.Equal(t, 3.0, c.Uncertainty[0], "the receiver is left alone")
+}
+
+// White noise of rms σ, deconvolved by a sweep of amplitude A and rate L and seen through
+// a window that keeps N samples' worth of power, has N σ² over the sweep's own spectrum
+// squared, (A/2)² (L/f) fs².
+func TestDeconvolvedWhiteNoiseHasAClosedForm(t *testing.T) {
+	const fs, sigma = 48000, 1e-4
+	s := common().Sweep()
+	random := rand.New(rand.NewPCG(5, 6))
+	silence := make([]float64, 4*fs)
+	for i := range silence {
+		silence[i] = sigma * random.NormFloat64()
+	}
+	n, err := response.NewNoise(silence, fs)
+	require.NoError(t, err)
+	before, after := 200*time.Millisecond, 500*time.Millisecond
+	kept := 0.7*fs - (1-3./8)*(0.1+0.125)*fs // raised cosines over half of before and a quarter of after keep 3/8
+	c := n.Curve(s, []float64{100, 500, 1000, 5000, 10000}, before, after)
+	for i, f := range c.Frequency {
+		want := 10 * math.Log10(kept*sigma*sigma*f/(s.Amplitude()*s.Amplitude()/4*s.Rate()*fs*fs))
+		assert.InDelta(t, want, c.Level[i], 1, "%v Hz; five bins of 45 averages: 0.3 dB standard error", f)
+	}
 }

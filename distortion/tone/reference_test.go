@@ -109,3 +109,13 @@ func TestSineFitEqualsSciPy(t *testing.T) {
 	assert.InDelta(t, want.Offset, got.Offset, 1e-8, "the same")
 	assert.InDelta(t, want.Residual, got.Residual, 1e-10, "flat at the minimum")
 }
+
+// Two tones of 20 periods at least, each with its settling time and gap, and silence at
+// both ends.
+func TestSteppedTonesLastAsLongAsTheyAreLaidOut(t *testing.T) {
+	s, err := tone.NewStepped(tone.SteppedConfig{Low: 1000, High: 2000, PerOctave: 1, Silence: 500 * time.Millisecond})
+	require.NoError(t, err)
+	require.Len(t, s.Steps(), 2)
+	assert.InDelta(t, 0.5+2*(0.2+0.5+0.1)+0.5, s.Duration(), 0.06, "fades, and holds rounded to whole periods")
+	assert.InDelta(t, float64(len(s.Samples()))/48000, s.Duration(), 1e-12, "rounding")
+}

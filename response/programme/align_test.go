@@ -1,0 +1,56 @@
+package programme_test
+
+import (
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/programme"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A copy of noise that begins later and ends earlier, half as loud and turned over: all
+// that is to be found is known by construction.
+func TestACopyIsAlignedAndCompared(t *testing.T) {
+	const fs, count, lost, late = 16000, 6 * 16000, 4000, 2400
+	random := rand.New(rand.NewPCG(1, 2))
+	x := make([]float64, count)
+	for i := range x {
+		x[i] = 0.1 * random.NormFloat64()
+	}
+	y := make([]float64, late+count-lost)
+	for i := range count - lost {
+		y[late+i] = -0.5 * x[i]
+	}
+	direct, err := programme.ChannelOf(&capture.Recording{Name: "direct.wav", SampleRate: fs, Channels: [][]float64{y, x}}, 2)
+	require.NoError(t, err)
+	through := programme.Channel{Name: "through.wav", Samples: y, SampleRate: fs}
+	assert.InDelta(t, 6, direct.Duration(), 1e-12, "rounding")
+	assert.InDelta(t, 5.9, through.Duration(), 1e-12, "rounding")
+
+	a, err := programme.Align(direct, through)
+	require.NoError(t, err)
+	assert.True(t, a.Inverted)
+	assert.InDelta(t, late, a.Delay*fs, 0.02, "samples; what is asked for")
+	for _, at := range []float64{0, 2, 5} {
+		assert.InDelta(t, late, a.DelayAt(at)*fs, 0.02, "samples at %v s: the clocks agree", at)
+	}
+	assert.InDelta(t, float64(count-lost)/fs, a.Shared(), 0.1, "blocks of a tenth of a second")
+
+	c, err := programme.Compare(direct, through, programme.Config{Low: 100, High: 7000})
+	require.NoError(t, err)
+	grid, points := c.Grid(), c.Points()
+	assert.InDeltaSlice(t, response.LogGrid(100, 7000, 48), grid, 1e-9, "48 to the octave, anchored at 1 kHz")
+	require.Len(t, points, len(grid))
+	for i, p := range points {
+		assert.Equal(t, grid[i], p.Frequency)
+		assert.InDelta(t, 0.5, cmplx.Abs(p.H1), 0.005, "%v Hz; the ends of segments", p.Frequency)
+		assert.InDelta(t, 1, p.Coherence, 0.001, "%v Hz; nothing else was added", p.Frequency)
+	}
+	curve := c.Response()
+	assert.InDelta(t, -6.0206, curve.At(1000), 0.05, "20 log10 0.5")
+}
