@@ -8,7 +8,7 @@ import (
 // Band is a range of frequencies in Hz, both ends included. It says where a
 // result may be believed; the zero Band holds nothing.
 type Band struct {
-	Low, High float64
+	Low, High float64 // Hz
 }
 
 // Everywhere is the band that limits nothing.

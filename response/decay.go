@@ -46,8 +46,8 @@ type Decay struct {
 // DecayTime is a time in seconds with its standard uncertainty. Both are NaN
 // where the time is not known, and Reason then says why.
 type DecayTime struct {
-	Seconds, Uncertainty float64
-	Reason               string
+	Seconds, Uncertainty float64 // s, k = 1
+	Reason               string  // empty for a time that is known
 }
 
 // Decays returns the decay in every band of IEC 61260-1 that touches the valid

@@ -12,9 +12,9 @@ import (
 // Transfer is a complex transfer function on the one-sided bins of a real
 // transform: bin k is at k SampleRate/Len Hz.
 type Transfer struct {
-	Bins       []complex128
-	SampleRate int // Hz
-	Len        int // points of the transform; Bins has Len/2+1
+	Bins       []complex128 // from 0 Hz to half the sample rate
+	SampleRate int          // Hz
+	Len        int          // points of the transform; Bins has Len/2+1
 	Valid      Band
 	// Reference says what a gain of 1 is; empty means full scale per full scale.
 	Reference string

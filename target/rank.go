@@ -45,7 +45,8 @@ type Place struct {
 	Best, Worst int
 }
 
-// Tie is a run of places that are not separated.
+// Tie is a run of places that are not separated, from the First to the Last, counted
+// as Ranking.Places is: from 0.
 type Tie struct{ First, Last int }
 
 // Rank judges pairs measured on one rig against a target and ranks them by their

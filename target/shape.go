@@ -27,7 +27,8 @@ type Tilt struct{ PerOctave, Pivot float64 }
 //	A (s² + √A/Q s + A) / (A s² + √A/Q s + 1), A = 10^(Gain/40), s = jf/Frequency
 type LowShelf struct{ Frequency, Gain, Q float64 }
 
-// HighShelf lifts what lies above Frequency: a LowShelf turned about it.
+// HighShelf lifts what lies above Frequency (Hz) by Gain dB: a LowShelf turned about it,
+// with the same Q.
 type HighShelf struct{ Frequency, Gain, Q float64 }
 
 // Peak lifts what lies about Frequency (Hz) by up to Gain dB. Q tells how

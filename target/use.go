@@ -44,7 +44,7 @@ type Need struct {
 
 // Verdict is whether a pair suits a use.
 type Verdict struct {
-	Use string
+	Use string // its name
 	// Answer is No when any need is not met, Yes when all are, and otherwise
 	// CannotTell.
 	Answer Answer

@@ -6,8 +6,10 @@ import (
 )
 
 // Figure is a value with its standard uncertainty (k = 1), both in the unit that
-// its field names. NaN is a value that is not known.
-type Figure struct{ Value, Uncertainty float64 }
+// the field holding the figure states. NaN is a value that is not known.
+type Figure struct {
+	Value, Uncertainty float64 // not known: NaN
+}
 
 // Known tells whether there is a value.
 func (f Figure) Known() bool { return !math.IsNaN(f.Value) }

@@ -28,16 +28,16 @@ type ImpedanceFile struct {
 // Isolation is noise from outside, recorded without headphones and under the
 // cup.
 type Isolation struct {
-	Open       string `toml:"open"`
-	Covered    string `toml:"covered"`
+	Open       string `toml:"open"`       // without headphones
+	Covered    string `toml:"covered"`    // under the cup
 	Background string `toml:"background"` // under the cup, while the noise is off
 }
 
 // Spill is what is heard beside the headphones while they play.
 type Spill struct {
-	Beside     string  `toml:"beside"`
-	Background string  `toml:"background"`
-	Metres     float64 `toml:"metres"` // from the cup to the microphone; 0 means 0.5
+	Beside     string  `toml:"beside"`     // while they play
+	Background string  `toml:"background"` // there, while they do not
+	Metres     float64 `toml:"metres"`     // from the cup to the microphone; 0 means 0.5
 }
 
 // resistor is a resistor's value with a standard uncertainty from its

@@ -13,7 +13,7 @@ import (
 // Material is music or speech, recorded both ways.
 type Material struct {
 	Name string
-	Kind string
+	Kind string // "music", "speech" or "effects"
 	// Comparison is nil where the recordings could not be compared; Refused
 	// then says why.
 	Comparison *programme.Comparison

@@ -169,7 +169,7 @@ type Programme struct {
 // Target is what the pair is judged against: a file, another session's pair,
 // or, with neither, a flat response.
 type Target struct {
-	File      string  `toml:"file"`
+	File      string  `toml:"file"`      // of frequencies and levels
 	Pair      string  `toml:"pair"`      // a session file
 	Tolerance float64 `toml:"tolerance"` // ± dB; 0 means 3
 	Low       float64 `toml:"low"`       // Hz; 0 means 20
@@ -180,14 +180,14 @@ type Target struct {
 
 // RivalEntry is a pair to compare with.
 type RivalEntry struct {
-	Session string `toml:"session"`
+	Session string `toml:"session"` // its session file
 }
 
 // Calibrator is a recording of a sound calibrator on the microphone, at the
 // gain of the recordings through the headphones.
 type Calibrator struct {
-	File      string  `toml:"file"`
-	Channel   int     `toml:"channel"`
+	File      string  `toml:"file"`      // the recording of its tone
+	Channel   int     `toml:"channel"`   // from 1; 0 means the first
 	Level     float64 `toml:"level"`     // dB SPL; 0 means 94
 	Frequency float64 `toml:"frequency"` // Hz; 0 means 1000
 	Tolerance float64 `toml:"tolerance"` // ± dB of the calibrator; 0 means that of class 2

@@ -12,7 +12,7 @@ import (
 //
 //	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2].
 type Filter struct {
-	B0, B1, B2, A1, A2 float64
+	B0, B1, B2, A1, A2 float64 // coefficients of the formula
 }
 
 // Shape is the kind of a filter.

@@ -111,8 +111,8 @@ func InspectSet(set []Inspection) *Report {
 
 // Measured is what was measured of a channel.
 type Measured struct {
-	Recording string
-	Channel   int // counted from 1
+	Recording string // its name
+	Channel   int    // counted from 1
 	// Peak in dBFS peak and Level in dBFS rms; −Inf for silence.
 	Peak, Level float64
 	// Noise in dBFS rms, hum included, from the silence of the stimulus or the longest quiet stretch; NaN where there is none.

@@ -10,7 +10,7 @@ import (
 
 // Ratio is the complex ratio of the voltage across the load to that of the source, against frequency in Hz.
 type Ratio struct {
-	Frequency []float64
+	Frequency []float64    // Hz, ascending
 	T         []complex128 // NaN where it is not known
 	// Uncertainty is the standard uncertainty (k = 1) of |T|, absolute; nil when it is not known.
 	Uncertainty []float64

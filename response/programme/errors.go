@@ -20,7 +20,7 @@ var (
 // DifferentError says that no stretch of the direct recording was found in the
 // other one. It is ErrDifferent.
 type DifferentError struct {
-	Direct, Through string
+	Direct, Through string // names of the recordings
 	// Prominence of the best match in dB above the rest; Needed is what the
 	// same material reaches at the least.
 	Prominence, Needed float64

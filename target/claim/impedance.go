@@ -18,7 +18,7 @@ const (
 
 // Impedance claims a rated impedance or, with At, one at a frequency.
 type Impedance struct {
-	Ohms float64
+	Ohms float64 // as claimed
 	At   float64 // Hz; 0 means the rated impedance
 	// Tolerance in percent to both sides; 0 means not stated, and
 	// ImpedanceTolerance is taken.

@@ -56,7 +56,7 @@ func (f Filter) String() string {
 //
 //	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2]
 type Coefficients struct {
-	B0, B1, B2, A1, A2 float64
+	B0, B1, B2, A1, A2 float64 // of the formula
 }
 
 // ErrTooHigh is wrapped by the error about a filter at or above half the sample

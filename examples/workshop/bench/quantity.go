@@ -5,10 +5,10 @@ import "math"
 // Quantity is one thing that can be chosen: its name in addresses and forms,
 // what people call it, its range, and values worth trying.
 type Quantity struct {
-	Name, Label, Unit string
-	Min, Max          float64
-	None              bool // it can be left out altogether
-	Whole             bool // only whole numbers mean something
+	Name, Label, Unit string  // in addresses, for people, and as printed after a number
+	Min, Max          float64 // in that unit
+	None              bool    // it can be left out altogether
+	Whole             bool    // only whole numbers mean something
 	Choices           []Choice
 	field             func(*Settings) *float64
 }
@@ -16,7 +16,7 @@ type Quantity struct {
 // Choice is a value worth trying. Label is empty where the number with its
 // unit says it.
 type Choice struct {
-	Value float64
+	Value float64 // in the quantity's unit
 	Label string
 }
 

@@ -54,7 +54,7 @@ func Default() Settings {
 // RangeError is a setting that is out of its range or not a number.
 type RangeError struct {
 	Quantity Quantity
-	Given    string
+	Given    string // as it was written
 }
 
 func (e *RangeError) Error() string {

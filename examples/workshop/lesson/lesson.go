@@ -6,7 +6,7 @@ import "example.com/earnest/examples/workshop/bench"
 
 // Lesson is one lesson. It is data: All has them.
 type Lesson struct {
-	Title, Question string
+	Title, Question string // as the page shows them
 	// Look says which picture to look at, and for what.
 	Look string
 	// Tries are settings to compare, in order.
@@ -19,8 +19,8 @@ type Lesson struct {
 
 // Try is settings to try.
 type Try struct {
-	Label  string
-	Change func(s *bench.Settings)
+	Label  string                  // on its button
+	Change func(s *bench.Settings) // what it does to the usual settings
 }
 
 // Settings are the workshop's, changed as the try says.
