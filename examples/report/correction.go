@@ -18,10 +18,10 @@ func correctionPlot(j *session.Judgement) plot.Plot {
 			curve("after", c.After.Curve, nil, plot.Blue),
 			curve("the filters", c.Level, nil, plot.Violet),
 		},
-		Summary: fmt.Sprintf("%d filters would bring the deviation from %.1f to %.1f dB rms.", len(c.Filters), c.Before.RMS.Value, c.After.RMS.Value),
+		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s.", len(c.Filters), interval(figure(c.Before.RMS)), atMost(figure(c.After.RMS))),
 		Notes:   c.Warnings,
 	}
-	p.Y = levelAxis("Deviation", "dB", p.X, 10, 20, p.Series)
+	p.Y = levelAxis("Deviation", p.X, 5, 10, p.Series)
 	return p
 }
 

@@ -43,11 +43,14 @@ func decayPlot(r Results) plot.Plot {
 	p := plot.Plot{
 		ID: "decay", Title: "Decay by third octave",
 		X: plot.Frequency(20, 20000),
-		Notes: []string{"Time in which the energy still to come falls by 30 dB, by backward integration (Schroeder, J. Acoust. Soc. Am. 37, 1965). " +
+		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: expanded uncertainty (k = 2). " +
 			"Where the band's own filter rings as long, or noise is near, it is not known."},
 	}
 	top := 0.0
 	for _, name := range []string{"left", "right"} {
+		if r.Decay[name] == nil {
+			continue
+		}
 		s := plot.Series{Name: name, Style: sideStyle[name], Kind: plot.Points}
 		for _, d := range r.Decay[name] {
 			t, u := 1000*float64(d.Seconds), 1000*float64(d.Uncertainty)
@@ -87,7 +90,8 @@ func stepPlot(m *session.Measurement) plot.Plot {
 		X:       plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 10},
 		Y:       plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
 		Summary: "The step responses of the sides, from 1 ms before the edge to 10 ms after it.",
-		Notes:   []string{fmt.Sprintf("The running sum of the impulse response. Band-limited to %v, so it returns to zero.", m.Mean.Valid)},
+		Notes: []string{fmt.Sprintf("The running sum of the impulse response, first seating, largest value set to 1. Only %v is known: without what lies below, the curve swings slowly about zero, before the edge too.",
+			m.Mean.Valid)},
 	}
 	for _, side := range m.Sides() {
 		h := side.Seatings[0].Transfer.Impulse()

@@ -22,6 +22,9 @@ func electricalPlots(m *session.Measurement) []plot.Plot {
 	if m.Isolation != nil {
 		plots = append(plots, isolationPlot(m))
 	}
+	if m.Spill != nil {
+		plots = append(plots, spillPlot(m))
+	}
 	return plots
 }
 
@@ -34,7 +37,7 @@ func impedancePlot(m *session.Measurement) plot.Plot {
 		}
 	}
 	p := plot.Plot{
-		ID: "impedance", Title: "Impedance", X: plot.Frequency(20, 20000), Series: []plot.Series{s},
+		ID: "impedance", Title: "Magnitude of the impedance", X: plot.Frequency(20, 20000), Series: []plot.Series{s},
 		Notes: []string{"From noise across a known resistor and the headphones in series. Shaded: expanded uncertainty (k = 2)."},
 	}
 	_, high := plot.Span(p.X, 10, s)
@@ -60,7 +63,7 @@ func outputLossPlot(m *session.Measurement) plot.Plot {
 		DecibelsPerDecade: 10,
 		Summary:           fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", m.Session.Amplifier.Name, c.At(1000)),
 	}
-	p.Y = levelAxis("Change", "dB", p.X, 2, 6, p.Series)
+	p.Y = levelAxis("Change", p.X, 1, 3, p.Series)
 	return p
 }
 
@@ -72,7 +75,22 @@ func isolationPlot(m *session.Measurement) plot.Plot {
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
 		Notes:   m.Isolation.Findings,
 	}
-	p.Y = levelAxis("Insertion loss", "dB", p.X, 10, 30, p.Series)
+	low, high := plot.Span(p.X, 10, p.Series...)
+	p.Y = plot.Axis{Label: "Insertion loss", Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
+	return p
+}
+
+// spillPlot draws what others hear of the pair.
+func spillPlot(m *session.Measurement) plot.Plot {
+	s := m.Spill
+	p := plot.Plot{
+		ID: "spill", Title: "What others hear",
+		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, twice(s.Curve.Uncertainty), plot.Vermilion)},
+		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, interval(figure(s.A))),
+		Notes:   s.Findings,
+	}
+	low, high := plot.Span(p.X, 10, p.Series...)
+	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL", Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}
 	return p
 }
 

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"math"
 	"strings"
 
@@ -31,16 +30,14 @@ func curve(name string, c response.Curve, half []float64, style plot.Style) plot
 // confidence is the probability that the shaded bands are for.
 const confidence = 0.95
 
-// responsePlot draws both sides against the target, all brought to the level
-// at which they are judged.
+// responsePlot draws both sides, and their mean, against the target, all brought
+// to the level at which they are judged.
 func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.Plot {
 	p := plot.Plot{
 		ID: "response", Title: "Response, frequency on a logarithmic axis",
 		Summary: responseWords(m, j),
 		X:       plot.Frequency(20, 20000),
-		Notes: []string{fmt.Sprintf("Headphones alone: through divided by direct, smoothed by %s, mean of %d seatings, moved by %+.1f dB to fit the target. "+
-			"A shaded band holds the true curve with 95 %% confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning.",
-			smoothingWords, len(m.Session.Seatings), j.Mean.Offset.Value)},
+		Notes:   []string{responseNote(m, j)},
 	}
 	if !log {
 		p.ID, p.Title = "response-linear", "Response, frequency on a linear axis"
@@ -49,6 +46,9 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 	}
 	for _, side := range m.Sides() {
 		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence), sideStyle[side.Name]))
+	}
+	if len(p.Series) == 2 {
+		p.Series = append(p.Series, curve("mean of both", m.Mean.Offset(j.Mean.Offset.Value), nil, plot.Violet))
 	}
 	goal := j.Target.Curve.Resample(m.Mean.Frequency)
 	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target", X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
@@ -60,8 +60,22 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 		unknown = plot.Outside(p.X, response.Band{Low: m.Mean.Valid.Low / 1000, High: m.Mean.Valid.High / 1000}, "not known")
 	}
 	p.Unknown = unknown
-	p.Y = levelAxis("Level", "dB", p.X, 10, 20, p.Series)
+	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
 	return p
+}
+
+// responseNote says what was done to the curves, and what the shaded bands are
+// where there are any.
+func responseNote(m *session.Measurement, j *session.Judgement) string {
+	seatings, shaded := "one seating", "With one seating nobody knows how much the next would differ, and no interval is drawn."
+	for _, side := range m.Sides() {
+		if n := len(side.Seatings); n > 1 {
+			seatings = fmt.Sprintf("mean of %d seatings", n)
+			shaded = "A shaded band holds the true curve with 95 % confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning."
+		}
+	}
+	return fmt.Sprintf("Headphones alone: through divided by direct, smoothed over %s, %s, moved by %+.1f dB to fit the target. %s",
+		smoothingWords, seatings, j.Mean.Offset.Value, shaded)
 }
 
 func scaled(x []float64, by float64) []float64 {
@@ -72,16 +86,12 @@ func scaled(x []float64, by float64) []float64 {
 	return out
 }
 
-// levelAxis is an axis in steps of 5 dB or so that holds the series, no more than
-// span below and half of that above zero unless the series need it.
-func levelAxis(label, unit string, x plot.Axis, step, span float64, series []plot.Series) plot.Axis {
-	low, high := plot.Span(x, step/2, series...)
-	low, high = max(low, -2*span), min(high, 2*span)
-	if high-low < span {
-		middle := step / 2 * math.Round((low+high)/step)
-		low, high = middle-span/2, middle+span/2
-	}
-	return plot.Axis{Label: label, Unit: unit, Min: low, Max: high}
+// levelAxis is an axis in dB that holds the series in whole steps: as much above
+// zero as below, least at the least, and beyond that what the series need, up to
+// four times as much.
+func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Series) plot.Axis {
+	low, high := plot.Span(x, step, series...)
+	return plot.Axis{Label: label, Unit: "dB", Min: max(min(low, -least), -4*least), Max: min(max(high, least), 4*least)}
 }
 
 func responseWords(m *session.Measurement, j *session.Judgement) string {
@@ -116,7 +126,13 @@ func matchPlot(m *session.Measurement) plot.Plot {
 		Series:  []plot.Series{curve("left − right", m.Match, matchHalf(m), plot.Green)},
 		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
 	}
-	p.Y = levelAxis("Difference", "dB", p.X, 5, 10, p.Series)
+	p.Y = levelAxis("Difference", p.X, 2, 6, p.Series)
+	if p.Y.Max-p.Y.Min <= 20 {
+		p.DecibelsPerDecade = 10
+	}
+	if matchHalf(m) != nil {
+		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence: Student's t over the seatings. Microphone and interface are the same on both sides."}
+	}
 	return p
 }
 
@@ -130,7 +146,7 @@ func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
 		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
 		DecibelsPerDecade: 50,
-		Notes: []string{fmt.Sprintf("At a sweep level of %.1f dBFS peak; %v. A harmonic within 6 dB of the floor of this measurement, above the microphone's range or above half the sample rate is not known and not drawn.",
+		Notes: []string{fmt.Sprintf("At a sweep level of %.1f dBFS peak; %v. A harmonic within 6 dB of the floor, above the microphone's range or above half the sample rate is not known and not drawn.",
 			sweepLevel, hs.Rig)},
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
@@ -212,34 +228,29 @@ func around(h *response.Impulse, from, to float64) (x, y []float64) {
 	return x, y
 }
 
-// figures draws every plot that has something to show.
-func figures(r Results, m *session.Measurement, j *session.Judgement) (map[string]template.HTML, error) {
-	plots := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
+// plots are those that have something to show, by id.
+func plots(r Results, m *session.Measurement, j *session.Judgement) map[string]plot.Plot {
+	all := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
 	if len(m.Match.Level) > 0 {
-		plots = append(plots, matchPlot(m))
+		all = append(all, matchPlot(m))
 	}
 	for _, side := range m.Sides() {
-		plots = append(plots, distortionPlot(side, m.Stimulus.Sweep().Level()))
+		all = append(all, distortionPlot(side, m.Stimulus.Sweep().Level()))
 	}
-	plots = append(plots, electricalPlots(m)...)
+	all = append(all, electricalPlots(m)...)
 	if j.Correction != nil && len(j.Correction.Filters) > 0 {
-		plots = append(plots, correctionPlot(j))
+		all = append(all, correctionPlot(j))
 	}
 	for i, material := range m.Programmes {
 		if material.Comparison != nil {
-			plots = append(plots, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))
+			all = append(all, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))
 		}
 	}
-	out := map[string]template.HTML{}
-	for _, p := range plots {
-		if p.Empty() {
-			continue
+	out := map[string]plot.Plot{}
+	for _, p := range all {
+		if !p.Empty() {
+			out[p.ID] = p
 		}
-		figure, err := plot.Figure(p)
-		if err != nil {
-			return nil, err
-		}
-		out[p.ID] = figure
 	}
-	return out, nil
+	return out
 }

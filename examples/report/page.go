@@ -5,15 +5,16 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
-	"example.com/earnest/target"
 )
 
 //go:embed page.html
@@ -23,112 +24,218 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":       func(n Number) string { return response.FormatFrequency(float64(n)) },
-	"interval": interval,
-	"known":    known,
-	"hours":    hours,
-	"share":    func(f Figure) string { return fmt.Sprintf("%.0f %%", 100*float64(f.Value)) },
-	"signed":   func(f Figure) string { return known(f.Value, "%+.1f") },
+	"hz":        func(n Number) string { return response.FormatFrequency(float64(n)) },
+	"frequency": response.FormatFrequency,
+	"interval":  interval,
+	"atmost":    atMost,
+	"known":     known,
+	"hours":     hours,
+	"share":     func(f Figure) string { return known(100*f.Value, "%.0f") },
+	"signed":    func(f Figure) string { return known(f.Value, "%+.1f") },
+	"value":     value,
+	"sentence":  sentence,
+	"capital":   capital,
+	"formula":   formula,
+	"minus":     minus,
+	"id":        programmeID,
 }).Parse(pageText))
+
+// view is what the page shows. Its methods write the parts that lead to
+// definitions, and so are called in the order of the page.
+type view struct {
+	R                         Results
+	Contents                  []section
+	Columns                   []column
+	Tolerance, Decay, Caution string
+	NoTarget                  bool
+	Missing                   string
+	SoundRemarks              []string
+	Style                     template.CSS
+	Script                    template.JS
+
+	plots map[string]plot.Plot
+	glossary
+}
+
+// section is a part of the page under a heading.
+type section struct{ ID, Title string }
+
+// column is a side, or the mean of both, in a table.
+type column struct{ Key, Title string }
 
 // writePage writes the page. It holds its style, its pictures and its few
 // lines of script; it asks for nothing.
 func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgement) error {
-	pictures, err := figures(r, m, j)
-	if err != nil {
-		return err
+	v := &view{
+		R: r, Columns: columns(m), Tolerance: toleranceWords(j.Mean.Tolerance), Decay: decayWords(r),
+		Caution: sentence(level.Caution), NoTarget: m.Session.Target.File == "" && m.Session.Target.Pair == "",
+		Missing: missing(m),
+		Style:   plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
+		plots:    plots(r, m, j),
+		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},
 	}
-	return page.Execute(w, map[string]any{
-		"R": r, "Figures": pictures, "Sides": sideNames(m),
-		"Style": template.CSS(pageStyle), "PlotStyle": plot.CSS(), "Script": plot.Script(),
-		"Programmes": programmeFigures(m, pictures),
-		"Decay":      decayWords(r),
-		"Caution":    level.Caution,
-		"Seatings":   m.Session.Seatings, "Tolerance": toleranceWords(j.Mean.Tolerance),
-	})
+	if r.Sound != nil {
+		for _, remark := range r.Sound.Remarks {
+			// How loud it can go, and the caution, stand there already.
+			if r.Sound.Highest == nil || !strings.HasSuffix(remark, level.Caution) {
+				v.SoundRemarks = append(v.SoundRemarks, sentence(remark))
+			}
+		}
+	}
+	v.Contents = v.contents()
+	return page.Execute(w, v)
 }
 
-// programmeFigures are, for each piece of material, its sentence and its two
-// pictures.
-func programmeFigures(m *session.Measurement, pictures map[string]template.HTML) []template.HTML {
-	out := make([]template.HTML, len(m.Programmes))
-	for i, material := range m.Programmes {
-		if material.Comparison != nil {
-			id := fmt.Sprintf("programme-%d", i+1)
-			out[i] = template.HTML("<p>"+template.HTMLEscapeString(programmeSentence(material))+"</p>") + pictures[id] + pictures[id+"-linear"]
+// contents are the sections that the session has something for.
+func (v *view) contents() []section {
+	has := func(ids ...string) bool {
+		for _, id := range ids {
+			if _, there := v.plots[id]; there {
+				return true
+			}
+		}
+		return false
+	}
+	var out []section
+	for _, s := range []struct {
+		section
+		there bool
+	}{
+		{section{"recordings", "The recordings"}, true},
+		{section{"frequency", "Response"}, true},
+		{section{"sides", "Left and right"}, has("match")},
+		{section{"deviation", "Deviation from the target"}, true},
+		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
+		{section{"time", "Impulse, step and decay"}, true},
+		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
+		{section{"claims", "The maker’s figures"}, len(v.R.Claims) > 0},
+		{section{"rivals", "Beside other pairs"}, len(v.R.Ranking) > 0},
+		{section{"uses", "What it is good for"}, len(v.R.Uses) > 0},
+		{section{"equaliser", "What an equaliser could do"}, v.R.Correction != nil},
+		{section{"electrical", "Impedance"}, has("impedance", "output")},
+		{section{"noise", "Noise from outside, and to others"}, has("isolation", "spill")},
+		{section{"loud", "How loud, and how long"}, v.R.Sound != nil},
+		{section{"method", "How it was measured"}, true},
+		{section{"safety", "Safety"}, true},
+		{section{"definitions", "What the figures mean"}, true},
+	} {
+		if s.there {
+			out = append(out, s.section)
 		}
 	}
 	return out
 }
 
-func sideNames(m *session.Measurement) []string {
-	var names []string
-	for _, s := range m.Sides() {
-		names = append(names, s.Name)
-	}
-	return names
-}
-
-// interval is a figure with half of the interval that holds the true value with
-// 95 % confidence, to two significant digits, which decide how many the value has
-// (JCGM 100:2008, 7.2.6).
-func interval(f Figure) string {
-	v, u := float64(f.Value), float64(f.Uncertainty)
-	unit := " " + f.Unit
-	switch {
-	case math.IsNaN(v):
-		return "not known"
-	case math.IsNaN(u):
-		return fmt.Sprintf("%.2f%s (uncertainty not known)", v, unit)
-	case u == 0:
-		return fmt.Sprintf("%.4g%s", v, unit)
-	}
-	half := coverage(float64(f.Freedom)) * u
-	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
-	return fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit)
-}
-
-// coverage is the factor from a standard uncertainty to half the interval of
-// 95 %: Student's t, or 1.96 where the degrees of freedom are many.
-func coverage(freedom float64) float64 {
-	if freedom == 0 || math.IsInf(freedom, 1) {
-		return distuv.UnitNormal.Quantile(0.975)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(0.975)
-}
-
-// hours is a length of time as a person says it.
-func hours(h Number) string {
-	switch v := float64(h); {
-	case math.IsNaN(v):
-		return "not known"
-	case v >= 10:
-		return fmt.Sprintf("%.0f h", v)
-	case v >= 1:
-		return fmt.Sprintf("%.1f h", v)
-	default:
-		return fmt.Sprintf("%.0f min", 60*v)
-	}
-}
-
-func known(v Number, format string) string {
-	if math.IsNaN(float64(v)) {
-		return "not known"
-	}
-	return fmt.Sprintf(format, float64(v))
-}
-
-// toleranceWords says a tolerance that is the same at 1 kHz and everywhere as
-// "±3 dB", and any other as varying.
-func toleranceWords(t target.Tolerance) string {
-	above, below := t.Above.At(1000), t.Below.At(1000)
-	for _, f := range []float64{20, 100, 10000, 20000} {
-		if t.Above.At(f) != above || t.Below.At(f) != below {
-			return "varies with frequency"
+// Section begins a section; nil where the page has none of that id.
+func (v *view) Section(id string) *section {
+	for _, s := range v.Contents {
+		if s.ID == id {
+			v.in(s.Title)
+			return &s
 		}
 	}
-	if above == below {
-		return fmt.Sprintf("±%.3g dB", above)
-	}
-	return fmt.Sprintf("+%.3g/−%.3g dB", above, below)
+	return nil
 }
+
+// Has tells whether there is a plot.
+func (v *view) Has(id string) bool { _, there := v.plots[id]; return there }
+
+// Figure draws a plot with links to what is drawn in it; nothing where there is
+// none.
+func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTML, error) {
+	p, there := v.plots[id]
+	if !there {
+		return "", nil
+	}
+	var summary template.HTML
+	if summarised {
+		summary = "<p>" + v.sentence(p.Summary) + "</p>"
+	}
+	p.Notes = slices.Clone(p.Notes)
+	for i, n := range p.Notes {
+		p.Notes[i] = minus(n)
+	}
+	p.Summary, p.Explained = minus(p.Summary), v.explained(terms)
+	figure, err := plot.Figure(p)
+	return summary + figure, err
+}
+
+// Term is a label that leads to its definition.
+func (v *view) Term(id, label string) template.HTML { return v.link(id, label) }
+
+// Words are a sentence whose figures lead to their definitions.
+func (v *view) Words(text string) template.HTML { return v.glossary.sentence(text) }
+
+// Definitions are those that the page has used.
+func (v *view) Definitions() []glossaryEntry { return v.entries() }
+
+// Both tells whether left and right were measured.
+func (v *view) Both() bool { return len(v.Columns) == 3 }
+
+// columns are the sides and the mean of both, or the only side.
+func columns(m *session.Measurement) []column {
+	var out []column
+	for _, s := range m.Sides() {
+		out = append(out, column{s.Name, s.Name})
+	}
+	if len(out) == 2 {
+		out = append(out, column{"mean", "mean of both"})
+	}
+	return out
+}
+
+// missing says what the session has no recordings or words for.
+func missing(m *session.Measurement) string {
+	var out []string
+	for _, part := range []struct {
+		missing bool
+		words   string
+	}{
+		{m.Left == nil, "the left side"},
+		{m.Right == nil, "the right side"},
+		{len(m.Programmes) == 0, "music and speech"},
+		{len(m.Session.Claims) == 0, "figures of the maker’s"},
+		{len(m.Session.Rivals) == 0, "other pairs"},
+		{m.Sound == nil, "a calibrator’s tone, so levels in sound pressure, sensitivity and safe times are not known"},
+		{m.Impedance == nil, "impedance"},
+		{m.Isolation == nil, "isolation from outside noise"},
+		{m.Spill == nil, "what others hear"},
+	} {
+		if part.missing {
+			out = append(out, part.words)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(text string) string {
+	text = minus(capital(text))
+	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
+		text += "."
+	}
+	return text
+}
+
+// capital begins with a capital letter, unless the first word is the name of a
+// file or has capitals of its own, as dBFS.
+func capital(text string) string {
+	word, _, _ := strings.Cut(text, " ")
+	if word == "" || strings.Contains(word, ".") || word != strings.ToLower(word) {
+		return text
+	}
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
+}
+
+var lowered, raised = regexp.MustCompile(`_(\w+)`), regexp.MustCompile(`\^\(([^()]*)\)`)
+
+// formula sets what follows _ lower and what stands in ^( ) higher.
+func formula(text string) template.HTML {
+	text = template.HTMLEscapeString(text)
+	text = lowered.ReplaceAllString(text, "<sub>$1</sub>")
+	return template.HTML(raised.ReplaceAllString(text, "<sup>$1</sup>"))
+}
+
+// programmeID is the id of the plot of a piece of material.
+func programmeID(i int) string { return fmt.Sprintf("programme-%d", i+1) }

@@ -15,7 +15,7 @@ import (
 func programmePlot(i int, m *session.Measurement, material *session.Material, j *session.Judgement, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
-		ID: fmt.Sprintf("programme-%d", i+1), Title: fmt.Sprintf("Response from %s", material.Name),
+		ID: programmeID(i), Title: fmt.Sprintf("Response from %s", material.Name),
 		X:       plot.Frequency(20, 20000),
 		Summary: programmeSentence(material),
 		Notes:   []string{"Shaded: the interval that holds the truth with 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
@@ -32,10 +32,11 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 		s.Y = append(s.Y, v)
 		s.Low, s.High = append(s.Low, v-point.Half), append(s.High, v+point.Half)
 	}
-	p.Series = []plot.Series{s}
+	// The heavy line of the sweep lies under the other, which often runs along it.
 	if len(material.Sweep.Frequency) > 0 {
 		p.Series = append(p.Series, plot.Series{Name: "from the sweep", X: material.Sweep.Frequency, Y: material.Sweep.Offset(j.Mean.Offset.Value).Level, Style: plot.Ink})
 	}
+	p.Series = append(p.Series, s)
 	if !log {
 		p.ID, p.Title, p.Notes = p.ID+"-linear", p.Title+", linear axis", nil
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
@@ -43,7 +44,7 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 			p.Series[k].X = scaled(p.Series[k].X, 1e-3)
 		}
 	}
-	p.Y = levelAxis("Level", "dB", p.X, 10, 20, p.Series)
+	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
 	return p
 }
 
@@ -59,9 +60,11 @@ func programmeSentence(material *session.Material) string {
 	case "speech":
 		v := c.Voice()
 		words = append(words, fmt.Sprintf("Over the bands that speech is understood by, weighted by importance, the voice is changed by %.1f dB rms.", v.Deviation.Value))
+		var parts []string
 		for _, part := range v.Parts {
-			words = append(words, fmt.Sprintf("%s, %v: %s.", part.Name, part.Band, signedWords(part.Level.Value)))
+			parts = append(parts, fmt.Sprintf("%s (%v) %s", part.Name, part.Band, signedWords(part.Level.Value)))
 		}
+		words = append(words, "Of its parts, relative to the whole: "+strings.Join(parts, ", ")+".")
 	case "effects":
 		e := c.Effects()
 		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.", response.FormatFrequency(e.Reach.Value), e.Onsets, 100*e.Kept))

@@ -19,7 +19,7 @@ var matchBand = response.Band{Low: 100, High: 8000}
 func Summary(m *session.Measurement, j *session.Judgement) []string {
 	d := j.Mean
 	return []string{
-		fmt.Sprintf("Against the %s target, on the rig %q, %s deviates by %.1f dB rms over %v, with %.0f %% of it, octave by octave, within tolerance; it strays furthest at %s, by %+.1f dB.",
+		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %.1f dB rms over %v, with %.0f %% of it, octave by octave, within tolerance; it strays furthest at %s, by %+.1f dB.",
 			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, d.RMS.Value, d.Band, 100*d.Share.Value,
 			response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value),
 		matchSentence(m),

@@ -59,7 +59,7 @@ func ExampleTable() {
 		Series: []plot.Series{{Name: "Difference", X: []float64{100, 1000}, Y: []float64{-0.5, math.NaN()}}},
 	}))
 	// Output:
-	// <details class="plot-table" id="match-table"><summary>Left less right: values as a table</summary><div class="plot-scroll" tabindex="0" role="region" aria-label="Left less right: values"><table>
+	// <details class="plot-table" id="match-table"><summary>Values as a table<span class="plot-said">: Left less right</span></summary><div class="plot-scroll" tabindex="0" role="region" aria-label="Left less right: values"><table>
 	// <thead><tr><th scope="col">Frequency, Hz</th><th scope="col">Difference, dB</th></tr></thead>
 	// <tbody>
 	// <tr><th scope="row">100 Hz</th><td>−0.50</td></tr>

@@ -19,7 +19,7 @@ func Figure(p Plot) (template.HTML, error) {
 }
 
 // Notes are the plot's notes, after the one that states its proportion where
-// it has one.
+// it has one, and the links to what is explained elsewhere in the page.
 func Notes(p Plot) template.HTML {
 	var notes []string
 	if p.proportional() {
@@ -28,7 +28,10 @@ func Notes(p Plot) template.HTML {
 	for _, n := range p.Notes {
 		notes = append(notes, plain(n))
 	}
-	return render(notesTemplate, notes)
+	return render(notesTemplate, struct {
+		Notes     []string
+		Explained []Link
+	}{notes, p.Explained})
 }
 
 func (p Plot) proportionNote() string {
@@ -41,6 +44,7 @@ var (
 {{.Legend}}
 {{.Notes}}{{.Table}}
 </figure>`))
-	notesTemplate = template.Must(template.New("notes").Parse(`{{range .}}<p class="plot-note">{{.}}</p>
+	notesTemplate = template.Must(template.New("notes").Parse(`{{range .Notes}}<p class="plot-note">{{.}}</p>
+{{end}}{{with .Explained}}<p class="plot-note">What is meant by {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
 {{end}}`))
 )

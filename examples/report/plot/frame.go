@@ -13,7 +13,8 @@ const (
 	viewWidth  = 720
 	smallText  = 15
 	largeText  = 25
-	runeWidth  = 0.56 // of the text size, on average, in a sans-serif face
+	runeWidth  = 0.64 // of the text size: a digit in the widest of the usual sans-serif faces
+	minusWidth = 0.2  // by which a minus sign is wider than that
 	plotHeight = 300  // where no proportion is prescribed
 	minHeight  = 60
 	maxHeight  = 1400
@@ -80,5 +81,5 @@ func (f frame) atY(v float64) float64 {
 }
 
 func textWidth(s string, size float64) float64 {
-	return float64(utf8.RuneCountInString(s)) * runeWidth * size
+	return (float64(utf8.RuneCountInString(s))*runeWidth + float64(strings.Count(s, "−"))*minusWidth) * size
 }

@@ -20,15 +20,21 @@ func Legend(p Plot) template.HTML {
 		Entries []entry
 		Unknown []string
 	}{ID: p.ID}
+	f := newFrame(p)
 	for i, s := range p.Series {
 		s.mustMatch()
+		_, lone := f.curve(s)
 		e := entry{
 			Index: i, Name: plain(s.Name), Class: s.class(),
 			Area: s.Kind == Floor, Band: s.Low != nil && s.Kind != Points, Line: s.Kind != Points, Hanging: s.Kind == Bound,
 		}
-		if s.Kind == Points || styles[s.Style].marked && s.Kind == Line {
+		if s.Kind == Points || lone != "" || styles[s.Style].marked && s.Kind == Line {
 			var d pathData
-			styles[s.Style].draw(&d, point{18, 8})
+			scale := 1.0
+			if lone != "" {
+				scale = 0.6
+			}
+			styles[s.Style].draw(&d, point{18, 8}, scale)
 			e.Shape = d.String()
 		}
 		data.Entries = append(data.Entries, e)

@@ -2,13 +2,16 @@ package plot
 
 import "math"
 
+// marker draws a shape at a place, as large as it is or to a scale.
+type marker func(d *pathData, at point, scale float64)
+
 // polygon is a marker with so many corners, turned by a part of the full circle
 // from having one on top; eight corners look round.
-func polygon(radius float64, corners int, turn float64) func(*pathData, point) {
-	return func(d *pathData, at point) {
+func polygon(radius float64, corners int, turn float64) marker {
+	return func(d *pathData, at point, scale float64) {
 		for i := range corners {
 			sin, cos := math.Sincos(2 * math.Pi * (float64(i)/float64(corners) + turn))
-			corner := point{at.x + radius*sin, at.y - radius*cos}
+			corner := point{at.x + scale*radius*sin, at.y - scale*radius*cos}
 			if i == 0 {
 				d.move(corner)
 			} else {
@@ -20,8 +23,9 @@ func polygon(radius float64, corners int, turn float64) func(*pathData, point) {
 }
 
 // cross is a marker of two strokes.
-func cross(arm float64) func(*pathData, point) {
-	return func(d *pathData, at point) {
+func cross(arm float64) marker {
+	return func(d *pathData, at point, scale float64) {
+		arm := scale * arm
 		for _, side := range []float64{-1, 1} {
 			d.move(point{at.x - arm, at.y - side*arm})
 			d.line(point{at.x + arm, at.y + side*arm})

@@ -132,13 +132,13 @@ func appendTenths(dst []byte, n int) []byte {
 	return strconv.AppendFloat(dst, float64(n)/10, 'f', -1, 64)
 }
 
-// curve is the line of a series, and the lone points that no line can show.
+// curve is the line of a series, and the lone points that no line can show, each
+// as the style's marker, small.
 func (f frame) curve(s Series) (line, lone string) {
 	var lines, dots pathData
 	for _, run := range f.runs(s.X, s.Y) {
 		if len(run) == 1 {
-			dots.move(run[0])
-			dots.text = append(dots.text, "h0"...)
+			styles[s.Style].draw(&dots, run[0], 0.6)
 			continue
 		}
 		lines.polyline(decimate(run))
@@ -216,7 +216,7 @@ func (f frame) markers(s Series) string {
 			run = along(run, 56)
 		}
 		for _, p := range run {
-			styles[s.Style].draw(&d, p)
+			styles[s.Style].draw(&d, p, 1)
 		}
 	}
 	return d.String()

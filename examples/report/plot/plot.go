@@ -50,6 +50,9 @@ type Plot struct {
 	Unknown []Stretch
 	// Notes are printed below the plot, a paragraph each.
 	Notes []string
+	// Explained are the links to where the page says what is drawn here; they
+	// follow the notes.
+	Explained []Link
 
 	// DecibelsPerDecade is the proportion of a level over logarithmic
 	// frequency: one decade is drawn as long as 50, 25 or 10 dB, so that slopes
@@ -84,6 +87,13 @@ type Series struct {
 	Kind      Kind
 }
 
+// Link leads to a place in the same page.
+type Link struct {
+	Text string
+	To   string // the id it leads to
+	ID   string // of the link itself, so that something can lead back to it
+}
+
 // Stretch is a part of the X axis, hatched and labelled: "not known: below the
 // noise".
 type Stretch struct {
@@ -91,18 +101,18 @@ type Stretch struct {
 	Label    string
 }
 
-// Outside returns the stretches of x that valid leaves out, with one label.
+// Outside returns the stretches of x that valid leaves out, with one label. What
+// is too narrow to be seen, less than a two-hundredth of the axis, is left out.
 func Outside(x Axis, valid response.Band, label string) []Stretch {
 	valid = valid.Intersect(response.Band{Low: x.Min, High: x.Max})
 	if valid.Empty() {
 		return []Stretch{{x.Min, x.Max, label}}
 	}
 	var out []Stretch
-	if valid.Low > x.Min {
-		out = append(out, Stretch{x.Min, valid.Low, label})
-	}
-	if valid.High < x.Max {
-		out = append(out, Stretch{valid.High, x.Max, label})
+	for _, s := range []Stretch{{x.Min, valid.Low, label}, {valid.High, x.Max, label}} {
+		if x.place(s.To)-x.place(s.From) > 0.005 {
+			out = append(out, s)
+		}
 	}
 	return out
 }

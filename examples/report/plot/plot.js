@@ -47,7 +47,8 @@ function toggles(legend, curves, changed) {
   }
 }
 
-function start(svg) {
+// start makes one plot live. How to read values is said at the first alone.
+function start(svg, number) {
   const d = svg.dataset, unit = d.unit;
   const [left, top, width, height] = numbers(d.area), [fullWidth, fullHeight] = numbers(d.size);
   const range = numbers(d.range), log = d.log === "true";
@@ -68,12 +69,11 @@ function start(svg) {
     width: percent(width, fullWidth), height: percent(height, fullHeight)});
   svg.replaceWith(frame);
   frame.append(svg, slider);
-  const idle = "To read values, point at the plot, or focus it and use the arrow keys.";
-  const hint = make("p", {class: "plot-hint"}, idle);
   const said = make("p", {class: legend ? "plot-said" : "plot-note", "aria-live": "polite"});
-  if (legend) legend.prepend(hint); else frame.after(hint);
   frame.after(said);
+  if (!number) frame.after(make("p", {class: "plot-hint"}, "To read values, point at a plot, or move to it with Tab and use the arrow keys."));
 
+  const where = svg.appendChild(make("text", {class: "plot-where", x: left, y: top + height + 14, dy: "2.25em"}, "", svgName));
   const upright = svg.appendChild(make("path", {class: "plot-at"}, "", svgName));
   for (const curve of curves) {
     curve.dot = svg.appendChild(make("path", {class: "plot-dot " + curve.group.getAttribute("class")}, "", svgName));
@@ -93,7 +93,7 @@ function start(svg) {
     slider.setAttribute("aria-valuenow", shown);
     slider.setAttribute("aria-valuetext", names[shown]);
     upright.setAttribute("d", `M${x} ${top}v${height}`);
-    hint.textContent = "At " + names[shown];
+    where.textContent = "At " + names[shown];
     for (const curve of curves) {
       const [value, sure] = curve.off ? ["", ""] : say(curve, shown, unit);
       const y = curve.off || !curve.y[shown] ? NaN : heightOf(curve.y[shown]);
@@ -110,7 +110,7 @@ function start(svg) {
     clearTimeout(waiting);
     shown = -1;
     upright.setAttribute("d", "");
-    hint.textContent = idle;
+    where.textContent = "";
     said.textContent = "";
     for (const curve of curves) {
       curve.dot.setAttribute("d", "");

@@ -23,7 +23,7 @@ const (
 type style struct {
 	light, dark string
 	marked      bool // markers along the curve
-	draw        func(d *pathData, at point)
+	draw        marker
 }
 
 // The colours keep 4.5:1 and more to the paper, as WCAG 2.2 (1.4.3) asks of

@@ -78,7 +78,7 @@ func newPicture(p Plot) picture {
 		AreaWidth: units(f.width), AreaHeight: units(f.height),
 		XLabel: p.X.title(), YLabel: p.Y.title(), Unit: plain(p.Y.Unit),
 		YMin: p.Y.Min, YMax: p.Y.Max, YLog: p.Y.Log,
-		TickY: units(f.bottom() + 9), TickX: units(f.left - 10), XLabelY: units(f.bottom() + 9),
+		TickY: units(f.bottom() + 14), TickX: units(f.left - 12), XLabelY: units(f.bottom() + 14),
 		Places: strings.Join(c.at, ","), PlaceNames: strings.Join(c.name, ","),
 	}
 	if p.proportional() {
@@ -221,7 +221,7 @@ var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://ww
 {{- if .Bars}}<path class="plot-bars" d="{{.Bars}}"/>{{end}}
 {{- if .Stems}}<path class="plot-stems" d="{{.Stems}}"/>{{end}}
 {{- if .Line}}<path class="plot-path" d="{{.Line}}"/>{{end}}
-{{- if .Lone}}<path class="plot-lone" d="{{.Lone}}"/>{{end}}
+{{- if .Lone}}<path class="plot-marker plot-lone" d="{{.Lone}}"/>{{end}}
 {{- if .Hanging}}<path class="plot-hanging" d="{{.Hanging}}"/>{{end}}
 {{- if .Markers}}<path class="plot-marker" d="{{.Markers}}"/>{{end}}
 {{- if .Label}}<text class="plot-direct" x="{{.Label.X}}" y="{{.Label.Y}}">{{.Label.Text}}</text>{{end}}</g>

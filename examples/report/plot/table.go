@@ -121,7 +121,7 @@ func (f frame) thirdOctaves(low, high float64) []place {
 	return out
 }
 
-var tableTemplate = template.Must(template.New("table").Parse(`<details class="plot-table" id="{{.ID}}-table"><summary>{{.Title}}: values as a table</summary>
+var tableTemplate = template.Must(template.New("table").Parse(`<details class="plot-table" id="{{.ID}}-table"><summary>Values as a table<span class="plot-said">: {{.Title}}</span></summary>
 {{- if .Thinned}}<p>{{.Thinned}}</p>{{end}}<div class="plot-scroll" tabindex="0" role="region" aria-label="{{.Title}}: values"><table>
 <thead><tr><th scope="col">{{.X}}</th>{{range .Columns}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
 <tbody>{{range .Rows}}

@@ -1,0 +1,205 @@
+package report_test
+
+import (
+	_ "embed"
+	"fmt"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/browser"
+)
+
+// The functions with which the tests look at the page: crowded, faint, hidden.
+//
+//go:embed look_test.js
+var look string
+
+// see evaluates an expression that may use the functions of look_test.js.
+func see[T any](v *browser.Visitor, expression string) T {
+	v.Helper()
+	return browser.See[T](v, "(() => { "+look+"\n return "+expression+"; })()")
+}
+
+func TestPageInABrowser(t *testing.T) {
+	v := browser.Visit(t)
+	address := "file://" + page(t, "whole", all())
+	for _, part := range []struct {
+		name string
+		test func(t *testing.T, v *browser.Visitor)
+	}{
+		{"fits three widths", fits},
+		{"contrast as WCAG 2.2 asks", contrasts},
+		{"curves are shown and hidden", toggles},
+		{"values are read", reads},
+		{"definitions are one click away, and back", defines},
+		{"everything by keyboard", tabs},
+		{"on paper", prints},
+		{"without motion", stands},
+	} {
+		t.Run(part.name, func(t *testing.T) {
+			v.Medium("screen", "prefers-color-scheme", "light")
+			v.Wide(1280)
+			v.Open("about:blank")
+			v.Open(address)
+			part.test(t, v)
+		})
+	}
+	assert.Empty(t, v.Said(), "nothing on the console")
+	for _, asked := range v.Asked() {
+		assert.Contains(t, []string{address, "about:blank"}, asked, "the file alone")
+	}
+	t.Run("without script", func(t *testing.T) {
+		v.Script(false)
+		v.Open(address)
+		complete(t, v)
+	})
+}
+
+// fits: a telephone, a tablet, a desk.
+func fits(t *testing.T, v *browser.Visitor) {
+	for _, width := range []int64{360, 768, 1280} {
+		v.Wide(width)
+		assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollWidth"), width, "nothing sticks out at %d", width)
+		assert.Empty(t, see[[]string](v, "crowded()"), "words in plots have room at %d", width)
+	}
+}
+
+func contrasts(t *testing.T, v *browser.Visitor) {
+	assert.InDelta(t, 21, see[float64](v, `contrast([0, 0, 0], [255, 255, 255])`), 1e-9, "black on white, by definition")
+	assert.InDelta(t, 4.48, see[float64](v, `contrast([119, 119, 119], [255, 255, 255])`), 0.005, "the well-known near miss (from memory)")
+	for _, scheme := range []string{"light", "dark"} {
+		v.Medium("screen", "prefers-color-scheme", scheme)
+		dark := see[float64](v, `contrast(paper(document.body), [0, 0, 0])`) < 2
+		assert.Equal(t, scheme == "dark", dark)
+		require.Greater(t, see[int](v, "texts().length"), 500, "there is something to look at")
+		assert.Empty(t, see[[]string](v, "faint(4.5, 3)"), "%s: text 4.5:1 (1.4.3), curves 3:1 (1.4.11)", scheme)
+	}
+}
+
+// drawn tells whether a curve of a plot is to be seen.
+func drawn(v *browser.Visitor, plot string, curve int) bool {
+	return see[bool](v, fmt.Sprintf(`document.querySelector('#%s svg [data-curve="%d"]').getClientRects().length > 0`, plot, curve))
+}
+
+func toggles(t *testing.T, v *browser.Visitor) {
+	assert.Zero(t, see[int](v, `[...document.querySelectorAll(".plot-legend input")].filter(e => e.hidden || e.disabled || !e.checked).length`))
+	assert.True(t, drawn(v, "response", 1))
+	v.Do(chromedp.Click(chromedp.CSS(`#response-legend li[data-curve="1"] label`)))
+	assert.False(t, drawn(v, "response", 1), "hidden by the mouse")
+	assert.True(t, drawn(v, "response", 0), "the others stay")
+	assert.True(t, drawn(v, "response-linear", 1), "and so do other plots")
+	v.Do(chromedp.Focus(chromedp.CSS(`#response-legend li[data-curve="1"] input`)))
+	v.Press(" ")
+	assert.True(t, drawn(v, "response", 1), "shown by the keyboard")
+}
+
+func reads(t *testing.T, v *browser.Visitor) {
+	v.Point("#response .plot-cursor", 0.5, 0.5)
+	// The middle of 20 Hz to 20 kHz on a logarithmic axis is their geometric mean, 632 Hz.
+	assert.Regexp(t, `^At 6[23]\d Hz$`, v.Text("#response .plot-where"))
+	assert.Regexp(t, `^−?\d+\.\d+ dB$`, normal(v.Text(`#response-legend li[data-curve="0"] .plot-value span`)))
+	assert.Regexp(t, `^−?\d+\.\d+ to −?\d+\.\d+$`, v.Text(`#response-legend li[data-curve="0"] .plot-sure`))
+	v.Do(chromedp.Click(chromedp.CSS(`#response-legend li[data-curve="0"] label`)))
+	v.Point("#response .plot-cursor", 0.4, 0.5)
+	assert.Empty(t, v.Text(`#response-legend li[data-curve="0"] .plot-value`), "what is hidden is not read")
+
+	v.Do(chromedp.Focus(chromedp.CSS("#impulse .plot-cursor")))
+	before := v.Text("#impulse .plot-where")
+	v.Press(kb.ArrowRight)
+	after := v.Text("#impulse .plot-where")
+	assert.NotEqual(t, before, after)
+	assert.Equal(t, after, "At "+see[string](v, `document.activeElement.getAttribute("aria-valuetext")`), "a screen reader hears the same")
+	v.Press(kb.Home)
+	assert.Equal(t, "At −1.00 ms", normal(v.Text("#impulse .plot-where")))
+	v.Press(kb.Escape)
+	assert.Empty(t, v.Text("#impulse .plot-where"))
+}
+
+// normal writes a space that does not break as a space.
+func normal(text string) string {
+	out := []rune(text)
+	for i, r := range out {
+		if r == '\u00a0' {
+			out[i] = ' '
+		}
+	}
+	return string(out)
+}
+
+func defines(t *testing.T, v *browser.Visitor) {
+	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".definitions dt")].filter(e => e.nextElementSibling.textContent.length < 60 || !e.nextElementSibling.textContent.includes("Source: ")).map(e => e.id)`))
+	assert.Zero(t, see[int](v, `[...document.querySelectorAll("table th a, .answer a, .reasons a, .plot-note a")].filter(e => !document.querySelector(".definitions dt[id='" + e.hash.slice(1) + "']")).length`))
+	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("figure")].filter(e => !e.querySelector(".plot-note a")).map(e => e.id)`), "every plot leads to what it shows")
+	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".answer > p:not(.warning), .reasons li")].filter(e => /\d/.test(e.textContent) && !e.querySelector("a.term")).map(e => e.textContent)`), "so does every sentence with a figure")
+	arrived := func(id string) bool { return see[bool](v, fmt.Sprintf("arrived(%q)", id)) }
+
+	first := see[string](v, `document.querySelector(".answer a.term").id`)
+	v.Do(chromedp.Click(chromedp.CSS("#" + first)))
+	assert.True(t, arrived("what-rms"), "by the mouse")
+	v.Press(kb.Tab)
+	assert.Equal(t, "Back to: The answer", see[string](v, "document.activeElement.ariaLabel"))
+	v.Press(kb.Enter)
+	assert.True(t, arrived(first), "and back by the keyboard")
+
+	label := see[string](v, `document.querySelector("#distortion-left .plot-note a[href='#what-floor']").id`)
+	v.Do(chromedp.Focus(chromedp.CSS("#" + label)))
+	v.Press(kb.Enter)
+	assert.True(t, arrived("what-floor"))
+}
+
+// tabs goes through the page with Tab and looks at each stop.
+func tabs(t *testing.T, v *browser.Visitor) {
+	assert.Empty(t, v.Unnamed(), "what can be focused has a name")
+	stops := see[int](v, "watchFocus()")
+	require.Greater(t, stops, 100)
+	steps := make([]chromedp.Action[chromedp.Void], stops)
+	for i := range steps {
+		steps[i] = chromedp.KeyEvent(kb.Tab)
+	}
+	v.Do(steps...)
+	assert.Empty(t, see[[]string](v, "unreached()"), "reached, with a focus that is seen")
+}
+
+func prints(t *testing.T, v *browser.Visitor) {
+	v.Medium("print", "prefers-color-scheme", "dark")
+	v.Wide(700) // about the width of A4 less its margins
+	assert.Less(t, see[float64](v, `contrast(paper(document.body), [255, 255, 255])`), 1.1, "paper is light")
+	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("nav, .back, .plot-legend input, .plot-hint, .plot-table")].filter(e => e.getClientRects().length).map(e => e.className)`), "nothing that paper cannot do")
+	assert.Empty(t, see[[]string](v, "hidden()"), "plots and definitions are there")
+	assert.Empty(t, see[[]string](v, "crowded()"))
+	assert.Empty(t, see[[]string](v, "faint(4.5, 3)"))
+	assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollWidth"), int64(700))
+}
+
+func stands(t *testing.T, v *browser.Visitor) {
+	v.Medium("screen", "prefers-reduced-motion", "reduce")
+	assert.Zero(t, see[int](v, `[...document.querySelectorAll("*")].filter(e => { const s = getComputedStyle(e); return s.animationName !== "none" || parseFloat(s.transitionDuration) > 0 || s.scrollBehavior === "smooth"; }).length`))
+}
+
+// complete: without script there are no controls that do nothing, and
+// everything else.
+func complete(t *testing.T, v *browser.Visitor) {
+	v.Do(chromedp.WaitVisible(chromedp.CSS("#response svg")))
+	for _, id := range []string{"response", "response-linear", "match", "distortion-left", "distortion-right", "impulse", "step", "programme-1", "correction", "impedance", "isolation"} {
+		v.Do(chromedp.WaitVisible(chromedp.CSS("#"+id+" .plot-path")), chromedp.WaitVisible(chromedp.CSS("#"+id+" .plot-legend")))
+	}
+	v.Do(chromedp.WaitNotVisible(chromedp.CSS(".plot-legend input")), chromedp.WaitNotPresent(chromedp.CSS(".plot-cursor")))
+	v.Do(chromedp.Click(chromedp.CSS("#response-table summary")), chromedp.WaitVisible(chromedp.CSS("#response-table table")))
+	v.Do(chromedp.Click(chromedp.CSS(".answer a.term")), chromedp.WaitVisible(chromedp.CSS("#what-rms")))
+}
+
+func TestReducedPagesInABrowser(t *testing.T) {
+	v := browser.Visit(t)
+	for _, c := range reduced {
+		t.Run(c.name, func(t *testing.T) {
+			v.Open("file://" + page(t, c.name, c.change))
+			fits(t, v)
+			assert.Empty(t, see[[]string](v, "hidden()"))
+		})
+	}
+	assert.Empty(t, v.Said())
+}

@@ -1,0 +1,153 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"regexp"
+	"strings"
+
+	"example.com/earnest/examples/report/plot"
+)
+
+// Definition says what a figure of the page is.
+type Definition struct {
+	ID, Term string
+	// Meaning in a sentence or two.
+	Meaning string
+	// Unit, and what the figure is relative to; empty where there is none.
+	Unit, Reference string
+	Formula         string
+	Source          string
+
+	// said is how the sentences of the page speak of it, as a regular
+	// expression; empty where only labels do.
+	said string
+}
+
+// Use is a section of the page that speaks of a definition: At is the id of the
+// first link there.
+type glossaryUse struct{ Section, At string }
+
+// glossary is the definitions of one page and where they are used. Links are
+// counted in the order in which the page is written, so it is for one page and
+// one goroutine.
+type glossary struct {
+	section string
+	uses    map[string][]glossaryUse
+	count   int
+}
+
+// in says in which section the links that follow stand.
+func (g *glossary) in(section string) { g.section = section }
+
+// use counts a link to a definition and returns the link's id.
+func (g *glossary) use(id string) string {
+	if _, there := definitionOf[id]; !there {
+		panic("report: no definition " + id)
+	}
+	g.count++
+	at := fmt.Sprintf("from-%s-%d", id, g.count)
+	uses := g.uses[id]
+	if len(uses) == 0 || uses[len(uses)-1].Section != g.section {
+		g.uses[id] = append(uses, glossaryUse{g.section, at})
+	}
+	return at
+}
+
+// link is a label that leads to its definition.
+func (g *glossary) link(id, label string) template.HTML {
+	return template.HTML(fmt.Sprintf(`<a class="term" id="%s" href="#%s">%s</a>`,
+		g.use(id), anchor(id), template.HTMLEscapeString(minus(label))))
+}
+
+// explained are the links of a plot.
+func (g *glossary) explained(ids []string) []plot.Link {
+	var links []plot.Link
+	for _, id := range ids {
+		links = append(links, plot.Link{Text: label(id), To: anchor(id), ID: g.use(id)})
+	}
+	return links
+}
+
+// sentence is a text in which the first mention of each defined figure leads
+// to its definition.
+func (g *glossary) sentence(text string) template.HTML {
+	text = minus(text)
+	var out strings.Builder
+	linked := map[string]bool{}
+	end := 0
+	for _, at := range mentions.FindAllStringSubmatchIndex(text, -1) {
+		id := mentioned(at)
+		if linked[id] {
+			continue
+		}
+		linked[id] = true
+		out.WriteString(template.HTMLEscapeString(text[end:at[0]]))
+		out.WriteString(string(g.link(id, text[at[0]:at[1]])))
+		end = at[1]
+	}
+	out.WriteString(template.HTMLEscapeString(text[end:]))
+	return template.HTML(out.String())
+}
+
+// Entry is a definition with the places that lead to it.
+type glossaryEntry struct {
+	Definition
+	Anchor string
+	Uses   []glossaryUse
+}
+
+// entries are the definitions that the page has used so far.
+func (g *glossary) entries() []glossaryEntry {
+	var out []glossaryEntry
+	for _, d := range definitions {
+		if uses := g.uses[d.ID]; len(uses) > 0 {
+			out = append(out, glossaryEntry{d, anchor(d.ID), uses})
+		}
+	}
+	return out
+}
+
+func anchor(id string) string { return "what-" + id }
+
+// label is a definition's term as it stands in the middle of a sentence.
+func label(id string) string { return definitionOf[id].Term }
+
+var definitionOf = func() map[string]Definition {
+	out := map[string]Definition{}
+	for _, d := range definitions {
+		out[d.ID] = d
+	}
+	return out
+}()
+
+// mentions finds how sentences speak of figures, a group for each definition.
+var mentions = func() *regexp.Regexp {
+	var all []string
+	for _, d := range definitions {
+		if d.said != "" {
+			all = append(all, "("+d.said+")")
+		}
+	}
+	return regexp.MustCompile(`(?i)` + strings.Join(all, "|"))
+}()
+
+// mentioned is the definition whose group matched.
+func mentioned(at []int) string {
+	group := 0
+	for _, d := range definitions {
+		if d.said == "" {
+			continue
+		}
+		group++
+		if at[2*group] >= 0 {
+			return d.ID
+		}
+	}
+	panic("report: a match without a group")
+}
+
+var negative = regexp.MustCompile(`(^|[\s(±])-(\d)`)
+
+// minus puts the sign of a negative number for the hyphen that a keyboard has.
+func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }

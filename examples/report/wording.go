@@ -1,0 +1,89 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/target"
+)
+
+// interval is a figure with half of the interval that holds the true value with
+// 95 % confidence, to two significant digits, which decide how many the value has
+// (JCGM 100:2008, 7.2.6).
+func interval(f Figure) string { return written(f, " "+f.Unit) }
+
+// value is interval without the unit.
+func value(f Figure) string { return written(f, "") }
+
+func written(f Figure, unit string) string {
+	v, u := float64(f.Value), float64(f.Uncertainty)
+	switch {
+	case math.IsNaN(v):
+		return "not known"
+	case math.IsNaN(u):
+		return minus(fmt.Sprintf("%.2f%s (uncertainty not known)", v, unit))
+	case u == 0:
+		return minus(fmt.Sprintf("%.4g%s", v, unit))
+	}
+	half := halfWidth(f)
+	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
+	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit))
+}
+
+// atMost is interval for a figure that is never negative: what lies within its
+// own uncertainty of zero is no more than that.
+func atMost(f Figure) string {
+	if half := halfWidth(f); float64(f.Value) < half {
+		return fmt.Sprintf("no more than %.2g %s", float64(f.Value)+half, f.Unit)
+	}
+	return interval(f)
+}
+
+func halfWidth(f Figure) float64 { return coverage(float64(f.Freedom)) * float64(f.Uncertainty) }
+
+// coverage is the factor from a standard uncertainty to half the interval of
+// 95 %: Student's t, or 1.96 where the degrees of freedom are many.
+func coverage(freedom float64) float64 {
+	if freedom == 0 || math.IsInf(freedom, 1) {
+		return distuv.UnitNormal.Quantile(0.975)
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(0.975)
+}
+
+// hours is a length of time as a person says it.
+func hours(h Number) string {
+	switch v := float64(h); {
+	case math.IsNaN(v):
+		return "not known"
+	case v >= 10:
+		return fmt.Sprintf("%.0f h", v)
+	case v >= 1:
+		return fmt.Sprintf("%.1f h", v)
+	default:
+		return fmt.Sprintf("%.0f min", 60*v)
+	}
+}
+
+func known(v Number, format string) string {
+	if math.IsNaN(float64(v)) {
+		return "not known"
+	}
+	return minus(fmt.Sprintf(format, float64(v)))
+}
+
+// toleranceWords says a tolerance that is the same at 1 kHz and everywhere as
+// "±3 dB", and any other as varying.
+func toleranceWords(t target.Tolerance) string {
+	above, below := t.Above.At(1000), t.Below.At(1000)
+	for _, f := range []float64{20, 100, 10000, 20000} {
+		if t.Above.At(f) != above || t.Below.At(f) != below {
+			return "varies with frequency"
+		}
+	}
+	if above == below {
+		return fmt.Sprintf("±%.3g dB", above)
+	}
+	return fmt.Sprintf("+%.3g/−%.3g dB", above, below)
+}

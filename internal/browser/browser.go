@@ -1,0 +1,183 @@
+// Package browser is somebody with a browser, for tests of pages: it opens them
+// in Chromium without a window, does what a reader would do, and hears what they
+// ask the network for and say on the console.
+package browser
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/accessibility"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// Visitor is somebody with a browser, for one test and its subtests. What goes
+// wrong ends the test.
+type Visitor struct {
+	*testing.T
+	// Context is what chromedp runs in.
+	Context context.Context
+
+	mutex       sync.Mutex
+	asked, said []string
+}
+
+// Visit opens a browser, which is closed when the test ends. Where Chromium is not
+// installed the test is skipped, or fails where EARNEST_REQUIRE_PROGRAMS says
+// that nothing may be.
+func Visit(t *testing.T) *Visitor {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("EARNEST_REQUIRE_PROGRAMS") == "1" {
+			t.Fatal("chromium is not installed, and EARNEST_REQUIRE_PROGRAMS asks for it: apt-get install chromium")
+		}
+		t.Skip("chromium is not installed")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
+	// Whatever hangs ends while there is time left to say where; the race
+	// detector on a busy machine takes minutes.
+	deadline, limited := t.Deadline()
+	if !limited {
+		deadline = time.Now().Add(10 * time.Minute)
+	}
+	ctx, cancel := context.WithDeadline(context.Background(), deadline.Add(-10*time.Second))
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	v := &Visitor{T: t, Context: ctx}
+	require.NoError(t, chromedp.Listen(ctx, v.hear))
+	_, err = chromedp.Call(ctx, network.Enable, network.EnableParams{})
+	require.NoError(t, err)
+	return v
+}
+
+func (v *Visitor) hear(event any) {
+	v.mutex.Lock()
+	defer v.mutex.Unlock()
+	switch e := event.(type) {
+	case *network.EventRequestWillBeSent:
+		v.asked = append(v.asked, e.Request.URL)
+	case *runtime.EventConsoleAPICalled:
+		v.said = append(v.said, fmt.Sprint(e.Type))
+	case *log.EventEntryAdded:
+		v.said = append(v.said, e.Entry.Text) // among them what a page's own security policy refuses
+	case *runtime.EventExceptionThrown:
+		v.said = append(v.said, fmt.Sprint(e.ExceptionDetails.Text))
+	}
+}
+
+// Asked are the addresses that the browser has asked for.
+func (v *Visitor) Asked() []string {
+	v.mutex.Lock()
+	defer v.mutex.Unlock()
+	return slices.Clone(v.asked)
+}
+
+// Said is what the page wrote to the console, and its uncaught exceptions.
+func (v *Visitor) Said() []string {
+	v.mutex.Lock()
+	defer v.mutex.Unlock()
+	return slices.Clone(v.said)
+}
+
+// Do takes some steps.
+func (v *Visitor) Do(steps ...chromedp.Action[chromedp.Void]) {
+	v.Helper()
+	require.NoError(v, chromedp.Do(v.Context, steps...))
+}
+
+// Open loads an address and waits for its body.
+func (v *Visitor) Open(address string) {
+	v.Helper()
+	v.Do(chromedp.Navigate(address), chromedp.WaitReady(chromedp.CSS("body")))
+}
+
+// Wide sets the width of the window in CSS pixels.
+func (v *Visitor) Wide(width int64) {
+	v.Helper()
+	v.Do(chromedp.EmulateViewport(width, 900))
+}
+
+// Medium sets the medium, "screen" or "print", and what the reader prefers, as
+// pairs of a media feature and its value.
+func (v *Visitor) Medium(medium string, preferences ...string) {
+	v.Helper()
+	var features []*emulation.MediaFeature
+	for i := 0; i+1 < len(preferences); i += 2 {
+		features = append(features, &emulation.MediaFeature{Name: preferences[i], Value: preferences[i+1]})
+	}
+	_, err := chromedp.Call(v.Context, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium, Features: features})
+	require.NoError(v, err)
+}
+
+// Script turns the pages' own script on or off.
+func (v *Visitor) Script(on bool) {
+	v.Helper()
+	_, err := chromedp.Call(v.Context, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
+	require.NoError(v, err)
+}
+
+// Press presses a key.
+func (v *Visitor) Press(key string) {
+	v.Helper()
+	v.Do(chromedp.KeyEvent(key))
+}
+
+// Text is the text of the first element that a selector finds.
+func (v *Visitor) Text(selector string) string {
+	v.Helper()
+	return See[string](v, fmt.Sprintf("document.querySelector(%q).textContent", selector))
+}
+
+// See evaluates an expression in the page, and waits where it promises a value.
+func See[T any](v *Visitor, expression string) T {
+	v.Helper()
+	got, err := chromedp.Run(v.Context, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	require.NoError(v, err, expression)
+	return got
+}
+
+// Point moves the pointer to a share of the width and of the height of the first
+// element that a selector finds, brought into view.
+func (v *Visitor) Point(selector string, across, down float64) {
+	v.Helper()
+	at := See[[]float64](v, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "center"});
+		const b = e.getBoundingClientRect(); return [b.left + %g*b.width, b.top + %g*b.height]; })()`, selector, across, down))
+	v.Do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, at[0], at[1]))
+}
+
+// Unnamed are the elements that can be focused and have no accessible name, by
+// their role.
+func (v *Visitor) Unnamed() []string {
+	v.Helper()
+	tree, err := chromedp.Call(v.Context, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
+	require.NoError(v, err)
+	var out []string
+	for _, n := range tree.Nodes {
+		if n.Ignored || n.Name != nil && len(n.Name.Value) > len(`""`) {
+			continue
+		}
+		for _, p := range n.Properties {
+			if p.Name == accessibility.PropertyNameFocusable && string(p.Value.Value) == "true" {
+				out = append(out, string(n.Role.Value))
+			}
+		}
+	}
+	return out
+}
