@@ -3,37 +3,75 @@ package wav
 import (
 	"encoding/binary"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 )
 
 // blockBytes is how much is read at a time: little enough to stay in the cache while each channel is picked out of it.
 const blockBytes = 256 << 10
 
-// decode reads frames samples of every channel from offset at.
+// decode reads frames samples of every channel from offset at, in blocks, on all processors.
 func decode(walk *chunks, h header, at int64, frames int) ([][]float64, error) {
-	channels := make([][]float64, h.channels)
-	for c := range channels {
-		channels[c] = make([]float64, frames)
+	d := blocks{walk: walk, header: h, at: at, frames: frames, long: min(max(blockBytes/h.frame(), 1), frames)}
+	d.channels = make([][]float64, h.channels)
+	for c := range d.channels {
+		d.channels[c] = Room(frames)
 	}
-	stride, width, pick := h.frame(), h.format.bytes(), decoder(h.format)
-	block := make([]byte, min(max(blockBytes/stride, 1), frames)*stride)
-	for from := 0; from < frames; {
-		n := min(len(block)/stride, frames-from)
-		b := block[:n*stride]
-		if err := walk.read(b, at); err != nil {
+	d.errs = make([]error, (frames+d.long-1)/d.long)
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(d.errs)) {
+		workers.Go(d.work)
+	}
+	workers.Wait()
+	for _, err := range d.errs {
+		if err != nil {
 			return nil, err
 		}
-		for c := range channels {
-			pick(channels[c][from:from+n], b[c*width:], stride)
-		}
-		if h.format.Float {
-			if err := finite(channels, from, from+n, h.rate); err != nil {
-				return nil, err
-			}
-		}
-		from += n
-		at += int64(len(b))
 	}
-	return channels, nil
+	return d.channels, nil
+}
+
+// blocks is a recording that is decoded in blocks.
+type blocks struct {
+	walk     *chunks
+	header   header
+	at       int64 // offset of the first
+	frames   int   // in all of them
+	long     int   // frames in each but the last
+	channels [][]float64
+	errs     []error // of each block
+	next     atomic.Int64
+	failed   atomic.Bool
+}
+
+// work decodes one block after another. They are begun in order, so that all before one that fails are decoded too, and the
+// first error in the file is the one that is found in any case.
+func (d *blocks) work() {
+	room := make([]byte, d.long*d.header.frame())
+	for i := int(d.next.Add(1)) - 1; i < len(d.errs) && !d.failed.Load(); i = int(d.next.Add(1)) - 1 {
+		if d.errs[i] = d.decode(i, room); d.errs[i] != nil {
+			d.failed.Store(true)
+		}
+	}
+}
+
+// decode decodes block i by way of room.
+func (d *blocks) decode(i int, room []byte) error {
+	stride, width, pick := d.header.frame(), d.header.format.bytes(), decoder(d.header.format)
+	from := i * d.long
+	to := min(from+d.long, d.frames)
+	b := room[:(to-from)*stride]
+	if err := d.walk.read(b, d.at+int64(from)*int64(stride)); err != nil {
+		return err
+	}
+	for c, x := range d.channels {
+		pick(x[from:to], b[c*width:], stride)
+	}
+	if d.header.format.Float {
+		return finite(d.channels, from, to, d.header.rate)
+	}
+	return nil
 }
 
 // decoder returns the loop that fills dst with the samples at src[0], src[stride], src[2 stride] …
@@ -94,7 +132,14 @@ func decodeFloat64(dst []float64, src []byte, stride int) {
 
 // finite returns a *SampleError for the earliest sample from ≤ i < to that is NaN or infinite.
 func finite(channels [][]float64, from, to, rate int) error {
-	return firstSample(channels, from, to, rate, ErrNotFinite, func(x float64) bool { return x-x != 0 })
+	for _, x := range channels {
+		for _, v := range x[from:to] {
+			if v-v != 0 {
+				return firstSample(channels, from, to, rate, ErrNotFinite, func(x float64) bool { return x-x != 0 })
+			}
+		}
+	}
+	return nil
 }
 
 // firstSample returns a *SampleError of the given kind for the earliest sample that is bad, or nil.

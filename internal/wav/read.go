@@ -22,7 +22,7 @@ const (
 // File is nil with any other error. A header that leaves the length open is no error: see File.LengthUnstated.
 // Bytes at the end that make up no whole frame are left out.
 //
-// Memory: 8 bytes per sample that is really in the file, and a block of 256 KiB.
+// Memory: 8 bytes per sample that is really in the file, and for each processor a block of 256 KiB.
 func Read(r io.ReaderAt, size int64) (*File, error) {
 	walk := &chunks{r: r, size: size}
 	h, d, err := findData(walk)

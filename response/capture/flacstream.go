@@ -5,7 +5,8 @@ import (
 	"errors"
 	"io"
 	"math"
-	"slices"
+
+	"example.com/earnest/internal/wav"
 )
 
 // pieceBytes is how much of a FLAC file is read at a time: some ten frames of two channels.
@@ -132,8 +133,8 @@ func (s *flacStream) reserve(n int) {
 	}
 	for c, x := range s.channels {
 		if len(x)-int(s.done) < n {
-			x = slices.Grow(x[:s.done], n)
-			s.channels[c] = x[:cap(x)]
+			s.channels[c] = wav.Room(max(int(s.done)+n, len(x)/4*5)) // growing would touch all of it here, on one processor
+			copy(s.channels[c], x[:s.done])
 		}
 	}
 }
