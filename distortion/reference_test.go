@@ -2,6 +2,7 @@ package distortion_test
 
 import (
 	"encoding/json"
+	"math"
 	"os"
 	"testing"
 
@@ -33,5 +34,26 @@ func TestKernelsEqualOctave(t *testing.T) {
 		for i, f := range reference.Kernels.Frequency {
 			assert.InDelta(t, reference.Kernels.Level[m][i], k.Curve().At(f), 0.04, "kernel %d at %g Hz; 0.02 dB are the reference's own", m+1, f)
 		}
+	}
+}
+
+// y = x + 0.05 x² + 0.04 x³: by the power reduction of NIST DLMF 4.21 a sine of amplitude
+// 1 has harmonics of 0.05/2 and 0.04/4 beside a fundamental of 1 + 3/4 · 0.04.
+func TestCurvesOfAPolynomial(t *testing.T) {
+	parts, err := brief().Separate(bentSweep(0.05, 0.04, 500))
+	require.NoError(t, err)
+	hs, err := distortion.Harmonics(parts, distortion.Config{})
+	require.NoError(t, err)
+	second, third := 20*math.Log10(0.025/1.03), 20*math.Log10(0.01/1.03)
+	const tolerance = 0.05 // dB; a sweep of half a second, whose ends reach in
+	for _, f := range []float64{350, 500, 700} {
+		assert.InDelta(t, second, hs.Curve(hs.Orders[0]).At(f), tolerance)
+		assert.InDelta(t, third, hs.Curve(hs.Orders[1]).At(f), tolerance)
+		assert.InDelta(t, second, hs.Figure(2, f).Level, tolerance)
+		assert.InDelta(t, third, hs.OutputCurve(hs.Orders[1]).At(3*f), tolerance)
+		both := 20 * math.Log10(math.Hypot(0.025, 0.01)/1.03)
+		thd := hs.THD(distortion.ToFundamental)
+		assert.InDelta(t, both, thd.Curve().At(f), tolerance)
+		assert.InDelta(t, both, thd.Figure(f).Level, tolerance)
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -161,4 +162,9 @@ func TestDeconvolvedWhiteNoiseHasAClosedForm(t *testing.T) {
 		want := 10 * math.Log10(kept*sigma*sigma*f/(s.Amplitude()*s.Amplitude()/4*s.Rate()*fs*fs))
 		assert.InDelta(t, want, c.Level[i], 1, "%v Hz; five bins of 45 averages: 0.3 dB standard error", f)
 	}
+}
+
+func TestDeconvolverKeepsItsSweep(t *testing.T) {
+	s := mustSweep(t, sweep.Config{Duration: time.Second})
+	assert.Same(t, s, mustDeconvolver(t, s, response.DeconvolverConfig{}).Sweep())
 }

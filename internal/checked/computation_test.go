@@ -1,0 +1,179 @@
+package checked
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+const root = "../.."
+
+// library is every package whose computations have to be checked.
+var library = []string{
+	"sweep", "smoothing", "response", "response/capture", "response/level", "response/programme",
+	"distortion", "distortion/tone", "target", "target/claim", "target/correction",
+}
+
+// goPackage is what a package declares: by syntax alone, which is quick.
+type goPackage struct {
+	exported map[string]*ast.FuncDecl // functions by name, methods as Type.Method
+	tests    map[string]*ast.FuncDecl // all functions of the test files
+}
+
+// source is all packages, and every type by "package.Name".
+type source struct {
+	packages map[string]goPackage
+	types    map[string]ast.Expr
+}
+
+func parse(t *testing.T, packages ...string) source {
+	t.Helper()
+	s := source{map[string]goPackage{}, map[string]ast.Expr{}}
+	for _, name := range packages {
+		p := goPackage{map[string]*ast.FuncDecl{}, map[string]*ast.FuncDecl{}}
+		files, err := filepath.Glob(filepath.Join(root, name, "*.go"))
+		require.NoError(t, err)
+		require.NotEmpty(t, files, "package %s", name)
+		for _, file := range files {
+			f, err := parser.ParseFile(token.NewFileSet(), file, nil, parser.SkipObjectResolution)
+			require.NoError(t, err)
+			s.declare(p, path.Base(name), f, strings.HasSuffix(file, "_test.go"))
+		}
+		s.packages[name] = p
+	}
+	return s
+}
+
+// declare enters what a file declares.
+func (s source) declare(p goPackage, name string, f *ast.File, test bool) {
+	for _, d := range f.Decls {
+		switch d := d.(type) {
+		case *ast.FuncDecl:
+			if test {
+				p.tests[d.Name.Name] = d
+			} else if title := exportedTitle(d); title != "" {
+				p.exported[title] = d
+			}
+		case *ast.GenDecl:
+			for _, spec := range d.Specs {
+				if t, ok := spec.(*ast.TypeSpec); ok && !test {
+					s.types[name+"."+t.Name.Name] = t.Type
+				}
+			}
+		}
+	}
+}
+
+// exportedTitle is Name or Type.Name, empty for what a caller cannot reach.
+func exportedTitle(d *ast.FuncDecl) string {
+	if !d.Name.IsExported() {
+		return ""
+	}
+	if d.Recv == nil {
+		return d.Name.Name
+	}
+	receiver := d.Recv.List[0].Type
+	if star, ok := receiver.(*ast.StarExpr); ok {
+		receiver = star.X
+	}
+	if id, ok := receiver.(*ast.Ident); ok && id.IsExported() {
+		return id.Name + "." + d.Name.Name
+	}
+	return ""
+}
+
+// computations are the exported functions and methods of a package that return
+// numbers with a fraction, in themselves or in anything that they hold.
+func (s source) computations(name string) []string {
+	var out []string
+	for title, d := range s.packages[name].exported {
+		if d.Type.Results == nil {
+			continue
+		}
+		if slices.ContainsFunc(d.Type.Results.List, func(r *ast.Field) bool {
+			return s.holdsNumbers(r.Type, path.Base(name), map[string]bool{})
+		}) {
+			out = append(out, title)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// holdsNumbers tells whether a type of a package holds floats. Of packages outside the
+// library only audio's buffers count. seen are types that are being looked at.
+func (s source) holdsNumbers(t ast.Expr, in string, seen map[string]bool) bool {
+	switch t := t.(type) {
+	case *ast.Ident:
+		switch t.Name {
+		case "float64", "float32", "complex128", "complex64":
+			return true
+		}
+		return s.namedHoldsNumbers(in, t.Name, seen)
+	case *ast.SelectorExpr:
+		if id, ok := t.X.(*ast.Ident); ok {
+			return s.namedHoldsNumbers(id.Name, t.Sel.Name, seen)
+		}
+	case *ast.StarExpr:
+		return s.holdsNumbers(t.X, in, seen)
+	case *ast.ArrayType:
+		return s.holdsNumbers(t.Elt, in, seen)
+	case *ast.MapType:
+		return s.holdsNumbers(t.Value, in, seen)
+	case *ast.FuncType: // a function that is returned computes
+		return t.Results != nil && slices.ContainsFunc(t.Results.List, func(r *ast.Field) bool { return s.holdsNumbers(r.Type, in, seen) })
+	case *ast.StructType:
+		return slices.ContainsFunc(t.Fields.List, func(f *ast.Field) bool {
+			_, function := f.Type.(*ast.FuncType)
+			return !function && s.holdsNumbers(f.Type, in, seen)
+		})
+	}
+	return false
+}
+
+func (s source) namedHoldsNumbers(in, name string, seen map[string]bool) bool {
+	full := in + "." + name
+	if full == "audio.FloatBuffer" {
+		return true
+	}
+	definition, ok := s.types[full]
+	if !ok || seen[full] {
+		return false
+	}
+	seen[full] = true
+	return s.holdsNumbers(definition, in, seen)
+}
+
+// mentions tells whether a test, or a function of the test files that it uses, has a
+// word in it: the name of what it is said to check.
+func (p goPackage) mentions(test, word string) bool {
+	pending, seen := []string{test}, map[string]bool{test: true}
+	for len(pending) > 0 {
+		function := p.tests[pending[0]]
+		pending = pending[1:]
+		found := false
+		ast.Inspect(function, func(n ast.Node) bool {
+			id, ok := n.(*ast.Ident)
+			if !ok {
+				return true
+			}
+			found = found || id.Name == word && id != function.Name
+			if p.tests[id.Name] != nil && !seen[id.Name] {
+				seen[id.Name] = true
+				pending = append(pending, id.Name)
+			}
+			return true
+		})
+		if found {
+			return true
+		}
+	}
+	return false
+}
