@@ -54,7 +54,7 @@ func readAll(r io.Reader, limit int64) (*wav.File, error) {
 	if int64(all.Len()) > limit {
 		return nil, tooLarge(limit)
 	}
-	return decodeFLAC(bytes.NewReader(all.Bytes()), int64(all.Len()), limit)
+	return decodeFLAC(bytes.NewReader(all.Bytes()), int64(all.Len()), limit, 0)
 }
 
 func tooLarge(limit int64) error {
@@ -65,13 +65,16 @@ func tooLarge(limit int64) error {
 // *TruncatedError. limit is of the bytes that the samples would take in a WAV file. Every frame has a checksum, and so
 // have the samples as a whole: ErrChecksum says where one does not match.
 //
-// Memory: 8 bytes per sample that is really there, within the bounds above, and a few pieces of the file.
-func decodeFLAC(r io.ReaderAt, size, limit int64) (*wav.File, error) {
+// Memory: 8 bytes per sample that is really there, within the bounds above, and for each processor a part of the file. Parts are of step bytes,
+// or of what suits the file if that is 0.
+func decodeFLAC(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
 	info, at, err := readStreamInfo(r, size)
 	if err != nil {
 		return nil, err
 	}
-	step := max(pieceBytes, 4*largestFrame(&info, info.longest))
+	if step == 0 {
+		step = max(pieceBytes, 4*largestFrame(&info, info.longest))
+	}
 	s := newFLACStream(r, size, at, info, limit)
 	cut := s.frames(step)
 	var truncated *TruncatedError

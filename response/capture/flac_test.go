@@ -3,6 +3,7 @@ package capture
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -21,6 +22,8 @@ import (
 	"github.com/mewkiz/flac/meta"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/wav"
 )
 
 const flacFixtures = "../../testdata/flac"
@@ -80,8 +83,19 @@ func TestReadFLACFixtures(t *testing.T) {
 			again, err := Decode(io.MultiReader(f), r.Name)
 			require.NoError(t, err)
 			assert.Equal(t, r, again, "from a stream")
+
+			for _, step := range []int64{1, 200, 1000} {
+				inParts, err := decodeSteps(flacFixture(t, c.name+".flac"), step)
+				require.NoError(t, err)
+				assert.Equal(t, r, recording(inParts, r.Name), "decoded ahead by %d bytes at a time", step)
+			}
 		})
 	}
+}
+
+// decodeSteps decodes in parts of a length that a file does not choose by itself unless it is large.
+func decodeSteps(b []byte, step int64) (*wav.File, error) {
+	return decodeFLAC(bytes.NewReader(b), int64(len(b)), 1<<30, step)
 }
 
 // A FLAC file is known by its first bytes, whatever it is called, and so is a WAV file.
@@ -106,7 +120,7 @@ func TestReadFLACAgreesWithTheLibrary(t *testing.T) {
 	}
 	for _, path := range paths {
 		t.Run(filepath.Base(path), func(t *testing.T) {
-			if about, err := os.Stat(path); err == nil && about.Size() > 200_000 {
+			if about, err := os.Stat(path); err == nil && about.Size() > 400_000 {
 				t.Skip("long")
 			}
 			got, err := Read(path)
@@ -160,6 +174,97 @@ func encoded(t testing.TB, blocks ...int) (file []byte, left []int32) {
 		left = append(left, x...)
 	}
 	return b.Bytes(), left
+}
+
+// A file of many parts, of frames that are counted by samples.
+func TestReadFLACInParts(t *testing.T) {
+	b, left := encoded(t, slices.Repeat([]int{4096, 1152}, 100)...)
+	require.Greater(t, len(b), 4*pieceBytes, "several parts")
+	for name, b := range map[string][]byte{
+		"stated length": b,
+		"open length":   slices.Concat(b[:21], []byte{b[21] & 0xF0, 0, 0, 0, 0}, b[26:]),
+	} {
+		before := allocated()
+		r, err := Decode(bytes.NewReader(b), name)
+		require.NoError(t, err)
+		assert.Less(t, allocated()-before, uint64(2*8*len(left)+3*len(b)+8<<20), "the samples, the file as it is read, and pieces")
+		require.Equal(t, len(left), r.Len())
+		for i, v := range left {
+			if want := float64(v) / (1 << 15); r.Channels[0][i] != want || r.Channels[1][i] != want {
+				require.Equal(t, want, r.Channels[0][i], "%s: sample %d", name, i)
+			}
+		}
+		assert.Equal(t, len(left), cap(r.Channels[0]))
+	}
+}
+
+// Damage in the middle is found where it is, and what looks like a frame but is none changes nothing: here whole frames are laid
+// into the samples of others, with the numbers that frames have further on or had before.
+func TestReadFLACInPartsIsNotMisled(t *testing.T) {
+	plain, left := encoded(t, slices.Repeat([]int{4096}, 40)...)
+	starts := make([]int, 40)
+	for n := range starts {
+		starts[n] = frameStart(t, plain, n)
+	}
+	for _, from := range []int{3, 30} {
+		b := bytes.Clone(plain)
+		for n := 10; n < 20; n++ {
+			at := starts[n] + 100
+			copy(b[at:starts[n]+5000], b[starts[from]:starts[from+1]])
+			copy(b[at+3000:starts[n]+5000], b[starts[from+1]:])
+			sum := starts[n+1] - 2
+			binary.BigEndian.PutUint16(b[sum:], crc16(b[starts[n]:sum]))
+		}
+		copy(b[26:42], make([]byte, 16)) // no checksum over all samples
+		want, err := decodeSteps(b, 1<<40)
+		require.NoError(t, err)
+		require.Len(t, want.Channels[0], len(left))
+		for _, step := range []int64{100, 3000, 20000} {
+			got, err := decodeSteps(b, step)
+			require.NoError(t, err)
+			require.Equal(t, want, got, "by %d bytes at a time", step)
+		}
+		b[starts[15]+3000] ^= 1
+		_, err = decodeSteps(b, 20000)
+		require.ErrorContains(t, err, fmt.Sprintf("damaged at %.3f s", 15*4096/48000.0))
+	}
+}
+
+// failing is a file on a disk that cannot be read from some byte on.
+type failing struct {
+	io.ReaderAt
+	from int64
+}
+
+var errDisk = errors.New("the disk is broken")
+
+func (f failing) ReadAt(b []byte, at int64) (int, error) {
+	if at+int64(len(b)) > f.from {
+		return 0, errDisk
+	}
+	return f.ReaderAt.ReadAt(b, at)
+}
+
+func TestReadFLACSaysThatTheDiskFails(t *testing.T) {
+	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
+	for _, from := range []int64{0, 100, 200_000, int64(len(b)) - 1} {
+		_, err := decodeFLAC(failing{bytes.NewReader(b), from}, int64(len(b)), 1<<30, 20000)
+		assert.ErrorIs(t, err, errDisk, "from byte %d on", from)
+	}
+}
+
+// A file that has become shorter since its size was asked for is one that was cut short.
+func TestReadFLACThatBecomesShorter(t *testing.T) {
+	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
+	r, err := decodeFLAC(bytes.NewReader(b[:frameStart(t, b, 30)+10]), int64(len(b)), 1<<30, 20000)
+	require.ErrorIs(t, err, ErrTruncated)
+	assert.Len(t, r.Channels[0], 30*4096)
+}
+
+// Check values of CRC-8/SMBUS and CRC-16/UMTS, of "123456789", which have the polynomials of RFC 9639 (from memory).
+func TestFLACChecksums(t *testing.T) {
+	assert.Equal(t, uint8(0xF4), crc8([]byte("123456789")))
+	assert.Equal(t, uint16(0xFEE8), crc16([]byte("123456789")))
 }
 
 // Frames of changing length are counted by samples, not by frames; the two channels are coded as middle and side.
@@ -221,6 +326,10 @@ func TestReadFLACSaysWhatIsWrong(t *testing.T) {
 			assert.ErrorContains(t, err, c.says)
 			assert.Equal(t, c.is == ErrTruncated && strings.Contains(err.Error(), "are there") && !strings.Contains(err.Error(), " 0.000 s are"), r != nil,
 				"a recording with the error only if it is cut short and has whole frames")
+
+			inParts, again := decodeSteps(c.bytes, 1)
+			assert.EqualError(t, named("x.flac", again), err.Error(), "decoded ahead")
+			assert.Equal(t, r, recording(inParts, "x.flac"), "decoded ahead")
 		})
 	}
 }
@@ -371,6 +480,9 @@ func FuzzReadFLAC(f *testing.F) {
 		if err != nil {
 			require.ErrorIs(t, err, ErrTruncated)
 		}
+		inParts, again := decodeSteps(b, 1+int64(len(b))/5)
+		require.Equal(t, fmt.Sprint(err), fmt.Sprint(named("x.flac", again)))
+		require.Equal(t, r, recording(inParts, "x.flac"))
 		require.NotEmpty(t, r.Channels)
 		for _, x := range r.Channels {
 			require.Len(t, x, r.Len())
@@ -422,7 +534,7 @@ func BenchmarkReadFLAC(b *testing.B) {
 			b.SetBytes(8 * 2 * 400) // of samples as float64
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := decodeFLAC(bytes.NewReader(file), int64(len(file)), 1<<30); err != nil {
+				if _, err := decodeFLAC(bytes.NewReader(file), int64(len(file)), 1<<30, 0); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -74,7 +74,7 @@ func (o ReadOptions) Read(path string) (*Recording, error) {
 	case !about.Mode().IsRegular(): // a pipe, which has no size
 		w, err = readAll(f, o.limit())
 	case isFLAC(f):
-		w, err = decodeFLAC(f, about.Size(), o.limit())
+		w, err = decodeFLAC(f, about.Size(), o.limit(), 0)
 	default:
 		w, err = wav.Read(f, about.Size())
 	}
