@@ -3,11 +3,14 @@ package wav
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -292,6 +295,72 @@ func TestReadNamesTheFirstSampleThatIsNotFinite(t *testing.T) {
 	assert.Equal(t, 1, s.Channel)
 	assert.Equal(t, 4.5, s.Time) // 36000 / 8000 Hz
 	assert.ErrorContains(t, err, "left channel is -Inf at 4.500 s")
+}
+
+// Many blocks, of frames that do not divide them, each sample of which says where it belongs.
+func TestReadPutsBlocksInOrder(t *testing.T) {
+	const channels, frames = 3, 150_000
+	b := make([]byte, 0, 3*channels*frames)
+	for i := range channels * frames {
+		b = append(b, byte(i), byte(i>>8), byte(i>>16))
+	}
+	require.Greater(t, len(b), 5*blockBytes)
+	got, err := readBytes(riff("fmt ", plain(1, channels, 8000, 3*channels, 24), "data", string(b)))
+	require.NoError(t, err)
+	for c, x := range got.Channels {
+		require.Len(t, x, frames)
+		for i, v := range x {
+			if want := float64(i*channels+c) / (1 << 23); v != want {
+				require.Equal(t, want, v, "sample %d of channel %d", i, c+1)
+			}
+		}
+	}
+}
+
+// failing is a file on a disk that cannot be read from some byte on.
+type failing struct {
+	io.ReaderAt
+	from int64
+}
+
+var errDisk = errors.New("the disk is broken")
+
+func (f failing) ReadAt(b []byte, at int64) (int, error) {
+	if at+int64(len(b)) > f.from {
+		return 0, errDisk
+	}
+	return f.ReaderAt.ReadAt(b, at)
+}
+
+// Whichever block is done first, the error is that of the first in the file.
+func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
+	const frames = 5 * blockBytes / 4
+	x := make([]float32, frames)
+	b := make([]byte, 0, 4*frames)
+	for _, i := range []int{2*blockBytes/4 + 7, 3 * blockBytes / 4, 4 * blockBytes / 4} {
+		x[i] = float32(math.NaN())
+	}
+	for _, v := range x {
+		b = binary.LittleEndian.AppendUint32(b, math.Float32bits(v))
+	}
+	b = riff("fmt ", plain(3, 1, 8000, 4, 32), "data", string(b))
+	for range 20 {
+		_, err := readBytes(b)
+		var s *SampleError
+		require.ErrorAs(t, err, &s)
+		require.Equal(t, float64(2*blockBytes/4+7)/8000, s.Time)
+
+		_, err = Read(failing{bytes.NewReader(b), 2 * blockBytes}, int64(len(b)))
+		require.ErrorIs(t, err, errDisk, "before the first that is not finite")
+	}
+}
+
+func TestRoom(t *testing.T) {
+	for _, n := range []int{0, 1, largeRoom, 2*largeRoom + 1} {
+		x := Room(n)
+		require.Len(t, x, n)
+		require.Equal(t, -1, slices.IndexFunc(x, func(v float64) bool { return v != 0 }))
+	}
 }
 
 func TestReadAllStopsAtTheLimit(t *testing.T) {
