@@ -104,3 +104,21 @@ func TestPropertyOneClockLeavesTheRecordingAlone(t *testing.T) {
 		}
 	})
 }
+
+// So many parts per million faster, and as many slower again, is where it was.
+func TestPropertyClockThereAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		drift := rapid.Float64Range(-capture.MaxDrift, capture.MaxDrift).Draw(t, "ppm")
+		f := rapid.Float64Range(0.001, 0.45).Draw(t, "cycles a sample") // 0.92 of half the sample rate is 0.46
+		phase := rapid.Float64Range(0, 2*math.Pi).Draw(t, "phase")
+		x := make([]float64, 1000)
+		for i := range x {
+			x[i] = 0.5 * math.Sin(2*math.Pi*f*float64(i)+phase)
+		}
+		r := &capture.Recording{SampleRate: 48000, Channels: [][]float64{x}}
+		back := r.OnPlayersClock(capture.Clock{Drift: drift}).OnPlayersClock(capture.Clock{Drift: -drift / (1 + drift*1e-6)}).Channels[0]
+		for i := 100; i < min(len(x), len(back))-100; i++ { // away from the ends, beyond which nothing is known
+			require.InDelta(t, x[i], back[i], 1.2e-4, "twice 0.001 dB of a half")
+		}
+	})
+}
