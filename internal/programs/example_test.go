@@ -1,6 +1,7 @@
 package programs_test
 
 import (
+	"fmt"
 	"os"
 
 	"example.com/earnest/internal/programs"
@@ -9,7 +10,8 @@ import (
 // A test begins with the programs it needs, and ends there without them.
 func ExampleNeed() {
 	os.Unsetenv(programs.Required)
-	t := &printing{}
+	t := &listener{} // in place of a *testing.T
 	programs.Need(t, "a-program-that-nobody-has")
-	// Output: skipped: a-program-that-nobody-has is not installed
+	fmt.Println(t.said)
+	// Output: skip: a-program-that-nobody-has is not installed
 }

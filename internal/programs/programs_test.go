@@ -15,9 +15,13 @@ import (
 // listener notes what a test is told.
 type listener struct{ said string }
 
-func (l *listener) Helper()                           {}
-func (l *listener) Skipf(format string, args ...any)  { l.said = "skip: " + fmt.Sprintf(format, args...) }
-func (l *listener) Fatalf(format string, args ...any) { l.said = "fail: " + fmt.Sprintf(format, args...) }
+func (l *listener) Helper() {}
+func (l *listener) Skipf(format string, args ...any) {
+	l.said = "skip: " + fmt.Sprintf(format, args...)
+}
+func (l *listener) Fatalf(format string, args ...any) {
+	l.said = "fail: " + fmt.Sprintf(format, args...)
+}
 
 func TestNeed(t *testing.T) {
 	folder := t.TempDir()
@@ -40,10 +44,3 @@ func TestNeed(t *testing.T) {
 		})
 	}
 }
-
-// printing prints what a test is told.
-type printing struct{}
-
-func (printing) Helper()                           {}
-func (printing) Skipf(format string, args ...any)  { fmt.Printf("skipped: "+format+"\n", args...) }
-func (printing) Fatalf(format string, args ...any) { fmt.Printf("failed: "+format+"\n", args...) }

@@ -1,0 +1,16 @@
+// Package outside holds the library against devices that nobody here wrote: its
+// tests send sweeps, steady tones, noise and recorded speech and music through
+// effects of sox and ffmpeg, drawn at random, and sweeps through the ears of a
+// manikin as they were measured; and compare what the library says with what
+// is true. The truth is the Audio EQ Cookbook's formulas, the Fourier
+// coefficients of a static curve, or the measured response itself.
+//
+//	go test ./internal/outside -v                           # a few of each
+//	go test ./internal/outside -v -chains 1000 -seed 7      # chains that are fit to measure
+//	go test ./internal/outside -v -bad 300 -seed 7          # recordings that are not
+//	go test ./internal/outside -v -manikin                  # every direction, both ears
+//
+// Each prints a table: the error by quantity, its limit, and the chain that was
+// worst. A chain that exceeds a limit is printed as the commands that it was run
+// by, and -keep leaves their files in a folder.
+package outside

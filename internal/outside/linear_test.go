@@ -1,0 +1,62 @@
+package outside
+
+import (
+	"math"
+	"math/cmplx"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+)
+
+// far is how far in dB below the loudest a level may lie to count: there, the sidelobes of
+// the rest are near.
+const far = 50
+
+// linear compares the response with the truth: the left side's from where the sweep
+// is known to be, with its phase and delay, the right side's as a reviewer finds it.
+func (m *measurement) linear(r *capture.Recording) {
+	t, ir := m.transfer(r.Channels[0])
+	m.spectrum(t, m.taken(r))
+	if !m.chain.filters() {
+		d, err := ir.Delay()
+		require.NoError(m, err)
+		m.note("delay", "samples", 0.01, math.Abs(d*float64(m.chain.rate)-m.chain.delay())) // what the maximum of a sampled peak resolves
+		level := t.Magnitude().MeanOver(response.Band{Low: 100, High: 10000})
+		m.note("gain", "dB", 0.001, math.Abs(level-decibel(cmplx.Abs(m.chain.response(1000))))) // regularisation costs 0.0001 dB
+	}
+	report := capture.Inspect(r, capture.InspectOptions{Stimulus: m.bench.stimulus})
+	// Nothing is wrong with what the chains record. Where the treble is cut and the middle raised as no headphones do, the sweep is taken for a
+	// mark and the recording refused, which costs a repeat and gives no wrong figure.
+	m.table.quantity("wrongly called unfit", "findings", 0).share = 0.03
+	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(capture.Unfit))), " ", report.Findings)
+}
+
+// spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised; what is measured is far within.
+func (m *measurement) spectrum(left, right *response.Transfer) {
+	truth := make([]complex128, len(left.Bins))
+	top := 0.0
+	for k := range truth {
+		truth[k] = m.chain.response(left.Frequency(k))
+		top = max(top, cmplx.Abs(truth[k]))
+	}
+	var middle, ends, phase float64
+	for k, h := range truth {
+		f := left.Frequency(k)
+		if !left.Valid.Contains(f) || cmplx.Abs(h) < top*amplitude(-far) {
+			continue
+		}
+		e := left.Bins[k] / h
+		off := max(math.Abs(decibel(cmplx.Abs(e))), math.Abs(decibel(cmplx.Abs(right.Bins[k]/h))))
+		if f < 25 || f > 18000 {
+			ends = max(ends, off)
+			continue
+		}
+		middle = max(middle, off)
+		phase = max(phase, math.Abs(cmplx.Phase(e))*180/math.Pi)
+	}
+	m.note("magnitude, 25 Hz–18 kHz", "dB", 0.02, middle)
+	m.note("magnitude, at the ends", "dB", 0.1, ends)
+	m.note("phase, 25 Hz–18 kHz", "degrees", 0.2, phase)
+}
