@@ -23,8 +23,8 @@ var library = []string{
 
 // goPackage is what a package declares: by syntax alone, which is quick.
 type goPackage struct {
-	exported map[string]*ast.FuncDecl // functions by name, methods as Type.Method
-	tests    map[string]*ast.FuncDecl // all functions of the test files
+	exported map[string]*ast.FuncDecl   // functions by name, methods as Type.Method
+	tests    map[string]map[string]bool // the words in each function of the test files
 }
 
 // source is all packages, and every type by "package.Name".
@@ -37,7 +37,7 @@ func parse(t *testing.T, packages ...string) source {
 	t.Helper()
 	s := source{map[string]goPackage{}, map[string]ast.Expr{}}
 	for _, name := range packages {
-		p := goPackage{map[string]*ast.FuncDecl{}, map[string]*ast.FuncDecl{}}
+		p := goPackage{map[string]*ast.FuncDecl{}, map[string]map[string]bool{}}
 		files, err := filepath.Glob(filepath.Join(root, name, "*.go"))
 		require.NoError(t, err)
 		require.NotEmpty(t, files, "package %s", name)
@@ -57,7 +57,7 @@ func (s source) declare(p goPackage, name string, f *ast.File, test bool) {
 		switch d := d.(type) {
 		case *ast.FuncDecl:
 			if test {
-				p.tests[d.Name.Name] = d
+				p.tests[d.Name.Name] = wordsOf(d)
 			} else if title := exportedTitle(d); title != "" {
 				p.exported[title] = d
 			}
@@ -151,28 +151,32 @@ func (s source) namedHoldsNumbers(in, name string, seen map[string]bool) bool {
 	return s.holdsNumbers(definition, in, seen)
 }
 
+// wordsOf is every identifier in a function but its own name where it is declared.
+func wordsOf(d *ast.FuncDecl) map[string]bool {
+	words := map[string]bool{}
+	ast.Inspect(d, func(n ast.Node) bool {
+		if id, ok := n.(*ast.Ident); ok && id != d.Name {
+			words[id.Name] = true
+		}
+		return true
+	})
+	return words
+}
+
 // mentions tells whether a test, or a function of the test files that it uses, has a
 // word in it: the name of what it is said to check.
 func (p goPackage) mentions(test, word string) bool {
 	pending, seen := []string{test}, map[string]bool{test: true}
-	for len(pending) > 0 {
-		function := p.tests[pending[0]]
-		pending = pending[1:]
-		found := false
-		ast.Inspect(function, func(n ast.Node) bool {
-			id, ok := n.(*ast.Ident)
-			if !ok {
-				return true
-			}
-			found = found || id.Name == word && id != function.Name
-			if p.tests[id.Name] != nil && !seen[id.Name] {
-				seen[id.Name] = true
-				pending = append(pending, id.Name)
-			}
+	for ; len(pending) > 0; pending = pending[1:] {
+		words := p.tests[pending[0]]
+		if words[word] {
 			return true
-		})
-		if found {
-			return true
+		}
+		for w := range words {
+			if p.tests[w] != nil && !seen[w] {
+				seen[w] = true
+				pending = append(pending, w)
+			}
 		}
 	}
 	return false
