@@ -2,9 +2,51 @@ package session_test
 
 import (
 	"fmt"
+	"os"
+	"strings"
 
+	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/session"
 )
+
+// From a session file to figures: read it, measure what it names, judge it.
+func ExampleRead() {
+	folder, err := os.MkdirTemp("", "session")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(folder)
+	small := demo.Options{Seconds: 1, Seatings: 1, Material: -1, Alone: true}
+	if err := demo.Write(folder, small, func(string) {}); err != nil {
+		fmt.Println(err)
+		return
+	}
+	s, err := session.Read(folder)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := s.Measure(nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	j, err := m.Judge(nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%s: %.1f dB rms off %s\n", s.Headphones.Name, j.Mean.RMS.Value, j.Target.Name)
+	for _, note := range m.Notes {
+		if strings.HasPrefix(note, "left") {
+			fmt.Println(note)
+		}
+	}
+	// Output:
+	// Wexcombe Ardle (invented): 1.7 dB rms off flat
+	// left side: one seating only, so how much the next would differ is not known.
+}
 
 // A session file needs little: what was measured, on what, and the recordings.
 func ExampleDecode() {
