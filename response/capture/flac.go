@@ -2,7 +2,6 @@ package capture
 
 import (
 	"bufio"
-	"bytes"
 	"crypto/md5"
 	"encoding/binary"
 	"errors"
@@ -39,26 +38,6 @@ func isFLAC(r io.ReaderAt) bool {
 	var start [len(flacStart)]byte
 	n, _ := r.ReadAt(start[:], 0)
 	return string(start[:n]) == flacStart
-}
-
-// readAll decodes what r delivers, WAV or FLAC, up to limit bytes.
-func readAll(r io.Reader, limit int64) (*wav.File, error) {
-	b := bufio.NewReader(r)
-	if start, _ := b.Peek(len(flacStart)); string(start) != flacStart {
-		return wav.ReadAll(b, limit)
-	}
-	var all bytes.Buffer
-	if _, err := all.ReadFrom(io.LimitReader(b, limit+1)); err != nil {
-		return nil, err
-	}
-	if int64(all.Len()) > limit {
-		return nil, tooLarge(limit)
-	}
-	return decodeFLAC(bytes.NewReader(all.Bytes()), int64(all.Len()), limit, 0)
-}
-
-func tooLarge(limit int64) error {
-	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
 }
 
 // decodeFLAC decodes a FLAC file of the given size with the contract of wav.Read: a file that is cut short gives both the whole frames that are there and a

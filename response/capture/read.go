@@ -70,18 +70,16 @@ func (o ReadOptions) Read(path string) (*Recording, error) {
 			path, ErrTooLarge, gibibytes(about.Size()), gibibytes(o.limit()))
 	}
 	var w *wav.File
-	switch {
-	case !about.Mode().IsRegular(): // a pipe, which has no size
+	if about.Mode().IsRegular() {
+		w, err = decode(f, about.Size(), o.limit())
+	} else { // a pipe, which has no size
 		w, err = readAll(f, o.limit())
-	case isFLAC(f):
-		w, err = decodeFLAC(f, about.Size(), o.limit(), 0)
-	default:
-		w, err = wav.Read(f, about.Size())
 	}
 	return recording(w, filepath.Base(path)), named(path, err)
 }
 
-// Decode is as the function Decode, with options. It holds the file in memory while it decodes.
+// Decode is as the function Decode, with options. It holds the file in memory while it decodes, unless r can be read anywhere, as an
+// os.File or a bytes.Reader can.
 func (o ReadOptions) Decode(r io.Reader, name string) (*Recording, error) {
 	w, err := readAll(r, o.limit())
 	return recording(w, name), named(name, err)

@@ -2,6 +2,7 @@ package capture_test
 
 import (
 	"bytes"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -88,6 +89,8 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 			assert.Equal(t, c.is == capture.ErrTruncated && len(c.bytes) > 44, r != nil, "a recording with the error only if it is cut short")
 
 			_, again := capture.Decode(bytes.NewReader(c.bytes), path)
+			assert.EqualError(t, again, err.Error(), "from memory")
+			_, again = capture.Decode(io.MultiReader(bytes.NewReader(c.bytes)), path)
 			assert.EqualError(t, again, err.Error(), "from a stream")
 		})
 	}
@@ -102,6 +105,27 @@ func TestReadTruncatedTellsHowMuch(t *testing.T) {
 	assert.Equal(t, capture.TruncatedError{Present: 0.0025, Promised: 0.01}, *cut) // 20 and 80 of 8000 a second
 	require.NotNil(t, r)
 	assert.Equal(t, 20, r.Len())
+}
+
+// What stands before the recording in a file is not read, and nothing is left of it.
+func TestDecodeBeginsWhereTheReaderStands(t *testing.T) {
+	want, err := capture.Read(filepath.Join(fixtures, "sox-s24.wav"))
+	require.NoError(t, err)
+	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s24.wav"))
+	require.NoError(t, err)
+	for name, r := range map[string]io.Reader{
+		"memory": bytes.NewReader(append([]byte("12345"), good...)),
+		"stream": bytes.NewBuffer(append([]byte("12345"), good...)),
+	} {
+		_, err = io.CopyN(io.Discard, r, 5)
+		require.NoError(t, err)
+		got, err := capture.Decode(r, "sox-s24.wav")
+		require.NoError(t, err, name)
+		assert.Equal(t, want, got, name)
+		rest, err := io.ReadAll(r)
+		require.NoError(t, err)
+		assert.Empty(t, rest, name)
+	}
 }
 
 func TestReadWhatIsNoFile(t *testing.T) {
