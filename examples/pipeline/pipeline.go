@@ -83,7 +83,7 @@ func (p pipeline) measureEach(ctx context.Context, sessions []string, workers in
 	for range min(workers, len(sessions)) {
 		go func() {
 			for s := range todo {
-				r := p.measure(s)
+				r := p.record(s)
 				select {
 				case records <- r:
 				case <-ctx.Done():
@@ -106,6 +106,17 @@ func (p pipeline) measureEach(ctx context.Context, sessions []string, workers in
 		}
 	}
 	return failed, nil
+}
+
+// record measures a session. Where that panics, which is a fault of the library's or of this command's, the session
+// fails and the others go on.
+func (p pipeline) record(path string) (r Record) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			r = newRecord(path, nil, fmt.Errorf("pipeline: %s: a fault of this program, not of the recordings: %v; report it, with the session", path, fault))
+		}
+	}()
+	return p.measure(path)
 }
 
 // measure takes a session from its file to its record.

@@ -32,6 +32,10 @@ var tiny struct {
 }
 
 func TestMain(m *testing.M) {
+	if os.Getenv(asCommand) != "" {
+		main()
+		return
+	}
 	code := m.Run()
 	if tiny.folder != "" {
 		os.RemoveAll(tiny.folder)
