@@ -21,6 +21,7 @@ import (
 
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/programs"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -188,9 +189,7 @@ func TestManySessions(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, data, again)
 
-	if _, err := exec.LookPath("jq"); err != nil {
-		t.Skip("jq is not installed")
-	}
+	programs.Need(t, "jq")
 	names, err := exec.Command("jq", "-r", `select(.results) | .results.deviation.mean.rms | "\(.value) \(.unit)"`, file).Output()
 	require.NoError(t, err)
 	assert.Equal(t, n-1, strings.Count(string(names), " dB\n"), string(names))
