@@ -1,8 +1,16 @@
-// Package capture is for reading recordings, and saying whether each is fit to use.
+// Package capture reads recordings, says whether each is fit to use, and finds in them what was played.
+//
+//	file ── Read ── Recording ─┬─ Inspect   what is wrong with it, where, and what to do
+//	                           ├─ Plays     the stimulus played several times: each by itself
+//	                           ├─ Clock     how recorder and player ran; OnPlayersClock brings them together
+//	                           └─ Take      one side's sweeps; Average, for a response.Deconvolver
 //
 // It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE float of 32 and 64, plain and extensible headers,
 // RIFF and RF64. Samples are float64 with full scale = 1: an integer of b bits is divided by 2^(b−1). Channels are
 // counted from 1, as on the front of an interface: of two, channel 1 is the left one.
+//
+// Nothing is mended in silence: what is wrong is a Finding, with its severity, or an error. CalibratorTone reads the level that turns samples into
+// sound pressure; package level goes on from there.
 package capture
 
 import (
