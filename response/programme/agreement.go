@@ -92,19 +92,30 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 }
 
 // overBand is the level in dB by which the sweep's curve raises this material
-// in a band, so that both are weighed alike, and its standard uncertainty there.
+// in a band, seen through the same segments, so that both are weighed alike, and its
+// standard uncertainty there. With the sweep's amplitude a, which has no phase, the
+// through power of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd; see leakage.go.
 func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
-	const steps = 16
 	t := serving(c.tiers, b.Centre)
 	if t == nil {
 		return math.NaN(), math.NaN()
 	}
+	amplitude := func(k int) float64 {
+		return math.Pow(10, sweep.At(float64(k)*t.rate/float64(t.n))/20)
+	}
 	var before, after float64
-	ratio := math.Pow(b.High/b.Low, 1.0/steps)
-	for i, low := 0, b.Low; i < steps; i, low = i+1, low*ratio {
-		x, _, _ := t.powers(low, low*ratio)
-		before += x
-		after += x * math.Pow(10, sweep.At(low*math.Sqrt(ratio))/10)
+	in := t.between(b.Low, b.High)
+	last, a := amplitude(in.first-1), amplitude(in.first)
+	for i, w := range in.weight {
+		k := in.first + i
+		next := amplitude(k + 1)
+		slope := (next - last) / 2
+		if math.IsNaN(slope) {
+			slope = 0 // at the sweep's ends
+		}
+		before += w * t.total.xx[k]
+		after += w * (a*a*t.total.xx[k] + 2*a*slope*real(t.total.xd[k]) + slope*slope*t.total.dd[k])
+		last, a = a, next
 	}
 	if u = sweep.UncertaintyAt(b.Centre); math.IsNaN(u) {
 		u = 0

@@ -13,12 +13,14 @@ type Band struct {
 	// Direct and Through are the levels of both in the band, in dBFS rms.
 	Direct, Through float64
 	// Difference is by how much in dB the filter between the two raises the
-	// level of this material in this band; what is not explained by a filter is
-	// not in it. NaN where it is not known.
+	// level of this material in this band: that of the levels the segments
+	// would show if what is not explained by a filter were not there. NaN where
+	// it is not known.
 	Difference float64
 	// Uncertainty is its standard uncertainty in dB, and Half the half width
 	// of the interval that holds the true difference with 95 %: Student's t
-	// times Uncertainty.
+	// times Uncertainty. Half is NaN where fewer than two pieces of time have
+	// nearly all of the energy, which cannot disagree.
 	Uncertainty, Half float64
 	// Coherence is the share of the through power that the filter explains.
 	Coherence float64

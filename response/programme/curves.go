@@ -22,7 +22,8 @@ type Point struct {
 	// Coherence is γ², corrected for what so many averages explain by chance.
 	Coherence float64
 	// RandomError is the standard uncertainty of the level of H1 in dB, as the
-	// pieces of time differ; Half is the half width of its 95 % interval.
+	// pieces of time differ; Half is the half width of its 95 % interval, NaN
+	// where one piece has nearly all of the energy.
 	RandomError, Half float64
 	// Bias is how much higher in dB the level would be, and H2 is, if all that
 	// is not explained were noise in the direct recording: −10 log10 γ² twice.

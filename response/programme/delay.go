@@ -14,21 +14,31 @@ type average struct {
 	ht     []complex128
 }
 
+const (
+	// settled is by how much in samples the line may still move at its ends, and
+	// mostMoves how often it is moved before that.
+	settled   = 2e-3
+	mostMoves = 12
+)
+
 // fine takes each segment's delay relative to what the average of all segments
-// predicts, twice over, each time with the line moved onto the delays.
+// predicts, twice and until the line, moved onto the delays each time, settles.
+// Where few segments have nearly all the energy the average follows them, and the
+// line goes only part of the way at a time.
 // The headphones' own phase is in the prediction and so does not move the delays of
 // segments with different spectra. It returns the standard uncertainties of the
 // line's slope and of its lag at sample 0; NaN where there are too few
 // segments.
 func (s *segments) fine(l *line) (slope, lag float64) {
 	slope, lag = math.NaN(), math.NaN()
-	for range 2 {
+	first, last := s.middle(0), s.middle(len(s.starts)-1)
+	for move, moves := math.Inf(1), 0; moves < 2 || move > settled && moves < mostMoves; moves++ {
 		s.place(*l)
 		avg := s.average()
 		offset, sigma := s.bulk(avg)
 		if s.used() < 3 {
 			l.lag += offset
-			lag = sigma
+			move, lag = math.Abs(offset), sigma
 			continue
 		}
 		var at, off, info []float64
@@ -40,7 +50,9 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 			at, off, info = append(at, s.middle(i)), append(off, d), append(info, w)
 		}
 		fit, cov := straight(at, off, info)
-		l.lag += fit.lag + offset
+		fit.lag += offset
+		move = max(math.Abs(fit.at(first)), math.Abs(fit.at(last)))
+		l.lag += fit.lag
 		l.slope += fit.slope
 		slope, lag = math.Sqrt(cov[1]), math.Hypot(math.Sqrt(cov[0]), sigma)
 	}

@@ -70,7 +70,7 @@ func ExampleComparison_Voice() {
 	}
 	// Output:
 	// 0.8 dB rms, weighted by what speech needs
-	// low voice  -5.4 dB
+	// low voice  -5.3 dB
 	// body       -1.2 dB
 	// presence   +0.4 dB
 	// sibilance  +0.4 dB

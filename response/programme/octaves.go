@@ -19,6 +19,7 @@ type tier struct {
 	top      float64 // Hz; it serves from top/2 up to here, the lowest tier all below
 	groups   []*sums // by time, in order, to tell how steady the result is
 	total    *sums
+	slopes   []complex128 // dH/dk; see leakage.go
 }
 
 const (
@@ -83,22 +84,13 @@ func (t *tier) lowest() float64 { return periods * t.rate / float64(t.n) }
 // group is the one that segment j belongs to.
 func (t *tier) group(j int) int { return j * len(t.groups) / t.segments }
 
-// overlap is by what the variance of the whole exceeds the sum of those of the
-// groups, because neighbours share segments' edges.
-func (t *tier) overlap() float64 {
-	if t.hop == t.n {
-		return 1
-	}
-	spans := float64(t.segments*t.hop) / float64(t.n) / float64(len(t.groups))
-	return 1 + 2*neighbours/spans
-}
-
 // sumUp adds the groups.
 func (t *tier) sumUp() {
 	t.total = newSums(t.n)
 	for _, g := range t.groups {
 		t.total.merge(g)
 	}
+	t.slopes = t.total.slopes()
 }
 
 // serving is the tier for a frequency in Hz.

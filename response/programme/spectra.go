@@ -159,29 +159,36 @@ func hannOverlap(u float64) float64 {
 	return (1-u)*(2+math.Cos(x))/3 + math.Sin(x)/(2*math.Pi)
 }
 
-// sums are the spectra before they are divided by anything.
+// sums are the spectra before they are divided by anything. D is the slope of
+// x across the segments; see tier.slopes.
 type sums struct {
-	xx, yy []float64
-	xy     []complex128
-	count  int
+	xx, yy, dd []float64    // Σ |X|², Σ |Y|², Σ |D|²
+	xy, xd     []complex128 // Σ X*Y, Σ X*D
+	energy     float64      // of both, without a window
+	count      int
 }
 
 func newSums(n int) *sums {
-	return &sums{xx: make([]float64, n/2+1), yy: make([]float64, n/2+1), xy: make([]complex128, n/2+1)}
+	bins := n/2 + 1
+	return &sums{xx: make([]float64, bins), yy: make([]float64, bins), dd: make([]float64, bins), xy: make([]complex128, bins), xd: make([]complex128, bins)}
 }
 
 func (s *sums) merge(o *sums) {
 	for k := range s.xx {
 		s.xx[k] += o.xx[k]
 		s.yy[k] += o.yy[k]
+		s.dd[k] += o.dd[k]
 		s.xy[k] += o.xy[k]
+		s.xd[k] += o.xd[k]
 	}
+	s.energy += o.energy
 	s.count += o.count
 }
 
-// rounding is the power, relative to the loudest bin of the two signals, below which
-// there is nothing but what the transform of both at once leaves of one in the other:
-// it errs by about √(log2 n) 2^−53, 3e−31 in power for 2^20 points; thirty times that.
+// rounding is the power, relative to the loudest bin of the two signals or to their
+// energy before the window, a bin's power if all are alike, below which there is
+// nothing but what the transform of both at once leaves of one in the other: it errs
+// by about √(log2 n) 2^−53, 3e−31 in power for 2^20 points; thirty times that.
 const rounding = 1e-29
 
 // spectra scales the sums to one-sided densities: 2/(fs Σ w²) per segment, half
@@ -191,7 +198,7 @@ func (s *sums) spectra(sampleRate float64, hop int) *Spectra {
 	out := &Spectra{SampleRate: sampleRate, Len: n, Hop: hop, Averages: s.count,
 		Direct: make([]float64, len(s.xx)), Through: make([]float64, len(s.xx)), Cross: make([]complex128, len(s.xx))}
 	scale := 2 / (sampleRate * 3 / 8 * float64(n)) / float64(s.count) // Σ w² of a Hann window is 3n/8
-	floor := rounding * max(slices.Max(s.xx), slices.Max(s.yy))
+	floor := rounding * max(slices.Max(s.xx), slices.Max(s.yy), s.energy)
 	for k := range s.xx {
 		if s.xx[k] < floor {
 			s.xx[k], s.xy[k] = 0, 0
@@ -212,39 +219,52 @@ func (s *sums) spectra(sampleRate float64, hop int) *Spectra {
 // goroutine has its own.
 type transformer struct {
 	transform *fft.Complex
-	window    []float64
 	z         []complex128
 }
 
 func newTransformer(n int) *transformer {
-	t := &transformer{transform: fft.NewComplex(n), window: make([]float64, n), z: make([]complex128, n)}
-	for i := range t.window {
-		t.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
-	}
-	return t
+	return &transformer{transform: fft.NewComplex(n), z: make([]complex128, n)}
 }
 
-// add transforms both segments at once, as z = x + jy:
+// add transforms both segments at once, as z = x + jy, without a window, and
+// parts them:
 //
-//	X[k] = (Z[k] + Z*[n−k])/2,  Y[k] = (Z[k] − Z*[n−k])/2j.
+//	x: (Z[k] + Z*[n−k])/2,  y: (Z[k] − Z*[n−k])/2j.
+//
+// The Hann window, ½ − ½ cos, and the sine that D has for a window both weigh
+// neighbouring bins R of these:
+//
+//	X[k] = R[k]/2 − (R[k−1] + R[k+1])/4,  D[k] = (R[k−1] − R[k+1])/4.
 func (t *transformer) add(s *sums, x, y []float64) {
 	z := t.z
-	for i, w := range t.window {
-		z[i] = complex(w*x[i], w*y[i])
+	y = y[:len(z)]
+	for i, v := range x[:len(z)] {
+		z[i] = complex(v, y[i])
+		s.energy += v*v + y[i]*y[i]
 	}
 	t.transform.Transform(z)
-	n := len(z)
 	s.count++
-	s.xx[0] += real(z[0]) * real(z[0])
-	s.yy[0] += imag(z[0]) * imag(z[0])
-	s.xy[0] += complex(real(z[0])*imag(z[0]), 0)
-	xx, yy, xy := s.xx[:n/2+1], s.yy[:n/2+1], s.xy[:n/2+1]
-	for k := 1; k < len(xx); k++ {
-		a, b := z[k], z[n-k]
-		xr, xi := (real(a)+real(b))/2, (imag(a)-imag(b))/2
-		yr, yi := (imag(a)+imag(b))/2, (real(b)-real(a))/2
+	m := len(z)/2 + 1
+	xx, yy, dd, xy, xd := s.xx[:m], s.yy[:m], s.dd[:m], s.xy[:m], s.xd[:m]
+	// Twice R of the bins before, at and after k; that before 0 is the mirror
+	// image of that after it.
+	a, b := z[1], z[len(z)-1]
+	xr0, xi0 := real(a)+real(b), imag(b)-imag(a)
+	yr0, yi0 := imag(a)+imag(b), real(a)-real(b)
+	xr1, xi1, yr1, yi1 := 2*real(z[0]), 0., 2*imag(z[0]), 0.
+	for k := range xx {
+		a, b := z[k+1], z[len(z)-k-1]
+		xr2, xi2 := real(a)+real(b), imag(a)-imag(b)
+		yr2, yi2 := imag(a)+imag(b), real(b)-real(a)
+		xr, xi := 0.25*xr1-0.125*(xr0+xr2), 0.25*xi1-0.125*(xi0+xi2)
+		yr, yi := 0.25*yr1-0.125*(yr0+yr2), 0.25*yi1-0.125*(yi0+yi2)
+		dr, di := 0.125*(xr0-xr2), 0.125*(xi0-xi2)
 		xx[k] += xr*xr + xi*xi
 		yy[k] += yr*yr + yi*yi
+		dd[k] += dr*dr + di*di
 		xy[k] += complex(xr*yr+xi*yi, xr*yi-xi*yr)
+		xd[k] += complex(xr*dr+xi*di, xr*di-xi*dr)
+		xr0, xi0, yr0, yi0 = xr1, xi1, yr1, yi1
+		xr1, xi1, yr1, yi1 = xr2, xi2, yr2, yi2
 	}
 }
