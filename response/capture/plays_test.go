@@ -220,6 +220,13 @@ func TestPlaysOfWhatIsNotThere(t *testing.T) {
 	assert.ErrorContains(t, err, "capture: evening.wav: ")
 	assert.ErrorContains(t, err, "the stimulus is nowhere in 20.00 s; check that it is the stimulus named here")
 
+	for _, broken := range []float64{math.NaN(), math.Inf(1)} {
+		r := tp.recording()
+		r.Channels[0][1000] = broken // in a buffer; no file that is read holds it
+		_, err = r.Plays(tp.stimulus)
+		assert.ErrorIs(t, err, response.ErrNoPeak)
+	}
+
 	still := &capture.Recording{Name: "still.wav", SampleRate: tp.rate, Channels: [][]float64{make([]float64, 10*tp.rate)}}
 	_, err = still.Plays(tp.stimulus)
 	assert.ErrorIs(t, err, response.ErrSilent)
