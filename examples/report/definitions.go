@@ -59,7 +59,7 @@ var definitions = []Definition{
 		Unit: "dB", Source: "the session",
 	},
 	{
-		ID: "match", Term: "left less right", Meaning: "The level of the left side less that of the right. As one figure: the root of its mean square from 100 Hz to 8 kHz, every octave weighing the same, below which the fit on the rig decides and above which a millimetre does.",
+		ID: "match", Term: "left less right", Meaning: "The level of the left side less that of the right. As one figure: the root of its mean square from 100 Hz, below which the fit on the rig decides, to 8 kHz, above which a millimetre does; every octave weighs the same.",
 		Unit: "dB", Reference: "the right side", Formula: "Δ = L_left − L_right; √(∫ Δ² dx / ∫ dx), x = log₂ f", Source: "this program's own choice of band",
 		said: `left and right differ by \S+ dB rms|(?:mean of )?left less right|left–right match`,
 	},

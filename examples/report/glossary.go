@@ -24,7 +24,7 @@ type Definition struct {
 	said string
 }
 
-// Use is a section of the page that speaks of a definition: At is the id of the
+// glossaryUse is a section of the page that speaks of a definition: At is the id of the
 // first link there.
 type glossaryUse struct{ Section, At string }
 
@@ -57,7 +57,7 @@ func (g *glossary) use(id string) string {
 // link is a label that leads to its definition.
 func (g *glossary) link(id, label string) template.HTML {
 	return template.HTML(fmt.Sprintf(`<a class="term" id="%s" href="#%s">%s</a>`,
-		g.use(id), anchor(id), template.HTMLEscapeString(minus(label))))
+		g.use(id), anchor(id), template.HTMLEscapeString(typeset(label))))
 }
 
 // explained are the links of a plot.
@@ -72,7 +72,6 @@ func (g *glossary) explained(ids []string) []plot.Link {
 // sentence is a text in which the first mention of each defined figure leads
 // to its definition.
 func (g *glossary) sentence(text string) template.HTML {
-	text = minus(text)
 	var out strings.Builder
 	linked := map[string]bool{}
 	end := 0
@@ -82,15 +81,15 @@ func (g *glossary) sentence(text string) template.HTML {
 			continue
 		}
 		linked[id] = true
-		out.WriteString(template.HTMLEscapeString(text[end:at[0]]))
+		out.WriteString(template.HTMLEscapeString(typeset(text[end:at[0]])))
 		out.WriteString(string(g.link(id, text[at[0]:at[1]])))
 		end = at[1]
 	}
-	out.WriteString(template.HTMLEscapeString(text[end:]))
+	out.WriteString(template.HTMLEscapeString(typeset(text[end:])))
 	return template.HTML(out.String())
 }
 
-// Entry is a definition with the places that lead to it.
+// glossaryEntry is a definition with the places that lead to it.
 type glossaryEntry struct {
 	Definition
 	Anchor string
@@ -146,8 +145,3 @@ func mentioned(at []int) string {
 	}
 	panic("report: a match without a group")
 }
-
-var negative = regexp.MustCompile(`(^|[\s(±])-(\d)`)
-
-// minus puts the sign of a negative number for the hyphen that a keyboard has.
-func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }

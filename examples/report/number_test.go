@@ -47,3 +47,37 @@ func TestHoursInWords(t *testing.T) {
 		assert.Equal(t, want, hours(h))
 	}
 }
+
+func TestNumbersInSentences(t *testing.T) {
+	for text, want := range map[string]string{
+		"by -4.2 dB, at 3 kHz (-1 dBFS)": "by −4.2\u00a0dB, at 3\u00a0kHz (−1\u00a0dBFS)",
+		"0.1 % of 38 Ω in seating-1.wav": "0.1\u00a0% of 38\u00a0Ω in seating-1.wav",
+		"the pair's own":                 "the pair’s own",
+		"10 minutes, 2 sides, 20-20":     "10 minutes, 2 sides, 20-20",
+	} {
+		assert.Equal(t, want, typeset(text))
+	}
+	assert.Equal(t, "It is loud.", sentence("it is loud"))
+	assert.Equal(t, "direct.wav is quiet.", sentence("direct.wav is quiet."), "the name of a file stays as it is")
+	assert.Equal(t, "10<sup>0.3n</sup> H<sub>n</sub> &lt; 1", string(formula("10^(0.3n) H_n < 1")))
+}
+
+func TestAFigureNearZeroIsBounded(t *testing.T) {
+	assert.Equal(t, "no more than 0.3 dB", atMost(Figure{Value: 0.1, Uncertainty: 0.1, Unit: "dB"}))
+	assert.Equal(t, "1.00 ± 0.20 dB", atMost(Figure{Value: 1, Uncertainty: 0.1, Unit: "dB"}))
+}
+
+func TestSentencesLeadToDefinitions(t *testing.T) {
+	g := glossary{uses: map[string][]glossaryUse{}, section: "Here"}
+	got := string(g.sentence("It deviates by 1.8 dB rms; left and right differ by 0.6 dB rms & the rms deviation is -1 dB."))
+	assert.Equal(t, `It <a class="term" id="from-rms-1" href="#what-rms">deviates by 1.8`+"\u00a0"+`dB rms</a>; `+
+		`<a class="term" id="from-match-2" href="#what-match">left and right differ by 0.6`+"\u00a0"+`dB rms</a> &amp; the rms deviation is −1`+"\u00a0dB.", got)
+	assert.Equal(t, []glossaryUse{{"Here", "from-rms-1"}}, g.uses["rms"])
+	require.Len(t, g.entries(), 2, "those that are used, and no others")
+	assert.Panics(t, func() { g.link("none", "none") })
+	for _, d := range definitions {
+		assert.NotEmpty(t, d.Meaning, d.ID)
+		assert.NotEmpty(t, d.Source, d.ID)
+		assert.Equal(t, d, definitionOf[d.ID], "%s stands once", d.ID)
+	}
+}

@@ -33,7 +33,9 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"share":     func(f Figure) string { return known(100*f.Value, "%.0f") },
 	"signed":    func(f Figure) string { return known(f.Value, "%+.1f") },
 	"value":     value,
-	"sentence":  sentence,
+	"sentence":  func(text string) string { return typeset(sentence(text)) },
+	"stop":      sentence,
+	"typeset":   typeset,
 	"capital":   capital,
 	"formula":   formula,
 	"minus":     minus,
@@ -68,7 +70,7 @@ type column struct{ Key, Title string }
 func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgement) error {
 	v := &view{
 		R: r, Columns: columns(m), Tolerance: toleranceWords(j.Mean.Tolerance), Decay: decayWords(r),
-		Caution: sentence(level.Caution), NoTarget: m.Session.Target.File == "" && m.Session.Target.Pair == "",
+		Caution: level.Caution, NoTarget: m.Session.Target.File == "" && m.Session.Target.Pair == "",
 		Missing: missing(m),
 		Style:   plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
 		plots:    plots(r, m, j),
@@ -78,7 +80,7 @@ func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgem
 		for _, remark := range r.Sound.Remarks {
 			// How loud it can go, and the caution, stand there already.
 			if r.Sound.Highest == nil || !strings.HasSuffix(remark, level.Caution) {
-				v.SoundRemarks = append(v.SoundRemarks, sentence(remark))
+				v.SoundRemarks = append(v.SoundRemarks, remark)
 			}
 		}
 	}
@@ -153,9 +155,9 @@ func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTM
 	}
 	p.Notes = slices.Clone(p.Notes)
 	for i, n := range p.Notes {
-		p.Notes[i] = minus(n)
+		p.Notes[i] = typeset(n)
 	}
-	p.Summary, p.Explained = minus(p.Summary), v.explained(terms)
+	p.Summary, p.Explained = typeset(p.Summary), v.explained(terms)
 	figure, err := plot.Figure(p)
 	return summary + figure, err
 }
@@ -210,7 +212,7 @@ func missing(m *session.Measurement) string {
 
 // sentence begins with a capital and ends with a full stop.
 func sentence(text string) string {
-	text = minus(capital(text))
+	text = capital(text)
 	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
 		text += "."
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"regexp"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -86,4 +87,20 @@ func toleranceWords(t target.Tolerance) string {
 		return fmt.Sprintf("±%.3g dB", above)
 	}
 	return fmt.Sprintf("+%.3g/−%.3g dB", above, below)
+}
+
+var (
+	negative   = regexp.MustCompile(`(^|[\s(±])-(\d)`)
+	united     = regexp.MustCompile(`(\d) ((?:dB|dBFS|Hz|kHz|ms|s|h|min|m)\b|%|Ω)`)
+	apostrophe = regexp.MustCompile(`(\pL)'`)
+)
+
+// minus puts the sign of a negative number for the hyphen that a keyboard has.
+func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }
+
+// typeset is minus, keeps a number and its unit in one line, and sets
+// apostrophes as print has them.
+func typeset(text string) string {
+	text = united.ReplaceAllString(minus(text), "${1}\u00a0${2}")
+	return apostrophe.ReplaceAllString(text, "${1}’")
 }

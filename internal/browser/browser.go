@@ -6,8 +6,6 @@ package browser
 import (
 	"context"
 	"fmt"
-	"os"
-	"os/exec"
 	"slices"
 	"sync"
 	"testing"
@@ -21,6 +19,8 @@ import (
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/programs"
 )
 
 // Visitor is somebody with a browser, for one test and its subtests. What goes
@@ -35,17 +35,10 @@ type Visitor struct {
 }
 
 // Visit opens a browser, which is closed when the test ends. Where Chromium is not
-// installed the test is skipped, or fails where EARNEST_REQUIRE_PROGRAMS says
-// that nothing may be.
+// installed the test is skipped, or fails, as programs.Need says.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("EARNEST_REQUIRE_PROGRAMS") == "1" {
-			t.Fatal("chromium is not installed, and EARNEST_REQUIRE_PROGRAMS asks for it: apt-get install chromium")
-		}
-		t.Skip("chromium is not installed")
-	}
+	path := programs.Need(t, "chromium")
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
 	// Whatever hangs ends while there is time left to say where; the race
@@ -62,7 +55,7 @@ func Visit(t *testing.T) *Visitor {
 	t.Cleanup(cancel)
 	v := &Visitor{T: t, Context: ctx}
 	require.NoError(t, chromedp.Listen(ctx, v.hear))
-	_, err = chromedp.Call(ctx, network.Enable, network.EnableParams{})
+	_, err := chromedp.Call(ctx, network.Enable, network.EnableParams{})
 	require.NoError(t, err)
 	return v
 }

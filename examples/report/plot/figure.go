@@ -45,6 +45,6 @@ var (
 {{.Notes}}{{.Table}}
 </figure>`))
 	notesTemplate = template.Must(template.New("notes").Parse(`{{range .Notes}}<p class="plot-note">{{.}}</p>
-{{end}}{{with .Explained}}<p class="plot-note">What is meant by {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
+{{end}}{{with .Explained}}<p class="plot-note">Defined at the end: {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
 {{end}}`))
 )
