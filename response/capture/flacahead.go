@@ -27,7 +27,7 @@ type flacAhead struct {
 
 // flacPart is some frames in a row.
 type flacPart struct {
-	place   flacPlace     // of the first of them
+	place   flacPlace     // of the first of them, 0 or more samples from the beginning
 	end     flacPlace     // of the first beyond
 	ready   chan struct{} // closed when decoded; after that:
 	bytes   int64         // of the file
@@ -56,7 +56,8 @@ func (s *flacStream) startAhead(step int64) {
 			s.reserve(s.likely(last.done+int64(last.header.block)) - int(s.done))
 		}
 	}
-	parts := seeker.parts(s.at, step, int64(len(s.channels[0])))
+	here := flacPlace{at: s.at, done: s.done, header: frameHeader{number: s.first.next(), variable: s.first.variable}}
+	parts := seeker.parts(here, step, int64(len(s.channels[0])))
 	if len(parts) == 0 {
 		return
 	}

@@ -104,3 +104,15 @@ func TestReadFLACThatBecomesShorter(t *testing.T) {
 	require.ErrorIs(t, err, ErrTruncated)
 	assert.Len(t, r.Channels[0], 30*4096)
 }
+
+// Frames whose numbers go back belong before the beginning: that is said, and nothing is written there.
+func TestReadFLACInPartsOfFramesOutOfOrder(t *testing.T) {
+	for _, order := range [][]int{{5, 3, 4, 5, 6}, {5, 6, 3, 4, 5, 6, 7}, {0, 1, 2, 1, 2, 3}, {0, 5, 6, 7}} {
+		shuffled := silentFrames(order...)
+		for _, step := range []int64{1, 20, 40} {
+			_, err := decodeSteps(shuffled, step)
+			require.ErrorIs(t, err, ErrHeader, "%v by %d bytes at a time", order, step)
+			require.ErrorContains(t, err, "frames are missing or out of order")
+		}
+	}
+}

@@ -10,27 +10,18 @@ type frameSeeker struct {
 	reach int64       // bytes that two frames take at most
 }
 
-// parts divides the frames from byte at on into parts of step bytes or somewhat more, whose samples are among the first room. What cannot be
-// divided into parts of at most four times that is left out.
-func (k *frameSeeker) parts(at, step, room int64) (parts []flacPart) {
-	before, ok := k.seek(at)
-	for ok {
-		var next flacPlace
-		for at += step; ; at += step {
-			if at >= k.piece.size {
-				return parts
-			}
-			if next, ok = k.seek(at); ok && next.at > before.at && next.done > before.done {
-				break
-			}
+// parts divides the frames from the given place on into parts of step bytes or somewhat more, each of which belongs behind the one before, among
+// the first room samples. What cannot be divided into parts of at most four times that is left out.
+func (k *frameSeeker) parts(from flacPlace, step, room int64) (parts []flacPart) {
+	for at := from.at + step; at < k.piece.size; at += step {
+		next, ok := k.seek(at)
+		if !ok || next.at <= from.at || next.done <= from.done || next.done > room {
+			continue
 		}
-		if next.done > room {
-			return parts
+		if next.at-from.at <= 4*step {
+			parts = append(parts, flacPart{place: from, end: next, ready: make(chan struct{})})
 		}
-		if next.at-before.at <= 4*step {
-			parts = append(parts, flacPart{place: before, end: next, ready: make(chan struct{})})
-		}
-		before = next
+		from = next
 	}
 	return parts
 }
