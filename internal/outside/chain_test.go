@@ -3,6 +3,7 @@ package outside
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"strings"
 
@@ -51,14 +52,19 @@ func draw(seed uint64, number int) *chain {
 	c := &chain{seed: seed, number: number, rate: one(r, 44100, 48000, 48000, 96000), level: -30, material: number}
 	switch kindOf(number) {
 	case linear:
-		c.add(r, c.linear(r, 1+r.IntN(5))...)
+		first := 0
+		if number%10 == 2 {
+			first = unfiltered // so that delay and gain can be told by themselves
+		}
+		c.add(r, c.linear(r, 1+r.IntN(3), first)...)
+		c.add(r, c.linear(r, r.IntN(3), first)...)
 	case noisy:
-		c.add(r, c.linear(r, r.IntN(4))...)
+		c.add(r, c.linear(r, r.IntN(4), 0)...)
 		c.add(r, added(between(r, -110, -70), r.Uint32()%1000))
-		c.add(r, c.linear(r, r.IntN(3))...)
+		c.add(r, c.linear(r, r.IntN(3), 0)...)
 	case clipped:
 		// Where the treble ends below half of 48 kHz, no harmonic of the band looked at is lost.
-		c.rate, c.level = one(r, 48000, 96000), between(r, -14, -5)
+		c.rate, c.level = one(r, 48000, 96000), between(r, -16, -8)
 		c.add(r, c.gentle(r, r.IntN(3))...)
 		switch r.IntN(3) {
 		case 0:
@@ -68,9 +74,26 @@ func draw(seed uint64, number int) *chain {
 		default:
 			c.link("ffmpeg", softClip(r, c.rate))
 		}
-		c.add(r, c.gentle(r, r.IntN(3))...)
+		c.add(r, append([]effect{gain(-8)}, c.gentle(r, r.IntN(3))...)...)
+		return c
+	}
+	if over := c.highest() - 18; over > 0 {
+		c.links = append([]link{{gain(-over), c.links[0].program}}, c.links...)
 	}
 	return c
+}
+
+// highest is the highest gain in dB anywhere along the chain; sox clips at full scale, between its effects too.
+func (c *chain) highest() float64 {
+	top := 0.0
+	for f := 20.0; f < 0.48*float64(c.rate); f *= 1.03 {
+		h := 1.0
+		for _, l := range c.links {
+			h *= cmplx.Abs(product([]effect{l.effect}, f, c.rate))
+			top = max(top, h)
+		}
+	}
+	return decibel(top)
 }
 
 func (c *chain) link(program string, e effect) { c.links = append(c.links, link{e, program}) }
@@ -83,12 +106,15 @@ func (c *chain) add(r *rand.Rand, effects ...effect) {
 	}
 }
 
-// linear draws n effects. What rings for longer than the window lasts is not drawn: a peak's poles
+// unfiltered is the first of the draws of linear that are no filters.
+const unfiltered = 7
+
+// linear draws n effects, from the first of ten on. What rings for longer than the window lasts is not drawn: a peak's poles
 // have the time constant Q 10^(gain/40)/(πf).
-func (c *chain) linear(r *rand.Rand, n int) []effect {
+func (c *chain) linear(r *rand.Rand, n, first int) []effect {
 	var out []effect
 	for range n {
-		switch k := r.IntN(10); k {
+		switch first + r.IntN(10-first) {
 		case 0, 1, 2:
 			f, level := logBetween(r, 40, 15000), between(r, -12, 12)
 			longest := 0.04 * math.Pi * f / math.Pow(10, max(0, level)/40)
@@ -101,7 +127,7 @@ func (c *chain) linear(r *rand.Rand, n int) []effect {
 			out = append(out, filter(biquad.LowPass, logBetween(r, 5000, 18000), between(r, 0.5, 1.2), 0, c.rate))
 		case 6:
 			out = append(out, filter(biquad.HighPass, logBetween(r, 20, 150), between(r, 0.5, 1.2), 0, c.rate))
-		case 7:
+		case unfiltered:
 			if r.IntN(2) == 0 {
 				out = append(out, delay(1+r.IntN(3000)))
 			} else {

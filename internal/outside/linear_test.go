@@ -3,9 +3,13 @@ package outside
 import (
 	"math"
 	"math/cmplx"
+	"path/filepath"
+	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/programs"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 )
@@ -59,4 +63,21 @@ func (m *measurement) spectrum(left, right *response.Transfer) {
 	m.note("magnitude, 25 Hz–18 kHz", "dB", 0.02, middle)
 	m.note("magnitude, at the ends", "dB", 0.1, ends)
 	m.note("phase, 25 Hz–18 kHz", "degrees", 0.2, phase)
+}
+
+// Through these filters the sweep matches a mark more strongly than itself; the recording was called
+// unfit for it once.
+func TestSweepThatMatchesAMark(t *testing.T) {
+	programs.Need(t, "ffmpeg")
+	c := &chain{rate: 96000, level: -30}
+	c.link("ffmpeg", filter(biquad.LowPass, 7874.96, 1.01798, 0, c.rate))
+	c.link("ffmpeg", filter(biquad.LowShelf, 65.8634, 0.963008, -6.7118, c.rate))
+	c.link("ffmpeg", filter(biquad.Peaking, 392.056, 1.85964, 9.49538, c.rate))
+	c.link("ffmpeg", filter(biquad.Peaking, 65.3399, 0.8097, -3.96089, c.rate))
+	b := benchAt(t, c.rate, c.level)
+	in := filepath.Join(t.TempDir(), "stimulus.wav")
+	write(t, in, c.rate, b.channels...)
+	recording, _ := c.process(t, in, filepath.Join(t.TempDir(), "recorded.wav"), 2, b.stimulus.Duration())
+	report := capture.Inspect(recording, capture.InspectOptions{Stimulus: b.stimulus})
+	require.NoError(t, report.Err())
 }
