@@ -64,6 +64,7 @@ func TestNumbersInSentences(t *testing.T) {
 
 func TestAFigureNearZeroIsBounded(t *testing.T) {
 	assert.Equal(t, "no more than 0.3 dB", atMost(Figure{Value: 0.1, Uncertainty: 0.1, Unit: "dB"}))
+	assert.Equal(t, "less than this measurement can tell", atMost(Figure{Value: 0, Uncertainty: Number(math.NaN()), Unit: "dB"}))
 	assert.Equal(t, "1.00 ± 0.20 dB", atMost(Figure{Value: 1, Uncertainty: 0.1, Unit: "dB"}))
 }
 

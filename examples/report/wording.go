@@ -36,8 +36,12 @@ func written(f Figure, unit string) string {
 // atMost is interval for a figure that is never negative: what lies within its
 // own uncertainty of zero is no more than that.
 func atMost(f Figure) string {
-	if half := halfWidth(f); float64(f.Value) < half {
-		return fmt.Sprintf("no more than %.2g %s", float64(f.Value)+half, f.Unit)
+	v, half := float64(f.Value), halfWidth(f)
+	switch {
+	case v < half:
+		return fmt.Sprintf("no more than %.2g %s", v+half, f.Unit)
+	case math.IsNaN(half) && v < 0.005:
+		return "less than this measurement can tell"
 	}
 	return interval(f)
 }
