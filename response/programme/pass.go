@@ -1,5 +1,7 @@
 package programme
 
+import "sync"
+
 // pass goes once through both recordings, in blocks, several at a time: it
 // reads the one through the headphones on the direct one's clock, and fills
 // the tiers. Beyond the recordings it takes the memory of a block per processor.
@@ -43,27 +45,39 @@ type block struct {
 	levels [2]running
 }
 
-// run fills everything. The blocks are added in their order, so that the
-// result does not depend on how many processors there are.
+// run fills everything. The blocks are added in their order, each as soon as those
+// before it are, so that the result does not depend on how many processors there are.
 func (p *pass) run() {
-	blocks := make([]block, (p.shared+blockLen-1)/blockLen)
+	blocks := make([]*block, (p.shared+blockLen-1)/blockLen)
+	var turn sync.Mutex
+	next := 0
 	parallel(len(blocks), func() func(int) {
 		w := newWorker(p)
-		return func(i int) { blocks[i] = w.block(i * blockLen) }
-	})
-	for _, b := range blocks {
-		for i, t := range p.tiers {
-			for g, s := range b.groups[i] {
-				t.groups[g].merge(s)
+		return func(i int) {
+			b := w.block(i * blockLen)
+			turn.Lock()
+			defer turn.Unlock()
+			for blocks[i] = b; next < len(blocks) && blocks[next] != nil; next++ {
+				p.add(blocks[next])
+				blocks[next] = nil
 			}
 		}
-		for k, l := range b.levels {
-			p.levels[k].power += l.power
-			p.levels[k].peak = max(p.levels[k].peak, l.peak)
-		}
-	}
+	})
 	for _, t := range p.tiers {
 		t.sumUp()
+	}
+}
+
+// add adds a block.
+func (p *pass) add(b *block) {
+	for i, t := range p.tiers {
+		for g, s := range b.groups[i] {
+			t.groups[g].merge(s)
+		}
+	}
+	for k, l := range b.levels {
+		p.levels[k].power += l.power
+		p.levels[k].peak = max(p.levels[k].peak, l.peak)
 	}
 }
 
@@ -85,7 +99,7 @@ func newWorker(p *pass) *worker {
 
 // block does the segments that begin in the block from start, a sample of the
 // shared stretch, and its levels.
-func (w *worker) block(start int) block {
+func (w *worker) block(start int) *block {
 	end := min(start+blockLen, w.shared)
 	var ahead int
 	for _, t := range w.tiers {
@@ -95,7 +109,7 @@ func (w *worker) block(start int) block {
 	length := min(end+ahead, w.shared) + margin - base
 	w.x, w.y = grown(w.x, length), grown(w.y, length)
 	w.fill(base)
-	out := block{groups: make([]map[int]*sums, len(w.tiers))}
+	out := &block{groups: make([]map[int]*sums, len(w.tiers))}
 	for k, x := range [2][]float64{w.x, w.y} {
 		out.levels[k] = w.energies(k, x[margin:margin+end-start], start)
 	}
