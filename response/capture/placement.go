@@ -85,9 +85,12 @@ func (c *channel) sweepIn(match, marks []float64) (best int, height float64) {
 		best, height = weakestOfRepeats(left, c.ref)
 		during := c.during(best*c.ref.thinned, c.ref.stimulus.Sweep().Len())
 		expected := math.Abs(match[best]) / c.ref.height / math.Sqrt2
-		mark := magnitudeAt(marks, strongest(marks, best, best+len(c.ref.sweep))) / c.ref.markHeight / math.Sqrt2
+		at, standing := c.ref.markIn(marks, best, best+len(c.ref.sweep))
+		mark := magnitudeAt(marks, at) / c.ref.markHeight / math.Sqrt2
+		// The sweep itself matches a mark, smeared, and through some filters strongly.
+		smeared := standing < markStanding && expected > during/2
 		switch {
-		case 3*expected < mark || during < expected/10:
+		case 3*expected < mark && !smeared || during < expected/10:
 		case expected < during/2 && c.otherSpeed(decibels(height/medianMagnitude(match))+6) != 0:
 			return 0, 0 // it matches, but not as well as at another speed
 		default:
