@@ -76,7 +76,7 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		beyond = max(beyond, e)
 	}
 	m.note("programme in third octaves", "dB", 0.3, worst, " "+name)           // bands in which the material is near the noise; wide intervals
-	m.note("programme, beyond its 95 % interval", "dB", 0.1, beyond, " "+name) // one interval in twenty is left, by a part of itself
+	m.note("programme, beyond its 95 % interval", "dB", 0.2, beyond, " "+name) // one interval in twenty is left; near the noise that is half a decibel wide
 }
 
 // raised returns by how many dB the chain's truth raises x in a band.

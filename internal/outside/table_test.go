@@ -27,7 +27,6 @@ type quantity struct {
 	table      *table
 	name, unit string
 	limit      float64
-	share      float64 // of all that may lie beyond the limit
 	errors     []float64
 	worst      float64
 	device     string // that was worst
@@ -48,7 +47,7 @@ func (b *table) quantity(name, unit string, limit float64) *quantity {
 }
 
 // add notes an error, the greatest of one device; NaN counts as beyond every limit. It
-// tells whether that is allowed.
+// tells whether it keeps the limit.
 func (q *quantity) add(e float64, device string) bool {
 	if math.IsNaN(e) {
 		e = math.Inf(1)
@@ -59,7 +58,7 @@ func (q *quantity) add(e float64, device string) bool {
 	if e > q.worst {
 		q.worst, q.device = e, device
 	}
-	return e <= q.limit || q.share > 0
+	return e <= q.limit
 }
 
 // beyond is how many errors exceed the limit.
@@ -85,12 +84,14 @@ func (b *table) check() {
 	var out strings.Builder
 	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(w, "quantity\tunit\tn\tmedian\t95 %%\tworst\tlimit\tworst device\n")
+	// Which comes first is chance.
+	slices.SortFunc(b.quantities, func(a, c *quantity) int { return strings.Compare(a.name, c.name) })
 	for _, q := range b.quantities {
 		if len(q.errors) == 0 {
 			continue
 		}
 		fmt.Fprintf(w, "%s\t%s\t%d\t%.3g\t%.3g\t%.3g\t%g\t%s\n", q.name, q.unit, len(q.errors), q.at(0.5), q.at(0.95), q.worst, q.limit, q.device)
-		if n := q.beyond(); float64(n) > q.share*float64(len(q.errors)) {
+		if n := q.beyond(); n > 0 {
 			b.t.Errorf("%s: %d of %d beyond %g %s, at worst %.3g: %s", q.name, n, len(q.errors), q.limit, q.unit, q.worst, q.device)
 		}
 	}
