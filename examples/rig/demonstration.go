@@ -33,7 +33,7 @@ func demonstrationSubject() Headphones {
 			Peak(420, 0.9, -1),
 			Peak(3400, 2.2, -4),
 			Peak(5600, 3, 1.5),
-			Peak(8500, 4, 5),
+			Peak(8500, 8, 5),
 			HighShelf(13000, 0.7, -3),
 		},
 		Delay:       38 * time.Microsecond,
@@ -42,7 +42,7 @@ func demonstrationSubject() Headphones {
 	right := left
 	right.Gain = -0.4
 	right.Filters = append([]Filter{Peak(2000, 1.2, -0.4)}, left.Filters...)
-	right.Filters[7] = Peak(8800, 4, 4.4)
+	right.Filters[7] = Peak(8800, 8, 4.4)
 	right.Delay = 40 * time.Microsecond
 	return Headphones{Name: "Wexcombe Ardle (invented)", Left: left, Right: right}
 }

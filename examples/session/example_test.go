@@ -44,7 +44,7 @@ func ExampleRead() {
 		}
 	}
 	// Output:
-	// Wexcombe Ardle (invented): 1.7 dB rms off flat
+	// Wexcombe Ardle (invented): 1.6 dB rms off flat
 	// left side: one seating only, so how much the next would differ is not known.
 }
 
