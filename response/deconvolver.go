@@ -260,7 +260,8 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
 	}
-	if i := slices.IndexFunc(recording, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); i >= 0 {
+	if !finite(recording) {
+		i := slices.IndexFunc(recording, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
 		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
 	}
 	if !audible(recording) {

@@ -111,7 +111,7 @@ func (h *Impulse) Peak() (int, error) {
 
 func finite(x []float64) bool {
 	for _, v := range x {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
+		if v-v != 0 { // NaN for what is infinite or no number
 			return false
 		}
 	}

@@ -3,6 +3,7 @@ package sweep
 import (
 	"fmt"
 	"math"
+	"sync"
 	"time"
 
 	"github.com/go-audio/audio"
@@ -136,15 +137,28 @@ func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampl
 // Samples returns the sweep, full scale being 1. The slice is the caller's.
 func (s *Sweep) Samples() []float64 {
 	x := make([]float64, s.Len())
+	half := len(x) / 2
+	var wait sync.WaitGroup
+	wait.Go(func() { s.fill(x[:half], 0) })
+	s.fill(x[half:], half)
+	wait.Wait()
+	return x
+}
+
+// fill sets x to the sweep from sample first on.
+func (s *Sweep) fill(x []float64, first int) {
 	amplitude, period := s.Amplitude(), 1/float64(s.sampleRate)
+	fadesOut := s.Duration() - s.fadeOut
 	for i := range x {
-		t := float64(i) * period
+		t := float64(first+i) * period
 		// The whole cycles are taken off before the sine is: 2^20 rad would
 		// cost it six digits.
 		cycles := s.cyclesAt(t)
-		x[i] = amplitude * s.fade(t) * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+		x[i] = amplitude * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+		if t < s.fadeIn || t > fadesOut {
+			x[i] *= s.fade(t)
+		}
 	}
-	return x
 }
 
 // Buffer returns the sweep as one channel of a float buffer, full scale 1.

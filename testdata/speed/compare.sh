@@ -18,7 +18,7 @@ for spec in "48000 6" "96000 10"; do
   set -- $spec
   for round in 1 2 3 4 5; do
     theirs=$("$python" yardstick.py "$1" "$2" 3)
-    "$work/speed.test" -test.run '^$' -test.bench "BenchmarkAnalysis/$1Hz/$2s" -test.benchtime 6x |
+    "$work/speed.test" -test.run '^$' -test.bench "BenchmarkAnalysis/$1Hz/$2s" -test.benchtime 20x |
       awk -v theirs="$theirs" '/ns\/op/ {
         for (i = 2; i <= NF; i++) {
           if ($i == "ns/op") ours = $(i-1) / 1e9
