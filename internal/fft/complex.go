@@ -82,6 +82,14 @@ func (c *Complex) Transform(x []complex128) {
 		c.others.Put(other)
 		return
 	}
+	if c.down == nil {
+		w := c.workspace(1, c.n)
+		if y := c.along.transform(x, w.pairs[0][1], 1); &y[0] != &x[0] {
+			copy(x, y)
+		}
+		c.spaces.Put(w)
+		return
+	}
 	c.run(
 		func(piece []complex128, at int) { copy(piece, x[at:]) },
 		func(piece []complex128, at int) { copy(x[at:], piece) })
@@ -92,31 +100,34 @@ func (c *Complex) Transform(x []complex128) {
 // before anything is stored. Both may be called by several goroutines, for
 // different pieces. The length has no prime factor above 5.
 func (c *Complex) run(load, store func(piece []complex128, at int)) {
-	w, _ := c.spaces.Get().(*workspace)
-	if w == nil {
-		w = &workspace{}
-	}
-	defer c.spaces.Put(w)
 	if c.down == nil {
-		w.grow(1, c.n)
+		w := c.workspace(1, c.n)
+		defer c.spaces.Put(w)
 		x, scratch := w.pairs[0][0], w.pairs[0][1]
 		load(x, 0)
 		store(c.along.transform(x, scratch, 1), 0)
 		return
 	}
+	processors := runtime.GOMAXPROCS(0)
+	w := c.workspace(processors, together*max(c.down.n, c.along.n))
+	defer c.spaces.Put(w)
 	if w.tiles == nil {
 		w.tiles = make([]complex128, c.n)
 	}
-	processors := runtime.GOMAXPROCS(0)
-	w.grow(processors, together*max(c.down.n, c.along.n))
 	share(processors, blocks(c.along.n), func(worker, block int) { c.columns(w, worker, together*block, load) })
 	share(processors, blocks(c.down.n), func(worker, block int) { c.rows(w, worker, together*block, store) })
 }
 
-func (w *workspace) grow(processors, size int) {
+// workspace borrows scratch memory for so many processors, of size points each.
+func (c *Complex) workspace(processors, size int) *workspace {
+	w, _ := c.spaces.Get().(*workspace)
+	if w == nil {
+		w = &workspace{}
+	}
 	for len(w.pairs) < processors {
 		w.pairs = append(w.pairs, [2][]complex128{make([]complex128, size), make([]complex128, size)})
 	}
+	return w
 }
 
 func blocks(n int) int { return (n + together - 1) / together }
