@@ -1,3 +1,5 @@
+//go:build !js
+
 // Package browser is somebody with a browser, for tests of pages: it opens them
 // in Chromium without a window, does what a reader would do, and hears what they
 // ask the network for and say on the console.
