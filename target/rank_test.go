@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 
@@ -83,7 +84,7 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 				apart, regions = apart+wrong, regions+wrongRegion
 			}
 			most := n / 20
-			if underRace {
+			if race.Enabled {
 				most = 6 // of 30; chance makes more than that twice in a thousand
 			}
 			assert.LessOrEqual(t, apart, most)

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 
@@ -17,7 +18,7 @@ import (
 // race detector looks for something else and is shown a few; 30 of them hold the
 // truth at least 24 times but once in a thousand.
 func sessions() (n int, least, most float64) {
-	if underRace {
+	if race.Enabled {
 		return 30, 24. / 30, 1
 	}
 	return 500, 0.93, 0.97
@@ -176,7 +177,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	d, err := target.CompareSeatings(seatings, target.Flat(), target.Options{})
 	require.NoError(t, err)
 	rounds, slack := 1000, 0.2
-	if underRace {
+	if race.Enabled {
 		rounds, slack = 100, 0.4
 	}
 	figures := func(d target.Deviation) map[string]target.Figure {

@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/race"
 )
 
 // Visitor is somebody with a browser, for one test and its subtests. What goes
@@ -37,9 +38,13 @@ type Visitor struct {
 }
 
 // Visit opens a browser, which is closed when the test ends. Where Chromium is not
-// installed the test is skipped, or fails, as programs.Need says.
+// installed the test is skipped, or fails, as programs.Need says; under the race
+// detector, which would find nothing more in a browser, it is skipped.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
+	if race.Enabled {
+		t.Skip("pages are looked at without the race detector")
+	}
 	path := programs.Need(t, "chromium")
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))

@@ -23,7 +23,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-var bad = flag.Int("bad", 4, "how many spoilt recordings of sweep and material are read")
+var bad = flag.Int("bad", few(4), "how many spoilt recordings of sweep and material are read")
 
 const badRate = 48000
 

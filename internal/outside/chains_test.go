@@ -11,16 +11,25 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
 
 var (
-	chains = flag.Int("chains", 5, "how many random chains are measured")
+	chains = flag.Int("chains", few(5), "how many random chains are measured")
 	seed   = flag.Uint64("seed", 1, "of the random chains and recordings")
 	keep   = flag.String("keep", "", "folder in which to leave the files of every chain")
 )
+
+// few is n, and 1 under the race detector: CI runs many without it.
+func few(n int) int {
+	if race.Enabled {
+		return 1
+	}
+	return n
+}
 
 // Random chains of effects of sox and ffmpeg, measured as a reviewer does it; each quantity's error is held to a
 // limit.

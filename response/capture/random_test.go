@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -208,8 +209,8 @@ var trialFaults = []trialFault{
 // of what the simulated headphones are known to have.
 func TestRandomRecordings(t *testing.T) {
 	trials := 200
-	if underRace { // a race shows in the first few as well as in all
-		trials = 40
+	if race.Enabled { // a race shows in the first few as well as in all
+		trials = 8
 	}
 	marked, unmarked := trialStimulus(t, false), trialStimulus(t, true)
 	deconvolver, err := response.NewDeconvolver(marked.Sweep(), response.DeconvolverConfig{Longest: capture.TakeDuration(marked)})

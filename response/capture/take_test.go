@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -31,6 +32,9 @@ func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 	for _, repeats := range []int{1, 3} {
 		st := stimulus(t, sweep.StimulusConfig{Repeats: repeats})
 		for seed := range uint64(2) {
+			if race.Enabled && seed > 0 {
+				break
+			}
 			r := recordedWith(st, 0, 30, seed)
 			mono := &capture.Recording{Name: "mono.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, r.Len())}}
 			for i := range mono.Channels[0] {

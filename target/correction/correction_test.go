@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/correction"
@@ -54,7 +55,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	best := time.Hour
 	var k correction.Correction
 	tries := 7 // the least of several, for other work may share the machine
-	if underRace {
+	if race.Enabled {
 		tries = 1
 	}
 	for range tries {
@@ -70,7 +71,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 		assert.InDelta(t, 0, math.Log2(f.Frequency/five[i].Frequency), 0.05)
 		assert.InDelta(t, five[i].Gain, f.Gain, 0.2)
 	}
-	if !underRace {
+	if !race.Enabled {
 		assert.Less(t, best, 100*time.Millisecond)
 	}
 }
@@ -80,7 +81,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 // come within 0.05 dB in nine of ten, and within 0.25 dB always.
 func TestFiltersDrawnByChance(t *testing.T) {
 	draws := 25
-	if underRace {
+	if race.Enabled {
 		draws = 2
 	}
 	var near int

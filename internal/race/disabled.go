@@ -1,0 +1,6 @@
+//go:build !race
+
+package race
+
+// Enabled tells whether the race detector runs.
+const Enabled = false

@@ -1,7 +1,0 @@
-//go:build race
-
-package correction_test
-
-// underRace says that the race detector runs, which makes everything some ten
-// times slower.
-const underRace = true
