@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -163,12 +164,13 @@ func (r *reader) golang(words []string) {
 			help = append(help, shared...)
 		}
 	}
-	output := ""
+	output, tested := "", ""
 	for i := 0; i < len(words); i++ {
 		switch w := words[i]; {
 		case strings.HasPrefix(w, "-"):
 			name, _, _ := strings.Cut(w, "=")
-			assert.Contains(r.t, string(help), name, "%s: go %s has no flag %s", r.page, topic[1], w)
+			assert.True(r.t, strings.Contains(string(help), name) || topic[1] == "test" && testHasFlag(r.t, tested, strings.TrimLeft(name, "-")),
+				"%s: go %s has no flag %s", r.page, topic[1], w)
 			if w == "-o" {
 				i++
 				output = words[i]
@@ -183,11 +185,23 @@ func (r *reader) golang(words []string) {
 				return
 			}
 			assert.DirExists(r.t, folder, r.page)
+			tested = folder
 			if output != "" {
 				r.built["./"+output] = folder
 			}
 		}
 	}
+}
+
+// testHasFlag tells whether the tests in a folder define a flag.
+func testHasFlag(t *testing.T, folder, name string) bool {
+	files, err := filepath.Glob(filepath.Join(folder, "*_test.go"))
+	require.NoError(t, err)
+	return slices.ContainsFunc(files, func(file string) bool {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		return regexp.MustCompile(`flag\.\w+\("` + regexp.QuoteMeta(name) + `"`).Match(text)
+	})
 }
 
 // Whatever a page tells the reader to type names programs, folders and flags that there are.

@@ -1,0 +1,187 @@
+// Command mutation changes one operator of a package after another and runs the
+// package's tests: what they do not notice is printed, to be tested for or
+// explained. The tree itself stays as it is; the changed file is laid over it.
+//
+//	go run ./testdata/mutation [-share 8] [-seed 1] ./response
+//
+// With -share only one change in so many is tried, drawn by the seed.
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"go/ast"
+	"go/format"
+	"go/parser"
+	"go/token"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+)
+
+var (
+	share = flag.Int("share", 1, "one change in so many is tried")
+	seed  = flag.Uint64("seed", 1, "of the draw")
+	limit = flag.Duration("limit", 2*time.Minute, "for the tests of one change; longer counts as noticed")
+)
+
+// others is what an operator is changed to.
+var others = map[token.Token]token.Token{
+	token.LSS: token.LEQ, token.LEQ: token.LSS, token.GTR: token.GEQ, token.GEQ: token.GTR,
+	token.EQL: token.NEQ, token.NEQ: token.EQL, token.LAND: token.LOR, token.LOR: token.LAND,
+	token.ADD: token.SUB, token.SUB: token.ADD, token.MUL: token.QUO, token.QUO: token.MUL,
+	token.ADD_ASSIGN: token.SUB_ASSIGN, token.SUB_ASSIGN: token.ADD_ASSIGN,
+	token.MUL_ASSIGN: token.QUO_ASSIGN, token.QUO_ASSIGN: token.MUL_ASSIGN, token.INC: token.DEC, token.DEC: token.INC,
+}
+
+// change is a file with one operator changed.
+type change struct {
+	file, place string
+	source      []byte
+}
+
+func main() {
+	flag.Parse()
+	if flag.NArg() != 1 || *share < 1 {
+		fmt.Fprintln(os.Stderr, "usage: mutation [-share N] [-seed N] ./PACKAGE")
+		os.Exit(2)
+	}
+	if err := run(flag.Arg(0)); err != nil {
+		fmt.Fprintln(os.Stderr, "mutation:", err)
+		os.Exit(1)
+	}
+}
+
+func run(folder string) error {
+	if out, err := exec.Command("go", "test", folder).CombinedOutput(); err != nil {
+		return fmt.Errorf("the tests of %s fail as they are: %s", folder, out)
+	}
+	changes, err := changesOf(folder)
+	if err != nil {
+		return err
+	}
+	fmt.Printf("%s: %d changes to try\n", folder, len(changes))
+	var lock sync.Mutex
+	count := map[string]int{}
+	var wait sync.WaitGroup
+	free := make(chan struct{}, runtime.NumCPU())
+	for _, c := range changes {
+		free <- struct{}{}
+		wait.Go(func() {
+			verdict, err := c.try(folder)
+			if err != nil {
+				verdict = "not tried: " + err.Error()
+			}
+			lock.Lock()
+			defer lock.Unlock()
+			if count[verdict]++; verdict == "not noticed" || err != nil {
+				fmt.Println(verdict+":", c.place)
+			}
+			<-free
+		})
+	}
+	wait.Wait()
+	fmt.Println(folder, count)
+	return nil
+}
+
+// changesOf draws from all changes of the package in a folder.
+func changesOf(folder string) ([]change, error) {
+	names, err := filepath.Glob(filepath.Join(folder, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	random := rand.New(rand.NewPCG(*seed, 0))
+	var out []change
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, name, nil, parser.ParseComments)
+		if err != nil {
+			return nil, err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			op, at := operator(n)
+			if op == nil || random.IntN(*share) != 0 {
+				return true
+			}
+			was := *op
+			if *op = others[was]; *op == token.ILLEGAL {
+				*op = was
+				return true
+			}
+			var b bytes.Buffer
+			if err = format.Node(&b, set, file); err == nil {
+				out = append(out, change{name, fmt.Sprintf("%s: %s became %s", set.Position(at), was, *op), b.Bytes()})
+			}
+			*op = was
+			return err == nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// operator is that of a node, and where it stands; nil if it has none.
+func operator(n ast.Node) (*token.Token, token.Pos) {
+	switch n := n.(type) {
+	case *ast.BinaryExpr:
+		return &n.Op, n.OpPos
+	case *ast.AssignStmt:
+		return &n.Tok, n.TokPos
+	case *ast.IncDecStmt:
+		return &n.Tok, n.TokPos
+	case *ast.UnaryExpr:
+		if n.Op == token.SUB {
+			return &n.Op, n.OpPos
+		}
+	}
+	return nil, token.NoPos
+}
+
+// try runs the tests over the change.
+func (c change) try(folder string) (verdict string, err error) {
+	work, err := os.MkdirTemp("", "mutation")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(work)
+	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"), filepath.Join(work, "tests")
+	path, err := filepath.Abs(c.file)
+	if err != nil {
+		return "", err
+	}
+	list, err := json.Marshal(map[string]any{"Replace": map[string]string{path: changed}})
+	if err != nil {
+		return "", err
+	}
+	for file, data := range map[string][]byte{changed: c.source, overlay: list} {
+		if err := os.WriteFile(file, data, 0o600); err != nil {
+			return "", err
+		}
+	}
+	if exec.Command("go", "test", "-vet=off", "-overlay", overlay, "-c", "-o", binary, folder).Run() != nil {
+		return "does not compile", nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), *limit)
+	defer cancel()
+	tests := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short")
+	tests.Dir = folder
+	tests.WaitDelay = time.Second // for what the tests have started
+	if tests.Run() != nil {
+		return "noticed", nil
+	}
+	return "not noticed", nil
+}
