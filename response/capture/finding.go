@@ -33,12 +33,13 @@ const (
 	Resampled                    // made at a lower sample rate
 	LossyCodec                   // the treble taken away as coders do that save bits
 	LengthUnstated               // the file does not say where it ends
+	Disturbance                  // something else sounds while the sweep plays
 )
 
 var kindNames = [...]string{
 	"no samples", "wrong sample rate", "clipping", "flat tops", "low level", "DC offset", "mains hum", "dropped samples", "repeated samples",
 	"clicks", "silent channel", "swapped sides", "opposite polarity", "same recording", "copied channel", "cut tail", "no sweep", "resampled",
-	"lossy codec", "length unstated",
+	"lossy codec", "length unstated", "disturbance",
 }
 
 // String is the kind in words.

@@ -67,10 +67,12 @@ type Inspection struct {
 //	CutTail           the end stands 10 dB above the noise, or is not    with a stimulus; else a note
 //	                  there; a note where the closing mark is missing
 //	NoSweep           the best match is less than 26 dB above others     always
+//	Disturbance       below the sweep stands 10 dB more than in the      moves the response by 0.1 dB
+//	                  silences, and moves the response by 0.03 dB
 //	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
 //	LossyCodec        octave, below 0.9 of half the sample rate
 //
-// What cannot be known is not found: hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s), swapped sides in a
+// What cannot be known is not found: sound during the sweep's upper half only, or as loud in the silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s), swapped sides in a
 // single channel of a stimulus without marks, a block that is missing from noise, a jump by whole periods of the sweep or within
 // 6 ms of its ends, clicks where tops are cut off.
 func Inspect(r *Recording, o InspectOptions) *Report {
@@ -216,6 +218,9 @@ func (c *channel) examine() {
 	if whole := c.tail(); whole {
 		c.treble()
 		c.tooLow()
+		if c.placed != nil {
+			c.disturbed()
+		}
 	}
 }
 

@@ -87,9 +87,12 @@ var (
 func (c *channel) noiseError(f float64) float64 {
 	still := c.quietSpectrum()
 	noise := medianOf(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2 // the median of an exponential distribution
-	noise = max(noise, c.step*c.step/12)
-	signal := c.sweptPower(f)
-	return 4 * 20 / math.Ln10 * math.Sqrt(noise*windowPower*c.fs/signal/2)
+	return c.errorOf(max(noise, c.step*c.step/12), f)
+}
+
+// errorOf is that for a noise of a known spectrum.
+func (c *channel) errorOf(noise, f float64) float64 {
+	return 4 * 20 / math.Ln10 * math.Sqrt(noise*windowPower*c.fs/c.sweptPower(f)/2)
 }
 
 // quietBand is the band around 1 kHz, or around the middle of what was played, in which noise moves the response by less than 0.1 dB.
