@@ -93,6 +93,8 @@ func TestBandsNominalIEC61260(t *testing.T) {
 	// Sixths: three digits up to a leading 4, two from a leading 5.
 	assert.Equal(t, []float64{840, 940, 1060, 1190, 1330, 1500, 1680, 1880, 2110, 2370, 2660, 2990, 3350, 3760, 4220, 4730, 5300, 6000, 6700, 7500, 8400, 9400},
 		nominals(bands(t, 6, 800, 9900)))
+	// Twenty-fourths, 1000·10^(0.3 (2x + 1)/48), the same, for the annex's rule reaches so far.
+	assert.Equal(t, []float64{1010, 1040, 1070, 1110}, nominals(bands(t, 24, 1001, 1100)))
 }
 
 func TestBandsNominalTellsNeighboursApart(t *testing.T) {

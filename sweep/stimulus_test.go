@@ -119,17 +119,18 @@ func TestStimulusThatCannotBe(t *testing.T) {
 		config sweep.StimulusConfig
 		says   string
 	}{
-		"no sweep":             {sweep.StimulusConfig{}, "needs a sweep; make one with New"},
-		"short silence":        {sweep.StimulusConfig{Sweep: s, Silence: 99 * time.Millisecond}, "99ms of silence is too short"},
-		"negative silence":     {sweep.StimulusConfig{Sweep: s, Silence: -time.Second}, "-1s of silence"},
-		"short gap":            {sweep.StimulusConfig{Sweep: s, Gap: time.Millisecond}, "a gap of 1ms is too short"},
-		"negative gap":         {sweep.StimulusConfig{Sweep: s, Gap: -1}, "a gap of -1ns"},
-		"negative repeats":     {sweep.StimulusConfig{Sweep: s, Repeats: -1}, "-1 repeats; choose 1 to 100"},
-		"too many repeats":     {sweep.StimulusConfig{Sweep: s, Repeats: 101}, "101 repeats"},
-		"hours of silence":     {sweep.StimulusConfig{Sweep: s, Silence: 2 * time.Hour}, "would last more than 1h0m0s"},
-		"endless silence":      {sweep.StimulusConfig{Sweep: s, Silence: math.MaxInt64}, "would last more than"},
-		"endless gap":          {sweep.StimulusConfig{Sweep: s, Gap: math.MaxInt64}, "would last more than"},
-		"many and long sweeps": {sweep.StimulusConfig{Sweep: mustNew(t, sweep.Config{Duration: 5 * time.Minute}), Repeats: 10}, "would last more than"},
+		"no sweep":              {sweep.StimulusConfig{}, "needs a sweep; make one with New"},
+		"short silence":         {sweep.StimulusConfig{Sweep: s, Silence: 99 * time.Millisecond}, "99ms of silence is too short"},
+		"negative silence":      {sweep.StimulusConfig{Sweep: s, Silence: -time.Second}, "-1s of silence"},
+		"short gap":             {sweep.StimulusConfig{Sweep: s, Gap: time.Millisecond}, "a gap of 1ms is too short"},
+		"negative gap":          {sweep.StimulusConfig{Sweep: s, Gap: -1}, "a gap of -1ns"},
+		"negative repeats":      {sweep.StimulusConfig{Sweep: s, Repeats: -1}, "-1 repeats; choose 1 to 100"},
+		"too many repeats":      {sweep.StimulusConfig{Sweep: s, Repeats: 101}, "101 repeats"},
+		"hours of silence":      {sweep.StimulusConfig{Sweep: s, Silence: 2 * time.Hour}, "would last more than 1h0m0s"},
+		"two halves of an hour": {sweep.StimulusConfig{Sweep: s, Silence: 30 * time.Minute}, "would last more than"},
+		"endless silence":       {sweep.StimulusConfig{Sweep: s, Silence: math.MaxInt64}, "would last more than"},
+		"endless gap":           {sweep.StimulusConfig{Sweep: s, Gap: math.MaxInt64}, "would last more than"},
+		"many and long sweeps":  {sweep.StimulusConfig{Sweep: mustNew(t, sweep.Config{Duration: 5 * time.Minute}), Repeats: 10}, "would last more than"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			st, err := sweep.NewStimulus(c.config)

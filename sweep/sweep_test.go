@@ -162,6 +162,10 @@ func TestConfigThatCannotBe(t *testing.T) {
 	}
 }
 
+func TestLowestStartIsAccepted(t *testing.T) {
+	assert.InDelta(t, 0.1, mustNew(t, sweep.Config{Start: 0.1, Duration: 10 * time.Minute}).Start(), 1e-15)
+}
+
 // What the message says will do must do.
 func TestShortestDurationThatTheErrorOffersIsAccepted(t *testing.T) {
 	_, err := sweep.New(sweep.Config{Duration: 172 * time.Millisecond})

@@ -74,6 +74,7 @@ func TestOutsideTheSweepNothingIsKnown(t *testing.T) {
 	} {
 		assert.True(t, math.IsNaN(v), "%s: %v", name, v)
 	}
+	assert.InDelta(t, 2*math.Pi*s.Rate()*(s.Stop()-s.Start()), s.PhaseAt(s.Duration()), 1e-6, "its last moment belongs to it; 3e5 rad in double precision")
 }
 
 // Farina 2000: the n-th harmonic reaches each frequency L ln n before the

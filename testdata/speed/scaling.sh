@@ -2,9 +2,10 @@
 # How the time of an analysis grows with the length of the sweep, against
 # n log n, and how much faster 32 analyses are on two processors than on one.
 #
-# usage: testdata/speed/scaling.sh [GROWTH GAIN]
+# usage: testdata/speed/scaling.sh [GROWTH [GAIN]]
 # With limits it fails when the time from 2 s to 60 s grows by more than GROWTH
-# times n log n, or when two processors gain less than GAIN.
+# times n log n, or when two processors gain less than GAIN: 1.8 on a machine that
+# has nothing else to do.
 set -euo pipefail
 cd "$(dirname "$0")"
 work=$(mktemp -d)
@@ -24,7 +25,9 @@ done >"$work/sessions"
 awk '{t[NR] = $2} END {printf "32 analyses: %.2f s on one processor, %.2f s on two: %.2f times as fast\n", t[1]/1e9, t[2]/1e9, t[1]/t[2]
       print t[1]/t[2] > "/dev/stderr"}' "$work/sessions" 2>"$work/gain"
 
-if [ $# -eq 2 ]; then
+if [ $# -ge 1 ]; then
   awk -v g="$(cat "$work/growth")" -v l="$1" 'BEGIN {if (g > l) {print "the time grows by more than " l " times n log n"; exit 1}}'
+fi
+if [ $# -ge 2 ]; then
   awk -v g="$(cat "$work/gain")" -v l="$2" 'BEGIN {if (g < l) {print "two processors gain less than " l; exit 1}}'
 fi
