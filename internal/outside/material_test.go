@@ -59,9 +59,9 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		programme.Channel{Name: "direct", Samples: direct, SampleRate: m.chain.rate},
 		programme.Channel{Name: "through", Samples: through, SampleRate: m.chain.rate}, programme.Config{})
 	require.NoError(m, err)
-	// The minimum phase is taken from the magnitude, which is not known beyond the material's own band: 10° at 8 kHz are 3.5 µs, and a
-	// treble that falls steeply there passes for many times as much.
-	m.note("delay of material", "µs", 60, 1e6*math.Abs(c.Alignment.Delay-m.chain.delay()/float64(m.chain.rate)), " "+name)
+	e := math.Abs(c.Alignment.Delay - m.chain.delay()/float64(m.chain.rate))
+	m.note("delay of material", "µs", 25, 1e6*e, " "+name) // what lies beyond 8 kHz is a guess for speech, and a treble may fall steeply there
+	m.note("delay of material, by its own uncertainty", "u", 3, e/c.Alignment.DelayUncertainty, " "+name)
 	truth := m.raised(played)
 	var worst, beyond float64
 	for _, b := range c.Bands() {

@@ -11,11 +11,18 @@ import (
 // headphones, and how sure that is.
 type Alignment struct {
 	// Delay in seconds by which the beginning of the direct recording comes
-	// later in the other one; below zero where that was started late. It
-	// contains whatever delay the headphones have: see the package's comment.
+	// later in the other one; below zero where that was started late. It is the
+	// bulk delay beside the minimum phase that belongs to the magnitude: it
+	// contains whatever delay the headphones have, but not what their filtering
+	// turns. See the package's comment.
 	Delay float64
-	// DelayUncertainty is the standard uncertainty of Delay in seconds, from
-	// noise and from how straight the delays of the segments lie.
+	// DelayUncertainty is the standard uncertainty of Delay in seconds (k = 1):
+	// from noise; from how straight the delays of the segments lie; from what
+	// the phase is off by, piece by piece of the band; and from the magnitude that is
+	// not known beyond the material's own band, whose minimum phase looks
+	// much like a delay. A device whose phase beside a delay is not the minimum one
+	// (an all-pass, a crossover) is in it only as far as it bends the phase. NaN where
+	// no two bins of the spectrum are known.
 	DelayUncertainty float64
 	// Clock is how the recorder's clock ran through the headphones, relative
 	// to how it ran for the direct recording. Its uncertainty is NaN where the
@@ -111,12 +118,11 @@ func (a *Alignment) refine(direct, through Channel) error {
 		return &ShortError{Low: defaultLow, Reached: math.NaN(), Shared: max(0, shared), Needed: needed(defaultLow)}
 	}
 	s := newSegments(direct, through, a.from, a.to)
-	inverted, err := s.coarse(&a.line)
-	if err != nil {
+	if err := s.coarse(&a.line); err != nil {
 		return err
 	}
-	a.Inverted = inverted
 	slope, intercept := s.fine(&a.line)
+	a.Inverted = s.sign < 0
 	if drift := 1e6 * a.line.slope; math.Abs(drift) > capture.MaxDrift {
 		return fmt.Errorf("programme: %s: its clock differs by %.0f parts per million from that of %s, more than crystals do; check the sample rates", through.Name, drift, direct.Name)
 	}

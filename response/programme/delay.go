@@ -3,8 +3,6 @@ package programme
 import (
 	"math"
 	"math/cmplx"
-
-	"example.com/earnest/response"
 )
 
 // average is what all segments that count say together.
@@ -12,6 +10,8 @@ type average struct {
 	h      []complex128
 	weight []float64 // 1/Snn of the through recording; 0 where nothing is known
 	ht     []complex128
+	share  []float64 // γ², freed from chance; 0 where nothing is known
+	count  float64   // segments
 }
 
 const (
@@ -19,6 +19,12 @@ const (
 	// mostMoves how often it is moved before that.
 	settled   = 2e-3
 	mostMoves = 12
+	// leaning widens what the fit of the phase says its delay is uncertain by. Its pieces lean on
+	// one magnitude, so what they miss is not independent. With it the errors through 24 chains of
+	// effects of sox and ffmpeg drawn at random, four materials each, are 0.9 uncertainties rms.
+	leaning = 2
+	// leastShare is the coherence below which a bin does not count.
+	leastShare = 0.1
 )
 
 // fine takes each segment's delay relative to what the average of all segments
@@ -36,6 +42,7 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 		s.place(*l)
 		avg := s.average()
 		offset, sigma := s.bulk(avg)
+		sigma = math.Hypot(leaning*sigma, settled)
 		if s.used() < 3 {
 			l.lag += offset
 			move, lag = math.Abs(offset), sigma
@@ -78,8 +85,9 @@ func (s *segments) average() *average {
 			sum.xy[k] += y * complex(real(x), -imag(x))
 		}
 	}
-	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)), ht: make([]complex128, len(sum.xx))}
-	n := float64(sum.count)
+	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)), ht: make([]complex128, len(sum.xx)),
+		share: make([]float64, len(sum.xx)), count: float64(sum.count)}
+	n := a.count
 	// Up to where the interpolator is right.
 	for k := 1; k < int(interpolateTop*float64(len(sum.xx))); k++ {
 		g := coherence(sum.xx[k], sum.yy[k], sum.xy[k])
@@ -93,68 +101,15 @@ func (s *segments) average() *average {
 		if n < 2 {
 			g = 0.5
 		}
-		if g < 0.1 {
+		if g < leastShare {
 			continue
 		}
+		a.share[k] = g
 		a.h[k] = sum.xy[k] / complex(sum.xx[k], 0)
 		a.weight[k] = n / (sum.yy[k] * (1 - g))
 		a.ht[k] = sum.xy[k] / complex(math.Sqrt(power(sum.xy[k])), 0) * complex(g/(1-g), 0)
 	}
 	return a
-}
-
-// bulk is the delay in samples that all segments share, the peak of the
-// cross-correlation under the weights of Hannan and Thomson, and its standard
-// uncertainty from noise:
-//
-//	σ² = 1 / (2 n Σ ω² γ²/(1 − γ²)).
-//
-// The minimum phase that belongs to the magnitude is taken out first: what a
-// bass or a treble control turns is not counted as a delay.
-func (s *segments) bulk(a *average) (delay, sigma float64) {
-	t := response.Transfer{Bins: a.h, SampleRate: s.direct.SampleRate, Len: s.plan.Len(), Valid: a.band(s)}
-	if !t.Valid.Empty() {
-		first := int(math.Round(t.Frequencies()[0] * float64(t.Len) / float64(t.SampleRate)))
-		for i, p := range t.MinimumPhase() {
-			a.ht[first+i] *= cmplx.Rect(1, -p)
-		}
-	}
-	d, bend := s.stationary(a.ht)
-	return d, math.Hypot(1/math.Sqrt(2*float64(s.used())*bend), s.disagreement(a.ht, d, bend))
-}
-
-// parts is into how many pieces of the band the delay is taken apart.
-const parts = 8
-
-// disagreement is the standard uncertainty of the delay from how much pieces of
-// the band, each of the same weight, disagree about it: a phase that is neither a
-// delay nor the minimum phase.
-func (s *segments) disagreement(cross []complex128, tau, bend float64) float64 {
-	var variance, first, second float64
-	for k, c := range cross {
-		w := 2 * math.Pi * float64(k) / float64(s.plan.Len())
-		v := c * cmplx.Rect(1, w*tau)
-		first -= w * imag(v)
-		if second += w * w * real(v); second >= bend/parts {
-			d := first / second
-			variance += d * d
-			first, second = 0, 0
-		}
-	}
-	return math.Sqrt(variance / parts / (parts - 1))
-}
-
-// band reaches from the first bin of which something is known to the last.
-func (a *average) band(s *segments) response.Band {
-	var b response.Band
-	for k, w := range a.weight {
-		if f := s.plan.Frequency(k, float64(s.direct.SampleRate)); w > 0 {
-			if b.High = f; b.Low == 0 {
-				b.Low = f
-			}
-		}
-	}
-	return b
 }
 
 // delay is that of segment i relative to the average in samples, and its weight: the

@@ -29,7 +29,11 @@
 // the delays, by weighted least squares, is the clock's drift. y is then read
 // on x's clock by a windowed sinc. The minimum phase that belongs to the
 // magnitude of H is no delay: what is reported is what remains, sound in air and
-// machines that take their time.
+// machines that take their time. Beyond the material's own band the magnitude is
+// not known, and yet turns the phase within; so the delay is fitted to the phase
+// together with a plausible magnitude there, and its uncertainty contains what
+// remains open. Speech at 16 kHz leaves 1 µs to 10 µs after a filter, and less than a
+// microsecond after a plain gain.
 //
 // # Spectra
 //

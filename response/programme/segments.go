@@ -106,7 +106,7 @@ func (s *segments) used() (n int) {
 
 // coarse takes each segment's delay by the phase transform, moves the line onto
 // the delays, and tells whether the polarity is turned.
-func (s *segments) coarse(l *line) (inverted bool, err error) {
+func (s *segments) coarse(l *line) error {
 	s.place(*l)
 	peaks := make([]float64, len(s.starts))
 	parallel(len(s.starts), func() func(int) {
@@ -125,16 +125,16 @@ func (s *segments) coarse(l *line) (inverted bool, err error) {
 		}
 	}
 	if s.used() == 0 {
-		return false, &DifferentError{Direct: s.direct.Name, Through: s.through.Name, Prominence: 0, Needed: fineProminence}
+		return &DifferentError{Direct: s.direct.Name, Through: s.through.Name, Prominence: 0, Needed: fineProminence}
 	}
 	if sign < 0 {
 		s.sign = -1
 	}
 	if err := s.step(); err != nil {
-		return false, err
+		return err
 	}
 	*l = s.robust()
-	return sign < 0, nil
+	return nil
 }
 
 // phaseTransform is the lag in samples, and the height, of the peak of

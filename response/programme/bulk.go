@@ -1,0 +1,325 @@
+package programme
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+
+	"example.com/earnest/response"
+)
+
+// excess is the phase of the average that the minimum phase of the known magnitude,
+// its level held beyond, leaves; and what may explain it, a phase per unit each:
+//
+//	column 0      a delay of a sample,                −ω
+//	column j      a step of a neper at ωj outside the known band,
+//	              ± 1/π ln |(tan ω/2 + tan ωj/2)/(tan ω/2 − tan ωj/2)|
+//	last column   a slope of a neper per octave above the band: the steps there
+//
+// (the Hilbert relation of a step; the sine's addition theorem makes tangents of
+// Bode's closed form. From memory.)
+type excess struct {
+	phase  []float64 // radians, without turns
+	turned bool      // that half a turn was taken out
+	weight []float64 // inverse variances from noise
+	design *mat.Dense
+	piece  []int // to which each bin belongs; see doubts
+	// The prior standard deviations of columns 1 on, in nepers, and the mean of the last.
+	spread []float64
+	slope  float64
+}
+
+const (
+	// wander is how far in nepers ln|H| may go over an octave that is not known, as a random
+	// walk does, and by how much per octave it may slope besides.
+	wander = 12 * neper
+	// stepsAbove and stepsBelow are how many steps an octave beyond the band takes.
+	stepsAbove, stepsBelow = 6, 2
+	// pieces is into how many pieces, at least, of the same weight the band is taken apart.
+	pieces = 24
+)
+
+// bulk is the delay in samples that all segments share beside the minimum phase
+// that belongs to the magnitude, and its standard uncertainty; NaN where no two bins
+// are known.
+//
+// The magnitude beyond the known band turns the phase within, for the most part
+// as a delay does; but only a delay turns it in proportion to frequency. So both
+// are fitted to the phase at once, with what is plausible of the magnitude as
+// prior: that it walks at random from where it is last known, or from the slope
+// that it has there. How wide it walks is taken from the phase too: each of a few
+// widths counts by how likely it makes the phase (Bayesian model averaging). The
+// uncertainty is that of all of this together.
+func (s *segments) bulk(a *average) (delay, sigma float64) {
+	logs, low, high := a.logMagnitude()
+	if high <= low {
+		return 0, math.NaN()
+	}
+	e := s.excess(a, logs, low, high)
+	if e.turned {
+		s.sign = -s.sign
+	}
+	return e.delay()
+}
+
+func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
+	n := s.plan.Len()
+	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n, Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
+	for k, l := range logs {
+		t.Bins[k] = complex(math.Exp(l), 0)
+	}
+	least := t.MinimumPhase()
+	tan := func(k float64) float64 { return math.Tan(math.Pi * k / float64(n)) }
+
+	e := &excess{slope: slopeBelow(logs, high)}
+	var steps []float64 // tan ωj/2
+	above, below := beyond(float64(n)/2/float64(high), stepsAbove), beyond(float64(low), stepsBelow)
+	for _, o := range above {
+		steps, e.spread = append(steps, tan(float64(high)*math.Exp2(o.at))), append(e.spread, wander*math.Sqrt(o.width))
+	}
+	for _, o := range below {
+		steps, e.spread = append(steps, tan(float64(low)*math.Exp2(-o.at))), append(e.spread, wander*math.Sqrt(o.width))
+	}
+	e.spread = append(e.spread, wander)
+
+	columns := 2 + len(steps)
+	var rows []float64
+	var cross []complex128
+	for k := low; k <= high; k++ {
+		size := cmplx.Abs(a.ht[k])
+		if size == 0 {
+			continue
+		}
+		cross = append(cross, a.ht[k]*cmplx.Rect(1, -least[k]))
+		e.weight = append(e.weight, 2*a.count*size)
+		here := tan(float64(k))
+		row := append(rows, make([]float64, columns)...)[len(rows):]
+		row[0] = -2 * math.Pi * float64(k) / float64(n)
+		for j, there := range steps {
+			row[1+j] = math.Log(math.Abs((here+there)/(here-there))) / math.Pi
+			if j < len(above) {
+				row[columns-1] += above[j].width * row[1+j]
+			} else {
+				row[1+j] = -row[1+j]
+			}
+		}
+		rows = append(rows, row...)
+	}
+	e.design = mat.NewDense(len(cross), columns, rows)
+	e.unwrap(cross)
+	e.cut()
+	return e
+}
+
+// unwrap takes the turns out: each bin lies within π of the mean of those some way
+// below, and the straight line through all begins within π/2 of zero: half a turn is a polarity that
+// was told wrong, which happens where most of the band is turned by the device.
+func (e *excess) unwrap(cross []complex128) {
+	e.phase = make([]float64, len(cross))
+	const memory = 0.8 // of the mean, per bin
+	var mean complex128
+	var at float64 // phase of the mean
+	var sw, sx, sy, sxx, sxy float64
+	for i, c := range cross {
+		e.phase[i] = at + cmplx.Phase(c*cmplx.Rect(1, -at))
+		next := memory*mean + c
+		at += cmplx.Phase(next * cmplx.Rect(1, -at))
+		mean = next
+		w, x, y := e.weight[i], e.design.At(i, 0), e.phase[i]
+		sw, sx, sy, sxx, sxy = sw+w, sx+w*x, sy+w*y, sxx+w*x*x, sxy+w*x*y
+	}
+	turns := 0.0
+	if d := sw*sxx - sx*sx; d > 0 {
+		turns = math.Round((sxx*sy - sx*sxy) / d / math.Pi)
+		e.turned = math.Mod(turns, 2) != 0
+	}
+	for i := range e.phase {
+		e.phase[i] -= turns * math.Pi
+	}
+}
+
+// octaves is a stretch outside the band: how far its middle is from the band and
+// how wide it is, in octaves.
+type octaves struct{ at, width float64 }
+
+// beyond cuts a ratio of frequencies into stretches.
+func beyond(ratio, perOctave float64) []octaves {
+	all := math.Log2(ratio)
+	if all <= 0 {
+		return nil
+	}
+	out := make([]octaves, max(1, int(math.Round(all*perOctave))))
+	for i := range out {
+		width := all / float64(len(out))
+		out[i] = octaves{at: (float64(i) + 0.5) * width, width: width}
+	}
+	return out
+}
+
+// slopeBelow is the slope in nepers per octave over the third of an octave below a
+// bin, through the level there, by least squares.
+func slopeBelow(logs []float64, bin int) float64 {
+	var xy, xx float64
+	for k := max(1, int(float64(bin)/math.Exp2(1.0/3))); k < bin; k++ {
+		x := math.Log2(float64(k) / float64(bin))
+		xy += x * (logs[k] - logs[bin])
+		xx += x * x
+	}
+	if xx == 0 {
+		return 0
+	}
+	const steepest = 48 * neper
+	return max(-steepest, min(steepest, xy/xx))
+}
+
+// cut cuts the band into pieces of a third of an octave, smaller where much of what
+// tells the delay lies.
+func (e *excess) cut() {
+	info := func(i int) float64 { return e.weight[i] * e.design.At(i, 0) * e.design.At(i, 0) }
+	var all, here float64
+	for i := range e.weight {
+		all += info(i)
+	}
+	e.piece = make([]int, len(e.weight))
+	first := 0
+	for i := 1; i < len(e.piece); i++ {
+		e.piece[i] = e.piece[i-1]
+		if here += info(i - 1); here >= all/pieces || e.design.At(i, 0) < e.design.At(first, 0)*math.Cbrt(2) {
+			e.piece[i]++
+			first, here = i, 0
+		}
+	}
+}
+
+// normal are the normal equations, unscaled by the prior.
+type normal struct {
+	matrix  *mat.SymDense // Σ w b bᵀ
+	right   *mat.VecDense // Σ w b φ
+	squares float64       // Σ w φ²
+}
+
+// explanation is what a prior makes of the phase.
+type explanation struct {
+	x        []float64 // of each column
+	variance float64   // of the delay
+	evidence float64   // ln of how likely it makes the phase
+}
+
+// delay averages over explanations.
+func (e *excess) delay() (delay, sigma float64) {
+	doubts := make([]float64, e.piece[len(e.piece)-1]+1)
+	for i := range doubts {
+		doubts[i] = 1
+	}
+	n := e.normal(doubts)
+	for range 2 {
+		e.doubt(doubts, e.explain(n, 1, 0).x)
+		n = e.normal(doubts)
+	}
+	var all []explanation
+	for _, width := range []float64{1, 1. / 4, 1. / 16, 1. / 64} {
+		all = append(all, e.explain(n, width, 0), e.explain(n, width, e.slope))
+	}
+	best := math.Inf(-1)
+	for _, x := range all {
+		best = max(best, x.evidence)
+	}
+	var weights, mean, square float64
+	for _, x := range all {
+		w := math.Exp(x.evidence - best)
+		if !(w > 0) {
+			continue
+		}
+		weights += w
+		mean += w * x.x[0]
+		square += w * (x.variance + x.x[0]*x.x[0])
+	}
+	if weights == 0 {
+		return 0, math.NaN()
+	}
+	mean /= weights
+	return mean, math.Sqrt(max(0, square/weights-mean*mean))
+}
+
+// normal forms the equations.
+func (e *excess) normal(doubts []float64) *normal {
+	rows, columns := e.design.Dims()
+	n := &normal{right: mat.NewVecDense(columns, nil)}
+	scaled := mat.NewDense(rows, columns, nil)
+	phases := mat.NewVecDense(rows, nil)
+	for i, phase := range e.phase {
+		root := math.Sqrt(e.weight[i] / doubts[e.piece[i]])
+		phases.SetVec(i, root*phase)
+		row := scaled.RawRowView(i)
+		for j, b := range e.design.RawRowView(i) {
+			row[j] = root * b
+		}
+	}
+	n.matrix = mat.NewSymDense(columns, nil)
+	n.matrix.SymOuterK(1, scaled.T())
+	n.right.MulVec(scaled.T(), phases)
+	n.squares = mat.Dot(phases, phases)
+	return n
+}
+
+// doubt sets by how much the phase of each piece, and of its neighbours, misses the
+// explanation more than noise would let it, in variance: what falls across the ends
+// of segments, and what the magnitude is off by, turn whole pieces alike.
+func (e *excess) doubt(doubts, x []float64) {
+	miss, weight := make([]float64, len(doubts)), make([]float64, len(doubts))
+	for i, phase := range e.phase {
+		miss[e.piece[i]] += e.weight[i] * (phase - dot(e.design.RawRowView(i), x))
+		weight[e.piece[i]] += e.weight[i]
+	}
+	for p := range doubts {
+		var sum, count float64
+		for q := max(0, p-1); q <= min(len(doubts)-1, p+1); q++ {
+			sum += miss[q] * miss[q] / weight[q]
+			count++
+		}
+		doubts[p] = max(1, sum/count)
+	}
+}
+
+// explain solves the equations under a prior of a width relative to wander, with
+// the mean slope given.
+func (e *excess) explain(n *normal, width, slope float64) explanation {
+	columns := len(e.spread) + 1
+	a, g := mat.NewSymDense(columns, nil), mat.NewVecDense(columns, nil)
+	a.CopySym(n.matrix)
+	g.CopyVec(n.right)
+	last := columns - 1
+	logs := 0.0
+	for j, s := range e.spread {
+		precision := 1 / (width * width * s * s)
+		a.SetSym(1+j, 1+j, a.At(1+j, 1+j)+precision)
+		logs += math.Log(precision)
+		if 1+j == last {
+			g.SetVec(last, g.AtVec(last)+precision*slope)
+		}
+	}
+	s := width * e.spread[last-1]
+	var c mat.Cholesky
+	out := explanation{x: make([]float64, columns), variance: math.NaN(), evidence: math.Inf(-1)}
+	if !c.Factorize(a) {
+		return out
+	}
+	x, unit, column := mat.NewVecDense(columns, out.x), mat.NewVecDense(columns, nil), mat.NewVecDense(columns, nil)
+	unit.SetVec(0, 1)
+	if c.SolveVecTo(x, g) != nil || c.SolveVecTo(column, unit) != nil {
+		return out
+	}
+	out.variance = column.AtVec(0)
+	// The quadratic form at its minimum.
+	least := n.squares + slope*slope/(s*s) - mat.Dot(x, g)
+	out.evidence = (logs - c.LogDet() - least) / 2
+	return out
+}
+
+func dot(a, b []float64) (sum float64) {
+	for i, v := range a {
+		sum += v * b[i]
+	}
+	return sum
+}

@@ -1,0 +1,115 @@
+package programme
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+const (
+	// neper is how many nepers a decibel is.
+	neper = math.Ln10 / 20
+	// walk is how far in nepers ln|H| is expected to go over an octave that is known.
+	walk = 6 * neper
+	// doubt is the standard uncertainty in nepers beyond which ln|H| is not known.
+	doubt = 0.1
+)
+
+// logMagnitude is ln|H| at every bin, and the lowest and the highest bin at which it
+// is known; there is none where high is below low. It is taken for a random walk over
+// the logarithm of frequency, seen through noise: the estimate of least variance is
+// the Kalman filter's, run both ways (Rauch, Tung & Striebel 1965, from memory).
+// Beyond the known band the level is held.
+func (a *average) logMagnitude() (logs []float64, low, high int) {
+	n := len(a.h)
+	level, variance := make([]float64, n), make([]float64, n)
+	least, first, best := a.reliable(), 0, math.Inf(1)
+	low, high = n, 0
+	for k := 1; k < n; k++ {
+		if first > 0 {
+			level[k], variance[k] = level[k-1], variance[k-1]+between(k-1, k)
+		}
+		if a.share[k] < least {
+			continue
+		}
+		seen, v := a.seen(k)
+		if first == 0 {
+			first, level[k], variance[k] = k, seen, v
+			continue
+		}
+		gain := variance[k] / (variance[k] + v)
+		level[k] += gain * (seen - level[k])
+		variance[k] *= 1 - gain
+	}
+	for k := n - 2; k >= first && first > 0; k-- {
+		ahead := variance[k] + between(k, k+1)
+		c := variance[k] / ahead
+		level[k] += c * (level[k+1] - level[k])
+		variance[k] += c * c * (variance[k+1] - ahead)
+	}
+	for k := range min(first, n) {
+		level[k] = level[first]
+	}
+	for k, g := range a.share {
+		if g >= least {
+			best = min(best, variance[k])
+		}
+	}
+	for k, g := range a.share {
+		if g >= least && variance[k] <= max(doubt*doubt, 4*best) {
+			low, high = min(low, k), k
+		}
+	}
+	high = clearOfWall(level, high)
+	for k := high + 1; k < n; k++ {
+		level[k] = level[high]
+	}
+	return level, low, high
+}
+
+// clearOfWall is the highest bin that is not on or near a fall of more than 12 dB in a
+// twelfth of an octave at the top of the band: converters have such walls, and of linear
+// phase, and what was taken for their minimum phase would come out as a delay.
+func clearOfWall(level []float64, high int) int {
+	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
+	k := high
+	if fall(k) > 12*neper {
+		for k > 1 && fall(k) > 2*neper {
+			k--
+		}
+	}
+	return k
+}
+
+// between is the variance of the walk from bin i to bin k.
+func between(i, k int) float64 { return walk * walk * math.Log2(float64(k)/float64(i)) }
+
+// seen is ln|H1| of bin k alone and its variance: half of the noise's power is in
+// phase with H. Noise in the other recording, a microphone's, leaves H1 unbiased; were
+// it all in the direct one, H1 would be low by γ², for all bins of a third of an
+// octave alike.
+func (a *average) seen(k int) (level, variance float64) {
+	g := a.share[k]
+	bias, alike := -math.Log(g), 0.23*float64(k)
+	return math.Log(cmplx.Abs(a.h[k])), (1-g)/(2*g*a.count) + max(1, alike)*bias*bias/12
+}
+
+// reliable is the coherence from which on |H| is taken from a bin: that at which it
+// is hardly biased, or less where otherwise most of what tells the delay would be
+// left out.
+func (a *average) reliable() float64 {
+	told := func(least float64) (sum float64) {
+		for k, g := range a.share {
+			if g > 0 && g >= least {
+				sum += float64(k) * float64(k) * g / (1 - g)
+			}
+		}
+		return sum
+	}
+	all := told(0)
+	for _, least := range []float64{0.98, 0.9, 0.5} {
+		if told(least) >= 0.99*all {
+			return least
+		}
+	}
+	return leastShare
+}
