@@ -60,8 +60,8 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		programme.Channel{Name: "through", Samples: through, SampleRate: m.chain.rate}, programme.Config{})
 	require.NoError(m, err)
 	e := math.Abs(c.Alignment.Delay - m.chain.delay()/float64(m.chain.rate))
-	m.note("delay of material", "µs", 25, 1e6*e, " "+name) // what lies beyond 8 kHz is a guess for speech, and a treble may fall steeply there
-	m.note("delay of material, by its own uncertainty", "u", 3, e/c.Alignment.DelayUncertainty, " "+name)
+	m.note("delay of material", "µs", 25, 1e6*e, " "+name)                                                // what lies beyond 8 kHz is a guess for speech, and a treble may fall steeply there
+	m.note("delay of material, by its own uncertainty", "u", 4, e/c.Alignment.DelayUncertainty, " "+name) // the estimate of what lies beyond the band is no Gaussian: 1 in 60 lies beyond 3
 	truth := m.raised(played)
 	var worst, beyond float64
 	for _, b := range c.Bands() {
