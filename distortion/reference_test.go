@@ -1,30 +1,27 @@
 package distortion_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/known"
 )
 
 // The published example measured with a sweep by GNU Octave, by another way:
 // testdata/reference/distortion.m.
 func TestKernelsEqualOctave(t *testing.T) {
 	t.Parallel()
-	data, err := os.ReadFile("../testdata/reference/distortion.json")
-	require.NoError(t, err)
 	var reference struct {
 		Kernels struct {
 			Frequency []float64
 			Level     [][]float64
 		}
 	}
-	require.NoError(t, json.Unmarshal(data, &reference))
+	known.Values(t, "distortion.json", &reference)
 	s := newSweep(t, hammersteinSweep)
 	hs, err := distortion.Harmonics(separate(t, s, 4, hammersteinDevice(s, hammerstein)), distortion.Config{})
 	require.NoError(t, err)

@@ -1,13 +1,12 @@
 package response_test
 
 import (
-	"encoding/json"
 	"math"
 	"math/cmplx"
-	"os"
 	"testing"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"
@@ -114,8 +113,6 @@ func TestUnwrappedPhaseOfADelay(t *testing.T) {
 // that of the denominator. The reference values are SciPy's, by
 // testdata/reference/biquad.py.
 func TestGroupDelayOfABiquad(t *testing.T) {
-	data, err := os.ReadFile("../testdata/reference/biquad.json")
-	require.NoError(t, err)
 	var cases []struct {
 		Shape             string
 		SampleRate        float64
@@ -123,7 +120,7 @@ func TestGroupDelayOfABiquad(t *testing.T) {
 		Frequency         []float64
 		GroupDelaySamples []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "biquad.json", &cases)
 	for _, c := range cases {
 		t.Run(c.Shape, func(t *testing.T) {
 			q := biquad.Filter{B0: c.B[0], B1: c.B[1], B2: c.B[2], A1: c.A[1], A2: c.A[2]}

@@ -1,28 +1,19 @@
 package response_test
 
 import (
-	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
 	"time"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-// readReference reads values of another program from testdata/reference.
-func readReference(t testing.TB, name string, into any) {
-	t.Helper()
-	data, err := os.ReadFile("../testdata/reference/" + name)
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(data, into))
-}
 
 // Filters with published coefficients, by freqz, grpdelay, rceps and filter of GNU
 // Octave: testdata/reference/response.m.
@@ -35,7 +26,7 @@ func TestFiltersEqualOctave(t *testing.T) {
 			Step                                                     []float64
 		}
 	}
-	readReference(t, "response.json", &reference)
+	known.Values(t, "response.json", &reference)
 	require.Len(t, reference.Filters, 5)
 	for _, c := range reference.Filters {
 		q := biquad.Filter{B0: c.B[0], B1: c.B[1], B2: c.B[2], A1: c.A[1], A2: c.A[2]}
@@ -69,7 +60,7 @@ func TestCurveEqualsOctave(t *testing.T) {
 			Mean                          float64
 		}
 	}
-	readReference(t, "response.json", &reference)
+	known.Values(t, "response.json", &reference)
 	r := reference.Curve
 	c, err := response.NewCurve(r.Frequency, r.Level)
 	require.NoError(t, err)
@@ -98,7 +89,7 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 	var reference struct {
 		Quantiles []struct{ Probability, Freedom, Factor float64 }
 	}
-	readReference(t, "statistics.json", &reference)
+	known.Values(t, "statistics.json", &reference)
 	require.Len(t, reference.Quantiles, 56)
 	for _, q := range reference.Quantiles {
 		f := response.Figure{Value: 3, Freedom: q.Freedom}.WithUncertainty(0.5)

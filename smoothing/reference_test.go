@@ -1,14 +1,13 @@
 package smoothing_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/smoothing"
 )
 
@@ -26,9 +25,7 @@ type means struct {
 
 func readMeans(t testing.TB) (m means) {
 	t.Helper()
-	data, err := os.ReadFile("../testdata/reference/smoothing.json")
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(data, &m))
+	known.Values(t, "smoothing.json", &m)
 	require.Len(t, m.Bands, 6)
 	return m
 }

@@ -1,12 +1,11 @@
 package sweep_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/sweep"
 
 	"github.com/stretchr/testify/assert"
@@ -23,8 +22,6 @@ func mustNew(t testing.TB, c sweep.Config) *sweep.Sweep {
 // scipy.signal.chirp(method='logarithmic', phi=-90), by
 // testdata/reference/sweep.py.
 func TestSamplesEqualSciPyLogarithmicChirp(t *testing.T) {
-	data, err := os.ReadFile("../testdata/reference/sweep.json")
-	require.NoError(t, err)
 	var cases []struct {
 		Name             string
 		SampleRate       int
@@ -34,7 +31,7 @@ func TestSamplesEqualSciPyLogarithmicChirp(t *testing.T) {
 		Index            []int
 		Value            []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "sweep.json", &cases)
 	require.NotEmpty(t, cases)
 	for _, c := range cases {
 		t.Run(c.Name, func(t *testing.T) {

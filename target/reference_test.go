@@ -1,24 +1,16 @@
 package target_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-func readReference(t testing.TB, name string, into any) {
-	t.Helper()
-	data, err := os.ReadFile("../testdata/reference/" + name)
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(data, into))
-}
 
 // A rough response against a rough target by interp1, trapz and polyfit of GNU
 // Octave: testdata/reference/deviation.m.
@@ -29,7 +21,7 @@ func TestDeviationEqualsOctave(t *testing.T) {
 			Low, High, Offset, RMS, MeanAbsolute, Tilt, Ripple, Within2dB, Widest, WidestAt float64
 		}
 	}
-	readReference(t, "deviation.json", &reference)
+	known.Values(t, "deviation.json", &reference)
 	require.Len(t, reference.Bands, 3)
 	c, err := response.NewCurve(reference.Frequency, reference.Response)
 	require.NoError(t, err)
@@ -62,7 +54,7 @@ func TestRegionsDifferByWelchsTestAsSciPyHasIt(t *testing.T) {
 			P    float64
 		}
 	}
-	readReference(t, "statistics.json", &reference)
+	known.Values(t, "statistics.json", &reference)
 	seatings := func(tilts []float64) (out []response.Curve) {
 		for _, tilt := range tilts {
 			out = append(out, curveOn(t, response.LogGrid(20, 20000, 24), func(x float64) float64 { return tilt * x }))

@@ -1,12 +1,11 @@
 package target_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 
@@ -17,14 +16,12 @@ import (
 // The analogue prototypes against SciPy's digital filters of the same cookbook,
 // which equal them far below half the sample rate.
 func TestShapesEqualSciPyFarBelowHalfTheRate(t *testing.T) {
-	data, err := os.ReadFile("../testdata/reference/biquad.json")
-	require.NoError(t, err)
 	var cases []struct {
 		Shape                  string
 		F, Q, Gain, SampleRate float64
 		Frequency, Real, Imag  []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "biquad.json", &cases)
 	checked := 0
 	for _, c := range cases {
 		var s target.Shape

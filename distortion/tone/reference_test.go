@@ -1,9 +1,7 @@
 package tone_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 	"time"
 
@@ -11,14 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion/tone"
+	"example.com/earnest/internal/known"
 )
-
-func readReference(t testing.TB, name string, into any) {
-	t.Helper()
-	data, err := os.ReadFile("../../testdata/reference/" + name)
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(data, into))
-}
 
 // bent is tanh(gain x + offset), whose harmonics have no closed form.
 func bent(x []float64, gain, offset float64) []float64 {
@@ -38,7 +30,7 @@ func TestHyperbolicTangentEqualsOctave(t *testing.T) {
 			Amplitude                            []float64
 		}
 	}
-	readReference(t, "distortion.json", &reference)
+	known.Values(t, "distortion.json", &reference)
 	require.Len(t, reference.Tones, 3)
 	const fs = 96000 // the 189th order, the first to fold back onto the tenth, is far below rounding
 	for _, c := range reference.Tones {
@@ -64,7 +56,7 @@ func TestHyperbolicTangentEqualsOctave(t *testing.T) {
 func TestIntermodulationEqualsOctave(t *testing.T) {
 	type twoTones struct{ Lower, Upper, Ratio, Gain, Offset, Second, Third float64 }
 	var reference struct{ Modulation, Difference twoTones }
-	readReference(t, "distortion.json", &reference)
+	known.Values(t, "distortion.json", &reference)
 	recording := func(c twoTones) (tone.TwoTones, []float64) {
 		pair := tone.TwoTones{Lower: c.Lower, Upper: c.Upper, Ratio: c.Ratio, SampleRate: 192000, Duration: 700 * time.Millisecond, Silence: 200 * time.Millisecond}
 		x, err := pair.Samples()
@@ -93,7 +85,7 @@ func TestSineFitEqualsSciPy(t *testing.T) {
 			Amplitude, Frequency, Phase, Offset, Residual float64
 		}
 	}
-	readReference(t, "statistics.json", &reference)
+	known.Values(t, "statistics.json", &reference)
 	want := reference.Sine
 	x := make([]float64, 4000)
 	for i := range x {

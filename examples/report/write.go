@@ -29,16 +29,25 @@ var ResultsSchema []byte
 // Files are the files that Write makes.
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv"}
 
+// Vacant returns ErrExists for a folder that holds any file of a report, and nil
+// for one that does not, or is not there: to be asked before minutes of measuring.
+func Vacant(folder string) error {
+	for _, name := range Files {
+		if _, err := os.Lstat(filepath.Join(folder, name)); !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", filepath.Join(folder, name), ErrExists)
+		}
+	}
+	return nil
+}
+
 // Write writes the report into a folder, which is made where it is missing.
 // Where any file of a report is there already it writes nothing and returns
 // ErrExists, unless replace is set. Files are written under other names first
 // and take theirs when all are whole, so a failure leaves no half of a report.
 func Write(folder string, m *session.Measurement, j *session.Judgement, replace bool) error {
 	if !replace {
-		for _, name := range Files {
-			if _, err := os.Lstat(filepath.Join(folder, name)); !errors.Is(err, fs.ErrNotExist) {
-				return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", filepath.Join(folder, name), ErrExists)
-			}
+		if err := Vacant(folder); err != nil {
+			return err
 		}
 	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {

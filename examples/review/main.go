@@ -68,6 +68,9 @@ func run(args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if err := report.Vacant(*to); err != nil && !*replace {
+		return fmt.Errorf("%w (-replace)", err)
+	}
 	m, err := s.Measure(progress)
 	if err != nil {
 		return err

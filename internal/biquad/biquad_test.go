@@ -1,14 +1,13 @@
 package biquad
 
 import (
-	"encoding/json"
 	"math"
 	"math/cmplx"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/known"
 )
 
 var shapes = map[string]Shape{
@@ -18,8 +17,6 @@ var shapes = map[string]Shape{
 // The cookbook's analogue prototypes through scipy's bilinear transform, and
 // scipy's freqz and lfilter, by testdata/reference/biquad.py.
 func TestFiltersEqualSciPy(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/reference/biquad.json")
-	require.NoError(t, err)
 	var cases []struct {
 		Shape                  string
 		F, Q, Gain, SampleRate float64
@@ -27,7 +24,7 @@ func TestFiltersEqualSciPy(t *testing.T) {
 		Frequency, Real, Imag  []float64
 		Impulse                []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "biquad.json", &cases)
 	seen := map[string]bool{}
 	for _, c := range cases {
 		t.Run(c.Shape, func(t *testing.T) {

@@ -122,6 +122,6 @@ func TestComputationsAreFoundBySyntax(t *testing.T) {
 	assert.Contains(t, s.computations("sweep"), "Sweep.Buffer")
 	p := s.packages["response"]
 	assert.True(t, p.mentions("TestCurveEqualsOctave", "MeanOver"), "in the test itself")
-	assert.True(t, p.mentions("TestCurveEqualsOctave", "ReadFile"), "in a function that it uses")
+	assert.True(t, p.mentions("TestGroupDelayOfABiquad", "Frequency"), "in transferOf, a function that it uses")
 	assert.False(t, p.mentions("TestCurveEqualsOctave", "GroupDelay"))
 }

@@ -3,9 +3,7 @@ package wav
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -16,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/disk"
 )
 
 const fixtures = "../../testdata/wav"
@@ -317,21 +317,6 @@ func TestReadPutsBlocksInOrder(t *testing.T) {
 	}
 }
 
-// failing is a file on a disk that cannot be read from some byte on.
-type failing struct {
-	io.ReaderAt
-	from int64
-}
-
-var errDisk = errors.New("the disk is broken")
-
-func (f failing) ReadAt(b []byte, at int64) (int, error) {
-	if at+int64(len(b)) > f.from {
-		return 0, errDisk
-	}
-	return f.ReaderAt.ReadAt(b, at)
-}
-
 // Whichever block is done first, the error is that of the first in the file.
 func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
 	const frames = 5 * blockBytes / 4
@@ -350,8 +335,8 @@ func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
 		require.ErrorAs(t, err, &s)
 		require.Equal(t, float64(2*blockBytes/4+7)/8000, s.Time)
 
-		_, err = Read(failing{bytes.NewReader(b), 2 * blockBytes}, int64(len(b)))
-		require.ErrorIs(t, err, errDisk, "before the first that is not finite")
+		_, err = Read(disk.Failing{ReaderAt: bytes.NewReader(b), From: 2 * blockBytes}, int64(len(b)))
+		require.ErrorIs(t, err, disk.ErrBroken, "before the first that is not finite")
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/sweep"
 )
 
 // What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an octave below the sweep and
@@ -83,7 +82,7 @@ func (c *channel) belowSweeps() *belowSweep {
 	}
 	side := c.placed.sideOr(c)
 	for _, segment := range c.ref.stimulus.Segments() {
-		if segment.Kind != side || side == sweep.Silence {
+		if segment.Kind != side {
 			continue
 		}
 		begin := int(c.placed.start) + segment.Start

@@ -3,15 +3,14 @@ package capture
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/disk"
 	"example.com/earnest/internal/wav"
 )
 
@@ -74,26 +73,11 @@ func TestReadFLACInPartsIsNotMisled(t *testing.T) {
 	}
 }
 
-// failing is a file on a disk that cannot be read from some byte on.
-type failing struct {
-	io.ReaderAt
-	from int64
-}
-
-var errDisk = errors.New("the disk is broken")
-
-func (f failing) ReadAt(b []byte, at int64) (int, error) {
-	if at+int64(len(b)) > f.from {
-		return 0, errDisk
-	}
-	return f.ReaderAt.ReadAt(b, at)
-}
-
 func TestReadFLACSaysThatTheDiskFails(t *testing.T) {
 	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
 	for _, from := range []int64{0, 100, 200_000, int64(len(b)) - 1} {
-		_, err := decodeFLAC(failing{bytes.NewReader(b), from}, int64(len(b)), 1<<30, 20000)
-		assert.ErrorIs(t, err, errDisk, "from byte %d on", from)
+		_, err := decodeFLAC(disk.Failing{ReaderAt: bytes.NewReader(b), From: from}, int64(len(b)), 1<<30, 20000)
+		assert.ErrorIs(t, err, disk.ErrBroken, "from byte %d on", from)
 	}
 }
 

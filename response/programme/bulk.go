@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"example.com/earnest/response"
@@ -269,7 +270,7 @@ func (e *excess) normal(doubts []float64) *normal {
 func (e *excess) doubt(doubts, x []float64) {
 	miss, weight := make([]float64, len(doubts)), make([]float64, len(doubts))
 	for i, phase := range e.phase {
-		miss[e.piece[i]] += e.weight[i] * (phase - dot(e.design.RawRowView(i), x))
+		miss[e.piece[i]] += e.weight[i] * (phase - floats.Dot(e.design.RawRowView(i), x))
 		weight[e.piece[i]] += e.weight[i]
 	}
 	for p := range doubts {
@@ -315,11 +316,4 @@ func (e *excess) explain(n *normal, width, slope float64) explanation {
 	least := n.squares + slope*slope/(s*s) - mat.Dot(x, g)
 	out.evidence = (logs - c.LogDet() - least) / 2
 	return out
-}
-
-func dot(a, b []float64) (sum float64) {
-	for i, v := range a {
-		sum += v * b[i]
-	}
-	return sum
 }

@@ -1,29 +1,26 @@
 package programme_test
 
 import (
-	"encoding/json"
 	"math/cmplx"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response/programme"
 )
 
 // The same two signals as in TestSpectraEqualSciPy through pwelch of GNU Octave:
 // testdata/reference/spectra.m.
 func TestSpectraEqualOctave(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/reference/spectra.json")
-	require.NoError(t, err)
 	var cases []struct {
 		SampleRate                            float64
 		Len, Hop                              int
 		Frequency, Direct, Through, Coherence []float64
 		CrossReal, CrossImag, H1Real, H1Imag  []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "spectra.json", &cases)
 	require.Len(t, cases, 4)
 	x, y := residuesAndFiltered()
 	const tolerance = 1e-9 // relative; rounding

@@ -1,16 +1,15 @@
 package programme_test
 
 import (
-	"encoding/json"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/response/programme"
 )
 
@@ -24,8 +23,6 @@ func residues(count, a, b int) []float64 {
 }
 
 func TestSpectraEqualSciPy(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/reference/programme.json")
-	require.NoError(t, err)
 	var cases []struct {
 		SampleRate                            float64
 		Len, Hop                              int
@@ -34,7 +31,7 @@ func TestSpectraEqualSciPy(t *testing.T) {
 		H1Real, H1Imag, H2Real, H2Imag        []float64
 		TLSReal, TLSImag                      []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "programme.json", &cases)
 	require.Len(t, cases, 4)
 	x, z := residues(3000, 7919, 104729), residues(3000, 6101, 15487)
 	y := make([]float64, len(x))

@@ -1,13 +1,12 @@
 package correction_test
 
 import (
-	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -207,15 +206,13 @@ func TestWhatIsHardlyThere(t *testing.T) {
 
 // The coefficients of SciPy (testdata/reference/biquad.py), and |H| from them.
 func TestCoefficientsEqualSciPy(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/reference/biquad.json")
-	require.NoError(t, err)
 	var cases []struct {
 		Shape                  string
 		F, Q, Gain, SampleRate float64
 		B, A                   []float64
 		Frequency, Real, Imag  []float64
 	}
-	require.NoError(t, json.Unmarshal(data, &cases))
+	known.Values(t, "biquad.json", &cases)
 	seen := 0
 	for _, shape := range []correction.Shape{correction.Peaking, correction.LowShelf, correction.HighShelf} {
 		for _, c := range cases {

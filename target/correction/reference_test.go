@@ -1,11 +1,10 @@
 package correction_test
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"testing"
 
+	"example.com/earnest/internal/known"
 	"example.com/earnest/target/correction"
 
 	"github.com/stretchr/testify/assert"
@@ -15,12 +14,10 @@ import (
 // The peaking filter nearest to a resonance of another shape, by scipy.optimize from
 // many starting points: testdata/reference/statistics.py.
 func TestNearestFilterEqualsSciPy(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/reference/statistics.json")
-	require.NoError(t, err)
 	var reference struct {
 		Filters []struct{ Centre, Width, Height, Before, After, Frequency, Gain, Q float64 }
 	}
-	require.NoError(t, json.Unmarshal(data, &reference))
+	known.Values(t, "statistics.json", &reference)
 	require.Len(t, reference.Filters, 3)
 	for _, want := range reference.Filters {
 		c := curveOf(t, func(f float64) float64 {
