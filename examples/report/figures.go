@@ -174,7 +174,9 @@ func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
 // Percent is a distortion figure in per cent, with the bound where it is
 // not above its floor.
 func Percent(f distortion.Figure) string {
-	percent := func(level float64) string { return fmt.Sprintf("%.2g %%", 100*math.Pow(10, level/20)) }
+	percent := func(level float64) string { // two digits, a last zero too
+		return strings.TrimSuffix(fmt.Sprintf("%#.2g", 100*math.Pow(10, level/20)), ".") + " %"
+	}
 	switch {
 	case math.IsNaN(f.Level):
 		return "not known"
