@@ -1,0 +1,56 @@
+package wav
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func FuzzRead(f *testing.F) {
+	names, err := filepath.Glob(filepath.Join(fixtures, "*.wav"))
+	require.NoError(f, err)
+	require.NotEmpty(f, names)
+	for _, name := range names {
+		f.Add(fixture(f, filepath.Base(name)))
+	}
+	f.Add(riff("fmt ", extended(plain(0xFFFE, 1, 8000, 3, 24), 20, 1), "data", "\xf0\xff\x7f"))
+	f.Add(riff("bext", "odd", "fmt ", mono16, "data", "ab", "LIST", "odd"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		got, err := readBytes(b)
+		again, errAgain := ReadAll(bytes.NewReader(b), int64(len(b))+12)
+		require.Equal(t, fmt.Sprint(err), fmt.Sprint(errAgain))
+		require.Equal(t, got, again)
+		if got == nil {
+			require.Error(t, err)
+			return
+		}
+		if err != nil {
+			require.ErrorIs(t, err, ErrTruncated)
+		}
+		require.NotEmpty(t, got.Channels)
+		require.LessOrEqual(t, len(got.Channels)*len(got.Channels[0])*got.Format.bytes(), len(b))
+		for _, x := range got.Channels {
+			require.Len(t, x, len(got.Channels[0]))
+			for _, v := range x {
+				require.Zero(t, v-v, "not finite")
+				if !got.Format.Float {
+					require.True(t, v >= -1 && v < 1)
+				}
+			}
+		}
+		// What was read can be written, and comes back the same.
+		var w bytes.Buffer
+		format := got.Format
+		if !got.Format.Float {
+			format.ValidBits = format.Bits // a file may fill the bits that it says are not valid
+		}
+		require.NoError(t, Write(&w, got.SampleRate, got.Channels, Options{Format: format}))
+		back, err := readBytes(w.Bytes())
+		require.NoError(t, err)
+		require.Equal(t, got.Channels, back.Channels)
+		require.Equal(t, got.SampleRate, back.SampleRate)
+	})
+}

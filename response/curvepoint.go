@@ -1,0 +1,162 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// separatorOf tells how the columns of a line are separated. Blanks separate
+// only if every comma between them can be a decimal one.
+func separatorOf(text string) byte {
+	switch {
+	case strings.Contains(text, ";"):
+		return ';'
+	case strings.Contains(text, "\t"):
+		return '\t'
+	case !strings.Contains(text, ","):
+		return ' '
+	}
+	fields := strings.Fields(text)
+	for _, field := range fields {
+		if _, err := parseNumber(field, true); err != nil {
+			return ','
+		}
+	}
+	if len(fields) < 2 {
+		return ','
+	}
+	return ' '
+}
+
+func (p *curveReader) columns(text string) []string {
+	var columns []string
+	if p.separator == ' ' {
+		columns = strings.Fields(text)
+	} else {
+		columns = strings.Split(text, string(p.separator))
+	}
+	for i := range columns {
+		columns[i] = strings.TrimSpace(strings.Trim(strings.TrimSpace(columns[i]), `"`))
+	}
+	for len(columns) > 0 && columns[len(columns)-1] == "" {
+		columns = columns[:len(columns)-1]
+	}
+	return columns
+}
+
+// isHeading tells whether a line is words. One with a number in it is a point,
+// and a slip in it must not make it vanish.
+func isHeading(columns []string) bool {
+	for _, column := range columns {
+		for _, word := range strings.Fields(column) {
+			if _, err := strconv.ParseFloat(strings.Replace(word, ",", ".", 1), 64); err == nil || errors.Is(err, strconv.ErrRange) {
+				return false
+			}
+		}
+	}
+	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
+}
+
+// point reads a frequency, a level and perhaps an uncertainty.
+func (p *curveReader) point(text string) error {
+	columns := p.columns(text)
+	switch {
+	case len(columns) < 2:
+		return p.fault(text, "there are not two columns", "write a frequency and a level on each line, separated as on the first")
+	case len(columns) > 3 && p.separator == ',':
+		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep frequency and level; if commas are decimal marks, separate the columns by semicolons")
+	case len(columns) > 3:
+		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep the frequency, the level and at most one more")
+	}
+	f, err := p.nextFrequency(text, columns[0])
+	if err != nil {
+		return err
+	}
+	level, err := p.numberOrUnknown(text, "level", columns[1])
+	if err != nil {
+		return err
+	}
+	p.frequency, p.level = append(p.frequency, f), append(p.level, level)
+	if !p.withUncertainty {
+		return nil
+	}
+	if len(columns) < 3 {
+		return p.fault(text, "the uncertainty is missing", `write it in the third column, or "unknown"`)
+	}
+	u, err := p.numberOrUnknown(text, "uncertainty", columns[2])
+	if err != nil {
+		return err
+	}
+	if u < 0 {
+		return p.fault(text, "the uncertainty is below zero", "write the standard uncertainty in dB")
+	}
+	p.uncertainty = append(p.uncertainty, u)
+	return nil
+}
+
+// nextFrequency reads a frequency that must be above the one before.
+func (p *curveReader) nextFrequency(text, column string) (float64, error) {
+	f, err := p.number(text, "frequency", column)
+	if err != nil {
+		return 0, err
+	}
+	last := 0.0
+	if n := len(p.frequency); n > 0 {
+		last = p.frequency[n-1]
+	}
+	switch {
+	case f <= 0:
+		return 0, p.fault(text, "the frequency is not above zero", "remove this line; frequencies are in Hz")
+	case f == last:
+		return 0, p.fault(text, fmt.Sprintf("%v Hz is there twice", f), "keep one level for each frequency")
+	case f < last:
+		return 0, p.fault(text, fmt.Sprintf("%v Hz comes after %v Hz", f, last), "sort the lines by ascending frequency")
+	}
+	return f, nil
+}
+
+func (p *curveReader) numberOrUnknown(text, what, column string) (float64, error) {
+	if strings.EqualFold(column, unknownLevel) {
+		return math.NaN(), nil
+	}
+	return p.number(text, what, column)
+}
+
+func (p *curveReader) number(text, what, column string) (float64, error) {
+	if column == "" {
+		return 0, p.fault(text, "the "+what+" is missing", "write it, or remove the line")
+	}
+	v, err := parseNumber(column, p.separator != ',')
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return 0, p.fault(text, fmt.Sprintf("the %s %q is too large", what, shorten(column)), "correct or remove the line")
+	case err != nil && what == "frequency":
+		return 0, p.fault(text, fmt.Sprintf("the frequency %q is not a number", shorten(column)), "write it in digits alone, in Hz; begin comments with #")
+	case err != nil:
+		return 0, p.fault(text, fmt.Sprintf("the %s %q is not a number", what, shorten(column)), `write it in digits alone, in dB, or "unknown"`)
+	}
+	if i := strings.IndexAny(column, ".,"); i >= 0 {
+		if p.decimal != 0 && p.decimal != column[i] {
+			return 0, p.fault(text, fmt.Sprintf("%q has the decimal mark %q, the lines before %q", shorten(column), column[i], p.decimal),
+				"keep to one decimal mark, and write thousands without one")
+		}
+		p.decimal = column[i]
+	}
+	return v, nil
+}
+
+// parseNumber reads a decimal number: no hexadecimal, no infinity, no NaN.
+func parseNumber(s string, decimalComma bool) (float64, error) {
+	s = strings.Replace(s, "\u2212", "-", 1) // a typographer's minus
+	if whole, part, found := strings.Cut(s, ","); found && decimalComma && !strings.Contains(s, ".") &&
+		whole != "" && part != "" && part[0] >= '0' && part[0] <= '9' {
+		s = whole + "." + part
+	}
+	if strings.Trim(s, "0123456789+-.eE") != "" {
+		return 0, strconv.ErrSyntax
+	}
+	return strconv.ParseFloat(s, 64)
+}
