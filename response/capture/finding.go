@@ -34,12 +34,13 @@ const (
 	LossyCodec                   // the treble taken away as coders do that save bits
 	LengthUnstated               // the file does not say where it ends
 	Disturbance                  // something else sounds while the sweep plays
+	Wow                          // its speed wavers
 )
 
 var kindNames = [...]string{
 	"no samples", "wrong sample rate", "clipping", "flat tops", "low level", "DC offset", "mains hum", "dropped samples", "repeated samples",
 	"clicks", "silent channel", "swapped sides", "opposite polarity", "same recording", "copied channel", "cut tail", "no sweep", "resampled",
-	"lossy codec", "length unstated", "disturbance",
+	"lossy codec", "length unstated", "disturbance", "wow",
 }
 
 // String is the kind in words.

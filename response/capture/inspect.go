@@ -69,6 +69,9 @@ type Inspection struct {
 //	NoSweep           the best match is less than 26 dB above others     always
 //	Disturbance       below the sweep stands 10 dB more than in the      moves the response by 0.1 dB
 //	                  silences, and moves the response by 0.03 dB
+//	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
+//	                  times what noise would do, and moves the
+//	                  response by 0.03 dB
 //	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
 //	LossyCodec        octave, below 0.9 of half the sample rate
 //
@@ -220,6 +223,7 @@ func (c *channel) examine() {
 		c.tooLow()
 		if c.placed != nil {
 			c.disturbed()
+			c.wow()
 		}
 	}
 }

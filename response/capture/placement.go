@@ -44,6 +44,7 @@ type placement struct {
 	start    float64    // where the stimulus begins, given the side; if that is not known, the side it is said to be
 	marks    [2]float64 // where the marks begin; NaN if not found
 	impulse  []float64  // the response around its peak, thinned, 10 ms to each side
+	around   []float64  // and so far as wowReach
 	polarity float64    // sign of its peak
 	height   float64    // of its peak
 }
@@ -70,6 +71,8 @@ func (c *channel) locate() {
 	p := &placement{at: step * peakBetween(match, best), marks: [2]float64{nowhere, nowhere}, height: math.Abs(match[best]), polarity: math.Copysign(1, match[best])}
 	const around = 60
 	p.impulse = cut(match, best-around, best+around+1)
+	reach := int(wowReach.Seconds() * c.fs / step)
+	p.around = cut(match, best-reach, best+reach+1)
 	if marks != nil {
 		p.findMarks(marks, c.ref)
 	}
