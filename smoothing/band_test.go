@@ -95,6 +95,8 @@ func TestBandsNominalIEC61260(t *testing.T) {
 		nominals(bands(t, 6, 800, 9900)))
 	// Twenty-fourths, 1000·10^(0.3 (2x + 1)/48), the same, for the annex's rule reaches so far.
 	assert.Equal(t, []float64{1010, 1040, 1070, 1110}, nominals(bands(t, 24, 1001, 1100)))
+	// The leading digit is that of the exact frequency: 1000·10^(−1.305) = 49.545 keeps three digits, though rounded to one it leads with 5.
+	assert.Equal(t, []float64{49.5}, nominals(bands(t, 10, 49.5, 49.6)))
 }
 
 func TestBandsNominalTellsNeighboursApart(t *testing.T) {

@@ -4,7 +4,10 @@
 //
 //	go run ./testdata/mutation [-share 8] [-seed 1] ./response
 //
-// With -share only one change in so many is tried, drawn by the seed.
+// With -share only one change in so many is tried, drawn by the seed. As many
+// run at once as GOMAXPROCS says. A loop that has lost its end is stopped after
+// five times what all tests take; by then it may hold much memory, so limit that
+// too (ulimit -v). Run it on a copy when others work in the tree.
 package main
 
 import (
@@ -30,8 +33,12 @@ import (
 var (
 	share = flag.Int("share", 1, "one change in so many is tried")
 	seed  = flag.Uint64("seed", 1, "of the draw")
-	limit = flag.Duration("limit", 2*time.Minute, "for the tests of one change; longer counts as noticed")
 )
+
+// rapid keeps tests on generated cases from looking for the smallest case that
+// fails, for half a minute each, and from leaving it in the tree; their cases
+// are the same for every change.
+var rapid = []string{"RAPID_SHRINKTIME=0s", "RAPID_NOFAILFILE=1", "RAPID_SEED=1"}
 
 // others is what an operator is changed to.
 var others = map[token.Token]token.Token{
@@ -61,28 +68,33 @@ func main() {
 }
 
 func run(folder string) error {
-	if out, err := exec.Command("go", "test", folder).CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "test", "-short", folder).CombinedOutput(); err != nil {
 		return fmt.Errorf("the tests of %s fail as they are: %s", folder, out)
 	}
 	changes, err := changesOf(folder)
 	if err != nil {
 		return err
 	}
-	fmt.Printf("%s: %d changes to try\n", folder, len(changes))
+	start := time.Now()
+	if verdict, err := (change{}).try(folder, time.Hour); err != nil || verdict != notNoticed {
+		return fmt.Errorf("the tests of %s without a change: %s %v", folder, verdict, err)
+	}
+	took := time.Since(start)
+	fmt.Printf("%s: %d changes to try, %.1f s for all the tests\n", folder, len(changes), took.Seconds())
 	var lock sync.Mutex
 	count := map[string]int{}
 	var wait sync.WaitGroup
-	free := make(chan struct{}, runtime.NumCPU())
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for _, c := range changes {
 		free <- struct{}{}
 		wait.Go(func() {
-			verdict, err := c.try(folder)
+			verdict, err := c.try(folder, 5*took)
 			if err != nil {
 				verdict = "not tried: " + err.Error()
 			}
 			lock.Lock()
 			defer lock.Unlock()
-			if count[verdict]++; verdict == "not noticed" || err != nil {
+			if count[verdict]++; verdict == notNoticed || verdict == tooLong || err != nil {
 				fmt.Println(verdict+":", c.place)
 			}
 			<-free
@@ -151,19 +163,32 @@ func operator(n ast.Node) (*token.Token, token.Pos) {
 	return nil, token.NoPos
 }
 
-// try runs the tests over the change.
-func (c change) try(folder string) (verdict string, err error) {
+// What the tests say to a change; tooLong is how most notice that a loop has
+// lost its end.
+const (
+	noticed    = "noticed"
+	notNoticed = "not noticed"
+	tooLong    = "took too long"
+	notBuilt   = "does not compile"
+)
+
+// try runs the tests over the change; the zero change leaves all as it is.
+func (c change) try(folder string, limit time.Duration) (verdict string, err error) {
 	work, err := os.MkdirTemp("", "mutation")
 	if err != nil {
 		return "", err
 	}
 	defer os.RemoveAll(work)
 	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"), filepath.Join(work, "tests")
-	path, err := filepath.Abs(c.file)
-	if err != nil {
-		return "", err
+	over := map[string]string{}
+	if c.file != "" {
+		path, err := filepath.Abs(c.file)
+		if err != nil {
+			return "", err
+		}
+		over[path] = changed
 	}
-	list, err := json.Marshal(map[string]any{"Replace": map[string]string{path: changed}})
+	list, err := json.Marshal(map[string]any{"Replace": over})
 	if err != nil {
 		return "", err
 	}
@@ -172,16 +197,20 @@ func (c change) try(folder string) (verdict string, err error) {
 			return "", err
 		}
 	}
-	if exec.Command("go", "test", "-vet=off", "-overlay", overlay, "-c", "-o", binary, folder).Run() != nil {
-		return "does not compile", nil
+	if exec.Command("go", "test", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-c", "-o", binary, folder).Run() != nil {
+		return notBuilt, nil
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), *limit)
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	defer cancel()
 	tests := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short")
 	tests.Dir = folder
+	tests.Env = append(os.Environ(), rapid...)
 	tests.WaitDelay = time.Second // for what the tests have started
-	if tests.Run() != nil {
-		return "noticed", nil
+	switch err := tests.Run(); {
+	case ctx.Err() != nil:
+		return tooLong, nil
+	case err != nil:
+		return noticed, nil
 	}
-	return "not noticed", nil
+	return notNoticed, nil
 }
