@@ -146,7 +146,7 @@ func aligned(curves []Curve) ([][]float64, Curve, error) {
 }
 
 // oddFactor is how many times the usual distance makes a curve odd, and
-// oddLeast the distance in dB below which none is.
+// oddLeast the distance in dB up to which none is.
 const (
 	oddFactor = 3
 	oddLeast  = 0.5

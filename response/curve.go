@@ -55,9 +55,9 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
 }
 
-// LogGrid returns frequencies from low to high Hz, perOctave to each octave and
-// anchored at 1 kHz, so that grids over different bands share their points.
-// It returns nil for an empty band.
+// LogGrid returns frequencies from low to high Hz, both included, perOctave to
+// each octave and anchored at 1 kHz, so that grids over different bands share
+// their points. It returns nil where there is none.
 func LogGrid(low, high float64, perOctave int) []float64 {
 	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
 		return nil

@@ -228,6 +228,7 @@ func TestLogGrid(t *testing.T) {
 	ends := response.LogGrid(125, 8000, 1)
 	require.Len(t, ends, 7, "ends that stand on the grid are kept")
 	assert.InDelta(t, 125, ends[0], 1e-9, "double precision")
+	assert.Equal(t, []float64{1000}, response.LogGrid(1000, 1000, 3), "from a point to itself")
 	for name, g := range map[string][]float64{
 		"zero low":       response.LogGrid(0, 100, 3),
 		"reversed":       response.LogGrid(100, 50, 3),
@@ -258,7 +259,7 @@ func TestBand(t *testing.T) {
 
 func TestFrequenciesInWords(t *testing.T) {
 	for f, want := range map[float64]string{
-		31.5: "31.5 Hz", 1000: "1 kHz", 999.4: "999 Hz", 999.6: "1 kHz", 12500: "12.5 kHz", 0.1: "0.1 Hz",
+		31.5: "31.5 Hz", 1000: "1 kHz", 999.4: "999 Hz", 999.5: "1 kHz", 12500: "12.5 kHz", 0.1: "0.1 Hz",
 		19999: "20 kHz", 1234: "1.23 kHz", 0: "0 Hz", 100000: "100 kHz", -20: "-20 Hz",
 	} {
 		assert.Equal(t, want, response.FormatFrequency(f))
