@@ -12,6 +12,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/browser"
 )
 
 // short is the folder of a demonstration with short sweeps and little material.
@@ -24,7 +25,7 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
-	code := m.Run()
+	code := browser.Main(m)
 	os.RemoveAll(short)
 	os.Exit(code)
 }

@@ -55,7 +55,7 @@ func pinkening(sampleRate float64) biquad.Chain {
 // powerGain is the rms value that white noise of rms 1 has behind the filters:
 // the root of the energy of their impulse response (Parseval).
 func powerGain(c biquad.Chain, sampleRate float64) float64 {
-	h := make([]float64, int(sampleRate)) // 1 s: the slowest pole decays in 16 ms
+	h := make([]float64, int(sampleRate/4)) // the slowest pole decays in 16 ms, its energy to e⁻³¹ in 250 ms
 	h[0] = 1
 	c.Apply(h)
 	var energy float64

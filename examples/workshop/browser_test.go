@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"net/http/httptest"
+	"os"
 	"strings"
 	"testing"
 
@@ -13,6 +14,8 @@ import (
 	"example.com/earnest/examples/workshop/lesson"
 	"example.com/earnest/internal/browser"
 )
+
+func TestMain(m *testing.M) { os.Exit(browser.Main(m)) }
 
 // visitor is somebody with a browser, and a workshop of their own to visit.
 type visitor struct {
@@ -141,13 +144,13 @@ func TestWithoutScript(t *testing.T) {
 
 func TestLayoutAtThreeWidths(t *testing.T) {
 	v := newVisitor(t)
-	for _, scheme := range []string{"light", "dark"} {
-		v.Medium("screen", "prefers-color-scheme", scheme)
-		for _, width := range []int64{1200, 800, 400} {
-			v.Wide(width)
-			// The longest words: nothing is found, and the clock neither.
-			for _, address := range []string{"/?lesson=6&spread=4&seatings=3&duration=0.35", "/?level=-60&noise=-20&duration=0.35", "/?axis=1&duration=0.35"} {
-				v.open(address)
+	// The longest words: nothing is found, and the clock neither.
+	for _, address := range []string{"/?lesson=6&spread=4&seatings=3&duration=0.35", "/?level=-60&noise=-20&duration=0.35", "/?axis=1&duration=0.35"} {
+		v.open(address)
+		for _, scheme := range []string{"light", "dark"} {
+			v.Medium("screen", "prefers-color-scheme", scheme)
+			for _, width := range []int64{1200, 800, 400} {
+				v.Wide(width)
 				assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollWidth"), width, "%s, %s: nothing sticks out", scheme, address)
 				assert.Equal(t, "none", see[string](v, fmt.Sprintf("getComputedStyle(document.querySelector('.on-%s')).display", other(scheme))), "one picture alone")
 			}

@@ -37,28 +37,55 @@ type Visitor struct {
 	asked, said []string
 }
 
-// Visit opens a browser, which is closed when the test ends. Where Chromium is not
-// installed the test is skipped, or fails, as programs.Need says; under the race
-// detector, which would find nothing more in a browser, it is skipped.
+// shared is the browser of all tests of a package: when the first of them visits
+// a page it is started, and closed by Main.
+var shared struct {
+	once    sync.Once
+	context context.Context
+	err     error
+	close   []context.CancelFunc
+}
+
+// Main runs the tests of a package that visit pages, with one browser for all of
+// them; TestMain exits with the code that it returns.
+func Main(m *testing.M) int {
+	defer func() {
+		for _, end := range slices.Backward(shared.close) {
+			end()
+		}
+	}()
+	return m.Run()
+}
+
+func start(path string) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	window, leave := chromedp.NewContext(allocator)
+	shared.context, shared.close = window, []context.CancelFunc{end, leave}
+	shared.err = chromedp.Do(window)
+}
+
+// Visit opens a window of the package's browser, with a profile of its own, which
+// is closed when the test ends. Where Chromium is not installed the test is
+// skipped, or fails, as programs.Need says; under the race detector, which would
+// find nothing more in a browser, it is skipped.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
 	if race.Enabled {
 		t.Skip("pages are looked at without the race detector")
 	}
 	path := programs.Need(t, "chromium")
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
-	// Whatever hangs ends while there is time left to say where; the race
-	// detector on a busy machine takes minutes.
+	shared.once.Do(func() { start(path) })
+	require.NoError(t, shared.err)
+	// Whatever hangs ends while there is time left to say where.
 	deadline, limited := t.Deadline()
 	if !limited {
 		deadline = time.Now().Add(10 * time.Minute)
 	}
-	ctx, cancel := context.WithDeadline(context.Background(), deadline.Add(-10*time.Second))
+	ctx, cancel := context.WithDeadline(shared.context, deadline.Add(-10*time.Second))
 	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
+	ctx, cancel = chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
 	v := &Visitor{T: t, Context: ctx}
 	require.NoError(t, chromedp.Listen(ctx, v.hear))
