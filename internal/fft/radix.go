@@ -1,5 +1,7 @@
 package fft
 
+import "slices"
+
 // radix transforms interleaved complex sequences of one length that fits the
 // cache, by Stockham's autosort algorithm in steps of 4, 2, 3 and 5 (C. Van
 // Loan, Computational Frameworks for the Fast Fourier Transform, 1992, from
@@ -27,19 +29,27 @@ func newRadix(n int) *radix {
 	return r
 }
 
-// factorise returns the steps for a length, nil if there are none.
+// factorise returns the steps for a length, nil if there are none. Fours stand
+// first and last, where they need no twiddles or have them in order.
 func factorise(n int) []int {
-	factors := []int{}
+	factors, fours := []int{}, []int{}
 	for _, f := range [...]int{4, 2, 3, 5} {
 		for n > 0 && n%f == 0 {
-			factors = append(factors, f)
+			if f == 4 {
+				fours = append(fours, f)
+			} else {
+				factors = append(factors, f)
+			}
 			n /= f
 		}
 	}
 	if n != 1 {
 		return nil
 	}
-	return factors
+	if len(fours) == 0 {
+		return factors
+	}
+	return slices.Concat(fours[:1], factors, fours[1:])
 }
 
 // transform computes X[k] = Σ x[i] exp(−j2πik/n) of each of several interleaved
@@ -108,20 +118,55 @@ func (p *pass) three() {
 }
 
 func (p *pass) four() {
+	if p.s == 1 {
+		p.fourAlone()
+		return
+	}
 	for b := range p.n {
-		w1, w2, w3 := p.w[b*p.stride], p.w[2*b*p.stride], p.w[3*b*p.stride]
 		x0, x1, x2, x3 := p.from(b, 0), p.from(b, 1), p.from(b, 2), p.from(b, 3)
 		y0, y1, y2, y3 := p.to(b, 0, 4), p.to(b, 1, 4), p.to(b, 2, 4), p.to(b, 3, 4)
+		if b == 0 { // all twiddles are 1
+			for q, a := range x0 {
+				sum, difference := a+x2[q], a-x2[q]
+				other, turned := x1[q]+x3[q], x1[q]-x3[q]
+				turned = complex(-imag(turned), real(turned)) // times j
+				y0[q], y1[q], y2[q], y3[q] = sum+other, difference-turned, sum-other, difference+turned
+			}
+			continue
+		}
+		w1, w2, w3 := p.w[b*p.stride], p.w[2*b*p.stride], p.w[3*b*p.stride]
+		// In real numbers, each result as soon as it can be, so that all of them stay in registers.
 		for q, a := range x0 {
-			sum, difference := a+x2[q], a-x2[q]
-			other, turned := x1[q]+x3[q], x1[q]-x3[q]
-			turned = complex(-imag(turned), real(turned)) // times j
-			y0[q] = sum + other
-			y1[q] = w1 * (difference - turned)
-			y2[q] = w2 * (sum - other)
-			y3[q] = w3 * (difference + turned)
+			c, d, e := x1[q], x2[q], x3[q]
+			sumRe, sumIm := real(a)+real(d), imag(a)+imag(d)
+			differenceRe, differenceIm := real(a)-real(d), imag(a)-imag(d)
+			otherRe, otherIm := real(c)+real(e), imag(c)+imag(e)
+			turnedRe, turnedIm := imag(e)-imag(c), real(c)-real(e) // times j
+			y0[q] = complex(sumRe+otherRe, sumIm+otherIm)
+			y2[q] = times(w2, sumRe-otherRe, sumIm-otherIm)
+			y1[q] = times(w1, differenceRe-turnedRe, differenceIm-turnedIm)
+			y3[q] = times(w3, differenceRe+turnedRe, differenceIm+turnedIm)
 		}
 	}
+}
+
+// fourAlone is four for one sequence, whose butterflies stand side by side.
+func (p *pass) fourAlone() {
+	n, out := p.n, p.out
+	x0, x1, x2, x3 := p.in[:n], p.in[n:][:n], p.in[2*n:][:n], p.in[3*n:][:n]
+	for b, a := range x0 {
+		w1, w2, w3 := p.w[b*p.stride], p.w[2*b*p.stride], p.w[3*b*p.stride]
+		sum, difference := a+x2[b], a-x2[b]
+		other, turned := x1[b]+x3[b], x1[b]-x3[b]
+		turned = complex(-imag(turned), real(turned)) // times j
+		y := (*[4]complex128)(out[4*b:])
+		y[0], y[1], y[2], y[3] = sum+other, w1*(difference-turned), w2*(sum-other), w3*(difference+turned)
+	}
+}
+
+// times is w (re + j im).
+func times(w complex128, re, im float64) complex128 {
+	return complex(real(w)*re-imag(w)*im, real(w)*im+imag(w)*re)
 }
 
 func (p *pass) five() {
