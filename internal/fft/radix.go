@@ -107,12 +107,13 @@ func (p *pass) three() {
 		x0, x1, x2 := p.from(b, 0), p.from(b, 1), p.from(b, 2)
 		y0, y1, y2 := p.to(b, 0, 3), p.to(b, 1, 3), p.to(b, 2, 3)
 		for q, a := range x0 {
-			sum, turned := x1[q]+x2[q], x1[q]-x2[q]
-			turned = complex(imag(turned)*sine, -real(turned)*sine) // times −j sin
-			rest := complex(real(a)+half*real(sum), imag(a)+half*imag(sum))
-			y0[q] = a + sum
-			y1[q] = w1 * (rest + turned)
-			y2[q] = w2 * (rest - turned)
+			b, c := x1[q], x2[q]
+			sumRe, sumIm := real(b)+real(c), imag(b)+imag(c)
+			turnedRe, turnedIm := sine*(imag(b)-imag(c)), sine*(real(c)-real(b)) // times −j
+			y0[q] = complex(real(a)+sumRe, imag(a)+sumIm)
+			restRe, restIm := real(a)+half*sumRe, imag(a)+half*sumIm
+			y1[q] = times(w1, restRe+turnedRe, restIm+turnedIm)
+			y2[q] = times(w2, restRe-turnedRe, restIm-turnedIm)
 		}
 	}
 }
@@ -179,18 +180,20 @@ func (p *pass) five() {
 		x0, x1, x2, x3, x4 := p.from(b, 0), p.from(b, 1), p.from(b, 2), p.from(b, 3), p.from(b, 4)
 		y0, y1, y2, y3, y4 := p.to(b, 0, 5), p.to(b, 1, 5), p.to(b, 2, 5), p.to(b, 3, 5), p.to(b, 4, 5)
 		for q, a := range x0 {
-			s1, d1 := x1[q]+x4[q], x1[q]-x4[q]
-			s2, d2 := x2[q]+x3[q], x2[q]-x3[q]
-			near := complex(real(a)+cos1*real(s1)+cos2*real(s2), imag(a)+cos1*imag(s1)+cos2*imag(s2))
-			far := complex(real(a)+cos2*real(s1)+cos1*real(s2), imag(a)+cos2*imag(s1)+cos1*imag(s2))
-			// times −j
-			nearTurned := complex(sin1*imag(d1)+sin2*imag(d2), -sin1*real(d1)-sin2*real(d2))
-			farTurned := complex(sin2*imag(d1)-sin1*imag(d2), -sin2*real(d1)+sin1*real(d2))
-			y0[q] = a + s1 + s2
-			y1[q] = w1 * (near + nearTurned)
-			y2[q] = w2 * (far + farTurned)
-			y3[q] = w3 * (far - farTurned)
-			y4[q] = w4 * (near - nearTurned)
+			b, c, d, e := x1[q], x2[q], x3[q], x4[q]
+			s1Re, s1Im := real(b)+real(e), imag(b)+imag(e)
+			s2Re, s2Im := real(c)+real(d), imag(c)+imag(d)
+			y0[q] = complex(real(a)+s1Re+s2Re, imag(a)+s1Im+s2Im)
+			d1Re, d1Im := real(b)-real(e), imag(b)-imag(e)
+			d2Re, d2Im := real(c)-real(d), imag(c)-imag(d)
+			restRe, restIm := real(a)+cos1*s1Re+cos2*s2Re, imag(a)+cos1*s1Im+cos2*s2Im
+			turnedRe, turnedIm := sin1*d1Im+sin2*d2Im, -sin1*d1Re-sin2*d2Re // times −j
+			y1[q] = times(w1, restRe+turnedRe, restIm+turnedIm)
+			y4[q] = times(w4, restRe-turnedRe, restIm-turnedIm)
+			restRe, restIm = real(a)+cos2*s1Re+cos1*s2Re, imag(a)+cos2*s1Im+cos1*s2Im
+			turnedRe, turnedIm = sin2*d1Im-sin1*d2Im, sin1*d2Re-sin2*d1Re
+			y2[q] = times(w2, restRe+turnedRe, restIm+turnedIm)
+			y3[q] = times(w3, restRe-turnedRe, restIm-turnedIm)
 		}
 	}
 }
