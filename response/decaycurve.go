@@ -73,7 +73,7 @@ func (d *Decay) noise(power []float64) float64 {
 // between 10 times near's power and near.
 func tail(smooth []float64, near, end int, noise float64) float64 {
 	before := lastAbove(smooth, 10*smooth[near])
-	if noise <= 0 || near <= before || before == 0 {
+	if before == 0 { // nothing to take the slope from
 		return 0
 	}
 	perSample := math.Ln10 / float64(near-before)

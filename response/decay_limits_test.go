@@ -1,0 +1,61 @@
+package response
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The filter spreads half of an impulse before it, and that is kept where nothing
+// was recorded before: ½ erfc of all is left, as later on in a response.
+func TestDecayOfAnImpulseAtTheFirstSample(t *testing.T) {
+	h := &Impulse{Samples: make([]float64, decayRate), SampleRate: decayRate, Valid: Band{20, 20000}}
+	h.Samples[0] = 1
+	d := decayAt(t, h, 1000)
+	for _, level := range []float64{-0.1, -3.0103, -20, -40} {
+		i, reason := d.crossing(level)
+		require.Empty(t, reason)
+		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB; 3 %% of a period, as anywhere", level)
+	}
+	assert.InDelta(t, -d.filterTime(-50), d.Start, 2*d.Step, "the curve begins with the onset")
+}
+
+// The square of what a Gaussian lets through to 5 σ on both sides needs 20 σ
+// samples a second; there are half as many more.
+func TestSamplesOfADecayAreAsFarApartAsTheBandAllows(t *testing.T) {
+	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s / 0.01) })
+	for _, nominal := range []float64{100, 1000, 8000} {
+		d := decayAt(t, h, nominal)
+		sigma := d.rate / (2 * math.Pi)
+		assert.InEpsilon(t, 1/(30*sigma), d.Step, 0.1, "%v Hz; whole bins, and the next length worth transforming", nominal)
+	}
+}
+
+func TestDecaysEndAtHalfTheSampleRate(t *testing.T) {
+	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s / 0.01) })
+	h.Valid = Everywhere
+	decays, err := h.Decays(DecayConfig{Fraction: 1, After: time.Millisecond}) // the shortest
+	require.NoError(t, err)
+	last := decays[len(decays)-1]
+	assert.Equal(t, 31500.0, last.Band.Nominal, "22.4–44.7 kHz, which touches 24 kHz")
+	assert.Contains(t, last.To(-20).Reason, "beyond what the sweep excited, 0 Hz–24 kHz")
+	assert.Equal(t, 1.0, decays[0].Band.Nominal, "0 Hz has no band")
+}
+
+// e^(−t/τ) loses 60 dB in τ ln 1000, however long it is looked at.
+func TestDecayDoesNotDependOnHowLongItIsLookedAt(t *testing.T) {
+	const tau = 0.001
+	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s/tau) * math.Sin(2*math.Pi*8000*s) })
+	h.Valid = Band{6000, 10000}
+	for _, after := range []time.Duration{15 * time.Millisecond, 100 * time.Millisecond, 700 * time.Millisecond} {
+		decays, err := h.Decays(DecayConfig{After: after})
+		require.NoError(t, err)
+		got := decays[1].T(20)
+		require.Equal(t, 8000.0, decays[1].Band.Nominal)
+		require.Empty(t, got.Reason, "%v", after)
+		assert.InEpsilon(t, tau*math.Log(1000), got.Seconds, 0.001, "%v; eight periods, of which the onset blurs one", after)
+	}
+}
