@@ -15,7 +15,7 @@ import (
 
 func TestCompareRanksSessions(t *testing.T) {
 	folder := t.TempDir()
-	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1.5, Seatings: 2, Material: -1}, func(string) {}))
+	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1, Seatings: 2, Material: -1}, func(string) {}))
 	var out bytes.Buffer
 	sessions := []string{folder, filepath.Join(folder, "tarrowby"), filepath.Join(folder, "ollerthwaite")}
 	require.NoError(t, run(sessions, &out, io.Discard))

@@ -1,6 +1,9 @@
 package rig
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // The clock of the recorder is a little off that of the player. The samples it
 // takes lie between those that were played; they are worked out by a windowed
@@ -51,8 +54,8 @@ func atEdge(x []float64, from int, weight, slope []float64, fraction float64) fl
 }
 
 // sincTable holds in each row the weights of one phase, then what to add to
-// them to come to the next.
-func sincTable() [][]float64 {
+// them to come to the next. It is worked out once.
+var sincTable = sync.OnceValue(func() [][]float64 {
 	const width = 2 * sincHalf
 	w := newKaiser(sincLevel)
 	table := make([][]float64, sincPhases)
@@ -68,4 +71,4 @@ func sincTable() [][]float64 {
 		table[r] = row
 	}
 	return table
-}
+})

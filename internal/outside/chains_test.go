@@ -18,7 +18,7 @@ import (
 )
 
 var (
-	chains = flag.Int("chains", few(5), "how many random chains are measured")
+	chains = flag.Int("chains", few(3), "how many random chains are measured")
 	seed   = flag.Uint64("seed", 1, "of the random chains and recordings")
 	keep   = flag.String("keep", "", "folder in which to leave the files of every chain")
 )

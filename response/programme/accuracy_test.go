@@ -16,7 +16,7 @@ import (
 )
 
 var (
-	draws = flag.Int("draws", 3, "noise draws in the test of the 95 % intervals; 100 take a minute or two")
+	draws = flag.Int("draws", 2, "noise draws in the test of the 95 % intervals; 100 take a minute or two")
 	first = flag.Uint64("seed", 0, "seed of the first of these draws")
 )
 
