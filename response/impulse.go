@@ -6,6 +6,8 @@ import (
 	"math"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/sweep"
 )
@@ -75,22 +77,20 @@ func (h *Impulse) prominence(peak int, height float64) float64 {
 func loudestPower(x []float64, length int) float64 {
 	loudest := math.Inf(-1)
 	for ; len(x) >= length && length > 0; x = x[length:] {
-		var sum float64
-		for _, v := range x[:length] {
-			sum += v * v
-		}
-		loudest = max(loudest, sum/float64(length))
+		loudest = max(loudest, floats.Dot(x[:length], x[:length])/float64(length))
 	}
 	return loudest
 }
 
 func (h *Impulse) largest() (index int, height float64) {
+	low, high := 0.0, 0.0
 	for i, v := range h.Samples {
-		if a := math.Abs(v); a > height {
-			index, height = i, a
+		if v > high || v < low {
+			index, high = i, math.Abs(v)
+			low = -high
 		}
 	}
-	return index, height
+	return index, high
 }
 
 // Peak is the index of the sample of the largest magnitude. It gives ErrNoPeak
@@ -110,8 +110,15 @@ func (h *Impulse) Peak() (int, error) {
 }
 
 func finite(x []float64) bool {
+	for ; len(x) >= 4; x = x[4:] {
+		a, b := x[0]-x[0], x[1]-x[1] // NaN for what is infinite or no number
+		c, d := x[2]-x[2], x[3]-x[3]
+		if (a+b)+(c+d) != 0 {
+			return false
+		}
+	}
 	for _, v := range x {
-		if v-v != 0 { // NaN for what is infinite or no number
+		if v-v != 0 {
 			return false
 		}
 	}

@@ -148,8 +148,9 @@ func share(processors, blocks int, work func(worker, block int)) {
 	wait.Wait()
 }
 
-// columns transforms the columns from first on, turns them, and keeps them as
-// one tile: for each p, as many values as there are columns in it.
+// columns transforms the columns from first on, turns them, and keeps them in
+// tiles, one for each block of rows, which it transposes while they are at hand: for each
+// column, as many values as there are rows in the block.
 func (c *Complex) columns(w *workspace, worker, first int, load func([]complex128, int)) {
 	rows, columns := c.down.n, c.along.n
 	wide := min(together, columns-first)
@@ -158,12 +159,15 @@ func (c *Complex) columns(w *workspace, worker, first int, load func([]complex12
 		load(x[r*wide:][:wide], columns*r+first)
 	}
 	x = c.down.transform(x, scratch, wide)
-	tile := w.tiles[rows*first:][:rows*wide]
-	for p := range rows {
-		k := p * first
-		for i, v := range x[p*wide:][:wide] {
-			tile[p*wide+i] = v * c.roots.at(k)
-			k += p
+	for row := 0; row < rows; row += together {
+		high := min(together, rows-row)
+		tile := w.tiles[rows*first+row*wide:][:high*wide]
+		for p := range high {
+			k := (row + p) * first
+			for i, v := range x[(row+p)*wide:][:wide] {
+				tile[i*high+p] = v * c.roots.at(k)
+				k += row + p
+			}
 		}
 	}
 }
@@ -175,13 +179,7 @@ func (c *Complex) rows(w *workspace, worker, first int, store func([]complex128,
 	x, scratch := w.pairs[worker][0][:columns*high], w.pairs[worker][1]
 	for column := 0; column < columns; column += together {
 		wide := min(together, columns-column)
-		tile := w.tiles[rows*column+first*wide:][:high*wide]
-		for i := range wide {
-			to := x[(column+i)*high:][:high]
-			for p := range to {
-				to[p] = tile[p*wide+i]
-			}
-		}
+		copy(x[column*high:], w.tiles[rows*column+first*wide:][:high*wide])
 	}
 	x = c.along.transform(x, scratch, high)
 	for q := range columns {

@@ -101,7 +101,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := newPass(direct, through, a)
+	p := newPass(direct, through, a, c.High)
 	short := ShortError{Low: c.Low, Reached: math.NaN(), Shared: a.Shared(), Needed: needed(c.Low)}
 	if len(p.tiers) == 0 {
 		return nil, &short

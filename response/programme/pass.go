@@ -1,6 +1,10 @@
 package programme
 
-import "sync"
+import (
+	"sync"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // pass goes once through both recordings, in blocks, several at a time: it
 // reads the one through the headphones on the direct one's clock, and fills
@@ -8,6 +12,7 @@ import "sync"
 type pass struct {
 	direct, through []float64
 	alignment       *Alignment
+	interpolator    *interpolator
 	from, shared    int // in samples of the direct recording
 	tiers           []*tier
 	levels          [2]running // direct, through
@@ -29,9 +34,11 @@ type running struct {
 	power, peak float64
 }
 
-func newPass(direct, through Channel, a *Alignment) *pass {
+// newPass is one for what is asked up to high Hz.
+func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	p := &pass{direct: direct.Samples, through: through.Samples, alignment: a,
-		from: a.from, shared: a.to - a.from, step: int(stepSeconds * float64(direct.SampleRate))}
+		interpolator: interpolatorFor(high / (float64(direct.SampleRate) / 2)),
+		from:         a.from, shared: a.to - a.from, step: int(stepSeconds * float64(direct.SampleRate))}
 	p.tiers = tiers(direct.SampleRate, p.shared)
 	for i := range p.steps {
 		p.steps[i] = make([]float64, p.shared/p.step)
@@ -150,7 +157,7 @@ func (w *worker) fill(base int) {
 	if w.alignment.Inverted {
 		gain = -1
 	}
-	read(w.y[skip:skip+to-from], w.through, w.alignment.place(float64(from)), w.alignment.step(), gain)
+	w.interpolator.read(w.y[skip:skip+to-from], w.through, w.alignment.place(float64(from)), w.alignment.step(), gain)
 }
 
 // energies adds up a block of one signal, and keeps the energy of each step.
@@ -163,11 +170,7 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 		}
 		// The last one of a block may reach into the next; it is as good shorter.
 		to := min(from+w.step, len(x))
-		var sum float64
-		for _, v := range x[from:to] {
-			sum += v * v
-		}
-		steps[i] = sum / float64(to-from)
+		steps[i] = floats.Dot(x[from:to], x[from:to]) / float64(to-from)
 	}
 	r.power, r.peak = powerAndPeak(x)
 	return r
@@ -177,7 +180,6 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 func powerAndPeak(x []float64) (power, peak float64) {
 	var low, high float64
 	for _, v := range x {
-		power += v * v
 		if v > high {
 			high = v
 		}
@@ -185,7 +187,7 @@ func powerAndPeak(x []float64) (power, peak float64) {
 			low = v
 		}
 	}
-	return power, max(high, -low)
+	return floats.Dot(x, x), max(high, -low)
 }
 
 // grown is a slice of that length, the old one if it is long enough.

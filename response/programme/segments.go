@@ -22,6 +22,7 @@ const (
 type segments struct {
 	direct, through Channel
 	plan            *fft.Plan
+	interpolator    *interpolator
 	window          []float64
 	starts          []int
 	x, y            [][]complex128 // spectra
@@ -35,7 +36,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	for n > (to-from)/4 {
 		n /= 2
 	}
-	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), window: make([]float64, n), sign: 1}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), interpolator: interpolatorFor(interpolateTop), window: make([]float64, n), sign: 1}
 	for i := range s.window {
 		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
 	}
@@ -85,7 +86,7 @@ func (s *segments) place(l line) {
 		buffer := make([]float64, n)
 		return func(i int) {
 			start := float64(s.starts[i])
-			read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)
+			s.interpolator.read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)
 			s.y[i] = s.spectrum(s.y[i], buffer, buffer)
 		}
 	})

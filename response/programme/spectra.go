@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/fft"
 )
 
@@ -237,11 +239,11 @@ func newTransformer(n int) *transformer {
 //	X[k] = R[k]/2 − (R[k−1] + R[k+1])/4,  D[k] = (R[k−1] − R[k+1])/4.
 func (t *transformer) add(s *sums, x, y []float64) {
 	z := t.z
-	y = y[:len(z)]
-	for i, v := range x[:len(z)] {
+	x, y = x[:len(z)], y[:len(z)]
+	for i, v := range x {
 		z[i] = complex(v, y[i])
-		s.energy += v*v + y[i]*y[i]
 	}
+	s.energy += floats.Dot(x, x) + floats.Dot(y, y)
 	t.transform.Transform(z)
 	s.count++
 	m := len(z)/2 + 1
