@@ -148,9 +148,9 @@ func share(processors, blocks int, work func(worker, block int)) {
 	wait.Wait()
 }
 
-// columns transforms the columns from first on, turns them, and keeps them in
-// tiles, one for each block of rows, which it transposes while they are at hand: for each
-// column, as many values as there are rows in the block.
+// columns transforms the columns from first on, turns them, and lays them where rows
+// finds them: block of rows by block, and in each, for every column, as many
+// values as there are rows in it.
 func (c *Complex) columns(w *workspace, worker, first int, load func([]complex128, int)) {
 	rows, columns := c.down.n, c.along.n
 	wide := min(together, columns-first)
@@ -161,7 +161,7 @@ func (c *Complex) columns(w *workspace, worker, first int, load func([]complex12
 	x = c.down.transform(x, scratch, wide)
 	for row := 0; row < rows; row += together {
 		high := min(together, rows-row)
-		tile := w.tiles[rows*first+row*wide:][:high*wide]
+		tile := w.tiles[columns*row+high*first:][:high*wide]
 		for p := range high {
 			k := (row + p) * first
 			for i, v := range x[(row+p)*wide:][:wide] {
@@ -172,16 +172,11 @@ func (c *Complex) columns(w *workspace, worker, first int, load func([]complex12
 	}
 }
 
-// rows transforms the rows from first on, out of the tiles.
+// rows transforms the rows from first on, as columns has laid them.
 func (c *Complex) rows(w *workspace, worker, first int, store func([]complex128, int)) {
 	rows, columns := c.down.n, c.along.n
 	high := min(together, rows-first)
-	x, scratch := w.pairs[worker][0][:columns*high], w.pairs[worker][1]
-	for column := 0; column < columns; column += together {
-		wide := min(together, columns-column)
-		copy(x[column*high:], w.tiles[rows*column+first*wide:][:high*wide])
-	}
-	x = c.along.transform(x, scratch, high)
+	x := c.along.transform(w.tiles[columns*first:][:columns*high], w.pairs[worker][1], high)
 	for q := range columns {
 		store(x[q*high:][:high], rows*q+first)
 	}
