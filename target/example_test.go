@@ -209,7 +209,7 @@ func ExampleUse_Judge() {
 	}
 	// Output:
 	// games: no
-	// - the mean of left less right over 500 Hz–8 kHz, +1.620 ± 0.086 dB, is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+	// - the mean of left less right over 500 Hz–8 kHz, +1.620 dB (95 % sure: 1.381 to 1.859 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
 }
 
 // A published regression goes in with its citation, and comes out with it.

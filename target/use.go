@@ -60,7 +60,8 @@ type NeedVerdict struct {
 	Answer Answer
 	// Measured is the figure that was held against the limit.
 	Measured Figure
-	// Reason is a sentence.
+	// Reason is a sentence. A figure in it comes with its interval of
+	// Options.Confidence, and says so.
 	Reason string
 }
 
@@ -188,12 +189,12 @@ func (n Need) decide(f Figure, coverage float64, d Deviation, confidence float64
 	case !f.Known():
 		v.Reason = fmt.Sprintf("%s is not known: nothing was measured there", subject)
 	case math.IsNaN(f.Uncertainty):
-		v.Reason = fmt.Sprintf("%s is %s, but how sure that is, is %s", subject, signed(f), d.Uncertainty)
+		v.Reason = fmt.Sprintf("%s is %s, but how sure that is, is %s", subject, signed(f, confidence), d.Uncertainty)
 	case v.Answer == Yes && coverage < enough:
 		v.Answer = CannotTell
-		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is", subject, signed(f), 100*coverage)
+		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is", subject, signed(f, confidence), 100*coverage)
 	default:
-		v.Reason = n.sentence(subject, signed(f), v.Answer, f.Unit)
+		v.Reason = n.sentence(subject, signed(f, confidence), v.Answer, f.Unit)
 	}
 	return v
 }
@@ -210,13 +211,14 @@ func (n Need) sentence(subject, value string, a Answer, unit string) string {
 	return fmt.Sprintf("%s, %s, is too near the limit of %s for this measurement to tell", subject, value, limit)
 }
 
-// signed writes a figure and its standard uncertainty in short.
-func signed(f Figure) string {
+// signed writes a figure with its interval, and a plus before what could be below
+// zero and is not.
+func signed(f Figure, confidence float64) string {
 	sign := ""
 	if !f.Bounded() && f.Value > 0 {
 		sign = "+"
 	}
-	return sign + f.String()
+	return sign + f.WithInterval(confidence)
 }
 
 func (n Need) judgeMatch(e Evidence, o Options) (NeedVerdict, error) {

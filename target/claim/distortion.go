@@ -97,7 +97,7 @@ func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
 	answer := t.Decide(c.ofFundamental(), o.Confidence)
 	v := Verdict{Measured: t.Percent, Frequency: t.Frequency}
 	if !t.Below {
-		v.settle(answer, fmt.Sprintf("the distortion at %s and %.4g dB SPL", response.FormatFrequency(t.Frequency), t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental()))
+		v.settle(answer, o.Confidence, fmt.Sprintf("the distortion at %s and %.4g dB SPL", response.FormatFrequency(t.Frequency), t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental()))
 		return v, nil
 	}
 	v.Measured = unknown("%")

@@ -145,7 +145,7 @@ func (c FrequencyRange) survey(d target.Deviation, e Evidence, reference Referen
 	}
 	if s, failed := worst(runs, target.No); failed {
 		v := Verdict{Measured: s.worst, Frequency: s.at}
-		v.settle(target.No, at(s), limit)
+		v.settle(target.No, confidence, at(s), limit)
 		return v
 	}
 	if band, gone := missing(runs); gone {
@@ -164,7 +164,7 @@ func (c FrequencyRange) survey(d target.Deviation, e Evidence, reference Referen
 		s, _ = worst(runs, answer)
 	}
 	v := Verdict{Measured: s.worst, Frequency: s.at}
-	v.settle(answer, at(s), limit)
+	v.settle(answer, confidence, at(s), limit)
 	return v
 }
 

@@ -75,11 +75,11 @@ func (c Match) judge(e Evidence, o Options) (Verdict, error) {
 	runs := survey(d, target.Audible, -c.Within, c.Within, o.Confidence)
 	if !slices.ContainsFunc(runs, func(s stretch) bool { return s.known && s.answer != target.No }) {
 		best := closest(d)
-		best.settle(target.No, "left less right where the sides are closest, at "+response.FormatFrequency(best.Frequency)+",", limit)
+		best.settle(target.No, o.Confidence, "left less right where the sides are closest, at "+response.FormatFrequency(best.Frequency)+",", limit)
 		return best, nil
 	}
 	v.Outcome, v.Cause = CannotTell, NoFrequencyStated
-	v.Reason = fmt.Sprintf("the claim does not say at which frequencies; furthest apart the sides are %v, at %s", v.Measured, response.FormatFrequency(v.Frequency))
+	v.Reason = fmt.Sprintf("the claim does not say at which frequencies; furthest apart the sides are %s, at %s", v.Measured.WithInterval(o.Confidence), response.FormatFrequency(v.Frequency))
 	return v, nil
 }
 
@@ -89,7 +89,7 @@ func (c Match) survey(d target.Deviation, e Evidence, over response.Band, limit 
 	verdict := func(a target.Answer) (Verdict, bool) {
 		s, found := worst(runs, a)
 		v := Verdict{Measured: s.worst, Frequency: s.at}
-		v.settle(a, "left less right at "+response.FormatFrequency(s.at), limit)
+		v.settle(a, confidence, "left less right at "+response.FormatFrequency(s.at), limit)
 		return v, found
 	}
 	if v, failed := verdict(target.No); failed {

@@ -57,7 +57,7 @@ func (c MaximumLevel) judge(e Evidence, o Options) (Verdict, error) {
 		v = undecided(NotAtThatFrequency, "dB SPL", "how loud the pair can go was not measured at %s", response.FormatFrequency(c.At))
 	case c.At == 0:
 		l := loudest(here)
-		v = Verdict{Cause: NoFrequencyStated, Measured: l.Level, Frequency: l.Frequency, Reason: "the claim does not say at which frequency; reached was " + l.words()}
+		v = Verdict{Cause: NoFrequencyStated, Measured: l.Level, Frequency: l.Frequency, Reason: "the claim does not say at which frequency; reached was " + l.words(o.Confidence)}
 	default:
 		v = c.reach(here, o.Confidence)
 	}
@@ -68,10 +68,13 @@ func (c MaximumLevel) judge(e Evidence, o Options) (Verdict, error) {
 // reach decides by what was reached at the frequency of the claim.
 func (c MaximumLevel) reach(here []LoudestLevel, confidence float64) Verdict {
 	var stopped, open *LoudestLevel
+	verdict := func(l *LoudestLevel, o Outcome, cause Cause, reason string) Verdict {
+		return Verdict{Outcome: o, Cause: cause, Measured: l.Level, Frequency: l.Frequency, Reason: fmt.Sprintf(reason, l.words(confidence))}
+	}
 	for i := range here {
 		l := &here[i]
 		if (c.Percent == 0 || l.Percent <= c.Percent) && target.Decide(l.Level, c.Level, math.Inf(1), confidence) == target.Yes {
-			return l.verdict(Met, Measured, "reached was %s")
+			return verdict(l, Met, Measured, "reached was %s")
 		}
 		// A limit at more distortion than claimed is one at less, too.
 		if l.Limited && c.Percent > 0 && l.Percent >= c.Percent {
@@ -82,27 +85,23 @@ func (c MaximumLevel) reach(here []LoudestLevel, confidence float64) Verdict {
 	}
 	switch {
 	case stopped != nil && target.Decide(stopped.Level, c.Level, math.Inf(1), confidence) == target.No:
-		return stopped.verdict(NotMet, Measured, "the distortion limits the pair to %s")
+		return verdict(stopped, NotMet, Measured, "the distortion limits the pair to %s")
 	case stopped != nil && math.IsNaN(stopped.Level.Uncertainty):
-		return stopped.verdict(CannotTell, NotSure, "the distortion limits the pair to %s, but how sure that level is, is not known")
+		return verdict(stopped, CannotTell, NotSure, "the distortion limits the pair to %s, but how sure that level is, is not known")
 	case stopped != nil:
-		return stopped.verdict(CannotTell, TooNearTheLimit, "the distortion limits the pair to %s, which is too near the claim for this measurement to tell")
+		return verdict(stopped, CannotTell, TooNearTheLimit, "the distortion limits the pair to %s, which is too near the claim for this measurement to tell")
 	case c.Percent == 0 && open.Limited:
-		return open.verdict(CannotTell, NoLimitStated, "the claim does not say with how much distortion; reached was %s, and more with more distortion")
+		return verdict(open, CannotTell, NoLimitStated, "the claim does not say with how much distortion; reached was %s, and more with more distortion")
 	case open.Level.Value >= c.Level && math.IsNaN(open.Level.Uncertainty):
-		return open.verdict(CannotTell, NotSure, "reached was %s, but how sure that level is, is not known")
+		return verdict(open, CannotTell, NotSure, "reached was %s, but how sure that level is, is not known")
 	case open.Level.Value >= c.Level:
-		return open.verdict(CannotTell, TooNearTheLimit, "reached was %s, too near the claim for this measurement to tell")
+		return verdict(open, CannotTell, TooNearTheLimit, "reached was %s, too near the claim for this measurement to tell")
 	}
-	return open.verdict(CannotTell, NotAtThatLevel, "nothing louder was tried than %s")
+	return verdict(open, CannotTell, NotAtThatLevel, "nothing louder was tried than %s")
 }
 
-func (l LoudestLevel) verdict(o Outcome, cause Cause, reason string) Verdict {
-	return Verdict{Outcome: o, Cause: cause, Measured: l.Level, Frequency: l.Frequency, Reason: fmt.Sprintf(reason, l.words())}
-}
-
-func (l LoudestLevel) words() string {
-	return fmt.Sprintf("%v at %s with at most %.3g %% of distortion", l.Level, response.FormatFrequency(l.Frequency), l.Percent)
+func (l LoudestLevel) words(confidence float64) string {
+	return fmt.Sprintf("%s at %s with at most %.3g %% of distortion", l.Level.WithInterval(confidence), response.FormatFrequency(l.Frequency), l.Percent)
 }
 
 func loudest(levels []LoudestLevel) LoudestLevel {

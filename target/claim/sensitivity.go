@@ -80,13 +80,13 @@ func (c Sensitivity) judge(e Evidence, o Options) (Verdict, error) {
 	f := found.Figure
 	if c.Unit == "" {
 		return Verdict{Cause: NoReferenceStated, Measured: f, Frequency: found.Frequency,
-			Reason: fmt.Sprintf("the claim does not say for what: a milliwatt or a volt; measured was %v at %s%s", f, response.FormatFrequency(found.Frequency), assumed)}, nil
+			Reason: fmt.Sprintf("the claim does not say for what: a milliwatt or a volt; measured was %s at %s%s", f.WithInterval(o.Confidence), response.FormatFrequency(found.Frequency), assumed)}, nil
 	}
 	if f.Unit != c.Unit {
 		z := e.impedanceAt(at)
 		if !(z.Value > 0) {
 			return Verdict{Cause: NotMeasured, Measured: f, Frequency: found.Frequency,
-				Reason: fmt.Sprintf("measured was %v, and without the impedance at %s it cannot be turned into %s", f, response.FormatFrequency(at), c.Unit)}, nil
+				Reason: fmt.Sprintf("measured was %s, and without the impedance at %s it cannot be turned into %s", f.WithInterval(o.Confidence), response.FormatFrequency(at), c.Unit)}, nil
 		}
 		f = converted(f, z, c.Unit)
 	}

@@ -86,7 +86,8 @@ type Verdict struct {
 	Measured target.Figure
 	// Frequency in Hz at which it was measured; NaN when it belongs to none.
 	Frequency float64
-	// Reason is a sentence.
+	// Reason is a sentence. A figure in it comes with its interval of
+	// Options.Confidence, and says so.
 	Reason string
 	// Warnings belong beside the verdict wherever it is shown.
 	Warnings []string
@@ -122,13 +123,13 @@ func undecided(cause Cause, unit, reason string, args ...any) Verdict {
 // calls the figure and the limit by name.
 func decided(f target.Figure, at, low, high, confidence float64, what, limit string) Verdict {
 	v := Verdict{Measured: f, Frequency: at}
-	v.settle(target.Decide(f, low, high, confidence), what, limit)
+	v.settle(target.Decide(f, low, high, confidence), confidence, what, limit)
 	return v
 }
 
 // settle writes outcome, cause and reason from an answer.
-func (v *Verdict) settle(a target.Answer, what, limit string) {
-	value := v.Measured.String()
+func (v *Verdict) settle(a target.Answer, confidence float64, what, limit string) {
+	value := v.Measured.WithInterval(confidence)
 	switch {
 	case a == target.Yes:
 		v.Outcome, v.Reason = Met, fmt.Sprintf("%s is %s, within %s", what, value, limit)

@@ -1,0 +1,50 @@
+package claim_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+)
+
+// A reader of a reason has nothing beside it that says what stands after a figure, so the reason does, of every kind of claim. Half an
+// interval is 1.96 standard uncertainties of many degrees of freedom, or 4.303 of two, by a table of Student's t.
+func TestReasonsStateTheInterval(t *testing.T) {
+	figure := func(value, u, freedom float64, unit string) target.Figure {
+		return target.Figure{Value: value, Uncertainty: u, Freedom: freedom, Unit: unit}
+	}
+	level := func(at1k float64) response.Curve {
+		return response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{0, at1k, 0}, Valid: response.Band{Low: 500, High: 2000}}
+	}
+	e := claim.Evidence{
+		THD:         []target.THD{{Frequency: 1000, Level: 94, Percent: figure(0.12, 0.01, 0, "%")}},
+		Loudest:     []claim.LoudestLevel{{Frequency: 1000, Level: figure(112, 0.5, 2, "dB SPL"), Percent: 0.5}},
+		Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: figure(98, 0.5, 0, claim.PerMilliwatt)}},
+		Impedance:   []claim.ImpedanceAt{{Frequency: 1000, Figure: figure(33, 0.2, 0, "Ω")}},
+		Match:       []response.Curve{level(0.5), level(0.6), level(0.7)}, // 0.6 dB, and 0.1/√3 dB of two degrees of freedom
+	}
+	for _, c := range []struct {
+		claim claim.Claim
+		says  string
+	}{
+		{claim.Distortion{At: 1000, Level: 94, Percent: 0.2}, "0.120 % (95 % sure: 0.100 to 0.140 %)"},
+		{claim.MaximumLevel{Level: 110, At: 1000, Percent: 1}, "112.00 dB SPL (95 % sure: 109.85 to 114.15 dB SPL)"},
+		{claim.MaximumLevel{Level: 100}, "112.00 dB SPL (95 % sure: 109.85 to 114.15 dB SPL)"},
+		{claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 1000}, "98.00 dB SPL/mW (95 % sure: 97.02 to 98.98 dB SPL/mW)"},
+		{claim.Sensitivity{Value: 98, At: 1000}, "98.00 dB SPL/mW (95 % sure: 97.02 to 98.98 dB SPL/mW)"},
+		{claim.Sensitivity{Value: 98, Unit: claim.PerVolt, At: 1000, Tolerance: 90}, "112.81 dB SPL/V (95 % sure: 111.83 to 113.80 dB SPL/V)"}, // 98 + 10 lg(1000/33)
+		{claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, "33.00 Ω (95 % sure: 32.61 to 33.39 Ω)"},
+		{claim.Match{Within: 1, At: 1000}, "0.600 dB (95 % sure: 0.352 to 0.848 dB)"},
+	} {
+		v, err := claim.Judge(c.claim, e, claim.Options{})
+		require.NoError(t, err, c.claim)
+		assert.Contains(t, v.Reason, c.says, c.claim)
+	}
+	v, err := claim.Judge(claim.Impedance{Ohms: 32, At: 1000}, e, claim.Options{Confidence: 0.9})
+	require.NoError(t, err)
+	assert.Contains(t, v.Reason, "33.00 Ω (90 % sure: 32.67 to 33.33 Ω)", "1.645 standard uncertainties where 90 % are asked for")
+}
