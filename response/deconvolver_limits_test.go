@@ -1,0 +1,38 @@
+package response_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestDeconvolverHasRoomForOneOrderOrAHundred(t *testing.T) {
+	s := mustSweep(t, sweep.Config{Duration: time.Second})
+	for _, orders := range []int{1, 100} {
+		d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: orders})
+		require.NoError(t, err)
+		assert.Equal(t, orders, d.Orders())
+	}
+}
+
+// The second harmonic stands L ln 2 before the linear response (Farina 2000): 0.10 s for a
+// sweep of 1 s over three decades, of which the window takes 0.4.
+func TestWindowOfAShortSweepKeepsClearOfTheSecondHarmonic(t *testing.T) {
+	s := mustSweep(t, sweep.Config{Duration: time.Second})
+	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))
+	require.NoError(t, err)
+	w, err := h.Window(0, 0)
+	require.NoError(t, err)
+	want := 0.4 * s.Rate() * math.Ln2
+	assert.InDelta(t, 0.04, want, 0.002, "the sweep's rate is rounded for its phase")
+	assert.InDelta(t, want, -w.Time(0), 1.0/48000, "a sample")
+	before, after := response.DefaultWindow(s)
+	assert.InDelta(t, want, before.Seconds(), 1e-9, "a duration's resolution")
+	assert.Equal(t, response.DefaultAfter, after)
+}
