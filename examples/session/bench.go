@@ -52,19 +52,11 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 	}
 	b := &bench{session: s, stimulus: st, recordings: r, direct: map[sweep.Kind]*parts{},
 		grid: grid(st.Sweep())}
-	if s.Rig.Microphone != "" {
-		c, err := level.ReadCalibrationFile(s.path(s.Rig.Microphone))
-		if err != nil {
-			return nil, err
-		}
-		if s.Calibrator.File != "" {
-			// The calibrator has set the level at its frequency already.
-			if c, err = c.RelativeTo(or(s.Calibrator.Frequency, 1000)); err != nil {
-				return nil, err
-			}
-		}
-		b.calibration = &c
-		for _, f := range c.Findings {
+	if b.calibration, err = s.calibration(); err != nil {
+		return nil, err
+	}
+	if b.calibration != nil {
+		for _, f := range b.calibration.Findings {
 			r.notes = append(r.notes, s.Rig.Microphone+": "+f+".")
 		}
 	}
@@ -83,6 +75,22 @@ func (s *Session) newBench(st *sweep.Stimulus, progress func(string)) (*bench, e
 		}
 	}
 	return b, nil
+}
+
+// calibration reads that of the microphone; nil when the session names none.
+func (s *Session) calibration() (*level.Calibration, error) {
+	if s.Rig.Microphone == "" {
+		return nil, nil
+	}
+	c, err := level.ReadCalibrationFile(s.path(s.Rig.Microphone))
+	if err == nil && s.Calibrator.File != "" {
+		// The calibrator has set the level at its frequency already.
+		c, err = c.RelativeTo(or(s.Calibrator.Frequency, 1000))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
+	}
+	return &c, nil
 }
 
 // grid is perOctave points to an octave, and the two ends of the sweep: what is

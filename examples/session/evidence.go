@@ -128,10 +128,12 @@ func (s *Sound) claims() []claim.SensitivityAt {
 	return out
 }
 
-// most is the percentage that the distortion does not exceed.
+// most is the percentage that the distortion does not exceed: the upper end of
+// its 95 % interval.
 func most(t target.THD) float64 {
 	if t.Below {
 		return t.Bound
 	}
-	return t.Percent.Value + 2*t.Percent.Uncertainty
+	_, high := t.Percent.Interval(0.95)
+	return high
 }

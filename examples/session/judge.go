@@ -34,7 +34,8 @@ func (m *Measurement) Judge(progress func(step string)) (*Judgement, error) {
 		progress = func(string) {}
 	}
 	s := m.Session
-	t, err := s.loadTarget(progress)
+	pair := func(path string) (target.Session, error) { return s.measurePair(path, progress) }
+	t, err := s.target(pair)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +66,7 @@ func (m *Measurement) Judge(progress func(step string)) (*Judgement, error) {
 	if j.Correction, err = correct(mean, t, options); err != nil {
 		return nil, err
 	}
-	return j, j.rank(m, mean, options, progress)
+	return j, j.rank(s, mean, options, pair)
 }
 
 // correct fits filters; where the response and the target share too little there
@@ -79,8 +80,7 @@ func correct(mean []response.Curve, t target.Target, o target.Options) (*correct
 }
 
 // options are how the session asks to judge.
-func (m *Measurement) options() (target.Options, error) {
-	s := m.Session
+func (s *Session) options() target.Options {
 	o := target.Options{
 		Band:          response.Band{Low: or(s.Target.Low, 20), High: or(s.Target.High, 20000)},
 		AllowOtherRig: s.Target.OtherRig,
@@ -88,6 +88,13 @@ func (m *Measurement) options() (target.Options, error) {
 	if s.Target.Tolerance > 0 {
 		o.Tolerance = target.PlusMinus(s.Target.Tolerance)
 	}
+	return o
+}
+
+// options are those of the session, with what it says of microphone and positioning.
+func (m *Measurement) options() (target.Options, error) {
+	s := m.Session
+	o := s.options()
 	if s.Rig.Uncertainty > 0 {
 		c := m.Mean.Offset(0)
 		c.Uncertainty = make([]float64, len(c.Level))
@@ -127,22 +134,14 @@ func (j *Judgement) claim(m *Measurement, options target.Options) error {
 	return nil
 }
 
-// rank measures the rivals and ranks all.
-func (j *Judgement) rank(m *Measurement, mean []response.Curve, options target.Options, progress func(string)) error {
-	if len(m.Session.Rivals) == 0 {
+// rank ranks the pair and its rivals.
+func (j *Judgement) rank(s *Session, mean []response.Curve, options target.Options, pair func(path string) (target.Session, error)) error {
+	if len(s.Rivals) == 0 {
 		return nil
 	}
-	pairs := []target.Session{{Name: m.Session.Headphones.Name, Seatings: mean}}
-	for _, entry := range m.Session.Rivals {
-		other, err := m.Session.measureOther(entry.Session, progress)
-		if err != nil {
-			return fmt.Errorf("rival %s: %w", entry.Session, err)
-		}
-		seatings, _, err := other.seatings()
-		if err != nil {
-			return fmt.Errorf("rival %s: %w", entry.Session, err)
-		}
-		pairs = append(pairs, target.Session{Name: other.Session.Headphones.Name, Seatings: seatings})
+	pairs, err := s.pairs(mean, pair)
+	if err != nil {
+		return err
 	}
 	ranking, err := target.Rank(pairs, j.Target, options)
 	if err != nil {
@@ -152,31 +151,64 @@ func (j *Judgement) rank(m *Measurement, mean []response.Curve, options target.O
 	return nil
 }
 
-// measureOther measures the response of another session, named relative to this
-// one.
-func (s *Session) measureOther(path string, progress func(string)) (*Measurement, error) {
-	other, err := Read(s.path(path))
-	if err != nil {
-		return nil, err
+// pairs are the session's own, as it was measured, and its rivals.
+func (s *Session) pairs(own []response.Curve, pair func(path string) (target.Session, error)) ([]target.Session, error) {
+	pairs := []target.Session{{Name: s.Headphones.Name, Seatings: own}}
+	for _, rival := range s.Rivals {
+		p, err := pair(rival.Session)
+		if err != nil {
+			return nil, fmt.Errorf("rival %s: %w", rival.Session, err)
+		}
+		pairs = append(pairs, p)
 	}
-	progress("measuring " + other.Headphones.Name)
-	return other.MeasureResponse(nil)
+	return pairs, nil
 }
 
-func (s *Session) loadTarget(progress func(string)) (target.Target, error) {
+// measurePair measures the pair of another session, named relative to this one.
+func (s *Session) measurePair(path string, progress func(string)) (target.Session, error) {
+	other, err := Read(s.path(path))
+	if err != nil {
+		return target.Session{}, err
+	}
+	progress("measuring " + other.Headphones.Name)
+	m, err := other.MeasureResponse(nil)
+	if err != nil {
+		return target.Session{}, err
+	}
+	seatings, err := m.Seatings()
+	return target.Session{Name: other.Headphones.Name, Seatings: seatings}, err
+}
+
+// target is what the session judges against; pair measures another session's.
+func (s *Session) target(pair func(path string) (target.Session, error)) (target.Target, error) {
 	switch {
 	case s.Target.File != "":
-		return target.ReadFile(s.path(s.Target.File))
+		t, err := target.ReadFile(s.path(s.Target.File))
+		if err != nil {
+			return t, s.targetError(err)
+		}
+		return t, nil
 	case s.Target.Pair != "":
-		other, err := s.measureOther(s.Target.Pair, progress)
+		p, err := pair(s.Target.Pair)
 		if err != nil {
-			return target.Target{}, fmt.Errorf("target pair %s: %w", s.Target.Pair, err)
+			return target.Target{}, s.targetError(err)
 		}
-		seatings, _, err := other.seatings()
-		if err != nil {
-			return target.Target{}, err
+		if len(p.Seatings) == 1 {
+			return target.FromPair(p.Name, p.Seatings[0])
 		}
-		return target.FromSeatings(other.Session.Headphones.Name, seatings)
+		return target.FromSeatings(p.Name, p.Seatings)
 	}
 	return target.Flat(), nil
+}
+
+// targetError says that the target of the session is at fault.
+func (s *Session) targetError(err error) error {
+	what := "[target] file " + s.Target.File
+	if s.Target.Pair != "" {
+		what = "[target] pair " + s.Target.Pair
+	}
+	if errors.Is(err, response.ErrOtherRig) {
+		return fmt.Errorf("%s: %w: other_rig = true in [target] allows it", what, err)
+	}
+	return fmt.Errorf("%s: %w", what, err)
 }

@@ -100,10 +100,11 @@ type Reading struct {
 	Notes []string
 }
 
-// Measure reads the recordings, looks whether they are fit to use, and measures
-// each side of each seating: the headphones divided by the interface, their
-// harmonics, and music and speech. It calls progress, if there is one, before
-// each step.
+// Measure looks first whether all that the session names is there and goes
+// together, the target and other pairs too. Then it reads the recordings, looks
+// whether they are fit to use, and measures each side of each seating: the
+// headphones divided by the interface, their harmonics, and music and speech. It
+// calls progress, if there is one, before each step.
 //
 // A seating whose recording is not fit is left out and named; where that leaves
 // nothing of a side, or where the direct recording is not fit, the error is
@@ -112,15 +113,31 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 	if progress == nil {
 		progress = func(string) {}
 	}
+	progress("looking at what the session names")
+	if err := s.foresee(); err != nil {
+		return nil, err
+	}
+	return s.measure(progress)
+}
+
+func (s *Session) measure(progress func(step string)) (*Measurement, error) {
 	stimulus, err := s.Stimulus.Build()
 	if err != nil {
+		return nil, err
+	}
+	m := &Measurement{Session: s, Stimulus: stimulus}
+	// What takes a moment comes before what takes minutes.
+	if err := m.sound(progress); err != nil {
+		return nil, err
+	}
+	if err := m.electrical(progress); err != nil {
 		return nil, err
 	}
 	b, err := s.newBench(stimulus, progress)
 	if err != nil {
 		return nil, err
 	}
-	m := &Measurement{Session: b.session, Stimulus: stimulus, Findings: b.recordings.findings, Notes: b.recordings.notes}
+	m.Session, m.Findings, m.Notes = b.session, b.recordings.findings, b.recordings.notes
 	if m.Left, err = b.side(sweep.Left, progress); err != nil {
 		return nil, err
 	}
@@ -132,24 +149,30 @@ func (s *Session) Measure(progress func(step string)) (*Measurement, error) {
 	}
 	m.note()
 	m.directLevel = b.directLevel()
-	if err := m.sound(progress); err != nil {
-		return nil, err
-	}
-	if err := m.electrical(progress); err != nil {
-		return nil, err
-	}
 	if err := m.drive(); err != nil {
 		return nil, err
 	}
 	return m, m.programmes(progress)
 }
 
-// MeasureResponse is Measure without music, speech, sound pressure, impedance and
-// isolation: what it takes to compare pairs.
+// MeasureResponse is Measure without music, speech, sound pressure, impedance,
+// isolation and what is judged against: what it takes to compare pairs.
 func (s *Session) MeasureResponse(progress func(step string)) (*Measurement, error) {
-	response := *s
-	response.Programmes, response.Calibrator, response.ImpedanceFile, response.Isolation, response.Spill = nil, Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
-	return response.Measure(progress)
+	if progress == nil {
+		progress = func(string) {}
+	}
+	alone := s.responseAlone()
+	if err := alone.foreseeResponse(); err != nil {
+		return nil, err
+	}
+	return alone.measure(progress)
+}
+
+// responseAlone is the session without what MeasureResponse leaves out.
+func (s *Session) responseAlone() *Session {
+	alone := *s
+	alone.Programmes, alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = nil, Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
+	return &alone
 }
 
 // Sides are the sides that were measured, left first.

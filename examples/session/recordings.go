@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -194,8 +195,9 @@ func (r *recordings) synchronise(name string, st *sweep.Stimulus) error {
 		return err
 	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
 		r.files[name] = r.files[name].OnPlayersClock(clock)
-		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f ± %.1f parts per million off the player's (k = 2); corrected by resampling.",
-			filepath.Base(name), clock.Drift, 2*clock.Uncertainty))
+		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty}.Interval(0.95)
+		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; corrected by resampling.",
+			filepath.Base(name), clock.Drift, low, high))
 	}
 	return nil
 }
