@@ -39,6 +39,8 @@ type Correction struct {
 	PreampDB Number   `json:"preamp_db"`
 	Before   Figure   `json:"rms_before"`
 	After    Figure   `json:"rms_after"`
+	// Warnings belong beside the filters.
+	Warnings []string `json:"warnings"`
 }
 
 func compileCorrection(j *session.Judgement) *Correction {
@@ -46,7 +48,7 @@ func compileCorrection(j *session.Judgement) *Correction {
 	if c == nil {
 		return nil
 	}
-	out := &Correction{Filters: []Filter{}, PreampDB: Number(c.Preamp), Before: figure(c.Before.RMS), After: figure(c.After.RMS)}
+	out := &Correction{Filters: []Filter{}, PreampDB: Number(c.Preamp), Before: figure(c.Before.RMS), After: figure(c.After.RMS), Warnings: list(c.Warnings)}
 	for _, f := range c.Filters {
 		out.Filters = append(out.Filters, Filter{f.Shape.String(), f.Frequency, f.Gain, f.Q})
 	}

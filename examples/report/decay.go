@@ -17,7 +17,8 @@ const decaySpan = -30
 type DecayRow struct {
 	NominalHz   Number `json:"nominal_hz"`
 	Seconds     Number `json:"seconds"`
-	Uncertainty Number `json:"uncertainty"`
+	Uncertainty Number `json:"uncertainty"` // standard
+	HalfWidth95 Number `json:"half_width_95"`
 	// Reason says why it is not known.
 	Reason string `json:"reason,omitempty"`
 }
@@ -32,7 +33,7 @@ func compileDecay(m *session.Measurement) (map[string][]DecayRow, error) {
 		}
 		for _, d := range decays {
 			t := d.To(decaySpan)
-			out[side.Name] = append(out[side.Name], DecayRow{Number(d.Band.Nominal), Number(t.Seconds), Number(t.Uncertainty), t.Reason})
+			out[side.Name] = append(out[side.Name], DecayRow{Number(d.Band.Nominal), Number(t.Seconds), Number(t.Uncertainty), Number(coverage(0) * t.Uncertainty), t.Reason})
 		}
 	}
 	return out, nil
@@ -43,7 +44,7 @@ func decayPlot(r Results) plot.Plot {
 	p := plot.Plot{
 		ID: "decay", Title: "Decay by third octave",
 		X: plot.Frequency(20, 20000),
-		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: expanded uncertainty (k = 2). " +
+		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: the interval that holds the truth with 95 % confidence. " +
 			"Where the band's own filter rings as long, or noise is near, it is not known."},
 	}
 	top := 0.0
@@ -53,11 +54,11 @@ func decayPlot(r Results) plot.Plot {
 		}
 		s := plot.Series{Name: name, Style: sideStyle[name], Kind: plot.Points}
 		for _, d := range r.Decay[name] {
-			t, u := 1000*float64(d.Seconds), 1000*float64(d.Uncertainty)
+			t, half := 1000*float64(d.Seconds), 1000*float64(d.HalfWidth95)
 			s.X, s.Y = append(s.X, float64(d.NominalHz)), append(s.Y, t)
-			s.Low, s.High = append(s.Low, t-2*u), append(s.High, t+2*u)
+			s.Low, s.High = append(s.Low, t-half), append(s.High, t+half)
 			if !math.IsNaN(t) {
-				top = max(top, t+2*u)
+				top = max(top, t+half)
 			}
 		}
 		p.Series = append(p.Series, s)
@@ -81,24 +82,4 @@ func decayWords(r Results) string {
 		return "In no third octave can a decay be told: where noise leaves enough to see, the pair rings no longer than the band's own filter does."
 	}
 	return fmt.Sprintf("The longest decay that can be told, %.1f ms to fall by 30 dB, is at %s.", 1000*float64(longest.Seconds), response.FormatFrequency(float64(longest.NominalHz)))
-}
-
-// stepPlot draws the step response of the headphones alone.
-func stepPlot(m *session.Measurement) plot.Plot {
-	p := plot.Plot{
-		ID: "step", Title: "Step response",
-		X:       plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 10},
-		Y:       plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
-		Summary: "The step responses of the sides, from 1 ms before the edge to 10 ms after it.",
-		Notes: []string{fmt.Sprintf("The running sum of the impulse response, first seating, largest value set to 1. Only %v is known: without what lies below, the curve swings slowly about zero, before the edge too.",
-			m.Mean.Valid)},
-	}
-	for _, side := range m.Sides() {
-		h := side.Seatings[0].Transfer.Impulse()
-		step := *h
-		step.Samples = h.Step(nil)
-		x, y := around(&step, p.X.Min/1000, p.X.Max/1000)
-		p.Series = append(p.Series, plot.Series{Name: side.Name, X: x, Y: y, Style: sideStyle[side.Name], Kind: plot.Impulse})
-	}
-	return p
 }

@@ -44,13 +44,9 @@ var definitions = []Definition{
 		Unit: "dB", Reference: "as level", Formula: "(L_left + L_right) / 2", Source: "arithmetic mean",
 	},
 	{
-		ID: "interval", Term: "95 % interval", Meaning: "The range that holds the true value in 95 of 100 such measurements: the figure plus and minus half its width. It takes in how much the seatings differ and what the session states for microphone and positioning. With one seating nobody knows how much the next would differ, and no interval is drawn.",
-		Unit: "that of the figure", Formula: "half the width = t · u; t of Student with n − 1 degrees of freedom for n seatings, 1.96 for what is known otherwise",
-		Source: "JCGM 100:2008 (GUM), annex G",
-	},
-	{
-		ID: "standard", Term: "standard uncertainty", Meaning: "The standard deviation of what the figure might be; the true value lies within one of it in about two cases of three.",
-		Unit: "that of the figure", Formula: "u = √(Σ uᵢ²) over the independent causes; s/√n for n seatings", Source: "JCGM 100:2008 (GUM), 4.2 and 5.1",
+		ID: "interval", Term: "95 % interval", Meaning: "The range that holds the true value in 95 of 100 such measurements: the figure plus and minus half its width, or from one end to the other. It takes in how much the seatings differ and what the session states for microphone and positioning. With one seating nobody knows how much the next would differ, and no interval is drawn.",
+		Unit: "that of the figure", Formula: "half the width = t · u, u = √(Σ uᵢ²) over the independent causes, s/√n for n seatings; t of Student with n − 1 degrees of freedom, 1.96 for what is known otherwise",
+		Source: "JCGM 100:2008 (GUM), 4.2, 5.1 and annex G", said: `95 % sure`,
 	},
 
 	// Deviation.
@@ -155,7 +151,7 @@ var definitions = []Definition{
 
 	// Verdicts.
 	{
-		ID: "use", Term: "verdict for a use", Meaning: "Yes where every need stands clear of its limit, no where one fails, cannot tell where this measurement is not sure enough. The limits are starting points of ours, no standard's.",
+		ID: "use", Term: "verdict for a use", Meaning: "Yes where every need stands clear of its limit, no where one fails, cannot tell where this measurement is not sure enough. Only the end of the interval that faces the limit counts, with 5 % beyond it where the interval stated has 2.5 % at either end. The limits are starting points of ours, no standard's.",
 		Formula: "yes: value + t·u ≤ limit; no: value − t·u > limit; t one-sided, 95 %", Source: "guard bands: JCGM 106:2012, 8.3 (from memory)",
 	},
 	{

@@ -8,7 +8,57 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 )
+
+// Programme is music or speech, direct against through.
+type Programme struct {
+	Name string `json:"name"`
+	Kind string `json:"kind"`
+	// Refused says why the recordings could not be compared.
+	Refused string `json:"refused,omitempty"`
+	Covered Number `json:"covered_share"`
+	// Sentence is what the comparison says, in words.
+	Sentence string `json:"sentence"`
+	// Exposure is null without a calibrator.
+	Exposure *Exposure `json:"exposure"`
+	Bands    []BandRow `json:"bands"`
+	Remarks  []string  `json:"remarks"`
+}
+
+// BandRow is one third-octave band of programme material.
+type BandRow struct {
+	NominalHz    Number `json:"nominal_hz"`
+	DirectDBFS   Number `json:"direct_dbfs"`
+	ThroughDBFS  Number `json:"through_dbfs"`
+	DifferenceDB Number `json:"difference_db"`
+	Half95DB     Number `json:"half_width_95_db"`
+	Coherence    Number `json:"coherence"`
+	ResidualDB   Number `json:"residual_db"`
+}
+
+func compileProgramme(m *session.Material) Programme {
+	p := Programme{Name: m.Name, Kind: m.Kind, Covered: Number(math.NaN()), Bands: []BandRow{}, Remarks: []string{}}
+	for _, f := range m.Findings {
+		if f.Severity > capture.Note {
+			p.Remarks = append(p.Remarks, f.Recording+": "+f.What+".")
+		}
+	}
+	p.Exposure = compileExposure(m)
+	if m.Refused != nil {
+		p.Refused = m.Refused.Error()
+		return p
+	}
+	p.Covered = Number(m.Comparison.Covered)
+	p.Sentence = programmeSentence(m)
+	for _, f := range m.Comparison.Findings {
+		p.Remarks = append(p.Remarks, f.Text)
+	}
+	for _, b := range m.Comparison.Bands() {
+		p.Bands = append(p.Bands, BandRow{Number(b.Nominal), Number(b.Direct), Number(b.Through), Number(b.Difference), Number(b.Half), Number(b.Coherence), Number(b.Residual)})
+	}
+	return p
+}
 
 // programmePlot draws what a piece of material says of the response, beside
 // what the sweep says, on one of the two axes.

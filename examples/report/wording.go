@@ -5,8 +5,6 @@ import (
 	"math"
 	"regexp"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"example.com/earnest/target"
 )
 
@@ -44,17 +42,6 @@ func atMost(f Figure) string {
 		return "less than this measurement can tell"
 	}
 	return interval(f)
-}
-
-func halfWidth(f Figure) float64 { return coverage(float64(f.Freedom)) * float64(f.Uncertainty) }
-
-// coverage is the factor from a standard uncertainty to half the interval of
-// 95 %: Student's t, or 1.96 where the degrees of freedom are many.
-func coverage(freedom float64) float64 {
-	if freedom == 0 || math.IsInf(freedom, 1) {
-		return distuv.UnitNormal.Quantile(0.975)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(0.975)
 }
 
 // hours is a length of time as a person says it.
@@ -97,14 +84,16 @@ var (
 	negative   = regexp.MustCompile(`(^|[\s(±])-(\d)`)
 	united     = regexp.MustCompile(`(\d) ((?:dB|dBFS|Hz|kHz|ms|s|h|min|m)\b|%|Ω)`)
 	apostrophe = regexp.MustCompile(`(\pL)'`)
+	quoted     = regexp.MustCompile(`"([^"]*)"`)
 )
 
 // minus puts the sign of a negative number for the hyphen that a keyboard has.
 func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }
 
 // typeset is minus, keeps a number and its unit in one line, and sets
-// apostrophes as print has them.
+// apostrophes and quotation marks as print has them.
 func typeset(text string) string {
 	text = united.ReplaceAllString(minus(text), "${1}\u00a0${2}")
+	text = quoted.ReplaceAllString(text, "“${1}”")
 	return apostrophe.ReplaceAllString(text, "${1}’")
 }

@@ -1,0 +1,140 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
+)
+
+// Distortion is harmonics against the frequency of the fundamental.
+type Distortion struct {
+	Seating       string   `json:"seating"`
+	FundamentalHz []Number `json:"fundamental_hz"`
+	Orders        []Order  `json:"orders"`
+	// THD relative to the fundamental and to the total, and the highest order
+	// that it contains.
+	THDToFundamental []Number `json:"thd_to_fundamental_percent"`
+	THDToTotal       []Number `json:"thd_to_total_percent"`
+	HighestOrder     []int    `json:"thd_highest_order"`
+}
+
+// Order is one harmonic relative to the fundamental. Level is null where it is
+// within 6 dB of the floor: what is then known is the bound, which holds with
+// 95 % confidence.
+type Order struct {
+	Order       int      `json:"order"`
+	LevelDB     []Number `json:"level_db"`
+	Uncertainty []Number `json:"uncertainty_db"`
+	FloorDB     []Number `json:"floor_db"`
+	BoundDB     []Number `json:"bound_db"`
+}
+
+func compileDistortion(r *session.Reading) Distortion {
+	hs := r.Harmonics
+	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
+	d := Distortion{
+		Seating: r.Name, FundamentalHz: numbers(hs.Fundamental),
+		THDToFundamental: percent(toFundamental.Ratio), THDToTotal: percent(toTotal.Ratio),
+		HighestOrder: toFundamental.Highest,
+	}
+	for _, o := range hs.Orders {
+		d.Orders = append(d.Orders, Order{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), bounds(hs, o)})
+	}
+	return d
+}
+
+// above is the level of an order where it stands clear of its floor, and not
+// known elsewhere.
+func above(o distortion.Order) []float64 {
+	level := slices.Clone(o.Level)
+	for i, below := range o.Below() {
+		if below {
+			level[i] = math.NaN()
+		}
+	}
+	return level
+}
+
+func bounds(hs *distortion.HarmonicSet, o distortion.Order) []Number {
+	if o.Floor == nil {
+		return nil
+	}
+	out := make([]Number, len(hs.Fundamental))
+	for i, f := range hs.Fundamental {
+		out[i] = Number(hs.Figure(o.N, f).Bound())
+	}
+	return out
+}
+
+func percent(ratio []float64) []Number {
+	out := make([]Number, len(ratio))
+	for i, v := range ratio {
+		out[i] = Number(100 * v)
+	}
+	return out
+}
+
+// distortionPlot draws the harmonics of one side where they stand clear of
+// their floor, their total, and the floor as a floor.
+func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
+	r := side.Seatings[0]
+	hs := r.Harmonics
+	p := plot.Plot{
+		ID: "distortion-" + side.Name, Title: fmt.Sprintf("Harmonic distortion, %s, %s", side.Name, r.Name),
+		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
+		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
+		DecibelsPerDecade: 50,
+		Notes: []string{fmt.Sprintf("At a sweep level of %.1f dBFS peak; %v. A harmonic within 6 dB of the floor, above the microphone's range or above half the sample rate is not known and not drawn.",
+			sweepLevel, hs.Rig)},
+	}
+	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
+	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
+		p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: above(o), Style: styles[i]})
+	}
+	thd := hs.THD(distortion.ToFundamental)
+	total := plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: thd.Curve().Level, Style: plot.Ink}
+	if thd.Floor != nil {
+		floor := make([]float64, len(thd.Floor))
+		for i, f := range thd.Floor {
+			floor[i] = 20 * math.Log10(f)
+			if thd.Figure(hs.Fundamental[i]).Below {
+				total.Y[i] = math.NaN()
+			}
+		}
+		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+	}
+	p.Series = append(p.Series, total)
+	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
+		side.Name, Percent(thd.Figure(100)), Percent(thd.Figure(1000)), Percent(thd.Figure(5000)))
+	return p
+}
+
+// Percent is a distortion figure in per cent, with the bound where it is
+// not above its floor.
+func Percent(f distortion.Figure) string {
+	percent := func(level float64) string { // two digits, a last zero too
+		return strings.TrimSuffix(fmt.Sprintf("%#.2g", 100*math.Pow(10, level/20)), ".") + " %"
+	}
+	switch {
+	case math.IsNaN(f.Level):
+		return "not known"
+	case f.Below:
+		return "below the floor of this measurement (at most " + percent(f.Bound()) + ")"
+	}
+	return percent(f.Level)
+}
+
+func ordinal(n int) string {
+	switch n {
+	case 2:
+		return "2nd"
+	case 3:
+		return "3rd"
+	}
+	return fmt.Sprintf("%dth", n)
+}

@@ -1,0 +1,86 @@
+package report
+
+import (
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+)
+
+// sideStyle is the style of each side, the same in every plot.
+var sideStyle = map[string]plot.Style{"left": plot.Blue, "right": plot.Vermilion}
+
+// curve is a series of a curve with half of its interval on either side; nil
+// for none.
+func curve(name string, c response.Curve, half []float64, style plot.Style) plot.Series {
+	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
+	if half != nil {
+		s.Low, s.High = make([]float64, len(c.Level)), make([]float64, len(c.Level))
+		for i, v := range c.Level {
+			s.Low[i], s.High[i] = v-half[i], v+half[i]
+		}
+	}
+	return s
+}
+
+// shading says what a shaded band is about a curve that is no mean of seatings;
+// nothing where there is none.
+func shading(uncertainty []float64) []string {
+	if uncertainty == nil {
+		return nil
+	}
+	return []string{"Shaded: the interval that holds the truth with 95 % confidence."}
+}
+
+func scaled(x []float64, by float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = v * by
+	}
+	return out
+}
+
+// levelAxis is an axis in dB that holds the series in whole steps: as much above
+// zero as below, least at the least, and beyond that what the series need, up to
+// four times as much.
+func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Series) plot.Axis {
+	low, high := plot.Span(x, step, series...)
+	return plot.Axis{Label: label, Unit: "dB", Min: max(min(low, -least), -4*least), Max: min(max(high, least), 4*least)}
+}
+
+// plots are those that have something to show, by id.
+func plots(r Results, m *session.Measurement, j *session.Judgement) map[string]plot.Plot {
+	all := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
+	if len(m.Match.Level) > 0 {
+		all = append(all, matchPlot(m))
+	}
+	for _, side := range m.Sides() {
+		all = append(all, distortionPlot(side, m.Stimulus.Sweep().Level()))
+	}
+	if m.Impedance != nil {
+		all = append(all, impedancePlot(m))
+	}
+	if m.OutputLoss != nil {
+		all = append(all, outputLossPlot(m))
+	}
+	if m.Isolation != nil {
+		all = append(all, isolationPlot(m))
+	}
+	if m.Spill != nil {
+		all = append(all, spillPlot(m))
+	}
+	if j.Correction != nil && len(j.Correction.Filters) > 0 {
+		all = append(all, correctionPlot(j))
+	}
+	for i, material := range m.Programmes {
+		if material.Comparison != nil {
+			all = append(all, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))
+		}
+	}
+	out := map[string]plot.Plot{}
+	for _, p := range all {
+		if !p.Empty() {
+			out[p.ID] = p
+		}
+	}
+	return out
+}
