@@ -11,7 +11,7 @@ import (
 
 // interpolator reads the recording through the headphones on the direct
 // recording's clock: a sinc under a Kaiser window, of as many taps as a band
-// takes. Up to the band's end f it errs by −80 dB: what is above half the sample rate
+// takes. Up to the band's end f it errs by −88 dB: what is above half the sample rate
 // has to have gone by fs − f, which takes
 //
 //	(A − 8) / (2.285 · 2π (fs − 2f)/fs)
@@ -27,10 +27,10 @@ type interpolator struct {
 
 const (
 	interpolatePhases = 4096
-	interpolateDown   = 80   // dB
+	interpolateDown   = 88   // dB
 	interpolateTop    = 0.91 // of half the sample rate, the most that a band may take
 	// leastHalf and mostHalf bound the taps to one side, of which there are an even number.
-	leastHalf, mostHalf = 4, 28
+	leastHalf, mostHalf = 4, 32
 )
 
 // interpolators are made when they are first asked for, by half of their taps.
