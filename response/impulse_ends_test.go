@@ -1,6 +1,7 @@
 package response_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -30,4 +31,41 @@ func TestWindowReachesTheEndsOfAResponse(t *testing.T) {
 	assert.Equal(t, []float64{0, 1}, before.Samples[7:9])
 	after := h.WindowAt(0.018, 10*time.Millisecond, 10*time.Millisecond) // sample 19 is the twelfth
 	assert.Equal(t, []float64{1, 0}, after.Samples[11:13])
+}
+
+// An echo nine samples later, both of a quarter of the sample rate's band: the peak is
+// that of the sum of the two sinc functions.
+func TestDelayOfAPulseWithAnEcho(t *testing.T) {
+	at := func(x float64) float64 {
+		sinc := func(x float64) float64 {
+			if x == 0 {
+				return 1
+			}
+			return math.Sin(math.Pi*x) / (math.Pi * x)
+		}
+		return sinc((x-100.37)/2) + 0.6*sinc((x-109.37)/2)
+	}
+	h := &response.Impulse{Samples: make([]float64, 200), SampleRate: 48000, Valid: response.Everywhere}
+	for i := range h.Samples {
+		h.Samples[i] = at(float64(i))
+	}
+	want := 99.0
+	for x := want; x < 102; x += 1e-4 {
+		if at(x) > at(want) {
+			want = x
+		}
+	}
+	delay, err := h.Delay()
+	require.NoError(t, err)
+	assert.InDelta(t, want, delay*48000, 0.002, "samples; 64 of the sinc's")
+}
+
+// Where nothing is known of harmonics the window begins 200 ms before the peak.
+func TestWindowOfAResponseFromElsewhere(t *testing.T) {
+	h := &response.Impulse{Samples: make([]float64, 1200), SampleRate: 1000, Valid: response.Everywhere}
+	h.Samples[500] = 1
+	w, err := h.Window(0, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.3, w.Time(0), 1e-12, "rounding")
+	assert.InDelta(t, 1, w.Time(len(w.Samples)-1), 1e-12, "500 ms after it; rounding")
 }
