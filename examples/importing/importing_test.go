@@ -121,7 +121,7 @@ func TestReportOfTheReadme(t *testing.T) {
 	require.NoError(t, os.Remove(filepath.Join(folder, "seating-1.wav")))
 	out, err = exec.Command(program, folder).CombinedOutput()
 	require.Error(t, err)
-	assert.Regexp(t, `capture: .*seating-1.wav: .*; check the name and the folder`, string(out))
+	assert.Regexp(t, `session: \[\[seating\]\] seating 1, left: .*seating-1.wav: file does not exist; check the name`, string(out))
 }
 
 // checkRow holds a third octave of the report against the rig's own curve.

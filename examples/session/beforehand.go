@@ -158,11 +158,17 @@ func stated(all []named) []named {
 	return out
 }
 
-// present tells which files are missing, all of them at once.
+// present tells which files are missing, all of them at once and each where it is
+// named first.
 func (s *Session) present(files []named) error {
 	var errs []error
+	seen := map[string]bool{}
 	for _, f := range files {
 		path := s.path(f.file)
+		if seen[path] {
+			continue
+		}
+		seen[path] = true
 		about, err := os.Stat(path)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):

@@ -122,6 +122,15 @@ func TestMissingFilesAreNamedTogether(t *testing.T) {
 	}
 }
 
+// A file that serves both sides is missing once.
+func TestAMissingFileIsNamedOnce(t *testing.T) {
+	s := &Session{folder: t.TempDir(), Seatings: []Seating{{Left: File{File: "both.wav"}, Right: File{File: "both.wav"}}}}
+	err := s.present(s.recordings())
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	assert.Equal(t, 1, strings.Count(err.Error(), "both.wav"))
+	assert.Contains(t, err.Error(), "seating 1, left: ")
+}
+
 // With nothing to be seen, the recordings are read, and found to hold no stimulus.
 func TestWhatIsWellGoesOn(t *testing.T) {
 	s, err := Read(folderOf(t))
