@@ -11,13 +11,13 @@ var definitions = []Definition{
 		Source: "A. Farina, AES 108th Convention, 2000; A. Novak et al., J. Audio Eng. Soc. 63(10), 2015",
 	},
 	{
-		ID: "dbfs", Term: "dBFS", Meaning: "The level of samples. A sine that just reaches full scale is at 0 dBFS peak, and at −3.01 dBFS rms.",
+		ID: "dbfs", Term: "dBFS", Meaning: "The level of samples: a sine that just reaches full scale is at 0 dBFS peak, and at −3.01 dBFS rms.",
 		Unit: "dB", Reference: "full scale: the largest value that a file can hold", Formula: "20 lg |x|",
 		Source: "common practice", said: `dBFS`,
 	},
 	{
 		ID: "finding", Term: "finding",
-		Meaning: "Something that was noticed in a recording. A note changes nothing that is computed from it; a warning leaves the doubt it states; from what is unfit nothing should be computed.",
+		Meaning: "Something that was noticed in a recording: a note changes nothing that is computed from it, a warning leaves the doubt it states, and from what is unfit nothing should be computed.",
 		Source:  "the limits are this program's own",
 	},
 	{
@@ -41,7 +41,7 @@ var definitions = []Definition{
 	},
 	{
 		ID: "sides-mean", Term: "mean of both sides", Meaning: "The mean of the levels of left and right, in decibels.",
-		Unit: "dB", Reference: "as level", Formula: "(L_left + L_right) / 2", Source: "arithmetic mean",
+		Unit: "dB", Reference: "the direct recording, then the target", Formula: "(L_left + L_right) / 2", Source: "arithmetic mean",
 	},
 	{
 		ID: "interval", Term: "95 % interval", Meaning: "The range that holds the true value in 95 of 100 such measurements: the figure plus and minus half its width, or from one end to the other. It takes in how much the seatings differ and what the session states for microphone and positioning. With one seating nobody knows how much the next would differ, and no interval is drawn.",
@@ -51,7 +51,7 @@ var definitions = []Definition{
 
 	// Deviation.
 	{
-		ID: "target", Term: "target", Meaning: "What the response is judged against. A target belongs to the rig it was made for.",
+		ID: "target", Term: "target", Meaning: "What the response is judged against; a target belongs to the rig it was made for.",
 		Unit: "dB", Source: "the session",
 	},
 	{
@@ -84,7 +84,7 @@ var definitions = []Definition{
 		said: `\btilt\b`,
 	},
 	{
-		ID: "ripple", Term: "rms after the tilt is taken out", Meaning: "The rms distance of the deviation from that straight line.",
+		ID: "ripple", Term: "ripple", Meaning: "The rms of the deviation after the tilt is taken out: its distance from the straight line of the tilt.",
 		Unit: "dB", Reference: "the line of the tilt", Formula: "√(∫ (d − a − b x)² dx / ∫ dx)", Source: "as rms deviation", said: `\bripple\b`,
 	},
 	{
@@ -112,7 +112,7 @@ var definitions = []Definition{
 		Source: "common practice of makers", said: `(?:total )?harmonic distortion|distortion`,
 	},
 	{
-		ID: "floor", Term: "floor of this measurement", Meaning: "The harmonics that noise and the interface would show with perfect headphones. A harmonic less than 6 dB above it is not told from it and is not drawn; what is then known is that it is no higher than its bound, with 95 % confidence.",
+		ID: "floor", Term: "floor of this measurement", Meaning: "The harmonics that noise and the interface would show with perfect headphones; one less than 6 dB above it is not told from it. Such a one is not drawn; what is then known is that it is no higher than its bound, with 95 % confidence.",
 		Unit: "dB", Reference: "the fundamental", Formula: "noise from the silence in the recording, the rig's own harmonics from the direct one", Source: "this program's own rule", said: `floor`,
 	},
 
@@ -133,7 +133,7 @@ var definitions = []Definition{
 	// Programme.
 	{
 		ID: "material", Term: "response from material", Meaning: "The response found from music or speech itself, recorded both ways, in place of the sweep. Where the material has no energy, or the two recordings do not go together, it is not known.",
-		Unit: "dB", Reference: "as level", Formula: "H₁ = S_xy / S_xx; known where |S_xy|² / (S_xx S_yy) ≥ 0.5", Source: "J. S. Bendat, A. G. Piersol, Random Data; P. D. Welch, IEEE Trans. AU 15(2), 1967 (from memory)",
+		Unit: "dB", Reference: "the direct recording, then the target", Formula: "H₁ = S_xy / S_xx; known where |S_xy|² / (S_xx S_yy) ≥ 0.5", Source: "J. S. Bendat, A. G. Piersol, Random Data; P. D. Welch, IEEE Trans. AU 15(2), 1967 (from memory)",
 	},
 	{
 		ID: "covered", Term: "energy covered", Meaning: "The share of the material's energy that lies at frequencies where the response is known.",
@@ -145,7 +145,7 @@ var definitions = []Definition{
 		said: `what no steady, linear filter explains`,
 	},
 	{
-		ID: "reach", Term: "reach and attacks", Meaning: "Reach: the frequency below which the material comes through more than 10 dB softer than from 200 Hz to 2 kHz. Attacks: the share of sudden rises in the material that the recording through the headphones has at the same instant.",
+		ID: "reach", Term: "reach and attacks", Meaning: "Reach: the frequency below which the material comes through more than 10 dB softer than from 200 Hz to 2 kHz; attacks: the share of sudden rises in the material that the recording through the headphones has at the same instant.",
 		Unit: "Hz; %", Source: "this program's own", said: `reaches down|attacks`,
 	},
 
@@ -177,7 +177,7 @@ var definitions = []Definition{
 		Unit: "dB", Reference: "an output of no impedance", Formula: "20 lg |Z / (Z + Zₒ)|", Source: "circuit theory",
 	},
 	{
-		ID: "isolation", Term: "insertion loss", Meaning: "By how much the cup lessens noise from outside, by third octave. How it varies with the seating is not in its uncertainty.",
+		ID: "isolation", Term: "insertion loss", Meaning: "By how much the cup lessens noise from outside, its isolation, by third octave. How it varies with the seating is not in its uncertainty.",
 		Unit: "dB", Reference: "the same place without headphones", Formula: "L_open − L_covered, each less its background in power", Source: "bands: IEC 61260-1; background as in ISO 3744 (from memory)",
 	},
 	{

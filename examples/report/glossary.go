@@ -9,10 +9,11 @@ import (
 	"example.com/earnest/examples/report/plot"
 )
 
-// Definition says what a figure of the page is.
+// Definition says what a figure of the page is. The review's glossary has the
+// same words, which a test holds to these.
 type Definition struct {
 	ID, Term string
-	// Meaning in a sentence or two.
+	// Meaning in a sentence or two, of which the first stands alone in the glossary.
 	Meaning string
 	// Unit, and what the figure is relative to; empty where there is none.
 	Unit, Reference string
