@@ -197,7 +197,7 @@ var definitions = []Definition{
 		Unit: "dB SPL", Reference: "20 µPa", Formula: "20 lg (p / 20 µPa)", Source: "common practice", said: `dB SPL`,
 	},
 	{
-		ID: "exposure", Term: "how long", Meaning: "How long a rule allows this level, the level taken higher by twice its standard uncertainty. Guidance, not medical advice: local rules and professionals go before it.",
+		ID: "exposure", Term: "how long", Meaning: "How long a rule allows this level, taken two standard uncertainties higher, which is the upper end of its interval and a little more. Guidance, not medical advice: local rules and professionals go before it.",
 		Unit: "h a day, or a week", Formula: "T = T₀ / 2^(x), x = (L − L₀) / 3 dB; at work 85 dB(A) for 8 h a day; listening 80 dB(A), children and sensitive persons 75 dB(A), for 40 h a week",
 		Source: "NIOSH 98-126, 1998; ITU-T H.870 (03/2022)",
 	},
