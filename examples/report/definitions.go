@@ -72,7 +72,7 @@ var definitions = []Definition{
 	{
 		ID: "rms", Term: "rms deviation", Meaning: "The root of the mean squared distance from the target, every octave weighing the same (a use may weigh by hearing or by speech instead). What the scatter of the seatings adds to it is taken off.",
 		Unit: "dB", Reference: "the target", Formula: "√(∫ w d² dx / ∫ w dx), x = log₂ f, d = response − target + offset", Source: "root mean square; integrals over straight lines between the points",
-		said: `deviates by \S+ dB rms|rms deviation|deviation from \S+ to (?:\S+|no more than \S+) dB rms`,
+		said: `deviates by \S+(?: ± \S+)? dB rms|rms deviation|deviation from \S+ to (?:\S+|no more than \S+) dB rms`,
 	},
 	{
 		ID: "absolute", Term: "mean absolute deviation", Meaning: "The mean distance from the target, whichever way, every octave weighing the same.",

@@ -114,8 +114,8 @@ func responseWords(m *session.Measurement, j *session.Judgement) string {
 	var words []string
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
-		words = append(words, fmt.Sprintf("The %s side deviates by %.1f dB rms from the %s target over %v, most at %s (%+.1f dB).",
-			side.Name, d.RMS.Value, j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value))
+		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%+.1f dB).",
+			side.Name, rms(d), j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value))
 	}
 	return strings.Join(words, " ")
 }

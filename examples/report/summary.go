@@ -7,6 +7,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target"
 )
 
 var smoothingWords = fmt.Sprintf("1/%d octave, power", session.Smoothing)
@@ -19,12 +20,19 @@ var matchBand = response.Band{Low: 100, High: 8000}
 func Summary(m *session.Measurement, j *session.Judgement) []string {
 	d := j.Mean
 	return []string{
-		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %.1f dB rms over %v, with %.0f %% of it, octave by octave, within tolerance; it strays furthest at %s, by %+.1f dB.",
-			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, d.RMS.Value, d.Band, 100*d.Share.Value,
+		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %.0f %% of it, octave by octave, within tolerance; it strays furthest at %s, by %+.1f dB.",
+			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, rms(d), d.Band, 100*d.Share.Value,
 			response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value),
 		matchSentence(m),
 		distortionSentence(m),
 	}
+}
+
+// rms is a deviation in words.
+func rms(d target.Deviation) string {
+	f := figure(d.RMS)
+	f.Unit = "dB rms"
+	return interval(f)
 }
 
 func matchSentence(m *session.Measurement) string {
