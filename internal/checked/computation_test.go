@@ -151,12 +151,21 @@ func (s source) namedHoldsNumbers(in, name string, seen map[string]bool) bool {
 	return s.holdsNumbers(definition, in, seen)
 }
 
-// wordsOf is every identifier in a function but its own name where it is declared.
+// wordsOf is every identifier in a function but its own name where it is declared;
+// of what is called on something, the name behind a dot too, for a field may have
+// the name of another type's method.
 func wordsOf(d *ast.FuncDecl) map[string]bool {
 	words := map[string]bool{}
 	ast.Inspect(d, func(n ast.Node) bool {
-		if id, ok := n.(*ast.Ident); ok && id != d.Name {
-			words[id.Name] = true
+		switch n := n.(type) {
+		case *ast.Ident:
+			if n != d.Name {
+				words[n.Name] = true
+			}
+		case *ast.CallExpr:
+			if called, ok := n.Fun.(*ast.SelectorExpr); ok {
+				words["."+called.Sel.Name] = true
+			}
 		}
 		return true
 	})

@@ -99,7 +99,7 @@ func checkRow(t *testing.T, s source, name string, r row) {
 		}
 		assert.True(t, strings.HasPrefix(test, "Test"), "%s is no test: %s", test, r.line)
 		for _, c := range r.computations {
-			reached[c] = reached[c] || p.mentions(test, c[strings.LastIndexByte(c, '.')+1:])
+			reached[c] = reached[c] || p.mentions(test, c[max(0, strings.LastIndexByte(c, '.')):])
 		}
 	}
 	for _, c := range r.computations {
