@@ -77,7 +77,7 @@ type Inspection struct {
 //
 // What cannot be known is not found: sound during the sweep's upper half only, or as loud in the silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s), swapped sides in a
 // single channel of a stimulus without marks, a block that is missing from noise, a jump by whole periods of the sweep or within
-// 6 ms of its ends, clicks where tops are cut off.
+// 6 ms of its ends, clicks where tops are cut off, a speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
 func Inspect(r *Recording, o InspectOptions) *Report {
 	return InspectSet([]Inspection{{r, o}})
 }
