@@ -83,14 +83,12 @@ func loudestPower(x []float64, length int) float64 {
 }
 
 func (h *Impulse) largest() (index int, height float64) {
-	low, high := 0.0, 0.0
 	for i, v := range h.Samples {
-		if v > high || v < low {
-			index, high = i, math.Abs(v)
-			low = -high
+		if a := math.Abs(v); a > height {
+			index, height = i, a
 		}
 	}
-	return index, high
+	return index, height
 }
 
 // Peak is the index of the sample of the largest magnitude. It gives ErrNoPeak

@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"math"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
@@ -178,16 +179,12 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 
 // powerAndPeak is the sum of squares, and the largest magnitude.
 func powerAndPeak(x []float64) (power, peak float64) {
-	var low, high float64
 	for _, v := range x {
-		if v > high {
-			high = v
-		}
-		if v < low {
-			low = v
+		if a := math.Abs(v); a > peak {
+			peak = a
 		}
 	}
-	return floats.Dot(x, x), max(high, -low)
+	return floats.Dot(x, x), peak
 }
 
 // grown is a slice of that length, the old one if it is long enough.
