@@ -8,45 +8,6 @@ import (
 	"strings"
 )
 
-// separatorOf tells how the columns of a line are separated. Blanks separate
-// only if every comma between them can be a decimal one.
-func separatorOf(text string) byte {
-	switch {
-	case strings.Contains(text, ";"):
-		return ';'
-	case strings.Contains(text, "\t"):
-		return '\t'
-	case !strings.Contains(text, ","):
-		return ' '
-	}
-	fields := strings.Fields(text)
-	for _, field := range fields {
-		if _, err := parseNumber(field, true); err != nil {
-			return ','
-		}
-	}
-	if len(fields) < 2 {
-		return ','
-	}
-	return ' '
-}
-
-func (p *curveReader) columns(text string) []string {
-	var columns []string
-	if p.separator == ' ' {
-		columns = strings.Fields(text)
-	} else {
-		columns = strings.Split(text, string(p.separator))
-	}
-	for i := range columns {
-		columns[i] = strings.TrimSpace(strings.Trim(strings.TrimSpace(columns[i]), `"`))
-	}
-	for len(columns) > 0 && columns[len(columns)-1] == "" {
-		columns = columns[:len(columns)-1]
-	}
-	return columns
-}
-
 // isHeading tells whether a line is words. One with a number in it is a point,
 // and a slip in it must not make it vanish.
 func isHeading(columns []string) bool {
@@ -62,7 +23,7 @@ func isHeading(columns []string) bool {
 
 // point reads a frequency, a level and perhaps an uncertainty.
 func (p *curveReader) point(text string) error {
-	columns := p.columns(text)
+	columns := p.separator.Split(text)
 	switch {
 	case len(columns) < 2:
 		return p.fault(text, "there are not two columns", "write a frequency and a level on each line, separated as on the first")
@@ -129,7 +90,7 @@ func (p *curveReader) number(text, what, column string) (float64, error) {
 	if column == "" {
 		return 0, p.fault(text, "the "+what+" is missing", "write it, or remove the line")
 	}
-	v, err := parseNumber(column, p.separator != ',')
+	v, err := p.separator.Number(column)
 	switch {
 	case errors.Is(err, strconv.ErrRange):
 		return 0, p.fault(text, fmt.Sprintf("the %s %q is too large", what, shorten(column)), "correct or remove the line")
@@ -146,17 +107,4 @@ func (p *curveReader) number(text, what, column string) (float64, error) {
 		p.decimal = column[i]
 	}
 	return v, nil
-}
-
-// parseNumber reads a decimal number: no hexadecimal, no infinity, no NaN.
-func parseNumber(s string, decimalComma bool) (float64, error) {
-	s = strings.Replace(s, "\u2212", "-", 1) // a typographer's minus
-	if whole, part, found := strings.Cut(s, ","); found && decimalComma && !strings.Contains(s, ".") &&
-		whole != "" && part != "" && part[0] >= '0' && part[0] <= '9' {
-		s = whole + "." + part
-	}
-	if strings.Trim(s, "0123456789+-.eE") != "" {
-		return 0, strconv.ErrSyntax
-	}
-	return strconv.ParseFloat(s, 64)
 }

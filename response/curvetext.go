@@ -9,6 +9,8 @@ import (
 	"math"
 	"os"
 	"strings"
+
+	"example.com/earnest/internal/columns"
 )
 
 // TextError is what is wrong with a curve written as text. Line is counted
@@ -134,7 +136,7 @@ type curveReader struct {
 	line int
 
 	started, headed bool
-	separator       byte // ';', '\t', ' ' or ','
+	separator       columns.Separator
 	decimal         byte // '.' or ','; 0 until one is seen
 
 	frequency, level, uncertainty []float64
@@ -161,8 +163,8 @@ func (p *curveReader) read(text string) error {
 		}
 	}
 	if !p.started {
-		p.separator = separatorOf(text)
-		if !p.headed && isHeading(p.columns(text)) {
+		p.separator = columns.SeparatorOf(text)
+		if !p.headed && isHeading(p.separator.Split(text)) {
 			p.headed = true
 			return nil
 		}
@@ -238,9 +240,9 @@ func parseBand(s string) (Band, bool) {
 	low, high, _ := strings.Cut(strings.TrimSuffix(s, "Hz"), "to")
 	b := Band{High: math.Inf(1)}
 	var err, errHigh error
-	b.Low, err = parseNumber(strings.TrimSpace(low), true)
+	b.Low, err = columns.Number(strings.TrimSpace(low), true)
 	if high = strings.TrimSpace(high); high != "inf" {
-		b.High, errHigh = parseNumber(high, true)
+		b.High, errHigh = columns.Number(high, true)
 	}
 	return b, err == nil && errHigh == nil && b.Low >= 0 && !b.Empty()
 }
