@@ -32,6 +32,7 @@ func ExampleWrite() {
 	// results.schema.json <nil>
 	// response.csv <nil>
 	// distortion.csv <nil>
+	// response.txt <nil>
 }
 
 func writeReport(folder string) error {

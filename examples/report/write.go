@@ -27,7 +27,7 @@ var ErrExists = errors.New("there is a report already")
 var ResultsSchema []byte
 
 // Files are the files that Write makes.
-var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv"}
+var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
 
 // Vacant returns ErrExists for a folder that holds any file of a report, and nil
 // for one that does not, or is not there: to be asked before minutes of measuring.
@@ -68,6 +68,7 @@ func Write(folder string, m *session.Measurement, j *session.Judgement, replace 
 		"results.schema.json": func(w io.Writer) error { _, err := w.Write(ResultsSchema); return err },
 		"response.csv":        func(w io.Writer) error { return writeResponse(w, m) },
 		"distortion.csv":      func(w io.Writer) error { return writeDistortion(w, m) },
+		"response.txt":        func(w io.Writer) error { return writeText(w, m) },
 	}
 	for _, name := range Files {
 		if err := writeFile(filepath.Join(temporary, name), writers[name]); err != nil {

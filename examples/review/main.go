@@ -1,6 +1,6 @@
 // Command review measures a pair of headphones from the recordings that a
 // session file names and writes what it found: report.html, results.json,
-// response.csv and distortion.csv.
+// response.csv, distortion.csv and response.txt.
 //
 //	go run ./examples/review                       # an invented pair, made on the spot
 //	go run ./examples/review my-pair/session.toml  # yours

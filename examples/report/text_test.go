@@ -1,0 +1,38 @@
+package report_test
+
+import (
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/race"
+	"example.com/earnest/target"
+)
+
+// A pair is no way off its own response, on its own rig.
+func TestResponseAsTextIsATarget(t *testing.T) {
+	if race.Enabled {
+		t.Skip("measures twice; other tests run the same code")
+	}
+	c := reduced[0]
+	text := filepath.Join(filepath.Dir(page(t, c.name, c.change)), "response.txt")
+	s, err := session.Read(short)
+	require.NoError(t, err)
+	c.change(s)
+	s.Target.File, err = filepath.Rel(short, text)
+	require.NoError(t, err)
+	m, err := s.Measure(nil)
+	require.NoError(t, err)
+	j, err := m.Judge(nil)
+	require.NoError(t, err)
+	assert.InDelta(t, 0, j.Mean.RMS.Value, 1e-9, "dB; rounding")
+	assert.InDelta(t, 0, j.Mean.Widest.Level.Value, 1e-9, "dB; rounding")
+	read, err := target.ReadFile(text)
+	require.NoError(t, err)
+	assert.Equal(t, m.Mean.Rig, read.Curve.Rig)
+	assert.Equal(t, m.Mean.Valid, read.Curve.Valid)
+	assert.InDelta(t, m.Mean.UncertaintyAt(1000), read.Curve.UncertaintyAt(1000), 1e-12, "dB; rounding")
+}
