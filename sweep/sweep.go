@@ -3,6 +3,7 @@ package sweep
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -48,6 +49,7 @@ type Sweep struct {
 	sampleRate      int
 	level           float64 // dBFS peak
 	fadeIn, fadeOut float64 // seconds
+	samples         func() []float64
 }
 
 // New makes a sweep, or says what in the configuration cannot be.
@@ -73,6 +75,7 @@ func New(c Config) (*Sweep, error) {
 	if s.fadeIn+s.fadeOut > s.Duration() {
 		return nil, fmt.Errorf("sweep: fades of %v and %v do not fit into a sweep of %.3g s; shorten them", c.FadeIn, c.FadeOut, s.Duration())
 	}
+	s.samples = sync.OnceValue(s.compute)
 	return s, nil
 }
 
@@ -134,8 +137,12 @@ func (s *Sweep) Amplitude() float64 { return math.Pow(10, s.level/20) }
 // Len is the number of samples.
 func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampleRate))) }
 
-// Samples returns the sweep, full scale being 1. The slice is the caller's.
-func (s *Sweep) Samples() []float64 {
+// Samples returns the sweep, full scale being 1. It is computed the first time, and
+// kept; the slice is a copy, and the caller's.
+func (s *Sweep) Samples() []float64 { return slices.Clone(s.samples()) }
+
+// compute is on two processors.
+func (s *Sweep) compute() []float64 {
 	x := make([]float64, s.Len())
 	half := len(x) / 2
 	var wait sync.WaitGroup
