@@ -162,11 +162,12 @@ func (c *Complex) columns(w *workspace, worker, first int, load func([]complex12
 	for row := 0; row < rows; row += together {
 		high := min(together, rows-row)
 		tile := w.tiles[columns*row+high*first:][:high*wide]
-		for p := range high {
-			k := (row + p) * first
-			for i, v := range x[(row+p)*wide:][:wide] {
-				tile[i*high+p] = v * c.roots.at(k)
-				k += row + p
+		block := x[row*wide:][:high*wide]
+		for i := range wide {
+			to, k := tile[i*high:][:high], row*(first+i)
+			for p := range to {
+				to[p] = block[p*wide+i] * c.roots.at(k)
+				k += first + i
 			}
 		}
 	}

@@ -39,5 +39,6 @@ func newRoots(n int) roots {
 }
 
 func (r *roots) at(k int) complex128 {
-	return r.coarse[k/fineRoots] * r.fine[k%fineRoots]
+	u := uint(k) // whose division is a shift
+	return r.coarse[u/fineRoots] * r.fine[u%fineRoots]
 }
