@@ -157,10 +157,8 @@ func (p *curveReader) read(text string) error {
 	if text == "" {
 		return nil
 	}
-	for _, mark := range []string{"#", ";", "*", "//"} {
-		if strings.HasPrefix(text, mark) {
-			return p.comment(text, strings.TrimSpace(text[len(mark):]))
-		}
+	if words, is := columns.Comment(text); is {
+		return p.comment(text, words)
 	}
 	if !p.started {
 		p.separator = columns.SeparatorOf(text)

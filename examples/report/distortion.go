@@ -16,8 +16,8 @@ type Distortion struct {
 	Seating       string   `json:"seating"`
 	FundamentalHz []Number `json:"fundamental_hz"`
 	Orders        []Order  `json:"orders"`
-	// THD relative to the fundamental and to the total, and the highest order
-	// that it contains.
+	// THD relative to the fundamental and to the total, null where it is within 6
+	// dB of its floor, and the highest order that it contains.
 	THDToFundamental []Number `json:"thd_to_fundamental_percent"`
 	THDToTotal       []Number `json:"thd_to_total_percent"`
 	HighestOrder     []int    `json:"thd_highest_order"`
@@ -39,7 +39,7 @@ func compileDistortion(r *session.Reading) Distortion {
 	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
 	d := Distortion{
 		Seating: r.Name, FundamentalHz: numbers(hs.Fundamental),
-		THDToFundamental: percent(toFundamental.Ratio), THDToTotal: percent(toTotal.Ratio),
+		THDToFundamental: percent(totalAbove(toFundamental)), THDToTotal: percent(totalAbove(toTotal)),
 		HighestOrder: toFundamental.Highest,
 	}
 	for _, o := range hs.Orders {
@@ -58,6 +58,18 @@ func above(o distortion.Order) []float64 {
 		}
 	}
 	return level
+}
+
+// totalAbove is the ratio where it stands clear of its floor, and not known
+// elsewhere.
+func totalAbove(t distortion.THD) []float64 {
+	ratio := slices.Clone(t.Ratio)
+	for i, f := range t.Fundamental {
+		if t.Figure(f).Below {
+			ratio[i] = math.NaN()
+		}
+	}
+	return ratio
 }
 
 func bounds(hs *distortion.HarmonicSet, o distortion.Order) []Number {
@@ -79,6 +91,15 @@ func percent(ratio []float64) []Number {
 	return out
 }
 
+// ratioLevels are amplitude ratios in dB.
+func ratioLevels(ratio []float64) []float64 {
+	level := make([]float64, len(ratio))
+	for i, v := range ratio {
+		level[i] = 20 * math.Log10(v)
+	}
+	return level
+}
+
 // distortionPlot draws the harmonics of one side where they stand clear of
 // their floor, their total, and the floor as a floor.
 func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
@@ -94,21 +115,13 @@ func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
-		p.Series = append(p.Series, plot.Series{Name: ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: above(o), Style: styles[i]})
+		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: above(o), Style: styles[i]})
 	}
 	thd := hs.THD(distortion.ToFundamental)
-	total := plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: thd.Curve().Level, Style: plot.Ink}
 	if thd.Floor != nil {
-		floor := make([]float64, len(thd.Floor))
-		for i, f := range thd.Floor {
-			floor[i] = 20 * math.Log10(f)
-			if thd.Figure(hs.Fundamental[i]).Below {
-				total.Y[i] = math.NaN()
-			}
-		}
-		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: ratioLevels(thd.Floor), Style: plot.Ochre, Kind: plot.Floor})
 	}
-	p.Series = append(p.Series, total)
+	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: ratioLevels(totalAbove(thd)), Style: plot.Ink})
 	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
 		side.Name, Percent(thd.Figure(100)), Percent(thd.Figure(1000)), Percent(thd.Figure(5000)))
 	return p
@@ -127,14 +140,4 @@ func Percent(f distortion.Figure) string {
 		return "below the floor of this measurement (at most " + percent(f.Bound()) + ")"
 	}
 	return percent(f.Level)
-}
-
-func ordinal(n int) string {
-	switch n {
-	case 2:
-		return "2nd"
-	case 3:
-		return "3rd"
-	}
-	return fmt.Sprintf("%dth", n)
 }

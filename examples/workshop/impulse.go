@@ -28,7 +28,7 @@ func impulsePlot(r *bench.Result) plot.Plot {
 	for n := 2; n <= bench.Orders; n++ {
 		at := 1000 * r.Sweep.HarmonicAdvance(n)
 		p.Series = append(p.Series, plot.Series{
-			Name: signed(fmt.Sprintf("place of the %s harmonic, -%.0f ms", ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
+			Name: signed(fmt.Sprintf("place of the %s harmonic, -%.0f ms", plot.Ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
 			X: []float64{-at}, Y: []float64{nearest(x, y, -at)},
 		})
 	}
@@ -40,7 +40,7 @@ func impulsePlot(r *bench.Result) plot.Plot {
 func places(r *bench.Result, to float64) []plot.Tick {
 	var out []plot.Tick
 	for n := bench.Orders; n >= 2; n-- {
-		out = append(out, plot.Tick{At: -1000 * r.Sweep.HarmonicAdvance(n), Label: ordinal(n), Strong: true})
+		out = append(out, plot.Tick{At: -1000 * r.Sweep.HarmonicAdvance(n), Label: plot.Ordinal(n), Strong: true})
 	}
 	later := math.Pow(10, math.Floor(math.Log10(1000*to)))
 	for _, m := range []float64{5, 2} {

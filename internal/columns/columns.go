@@ -7,6 +7,17 @@ import (
 	"strings"
 )
 
+// Comment returns the words of a line, without blanks around it, that is a comment:
+// it begins with #, ;, * or //.
+func Comment(line string) (words string, is bool) {
+	for _, mark := range []string{"#", ";", "*", "//"} {
+		if words, is = strings.CutPrefix(line, mark); is {
+			return strings.TrimSpace(words), true
+		}
+	}
+	return "", false
+}
+
 // Separator is what stands between columns: ';', '\t', ',' or ' ' for any
 // number of blanks.
 type Separator byte

@@ -29,6 +29,16 @@ func TestColumnsOfALine(t *testing.T) {
 	}
 }
 
+func TestComment(t *testing.T) {
+	for _, line := range []string{"# rig: plate", ";rig: plate", "* rig: plate", "// rig: plate"} {
+		words, is := Comment(line)
+		assert.True(t, is, line)
+		assert.Equal(t, "rig: plate", words, line)
+	}
+	_, is := Comment("20;-3")
+	assert.False(t, is)
+}
+
 func TestNumberInAColumn(t *testing.T) {
 	for text, want := range map[string]float64{"-3,5": -3.5, "−3.5": -3.5, "2e4": 2e4, "+1": 1} {
 		v, err := Separator(';').Number(text)

@@ -17,6 +17,13 @@ type reference struct {
 	height, markHeight float64
 }
 
+// impulse is the response 10 ms to each side of its peak.
+func (p *placement) impulse() []float64 {
+	const reach = 60
+	peak := len(p.around) / 2
+	return p.around[peak-reach : peak+reach+1]
+}
+
 // newReferences prepares each stimulus of a set once.
 func newReferences(set []Inspection) map[*sweep.Stimulus]*reference {
 	all := map[*sweep.Stimulus]*reference{}
@@ -43,8 +50,7 @@ type placement struct {
 	side     sweep.Kind // that it belongs to; sweep.Silence if that is not known
 	start    float64    // where the stimulus begins, given the side; if that is not known, the side it is said to be
 	marks    [2]float64 // where the marks begin; NaN if not found
-	impulse  []float64  // the response around its peak, thinned, 10 ms to each side
-	around   []float64  // and so far as wowReach
+	around   []float64  // the response around its peak, thinned, as far as wowReach to each side
 	polarity float64    // sign of its peak
 	height   float64    // of its peak
 }
@@ -69,8 +75,6 @@ func (c *channel) locate() {
 		return
 	}
 	p := &placement{at: step * peakBetween(match, best), marks: [2]float64{nowhere, nowhere}, height: math.Abs(match[best]), polarity: math.Copysign(1, match[best])}
-	const around = 60
-	p.impulse = cut(match, best-around, best+around+1)
 	reach := int(wowReach.Seconds() * c.fs / step)
 	p.around = cut(match, best-reach, best+reach+1)
 	if marks != nil {

@@ -19,7 +19,7 @@ func (e *examination) polarity() {
 	}
 	opposite := false
 	if a, b := e.pair(); a != nil && a.placed != nil && b.placed != nil {
-		match := correlationOf(a.placed.impulse, b.placed.impulse)
+		match := correlationOf(a.placed.impulse(), b.placed.impulse())
 		if opposite = match < -0.6; opposite {
 			f := Finding{Kind: OppositePolarity, Severity: Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
 				Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: []Figure{{"correlation", match, ""}}}

@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 
+	"example.com/earnest/internal/columns"
 	"example.com/earnest/response"
 )
 
@@ -85,20 +86,12 @@ func noteSensitivity(text []byte) (lines []string, note string) {
 		if note == "" {
 			note = strings.TrimRight(words, "\"' \t,;")
 		}
-		if first := strings.TrimSpace(line); !isComment(first) {
+		first := strings.TrimSpace(line)
+		if _, is := columns.Comment(first); !is {
 			lines[i] = "# " + first
 		}
 	}
 	return lines, note
-}
-
-func isComment(line string) bool {
-	for _, mark := range []string{"#", ";", "*", "//"} {
-		if strings.HasPrefix(line, mark) {
-			return true
-		}
-	}
-	return false
 }
 
 // Inverted is the calibration with the opposite sign: for a file that states what is to be added to a reading.

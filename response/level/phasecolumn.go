@@ -15,7 +15,7 @@ func readPhase(lines []string, frequency []float64) ([]float64, error) {
 	var separator columns.Separator
 	for number, line := range lines {
 		line = strings.TrimSpace(line)
-		if line == "" || isComment(line) || len(phase) == len(frequency) {
+		if _, comment := columns.Comment(line); comment || line == "" || len(phase) == len(frequency) {
 			continue
 		}
 		if separator == 0 {

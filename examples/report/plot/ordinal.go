@@ -1,0 +1,14 @@
+package plot
+
+import "fmt"
+
+// Ordinal is how a legend names harmonics, from the second on: "2nd", "3rd", "4th".
+func Ordinal(n int) string {
+	switch n {
+	case 2:
+		return "2nd"
+	case 3:
+		return "3rd"
+	}
+	return fmt.Sprintf("%dth", n)
+}
