@@ -2,9 +2,10 @@
 // package's tests: what they do not notice is printed, to be tested for or
 // explained. The tree itself stays as it is; the changed file is laid over it.
 //
-//	go run ./testdata/mutation [-share 8] [-seed 1] ./response
+//	go run ./testdata/mutation [-share 8] [-part 0] [-seed 1] ./response
 //
-// With -share only one change in so many is tried, drawn by the seed. As many
+// With -share only one change in so many is tried, drawn by the seed; each -part
+// from 0 to share−1 tries others, and together they try all. As many
 // run at once as GOMAXPROCS says. A loop that has lost its end is stopped after
 // five times what all tests take; by then it may hold much memory, so limit that
 // too (ulimit -v). Run it on a copy when others work in the tree.
@@ -32,6 +33,7 @@ import (
 
 var (
 	share = flag.Int("share", 1, "one change in so many is tried")
+	part  = flag.Int("part", 0, "which of the shares")
 	seed  = flag.Uint64("seed", 1, "of the draw")
 )
 
@@ -57,8 +59,8 @@ type change struct {
 
 func main() {
 	flag.Parse()
-	if flag.NArg() != 1 || *share < 1 {
-		fmt.Fprintln(os.Stderr, "usage: mutation [-share N] [-seed N] ./PACKAGE")
+	if flag.NArg() != 1 || *share < 1 || *part < 0 || *part >= *share {
+		fmt.Fprintln(os.Stderr, "usage: mutation [-share N] [-part 0…N−1] [-seed N] ./PACKAGE")
 		os.Exit(2)
 	}
 	if err := run(flag.Arg(0)); err != nil {
@@ -124,7 +126,7 @@ func changesOf(folder string) ([]change, error) {
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
 			op, at := operator(n)
-			if op == nil || random.IntN(*share) != 0 {
+			if op == nil || random.IntN(*share) != *part {
 				return true
 			}
 			was := *op
