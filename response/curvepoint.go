@@ -21,33 +21,60 @@ func isHeading(columns []string) bool {
 	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
 }
 
-// point reads a frequency, a level and perhaps an uncertainty.
+// point reads a frequency, a level, and what else a line has.
 func (p *curveReader) point(text string) error {
 	columns := p.separator.Split(text)
 	switch {
 	case len(columns) < 2:
 		return p.fault(text, "there are not two columns", "write a frequency and a level on each line, separated as on the first")
-	case len(columns) > 3 && p.separator == ',':
+	case len(columns) > p.most && p.separator == ',':
 		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep frequency and level; if commas are decimal marks, separate the columns by semicolons")
-	case len(columns) > 3:
-		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep the frequency, the level and at most one more")
+	case len(columns) > p.most:
+		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)),
+			`keep the frequency, the level and at most one more, or name them all above the points, as in "# columns: frequency Hz, level dB, phase degrees, standard uncertainty dB"`)
 	}
 	f, err := p.nextFrequency(text, columns[0])
 	if err != nil {
 		return err
 	}
-	level, err := p.numberOrUnknown(text, "level", columns[1])
+	level, err := p.numberOrUnknown(text, "level", "dB", columns[1])
 	if err != nil {
 		return err
 	}
 	p.frequency, p.level = append(p.frequency, f), append(p.level, level)
-	if !p.withUncertainty {
+	if err := p.pointPhase(text, columns); err != nil {
+		return err
+	}
+	return p.pointUncertainty(text, columns)
+}
+
+// pointPhase reads the phase, which every line has or none.
+func (p *curveReader) pointPhase(text string, columns []string) error {
+	if p.phaseAt == 0 {
 		return nil
 	}
-	if len(columns) < 3 {
-		return p.fault(text, "the uncertainty is missing", `write it in the third column, or "unknown"`)
+	if has := len(columns) > p.phaseAt; !has || len(p.phase) < len(p.frequency)-1 {
+		if has || len(p.phase) > 0 {
+			return p.fault(text, "the phase is missing here or above", `write it on every line, or "unknown", or on none`)
+		}
+		return nil
 	}
-	u, err := p.numberOrUnknown(text, "uncertainty", columns[2])
+	degrees, err := p.numberOrUnknown(text, "phase", "degrees", columns[p.phaseAt])
+	if err != nil {
+		return err
+	}
+	p.phase = append(p.phase, degrees*math.Pi/180)
+	return nil
+}
+
+func (p *curveReader) pointUncertainty(text string, columns []string) error {
+	if p.uncertaintyAt == 0 {
+		return nil
+	}
+	if len(columns) <= p.uncertaintyAt {
+		return p.fault(text, "the uncertainty is missing", `write it in the column that is named so, or "unknown"`)
+	}
+	u, err := p.numberOrUnknown(text, "uncertainty", "dB", columns[p.uncertaintyAt])
 	if err != nil {
 		return err
 	}
@@ -60,7 +87,7 @@ func (p *curveReader) point(text string) error {
 
 // nextFrequency reads a frequency that must be above the one before.
 func (p *curveReader) nextFrequency(text, column string) (float64, error) {
-	f, err := p.number(text, "frequency", column)
+	f, err := p.number(text, "frequency", "Hz", column)
 	if err != nil {
 		return 0, err
 	}
@@ -79,14 +106,14 @@ func (p *curveReader) nextFrequency(text, column string) (float64, error) {
 	return f, nil
 }
 
-func (p *curveReader) numberOrUnknown(text, what, column string) (float64, error) {
+func (p *curveReader) numberOrUnknown(text, what, unit, column string) (float64, error) {
 	if strings.EqualFold(column, unknownLevel) {
 		return math.NaN(), nil
 	}
-	return p.number(text, what, column)
+	return p.number(text, what, unit, column)
 }
 
-func (p *curveReader) number(text, what, column string) (float64, error) {
+func (p *curveReader) number(text, what, unit, column string) (float64, error) {
 	if column == "" {
 		return 0, p.fault(text, "the "+what+" is missing", "write it, or remove the line")
 	}
@@ -97,7 +124,7 @@ func (p *curveReader) number(text, what, column string) (float64, error) {
 	case err != nil && what == "frequency":
 		return 0, p.fault(text, fmt.Sprintf("the frequency %q is not a number", shorten(column)), "write it in digits alone, in Hz; begin comments with #")
 	case err != nil:
-		return 0, p.fault(text, fmt.Sprintf("the %s %q is not a number", what, shorten(column)), `write it in digits alone, in dB, or "unknown"`)
+		return 0, p.fault(text, fmt.Sprintf("the %s %q is not a number", what, shorten(column)), fmt.Sprintf(`write it in digits alone, in %s, or "unknown"`, unit))
 	}
 	if i := strings.IndexAny(column, ".,"); i >= 0 {
 		if p.decimal != 0 && p.decimal != column[i] {

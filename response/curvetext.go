@@ -67,7 +67,8 @@ func ReadCurveFile(path string) (Curve, error) {
 // line with numbers has them. A decimal comma is understood where the comma is
 // not the separator; one file keeps to one decimal mark. A level that is not
 // known is written "unknown". A third column is commonly the phase and is left
-// unread, unless a comment says that it is the uncertainty (see below).
+// unread (ReadCurveWithPhase reads it), unless a comment says that it is the
+// uncertainty. More columns than three are for a comment to name.
 //
 // Lines that begin with #, ;, * or // are comments, and the first line that is
 // no comment may be a heading without numbers. Some comments are read:
@@ -75,33 +76,46 @@ func ReadCurveFile(path string) (Curve, error) {
 //	# rig: flat plate
 //	# reference: 20 µPa
 //	# valid: 20 to 20000 Hz
-//	# columns: frequency Hz, level dB, standard uncertainty dB
+//	# columns: frequency Hz, level dB, phase degrees, standard uncertainty dB
 //
 // Without "valid" the curve holds over the range of its points.
 //
 // A text that cannot be read so gives a *TextError.
 func ReadCurve(r io.Reader, name string) (Curve, error) {
-	p := &curveReader{name: name}
+	c, _, err := readCurve(r, &curveReader{name: name, most: 3})
+	return c, err
+}
+
+// ReadCurveWithPhase reads a curve as ReadCurve does, and the phase in degrees
+// from the third column, or from the one that a comment names so. It returns the
+// phase in radians, one per frequency, NaN where it is written "unknown"; nil when
+// the text has none.
+func ReadCurveWithPhase(r io.Reader, name string) (Curve, []float64, error) {
+	return readCurve(r, &curveReader{name: name, most: 3, phaseAt: 2})
+}
+
+func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
 	lines := bufio.NewScanner(r)
 	lines.Buffer(make([]byte, 0, longestLine), longestLine+2)
 	lines.Split(splitLines)
 	for lines.Scan() {
 		p.line++
 		if err := p.read(lines.Text()); err != nil {
-			return Curve{}, err
+			return Curve{}, nil, err
 		}
 	}
 	switch err := lines.Err(); {
 	case errors.Is(err, errBinary):
 		p.line++
-		return Curve{}, p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")
+		return Curve{}, nil, p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")
 	case errors.Is(err, bufio.ErrTooLong):
 		p.line++
-		return Curve{}, p.fault("", fmt.Sprintf("the line is longer than %d characters", longestLine), "write one frequency and one level to a line")
+		return Curve{}, nil, p.fault("", fmt.Sprintf("the line is longer than %d characters", longestLine), "write one frequency and one level to a line")
 	case err != nil:
-		return Curve{}, fmt.Errorf("response: %s: %w", name, err)
+		return Curve{}, nil, fmt.Errorf("response: %s: %w", p.name, err)
 	}
-	return p.curve()
+	c, err := p.curve()
+	return c, p.phase, err
 }
 
 var errBinary = errors.New("binary data")
@@ -139,10 +153,12 @@ type curveReader struct {
 	separator       columns.Separator
 	decimal         byte // '.' or ','; 0 until one is seen
 
-	frequency, level, uncertainty []float64
-	withUncertainty               bool
-	stated                        map[string]string
-	valid                         *Band
+	most                   int // columns that a line may have
+	phaseAt, uncertaintyAt int // which column it is, from 0; 0 when it is not read
+
+	frequency, level, phase, uncertainty []float64
+	stated                               map[string]string
+	valid                                *Band
 }
 
 func (p *curveReader) fault(text, problem, remedy string) *TextError {
@@ -202,11 +218,30 @@ func (p *curveReader) comment(text, comment string) error {
 		}
 		p.valid = &band
 	case "columns":
-		if names := strings.Split(strings.ToLower(value), ","); len(names) > 2 && strings.Contains(names[2], "uncertainty") {
+		if names := strings.Split(strings.ToLower(value), ","); len(names) > 2 {
 			if p.started {
 				return p.fault(text, "the columns are named after the first point", "move this line above the points")
 			}
-			p.withUncertainty = true
+			return p.nameColumns(text, names)
+		}
+	}
+	return nil
+}
+
+// nameColumns takes what stands in the third column and in those after it.
+func (p *curveReader) nameColumns(text string, names []string) error {
+	p.most = len(names)
+	readsPhase := p.phaseAt > 0
+	p.phaseAt = 0
+	for i, name := range names[2:] {
+		ofPhase := strings.Contains(name, "phase")
+		switch {
+		case strings.Contains(name, "uncertainty") && !ofPhase:
+			p.uncertaintyAt = i + 2
+		case ofPhase && strings.Contains(name, "rad") && readsPhase:
+			return p.fault(text, "the phase is named in radians", "write it in degrees")
+		case ofPhase && readsPhase && !strings.Contains(name, "uncertainty"):
+			p.phaseAt = i + 2
 		}
 	}
 	return nil

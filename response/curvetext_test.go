@@ -3,6 +3,7 @@ package response_test
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -42,6 +43,27 @@ frequency; level
 	// 1000	94
 	// 10000	90.5
 	// response: muddle.txt: line 2: "90 94": 90 Hz comes after 100 Hz; sort the lines by ascending frequency
+}
+
+// A response with its phase, as another program may want it or have written it.
+func ExampleWriteCurveWithPhase() {
+	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{0, -3, -20})
+	if err != nil {
+		panic(err)
+	}
+	var text bytes.Buffer
+	response.WriteCurveWithPhase(&text, c, []float64{0, -math.Pi / 4, math.NaN()})
+	fmt.Print(text.String())
+
+	_, phase, err := response.ReadCurveWithPhase(&text, "low-pass.txt")
+	fmt.Printf("%.4f rad, %v\n", phase[1], err)
+	// Output:
+	// # columns: frequency Hz, level dB, phase degrees
+	// # valid: 100 to 10000 Hz
+	// 100	0	0
+	// 1000	-3	-45
+	// 10000	-20	unknown
+	// -0.7854 rad, <nil>
 }
 
 func TestTextCurvesThatPeopleWrite(t *testing.T) {
@@ -133,7 +155,7 @@ func TestTextCurvesThatCannotBeRead(t *testing.T) {
 		"nothing":                    {"", 0, "the text holds 0"},
 		"one column":                 {"20\n30\n", 1, "not two columns"},
 		"level missing":              {"20\t\t1\n30\t\t1\n", 1, "the level is missing"},
-		"four columns":               {"20 1 2 3\n", 1, "at most one more"},
+		"four columns":               {"20 1 2 3\n", 1, "at most one more, or name them all above"},
 		"commas doing both":          {"20,0,1,5\n30,0,1,5\n", 1, "separate the columns by semicolons"},
 		"thousands by commas":        {"900 1.5\n1,000 1.5\n", 2, "keep to one decimal mark"},
 		"separator changes":          {"20,5 1,5\n100,5\n", 2, "not two columns"},
@@ -145,6 +167,7 @@ func TestTextCurvesThatCannotBeRead(t *testing.T) {
 		"rig without end":            {"# rig: " + strings.Repeat("x", 2000) + "\n", 1, "fewer words"},
 		"valid band not a band":      {"# valid: mostly\n20 1\n30 1\n", 1, "20 to 20000 Hz"},
 		"valid band upside down":     {"# valid: 200 to 20 Hz\n20 1\n30 1\n", 1, "is not understood"},
+		"five columns, four named":   {"# columns: f, level, phase, uncertainty\n20 1 2 3 4\n", 2, "there are 5 columns"},
 		"uncertainty missing":        {"# columns: f, level, uncertainty\n20 1\n30 1\n", 2, "the uncertainty is missing"},
 		"uncertainty below zero":     {"# columns: f, level, uncertainty\n20 1 -1\n30 1 1\n", 2, "below zero"},
 		"uncertainty announced late": {"20 1 1\n# columns: f, level, uncertainty\n30 1 1\n", 2, "move this line above"},
@@ -160,6 +183,78 @@ func TestTextCurvesThatCannotBeRead(t *testing.T) {
 			assert.Less(t, len(err.Error()), 400, "a message is for reading")
 		})
 	}
+}
+
+func TestPhaseInTextThatPeopleWrite(t *testing.T) {
+	for name, row := range map[string]struct {
+		text               string
+		phase, uncertainty []float64 // degrees, dB
+	}{
+		"third column":            {"20 1 90\n1000 2 -180\n", []float64{90, -180}, nil},
+		"no third column":         {"20 1\n1000 2\n", nil, nil},
+		"heading, decimal commas": {"Hz;dB;Grad\n20;1,5;90,5\n1000;2;-180\n", []float64{90.5, -180}, nil},
+		"third is named":          {"# columns: frequency, level, phase\n20,1,90\n1000,2,720\n", []float64{90, 720}, nil},
+		"third is uncertainty":    {"# columns: frequency, level, uncertainty\n20 1 0.5\n1000 2 1\n", nil, []float64{0.5, 1}},
+		"third is something else": {"# columns: frequency, level, coherence\n20 1 0.5\n1000 2 1\n", nil, nil},
+		"fourth is uncertainty":   {"# columns: frequency, level, phase, uncertainty\n20 1 90 0.5\n1000 2 -180 1\n", []float64{90, -180}, []float64{0.5, 1}},
+		"fourth is phase":         {"# columns: frequency, level, uncertainty, phase\n20 1 0.5 90\n1000 2 1 -180\n", []float64{90, -180}, []float64{0.5, 1}},
+		"fifth is its own":        {"# columns: frequency, level, phase, uncertainty, uncertainty of phase\n20 1 90 0.5 3\n1000 2 -180 1 4\n", []float64{90, -180}, []float64{0.5, 1}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			c, phase, err := response.ReadCurveWithPhase(strings.NewReader(row.text), "x.txt")
+			require.NoError(t, err)
+			assert.Equal(t, row.uncertainty, c.Uncertainty)
+			require.Len(t, phase, len(row.phase))
+			assert.Equal(t, row.phase == nil, phase == nil, "nil where there is none")
+			for i, degrees := range row.phase {
+				assert.InDelta(t, degrees*math.Pi/180, phase[i], 1e-14, "rad; rounding")
+			}
+			alone, err := response.ReadCurve(strings.NewReader(row.text), "x.txt")
+			require.NoError(t, err)
+			assertSameCurve(t, c, alone)
+		})
+	}
+}
+
+func TestPhaseInTextThatCannotBeRead(t *testing.T) {
+	for name, row := range map[string]struct {
+		text string
+		line int
+		want string
+	}{
+		"missing below":         {"20 1 90\n30 1\n", 2, "the phase is missing here or above"},
+		"missing above":         {"20 1\n30 1 90\n", 2, "the phase is missing here or above"},
+		"a word":                {"20 1 late\n30 1 90\n", 1, `the phase "late" is not a number; write it in digits alone, in degrees, or "unknown"`},
+		"another decimal mark":  {"20 1.5 90,5\n30 1.5 90\n", 1, "keep to one decimal mark"},
+		"radians":               {"# columns: f, level, phase rad\n20 1 1.57\n30 1 1.57\n", 1, "the phase is named in radians; write it in degrees"},
+		"named after the first": {"20 1 90\n# columns: f, level, phase\n30 1 90\n", 2, "move this line above"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, _, err := response.ReadCurveWithPhase(strings.NewReader(row.text), "x.txt")
+			var text *response.TextError
+			require.ErrorAs(t, err, &text)
+			assert.Equal(t, row.line, text.Line)
+			assert.ErrorContains(t, err, row.want)
+		})
+	}
+}
+
+func TestWrittenPhaseReadsBack(t *testing.T) {
+	c := response.Curve{Frequency: []float64{20, 1000, 20000}, Level: []float64{-1.5, math.Pi, math.NaN()}, Uncertainty: []float64{0.1, 0.2, math.NaN()},
+		Reference: "20 µPa", Rig: "flat plate", Valid: response.Band{Low: 20, High: 20000}}
+	phase := []float64{-math.Pi, 1e-9, math.NaN()}
+	var text bytes.Buffer
+	require.NoError(t, response.WriteCurveWithPhase(&text, c, phase))
+	back, backPhase, err := response.ReadCurveWithPhase(&text, "x.txt")
+	require.NoError(t, err)
+	assertSameCurve(t, c, back)
+	require.Len(t, backPhase, 3)
+	assert.InEpsilon(t, -math.Pi, backPhase[0], 1e-15, "two roundings")
+	assert.InEpsilon(t, 1e-9, backPhase[1], 1e-15, "two roundings")
+	assert.True(t, math.IsNaN(backPhase[2]))
+
+	assert.ErrorContains(t, response.WriteCurveWithPhase(io.Discard, c, []float64{0, 0, math.Inf(1)}), "infinite phase")
+	assert.PanicsWithValue(t, "response: a curve is written with one phase degrees per frequency", func() { response.WriteCurveWithPhase(io.Discard, c, phase[:2]) })
 }
 
 func TestReadCurveReaderFails(t *testing.T) {
@@ -251,22 +346,29 @@ func FuzzReadCurve(f *testing.F) {
 	for _, seed := range []string{
 		"20 -1.5\n1000 0.25\n", "20,0;-1,5\r\n1000;0,25", "\ufeff# rig: plate\nf level\n20\t1\t2\r30\t2\t3\r",
 		"# columns: f, level, uncertainty\n# valid: 0 to inf Hz\n20 1 unknown\n30 unknown 1\n", "; reference: 20 \xb5Pa\n\"20\",\"1\"\n30, 2,\n",
-		"20 1\n\x00", "* valid: nowhere\n20,5 1\n21 1,5\n",
+		"20 1\n\x00", "* valid: nowhere\n20,5 1\n21 1,5\n", "# columns: f, level, phase, uncertainty\n20 1 unknown 3\n30 1 -170 unknown\n",
 	} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		c, err := response.ReadCurve(bytes.NewReader(text), "x.txt")
+		c, phase, err := response.ReadCurveWithPhase(bytes.NewReader(text), "x.txt")
 		if err != nil {
 			return
 		}
 		_, err = response.NewCurve(c.Frequency, c.Level)
 		require.NoError(t, err)
 		require.LessOrEqual(t, 4*len(c.Frequency), len(text)+1, "a point takes four bytes of text")
+		alone, err := response.ReadCurve(bytes.NewReader(text), "x.txt")
+		require.NoError(t, err)
+		assertSameCurve(t, c, alone)
 		var written bytes.Buffer
-		require.NoError(t, response.WriteCurve(&written, c))
-		back, err := response.ReadCurve(&written, "x.txt")
+		require.NoError(t, response.WriteCurveWithPhase(&written, c, phase))
+		back, backPhase, err := response.ReadCurveWithPhase(&written, "x.txt")
 		require.NoError(t, err)
 		assertSameCurve(t, c, back)
+		require.Len(t, backPhase, len(phase))
+		for i, v := range phase {
+			require.True(t, math.IsNaN(v) == math.IsNaN(backPhase[i]) && !(math.Abs(v-backPhase[i]) > 1e-15*math.Abs(v)+1e-300), "%v, %v: two roundings", v, backPhase[i])
+		}
 	})
 }

@@ -48,37 +48,72 @@ func checkWords(s string) error {
 // A curve that NewCurve would not take, or a rig or reference that does not fit
 // on one line, is an error. It panics if the curve has uncertainties but not
 // one per level.
-func WriteCurve(w io.Writer, c Curve) error {
+func WriteCurve(w io.Writer, c Curve) error { return WriteCurveWithPhase(w, c, nil) }
+
+// WriteCurveWithPhase writes a curve as WriteCurve does, with its phase between
+// the level and the uncertainty. The phase is given in radians and written in
+// degrees, so that ReadCurveWithPhase reads it back to a rounding or two; NaN is
+// written as unknown. Infinite phase is an error; it panics if there is a phase but
+// not one per level.
+func WriteCurveWithPhase(w io.Writer, c Curve, phase []float64) error {
 	if _, err := NewCurve(c.Frequency, c.Level); err != nil {
 		return err
 	}
-	if c.Uncertainty != nil && len(c.Uncertainty) != len(c.Level) {
-		panic("response: WriteCurve: one uncertainty per level")
-	}
-	for _, u := range c.Uncertainty {
-		if u < 0 || math.IsInf(u, 0) {
-			return fmt.Errorf("response: cannot write a curve with an uncertainty of %v dB; NaN is for what is not known", u)
+	columns := []textColumn{{"frequency Hz", c.Frequency}, {"level dB", c.Level}}
+	if phase != nil {
+		degrees := make([]float64, len(phase))
+		for i, v := range phase {
+			if math.IsInf(v, 0) {
+				return errors.New("response: cannot write a curve with an infinite phase; NaN is for what is not known")
+			}
+			degrees[i] = v * 180 / math.Pi
 		}
+		columns = append(columns, textColumn{"phase degrees", degrees})
 	}
-	out := bufio.NewWriter(w)
-	columns := "# columns: frequency Hz, level dB"
 	if c.Uncertainty != nil {
-		columns += ", standard uncertainty dB"
+		for _, u := range c.Uncertainty {
+			if u < 0 || math.IsInf(u, 0) {
+				return fmt.Errorf("response: cannot write a curve with an uncertainty of %v dB; NaN is for what is not known", u)
+			}
+		}
+		columns = append(columns, textColumn{"standard uncertainty dB", c.Uncertainty})
 	}
-	fmt.Fprintln(out, columns)
 	for _, about := range [][2]string{{"reference", c.Reference}, {"rig", c.Rig}} {
 		if err := checkWords(about[1]); err != nil {
 			return fmt.Errorf("response: cannot write a curve whose %s %w; say it on one short line", about[0], err)
 		}
+	}
+	return writeColumns(w, c, columns)
+}
+
+// textColumn is a column of numbers and what the comment calls it.
+type textColumn struct {
+	name   string
+	values []float64
+}
+
+// writeColumns writes what a curve says of itself, and the columns.
+func writeColumns(w io.Writer, c Curve, columns []textColumn) error {
+	names := make([]string, len(columns))
+	for k, column := range columns {
+		if names[k] = column.name; len(column.values) != len(c.Frequency) {
+			panic("response: a curve is written with one " + column.name + " per frequency")
+		}
+	}
+	out := bufio.NewWriter(w)
+	fmt.Fprintln(out, "# columns:", strings.Join(names, ", "))
+	for _, about := range [][2]string{{"reference", c.Reference}, {"rig", c.Rig}} {
 		if about[1] != "" {
 			fmt.Fprintf(out, "# %s: %s\n", about[0], about[1])
 		}
 	}
 	fmt.Fprintf(out, "# valid: %s\n", formatBand(Everywhere.Intersect(c.Valid)))
-	for i, f := range c.Frequency {
-		out.WriteString(formatNumber(f) + "\t" + formatNumber(c.Level[i]))
-		if c.Uncertainty != nil {
-			out.WriteString("\t" + formatNumber(c.Uncertainty[i]))
+	for i := range c.Frequency {
+		for k, column := range columns {
+			if k > 0 {
+				out.WriteByte('\t')
+			}
+			out.WriteString(formatNumber(column.values[i]))
 		}
 		out.WriteByte('\n')
 	}

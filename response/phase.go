@@ -17,6 +17,33 @@ func (t *Transfer) Phase() []float64 {
 	return phase
 }
 
+// MeanPhase is the mean direction in radians, −π to π, of the phases at each
+// frequency: that of the sum of their unit vectors (Mardia and Jupp, Directional
+// Statistics, 2000, from memory), which does not mind where a phase jumps by 2π. It
+// is NaN where any is not known, and where they have no common direction: where
+// the mean of the vectors is shorter than half, as that of two phases 120° apart is.
+// It panics unless all have as many frequencies.
+func MeanPhase(phases ...[]float64) []float64 {
+	if len(phases) == 0 {
+		return nil
+	}
+	mean := make([]float64, len(phases[0]))
+	for i := range mean {
+		var sum complex128
+		for _, phase := range phases {
+			if len(phase) != len(mean) {
+				panic("response: phases at different frequencies")
+			}
+			sum += cmplx.Rect(1, phase[i])
+		}
+		mean[i] = math.NaN()
+		if cmplx.Abs(sum) > 0.5*float64(len(phases)) {
+			mean[i] = cmplx.Phase(sum)
+		}
+	}
+	return mean
+}
+
 // UnwrappedPhase is the phase in radians without its jumps of 2π: each bin
 // lies within π of the one below. It can be trusted where the delay is less
 // than half the transform's length, so take the bulk delay out first (Delayed).

@@ -156,3 +156,22 @@ func BenchmarkMinimumPhase(b *testing.B) {
 		tr.MinimumPhase()
 	}
 }
+
+// Of directions 170° and −170° the mean is 180°, where that of the numbers is 0°.
+func TestMeanPhaseByHand(t *testing.T) {
+	degrees := func(v ...float64) []float64 {
+		for i := range v {
+			v[i] *= math.Pi / 180
+		}
+		return v
+	}
+	got := response.MeanPhase(degrees(10, 170, 0, 0, 0, math.NaN()), degrees(30, -170, 119, 121, 180, 0))
+	for i, want := range []float64{20, 180, 59.5} {
+		assert.InDelta(t, 0, math.Remainder(got[i]*180/math.Pi-want, 360), 1e-9, "degrees; rounding")
+	}
+	for _, v := range got[3:] {
+		isNaN(t, v, "no common direction, or not known")
+	}
+	assert.Nil(t, response.MeanPhase())
+	assert.Panics(t, func() { response.MeanPhase(degrees(1, 2), degrees(1)) })
+}

@@ -26,19 +26,36 @@ func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	})
 }
 
-func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoothing.Plan, error)) (Curve, error) {
-	first, end := t.bracketingBins()
-	if end-first < 2 {
-		return Curve{}, fmt.Errorf("response: nothing to smooth: the response is known %v", t.Valid)
-	}
-	bins, power := make([]float64, end-first), make([]float64, end-first)
-	for i := range power {
-		a := cmplx.Abs(t.Bins[first+i])
-		bins[i], power[i] = t.Frequency(first+i), a*a
-	}
-	plan, err := newPlan(bins)
+// SmoothedPhase is the phase in radians, −π to π, of the mean of the complex
+// response over 1/fraction octave about each frequency of the grid, as Smoothed is
+// its level. Phase that turns within a band cancels, so take the bulk delay out
+// first (Delayed). NaN where it is not known.
+func (t *Transfer) SmoothedPhase(grid []float64, fraction float64) ([]float64, error) {
+	h, plan, err := t.smoothing(func(bins []float64) (*smoothing.Plan, error) {
+		return smoothing.NewOctaveAt(bins, grid, fraction)
+	})
 	if err != nil {
-		return Curve{}, fmt.Errorf("response: %w", err)
+		return nil, err
+	}
+	phase := make([]float64, len(grid))
+	for i, mean := range plan.Complex(nil, h) {
+		phase[i] = math.NaN()
+		if t.Valid.holds(grid[i]) && mean != 0 {
+			phase[i] = cmplx.Phase(mean)
+		}
+	}
+	return phase, nil
+}
+
+func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoothing.Plan, error)) (Curve, error) {
+	h, plan, err := t.smoothing(newPlan)
+	if err != nil {
+		return Curve{}, err
+	}
+	power := make([]float64, len(h))
+	for i, v := range h {
+		a := cmplx.Abs(v)
+		power[i] = a * a
 	}
 	level := plan.Power(nil, power)
 	for i, p := range level {
@@ -48,4 +65,22 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 		}
 	}
 	return Curve{Frequency: grid, Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil
+}
+
+// smoothing returns the bins of the valid band with the one beyond each end, and
+// the plan that newPlan makes for their frequencies.
+func (t *Transfer) smoothing(newPlan func(bins []float64) (*smoothing.Plan, error)) ([]complex128, *smoothing.Plan, error) {
+	first, end := t.bracketingBins()
+	if end-first < 2 {
+		return nil, nil, fmt.Errorf("response: nothing to smooth: the response is known %v", t.Valid)
+	}
+	bins := make([]float64, end-first)
+	for i := range bins {
+		bins[i] = t.Frequency(first + i)
+	}
+	plan, err := newPlan(bins)
+	if err != nil {
+		return nil, nil, fmt.Errorf("response: %w", err)
+	}
+	return t.Bins[first:end], plan, nil
 }

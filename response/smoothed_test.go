@@ -2,6 +2,7 @@ package response_test
 
 import (
 	"math"
+	"math/cmplx"
 	"testing"
 
 	"example.com/earnest/response"
@@ -91,4 +92,23 @@ func BenchmarkSmoothed(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// The mean of exp(jc ln f) over ln f is symmetric about the centre, so its phase
+// is c ln f; that of the real and imaginary parts alone would not be.
+func TestSmoothedPhaseOfASpiral(t *testing.T) {
+	const c = 1.5 // radians for each step of e in frequency
+	tr := transferOf(48000, 96000, audible, func(f float64) complex128 { return cmplx.Rect(3, c*math.Log(f/1000)) })
+	grid := []float64{10, 100, 1000, 8000, 21000}
+	phase, err := tr.SmoothedPhase(grid, 3)
+	require.NoError(t, err)
+	for _, i := range []int{1, 2, 3} {
+		assert.InDelta(t, 0, math.Remainder(phase[i]-c*math.Log(grid[i]/1000), 2*math.Pi), 1e-4, "rad; bins of half a hertz")
+	}
+	isNaN(t, phase[0], "below the valid band")
+	isNaN(t, phase[4], "above the valid band")
+	_, err = transferOf(48000, 960, response.Band{Low: 60, High: 90}, func(f float64) complex128 { return 1 }).SmoothedPhase(grid, 3)
+	assert.ErrorContains(t, err, "nothing to smooth")
+	_, err = tr.SmoothedPhase(grid, -1)
+	assert.Error(t, err)
 }

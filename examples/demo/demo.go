@@ -5,6 +5,7 @@
 package demo
 
 import (
+	"bytes"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -21,6 +22,7 @@ import (
 
 	"example.com/earnest/examples/rig"
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/smoothing"
 	"example.com/earnest/sweep"
@@ -131,23 +133,32 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 }
 
 // microphone writes what the maker of the microphone says of it: what it reads
-// too high, at third octaves.
+// too high and how far it turns the phase, at third octaves.
 func (p pair) microphone() error {
 	bands, err := smoothing.Bands(3, 20, 20000)
 	if err != nil {
 		return err
 	}
-	var out strings.Builder
-	out.WriteString("# an invented microphone: Hz, dB it reads too high\n")
+	var c response.Curve
+	var phase []float64
 	for _, b := range bands {
 		h := complex(1, 0)
 		for _, f := range p.rig.Microphone {
 			h *= f.Response(b.Nominal, float64(p.rig.SampleRate))
 		}
-		fmt.Fprintf(&out, "%g\t%.3f\n", b.Nominal, 20*math.Log10(cmplx.Abs(h)))
+		c.Frequency = append(c.Frequency, b.Nominal)
+		c.Level, phase = append(c.Level, rounded(20*math.Log10(cmplx.Abs(h)))), append(phase, cmplx.Phase(h))
 	}
-	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), []byte(out.String()), 0o644)
+	c.Valid = response.Band{Low: bands[0].Nominal, High: bands[len(bands)-1].Nominal}
+	out := bytes.NewBufferString("# an invented microphone\n")
+	if err := response.WriteCurveWithPhase(out, c, phase); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), out.Bytes(), 0o644)
 }
+
+// rounded is a level in dB as a maker prints it.
+func rounded(level float64) float64 { return math.Round(1000*level) / 1000 }
 
 // calibrator writes 10 s of a calibrator's tone, 94 dB SPL at 1 kHz, which the
 // rig's microphone turns into −24 dBFS rms.

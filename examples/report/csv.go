@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/csv"
 	"io"
+	"math"
 	"strconv"
 
 	"example.com/earnest/examples/session"
@@ -11,25 +12,28 @@ import (
 // The CSV files are tidy: one observation a row, one variable a column, a
 // header line with units, an empty field for what is not known.
 
-// writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db:
-// every seating of each side, and their mean with its standard uncertainty.
+// writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db,
+// phase_deg: every seating of each side, and their mean with the standard
+// uncertainty of its level.
 func writeResponse(w io.Writer, m *session.Measurement) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"frequency_hz", "side", "seating", "level_db", "uncertainty_db"})
+	out.Write([]string{"frequency_hz", "side", "seating", "level_db", "uncertainty_db", "phase_deg"})
 	for _, side := range m.Sides() {
 		for _, r := range side.Seatings {
 			for i, f := range r.Response.Frequency {
-				out.Write([]string{Number(f).String(), side.Name, r.Name, Number(r.Response.Level[i]).String(), ""})
+				out.Write([]string{Number(f).String(), side.Name, r.Name, Number(r.Response.Level[i]).String(), "", degrees(r.Phase[i])})
 			}
 		}
 		mean := side.Response()
 		for i, f := range mean.Frequency {
-			out.Write([]string{Number(f).String(), side.Name, "mean", Number(mean.Level[i]).String(), Number(mean.UncertaintyAt(f)).String()})
+			out.Write([]string{Number(f).String(), side.Name, "mean", Number(mean.Level[i]).String(), Number(mean.UncertaintyAt(f)).String(), degrees(side.Phase[i])})
 		}
 	}
 	out.Flush()
 	return out.Error()
 }
+
+func degrees(radians float64) string { return Number(radians * 180 / math.Pi).String() }
 
 // writeDistortion writes fundamental_hz, side, seating, order, level_db,
 // floor_db, bound_db: each harmonic relative to the fundamental where it stands

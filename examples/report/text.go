@@ -12,8 +12,8 @@ import (
 )
 
 // writeText writes the mean of both sides, of the only one where there is one, as
-// text that response.ReadCurve and target.Read read back: with its rig, where it
-// is known, and its standard uncertainty, which is written as unknown where it is not
+// text that response.ReadCurveWithPhase and target.Read read back: with its phase,
+// its rig, where it is known, and its standard uncertainty, which is written as unknown where it is not
 // known: a target without one would count as exact.
 func writeText(w io.Writer, m *session.Measurement) error {
 	c := m.Mean
@@ -24,5 +24,5 @@ func writeText(w io.Writer, m *session.Measurement) error {
 	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(m.Session.Headphones.Name), " ")); err != nil {
 		return err
 	}
-	return response.WriteCurve(w, c)
+	return response.WriteCurveWithPhase(w, c, m.Phase)
 }

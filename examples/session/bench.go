@@ -200,6 +200,9 @@ func (b *bench) reading(u use) (*Reading, error) {
 		return nil, err
 	}
 	r := &Reading{Name: b.session.Seatings[u.seating].name(u.seating), Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics}
+	if r.Phase, err = b.phase(r); err != nil {
+		return nil, err
+	}
 	for _, spoilt := range p.spoilt {
 		r.Notes = append(r.Notes, fmt.Sprintf("%s: %v", u.file, spoilt))
 	}
@@ -232,6 +235,21 @@ func (b *bench) curve(h *response.Transfer, through, direct *parts) (response.Cu
 		return curve, nil
 	}
 	return b.calibration.Correct(curve)
+}
+
+// phase is that of the response, where its level is known.
+func (b *bench) phase(r *Reading) ([]float64, error) {
+	h := r.Transfer
+	if b.calibration != nil {
+		h = b.calibration.CorrectTransfer(h)
+	}
+	phase, err := h.SmoothedPhase(r.Response.Frequency, Smoothing)
+	for i := range phase {
+		if v := r.Response.Level[i]; v != v {
+			phase[i] = v
+		}
+	}
+	return phase, err
 }
 
 // side measures one side in every seating that has it and is fit to use; nil
@@ -292,6 +310,11 @@ func (b *bench) measure(out *Side, uses []use) error {
 		return err
 	}
 	out.Average = average
+	phases := make([][]float64, len(out.Seatings))
+	for i, r := range out.Seatings {
+		phases[i] = r.Phase
+	}
+	out.Phase = response.MeanPhase(phases...)
 	out.common = b.session.Rig.Uncertainty
 	out.response = average.Level.WithCommonUncertainty(out.common)
 	return nil

@@ -23,6 +23,8 @@ type Measurement struct {
 	Left, Right *Side
 	// Mean is the mean response of both sides, or that of the only one.
 	Mean response.Curve
+	// Phase of the mean in radians, one per frequency of Mean.
+	Phase []float64
 	// Match is left less right; without points when there is one side only.
 	Match response.Curve
 	// Findings are about the recordings, the gravest of each first.
@@ -55,6 +57,9 @@ type Side struct {
 	LeftOut []string
 	// Average over the seatings.
 	Average *response.Average
+	// Phase is the mean direction over the seatings in radians, at the
+	// frequencies of the response; NaN where they go apart.
+	Phase []float64
 
 	response response.Curve
 	common   float64 // standard uncertainty in dB that the seatings do not show
@@ -90,6 +95,9 @@ type Reading struct {
 	Name string
 	// Response of the headphones alone, smoothed by Smoothing.
 	Response response.Curve
+	// Phase in radians at the frequencies of Response, bulk delay taken out and,
+	// where the calibration of the microphone has it, the microphone's phase.
+	Phase []float64
 	// Transfer is the same before smoothing and the microphone's calibration,
 	// bulk delay taken out.
 	Transfer *response.Transfer
@@ -190,12 +198,13 @@ func (m *Measurement) Sides() []*Side {
 func (m *Measurement) combine() error {
 	switch {
 	case m.Left == nil:
-		m.Mean = m.Right.Response()
+		m.Mean, m.Phase = m.Right.Response(), m.Right.Phase
 		return nil
 	case m.Right == nil:
-		m.Mean = m.Left.Response()
+		m.Mean, m.Phase = m.Left.Response(), m.Left.Phase
 		return nil
 	}
+	m.Phase = response.MeanPhase(m.Left.Phase, m.Right.Phase)
 	var err error
 	if m.Mean, err = response.MeanLevel(m.Left.Response(), m.Right.Response()); err != nil {
 		return err

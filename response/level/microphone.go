@@ -45,7 +45,7 @@ func ReadCalibrationFile(path string) (Calibration, error) {
 	return ReadCalibration(f, path)
 }
 
-// ReadCalibration reads the calibration of a microphone from text as response.ReadCurve does: a frequency in Hz and the response in
+// ReadCalibration reads the calibration of a microphone from text as response.ReadCurveWithPhase does: a frequency in Hz and the response in
 // dB on each line, by ascending frequency, separated by commas, tabs, semicolons or blanks. A third column is the phase in degrees, unless a
 // comment names it the standard uncertainty. A line that speaks of the sensitivity is kept as a note, be it a comment or not.
 //
@@ -59,17 +59,12 @@ func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 		return Calibration{}, fmt.Errorf("level: %s: more than %d MiB of text; a calibration is a few hundred lines", name, largestCalibration>>20)
 	}
 	lines, note := noteSensitivity(text)
-	curve, err := response.ReadCurve(strings.NewReader(strings.Join(lines, "\n")), name)
+	curve, phase, err := response.ReadCurveWithPhase(strings.NewReader(strings.Join(lines, "\n")), name)
 	if err != nil {
 		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %w", err)
 	}
 	curve.Rig = "" // a microphone belongs to no rig
-	c := Calibration{Response: curve, Sensitivity: note}
-	if curve.Uncertainty == nil {
-		if c.Phase, err = readPhase(lines, curve.Frequency); err != nil {
-			return Calibration{}, fmt.Errorf("level: calibration of the microphone: %s: %w", name, err)
-		}
-	}
+	c := Calibration{Response: curve, Phase: phase, Sensitivity: note}
 	c.judge()
 	return c, nil
 }
