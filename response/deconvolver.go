@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/room"
 	"example.com/earnest/sweep"
 )
 
@@ -119,7 +120,7 @@ func (d *Deconvolver) Orders() int { return d.orders }
 // falling power inside its band and standing still outside it, W the skirt
 // above the band.
 func (d *Deconvolver) regularisedInverse() []complex128 {
-	inverse := make([]complex128, len(d.played))
+	inverse := room.For[complex128](len(d.played))
 	fs := float64(d.sweep.SampleRate())
 	start, stop := d.sweep.Start(), d.sweep.Stop()
 	first := d.sweep.SpectrumLevel(start)
@@ -246,7 +247,7 @@ func (d *Deconvolver) workspace() *workspace {
 	if w, ok := d.spare.Get().(*workspace); ok {
 		return w
 	}
-	return &workspace{make([]float64, d.plan.Len()), make([]complex128, d.plan.Bins()), make([]complex128, d.plan.Bins())}
+	return &workspace{room.For[float64](d.plan.Len()), room.For[complex128](d.plan.Bins()), room.For[complex128](d.plan.Bins())}
 }
 
 // transform puts the spectrum of the recording, with room for the harmonics

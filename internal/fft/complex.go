@@ -7,11 +7,13 @@ import (
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"example.com/earnest/internal/room"
 )
 
 const (
 	short    = 1 << 15 // points that are transformed in one piece: two copies fit the second cache
-	together = 16      // columns or rows that are transformed side by side: four cache lines in a row, which are fetched ahead
+	together = 24      // columns or rows that are transformed side by side: six cache lines in a row, which are fetched ahead
 )
 
 // Complex transforms complex sequences of one length. It is safe for concurrent
@@ -112,7 +114,7 @@ func (c *Complex) run(load, store func(piece []complex128, at int)) {
 	w := c.workspace(processors, together*max(c.down.n, c.along.n))
 	defer c.spaces.Put(w)
 	if w.tiles == nil {
-		w.tiles = make([]complex128, c.n)
+		w.tiles = room.For[complex128](c.n)
 	}
 	share(processors, blocks(c.along.n), func(worker, block int) { c.columns(w, worker, together*block, load) })
 	share(processors, blocks(c.down.n), func(worker, block int) { c.rows(w, worker, together*block, store) })

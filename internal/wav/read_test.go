@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strings"
 	"testing"
 
@@ -187,14 +186,6 @@ func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
 
 		_, err = Read(disk.Failing{ReaderAt: bytes.NewReader(b), From: 2 * blockBytes}, int64(len(b)))
 		require.ErrorIs(t, err, disk.ErrBroken, "before the first that is not finite")
-	}
-}
-
-func TestRoom(t *testing.T) {
-	for _, n := range []int{0, 1, largeRoom, 2*largeRoom + 1} {
-		x := Room(n)
-		require.Len(t, x, n)
-		require.Equal(t, -1, slices.IndexFunc(x, func(v float64) bool { return v != 0 }))
 	}
 }
 

@@ -1,6 +1,6 @@
 //go:build !linux
 
-package wav
+package room
 
 // largePages does nothing: only Linux takes such advice for memory that is there already.
-func largePages([]float64) {}
+func largePages(address, bytes uintptr) {}
