@@ -9,7 +9,9 @@ import (
 
 // Excursion is where the response strays furthest from its target.
 type Excursion struct {
-	// Level is the deviation there, in dB, with its sign.
+	// Level is the deviation there, in dB, with its sign. Its uncertainty is that of
+	// the deviation at this frequency; where the noise is as large as the deviation the
+	// highest of the noise is found, and the reading is too high.
 	Level Figure
 	// Frequency in Hz; NaN when nothing is known.
 	Frequency float64

@@ -41,7 +41,7 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	d.MeanAbsolute = j.figure(d.meanAbsolute, "dB", atLeastZero)
 	d.Tilt = j.figure(d.tilt, "dB/octave", nil)
 	d.Ripple = j.figure(b[ofRippleSquare].root(), "dB", atLeastZero)
-	d.Share = j.figure(b[ofShare], "1", aPart)
+	d.Share = j.share(b[ofShare].value)
 	d.Widest = j.excursion(j.d, j.top)
 	d.Widest.Level = j.figure(b[ofTop], "dB", nil)
 	d.known = j.known

@@ -9,9 +9,12 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
 )
 
-// Distortion is harmonics against the frequency of the fundamental.
+// Distortion is harmonics against the frequency of the fundamental, of the first
+// seating, and their total over all of them.
 type Distortion struct {
 	Seating       string   `json:"seating"`
 	FundamentalHz []Number `json:"fundamental_hz"`
@@ -21,6 +24,16 @@ type Distortion struct {
 	THDToFundamental []Number `json:"thd_to_fundamental_percent"`
 	THDToTotal       []Number `json:"thd_to_total_percent"`
 	HighestOrder     []int    `json:"thd_highest_order"`
+	// OfSeatings is relative to the fundamental, at octaves of 1 kHz.
+	OfSeatings []THDRow `json:"thd_of_seatings"`
+}
+
+// THDRow is the mean over the seatings, null where one does not tell it from its
+// floor. Its uncertainty is null with one seating.
+type THDRow struct {
+	FundamentalHz Number `json:"fundamental_hz"`
+	Percent       Figure `json:"percent"`
+	AtMost        Number `json:"at_most_percent"` // with 95 % confidence
 }
 
 // Order is one harmonic relative to the fundamental. Level is null where it is
@@ -34,7 +47,8 @@ type Order struct {
 	BoundDB     []Number `json:"bound_db"`
 }
 
-func compileDistortion(r *session.Reading) Distortion {
+func compileDistortion(side *session.Side) Distortion {
+	r := side.Seatings[0]
 	hs := r.Harmonics
 	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
 	d := Distortion{
@@ -45,7 +59,20 @@ func compileDistortion(r *session.Reading) Distortion {
 	for _, o := range hs.Orders {
 		d.Orders = append(d.Orders, Order{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), bounds(hs, o)})
 	}
+	for _, f := range response.LogGrid(50, 8000, 1) {
+		d.OfSeatings = append(d.OfSeatings, thdRow(side.THD(distortion.ToFundamental, f)))
+	}
 	return d
+}
+
+func thdRow(t target.THD) THDRow {
+	_, most := t.Percent.Interval(confidence)
+	if t.Below {
+		t.Percent.Value, t.Percent.Uncertainty, most = math.NaN(), math.NaN(), t.Bound
+	} else if ofOne(t) {
+		t.Percent.Uncertainty, most = math.NaN(), math.NaN()
+	}
+	return THDRow{Number(t.Frequency), figure(t.Percent), Number(most)}
 }
 
 // above is the level of an order where it stands clear of its floor, and not
@@ -123,21 +150,26 @@ func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
 	}
 	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: ratioLevels(totalAbove(thd)), Style: plot.Ink})
 	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
-		side.Name, Percent(thd.Figure(100)), Percent(thd.Figure(1000)), Percent(thd.Figure(5000)))
+		side.Name, thdAt(side, 100), thdAt(side, 1000), thdAt(side, 5000))
 	return p
 }
 
-// Percent is a distortion figure in per cent, with the bound where it is
-// not above its floor.
-func Percent(f distortion.Figure) string {
-	percent := func(level float64) string { // two digits, a last zero too
-		return strings.TrimSuffix(fmt.Sprintf("%#.2g", 100*math.Pow(10, level/20)), ".") + " %"
-	}
+// Percent is a distortion with its 95 % interval over the seatings, or the bound
+// where it is not above its floor.
+func Percent(t target.THD) string {
 	switch {
-	case math.IsNaN(f.Level):
+	case !t.Percent.Known():
 		return "not known"
-	case f.Below:
-		return "below the floor of this measurement (at most " + percent(f.Bound()) + ")"
+	case t.Below:
+		return "below the floor of this measurement (at most " + twoDigits(t.Bound) + " %)"
+	case ofOne(t):
+		return twoDigits(t.Percent.Value) + " %"
 	}
-	return percent(f.Level)
+	return interval(figure(t.Percent))
 }
+
+// ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.
+func ofOne(t target.THD) bool { return t.Percent.Freedom == 0 }
+
+// twoDigits are kept with a last zero.
+func twoDigits(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%#.2g", v), ".") }

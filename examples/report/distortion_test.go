@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/target"
 )
 
 // −60 dB is 0.1 %; 2 dB above the floor nothing is known, and so nothing is
@@ -17,9 +18,30 @@ func TestTotalDistortionNearItsFloorIsNotKnown(t *testing.T) {
 		Fundamental: []float64{100, 1000},
 		Orders:      []distortion.Order{{N: 2, Level: []float64{-60, -80}, Floor: []float64{-100, -82}}},
 	}
-	d := compileDistortion(&session.Reading{Harmonics: hs})
+	d := compileDistortion(&session.Side{Seatings: []*session.Reading{{Harmonics: hs}}})
 	for _, percent := range [][]Number{d.THDToFundamental, d.THDToTotal} {
 		assert.InDelta(t, 0.1, float64(percent[0]), 1e-6, "%; to the total it is less by a part in two million")
 		assert.True(t, math.IsNaN(float64(percent[1])))
+	}
+}
+
+func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
+	figure := func(value, u, freedom float64) target.Figure {
+		return target.Figure{Value: value, Uncertainty: u, Freedom: freedom, Unit: "%"}
+	}
+	for _, c := range []struct {
+		thd         target.THD
+		words       string
+		value, most float64
+	}{
+		{target.THD{Percent: figure(0.1, 0.01, 2), Bound: 0.2}, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
+		{target.THD{Percent: figure(0.1, 0.01, 0), Bound: 0.2}, "0.10 %", 0.1, math.NaN()},
+		{target.THD{Percent: figure(0.1, 0.01, 2), Below: true, Bound: 0.2}, "below the floor of this measurement (at most 0.20 %)", math.NaN(), 0.2},
+		{target.THD{Percent: figure(math.NaN(), math.NaN(), 0), Bound: math.NaN()}, "not known", math.NaN(), math.NaN()},
+	} {
+		assert.Equal(t, c.words, Percent(c.thd))
+		row := thdRow(c.thd)
+		assert.InDelta(t, c.value, float64(row.Percent.Value), 1e-12, c.words)
+		assert.InDelta(t, c.most, float64(row.AtMost), 1e-4, "%s; four digits of a table", c.words)
 	}
 }

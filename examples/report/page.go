@@ -24,14 +24,14 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":        func(n Number) string { return response.FormatFrequency(float64(n)) },
+	"hz":        func(n Number) string { return typeset(response.FormatFrequency(float64(n))) },
 	"frequency": response.FormatFrequency,
 	"interval":  interval,
 	"atmost":    atMost,
 	"known":     known,
 	"hours":     hours,
-	"share":     func(f Figure) string { return known(100*f.Value, "%.0f") },
-	"signed":    func(f Figure) string { return known(f.Value, "%+.1f") },
+	"share":     share,
+	"signed":    signed,
 	"value":     value,
 	"sentence":  func(text string) string { return typeset(sentence(text)) },
 	"stop":      sentence,

@@ -51,7 +51,7 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 func plots(r Results, m *session.Measurement, j *session.Judgement) map[string]plot.Plot {
 	all := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
 	if len(m.Match.Level) > 0 {
-		all = append(all, matchPlot(m))
+		all = append(all, matchPlot(m, j))
 	}
 	for _, side := range m.Sides() {
 		all = append(all, distortionPlot(side, m.Stimulus.Sweep().Level()))

@@ -25,10 +25,12 @@ type Response struct {
 	HalfWidth95 map[string][]Number `json:"half_width_95_db"`
 	Match       []Number            `json:"match_db,omitempty"`
 	MatchHalf   []Number            `json:"match_half_width_95_db,omitempty"`
-	Seatings    int                 `json:"seatings"`
+	// MatchRMS is over session.MatchBand; missing where it is not known.
+	MatchRMS *Figure `json:"match_rms,omitempty"`
+	Seatings int     `json:"seatings"`
 }
 
-func compileResponse(m *session.Measurement) Response {
+func compileResponse(m *session.Measurement, j *session.Judgement) Response {
 	r := Response{
 		Smoothing: smoothingWords, ValidHz: band(m.Mean.Valid),
 		FrequencyHz: numbers(m.Mean.Frequency),
@@ -45,6 +47,10 @@ func compileResponse(m *session.Measurement) Response {
 	}
 	if len(m.Match.Level) > 0 {
 		r.MatchHalf = numbers(matchHalf(m))
+	}
+	if j.Match != nil {
+		f := figure(j.Match.RMS)
+		r.MatchRMS = &f
 	}
 	return r
 }
@@ -114,8 +120,8 @@ func responseWords(m *session.Measurement, j *session.Judgement) string {
 	var words []string
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
-		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%+.1f dB).",
-			side.Name, rms(d), j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), d.Widest.Level.Value))
+		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%s).",
+			side.Name, rms(d), j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)))
 	}
 	return strings.Join(words, " ")
 }
@@ -135,9 +141,9 @@ func matchHalf(m *session.Measurement) []float64 {
 }
 
 // matchPlot draws left less right.
-func matchPlot(m *session.Measurement) plot.Plot {
+func matchPlot(m *session.Measurement, j *session.Judgement) plot.Plot {
 	p := plot.Plot{
-		ID: "match", Title: "Left less right", Summary: matchSentence(m),
+		ID: "match", Title: "Left less right", Summary: matchSentence(m, j),
 		X:       plot.Frequency(20, 20000),
 		Series:  []plot.Series{curve("left − right", m.Match, matchHalf(m), plot.Green)},
 		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),

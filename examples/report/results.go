@@ -35,7 +35,7 @@ type Results struct {
 	Target   TargetCurve `json:"target"`
 	// Deviation by "mean", "left", "right".
 	Deviation map[string]Deviation `json:"deviation"`
-	// Distortion by "left", "right": of the first seating.
+	// Distortion by "left", "right".
 	Distortion map[string]Distortion `json:"distortion"`
 	Programmes []Programme           `json:"programmes,omitempty"`
 	// Sound is null without a calibrator.
@@ -88,7 +88,7 @@ func Compile(m *session.Measurement, j *session.Judgement) (Results, error) {
 		Summary:    Summary(m, j),
 		Findings:   compileFindings(m.Findings),
 		Remarks:    list(m.Notes),
-		Response:   compileResponse(m),
+		Response:   compileResponse(m, j),
 		Target:     compileTarget(j.Target, m.Mean),
 		Deviation:  map[string]Deviation{"mean": compileDeviation(j.Mean)},
 		Distortion: map[string]Distortion{},
@@ -104,7 +104,7 @@ func Compile(m *session.Measurement, j *session.Judgement) (Results, error) {
 		r.Deviation[name] = compileDeviation(d)
 	}
 	for _, side := range m.Sides() {
-		r.Distortion[side.Name] = compileDistortion(side.Seatings[0])
+		r.Distortion[side.Name] = compileDistortion(side)
 	}
 	for _, material := range m.Programmes {
 		r.Programmes = append(r.Programmes, compileProgramme(material))

@@ -5,8 +5,12 @@ import (
 	"math"
 	"regexp"
 
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
+
+// Interval is a figure as the page has it: with half of its 95 % interval.
+func Interval(f response.Figure) string { return interval(figure(f)) }
 
 // interval is a figure with half of the interval that holds the true value with
 // 95 % confidence, to two significant digits, which decide how many the value has
@@ -29,6 +33,34 @@ func written(f Figure, unit string) string {
 	half := halfWidth(f)
 	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
 	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit))
+}
+
+// Signed is a level in dB with its 95 % interval, and its sign.
+func Signed(f response.Figure) string { return signed(figure(f)) + " dB" }
+
+// signed is Signed without the unit.
+func signed(f Figure) string {
+	if f.Value > 0 {
+		return "+" + value(f)
+	}
+	return value(f)
+}
+
+// Share is a part of the whole in per cent with its 95 % interval.
+func Share(f response.Figure) string { return share(figure(f)) + " %" }
+
+// share is Share without the unit. No one needs tenths of a per cent.
+func share(f Figure) string {
+	text, half := known(100*f.Value, "%.0f"), 100*halfWidth(f)
+	switch {
+	case math.IsNaN(float64(f.Value)):
+		return text
+	case math.IsNaN(half):
+		return text + " (uncertainty not known)"
+	case half < 0.5:
+		return text
+	}
+	return text + fmt.Sprintf(" ± %.0f", half)
 }
 
 // atMost is interval for a figure that is never negative: what lies within its
@@ -82,6 +114,7 @@ func toleranceWords(t target.Tolerance) string {
 
 var (
 	negative   = regexp.MustCompile(`(^|[\s(±])-(\d)`)
+	within     = regexp.MustCompile(`(\d) ± (\d)`)
 	united     = regexp.MustCompile(`(\d) ((?:dB|dBFS|Hz|kHz|ms|s|h|min|m)\b|%|Ω)`)
 	apostrophe = regexp.MustCompile(`(\pL)'`)
 	quoted     = regexp.MustCompile(`"([^"]*)"`)
@@ -90,10 +123,11 @@ var (
 // minus puts the sign of a negative number for the hyphen that a keyboard has.
 func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }
 
-// typeset is minus, keeps a number and its unit in one line, and sets
+// typeset is minus, keeps a number, its interval and its unit in one line, and sets
 // apostrophes and quotation marks as print has them.
 func typeset(text string) string {
 	text = united.ReplaceAllString(minus(text), "${1}\u00a0${2}")
+	text = within.ReplaceAllString(text, "${1}\u00a0±\u00a0${2}")
 	text = quoted.ReplaceAllString(text, "“${1}”")
 	return apostrophe.ReplaceAllString(text, "${1}’")
 }

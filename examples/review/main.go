@@ -108,16 +108,15 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
-		thd := side.Seatings[0].Harmonics.THD(distortion.ToFundamental).Figure(1000)
-		fmt.Fprintf(t, "%s\t%.2f dB rms\t%+.2f dB/octave\t%.0f %%\t%s\n", side.Name, d.RMS.Value, d.Tilt.Value,
-			100*d.Share.Value, report.Percent(thd))
+		fmt.Fprintf(t, "%s\t%s rms\t%s\t%s\t%s\n", side.Name, report.Interval(d.RMS), report.Interval(d.Tilt),
+			report.Share(d.Share), report.Percent(side.THD(distortion.ToFundamental, 1000)))
 	}
-	if len(m.Match.Level) > 0 {
-		fmt.Fprintf(t, "left less right\t%+.2f dB at 1 kHz\n", m.Match.At(1000))
+	if j.Match != nil {
+		fmt.Fprintf(t, "left less right\t%s rms over %v\n", report.Interval(j.Match.RMS), j.Match.Band)
 	}
 	if j.Ranking != nil {
 		for _, p := range j.Ranking.Places {
-			fmt.Fprintf(t, "place %s: %s\t%.2f dB rms\n", places(p), p.Name, p.Deviation.RMS.Value)
+			fmt.Fprintf(t, "place %s: %s\t%s rms\n", places(p), p.Name, report.Interval(p.Deviation.RMS))
 		}
 	}
 	for _, v := range j.Claims {

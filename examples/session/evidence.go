@@ -1,8 +1,6 @@
 package session
 
 import (
-	"math"
-
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -45,36 +43,6 @@ func (m *Measurement) seatings() (mean, match []response.Curve, err error) {
 		return []response.Curve{m.Mean}, []response.Curve{m.Match}, nil
 	}
 	return mean, match, nil
-}
-
-// distortions has total harmonic distortion of the worse side at octaves of
-// 1 kHz.
-func (m *Measurement) distortions(relative distortion.Relative) []target.THD {
-	sound := math.NaN()
-	if m.Sound != nil {
-		sound = m.Sound.SweepLevel.Value
-	}
-	var out []target.THD
-	for _, f := range response.LogGrid(50, 8000, 1) {
-		worst := target.THD{Frequency: f, Level: sound, Percent: target.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}, Bound: math.NaN()}
-		for _, side := range m.Sides() {
-			figure := side.Seatings[0].Harmonics.THD(relative).Figure(f)
-			if math.IsNaN(figure.Level) {
-				continue
-			}
-			value := 100 * math.Pow(10, figure.Level/20)
-			if worst.Percent.Known() && value <= worst.Percent.Value {
-				continue
-			}
-			// A small relative change of x is x ln(10)/20 for each dB.
-			worst.Percent = target.Figure{Value: value, Uncertainty: value * math.Ln10 / 20 * figure.Uncertainty, Unit: "%"}
-			worst.Below, worst.Bound = figure.Below, 100*math.Pow(10, figure.Bound()/20)
-		}
-		if worst.Percent.Known() {
-			out = append(out, worst)
-		}
-	}
-	return out
 }
 
 // evidence gathers what claims can be held against.

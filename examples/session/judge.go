@@ -17,6 +17,9 @@ type Judgement struct {
 	// Mean is the deviation of the mean response; Sides that of each side.
 	Mean  target.Deviation
 	Sides map[string]target.Deviation
+	// Match is left less right over MatchBand, as a deviation from none; nil
+	// where there is one side only, or nothing of both is known there.
+	Match *target.Deviation
 	// Uses has a verdict for each use.
 	Uses []target.Verdict
 	// Claims has a verdict for each claim, in the session's order.
@@ -56,6 +59,9 @@ func (m *Measurement) Judge(progress func(step string)) (*Judgement, error) {
 			return nil, err
 		}
 	}
+	if j.Match, err = compareSides(match); err != nil {
+		return nil, err
+	}
 	if err := j.use(target.Evidence{Seatings: mean, Match: match, THD: m.distortions(0)}, options); err != nil {
 		return nil, err
 	}
@@ -67,6 +73,24 @@ func (m *Measurement) Judge(progress func(step string)) (*Judgement, error) {
 		return nil, err
 	}
 	return j, j.rank(s, mean, options, pair)
+}
+
+// MatchBand is where the two sides are compared as one figure: below it the fit on
+// the rig decides, above it a millimetre does.
+var MatchBand = response.Band{Low: 100, High: 8000}
+
+// compareSides judges left less right, once for each seating.
+func compareSides(match []response.Curve) (*target.Deviation, error) {
+	if len(match) == 0 {
+		return nil, nil
+	}
+	alike := target.Flat()
+	alike.Name, alike.Measured, alike.Curve.Rig = "no difference", true, match[0].Rig
+	d, err := target.CompareSeatings(match, alike, target.Options{Band: MatchBand, Align: target.Unaligned()})
+	if errors.Is(err, target.ErrNoOverlap) {
+		return nil, nil
+	}
+	return &d, err
 }
 
 // correct fits filters; where the response and the target share too little there
