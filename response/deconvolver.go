@@ -200,8 +200,8 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	// The linear response lasts no longer than the recording goes on after the
 	// sweep. Further on stand harmonics of orders that there is no room for,
 	// wrapped round.
-	linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
-	d.plan.Forward(w.product, w.samples)
+	gated := linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
+	d.plan.Forward(w.product, gated)
 	// The gated response stands at time zero + lead and so does the padded
 	// recording, so the sweep needs no shift.
 	for k, s := range d.played {
@@ -261,16 +261,20 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
 	}
-	if !finite(recording) {
-		i := slices.IndexFunc(recording, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
-		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
-	}
 	if !audible(recording) {
 		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
 	}
-	clear(w.samples)
-	copy(w.samples[d.lead:], recording)
-	d.plan.Forward(w.spectrum, w.samples)
+	clear(w.samples[:d.lead])
+	copied := copy(w.samples[d.lead:], recording)
+	d.plan.Forward(w.spectrum, w.samples[:d.lead+copied])
+	// The first bin is the sum of all samples, and no number if any of them is none.
+	if sum := real(w.spectrum[0]); sum-sum != 0 {
+		i := slices.IndexFunc(recording, func(v float64) bool { return v-v != 0 })
+		if i < 0 {
+			return fmt.Errorf("response: %w: the samples are too large to be added up; full scale is 1", ErrNotFinite)
+		}
+		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
+	}
 	return nil
 }
 

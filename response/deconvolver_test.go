@@ -153,11 +153,17 @@ func TestRecordingThatIsUnfit(t *testing.T) {
 	broken[4800] = math.NaN()
 	infinite := played(s, 0)
 	infinite[0] = math.Inf(-1)
+	enormous := played(s, 0)
+	for i := range enormous {
+		enormous[i] = math.MaxFloat64
+	}
+	enormous[0] = 0
 	for name, c := range map[string]struct {
 		recording []float64
 		want      error
 		says      string
 	}{
+		"enormous":        {enormous, response.ErrNotFinite, "too large to be added up; full scale is 1"},
 		"too long":        {make([]float64, 3*48000+1), response.ErrTooLong, "3.000 s, made for 3.000 s"},
 		"too short":       {s.Samples()[1:], response.ErrTooShort, "record the whole sweep and its decay"},
 		"nothing at all":  {nil, response.ErrTooShort, "0.000 s of recording"},

@@ -82,9 +82,14 @@ func loudestPower(x []float64, length int) float64 {
 	return loudest
 }
 
+// largest is the sample of the largest magnitude; its height is NaN where a sample
+// is not a number.
 func (h *Impulse) largest() (index int, height float64) {
 	for i, v := range h.Samples {
-		if a := math.Abs(v); a > height {
+		if a := math.Abs(v); !(a <= height) {
+			if v-v != 0 {
+				return i, math.NaN()
+			}
 			index, height = i, a
 		}
 	}
@@ -98,29 +103,13 @@ func (h *Impulse) Peak() (int, error) {
 	peak, height := h.largest()
 	p := h.prominence(peak, height)
 	switch {
-	case !(height > 0) || !finite(h.Samples):
+	case !(height > 0):
 		return 0, fmt.Errorf("response: %w: the response is empty", ErrNoPeak)
 	case p < minProminence:
 		return 0, fmt.Errorf("response: %w: it stands %.0f dB above the rest, and a sweep's at least %d dB; "+
 			"check that the recording is of this sweep, at its speed and sample rate, and not lost in noise", ErrNoPeak, p, minProminence)
 	}
 	return peak, nil // a response too short to have a rest has its peak
-}
-
-func finite(x []float64) bool {
-	for ; len(x) >= 4; x = x[4:] {
-		a, b := x[0]-x[0], x[1]-x[1] // NaN for what is infinite or no number
-		c, d := x[2]-x[2], x[3]-x[3]
-		if (a+b)+(c+d) != 0 {
-			return false
-		}
-	}
-	for _, v := range x {
-		if v-v != 0 {
-			return false
-		}
-	}
-	return true
 }
 
 // Delay is the time in seconds from time zero to the peak of the magnitude, to
@@ -245,15 +234,16 @@ func WindowPower(before, after time.Duration) float64 {
 }
 
 // gate keeps the samples from start to stop, with a raised-cosine rise of
-// 10 ms, in dst of the same length.
-func (h *Impulse) gate(dst []float64, start, stop int) {
-	clear(dst)
+// 10 ms, in dst, and returns that up to stop; before start it is zero.
+func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 	start = max(0, start)
+	clear(dst[:start])
 	copy(dst[start:stop], h.Samples[start:stop])
 	rise := min(h.SampleRate/100, stop-start)
 	for i := range rise {
 		dst[start+i] *= taper(i, stop-start, rise, 0)
 	}
+	return dst[:stop]
 }
 
 // taper is the weight of sample i of n: raised cosines over the first rise and
