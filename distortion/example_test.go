@@ -55,7 +55,7 @@ func Example() {
 	fmt.Printf("THD %s: %.3f %%\n", thd.Relative, thd.Percent(1000))
 	fmt.Printf("measured at %.0f dBFS; the 2nd is known over %v of the fundamental\n", s.Level(), hs.Orders[0].Valid)
 	// Output:
-	// 2nd harmonic at 1 kHz: −66.0 dB ± 0.1 dB
+	// 2nd harmonic at 1 kHz: −66.0 dB with u = 0.1 dB
 	// 3rd: below its floor: true
 	// THD relative to the fundamental: 0.050 %
 	// measured at -6 dBFS; the 2nd is known over 33.9 Hz–7.73 kHz of the fundamental

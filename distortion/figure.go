@@ -48,8 +48,9 @@ func (f Figure) Bound() float64 {
 	return decibel(amplitude(f.Level) + 2*amplitude(f.Floor))
 }
 
-// String writes the figure as a reader needs it: "−63.2 dB ± 0.1 dB", "below
-// the floor of this measurement, −95.0 dB (at most −86.5 dB)", "not known".
+// String writes the figure as a reader needs it: "−63.2 dB with u = 0.1 dB",
+// u its standard uncertainty, "below the floor of this measurement, −95.0 dB
+// (at most −86.5 dB)", "not known".
 func (f Figure) String() string {
 	switch {
 	case math.IsNaN(f.Level):
@@ -59,7 +60,7 @@ func (f Figure) String() string {
 	case math.IsNaN(f.Floor):
 		return inDecibels(f.Level) + " (floor not known)"
 	}
-	return fmt.Sprintf("%s ± %.1f dB", inDecibels(f.Level), f.Uncertainty)
+	return fmt.Sprintf("%s with u = %.1f dB", inDecibels(f.Level), f.Uncertainty)
 }
 
 // inDecibels writes a level with a proper minus sign.

@@ -186,7 +186,7 @@ func TestFigureInWords(t *testing.T) {
 	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s, harmonic{2, -40, 0})), distortion.Config{Silence: silence})
 	require.NoError(t, err)
 	second, third := hs.Figure(2, 500), hs.Figure(3, 500)
-	assert.Equal(t, fmt.Sprintf("−40.0 dB ± %.1f dB", second.Uncertainty), second.String())
+	assert.Equal(t, fmt.Sprintf("−40.0 dB with u = %.1f dB", second.Uncertainty), second.String())
 	assert.True(t, second.Known())
 	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
 	assert.False(t, third.Known())

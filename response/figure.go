@@ -71,17 +71,17 @@ func (f Figure) Coverage(probability float64) float64 {
 	return distuv.UnitNormal.Quantile(probability)
 }
 
-// String writes the figure for a reader: "1.37 dB", or with its uncertainty
-// "1.37 ± 0.12 dB", of which the second number is the standard uncertainty. It
-// has two significant digits and the value as many decimals (JCGM 100:2008,
-// 7.2.2 and 7.2.6); a value alone has four significant digits.
+// String writes the figure for a reader: "1.37 dB", or with its standard uncertainty
+// "1.37 dB with u = 0.12 dB", for ± is kept for intervals (JCGM 100:2008, 7.2.2). The
+// uncertainty has two significant digits and the value as many decimals (7.2.6); a
+// value alone has four significant digits.
 func (f Figure) String() string {
 	switch {
 	case !f.Known():
 		return "not known"
 	case f.sure():
 		decimals := f.decimals()
-		return fmt.Sprintf("%.*f ± %.*f%s", decimals, f.Value, decimals, f.Uncertainty, f.unit())
+		return fmt.Sprintf("%s with u = %.*f%s", f.plain(decimals), decimals, f.Uncertainty, f.unit())
 	}
 	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
 }

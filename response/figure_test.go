@@ -9,11 +9,11 @@ import (
 
 func TestFigureAsWords(t *testing.T) {
 	for want, f := range map[string]Figure{
-		"94.13 ± 0.25 dB SPL": {Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"},
-		"313 ± 14 Ω":          {Value: 312.7, Uncertainty: 14.2, Unit: "Ω"},
-		"1.375 dB":            {Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"},
-		"0.5":                 {Value: 0.5, Unit: "1"},
-		"not known":           {Value: math.NaN(), Unit: "dB"},
+		"94.13 dB SPL with u = 0.25 dB SPL": {Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"},
+		"313 Ω with u = 14 Ω":               {Value: 312.7, Uncertainty: 14.2, Unit: "Ω"},
+		"1.375 dB":                          {Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"},
+		"0.5":                               {Value: 0.5, Unit: "1"},
+		"not known":                         {Value: math.NaN(), Unit: "dB"},
 	} {
 		assert.Equal(t, want, f.String())
 	}

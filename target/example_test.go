@@ -225,5 +225,5 @@ func ExamplePreference() {
 	}
 	fmt.Printf("%v (%s)\n", s.Figure, s.Citation)
 	// Output:
-	// 85.43 ± 0.30 (an invented study)
+	// 85.43 with u = 0.30 (an invented study)
 }

@@ -14,12 +14,12 @@ type Figure struct {
 // Known tells whether there is a value.
 func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
 
-// String writes value ± standard uncertainty, or "not known".
+// String writes the value and its standard uncertainty, "3 with u = 0.1", or "not known".
 func (f Figure) String() string {
 	if !f.Known() {
 		return "not known"
 	}
-	return fmt.Sprintf("%.5g ± %.2g", f.Value, f.Uncertainty)
+	return fmt.Sprintf("%.5g with u = %.2g", f.Value, f.Uncertainty)
 }
 
 var notKnown = Figure{math.NaN(), math.NaN()}

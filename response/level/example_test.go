@@ -44,7 +44,7 @@ func Example() {
 		fmt.Printf("%s: %.1f h, to be sure %.1f h, of each %.0f h\n", limit.Name, allowance.Hours, allowance.AtMost, limit.Period.Hours())
 	}
 	// Output:
-	// level 88.00 ± 0.23 dB(A)
+	// level 88.00 dB(A) with u = 0.23 dB(A)
 	// crest 3.0 dB
 	// at work: 4.0 h, to be sure 3.6 h, of each 24 h
 	// listening, adults: 6.3 h, to be sure 5.7 h, of each 168 h
@@ -111,9 +111,9 @@ func ExampleHeadphones_Drive() {
 	fmt.Println("110 dB takes", drive.Voltage, "and", drive.Power)
 	fmt.Println("the amplifier reaches", reach.Level, "and is limited by", reach.By)
 	// Output:
-	// sensitivity 102.2 ± 1.0 dB SPL/V
-	// 110 dB takes 2.45 ± 0.29 V and 20.0 ± 4.7 mW
-	// the amplifier reaches 102.2 ± 1.0 dB SPL and is limited by voltage
+	// sensitivity 102.2 dB SPL/V with u = 1.0 dB SPL/V
+	// 110 dB takes 2.45 V with u = 0.29 V and 20.0 mW with u = 4.7 mW
+	// the amplifier reaches 102.2 dB SPL with u = 1.0 dB SPL and is limited by voltage
 }
 
 // The impedance of a resistor behind a resistor, and what an output of 120 Ω would do with it.
@@ -141,7 +141,7 @@ func ExampleDivider() {
 	fmt.Printf("%.2f dB at 1 kHz\n", loss.At(1000))
 	fmt.Println(z.Findings[0])
 	// Output:
-	// 32.00 ± 0.19 Ω
+	// 32.00 Ω with u = 0.19 Ω
 	// -13.53 dB at 1 kHz
 	// the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out
 }

@@ -128,8 +128,8 @@ func TestFigureForAReader(t *testing.T) {
 		f    level.Figure
 		want string
 	}{
-		{level.Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}, "94.13 ± 0.25 dB SPL"},
-		{level.Figure{Value: 312.7, Uncertainty: 14.2, Unit: "Ω"}, "313 ± 14 Ω"},
+		{level.Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}, "94.13 dB SPL with u = 0.25 dB SPL"},
+		{level.Figure{Value: 312.7, Uncertainty: 14.2, Unit: "Ω"}, "313 Ω with u = 14 Ω"},
 		{level.Figure{Value: 0.123456, Unit: "V"}, "0.1235 V"},
 		{level.Figure{Value: 12, Uncertainty: math.NaN(), Unit: "V"}, "12 V"},
 		{level.Figure{Value: math.NaN(), Unit: "V"}, "not known"},
