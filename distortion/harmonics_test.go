@@ -120,7 +120,11 @@ func TestChebyshevPolynomialToTheEighthOrder(t *testing.T) {
 			hs, err := distortion.Harmonics(separate(t, s, 8, playAt4x(t, c, chebyshev(want, s.Amplitude()))), distortion.Config{Orders: 8})
 			require.NoError(t, err)
 			for _, o := range hs.Orders {
-				assertLevel(t, hs, o, want[o.N], 0.1) // what the ends of the sweep leave in the valid band
+				tolerance := 0.1 // what the ends of the sweep leave in the valid band
+				if o.N > 6 {
+					tolerance = 0.25 // at −100 dB that is 0.03 to 0.2 dB, by how long the recording may be
+				}
+				assertLevel(t, hs, o, want[o.N], tolerance)
 			}
 		})
 	}

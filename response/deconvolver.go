@@ -96,7 +96,9 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	d := &Deconvolver{
 		sweep: s, length: length, lead: lead, orders: c.Orders,
 	}
-	if n := fft.FastLen(lead + length); c.Like != nil && c.Like.plan.Len() == n {
+	// Time goes in a circle. It has to hold the longest recording, and the harmonics
+	// before the longest linear response that it can show.
+	if n := fft.FastLen(max(length, lead+length-s.Len())); c.Like != nil && c.Like.plan.Len() == n {
 		d.plan, d.plans, d.spare = c.Like.plan, c.Like.plans, c.Like.spare
 	} else {
 		d.plan, d.plans, d.spare = fft.NewPlan(n), &fft.Cache{}, &sync.Pool{}
@@ -194,7 +196,7 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := d.covers(peak, len(recording)); err != nil {
+	if err := d.covers(peak, len(recording), w.product); err != nil {
 		return nil, err
 	}
 	// The linear response lasts no longer than the recording goes on after the
@@ -211,17 +213,23 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 }
 
 // covers makes sure that a recording of so many samples, in which the linear
-// response peaks at an index, began before the sweep and ended after it.
-func (d *Deconvolver) covers(peak, recorded int) error {
+// response, of a spectrum, peaks at an index, began before the sweep and ended after
+// it.
+func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	fs := float64(d.sweep.SampleRate())
-	begins := peak - d.lead
-	// The transform is circular, so a late peak may be that of a sweep that
-	// began before the recording: take whichever leaves more of it.
-	if before := begins - d.plan.Len(); before+d.sweep.Len() > recorded-begins {
-		begins = before
-	}
-	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
 	const slack = 0.01 // seconds
+	begins := peak - d.lead
+	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
+	if late > slack {
+		// The transform is circular, so this may as well be a sweep that began before
+		// the recording. What is missing tells: the beginning is the low frequencies.
+		before, all := float64(d.plan.Len()-begins)/fs, d.sweep.Duration()
+		low := d.power(linear, d.sweep.Start(), d.sweep.FrequencyAt(min(before, all)))
+		high := d.power(linear, d.sweep.FrequencyAt(all-min(late, all)), d.sweep.Stop())
+		if before <= slack || low < high {
+			early, late = before, 0
+		}
+	}
 	switch {
 	case early > slack:
 		return fmt.Errorf("response: %w: the sweep begins %.3f s before the recording does; start the recorder first", ErrCutOff, early)
@@ -229,6 +237,19 @@ func (d *Deconvolver) covers(peak, recorded int) error {
 		return fmt.Errorf("response: %w: the recording ends %.3f s before the sweep does; let the recorder run on", ErrCutOff, late)
 	}
 	return nil
+}
+
+// power is the mean power of a spectrum over a band in Hz, every octave weighing the
+// same.
+func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
+	var sum, weight float64
+	bin := float64(d.sweep.SampleRate()) / float64(d.plan.Len())
+	for k := int(math.Ceil(low / bin)); k <= int(high/bin); k++ {
+		v := spectrum[k]
+		sum += (real(v)*real(v) + imag(v)*imag(v)) / float64(k)
+		weight += 1 / float64(k)
+	}
+	return sum / weight
 }
 
 // guard is how many samples before its peak the linear response is taken to
@@ -264,8 +285,9 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	if !audible(recording) {
 		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
 	}
-	clear(w.samples[:d.lead])
 	copied := copy(w.samples[d.lead:], recording)
+	round := copy(w.samples, recording[copied:])
+	clear(w.samples[round:d.lead])
 	d.plan.Forward(w.spectrum, w.samples[:d.lead+copied])
 	// The first bin is the sum of all samples, and no number if any of them is none.
 	if sum := real(w.spectrum[0]); sum-sum != 0 {

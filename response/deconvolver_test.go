@@ -215,7 +215,9 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 		"not a sample too much":   {s.Samples(), ""},
 		"5 ms late":               {whole[4800+240:], ""},
 		"0.2 s late":              {whole[4800+9600:], "the sweep begins 0.200 s before the recording does; start the recorder first"},
+		"1.9 s late, cut short":   {slices.Concat(whole[4800+91200:], second, second)[:s.Len()], "the sweep begins 1.900 s before"},
 		"4 s late":                {slices.Concat(whole[4800+4*48000:], second, second, second), "the sweep begins 4.000 s before"},
+		"2 s of it at the end":    {slices.Concat(second, second, second, second, second, s.Samples()[:s.Len()-4*48000]), "the recording ends 4.000 s before"},
 		"5 ms early at the end":   {slices.Concat(second, s.Samples()[:s.Len()-240]), ""},
 		"0.15 s early at the end": {slices.Concat(second, s.Samples()[:s.Len()-7200]), "the recording ends 0.150 s before the sweep does; let the recorder run on"},
 	} {
