@@ -59,7 +59,7 @@ func (b Band) String() string {
 // FormatFrequency writes a frequency with three significant digits and its
 // unit: "31.5 Hz", "1 kHz", "12.5 kHz".
 func FormatFrequency(f float64) string {
-	if math.IsInf(f, 0) || math.IsNaN(f) {
+	if math.IsInf(f, 0) {
 		return fmt.Sprint(f, " Hz")
 	}
 	if math.Abs(f) >= 999.5 {

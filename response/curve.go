@@ -103,7 +103,7 @@ func (c Curve) interpolate(values []float64, f float64) float64 {
 	}
 	i := sort.SearchFloat64s(c.Frequency, f)
 	switch {
-	case i == n || math.IsNaN(f):
+	case i == n:
 		return math.NaN()
 	case c.Frequency[i] == f:
 		return values[i]

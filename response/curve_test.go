@@ -69,6 +69,10 @@ func TestInterpolationIsStraightOverLogFrequency(t *testing.T) {
 	}
 	assert.InDelta(t, c.At(20), c.At(20*(1-1e-12)), exact, "an end met but for rounding is met")
 	assert.InDelta(t, c.At(20000), c.At(20000*(1+1e-12)), exact, "an end met but for rounding is met")
+	c.Valid = response.Everywhere // which holds more than the points
+	for _, f := range []float64{19.9, 20001} {
+		isNaN(t, c.At(f), f)
+	}
 }
 
 func TestNothingIsKnownBesideWhatIsNotKnown(t *testing.T) {
@@ -265,4 +269,5 @@ func TestFrequenciesInWords(t *testing.T) {
 		assert.Equal(t, want, response.FormatFrequency(f))
 	}
 	assert.Equal(t, "NaN Hz", response.FormatFrequency(math.NaN()))
+	assert.Equal(t, "+Inf Hz", response.FormatFrequency(math.Inf(1)))
 }

@@ -96,14 +96,14 @@ func (p *curveReader) nextFrequency(text, column string) (float64, error) {
 		last = p.frequency[n-1]
 	}
 	switch {
+	case f > last:
+		return f, nil
 	case f <= 0:
 		return 0, p.fault(text, "the frequency is not above zero", "remove this line; frequencies are in Hz")
 	case f == last:
 		return 0, p.fault(text, fmt.Sprintf("%v Hz is there twice", f), "keep one level for each frequency")
-	case f < last:
-		return 0, p.fault(text, fmt.Sprintf("%v Hz comes after %v Hz", f, last), "sort the lines by ascending frequency")
 	}
-	return f, nil
+	return 0, p.fault(text, fmt.Sprintf("%v Hz comes after %v Hz", f, last), "sort the lines by ascending frequency")
 }
 
 func (p *curveReader) numberOrUnknown(text, what, unit, column string) (float64, error) {

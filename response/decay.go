@@ -162,15 +162,15 @@ func (s *decaySpectrum) decay(b smoothing.Band, valid Band) Decay {
 
 // trim begins the curve at a time in seconds.
 func (d *Decay) trim(from float64) {
-	if skip := int((from - d.Start) / d.Step); skip > 0 && skip < len(d.Level) {
-		d.Level, d.deviation = d.Level[skip:], d.deviation[skip:]
-		d.Start += float64(skip) * d.Step
-	}
+	skip := min(max(0, int((from-d.Start)/d.Step)), len(d.Level)) // there are none where nothing is known
+	d.Level, d.deviation = d.Level[skip:], d.deviation[skip:]
+	d.Start += float64(skip) * d.Step
 }
 
 // envelope is the squared envelope of the response in a band, and the seconds
-// between two of its samples. Only the bins of the band are transformed back:
-// with half as many more points as the square of the envelope needs.
+// between two of its samples; all that is read from it is relative, so it has no
+// scale. Only the bins of the band are transformed back: with half as many more
+// points as the square of the envelope needs.
 func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step float64) {
 	spacing := s.fs / float64(s.n)
 	const reach = 5 // of the Gaussian, to −109 dB
@@ -180,7 +180,7 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 	packed := make([]complex128, m)
 	for k := first; k <= last; k++ {
 		u := (float64(k)*spacing - middle) / sigma
-		packed[k-first] = s.bins[k] * complex(2*math.Exp(-u*u/2)/float64(s.n), 0)
+		packed[k-first] = s.bins[k] * complex(math.Exp(-u*u/2), 0)
 	}
 	packed = fourier.NewCmplxFFT(m).Sequence(packed, packed)
 	power = make([]float64, m)

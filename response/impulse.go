@@ -241,7 +241,7 @@ func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 	copy(dst[start:stop], h.Samples[start:stop])
 	rise := min(h.SampleRate/100, stop-start)
 	for i := range rise {
-		dst[start+i] *= taper(i, stop-start, rise, 0)
+		dst[start+i] *= raisedCosine(i, rise)
 	}
 	return dst[:stop]
 }
@@ -249,14 +249,15 @@ func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 // taper is the weight of sample i of n: raised cosines over the first rise and
 // the last fall samples, 1 between.
 func taper(i, n, rise, fall int) float64 {
-	w := 1.0
-	if i < rise {
-		w *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(rise))
+	return raisedCosine(i, rise) * raisedCosine(n-1-i, fall)
+}
+
+// raisedCosine is the weight of sample i of a rise over so many; 1 after it.
+func raisedCosine(i, rise int) float64 {
+	if i >= rise {
+		return 1
 	}
-	if left := n - 1 - i; left < fall {
-		w *= 0.5 - 0.5*math.Cos(math.Pi*(float64(left)+0.5)/float64(fall))
-	}
-	return w
+	return 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(rise))
 }
 
 // Transfer is the Fourier transform of the response: its transfer function on
