@@ -104,8 +104,8 @@ func (n *Noise) mean(low, high int) float64 {
 
 // Power is the power in full scale² within a band; the density is taken as
 // constant over each bin, so bands that meet add up to the band of both. It is NaN
-// for a band narrower than a bin, and for one that reaches below the first bin or
-// above half the sample rate.
+// for a band narrower than a bin, for one that reaches below the first bin or
+// above half the sample rate, and where all of it is zero.
 func (n *Noise) Power(b Band) float64 {
 	low, high := b.Low/n.step+0.5, b.High/n.step+0.5 // in bins, from the lower edge of the first
 	if !(low >= 1 && high-low >= 1 && high <= float64(len(n.sum))-1.5+1e-9) {

@@ -63,6 +63,18 @@ func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
 	}
 }
 
+// An input's offset is no noise, though a Hann window has room for it in the bin
+// beside its own.
+func TestOffsetIsNoNoise(t *testing.T) {
+	want, err := NewNoise(white(96000, 1e-3, 0, 1), 48000)
+	require.NoError(t, err)
+	got, err := NewNoise(white(96000, 1e-3, 0.5, 1), 48000)
+	require.NoError(t, err)
+	for _, f := range []float64{want.step, 10, 100} {
+		assert.InEpsilon(t, want.Density(f), got.Density(f), 1e-6, "%v Hz; rounding of an offset 54 dB above the noise", f)
+	}
+}
+
 func TestSilenceThatCannotBeUsed(t *testing.T) {
 	for name, silence := range map[string][]float64{"none": nil, "short": make([]float64, 100), "not a number": append(make([]float64, 1000), math.NaN())} {
 		_, err := NewNoise(silence, 48000)
@@ -71,6 +83,7 @@ func TestSilenceThatCannotBeUsed(t *testing.T) {
 	still, err := NewNoise(make([]float64, 4096), 48000)
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(still.Density(1000)), "digital zeros are not a converter's noise")
+	assert.True(t, math.IsNaN(still.Power(Band{100, 1000})))
 	assert.Panics(t, func() { still.Averaged(0) })
 }
 

@@ -23,18 +23,19 @@ func TestDensityIsTheMeanOfASixthOfAnOctaveOrFiveBins(t *testing.T) {
 	for k := range squares {
 		squares[k] = float64(k * k)
 	}
-	n := noiseOf(1, squares...)
-	for f, want := range map[float64]float64{
-		100:   100*100 + 6*7/3.0,   // 94 to 106 Hz
+	const step = 4 // Hz
+	n := noiseOf(step, squares...)
+	for bin, want := range map[float64]float64{
+		100:   100*100 + 6*7/3.0,   // 94 to 106
 		10:    10*10 + 2*3/3.0,     // five bins
 		1:     (1 + 4 + 9) / 3.0,   // three of the five, for the lowest is what the mean left
 		0.5:   (1 + 4 + 9) / 3.0,   // its lower edge
-		499.5: 485*485 + 14*15/3.0, // 471 to 499 Hz: the highest is a half one
+		499.5: 485*485 + 14*15/3.0, // 471 to 499: the highest is a half one
 	} {
-		assert.InEpsilon(t, want, n.Density(f), 1e-12, "%v Hz; rounding", f)
+		assert.InEpsilon(t, want, n.Density(bin*step), 1e-12, "bin %v; rounding", bin)
 	}
-	for _, f := range []float64{0.49, 499.51, 0, -100, math.NaN(), math.Inf(1)} {
-		assert.True(t, math.IsNaN(n.Density(f)), "%v Hz", f)
+	for _, bin := range []float64{0.49, 499.51, 0, -100, math.NaN(), math.Inf(1)} {
+		assert.True(t, math.IsNaN(n.Density(bin*step)), "bin %v", bin)
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Three seatings about 0 dB, level over two octaves: the median curve is the middle
+// Three seatings about 90 dB, level over two octaves: the median curve is the middle
 // one, the usual distance the middle of the three distances from it.
 func TestOddIsMoreThanHalfADecibelAndThreeTimesTheUsual(t *testing.T) {
 	grid := []float64{1000, 2000, 4000} // weights of ½, 1 and ½ octave, so that all is exact
@@ -24,10 +24,16 @@ func TestOddIsMoreThanHalfADecibelAndThreeTimesTheUsual(t *testing.T) {
 	} {
 		var curves []response.Curve
 		for _, level := range c.levels {
-			curves = append(curves, slope(t, grid, level, 0))
+			curves = append(curves, slope(t, grid, 90+level, 0))
 		}
 		a, err := response.AverageOf(curves)
 		require.NoError(t, err, name)
-		assert.Len(t, a.Odd, c.odd, name)
+		require.Len(t, a.Odd, c.odd, name)
+		for _, o := range a.Odd {
+			assert.Equal(t, 2, o.Index, name)
+			assert.InDelta(t, c.levels[2], o.Distance, exact*100, "%s; rounding of 93 dB", name)
+			assert.InDelta(t, c.levels[2], o.Deviation, exact*100, "%s; rounding of 93 dB", name)
+			assert.InDelta(t, -c.levels[0], o.Usual, exact*100, "%s; rounding of 93 dB", name)
+		}
 	}
 }

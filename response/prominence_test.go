@@ -38,6 +38,20 @@ func TestSweepIsRecognisedInNoise(t *testing.T) {
 	}
 }
 
+// A sample of ½ that stands 50 ms away from the peak of 1 is near, and one further
+// is by itself in a stretch of 50: 6 dB down, and 10 log10 50 for the rest of it.
+func TestElsewhereBeginsBeyondFiftyMilliseconds(t *testing.T) {
+	for offset, want := range map[int]float64{-50: math.Inf(1), 50: math.Inf(1), -51: 20*math.Log10(2) + 10*math.Log10(50), 51: 20*math.Log10(2) + 10*math.Log10(50)} {
+		h := &response.Impulse{Samples: make([]float64, 301), SampleRate: 1000}
+		h.Samples[150], h.Samples[150+offset] = 1, 0.5
+		if got := h.Prominence(); math.IsInf(want, 1) {
+			assert.Equal(t, want, got, "%d samples away", offset)
+		} else {
+			assert.InDelta(t, want, got, 1e-9, "%d samples away; rounding", offset)
+		}
+	}
+}
+
 func TestWhatDoesNotHoldTheSweepHasNoPeak(t *testing.T) {
 	d := common()
 	s := d.Sweep()
