@@ -175,12 +175,12 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 	spacing := s.fs / float64(s.n)
 	const reach = 5 // of the Gaussian, to −109 dB
 	first := max(0, int((middle-reach*sigma)/spacing))
-	last := min(len(s.bins)-1, int((middle+reach*sigma)/spacing)+1)
-	m := fft.FastLen(3 * (last - first + 1))
+	stop := min(len(s.bins), int((middle+reach*sigma)/spacing)+2)
+	m := fft.FastLen(3 * (stop - first))
 	packed := make([]complex128, m)
-	for k := first; k <= last; k++ {
-		u := (float64(k)*spacing - middle) / sigma
-		packed[k-first] = s.bins[k] * complex(math.Exp(-u*u/2), 0)
+	for i, v := range s.bins[first:stop] {
+		u := (float64(first+i)*spacing - middle) / sigma
+		packed[i] = v * complex(math.Exp(-u*u/2), 0)
 	}
 	packed = fourier.NewCmplxFFT(m).Sequence(packed, packed)
 	power = make([]float64, m)

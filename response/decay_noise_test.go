@@ -84,3 +84,54 @@ func TestMovingMeanByHand(t *testing.T) {
 		assert.InDeltaSlice(t, want, movingMean(x, width), 1e-12, "width %d; rounding", width)
 	}
 }
+
+// The last quarter after the peak, at sample 2, without the last 1/(rate · step)
+// samples twice over, which hold what the filter makes of the cut.
+func TestNoiseOfADecayByHand(t *testing.T) {
+	power := make([]float64, 26)
+	for i := range power {
+		power[i] = float64(i)
+	}
+	const step = 0.5
+	of := func(cut float64, samples int) float64 {
+		d := Decay{Start: -2 * step, Step: step, rate: 2 / step / cut}
+		return d.noise(power[:samples])
+	}
+	assert.Equal(t, (18+23)/2.0, of(2, 26), "6 of 24 samples, the last two left out")
+	assert.Equal(t, (3+8)/2.0, of(17, 26), "the first that is not the peak's own")
+	assert.True(t, math.IsInf(of(18, 26), 1), "nothing is known where it would be the peak's own")
+	assert.True(t, math.IsInf(of(0.5, 5), 1), "nor of a quarter of three samples")
+}
+
+// Eight samples of power 100 in noise of 1, after two of nothing that the filter has
+// no part in: the trapezium between two samples less their noise.
+func TestDecayCurveByHand(t *testing.T) {
+	const step, lead, near, end = 0.5, 2, 9, 10
+	power := make([]float64, 26)
+	for i := lead; i < len(power); i++ {
+		power[i] = 1
+		if i <= near {
+			power[i] = 100
+		}
+	}
+	d := Decay{Start: -lead * step, Step: step, rate: 4 * math.Sqrt(math.Pi) / step} // a mean over one sample is itself
+	d.integrate(power, lead)
+	require.Len(t, d.Level, len(power))
+	assert.InDelta(t, -20, d.Noise, 1e-12, "1 in 100; rounding")
+	energy := func(i int) float64 { return 49.5 + 99*float64(near-i) } // in steps, from the noise back
+	all := energy(lead) + 50
+	for i := range d.Level {
+		want := 10 * math.Log10(energy(i)/all)
+		switch {
+		case i < lead:
+			want = 0
+		case i > near:
+			assert.True(t, math.IsNaN(d.Level[i]) && math.IsNaN(d.deviation[i]), "sample %d is noise", i)
+			continue
+		}
+		require.InDelta(t, want, d.Level[i], 1e-12, "sample %d; rounding", i)
+		if i >= lead { // noise of 1 over a time of end − i steps and a band of 2/step
+			assert.InDelta(t, 10/math.Ln10*math.Sqrt(float64(end-i)/2)/energy(i), d.deviation[i], 1e-12, "sample %d; rounding", i)
+		}
+	}
+}

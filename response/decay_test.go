@@ -184,6 +184,8 @@ func TestDecayIsNotKnownWhereNothingWasPlayed(t *testing.T) {
 	decays, err = h.Decays(DecayConfig{})
 	require.NoError(t, err)
 	assert.Equal(t, reasonFilter, decays[1].To(-20).Reason, "1.25 Hz rings for seconds")
+	assert.Equal(t, reasonFilter, decays[10].To(-20).Reason, "10 Hz rings for 0.29 s, and half of 0.35 s is free for it")
+	assert.NotEmpty(t, decays[13].Level, "20 Hz rings for 0.15 s")
 }
 
 func TestDecaysRefuse(t *testing.T) {

@@ -21,6 +21,14 @@ func TestDeconvolverHasRoomForOneOrderOrAHundred(t *testing.T) {
 	}
 }
 
+func TestRecordingMayBeAsShortAsTheSweep(t *testing.T) {
+	s := mustSweep(t, sweep.Config{Duration: time.Second})
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Longest: time.Duration(s.Len()) * time.Second / 48000})
+	require.NoError(t, err)
+	_, err = d.Impulse(s.Samples())
+	require.NoError(t, err)
+}
+
 // The second harmonic stands L ln 2 before the linear response (Farina 2000): 0.10 s for a
 // sweep of 1 s over three decades, of which the window takes 0.4.
 func TestWindowOfAShortSweepKeepsClearOfTheSecondHarmonic(t *testing.T) {

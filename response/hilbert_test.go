@@ -41,6 +41,15 @@ func TestMinimumPhaseIsTheDiscreteHilbertTransform(t *testing.T) {
 	}
 }
 
+// A response that rises by 9 dB per octave goes on so beyond what is known of it, even
+// where a third of an octave holds no more than bins 4 and 5.
+func TestMinimumPhaseGoesOnAsSteeplyAsItBegins(t *testing.T) {
+	rising := func(f float64) complex128 { return complex(math.Pow(max(1, f), 1.5), 0) }
+	want := hilbert(transferOf(64, 64, response.Everywhere, rising).Bins)
+	tr := transferOf(64, 64, response.Band{Low: 4, High: 20}, rising)
+	assert.InDeltaSlice(t, want[4:21], tr.MinimumPhase(), 1e-12, "rounding")
+}
+
 // A level response has no phase, also where the band begins so high up that a third
 // of an octave above its beginning is past the end.
 func TestMinimumPhaseOfABandAtTheTop(t *testing.T) {
