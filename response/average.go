@@ -90,9 +90,7 @@ func AverageOf(curves []Curve) (*Average, error) {
 // with n−1 degrees of freedom times spread/√n (JCGM 100:2008, G.3). It is nil
 // for a single curve, and panics unless 0 < probability < 1.
 func (a *Average) Confidence(probability float64) []float64 {
-	if !(probability > 0 && probability < 1) {
-		panic("response: a probability of confidence lies between 0 and 1")
-	}
+	checkProbability(probability)
 	if a.Spread == nil {
 		return nil
 	}

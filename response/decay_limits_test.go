@@ -81,3 +81,18 @@ func TestDecayMustTakeFourSamples(t *testing.T) {
 	three := Decay{Level: []float64{0, -7, -14, -21, -28}, Step: 0.01, rate: 1e6}
 	assert.Equal(t, reasonFilter, three.T(20).Reason)
 }
+
+// A curve may begin below the level that is asked for; the time is then that of its first
+// two samples drawn out.
+func TestDecayCrossesALevelAfterItsFirstSample(t *testing.T) {
+	d := Decay{Level: []float64{-2, -4, -6}, Start: 1, Step: 0.5}
+	for level, want := range map[float64]struct {
+		i    int
+		time float64
+	}{-1: {1, 0.75}, -2: {1, 1}, -3: {1, 1.25}, -4: {1, 1.5}, -5: {2, 1.75}} {
+		i, reason := d.crossing(level)
+		require.Empty(t, reason)
+		assert.Equal(t, want.i, i, "%v dB", level)
+		assert.InDelta(t, want.time, d.timeAt(i, level), 1e-12, "%v dB; rounding", level)
+	}
+}

@@ -166,6 +166,7 @@ func TestRecordingThatIsUnfit(t *testing.T) {
 		"enormous":        {enormous, response.ErrNotFinite, "too large to be added up; full scale is 1"},
 		"too long":        {make([]float64, 3*48000+1), response.ErrTooLong, "3.000 s, made for 3.000 s"},
 		"too short":       {s.Samples()[1:], response.ErrTooShort, "record the whole sweep and its decay"},
+		"half of it":      {s.Samples()[:24000], response.ErrTooShort, "0.500 s of recording, 1.0"},
 		"nothing at all":  {nil, response.ErrTooShort, "0.000 s of recording"},
 		"zeros":           {make([]float64, s.Len()), response.ErrSilent, "every sample has the same value"},
 		"an input offset": {constant, response.ErrSilent, "check that the input was connected"},

@@ -49,6 +49,7 @@ func (f Figure) Bounded() bool { return f.bounds != nil }
 // the quantity cannot go, as an rms cannot below zero. The ends are NaN when the
 // uncertainty is not known. It panics unless 0 < probability < 1.
 func (f Figure) Interval(probability float64) (low, high float64) {
+	checkProbability(probability)
 	half := f.Coverage((1+probability)/2) * f.Uncertainty
 	low, high = f.Value-half, f.Value+half
 	if f.bounds != nil {
@@ -62,13 +63,17 @@ func (f Figure) Interval(probability float64) (low, high float64) {
 // of freedom, or of the normal one where these are many. It panics unless 0 <
 // probability < 1.
 func (f Figure) Coverage(probability float64) float64 {
-	switch {
-	case !(probability > 0 && probability < 1):
-		panic("response: a probability lies between 0 and 1")
-	case f.Freedom > 0:
+	checkProbability(probability)
+	if f.Freedom > 0 {
 		return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.Freedom}.Quantile(probability)
 	}
 	return distuv.UnitNormal.Quantile(probability)
+}
+
+func checkProbability(p float64) {
+	if !(p > 0 && p < 1) {
+		panic("response: a probability lies between 0 and 1")
+	}
 }
 
 // String writes the figure for a reader: "1.37 dB", or with its standard uncertainty

@@ -32,7 +32,13 @@ func TestIntervalByStudent(t *testing.T) {
 		assert.InDelta(t, 10-factor, low, 0.0005, "the table has three decimals")
 		assert.InDelta(t, 10+factor, high, 0.0005, "the table has three decimals")
 	}
-	low, _ := Figure{Value: 1, Uncertainty: 1}.WithBounds(0, math.Inf(1)).Interval(0.95)
+	rms := Figure{Value: 1, Uncertainty: 1}.WithBounds(0, math.Inf(1))
+	low, _ := rms.Interval(0.95)
 	assert.Equal(t, 0.0, low, "an rms is not below zero")
-	assert.Panics(t, func() { Figure{}.Interval(1) })
+	assert.True(t, rms.Bounded())
+	assert.False(t, Figure{Value: 1, Uncertainty: 1}.Bounded())
+	for _, p := range []float64{-0.5, 0, 1, math.NaN()} {
+		assert.Panics(t, func() { Figure{}.Interval(p) }, "%v", p)
+		assert.Panics(t, func() { Figure{}.Coverage(p) }, "%v", p)
+	}
 }
