@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
 	"github.com/stretchr/testify/assert"
@@ -75,4 +76,20 @@ func TestHarmonicsOfAWireAreNothing(t *testing.T) {
 		}
 	}
 	assert.Less(t, 20*math.Log10(largest), -110.0, "dB under the linear peak of 1")
+}
+
+// A sixth harmonic where there is room for none stands wrapped round, at the
+// end of the response; it is no part of the linear one.
+func TestHarmonicWithoutRoomIsNotLinear(t *testing.T) {
+	const after = 4800
+	s := mustSweep(t, sweep.Config{Duration: time.Second})
+	d := mustDeconvolver(t, s, response.DeconvolverConfig{Orders: 1, Longest: time.Duration(s.Len()+after) * time.Second / 48000})
+	x := append(slices.Clone(s.Samples()), make([]float64, after)...)
+	addHarmonic(x, s, 0, 6, 0.1)
+	parts, err := d.Separate(x)
+	require.NoError(t, err)
+	at := float64(len(parts.Harmonics.Samples))/48000 - s.HarmonicAdvance(6)
+	tr := parts.Harmonics.WindowAt(at, 7*time.Millisecond, 7*time.Millisecond).Transfer().Delayed(-at)
+	level, _ := errorsOver(tr, 2000, 20000, func(float64) complex128 { return 0.1 })
+	assert.Less(t, level, 0.002, "dB; the window of 14 ms cuts some of its ringing")
 }
