@@ -90,6 +90,8 @@ func TestTextCurvesThatPeopleWrite(t *testing.T) {
 		"comments of all kinds":       "# a\n; b\n* c\n// d\n20 -1.5\n# between\n1000 0.25\n# after\n",
 		"comment in another encoding": "# 20 \xb5Pa\n20 -1.5\n1000 0.25\n",
 		"columns named, third phase":  "# columns: frequency, level, phase\n20 -1.5 3\n1000 0.25 4\n",
+		"columns named, radians":      "# columns: frequency, level, phase rad\n20 -1.5 3\n1000 0.25 late\n",
+		"columns named, third is not": "# columns: frequency, level\n20 -1.5 3\n1000 0.25 4\n",
 	} {
 		t.Run(name, func(t *testing.T) {
 			c, err := response.ReadCurve(strings.NewReader(text), "x.txt")

@@ -76,3 +76,11 @@ func TestGroupDelayOfTwoBins(t *testing.T) {
 	tr := transferOf(48000, 4800, response.Band{Low: 20, High: 30}, func(f float64) complex128 { return cmplx.Rect(1, -2*math.Pi*f*0.003) })
 	assert.InDeltaSlice(t, []float64{0.003, 0.003}, tr.GroupDelay(), 1e-12, "one difference for both; rounding")
 }
+
+func TestMinimumPhaseOfNothingIsNotKnown(t *testing.T) {
+	phase := transferOf(16, 16, response.Band{Low: 1, High: 7}, func(float64) complex128 { return 0 }).MinimumPhase()
+	require.Len(t, phase, 7)
+	for k, v := range phase {
+		isNaN(t, v, k+1)
+	}
+}

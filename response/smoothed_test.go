@@ -112,3 +112,11 @@ func TestSmoothedPhaseOfASpiral(t *testing.T) {
 	_, err = tr.SmoothedPhase(grid, -1)
 	assert.Error(t, err)
 }
+
+// The valid band holds bin 1 of 1 Hz, below which there is none.
+func TestSmoothedFromOneBinAndTheNext(t *testing.T) {
+	tr := transferOf(48, 48, response.Band{Low: 0.9, High: 1.1}, func(float64) complex128 { return 10 })
+	c, err := tr.Smoothed([]float64{1}, 3)
+	require.NoError(t, err)
+	assert.InDelta(t, 20, c.Level[0], 1e-12, "a level response; rounding")
+}

@@ -110,3 +110,17 @@ func TestAtInterpolatesBetweenBins(t *testing.T) {
 	assert.Equal(t, complex128(1), all.At(500), "the last bin")
 	assert.True(t, cmplx.IsNaN(all.At(501)))
 }
+
+// Bins of 1 Hz up to 24 Hz.
+func TestBandThatHoldsNoBinHasNoFrequencies(t *testing.T) {
+	for name, band := range map[string]response.Band{
+		"the zero band": {}, "no width": {Low: 5, High: 5}, "upside down": {Low: 7, High: 5}, "between two bins": {Low: 5.2, High: 5.8}, "above them": {Low: 30, High: 40},
+	} {
+		tr := transferOf(48, 48, band, func(float64) complex128 { return 1 })
+		assert.Empty(t, tr.Frequencies(), name)
+		_, err := tr.Smoothed([]float64{5}, 3)
+		assert.ErrorContains(t, err, "nothing to smooth", name)
+	}
+	tr := transferOf(48, 48, response.Band{Low: 22.5, High: 30}, func(float64) complex128 { return 1 })
+	assert.Equal(t, []float64{23, 24}, tr.Frequencies())
+}
