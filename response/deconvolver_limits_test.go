@@ -29,6 +29,15 @@ func TestRecordingMayBeAsShortAsTheSweep(t *testing.T) {
 	require.NoError(t, err)
 }
 
+// The harmonics' 1.6 s fit into the sweep's 6, so the recording is the longest.
+func TestCircleIsAsLongAsTheLongestRecording(t *testing.T) {
+	d := common()
+	h, err := d.Impulse(played(d.Sweep(), 0))
+	require.NoError(t, err)
+	longest := d.Sweep().Duration() + 2
+	assert.InEpsilon(t, longest*48000, float64(len(h.Samples)), 0.05, "the next length worth transforming")
+}
+
 // The second harmonic stands L ln 2 before the linear response (Farina 2000): 0.10 s for a
 // sweep of 1 s over three decades, of which the window takes 0.4.
 func TestWindowOfAShortSweepKeepsClearOfTheSecondHarmonic(t *testing.T) {

@@ -33,3 +33,17 @@ func TestDivisionGivesWayAtAMillionthOfTheSweepsPower(t *testing.T) {
 	epsilon := 1e-6 * math.Pow(s.SpectrumLevel(1000), 2)
 	assert.InEpsilon(t, epsilon/(sum*sum+epsilon), lacks(0), 1e-9, "rounding")
 }
+
+// Power k in bins 2 to 5: (2/2 + 3/3 + 4/4 + 5/5) / (1/2 + 1/3 + 1/4 + 1/5).
+func TestPowerOfASpectrumByHand(t *testing.T) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second})
+	require.NoError(t, err)
+	d, err := NewDeconvolver(s, DeconvolverConfig{})
+	require.NoError(t, err)
+	spectrum := make([]complex128, d.plan.Bins())
+	for k := range spectrum {
+		spectrum[k] = complex(0.6, -0.8) * complex(math.Sqrt(float64(k)), 0)
+	}
+	bin := 48000 / float64(d.plan.Len())
+	assert.InEpsilon(t, 240/77.0, d.power(spectrum, 1.5*bin, 5.5*bin), 1e-12, "rounding")
+}

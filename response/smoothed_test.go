@@ -120,3 +120,9 @@ func TestSmoothedFromOneBinAndTheNext(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 20, c.Level[0], 1e-12, "a level response; rounding")
 }
+
+func TestSmoothedPhaseOfNothingIsNotKnown(t *testing.T) {
+	phase, err := transferOf(48, 48, response.Band{Low: 4, High: 20}, func(float64) complex128 { return 0 }).SmoothedPhase([]float64{10}, 3)
+	require.NoError(t, err)
+	isNaN(t, phase[0])
+}
