@@ -26,8 +26,9 @@ var (
 )
 
 // regularisation is the power, relative to the sweep's own, at which dividing
-// by the sweep's spectrum gives way. In the band it biases the level by less
-// than 0.0001 dB; outside, where the sweep has no power, it keeps the noise
+// by the sweep's spectrum gives way. In the band it biases the level by 0.00001 dB,
+// at the very ends of the default sweep by 0.0001 dB, and of one from 1 kHz that
+// lasts 1 s by 0.005 dB; outside, where the sweep has no power, it keeps the noise
 // from being divided by nothing (Kirkeby & Nelson, J. Audio Eng. Soc. 47(7/8),
 // 1999).
 const regularisation = 1e-6
