@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/sweep"
 )
 
@@ -102,6 +103,7 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 // below the fundamental's and counts how often the true level lies within the
 // stated uncertainty.
 func TestCoverageOfTheStatedUncertainty(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 3)
@@ -146,6 +148,7 @@ func TestCoverageOfTheStatedUncertainty(t *testing.T) {
 }
 
 func TestBoundHolds(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	// Harmonics about as strong as the floor: the reading says "below", and
 	// the true level exceeds its bound in fewer than 5 % of cases.

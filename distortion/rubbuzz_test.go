@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/sweep"
 )
 
@@ -80,6 +81,7 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 }
 
 func TestResidueOfNoiseIsItsFloor(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Duration: 3 * time.Second, Level: -6})
 	d := deconvolver(t, s, 5)

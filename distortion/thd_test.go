@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/sweep"
 )
 
@@ -53,6 +54,7 @@ func TestSquareWaveToTheEighthOrder(t *testing.T) {
 }
 
 func TestUncertaintyOfTHD(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 3)

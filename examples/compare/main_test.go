@@ -11,9 +11,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
+	"example.com/earnest/internal/race"
 )
 
 func TestCompareRanksSessions(t *testing.T) {
+	race.Skip(t)
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1, Seatings: 2, Material: -1}, func(string) {}))
 	var out bytes.Buffer

@@ -9,9 +9,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/race"
 )
 
 func TestDemonstrationIsASessionThatCanBeRead(t *testing.T) {
+	race.Skip(t)
 	folder := t.TempDir()
 	o := Options{Seconds: 1, Seatings: 1, Material: -1, Alone: true}
 	var steps []string

@@ -23,6 +23,7 @@ import (
 
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -77,6 +78,7 @@ func trueTHD(r rig.Rig, h rig.Headphones, side rig.Side, f float64) float64 {
 }
 
 func TestReportOfTheReadme(t *testing.T) {
+	race.Skip(t)
 	page := readPage(t, filepath.Join(root(t), "README.md"))
 	programs := page.blocks("go")
 	require.Len(t, programs, 1)
@@ -148,6 +150,7 @@ func number(t *testing.T, text string) float64 {
 
 // The program without a session file, on recordings of which everything is known.
 func TestProgramWithoutSession(t *testing.T) {
+	race.Skip(t)
 	programs := readPage(t, filepath.Join(root(t), "examples/importing/README.md")).blocks("go")
 	require.Len(t, programs, 1)
 	program := newStranger(t).program("review", programs[0])

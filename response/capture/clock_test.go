@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -79,6 +80,7 @@ func recordedWith(st *sweep.Stimulus, ppm, snr float64, seed uint64) *capture.Re
 
 // What is asked of the estimate: 0.5 ppm at 60 dB signal-to-noise ratio.
 func TestClockDrift(t *testing.T) {
+	race.Skip(t)
 	st := stimulus(t, sweep.StimulusConfig{})
 	for i, ppm := range []float64{0, 3, -40, 300, -300} {
 		r := recordedWith(st, ppm, 60, uint64(i))
@@ -96,6 +98,7 @@ func TestClockDrift(t *testing.T) {
 }
 
 func TestClockUncertaintyCoversTheTruth(t *testing.T) {
+	race.Skip(t)
 	st := stimulus(t, sweep.StimulusConfig{})
 	var covered, total int
 	played := quiet(st, 25)

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response/capture"
 )
 
@@ -32,6 +33,7 @@ func programme(seed uint64) map[string][][]float64 {
 }
 
 func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
+	race.Skip(t)
 	for seed := range uint64(3) {
 		for name, channels := range programme(seed) {
 			t.Run(fmt.Sprint(name, " ", seed), func(t *testing.T) {
@@ -122,6 +124,7 @@ func TestFaultsOfMusicAndSpeech(t *testing.T) {
 
 // Hum is heard in pauses and a cutoff is seen where there is treble to cut.
 func TestHumInSpeechAndCutoffInMusic(t *testing.T) {
+	race.Skip(t)
 	all := programme(8)
 	for _, mains := range []float64{50, 60} {
 		r := &capture.Recording{Name: "speech", SampleRate: programmeRate,

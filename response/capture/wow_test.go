@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -18,6 +19,7 @@ import (
 // The sweep by its formula at t − A sin(2πrt), through filters: what its speed wavers by is 2πrA, and by how much that moves the response
 // is what the response of that very sweep shows. Filters that have a phase of their own, the minimum one or another, do not waver.
 func TestSpeedThatWavers(t *testing.T) {
+	race.Skip(t)
 	const fs = 12000
 	s, err := sweep.New(sweep.Config{Start: 40, Stop: 5300, Duration: 4 * time.Second, SampleRate: fs, Level: -12})
 	require.NoError(t, err)

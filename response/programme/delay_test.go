@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/race"
 	"example.com/earnest/response/programme"
 )
 
@@ -15,6 +16,7 @@ import (
 // the phase from beyond the material's band must not come out as a delay that is claimed to be sure. The truth is that sox's
 // effects of the Audio EQ Cookbook are of minimum phase, and that a gain has none.
 func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
+	race.Skip(t)
 	const late = 1000
 	for _, c := range []struct {
 		name, file string
