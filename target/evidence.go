@@ -75,11 +75,12 @@ func (t THD) Decide(most, confidence float64) Answer {
 	return CannotTell
 }
 
-// matched judges the match of the sides: a Deviation from none, with the levels
-// as they are.
-func (e Evidence) matched(band response.Band, o Options) (Deviation, error) {
+// CompareSides judges left less right in dB, one curve for each seating, over a
+// band: a Deviation from none, with the levels as they are. Its only region is the
+// band. The errors are those of [CompareSeatings].
+func CompareSides(match []response.Curve, band response.Band, o Options) (Deviation, error) {
 	o.Band, o.Align, o.Regions = band, Unaligned(), []Region{{Name: "match", Band: band}}
-	return CompareSeatings(e.Match, noDifference(e.Match), o)
+	return CompareSeatings(match, noDifference(match), o)
 }
 
 // noDifference is the target of a pair whose sides are alike. Both were measured

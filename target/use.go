@@ -226,7 +226,7 @@ func (n Need) judgeMatch(e Evidence, o Options) (NeedVerdict, error) {
 		f := figure(math.NaN(), "dB")
 		return NeedVerdict{Need: n, Measured: f, Reason: n.name(n.Over) + " is not known: the two sides were not both measured"}, nil
 	}
-	d, err := e.matched(n.Over, o)
+	d, err := CompareSides(e.Match, n.Over, o)
 	if errors.Is(err, ErrNoOverlap) {
 		return n.decide(figure(math.NaN(), "dB"), 0, Deviation{}, o.Confidence), nil
 	}

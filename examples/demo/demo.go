@@ -147,7 +147,7 @@ func (p pair) microphone() error {
 			h *= f.Response(b.Nominal, float64(p.rig.SampleRate))
 		}
 		c.Frequency = append(c.Frequency, b.Nominal)
-		c.Level, phase = append(c.Level, rounded(20*math.Log10(cmplx.Abs(h)))), append(phase, cmplx.Phase(h))
+		c.Level, phase = append(c.Level, 20*math.Log10(cmplx.Abs(h))), append(phase, cmplx.Phase(h))
 	}
 	c.Valid = response.Band{Low: bands[0].Nominal, High: bands[len(bands)-1].Nominal}
 	out := bytes.NewBufferString("# an invented microphone\n")
@@ -156,9 +156,6 @@ func (p pair) microphone() error {
 	}
 	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), out.Bytes(), 0o644)
 }
-
-// rounded is a level in dB as a maker prints it.
-func rounded(level float64) float64 { return math.Round(1000*level) / 1000 }
 
 // calibrator writes 10 s of a calibrator's tone, 94 dB SPL at 1 kHz, which the
 // rig's microphone turns into −24 dBFS rms.

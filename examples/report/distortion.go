@@ -160,6 +160,8 @@ func Percent(t target.THD) string {
 	switch {
 	case !t.Percent.Known():
 		return "not known"
+	case t.Below && math.IsNaN(t.Bound):
+		return "below the floor of this measurement"
 	case t.Below:
 		return "below the floor of this measurement (at most " + twoDigits(t.Bound) + " %)"
 	case ofOne(t):

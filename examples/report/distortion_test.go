@@ -37,6 +37,7 @@ func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
 		{target.THD{Percent: figure(0.1, 0.01, 2), Bound: 0.2}, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
 		{target.THD{Percent: figure(0.1, 0.01, 0), Bound: 0.2}, "0.10 %", 0.1, math.NaN()},
 		{target.THD{Percent: figure(0.1, 0.01, 2), Below: true, Bound: 0.2}, "below the floor of this measurement (at most 0.20 %)", math.NaN(), 0.2},
+		{target.THD{Percent: figure(0.1, 0.01, 2), Below: true, Bound: math.NaN()}, "below the floor of this measurement", math.NaN(), math.NaN()},
 		{target.THD{Percent: figure(math.NaN(), math.NaN(), 0), Bound: math.NaN()}, "not known", math.NaN(), math.NaN()},
 	} {
 		assert.Equal(t, c.words, Percent(c.thd))

@@ -121,7 +121,7 @@ func responseWords(m *session.Measurement, j *session.Judgement) string {
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
 		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%s).",
-			side.Name, rms(d), j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)))
+			side.Name, RMS(d), j.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)))
 	}
 	return strings.Join(words, " ")
 }

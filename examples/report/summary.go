@@ -16,7 +16,7 @@ func Summary(m *session.Measurement, j *session.Judgement) []string {
 	d := j.Mean
 	sentences := []string{
 		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, within tolerance; it strays furthest at %s, by %s.",
-			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, rms(d), d.Band, Share(d.Share),
+			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, RMS(d), d.Band, Share(d.Share),
 			response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)),
 		matchSentence(m, j),
 		distortionSentence(m),
@@ -27,8 +27,8 @@ func Summary(m *session.Measurement, j *session.Judgement) []string {
 	return sentences
 }
 
-// rms is a deviation in words.
-func rms(d target.Deviation) string {
+// RMS is a deviation in words: its rms with the 95 % interval.
+func RMS(d target.Deviation) string {
 	f := figure(d.RMS)
 	f.Unit = "dB rms"
 	return interval(f)
@@ -41,7 +41,7 @@ func matchSentence(m *session.Measurement, j *session.Judgement) string {
 	case j.Match == nil:
 		return fmt.Sprintf("How well left matches right is not known over %v.", session.MatchBand)
 	}
-	return fmt.Sprintf("Left and right differ by %s over %v.", rms(*j.Match), j.Match.Band)
+	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*j.Match), j.Match.Band)
 }
 
 func distortionSentence(m *session.Measurement) string {

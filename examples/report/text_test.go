@@ -15,9 +15,7 @@ import (
 
 // A pair is no way off its own response, on its own rig.
 func TestResponseAsTextIsATarget(t *testing.T) {
-	if race.Enabled {
-		t.Skip("measures twice; other tests run the same code")
-	}
+	race.Skip(t)
 	c := reduced[0]
 	text := filepath.Join(filepath.Dir(page(t, c.name, c.change)), "response.txt")
 	s, err := session.Read(short)
@@ -40,9 +38,7 @@ func TestResponseAsTextIsATarget(t *testing.T) {
 
 // With one seating nobody knows how much the next would differ, and a target made of it is not exact.
 func TestResponseOfOneSeatingAsText(t *testing.T) {
-	if race.Enabled {
-		t.Skip("measures; other tests run the same code")
-	}
+	race.Skip(t)
 	c := reduced[1]
 	read, err := target.ReadFile(filepath.Join(filepath.Dir(page(t, c.name, c.change)), "response.txt"))
 	require.NoError(t, err)

@@ -35,32 +35,32 @@ func written(f Figure, unit string) string {
 	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit))
 }
 
-// Signed is a level in dB with its 95 % interval, and its sign.
+// Signed is a level in dB with its sign and its 95 % interval. Where that is not
+// known it is the level alone: the rms that it stands beside says so.
 func Signed(f response.Figure) string { return signed(figure(f)) + " dB" }
 
 // signed is Signed without the unit.
 func signed(f Figure) string {
-	if f.Value > 0 {
+	switch {
+	case math.IsNaN(float64(f.Uncertainty)):
+		return known(f.Value, "%+.1f")
+	case f.Value > 0:
 		return "+" + value(f)
 	}
 	return value(f)
 }
 
-// Share is a part of the whole in per cent with its 95 % interval.
+// Share is a part of the whole in per cent with its 95 % interval, where that is
+// known and as much as half a per cent, for no one needs tenths.
 func Share(f response.Figure) string { return share(figure(f)) + " %" }
 
-// share is Share without the unit. No one needs tenths of a per cent.
+// share is Share without the unit.
 func share(f Figure) string {
-	text, half := known(100*f.Value, "%.0f"), 100*halfWidth(f)
-	switch {
-	case math.IsNaN(float64(f.Value)):
-		return text
-	case math.IsNaN(half):
-		return text + " (uncertainty not known)"
-	case half < 0.5:
-		return text
+	text := known(100*f.Value, "%.0f")
+	if half := 100 * halfWidth(f); half >= 0.5 {
+		text += fmt.Sprintf(" ± %.0f", half)
 	}
-	return text + fmt.Sprintf(" ± %.0f", half)
+	return text
 }
 
 // atMost is interval for a figure that is never negative: what lies within its

@@ -108,15 +108,15 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
-		fmt.Fprintf(t, "%s\t%s rms\t%s\t%s\t%s\n", side.Name, report.Interval(d.RMS), report.Interval(d.Tilt),
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", side.Name, report.RMS(d), report.Interval(d.Tilt),
 			report.Share(d.Share), report.Percent(side.THD(distortion.ToFundamental, 1000)))
 	}
 	if j.Match != nil {
-		fmt.Fprintf(t, "left less right\t%s rms over %v\n", report.Interval(j.Match.RMS), j.Match.Band)
+		fmt.Fprintf(t, "left less right\t%s over %v\n", report.RMS(*j.Match), j.Match.Band)
 	}
 	if j.Ranking != nil {
 		for _, p := range j.Ranking.Places {
-			fmt.Fprintf(t, "place %s: %s\t%s rms\n", places(p), p.Name, report.Interval(p.Deviation.RMS))
+			fmt.Fprintf(t, "place %s: %s\t%s\n", places(p), p.Name, report.RMS(p.Deviation))
 		}
 	}
 	for _, v := range j.Claims {

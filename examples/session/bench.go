@@ -193,14 +193,15 @@ func (b *bench) reading(u use) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Without a peak that stands out the delay stays in: only the picture of the
-	// impulse response takes harm.
+	// Without a peak that stands out the delay stays in: the picture of the impulse
+	// response takes harm, and the phase is not known.
 	delay, err := h.Impulse().Delay()
-	if err != nil && !errors.Is(err, response.ErrNoPeak) {
+	noPeak := errors.Is(err, response.ErrNoPeak)
+	if err != nil && !noPeak {
 		return nil, err
 	}
 	r := &Reading{Name: b.session.Seatings[u.seating].name(u.seating), Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics}
-	if r.Phase, err = b.phase(r); err != nil {
+	if r.Phase, err = b.phase(r, noPeak); err != nil {
 		return nil, err
 	}
 	for _, spoilt := range p.spoilt {
@@ -237,16 +238,17 @@ func (b *bench) curve(h *response.Transfer, through, direct *parts) (response.Cu
 	return b.calibration.Correct(curve)
 }
 
-// phase is that of the response, where its level is known.
-func (b *bench) phase(r *Reading) ([]float64, error) {
+// phase is that of the response, where its level is known, and not known where
+// the delay is not.
+func (b *bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	h := r.Transfer
 	if b.calibration != nil {
 		h = b.calibration.CorrectTransfer(h)
 	}
 	phase, err := h.SmoothedPhase(r.Response.Frequency, Smoothing)
 	for i := range phase {
-		if v := r.Response.Level[i]; v != v {
-			phase[i] = v
+		if noDelay || math.IsNaN(r.Response.Level[i]) {
+			phase[i] = math.NaN()
 		}
 	}
 	return phase, err

@@ -16,7 +16,7 @@ import (
 // not tell it from its floor neither does the mean, and the bound is the highest of
 // the seatings'. The level is left open.
 func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
-	out := target.THD{Frequency: f, Level: math.NaN(), Bound: math.NaN(),
+	out := target.THD{Frequency: f, Level: math.NaN(), Bound: math.Inf(-1),
 		Percent: target.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}}
 	var percents []float64
 	for _, r := range s.Seatings {
@@ -29,14 +29,14 @@ func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 		// A small relative change of x is x ln(10)/20 for each dB.
 		out.Percent.Uncertainty = value * math.Ln10 / 20 * figure.Uncertainty
 		out.Below = out.Below || figure.Below
-		if bound := percent(figure.Bound()); !(bound <= out.Bound) {
-			out.Bound = bound
-		}
+		out.Bound = max(out.Bound, percent(figure.Bound())) // not known where one is not
 	}
 	switch n := len(percents); {
+	case n == 0:
+		out.Bound = math.NaN()
 	case n == 1:
 		out.Percent.Value = percents[0]
-	case n > 1:
+	default:
 		var sd float64
 		out.Percent.Value, sd = stat.MeanStdDev(percents, nil)
 		out.Percent.Uncertainty, out.Percent.Freedom = sd/math.Sqrt(float64(n)), float64(n-1)

@@ -84,9 +84,7 @@ func compareSides(match []response.Curve) (*target.Deviation, error) {
 	if len(match) == 0 {
 		return nil, nil
 	}
-	alike := target.Flat()
-	alike.Name, alike.Measured, alike.Curve.Rig = "no difference", true, match[0].Rig
-	d, err := target.CompareSeatings(match, alike, target.Options{Band: MatchBand, Align: target.Unaligned()})
+	d, err := target.CompareSides(match, MatchBand, target.Options{})
 	if errors.Is(err, target.ErrNoOverlap) {
 		return nil, nil
 	}

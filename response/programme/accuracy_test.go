@@ -104,9 +104,7 @@ func power(x []float64) (p float64) {
 // The 95 % intervals hold the truth in 93 to 97 % of third octaves, whatever the
 // material is like.
 func TestIntervalsHoldTheTruth(t *testing.T) {
-	if race.Enabled {
-		t.Skip("drawn without the race detector; the other tests run the same code")
-	}
+	race.Skip(t)
 	speech, speechRate := recorded(t, "8297-275156-0011.flac")
 	tune, tuneRate := recorded(t, "257344.flac")
 	const fs = 16000
