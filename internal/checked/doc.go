@@ -1,3 +1,3 @@
-// Package checked holds the test that DEVELOPERS.md names an outside check for every
-// computation that the library exports. It exports nothing.
+// Package checked holds the table of outside checks, checks.md, and the test that every
+// computation that the library exports has its row there. It exports nothing.
 package checked

@@ -2,7 +2,6 @@ package checked
 
 import (
 	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -20,20 +19,17 @@ type row struct {
 }
 
 var (
-	packageHeading = regexp.MustCompile("^### `([a-z/]+)`$")
+	packageHeading = regexp.MustCompile("^## `([a-z/]+)`$")
 	quoted         = regexp.MustCompile("`([^`]+)`")
 )
 
-// readTable reads the rows of "Outside checks" in DEVELOPERS.md, by package.
+// readTable reads the rows of checks.md, by package.
 func readTable(t *testing.T) map[string][]row {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join(root, "DEVELOPERS.md"))
+	text, err := os.ReadFile("checks.md")
 	require.NoError(t, err)
-	_, section, found := strings.Cut(string(text), "\n## Outside checks\n")
-	require.True(t, found, `DEVELOPERS.md has no section "Outside checks"`)
-	section, _, _ = strings.Cut(section, "\n## ")
 	table, name := map[string][]row{}, ""
-	for _, line := range strings.Split(section, "\n") {
+	for _, line := range strings.Split(string(text), "\n") {
 		if m := packageHeading.FindStringSubmatch(line); m != nil {
 			name = m[1]
 			continue
@@ -58,8 +54,8 @@ func inQuotes(cell string) (names []string) {
 	return names
 }
 
-// Every computation that the library exports stands in DEVELOPERS.md with what checks it
-// from outside, and what stands there is there.
+// Every computation that the library exports stands in checks.md with its check from outside,
+// and every name in checks.md exists.
 func TestEveryComputationHasAnOutsideCheck(t *testing.T) {
 	s, table := parse(t, library...), readTable(t)
 	for name := range table {
@@ -75,7 +71,7 @@ func TestEveryComputationHasAnOutsideCheck(t *testing.T) {
 				checkRow(t, s, name, r)
 			}
 			for _, c := range s.computations(name) {
-				assert.Contains(t, listed, c, "is exported and returns numbers: check it against something from outside and say so in DEVELOPERS.md")
+				assert.Contains(t, listed, c, "is exported and returns numbers: check it against something from outside and say so in checks.md")
 			}
 			slices.Sort(listed)
 			assert.Len(t, slices.Compact(slices.Clone(listed)), len(listed), "each stands in one row")
