@@ -205,7 +205,7 @@ func TestPropertyAverageDoesNotDependOnOrder(t *testing.T) {
 
 func TestPropertyIntervalsHoldTheirValueAndGrow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f := response.Figure{Value: rapid.Float64Range(-1e6, 1e6).Draw(t, "value"), Freedom: float64(rapid.IntRange(0, 50).Draw(t, "freedom"))}.
+		f := response.Figure{Value: rapid.Float64Range(-1e6, 1e6).Draw(t, "value"), DegreesOfFreedom: float64(rapid.IntRange(0, 50).Draw(t, "freedom")), Unit: "dB"}.
 			WithUncertainty(rapid.Float64Range(0, 1e3).Draw(t, "uncertainty"))
 		p := rapid.Float64Range(0.01, 0.98).Draw(t, "probability")
 		low, high := f.Interval(p)

@@ -7,25 +7,30 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Figure is a result with its unit and how sure it is.
+// Figure is a result with its unit and its uncertainty. The zero Figure is not known.
 type Figure struct {
-	// Value is NaN when it is not known.
+	// Value is NaN when it is not known. It means nothing without a Unit.
 	Value float64
-	// Uncertainty is the standard uncertainty (k = 1) in the same unit; NaN
-	// when it is not known, which is not the same as zero.
+	// Uncertainty is the standard uncertainty (k = 1) in the same unit; NaN when it is not known,
+	// which is not the same as zero.
 	Uncertainty float64
-	// Freedom is the number of degrees of freedom of Uncertainty; 0 stands for
-	// so many that it does not matter.
-	Freedom float64
-	// Unit is as printed: "dB", "dB/octave"; "1" for a plain ratio.
+	// DegreesOfFreedom belong to Uncertainty; 0 stands for so many that it does not matter.
+	DegreesOfFreedom float64
+	// Unit is as printed: "dB", "dB/octave"; "1" for a plain ratio. A Figure without a unit is not
+	// known.
 	Unit string
 
-	// bounds are what the quantity cannot go beyond, for Interval.
+	// bounds are the lowest and highest values that the quantity can have, for Interval.
 	bounds *[2]float64
 }
 
-// Known tells whether the figure has a value.
-func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
+// NotKnown returns a figure in a unit that has no value.
+func NotKnown(unit string) Figure {
+	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
+}
+
+// Known reports whether the figure has a value: a number that is not NaN, and a unit.
+func (f Figure) Known() bool { return f.Unit != "" && !math.IsNaN(f.Value) }
 
 // WithUncertainty returns the figure with standard uncertainty u.
 func (f Figure) WithUncertainty(u float64) Figure {
@@ -33,23 +38,25 @@ func (f Figure) WithUncertainty(u float64) Figure {
 	return f
 }
 
-// WithBounds returns the figure of a quantity that cannot lie below low or above
-// high, as an rms cannot below zero.
+// WithBounds returns the figure of a quantity that cannot lie below low or above high; an rms, for
+// example, cannot lie below zero.
 func (f Figure) WithBounds(low, high float64) Figure {
 	f.bounds = &[2]float64{low, high}
 	return f
 }
 
-// Bounded tells whether WithBounds has set bounds.
+// Bounded reports whether WithBounds has set bounds.
 func (f Figure) Bounded() bool { return f.bounds != nil }
 
-// Interval returns the ends of the interval that holds the true value with a
-// probability such as 0.95: Value ± t·Uncertainty, t from Student's
-// distribution with Freedom degrees of freedom (JCGM 100:2008, G.3), cut where
-// the quantity cannot go, as an rms cannot below zero. The ends are NaN when the
+// Interval returns the ends of the interval that holds the true value with a probability such as
+// 0.95: Value ± t·Uncertainty, t from Student's distribution with DegreesOfFreedom (JCGM 100:2008,
+// G.3), cut at the bounds that WithBounds has set. The ends are NaN when the figure or its
 // uncertainty is not known. It panics unless 0 < probability < 1.
 func (f Figure) Interval(probability float64) (low, high float64) {
 	checkProbability(probability)
+	if !f.Known() {
+		return math.NaN(), math.NaN()
+	}
 	half := f.Coverage((1+probability)/2) * f.Uncertainty
 	low, high = f.Value-half, f.Value+half
 	if f.bounds != nil {
@@ -58,14 +65,13 @@ func (f Figure) Interval(probability float64) (low, high float64) {
 	return low, high
 }
 
-// Coverage is the factor from Uncertainty to the end of the one-sided interval
-// of a probability: the quantile of Student's distribution with Freedom degrees
-// of freedom, or of the normal one where these are many. It panics unless 0 <
-// probability < 1.
+// Coverage returns the factor from Uncertainty to the end of the one-sided interval of a
+// probability: the quantile of Student's distribution with DegreesOfFreedom, or of the normal one
+// where these are many. It panics unless 0 < probability < 1.
 func (f Figure) Coverage(probability float64) float64 {
 	checkProbability(probability)
-	if f.Freedom > 0 {
-		return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.Freedom}.Quantile(probability)
+	if f.DegreesOfFreedom > 0 {
+		return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.DegreesOfFreedom}.Quantile(probability)
 	}
 	return distuv.UnitNormal.Quantile(probability)
 }
@@ -76,10 +82,10 @@ func checkProbability(p float64) {
 	}
 }
 
-// String writes the figure for a reader: "1.37 dB", or with its standard uncertainty
-// "1.37 dB with u = 0.12 dB", for ± is kept for intervals (JCGM 100:2008, 7.2.2). The
-// uncertainty has two significant digits and the value as many decimals (7.2.6); a
-// value alone has four significant digits.
+// String writes the figure for a reader: "1.37 dB", or with its standard uncertainty "1.37 dB with
+// u = 0.12 dB", since ± is kept for intervals (JCGM 100:2008, 7.2.2). The uncertainty has two
+// significant digits and the value as many decimals (7.2.6); a value alone has four significant
+// digits.
 func (f Figure) String() string {
 	switch {
 	case !f.Known():
@@ -91,8 +97,8 @@ func (f Figure) String() string {
 	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
 }
 
-// WithInterval writes the figure with its interval: "1.37 dB (95 % sure: 1.11
-// to 1.63 dB)". Without an uncertainty it is String.
+// WithInterval writes the figure with its interval: "1.37 dB (95 % sure: 1.11 to 1.63 dB)". Without
+// an uncertainty it is the same as String.
 func (f Figure) WithInterval(probability float64) string {
 	if !f.sure() {
 		return f.String()
@@ -102,7 +108,7 @@ func (f Figure) WithInterval(probability float64) string {
 	return fmt.Sprintf("%s (%.3g %% sure: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low, decimals, high, f.unit())
 }
 
-// sure tells whether there is an uncertainty to write down.
+// sure reports whether there is an uncertainty to write down.
 func (f Figure) sure() bool {
 	return f.Known() && f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0)
 }

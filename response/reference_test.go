@@ -92,7 +92,7 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 	known.Values(t, "statistics.json", &reference)
 	require.Len(t, reference.Quantiles, 56)
 	for _, q := range reference.Quantiles {
-		f := response.Figure{Value: 3, Freedom: q.Freedom}.WithUncertainty(0.5)
+		f := response.Figure{Value: 3, DegreesOfFreedom: q.Freedom, Unit: "dB"}.WithUncertainty(0.5)
 		assert.InEpsilon(t, q.Factor, f.Coverage(q.Probability), 1e-8, "%v; two routines for one quantile", q)
 		low, high := f.Interval(2*q.Probability - 1)
 		assert.InEpsilon(t, 1+0.5*q.Factor, 1+high-3, 1e-8, "%v", q)

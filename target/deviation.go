@@ -57,7 +57,7 @@ type Deviation struct {
 	// Align is how the offset was chosen, and Offset the dB that were added to
 	// the response.
 	Align  Alignment
-	Offset Figure
+	Offset response.Figure
 	// Asked is the band that was asked for and Band the one that was judged:
 	// from the lowest to the highest frequency at which both curves are known.
 	Asked, Band response.Band
@@ -71,12 +71,12 @@ type Deviation struct {
 	// it is not known.
 	Uncertainty string
 
-	RMS          Figure    // root mean square deviation, dB
-	MeanAbsolute Figure    // mean absolute deviation, dB
-	Tilt         Figure    // slope, dB/octave
-	Ripple       Figure    // rms deviation after the tilt is taken out, dB
-	Share        Figure    // part of what was judged that is within tolerance, 0 to 1 by weight; its 95 % intervals held the truth in 89–100 % of simulated sessions
-	Widest       Excursion // where the deviation is largest
+	RMS          response.Figure // root mean square deviation, dB
+	MeanAbsolute response.Figure // mean absolute deviation, dB
+	Tilt         response.Figure // slope, dB/octave
+	Ripple       response.Figure // rms deviation after the tilt is taken out, dB
+	Share        response.Figure // part of what was judged that is within tolerance, 0 to 1 by weight; its 95 % intervals held the truth in 89–100 % of simulated sessions
+	Widest       Excursion       // where the deviation is largest
 
 	// Octaves has the octave bands that hold any of the band asked for, and
 	// Regions the regions of the options, whether or not they do.

@@ -117,7 +117,7 @@ func TestLevelOfTheRecordingDoesNotMatter(t *testing.T) {
 		low := compare(t, curveOn(t, grid, shape), target.Flat(), o)
 		high := compare(t, curveOn(t, grid, func(x float64) float64 { return shape(x) + 17.3 }), target.Flat(), o)
 		assert.InDelta(t, low.Offset.Value-17.3, high.Offset.Value, 1e-9) // rounding
-		for name, pair := range map[string][2]target.Figure{
+		for name, pair := range map[string][2]response.Figure{
 			"rms": {low.RMS, high.RMS}, "mean absolute": {low.MeanAbsolute, high.MeanAbsolute}, "tilt": {low.Tilt, high.Tilt},
 			"ripple": {low.Ripple, high.Ripple}, "share": {low.Share, high.Share}, "widest": {low.Widest.Level, high.Widest.Level},
 		} {

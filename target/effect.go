@@ -23,9 +23,9 @@ type Effects struct {
 	Name string
 	// Curves hold one standard uncertainty of each cause, in dB.
 	Curves []response.Curve
-	// Freedom is the number of degrees of freedom behind them; 0 stands for so
+	// DegreesOfFreedom is the number of degrees of freedom behind them; 0 stands for so
 	// many that it does not matter, as for a certificate.
-	Freedom float64
+	DegreesOfFreedom float64
 }
 
 // Correlated makes effects of a curve's uncertainty when all that is known
@@ -90,7 +90,7 @@ func stated(c response.Curve, grid []float64, factor func(f float64) float64) re
 // across frequency.
 func scatter(name string, curves []response.Curve, mean response.Curve) Effects {
 	n := float64(len(curves))
-	e := Effects{Name: name, Freedom: n - 1, Curves: make([]response.Curve, len(curves))}
+	e := Effects{Name: name, DegreesOfFreedom: n - 1, Curves: make([]response.Curve, len(curves))}
 	for i, c := range curves {
 		shift := mean
 		shift.Uncertainty = nil

@@ -30,7 +30,7 @@ type THD struct {
 	// it is not known.
 	Level float64
 	// Percent is the distortion, unit "%".
-	Percent Figure
+	Percent response.Figure
 	// Below says that the reading is within what the rig alone would show, and
 	// Bound is then the percentage that the pair does not exceed with 95 %
 	// confidence; NaN when there is none.
@@ -55,7 +55,7 @@ func (t THD) String() string {
 }
 
 // unsigned is the value of a percentage to two digits.
-func unsigned(f Figure) string {
+func unsigned(f response.Figure) string {
 	if !f.Known() {
 		return "not known"
 	}

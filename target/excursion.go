@@ -12,7 +12,7 @@ type Excursion struct {
 	// Level is the deviation there, in dB, with its sign. Its uncertainty is that of
 	// the deviation at this frequency; where the noise is as large as the deviation the
 	// highest of the noise is found, and the reading is too high.
-	Level Figure
+	Level response.Figure
 	// Frequency in Hz; NaN when nothing is known.
 	Frequency float64
 	// Band is the stretch about Frequency over which the deviation keeps at

@@ -1,6 +1,10 @@
 package target
 
-import "math"
+import (
+	"math"
+
+	"example.com/earnest/response"
+)
 
 // Answer is what a measurement says to a question of yes or no.
 type Answer int
@@ -34,10 +38,10 @@ func (a Answer) String() string {
 //
 // so that neither a wrong yes nor a wrong no is likelier than 1 − confidence. It
 // panics unless 0 < confidence < 1.
-func Decide(f Figure, low, high, confidence float64) Answer {
+func Decide(f response.Figure, low, high, confidence float64) Answer {
 	guard := f.Coverage(confidence) * f.Uncertainty
 	switch {
-	case math.IsNaN(f.Value) || math.IsNaN(guard):
+	case !f.Known() || math.IsNaN(guard):
 		return CannotTell
 	case f.Value < low-guard || f.Value > high+guard:
 		return No

@@ -67,7 +67,7 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 }
 
 // span returns the figures of one octave or region.
-func (j *judgement) span(b []budget, i int) (mean, rms Figure, s sums) {
+func (j *judgement) span(b []budget, i int) (mean, rms response.Figure, s sums) {
 	mean = j.figure(b[meanOfSpan(i)], "dB", nil)
 	rms = figure(math.NaN(), "dB")
 	if mean.Known() {
@@ -77,7 +77,7 @@ func (j *judgement) span(b []budget, i int) (mean, rms Figure, s sums) {
 }
 
 // offset is what was added to the response, and how sure that is.
-func (j *judgement) offset(value float64) Figure {
+func (j *judgement) offset(value float64) response.Figure {
 	b := budget{value: value}
 	for _, c := range j.causes {
 		b.by = append(b.by, c.taken)
@@ -118,10 +118,10 @@ func shifts(causes []cause, f float64) budget {
 
 // At is the deviation at f Hz, interpolated, with its uncertainty there. Unlike
 // Curve it says the degrees of freedom.
-func (d Deviation) At(f float64) Figure {
+func (d Deviation) At(f float64) response.Figure {
 	out := figure(d.Curve.At(f), "dB")
 	if d.known && out.Known() {
-		out.Uncertainty, out.Freedom = pooled(shifts(d.causes, f).variances(d.causes))
+		out.Uncertainty, out.DegreesOfFreedom = pooled(shifts(d.causes, f).variances(d.causes))
 	}
 	return out
 }

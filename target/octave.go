@@ -13,7 +13,7 @@ type OctaveDeviation struct {
 	Band response.Band
 	// Mean and RMS of the aligned deviation in the band, in dB; not known in a
 	// band without data, or where all weights are zero.
-	Mean, RMS Figure
+	Mean, RMS response.Figure
 	// Coverage is the part of the band's octave, 0 to 1, that was asked for and
 	// in which the deviation is known.
 	Coverage float64

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"example.com/earnest/response"
 )
 
 // Preference is a linear model of how listeners rated headphones:
@@ -30,7 +32,7 @@ type Preference struct {
 
 // Score is a predicted rating.
 type Score struct {
-	Figure
+	response.Figure
 	// Citation is the model's.
 	Citation string
 	// Warnings are those of the deviation.

@@ -227,19 +227,19 @@ func (b budget) variances(causes []cause) (squares, freedoms []float64) {
 		for _, v := range group {
 			sum += v * v
 		}
-		squares, freedoms = append(squares, sum), append(freedoms, causes[g].Freedom)
+		squares, freedoms = append(squares, sum), append(freedoms, causes[g].DegreesOfFreedom)
 	}
 	return squares, freedoms
 }
 
 // figure is the budget's value with its uncertainty.
-func (j *judgement) figure(b budget, unit string, bounds *[2]float64) Figure {
+func (j *judgement) figure(b budget, unit string, bounds *[2]float64) response.Figure {
 	f := figure(b.value, unit)
 	if bounds != nil {
 		f = f.WithBounds(bounds[0], bounds[1])
 	}
 	if j.known && f.Known() {
-		f.Uncertainty, f.Freedom = pooled(b.variances(j.causes))
+		f.Uncertainty, f.DegreesOfFreedom = pooled(b.variances(j.causes))
 	}
 	return f
 }

@@ -193,7 +193,7 @@ func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 // A wider limit makes no yes a no, nor a lesser confidence a yes a cannot tell.
 func TestPropertyDecisionsAreMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f := target.Figure{Value: rapid.Float64Range(-10, 10).Draw(t, "value"), Uncertainty: rapid.Float64Range(0, 3).Draw(t, "uncertainty"), Freedom: float64(rapid.IntRange(0, 9).Draw(t, "freedom"))}
+		f := response.Figure{Value: rapid.Float64Range(-10, 10).Draw(t, "value"), Uncertainty: rapid.Float64Range(0, 3).Draw(t, "uncertainty"), DegreesOfFreedom: float64(rapid.IntRange(0, 9).Draw(t, "freedom")), Unit: "dB"}
 		low, high := rapid.Float64Range(-10, 0).Draw(t, "low"), rapid.Float64Range(0, 10).Draw(t, "high")
 		confidence := rapid.Float64Range(0.55, 0.99).Draw(t, "confidence")
 		more := rapid.Float64Range(0, 10).Draw(t, "more")

@@ -165,7 +165,7 @@ func TestRankingShowsTies(t *testing.T) {
 	// Each rms scatters by 0.02·log2(1000)/√12 = 0.0575; the mean of three by 1/√3 of
 	// that, the difference of two by √2 as much, with 4 degrees of freedom.
 	assert.InDelta(t, 0.0575*math.Sqrt(2./3), d.RMS.Uncertainty, 2e-4)
-	assert.InDelta(t, 4, d.RMS.Freedom, 0.01)
+	assert.InDelta(t, 4, d.RMS.DegreesOfFreedom, 0.01)
 	_, err = r.Between("worst", "nobody")
 	assert.ErrorIs(t, err, target.ErrNotRanked)
 }

@@ -35,7 +35,7 @@ type RegionDeviation struct {
 	Region
 	// Mean and RMS of the aligned deviation in the region, in dB; not known
 	// where nothing is, or where all weights are zero.
-	Mean, RMS Figure
+	Mean, RMS response.Figure
 	// Coverage is the part of the region, 0 to 1, that was asked for and in
 	// which the deviation is known.
 	Coverage float64

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/response"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -12,7 +13,7 @@ type Difference struct {
 	// A and B are indices into Ranking.Places.
 	A, B int
 	// RMS is the rms deviation of B less that of A, in dB.
-	RMS Figure
+	RMS response.Figure
 	// P is the probability of a difference at least so large, to either side,
 	// between two pairs that do not differ, and Adjusted the same with an eye on
 	// all the pairs that are compared (Holm); NaN when not known.
@@ -31,7 +32,7 @@ type Difference struct {
 type RegionDifference struct {
 	Region
 	// Mean is the mean level of B less that of A, both aligned, in dB.
-	Mean        Figure
+	Mean        response.Figure
 	P, Adjusted float64
 	Separated   bool
 }
@@ -74,7 +75,7 @@ func (r *Ranking) difference(a, b int) Difference {
 
 // between is the figure of y less that of x. Effects that both share are taken
 // off from each other one by one; the others add up as variances.
-func between(x, y *Deviation, a, b budget) Figure {
+func between(x, y *Deviation, a, b budget) response.Figure {
 	out := figure(b.value-a.value, "dB")
 	if !x.known || !y.known || !out.Known() {
 		return out
@@ -93,7 +94,7 @@ func between(x, y *Deviation, a, b budget) Figure {
 		squares, freedoms = append(squares, v...), append(freedoms, f...)
 	}
 	v, f := rest.variances(x.causes)
-	out.Uncertainty, out.Freedom = pooled(append(squares, v...), append(freedoms, f...))
+	out.Uncertainty, out.DegreesOfFreedom = pooled(append(squares, v...), append(freedoms, f...))
 	return out
 }
 
@@ -108,16 +109,16 @@ func (d *Deviation) sharing(c cause, other *Deviation) int {
 
 // chance is the two-sided probability that a figure whose true value is zero
 // lies so far from it.
-func chance(f Figure) float64 {
-	if math.IsNaN(f.Value) || math.IsNaN(f.Uncertainty) {
+func chance(f response.Figure) float64 {
+	if !f.Known() || math.IsNaN(f.Uncertainty) {
 		return math.NaN()
 	}
 	if f.Value == 0 {
 		return 1
 	}
 	t := math.Abs(f.Value) / f.Uncertainty
-	if f.Freedom > 0 && !math.IsInf(t, 0) {
-		return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.Freedom}.Survival(t)
+	if f.DegreesOfFreedom > 0 && !math.IsInf(t, 0) {
+		return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.DegreesOfFreedom}.Survival(t)
 	}
 	return 2 * distuv.UnitNormal.Survival(t)
 }

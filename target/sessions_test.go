@@ -79,7 +79,7 @@ func (s simulator) shaped(t *testing.T, rms float64) []float64 {
 	return v
 }
 
-func holds(f target.Figure, truth float64) float64 {
+func holds(f response.Figure, truth float64) float64 {
 	if low, high := f.Interval(0.95); low <= truth && truth <= high {
 		return 1
 	}
@@ -191,11 +191,11 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	if race.Enabled {
 		rounds, slack = 100, 0.4
 	}
-	figures := func(d target.Deviation) map[string]target.Figure {
-		return map[string]target.Figure{
+	figures := func(d target.Deviation) map[string]response.Figure {
+		return map[string]response.Figure{
 			"rms": d.RMS, "mean absolute": d.MeanAbsolute, "tilt": d.Tilt, "ripple": d.Ripple, "share": d.Share, "widest": d.Widest.Level,
 			"bass": d.Regions[1].Mean, "rms of the bass": d.Regions[1].RMS, "octave": d.Octaves[5].Mean, "offset": d.Offset,
-			"curve": {Value: d.Curve.At(1000), Uncertainty: d.Curve.UncertaintyAt(1000)}, "at": d.At(1000),
+			"curve": {Value: d.Curve.At(1000), Uncertainty: d.Curve.UncertaintyAt(1000), Unit: "dB"}, "at": d.At(1000),
 		}
 	}
 	sum, square := map[string]float64{}, map[string]float64{}
@@ -215,7 +215,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 		want := math.Sqrt((square[name] - sum[name]*sum[name]) * n / (n - 1))
 		assert.InEpsilon(t, want, f.Uncertainty, slack, "%s; 500 rounds tell a standard deviation to 3 %%, and few figures are straight lines in the curve", name)
 	}
-	assert.InDelta(t, n-1, d.Tilt.Freedom, 1e-9)
+	assert.InDelta(t, n-1, d.Tilt.DegreesOfFreedom, 1e-9)
 }
 
 // A tilt is linear in the curve, so that its standard error is that of the tilts
@@ -232,22 +232,22 @@ func TestTiltHasTheStandardErrorOfItsSeatings(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, sum, d.Tilt.Value, 1e-9)
 	assert.InDelta(t, math.Sqrt((square-6*sum*sum)/5/6), d.Tilt.Uncertainty, 1e-9)
-	assert.InDelta(t, 5, d.Tilt.Freedom, 1e-9)
+	assert.InDelta(t, 5, d.Tilt.DegreesOfFreedom, 1e-9)
 	assert.Equal(t, "from 6 seatings, no calibration, for none was stated", d.Uncertainty)
 }
 
 // Student's t with 4 degrees of freedom: 2.776 at 97.5 % (any table).
 func TestIntervalIsStudents(t *testing.T) {
-	low, high := target.Figure{Value: 10, Uncertainty: 1, Freedom: 4}.Interval(0.95)
+	low, high := response.Figure{Value: 10, Uncertainty: 1, DegreesOfFreedom: 4, Unit: "dB"}.Interval(0.95)
 	assert.InDelta(t, 10-2.776, low, 0.0005)
 	assert.InDelta(t, 10+2.776, high, 0.0005)
-	low, high = target.Figure{Value: 10, Uncertainty: 1}.Interval(0.95)
+	low, high = response.Figure{Value: 10, Uncertainty: 1, Unit: "dB"}.Interval(0.95)
 	assert.InDelta(t, 1.960, (high-low)/2, 0.0005)
-	low, _ = target.Figure{Value: 10, Uncertainty: math.NaN()}.Interval(0.95)
+	low, _ = response.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.Interval(0.95)
 	assert.True(t, math.IsNaN(low))
-	assert.Panics(t, func() { target.Figure{}.Interval(95) })
-	assert.Equal(t, "10.0 dB (95 % sure: 7.2 to 12.8 dB)", target.Figure{Value: 10, Uncertainty: 1, Freedom: 4, Unit: "dB"}.WithInterval(0.95))
-	assert.Equal(t, "10 dB", target.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
+	assert.Panics(t, func() { response.Figure{}.Interval(95) })
+	assert.Equal(t, "10.0 dB (95 % sure: 7.2 to 12.8 dB)", response.Figure{Value: 10, Uncertainty: 1, DegreesOfFreedom: 4, Unit: "dB"}.WithInterval(0.95))
+	assert.Equal(t, "10 dB", response.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
 
 	s := newSimulator(13)
 	d, err := target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Options{})
@@ -278,7 +278,7 @@ func TestCalibrationAddsUp(t *testing.T) {
 	d, err := target.CompareSeatings(seatings, target.Flat(), o)
 	require.NoError(t, err)
 	assert.InDelta(t, math.Sqrt(1.25), d.Tilt.Uncertainty, 1e-9)
-	assert.InDelta(t, 6.25, d.Tilt.Freedom, 1e-6)
+	assert.InDelta(t, 6.25, d.Tilt.DegreesOfFreedom, 1e-6)
 	assert.Equal(t, "from 5 seatings, the calibration", d.Uncertainty)
 
 	level := calibration

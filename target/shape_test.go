@@ -125,7 +125,7 @@ func TestMeanOfSeveralPairs(t *testing.T) {
 	assert.InDelta(t, 1-part, to.Spread.At(10000), 0.01)
 	assert.InDelta(t, part, to.Spread.At(100), 0.01)
 	assert.InDelta(t, to.Spread.At(10000)/math.Sqrt(3), to.Curve.UncertaintyAt(10000), 1e-9)
-	assert.InDelta(t, 2, to.Effects.Freedom, 0)
+	assert.InDelta(t, 2, to.Effects.DegreesOfFreedom, 0)
 	assert.True(t, to.Measured)
 	d := compare(t, pairs[1], to, target.Options{Tolerance: target.Symmetric(to.Spread)})
 	assert.InDelta(t, 0, d.RMS.Value, 1e-9, "the middle one is the mean")
@@ -133,7 +133,7 @@ func TestMeanOfSeveralPairs(t *testing.T) {
 	tilts, err := target.CompareSeatings([]response.Curve{pairs[1], pairs[1]}, to, target.Options{})
 	require.NoError(t, err)
 	assert.Positive(t, tilts.Tilt.Uncertainty, "the target's own")
-	assert.InDelta(t, 2, tilts.Tilt.Freedom, 1e-9)
+	assert.InDelta(t, 2, tilts.Tilt.DegreesOfFreedom, 1e-9)
 
 	_, err = target.FromPairs("one", pairs[:1])
 	assert.ErrorContains(t, err, "1 pairs; give two or more")

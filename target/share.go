@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"example.com/earnest/response"
 	"gonum.org/v1/gonum/floats"
 )
 
@@ -12,7 +13,7 @@ import (
 // inside counts for nothing until it moves. So its distribution is drawn (JCGM
 // 101:2008) instead of taken from slopes: the effects of each cause are added at
 // random, and the mean square of what that changes is the cause's variance.
-func (j *judgement) share(value float64) Figure {
+func (j *judgement) share(value float64) response.Figure {
 	f := figure(value, "1").WithBounds(aPart[0], aPart[1])
 	if !j.known || !f.Known() {
 		return f
@@ -22,9 +23,9 @@ func (j *judgement) share(value float64) Figure {
 	var squares, freedoms []float64
 	for g, c := range j.causes {
 		s := j.atStake(g)
-		squares, freedoms = append(squares, s.variance(random)/(judged*judged)), append(freedoms, c.Freedom)
+		squares, freedoms = append(squares, s.variance(random)/(judged*judged)), append(freedoms, c.DegreesOfFreedom)
 	}
-	f.Uncertainty, f.Freedom = pooled(squares, freedoms)
+	f.Uncertainty, f.DegreesOfFreedom = pooled(squares, freedoms)
 	return f
 }
 

@@ -112,8 +112,8 @@ func TestTargetBelongsToItsRig(t *testing.T) {
 }
 
 func TestFiguresAsWords(t *testing.T) {
-	dB := target.Figure{Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"}
-	for want, f := range map[string]target.Figure{
+	dB := response.Figure{Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"}
+	for want, f := range map[string]response.Figure{
 		"1.375 dB":                     dB,
 		"1.37 dB with u = 0.12 dB":     dB.WithUncertainty(0.1234),
 		"1.4 dB with u = 1.2 dB":       dB.WithUncertainty(1.234),

@@ -59,7 +59,7 @@ type NeedVerdict struct {
 	Need
 	Answer Answer
 	// Measured is the figure that was held against the limit.
-	Measured Figure
+	Measured response.Figure
 	// Reason is a sentence. A figure in it comes with its interval of
 	// Options.Confidence, and says so.
 	Reason string
@@ -149,7 +149,7 @@ func (u Use) check() error {
 }
 
 // pick returns the figure of the whole band that the need is about.
-func (n Need) pick(d Deviation) Figure {
+func (n Need) pick(d Deviation) response.Figure {
 	switch n.What {
 	case RMSDeviation:
 		return d.RMS
@@ -181,7 +181,7 @@ func (n Need) name(at response.Band) string {
 }
 
 // decide holds a figure of a response against the limit.
-func (n Need) decide(f Figure, coverage float64, d Deviation, confidence float64) NeedVerdict {
+func (n Need) decide(f response.Figure, coverage float64, d Deviation, confidence float64) NeedVerdict {
 	v := NeedVerdict{Need: n, Measured: f, Answer: Decide(f, -n.Limit, n.Limit, confidence)}
 	subject := n.name(d.Band)
 	const enough = 0.95 // of the band, before a yes is given for all of it
@@ -213,7 +213,7 @@ func (n Need) sentence(subject, value string, a Answer, unit string) string {
 
 // signed writes a figure with its interval, and a plus before what could be below
 // zero and is not.
-func signed(f Figure, confidence float64) string {
+func signed(f response.Figure, confidence float64) string {
 	sign := ""
 	if !f.Bounded() && f.Value > 0 {
 		sign = "+"

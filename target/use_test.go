@@ -14,9 +14,11 @@ import (
 
 // One-sided Student's t with 4 degrees of freedom at 95 %: 2.132 (any table).
 func TestDecisionRuleJCGM106(t *testing.T) {
-	at := func(v, u float64) target.Figure { return target.Figure{Value: v, Uncertainty: u, Freedom: 4} }
+	at := func(v, u float64) response.Figure {
+		return response.Figure{Value: v, Uncertainty: u, DegreesOfFreedom: 4, Unit: "dB"}
+	}
 	for name, row := range map[string]struct {
-		f         target.Figure
+		f         response.Figure
 		low, high float64
 		want      target.Answer
 	}{
@@ -52,7 +54,7 @@ func level(dB float64) []response.Curve {
 }
 
 func thd(f, percent, uncertainty float64) target.THD {
-	return target.THD{Frequency: f, Level: 94, Percent: target.Figure{Value: percent, Uncertainty: uncertainty, Unit: "%"}, Bound: math.NaN()}
+	return target.THD{Frequency: f, Level: 94, Percent: response.Figure{Value: percent, Uncertainty: uncertainty, Unit: "%"}, Bound: math.NaN()}
 }
 
 func judge(t *testing.T, u target.Use, e target.Evidence) target.Verdict {
@@ -123,7 +125,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 func TestDistortionBelowTheNoise(t *testing.T) {
 	use := target.Use{Name: "x", Band: target.Audible, Weight: target.PerOctave, Needs: []target.Need{{What: target.HarmonicShare, Over: target.Audible, Limit: 0.1, Why: "so"}}}
 	below := func(bound float64) target.THD {
-		return target.THD{Frequency: 1000, Level: 94, Percent: target.Figure{Value: 0.01, Uncertainty: 0.01, Unit: "%"}, Below: true, Bound: bound}
+		return target.THD{Frequency: 1000, Level: 94, Percent: response.Figure{Value: 0.01, Uncertainty: 0.01, Unit: "%"}, Below: true, Bound: bound}
 	}
 	for name, row := range map[string]struct {
 		thd    []target.THD
@@ -143,7 +145,7 @@ func TestDistortionBelowTheNoise(t *testing.T) {
 			assert.Contains(t, v.Reasons()[0], row.reason)
 		})
 	}
-	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", target.THD{Frequency: 1000, Level: math.NaN(), Percent: target.Figure{Value: 0.2}}.String())
+	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", target.THD{Frequency: 1000, Level: math.NaN(), Percent: response.Figure{Value: 0.2, Unit: "%"}}.String())
 }
 
 func TestThresholdsAreTheCallers(t *testing.T) {
@@ -202,7 +204,7 @@ func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
 	s, err = model.Score(judged)
 	require.NoError(t, err)
 	assert.InDelta(t, (5*8/math.Sqrt(12)+10+4)*0.01/math.Sqrt(3), s.Uncertainty, 1e-5)
-	assert.InDelta(t, 2, s.Freedom, 1e-6)
+	assert.InDelta(t, 2, s.DegreesOfFreedom, 1e-6)
 
 	for want, m := range map[string]target.Preference{
 		"needs a citation":         {Intercept: 100},

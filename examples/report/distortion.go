@@ -171,7 +171,7 @@ func Percent(t target.THD) string {
 }
 
 // ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.
-func ofOne(t target.THD) bool { return t.Percent.Freedom == 0 }
+func ofOne(t target.THD) bool { return t.Percent.DegreesOfFreedom == 0 }
 
 // twoDigits are kept with a last zero.
 func twoDigits(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%#.2g", v), ".") }

@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
 
@@ -26,8 +27,8 @@ func TestTotalDistortionNearItsFloorIsNotKnown(t *testing.T) {
 }
 
 func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
-	figure := func(value, u, freedom float64) target.Figure {
-		return target.Figure{Value: value, Uncertainty: u, Freedom: freedom, Unit: "%"}
+	figure := func(value, u, freedom float64) response.Figure {
+		return response.Figure{Value: value, Uncertainty: u, DegreesOfFreedom: freedom, Unit: "%"}
 	}
 	for _, c := range []struct {
 		thd         target.THD

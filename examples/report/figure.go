@@ -13,18 +13,20 @@ type Figure struct {
 	// holds the true value with 95 % confidence, which the page has after ±.
 	Uncertainty Number `json:"uncertainty"`
 	HalfWidth95 Number `json:"half_width_95"`
-	// Freedom is the degrees of freedom of the uncertainty; 0 stands for many.
-	Freedom Number `json:"freedom"`
-	Unit    string `json:"unit"`
+	// DegreesOfFreedom is the degrees of freedom of the uncertainty; 0 stands for many.
+	DegreesOfFreedom Number `json:"freedom"`
+	Unit             string `json:"unit"`
 }
 
 func figure(f response.Figure) Figure {
-	out := Figure{Value: Number(f.Value), Uncertainty: Number(f.Uncertainty), Freedom: Number(f.Freedom), Unit: f.Unit}
+	out := Figure{Value: Number(f.Value), Uncertainty: Number(f.Uncertainty), DegreesOfFreedom: Number(f.DegreesOfFreedom), Unit: f.Unit}
 	out.HalfWidth95 = Number(halfWidth(out))
 	return out
 }
 
-func halfWidth(f Figure) float64 { return coverage(float64(f.Freedom)) * float64(f.Uncertainty) }
+func halfWidth(f Figure) float64 {
+	return coverage(float64(f.DegreesOfFreedom)) * float64(f.Uncertainty)
+}
 
 // coverage is the factor from a standard uncertainty to half the interval of
 // 95 %: Student's t, or 1.96 where the degrees of freedom are many.
@@ -32,7 +34,7 @@ func coverage(freedom float64) float64 {
 	if math.IsInf(freedom, 1) {
 		freedom = 0
 	}
-	return response.Figure{Freedom: freedom}.Coverage((1 + confidence) / 2)
+	return response.Figure{DegreesOfFreedom: freedom}.Coverage((1 + confidence) / 2)
 }
 
 // confidence is the probability of every interval on the page.

@@ -27,7 +27,7 @@ func TestNotKnownIsNullAndNeverZero(t *testing.T) {
 // (JCGM 100:2008, table G.2).
 func TestIntervalInWords(t *testing.T) {
 	for want, f := range map[string]Figure{
-		"1.50 ± 0.43 dB":                  {Value: 1.5, Uncertainty: 0.1, Freedom: 2, Unit: "dB"},
+		"1.50 ± 0.43 dB":                  {Value: 1.5, Uncertainty: 0.1, DegreesOfFreedom: 2, Unit: "dB"},
 		"1.50 ± 0.20 dB":                  {Value: 1.5, Uncertainty: 0.1, Unit: "dB"},
 		"38 Ω":                            {Value: 38, Unit: "Ω"},
 		"1.50 dB (uncertainty not known)": {Value: 1.5, Uncertainty: Number(math.NaN()), Unit: "dB"},

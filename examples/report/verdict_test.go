@@ -16,7 +16,7 @@ import (
 // What stands after ± in a table, at the ends of the brackets in a reason, and in results.json is one interval: 4.303 standard uncertainties of
 // two degrees of freedom on either side, 1.960 of many (JCGM 100:2008, table G.2).
 func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
-	few := response.Figure{Value: 1.5, Uncertainty: 0.1, Freedom: 2, Unit: "dB"}
+	few := response.Figure{Value: 1.5, Uncertainty: 0.1, DegreesOfFreedom: 2, Unit: "dB"}
 	assert.Equal(t, "1.50 ± 0.43 dB", interval(figure(few)))
 	assert.Equal(t, "1.50 dB (95 % sure: 1.07 to 1.93 dB)", few.WithInterval(confidence))
 	assert.InDelta(t, 0.4303, float64(figure(few).HalfWidth95), 5e-5, "the table's last digit")

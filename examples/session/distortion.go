@@ -17,7 +17,7 @@ import (
 // the seatings'. The level is left open.
 func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 	out := target.THD{Frequency: f, Level: math.NaN(), Bound: math.Inf(-1),
-		Percent: target.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}}
+		Percent: response.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}}
 	var percents []float64
 	for _, r := range s.Seatings {
 		figure := r.Harmonics.THD(relative).Figure(f)
@@ -39,7 +39,7 @@ func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 	default:
 		var sd float64
 		out.Percent.Value, sd = stat.MeanStdDev(percents, nil)
-		out.Percent.Uncertainty, out.Percent.Freedom = sd/math.Sqrt(float64(n)), float64(n-1)
+		out.Percent.Uncertainty, out.Percent.DegreesOfFreedom = sd/math.Sqrt(float64(n)), float64(n-1)
 	}
 	return out
 }
@@ -50,7 +50,7 @@ func percent(level float64) float64 { return 100 * math.Pow(10, level/20) }
 // 1 kHz.
 func (m *Measurement) distortions(relative distortion.Relative) []target.THD {
 	sound := math.NaN()
-	if m.Sound != nil {
+	if m.Sound != nil && m.Sound.SweepLevel.Known() {
 		sound = m.Sound.SweepLevel.Value
 	}
 	var out []target.THD

@@ -27,7 +27,7 @@ func TestTotalDistortionOfSeatings(t *testing.T) {
 	thd := two.THD(distortion.ToFundamental, 1000)
 	assert.InDelta(t, 0.11, thd.Percent.Value, 1e-12, "%; rounding")
 	assert.InDelta(t, 0.01, thd.Percent.Uncertainty, 1e-12, "s/√n = 0.02/√2/√2; rounding")
-	assert.Equal(t, 1.0, thd.Percent.Freedom)
+	assert.Equal(t, 1.0, thd.Percent.DegreesOfFreedom)
 	assert.False(t, thd.Below)
 	assert.InDelta(t, 0.122, thd.Bound, 1e-12, "the higher reading and twice its floor")
 
@@ -36,7 +36,7 @@ func TestTotalDistortionOfSeatings(t *testing.T) {
 	assert.InDelta(t, 0.10, thd.Percent.Value, 1e-12, "%; rounding")
 	dB := two.Seatings[0].Harmonics.THD(distortion.ToFundamental).Figure(1000).Uncertainty
 	assert.InEpsilon(t, 0.1*0.115129*dB, thd.Percent.Uncertainty, 1e-5, "1 dB is 11.5129 % of a small amplitude")
-	assert.Zero(t, thd.Percent.Freedom)
+	assert.Zero(t, thd.Percent.DegreesOfFreedom)
 
 	hidden := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.09)}}
 	thd = hidden.THD(distortion.ToFundamental, 1000)

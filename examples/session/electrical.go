@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 )
@@ -42,8 +43,8 @@ type Spill struct {
 
 // resistor is a resistor's value with a standard uncertainty from its
 // tolerance, a rectangular distribution (JCGM 100:2008, 4.3.7).
-func resistor(ohms, tolerance float64) level.Figure {
-	return level.Figure{Value: ohms, Uncertainty: ohms * or(tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
+func resistor(ohms, tolerance float64) response.Figure {
+	return response.Figure{Value: ohms, Uncertainty: ohms * or(tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
 }
 
 // channels reads the first channel, or those asked for, of a recording.
@@ -104,7 +105,7 @@ func (m *Measurement) impedance() error {
 	}
 	m.Impedance = &z
 	if a := m.Session.Amplifier; a.OutputOhms > 0 {
-		loss, err := level.OutputLoss(z, level.Figure{Value: a.OutputOhms, Unit: level.Ohm})
+		loss, err := level.OutputLoss(z, response.Figure{Value: a.OutputOhms, Unit: level.Ohm})
 		if err != nil {
 			return err
 		}
@@ -161,7 +162,7 @@ func (m *Measurement) spill() error {
 	}
 	spill, err := level.MeasureSpill(level.SpillRecordings{
 		SampleRate: rate, Sensitivity: m.Sound.Sensitivity, Beside: beside[0], Background: background[0],
-		Distance: level.Figure{Value: or(c.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre},
+		Distance: response.Figure{Value: or(c.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre},
 	})
 	if err != nil {
 		return err
@@ -172,16 +173,16 @@ func (m *Measurement) spill() error {
 
 // impedanceAt is the impedance at f Hz: measured, or else as the session states
 // it at 1 kHz.
-func (m *Measurement) impedanceAt(f float64) level.Figure {
+func (m *Measurement) impedanceAt(f float64) response.Figure {
 	if z := m.Impedance; z != nil {
 		c := z.Curve()
 		if v := c.At(f); v == v {
 			ohms := math.Pow(10, v/20)
-			return level.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * c.UncertaintyAt(f), Unit: level.Ohm}
+			return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * c.UncertaintyAt(f), Unit: level.Ohm}
 		}
 	}
 	if d := m.Session.Drive; d.Impedance > 0 && f == 1000 {
-		return level.Figure{Value: d.Impedance, Uncertainty: d.Impedance * or(d.ImpedanceUncertainty, 5) / 100, Unit: level.Ohm}
+		return response.Figure{Value: d.Impedance, Uncertainty: d.Impedance * or(d.ImpedanceUncertainty, 5) / 100, Unit: level.Ohm}
 	}
-	return unknown(level.Ohm)
+	return response.NotKnown(level.Ohm)
 }

@@ -3,7 +3,6 @@ package session
 import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/response/level"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 )
@@ -88,7 +87,7 @@ func (m *Measurement) impedances() []claim.ImpedanceAt {
 // claims are the sensitivities that were measured.
 func (s *Sound) claims() []claim.SensitivityAt {
 	var out []claim.SensitivityAt
-	for _, f := range []level.Figure{s.PerVolt, s.PerMilliwatt} {
+	for _, f := range []response.Figure{s.PerVolt, s.PerMilliwatt} {
 		if f.Known() {
 			out = append(out, claim.SensitivityAt{Frequency: 1000, Figure: f})
 		}

@@ -195,7 +195,7 @@ func (r *recordings) synchronise(name string, st *sweep.Stimulus) error {
 		return err
 	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
 		r.files[name] = r.files[name].OnPlayersClock(clock)
-		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty}.Interval(0.95)
+		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "ppm"}.Interval(0.95)
 		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; corrected by resampling.",
 			filepath.Base(name), clock.Drift, low, high))
 	}

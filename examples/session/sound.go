@@ -3,6 +3,7 @@ package session
 import (
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 )
@@ -14,15 +15,15 @@ type Sound struct {
 	// PerVolt and PerMilliwatt are the headphones' sensitivity at 1 kHz, mean of
 	// the sides, in dB SPL/V and dB SPL/mW; not known without a voltage, or an
 	// impedance.
-	PerVolt, PerMilliwatt level.Figure
+	PerVolt, PerMilliwatt response.Figure
 	// Impedance at 1 kHz, measured or as the session states it.
-	Impedance level.Figure
+	Impedance response.Figure
 	// Reach is the highest level that the session's amplifier drives them to;
 	// nil when it names none.
 	Reach *level.Reach
 	// SweepLevel is the level of the sweep at 1 kHz as the microphone heard it,
 	// dB SPL: that at which distortion was measured.
-	SweepLevel level.Figure
+	SweepLevel response.Figure
 	// Findings about the calibrator's tone and the amplifier.
 	Findings []string
 }
@@ -44,16 +45,12 @@ func (m *Measurement) sound(progress func(string)) error {
 		return err
 	}
 	sensitivity, err := level.Calibrator{Level: or(c.Level, 94), Frequency: frequency, Tolerance: or(c.Tolerance, level.Class2)}.
-		Sensitivity(level.Figure{Value: tone.Level, Uncertainty: tone.Uncertainty, Unit: level.RecordedLevel})
+		Sensitivity(response.Figure{Value: tone.Level, Uncertainty: tone.Uncertainty, Unit: level.RecordedLevel})
 	if err != nil {
 		return err
 	}
-	m.Sound = &Sound{Sensitivity: sensitivity, Findings: tone.Findings, PerVolt: unknown(level.SoundPerVolt), PerMilliwatt: unknown(level.SoundPerMilliwatt), Impedance: unknown(level.Ohm)}
+	m.Sound = &Sound{Sensitivity: sensitivity, Findings: tone.Findings, PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm)}
 	return nil
-}
-
-func unknown(unit string) level.Figure {
-	return level.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
 }
 
 // drive works out what a volt, a milliwatt and an amplifier make of it.
@@ -66,11 +63,11 @@ func (m *Measurement) drive() error {
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := m.Mean.Offset(m.directLevel)
 	sweepLevel := recorded.At(1000) + m.Stimulus.Sweep().Level() - 10*math.Log10(2)
-	s.SweepLevel = s.Sensitivity.SPL(level.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
+	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
 	if d.Volts == 0 {
 		return nil
 	}
-	volts := level.Figure{Value: d.Volts, Uncertainty: d.Volts * or(d.Uncertainty, 1) / 100, Unit: level.Volt}
+	volts := response.Figure{Value: d.Volts, Uncertainty: d.Volts * or(d.Uncertainty, 1) / 100, Unit: level.Volt}
 	output, err := level.OutputVoltage(volts, d.Peak)
 	if err != nil {
 		return err
@@ -79,7 +76,7 @@ func (m *Measurement) drive() error {
 	if err != nil {
 		return err
 	}
-	s.PerVolt = level.Figure{Value: perVolt.At(1000), Uncertainty: perVolt.UncertaintyAt(1000), Unit: level.SoundPerVolt}
+	s.PerVolt = response.Figure{Value: perVolt.At(1000), Uncertainty: perVolt.UncertaintyAt(1000), Unit: level.SoundPerVolt}
 	if s.Impedance = m.impedanceAt(1000); !s.Impedance.Known() {
 		return nil
 	}
@@ -96,9 +93,9 @@ func (m *Measurement) reach() error {
 		return nil
 	}
 	reach, err := level.Amplifier{
-		MaxVoltage:      level.Figure{Value: a.MaxVolts, Unit: level.Volt},
-		MaxCurrent:      level.Figure{Value: a.MaxMilliamps / 1000, Unit: level.Ampere},
-		OutputImpedance: level.Figure{Value: a.OutputOhms, Unit: level.Ohm},
+		MaxVoltage:      response.Figure{Value: a.MaxVolts, Unit: level.Volt},
+		MaxCurrent:      response.Figure{Value: a.MaxMilliamps / 1000, Unit: level.Ampere},
+		OutputImpedance: response.Figure{Value: a.OutputOhms, Unit: level.Ohm},
 	}.Highest(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
 	if err != nil {
 		return err

@@ -27,7 +27,7 @@ const (
 // Sensitivity says what sound pressure the samples of a recording stand for.
 type Sensitivity struct {
 	// FullScale is the level in dB SPL of sound that gives samples of rms 1; a full-scale sine is 3.01 dB below.
-	FullScale Figure
+	FullScale response.Figure
 	// Frequency in Hz at which it was found. A microphone's calibration that is applied as well has to be 0 dB there, since the
 	// calibrator has set the level at this frequency already: see Calibration.RelativeTo.
 	Frequency float64
@@ -37,7 +37,7 @@ type Sensitivity struct {
 // counts as a rectangular distribution, tolerance/√3 (JCGM 100:2008, 4.3.7).
 //
 // The gain of the interface must not be moved between this recording and the ones it is for.
-func (c Calibrator) Sensitivity(tone Figure) (Sensitivity, error) {
+func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 	const lowest, highest = 60, 140 // dB SPL, outside of which no sound calibrator works
 	switch {
 	case !(c.Level >= lowest && c.Level <= highest):
@@ -51,14 +51,18 @@ func (c Calibrator) Sensitivity(tone Figure) (Sensitivity, error) {
 		return Sensitivity{}, err
 	}
 	return Sensitivity{
-		FullScale: Figure{Value: c.Level - tone.Value, Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
+		FullScale: response.Figure{Value: c.Level - tone.Value, Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
 		Frequency: c.Frequency,
 	}, nil
 }
 
-// SPL is the sound pressure level of a recorded level in dBFS rms.
-func (s Sensitivity) SPL(recorded Figure) Figure {
-	return Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
+// SPL returns the sound pressure level of a recorded level in dBFS rms. It is not known if either of
+// the two is not.
+func (s Sensitivity) SPL(recorded response.Figure) response.Figure {
+	if !recorded.Known() || !s.FullScale.Known() {
+		return response.NotKnown(SoundPressure)
+	}
+	return response.Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
 }
 
 // Curve turns recorded levels against frequency, in dBFS rms, into dB SPL.

@@ -23,7 +23,7 @@ import (
 // half, since it lies on one side).
 //
 // The uncertainty is not known where that of the impedance is not, or that of Zo.
-func OutputLoss(z Impedance, output Figure) (response.Curve, error) {
+func OutputLoss(z Impedance, output response.Figure) (response.Curve, error) {
 	if err := checkOutput(output); err != nil {
 		return response.Curve{}, err
 	}
@@ -49,13 +49,13 @@ func OutputLoss(z Impedance, output Figure) (response.Curve, error) {
 }
 
 // lossIn is the loss at one frequency, u being the uncertainty of the magnitude of z.
-func lossIn(z complex128, u float64, output Figure, phaseKnown bool) Figure {
+func lossIn(z complex128, u float64, output response.Figure, phaseKnown bool) response.Figure {
 	size := cmplx.Abs(z)
 	turn := z / complex(size, 0)
 	loss := propagate(Decibel, func(x []float64) float64 {
 		load := complex(x[0], 0) * turn
 		return decibels(cmplx.Abs(load / (load + complex(x[1], 0))))
-	}, Figure{Value: size, Uncertainty: u}, output)
+	}, response.Figure{Value: size, Uncertainty: u, Unit: Ohm}, output)
 	if !phaseKnown {
 		most := decibels(size / math.Hypot(size, output.Value))
 		loss.Uncertainty = math.Hypot(loss.Uncertainty, (most-loss.Value)/math.Sqrt(3))
@@ -69,15 +69,15 @@ func lossIn(z complex128, u float64, output Figure, phaseKnown bool) Figure {
 //
 // Both voltages are rms in V, of one setting of the volume. A result within twice its uncertainty of zero says no more than that
 // the output impedance is low.
-func OutputImpedance(open, loaded, resistor Figure) (Figure, error) {
+func OutputImpedance(open, loaded, resistor response.Figure) (response.Figure, error) {
 	if err := checkPositive(open, "voltage without load", Volt); err != nil {
-		return notKnown(Ohm), err
+		return response.NotKnown(Ohm), err
 	}
 	if err := checkPositive(loaded, "voltage with load", Volt); err != nil {
-		return notKnown(Ohm), err
+		return response.NotKnown(Ohm), err
 	}
 	if err := checkPositive(resistor, "load resistor", Ohm); err != nil {
-		return notKnown(Ohm), err
+		return response.NotKnown(Ohm), err
 	}
 	return propagate(Ohm, func(x []float64) float64 { return x[2] * (x[0]/x[1] - 1) }, open, loaded, resistor), nil
 }

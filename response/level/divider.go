@@ -26,9 +26,9 @@ import (
 // The level has to be low enough for the headphones not to distort, and for nobody to wear them.
 type Divider struct {
 	// Series resistor in Ω, with its standard uncertainty: the tolerance/√3, or what a meter says.
-	Series Figure
+	Series response.Figure
 	// Known is the resistor in Ω that stood in for the load in Reference; unused without one.
-	Known Figure
+	Known response.Figure
 	// Reference is the ratio of load to source voltage measured with the known resistor: from Ratio or RatioOfTransfers. Nil means that both channels
 	// are taken as equal, which a finding says.
 	Reference *Ratio

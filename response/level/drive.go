@@ -3,22 +3,24 @@ package level
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // Headphones are one side of a pair as an amplifier sees it.
 type Headphones struct {
 	// Sensitivity in dB SPL/V at one frequency, commonly 1 kHz; see PerVolt for a figure per milliwatt.
-	Sensitivity Figure
+	Sensitivity response.Figure
 	// Impedance in Ω: the magnitude at that frequency. For the current that a maximum asks for, take the lowest in the band.
-	Impedance Figure
+	Impedance response.Figure
 }
 
 // Drive is what the headphones take from the amplifier: a sine in rms terms. Its crest is √2 times as high in voltage and
 // current, and twice in power.
 type Drive struct {
-	Voltage Figure // V rms at the terminals
-	Current Figure // A rms
-	Power   Figure // mW, the apparent power V²/|Z|, which is the mean power where the impedance is resistive
+	Voltage response.Figure // V rms at the terminals
+	Current response.Figure // A rms
+	Power   response.Figure // mW, the apparent power V²/|Z|, which is the mean power where the impedance is resistive
 }
 
 // Drive is what a sine of a level in dB SPL takes:
@@ -26,7 +28,7 @@ type Drive struct {
 //	V = 1 V · 10^((level − sensitivity)/20),  I = V/|Z|,  P = V²/|Z|
 //
 // It assumes that the headphones stay linear up to there.
-func (h Headphones) Drive(level Figure) (Drive, error) {
+func (h Headphones) Drive(level response.Figure) (Drive, error) {
 	if err := h.check(); err != nil {
 		return Drive{}, err
 	}
@@ -43,11 +45,11 @@ func (h Headphones) Drive(level Figure) (Drive, error) {
 
 // DrivePeak is what programme takes whose highest peak is at a level in dB peak, 20 log10 of the largest instantaneous pressure over 20 µPa:
 // the sine whose crest is as high, 3.01 dB lower in rms. Peaks of programme lie above its mean level by its crest factor, see SoundLevel.Crest.
-func (h Headphones) DrivePeak(peak Figure) (Drive, error) {
+func (h Headphones) DrivePeak(peak response.Figure) (Drive, error) {
 	if err := check(peak, "wanted peak level", PeakSoundPressure); err != nil {
 		return Drive{}, err
 	}
-	return h.Drive(Figure{Value: peak.Value - decibels(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
+	return h.Drive(response.Figure{Value: peak.Value - decibels(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
 }
 
 func (h Headphones) check() error {
@@ -57,14 +59,15 @@ func (h Headphones) check() error {
 	return checkPositive(h.Impedance, "impedance of the headphones", Ohm)
 }
 
-// Amplifier is one channel of a headphone output. Of MaxVoltage and MaxCurrent one may be left out (zero Value) where it is not stated.
+// Amplifier is one channel of a headphone output. One of
+// MaxVoltage and MaxCurrent may be left out (a zero Value) if it is not stated.
 type Amplifier struct {
 	// MaxVoltage in V rms of the largest undistorted sine into no load.
-	MaxVoltage Figure
+	MaxVoltage response.Figure
 	// MaxCurrent in A rms of the largest undistorted sine it can deliver into a low impedance.
-	MaxCurrent Figure
-	// OutputImpedance in Ω.
-	OutputImpedance Figure
+	MaxCurrent response.Figure
+	// OutputImpedance in Ω; it may be 0 Ω, but not left out.
+	OutputImpedance response.Figure
 }
 
 // Bottleneck names what keeps an amplifier from going higher.
@@ -86,9 +89,9 @@ func (b Bottleneck) String() string {
 
 // Reach is the highest that an amplifier drives a pair of headphones.
 type Reach struct {
-	Level Figure // dB SPL of a sine
-	Peak  Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
-	Drive Drive  // what the headphones then take
+	Level response.Figure // dB SPL of a sine
+	Peak  response.Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
+	Drive Drive           // what the headphones then take
 	// By says what limits, and Sure that it is the lower limit by more than twice its standard uncertainty. Where it is not,
 	// Level takes the lower limit, whichever that may be.
 	By   Bottleneck
@@ -116,16 +119,16 @@ func (a Amplifier) Highest(h Headphones) (Reach, error) {
 	terminals := func(x []float64) float64 { return min(byVoltage(x), byCurrent(x)) }
 	maxVoltage, maxCurrent := a.MaxVoltage, a.MaxCurrent
 	if maxVoltage.Value == 0 {
-		maxVoltage = Figure{Value: math.Inf(1)}
+		maxVoltage = response.Figure{Value: math.Inf(1), Unit: Volt}
 		r.Findings = append(r.Findings, "the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached")
 	}
 	if maxCurrent.Value == 0 {
-		maxCurrent = Figure{Value: math.Inf(1)}
+		maxCurrent = response.Figure{Value: math.Inf(1), Unit: Ampere}
 		r.Findings = append(r.Findings, "the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached")
 	}
-	inputs := []Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
+	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibels(terminals(x)) }, inputs...)
-	r.Peak = Figure{Value: r.Level.Value + decibels(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
+	r.Peak = response.Figure{Value: r.Level.Value + decibels(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
 	r.Drive = Drive{
 		Voltage: propagate(Volt, terminals, inputs...),
 		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),
@@ -168,7 +171,7 @@ func (a Amplifier) check() error {
 }
 
 // checkOutput tells whether an output impedance can be used; none at all can.
-func checkOutput(z Figure) error {
+func checkOutput(z response.Figure) error {
 	if err := check(z, "output impedance", Ohm); err != nil {
 		return err
 	}

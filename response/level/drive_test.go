@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
 
@@ -51,8 +52,8 @@ func TestDriveForAPeak(t *testing.T) {
 // 1 dB of sensitivity is ln 10/20 = 11.5 % of voltage and 23 % of power; with 5 % of impedance, √(23.0² + 5²) % = 23.6 %.
 func TestDriveCarriesUncertainty(t *testing.T) {
 	h := level.Headphones{
-		Sensitivity: level.Figure{Value: 100, Uncertainty: 1},
-		Impedance:   level.Figure{Value: 300, Uncertainty: 15},
+		Sensitivity: response.Figure{Value: 100, Uncertainty: 1, Unit: level.SoundPerVolt},
+		Impedance:   response.Figure{Value: 300, Uncertainty: 15, Unit: level.Ohm},
 	}
 	d, err := h.Drive(exact(110, level.SoundPressure))
 	require.NoError(t, err)
@@ -97,7 +98,7 @@ func TestHighestLevel(t *testing.T) {
 
 // With 1 V and 10 mA into 100 Ω both limits meet; an uncertainty of the impedance leaves open which it is.
 func TestHighestLevelMayNotKnowTheLimit(t *testing.T) {
-	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere)}
+	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere), OutputImpedance: exact(0, level.Ohm)}
 	h := headphones(90, 100)
 	h.Impedance.Uncertainty = 5
 	r, err := a.Highest(h)
@@ -112,6 +113,7 @@ func TestAmplifierThatCannotBeUsed(t *testing.T) {
 		"no limit stated":           {},
 		"negative voltage":          {MaxVoltage: exact(-1, level.Volt)},
 		"current in mA":             {MaxCurrent: exact(50, "mA")},
+		"output impedance left out": {MaxVoltage: exact(1, level.Volt)},
 		"negative output impedance": {MaxVoltage: exact(1, level.Volt), OutputImpedance: exact(-1, level.Ohm)},
 	} {
 		_, err := a.Highest(headphones(100, 300))

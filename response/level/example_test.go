@@ -14,7 +14,7 @@ import (
 // one tone, 6 dB lower.
 func Example() {
 	calibrator := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class1}
-	sensitivity, err := calibrator.Sensitivity(level.Figure{Value: -23, Uncertainty: 0.02, Unit: level.RecordedLevel})
+	sensitivity, err := calibrator.Sensitivity(response.Figure{Value: -23, Uncertainty: 0.02, Unit: level.RecordedLevel})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -85,22 +85,22 @@ func ExampleReadCalibration() {
 
 // What 110 dB SPL takes, and how far a small amplifier goes.
 func ExampleHeadphones_Drive() {
-	impedance := level.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm}
-	perVolt, err := level.PerVolt(level.Figure{Value: 97, Uncertainty: 1, Unit: level.SoundPerMilliwatt}, impedance)
+	impedance := response.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm}
+	perVolt, err := level.PerVolt(response.Figure{Value: 97, Uncertainty: 1, Unit: level.SoundPerMilliwatt}, impedance)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	headphones := level.Headphones{Sensitivity: perVolt, Impedance: impedance}
-	drive, err := headphones.Drive(level.Figure{Value: 110, Unit: level.SoundPressure})
+	drive, err := headphones.Drive(response.Figure{Value: 110, Unit: level.SoundPressure})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	amplifier := level.Amplifier{
-		MaxVoltage:      level.Figure{Value: 1, Unit: level.Volt},
-		MaxCurrent:      level.Figure{Value: 0.04, Unit: level.Ampere},
-		OutputImpedance: level.Figure{Value: 2, Unit: level.Ohm},
+		MaxVoltage:      response.Figure{Value: 1, Unit: level.Volt},
+		MaxCurrent:      response.Figure{Value: 0.04, Unit: level.Ampere},
+		OutputImpedance: response.Figure{Value: 2, Unit: level.Ohm},
 	}
 	reach, err := amplifier.Highest(headphones)
 	if err != nil {
@@ -125,13 +125,13 @@ func ExampleDivider() {
 		fmt.Println(err)
 		return
 	}
-	divider := level.Divider{Series: level.Figure{Value: 68, Uncertainty: 0.4, Unit: level.Ohm}}
+	divider := level.Divider{Series: response.Figure{Value: 68, Uncertainty: 0.4, Unit: level.Ohm}}
 	z, err := divider.Impedance(ratio)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	loss, err := level.OutputLoss(z, level.Figure{Value: 120, Unit: level.Ohm})
+	loss, err := level.OutputLoss(z, response.Figure{Value: 120, Unit: level.Ohm})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -155,7 +155,7 @@ func ExampleDivider_swapped() {
 		fmt.Println(err)
 		return
 	}
-	_, err = level.Divider{Series: level.Figure{Value: 68, Unit: level.Ohm}}.Impedance(ratio)
+	_, err = level.Divider{Series: response.Figure{Value: 68, Unit: level.Ohm}}.Impedance(ratio)
 	fmt.Println(err)
 	// Output:
 	// level: impedance: channels swapped: the load channel carries 3.12 times the voltage of the source channel; a load behind a resistor cannot: exchange the two, or set both inputs to one gain
@@ -164,8 +164,8 @@ func ExampleDivider_swapped() {
 // Two stretches of a day at work.
 func ExampleLimit_Dose() {
 	dose, err := level.Occupational.Dose(
-		level.Heard{Level: level.Figure{Value: 88, Unit: level.AWeighted}, For: 2 * time.Hour},
-		level.Heard{Level: level.Figure{Value: 94, Unit: level.AWeighted}, For: 15 * time.Minute},
+		level.Heard{Level: response.Figure{Value: 88, Unit: level.AWeighted}, For: 2 * time.Hour},
+		level.Heard{Level: response.Figure{Value: 94, Unit: level.AWeighted}, For: 15 * time.Minute},
 	)
 	if err != nil {
 		fmt.Println(err)

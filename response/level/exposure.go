@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"example.com/earnest/response"
 )
 
 // Caution goes with every figure that tells how loud or how long.
@@ -39,7 +41,7 @@ var (
 // Allowance is how long a level may be heard by a limit. It never goes without its Caution.
 type Allowance struct {
 	Limit Limit
-	Level Figure // dB(A)
+	Level response.Figure // dB(A)
 	// Hours in each period at the level as it is; AtMost where the level is higher by twice its standard uncertainty, and so
 	// the time to keep to. AtMost is NaN where the uncertainty is not known. Neither is ever longer than the period.
 	Hours, AtMost float64
@@ -48,7 +50,7 @@ type Allowance struct {
 }
 
 // Allow is how long a level in dB(A) may be heard. It fails for a level that is not known.
-func (l Limit) Allow(level Figure) (Allowance, error) {
+func (l Limit) Allow(level response.Figure) (Allowance, error) {
 	if err := check(level, "A-weighted level", AWeighted); err != nil {
 		return Allowance{}, err
 	}
@@ -95,20 +97,20 @@ func hoursText(hours float64) string {
 
 // Heard is a level that was heard for some time.
 type Heard struct {
-	Level Figure // dB(A)
+	Level response.Figure // dB(A)
 	For   time.Duration
 }
 
 // Dose is the part of the allowed exposure of a period that was heard, in %: 100 Σ time/allowed time (NIOSH 98-126, 1.1.3). 100 % is all that
 // is allowed. Levels below the limit count as well, however little. It fails for a level that is not known or a time below zero.
-func (l Limit) Dose(heard ...Heard) (Figure, error) {
-	dose := Figure{Unit: "%"}
+func (l Limit) Dose(heard ...Heard) (response.Figure, error) {
+	dose := response.Figure{Unit: "%"}
 	for _, h := range heard {
 		if err := check(h.Level, "A-weighted level", AWeighted); err != nil {
-			return notKnown("%"), err
+			return response.NotKnown("%"), err
 		}
 		if h.For < 0 {
-			return notKnown("%"), fmt.Errorf("level: time heard %w: %v; it is not below zero", ErrInput, h.For)
+			return response.NotKnown("%"), fmt.Errorf("level: time heard %w: %v; it is not below zero", ErrInput, h.For)
 		}
 		part := propagate("%", func(x []float64) float64 {
 			return 100 * h.For.Hours() / l.Duration.Hours() * math.Exp2((x[0]-l.Level)/l.Exchange)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
 
@@ -68,7 +69,7 @@ func TestAllowance(t *testing.T) {
 		assert.Contains(t, a.String(), "no time at all")
 	})
 	t.Run("1.5 dB of uncertainty halves the time to keep to", func(t *testing.T) {
-		a, err := level.Occupational.Allow(level.Figure{Value: 94, Uncertainty: 1.5, Unit: level.AWeighted})
+		a, err := level.Occupational.Allow(response.Figure{Value: 94, Uncertainty: 1.5, Unit: level.AWeighted})
 		require.NoError(t, err)
 		assert.InDelta(t, 1, a.Hours, 1e-12, "NIOSH table")
 		assert.InDelta(t, 0.5, a.AtMost, 1e-12, "3 dB more")
@@ -76,7 +77,7 @@ func TestAllowance(t *testing.T) {
 		assert.Contains(t, a.String(), level.Caution)
 	})
 	t.Run("an uncertainty that is not known gives no time to keep to", func(t *testing.T) {
-		a, err := level.Occupational.Allow(level.Figure{Value: 94, Uncertainty: math.NaN(), Unit: level.AWeighted})
+		a, err := level.Occupational.Allow(response.Figure{Value: 94, Uncertainty: math.NaN(), Unit: level.AWeighted})
 		require.NoError(t, err)
 		assert.True(t, math.IsNaN(a.AtMost))
 		assert.Contains(t, a.String(), "not known")
@@ -92,7 +93,7 @@ func TestAllowance(t *testing.T) {
 // NIOSH 98-126, 1.1.3: D = (C1/T1 + C2/T2 + …) · 100; half of 8 h at 85 and half of 1 h at 94 make the whole.
 func TestDoseNIOSH98126(t *testing.T) {
 	d, err := level.Occupational.Dose(
-		level.Heard{Level: level.Figure{Value: 85, Uncertainty: 1}, For: 4 * time.Hour},
+		level.Heard{Level: response.Figure{Value: 85, Uncertainty: 1, Unit: level.AWeighted}, For: 4 * time.Hour},
 		level.Heard{Level: exact(94, level.AWeighted), For: 30 * time.Minute})
 	require.NoError(t, err)
 	assert.InDelta(t, 100, d.Value, 1e-9, "rounding")

@@ -11,9 +11,6 @@ import (
 // ErrInput is wrapped by every error about a figure that cannot be computed with: not known, of the wrong sign or of another unit.
 var ErrInput = errors.New("cannot be used")
 
-// Figure is a number with its unit and how sure it is.
-type Figure = response.Figure
-
 // The units of figures.
 const (
 	Ohm                  = "Ω"
@@ -33,17 +30,14 @@ const (
 	decibelsPerNeperOf10 = 10 / math.Ln10 // of a power
 )
 
-// notKnown is a figure of some unit without a value.
-func notKnown(unit string) Figure {
-	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
-}
-
-// check tells whether f can be used as what, in unit. An empty unit is taken to be the right one.
-func check(f Figure, what, unit string) error {
+// check returns an error if f cannot be used as what, in unit.
+func check(f response.Figure, what, unit string) error {
 	switch {
 	case f.Unit != "" && f.Unit != unit:
 		return fmt.Errorf("level: %s %w: it is given in %s; give it in %s", what, ErrInput, f.Unit, unit)
-	case math.IsNaN(f.Value) || math.IsInf(f.Value, 0):
+	case f.Unit == "" && f.Value != 0 && !math.IsNaN(f.Value):
+		return fmt.Errorf("level: %s %w: it is given without a unit; give it in %s", what, ErrInput, unit)
+	case !f.Known() || math.IsInf(f.Value, 0):
 		return fmt.Errorf("level: %s %w: it is not known; measure it or take it from the data sheet, in %s", what, ErrInput, unit)
 	case f.Uncertainty < 0 || math.IsInf(f.Uncertainty, 0):
 		return fmt.Errorf("level: %s %w: its uncertainty is %v %s; give the standard uncertainty, or NaN if it is not known", what, ErrInput, f.Uncertainty, unit)
@@ -52,7 +46,7 @@ func check(f Figure, what, unit string) error {
 }
 
 // checkPositive is check for what is above zero by nature.
-func checkPositive(f Figure, what, unit string) error {
+func checkPositive(f response.Figure, what, unit string) error {
 	if err := check(f, what, unit); err != nil {
 		return err
 	}
@@ -67,12 +61,12 @@ func checkPositive(f Figure, what, unit string) error {
 //	u² = Σ ui²,  ui = [f(…, xi + u(xi), …) − f(…, xi − u(xi), …)]/2
 //
 // (JCGM 100:2008, 5.1.2 with the differences of 5.1.3, note 2).
-func propagate(unit string, f func(x []float64) float64, inputs ...Figure) Figure {
+func propagate(unit string, f func(x []float64) float64, inputs ...response.Figure) response.Figure {
 	x := make([]float64, len(inputs))
 	for i, in := range inputs {
 		x[i] = in.Value
 	}
-	out := Figure{Value: f(x), Unit: unit}
+	out := response.Figure{Value: f(x), Unit: unit}
 	for i, in := range inputs {
 		if in.Uncertainty == 0 {
 			continue

@@ -88,8 +88,8 @@ func (z Impedance) Curve() response.Curve {
 
 // Lowest is the lowest magnitude within a band, in Ω, and the frequency in Hz at which it is: what the current of an amplifier has to
 // suffice for. It is not known where no point of the band is.
-func (z Impedance) Lowest(within response.Band) (magnitude Figure, frequency float64) {
-	magnitude, frequency = notKnown(Ohm), math.NaN()
+func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
+	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
 	for i, f := range z.Frequency {
 		v := cmplx.Abs(z.Ohms[i])
 		if !within.Contains(f) || !z.Valid.Contains(f) || math.IsNaN(v) || v >= magnitude.Value {

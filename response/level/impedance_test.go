@@ -83,7 +83,7 @@ func TestImpedanceOfAKnownCircuit(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := level.Divider{
-				Series: level.Figure{Value: c.series, Uncertainty: 0.005 * c.series}, Known: level.Figure{Value: 100, Uncertainty: 0.5},
+				Series: response.Figure{Value: c.series, Uncertainty: 0.005 * c.series, Unit: level.Ohm}, Known: response.Figure{Value: 100, Uncertainty: 0.5, Unit: level.Ohm},
 				Reference: ratio(t, resistor, c.series, c.input, 1e-5, 10), InputImpedance: c.input,
 			}
 			z, err := d.Impedance(ratio(t, c.z, c.series, c.input, 1e-5, 20))
@@ -228,7 +228,7 @@ func TestImpedanceFromSweeps(t *testing.T) {
 	})
 	r, err := level.RatioOfTransfers(source, across, 0.01)
 	require.NoError(t, err)
-	z, err := level.Divider{Series: level.Figure{Value: 330, Uncertainty: 1}}.Impedance(r)
+	z, err := level.Divider{Series: response.Figure{Value: 330, Uncertainty: 1, Unit: level.Ohm}}.Impedance(r)
 	require.NoError(t, err)
 	for i, f := range z.Frequency {
 		require.InDelta(t, 0, cmplx.Abs(z.Ohms[i]-dynamic.at(f)), 1e-9, "%.0f Hz; rounding", f)
@@ -303,7 +303,7 @@ func TestOutputLoss(t *testing.T) {
 	t.Run("uncertainty of both", func(t *testing.T) {
 		// d(dB) = 20/ln 10 · Zo/(Z + Zo) · √((u(Z)/Z)² + (u(Zo)/Zo)²), 10 Ω of 32 Ω with 5 % each: 0.146 dB.
 		z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{32, 32}, PhaseKnown: true, Uncertainty: []float64{1.6, 1.6}, Valid: response.Everywhere}
-		loss, err := level.OutputLoss(z, level.Figure{Value: 10, Uncertainty: 0.5})
+		loss, err := level.OutputLoss(z, response.Figure{Value: 10, Uncertainty: 0.5, Unit: level.Ohm})
 		require.NoError(t, err)
 		assert.InDelta(t, 0.1462, loss.UncertaintyAt(100), 0.001, "second order of 5 %")
 	})
@@ -313,7 +313,7 @@ func TestOutputLoss(t *testing.T) {
 
 // 1 V without a load, 0.8 V with 40 Ω: 10 Ω.
 func TestOutputImpedance(t *testing.T) {
-	z, err := level.OutputImpedance(level.Figure{Value: 1, Uncertainty: 0.01}, exact(0.8, level.Volt), exact(40, level.Ohm))
+	z, err := level.OutputImpedance(response.Figure{Value: 1, Uncertainty: 0.01, Unit: level.Volt}, exact(0.8, level.Volt), exact(40, level.Ohm))
 	require.NoError(t, err)
 	assert.InDelta(t, 10, z.Value, 1e-9, "rounding")
 	assert.InDelta(t, 0.5, z.Uncertainty, 1e-9, "40/0.8 · 0.01")

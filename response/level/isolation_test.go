@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
 
@@ -94,7 +95,7 @@ func TestIsolationThatCannotBeMeasured(t *testing.T) {
 // White noise of rms 1e-4 is 40 dB SPL here; a third round 1 kHz has 230.8 of its 24000 Hz, 20.2 dB less.
 func TestSpill(t *testing.T) {
 	r := level.SpillRecordings{
-		SampleRate: rate, Sensitivity: fullScale, Distance: level.Figure{Value: 0.3, Uncertainty: 0.01, Unit: level.Metre},
+		SampleRate: rate, Sensitivity: fullScale, Distance: response.Figure{Value: 0.3, Uncertainty: 0.01, Unit: level.Metre},
 		Beside: noise(1, 1e-4, 10), Background: noise(2, 1e-6, 10),
 	}
 	s, err := level.MeasureSpill(r)
@@ -113,7 +114,7 @@ func TestSpill(t *testing.T) {
 		assert.InDelta(t, 0.3, s.A.Uncertainty, 0.01, "the calibrator's")
 	})
 	t.Run("at three times the distance, 9.54 dB less", func(t *testing.T) {
-		far, assumption, err := s.At(s.A, level.Figure{Value: 0.9, Uncertainty: 0.01, Unit: level.Metre})
+		far, assumption, err := s.At(s.A, response.Figure{Value: 0.9, Uncertainty: 0.01, Unit: level.Metre})
 		require.NoError(t, err)
 		assert.InDelta(t, s.A.Value-9.542, far.Value, 0.001, "20 log10 3")
 		assert.InDelta(t, math.Sqrt(0.3*0.3+0.2895*0.2895+0.0965*0.0965), far.Uncertainty, 0.01, "1 cm of 30 is 0.29 dB, of 90 0.10 dB")

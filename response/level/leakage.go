@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
 
@@ -16,17 +17,17 @@ type SpillRecordings struct {
 	// Background is recorded in the same place while they are silent. It is needed: without it nothing tells the room from the headphones.
 	Background []float64
 	// Distance in m from the outside of the cup to the microphone.
-	Distance Figure
+	Distance response.Figure
 	// Margin in dB above the background, 0 means 10, at least 6; Low and High limit the bands in Hz, 0 means 50 Hz and 10 kHz.
 	Margin, Low, High float64
 }
 
 // Spill is what spills from a pair of headphones, at the distance at which it was recorded.
 type Spill struct {
-	BandLevels        // dB SPL by third octave
-	Distance   Figure // m
+	BandLevels                 // dB SPL by third octave
+	Distance   response.Figure // m
 	// A is the A-weighted level of the bands that are known, in dB(A). Bands that are not known could add no more than Unknown dB to it.
-	A       Figure
+	A       response.Figure
 	Unknown float64
 }
 
@@ -74,9 +75,9 @@ func MeasureSpill(r SpillRecordings) (Spill, error) {
 		known += part
 		variance += math.Pow(part*beside.uncertainty[i]/decibelsPerNeperOf10, 2)
 	}
-	out.A, out.Unknown = notKnown(AWeighted), math.NaN()
+	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
-		out.A = Figure{Value: full.Value + 10*math.Log10(known), Uncertainty: math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), Unit: AWeighted}
+		out.A = response.Figure{Value: full.Value + 10*math.Log10(known), Uncertainty: math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), Unit: AWeighted}
 		out.Unknown = 10 * math.Log10(1+unknown/known)
 	}
 	return out, nil
@@ -90,12 +91,12 @@ const FreeField = "free field assumed: a small source, no walls, and both distan
 //	L − 20 log10(distance/measured distance)
 //
 // which holds in a free field alone: the second result says that, and has to stand beside the figure.
-func (s Spill) At(level, distance Figure) (Figure, string, error) {
+func (s Spill) At(level, distance response.Figure) (response.Figure, string, error) {
 	if err := check(level, "level", level.Unit); err != nil {
-		return notKnown(level.Unit), FreeField, err
+		return response.NotKnown(level.Unit), FreeField, err
 	}
 	if err := checkPositive(distance, "distance", Metre); err != nil {
-		return notKnown(level.Unit), FreeField, err
+		return response.NotKnown(level.Unit), FreeField, err
 	}
 	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibels(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil
 }

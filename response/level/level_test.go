@@ -4,7 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"example.com/earnest/response/level"
+	"example.com/earnest/response"
 )
 
 const rate = 48000
@@ -44,4 +44,4 @@ func scaled(x []float64, by float64) []float64 {
 	return out
 }
 
-func exact(v float64, unit string) level.Figure { return level.Figure{Value: v, Unit: unit} }
+func exact(v float64, unit string) response.Figure { return response.Figure{Value: v, Unit: unit} }

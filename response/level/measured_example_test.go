@@ -29,8 +29,8 @@ func ExampleNewImpedance() {
 func ExampleMeasureSpill() {
 	spill, err := level.MeasureSpill(level.SpillRecordings{
 		SampleRate:  rate,
-		Sensitivity: level.Sensitivity{FullScale: level.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000},
-		Distance:    level.Figure{Value: 0.5, Uncertainty: 0.01, Unit: level.Metre},
+		Sensitivity: level.Sensitivity{FullScale: response.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000},
+		Distance:    response.Figure{Value: 0.5, Uncertainty: 0.01, Unit: level.Metre},
 		Beside:      noise(1, 1e-4, 10),
 		Background:  noise(2, 1e-6, 10),
 	})

@@ -33,10 +33,10 @@ type Meter struct {
 
 // SoundLevel is the level of a stretch of programme.
 type SoundLevel struct {
-	A        Figure // A-weighted equivalent level over the stretch, dB(A)
-	Plain    Figure // the same without any weighting or correction, dB SPL
-	Peak     Figure // the highest sample without any weighting or correction, dB peak
-	Crest    Figure // Peak − Plain, dB
+	A        response.Figure // A-weighted equivalent level over the stretch, dB(A)
+	Plain    response.Figure // the same without any weighting or correction, dB SPL
+	Peak     response.Figure // the highest sample without any weighting or correction, dB peak
+	Crest    response.Figure // Peak − Plain, dB
 	Duration float64
 	// Band is where the sensitivity is corrected; Outside is the part of the A-weighted power that lies elsewhere, uncorrected, and is not in A.
 	Band     response.Band
@@ -118,10 +118,10 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	}
 	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
 	s := SoundLevel{
-		A:        Figure{Value: full.Value + 10*math.Log10(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
-		Plain:    Figure{Value: full.Value + 10*math.Log10(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
-		Peak:     Figure{Value: full.Value + decibels(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
-		Crest:    Figure{Value: decibels(e.peak) - 10*math.Log10(e.all/n), Uncertainty: 0, Unit: Decibel},
+		A:        response.Figure{Value: full.Value + 10*math.Log10(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
+		Plain:    response.Figure{Value: full.Value + 10*math.Log10(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
+		Peak:     response.Figure{Value: full.Value + decibels(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
+		Crest:    response.Figure{Value: decibels(e.peak) - 10*math.Log10(e.all/n), Uncertainty: 0, Unit: Decibel},
 		Duration: n / float64(m.c.SampleRate),
 		Band:     m.band,
 		Outside:  e.outside / (e.outside + e.known),
@@ -129,7 +129,7 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	const some, half = 0.02, 0.5 // of the power: 0.09 dB, and 3 dB
 	switch {
 	case s.Outside > half || e.weighted == 0:
-		s.A = notKnown(AWeighted)
+		s.A = response.NotKnown(AWeighted)
 		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known", 100*s.Outside, m.band))
 	case s.Outside > some:
 		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; it is left out and the level is %.1f dB higher if the microphone is flat there",

@@ -13,7 +13,7 @@ import (
 )
 
 // fullScale is a sensitivity in which samples of rms 1 are 120 dB SPL.
-var fullScale = level.Sensitivity{FullScale: level.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000}
+var fullScale = level.Sensitivity{FullScale: response.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000}
 
 func newMeter(t testing.TB, correction *response.Curve) *level.Meter {
 	t.Helper()

@@ -16,8 +16,8 @@ import (
 
 // Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
 
-func drawFigure(t *rapid.T, label, unit string, low, high float64) level.Figure {
-	return level.Figure{Value: rapid.Float64Range(low, high).Draw(t, label), Uncertainty: rapid.Float64Range(0, 0.05*low).Draw(t, label+": uncertainty"), Unit: unit}
+func drawFigure(t *rapid.T, label, unit string, low, high float64) response.Figure {
+	return response.Figure{Value: rapid.Float64Range(low, high).Draw(t, label), Uncertainty: rapid.Float64Range(0, 0.05*low).Draw(t, label+": uncertainty"), Unit: unit}
 }
 
 func TestPropertyUnitsThereAndBack(t *testing.T) {
@@ -46,8 +46,8 @@ func TestPropertyUnitsThereAndBack(t *testing.T) {
 func TestPropertyNotKnownNeverBecomesANumber(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		known := drawFigure(t, "known", level.Ohm, 4, 1000)
-		unknown := level.Figure{Value: math.NaN(), Uncertainty: known.Uncertainty}
-		as := func(f level.Figure, unit string) level.Figure { f.Unit = unit; return f }
+		unknown := response.Figure{Value: math.NaN(), Uncertainty: known.Uncertainty, Unit: known.Unit}
+		as := func(f response.Figure, unit string) response.Figure { f.Unit = unit; return f }
 		for what, err := range map[string]error{
 			"per volt":        second(level.PerVolt(as(unknown, level.SoundPerMilliwatt), known)),
 			"per volt, ohms":  second(level.PerVolt(as(known, level.SoundPerMilliwatt), as(unknown, level.Ohm))),
@@ -77,7 +77,7 @@ func TestPropertyDriveObeysOhm(t *testing.T) {
 		require.InEpsilon(t, d.Power.Value, 1000*d.Voltage.Value*d.Current.Value, 1e-12, "rounding")
 		require.InDelta(t, l.Value, h.Sensitivity.Value+20*math.Log10(d.Voltage.Value), 1e-11, "rounding")
 		// An amplifier that has just this voltage reaches just this level.
-		r, err := level.Amplifier{MaxVoltage: d.Voltage, OutputImpedance: level.Figure{Unit: level.Ohm}}.Highest(h)
+		r, err := level.Amplifier{MaxVoltage: d.Voltage, OutputImpedance: response.Figure{Unit: level.Ohm}}.Highest(h)
 		require.NoError(t, err)
 		require.InDelta(t, l.Value, r.Level.Value, 1e-9, "rounding")
 	})
@@ -86,7 +86,7 @@ func TestPropertyDriveObeysOhm(t *testing.T) {
 func TestPropertyDoseOfTheAllowedTimeIsWhole(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		limit := rapid.SampledFrom([]level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive}).Draw(t, "limit")
-		l := level.Figure{Value: rapid.Float64Range(limit.Level, limit.Level+30).Draw(t, "level"), Unit: level.AWeighted}
+		l := response.Figure{Value: rapid.Float64Range(limit.Level, limit.Level+30).Draw(t, "level"), Unit: level.AWeighted}
 		a, err := limit.Allow(l)
 		require.NoError(t, err)
 		heard := level.Heard{Level: l, For: time.Duration(a.Hours * float64(time.Hour))}
@@ -108,7 +108,7 @@ func TestPropertyDoseOfTheAllowedTimeIsWhole(t *testing.T) {
 
 func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		series := level.Figure{Value: rapid.Float64Range(5, 500).Draw(t, "series"), Unit: level.Ohm}
+		series := response.Figure{Value: rapid.Float64Range(5, 500).Draw(t, "series"), Unit: level.Ohm}
 		f, ratio, want := []float64{20, 200, 2000, 20000}, &level.Ratio{Valid: response.Band{Low: 20, High: 20000}}, []complex128{}
 		resistance := rapid.Float64Range(8, 600).Draw(t, "resistance")
 		for range f {
@@ -128,9 +128,9 @@ func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 		lowest, at := z.Lowest(response.Everywhere)
 		require.InDelta(t, floats.Min(magnitude), lowest.Value, 1e-9)
 		require.Equal(t, f[floats.MinIdx(magnitude)], at)
-		none, err := level.OutputLoss(z, level.Figure{Unit: level.Ohm})
+		none, err := level.OutputLoss(z, response.Figure{Unit: level.Ohm})
 		require.NoError(t, err)
-		loss, err := level.OutputLoss(z, level.Figure{Value: series.Value, Unit: level.Ohm})
+		loss, err := level.OutputLoss(z, response.Figure{Value: series.Value, Unit: level.Ohm})
 		require.NoError(t, err)
 		for i := range f {
 			require.InDelta(t, 0, none.Level[i], 1e-12, "no output impedance, no loss")
@@ -141,7 +141,7 @@ func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 
 // A gain in the recording is a gain in the level, whatever the polarity.
 func TestPropertyMeterFollowsGain(t *testing.T) {
-	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: 0.4}.Sensitivity(level.Figure{Value: -20, Unit: level.RecordedLevel})
+	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: 0.4}.Sensitivity(response.Figure{Value: -20, Unit: level.RecordedLevel})
 	require.NoError(t, err)
 	m, err := level.NewMeter(level.MeterConfig{SampleRate: 8000, Sensitivity: s})
 	require.NoError(t, err)

@@ -21,21 +21,21 @@ func Pascals(spl float64) float64 { return ReferencePressure * amplitude(spl) }
 //	per volt = per milliwatt + 10 log10(1000 Ω/Z),
 //
 // since a volt makes 1000/Z milliwatts in Z ohms (P = V²/Z). It holds at frequencies where the impedance has that magnitude.
-func PerVolt(perMilliwatt, impedance Figure) (Figure, error) {
+func PerVolt(perMilliwatt, impedance response.Figure) (response.Figure, error) {
 	return convert(perMilliwatt, impedance, SoundPerMilliwatt, SoundPerVolt, +1)
 }
 
 // PerMilliwatt converts a sensitivity in dB SPL/V into one in dB SPL/mW, the inverse of PerVolt.
-func PerMilliwatt(perVolt, impedance Figure) (Figure, error) {
+func PerMilliwatt(perVolt, impedance response.Figure) (response.Figure, error) {
 	return convert(perVolt, impedance, SoundPerVolt, SoundPerMilliwatt, -1)
 }
 
-func convert(sensitivity, impedance Figure, from, to string, sign float64) (Figure, error) {
+func convert(sensitivity, impedance response.Figure, from, to string, sign float64) (response.Figure, error) {
 	if err := check(sensitivity, "sensitivity", from); err != nil {
-		return notKnown(to), err
+		return response.NotKnown(to), err
 	}
 	if err := checkPositive(impedance, "impedance", Ohm); err != nil {
-		return notKnown(to), err
+		return response.NotKnown(to), err
 	}
 	return propagate(to, func(x []float64) float64 { return x[0] + sign*10*math.Log10(1000/x[1]) }, sensitivity, impedance), nil
 }
@@ -46,15 +46,15 @@ func convert(sensitivity, impedance Figure, from, to string, sign float64) (Figu
 //	√2 V · 10^(−peak/20)
 //
 // Measure at a frequency at which the voltmeter is good, as a handheld one is from 50 to 400 Hz.
-func OutputVoltage(volts Figure, peak float64) (Figure, error) {
+func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error) {
 	if err := checkPositive(volts, "voltage at the terminals", Volt); err != nil {
-		return notKnown(VoltPerSample), err
+		return response.NotKnown(VoltPerSample), err
 	}
 	if math.IsNaN(peak) || peak > 0 || math.IsInf(peak, 0) {
-		return notKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
+		return response.NotKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
 	}
 	scale := math.Sqrt2 / amplitude(peak)
-	return Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
+	return response.Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
 }
 
 // PerVoltCurve turns a response into dB SPL/V. The response is from played to recorded samples (dB re full scale per full scale), with
@@ -62,7 +62,7 @@ func OutputVoltage(volts Figure, peak float64) (Figure, error) {
 // dividing by a direct recording, has to have been taken out as a shape, 0 dB at 1 kHz.
 //
 // The uncertainty of sensitivity and output is common to all frequencies: it moves the curve as a whole.
-func PerVoltCurve(c response.Curve, mic Sensitivity, output Figure) (response.Curve, error) {
+func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (response.Curve, error) {
 	if err := check(mic.FullScale, "sensitivity of the recording", SoundPressure); err != nil {
 		return response.Curve{}, err
 	}
@@ -75,8 +75,8 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output Figure) (response.Cu
 
 // PerMilliwattCurve turns dB SPL/V into dB SPL/mW for a nominal impedance in Ω, as PerMilliwatt does: one shift at all
 // frequencies, which is what a maker's figure at nominal impedance means.
-func PerMilliwattCurve(c response.Curve, impedance Figure) (response.Curve, error) {
-	shift, err := PerMilliwatt(Figure{Unit: SoundPerVolt}, impedance)
+func PerMilliwattCurve(c response.Curve, impedance response.Figure) (response.Curve, error) {
+	shift, err := PerMilliwatt(response.Figure{Unit: SoundPerVolt}, impedance)
 	if err != nil {
 		return response.Curve{}, err
 	}
@@ -84,7 +84,7 @@ func PerMilliwattCurve(c response.Curve, impedance Figure) (response.Curve, erro
 }
 
 // shifted moves a curve to another reference by a figure in dB.
-func shifted(c response.Curve, by Figure, reference string) response.Curve {
+func shifted(c response.Curve, by response.Figure, reference string) response.Curve {
 	out := c.Offset(by.Value)
 	out.Reference = reference
 	if c.Uncertainty != nil {

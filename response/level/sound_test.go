@@ -46,10 +46,10 @@ func TestPerVoltFromPerMilliwatt(t *testing.T) {
 
 // 5 % of impedance is 10/ln 10 · 0.05 = 0.217 dB, with 0.5 dB of sensitivity √(0.5² + 0.217²) = 0.545 dB.
 func TestConversionCarriesUncertainty(t *testing.T) {
-	v, err := level.PerVolt(level.Figure{Value: 100, Uncertainty: 0.5}, level.Figure{Value: 300, Uncertainty: 15})
+	v, err := level.PerVolt(response.Figure{Value: 100, Uncertainty: 0.5, Unit: level.SoundPerMilliwatt}, response.Figure{Value: 300, Uncertainty: 15, Unit: level.Ohm})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.545, v.Uncertainty, 0.001, "differences against the derivative: 5 %² of 0.2")
-	v, err = level.PerVolt(level.Figure{Value: 100, Uncertainty: math.NaN()}, exact(300, level.Ohm))
+	v, err = level.PerVolt(response.Figure{Value: 100, Uncertainty: math.NaN(), Unit: level.SoundPerMilliwatt}, exact(300, level.Ohm))
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(v.Uncertainty), "what is not known does not vanish")
 }
@@ -57,17 +57,19 @@ func TestConversionCarriesUncertainty(t *testing.T) {
 func TestFiguresThatCannotBeUsed(t *testing.T) {
 	for _, c := range []struct {
 		name      string
-		impedance level.Figure
+		impedance response.Figure
 		says      string
 	}{
 		{"nothing", exact(0, level.Ohm), "not above zero"},
 		{"negative", exact(-3, level.Ohm), "not above zero"},
 		{"not known", exact(math.NaN(), level.Ohm), "not known"},
+		{"the zero figure", response.Figure{}, "not known"},
+		{"without a unit", exact(300, ""), "without a unit; give it in Ω"},
 		{"another unit", exact(0.3, "kΩ"), "given in kΩ; give it in Ω"},
-		{"negative uncertainty", level.Figure{Value: 300, Uncertainty: -1}, "uncertainty"},
+		{"negative uncertainty", response.Figure{Value: 300, Uncertainty: -1, Unit: level.Ohm}, "uncertainty"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			v, err := level.PerVolt(exact(100, ""), c.impedance)
+			v, err := level.PerVolt(exact(100, level.SoundPerMilliwatt), c.impedance)
 			require.ErrorIs(t, err, level.ErrInput)
 			assert.ErrorContains(t, err, c.says)
 			assert.False(t, v.Known())
@@ -77,7 +79,7 @@ func TestFiguresThatCannotBeUsed(t *testing.T) {
 
 // A full-scale sine of 2 V rms has a crest of 2.828 V; at −20 dBFS it is that of a tenth of the samples.
 func TestOutputVoltage(t *testing.T) {
-	v, err := level.OutputVoltage(level.Figure{Value: 2, Uncertainty: 0.02, Unit: level.Volt}, 0)
+	v, err := level.OutputVoltage(response.Figure{Value: 2, Uncertainty: 0.02, Unit: level.Volt}, 0)
 	require.NoError(t, err)
 	assert.InDelta(t, 2.8284, v.Value, 1e-4, "digits")
 	assert.InDelta(t, 0.0283, v.Uncertainty, 1e-4, "1 %")
@@ -94,8 +96,8 @@ func TestPerVoltCurve(t *testing.T) {
 	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{-18 + 9.0309, -18 + 9.0309, -21 + 9.0309})
 	require.NoError(t, err)
 	c.Uncertainty = []float64{0.3, 0.3, 0.4}
-	perVolt, err := level.PerVoltCurve(c, level.Sensitivity{FullScale: level.Figure{Value: 120, Uncertainty: 0.4}},
-		level.Figure{Value: 2 * math.Sqrt2, Unit: level.VoltPerSample})
+	perVolt, err := level.PerVoltCurve(c, level.Sensitivity{FullScale: response.Figure{Value: 120, Uncertainty: 0.4, Unit: level.SoundPressure}},
+		response.Figure{Value: 2 * math.Sqrt2, Unit: level.VoltPerSample})
 	require.NoError(t, err)
 	assert.InDeltaSlice(t, []float64{102, 102, 99}, perVolt.Level, 1e-3, "digits of the reference")
 	assert.InDeltaSlice(t, []float64{0.5, 0.5, 0.5657}, perVolt.Uncertainty, 1e-4, "root sum of squares")
@@ -108,7 +110,7 @@ func TestPerVoltCurve(t *testing.T) {
 
 // 94 dB SPL recorded as a sine of peak −20 dBFS, −23.01 dB rms: samples of rms 1 are 117.01 dB SPL. Tolerance 0.4 dB: 0.4/√3 = 0.231 dB.
 func TestSensitivityFromCalibrator(t *testing.T) {
-	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class1}.Sensitivity(level.Figure{Value: -23.0103, Uncertainty: 0.05, Unit: level.RecordedLevel})
+	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class1}.Sensitivity(response.Figure{Value: -23.0103, Uncertainty: 0.05, Unit: level.RecordedLevel})
 	require.NoError(t, err)
 	assert.InDelta(t, 117.0103, s.FullScale.Value, 1e-9, "rounding")
 	assert.InDelta(t, math.Sqrt(0.4*0.4/3+0.05*0.05), s.FullScale.Uncertainty, 1e-9, "rounding")
@@ -125,14 +127,14 @@ func TestSensitivityFromCalibrator(t *testing.T) {
 // JCGM 100:2008, 7.2.6: two digits of uncertainty, and the value to the same place.
 func TestFigureForAReader(t *testing.T) {
 	for _, c := range []struct {
-		f    level.Figure
+		f    response.Figure
 		want string
 	}{
-		{level.Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}, "94.13 dB SPL with u = 0.25 dB SPL"},
-		{level.Figure{Value: 312.7, Uncertainty: 14.2, Unit: "Ω"}, "313 Ω with u = 14 Ω"},
-		{level.Figure{Value: 0.123456, Unit: "V"}, "0.1235 V"},
-		{level.Figure{Value: 12, Uncertainty: math.NaN(), Unit: "V"}, "12 V"},
-		{level.Figure{Value: math.NaN(), Unit: "V"}, "not known"},
+		{response.Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}, "94.13 dB SPL with u = 0.25 dB SPL"},
+		{response.Figure{Value: 312.7, Uncertainty: 14.2, Unit: "Ω"}, "313 Ω with u = 14 Ω"},
+		{response.Figure{Value: 0.123456, Unit: "V"}, "0.1235 V"},
+		{response.Figure{Value: 12, Uncertainty: math.NaN(), Unit: "V"}, "12 V"},
+		{response.Figure{Value: math.NaN(), Unit: "V"}, "not known"},
 	} {
 		assert.Equal(t, c.want, c.f.String())
 	}

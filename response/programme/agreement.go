@@ -23,7 +23,7 @@ type Agreement struct {
 	// Level is what was taken out, in dB, the median over the bands: the gain
 	// was turned between the two, or the material was played at another level.
 	// A median is not moved by what happens in the bass or in the treble only.
-	Level Figure
+	Level response.Figure
 	// Beyond are the bands, by their centre in Hz, that differ by more than
 	// chance has it once in 20 comparisons, all bands taken together.
 	Beyond []float64
@@ -70,7 +70,7 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
 	}
 	// The median of normal values is √(π/2) as uncertain as their mean.
-	out.Level = Figure{Value: medianOf(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
+	out.Level = response.Figure{Value: medianOf(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
 	// Of n bands, so many standard uncertainties are exceeded by chance in any
 	// of them once in 20 comparisons (Šidák).
 	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))

@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
 
@@ -13,11 +14,11 @@ type Effects struct {
 	// 10 dB under its mean from 200 Hz to 2 kHz. Deeper says that it holds down
 	// to the lowest band known, Reach, and perhaps further: the material or
 	// its length does not tell.
-	Reach  Figure
+	Reach  response.Figure
 	Deeper bool
 	// Bass is the mean difference from 22 to 89 Hz, relative to that from 200
 	// Hz to 2 kHz, in dB.
-	Bass Figure
+	Bass response.Figure
 	// Onsets is how many attacks the material has; Kept the share of them, 0
 	// to 1, that the through recording has at the same instant.
 	Onsets int
@@ -26,7 +27,7 @@ type Effects struct {
 	// before it in the through recording than in the material, the mean over
 	// the onsets kept; below zero it is softened. Its uncertainty is that of the
 	// mean. NaN with fewer than 5 onsets.
-	Attack Figure
+	Attack response.Figure
 }
 
 const (
@@ -42,7 +43,7 @@ const (
 // Effects says what matters for the sounds of games and films.
 func (c *Comparison) Effects() Effects {
 	bands := c.Bands()
-	within := func(low, high float64) Figure {
+	within := func(low, high float64) response.Figure {
 		return weightedMean(bands, func(b Band) float64 {
 			if b.Centre > low && b.Centre < high {
 				return 1
@@ -51,7 +52,7 @@ func (c *Comparison) Effects() Effects {
 		})
 	}
 	middle, bass := within(190, 2100), within(22, 89)
-	out := Effects{Bass: Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
+	out := Effects{Bass: response.Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
 	out.Reach, out.Deeper = reach(bands, middle.Value)
 	out.onsets(c)
 	return out
@@ -59,8 +60,8 @@ func (c *Comparison) Effects() Effects {
 
 // reach goes down from 200 Hz until the difference falls below the middle by 10
 // dB, and interpolates between the bands.
-func reach(bands []Band, middle float64) (f Figure, deeper bool) {
-	f = unknown("Hz")
+func reach(bands []Band, middle float64) (f response.Figure, deeper bool) {
+	f = response.NotKnown("Hz")
 	var last Band
 	for i := len(bands) - 1; i >= 0; i-- {
 		b := bands[i]
@@ -92,7 +93,7 @@ func reach(bands []Band, middle float64) (f Figure, deeper bool) {
 // onsets compares the attacks of both recordings.
 func (e *Effects) onsets(c *Comparison) {
 	e.Kept = math.NaN()
-	e.Attack = unknown("dB")
+	e.Attack = response.NotKnown("dB")
 	before, after := int(math.Round(0.040/c.step)), int(math.Round(0.010/c.step))
 	direct, through := c.steps[0], c.steps[1]
 	x, y := prefix(direct), prefix(through)
@@ -151,7 +152,7 @@ func prefix(x []float64) []float64 {
 
 // LevelDifference is how much louder the through recording is than the direct
 // one in plain A-weighted level, in dB, as far as a filter explains it.
-func (c *Comparison) LevelDifference() Figure {
+func (c *Comparison) LevelDifference() response.Figure {
 	var before, after, slack float64
 	for _, b := range c.Bands() {
 		if !b.Known {
@@ -164,7 +165,7 @@ func (c *Comparison) LevelDifference() Figure {
 		slack += q * q * b.Uncertainty * b.Uncertainty
 	}
 	if before == 0 {
-		return unknown("dB")
+		return response.NotKnown("dB")
 	}
-	return Figure{Value: decibel(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
+	return response.Figure{Value: decibel(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
 }

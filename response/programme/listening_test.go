@@ -48,7 +48,7 @@ func TestVoice(t *testing.T) {
 	assert.InDelta(t, 1, voice.Heard, 1e-12, "rounding")
 	assert.InDelta(t, math.Sqrt(square), voice.Deviation.Value, 0.1, "bands have a width")
 	assert.Less(t, voice.Deviation.Uncertainty, 0.05)
-	parts := map[string]programme.Figure{}
+	parts := map[string]response.Figure{}
 	for _, p := range voice.Parts {
 		parts[p.Name] = p.Level
 	}
@@ -203,8 +203,8 @@ func TestTheOtherEarSparesTheSearch(t *testing.T) {
 }
 
 func TestFiguresAreWrittenWithTheirUncertainty(t *testing.T) {
-	assert.Equal(t, "1.37 dB with u = 0.12 dB", programme.Figure{Value: 1.3678, Uncertainty: 0.1234, Unit: "dB"}.String())
-	assert.Equal(t, "34.6 Hz with u = 1.2 Hz", programme.Figure{Value: 34.64, Uncertainty: 1.24, Unit: "Hz"}.String())
-	assert.Equal(t, "22.39 Hz", programme.Figure{Value: 22.387, Unit: "Hz"}.String())
-	assert.Equal(t, "not known", programme.Figure{Value: math.NaN()}.String())
+	assert.Equal(t, "1.37 dB with u = 0.12 dB", response.Figure{Value: 1.3678, Uncertainty: 0.1234, Unit: "dB"}.String())
+	assert.Equal(t, "34.6 Hz with u = 1.2 Hz", response.Figure{Value: 34.64, Uncertainty: 1.24, Unit: "Hz"}.String())
+	assert.Equal(t, "22.39 Hz", response.Figure{Value: 22.387, Unit: "Hz"}.String())
+	assert.Equal(t, "not known", response.Figure{Value: math.NaN()}.String())
 }

@@ -29,7 +29,7 @@ type Voice struct {
 	// Deviation is the rms of the differences in the speech bands about their
 	// mean, both weighted by importance, in dB: 0 for a voice that is only
 	// louder or softer.
-	Deviation Figure
+	Deviation response.Figure
 	// Heard is the share of importance, 0 to 1, of the bands that are known;
 	// the weights of the others are left out.
 	Heard float64
@@ -42,7 +42,7 @@ type Voice struct {
 type Part struct {
 	Name  string
 	Band  response.Band
-	Level Figure // dB re the weighted mean of the speech bands
+	Level response.Figure // dB re the weighted mean of the speech bands
 }
 
 // voiceParts are words that engineers use, with about the bands they mean
@@ -75,11 +75,11 @@ func (c *Comparison) Voice() Voice {
 			slack += (w * away * b.Uncertainty) * (w * away * b.Uncertainty)
 		}
 	}
-	out.Deviation = unknown("dB")
+	out.Deviation = response.NotKnown("dB")
 	if out.Heard > 0 {
 		// d rms/d Di = wi (Di − mean)/(W rms): the mean's own share cancels.
 		rms := math.Sqrt(square / out.Heard)
-		out.Deviation = Figure{Value: rms, Unit: "dB", Uncertainty: 0}
+		out.Deviation = response.Figure{Value: rms, Unit: "dB", Uncertainty: 0}
 		if rms > 0 {
 			out.Deviation.Uncertainty = math.Sqrt(slack) / (out.Heard * rms)
 		}
@@ -91,7 +91,7 @@ func (c *Comparison) Voice() Voice {
 			}
 			return 0
 		})
-		p.Level = Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty), Unit: "dB"}
+		p.Level = response.Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty), Unit: "dB"}
 		out.Parts = append(out.Parts, p)
 	}
 	return out
@@ -99,7 +99,7 @@ func (c *Comparison) Voice() Voice {
 
 // weightedMean is the weighted mean difference of the bands that are known;
 // not known when these have less than half of the weight.
-func weightedMean(bands []Band, weight func(Band) float64) Figure {
+func weightedMean(bands []Band, weight func(Band) float64) response.Figure {
 	var all, known, sum, variance float64
 	for _, b := range bands {
 		w := weight(b)
@@ -112,7 +112,7 @@ func weightedMean(bands []Band, weight func(Band) float64) Figure {
 		}
 	}
 	if known == 0 || known < all/2 {
-		return unknown("dB")
+		return response.NotKnown("dB")
 	}
-	return Figure{Value: sum / known, Uncertainty: math.Sqrt(variance) / known, Unit: "dB"}
+	return response.Figure{Value: sum / known, Uncertainty: math.Sqrt(variance) / known, Unit: "dB"}
 }

@@ -34,8 +34,8 @@ func seatings(level func(f float64) float64) []response.Curve {
 	return all
 }
 
-func plain(value, uncertainty float64, unit string) target.Figure {
-	return target.Figure{Value: value, Uncertainty: uncertainty, Unit: unit}
+func plain(value, uncertainty float64, unit string) response.Figure {
+	return response.Figure{Value: value, Uncertainty: uncertainty, Unit: unit}
 }
 
 func evidence() claim.Evidence {

@@ -100,7 +100,7 @@ func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
 		v.settle(answer, o.Confidence, fmt.Sprintf("the distortion at %s and %.4g dB SPL", response.FormatFrequency(t.Frequency), t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental()))
 		return v, nil
 	}
-	v.Measured = unknown("%")
+	v.Measured = response.NotKnown("%")
 	v.Outcome, v.Reason = Met, fmt.Sprintf("the distortion is below the floor of this measurement: %v", t)
 	if answer != target.Yes {
 		v.Outcome, v.Cause, v.Reason = CannotTell, BelowNoise, fmt.Sprintf("the distortion is below the floor of this measurement, which is not low enough to tell: %v", t)
@@ -112,7 +112,7 @@ func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
 func about(t target.THD, cause Cause, reason string) Verdict {
 	v := Verdict{Cause: cause, Measured: t.Percent, Frequency: t.Frequency, Reason: fmt.Sprintf(reason, t)}
 	if t.Below {
-		v.Measured = unknown("%")
+		v.Measured = response.NotKnown("%")
 	}
 	return v
 }

@@ -34,7 +34,7 @@ type Evidence struct {
 type LoudestLevel struct {
 	Frequency float64 // Hz
 	// Level in dB SPL.
-	Level target.Figure
+	Level response.Figure
 	// Percent of total harmonic distortion, relative to the fundamental, that was
 	// not exceeded.
 	Percent float64
@@ -46,13 +46,13 @@ type LoudestLevel struct {
 // SensitivityAt is a sensitivity that was measured, in [PerMilliwatt] or [PerVolt].
 type SensitivityAt struct {
 	Frequency float64 // Hz
-	Figure    target.Figure
+	Figure    response.Figure
 }
 
 // ImpedanceAt is the magnitude of the impedance in Ω.
 type ImpedanceAt struct {
 	Frequency float64 // Hz
-	Figure    target.Figure
+	Figure    response.Figure
 }
 
 // sameFrequency tells whether what was measured at a frequency holds for a claim
@@ -63,16 +63,12 @@ func sameFrequency(measured, claimed float64) bool {
 
 // impedanceAt returns the impedance at a frequency; not known if it was not
 // measured there.
-func (e Evidence) impedanceAt(f float64) target.Figure {
-	best, found := math.Inf(1), unknown("Ω")
+func (e Evidence) impedanceAt(f float64) response.Figure {
+	best, found := math.Inf(1), response.NotKnown("Ω")
 	for _, z := range e.Impedance {
 		if away := math.Abs(math.Log2(z.Frequency / f)); sameFrequency(z.Frequency, f) && away < best {
 			best, found = away, z.Figure
 		}
 	}
 	return found
-}
-
-func unknown(unit string) target.Figure {
-	return target.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
 }

@@ -11,10 +11,10 @@ import (
 // A data sheet, line by line.
 func Example() {
 	measured := claim.Evidence{
-		THD: []target.THD{{Frequency: 1000, Level: 94, Percent: target.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}}},
+		THD: []target.THD{{Frequency: 1000, Level: 94, Percent: response.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}}},
 		Impedance: []claim.ImpedanceAt{
-			{Frequency: 1000, Figure: target.Figure{Value: 33, Uncertainty: 0.2, Unit: "Ω"}},
-			{Frequency: 3000, Figure: target.Figure{Value: 31, Uncertainty: 0.2, Unit: "Ω"}},
+			{Frequency: 1000, Figure: response.Figure{Value: 33, Uncertainty: 0.2, Unit: "Ω"}},
+			{Frequency: 3000, Figure: response.Figure{Value: 31, Uncertainty: 0.2, Unit: "Ω"}},
 		},
 	}
 	for _, c := range []claim.Claim{

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 )
 
 // Tolerances, in percent, of an impedance whose claim states none. That the
@@ -81,9 +80,9 @@ func (c Impedance) judge(e Evidence, o Options) (Verdict, error) {
 }
 
 func lowestImpedance(all []ImpedanceAt) ImpedanceAt {
-	best := ImpedanceAt{Figure: target.Figure{Value: math.Inf(1)}}
+	best := ImpedanceAt{Figure: response.NotKnown("Ω")}
 	for _, z := range all {
-		if z.Figure.Value < best.Figure.Value {
+		if z.Figure.Known() && !(z.Figure.Value >= best.Figure.Value) {
 			best = z
 		}
 	}

@@ -116,7 +116,7 @@ func (c Match) survey(d target.Deviation, e Evidence, over response.Band, limit 
 
 // closest is where the sides differ least, of what is audible.
 func closest(d target.Deviation) Verdict {
-	v := Verdict{Measured: unknown("dB"), Frequency: math.NaN()}
+	v := Verdict{Measured: response.NotKnown("dB"), Frequency: math.NaN()}
 	for _, f := range grid(d, target.Audible) {
 		if at := d.At(f); at.Known() && !(math.Abs(at.Value) >= math.Abs(v.Measured.Value)) {
 			v.Measured, v.Frequency = at, f

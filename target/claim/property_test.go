@@ -50,14 +50,14 @@ func TestPropertyAWeakerClaimIsNotHarderToMeet(t *testing.T) {
 
 // Without evidence, or with a figure that is not known, no claim is met or refuted.
 func TestPropertyNothingIsDecidedByWhatIsNotKnown(t *testing.T) {
-	unknown := target.Figure{Value: math.NaN(), Uncertainty: math.NaN()}
+	unknown := response.Figure{Value: math.NaN(), Uncertainty: math.NaN()}
 	rapid.Check(t, func(t *rapid.T) {
 		at, x := rapid.Float64Range(20, 20000).Draw(t, "at"), rapid.Float64Range(0.1, 99).Draw(t, "x")
 		e := claim.Evidence{}
 		if rapid.Bool().Draw(t, "not known") {
 			e.THD = []target.THD{{Frequency: at, Level: 94, Percent: unknown, Bound: math.NaN()}}
 			e.Loudest = []claim.LoudestLevel{{Frequency: at, Level: unknown, Percent: 1}}
-			e.Sensitivity = []claim.SensitivityAt{{Frequency: at, Figure: target.Figure{Value: math.NaN(), Unit: claim.PerMilliwatt}}}
+			e.Sensitivity = []claim.SensitivityAt{{Frequency: at, Figure: response.Figure{Value: math.NaN(), Unit: claim.PerMilliwatt}}}
 			e.Impedance = []claim.ImpedanceAt{{Frequency: at, Figure: unknown}}
 		}
 		for _, c := range []claim.Claim{

@@ -14,8 +14,8 @@ import (
 // A reader of a reason has nothing beside it that says what stands after a figure, so the reason does, of every kind of claim. Half an
 // interval is 1.96 standard uncertainties of many degrees of freedom, or 4.303 of two, by a table of Student's t.
 func TestReasonsStateTheInterval(t *testing.T) {
-	figure := func(value, u, freedom float64, unit string) target.Figure {
-		return target.Figure{Value: value, Uncertainty: u, Freedom: freedom, Unit: unit}
+	figure := func(value, u, freedom float64, unit string) response.Figure {
+		return response.Figure{Value: value, Uncertainty: u, DegreesOfFreedom: freedom, Unit: unit}
 	}
 	level := func(at1k float64) response.Curve {
 		return response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{0, at1k, 0}, Valid: response.Band{Low: 500, High: 2000}}

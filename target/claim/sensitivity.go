@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 )
 
 // The units of a sensitivity.
@@ -104,13 +103,13 @@ func (c Sensitivity) judge(e Evidence, o Options) (Verdict, error) {
 // converted turns a sensitivity per milliwatt into one per volt or back:
 //
 //	dB SPL/V = dB SPL/mW + 10 log10(1000 Ω/Z), from P = V²/Z.
-func converted(f, z target.Figure, unit string) target.Figure {
+func converted(f, z response.Figure, unit string) response.Figure {
 	gain := 10 * math.Log10(1000/z.Value)
 	if unit == PerMilliwatt {
 		gain = -gain
 	}
-	return target.Figure{
-		Value: f.Value + gain, Unit: unit, Freedom: f.Freedom,
+	return response.Figure{
+		Value: f.Value + gain, Unit: unit, DegreesOfFreedom: f.DegreesOfFreedom,
 		Uncertainty: math.Hypot(f.Uncertainty, 10/math.Ln10*z.Uncertainty/z.Value),
 	}
 }

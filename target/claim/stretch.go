@@ -22,8 +22,8 @@ type stretch struct {
 	answer  target.Answer
 	known   bool
 	band    response.Band
-	worst   target.Figure // with the least to spare
-	at      float64       // Hz
+	worst   response.Figure // with the least to spare
+	at      float64         // Hz
 	spare   float64
 	touches bool // an end of the range
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
 
@@ -83,7 +84,7 @@ type Verdict struct {
 	Cause   Cause
 	// Measured is the figure that decided, with its uncertainty; not known where
 	// nothing was measured that has to do with the claim.
-	Measured target.Figure
+	Measured response.Figure
 	// Frequency in Hz at which it was measured; NaN when it belongs to none.
 	Frequency float64
 	// Reason is a sentence. A figure in it comes with its interval of
@@ -116,12 +117,12 @@ func Judge(c Claim, e Evidence, o Options) (Verdict, error) {
 
 // undecided is a verdict of CannotTell about no figure.
 func undecided(cause Cause, unit, reason string, args ...any) Verdict {
-	return Verdict{Cause: cause, Measured: unknown(unit), Frequency: math.NaN(), Reason: fmt.Sprintf(reason, args...)}
+	return Verdict{Cause: cause, Measured: response.NotKnown(unit), Frequency: math.NaN(), Reason: fmt.Sprintf(reason, args...)}
 }
 
 // decided is the verdict on a figure between two limits, of which the reason
 // calls the figure and the limit by name.
-func decided(f target.Figure, at, low, high, confidence float64, what, limit string) Verdict {
+func decided(f response.Figure, at, low, high, confidence float64, what, limit string) Verdict {
 	v := Verdict{Measured: f, Frequency: at}
 	v.settle(target.Decide(f, low, high, confidence), confidence, what, limit)
 	return v
