@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 )
 
 // The published example measured with a sweep by GNU Octave, by another way:

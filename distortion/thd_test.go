@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/sweep"
 )
 

@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 	"example.com/earnest/sweep"
 )
 
@@ -123,7 +123,7 @@ func (d *Deconvolver) Orders() int { return d.orders }
 // falling power inside its band and standing still outside it, W the skirt
 // above the band.
 func (d *Deconvolver) regularisedInverse() []complex128 {
-	inverse := room.For[complex128](len(d.played))
+	inverse := hugepage.Make[complex128](len(d.played))
 	fs := float64(d.sweep.SampleRate())
 	start, stop := d.sweep.Start(), d.sweep.Stop()
 	first := d.sweep.SpectrumLevel(start)
@@ -269,7 +269,7 @@ func (d *Deconvolver) workspace() *workspace {
 	if w, ok := d.spare.Get().(*workspace); ok {
 		return w
 	}
-	return &workspace{room.For[float64](d.plan.Len()), room.For[complex128](d.plan.Bins()), room.For[complex128](d.plan.Bins())}
+	return &workspace{hugepage.Make[float64](d.plan.Len()), hugepage.Make[complex128](d.plan.Bins()), hugepage.Make[complex128](d.plan.Bins())}
 }
 
 // transform puts the spectrum of the recording, with room for the harmonics

@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 

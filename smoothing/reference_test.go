@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/smoothing"
 )
 

@@ -4,7 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 )
 
 // InverseFilter returns the classic inverse of an exponential sweep (Farina
@@ -46,7 +46,7 @@ func (s *Sweep) InverseFilter() []float64 {
 // errors of InverseFilter, for the ends enter once.
 func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 	if dst == nil {
-		dst = room.For[complex128](n/2 + 1)
+		dst = hugepage.Make[complex128](n/2 + 1)
 	}
 	if len(dst) != n/2+1 {
 		panic("sweep: the inverse spectrum of n points has n/2+1 bins")

@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/sweep"
 
 	"github.com/stretchr/testify/assert"

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"testing"
 
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 

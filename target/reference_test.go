@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 

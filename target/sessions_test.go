@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 

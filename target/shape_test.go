@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 

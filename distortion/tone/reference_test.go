@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion/tone"
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 )
 
 // bent is tanh(gain x + offset), whose harmonics have no closed form.

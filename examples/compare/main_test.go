@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 )
 
 func TestCompareRanksSessions(t *testing.T) {

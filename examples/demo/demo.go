@@ -20,8 +20,8 @@ import (
 	"text/template"
 	"time"
 
-	"example.com/earnest/examples/rig"
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/smoothing"

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 )
 
 func TestDemonstrationIsASessionThatCanBeRead(t *testing.T) {

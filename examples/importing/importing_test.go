@@ -22,8 +22,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/examples/rig"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"

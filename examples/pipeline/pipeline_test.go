@@ -20,8 +20,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/report"
-	"example.com/earnest/examples/rig"
-	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/programs"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/browser"
+	"example.com/earnest/internal/testing/browser"
 )
 
 // The functions with which the tests look at the page: crowded, faint, hidden.

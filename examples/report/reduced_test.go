@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 )
 
 // What makes a session less than the whole demonstration.

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/browser"
+	"example.com/earnest/internal/testing/browser"
 )
 
 // short is the folder of a demonstration with short sweeps and little material.

@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/examples/rig"
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 )
 
 // The phase of a seating is that of the simulated pair on its plate, the

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/examples/workshop/lesson"
-	"example.com/earnest/internal/browser"
+	"example.com/earnest/internal/testing/browser"
 )
 
 func TestMain(m *testing.M) { os.Exit(browser.Main(m)) }

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 )
 
 var shapes = map[string]Shape{

@@ -8,7 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 )
 
 const (
@@ -114,7 +114,7 @@ func (c *Complex) run(load, store func(piece []complex128, at int)) {
 	w := c.workspace(processors, together*max(c.down.n, c.along.n))
 	defer c.spaces.Put(w)
 	if w.tiles == nil {
-		w.tiles = room.For[complex128](c.n)
+		w.tiles = hugepage.Make[complex128](c.n)
 	}
 	share(processors, blocks(c.along.n), func(worker, block int) { c.columns(w, worker, together*block, load) })
 	share(processors, blocks(c.down.n), func(worker, block int) { c.rows(w, worker, together*block, store) })

@@ -13,7 +13,7 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 )
 
 // Plan transforms real sequences of one length. It is safe for concurrent use.
@@ -49,7 +49,7 @@ func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
 		panic("fft: sequence longer than the plan")
 	}
 	if dst == nil {
-		dst = room.For[complex128](p.Bins())
+		dst = hugepage.Make[complex128](p.Bins())
 	}
 	if len(dst) != p.Bins() {
 		panic("fft: destination of another length than the spectrum")
@@ -76,7 +76,7 @@ func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
 		panic("fft: spectrum of another length than the plan's")
 	}
 	if dst == nil {
-		dst = room.For[float64](p.n)
+		dst = hugepage.Make[float64](p.n)
 	}
 	if len(dst) != p.n {
 		panic("fft: destination of another length than the plan")

@@ -7,7 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 )
 
 // blockBytes is how much is read at a time: little enough to stay in the cache while each channel is picked out of it.
@@ -18,7 +18,7 @@ func decode(walk *chunks, h header, at int64, frames int) ([][]float64, error) {
 	d := blocks{walk: walk, header: h, at: at, frames: frames, long: min(max(blockBytes/h.frame(), 1), frames)}
 	d.channels = make([][]float64, h.channels)
 	for c := range d.channels {
-		d.channels[c] = room.For[float64](frames)
+		d.channels[c] = hugepage.Make[float64](frames)
 	}
 	d.errs = make([]error, (frames+d.long-1)/d.long)
 	var workers sync.WaitGroup

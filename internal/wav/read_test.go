@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/disk"
+	"example.com/earnest/internal/testing/disk"
 )
 
 const fixtures = "../../testdata/wav"

@@ -11,7 +11,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"

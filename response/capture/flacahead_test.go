@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/disk"
+	"example.com/earnest/internal/testing/disk"
 	"example.com/earnest/internal/wav"
 )
 

@@ -6,7 +6,7 @@ import (
 	"io"
 	"math"
 
-	"example.com/earnest/internal/room"
+	"example.com/earnest/internal/hugepage"
 )
 
 // pieceBytes is how much of a FLAC file is read at a time: some ten frames of two channels.
@@ -133,7 +133,7 @@ func (s *flacStream) reserve(n int) {
 	}
 	for c, x := range s.channels {
 		if len(x)-int(s.done) < n {
-			s.channels[c] = room.For[float64](max(int(s.done)+n, len(x)/4*5)) // growing would touch all of it here, on one processor
+			s.channels[c] = hugepage.Make[float64](max(int(s.done)+n, len(x)/4*5)) // growing would touch all of it here, on one processor
 			copy(s.channels[c], x[:s.done])
 		}
 	}

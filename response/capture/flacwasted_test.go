@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/testing/programs"
 )
 
 // Samples of 16 bits in files of 24: eight bits of each are always zero, and

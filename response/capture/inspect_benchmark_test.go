@@ -5,7 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"

@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/examples/rig"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/smoothing"
 )

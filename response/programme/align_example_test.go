@@ -3,7 +3,7 @@ package programme_test
 import (
 	"fmt"
 
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/programme"
 )
 

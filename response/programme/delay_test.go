@@ -8,7 +8,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme"
 )
 

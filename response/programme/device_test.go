@@ -7,9 +7,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/examples/rig"
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/programme"
 )
 

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/programme"
 )
 

@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
 
-	"example.com/earnest/examples/rig"
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/smoothing"

@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/internal/known"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/known"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/correction"

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/target/correction"
 
 	"github.com/stretchr/testify/assert"

@@ -18,7 +18,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"example.com/earnest/examples/report"
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 )
 
 func main() {

@@ -3,7 +3,7 @@ package bench
 import (
 	"math"
 
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 )
 
 // pair is an invented pair of headphones: some bass too much, a broad dip, and

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"

@@ -5,7 +5,7 @@ import (
 	"math/cmplx"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 )
 

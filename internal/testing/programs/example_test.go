@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"os"
 
-	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/testing/programs"
 )
 
 // A test begins with the programs it needs, and ends there without them.

@@ -6,7 +6,7 @@ import (
 	"math/cmplx"
 	"time"
 
-	"example.com/earnest/examples/rig"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/sweep"
 )
 

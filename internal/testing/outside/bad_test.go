@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/testing/programs"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme"

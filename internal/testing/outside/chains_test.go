@@ -10,8 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/programs"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/programs"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"

@@ -3,7 +3,7 @@ package race_test
 import (
 	"fmt"
 
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/race"
 )
 
 // A test of accuracy takes fewer cases under the race detector.

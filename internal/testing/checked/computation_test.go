@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-const root = "../.."
+const root = "../../.."
 
 // library is every package whose computations have to be checked.
 var library = []string{

@@ -1,4 +1,4 @@
-package room
+package hugepage
 
 import (
 	"slices"
@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func TestRoomIsAllZeros(t *testing.T) {
+func TestMakeReturnsZeros(t *testing.T) {
 	for _, n := range []int{0, 1, large / 16, large / 8, 2*large/8 + 1} {
-		x, z := For[float64](n), For[complex128](n)
+		x, z := Make[float64](n), Make[complex128](n)
 		require.Len(t, x, n)
 		require.Len(t, z, n)
 		assert.False(t, slices.ContainsFunc(x, func(v float64) bool { return v != 0 }))

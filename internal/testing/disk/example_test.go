@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"example.com/earnest/internal/disk"
+	"example.com/earnest/internal/testing/disk"
 )
 
 func Example() {

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/programs"
+	"example.com/earnest/internal/testing/programs"
 )
 
 // listener notes what a test is told.

@@ -1,6 +1,6 @@
 //go:build !linux
 
-package room
+package hugepage
 
 // largePages does nothing: only Linux takes such advice for memory that is there already.
 func largePages(address, bytes uintptr) {}

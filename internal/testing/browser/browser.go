@@ -22,8 +22,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/programs"
-	"example.com/earnest/internal/race"
+	"example.com/earnest/internal/testing/programs"
+	"example.com/earnest/internal/testing/race"
 )
 
 // Visitor is somebody with a browser, for one test and its subtests. What goes

@@ -37,10 +37,10 @@ type ears struct {
 }
 
 func readEars(t *testing.T) ears {
-	r, err := capture.Read("../../testdata/manikin/responses.flac")
+	r, err := capture.Read("../../../testdata/manikin/responses.flac")
 	require.NoError(t, err)
 	require.Equal(t, earRate, r.SampleRate)
-	f, err := os.Open("../../testdata/manikin/positions.csv")
+	f, err := os.Open("../../../testdata/manikin/positions.csv")
 	require.NoError(t, err)
 	defer f.Close()
 	lines, err := csv.NewReader(f).ReadAll()

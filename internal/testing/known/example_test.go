@@ -3,7 +3,7 @@ package known_test
 import (
 	"fmt"
 
-	"example.com/earnest/internal/known"
+	"example.com/earnest/internal/testing/known"
 )
 
 // printing stands for a *testing.T.
