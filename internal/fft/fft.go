@@ -100,6 +100,9 @@ func (p *Plan) Frequency(k int, sampleRate float64) float64 {
 	return float64(k) * sampleRate / float64(p.n)
 }
 
+// Power is |v|², the power of a coefficient.
+func Power(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
+
 // FastLen returns the smallest even length of at least n that has no prime
 // factor above 5.
 func FastLen(n int) int {

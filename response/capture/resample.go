@@ -4,7 +4,8 @@ import (
 	"runtime"
 	"sync"
 
-	"example.com/earnest/internal/sinc"
+	"example.com/earnest/internal/interpolate"
+	"example.com/earnest/internal/parallel"
 )
 
 // The interpolator: a sinc of the recording's own rate under a Kaiser window,
@@ -17,15 +18,8 @@ const (
 	resampleBeta   = 10
 )
 
-var resampleTable = sync.OnceValue(func() [][2 * resampleHalf]float64 {
-	table := make([][2 * resampleHalf]float64, resamplePhases+1)
-	for p := range table {
-		for i := range table[p] {
-			u := float64(i-resampleHalf+1) - float64(p)/resamplePhases
-			table[p][i] = sinc.Kernel(u, resampleHalf, resampleBeta)
-		}
-	}
-	return table
+var resampleTable = sync.OnceValue(func() *interpolate.Table {
+	return interpolate.NewTable(resampleHalf, resamplePhases, resampleBeta)
 })
 
 // OnPlayersClock returns the recording as a recorder that keeps the player's
@@ -45,42 +39,11 @@ func (r *Recording) OnPlayersClock(c Clock) *Recording {
 // processors.
 func stretch(x []float64, step float64) []float64 {
 	out := make([]float64, int(float64(len(x))/step))
-	pieces := runtime.GOMAXPROCS(0)
-	var wait sync.WaitGroup
-	for p := range pieces {
-		from, to := len(out)*p/pieces, len(out)*(p+1)/pieces
-		wait.Go(func() {
-			for i := from; i < to; i++ {
-				out[i] = interpolate(x, float64(i)*step)
-			}
-		})
-	}
-	wait.Wait()
-	return out
-}
-
-// interpolate reads x at a fractional index; what lies beyond its ends is zero.
-func interpolate(x []float64, at float64) float64 {
-	table := resampleTable()
-	base := int(at)
-	phase := (at - float64(base)) * resamplePhases
-	p := int(phase)
-	phase -= float64(p)
-	lower, upper := &table[p], &table[p+1]
-	first := base - resampleHalf + 1
-	if first < 0 || first+2*resampleHalf > len(x) {
-		var sum float64
-		for i := range lower {
-			if j := first + i; j >= 0 && j < len(x) {
-				sum += x[j] * (lower[i] + phase*(upper[i]-lower[i]))
-			}
+	pieces, table := runtime.GOMAXPROCS(0), resampleTable()
+	parallel.Do(pieces, func(p int) {
+		for i := len(out) * p / pieces; i < len(out)*(p+1)/pieces; i++ {
+			out[i] = table.Linear(x, float64(i)*step)
 		}
-		return sum
-	}
-	var a, b float64
-	for i, v := range x[first : first+2*resampleHalf] {
-		a += v * lower[i]
-		b += v * upper[i]
-	}
-	return a + phase*(b-a)
+	})
+	return out
 }

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -70,7 +72,7 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
 	}
 	// The median of normal values is √(π/2) as uncertain as their mean.
-	out.Level = response.Figure{Value: medianOf(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
+	out.Level = response.Figure{Value: statistic.Median(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
 	// Of n bands, so many standard uncertainties are exceeded by chance in any
 	// of them once in 20 comparisons (Šidák).
 	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))
@@ -101,7 +103,7 @@ func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u 
 		return math.NaN(), math.NaN()
 	}
 	amplitude := func(k int) float64 {
-		return math.Pow(10, sweep.At(float64(k)*t.rate/float64(t.n))/20)
+		return decibel.Amplitude(sweep.At(float64(k) * t.rate / float64(t.n)))
 	}
 	var before, after float64
 	in := t.between(b.Low, b.High)
@@ -120,7 +122,7 @@ func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u 
 	if u = sweep.UncertaintyAt(b.Centre); math.IsNaN(u) {
 		u = 0
 	}
-	return decibel(after / before), u
+	return decibel.OfPower(after / before), u
 }
 
 // Sentence says it in words, with what usually causes a disagreement.

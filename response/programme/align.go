@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response/capture"
 )
 
@@ -79,7 +80,7 @@ func checkBoth(direct, through Channel) error {
 	}
 	errs := make([]error, 2)
 	both := [2]Channel{direct, through}
-	parallel(2, func() func(int) { return func(i int) { errs[i] = both[i].check() } })
+	parallel.Do(2, func(i int) { errs[i] = both[i].check() })
 	if errs[0] != nil {
 		return errs[0]
 	}

@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -48,11 +49,11 @@ func (c *Comparison) band(b smoothing.Band) Band {
 		return out
 	}
 	x, y, _ := t.powers(b.Low, b.High)
-	out.Direct, out.Through = decibel(x), decibel(y)
+	out.Direct, out.Through = decibel.OfPower(x), decibel.OfPower(y)
 	e := t.band(b.Low, b.High, c.gain)
 	out.Coherence = e.coherence
 	if e.coherence < 1 {
-		out.Residual = 10 * math.Log10(1-e.coherence)
+		out.Residual = 10 * math.Log10(1-e.coherence) // −Inf where nothing is left
 	}
 	if out.Known = c.known(e); out.Known {
 		out.Difference, out.Uncertainty, out.Half = e.difference, e.uncertainty, e.half
@@ -107,9 +108,9 @@ func (c *Comparison) ResidualLevel() float64 {
 		if math.IsNaN(b.Residual) {
 			continue
 		}
-		w := math.Pow(10, (b.Through+smoothing.AWeighting(b.Centre))/10)
+		w := decibel.Power(b.Through + smoothing.AWeighting(b.Centre))
 		all += w
-		residual += w * math.Pow(10, b.Residual/10)
+		residual += w * decibel.Power(b.Residual)
 	}
-	return decibel(residual / all)
+	return decibel.OfPower(residual / all)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -131,5 +132,5 @@ func (c *Comparison) known(e estimate) bool {
 		return false
 	}
 	chance := 1 - math.Pow(0.05, 1/(e.averages-1))
-	return e.coherence >= max(c.Config.Coherence, chance) && e.density > c.top*math.Pow(10, emptyness/10)
+	return e.coherence >= max(c.Config.Coherence, chance) && e.density > c.top*decibel.Power(emptyness)
 }

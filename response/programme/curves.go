@@ -3,6 +3,8 @@ package programme
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
 
@@ -50,7 +52,7 @@ func (c *Comparison) point(f, low, high float64) Point {
 		return p
 	}
 	p.H1, p.H2, p.TLS = e.h1, e.h2, e.tls
-	p.RandomError, p.Half, p.Bias = e.uncertainty, e.half, -20*math.Log10(e.coherence)
+	p.RandomError, p.Half, p.Bias = e.uncertainty, e.half, -decibel.OfAmplitude(e.coherence)
 	return p
 }
 
@@ -79,7 +81,7 @@ func (c *Comparison) Points() []Point {
 // Response is the level of H1 in dB re the direct recording on Grid, NaN where
 // it is not known, with its standard uncertainty.
 func (c *Comparison) Response() response.Curve {
-	return c.curve(c.Points(), func(p Point) float64 { return 10 * math.Log10(power(p.H1)) })
+	return c.curve(c.Points(), func(p Point) float64 { return decibel.OfPower(fft.Power(p.H1)) })
 }
 
 func (c *Comparison) curve(points []Point, level func(Point) float64) response.Curve {
@@ -121,7 +123,7 @@ func (c *Comparison) Density(frequency []float64) (direct, through response.Curv
 			low, high = f-wide, f+wide
 		}
 		x, y, width := t.powers(low, high)
-		direct.Level[i], through.Level[i] = decibel(x/width), decibel(y/width)
+		direct.Level[i], through.Level[i] = decibel.OfPower(x/width), decibel.OfPower(y/width)
 	}
 	return direct, through
 }
@@ -138,14 +140,6 @@ func (t *tier) powers(low, high float64) (x, y, width float64) {
 	}
 	scale := t.density() * spacing
 	return x * scale, y * scale, width
-}
-
-// decibel is 10 log10 of a power; nothing at all has no level.
-func decibel(power float64) float64 {
-	if !(power > 0) {
-		return math.NaN()
-	}
-	return 10 * math.Log10(power)
 }
 
 // covered is the share of the material's energy where the response is known.

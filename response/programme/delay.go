@@ -3,6 +3,9 @@ package programme
 import (
 	"math"
 	"math/cmplx"
+
+	"example.com/earnest/internal/delay"
+	"example.com/earnest/internal/fft"
 )
 
 // average is what all segments that count say together.
@@ -53,7 +56,7 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 			if math.IsNaN(v) {
 				continue
 			}
-			d, w := s.delay(i, avg)
+			d, w := s.relativeDelay(i, avg)
 			at, off, info = append(at, s.middle(i)), append(off, d), append(info, w)
 		}
 		fit, cov := straight(at, off, info)
@@ -80,8 +83,8 @@ func (s *segments) average() *average {
 		sum.count++
 		for k, x := range s.x[i] {
 			y := s.y[i][k]
-			sum.xx[k] += power(x)
-			sum.yy[k] += power(y)
+			sum.xx[k] += fft.Power(x)
+			sum.yy[k] += fft.Power(y)
 			sum.xy[k] += y * complex(real(x), -imag(x))
 		}
 	}
@@ -107,52 +110,26 @@ func (s *segments) average() *average {
 		a.share[k] = g
 		a.h[k] = sum.xy[k] / complex(sum.xx[k], 0)
 		a.weight[k] = n / (sum.yy[k] * (1 - g))
-		a.ht[k] = sum.xy[k] / complex(math.Sqrt(power(sum.xy[k])), 0) * complex(g/(1-g), 0)
+		a.ht[k] = sum.xy[k] / complex(math.Sqrt(fft.Power(sum.xy[k])), 0) * complex(g/(1-g), 0)
 	}
 	return a
 }
 
-// delay is that of segment i relative to the average in samples, and its weight: the
+// relativeDelay is that of segment i relative to the average in samples, and its weight: the
 // inverse variance that the noise alone would give it.
-func (s *segments) delay(i int, a *average) (delay, info float64) {
+func (s *segments) relativeDelay(i int, a *average) (lag, info float64) {
 	cross := make([]complex128, len(a.h))
 	for k, w := range a.weight {
 		if w > 0 {
 			cross[k] = complex(w, 0) * s.y[i][k] * cmplx.Conj(a.h[k]*s.x[i][k])
 		}
 	}
-	d, _ := s.stationary(cross)
+	d, _ := delay.Peak(cross, s.plan.Len(), 0)
 	for k, w := range a.weight {
 		omega := 2 * math.Pi * float64(k) / float64(s.plan.Len())
-		info += 2 * w * omega * omega * power(a.h[k]) * power(s.x[i][k])
+		info += 2 * w * omega * omega * fft.Power(a.h[k]) * fft.Power(s.x[i][k])
 	}
 	return d, info
-}
-
-// stationary is where near zero Re Σ C exp(jωτ) has its peak, by Newton's
-// method, and Σ ω² Re C exp(jωτ) there.
-func (s *segments) stationary(cross []complex128) (tau, bend float64) {
-	for range 12 {
-		var first float64
-		bend = 0
-		for k, c := range cross {
-			if c == 0 {
-				continue
-			}
-			w := 2 * math.Pi * float64(k) / float64(s.plan.Len())
-			sin, cos := math.Sincos(w * tau)
-			first -= w * (real(c)*sin + imag(c)*cos)
-			bend += w * w * (real(c)*cos - imag(c)*sin)
-		}
-		if bend <= 0 {
-			return tau, math.SmallestNonzeroFloat64
-		}
-		step := max(-0.5, min(0.5, first/bend))
-		if tau += step; math.Abs(step) < 1e-6 {
-			break
-		}
-	}
-	return tau, bend
 }
 
 // straight is the line through points of a weight each (nil: 1), by least

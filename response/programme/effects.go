@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -100,7 +101,7 @@ func (e *Effects) onsets(c *Comparison) {
 	rise := func(sum []float64, i int) (rise, level float64) {
 		was := (sum[i] - sum[i-before]) / float64(before)
 		is := (sum[i+after] - sum[i]) / float64(after)
-		return decibel((is + 1e-14) / (was + 1e-14)), is
+		return decibel.OfPower((is + 1e-14) / (was + 1e-14)), is
 	}
 	var loudest float64
 	for i := before; i+after < len(direct); i++ {
@@ -110,7 +111,7 @@ func (e *Effects) onsets(c *Comparison) {
 	var changes []float64
 	for i := before; i+after < len(direct); i++ {
 		r, level := rise(x, i)
-		if r < onsetRise || level < loudest*math.Pow(10, onsetFloor/10) {
+		if r < onsetRise || level < loudest*decibel.Power(onsetFloor) {
 			continue
 		}
 		// The steepest place within 20 ms is the onset.
@@ -158,8 +159,8 @@ func (c *Comparison) LevelDifference() response.Figure {
 		if !b.Known {
 			continue
 		}
-		p := math.Pow(10, (b.Direct+smoothing.AWeighting(b.Centre))/10)
-		q := p * math.Pow(10, b.Difference/10)
+		p := decibel.Power(b.Direct + smoothing.AWeighting(b.Centre))
+		q := p * decibel.Power(b.Difference)
 		before += p
 		after += q
 		slack += q * q * b.Uncertainty * b.Uncertainty
@@ -167,5 +168,5 @@ func (c *Comparison) LevelDifference() response.Figure {
 	if before == 0 {
 		return response.NotKnown("dB")
 	}
-	return response.Figure{Value: decibel(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
+	return response.Figure{Value: decibel.OfPower(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
 }

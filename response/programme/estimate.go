@@ -3,6 +3,9 @@ package programme
 import (
 	"math"
 	"math/cmplx"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
 )
 
 // estimate is what the bins of a cell or a band say.
@@ -45,7 +48,7 @@ func (t *tier) estimate(b bins, ratio float64, each bool) estimate {
 		}
 		yy += w * t.total.yy[k]
 		if x := t.total.xx[k]; x > 0 {
-			explained += w * (power(t.total.xy[k])/x + t.leaked(k))
+			explained += w * (fft.Power(t.total.xy[k])/x + t.leaked(k))
 		}
 	}
 	unknown := estimate{h1: cmplx.NaN(), h2: cmplx.NaN(), tls: cmplx.NaN(), coherence: math.NaN(), difference: math.NaN(), uncertainty: math.NaN(), half: math.NaN()}
@@ -58,7 +61,7 @@ func (t *tier) estimate(b bins, ratio float64, each bool) estimate {
 	// Neighbouring bins of a Hann window share half of their noise's power.
 	e.averages = segments * max(1, sum/2)
 	if !each {
-		explained = power(xy) / xx
+		explained = fft.Power(xy) / xx
 		segments = e.averages
 	}
 	// What n averages explain by chance comes off: E|Σ X*N|²/Σ|X|² = Snn.
@@ -69,7 +72,7 @@ func (t *tier) estimate(b bins, ratio float64, each bool) estimate {
 		return unknown
 	}
 	e.coherence = explained / yy
-	e.difference = 10 * math.Log10(explained/xx)
+	e.difference = decibel.OfPower(explained / xx)
 	e.uncertainty, e.half = t.spread(b, each, xy/complex(xx, 0)).result(explained, t.correlation())
 	return e
 }

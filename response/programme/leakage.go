@@ -1,5 +1,7 @@
 package programme
 
+import "example.com/earnest/internal/fft"
+
 // What falls across the ends of segments. A segment of y is not what the filter
 // makes of the segment of x, for the filter rings across its ends. To first
 // order in the length of the ring over that of the segment,
@@ -43,14 +45,14 @@ func (s *sums) slopes() []complex128 {
 			v := complex(w, 0) * s.xy[j] / complex(s.xx[j], 0)
 			weight += w
 			place += complex(w, 0) * p
-			square += w * power(p)
+			square += w * fft.Power(p)
 			h += v
 			product += v * complex(real(p), -imag(p))
 		}
 		if weight == 0 {
 			continue
 		}
-		if spread := square - power(place)/weight; spread > 1e-9*square {
+		if spread := square - fft.Power(place)/weight; spread > 1e-9*square {
 			out[k] = (product - h*complex(real(place), -imag(place))/complex(weight, 0)) / complex(spread, 0)
 		}
 	}
@@ -62,7 +64,7 @@ func (t *tier) leaked(k int) float64 {
 	if t.total.xx[k] == 0 {
 		return 0
 	}
-	return power(t.slopes[k]) * max(0, t.total.dd[k]-power(t.total.xd[k])/t.total.xx[k])
+	return fft.Power(t.slopes[k]) * max(0, t.total.dd[k]-fft.Power(t.total.xd[k])/t.total.xx[k])
 }
 
 // whole is bin k of s without what falls across the segments' ends: Σ X*(Y − H'D).
@@ -76,5 +78,5 @@ func (t *tier) wholeThrough(k int) float64 {
 	}
 	h := t.whole(s, k) / complex(s.xx[k], 0)
 	m := t.slopes[k] * s.xd[k]
-	return max(0, s.yy[k]-2*(real(h)*real(m)+imag(h)*imag(m))-power(t.slopes[k])*s.dd[k])
+	return max(0, s.yy[k]-2*(real(h)*real(m)+imag(h)*imag(m))-fft.Power(t.slopes[k])*s.dd[k])
 }

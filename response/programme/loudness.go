@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/smoothing"
 )
 
@@ -20,8 +21,8 @@ type Loudness struct {
 
 func (c *Comparison) loudness(p *pass) {
 	for k, l := range [2]*Loudness{&c.Direct, &c.Through} {
-		l.RMS = 10 * math.Log10(p.levels[k].power/float64(p.shared))
-		l.Peak = 20 * math.Log10(p.levels[k].peak)
+		l.RMS = decibel.OfPower(p.levels[k].power / float64(p.shared))
+		l.Peak = decibel.OfAmplitude(p.levels[k].peak)
 		l.Crest = l.Peak - l.RMS
 	}
 	var direct, through float64
@@ -29,7 +30,7 @@ func (c *Comparison) loudness(p *pass) {
 		t := serving(c.tiers, f)
 		k := int(math.Round(f * float64(t.n) / t.rate))
 		for ; k < t.n/2 && t.frequency(k) < c.Asked.High && serving(c.tiers, t.frequency(k)) == t; k++ {
-			w := t.density() * t.rate / float64(t.n) * math.Pow(10, smoothing.AWeighting(t.frequency(k))/10)
+			w := t.density() * t.rate / float64(t.n) * decibel.Power(smoothing.AWeighting(t.frequency(k)))
 			direct += w * t.total.xx[k]
 			through += w * t.total.yy[k]
 			c.top = max(c.top, t.density()*t.total.xx[k])
@@ -39,7 +40,7 @@ func (c *Comparison) loudness(p *pass) {
 			break
 		}
 	}
-	c.Direct.AWeighted, c.Through.AWeighted = 10*math.Log10(direct), 10*math.Log10(through)
+	c.Direct.AWeighted, c.Through.AWeighted = decibel.OfPower(direct), decibel.OfPower(through)
 }
 
 func (t *tier) frequency(k int) float64 { return float64(k) * t.rate / float64(t.n) }

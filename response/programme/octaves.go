@@ -3,7 +3,7 @@ package programme
 import (
 	"math"
 
-	"example.com/earnest/internal/sinc"
+	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/smoothing"
 )
 
@@ -136,7 +136,7 @@ func (t *tier) density() float64 {
 var halfBand = func() (odd [8]float64) {
 	for i := range odd {
 		u := float64(2*i + 1)
-		odd[i] = 0.5 * sinc.Kernel(u/2, 8, 10)
+		odd[i] = 0.5 * interpolate.Kernel(u/2, 8, 10)
 	}
 	// A constant passes unchanged: the even taps give one half, these the other.
 	var sum float64

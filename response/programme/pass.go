@@ -5,6 +5,9 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/interpolate"
+	"example.com/earnest/internal/parallel"
 )
 
 // pass goes once through both recordings, in blocks, several at a time: it
@@ -13,7 +16,7 @@ import (
 type pass struct {
 	direct, through []float64
 	alignment       *Alignment
-	interpolator    *interpolator
+	interpolator    *interpolate.Table
 	from, shared    int // in samples of the direct recording
 	tiers           []*tier
 	levels          [2]running // direct, through
@@ -59,7 +62,7 @@ func (p *pass) run() {
 	blocks := make([]*block, (p.shared+blockLen-1)/blockLen)
 	var turn sync.Mutex
 	next := 0
-	parallel(len(blocks), func() func(int) {
+	parallel.With(len(blocks), func() func(int) {
 		w := newWorker(p)
 		return func(i int) {
 			b := w.block(i * blockLen)
@@ -158,7 +161,7 @@ func (w *worker) fill(base int) {
 	if w.alignment.Inverted {
 		gain = -1
 	}
-	w.interpolator.read(w.y[skip:skip+to-from], w.through, w.alignment.place(float64(from)), w.alignment.step(), gain)
+	read(w.y[skip:skip+to-from], w.through, w.interpolator, w.alignment.place(float64(from)), w.alignment.step(), gain)
 }
 
 // energies adds up a block of one signal, and keeps the energy of each step.

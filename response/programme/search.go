@@ -5,7 +5,10 @@ import (
 	"slices"
 	"sync"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
+	"example.com/earnest/internal/parallel"
 )
 
 const (
@@ -115,7 +118,7 @@ func (t *thinned) find(start, from, to int) match {
 	lags := to - from - t.excerpt + 1
 	c := make([]float64, lags)
 	useful := n - t.excerpt + 1
-	parallel((lags+useful-1)/useful, func() func(int) {
+	parallel.With((lags+useful-1)/useful, func() func(int) {
 		spectrum, out := make([]complex128, n/2+1), make([]float64, n)
 		return func(i int) {
 			begin := from + i*useful
@@ -130,7 +133,7 @@ func (t *thinned) find(start, from, to int) match {
 	if peak < 0 {
 		return none
 	}
-	none.lag = (float64(from+peak-start) + vertex(c, peak)) * float64(t.step)
+	none.lag = (float64(from+peak-start) + vertexNear(c, peak)) * float64(t.step)
 	none.prominence = prominence
 	return none
 }
@@ -139,10 +142,10 @@ func (t *thinned) find(start, from, to int) match {
 func flattener(spectrum []complex128) []complex128 {
 	var mean float64
 	for _, v := range spectrum {
-		mean += power(v) / float64(len(spectrum))
+		mean += fft.Power(v) / float64(len(spectrum))
 	}
 	for k, v := range spectrum {
-		scale := 1 / (power(v) + 1e-3*mean + math.SmallestNonzeroFloat64)
+		scale := 1 / (fft.Power(v) + 1e-3*mean + math.SmallestNonzeroFloat64)
 		spectrum[k] = complex(real(v)*scale, -imag(v)*scale)
 	}
 	return spectrum
@@ -176,18 +179,14 @@ func prominent(c []float64, around int) (peak int, decibels float64) {
 			best, peak = score, i
 		}
 	}
-	return peak, 10 * math.Log10(best)
+	return peak, decibel.OfPower(best)
 }
 
-// vertex is where the parabola through three magnitudes about index i has its
-// vertex, −0.5 to 0.5.
-func vertex(c []float64, i int) float64 {
+// vertexNear is where the parabola through three magnitudes about index i has its vertex, −0.5 to
+// 0.5.
+func vertexNear(c []float64, i int) float64 {
 	if i == 0 || i+1 == len(c) {
 		return 0
 	}
-	a, b, d := math.Abs(c[i-1]), math.Abs(c[i]), math.Abs(c[i+1])
-	if bend := 2*b - a - d; bend > 0 {
-		return max(-0.5, min(0.5, (d-a)/(2*bend)))
-	}
-	return 0
+	return interpolate.Vertex(math.Abs(c[i-1]), math.Abs(c[i]), math.Abs(c[i+1]))
 }

@@ -5,6 +5,9 @@ import (
 	"slices"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
+	"example.com/earnest/internal/parallel"
+	"example.com/earnest/internal/statistic"
 )
 
 const (
@@ -22,7 +25,7 @@ const (
 type segments struct {
 	direct, through Channel
 	plan            *fft.Plan
-	interpolator    *interpolator
+	interpolator    *interpolate.Table
 	window          []float64
 	starts          []int
 	x, y            [][]complex128 // spectra
@@ -46,7 +49,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	}
 	s.x, s.y = make([][]complex128, count), make([][]complex128, count)
 	s.lag, s.info = make([]float64, count), make([]float64, count)
-	parallel(count, func() func(int) {
+	parallel.With(count, func() func(int) {
 		windowed := make([]float64, n)
 		return func(i int) { s.x[i] = s.spectrum(nil, direct.Samples[s.starts[i]:], windowed) }
 	})
@@ -68,7 +71,7 @@ func (s *segments) dropQuiet() {
 	energy := make([]float64, len(s.x))
 	for i, x := range s.x {
 		for _, v := range x {
-			energy[i] += power(v)
+			energy[i] += fft.Power(v)
 		}
 	}
 	loudest := slices.Max(energy)
@@ -82,11 +85,11 @@ func (s *segments) dropQuiet() {
 // place reads the through recording where the line says each segment stands.
 func (s *segments) place(l line) {
 	n := s.plan.Len()
-	parallel(len(s.starts), func() func(int) {
+	parallel.With(len(s.starts), func() func(int) {
 		buffer := make([]float64, n)
 		return func(i int) {
 			start := float64(s.starts[i])
-			s.interpolator.read(buffer, s.through.Samples, start+l.at(start), 1+l.slope, s.sign)
+			read(buffer, s.through.Samples, s.interpolator, start+l.at(start), 1+l.slope, s.sign)
 			s.y[i] = s.spectrum(s.y[i], buffer, buffer)
 		}
 	})
@@ -110,7 +113,7 @@ func (s *segments) used() (n int) {
 func (s *segments) coarse(l *line) error {
 	s.place(*l)
 	peaks := make([]float64, len(s.starts))
-	parallel(len(s.starts), func() func(int) {
+	parallel.With(len(s.starts), func() func(int) {
 		cross, out := make([]complex128, s.plan.Bins()), make([]float64, s.plan.Len())
 		return func(i int) {
 			if !math.IsNaN(s.lag[i]) {
@@ -147,12 +150,12 @@ func (s *segments) coarse(l *line) error {
 func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag, height float64) {
 	var top float64
 	for _, v := range s.x[i][1:] {
-		top = max(top, power(v))
+		top = max(top, fft.Power(v))
 	}
 	for k, v := range s.x[i] {
 		cross[k] = 0
-		if c := s.y[i][k] * complex(real(v), -imag(v)); power(v) > 1e-8*top && c != 0 {
-			cross[k] = c / complex(math.Sqrt(power(c)), 0)
+		if c := s.y[i][k] * complex(real(v), -imag(v)); fft.Power(v) > 1e-8*top && c != 0 {
+			cross[k] = c / complex(math.Sqrt(fft.Power(c)), 0)
 		}
 	}
 	s.plan.Inverse(out, cross)
@@ -163,7 +166,7 @@ func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag
 	if peak < 0 || prominence < fineProminence {
 		return math.NaN(), 0
 	}
-	return float64(peak-n/4) + vertex(c, peak), c[peak]
+	return float64(peak-n/4) + vertexNear(c, peak), c[peak]
 }
 
 // robust is the line through the medians: the slope is the median of those of
@@ -180,7 +183,7 @@ func (s *segments) robust() line {
 	}
 	var l line
 	if len(slopes) > 2 {
-		l.slope = medianOf(slopes)
+		l.slope = statistic.Median(slopes)
 	}
 	var lags []float64
 	for i, v := range s.lag {
@@ -188,20 +191,13 @@ func (s *segments) robust() line {
 			lags = append(lags, v-l.slope*s.middle(i))
 		}
 	}
-	l.lag = medianOf(lags)
+	l.lag = statistic.Median(lags)
 	for i, v := range s.lag {
 		if math.Abs(v-l.at(s.middle(i))) > 2 {
 			s.lag[i] = math.NaN()
 		}
 	}
 	return l
-}
-
-// medianOf sorts its argument.
-func medianOf(x []float64) float64 {
-	slices.Sort(x)
-	n := len(x)
-	return (x[(n-1)/2] + x[n/2]) / 2
 }
 
 // leastJump is the smallest jump in samples that is called a cut.
@@ -223,14 +219,14 @@ func (s *segments) step() error {
 	for i := range slopes {
 		slopes[i] = (lag[i+1] - lag[i]) / (at[i+1] - at[i])
 	}
-	slope := medianOf(slopes)
+	slope := statistic.Median(slopes)
 	for i := range lag {
 		lag[i] -= slope * at[i]
 	}
 	best, where := 0.0, 0
 	for i := 3; i <= len(lag)-3; i++ {
-		before, spreadBefore := middleOf(lag[:i])
-		after, spreadAfter := middleOf(lag[i:])
+		before, spreadBefore := statistic.MedianDeviation(lag[:i])
+		after, spreadAfter := statistic.MedianDeviation(lag[i:])
 		jump := after - before
 		if math.Abs(jump) > max(leastJump, 8*max(spreadBefore, spreadAfter)) && math.Abs(lag[i]-lag[i-1]) > math.Abs(jump)/2 && math.Abs(jump) > math.Abs(best) {
 			best, where = jump, i
@@ -241,14 +237,4 @@ func (s *segments) step() error {
 	}
 	fs := float64(s.direct.SampleRate)
 	return &CutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs, Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
-}
-
-// middleOf is the median, and the median distance from it.
-func middleOf(x []float64) (middle, spread float64) {
-	middle = medianOf(slices.Clone(x))
-	away := make([]float64, len(x))
-	for i, v := range x {
-		away[i] = math.Abs(v - middle)
-	}
-	return middle, medianOf(away)
 }

@@ -128,7 +128,7 @@ func totalLeastSquares(xx, yy float64, xy complex128, ratio float64) complex128 
 		return cmplx.NaN()
 	}
 	d := yy - ratio*xx
-	root := math.Sqrt(d*d + 4*ratio*power(xy))
+	root := math.Sqrt(d*d + 4*ratio*fft.Power(xy))
 	if d < 0 { // the same without cancellation
 		return complex(2*ratio, 0) * xy / complex(root-d, 0)
 	}
@@ -139,10 +139,8 @@ func coherence(xx, yy float64, xy complex128) float64 {
 	if xx == 0 || yy == 0 {
 		return math.NaN()
 	}
-	return min(1, power(xy)/(xx*yy))
+	return min(1, fft.Power(xy)/(xx*yy))
 }
-
-func power(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
 
 // effectiveAverages is as Spectra.EffectiveAverages says, for a Hann window.
 func effectiveAverages(count, n, hop int) float64 {

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/fft"
 )
 
 // spread says how uncertain the power of an estimate is from how much the
@@ -50,7 +52,7 @@ func (s *spread) add(h complex128, xx []float64, rest []complex128) {
 	if total == 0 {
 		return
 	}
-	q := power(h) * total
+	q := fft.Power(h) * total
 	s.all += q
 	for g, v := range xx {
 		share := v / total

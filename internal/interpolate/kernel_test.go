@@ -1,4 +1,4 @@
-package sinc
+package interpolate
 
 import (
 	"math"

@@ -1,0 +1,10 @@
+package interpolate
+
+// Vertex is where the parabola through three values at −1, 0 and 1 has its maximum, held to −0.5 … 0.5.
+// It is 0 where the middle value is no maximum.
+func Vertex(before, middle, after float64) float64 {
+	if curvature := before - 2*middle + after; curvature < 0 {
+		return max(-0.5, min(0.5, (before-after)/2/curvature))
+	}
+	return 0
+}
