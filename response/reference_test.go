@@ -91,6 +91,8 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 	}
 	known.Values(t, "statistics.json", &reference)
 	require.Len(t, reference.Quantiles, 56)
+	low, high := response.NotKnown("dB").Interval(0.95)
+	assert.True(t, math.IsNaN(low) && math.IsNaN(high), "no quantile makes an interval of what is not known")
 	for _, q := range reference.Quantiles {
 		f := response.Figure{Value: 3, DegreesOfFreedom: q.Freedom, Unit: "dB"}.WithUncertainty(0.5)
 		assert.InEpsilon(t, q.Factor, f.Coverage(q.Probability), 1e-8, "%v; two routines for one quantile", q)
