@@ -90,6 +90,12 @@ func (c Curve) UncertaintyAt(f float64) float64 {
 // an end of the curve: the rounding of a grid made by exponentials.
 const edge = 1e-9
 
+// Figure is the level at f Hz with its standard uncertainty, in dB, interpolated as At and
+// UncertaintyAt are.
+func (c Curve) Figure(f float64) Figure {
+	return Figure{Value: c.At(f), Uncertainty: c.UncertaintyAt(f), Unit: "dB"}
+}
+
 func (c Curve) interpolate(values []float64, f float64) float64 {
 	n := len(c.Frequency)
 	if n == 0 || !c.Valid.holds(f) {

@@ -72,11 +72,11 @@ func measure(path string) (target.Session, error) {
 	if err != nil {
 		return target.Session{}, err
 	}
-	m, err := s.MeasureResponse(nil)
+	results, err := s.ReviewResponse(nil)
 	if err != nil {
 		return target.Session{}, err
 	}
-	seatings, err := m.Seatings()
+	seatings, _, err := results.PerSeating()
 	return target.Session{Name: s.Headphones.Name, Seatings: seatings}, err
 }
 

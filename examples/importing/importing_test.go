@@ -24,7 +24,6 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
-	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -153,6 +152,7 @@ func TestProgramWithoutSession(t *testing.T) {
 	race.Skip(t)
 	programs := readPage(t, filepath.Join(root(t), "examples/importing/README.md")).blocks("go")
 	require.Len(t, programs, 1)
+	assert.LessOrEqual(t, strings.Count(programs[0], "\n"), 60, "lines")
 	program := newStranger(t).program("review", programs[0])
 
 	s, err := sweep.New(sweep.Config{Start: 20, Stop: 20000, Duration: 6 * time.Second, SampleRate: 48000, Level: -12})
@@ -161,27 +161,49 @@ func TestProgramWithoutSession(t *testing.T) {
 	require.NoError(t, err)
 	h, _, r := rig.Demonstration()
 	folder := t.TempDir()
-	for name, channels := range map[string][][]float64{"direct.wav": r.Direct(stimulus.Channels()), "through.wav": r.Through(h, 0, stimulus.Channels())} {
+	save := func(name string, channels [][]float64) {
 		recording := &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: channels}
-		require.NoError(t, capture.Write(filepath.Join(folder, name), recording, capture.WriteOptions{}))
+		require.NoError(t, capture.Write(filepath.Join(folder, name), recording, capture.WriteOptions{Overwrite: true}))
 	}
-	command := exec.Command(program)
-	command.Dir = folder
-	out, err := command.CombinedOutput()
+	save("direct.wav", r.Direct(stimulus.Channels()))
+	for i, name := range []string{"first.wav", "second.wav", "third.wav"} {
+		save(name, r.Through(h, i, stimulus.Channels()))
+	}
+	out, err := command(program, folder, "first.wav", "second.wav", "third.wav").CombinedOutput()
 	require.NoError(t, err, string(out))
-	m := regexp.MustCompile(`^rms deviation ([0-9.]+) dB, tilt (-?[0-9.]+) dB/octave\ndistortion at 1 kHz ([0-9.]+) %\n$`).FindStringSubmatch(string(out))
-	require.NotNil(t, m, string(out))
-
-	// Every octave weighs the same, and the level is fitted: the rms about the mean over a logarithmic grid.
-	grid := response.LogGrid(20, 20000, 48)
-	var sum, squares float64
-	for _, f := range grid {
-		v := decibels(r.Truth(h, rig.Left, 0, f))
-		sum, squares = sum+v, squares+v*v
+	lines := regexp.MustCompile(`(left|right), ([0-9]+) Hz: (-?[0-9.]+) dB with u = ([0-9.]+) dB, distortion ([0-9.]+) % with u = ([0-9.]+) %, floor (-[0-9]+) dB\n`).FindAllStringSubmatch(string(out), -1)
+	require.Len(t, lines, 6, string(out))
+	for _, m := range lines {
+		side, f := map[string]rig.Side{"left": rig.Left, "right": rig.Right}[m[1]], number(t, m[2])
+		var level, distortion float64
+		for i := range 3 {
+			level += decibels(r.Truth(h, side, i, f)) / 3
+		}
+		distortion = 100 * trueTHD(r, h, side, f)
+		assert.InDelta(t, level, number(t, m[3]), 0.5, "dB; smoothing over 1/12 octave, the plate's ripple; %s", m[0])
+		assert.GreaterOrEqual(t, number(t, m[4]), 0.3, "dB; what the rig adds is in it")
+		assert.InDelta(t, distortion, number(t, m[5]), 4*number(t, m[6])+0.02*distortion, "%%; four standard uncertainties of three seatings, and the level at each; %s", m[0])
+		assert.Less(t, number(t, m[7]), 20*math.Log10(distortion/100), "dB; the reading stands above its floor")
 	}
-	n := float64(len(grid))
-	assert.InDelta(t, math.Sqrt(squares/n-sum*sum/n/n), number(t, m[1]), 0.1, "dB; smoothing over 1/12 octave takes a little")
-	assert.InDelta(t, 100*trueTHD(r, h, rig.Left, 1000), number(t, m[3]), 0.02, "%%; noise, and two decimals")
+
+	// A seating that is not fit is left out, said, and the others are measured.
+	clipped := r.Through(h, 1, stimulus.Channels())
+	for k := range clipped {
+		for i, v := range clipped[k] {
+			clipped[k][i] = math.Max(-1, math.Min(1, 40*v))
+		}
+	}
+	save("second.wav", clipped)
+	out, err = command(program, folder, "first.wav", "second.wav", "third.wav").CombinedOutput()
+	require.NoError(t, err, string(out))
+	assert.Regexp(t, `second.wav, left side: .*\n.*clips`, string(out))
+	assert.Contains(t, string(out), "right, 1000 Hz: ")
+}
+
+func command(program, folder string, args ...string) *exec.Cmd {
+	c := exec.Command(program, args...)
+	c.Dir = folder
+	return c
 }
 
 // Programs on other pages compile too.

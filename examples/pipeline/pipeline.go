@@ -129,18 +129,13 @@ func measure(path string) Record {
 }
 
 func review(path string) (report.Results, error) {
-	silent := func(string) {}
 	s, err := session.Read(path)
 	if err != nil {
 		return report.Results{}, err
 	}
-	m, err := s.Measure(silent)
+	results, err := s.Review(nil)
 	if err != nil {
 		return report.Results{}, err
 	}
-	j, err := m.Judge(silent)
-	if err != nil {
-		return report.Results{}, err
-	}
-	return report.Compile(m, j)
+	return report.Compile(results)
 }

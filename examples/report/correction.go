@@ -4,12 +4,12 @@ import (
 	"fmt"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
+	"example.com/earnest/target/review"
 )
 
 // correctionPlot draws the deviation from the target before and after the
 // corrective filters, and what they add.
-func correctionPlot(j *session.Judgement) plot.Plot {
+func correctionPlot(j *review.Judgement) plot.Plot {
 	c := j.Correction
 	p := plot.Plot{
 		ID: "correction", Title: "Deviation before and after correction", X: plot.Frequency(20, 20000),
@@ -43,7 +43,7 @@ type Correction struct {
 	Warnings []string `json:"warnings"`
 }
 
-func compileCorrection(j *session.Judgement) *Correction {
+func compileCorrection(j *review.Judgement) *Correction {
 	c := j.Correction
 	if c == nil {
 		return nil

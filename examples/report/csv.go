@@ -6,7 +6,7 @@ import (
 	"math"
 	"strconv"
 
-	"example.com/earnest/examples/session"
+	"example.com/earnest/target/review"
 )
 
 // The CSV files are tidy: one observation a row, one variable a column, a
@@ -15,7 +15,7 @@ import (
 // writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db,
 // phase_deg: every seating of each side, and their mean with the standard
 // uncertainty of its level.
-func writeResponse(w io.Writer, m *session.Measurement) error {
+func writeResponse(w io.Writer, m *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"frequency_hz", "side", "seating", "level_db", "uncertainty_db", "phase_deg"})
 	for _, side := range m.Sides() {
@@ -38,7 +38,7 @@ func degrees(radians float64) string { return Number(radians * 180 / math.Pi).St
 // writeDistortion writes fundamental_hz, side, seating, order, level_db,
 // floor_db, bound_db: each harmonic relative to the fundamental where it stands
 // clear of its floor, the floor, and the level it does not exceed.
-func writeDistortion(w io.Writer, m *session.Measurement) error {
+func writeDistortion(w io.Writer, m *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db", "bound_db"})
 	for _, side := range m.Sides() {

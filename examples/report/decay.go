@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target/review"
 )
 
 // decaySpan is by how much the energy has to fall, in dB, for the time that is
@@ -24,7 +24,7 @@ type DecayRow struct {
 }
 
 // compileDecay is the decay of each side in its first seating.
-func compileDecay(m *session.Measurement) (map[string][]DecayRow, error) {
+func compileDecay(m *review.Results) (map[string][]DecayRow, error) {
 	out := map[string][]DecayRow{}
 	for _, side := range m.Sides() {
 		decays, err := side.Seatings[0].Transfer.Impulse().Decays(response.DecayConfig{})

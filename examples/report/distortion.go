@@ -8,9 +8,9 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // Distortion is harmonics against the frequency of the fundamental, of the first
@@ -47,7 +47,7 @@ type Order struct {
 	BoundDB     []Number `json:"bound_db"`
 }
 
-func compileDistortion(side *session.Side) Distortion {
+func compileDistortion(side *review.Side) Distortion {
 	r := side.Seatings[0]
 	hs := r.Harmonics
 	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
@@ -129,7 +129,7 @@ func ratioLevels(ratio []float64) []float64 {
 
 // distortionPlot draws the harmonics of one side where they stand clear of
 // their floor, their total, and the floor as a floor.
-func distortionPlot(side *session.Side, sweepLevel float64) plot.Plot {
+func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 	r := side.Seatings[0]
 	hs := r.Harmonics
 	p := plot.Plot{

@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // −60 dB is 0.1 %; 2 dB above the floor nothing is known, and so nothing is
@@ -19,7 +19,7 @@ func TestTotalDistortionNearItsFloorIsNotKnown(t *testing.T) {
 		Fundamental: []float64{100, 1000},
 		Orders:      []distortion.Order{{N: 2, Level: []float64{-60, -80}, Floor: []float64{-100, -82}}},
 	}
-	d := compileDistortion(&session.Side{Seatings: []*session.Reading{{Harmonics: hs}}})
+	d := compileDistortion(&review.Side{Seatings: []*review.Reading{{Harmonics: hs}}})
 	for _, percent := range [][]Number{d.THDToFundamental, d.THDToTotal} {
 		assert.InDelta(t, 0.1, float64(percent[0]), 1e-6, "%; to the total it is less by a part in two million")
 		assert.True(t, math.IsNaN(float64(percent[1])))

@@ -6,9 +6,9 @@ import (
 	"slices"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // Impedance is the magnitude of the impedance, at the frequencies of the
@@ -38,7 +38,7 @@ type Output struct {
 }
 
 // compileImpedance is nil where it was not measured.
-func compileImpedance(m *session.Measurement) *Impedance {
+func compileImpedance(m *review.Results) *Impedance {
 	if m.Impedance == nil {
 		return nil
 	}
@@ -55,8 +55,8 @@ func compileImpedance(m *session.Measurement) *Impedance {
 		Remarks: list(m.Impedance.Findings),
 	}
 	if m.OutputLoss != nil {
-		c, a := m.OutputLoss.Resample(grid), m.Session.Amplifier
-		out.Output = &Output{a.Name, a.OutputOhms, numbers(c.Level), numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
+		c := m.OutputLoss.Resample(grid)
+		out.Output = &Output{m.Drive.AmplifierName, m.Drive.Amplifier.OutputImpedance.Value, numbers(c.Level), numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
 	}
 	return out
 }
@@ -67,7 +67,7 @@ func ohmsAt(z response.Curve, f float64) response.Figure {
 	return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * z.UncertaintyAt(f), Unit: "Ω"}
 }
 
-func impedancePlot(m *session.Measurement) plot.Plot {
+func impedancePlot(m *review.Results) plot.Plot {
 	z := m.Impedance
 	s := plot.Series{Name: "magnitude", X: z.Frequency, Y: z.Magnitude(), Style: plot.Blue}
 	if z.Uncertainty != nil {
@@ -86,13 +86,13 @@ func impedancePlot(m *session.Measurement) plot.Plot {
 	return p
 }
 
-func outputLossPlot(m *session.Measurement) plot.Plot {
+func outputLossPlot(m *review.Results) plot.Plot {
 	c := *m.OutputLoss
 	p := plot.Plot{
-		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω", m.Session.Amplifier.OutputOhms),
+		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω", m.Drive.Amplifier.OutputImpedance.Value),
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("change", c, halfWidths(c.Uncertainty), plot.Violet)},
 		DecibelsPerDecade: 10, Notes: shading(c.Uncertainty),
-		Summary: fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", m.Session.Amplifier.Name, c.At(1000)),
+		Summary: fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", m.Drive.AmplifierName, c.At(1000)),
 	}
 	p.Y = levelAxis("Change", p.X, 1, 3, p.Series)
 	return p

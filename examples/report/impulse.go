@@ -5,12 +5,12 @@ import (
 	"math"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target/review"
 )
 
 // impulsePlot draws the impulse response of the headphones alone.
-func impulsePlot(m *session.Measurement) plot.Plot {
+func impulsePlot(m *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "impulse", Title: "Impulse response",
 		X:     plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 5},
@@ -27,7 +27,7 @@ func impulsePlot(m *session.Measurement) plot.Plot {
 }
 
 // stepPlot draws the step response of the headphones alone.
-func stepPlot(m *session.Measurement) plot.Plot {
+func stepPlot(m *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "step", Title: "Step response",
 		X:       plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 10},

@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response/level"
+	"example.com/earnest/target/review"
 )
 
 // BandLevel is one third octave of a level, and why it is not known where it is
@@ -36,7 +36,7 @@ type Spill struct {
 }
 
 // compileIsolation is nil where it was not measured.
-func compileIsolation(m *session.Measurement) *Isolation {
+func compileIsolation(m *review.Results) *Isolation {
 	if m.Isolation == nil {
 		return nil
 	}
@@ -44,11 +44,11 @@ func compileIsolation(m *session.Measurement) *Isolation {
 }
 
 // compileSpill is nil where it was not measured.
-func compileSpill(m *session.Measurement) *Spill {
-	if m.Spill == nil {
+func compileSpill(m *review.Results) *Spill {
+	if m.SoundLeakage == nil {
 		return nil
 	}
-	s := m.Spill
+	s := m.SoundLeakage
 	return &Spill{figure(s.Distance), figure(s.A), Number(s.Unknown), bandLevels(&s.BandLevels), list(s.Findings)}
 }
 
@@ -61,7 +61,7 @@ func bandLevels(l *level.BandLevels) []BandLevel {
 	return out
 }
 
-func isolationPlot(m *session.Measurement) plot.Plot {
+func isolationPlot(m *review.Results) plot.Plot {
 	c := m.Isolation.Curve
 	p := plot.Plot{
 		ID: "isolation", Title: "Isolation from outside noise",
@@ -75,8 +75,8 @@ func isolationPlot(m *session.Measurement) plot.Plot {
 }
 
 // spillPlot draws what others hear of the pair.
-func spillPlot(m *session.Measurement) plot.Plot {
-	s := m.Spill
+func spillPlot(m *review.Results) plot.Plot {
+	s := m.SoundLeakage
 	p := plot.Plot{
 		ID: "spill", Title: "What others hear",
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, halfWidths(s.Curve.Uncertainty), plot.Vermilion)},

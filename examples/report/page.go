@@ -12,9 +12,9 @@ import (
 	"unicode/utf8"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
+	"example.com/earnest/target/review"
 )
 
 //go:embed page.html
@@ -67,10 +67,10 @@ type column struct{ Key, Title string }
 
 // writePage writes the page. It holds its style, its pictures and its few
 // lines of script; it asks for nothing.
-func writePage(w io.Writer, r Results, m *session.Measurement, j *session.Judgement) error {
+func writePage(w io.Writer, r Results, m *review.Results, j *review.Judgement) error {
 	v := &view{
 		R: r, Columns: columns(m), Tolerance: toleranceWords(j.Mean.Tolerance), Decay: decayWords(r),
-		Caution: level.Caution, NoTarget: m.Session.Target.File == "" && m.Session.Target.Pair == "",
+		Caution: level.Caution, NoTarget: j.NoTarget,
 		Missing: missing(m),
 		Style:   plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
 		plots:    plots(r, m, j),
@@ -175,7 +175,7 @@ func (v *view) Definitions() []glossaryEntry { return v.entries() }
 func (v *view) Both() bool { return len(v.Columns) == 3 }
 
 // columns are the sides and the mean of both, or the only side.
-func columns(m *session.Measurement) []column {
+func columns(m *review.Results) []column {
 	var out []column
 	for _, s := range m.Sides() {
 		out = append(out, column{s.Name, s.Name})
@@ -187,7 +187,7 @@ func columns(m *session.Measurement) []column {
 }
 
 // missing says what the session has no recordings or words for.
-func missing(m *session.Measurement) string {
+func missing(m *review.Results) string {
 	var out []string
 	for _, part := range []struct {
 		missing bool
@@ -196,12 +196,12 @@ func missing(m *session.Measurement) string {
 		{m.Left == nil, "the left side"},
 		{m.Right == nil, "the right side"},
 		{len(m.Programmes) == 0, "music and speech"},
-		{len(m.Session.Claims) == 0, "figures of the maker’s"},
-		{len(m.Session.Rivals) == 0, "other pairs"},
+		{len(m.Judgement.Claims) == 0, "figures of the maker’s"},
+		{m.Judgement.Ranking == nil, "other pairs"},
 		{m.Sound == nil, "a calibrator’s tone, so levels in sound pressure, sensitivity and safe times are not known"},
 		{m.Impedance == nil, "impedance"},
 		{m.Isolation == nil, "isolation from outside noise"},
-		{m.Spill == nil, "what others hear"},
+		{m.SoundLeakage == nil, "what others hear"},
 	} {
 		if part.missing {
 			out = append(out, part.words)

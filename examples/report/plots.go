@@ -2,8 +2,8 @@ package report
 
 import (
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target/review"
 )
 
 // sideStyle is the style of each side, the same in every plot.
@@ -48,13 +48,13 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 }
 
 // plots are those that have something to show, by id.
-func plots(r Results, m *session.Measurement, j *session.Judgement) map[string]plot.Plot {
+func plots(r Results, m *review.Results, j *review.Judgement) map[string]plot.Plot {
 	all := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
-	if len(m.Match.Level) > 0 {
+	if len(m.Difference.Level) > 0 {
 		all = append(all, matchPlot(m, j))
 	}
 	for _, side := range m.Sides() {
-		all = append(all, distortionPlot(side, m.Stimulus.Sweep().Level()))
+		all = append(all, distortionPlot(side, m.Config.Stimulus.Sweep().Level()))
 	}
 	if m.Impedance != nil {
 		all = append(all, impedancePlot(m))
@@ -65,7 +65,7 @@ func plots(r Results, m *session.Measurement, j *session.Judgement) map[string]p
 	if m.Isolation != nil {
 		all = append(all, isolationPlot(m))
 	}
-	if m.Spill != nil {
+	if m.SoundLeakage != nil {
 		all = append(all, spillPlot(m))
 	}
 	if j.Correction != nil && len(j.Correction.Filters) > 0 {

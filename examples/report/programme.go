@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/target/review"
 )
 
 // Programme is music or speech, direct against through.
@@ -37,7 +37,7 @@ type BandRow struct {
 	ResidualDB   Number `json:"residual_db"`
 }
 
-func compileProgramme(m *session.Material) Programme {
+func compileProgramme(m *review.Programme) Programme {
 	p := Programme{Name: m.Name, Kind: m.Kind, Covered: Number(math.NaN()), Bands: []BandRow{}, Remarks: []string{}}
 	for _, f := range m.Findings {
 		if f.Severity > capture.Note {
@@ -62,7 +62,7 @@ func compileProgramme(m *session.Material) Programme {
 
 // programmePlot draws what a piece of material says of the response, beside
 // what the sweep says, on one of the two axes.
-func programmePlot(i int, m *session.Measurement, material *session.Material, j *session.Judgement, log bool) plot.Plot {
+func programmePlot(i int, m *review.Results, material *review.Programme, j *review.Judgement, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
 		ID: programmeID(i), Title: fmt.Sprintf("Response from %s", material.Name),
@@ -99,7 +99,7 @@ func programmePlot(i int, m *session.Measurement, material *session.Material, j 
 }
 
 // programmeSentence is what a piece of material says, in words.
-func programmeSentence(material *session.Material) string {
+func programmeSentence(material *review.Programme) string {
 	c := material.Comparison
 	words := []string{fmt.Sprintf("The comparison covers %.0f %% of the energy of %s; what no steady, linear filter explains lies at %.0f dB relative to the whole.",
 		100*c.Covered, material.Name, c.ResidualLevel())}

@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // Response is the headphones' response, relative to the direct recording.
@@ -25,31 +25,31 @@ type Response struct {
 	HalfWidth95 map[string][]Number `json:"half_width_95_db"`
 	Match       []Number            `json:"match_db,omitempty"`
 	MatchHalf   []Number            `json:"match_half_width_95_db,omitempty"`
-	// MatchRMS is over session.MatchBand; missing where it is not known.
+	// MatchRMS is over review.MatchBand; missing where it is not known.
 	MatchRMS *Figure `json:"match_rms,omitempty"`
 	Seatings int     `json:"seatings"`
 }
 
-func compileResponse(m *session.Measurement, j *session.Judgement) Response {
+func compileResponse(m *review.Results, j *review.Judgement) Response {
 	r := Response{
 		Smoothing: smoothingWords, ValidHz: band(m.Mean.Valid),
 		FrequencyHz: numbers(m.Mean.Frequency),
 		Level:       map[string][]Number{"mean": numbers(m.Mean.Level)},
 		Uncertainty: map[string][]Number{"mean": numbers(m.Mean.Uncertainty)},
 		HalfWidth95: map[string][]Number{},
-		Match:       numbers(m.Match.Level),
-		Seatings:    len(m.Session.Seatings),
+		Match:       numbers(m.Difference.Level),
+		Seatings:    m.Seatings,
 	}
 	for _, side := range m.Sides() {
 		r.Level[side.Name] = numbers(side.Response().Level)
 		r.Uncertainty[side.Name] = numbers(side.Response().Uncertainty)
 		r.HalfWidth95[side.Name] = numbers(side.Confidence(confidence))
 	}
-	if len(m.Match.Level) > 0 {
+	if len(m.Difference.Level) > 0 {
 		r.MatchHalf = numbers(matchHalf(m))
 	}
-	if j.Match != nil {
-		f := figure(j.Match.RMS)
+	if j.Difference != nil {
+		f := figure(j.Difference.RMS)
 		r.MatchRMS = &f
 	}
 	return r
@@ -70,7 +70,7 @@ func compileTarget(t target.Target, on response.Curve) TargetCurve {
 
 // responsePlot draws both sides, and their mean, against the target, all brought
 // to the level at which they are judged.
-func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.Plot {
+func responsePlot(m *review.Results, j *review.Judgement, log bool) plot.Plot {
 	p := plot.Plot{
 		ID: "response", Title: "Response, frequency on a logarithmic axis",
 		Summary: responseWords(m, j),
@@ -104,7 +104,7 @@ func responsePlot(m *session.Measurement, j *session.Judgement, log bool) plot.P
 
 // responseNote says what was done to the curves, and what the shaded bands are
 // where there are any.
-func responseNote(m *session.Measurement, j *session.Judgement) string {
+func responseNote(m *review.Results, j *review.Judgement) string {
 	seatings, shaded := "one seating", "With one seating nobody knows how much the next would differ, and no interval is drawn."
 	for _, side := range m.Sides() {
 		if n := len(side.Seatings); n > 1 {
@@ -116,7 +116,7 @@ func responseNote(m *session.Measurement, j *session.Judgement) string {
 		smoothingWords, seatings, j.Mean.Offset.Value, shaded)
 }
 
-func responseWords(m *session.Measurement, j *session.Judgement) string {
+func responseWords(m *review.Results, j *review.Judgement) string {
 	var words []string
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
@@ -128,7 +128,7 @@ func responseWords(m *session.Measurement, j *session.Judgement) string {
 
 // matchHalf is half the interval of left less right, whose seatings scatter
 // independently.
-func matchHalf(m *session.Measurement) []float64 {
+func matchHalf(m *review.Results) []float64 {
 	left, right := m.Left.Average.Confidence(confidence), m.Right.Average.Confidence(confidence)
 	if left == nil || right == nil {
 		return nil
@@ -141,12 +141,12 @@ func matchHalf(m *session.Measurement) []float64 {
 }
 
 // matchPlot draws left less right.
-func matchPlot(m *session.Measurement, j *session.Judgement) plot.Plot {
+func matchPlot(m *review.Results, j *review.Judgement) plot.Plot {
 	p := plot.Plot{
 		ID: "match", Title: "Left less right", Summary: matchSentence(m, j),
 		X:       plot.Frequency(20, 20000),
-		Series:  []plot.Series{curve("left − right", m.Match, matchHalf(m), plot.Green)},
-		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Match.Valid, "not known"),
+		Series:  []plot.Series{curve("left − right", m.Difference, matchHalf(m), plot.Green)},
+		Unknown: plot.Outside(plot.Frequency(20, 20000), m.Difference.Valid, "not known"),
 	}
 	p.Y = levelAxis("Difference", p.X, 2, 6, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {

@@ -4,8 +4,8 @@ import (
 	"encoding/json"
 	"io"
 
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target/review"
 )
 
 // Schema and Version name the layout of results.json, which
@@ -77,13 +77,14 @@ type Stimulus struct {
 }
 
 // Compile gathers the results of a review.
-func Compile(m *session.Measurement, j *session.Judgement) (Results, error) {
-	s, sw := m.Session, m.Stimulus.Sweep()
+func Compile(m *review.Results) (Results, error) {
+	j := m.Judgement
+	about, sw := m.About, m.Config.Stimulus.Sweep()
 	r := Results{
 		Schema: Schema, Version: Version,
-		Title: s.Title, Date: s.Date, Notes: s.Notes,
-		Headphones: Headphones{s.Headphones.Name, s.Headphones.Kind},
-		Rig:        Rig{s.Rig.Name, Number(orNaN(s.Rig.Ceiling))},
+		Title: about.Title, Date: about.Date, Notes: about.Notes,
+		Headphones: Headphones{about.Name, about.Kind},
+		Rig:        Rig{m.Config.Rig, Number(orNaN(m.Config.MaxFrequency))},
 		Stimulus:   Stimulus{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
 		Summary:    Summary(m, j),
 		Findings:   compileFindings(m.Findings),

@@ -4,8 +4,8 @@ import (
 	"math"
 	"time"
 
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response/level"
+	"example.com/earnest/target/review"
 )
 
 // Sound is what the recordings mean in sound pressure, at 1 kHz.
@@ -24,14 +24,14 @@ type Highest struct {
 	LimitedBy string `json:"limited_by"`
 }
 
-func compileSound(m *session.Measurement) *Sound {
+func compileSound(m *review.Results) *Sound {
 	if m.Sound == nil {
 		return nil
 	}
 	s := &Sound{SweepLevel: figure(m.Sound.SweepLevel), PerVolt: figure(m.Sound.PerVolt),
 		PerMilliwatt: figure(m.Sound.PerMilliwatt), Remarks: list(m.Sound.Findings)}
-	if reach := m.Sound.Reach; reach != nil {
-		s.Highest = &Highest{m.Session.Amplifier.Name, figure(reach.Level), reach.By.String()}
+	if reach := m.Sound.MaxSPL; reach != nil {
+		s.Highest = &Highest{m.Drive.AmplifierName, figure(reach.Level), reach.By.String()}
 	}
 	return s
 }
@@ -54,7 +54,7 @@ type Allowed struct {
 }
 
 // compileExposure is nil without a calibrator.
-func compileExposure(m *session.Material) *Exposure {
+func compileExposure(m *review.Programme) *Exposure {
 	if m.Level == nil {
 		return nil
 	}

@@ -4,19 +4,19 @@ import (
 	"fmt"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
-var smoothingWords = fmt.Sprintf("1/%d octave, power", session.Smoothing)
+var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
 
 // Summary is the answer in three sentences.
-func Summary(m *session.Measurement, j *session.Judgement) []string {
+func Summary(m *review.Results, j *review.Judgement) []string {
 	d := j.Mean
 	sentences := []string{
 		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, within tolerance; it strays furthest at %s, by %s.",
-			j.Target.Name, m.Session.Rig.Name, m.Session.Headphones.Name, RMS(d), d.Band, Share(d.Share),
+			j.Target.Name, m.Config.Rig, m.About.Name, RMS(d), d.Band, Share(d.Share),
 			response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)),
 		matchSentence(m, j),
 		distortionSentence(m),
@@ -34,22 +34,22 @@ func RMS(d target.Deviation) string {
 	return interval(f)
 }
 
-func matchSentence(m *session.Measurement, j *session.Judgement) string {
+func matchSentence(m *review.Results, j *review.Judgement) string {
 	switch {
-	case len(m.Match.Level) == 0:
+	case len(m.Difference.Level) == 0:
 		return "One side was recorded, so how well left matches right is not known."
-	case j.Match == nil:
-		return fmt.Sprintf("How well left matches right is not known over %v.", session.MatchBand)
+	case j.Difference == nil:
+		return fmt.Sprintf("How well left matches right is not known over %v.", review.MatchBand)
 	}
-	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*j.Match), j.Match.Band)
+	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*j.Difference), j.Difference.Band)
 }
 
-func distortionSentence(m *session.Measurement) string {
+func distortionSentence(m *review.Results) string {
 	side := m.Sides()[0]
 	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",
-		side.Name, thdAt(side, 1000), thdAt(side, 100), m.Stimulus.Sweep().Level())
+		side.Name, thdAt(side, 1000), thdAt(side, 100), m.Config.Stimulus.Sweep().Level())
 }
 
-func thdAt(side *session.Side, f float64) string {
+func thdAt(side *review.Side, f float64) string {
 	return Percent(side.THD(distortion.ToFundamental, f))
 }

@@ -7,21 +7,21 @@ import (
 	"slices"
 	"strings"
 
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
+	"example.com/earnest/target/review"
 )
 
 // writeText writes the mean of both sides, of the only one where there is one, as
 // text that response.ReadCurveWithPhase and target.Read read back: with its phase,
 // its rig, where it is known, and its standard uncertainty, which is written as unknown where it is not
 // known: a target without one would count as exact.
-func writeText(w io.Writer, m *session.Measurement) error {
+func writeText(w io.Writer, m *review.Results) error {
 	c := m.Mean
 	c.Rig = strings.Join(strings.Fields(c.Rig), " ") // on one line
 	if c.Uncertainty == nil {
 		c.Uncertainty = slices.Repeat([]float64{math.NaN()}, len(c.Level))
 	}
-	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(m.Session.Headphones.Name), " ")); err != nil {
+	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(m.About.Name), " ")); err != nil {
 		return err
 	}
 	return response.WriteCurveWithPhase(w, c, m.Phase)

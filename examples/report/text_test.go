@@ -23,10 +23,9 @@ func TestResponseAsTextIsATarget(t *testing.T) {
 	c.change(s)
 	s.Target.File, err = filepath.Rel(short, text)
 	require.NoError(t, err)
-	m, err := s.Measure(nil)
+	m, err := s.Review(nil)
 	require.NoError(t, err)
-	j, err := m.Judge(nil)
-	require.NoError(t, err)
+	j := m.Judgement
 	assert.InDelta(t, 0, j.Mean.RMS.Value, 1e-9, "dB; rounding")
 	assert.InDelta(t, 0, j.Mean.Widest.Level.Value, 1e-9, "dB; rounding")
 	read, err := target.ReadFile(text)

@@ -1,8 +1,8 @@
 package report
 
 import (
-	"example.com/earnest/examples/session"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // Use is the verdict for something that headphones are worn for.
@@ -35,7 +35,7 @@ type Place struct {
 	RMS    Figure `json:"rms"`
 }
 
-func compileUses(j *session.Judgement) []Use {
+func compileUses(j *review.Judgement) []Use {
 	out := []Use{}
 	for _, v := range j.Uses {
 		out = append(out, Use{v.Use, v.Answer.String(), v.Reasons(), list(v.Warnings)})
@@ -43,7 +43,7 @@ func compileUses(j *session.Judgement) []Use {
 	return out
 }
 
-func compileClaims(j *session.Judgement) []Claim {
+func compileClaims(j *review.Judgement) []Claim {
 	out := []Claim{}
 	for _, v := range j.Claims {
 		out = append(out, Claim{v.Claim, v.Outcome.String(), v.Cause.String(), figure(v.Measured), v.Reason, list(v.Warnings)})

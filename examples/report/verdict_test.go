@@ -7,10 +7,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
+	"example.com/earnest/target/review"
 )
 
 // What stands after ± in a table, at the ends of the brackets in a reason, and in results.json is one interval: 4.303 standard uncertainties of
@@ -30,7 +30,7 @@ func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
 // Warnings that belong beside a verdict stand beside it, on the page and in the results.
 func TestWarningsStandBesideTheirVerdicts(t *testing.T) {
 	unsure := claim.Verdict{Claim: "maximum level of 120 dB SPL", Reason: "nobody tried", Warnings: []string{"levels like this hurt"}}
-	j := &session.Judgement{
+	j := &review.Judgement{
 		Claims:  []claim.Verdict{unsure, {Claim: "impedance of 38 Ω", Outcome: claim.Met, Reason: "it is"}},
 		Uses:    []target.Verdict{{Use: "mixing", Warnings: []string{"half of it was judged"}}, {Use: "voice"}},
 		Ranking: &target.Ranking{Places: []target.Place{{Name: "Finchale", Best: 1, Worst: 1}}, Warnings: []string{"measured once"}},

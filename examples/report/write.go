@@ -15,7 +15,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"example.com/earnest/examples/session"
+	"example.com/earnest/target/review"
 )
 
 // ErrExists is returned for a folder that already holds a report.
@@ -44,7 +44,7 @@ func Vacant(folder string) error {
 // Where any file of a report is there already it writes nothing and returns
 // ErrExists, unless replace is set. Files are written under other names first
 // and take theirs when all are whole, so a failure leaves no half of a report.
-func Write(folder string, m *session.Measurement, j *session.Judgement, replace bool) error {
+func Write(folder string, m *review.Results, replace bool) error {
 	if !replace {
 		if err := Vacant(folder); err != nil {
 			return err
@@ -58,12 +58,12 @@ func Write(folder string, m *session.Measurement, j *session.Judgement, replace 
 		return fmt.Errorf("report: %w", err)
 	}
 	defer os.RemoveAll(temporary)
-	results, err := Compile(m, j)
+	results, err := Compile(m)
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
 	writers := map[string]func(io.Writer) error{
-		"report.html":         func(w io.Writer) error { return writePage(w, results, m, j) },
+		"report.html":         func(w io.Writer) error { return writePage(w, results, m, m.Judgement) },
 		"results.json":        func(w io.Writer) error { return writeJSON(w, results) },
 		"results.schema.json": func(w io.Writer) error { _, err := w.Write(ResultsSchema); return err },
 		"response.csv":        func(w io.Writer) error { return writeResponse(w, m) },

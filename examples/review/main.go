@@ -24,6 +24,7 @@ import (
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // demoFolder is where the demonstration goes.
@@ -71,19 +72,15 @@ func run(args []string, out io.Writer) error {
 	if err := report.Vacant(*to); err != nil && !*replace {
 		return fmt.Errorf("%w (-replace)", err)
 	}
-	m, err := s.Measure(progress)
-	if err != nil {
-		return err
-	}
-	j, err := m.Judge(progress)
+	results, err := s.Review(progress)
 	if err != nil {
 		return err
 	}
 	progress("writing the report")
-	if err := report.Write(*to, m, j, *replace); err != nil {
+	if err := report.Write(*to, results, *replace); err != nil {
 		return err
 	}
-	return summarise(out, *to, m, j)
+	return summarise(out, *to, results)
 }
 
 func sessionFolder(path string) string {
@@ -94,7 +91,8 @@ func sessionFolder(path string) string {
 }
 
 // summarise prints the figures that a reader asks for first.
-func summarise(out io.Writer, folder string, m *session.Measurement, j *session.Judgement) error {
+func summarise(out io.Writer, folder string, m *review.Results) error {
+	j := m.Judgement
 	fmt.Fprintln(out)
 	for _, f := range m.Findings {
 		if f.Severity >= capture.Warning {
@@ -105,14 +103,14 @@ func summarise(out io.Writer, folder string, m *session.Measurement, j *session.
 		fmt.Fprintln(out, "note:", note)
 	}
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.Session.Headphones.Name)
+	fmt.Fprintf(t, "%s\tdeviation\ttilt\twithin tolerance\tTHD at 1 kHz\n", m.About.Name)
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", side.Name, report.RMS(d), report.Interval(d.Tilt),
 			report.Share(d.Share), report.Percent(side.THD(distortion.ToFundamental, 1000)))
 	}
-	if j.Match != nil {
-		fmt.Fprintf(t, "left less right\t%s over %v\n", report.RMS(*j.Match), j.Match.Band)
+	if j.Difference != nil {
+		fmt.Fprintf(t, "left less right\t%s over %v\n", report.RMS(*j.Difference), j.Difference.Band)
 	}
 	if j.Ranking != nil {
 		for _, p := range j.Ranking.Places {

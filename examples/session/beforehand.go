@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 
-	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/target"
+	"example.com/earnest/target/review"
 )
 
 // named is a file that the session names.
@@ -17,115 +17,77 @@ type named struct {
 	file  string
 }
 
-// foresee looks at all that the session names before anything is measured: what
-// would only be missed after minutes, a name that leads nowhere, a line of a
-// target that is none, a pair from another rig, is said at once.
-func (s *Session) foresee() error {
-	if err := s.foreseeResponse(); err != nil {
-		return err
+// preflight looks at all that the session names before anything is measured: what would only be
+// missed after minutes, a name that leads nowhere, a line of a target that is none, a pair from
+// another rig, is said at once. It returns the bench.
+func (s *Session) preflight() (*review.Bench, error) {
+	if err := s.present(slices.Concat(s.recordings(), s.microphone(), s.others())); err != nil {
+		return nil, err
 	}
-	if err := s.present(s.others()); err != nil {
-		return err
+	bench, err := s.bench()
+	if err != nil {
+		return nil, err
 	}
 	for _, p := range s.Programmes {
 		for _, f := range []File{p.Direct, p.Through} {
-			if _, err := capture.Read(s.path(f.File)); err != nil {
-				return fmt.Errorf("programme %q: %w", p.Name, err)
+			if _, err := s.read(f.File); err != nil {
+				return nil, fmt.Errorf("programme %q: %w", p.Name, err)
 			}
 		}
 	}
-	return s.foreseeJudgement()
+	criteria, err := s.criteria(s.placeholderPair)
+	if err != nil {
+		return nil, err
+	}
+	rivals := criteria.Rivals
+	criteria.Rivals = nil
+	if err := bench.Foresee(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
+		return nil, s.targetError(err)
+	}
+	criteria.Rivals = rivals
+	if err := bench.Foresee(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
+		return nil, fmt.Errorf("[[rival]]: %w", err)
+	}
+	return bench, nil
 }
 
-// foreseeResponse is foresee for what MeasureResponse measures.
-func (s *Session) foreseeResponse() error {
-	if err := s.present(append(s.recordings(), stated([]named{{"[rig] microphone", s.Rig.Microphone}})...)); err != nil {
-		return err
+// leastSeatings is how many seatings the session has at least.
+func (s *Session) leastSeatings() int {
+	if s.Seatings[0].EveryPlay {
+		return max(2, len(s.Seatings))
 	}
-	_, err := s.calibration()
-	return err
+	return len(s.Seatings)
 }
 
-// foreseeJudgement judges pairs that are flat, of which only the rig and the
-// band are those of the session, as the measured ones will be.
-func (s *Session) foreseeJudgement() error {
-	t, err := s.target(s.standIn)
-	if err != nil {
-		return err
-	}
-	own, err := s.flat()
-	if err != nil {
-		return err
-	}
-	options := s.options()
-	if _, err := target.CompareSeatings(own, t, options); err != nil {
-		return s.targetError(err)
-	}
-	if len(s.Rivals) == 0 {
-		return nil
-	}
-	pairs, err := s.pairs(own, s.standIn)
-	if err != nil {
-		return err
-	}
-	if _, err = target.Rank(pairs, t, options); err != nil {
-		return fmt.Errorf("[[rival]]: %w", err)
-	}
-	return nil
-}
-
-// standIn stands for another session's pair until that is measured.
-func (s *Session) standIn(path string) (target.Session, error) {
+// placeholderPair stands for another session's pair until that is measured.
+func (s *Session) placeholderPair(path string) (target.Session, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
 		return target.Session{}, err
 	}
 	other = other.responseAlone()
-	if err := other.foreseeResponse(); err != nil {
+	bench, err := other.responseBench()
+	if err != nil {
 		return target.Session{}, err
 	}
 	for _, f := range other.recordings() {
-		if _, err := capture.Read(other.path(f.file)); err != nil {
+		if _, err := other.read(f.file); err != nil {
 			return target.Session{}, fmt.Errorf("%s: %w", f.place, err)
 		}
 	}
-	seatings, err := other.flat()
-	return target.Session{Name: other.Headphones.Name, Seatings: seatings}, err
+	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }
 
-// flat is a response of 0 dB where the session's can be known, for each seating.
-func (s *Session) flat() ([]response.Curve, error) {
-	st, err := s.Stimulus.Build()
-	if err != nil {
-		return nil, err
-	}
-	frequency := grid(st.Sweep())
-	known := response.Band{Low: st.Sweep().Start(), High: st.Sweep().Stop()}
-	if s.Rig.Ceiling > 0 {
-		known.High = min(known.High, s.Rig.Ceiling)
-	}
-	switch c, err := s.calibration(); {
-	case err != nil:
-		return nil, err
-	case c != nil:
-		known = known.Intersect(c.Response.Valid)
-	}
-	n := len(s.Seatings)
-	if s.Seatings[0].EveryPlay {
-		n = max(n, 2)
-	}
-	curves := make([]response.Curve, n)
-	for i := range curves {
-		curves[i] = response.Curve{Frequency: frequency, Level: make([]float64, len(frequency)), Rig: s.Rig.Name, Valid: known}
-	}
-	return curves, nil
+// microphone is the calibration of the microphone.
+func (s *Session) microphone() []named {
+	return stated([]named{{"[rig] microphone", s.Rig.Microphone}})
 }
 
 // recordings are those of the stimulus.
 func (s *Session) recordings() []named {
 	all := []named{{"[direct]", s.Direct.File}}
 	for i, seating := range s.Seatings {
-		place := "[[seating]] " + seating.name(i)
+		place := "[[seating]] " + or(seating.Name, fmt.Sprintf("seating %d", i+1))
 		all = append(all, named{place + ", left", seating.Left.File}, named{place + ", right", seating.Right.File})
 	}
 	return stated(all)

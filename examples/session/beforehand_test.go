@@ -91,7 +91,7 @@ func TestFaultsAreForeseen(t *testing.T) {
 			s, err := Read(folder)
 			require.NoError(t, err)
 			var steps []string
-			_, err = s.Measure(func(step string) { steps = append(steps, step) })
+			_, err = s.Review(func(step string) { steps = append(steps, step) })
 			require.Error(t, err)
 			if c.is != nil {
 				assert.ErrorIs(t, err, c.is)
@@ -115,7 +115,7 @@ func TestMissingFilesAreNamedTogether(t *testing.T) {
 	for _, f := range s.others() {
 		require.NoError(t, os.Remove(filepath.Join(folder, f.file)))
 	}
-	_, err = s.Measure(nil)
+	_, err = s.Review(nil)
 	require.ErrorIs(t, err, fs.ErrNotExist)
 	for _, f := range s.others() {
 		assert.Contains(t, err.Error(), fmt.Sprintf("session: %s: %s: file does not exist", f.place, s.path(f.file)))
@@ -135,7 +135,8 @@ func TestAMissingFileIsNamedOnce(t *testing.T) {
 func TestWhatIsWellGoesOn(t *testing.T) {
 	s, err := Read(folderOf(t))
 	require.NoError(t, err)
-	require.NoError(t, s.foresee())
-	_, err = s.Measure(nil)
+	_, err = s.preflight()
+	require.NoError(t, err)
+	_, err = s.Review(nil)
 	assert.Error(t, err)
 }

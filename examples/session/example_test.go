@@ -27,18 +27,14 @@ func ExampleRead() {
 		fmt.Println(err)
 		return
 	}
-	m, err := s.Measure(nil)
+	results, err := s.Review(nil)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	j, err := m.Judge(nil)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	j := results.Judgement
 	fmt.Printf("%s: %.1f dB rms off %s\n", s.Headphones.Name, j.Mean.RMS.Value, j.Target.Name)
-	for _, note := range m.Notes {
+	for _, note := range results.Notes {
 		if strings.HasPrefix(note, "left") {
 			fmt.Println(note)
 		}

@@ -23,7 +23,7 @@ func TestPhaseIsThatOfThePair(t *testing.T) {
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 2, Seatings: 2, Material: -1, Alone: true}, func(string) {}))
 	s, err := session.Read(folder)
 	require.NoError(t, err)
-	m, err := s.MeasureResponse(nil)
+	m, err := s.ReviewResponse(nil)
 	require.NoError(t, err)
 	pair, _, r := rig.Demonstration()
 	r.Microphone = nil

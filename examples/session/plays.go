@@ -2,50 +2,51 @@ package session
 
 import (
 	"fmt"
-	"path/filepath"
+	"maps"
 	"slices"
 	"strings"
 
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
 )
 
-// tape is a recording of the stimulus as it lies in its file: one play, or several.
-type tape struct {
+// sourceFile is a recording of the stimulus as it lies in its file: one play, or several.
+type sourceFile struct {
 	*capture.Recording
-	plays []capture.Play // nil where it was not looked for them: the recording is too short for two
+	plays []capture.Play // nil where the recording is too short for two, and was not searched
 }
 
-// reel reads the recordings of a session, each file once.
-type reel struct {
+// fileCache reads the recordings of a session, each file once.
+type fileCache struct {
 	session  *Session
 	stimulus *sweep.Stimulus
-	tapes    map[string]*tape
+	files    map[string]*sourceFile
 	progress func(string)
 }
 
-// tape reads a file, and finds its plays where it may hold several, or all are asked for.
-func (r *reel) tape(file string) (*tape, error) {
-	if t := r.tapes[file]; t != nil {
-		return t, nil
+// file reads a file, and finds its plays where it may hold several, or all are asked for.
+func (c *fileCache) file(name string) (*sourceFile, error) {
+	if f := c.files[name]; f != nil {
+		return f, nil
 	}
-	r.progress("reading " + file)
-	rec, err := capture.Read(r.session.path(file))
+	c.progress("reading " + name)
+	rec, err := c.session.read(name)
 	if err != nil {
 		return nil, err
 	}
-	t := &tape{Recording: rec}
-	r.tapes[file] = t
+	f := &sourceFile{Recording: rec}
+	c.files[name] = f
 	// Two plays last at least as long as this, less silence at the ends.
-	still := r.stimulus.Find(sweep.Silence)[0]
-	several := float64(2*(r.stimulus.Len()-2*still.Len)) / float64(r.stimulus.Sweep().SampleRate())
-	if asked := slices.Contains(r.session.filesWithPlays(), file); asked || rec.Duration() > several {
-		r.progress("looking for plays of the stimulus in " + file)
-		if t.plays, err = rec.Plays(r.stimulus); err != nil && asked {
+	silence := c.stimulus.Find(sweep.Silence)[0]
+	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Sweep().SampleRate())
+	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || rec.Duration() > several {
+		c.progress("looking for plays of the stimulus in " + name)
+		if f.plays, err = rec.Plays(c.stimulus); err != nil && asked {
 			return nil, err
-		} // else what it holds instead is said where recordings are looked at
+		} // else what it holds instead is said where recordings are inspected
 	}
-	return t, nil
+	return f, nil
 }
 
 // filesWithPlays are the files of which the session says that they hold several plays.
@@ -64,29 +65,28 @@ func (s *Session) filesWithPlays() []string {
 	return files
 }
 
-// recording is the play of a file that was asked for, 0 for the only one, and what it goes by.
-func (t *tape) recording(file string, number int) (*capture.Recording, string, error) {
-	if number > len(t.plays) {
-		return nil, "", fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, file, number, t.list())
+// play is the play of a file that is asked for, 0 for the only one.
+func (f *sourceFile) play(number int) (*capture.Recording, error) {
+	if number > len(f.plays) {
+		return nil, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Name, number, f.list())
 	}
 	if number > 0 {
-		rec := t.plays[number-1].Recording
-		return rec, filepath.Join(filepath.Dir(file), rec.Name), nil
+		return f.plays[number-1].Recording, nil
 	}
-	switch whole := t.whole(nil); {
+	switch whole := f.whole(nil); {
 	case len(whole) > 1:
-		return nil, "", fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
-			ErrSession, file, t.list())
-	case len(t.plays) > 1 && len(whole) == 1:
-		return t.recording(file, whole[0])
+		return nil, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
+			ErrSession, f.Name, f.list())
+	case len(f.plays) > 1 && len(whole) == 1:
+		return f.play(whole[0])
 	}
-	return t.Recording, file, nil
+	return f.Recording, nil
 }
 
 // whole are the numbers of the plays that were not cut short, less those given.
-func (t *tape) whole(less []int) []int {
+func (f *sourceFile) whole(less []int) []int {
 	var numbers []int
-	for _, p := range t.plays {
+	for _, p := range f.plays {
 		if p.Whole() && !slices.Contains(less, p.Number) {
 			numbers = append(numbers, p.Number)
 		}
@@ -95,9 +95,9 @@ func (t *tape) whole(less []int) []int {
 }
 
 // list says where the plays are: "3 plays of the stimulus, from 0.6, 6.8 and (cut short) 11.5 s on".
-func (t *tape) list() string {
+func (f *sourceFile) list() string {
 	var places []string
-	for _, p := range t.plays {
+	for _, p := range f.plays {
 		place := fmt.Sprintf("%.1f", p.Start)
 		if !p.Whole() {
 			place = "(cut short) " + place
@@ -111,50 +111,107 @@ func (t *tape) list() string {
 	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "), places[last])
 }
 
-// unrolled are the seatings one by one: of one with every_play, a seating for each play that is whole and not named elsewhere.
-func (r *reel) unrolled() ([]Seating, error) {
-	var all []Seating
-	for i, seating := range r.session.Seatings {
-		if !seating.EveryPlay {
-			all = append(all, seating)
-			continue
-		}
-		var plays [2][]int
-		var said []string
-		for k, f := range []File{seating.Left, seating.Right} {
-			if f.File == "" {
-				continue
-			}
-			t, err := r.tape(f.File)
-			if err != nil {
+// channel is a channel of the play that the session names; none where it names no file.
+func (c *fileCache) channel(f File) (review.Channel, error) {
+	if f.File == "" {
+		return review.Channel{}, nil
+	}
+	source, err := c.file(f.File)
+	if err != nil {
+		return review.Channel{}, err
+	}
+	rec, err := source.play(f.Play)
+	return review.Channel{Recording: rec, Number: f.Channel}, err
+}
+
+// direct is the direct recording.
+func (c *fileCache) direct() (review.Channels, error) {
+	d := c.session.Direct
+	left, err := c.channel(File{File: d.File, Play: d.Play, Channel: or(d.Left, 1)})
+	if err != nil {
+		return review.Channels{}, err
+	}
+	right := review.Channel{Recording: left.Recording, Number: or(d.Right, min(2, len(left.Recording.Channels)))}
+	return review.Channels{Left: left, Right: right}, nil
+}
+
+// seatings are those of the session, one for each play where it says every_play.
+func (c *fileCache) seatings() ([]review.Seating, error) {
+	var out []review.Seating
+	for i, s := range c.session.Seatings {
+		expanded := []Seating{s}
+		if s.EveryPlay {
+			var err error
+			if expanded, err = c.expand(i, s); err != nil {
 				return nil, err
 			}
-			plays[k] = t.whole(r.session.playsNamed(f.File))
-			if len(plays[k]) == 0 {
-				return nil, fmt.Errorf("session: %w: seating %d: %s holds %s, none of them whole and not named elsewhere; play the stimulus to its end and record that again",
-					ErrSession, i+1, f.File, t.list())
-			}
-			said = append(said, fmt.Sprintf("%s has %d for it (%s)", f.File, len(plays[k]), t.list()))
 		}
-		if len(said) == 2 && len(plays[0]) != len(plays[1]) {
-			return nil, fmt.Errorf("session: %w: seating %d: which play of the left belongs to which of the right is not known: %s; list the seatings one by one, with play = 1 and so on",
-				ErrSession, i+1, strings.Join(said, ", "))
-		}
-		for k := range max(len(plays[0]), len(plays[1])) {
-			one := Seating{Name: seating.Name, Left: seating.Left, Right: seating.Right}
-			if one.Name != "" {
-				one.Name = fmt.Sprintf("%s %d", seating.Name, k+1)
+		for _, s := range expanded {
+			seating := review.Seating{Name: s.Name}
+			var err error
+			if seating.Left, err = c.channel(s.Left); err != nil {
+				return nil, err
 			}
-			if one.Left.File != "" {
-				one.Left.Play = plays[0][k]
+			if seating.Right, err = c.channel(s.Right); err != nil {
+				return nil, err
 			}
-			if one.Right.File != "" {
-				one.Right.Play = plays[1][k]
-			}
-			all = append(all, one)
+			out = append(out, seating)
 		}
 	}
+	return out, nil
+}
+
+// expand makes a seating for each play that is whole and not named elsewhere.
+func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
+	var plays [2][]int
+	var said []string
+	for k, f := range []File{seating.Left, seating.Right} {
+		if f.File == "" {
+			continue
+		}
+		source, err := c.file(f.File)
+		if err != nil {
+			return nil, err
+		}
+		plays[k] = source.whole(c.session.playsNamed(f.File))
+		if len(plays[k]) == 0 {
+			return nil, fmt.Errorf("session: %w: seating %d: %s holds %s, none of them whole and not named elsewhere; play the stimulus to its end and record that again",
+				ErrSession, i+1, f.File, source.list())
+		}
+		said = append(said, fmt.Sprintf("%s has %d for it (%s)", f.File, len(plays[k]), source.list()))
+	}
+	if len(said) == 2 && len(plays[0]) != len(plays[1]) {
+		return nil, fmt.Errorf("session: %w: seating %d: which play of the left belongs to which of the right is not known: %s; list the seatings one by one, with play = 1 and so on",
+			ErrSession, i+1, strings.Join(said, ", "))
+	}
+	var all []Seating
+	for k := range max(len(plays[0]), len(plays[1])) {
+		one := seating
+		if one.Name != "" {
+			one.Name = fmt.Sprintf("%s %d", seating.Name, k+1)
+		}
+		for side, f := range []*File{&one.Left, &one.Right} {
+			if f.File != "" {
+				f.Play = plays[side][k]
+			}
+		}
+		all = append(all, one)
+	}
 	return all, nil
+}
+
+// told says which files hold several plays, and which of them were cut short.
+func (c *fileCache) told() (findings []capture.Finding, notes []string) {
+	for _, name := range slices.Sorted(maps.Keys(c.files)) {
+		f := c.files[name]
+		if len(f.plays) > 1 {
+			notes = append(notes, fmt.Sprintf("%s: %s.", name, f.list()))
+		}
+		for _, p := range f.plays {
+			findings = append(findings, p.Findings...)
+		}
+	}
+	return findings, notes
 }
 
 // playsNamed are the plays of a file that the session names by number.

@@ -15,6 +15,7 @@ import (
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
 )
 
 // evening is a session in which the recorder was left running.
@@ -48,14 +49,14 @@ func (e *evening) save(t *testing.T, name string, channels [][]float64) {
 	require.NoError(t, capture.Write(filepath.Join(e.folder, name), r, capture.WriteOptions{Overwrite: true}))
 }
 
-func (e *evening) measure(t *testing.T, text string) (*Measurement, error) {
+func (e *evening) measure(t *testing.T, text string) (*review.Results, error) {
 	text = "[headphones]\nname = \"Finchale\"\n[rig]\nname = \"plate\"\n[stimulus]\nseconds = 1\nlevel = -12\nsilence = 0.5\ngap = 0.5\n" + text
 	require.NoError(t, os.WriteFile(filepath.Join(e.folder, "session.toml"), []byte(text), 0o644))
 	s, err := Read(e.folder)
 	if err != nil {
 		return nil, err
 	}
-	return s.MeasureResponse(nil)
+	return s.ReviewResponse(nil)
 }
 
 const everyPlay = "[direct]\nfile = \"evening.wav\"\nplay = 1\n[[seating]]\nevery_play = true\nleft = { file = \"evening.wav\" }\nright = { file = \"evening.wav\" }\n"
@@ -75,7 +76,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 
 	m, err := e.measure(t, everyPlay)
 	require.NoError(t, err)
-	assert.Len(t, m.Session.Seatings, 2, "direct and what was stopped are none")
+	assert.Equal(t, 2, m.Seatings, "direct and what was stopped are none")
 	for _, side := range m.Sides() {
 		require.Len(t, side.Seatings, 2)
 		for i, r := range side.Seatings {

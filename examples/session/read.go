@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -123,6 +124,9 @@ func (s *Session) check() error {
 		return errors.New("[target] has a file and a pair; keep one of them")
 	case s.Rig.Ceiling < 0 || s.Target.Tolerance < 0 || s.Target.Low < 0 || s.Target.High < 0:
 		return errors.New("a ceiling, a tolerance or a band edge below zero; they are Hz and ± dB")
+	}
+	if u := s.Rig.Uncertainty; !(u >= 0) || math.IsInf(u, 0) {
+		return fmt.Errorf("[rig] uncertainty = %v; it is a standard uncertainty in dB, above zero", u)
 	}
 	for i, seating := range s.Seatings {
 		if seating.Left.File == "" && seating.Right.File == "" {

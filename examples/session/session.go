@@ -210,3 +210,34 @@ type Amplifier struct {
 	MaxMilliamps float64 `toml:"max_milliamps"` // rms
 	OutputOhms   float64 `toml:"output_ohms"`
 }
+
+// ImpedanceFile is a recording of noise across a known resistor and the
+// headphones in series: one channel has the voltage across both, the other that
+// across the headphones alone.
+type ImpedanceFile struct {
+	File   string  `toml:"file"`
+	Source int     `toml:"source"` // channel, from 1; 0 means the first
+	Load   int     `toml:"load"`   // 0 means the second
+	Series float64 `toml:"series"` // ohm
+	// Reference is the same with a resistor of Known ohm in place of the
+	// headphones; it takes out the difference between the channels.
+	Reference string  `toml:"reference"`
+	Known     float64 `toml:"known"`
+	// Tolerance of the resistors in per cent; 0 means 1.
+	Tolerance float64 `toml:"tolerance"`
+}
+
+// Isolation is noise from outside, recorded without headphones and under the
+// cup.
+type Isolation struct {
+	Open       string `toml:"open"`       // without headphones
+	Covered    string `toml:"covered"`    // under the cup
+	Background string `toml:"background"` // under the cup, while the noise is off
+}
+
+// Spill is what is heard beside the headphones while they play.
+type Spill struct {
+	Beside     string  `toml:"beside"`     // while they play
+	Background string  `toml:"background"` // there, while they do not
+	Metres     float64 `toml:"metres"`     // from the cup to the microphone; 0 means 0.5
+}

@@ -1,4 +1,4 @@
-package session
+package review
 
 import (
 	"math"
@@ -10,11 +10,10 @@ import (
 	"example.com/earnest/target"
 )
 
-// THD is the side's total harmonic distortion at the fundamental f Hz, the mean
-// over its seatings, with the standard uncertainty of that mean; that of a single
-// seating is the noise's alone, and has no degrees of freedom. Where a seating does
-// not tell it from its floor neither does the mean, and the bound is the highest of
-// the seatings'. The level is left open.
+// THD is the side's total harmonic distortion at the fundamental f Hz, the mean over its seatings,
+// with the standard uncertainty of that mean; that of a single seating is the noise's alone, and has
+// no degrees of freedom. Where a seating does not tell it from its floor neither does the mean, and
+// the bound is the highest of the seatings'. The level is left open.
 func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 	out := target.THD{Frequency: f, Level: math.NaN(), Bound: math.Inf(-1),
 		Percent: response.Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: "%"}}
@@ -46,17 +45,16 @@ func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 
 func percent(level float64) float64 { return 100 * math.Pow(10, level/20) }
 
-// distortions has total harmonic distortion of the worse side at octaves of
-// 1 kHz.
-func (m *Measurement) distortions(relative distortion.Relative) []target.THD {
+// thd has total harmonic distortion of the worse side at octaves of 1 kHz.
+func (r *Results) thd(relative distortion.Relative) []target.THD {
 	sound := math.NaN()
-	if m.Sound != nil && m.Sound.SweepLevel.Known() {
-		sound = m.Sound.SweepLevel.Value
+	if r.Sound != nil && r.Sound.SweepLevel.Known() {
+		sound = r.Sound.SweepLevel.Value
 	}
 	var out []target.THD
 	for _, f := range response.LogGrid(50, 8000, 1) {
 		var worst target.THD
-		for _, side := range m.Sides() {
+		for _, side := range r.Sides() {
 			if t := side.THD(relative, f); t.Percent.Known() && !(t.Percent.Value <= worst.Percent.Value) {
 				worst = t
 			}

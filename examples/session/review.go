@@ -1,0 +1,283 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+	"example.com/earnest/target"
+	"example.com/earnest/target/review"
+)
+
+// Review measures what the session names, and judges it as the session asks.
+//
+// It looks first whether all that the session names is there and goes together, the target and
+// other pairs too, and calls progress, if there is one, before each step. A seating whose recording
+// is not fit to use is left out and named; where that leaves nothing of a side, or where the direct
+// recording is not fit, the error is capture.ErrUnfit and says why. UseUnfit in the session
+// overrules that.
+func (s *Session) Review(progress func(step string)) (*review.Results, error) {
+	if progress == nil {
+		progress = func(string) {}
+	}
+	progress("looking at what the session names")
+	bench, err := s.preflight()
+	if err != nil {
+		return nil, err
+	}
+	results, err := s.measure(bench, progress)
+	if err != nil {
+		return nil, err
+	}
+	criteria, err := s.criteria(func(path string) (target.Session, error) { return s.measurePair(path, progress) })
+	if err != nil {
+		return nil, err
+	}
+	progress("judging")
+	return results, results.Judge(criteria)
+}
+
+// ReviewResponse is Review without music, speech, sound pressure, impedance, isolation and what is
+// judged against: what it takes to compare pairs.
+func (s *Session) ReviewResponse(progress func(step string)) (*review.Results, error) {
+	if progress == nil {
+		progress = func(string) {}
+	}
+	alone := s.responseAlone()
+	bench, err := alone.responseBench()
+	if err != nil {
+		return nil, err
+	}
+	return alone.measure(bench, progress)
+}
+
+// responseAlone is the session without what ReviewResponse leaves out.
+func (s *Session) responseAlone() *Session {
+	alone := *s
+	alone.Programmes, alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = nil, Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
+	return &alone
+}
+
+// responseBench is the session's rig, if the files are there that the response needs.
+func (s *Session) responseBench() (*review.Bench, error) {
+	if err := s.present(slices.Concat(s.recordings(), s.microphone())); err != nil {
+		return nil, err
+	}
+	return s.bench()
+}
+
+// bench is the session's rig.
+func (s *Session) bench() (*review.Bench, error) {
+	stimulus, err := s.Stimulus.Build()
+	if err != nil {
+		return nil, err
+	}
+	c := review.Config{
+		Stimulus: stimulus, Rig: s.Rig.Name, MaxFrequency: s.Rig.Ceiling, Uncertainty: s.Rig.Uncertainty,
+		SubtractInterface: s.Rig.Subtract, UseUnfit: s.UseUnfit,
+	}
+	if s.Rig.Microphone != "" {
+		m, err := level.ReadCalibrationFile(s.path(s.Rig.Microphone))
+		if err != nil {
+			return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
+		}
+		c.Microphone = &m
+	}
+	if s.Calibrator.File != "" {
+		rec, err := s.read(s.Calibrator.File)
+		if err != nil {
+			return nil, err
+		}
+		c.Calibrator = &review.Calibrator{
+			Channel: review.Channel{Recording: rec, Number: s.Calibrator.Channel},
+			Calibrator: level.Calibrator{
+				Level: or(s.Calibrator.Level, 94), Frequency: or(s.Calibrator.Frequency, 1000), Tolerance: or(s.Calibrator.Tolerance, level.Class2),
+			},
+		}
+	}
+	bench, err := review.New(c)
+	if err != nil && c.Microphone != nil { // all else was checked when the session was read
+		return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
+	}
+	return bench, err
+}
+
+// read reads a recording, which goes by the name that the session has for it.
+func (s *Session) read(file string) (*capture.Recording, error) {
+	rec, err := capture.Read(s.path(file))
+	if rec != nil {
+		rec.Name = file
+	}
+	return rec, err
+}
+
+// measure reads the recordings and measures the pair.
+func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.Results, error) {
+	stimulus, err := s.Stimulus.Build()
+	if err != nil {
+		return nil, err
+	}
+	r := &fileCache{session: s, stimulus: stimulus, files: map[string]*sourceFile{}, progress: progress}
+	seatings, err := r.seatings()
+	if err != nil {
+		return nil, err
+	}
+	direct, err := r.direct()
+	if err != nil {
+		return nil, err
+	}
+	progress("direct recording " + s.Direct.File)
+	if _, err := bench.Direct(direct); err != nil {
+		return nil, err
+	}
+	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title, Date: s.Date, Notes: s.Notes})
+	progress("looking whether the recordings are fit to use")
+	// Those that are not are left out; if none is left, Measure says so.
+	if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, capture.ErrUnfit) {
+		return nil, err
+	}
+	if err := s.beside(pair, progress); err != nil {
+		return nil, err
+	}
+	if err := s.material(pair); err != nil {
+		return nil, err
+	}
+	progress(fmt.Sprintf("measuring %s", plural(len(seatings), "seating")))
+	results, err := pair.Measure()
+	if err != nil {
+		return nil, err
+	}
+	findings, notes := r.told()
+	results.Findings, results.Notes = append(findings, results.Findings...), append(notes, results.Notes...)
+	return results, nil
+}
+
+// beside reads and measures what the session has beside sweeps and material.
+func (s *Session) beside(pair *review.Pair, progress func(string)) error {
+	pair.Drive(s.drive())
+	for _, part := range []struct {
+		file    string
+		measure func(*review.Pair) error
+	}{{s.ImpedanceFile.File, s.impedance}, {s.Isolation.Open, s.isolation}, {s.Spill.Beside, s.leakage}} {
+		if part.file == "" {
+			continue
+		}
+		progress("reading " + part.file)
+		if err := part.measure(pair); err != nil {
+			return fmt.Errorf("%s: %w", part.file, err)
+		}
+	}
+	return nil
+}
+
+// drive is how the session drives the pair. What is left out is not known.
+func (s *Session) drive() review.Drive {
+	relative := func(v, percent float64, unit string) response.Figure {
+		return response.Figure{Value: v, Uncertainty: v * percent / 100, Unit: unit}
+	}
+	d, a := s.Drive, s.Amplifier
+	return review.Drive{
+		Voltage: relative(d.Volts, or(d.Uncertainty, 1), level.Volt), Peak: d.Peak,
+		Impedance:     relative(d.Impedance, or(d.ImpedanceUncertainty, 5), level.Ohm),
+		AmplifierName: a.Name,
+		Amplifier: level.Amplifier{
+			MaxVoltage: relative(a.MaxVolts, 0, level.Volt), MaxCurrent: relative(a.MaxMilliamps/1000, 0, level.Ampere),
+			OutputImpedance: relative(a.OutputOhms, 0, level.Ohm),
+		},
+	}
+}
+
+func (s *Session) impedance(pair *review.Pair) error {
+	c := s.ImpedanceFile
+	resistor := func(ohms float64) response.Figure { // a rectangular distribution (JCGM 100:2008, 4.3.7)
+		return response.Figure{Value: ohms, Uncertainty: ohms * or(c.Tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
+	}
+	rec, err := s.read(c.File)
+	if err != nil {
+		return err
+	}
+	r := review.ImpedanceRecordings{
+		Source: review.Channel{Recording: rec, Number: c.Source}, Load: review.Channel{Recording: rec, Number: c.Load}, Series: resistor(c.Series),
+	}
+	if c.Reference != "" {
+		if rec, err = s.read(c.Reference); err != nil {
+			return err
+		}
+		r.Known = resistor(c.Known)
+		r.ReferenceSource, r.ReferenceLoad = review.Channel{Recording: rec, Number: c.Source}, review.Channel{Recording: rec, Number: c.Load}
+	}
+	return pair.Impedance(r)
+}
+
+// channels are the first channels of files, none for a file that is not named.
+func (s *Session) channels(files ...string) ([]review.Channel, error) {
+	channels := make([]review.Channel, len(files))
+	for i, file := range files {
+		if file == "" {
+			continue
+		}
+		rec, err := s.read(file)
+		if err != nil {
+			return nil, err
+		}
+		channels[i] = review.Channel{Recording: rec, Number: 1}
+	}
+	return channels, nil
+}
+
+func (s *Session) isolation(pair *review.Pair) error {
+	c, err := s.channels(s.Isolation.Open, s.Isolation.Covered, s.Isolation.Background)
+	if err != nil {
+		return err
+	}
+	return pair.Isolation(c[0], c[1], c[2])
+}
+
+func (s *Session) leakage(pair *review.Pair) error {
+	c, err := s.channels(s.Spill.Beside, s.Spill.Background)
+	if err != nil {
+		return err
+	}
+	return pair.SoundLeakage(c[0], c[1], response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
+}
+
+// material reads music and speech.
+func (s *Session) material(pair *review.Pair) error {
+	for _, p := range s.Programmes {
+		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side}
+		for _, one := range []struct {
+			File
+			into *review.Channel
+		}{{p.Direct, &m.Direct}, {p.Through, &m.Through}} {
+			rec, err := s.read(one.File.File)
+			if err != nil {
+				return fmt.Errorf("programme %q: %w", p.Name, err)
+			}
+			*one.into = review.Channel{Recording: rec, Number: or(one.Channel, 1)}
+		}
+		if err := pair.Play(m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// or is v, or what stands for a v that was left out.
+func or[T comparable](v, otherwise T) T {
+	var leftOut T
+	if v == leftOut {
+		return otherwise
+	}
+	return v
+}
+
+func plural(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

@@ -1,0 +1,193 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+)
+
+// How responses are read: smoothed over 1/Smoothing octave, at PerOctave points to an octave.
+const (
+	Smoothing = 12
+	PerOctave = 48
+)
+
+const (
+	// orders is the highest harmonic that is looked for.
+	orders = 8
+	// leastSNR is the signal-to-noise ratio in dB below which a response is not known: noise then
+	// moves it by 0.4 dB.
+	leastSNR = 10
+)
+
+// Config says what was played, and what it was measured on.
+type Config struct {
+	// Stimulus that was played.
+	Stimulus *sweep.Stimulus
+	// Rig in words. Curves are compared only where it is the same.
+	Rig string
+	// MaxFrequency is the highest frequency in Hz at which the microphone is known; 0 means that
+	// the stimulus decides.
+	MaxFrequency float64
+	// Microphone is what the microphone reads too high; nil means that it is taken as flat. With a
+	// Calibrator it counts relative to that one's frequency.
+	Microphone *level.Calibration
+	// Uncertainty is the standard uncertainty in dB of microphone and positioning that the scatter
+	// of the seatings does not show.
+	Uncertainty float64
+	// SubtractInterface takes the interface's own harmonics out of those of the headphones, as
+	// complex numbers, instead of letting them set the floor.
+	SubtractInterface bool
+	// UseUnfit measures recordings that are not fit to use too.
+	UseUnfit bool
+	// Calibrator on the microphone; nil where none was recorded, and nothing is known in dB SPL.
+	Calibrator *Calibrator
+}
+
+// Bench is a rig with its direct recording, ready to measure pairs. After Direct it does not change,
+// and may be shared.
+type Bench struct {
+	config      Config
+	frequency   []float64 // at which responses are read
+	deconvolver *response.Deconvolver
+	microphone  *level.Calibration // nil when it is taken as flat
+	sensitivity *level.Sensitivity // nil without a calibrator
+
+	calibratorFindings []string
+
+	direct *recordings
+	parts  map[sweep.Kind]*parts
+}
+
+// New prepares a bench. The errors are about the configuration, and about a microphone whose
+// calibration does not reach the calibrator's frequency.
+func New(c Config) (*Bench, error) {
+	if c.Stimulus == nil {
+		return nil, errors.New("review: the bench has no stimulus; give the one that was played")
+	}
+	if !(c.MaxFrequency >= 0) || !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
+		return nil, fmt.Errorf("review: a highest frequency of %v Hz and an uncertainty of %v dB; neither can be below zero", c.MaxFrequency, c.Uncertainty)
+	}
+	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, direct: newRecordings(c.Stimulus)}
+	if c.Microphone != nil && c.Calibrator != nil {
+		// The calibrator sets the level at its own frequency.
+		m, err := c.Microphone.RelativeTo(c.Calibrator.Frequency)
+		if err != nil {
+			return nil, err
+		}
+		b.microphone = &m
+	}
+	return b, nil
+}
+
+// Direct takes the recording of the interface patched into itself, a channel for each side, and
+// returns what is to be said about it. It comes before the first Pair. The calibrator's tone, if
+// there is one, is looked for first.
+//
+// An error that is capture.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
+// overrules that.
+func (b *Bench) Direct(c Channels) ([]capture.Finding, error) {
+	if c.Left.Recording == nil || c.Right.Recording == nil {
+		return nil, errors.New("review: the direct recording needs a channel for each side; name one channel twice if there is only one")
+	}
+	if err := b.calibrate(); err != nil {
+		return nil, err
+	}
+	uses := c.uses(0, "direct")
+	findings := b.direct.inspect(uses, true)
+	var err error
+	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Sweep(), response.DeconvolverConfig{
+		Longest: capture.TakeDuration(b.config.Stimulus), Orders: orders,
+	}); err != nil {
+		return findings, err
+	}
+	b.parts = map[sweep.Kind]*parts{}
+	for _, u := range uses {
+		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
+			return findings, fmt.Errorf("the direct recording: %w", err)
+		}
+		rec, err := b.direct.onPlayersClock(u)
+		if err != nil {
+			return findings, err
+		}
+		if b.parts[u.side], err = b.separate(rec, u); err != nil {
+			return findings, err
+		}
+	}
+	return findings, nil
+}
+
+// grid is PerOctave points to an octave, and the two ends of the sweep: what is claimed of 20 Hz is
+// held against 20 Hz.
+func grid(s *sweep.Sweep) []float64 {
+	f := response.LogGrid(s.Start(), s.Stop(), PerOctave)
+	if s.Start() < f[0]*(1-1e-6) {
+		f = append([]float64{s.Start()}, f...)
+	}
+	if s.Stop() > f[len(f)-1]*(1+1e-6) {
+		f = append(f, s.Stop())
+	}
+	return f
+}
+
+// directLevel is the level of the interface at 1 kHz, the mean of the sides, in dB.
+func (b *Bench) directLevel() float64 {
+	var sum float64
+	for _, p := range b.parts {
+		sum += 20 * math.Log10(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.parts))
+	}
+	return sum
+}
+
+// parts is one side of a recording, separated into its linear response and its harmonics.
+type parts struct {
+	transfer  *response.Transfer
+	harmonics *distortion.HarmonicSet
+	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
+	spoilt    []capture.Spoilt
+}
+
+// separate averages the sweeps of one side and separates them.
+func (b *Bench) separate(rec *capture.Recording, u use) (*parts, error) {
+	take, err := rec.Take(b.config.Stimulus, u.channel, u.side)
+	if err != nil {
+		return nil, err
+	}
+	mean, spoilt := take.Average()
+	p := &parts{spoilt: spoilt}
+	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(spoilt)); err != nil {
+		return nil, fmt.Errorf("%s, channel %d: %w", rec.Name, u.channel, err)
+	}
+	return p, nil
+}
+
+func (b *Bench) analyse(p *parts, mean []float64, take *capture.Take, averages int) error {
+	separated, err := b.deconvolver.Separate(mean)
+	if err != nil {
+		return err
+	}
+	window, err := separated.Linear.Window(0, 0)
+	if err != nil {
+		return err
+	}
+	p.transfer = window.Transfer()
+	if take.Silence != nil {
+		noise, err := response.NewNoise(take.Silence, take.SampleRate)
+		if err != nil {
+			return err
+		}
+		before, after := response.DefaultWindow(b.config.Stimulus.Sweep())
+		p.floor = noise.Averaged(averages).Curve(b.config.Stimulus.Sweep(), b.frequency, before, after)
+	}
+	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
+		Silence: take.Silence, Averages: averages, Ceiling: b.config.MaxFrequency,
+	})
+	return err
+}

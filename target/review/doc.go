@@ -1,0 +1,27 @@
+// Package review is the whole job as values: from recordings in memory to the response of a pair of
+// headphones, its distortion, its sides compared, music and speech, and what all of that is worth,
+// every figure with its uncertainty.
+//
+// A Bench is made once from what was played and from the rig, and given the direct recording: the
+// interface patched into itself. It then measures any number of pairs, several at once if need be.
+// A Pair takes its seatings one by one; each is accepted, or refused with the findings that say why,
+// and the others are measured all the same. Measure gives the Results, and Judge weighs them against
+// a target, the maker's claims, what people use headphones for, and other pairs:
+//
+//	bench, err := review.New(review.Config{Stimulus: stimulus, Rig: "flat plate"})
+//	findings, err := bench.Direct(review.Both(direct))
+//	pair := bench.Pair(review.About{Name: "Wren"})
+//	findings, err = pair.Seat(review.Seating{Name: "first", Channels: review.Both(through)})
+//	results, err := pair.Measure()
+//	err = results.Judge(review.Criteria{})
+//
+// # How a side is measured
+//
+// Repeats of the sweep are averaged, deconvolved, and windowed around the peak of the impulse
+// response (package response). The response of the headphones alone is what came through them,
+// divided by the direct recording, smoothed over 1/12 octave; the microphone's calibration is taken
+// off. It is not known where noise in either recording is less than 10 dB below it, outside the
+// sweep's band, and above Config.MaxFrequency. The response of a side is the mean in decibels over
+// the seatings; its uncertainty is that of this mean (JCGM 100:2008, 4.2.3) and Config.Uncertainty,
+// added as squares.
+package review

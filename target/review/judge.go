@@ -1,0 +1,220 @@
+package review
+
+import (
+	"errors"
+	"slices"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+	"example.com/earnest/target/correction"
+)
+
+// Criteria are what a pair is judged by.
+type Criteria struct {
+	// Target, nil for a flat response, and how the response is held against it. Calibration is set
+	// from Config.Uncertainty.
+	Target *target.Target
+	target.Options
+	// Claims of the maker's.
+	Claims []claim.Claim
+	// Rivals are pairs to compare with, measured on the same rig: PerSeating of their results.
+	Rivals []target.Session
+}
+
+// Judgement is a pair held against a target, against what the maker claims, against what people use
+// headphones for, and against rivals.
+type Judgement struct {
+	// Target is a flat response where NoTarget says that the criteria named none.
+	Target   target.Target
+	NoTarget bool
+	// Mean is the deviation of the mean response; Sides that of each side.
+	Mean  target.Deviation
+	Sides map[string]target.Deviation
+	// Difference is left less right over MatchBand, as a deviation from none; nil where there is
+	// one side only, or nothing of both is known there.
+	Difference *target.Deviation
+	// Uses has a verdict for each use.
+	Uses []target.Verdict
+	// Claims has a verdict for each claim, in the order of the criteria.
+	Claims []claim.Verdict
+	// Correction is what a few gentle filters could do; nil where the response is known too little
+	// to say.
+	Correction *correction.Correction
+	// Ranking of the pair and its rivals; nil when there is none.
+	Ranking *target.Ranking
+}
+
+// MatchBand is where the two sides are compared as one figure: below it the fit on the rig decides,
+// above it a millimetre does.
+var MatchBand = response.Band{Low: 100, High: 8000}
+
+// Judge weighs the results, and keeps the outcome in Judgement. The errors are those of
+// target.CompareSeatings and target.Rank, response.ErrOtherRig among them.
+func (r *Results) Judge(c Criteria) error {
+	mean, difference, err := r.PerSeating()
+	if err != nil {
+		return err
+	}
+	options, err := r.options(c.Options)
+	if err != nil {
+		return err
+	}
+	goal := c.target()
+	j := &Judgement{Target: goal, NoTarget: c.Target == nil, Sides: map[string]target.Deviation{}}
+	if j.Mean, err = target.CompareSeatings(mean, goal, options); err != nil {
+		return err
+	}
+	for _, side := range r.Sides() {
+		if j.Sides[side.Name], err = target.CompareSeatings(side.curves(), goal, options); err != nil {
+			return err
+		}
+	}
+	if len(difference) > 0 {
+		d, err := target.CompareSides(difference, MatchBand, target.Options{})
+		if j.Difference, err = known(d, err); err != nil {
+			return err
+		}
+	}
+	evidence := target.Evidence{Seatings: mean, Match: difference, THD: r.thd(distortion.ToFundamental)}
+	for _, use := range target.Uses() {
+		v, err := use.Judge(evidence, goal, options)
+		if err != nil {
+			return err
+		}
+		j.Uses = append(j.Uses, v)
+	}
+	held := r.evidence(evidence, options.Calibration)
+	for _, one := range c.Claims {
+		v, err := claim.Judge(one, held, claim.Options{})
+		if err != nil {
+			return err
+		}
+		j.Claims = append(j.Claims, v)
+	}
+	fitted, err := correction.Fit(mean, goal, options, correction.Limits{})
+	if j.Correction, err = known(fitted, err); err != nil {
+		return err
+	}
+	if len(c.Rivals) > 0 {
+		own := target.Session{Name: r.About.Name, Seatings: mean}
+		ranking, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), goal, options)
+		if err != nil {
+			return err
+		}
+		j.Ranking = &ranking
+	}
+	r.Judgement = j
+	return nil
+}
+
+// target is the target to judge against.
+func (c Criteria) target() target.Target {
+	if c.Target == nil {
+		return target.Flat()
+	}
+	return *c.Target
+}
+
+// known is nil where too little is known to judge.
+func known[T any](v T, err error) (*T, error) {
+	switch {
+	case errors.Is(err, target.ErrNoOverlap):
+		return nil, nil
+	case err != nil:
+		return nil, err
+	}
+	return &v, nil
+}
+
+// options adds what the bench states of microphone and positioning.
+func (r *Results) options(o target.Options) (target.Options, error) {
+	if r.Config.Uncertainty == 0 {
+		return o, nil
+	}
+	c := r.Mean.Offset(0)
+	c.Uncertainty = make([]float64, len(c.Level))
+	c = c.WithCommonUncertainty(r.Config.Uncertainty)
+	var err error
+	// Errors of microphone and position keep together over about an octave.
+	o.Calibration, err = target.Correlated("microphone and positioning", c, 1)
+	return o, err
+}
+
+// Foresee judges seatings that are flat, of which only the rig and the band are those of the bench,
+// as measured ones will be: what makes Judge fail is known before anything is measured.
+func (b *Bench) Foresee(name string, seatings int, c Criteria) error {
+	own := b.Flat(name, seatings)
+	if _, err := target.CompareSeatings(own.Seatings, c.target(), c.Options); err != nil {
+		return err
+	}
+	if len(c.Rivals) == 0 {
+		return nil
+	}
+	_, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), c.target(), c.Options)
+	return err
+}
+
+// Flat is a pair of 0 dB wherever the bench's can be known, for Foresee: it stands for a rival that
+// is not measured yet.
+func (b *Bench) Flat(name string, seatings int) target.Session {
+	s := b.config.Stimulus.Sweep()
+	valid := response.Band{Low: s.Start(), High: s.Stop()}
+	if b.config.MaxFrequency > 0 {
+		valid.High = min(valid.High, b.config.MaxFrequency)
+	}
+	if b.microphone != nil {
+		valid = valid.Intersect(b.microphone.Response.Valid)
+	}
+	pair := target.Session{Name: name}
+	for range seatings {
+		pair.Seatings = append(pair.Seatings, response.Curve{
+			Frequency: b.frequency, Level: make([]float64, len(b.frequency)), Rig: b.config.Rig, Valid: valid,
+		})
+	}
+	return pair
+}
+
+// evidence gathers what claims can be held against.
+func (r *Results) evidence(measured target.Evidence, calibration target.Effects) claim.Evidence {
+	e := claim.Evidence{
+		Seatings: measured.Seatings, Match: measured.Match, THD: measured.THD, Calibration: calibration,
+		SampleRate: float64(r.Config.Stimulus.Sweep().SampleRate()),
+	}
+	if top := r.Config.MaxFrequency; top > 0 {
+		e.Microphone = response.Band{Low: r.Mean.Valid.Low, High: top}
+	}
+	if z := r.impedanceAt(1000); z.Known() {
+		e.Impedance = append(e.Impedance, claim.ImpedanceAt{Frequency: 1000, Figure: z})
+	}
+	if r.Impedance != nil {
+		// A rated impedance is held against the lowest.
+		if lowest, f := r.Impedance.Lowest(target.Audible); lowest.Known() {
+			e.Impedance = append(e.Impedance, claim.ImpedanceAt{Frequency: f, Figure: lowest})
+		}
+	}
+	if r.Sound == nil {
+		return e
+	}
+	for _, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt} {
+		if f.Known() {
+			e.Sensitivity = append(e.Sensitivity, claim.SensitivityAt{Frequency: 1000, Figure: f})
+		}
+	}
+	for _, t := range e.THD {
+		if t.Frequency == 1000 && r.Sound.SweepLevel.Known() {
+			e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: r.Sound.SweepLevel, Percent: atMost(t)}}
+		}
+	}
+	return e
+}
+
+// atMost is the percentage that the distortion does not exceed: the upper end of its 95 % interval.
+func atMost(t target.THD) float64 {
+	if t.Below {
+		return t.Bound
+	}
+	_, high := t.Percent.Interval(0.95)
+	return high
+}

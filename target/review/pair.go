@@ -1,0 +1,84 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+)
+
+// About says what is measured, for the reader.
+type About struct {
+	Name string // of the pair
+	Kind string // in words: "closed, over the ear"
+	// Title and Date of the review, and notes to be printed as they are.
+	Title, Date, Notes string
+}
+
+// Pair is a pair of headphones under measurement. It is for one goroutine.
+type Pair struct {
+	bench      *Bench
+	about      About
+	recordings *recordings
+	seatings   []string // their names
+	uses       []use    // of the channels that were accepted
+	refused    []refusal
+	materials  []Material
+	drive      Drive
+	impedance  *level.Impedance
+	isolation  *level.BandLevels
+	leakage    *level.Spill
+}
+
+// refusal is a side of a seating that is left out.
+type refusal struct {
+	use
+	err error
+}
+
+// Seating is a pair put on the rig once.
+type Seating struct {
+	// Name, or "seating 3" if it is empty.
+	Name string
+	Channels
+}
+
+// Pair begins with a pair. It panics where the bench has no direct recording.
+func (b *Bench) Pair(a About) *Pair {
+	if len(b.parts) == 0 {
+		panic("review: the direct recording comes before the first pair")
+	}
+	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus)}
+}
+
+// Seat adds seatings, and returns what is to be said about their recordings. A recording that is
+// not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
+// is one that errors.Is takes for capture.ErrUnfit, and whoever wants to measure what is left goes
+// on. Config.UseUnfit keeps what is not fit.
+func (p *Pair) Seat(seatings ...Seating) ([]capture.Finding, error) {
+	var added []use
+	for _, s := range seatings {
+		number := len(p.seatings) + 1
+		if s.Name == "" {
+			s.Name = fmt.Sprintf("seating %d", number)
+		}
+		uses := s.uses(number, s.Name)
+		if len(uses) == 0 {
+			return nil, fmt.Errorf("review: %s has no recording; give it the left side, the right side, or both", s.Name)
+		}
+		p.seatings = append(p.seatings, s.Name)
+		added = append(added, uses...)
+	}
+	findings := p.recordings.inspect(added, false)
+	var errs []error
+	for _, u := range added {
+		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
+			p.refused = append(p.refused, refusal{u, err})
+			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, sideName(u.side), err))
+			continue
+		}
+		p.uses = append(p.uses, u)
+	}
+	return findings, errors.Join(errs...)
+}

@@ -1,0 +1,120 @@
+package review
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+	"example.com/earnest/response/programme"
+)
+
+// Material is a piece of music or speech, recorded both ways.
+type Material struct {
+	Name string
+	Kind string // "music", "speech" or "effects"
+	Side string // that Through is of: "left" or "right"; empty means the first that was measured
+	// Direct is the recording through the interface alone, Through that through the headphones.
+	Direct, Through Channel
+}
+
+// Programme is what a piece of material says.
+type Programme struct {
+	Name, Kind string
+	// Comparison is nil where the recordings could not be compared; Refused then says why.
+	Comparison *programme.Comparison
+	Refused    error
+	// Sweep is what the sweep says of the same side in the first seating, with the microphone left
+	// in as it is in the material; no points where that side was not measured.
+	Sweep response.Curve
+	// Agreement of the two; nil where either is missing.
+	Agreement *programme.Agreement
+	// Findings are about the recordings.
+	Findings []capture.Finding
+	// Level of the sound under the cup as it was recorded, and how long that may be heard by each
+	// rule; nil without a calibrator.
+	Level     *level.SoundLevel
+	Allowance []level.Allowance
+}
+
+// Play adds a piece of music or speech.
+func (p *Pair) Play(m Material) error {
+	if m.Direct.Recording == nil || m.Through.Recording == nil {
+		return fmt.Errorf("review: %s needs two recordings, direct and through the headphones", m.Name)
+	}
+	p.materials = append(p.materials, m)
+	return nil
+}
+
+// programme compares a piece of material. One that cannot be compared is kept with the reason.
+func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
+	out := &Programme{Name: m.Name, Kind: m.Kind}
+	out.Findings = capture.InspectSet([]capture.Inspection{{Recording: m.Direct.Recording}, {Recording: m.Through.Recording}}).Findings
+	out.Comparison, out.Refused = b.compare(m)
+	if err := r.agree(out, m); err != nil {
+		return nil, err
+	}
+	if b.sensitivity == nil {
+		return out, nil
+	}
+	if err := out.measureLevel(m.Through, *b.sensitivity); err != nil {
+		return nil, fmt.Errorf("%s: %w", m.Through.Recording.Name, err)
+	}
+	return out, nil
+}
+
+func (b *Bench) compare(m Material) (*programme.Comparison, error) {
+	direct, err := programme.ChannelOf(m.Direct.Recording, max(1, m.Direct.Number))
+	if err != nil {
+		return nil, err
+	}
+	through, err := programme.ChannelOf(m.Through.Recording, max(1, m.Through.Number))
+	if err != nil {
+		return nil, err
+	}
+	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, High: b.config.MaxFrequency})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", m.Name, err)
+	}
+	return c, nil
+}
+
+// agree sets the material beside the sweep.
+func (r *Results) agree(p *Programme, m Material) error {
+	i := slices.IndexFunc(r.Sides(), func(s *Side) bool { return m.Side == "" || s.Name == m.Side })
+	if i < 0 || p.Comparison == nil {
+		return nil
+	}
+	var err error
+	if p.Sweep, err = r.Sides()[i].Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Sweep()), Smoothing); err != nil {
+		return err
+	}
+	p.Agreement, err = p.Comparison.Agreement(p.Sweep)
+	return err
+}
+
+// measureLevel says how loud the material was under the cup, and how long that may be heard.
+func (p *Programme) measureLevel(through Channel, s level.Sensitivity) error {
+	x, rate, err := through.samples(1)
+	if err != nil {
+		return err
+	}
+	meter, err := level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: s})
+	if err != nil {
+		return err
+	}
+	sound, err := meter.Measure(x)
+	if err != nil {
+		return err
+	}
+	p.Level = &sound
+	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
+		a, err := limit.Allow(sound.A)
+		if err != nil {
+			return err
+		}
+		p.Allowance = append(p.Allowance, a)
+	}
+	return nil
+}

@@ -1,0 +1,127 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// Reading is one side in one seating: the headphones alone.
+type Reading struct {
+	// Name of the seating.
+	Name string
+	// Response of the headphones alone, smoothed over 1/Smoothing octave.
+	Response response.Curve
+	// Phase in radians at the frequencies of Response, the delay taken out and, where the
+	// microphone's calibration has it, the microphone's phase.
+	Phase []float64
+	// Transfer is the same before smoothing and the microphone's calibration, the delay taken out.
+	Transfer *response.Transfer
+	// Harmonics of the headphones, with the floor that noise and the interface set.
+	Harmonics *distortion.HarmonicSet
+	// Notes about the recording.
+	Notes []string
+
+	seating int
+}
+
+// read measures one side in one seating.
+func (b *Bench) read(r *recordings, u use) (*Reading, error) {
+	rec, err := r.onPlayersClock(u)
+	if err != nil {
+		return nil, err
+	}
+	p, err := b.separate(rec, u)
+	if err != nil {
+		return nil, err
+	}
+	direct := b.parts[u.side]
+	h, err := p.transfer.Over(direct.transfer)
+	if err != nil {
+		return nil, err
+	}
+	h.Rig = b.config.Rig
+	if b.config.MaxFrequency > 0 {
+		h.Valid = h.Valid.Intersect(response.Band{Low: 0, High: b.config.MaxFrequency})
+	}
+	curve, err := b.curve(h, p, direct)
+	if err != nil {
+		return nil, err
+	}
+	rigShare := p.harmonics.WithRig
+	if b.config.SubtractInterface {
+		rigShare = p.harmonics.Subtract
+	}
+	harmonics, err := rigShare(direct.harmonics, distortion.BeforeDevice)
+	if err != nil {
+		return nil, err
+	}
+	// Without a peak that stands out the delay stays in: the picture of the impulse response takes
+	// harm, and the phase is not known.
+	delay, err := h.Impulse().Delay()
+	noPeak := errors.Is(err, response.ErrNoPeak)
+	if err != nil && !noPeak {
+		return nil, err
+	}
+	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating}
+	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
+		return nil, err
+	}
+	for _, spoilt := range p.spoilt {
+		reading.Notes = append(reading.Notes, fmt.Sprintf("%s: %v", u.recording.Name, spoilt))
+	}
+	return reading, nil
+}
+
+// curve smooths the response, takes the microphone's off it, and leaves out what noise hides, in
+// either recording.
+func (b *Bench) curve(h *response.Transfer, through, direct *parts) (response.Curve, error) {
+	curve, err := h.Smoothed(b.frequency, Smoothing)
+	if err != nil {
+		return curve, err
+	}
+	for _, p := range []*parts{through, direct} {
+		if len(p.floor.Frequency) == 0 {
+			continue
+		}
+		raw, err := p.transfer.Smoothed(b.frequency, Smoothing)
+		if err != nil {
+			return curve, err
+		}
+		for i, v := range raw.Above(p.floor, leastSNR).Level {
+			if math.IsNaN(v) {
+				curve.Level[i] = v
+			}
+		}
+	}
+	if b.microphone == nil {
+		return curve, nil
+	}
+	return b.microphone.Correct(curve)
+}
+
+// phase is that of the response, where its level is known, and not known where the delay is not.
+func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
+	h := r.Transfer
+	if b.microphone != nil {
+		h = b.microphone.CorrectTransfer(h)
+	}
+	phase, err := h.SmoothedPhase(r.Response.Frequency, Smoothing)
+	for i := range phase {
+		if noDelay || math.IsNaN(r.Response.Level[i]) {
+			phase[i] = math.NaN()
+		}
+	}
+	return phase, err
+}
+
+func sideName(k sweep.Kind) string {
+	if k == sweep.Right {
+		return "right"
+	}
+	return "left"
+}

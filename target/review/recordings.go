@@ -1,0 +1,160 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// Channel is one channel of a recording.
+type Channel struct {
+	Recording *capture.Recording // nil means that there is none
+	// Number of the channel, from 1; 0 means the second for the right side of a recording of two
+	// channels, and the first otherwise.
+	Number int
+}
+
+// Channels is a channel for each side.
+type Channels struct{ Left, Right Channel }
+
+// Both takes both sides from one recording, each from its own channel where it has two.
+func Both(r *capture.Recording) Channels {
+	return Channels{Left: Channel{Recording: r}, Right: Channel{Recording: r}}
+}
+
+// use is a channel of a recording, used for one side.
+type use struct {
+	seating   int    // its place among the seatings
+	name      string // of the seating
+	recording *capture.Recording
+	channel   int
+	side      sweep.Kind
+}
+
+// uses are the channels that there are.
+func (c Channels) uses(seating int, name string) []use {
+	var uses []use
+	for _, one := range []struct {
+		Channel
+		side sweep.Kind
+	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
+		if one.Recording == nil {
+			continue
+		}
+		channel := one.Number
+		switch {
+		case channel != 0:
+		case one.side == sweep.Right && len(one.Recording.Channels) == 2:
+			channel = 2
+		default:
+			channel = 1
+		}
+		uses = append(uses, use{seating, name, one.Recording, channel, one.side})
+	}
+	return uses
+}
+
+// recordings are those of the stimulus, inspected once each and put on the player's clock.
+type recordings struct {
+	stimulus     *sweep.Stimulus
+	findings     map[*capture.Recording][]capture.Finding
+	synchronised map[*capture.Recording]*capture.Recording
+	order        []*capture.Recording
+	notes        []string
+}
+
+func newRecordings(st *sweep.Stimulus) *recordings {
+	return &recordings{stimulus: st, findings: map[*capture.Recording][]capture.Finding{}, synchronised: map[*capture.Recording]*capture.Recording{}}
+}
+
+// inspect returns the findings about the recordings that were not inspected before.
+func (r *recordings) inspect(uses []use, direct bool) []capture.Finding {
+	var set []capture.Inspection
+	for _, u := range uses {
+		if _, known := r.findings[u.recording]; known {
+			continue
+		}
+		r.findings[u.recording] = nil
+		r.order = append(r.order, u.recording)
+		set = append(set, capture.Inspection{Recording: u.recording, InspectOptions: capture.InspectOptions{
+			Stimulus: r.stimulus, Direct: direct, Sides: sides(uses, u.recording),
+		}})
+	}
+	findings := capture.InspectSet(set).Findings
+	for _, f := range findings {
+		for _, s := range set {
+			if s.Recording.Name == f.Recording {
+				r.findings[s.Recording] = append(r.findings[s.Recording], f)
+			}
+		}
+	}
+	return findings
+}
+
+// sides says which side each channel of a recording is used for; nil where one channel is used for
+// both, or one of several is not used at all.
+func sides(uses []use, rec *capture.Recording) []sweep.Kind {
+	sides := make([]sweep.Kind, len(rec.Channels))
+	for k := range sides {
+		sides[k] = sweep.Silence
+	}
+	for _, u := range uses {
+		if u.recording != rec || u.channel > len(sides) {
+			continue
+		}
+		if have := sides[u.channel-1]; have != sweep.Silence && have != u.side {
+			return nil
+		}
+		sides[u.channel-1] = u.side
+	}
+	if len(sides) > 1 && slices.Contains(sides, sweep.Silence) {
+		return nil
+	}
+	return sides
+}
+
+// unfit returns what makes a recording unfit, as an error that is capture.ErrUnfit; nil if it is fit.
+func (r *recordings) unfit(rec *capture.Recording) error {
+	errs := []error{capture.ErrUnfit}
+	for _, f := range r.findings[rec] {
+		if f.Severity == capture.Unfit {
+			errs = append(errs, errors.New(f.String()))
+		}
+	}
+	if len(errs) == 1 {
+		return nil
+	}
+	return errors.Join(errs...)
+}
+
+// clockWorthCorrecting is the drift in parts per million that turns the phase at 20 kHz by a tenth
+// of a turn over a sweep of 6 s.
+const clockWorthCorrecting = 0.8
+
+// onPlayersClock returns the recording of a use on the player's clock, resampled where the
+// recorder's ran differently.
+func (r *recordings) onPlayersClock(u use) (*capture.Recording, error) {
+	if rec := r.synchronised[u.recording]; rec != nil {
+		return rec, nil
+	}
+	rec := u.recording
+	clock, err := rec.Clock(r.stimulus, u.channel, u.side)
+	switch {
+	case errors.Is(err, capture.ErrUnmarked):
+		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.", rec.Name, capture.ErrUnmarked))
+	case err != nil:
+		return nil, err
+	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
+		rec = rec.OnPlayersClock(clock)
+		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "ppm"}.Interval(0.95)
+		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; corrected by resampling.",
+			rec.Name, clock.Drift, low, high))
+	}
+	r.synchronised[u.recording] = rec
+	return rec, nil
+}

@@ -1,0 +1,143 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// Side is one side of the pair.
+type Side struct {
+	Name     string // "left" or "right"
+	Seatings []*Reading
+	// LeftOut names the seatings that are left out, since their recordings are not fit to use.
+	LeftOut []string
+	// Average over the seatings.
+	Average *response.Average
+	// Phase is the mean direction over the seatings in radians, at the frequencies of the response;
+	// NaN where they disagree.
+	Phase []float64
+
+	response response.Curve
+	common   float64 // standard uncertainty in dB that the scatter of the seatings does not show
+}
+
+// Response is the side's response: the mean over the seatings, with the uncertainty of that mean and
+// Config.Uncertainty.
+func (s *Side) Response() response.Curve { return s.response }
+
+// Confidence is the half width in dB, per frequency, of the interval that holds the true response
+// with the given probability: Student's t over the seatings (JCGM 100:2008, G.3), and
+// Config.Uncertainty as a normal distribution, added as squares. It is nil for a single seating.
+func (s *Side) Confidence(probability float64) []float64 {
+	half := s.Average.Confidence(probability)
+	k := distuv.UnitNormal.Quantile((1 + probability) / 2)
+	for i := range half {
+		half[i] = math.Hypot(half[i], k*s.common)
+	}
+	return half
+}
+
+func (s *Side) curves() []response.Curve {
+	var curves []response.Curve
+	for _, r := range s.Seatings {
+		curves = append(curves, r.Response)
+	}
+	return curves
+}
+
+// side measures one side in every seating that has it, as many at once as there are processors; nil
+// where no seating has it. A seating that cannot be measured is left out; where none is left, the
+// error says why.
+func (p *Pair) side(side sweep.Kind) (*Side, error) {
+	out := &Side{Name: sideName(side), common: p.bench.config.Uncertainty}
+	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
+	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
+	for _, u := range uses { // one recording may serve both sides, so not several at once
+		if _, err := p.recordings.onPlayersClock(u); err != nil {
+			return nil, err
+		}
+	}
+	readings, errs := make([]*Reading, len(uses)), make([]error, len(uses))
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var wait sync.WaitGroup
+	for i, u := range uses {
+		wait.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			readings[i], errs[i] = p.bench.read(p.recordings, u)
+		})
+	}
+	wait.Wait()
+	for i, u := range uses {
+		if errs[i] != nil {
+			refused = append(refused, refusal{u, errs[i]})
+			continue
+		}
+		out.Seatings = append(out.Seatings, readings[i])
+	}
+	for _, r := range refused {
+		out.LeftOut = append(out.LeftOut, r.name)
+	}
+	switch {
+	case len(out.Seatings) > 0:
+		return out, out.average()
+	case len(refused) > 0:
+		return nil, fmt.Errorf("the %s side: %w", out.Name, joined(refused))
+	}
+	return nil, nil
+}
+
+// joined are the reasons for refusals, each once.
+func joined(refused []refusal) error {
+	var errs []error
+	for _, r := range refused {
+		if !slices.ContainsFunc(errs, func(err error) bool { return err.Error() == r.err.Error() }) {
+			errs = append(errs, r.err)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// average forms the mean over the seatings.
+func (s *Side) average() error {
+	var err error
+	if s.Average, err = response.AverageOf(s.curves()); err != nil {
+		return err
+	}
+	phases := make([][]float64, len(s.Seatings))
+	for i, r := range s.Seatings {
+		phases[i] = r.Phase
+	}
+	s.Phase = response.MeanPhase(phases...)
+	s.response = s.Average.Level.WithCommonUncertainty(s.common)
+	return nil
+}
+
+// notes are what the side has to say, in sentences.
+func (s *Side) notes() []string {
+	var notes []string
+	for _, r := range s.Seatings {
+		notes = append(notes, r.Notes...)
+	}
+	if len(s.LeftOut) > 0 {
+		notes = append(notes, fmt.Sprintf("%s side: left out, for its recording is not fit to use: %s.", s.Name, strings.Join(s.LeftOut, ", ")))
+	}
+	if len(s.Seatings) == 1 {
+		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.", s.Name))
+	}
+	for _, odd := range s.Average.Odd {
+		notes = append(notes, fmt.Sprintf("%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same.",
+			s.Name, s.Seatings[odd.Index].Name, odd.Band, odd.Deviation))
+	}
+	return notes
+}

@@ -1,0 +1,105 @@
+package review
+
+import (
+	"math"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/level"
+)
+
+// Calibrator is a recording of a sound calibrator on the microphone, at the gain of the recordings
+// through the headphones.
+type Calibrator struct {
+	Channel
+	level.Calibrator
+}
+
+// Drive says how the headphones were driven, and what readers may drive them with. What is not
+// stated makes the figures that need it not known.
+type Drive struct {
+	// Voltage is the rms voltage at their terminals of a sine whose peak in its file is Peak dBFS.
+	Voltage response.Figure
+	Peak    float64
+	// Impedance in Ω at 1 kHz, where it is stated and not measured.
+	Impedance response.Figure
+	// Amplifier that readers may use, and its name.
+	Amplifier     level.Amplifier
+	AmplifierName string
+}
+
+// Sound is what the recordings mean in sound pressure.
+type Sound struct {
+	// Sensitivity of the microphone as it was recorded.
+	Sensitivity level.Sensitivity
+	// PerVolt and PerMilliwatt are the headphones' sensitivity at 1 kHz, mean of the sides, in
+	// dB SPL/V and dB SPL/mW; not known without a voltage, or an impedance.
+	PerVolt, PerMilliwatt response.Figure
+	// Impedance at 1 kHz, measured or as it is stated.
+	Impedance response.Figure
+	// MaxSPL is the highest level that the amplifier drives them to; nil where none is named.
+	MaxSPL *level.Reach
+	// SweepLevel is the level of the sweep at 1 kHz at the microphone in dB SPL: that at which
+	// distortion was measured.
+	SweepLevel response.Figure
+	// Findings about the calibrator's tone and the amplifier.
+	Findings []string
+}
+
+// calibrate finds the microphone's sensitivity.
+func (b *Bench) calibrate() error {
+	c := b.config.Calibrator
+	if c == nil {
+		return nil
+	}
+	tone, err := c.Recording.CalibratorTone(max(1, c.Number), c.Frequency)
+	if err != nil {
+		return err
+	}
+	sensitivity, err := c.Sensitivity(response.Figure{Value: tone.Level, Uncertainty: tone.Uncertainty, Unit: level.RecordedLevel})
+	b.sensitivity, b.calibratorFindings = &sensitivity, tone.Findings
+	return err
+}
+
+// loudness works out what a volt, a milliwatt and an amplifier make of the response.
+func (p *Pair) loudness(r *Results) error {
+	b, d := p.bench, p.drive
+	if b.sensitivity == nil {
+		return nil
+	}
+	s := &Sound{Sensitivity: *b.sensitivity, Findings: b.calibratorFindings,
+		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm)}
+	r.Sound = s
+	// The division by the direct recording took the interface's response out; its level at 1 kHz
+	// belongs back in, for sensitivity is from samples played to samples recorded.
+	recorded := r.Mean.Offset(b.directLevel())
+	sweepLevel := recorded.At(1000) + b.config.Stimulus.Sweep().Level() - 10*math.Log10(2)
+	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
+	if d.Voltage.Value == 0 {
+		return nil
+	}
+	output, err := level.OutputVoltage(d.Voltage, d.Peak)
+	if err != nil {
+		return err
+	}
+	perVolt, err := level.PerVoltCurve(recorded, s.Sensitivity, output)
+	if err != nil {
+		return err
+	}
+	s.PerVolt = response.Figure{Value: perVolt.At(1000), Uncertainty: perVolt.UncertaintyAt(1000), Unit: level.SoundPerVolt}
+	if s.Impedance = r.impedanceAt(1000); !s.Impedance.Known() {
+		return nil
+	}
+	if s.PerMilliwatt, err = level.PerMilliwatt(s.PerVolt, s.Impedance); err != nil {
+		return err
+	}
+	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
+		return nil
+	}
+	highest, err := d.Amplifier.Highest(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
+	if err != nil {
+		return err
+	}
+	s.MaxSPL = &highest
+	s.Findings = append(s.Findings[:len(s.Findings):len(s.Findings)], highest.Findings...)
+	return nil
+}
