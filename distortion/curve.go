@@ -3,6 +3,7 @@ package distortion
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -60,10 +61,10 @@ func powerSum(curves []response.Curve, f float64) float64 {
 	var power float64
 	for _, c := range curves {
 		if v := c.At(f); !math.IsNaN(v) {
-			power += math.Pow(10, v/10)
+			power += decibel.Power(v)
 		}
 	}
-	return decibel(math.Sqrt(power))
+	return decibel.OfAmplitude(math.Sqrt(power))
 }
 
 // known is the band from the first known level to the last.

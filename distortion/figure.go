@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -45,7 +46,7 @@ func (f Figure) Known() bool { return !math.IsNaN(f.Level) && !f.Below }
 // cases (a complex Gaussian exceeds √3 of its rms once in e³ = 20), and that
 // is no more than twice √(D² + N²), the floor.
 func (f Figure) Bound() float64 {
-	return decibel(amplitude(f.Level) + 2*amplitude(f.Floor))
+	return decibel.OfAmplitude(decibel.Amplitude(f.Level) + 2*decibel.Amplitude(f.Floor))
 }
 
 // String writes the figure as a reader needs it: "−63.2 dB with u = 0.1 dB",
@@ -109,8 +110,5 @@ func figureAt(frequency, level, floor, uncertainty []float64, f float64) Figure 
 //
 //	u = 20/ln 10 · 10^((floor − level)/20) / √2.
 func noiseUncertainty(level, floor float64) float64 {
-	return 20 / math.Ln10 * amplitude(floor-level) / math.Sqrt2
+	return decibel.PerNeper * decibel.Amplitude(floor-level) / math.Sqrt2
 }
-
-// amplitude is the amplitude of a level in dB.
-func amplitude(level float64) float64 { return math.Pow(10, level/20) }

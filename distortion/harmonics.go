@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -192,10 +193,10 @@ func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *response.Noise
 		hs.noise = func(f float64) float64 { return noise.Deconvolved(sep.Sweep, f, before, after) }
 	}
 	for _, f := range hs.Fundamental {
-		level := decibel(cmplx.Abs(hs.linear.at(f)))
+		level := decibel.OfAmplitude(cmplx.Abs(hs.linear.at(f)))
 		hs.Linear = append(hs.Linear, level)
 		if hs.noise != nil {
-			hs.LinearUncertainty = append(hs.LinearUncertainty, noiseUncertainty(level, decibel(hs.noise(f))))
+			hs.LinearUncertainty = append(hs.LinearUncertainty, noiseUncertainty(level, decibel.OfAmplitude(hs.noise(f))))
 		}
 	}
 }
@@ -227,24 +228,24 @@ func (hs *HarmonicSet) read(o Order) Order {
 	o.Level, o.Phase, o.Noise, o.Rig, o.Floor, o.Uncertainty = nil, nil, nil, nil, nil, nil
 	for i, f := range hs.Fundamental {
 		h := o.at(float64(o.N) * f)
-		level := decibel(cmplx.Abs(h)) - hs.Linear[i]
+		level := decibel.OfAmplitude(cmplx.Abs(h)) - hs.Linear[i]
 		o.Level = append(o.Level, level)
 		o.Phase = append(o.Phase, cmplx.Phase(h))
 		var floor float64
 		if o.noise != nil {
 			a := o.noise(float64(o.N) * f)
 			floor = math.Hypot(floor, a)
-			o.Noise = append(o.Noise, decibel(a)-hs.Linear[i])
+			o.Noise = append(o.Noise, decibel.OfAmplitude(a)-hs.Linear[i])
 		}
 		if o.rig != nil {
 			a := o.rig(float64(o.N) * f)
 			floor = math.Hypot(floor, a*o.remains)
-			o.Rig = append(o.Rig, decibel(a)-hs.Linear[i])
+			o.Rig = append(o.Rig, decibel.OfAmplitude(a)-hs.Linear[i])
 		}
 		if o.noise == nil && o.rig == nil {
 			continue
 		}
-		relative := decibel(floor) - hs.Linear[i]
+		relative := decibel.OfAmplitude(floor) - hs.Linear[i]
 		u := noiseUncertainty(level, relative)
 		if hs.LinearUncertainty != nil {
 			u = math.Hypot(u, hs.LinearUncertainty[i])
@@ -261,14 +262,4 @@ func (o Order) at(f float64) complex128 {
 		return cmplx.NaN()
 	}
 	return o.spectrum(f)
-}
-
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
-
-// decibel is 20 log10 of an amplitude; nothing at all has no level.
-func decibel(amplitude float64) float64 {
-	if amplitude == 0 {
-		return math.NaN()
-	}
-	return 20 * math.Log10(amplitude)
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -35,7 +36,7 @@ type Kernel struct {
 func (k Kernel) Curve() response.Curve {
 	level := make([]float64, len(k.Response))
 	for i, g := range k.Response {
-		level[i] = decibel(cmplx.Abs(g))
+		level[i] = decibel.OfAmplitude(cmplx.Abs(g))
 	}
 	return response.Curve{
 		Frequency: k.Frequency, Level: level, Uncertainty: k.Uncertainty,
@@ -85,7 +86,7 @@ func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
 		}
 		k.Response = append(k.Response, g)
 		if hs.noise != nil {
-			k.Uncertainty = append(k.Uncertainty, noiseUncertainty(decibel(cmplx.Abs(g)), decibel(noise)))
+			k.Uncertainty = append(k.Uncertainty, noiseUncertainty(decibel.OfAmplitude(cmplx.Abs(g)), decibel.OfAmplitude(noise)))
 		}
 	}
 	return k

@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -196,7 +197,7 @@ func (o Order) Span() (low, high []float64) {
 	}
 	low, high = make([]float64, len(o.Rig)), make([]float64, len(o.Rig))
 	for i := range o.Rig {
-		rho := o.remains * amplitude(o.Rig[i]-o.Level[i])
+		rho := o.remains * decibel.Amplitude(o.Rig[i]-o.Level[i])
 		low[i] = 20 * math.Log10(max(0, 1-rho))
 		high[i] = 20 * math.Log10(1+rho)
 	}

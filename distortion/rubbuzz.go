@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -142,17 +143,17 @@ func (r *Residue) read(frame []float64, fundamental float64) {
 	if len(frame) == 0 {
 		peak = math.NaN()
 	}
-	r.Level = append(r.Level, decibel(rms*math.Sqrt2/fundamental))
-	r.Peak = append(r.Peak, decibel(peak/fundamental))
-	r.Crest = append(r.Crest, decibel(peak/rms))
+	r.Level = append(r.Level, decibel.OfAmplitude(rms*math.Sqrt2/fundamental))
+	r.Peak = append(r.Peak, decibel.OfAmplitude(peak/fundamental))
+	r.Crest = append(r.Crest, decibel.OfAmplitude(peak/rms))
 }
 
 // readFloor appends what noise of a power shows in a frame of so many
 // independent samples.
 func (r *Residue) readFloor(power, samples, fundamental float64) {
 	rms := math.Sqrt(power)
-	r.Floor = append(r.Floor, decibel(rms*math.Sqrt2/fundamental))
-	r.PeakFloor = append(r.PeakFloor, decibel(rms*largestOf(2*samples)/fundamental))
+	r.Floor = append(r.Floor, decibel.OfAmplitude(rms*math.Sqrt2/fundamental))
+	r.PeakFloor = append(r.PeakFloor, decibel.OfAmplitude(rms*largestOf(2*samples)/fundamental))
 }
 
 // largestOf is the mean of the largest of n independent normal numbers of unit
@@ -181,7 +182,7 @@ func (r *Residue) curve(level []float64) response.Curve {
 // uncertainty is what the noise's power adds to it, 10 log10(1 + noise/residue).
 func (r *Residue) Figure(f float64) Figure {
 	fig := figureAt(r.Fundamental, r.Level, r.Floor, nil, f)
-	fig.Uncertainty = 10 * math.Log10(1+math.Pow(10, (fig.Floor-fig.Level)/10))
+	fig.Uncertainty = decibel.OfPower(1 + decibel.Power(fig.Floor-fig.Level))
 	return fig
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 	"time"
 
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -63,7 +64,7 @@ func MinDuration(start, stop float64, orders int, decay time.Duration) time.Dura
 	}
 	span := math.Log(stop / start)
 	rate := decay.Seconds() / roomFor(1, orders)
-	return seconds(span*max(rate+0.5/start, 1/start)) + time.Microsecond
+	return duration.Of(span*max(rate+0.5/start, 1/start)) + time.Microsecond
 }
 
 // chooseOrders settles how many orders are taken.
@@ -90,7 +91,7 @@ func (c *Config) chooseOrders(sep *response.Separated) error {
 func orderWindow(s *sweep.Sweep, n int) (before, after time.Duration) {
 	earlier := s.HarmonicAdvance(n+1) - s.HarmonicAdvance(n)
 	later := s.HarmonicAdvance(n) - s.HarmonicAdvance(n-1)
-	return seconds(shareBefore * earlier), seconds(shareAfter * later)
+	return duration.Of(shareBefore * earlier), duration.Of(shareAfter * later)
 }
 
 // windowBandwidth is the equivalent noise bandwidth of a window in Hz, the

@@ -3,6 +3,7 @@ package distortion
 import (
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -88,10 +89,10 @@ type sum struct {
 }
 
 func (s *sum) add(o Order, i int) {
-	p := math.Pow(10, o.Level[i]/10)
+	p := decibel.Power(o.Level[i])
 	s.power += p
 	if o.Floor != nil {
-		n := math.Pow(10, o.Floor[i]/10)
+		n := decibel.Power(o.Floor[i])
 		s.floor += n
 		s.crossed += p * n
 	}
@@ -110,7 +111,7 @@ func (s *sum) ratio(power float64, relative Relative, highest int) float64 {
 }
 
 func (s *sum) uncertainty(relative Relative) float64 {
-	u := 20 / math.Ln10 * math.Sqrt(s.crossed/2) / s.power
+	u := decibel.PerNeper * math.Sqrt(s.crossed/2) / s.power
 	if relative == ToTotal {
 		u /= 1 + s.power // the reference grows with the harmonics
 	}
@@ -139,12 +140,12 @@ func (t THD) Figure(f float64) Figure {
 
 // Percent is the distortion in per cent, interpolated at the fundamental f Hz
 // like a level; NaN where it is not known.
-func (t THD) Percent(f float64) float64 { return 100 * amplitude(t.Curve().At(f)) }
+func (t THD) Percent(f float64) float64 { return 100 * decibel.Amplitude(t.Curve().At(f)) }
 
 func decibels(ratio []float64) []float64 {
 	level := make([]float64, len(ratio))
 	for i, r := range ratio {
-		level[i] = decibel(r)
+		level[i] = decibel.OfAmplitude(r)
 	}
 	return level
 }

@@ -6,10 +6,12 @@ import (
 	"math"
 	"slices"
 
-	"example.com/earnest/smoothing"
-
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/smoothing"
 )
 
 // Average is what several curves of the same thing say together, such as the
@@ -71,9 +73,9 @@ func AverageOf(curves []Curve) (*Average, error) {
 		var power float64
 		for k := range levels {
 			column[k] = levels[k][i]
-			power += math.Pow(10, column[k]/10) / float64(len(curves))
+			power += decibel.Power(column[k]) / float64(len(curves))
 		}
-		a.Power.Level[i] = 10 * math.Log10(power)
+		a.Power.Level[i] = decibel.OfPower(power)
 		if a.Spread == nil {
 			a.Level.Level[i] = column[0]
 			continue
@@ -169,7 +171,7 @@ func oddOnes(grid Curve, levels [][]float64) []Odd {
 		for k := range levels {
 			column[k] = levels[k][i]
 		}
-		middle[i] = median(column)
+		middle[i] = statistic.Median(column)
 		if math.IsNaN(middle[i]) {
 			continue
 		}
@@ -181,7 +183,7 @@ func oddOnes(grid Curve, levels [][]float64) []Odd {
 	for k := range distances {
 		distances[k] = math.Sqrt(distances[k] / total)
 	}
-	usual := median(distances)
+	usual := statistic.Median(distances)
 	var odd []Odd
 	for k, d := range distances {
 		if d > oddLeast && d > oddFactor*usual {
@@ -216,17 +218,4 @@ func furthest(grid Curve, level, middle []float64) (Band, float64) {
 		}
 	}
 	return where, most
-}
-
-// median of the values; NaN when any is not known.
-func median(values []float64) float64 {
-	sorted := slices.Clone(values)
-	for _, v := range sorted {
-		if math.IsNaN(v) {
-			return v
-		}
-	}
-	slices.Sort(sorted)
-	n := len(sorted)
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }

@@ -3,6 +3,8 @@ package response
 import (
 	"math"
 	"slices"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // nearNoise is how near to the noise, as a ratio of powers, a decay is still
@@ -43,7 +45,7 @@ func (d *Decay) integrate(power []float64, lead int) {
 			continue
 		}
 		rest := energy[i] + left
-		d.Level[i] = 10 * math.Log10(rest/all)
+		d.Level[i] = decibel.OfPower(rest / all)
 		// The energy of noise over a time T scatters by 1/√(BT).
 		scatter := noise * math.Sqrt(float64(end-i)*d.Step/d.bandwidth())
 		d.deviation[i] = 10 / math.Ln10 * scatter / rest
@@ -107,7 +109,7 @@ func movingMean(x []float64, width int) []float64 {
 // filterTime is when the filter's own energy has fallen to level: it is
 // ½ erfc(rate t) of all.
 func (d *Decay) filterTime(level float64) float64 {
-	return math.Erfcinv(2*math.Pow(10, level/10)) / d.rate
+	return math.Erfcinv(2*decibel.Power(level)) / d.rate
 }
 
 const (

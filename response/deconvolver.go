@@ -138,7 +138,7 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 		}
 		// The power of the spectrum falls as 1/f.
 		epsilon := regularisation * first * first * start / min(max(f, start), stop)
-		scale := w / (real(s)*real(s) + imag(s)*imag(s) + epsilon)
+		scale := w / (fft.Power(s) + epsilon)
 		inverse[k] = complex(scale*real(s), -scale*imag(s))
 	}
 	return inverse
@@ -247,7 +247,7 @@ func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	bin := float64(d.sweep.SampleRate()) / float64(d.plan.Len())
 	for k := int(math.Ceil(low / bin)); k <= int(high/bin); k++ {
 		v := spectrum[k]
-		sum += (real(v)*real(v) + imag(v)*imag(v)) / float64(k)
+		sum += fft.Power(v) / float64(k)
 		weight += 1 / float64(k)
 	}
 	return sum / weight

@@ -9,6 +9,7 @@ import (
 	"github.com/mjibson/go-dsp/spectral"
 	"github.com/mjibson/go-dsp/window"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/sweep"
 )
 
@@ -139,7 +140,7 @@ func (n *Noise) Deconvolved(s *sweep.Sweep, f float64, before, after time.Durati
 func (n *Noise) Curve(s *sweep.Sweep, grid []float64, before, after time.Duration) Curve {
 	level := make([]float64, len(grid))
 	for i, f := range grid {
-		level[i] = decibel(n.Deconvolved(s, f, before, after))
+		level[i] = decibel.OfAmplitude(n.Deconvolved(s, f, before, after))
 	}
 	return Curve{Frequency: grid, Level: level, Reference: "full scale per full scale", Valid: Band{s.Start(), s.Stop()}}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/smoothing"
 )
 
@@ -61,7 +62,7 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 	for i, p := range level {
 		level[i] = math.NaN()
 		if t.Valid.holds(grid[i]) {
-			level[i] = decibel(p) / 2
+			level[i] = decibel.OfPower(p)
 		}
 	}
 	return Curve{Frequency: grid, Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil

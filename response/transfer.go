@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 )
 
@@ -147,17 +148,9 @@ func (t *Transfer) Magnitude() Curve {
 	first, end := t.validBins()
 	level := make([]float64, end-first)
 	for i := range level {
-		level[i] = decibel(cmplx.Abs(t.Bins[first+i]))
+		level[i] = decibel.OfAmplitude(cmplx.Abs(t.Bins[first+i]))
 	}
 	return Curve{Frequency: t.Frequencies(), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}
-}
-
-// decibel is 20 log10 of an amplitude; nothing at all has no level.
-func decibel(amplitude float64) float64 {
-	if amplitude == 0 {
-		return math.NaN()
-	}
-	return 20 * math.Log10(amplitude)
 }
 
 // Impulse is the impulse response that belongs to the transfer function, time

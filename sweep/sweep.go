@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/go-audio/audio"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // The sample rates, in Hz, that sweeps are made for.
@@ -132,7 +134,7 @@ func (s *Sweep) SampleRate() int { return s.sampleRate }
 func (s *Sweep) Level() float64 { return s.level }
 
 // Amplitude is the peak amplitude A, full scale being 1.
-func (s *Sweep) Amplitude() float64 { return math.Pow(10, s.level/20) }
+func (s *Sweep) Amplitude() float64 { return decibel.Amplitude(s.level) }
 
 // Len is the number of samples.
 func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampleRate))) }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -51,7 +52,7 @@ func (t Tilt) pivot() float64 {
 func (l LowShelf) Level(f float64) float64 {
 	a, s := math.Pow(10, l.Gain/40), f/l.Frequency
 	b := math.Sqrt(a) / quality(l.Q, math.Sqrt2/2) * s
-	return 20 * math.Log10(a*math.Hypot(a-s*s, b)/math.Hypot(1-a*s*s, b))
+	return decibel.OfAmplitude(a * math.Hypot(a-s*s, b) / math.Hypot(1-a*s*s, b))
 }
 
 // Level is the change in dB at f Hz.
@@ -62,7 +63,7 @@ func (h HighShelf) Level(f float64) float64 {
 // Level is the change in dB at f Hz.
 func (p Peak) Level(f float64) float64 {
 	a, s, q := math.Pow(10, p.Gain/40), f/p.Frequency, quality(p.Q, 1)
-	return 20 * math.Log10(math.Hypot(1-s*s, a/q*s)/math.Hypot(1-s*s, s/(a*q)))
+	return decibel.OfAmplitude(math.Hypot(1-s*s, a/q*s) / math.Hypot(1-s*s, s/(a*q)))
 }
 
 func quality(q, usual float64) float64 {

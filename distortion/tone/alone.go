@@ -5,6 +5,10 @@ import (
 	"math/cmplx"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -17,7 +21,7 @@ const second = 0.1
 func (f *fitted) alone(whole spectrum, orders int) error {
 	first, at := f.amplitude(0), f.hertz(f.omega[0])
 	refuse := func(hz, amplitude float64) error {
-		return &TwoTonesError{First: at, Second: hz, Level: decibels * math.Log(amplitude/first)}
+		return &TwoTonesError{First: at, Second: hz, Level: decibel.PerNeper * math.Log(amplitude/first)}
 	}
 	band := response.Band{Low: 3 * f.residue.resolution, High: f.rate / 2}
 	top, ok := f.residue.strongest(band, f.near)
@@ -46,7 +50,7 @@ func (f *fitted) alone(whole spectrum, orders int) error {
 // to 16 stretches of whole periods its amplitude may differ by 10 %, and by six
 // times what a noise of u in each quadrature of the whole explains.
 func lasts(x []float64, omega, u, sampleRate float64) error {
-	offset, period := mean(x), 2*math.Pi/omega
+	offset, period := stat.Mean(x, nil), 2*math.Pi/omega
 	stretches := min(16, int(float64(len(x))/(2*period)))
 	length := int(math.Round(math.Floor(float64(len(x))/float64(stretches)/period+1e-6) * period))
 	levels := make([]float64, stretches)
@@ -66,7 +70,7 @@ func lasts(x []float64, omega, u, sampleRate float64) error {
 	}
 	from, to := longestRun(levels, 0.9*loudest)
 	seconds := float64(len(x)) / sampleRate / float64(stretches)
-	return &UnsteadyError{From: float64(from) * seconds, To: float64(to) * seconds, Softest: decibels * math.Log(max(softest, 1e-12*loudest)/loudest)}
+	return &UnsteadyError{From: float64(from) * seconds, To: float64(to) * seconds, Softest: decibel.PerNeper * math.Log(max(softest, 1e-12*loudest)/loudest)}
 }
 
 // longestRun is the longest [from, to) in which no level is below the least.
@@ -99,7 +103,7 @@ func Steady(x []float64, sampleRate int) ([]float64, error) {
 	levels := make([]float64, len(x)/n)
 	var loudest float64
 	for i := range levels {
-		levels[i] = math.Sqrt(meanSquare(centred(x[i*n : (i+1)*n])))
+		levels[i] = math.Sqrt(statistic.MeanSquare(centred(x[i*n : (i+1)*n])))
 		loudest = max(loudest, levels[i])
 	}
 	from, to := longestRun(levels, loudest/2)

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -83,8 +85,8 @@ func (r reading) component(reference Figure, ceiling float64) Component {
 		}
 		return c
 	}
-	c.Floor = decibels * math.Log(r.floor()/reference.Value)
-	c.Bound = decibels * math.Log(r.bound()/reference.Value)
+	c.Floor = decibel.PerNeper * math.Log(r.floor()/reference.Value)
+	c.Bound = decibel.PerNeper * math.Log(r.bound()/reference.Value)
 	if !r.above() {
 		c.State = BelowFloor
 		return c
@@ -165,13 +167,5 @@ func (f *fitted) total(b response.Band) (power, uncertainty float64) {
 	if b.Low > 0 || b.High < f.rate/2 {
 		return f.residue.power(b, unweighted)
 	}
-	return meanSquare(f.rest), math.Sqrt(2 / float64(len(f.rest)))
-}
-
-func meanSquare(x []float64) float64 {
-	var s float64
-	for _, v := range x {
-		s += v * v
-	}
-	return s / float64(len(x))
+	return statistic.MeanSquare(f.rest), math.Sqrt(2 / float64(len(f.rest)))
 }

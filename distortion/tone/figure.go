@@ -3,6 +3,8 @@ package tone
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // Figure is a value with its standard uncertainty (k = 1), both in the unit that
@@ -24,16 +26,12 @@ func (f Figure) String() string {
 
 var notKnown = Figure{math.NaN(), math.NaN()}
 
-// decibels is 20 log10 e, which turns a small relative change of an amplitude
-// into dB.
-var decibels = 20 / math.Ln10
-
 // inDecibels is an amplitude ratio as a level in dB; nothing has no level.
 func (f Figure) inDecibels() Figure {
 	if !(f.Value > 0) {
 		return notKnown
 	}
-	return Figure{decibels * math.Log(f.Value), decibels * f.Uncertainty / f.Value}
+	return Figure{decibel.PerNeper * math.Log(f.Value), decibel.PerNeper * f.Uncertainty / f.Value}
 }
 
 // over divides by a figure whose error is independent.

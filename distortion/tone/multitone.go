@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -140,7 +141,7 @@ func (m *Multitone) CrestFactor() float64 { return m.crest }
 
 // ToneLevel is the peak level of each tone in dBFS.
 func (m *Multitone) ToneLevel() float64 {
-	return m.c.Level - decibels*math.Log(m.crest*math.Sqrt(float64(len(m.multiples))/2))
+	return m.c.Level - decibel.PerNeper*math.Log(m.crest*math.Sqrt(float64(len(m.multiples))/2))
 }
 
 // SampleRate is in Hz.

@@ -6,7 +6,9 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
 )
 
 // Phases is a rule for the phases of many tones. Both give tone k of K, counted
@@ -63,7 +65,7 @@ func (m *Multitone) choosePhases() {
 	m.crest = crestFactor(synthesise(fine, m.multiples, m.phases))
 	m.period = synthesise(fft.NewPlan(m.c.Period), m.multiples, m.phases)
 	rms := math.Sqrt(float64(len(m.multiples)) / 2)
-	gain := math.Pow(10, m.c.Level/20) / (m.crest * rms)
+	gain := decibel.Amplitude(m.c.Level) / (m.crest * rms)
 	for i := range m.period {
 		m.period[i] *= gain
 	}
@@ -96,7 +98,7 @@ func synthesise(plan *fft.Plan, multiples []int, phases []float64) []float64 {
 	return plan.Inverse(nil, spectrum)
 }
 
-func crestFactor(x []float64) float64 { return largest(x) / math.Sqrt(meanSquare(x)) }
+func crestFactor(x []float64) float64 { return largest(x) / math.Sqrt(statistic.MeanSquare(x)) }
 
 func largest(x []float64) float64 {
 	var top float64

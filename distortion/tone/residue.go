@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -92,10 +95,10 @@ func (m *Multitone) present(s spectrum, x []float64) error {
 	if 2*found >= len(m.multiples) {
 		return nil
 	}
-	absent := &AbsentError{Offset: mean(x)}
+	absent := &AbsentError{Offset: stat.Mean(x, nil)}
 	top, ok := s.strongest(response.Band{Low: 3 * s.resolution, High: float64(m.c.SampleRate) / 2}, func(float64) bool { return false })
 	if ok && top.stands > prominent {
-		absent.Found, absent.Level = top.frequency, decibels*math.Log(top.amplitude)
+		absent.Found, absent.Level = top.frequency, decibel.PerNeper*math.Log(top.amplitude)
 	}
 	return fmt.Errorf("tone: %d of the %d tones stand out: %w", found, len(m.multiples), absent)
 }
@@ -110,8 +113,8 @@ func (a *Analyser) residues(f *fitted, crest float64) MultitoneResult {
 	band := a.o.Band
 	band.High = min(band.High, a.o.Ceiling, f.rate/2-f.residue.reach())
 	var sum mixture
-	for x := math.Floor(10 * math.Log10(max(band.Low, 1)/1000)); ; x++ {
-		middle := 1000 * math.Pow(10, x/10)
+	for x := math.Floor(decibel.OfPower(max(band.Low, 1) / 1000)); ; x++ {
+		middle := 1000 * decibel.Power(x)
 		third := response.Band{Low: middle * math.Pow(10, -0.05), High: middle * math.Pow(10, 0.05)}
 		if third.Low >= band.High {
 			break

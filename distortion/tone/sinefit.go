@@ -5,6 +5,10 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -59,7 +63,7 @@ func FitSine(x []float64, sampleRate int, frequency float64) (Sine, error) {
 		Amplitude: b.amplitude(0),
 		Phase:     phaseAtStart(b.c[0], b.omega[0], len(x)),
 		Offset:    b.offset,
-		Residual:  math.Sqrt(meanSquare(rest)),
+		Residual:  math.Sqrt(statistic.MeanSquare(rest)),
 	}, nil
 }
 
@@ -69,17 +73,9 @@ func phaseAtStart(c complex128, omega float64, n int) float64 {
 	return wrap(cmplx.Phase(c) - omega*float64(n-1)/2 + math.Pi/2)
 }
 
-func mean(x []float64) float64 {
-	var s float64
-	for _, v := range x {
-		s += v
-	}
-	return s / float64(len(x))
-}
-
 // centred is x less its mean.
 func centred(x []float64) []float64 {
-	m, y := mean(x), make([]float64, len(x))
+	m, y := stat.Mean(x, nil), make([]float64, len(x))
 	for i, v := range x {
 		y[i] = v - m
 	}
@@ -113,9 +109,9 @@ func (a *Analyser) find(s spectrum, x []float64, wanted, side float64) (peak, er
 	if wanted == 0 && ok {
 		return top, nil
 	}
-	absent := &AbsentError{Wanted: wanted, Offset: mean(x)}
+	absent := &AbsentError{Wanted: wanted, Offset: stat.Mean(x, nil)}
 	if ok {
-		absent.Found, absent.Level = top.frequency, decibels*math.Log(top.amplitude)
+		absent.Found, absent.Level = top.frequency, decibel.PerNeper*math.Log(top.amplitude)
 	}
 	if wanted > 0 {
 		side = max(side, 3*s.resolution)

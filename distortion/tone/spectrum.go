@@ -2,9 +2,10 @@ package tone
 
 import (
 	"math"
-	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -32,7 +33,7 @@ func newSpectrum(x []float64, w window, sampleRate int, plans *fft.Cache) spectr
 		bandwidth:  w.bandwidth(fs),
 	}
 	for k, v := range bins {
-		s.density[k] = 2 * (real(v)*real(v) + imag(v)*imag(v)) / (fs * w.square)
+		s.density[k] = 2 * fft.Power(v) / (fs * w.square)
 	}
 	// Nothing is folded onto 0 Hz and half the sample rate.
 	s.density[0] /= 2
@@ -69,7 +70,7 @@ func (s spectrum) power(b response.Band, weight func(f float64) float64) (power,
 
 func unweighted(float64) float64 { return 1 }
 
-func aWeighted(f float64) float64 { return math.Pow(10, smoothing.AWeighting(f)/10) }
+func aWeighted(f float64) float64 { return decibel.Power(smoothing.AWeighting(f)) }
 
 // noise is the density around f Hz, full scale² per Hz: the median over ln 2,
 // which is the mean of an exponential distribution and does not mind a line of
@@ -84,12 +85,7 @@ func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) float64
 			around = append(around, s.density[k])
 		}
 	}
-	if len(around) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(around)
-	n := len(around)
-	return (around[(n-1)/2] + around[n/2]) / 2 / math.Ln2
+	return statistic.Median(around) / math.Ln2
 }
 
 // peak is a local maximum of a spectrum.

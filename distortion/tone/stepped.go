@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -151,7 +152,7 @@ func (s *Stepped) Duration() float64 { return float64(s.length) / float64(s.c.Sa
 // Samples returns one channel, full scale being 1. The slice is the caller's.
 func (s *Stepped) Samples() []float64 {
 	x := make([]float64, s.length)
-	amplitude := math.Pow(10, s.c.Level/20)
+	amplitude := decibel.Amplitude(s.c.Level)
 	fade, settle := s.c.samples(s.c.Fade), s.c.samples(s.c.Settle)
 	for _, step := range s.steps {
 		from := step.Start - settle - fade

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -65,7 +66,7 @@ func (t TwoTones) Samples() ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	upper := math.Pow(10, t.Level/20) / (1 + t.Ratio)
+	upper := decibel.Amplitude(t.Level) / (1 + t.Ratio)
 	silence, n := samples(t.Silence, t.SampleRate), samples(t.Duration, t.SampleRate)
 	x := make([]float64, n+2*silence)
 	piece := x[silence : silence+n]
@@ -203,7 +204,7 @@ func (f *fitted) onlyTwo() error {
 	}
 	third, ok := f.residue.strongest(response.Band{Low: 3 * f.residue.resolution, High: f.rate / 2}, f.near)
 	if ok && third.stands > prominent && third.amplitude > second*f.amplitude(louder) {
-		return &TwoTonesError{First: f.readings[louder].frequency, Second: third.frequency, Level: decibels * math.Log(third.amplitude/f.amplitude(louder))}
+		return &TwoTonesError{First: f.readings[louder].frequency, Second: third.frequency, Level: decibel.PerNeper * math.Log(third.amplitude/f.amplitude(louder))}
 	}
 	return nil
 }

@@ -1,9 +1,8 @@
 package rig
 
 import (
-	"math"
-
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/decibel"
 )
 
 // Filter is a second-order filter of the Audio EQ Cookbook (W3C Group Note, 8
@@ -92,4 +91,4 @@ func chain(sampleRate float64, filters ...[]Filter) biquad.Chain {
 }
 
 // factor is the amplitude factor of a level in dB.
-func factor(level float64) float64 { return math.Pow(10, level/20) }
+func factor(level float64) float64 { return decibel.Amplitude(level) }

@@ -1,9 +1,10 @@
 package rig
 
 import (
-	"math"
 	"math/cmplx"
 	"time"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // Side is left or right.
@@ -117,7 +118,7 @@ func scale(x []float64, gain float64) {
 	if gain == 0 {
 		return
 	}
-	g := math.Pow(10, gain/20)
+	g := decibel.Amplitude(gain)
 	for i := range x {
 		x[i] *= g
 	}

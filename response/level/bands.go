@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/smoothing"
 )
 
@@ -87,7 +88,7 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 		default:
 			alone := power.mean[i] - floor.mean[i]
 			out.level[i] = 10 * math.Log10(alone)
-			out.uncertainty[i] = decibelsPerNeperOf10 * math.Hypot(power.uncertainty[i], floor.uncertainty[i]) / alone
+			out.uncertainty[i] = decibel.PerNeper / 2 * math.Hypot(power.uncertainty[i], floor.uncertainty[i]) / alone
 		}
 	}
 	if !heard {

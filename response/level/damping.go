@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -54,10 +55,10 @@ func lossIn(z complex128, u float64, output response.Figure, phaseKnown bool) re
 	turn := z / complex(size, 0)
 	loss := propagate(Decibel, func(x []float64) float64 {
 		load := complex(x[0], 0) * turn
-		return decibels(cmplx.Abs(load / (load + complex(x[1], 0))))
+		return decibel.OfAmplitude(cmplx.Abs(load / (load + complex(x[1], 0))))
 	}, response.Figure{Value: size, Uncertainty: u, Unit: Ohm}, output)
 	if !phaseKnown {
-		most := decibels(size / math.Hypot(size, output.Value))
+		most := decibel.OfAmplitude(size / math.Hypot(size, output.Value))
 		loss.Uncertainty = math.Hypot(loss.Uncertainty, (most-loss.Value)/math.Sqrt(3))
 	}
 	return loss

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -35,7 +36,7 @@ func (h Headphones) Drive(level response.Figure) (Drive, error) {
 	if err := check(level, "wanted level", SoundPressure); err != nil {
 		return Drive{}, err
 	}
-	voltage := func(x []float64) float64 { return amplitude(x[0] - x[1]) }
+	voltage := func(x []float64) float64 { return decibel.Amplitude(x[0] - x[1]) }
 	return Drive{
 		Voltage: propagate(Volt, voltage, level, h.Sensitivity),
 		Current: propagate(Ampere, func(x []float64) float64 { return voltage(x) / x[2] }, level, h.Sensitivity, h.Impedance),
@@ -49,7 +50,7 @@ func (h Headphones) DrivePeak(peak response.Figure) (Drive, error) {
 	if err := check(peak, "wanted peak level", PeakSoundPressure); err != nil {
 		return Drive{}, err
 	}
-	return h.Drive(response.Figure{Value: peak.Value - decibels(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
+	return h.Drive(response.Figure{Value: peak.Value - decibel.OfAmplitude(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
 }
 
 func (h Headphones) check() error {
@@ -127,14 +128,14 @@ func (a Amplifier) Highest(h Headphones) (Reach, error) {
 		r.Findings = append(r.Findings, "the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached")
 	}
 	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
-	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibels(terminals(x)) }, inputs...)
-	r.Peak = response.Figure{Value: r.Level.Value + decibels(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
+	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) }, inputs...)
+	r.Peak = response.Figure{Value: r.Level.Value + decibel.OfAmplitude(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
 	r.Drive = Drive{
 		Voltage: propagate(Volt, terminals, inputs...),
 		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),
 		Power:   propagate(Milliwatt, func(x []float64) float64 { return 1000 * terminals(x) * terminals(x) / x[2] }, inputs...),
 	}
-	apart := propagate(Decibel, func(x []float64) float64 { return decibels(byVoltage(x) / byCurrent(x)) }, inputs...)
+	apart := propagate(Decibel, func(x []float64) float64 { return decibel.OfAmplitude(byVoltage(x) / byCurrent(x)) }, inputs...)
 	switch { // one of the two may be without limit
 	case maxVoltage.Value > math.MaxFloat64:
 		r.By, r.Sure = CurrentLimit, true

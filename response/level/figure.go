@@ -13,21 +13,19 @@ var ErrInput = errors.New("cannot be used")
 
 // The units of figures.
 const (
-	Ohm                  = "Ω"
-	Volt                 = "V"
-	Ampere               = "A"
-	Milliwatt            = "mW"
-	Decibel              = "dB"
-	SoundPressure        = "dB SPL"    // re 20 µPa, rms
-	PeakSoundPressure    = "dB peak"   // re 20 µPa, 20 log10 of the largest instantaneous pressure
-	AWeighted            = "dB(A)"     // re 20 µPa, rms after the A-weighting of IEC 61672-1
-	SoundPerVolt         = "dB SPL/V"  // of a sine, rms for rms
-	SoundPerMilliwatt    = "dB SPL/mW" // of a sine, at its mean power
-	RecordedLevel        = "dBFS rms"  // 20 log10 of the rms of samples whose full scale is 1
-	VoltPerSample        = "V/FS"      // for a sample of 1, instantaneous for instantaneous
-	Metre                = "m"
-	decibelsPerNeper     = 20 / math.Ln10 // of an amplitude: a relative change of 1 % is 0.087 dB
-	decibelsPerNeperOf10 = 10 / math.Ln10 // of a power
+	Ohm               = "Ω"
+	Volt              = "V"
+	Ampere            = "A"
+	Milliwatt         = "mW"
+	Decibel           = "dB"
+	SoundPressure     = "dB SPL"    // re 20 µPa, rms
+	PeakSoundPressure = "dB peak"   // re 20 µPa, 20 log10 of the largest instantaneous pressure
+	AWeighted         = "dB(A)"     // re 20 µPa, rms after the A-weighting of IEC 61672-1
+	SoundPerVolt      = "dB SPL/V"  // of a sine, rms for rms
+	SoundPerMilliwatt = "dB SPL/mW" // of a sine, at its mean power
+	RecordedLevel     = "dBFS rms"  // 20 log10 of the rms of samples whose full scale is 1
+	VoltPerSample     = "V/FS"      // for a sample of 1, instantaneous for instantaneous
+	Metre             = "m"
 )
 
 // check returns an error if f cannot be used as what, in unit.

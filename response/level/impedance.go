@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 	"sort"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -35,7 +36,7 @@ func NewImpedance(frequency, ohms []float64) (Impedance, error) {
 		if v <= 0 || math.IsInf(v, 0) {
 			return Impedance{}, fmt.Errorf("level: impedance %w: %v Ω at point %d is not above zero; correct or leave out the point", ErrInput, v, i+1)
 		}
-		z.Ohms[i], level[i] = complex(v, 0), decibels(v)
+		z.Ohms[i], level[i] = complex(v, 0), decibel.OfAmplitude(v)
 	}
 	c, err := response.NewCurve(frequency, level)
 	if err != nil {
@@ -78,9 +79,9 @@ func (z Impedance) Curve() response.Curve {
 		c.Uncertainty = make([]float64, len(c.Level))
 	}
 	for i, v := range c.Level {
-		c.Level[i] = decibels(v)
+		c.Level[i] = decibel.OfAmplitude(v)
 		if c.Uncertainty != nil {
-			c.Uncertainty[i] = decibelsPerNeper * z.Uncertainty[i] / v
+			c.Uncertainty[i] = decibel.PerNeper * z.Uncertainty[i] / v
 		}
 	}
 	return c

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -64,21 +65,21 @@ func MeasureSpill(r SpillRecordings) (Spill, error) {
 	out.Reason = beside.reason
 	var known, unknown, variance float64
 	for i, b := range bands {
-		weight := math.Pow(10, smoothing.AWeighting(b.Centre)/10)
+		weight := decibel.Power(smoothing.AWeighting(b.Centre))
 		if beside.reason[i] != "" {
 			unknown += weight * power.mean[i]
 			continue
 		}
 		out.Curve.Level[i] = beside.level[i] + full.Value
 		out.Curve.Uncertainty[i] = math.Hypot(beside.uncertainty[i], full.Uncertainty)
-		part := weight * math.Pow(10, beside.level[i]/10)
+		part := weight * decibel.Power(beside.level[i])
 		known += part
-		variance += math.Pow(part*beside.uncertainty[i]/decibelsPerNeperOf10, 2)
+		variance += math.Pow(2*part*beside.uncertainty[i]/decibel.PerNeper, 2)
 	}
 	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
-		out.A = response.Figure{Value: full.Value + 10*math.Log10(known), Uncertainty: math.Hypot(full.Uncertainty, decibelsPerNeperOf10*math.Sqrt(variance)/known), Unit: AWeighted}
-		out.Unknown = 10 * math.Log10(1+unknown/known)
+		out.A = response.Figure{Value: full.Value + decibel.OfPower(known), Uncertainty: math.Hypot(full.Uncertainty, decibel.PerNeper/2*math.Sqrt(variance)/known), Unit: AWeighted}
+		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil
 }
@@ -98,5 +99,5 @@ func (s Spill) At(level, distance response.Figure) (response.Figure, string, err
 	if err := checkPositive(distance, "distance", Metre); err != nil {
 		return response.NotKnown(level.Unit), FreeField, err
 	}
-	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibels(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil
+	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"sync"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
@@ -84,7 +85,7 @@ func (m *Meter) weights() {
 		if k == 0 || 2*k == n {
 			scale /= 2
 		}
-		m.plain[k] = scale * math.Pow(10, smoothing.AWeighting(f)/10)
+		m.plain[k] = scale * decibel.Power(smoothing.AWeighting(f))
 		m.weight[k] = m.plain[k]
 		if m.c.Correction == nil {
 			continue
@@ -94,7 +95,7 @@ func (m *Meter) weights() {
 			m.weight[k], m.doubt[k] = 0, 0
 			continue
 		}
-		m.weight[k] *= math.Pow(10, gain/10)
+		m.weight[k] *= decibel.Power(gain)
 	}
 }
 
@@ -118,10 +119,10 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	}
 	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
 	s := SoundLevel{
-		A:        response.Figure{Value: full.Value + 10*math.Log10(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
-		Plain:    response.Figure{Value: full.Value + 10*math.Log10(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
-		Peak:     response.Figure{Value: full.Value + decibels(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
-		Crest:    response.Figure{Value: decibels(e.peak) - 10*math.Log10(e.all/n), Uncertainty: 0, Unit: Decibel},
+		A:        response.Figure{Value: full.Value + decibel.OfPower(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
+		Plain:    response.Figure{Value: full.Value + decibel.OfPower(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
+		Peak:     response.Figure{Value: full.Value + decibel.OfAmplitude(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
+		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Uncertainty: 0, Unit: Decibel},
 		Duration: n / float64(m.c.SampleRate),
 		Band:     m.band,
 		Outside:  e.outside / (e.outside + e.known),
@@ -133,7 +134,7 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known", 100*s.Outside, m.band))
 	case s.Outside > some:
 		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; it is left out and the level is %.1f dB higher if the microphone is flat there",
-			100*s.Outside, m.band, 10*math.Log10(1+e.outside/e.weighted)))
+			100*s.Outside, m.band, decibel.OfPower(1+e.outside/e.weighted)))
 	}
 	return s, nil
 }
@@ -165,7 +166,7 @@ func (m *Meter) energy(samples []float64) soundEnergy {
 		}
 		m.plan.Forward(scratch.spectrum, scratch.samples)
 		for k, v := range scratch.spectrum {
-			power := squared(v)
+			power := fft.Power(v)
 			e.weighted += m.weight[k] * power
 			e.doubt += m.doubt[k] * m.weight[k] * power
 			if m.weight[k] == 0 {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.com/earnest/internal/columns"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -150,7 +151,7 @@ func (c Calibration) CorrectTransfer(measured *response.Transfer) *response.Tran
 			out.Bins[k] = cmplx.NaN()
 			continue
 		}
-		out.Bins[k] = h / cmplx.Rect(amplitude(size), angle)
+		out.Bins[k] = h / cmplx.Rect(decibel.Amplitude(size), angle)
 	}
 	return &out
 }

@@ -5,6 +5,9 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -57,8 +60,8 @@ func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 	for at := range s.starts(len(source)) {
 		x, y = s.spectrum(x, source[at:]), s.spectrum(y, load[at:])
 		for k := range x {
-			sxx[k] += squared(x[k])
-			syy[k] += squared(y[k])
+			sxx[k] += fft.Power(x[k])
+			syy[k] += fft.Power(y[k])
 			sxy[k] += cmplx.Conj(x[k]) * y[k]
 		}
 		n++
@@ -72,7 +75,7 @@ func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64
 	r := &Ratio{}
 	last := len(sxx) - first
 	for k := first; k < last; k++ {
-		coherence := squared(sxy[k]) / (sxx[k] * syy[k])
+		coherence := fft.Power(sxy[k]) / (sxx[k] * syy[k])
 		t, u := sxy[k]/complex(sxx[k], 0), math.NaN()
 		if coherence >= leastCoherence {
 			u = cmplx.Abs(t) * math.Sqrt(max(0, 1-coherence)/(coherence*2*averages))
@@ -107,7 +110,7 @@ func RatioOfTransfers(source, load *response.Transfer, noise float64) (*Ratio, e
 		}
 		r.Frequency, r.T = append(r.Frequency, f), append(r.T, t)
 		if !math.IsNaN(noise) {
-			r.Uncertainty = append(r.Uncertainty, cmplx.Abs(t)*noise/decibelsPerNeper)
+			r.Uncertainty = append(r.Uncertainty, cmplx.Abs(t)*noise/decibel.PerNeper)
 		}
 	}
 	return r, nil
@@ -120,7 +123,7 @@ func audibleChannels(source, load []float64) error {
 		samples []float64
 	}{{"source", source}, {"load", load}} {
 		const silence = 1e-5 // −100 dBFS rms
-		if r := rms(channel.samples); !(r > silence) {
+		if r := math.Sqrt(statistic.MeanSquare(channel.samples)); !(r > silence) {
 			return fmt.Errorf("level: impedance: %w: the %s channel is at %.0f dBFS rms; check its cable, raise the level and record again", ErrNoSignal, channel.name, 20*math.Log10(r))
 		}
 	}
@@ -140,15 +143,4 @@ func knownBand(frequency []float64, values []complex128) response.Band {
 		b.High = frequency[i]
 	}
 	return b
-}
-
-func squared(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
-
-// rms is the root mean square of samples; NaN for none.
-func rms(x []float64) float64 {
-	var sum float64
-	for _, v := range x {
-		sum += v * v
-	}
-	return math.Sqrt(sum / float64(len(x)))
 }

@@ -71,7 +71,7 @@ func (s *segments) density(dst []float64, spectrum []complex128) []float64 {
 	}
 	scale := 2 / (s.rate * s.energy)
 	for k, v := range spectrum {
-		dst[k] = scale * squared(v)
+		dst[k] = scale * fft.Power(v)
 	}
 	return dst
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -11,10 +12,10 @@ import (
 const ReferencePressure = 20e-6
 
 // SPL is the level in dB SPL of an rms pressure in Pa: 20 log10(p/20 µPa). Nothing at all has no level: NaN.
-func SPL(pascals float64) float64 { return decibels(pascals / ReferencePressure) }
+func SPL(pascals float64) float64 { return decibel.OfAmplitude(pascals / ReferencePressure) }
 
 // Pascals is the rms pressure in Pa at a level in dB SPL. 94 dB SPL is 1.002 Pa.
-func Pascals(spl float64) float64 { return ReferencePressure * amplitude(spl) }
+func Pascals(spl float64) float64 { return ReferencePressure * decibel.Amplitude(spl) }
 
 // PerVolt converts a sensitivity in dB SPL/mW into one in dB SPL/V, for an impedance in Ω:
 //
@@ -37,7 +38,7 @@ func convert(sensitivity, impedance response.Figure, from, to string, sign float
 	if err := checkPositive(impedance, "impedance", Ohm); err != nil {
 		return response.NotKnown(to), err
 	}
-	return propagate(to, func(x []float64) float64 { return x[0] + sign*10*math.Log10(1000/x[1]) }, sensitivity, impedance), nil
+	return propagate(to, func(x []float64) float64 { return x[0] + sign*decibel.OfPower(1000/x[1]) }, sensitivity, impedance), nil
 }
 
 // OutputVoltage is what the output gives for a sample of 1, in V/FS: from the rms voltage of a sine, measured at the terminals of the
@@ -53,7 +54,7 @@ func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error)
 	if math.IsNaN(peak) || peak > 0 || math.IsInf(peak, 0) {
 		return response.NotKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
 	}
-	scale := math.Sqrt2 / amplitude(peak)
+	scale := math.Sqrt2 / decibel.Amplitude(peak)
 	return response.Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
 }
 
@@ -69,7 +70,7 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (re
 	if err := checkPositive(output, "output voltage", VoltPerSample); err != nil {
 		return response.Curve{}, err
 	}
-	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibels(x[1]) }, mic.FullScale, output)
+	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) }, mic.FullScale, output)
 	return shifted(c, shift, "20 µPa at 1 V"), nil
 }
 
@@ -95,14 +96,3 @@ func shifted(c response.Curve, by response.Figure, reference string) response.Cu
 	}
 	return out
 }
-
-// decibels is 20 log10 of an amplitude; what is not above zero has no level.
-func decibels(amplitude float64) float64 {
-	if !(amplitude > 0) {
-		return math.NaN()
-	}
-	return 20 * math.Log10(amplitude)
-}
-
-// amplitude is the ratio that a level in dB stands for.
-func amplitude(level float64) float64 { return math.Pow(10, level/20) }

@@ -3,6 +3,8 @@ package programme
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
@@ -133,7 +135,7 @@ func (e *Effects) onsets(c *Comparison) {
 	if len(changes) < leastCount {
 		return
 	}
-	e.Attack.Value = mean(changes)
+	e.Attack.Value = stat.Mean(changes, nil)
 	var square float64
 	for _, v := range changes {
 		square += (v - e.Attack.Value) * (v - e.Attack.Value)

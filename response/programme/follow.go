@@ -3,6 +3,8 @@ package programme
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/response/capture"
 )
 
@@ -65,7 +67,7 @@ func (t *thinned) follow(first match, name string, sampleRate int) (line, error)
 	l, _ := straight(fromHere, lags, nil)
 	if math.Abs(l.slope) > 2*capture.MaxDrift*1e-6 || (fromHere[len(lags)-1]-fromHere[0])*1e-5 < 1 {
 		// Too near each other to tell a drift from the coarseness of the lags.
-		l = line{lag: mean(lags)}
+		l = line{lag: stat.Mean(lags, nil)}
 	}
 	return l, nil
 }
@@ -133,11 +135,4 @@ func (t *thinned) cut(a, b match, name string, fs float64) error {
 		}
 	}
 	return &CutError{Name: name, At: float64(holds+ends) / 2 / fs, Within: float64(short.excerpt*t.step) / 2 / fs, Jump: (b.lag - a.lag) / fs}
-}
-
-func mean(x []float64) (m float64) {
-	for _, v := range x {
-		m += v / float64(len(x))
-	}
-	return m
 }

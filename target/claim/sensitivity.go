@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -104,7 +105,7 @@ func (c Sensitivity) judge(e Evidence, o Options) (Verdict, error) {
 //
 //	dB SPL/V = dB SPL/mW + 10 log10(1000 Ω/Z), from P = V²/Z.
 func converted(f, z response.Figure, unit string) response.Figure {
-	gain := 10 * math.Log10(1000/z.Value)
+	gain := decibel.OfPower(1000 / z.Value)
 	if unit == PerMilliwatt {
 		gain = -gain
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -212,5 +213,5 @@ func peakGain(filters []Filter, sampleRate float64) float64 {
 	for _, v := range h {
 		sum += math.Abs(v)
 	}
-	return 20 * math.Log10(sum)
+	return decibel.OfAmplitude(sum)
 }

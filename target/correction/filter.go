@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/decibel"
 )
 
 // Shape is the kind of a filter.
@@ -121,7 +122,7 @@ func (r *ratio) parts(phase float64) (numerator, denominator float64) {
 
 func (r *ratio) level(phase float64) float64 {
 	n, d := r.parts(phase)
-	return 10 * math.Log10(n/d)
+	return decibel.OfPower(n / d)
 }
 
 // Level is the gain in dB of filters one after the other.

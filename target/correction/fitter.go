@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // fitter finds filters whose levels add up to what is wanted, up to a constant.
@@ -144,7 +146,7 @@ func (ft *fitter) add(f Filter, s [3]span, u []float64, columns [][]float64) {
 			continue
 		}
 		n, d := p.parts(at)
-		ft.residual[k] -= 10 * math.Log10(n/d)
+		ft.residual[k] -= decibel.OfPower(n / d)
 		for i := range change {
 			dn, dd := change[i].parts(at)
 			columns[i][k] = -10 / math.Ln10 * (dn/n - dd/d)
