@@ -31,6 +31,11 @@ func fault(kind error, offset int64, format string, a ...any) error {
 	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
+// TooLarge is the error of a file of more than limit bytes. It unwraps to ErrTooLarge.
+func TooLarge(limit int64) error {
+	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
+}
+
 // TruncatedError says that a file ends before the samples that its header promises. It unwraps to ErrTruncated.
 type TruncatedError struct {
 	Present, Promised float64 // seconds

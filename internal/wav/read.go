@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 )
@@ -68,7 +67,7 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 		return nil, err
 	}
 	if int64(b.Len()) > limit {
-		return nil, fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
+		return nil, TooLarge(limit)
 	}
 	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()))
 }

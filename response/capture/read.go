@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"example.com/earnest/internal/flac"
 	"example.com/earnest/internal/wav"
 )
 
@@ -21,6 +22,7 @@ var (
 	ErrTooLarge    = wav.ErrTooLarge    // more than was allowed
 	ErrNotFinite   = wav.ErrNotFinite   // a sample is NaN or infinite
 	ErrFullScale   = wav.ErrFullScale   // a sample to be written as integer is above full scale
+	ErrChecksum    = flac.ErrChecksum   // a FLAC file whose contents do not have the checksums stored with them
 	ErrChannel     = errors.New("no channel")
 )
 

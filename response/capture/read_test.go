@@ -139,6 +139,33 @@ func TestReadWhatIsNoFile(t *testing.T) {
 	assert.EqualError(t, err, "capture: "+folder+": a folder, not a WAV recording; name a file in it")
 }
 
+// A FLAC file is known by its first bytes, whatever it is called. internal/flac holds the samples against other programs.
+func TestReadFLAC(t *testing.T) {
+	b, err := os.ReadFile("../../testdata/flac/flac-s24.flac")
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "recording.wav")
+	require.NoError(t, os.WriteFile(path, b, 0o666))
+	r, err := capture.Read(path)
+	require.NoError(t, err)
+	assert.Equal(t, "recording.wav", r.Name)
+	assert.Equal(t, capture.Format{Bits: 24, ValidBits: 24}, r.Format)
+	assert.Equal(t, 400, r.Len())
+	for name, from := range map[string]io.Reader{"memory": bytes.NewReader(b), "stream": bytes.NewBuffer(b)} {
+		again, err := capture.Decode(from, r.Name)
+		require.NoError(t, err, name)
+		assert.Equal(t, r, again, name)
+	}
+	_, err = capture.ReadOptions{MaxBytes: 2000}.Decode(bytes.NewReader(b), r.Name) // 800 samples of 3 bytes
+	assert.ErrorIs(t, err, capture.ErrTooLarge)
+	b[len(b)-10] ^= 1
+	_, err = capture.Decode(bytes.NewReader(b), "damaged.flac")
+	require.ErrorIs(t, err, capture.ErrChecksum)
+	assert.ErrorContains(t, err, "capture: damaged.flac: the file is damaged at ")
+	r, err = capture.Decode(bytes.NewReader(b[:len(b)-20]), "cut.flac")
+	require.ErrorIs(t, err, capture.ErrTruncated)
+	assert.NotNil(t, r)
+}
+
 func TestReadTooLarge(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "long.wav")
 	require.NoError(t, os.WriteFile(path, []byte("RIFF"), 0o666))

@@ -3,16 +3,16 @@ package capture
 import (
 	"bufio"
 	"bytes"
-	"fmt"
 	"io"
 
+	"example.com/earnest/internal/flac"
 	"example.com/earnest/internal/wav"
 )
 
 // decode decodes a file of the given size, FLAC or WAV by its first bytes.
 func decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
-	if isFLAC(r) {
-		return decodeFLAC(r, size, limit, 0)
+	if flac.Detect(r) {
+		return flac.Decode(r, size, limit)
 	}
 	return wav.Read(r, size)
 }
@@ -23,7 +23,7 @@ func readAll(r io.Reader, limit int64) (*wav.File, error) {
 		return decode(rest, rest.Size(), limit)
 	}
 	b := bufio.NewReader(r)
-	if start, _ := b.Peek(len(flacStart)); string(start) != flacStart {
+	if start, _ := b.Peek(len(flac.Magic)); string(start) != flac.Magic {
 		return wav.ReadAll(b, limit)
 	}
 	var all bytes.Buffer
@@ -31,9 +31,9 @@ func readAll(r io.Reader, limit int64) (*wav.File, error) {
 		return nil, err
 	}
 	if int64(all.Len()) > limit {
-		return nil, tooLarge(limit)
+		return nil, wav.TooLarge(limit)
 	}
-	return decodeFLAC(bytes.NewReader(all.Bytes()), int64(all.Len()), limit, 0)
+	return flac.Decode(bytes.NewReader(all.Bytes()), int64(all.Len()), limit)
 }
 
 // anywhere returns what is left of r, up to limit bytes, if that can be read anywhere and not only in order, which saves a copy, and moves r to its
@@ -56,8 +56,4 @@ func anywhere(r io.Reader, limit int64) *io.SectionReader {
 		return nil
 	}
 	return io.NewSectionReader(file, from, to-from)
-}
-
-func tooLarge(limit int64) error {
-	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
 }

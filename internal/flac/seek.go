@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import "bytes"
 
@@ -12,14 +12,14 @@ type frameSeeker struct {
 
 // parts divides the frames from the given place on into parts of step bytes or somewhat more, each of which belongs behind the one before, among
 // the first room samples. What cannot be divided into parts of at most four times that is left out.
-func (k *frameSeeker) parts(from flacPlace, step, room int64) (parts []flacPart) {
+func (k *frameSeeker) parts(from place, step, room int64) (parts []part) {
 	for at := from.at + step; at < k.piece.size; at += step {
 		next, ok := k.seek(at)
 		if !ok || next.at <= from.at || next.done <= from.done || next.done > room {
 			continue
 		}
 		if next.at-from.at <= 4*step {
-			parts = append(parts, flacPart{place: from, end: next, ready: make(chan struct{})})
+			parts = append(parts, part{place: from, end: next, ready: make(chan struct{})})
 		}
 		from = next
 	}
@@ -27,7 +27,7 @@ func (k *frameSeeker) parts(from flacPlace, step, room int64) (parts []flacPart)
 }
 
 // seek finds the first frame from byte at on: a header that another with the next number follows.
-func (k *frameSeeker) seek(at int64) (place flacPlace, ok bool) {
+func (k *frameSeeker) seek(at int64) (place place, ok bool) {
 	if k.piece.load(at, k.reach) != nil {
 		return place, false
 	}
@@ -36,7 +36,7 @@ func (k *frameSeeker) seek(at int64) (place flacPlace, ok bool) {
 }
 
 // last finds the last frame of the file that begins behind another.
-func (k *frameSeeker) last() (place flacPlace, ok bool) {
+func (k *frameSeeker) last() (place place, ok bool) {
 	if k.piece.load(max(k.piece.size-k.reach-tagBytes, 0), k.reach+tagBytes) != nil {
 		return place, false
 	}
@@ -50,7 +50,7 @@ func (k *frameSeeker) last() (place flacPlace, ok bool) {
 }
 
 // pair finds the first two headers in a row, from byte start of the piece at hand on, of which the second has the number after the first's.
-func (k *frameSeeker) pair(start int) (one, two flacPlace, ok bool) {
+func (k *frameSeeker) pair(start int) (one, two place, ok bool) {
 	k.frame.r.b = k.piece.b
 	for found := false; ; start++ {
 		skip := bytes.IndexByte(k.piece.b[start:], 0xFF)
@@ -71,10 +71,10 @@ func (k *frameSeeker) pair(start int) (one, two flacPlace, ok bool) {
 }
 
 // place is where the frame of header h belongs, which begins at byte start of the piece at hand.
-func (k *frameSeeker) place(h frameHeader, start int) flacPlace {
+func (k *frameSeeker) place(h frameHeader, start int) place {
 	done := h.number - k.first.number
 	if !h.variable {
 		done *= int64(k.first.block)
 	}
-	return flacPlace{at: k.piece.from + int64(start), done: done, header: h}
+	return place{at: k.piece.from + int64(start), done: done, header: h}
 }

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 // addPolynomial adds to x[order:], which holds what prediction left over, the polynomial through the order samples before each.
 func addPolynomial(x []int64, order int) {

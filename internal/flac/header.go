@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import "errors"
 
@@ -21,13 +21,13 @@ func (h frameHeader) next() int64 {
 }
 
 // The samples in a block, by their code; those of 6 and 7 stand in bytes of their own.
-var flacBlocks = [16]int{1: 192, 576, 1152, 2304, 4608, 8: 256, 512, 1024, 2048, 4096, 8192, 16384, 32768}
+var blockSizes = [16]int{1: 192, 576, 1152, 2304, 4608, 8: 256, 512, 1024, 2048, 4096, 8192, 16384, 32768}
 
 // The sample rates by their code; 0 is that of the stream, those of 12 to 14 stand in bytes of their own, 15 is forbidden.
-var flacRates = [16]int{15: -1, 1: 88200, 176400, 192000, 8000, 16000, 22050, 24000, 32000, 44100, 48000, 96000}
+var sampleRates = [16]int{15: -1, 1: 88200, 176400, 192000, 8000, 16000, 22050, 24000, 32000, 44100, 48000, 96000}
 
 // The bits of a sample by their code; 0 is that of the stream, 3 is reserved.
-var flacBits = [8]int{1: 8, 12, -1, 16, 20, 24, 32}
+var sampleBits = [8]int{1: 8, 12, -1, 16, 20, 24, 32}
 
 var (
 	errNoFrame     = errors.New("no frame begins here")
@@ -45,7 +45,7 @@ func readHeader(r *bitReader, info *streamInfo) (h frameHeader, err error) {
 	h.variable = r.read(1) == 1
 	block, rate := r.read(4), r.read(4)
 	h.coding = int(r.read(4))
-	h.bits = flacBits[r.read(3)]
+	h.bits = sampleBits[r.read(3)]
 	reserved := r.read(1)
 	h.number = codedNumber(r)
 	h.block = readBlock(r, block)
@@ -77,7 +77,7 @@ func readBlock(r *bitReader, code uint64) int {
 	case 7:
 		return int(r.read(16)) + 1
 	}
-	return flacBlocks[code]
+	return blockSizes[code]
 }
 
 // readRate returns the sample rate by its code, or from the bytes that it announces; 0 is that of the stream.
@@ -90,7 +90,7 @@ func readRate(r *bitReader, code uint64) int {
 	case 14:
 		return 10 * int(r.read(16))
 	}
-	return flacRates[code]
+	return sampleRates[code]
 }
 
 // channels is how many the frame has.

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ import (
 
 // decodeSteps decodes in parts of a length that a file does not choose by itself unless it is large.
 func decodeSteps(b []byte, step int64) (*wav.File, error) {
-	return decodeFLAC(bytes.NewReader(b), int64(len(b)), 1<<30, step)
+	return decode(bytes.NewReader(b), int64(len(b)), 1<<30, step)
 }
 
 // A file of many parts, of frames that are counted by samples.
@@ -28,10 +28,10 @@ func TestReadFLACInParts(t *testing.T) {
 		"open length":   slices.Concat(b[:21], []byte{b[21] & 0xF0, 0, 0, 0, 0}, b[26:]),
 	} {
 		before := allocated()
-		r, err := Decode(bytes.NewReader(b), name)
+		r, err := decodeSteps(b, 0)
 		require.NoError(t, err)
 		assert.Less(t, allocated()-before, uint64(2*8*len(left)+4<<20), "the samples, and parts of the file")
-		require.Equal(t, len(left), r.Len())
+		require.Len(t, r.Channels[0], len(left))
 		for i, v := range left {
 			if want := float64(v) / (1 << 15); r.Channels[0][i] != want || r.Channels[1][i] != want {
 				require.Equal(t, want, r.Channels[0][i], "%s: sample %d", name, i)
@@ -76,7 +76,7 @@ func TestReadFLACInPartsIsNotMisled(t *testing.T) {
 func TestReadFLACSaysThatTheDiskFails(t *testing.T) {
 	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
 	for _, from := range []int64{0, 100, 200_000, int64(len(b)) - 1} {
-		_, err := decodeFLAC(disk.Failing{ReaderAt: bytes.NewReader(b), From: from}, int64(len(b)), 1<<30, 20000)
+		_, err := decode(disk.Failing{ReaderAt: bytes.NewReader(b), From: from}, int64(len(b)), 1<<30, 20000)
 		assert.ErrorIs(t, err, disk.ErrBroken, "from byte %d on", from)
 	}
 }
@@ -84,8 +84,8 @@ func TestReadFLACSaysThatTheDiskFails(t *testing.T) {
 // A file that has become shorter since its size was asked for is one that was cut short.
 func TestReadFLACThatBecomesShorter(t *testing.T) {
 	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
-	r, err := decodeFLAC(bytes.NewReader(b[:frameStart(t, b, 30)+10]), int64(len(b)), 1<<30, 20000)
-	require.ErrorIs(t, err, ErrTruncated)
+	r, err := decode(bytes.NewReader(b[:frameStart(t, b, 30)+10]), int64(len(b)), 1<<30, 20000)
+	require.ErrorIs(t, err, wav.ErrTruncated)
 	assert.Len(t, r.Channels[0], 30*4096)
 }
 
@@ -95,7 +95,7 @@ func TestReadFLACInPartsOfFramesOutOfOrder(t *testing.T) {
 		shuffled := silentFrames(order...)
 		for _, step := range []int64{1, 20, 40} {
 			_, err := decodeSteps(shuffled, step)
-			require.ErrorIs(t, err, ErrHeader, "%v by %d bytes at a time", order, step)
+			require.ErrorIs(t, err, wav.ErrHeader, "%v by %d bytes at a time", order, step)
 			require.ErrorContains(t, err, "frames are missing or out of order")
 		}
 	}

@@ -1,4 +1,7 @@
-package capture
+// Package flac decodes FLAC files, RFC 9639. The library at hand refuses files of 32 bits and prints a
+// line for every frame at some sample rates; the tests hold this package against it, and against what
+// sox, ffmpeg and flac decode.
+package flac
 
 import (
 	"bufio"
@@ -11,14 +14,13 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// FLAC is decoded here, by RFC 9639, rather than by a library: the one that is at hand refuses 32-bit files and prints a
-// line for every frame at some sample rates. The tests hold it against that library, and against sox, ffmpeg and flac.
-
-// ErrChecksum says that a FLAC file carries checksums that its contents do not have: it was damaged on its way.
+// ErrChecksum says that the contents of a file do not have the checksum stored with them: the file was
+// damaged after it was recorded. The other errors are those of package wav.
 var ErrChecksum = errors.New("a checksum does not match")
 
 const (
-	flacStart = "fLaC"
+	// Magic is the first four bytes of every FLAC file.
+	Magic = "fLaC"
 
 	// silentBytes and silentRatio are what decoded samples may take in memory: silentBytes, and silentRatio for each byte of
 	// the file. A sample takes 8 bytes, and noise keeps FLAC from storing any in less than a few bits; only digital silence
@@ -33,20 +35,24 @@ const (
 	tagBytes = 1024
 )
 
-// isFLAC tells a FLAC file by its first four bytes.
-func isFLAC(r io.ReaderAt) bool {
-	var start [len(flacStart)]byte
+// Detect reports whether r begins as a FLAC file does.
+func Detect(r io.ReaderAt) bool {
+	var start [len(Magic)]byte
 	n, _ := r.ReadAt(start[:], 0)
-	return string(start[:n]) == flacStart
+	return string(start[:n]) == Magic
 }
 
-// decodeFLAC decodes a FLAC file of the given size with the contract of wav.Read: a file that is cut short gives both the whole frames that are there and a
-// *TruncatedError. limit is of the bytes that the samples would take in a WAV file. Every frame has a checksum, and so
-// have the samples as a whole: ErrChecksum says where one does not match.
+// Decode decodes a FLAC file of size bytes. Like wav.Read it returns both the whole frames that are
+// there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so have
+// the samples as a whole: the error is ErrChecksum where one does not match.
 //
-// Memory: 8 bytes per sample that is really there, within the bounds above, and for each processor a part of the file. Parts are of step bytes,
-// or of what suits the file if that is 0.
-func decodeFLAC(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
+// limit is the most bytes that the samples may take in a WAV file; more is wav.ErrTooLarge.
+// In memory a sample takes 8 bytes. A file of digital silence, which can unpack without bound, is
+// refused as too large above 256 MiB and 64 bytes for each byte of the file.
+func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) { return decode(r, size, limit, 0) }
+
+// decode is Decode that decodes step bytes ahead at a time, or as many as suit the file if step is 0.
+func decode(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
 	info, at, err := readStreamInfo(r, size)
 	if err != nil {
 		return nil, err
@@ -54,25 +60,25 @@ func decodeFLAC(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
 	if step == 0 {
 		step = max(pieceBytes, 4*largestFrame(&info, info.longest))
 	}
-	s := newFLACStream(r, size, at, info, limit)
+	s := newStream(r, size, at, info, limit)
 	cut := s.frames(step)
-	var truncated *TruncatedError
+	var truncated *wav.TruncatedError
 	switch {
 	case cut != nil && !errors.As(cut, &truncated):
 		return nil, cut
 	case cut == nil && s.done == 0:
-		return nil, flacFault(ErrEmpty, at, "the recording has no samples; record again")
+		return nil, fault(wav.ErrEmpty, at, "the recording has no samples; record again")
 	case s.done == 0:
 		return nil, cut
 	case cut == nil && !s.digest.matches(info.digest):
-		return nil, flacFault(ErrChecksum, at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
+		return nil, fault(ErrChecksum, at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
 	}
 	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
 	return &wav.File{SampleRate: info.rate, Format: format, Channels: s.channels, LengthUnstated: info.total == 0}, cut
 }
 
-func flacFault(kind error, offset int64, format string, a ...any) error {
-	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
+func fault(kind error, offset int64, format string, a ...any) error {
+	return &wav.FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
 // streamInfo is what the first metadata block says, RFC 9639 section 8.2.
@@ -86,10 +92,10 @@ type streamInfo struct {
 // readStreamInfo reads the metadata and returns where the first frame begins. Blocks other than the first are passed over.
 func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err error) {
 	b := bufio.NewReader(io.NewSectionReader(r, 0, size))
-	if _, err := b.Discard(len(flacStart)); err != nil {
+	if _, err := b.Discard(len(Magic)); err != nil {
 		return info, 0, cutHeader(err, size)
 	}
-	at = int64(len(flacStart))
+	at = int64(len(Magic))
 	for first, last := true, false; !last; first = false {
 		var head [4]byte
 		if _, err := io.ReadFull(b, head[:]); err != nil {
@@ -99,9 +105,9 @@ func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err e
 		last = head[0]&0x80 != 0
 		switch {
 		case first && (kind != 0 || length < infoBytes):
-			return info, 0, flacFault(ErrHeader, at, "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
+			return info, 0, fault(wav.ErrHeader, at, "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
 		case kind == 127:
-			return info, 0, flacFault(ErrHeader, at, "metadata of a kind that is forbidden; the file is damaged")
+			return info, 0, fault(wav.ErrHeader, at, "metadata of a kind that is forbidden; the file is damaged")
 		}
 		var body []byte
 		if first {
@@ -125,7 +131,7 @@ func cutHeader(err error, size int64) error {
 	if err != io.EOF && err != io.ErrUnexpectedEOF {
 		return err
 	}
-	return flacFault(ErrTruncated, size, "the file ends inside its header; copy or record it again")
+	return fault(wav.ErrTruncated, size, "the file ends inside its header; copy or record it again")
 }
 
 // parseInfo reads the 34 bytes of a STREAMINFO block at offset at.
@@ -139,9 +145,9 @@ func parseInfo(b []byte, at int64) (info streamInfo, err error) {
 	copy(info.digest[:], b[18:])
 	switch {
 	case info.rate == 0:
-		return info, flacFault(ErrHeader, at+10, "the header says a sample rate of 0 Hz; export the recording again")
+		return info, fault(wav.ErrHeader, at+10, "the header says a sample rate of 0 Hz; export the recording again")
 	case info.bits < 4:
-		return info, flacFault(ErrHeader, at+12, "the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
+		return info, fault(wav.ErrHeader, at+12, "the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
 	}
 	return info, nil
 }

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import (
 	"encoding/binary"

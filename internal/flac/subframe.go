@@ -1,4 +1,4 @@
-package capture
+package flac
 
 // decodeSubframe decodes one channel of a frame, RFC 9639 section 9.2, into x, of samples of width bits. It reports whether that
 // was possible; where the reader came to the end of its bytes it says so itself.

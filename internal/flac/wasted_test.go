@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import (
 	"os"
@@ -33,9 +33,9 @@ func TestReadFLACOfWastedBits(t *testing.T) {
 		return float64(about.Size())
 	}
 	require.Less(t, size("long.flac"), 1.1*size("short.flac"), "the bits are left out")
-	want, err := Read(filepath.Join(folder, "short.wav"))
+	want, err := read(filepath.Join(folder, "short.wav"))
 	require.NoError(t, err)
-	got, err := Read(filepath.Join(folder, "long.flac"))
+	got, err := read(filepath.Join(folder, "long.flac"))
 	require.NoError(t, err)
 	assert.Equal(t, 24, got.Format.Bits)
 	assert.Equal(t, want.Channels, got.Channels)

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import (
 	"bytes"
@@ -11,10 +11,12 @@ import (
 	"github.com/mewkiz/flac/frame"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/wav"
 )
 
 func TestReadFLACSaysWhatIsWrong(t *testing.T) {
-	good := flacFixture(t, "flac-s16.flac") // frames of 192, 192 and 16 samples
+	good := fixture(t, "flac-s16.flac") // frames of 192, 192 and 16 samples
 	first := frameStart(t, good, 0)
 	second := frameStart(t, good, 1)
 	third := frameStart(t, good, 2)
@@ -24,46 +26,45 @@ func TestReadFLACSaysWhatIsWrong(t *testing.T) {
 		return b
 	}
 	without := append(bytes.Clone(good[:second]), good[third:]...)
-	piped := flacFixture(t, "flac-pipe-s16.flac")
+	piped := fixture(t, "flac-pipe-s16.flac")
 	for _, c := range []struct {
 		name  string
 		bytes []byte
 		is    error
 		says  string
 	}{
-		{"nothing after the name", good[:4], ErrTruncated, "ends inside its header"},
-		{"cut in the header", good[:30], ErrTruncated, "ends inside its header"},
-		{"cut before the first frame", good[:first], ErrTruncated, "0.000 s are there of the 0.050 s"}, // 400 / 8 kHz
-		{"cut in the first frame", good[:first+50], ErrTruncated, "0.000 s are there of the 0.050 s"},
-		{"cut in the second frame", good[:second+50], ErrTruncated, "0.024 s are there of the 0.050 s"}, // 192 / 8 kHz
-		{"cut in the last checksum", good[:len(good)-1], ErrTruncated, "0.048 s are there of the 0.050 s"},
-		{"cut where the length is open", piped[:len(piped)-1], ErrTruncated, "0.000 s are there of the 0.050 s"}, // one frame
-		{"no length and no frames", piped[:frameStart(t, piped, 0)], ErrEmpty, "no samples"},
-		{"first block of another kind", set(4, "\x04"), ErrHeader, "does not begin with what was recorded"},
-		{"forbidden metadata", append(append([]byte("fLaC\x00\x00\x00\x22"), good[8:42]...), "\xff\x00\x00\x00"...), ErrHeader, "forbidden"},
-		{"rate zero", set(18, "\x00\x00\x02"), ErrHeader, "a sample rate of 0 Hz"},
-		{"two bits", set(20, "\x02\x10"), ErrHeader, "2 bits a sample where 4 are the least"},
-		{"another rate than its frames", set(18, "\x02\xee\x02"), ErrUnsupported, "changes to 2 channels of 16 bits at 8000 Hz"}, // 12 000 Hz
-		{"another depth than its frames", set(20, "\x03\x70"), ErrUnsupported, "changes to 2 channels of 16 bits"},               // 24
+		{"nothing after the name", good[:4], wav.ErrTruncated, "ends inside its header"},
+		{"cut in the header", good[:30], wav.ErrTruncated, "ends inside its header"},
+		{"cut before the first frame", good[:first], wav.ErrTruncated, "0.000 s are there of the 0.050 s"}, // 400 / 8 kHz
+		{"cut in the first frame", good[:first+50], wav.ErrTruncated, "0.000 s are there of the 0.050 s"},
+		{"cut in the second frame", good[:second+50], wav.ErrTruncated, "0.024 s are there of the 0.050 s"}, // 192 / 8 kHz
+		{"cut in the last checksum", good[:len(good)-1], wav.ErrTruncated, "0.048 s are there of the 0.050 s"},
+		{"cut where the length is open", piped[:len(piped)-1], wav.ErrTruncated, "0.000 s are there of the 0.050 s"}, // one frame
+		{"no length and no frames", piped[:frameStart(t, piped, 0)], wav.ErrEmpty, "no samples"},
+		{"first block of another kind", set(4, "\x04"), wav.ErrHeader, "does not begin with what was recorded"},
+		{"forbidden metadata", append(append([]byte("fLaC\x00\x00\x00\x22"), good[8:42]...), "\xff\x00\x00\x00"...), wav.ErrHeader, "forbidden"},
+		{"rate zero", set(18, "\x00\x00\x02"), wav.ErrHeader, "a sample rate of 0 Hz"},
+		{"two bits", set(20, "\x02\x10"), wav.ErrHeader, "2 bits a sample where 4 are the least"},
+		{"another rate than its frames", set(18, "\x02\xee\x02"), wav.ErrUnsupported, "changes to 2 channels of 16 bits at 8000 Hz"}, // 12 000 Hz
+		{"another depth than its frames", set(20, "\x03\x70"), wav.ErrUnsupported, "changes to 2 channels of 16 bits"},               // 24
 		{"a bit turned in a frame", set(second+60, string(good[second+60]^4)), ErrChecksum, "damaged at 0.024 s"},
 		{"a bit turned in a frame's header", set(second+2, string(good[second+2]^1)), ErrChecksum, "damaged at 0.024 s"},
 		{"zeros for a frame", set(second, strings.Repeat("\x00", third-second)), ErrChecksum, "damaged at 0.024 s"},
 		{"another checksum over all samples", set(26, "other checksums "), ErrChecksum, "by the checksum over all of them"},
-		{"a frame lost", without, ErrHeader, "at 0.024 s the recording jumps by +0.024 s"},
-		{"more than promised", set(22, "\x00\x00\x00\x90"), ErrHeader, "192 samples where the header says 144"},
-		{"a whole frame more than promised", set(22, "\x00\x00\x00\xc0"), ErrHeader, "sound follows the 0.024 s"},
+		{"a frame lost", without, wav.ErrHeader, "at 0.024 s the recording jumps by +0.024 s"},
+		{"more than promised", set(22, "\x00\x00\x00\x90"), wav.ErrHeader, "192 samples where the header says 144"},
+		{"a whole frame more than promised", set(22, "\x00\x00\x00\xc0"), wav.ErrHeader, "sound follows the 0.024 s"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r, err := Decode(bytes.NewReader(c.bytes), "x.flac")
+			r, err := decodeSteps(c.bytes, 0)
 			require.ErrorIs(t, err, c.is)
-			assert.ErrorContains(t, err, "capture: x.flac: ")
 			assert.ErrorContains(t, err, c.says)
-			assert.Equal(t, c.is == ErrTruncated && strings.Contains(err.Error(), "are there") && !strings.Contains(err.Error(), " 0.000 s are"), r != nil,
+			assert.Equal(t, c.is == wav.ErrTruncated && strings.Contains(err.Error(), "are there") && !strings.Contains(err.Error(), " 0.000 s are"), r != nil,
 				"a recording with the error only if it is cut short and has whole frames")
 
 			inParts, again := decodeSteps(c.bytes, 1)
-			assert.EqualError(t, named("x.flac", again), err.Error(), "decoded ahead")
-			assert.Equal(t, r, recording(inParts, "x.flac"), "decoded ahead")
+			assert.EqualError(t, again, err.Error(), "decoded ahead")
+			assert.Equal(t, r, inParts, "decoded ahead")
 		})
 	}
 }
@@ -82,48 +83,49 @@ func frameStart(t *testing.T, b []byte, n int) int {
 }
 
 func TestReadFLACTruncatedGivesWhatIsThere(t *testing.T) {
-	good := flacFixture(t, "flac-s16.flac")
-	r, err := Decode(bytes.NewReader(good[:len(good)-1]), "cut.flac")
-	var cut *TruncatedError
+	good := fixture(t, "flac-s16.flac")
+	r, err := decodeSteps(good[:len(good)-1], 0)
+	var cut *wav.TruncatedError
 	require.ErrorAs(t, err, &cut)
-	assert.Equal(t, TruncatedError{Present: 0.048, Promised: 0.05}, *cut) // two frames of 192 samples of 400, 8 kHz
+	assert.Equal(t, wav.TruncatedError{Present: 0.048, Promised: 0.05}, *cut) // two frames of 192 samples of 400, 8 kHz
 	require.NotNil(t, r)
-	assert.Equal(t, rawFloats(flacFixture(t, "flac-s16.f64"))[:2*384], r.Buffer().Data)
+	assert.Equal(t, rawFloats(fixture(t, "flac-s16.f64"))[:2*384], interleaved(r.Channels))
 }
 
 // Tags that programs append are no sound, with a stated length and without.
 func TestReadFLACPassesOverTagsAtTheEnd(t *testing.T) {
 	for _, name := range []string{"flac-s16", "flac-pipe-s16"} {
-		tagged := append(flacFixture(t, name+".flac"), "TAG"+strings.Repeat("x", 125)...)
-		r, err := Decode(bytes.NewReader(tagged), name)
+		tagged := append(fixture(t, name+".flac"), "TAG"+strings.Repeat("x", 125)...)
+		r, err := decodeSteps(tagged, 0)
 		require.NoError(t, err, name)
-		assert.Equal(t, 400, r.Len())
+		assert.Len(t, r.Channels[0], 400)
 	}
 }
 
 // A header may promise anything, and silence takes next to no room: neither may take memory out of proportion.
 func TestReadFLACTakesMemoryByWhatIsThere(t *testing.T) {
-	lying := flacFixture(t, "flac-s16.flac")
+	lying := fixture(t, "flac-s16.flac")
 	copy(lying[21:], "\xff\xff\xff\xff\xff") // 2³⁶−1 samples
 	before := allocated()
-	_, err := Decode(bytes.NewReader(lying), "lying.flac")
-	require.ErrorIs(t, err, ErrTruncated)
+	_, err := decodeSteps(lying, 0)
+	require.ErrorIs(t, err, wav.ErrTruncated)
 	assert.Less(t, allocated()-before, uint64(1<<20), "for a file of 1.5 kB")
 
-	long := newFLACStream(bytes.NewReader(nil), 1000, 0, streamInfo{rate: 48000, channels: 2, bits: 16}, 1<<40)
+	long := newStream(bytes.NewReader(nil), 1000, 0, streamInfo{rate: 48000, channels: 2, bits: 16}, 1<<40)
 	long.done = (256<<20+64*1000)/16 - 4096 // 256 MiB, and 64 bytes for each of the file's, hold one more frame
 	require.NoError(t, long.affordable(frameHeader{block: 4096}))
 	err = long.affordable(frameHeader{block: 4097})
-	require.ErrorIs(t, err, ErrTooLarge)
+	require.ErrorIs(t, err, wav.ErrTooLarge)
 	assert.ErrorContains(t, err, "350 s of sound in so small a file are digital silence; cut the part that matters out of it") // (2²⁴ + 4000 − 4096) / 48 kHz = 349.53
-	r, err := Decode(bytes.NewReader(silentFile(2)), "short.flac")
+	short := silentFile(2)
+	r, err := decodeSteps(short, 0)
 	require.NoError(t, err)
-	assert.Equal(t, 2<<16, r.Len(), "the longest blocks there are")
+	assert.Len(t, r.Channels[0], 2<<16, "the longest blocks there are")
 
-	_, err = ReadOptions{MaxBytes: 500_000}.Decode(bytes.NewReader(silentFile(2)), "short.flac") // 131 072 samples × 4 bytes
-	assert.ErrorIs(t, err, ErrTooLarge)
-	_, err = ReadOptions{MaxBytes: 50}.Decode(bytes.NewReader(silentFile(2)), "short.flac")
-	assert.ErrorIs(t, err, ErrTooLarge)
+	_, err = Decode(bytes.NewReader(short), int64(len(short)), 500_000) // 131 072 samples × 4 bytes
+	assert.ErrorIs(t, err, wav.ErrTooLarge)
+	_, err = Decode(bytes.NewReader(short), int64(len(short)), 50)
+	assert.ErrorIs(t, err, wav.ErrTooLarge)
 }
 
 // silentFile is a FLAC file of two channels of 16 bits at 48 kHz, of frames as long as they can be, written by hand after RFC 9639.

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 // The checksums of frames, RFC 9639 sections 9.1.8 and 9.3: polynomials x⁸+x²+x+1 and x¹⁶+x¹⁵+x²+1, most significant bit
 // first, from zero. Table k of crc16Tables is of a byte that k others follow.

@@ -1,4 +1,4 @@
-package capture
+package flac
 
 import (
 	"io"
@@ -7,17 +7,17 @@ import (
 	"sync/atomic"
 )
 
-// flacAhead decodes the frames of a FLAC file ahead of the stream, in parts, on all processors. A part begins where a frame seems to
+// ahead decodes the frames of a FLAC file ahead of the stream, in parts, on all processors. A part begins where a frame seems to
 // begin, and its samples belong where that frame's number says. The stream takes over what was decoded only if it comes to that very place in
 // the file and in the sound; until it has taken a part over, the part is nothing but room.
 //
 // Parts write to samples of their own, however wrong the numbers are, and the stream itself writes to none that are still being decoded.
-type flacAhead struct {
+type ahead struct {
 	info     *streamInfo
 	r        io.ReaderAt
 	size     int64
 	channels [][]float64
-	parts    []flacPart
+	parts    []part
 	next     atomic.Int64 // part to be decoded
 	stopped  atomic.Bool
 	workers  sync.WaitGroup
@@ -25,25 +25,25 @@ type flacAhead struct {
 	passed   int // parts that the stream has come to
 }
 
-// flacPart is some frames in a row.
-type flacPart struct {
-	place   flacPlace     // of the first of them, 0 or more samples from the beginning
-	end     flacPlace     // of the first beyond
+// part is some frames in a row.
+type part struct {
+	place   place         // of the first of them, 0 or more samples from the beginning
+	end     place         // of the first beyond
 	ready   chan struct{} // closed when decoded; after that:
 	bytes   int64         // of the file
 	frames  int64
 	samples int64 // of each channel
 }
 
-// flacPlace is where a frame begins.
-type flacPlace struct {
+// place is where a frame begins.
+type place struct {
 	at     int64 // byte of the file
 	done   int64 // samples of each channel before it
 	header frameHeader
 }
 
 // startAhead begins to decode ahead of the stream, which has decoded its first frame, in parts of step bytes.
-func (s *flacStream) startAhead(step int64) {
+func (s *stream) startAhead(step int64) {
 	longest := max(s.first.block, s.info.longest)
 	seeker := frameSeeker{
 		frame: newFrameDecoder(&s.info),
@@ -56,19 +56,19 @@ func (s *flacStream) startAhead(step int64) {
 			s.reserve(s.likely(last.done+int64(last.header.block)) - int(s.done))
 		}
 	}
-	here := flacPlace{at: s.at, done: s.done, header: frameHeader{number: s.first.next(), variable: s.first.variable}}
+	here := place{at: s.at, done: s.done, header: frameHeader{number: s.first.next(), variable: s.first.variable}}
 	parts := seeker.parts(here, step, int64(len(s.channels[0])))
 	if len(parts) == 0 {
 		return
 	}
-	s.ahead = &flacAhead{info: &s.info, r: s.piece.r, size: s.piece.size, channels: append([][]float64(nil), s.channels...), parts: parts}
+	s.ahead = &ahead{info: &s.info, r: s.piece.r, size: s.piece.size, channels: append([][]float64(nil), s.channels...), parts: parts}
 	for range min(runtime.GOMAXPROCS(0), len(parts)) {
 		s.ahead.workers.Go(s.ahead.work)
 	}
 }
 
 // takeAhead takes over the part that begins at the frame at hand, if there is one.
-func (s *flacStream) takeAhead() bool {
+func (s *stream) takeAhead() bool {
 	p := s.ahead.part(s.at)
 	number := s.count
 	if s.first.variable {
@@ -85,7 +85,7 @@ func (s *flacStream) takeAhead() bool {
 }
 
 // part returns the part that begins at byte at of the file when it is decoded, or nil if none does.
-func (a *flacAhead) part(at int64) *flacPart {
+func (a *ahead) part(at int64) *part {
 	if a == nil {
 		return nil
 	}
@@ -102,7 +102,7 @@ func (a *flacAhead) part(at int64) *flacPart {
 }
 
 // wait returns when no samples before the given one are being decoded.
-func (a *flacAhead) wait(sample int64) {
+func (a *ahead) wait(sample int64) {
 	for a != nil && a.waited < len(a.parts) && a.parts[a.waited].place.done < sample {
 		<-a.parts[a.waited].ready
 		a.waited++
@@ -110,14 +110,14 @@ func (a *flacAhead) wait(sample int64) {
 }
 
 // end gives up what is not decoded yet.
-func (a *flacAhead) end() {
+func (a *ahead) end() {
 	if a != nil {
 		a.stopped.Store(true)
 		a.workers.Wait()
 	}
 }
 
-func (a *flacAhead) work() {
+func (a *ahead) work() {
 	frame := newFrameDecoder(a.info)
 	piece := filePiece{r: a.r, size: a.size}
 	for i := int(a.next.Add(1)) - 1; i < len(a.parts) && !a.stopped.Load(); i = int(a.next.Add(1)) - 1 {
@@ -127,7 +127,7 @@ func (a *flacAhead) work() {
 }
 
 // decode decodes as many frames of the part as follow each other without fault.
-func (p *flacPart) decode(frame *frameDecoder, piece *filePiece, channels [][]float64) {
+func (p *part) decode(frame *frameDecoder, piece *filePiece, channels [][]float64) {
 	if piece.load(p.place.at, p.end.at-p.place.at) != nil {
 		return
 	}
