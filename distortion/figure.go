@@ -99,7 +99,7 @@ func figureAt(frequency, level, floor, uncertainty []float64, f float64) Figure 
 		if values == nil {
 			return math.NaN()
 		}
-		return response.Curve{Frequency: frequency, Level: values, Valid: response.Everywhere}.At(f)
+		return response.Curve{Frequency: frequency, Level: values, Valid: response.AllFrequencies}.At(f)
 	}
 	return newFigure(at(level), at(floor), at(uncertainty))
 }

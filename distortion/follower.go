@@ -33,7 +33,7 @@ const fadeTop = 0.05
 func (h follower) apply(recording []float64) []float64 {
 	s, fs := h.sweep, float64(h.sweep.SampleRate())
 	// Deconvolved, the highest frequency stands this much early at most.
-	early := int(math.Ceil(s.Rate() * math.Log(h.ceiling/s.Start()) * fs))
+	early := int(math.Ceil(s.TimeConstant() * math.Log(h.ceiling/s.Start()) * fs))
 	n := fft.FastLen(early + len(recording))
 	plan := fft.NewPlan(n)
 	inverse := s.InverseSpectrum(nil, n)
@@ -77,7 +77,7 @@ func (h follower) passes(f float64) float64 {
 // weight is the gain for what stands at t seconds in the deconvolved recording,
 // exp(−t/L) times the frequency of the sweep.
 func (h follower) weight(t float64) float64 {
-	r := math.Exp(-t/h.sweep.Rate()) - h.above
+	r := math.Exp(-t/h.sweep.TimeConstant()) - h.above
 	switch {
 	case r <= cutNone:
 		return 0

@@ -313,7 +313,7 @@ func TestResolutionOfTheWindow(t *testing.T) {
 	require.NoError(t, err)
 	for k, o := range hs.Orders {
 		n := float64(o.N)
-		length := s.Rate() * (0.4*math.Log((n+1)/n) + 0.55*math.Log(n/(n-1)))
+		length := s.TimeConstant() * (0.4*math.Log((n+1)/n) + 0.55*math.Log(n/(n-1)))
 		// A rectangle would have 1/length, a raised cosine throughout 1.5 times that (Harris 1978).
 		assert.Greater(t, o.Resolution, 1/length)
 		assert.Less(t, o.Resolution, 1.5/length)

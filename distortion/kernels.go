@@ -110,7 +110,7 @@ func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) 
 
 // kernelBand is where the harmonics m, m+2, … are all known.
 func (hs *HarmonicSet) kernelBand(m int) response.Band {
-	band := response.Everywhere
+	band := response.AllFrequencies
 	if m == 1 {
 		// Powers of the sweep fade otherwise than the sweep does.
 		band = believable(hs.Sweep)

@@ -116,7 +116,7 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	c := response.Curve{
 		Frequency: hs.Fundamental, Level: hs.Linear, Uncertainty: hs.LinearUncertainty,
-		Valid: response.Everywhere,
+		Valid: response.AllFrequencies,
 	}
 	return c.At(f), c.UncertaintyAt(f)
 }

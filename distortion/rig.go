@@ -179,7 +179,7 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 // sameSweep tells whether both sets are of one sweep, whatever its level.
 func sameSweep(a, b *HarmonicSet) bool {
 	s, t := a.Sweep, b.Sweep
-	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() && s.Rate() == t.Rate()
+	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() && s.TimeConstant() == t.TimeConstant()
 }
 
 // Span is how far in dB the device's own level may lie from the reading at

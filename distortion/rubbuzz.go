@@ -93,7 +93,7 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c RubBuzzConfig) (*Re
 		Valid: believable(s).Intersect(response.Band{Low: 0, High: (1 - fadeTop) * c.Ceiling / float64(c.Above+1)}),
 	}
 	for _, f := range out.Fundamental {
-		length := max(s.Rate()*math.Ln2/float64(c.PerOctave), 2/f)
+		length := max(s.TimeConstant()*math.Ln2/float64(c.PerOctave), 2/f)
 		fundamental := s.Amplitude() * cmplx.Abs(h1.at(f))
 		out.read(out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental)
 		if noise != nil {

@@ -40,7 +40,7 @@ const mostOrders = 100
 // It is 1 when the sweep separates none, and no more than 100.
 func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
 	n := 1
-	for n < mostOrders && roomFor(s.Rate(), n+1) >= decay.Seconds() {
+	for n < mostOrders && roomFor(s.TimeConstant(), n+1) >= decay.Seconds() {
 		n++
 	}
 	return n
@@ -114,7 +114,7 @@ func windowBandwidth(before, after time.Duration) float64 {
 func believable(s *sweep.Sweep) response.Band {
 	const widths = 2.2
 	return response.Band{
-		Low:  s.Start() * (1 + widths/math.Sqrt(s.Start()*s.Rate())),
-		High: s.Stop() / (1 + widths/math.Sqrt(s.Stop()*s.Rate())),
+		Low:  s.Start() * (1 + widths/math.Sqrt(s.Start()*s.TimeConstant())),
+		High: s.Stop() / (1 + widths/math.Sqrt(s.Stop()*s.TimeConstant())),
 	}
 }

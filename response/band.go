@@ -11,8 +11,8 @@ type Band struct {
 	Low, High float64 // Hz
 }
 
-// Everywhere is the band that limits nothing.
-var Everywhere = Band{Low: 0, High: math.Inf(1)}
+// AllFrequencies is the band from 0 Hz without an upper limit.
+var AllFrequencies = Band{Low: 0, High: math.Inf(1)}
 
 // Contains tells whether f, in Hz, lies in the band.
 func (b Band) Contains(f float64) bool { return b.Low <= f && f <= b.High && !b.Empty() }

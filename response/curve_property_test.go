@@ -98,7 +98,7 @@ func TestPropertyArithmeticOfCurves(t *testing.T) {
 		gain := rapid.Float64Range(-200, 200).Draw(t, "gain")
 		sameWhereKnown(t, a.Level, a.Offset(gain).Offset(-gain).Level, 1e-12)
 		sameWhereKnown(t, a.Level, a.Resample(a.Frequency).Level, 0)
-		mean, of := a.MeanOver(response.Everywhere), a.Offset(gain).MeanOver(response.Everywhere)
+		mean, of := a.MeanOver(response.AllFrequencies), a.Offset(gain).MeanOver(response.AllFrequencies)
 		require.Equal(t, math.IsNaN(mean), math.IsNaN(of))
 		require.False(t, math.Abs(mean+gain-of) > 1e-11, "rounding")
 	})
@@ -115,7 +115,7 @@ func TestPropertyNormalisedCurvesAreZeroWhereTheySay(t *testing.T) {
 			require.InDelta(t, 0, normal.At(at), 1e-13)
 			shape, err := c.Sub(normal)
 			require.NoError(t, err)
-			require.InDelta(t, c.At(at), shape.MeanOver(response.Everywhere), 1e-11, "a shift and nothing else")
+			require.InDelta(t, c.At(at), shape.MeanOver(response.AllFrequencies), 1e-11, "a shift and nothing else")
 		}
 		over, err := c.NormaliseOver(band)
 		require.Equal(t, math.IsNaN(c.MeanOver(band)), err != nil)

@@ -69,7 +69,7 @@ func TestInterpolationIsStraightOverLogFrequency(t *testing.T) {
 	}
 	assert.InDelta(t, c.At(20), c.At(20*(1-1e-12)), exact, "an end met but for rounding is met")
 	assert.InDelta(t, c.At(20000), c.At(20000*(1+1e-12)), exact, "an end met but for rounding is met")
-	c.Valid = response.Everywhere // which holds more than the points
+	c.Valid = response.AllFrequencies // which holds more than the points
 	for _, f := range []float64{19.9, 20001} {
 		isNaN(t, c.At(f), f)
 	}
@@ -82,7 +82,7 @@ func TestNothingIsKnownBesideWhatIsNotKnown(t *testing.T) {
 	for _, f := range []float64{201, 400, 799} {
 		isNaN(t, c.At(f), f)
 	}
-	assert.InDelta(t, 3.0, c.MeanOver(response.Everywhere), exact, "1·½ + 2 + 4 + 5·½ octaves of cells around known points, over 3")
+	assert.InDelta(t, 3.0, c.MeanOver(response.AllFrequencies), exact, "1·½ + 2 + 4 + 5·½ octaves of cells around known points, over 3")
 }
 
 func TestValidBandTravels(t *testing.T) {
@@ -147,8 +147,8 @@ func TestMeanDoesNotDependOnWhereThePointsLie(t *testing.T) {
 		linear = append(linear, f)
 	}
 	want := 94 - 3*math.Log2(400.0/1000) // the slope's level in the middle of 100 Hz–1.6 kHz
-	assert.InDelta(t, want, slope(t, linear, 94, -3).MeanOver(response.Everywhere), 1e-3, "cells of 1 Hz")
-	assert.InDelta(t, want, slope(t, response.LogGrid(100, 1600, 96), 94, -3).MeanOver(response.Everywhere), 0.02, "1 kHz-anchored grid begins 1/96 octave off")
+	assert.InDelta(t, want, slope(t, linear, 94, -3).MeanOver(response.AllFrequencies), 1e-3, "cells of 1 Hz")
+	assert.InDelta(t, want, slope(t, response.LogGrid(100, 1600, 96), 94, -3).MeanOver(response.AllFrequencies), 0.02, "1 kHz-anchored grid begins 1/96 octave off")
 	isNaN(t, slope(t, linear, 0, 0).MeanOver(response.Band{Low: 2000, High: 3000}))
 }
 
@@ -250,14 +250,14 @@ func TestBand(t *testing.T) {
 	assert.True(t, b.Contains(20) && b.Contains(20000))
 	assert.False(t, b.Contains(19.9) || b.Contains(20001) || b.Contains(math.NaN()))
 	assert.Equal(t, response.Band{Low: 50, High: 20000}, b.Intersect(response.Band{Low: 50, High: 1e6}))
-	assert.Equal(t, b, b.Intersect(response.Everywhere))
+	assert.Equal(t, b, b.Intersect(response.AllFrequencies))
 	assert.True(t, b.Intersect(response.Band{Low: 30000, High: 40000}).Empty())
 	assert.False(t, response.Band{}.Contains(0))
 	assert.InDelta(t, math.Log2(1000), b.Octaves(), exact, "double precision")
 	assert.Zero(t, response.Band{Low: 5, High: 5}.Octaves())
 	assert.Equal(t, "20 Hz–20 kHz", b.String())
 	assert.Equal(t, "nowhere", response.Band{}.String())
-	assert.Equal(t, "everywhere", response.Everywhere.String())
+	assert.Equal(t, "everywhere", response.AllFrequencies.String())
 	assert.Equal(t, "from 20 Hz", response.Band{Low: 20, High: math.Inf(1)}.String())
 }
 

@@ -285,7 +285,7 @@ func TestWrittenCurveReadsBackEqual(t *testing.T) {
 		"everything": {Frequency: []float64{19.999999999999996, 1e5 / 3, 1e-300 + 1e6}, Level: []float64{1e-17, math.NaN(), -120}, Uncertainty: []float64{0, math.NaN(), 0.1},
 			Reference: "20 µPa", Rig: "flat plate: felt ring; 3 mm, no. 2", Valid: response.Band{Low: 31.5, High: 8000}},
 		"valid nowhere":    {Frequency: []float64{20, 1000}, Level: []float64{0, 0}},
-		"valid everywhere": {Frequency: []float64{20, 1000}, Level: []float64{0, 0}, Valid: response.Everywhere},
+		"valid everywhere": {Frequency: []float64{20, 1000}, Level: []float64{0, 0}, Valid: response.AllFrequencies},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var text bytes.Buffer
@@ -298,7 +298,7 @@ func TestWrittenCurveReadsBackEqual(t *testing.T) {
 }
 
 func TestCurvesThatCannotBeWritten(t *testing.T) {
-	good := response.Curve{Frequency: []float64{20, 1000}, Level: []float64{0, 0}, Valid: response.Everywhere}
+	good := response.Curve{Frequency: []float64{20, 1000}, Level: []float64{0, 0}, Valid: response.AllFrequencies}
 	for name, row := range map[string]struct {
 		spoil func(c *response.Curve)
 		want  string

@@ -15,7 +15,7 @@ func TestValidBandInWords(t *testing.T) {
 		"20 to 20000 Hz":   {Low: 20, High: 20000},
 		"20 to 20000":      {Low: 20, High: 20000},
 		"31,5to8e3Hz":      {Low: 31.5, High: 8000},
-		"0 to inf Hz":      response.Everywhere,
+		"0 to inf Hz":      response.AllFrequencies,
 		"nowhere":          {},
 		"1e-3 to 0.002 Hz": {Low: 0.001, High: 0.002},
 	} {

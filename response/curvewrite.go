@@ -107,7 +107,7 @@ func writeColumns(w io.Writer, c Curve, columns []textColumn) error {
 			fmt.Fprintf(out, "# %s: %s\n", about[0], about[1])
 		}
 	}
-	fmt.Fprintf(out, "# valid: %s\n", formatBand(Everywhere.Intersect(c.Valid)))
+	fmt.Fprintf(out, "# valid: %s\n", formatBand(AllFrequencies.Intersect(c.Valid)))
 	for i := range c.Frequency {
 		for k, column := range columns {
 			if k > 0 {

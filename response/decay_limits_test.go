@@ -36,7 +36,7 @@ func TestSamplesOfADecayAreAsFarApartAsTheBandAllows(t *testing.T) {
 
 func TestDecaysEndAtHalfTheSampleRate(t *testing.T) {
 	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s / 0.01) })
-	h.Valid = Everywhere
+	h.Valid = AllFrequencies
 	decays, err := h.Decays(DecayConfig{Fraction: 1, After: time.Millisecond}) // the shortest
 	require.NoError(t, err)
 	last := decays[len(decays)-1]

@@ -46,7 +46,7 @@ func TestWindowOfAShortSweepKeepsClearOfTheSecondHarmonic(t *testing.T) {
 	require.NoError(t, err)
 	w, err := h.Window(0, 0)
 	require.NoError(t, err)
-	want := 0.4 * s.Rate() * math.Ln2
+	want := 0.4 * s.TimeConstant() * math.Ln2
 	assert.InDelta(t, 0.04, want, 0.002, "the sweep's rate is rounded for its phase")
 	assert.InDelta(t, want, -w.Time(0), 1.0/48000, "a sample")
 	before, after := response.DefaultWindow(s)

@@ -34,7 +34,7 @@ func hilbert(bins []complex128) []float64 {
 func TestMinimumPhaseIsTheDiscreteHilbertTransform(t *testing.T) {
 	random := rand.New(rand.NewPCG(8, 1))
 	for _, n := range []int{8, 16, 50} {
-		tr := transferOf(n, n, response.Everywhere, func(float64) complex128 { return complex(math.Exp(random.NormFloat64()), 0) })
+		tr := transferOf(n, n, response.AllFrequencies, func(float64) complex128 { return complex(math.Exp(random.NormFloat64()), 0) })
 		tr.Bins[0] = tr.Bins[1] // what the lowest takes where nothing is known of it
 		want := hilbert(tr.Bins)
 		assert.InDeltaSlice(t, want[1:], tr.MinimumPhase(), 1e-12, "%d points; rounding", n)
@@ -45,7 +45,7 @@ func TestMinimumPhaseIsTheDiscreteHilbertTransform(t *testing.T) {
 // where a third of an octave holds no more than bins 4 and 5.
 func TestMinimumPhaseGoesOnAsSteeplyAsItBegins(t *testing.T) {
 	rising := func(f float64) complex128 { return complex(math.Pow(max(1, f), 1.5), 0) }
-	want := hilbert(transferOf(64, 64, response.Everywhere, rising).Bins)
+	want := hilbert(transferOf(64, 64, response.AllFrequencies, rising).Bins)
 	tr := transferOf(64, 64, response.Band{Low: 4, High: 20}, rising)
 	assert.InDeltaSlice(t, want[4:21], tr.MinimumPhase(), 1e-12, "rounding")
 }
@@ -59,7 +59,7 @@ func TestMinimumPhaseOfABandAtTheTop(t *testing.T) {
 
 // 2 rad on top of a high pass's phase, which together pass π at the lowest bin.
 func TestExcessPhaseBeginsWithinHalfATurn(t *testing.T) {
-	tr := transferOf(256, 256, response.Everywhere, func(f float64) complex128 {
+	tr := transferOf(256, 256, response.AllFrequencies, func(f float64) complex128 {
 		return complex(min(1, math.Pow(max(1, f)/16, 2)), 0)
 	})
 	least := hilbert(tr.Bins)

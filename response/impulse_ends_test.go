@@ -14,7 +14,7 @@ import (
 // Two equal samples are a pulse half-way between them, at the very ends of a response too.
 func TestDelayAtTheEndsOfAResponse(t *testing.T) {
 	for first, want := range map[int]float64{0: 0.5, 60: 60.5, 98: 98.5} {
-		h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 1000, Valid: response.Everywhere}
+		h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 1000, Valid: response.AllFrequencies}
 		h.Samples[first], h.Samples[first+1] = 1, 1
 		delay, err := h.Delay()
 		require.NoError(t, err)
@@ -23,7 +23,7 @@ func TestDelayAtTheEndsOfAResponse(t *testing.T) {
 }
 
 func TestWindowReachesTheEndsOfAResponse(t *testing.T) {
-	h := &response.Impulse{Samples: make([]float64, 20), SampleRate: 1000, Valid: response.Everywhere}
+	h := &response.Impulse{Samples: make([]float64, 20), SampleRate: 1000, Valid: response.AllFrequencies}
 	for i := range h.Samples {
 		h.Samples[i] = 1
 	}
@@ -45,7 +45,7 @@ func TestDelayOfAPulseWithAnEcho(t *testing.T) {
 		}
 		return sinc((x-100.37)/2) + 0.6*sinc((x-109.37)/2)
 	}
-	h := &response.Impulse{Samples: make([]float64, 200), SampleRate: 48000, Valid: response.Everywhere}
+	h := &response.Impulse{Samples: make([]float64, 200), SampleRate: 48000, Valid: response.AllFrequencies}
 	for i := range h.Samples {
 		h.Samples[i] = at(float64(i))
 	}
@@ -62,7 +62,7 @@ func TestDelayOfAPulseWithAnEcho(t *testing.T) {
 
 // Where nothing is known of harmonics the window begins 200 ms before the peak.
 func TestWindowOfAResponseFromElsewhere(t *testing.T) {
-	h := &response.Impulse{Samples: make([]float64, 1200), SampleRate: 1000, Valid: response.Everywhere}
+	h := &response.Impulse{Samples: make([]float64, 1200), SampleRate: 1000, Valid: response.AllFrequencies}
 	h.Samples[500] = 1
 	w, err := h.Window(0, 0)
 	require.NoError(t, err)

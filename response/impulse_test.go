@@ -114,7 +114,7 @@ func TestResponseWithoutAPeak(t *testing.T) {
 	}
 	broken[30000], broken[5] = 1, math.NaN()
 	for name, x := range map[string][]float64{"noise": noise, "zeros": make([]float64, 48000), "nothing": nil, "not a number": broken} {
-		h := &response.Impulse{Samples: x, SampleRate: 48000, Valid: response.Everywhere}
+		h := &response.Impulse{Samples: x, SampleRate: 48000, Valid: response.AllFrequencies}
 		_, err := h.Peak()
 		require.ErrorIs(t, err, response.ErrNoPeak, name)
 		_, err = h.Delay()
@@ -166,7 +166,7 @@ func TestImpulseOfATransfer(t *testing.T) {
 // A unit pulse counted from its own time is 1 at every frequency, and counted
 // from d seconds earlier it turns by −2πfd.
 func TestPhaseIsCountedFromTheTimeGiven(t *testing.T) {
-	h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 8000, Zero: 10, Valid: response.Everywhere}
+	h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 8000, Zero: 10, Valid: response.AllFrequencies}
 	h.Samples[37] = 1
 	at := h.Time(37)
 	const d = 0.00123

@@ -56,8 +56,8 @@ func TestMinimumPhaseOfTheCookbooksFilters(t *testing.T) {
 
 func TestMinimumPhaseOfTheWholeAxisIsExact(t *testing.T) {
 	filters := device(48000)
-	tr := transferOf(48000, 48000, response.Everywhere, chained(filters, 48000))
-	worst := degreesApart(tr, tr.MinimumPhase(), response.Everywhere, func(f float64) float64 { return cmplx.Phase(filters.Response(f, 48000)) })
+	tr := transferOf(48000, 48000, response.AllFrequencies, chained(filters, 48000))
+	worst := degreesApart(tr, tr.MinimumPhase(), response.AllFrequencies, func(f float64) float64 { return cmplx.Phase(filters.Response(f, 48000)) })
 	assert.Less(t, worst, 0.001, "degrees; aliasing of the cepstrum on 48 000 points")
 }
 
@@ -125,7 +125,7 @@ func TestGroupDelayOfABiquad(t *testing.T) {
 		t.Run(c.Shape, func(t *testing.T) {
 			q := biquad.Filter{B0: c.B[0], B1: c.B[1], B2: c.B[2], A1: c.A[1], A2: c.A[2]}
 			fs := int(c.SampleRate)
-			tr := transferOf(fs, fs, response.Everywhere, func(f float64) complex128 { return q.Response(f, c.SampleRate) })
+			tr := transferOf(fs, fs, response.AllFrequencies, func(f float64) complex128 { return q.Response(f, c.SampleRate) })
 			delay, frequency := tr.GroupDelay(), tr.Frequencies()
 			for i, f := range c.Frequency {
 				k := int(math.Round(f)) - 1 // bins of 1 Hz, from 1 Hz

@@ -30,7 +30,7 @@ func TestFiltersEqualOctave(t *testing.T) {
 	require.Len(t, reference.Filters, 5)
 	for _, c := range reference.Filters {
 		q := biquad.Filter{B0: c.B[0], B1: c.B[1], B2: c.B[2], A1: c.A[1], A2: c.A[2]}
-		h := &response.Impulse{Samples: make([]float64, 1<<13), SampleRate: int(c.SampleRate), Valid: response.Everywhere}
+		h := &response.Impulse{Samples: make([]float64, 1<<13), SampleRate: int(c.SampleRate), Valid: response.AllFrequencies}
 		h.Samples[0] = 1
 		q.Apply(h.Samples)
 		for i, want := range c.Step {
@@ -69,8 +69,8 @@ func TestCurveEqualsOctave(t *testing.T) {
 		assert.InDelta(t, r.Between[i], c.At(f), 1e-12, "%g Hz; rounding", f)
 		assert.Equal(t, c.At(f), resampled.Level[i])
 	}
-	assert.InDelta(t, r.Mean, c.MeanOver(response.Everywhere), 1e-7, "straight lines, of which the trapezoids of 1/20 000 of the band miss the corners")
-	normal, err := c.NormaliseOver(response.Everywhere)
+	assert.InDelta(t, r.Mean, c.MeanOver(response.AllFrequencies), 1e-7, "straight lines, of which the trapezoids of 1/20 000 of the band miss the corners")
+	normal, err := c.NormaliseOver(response.AllFrequencies)
 	require.NoError(t, err)
 	for i, f := range r.At {
 		assert.InDelta(t, r.Between[i]-r.Mean, normal.At(f), 1e-7, "%g Hz; as the mean", f)
@@ -152,7 +152,7 @@ func TestDeconvolvedWhiteNoiseHasAClosedForm(t *testing.T) {
 	kept := 0.7*fs - (1-3./8)*(0.1+0.125)*fs // raised cosines over half of before and a quarter of after keep 3/8
 	c := n.Curve(s, []float64{100, 500, 1000, 5000, 10000}, before, after)
 	for i, f := range c.Frequency {
-		want := 10 * math.Log10(kept*sigma*sigma*f/(s.Amplitude()*s.Amplitude()/4*s.Rate()*fs*fs))
+		want := 10 * math.Log10(kept*sigma*sigma*f/(s.Amplitude()*s.Amplitude()/4*s.TimeConstant()*fs*fs))
 		assert.InDelta(t, want, c.Level[i], 1, "%v Hz; five bins of 45 averages: 0.3 dB standard error", f)
 	}
 }

@@ -56,12 +56,12 @@ func TestDirectRecordingTakesTheInterfaceOut(t *testing.T) {
 }
 
 func TestOverNeedsTheSameBins(t *testing.T) {
-	a := transferOf(48000, 480, response.Everywhere, func(float64) complex128 { return 1 })
-	_, err := a.Over(transferOf(44100, 480, response.Everywhere, func(float64) complex128 { return 1 }))
+	a := transferOf(48000, 480, response.AllFrequencies, func(float64) complex128 { return 1 })
+	_, err := a.Over(transferOf(44100, 480, response.AllFrequencies, func(float64) complex128 { return 1 }))
 	assert.ErrorContains(t, err, "response: sample rates 48000 Hz and 44100 Hz; record both at one rate")
-	_, err = a.Over(transferOf(48000, 500, response.Everywhere, func(float64) complex128 { return 1 }))
+	_, err = a.Over(transferOf(48000, 500, response.AllFrequencies, func(float64) complex128 { return 1 }))
 	assert.ErrorContains(t, err, "transfer functions of 480 and 500 points; window both to one length")
-	nothing := transferOf(48000, 480, response.Everywhere, func(float64) complex128 { return 0 })
+	nothing := transferOf(48000, 480, response.AllFrequencies, func(float64) complex128 { return 0 })
 	h, err := a.Over(nothing)
 	require.NoError(t, err)
 	isNaN(t, real(h.Bins[3]), "a direct recording with nothing in it")
@@ -106,7 +106,7 @@ func TestAtInterpolatesBetweenBins(t *testing.T) {
 	for _, f := range []float64{14, 481, -20, math.NaN(), math.Inf(1)} {
 		assert.True(t, cmplx.IsNaN(tr.At(f)), "%v", f)
 	}
-	all := transferOf(1000, 100, response.Everywhere, func(f float64) complex128 { return 1 })
+	all := transferOf(1000, 100, response.AllFrequencies, func(f float64) complex128 { return 1 })
 	assert.Equal(t, complex128(1), all.At(500), "the last bin")
 	assert.True(t, cmplx.IsNaN(all.At(501)))
 }

@@ -36,7 +36,7 @@ func ExampleNew_synchronised() {
 			fmt.Println(err)
 			return
 		}
-		fmt.Printf("wanted %v, made %.3f s: %.0f turns\n", wanted, s.Duration(), s.Start()*s.Rate())
+		fmt.Printf("wanted %v, made %.3f s: %.0f turns\n", wanted, s.Duration(), s.Start()*s.TimeConstant())
 	}
 	// Output:
 	// wanted 3s, made 3.108 s: 9 turns

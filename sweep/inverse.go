@@ -25,9 +25,9 @@ func (s *Sweep) InverseFilter() []float64 {
 	x := s.Samples()
 	n, fs, a := len(x), float64(s.sampleRate), s.Amplitude()
 	y := make([]float64, n)
-	scale := 4 / (a * a * s.rate * fs * fs)
+	scale := 4 / (a * a * s.timeConstant * fs * fs)
 	for i, v := range x {
-		y[n-1-i] = scale * v * s.start * math.Exp(float64(i)/fs/s.rate)
+		y[n-1-i] = scale * v * s.start * math.Exp(float64(i)/fs/s.timeConstant)
 	}
 	return y
 }
@@ -55,9 +55,9 @@ func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 	dst[0] = 0
 	for k := 1; k < len(dst); k++ {
 		f := float64(k) * fs / float64(n)
-		cycles := f * s.rate * (1 - math.Log(f/s.start))
+		cycles := f * s.timeConstant * (1 - math.Log(f/s.start))
 		cycles -= math.Floor(cycles)
-		dst[k] = cmplx.Rect(2/(a*fs)*math.Sqrt(f/s.rate), math.Pi/4-2*math.Pi*cycles)
+		dst[k] = cmplx.Rect(2/(a*fs)*math.Sqrt(f/s.timeConstant), math.Pi/4-2*math.Pi*cycles)
 	}
 	return dst
 }
@@ -67,5 +67,5 @@ func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 // of a discrete transform that does not divide by its length: it falls by 3 dB
 // per octave.
 func (s *Sweep) SpectrumLevel(f float64) float64 {
-	return s.Amplitude() / 2 * math.Sqrt(s.rate/f) * float64(s.sampleRate)
+	return s.Amplitude() / 2 * math.Sqrt(s.timeConstant/f) * float64(s.sampleRate)
 }

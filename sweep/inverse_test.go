@@ -85,8 +85,8 @@ func TestInverseSpectrumIsTheClosedForm(t *testing.T) {
 	assert.Equal(t, complex128(0), got[0])
 	for _, k := range []int{1, 7, 100, 1200, 3000, 4800} { // the last two are above the stop frequency
 		f := float64(10 * k)
-		want := complex(2*math.Sqrt(f/s.Rate())/96000/math.Pow(10, -6.0/20), 0) *
-			cmplx.Exp(complex(0, -2*math.Pi*f*s.Rate()*(1-math.Log(f/10))+math.Pi/4))
+		want := complex(2*math.Sqrt(f/s.TimeConstant())/96000/math.Pow(10, -6.0/20), 0) *
+			cmplx.Exp(complex(0, -2*math.Pi*f*s.TimeConstant()*(1-math.Log(f/10))+math.Pi/4))
 		assert.InDelta(t, 0, cmplx.Abs(got[k]/want-1), 1e-9, "%g Hz; up to 10^6 rad in double precision", f)
 	}
 	dst := make([]complex128, n/2+1)
@@ -99,7 +99,7 @@ func TestInverseSpectrumIsTheClosedForm(t *testing.T) {
 func TestSpectrumFallsThreeDecibelPerOctave(t *testing.T) {
 	s := mustNew(t, sweep.Config{Level: -20})
 	assert.InDelta(t, -10*math.Log10(2), 20*math.Log10(s.SpectrumLevel(2000)/s.SpectrumLevel(1000)), 1e-12, "double precision")
-	assert.InEpsilon(t, 0.1/2*math.Sqrt(s.Rate()/1000)*48000, s.SpectrumLevel(1000), 1e-12, "double precision")
+	assert.InEpsilon(t, 0.1/2*math.Sqrt(s.TimeConstant()/1000)*48000, s.SpectrumLevel(1000), 1e-12, "double precision")
 	p := fft.NewPlan(fft.FastLen(s.Len()))
 	spectrum := p.Forward(nil, s.Samples())
 	level, _ := worst(p, s.SampleRate(), 200, 10000, func(k int) complex128 {

@@ -41,9 +41,9 @@ func TestPropertyTimeAndFrequencyThereAndBack(t *testing.T) {
 		require.InDelta(t, at, s.TimeAt(min(max(f, s.Start()), s.Stop())), 1e-9, "rounding, and of the ends")
 		n, m := rapid.IntRange(1, 20).Draw(t, "n"), rapid.IntRange(1, 20).Draw(t, "m")
 		require.InDelta(t, s.HarmonicAdvance(n)+s.HarmonicAdvance(m), s.HarmonicAdvance(n*m), 1e-12*(1+s.HarmonicAdvance(n*m)), "ln nm = ln n + ln m")
-		turns := s.Start() * s.Rate()
+		turns := s.Start() * s.TimeConstant()
 		require.InDelta(t, math.Round(turns), turns, 1e-9*turns, "f1 L is whole")
-		require.InDelta(t, s.Rate()*math.Log(s.Stop()/s.Start()), s.Duration(), 1e-9, "T = L ln(f2/f1)")
+		require.InDelta(t, s.TimeConstant()*math.Log(s.Stop()/s.Start()), s.Duration(), 1e-9, "T = L ln(f2/f1)")
 		for _, outside := range []float64{-rapid.Float64Range(1e-6, 1e9).Draw(t, "before"), s.Duration() + rapid.Float64Range(1e-6, 1e9).Draw(t, "after"), math.NaN()} {
 			require.True(t, math.IsNaN(s.FrequencyAt(outside)) && math.IsNaN(s.PhaseAt(outside)))
 		}

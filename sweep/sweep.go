@@ -47,7 +47,7 @@ type Config struct {
 // w(t) the fades. It does not change once made and may be shared.
 type Sweep struct {
 	start, stop     float64 // Hz
-	rate            float64 // L, seconds
+	timeConstant    float64 // L, seconds
 	sampleRate      int
 	level           float64 // dBFS peak
 	fadeIn, fadeOut float64 // seconds
@@ -68,11 +68,11 @@ func New(c Config) (*Sweep, error) {
 	}
 	s := &Sweep{
 		start: c.Start, stop: c.Stop,
-		rate:       cycles / c.Start,
-		sampleRate: c.SampleRate,
-		level:      c.Level,
-		fadeIn:     max(0, c.FadeIn.Seconds()),
-		fadeOut:    max(0, c.FadeOut.Seconds()),
+		timeConstant: cycles / c.Start,
+		sampleRate:   c.SampleRate,
+		level:        c.Level,
+		fadeIn:       max(0, c.FadeIn.Seconds()),
+		fadeOut:      max(0, c.FadeOut.Seconds()),
 	}
 	if s.fadeIn+s.fadeOut > s.Duration() {
 		return nil, fmt.Errorf("sweep: fades of %v and %v do not fit into a sweep of %.3g s; shorten them", c.FadeIn, c.FadeOut, s.Duration())

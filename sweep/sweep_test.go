@@ -168,7 +168,7 @@ func TestShortestDurationThatTheErrorOffersIsAccepted(t *testing.T) {
 	_, err := sweep.New(sweep.Config{Duration: 172 * time.Millisecond})
 	require.ErrorContains(t, err, "take at least 0.345 s")
 	s := mustNew(t, sweep.Config{Duration: 345 * time.Millisecond})
-	assert.InDelta(t, 1, s.Start()*s.Rate(), 1e-12, "one turn of the first frequency per e-fold; double precision")
+	assert.InDelta(t, 1, s.Start()*s.TimeConstant(), 1e-12, "one turn of the first frequency per e-fold; double precision")
 }
 
 func BenchmarkSamples(b *testing.B) {

@@ -2,13 +2,13 @@ package sweep
 
 import "math"
 
-// Rate is L, the seconds in which the frequency grows by a factor of e:
+// TimeConstant is L, the seconds in which the frequency grows by a factor of e:
 // f(t) = f1 exp(t/L). One octave takes L ln 2.
-func (s *Sweep) Rate() float64 { return s.rate }
+func (s *Sweep) TimeConstant() float64 { return s.timeConstant }
 
 // Duration is the length made, T = L ln(f2/f1), in seconds. It is the wanted
 // one rounded so that f1 L is a whole number.
-func (s *Sweep) Duration() float64 { return s.rate * math.Log(s.stop/s.start) }
+func (s *Sweep) Duration() float64 { return s.timeConstant * math.Log(s.stop/s.start) }
 
 // FrequencyAt is the frequency in Hz at t seconds; NaN before the sweep and
 // after it.
@@ -16,7 +16,7 @@ func (s *Sweep) FrequencyAt(t float64) float64 {
 	if !(t >= 0 && t <= s.Duration()) {
 		return math.NaN()
 	}
-	return s.start * math.Exp(t/s.rate)
+	return s.start * math.Exp(t/s.timeConstant)
 }
 
 // TimeAt is the time in seconds at which the sweep passes f Hz; NaN for a
@@ -25,7 +25,7 @@ func (s *Sweep) TimeAt(f float64) float64 {
 	if !(f >= s.start && f <= s.stop) {
 		return math.NaN()
 	}
-	return s.rate * math.Log(f/s.start)
+	return s.timeConstant * math.Log(f/s.start)
 }
 
 // PhaseAt is the phase φ(t) of the sine in radians; the n-th harmonic that a
@@ -38,7 +38,9 @@ func (s *Sweep) PhaseAt(t float64) float64 {
 	return 2 * math.Pi * s.cyclesAt(t)
 }
 
-func (s *Sweep) cyclesAt(t float64) float64 { return s.start * s.rate * math.Expm1(t/s.rate) }
+func (s *Sweep) cyclesAt(t float64) float64 {
+	return s.start * s.timeConstant * math.Expm1(t/s.timeConstant)
+}
 
 // HarmonicAdvance is the time in seconds, L ln n, by which the impulse
 // response of the n-th harmonic leads the linear one once the sweep is
@@ -48,5 +50,5 @@ func (s *Sweep) HarmonicAdvance(n int) float64 {
 	if n < 1 {
 		panic("sweep: harmonics count from 1, the fundamental")
 	}
-	return s.rate * math.Log(float64(n))
+	return s.timeConstant * math.Log(float64(n))
 }

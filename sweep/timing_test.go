@@ -23,7 +23,7 @@ func TestSweepIsSynchronised(t *testing.T) {
 	for name, c := range bands {
 		t.Run(name, func(t *testing.T) {
 			s := mustNew(t, c)
-			turns := s.Start() * s.Rate()
+			turns := s.Start() * s.TimeConstant()
 			assert.InDelta(t, math.Round(turns), turns, 1e-9, "double precision of a division and a product")
 			assert.InDelta(t, c.Duration.Seconds(), s.Duration(),
 				math.Log(s.Stop()/s.Start())/s.Start()/2, "the nearest that is synchronised")
@@ -44,7 +44,7 @@ func TestFrequencyGrowsExponentially(t *testing.T) {
 			s := mustNew(t, c)
 			assert.InEpsilon(t, s.Start(), s.FrequencyAt(0), 1e-12, "double precision")
 			assert.InEpsilon(t, s.Stop(), s.FrequencyAt(s.Duration()), 1e-12, "double precision")
-			octave := s.Rate() * math.Ln2
+			octave := s.TimeConstant() * math.Ln2
 			for _, at := range []float64{0, 0.1, 0.37, 0.8} {
 				at *= s.Duration() - octave
 				f := s.FrequencyAt(at)
@@ -74,7 +74,7 @@ func TestOutsideTheSweepNothingIsKnown(t *testing.T) {
 	} {
 		assert.True(t, math.IsNaN(v), "%s: %v", name, v)
 	}
-	assert.InDelta(t, 2*math.Pi*s.Rate()*(s.Stop()-s.Start()), s.PhaseAt(s.Duration()), 1e-6, "its last moment belongs to it; 3e5 rad in double precision")
+	assert.InDelta(t, 2*math.Pi*s.TimeConstant()*(s.Stop()-s.Start()), s.PhaseAt(s.Duration()), 1e-6, "its last moment belongs to it; 3e5 rad in double precision")
 }
 
 // Farina 2000: the n-th harmonic reaches each frequency L ln n before the

@@ -55,7 +55,7 @@ func TestEdgeOfAGridIsNoLoss(t *testing.T) {
 
 func TestBandOpenAtTheEndsIsWhatThereIs(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
-	d := compare(t, c, target.Flat(), target.Options{Band: response.Everywhere})
+	d := compare(t, c, target.Flat(), target.Options{Band: response.AllFrequencies})
 	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Asked)
 	assert.InDelta(t, math.Log2(2400)/math.Sqrt(12), d.RMS.Value, 1e-9)
 	assert.Empty(t, d.Warnings)
@@ -114,7 +114,7 @@ func TestNothingToJudge(t *testing.T) {
 		o  target.Options
 	}{
 		"curves apart":        {low, high, target.Options{}},
-		"open band, apart":    {low, high, target.Options{Band: response.Everywhere}},
+		"open band, apart":    {low, high, target.Options{Band: response.AllFrequencies}},
 		"band apart":          {low, target.Flat(), target.Options{Band: response.Band{Low: 300, High: 3000}}},
 		"one point by itself": {lonely, target.Flat(), target.Options{}},
 	} {

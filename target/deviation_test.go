@@ -177,7 +177,7 @@ func TestAlignment(t *testing.T) {
 		"least squares":          {target.LeastSquares(), -10, "aligned for the least weighted square error"},
 		"at a frequency":         {target.AlignAt(2000), -11, "aligned at 2 kHz"},
 		"over a band":            {target.AlignOver(response.Band{Low: 500, High: 1000}), -9.5, "aligned over 500 Hz–1 kHz"},
-		"over it all":            {target.AlignOver(response.Everywhere), -10, "aligned over everywhere"},
+		"over it all":            {target.AlignOver(response.AllFrequencies), -10, "aligned over everywhere"},
 		"outside what is judged": {target.AlignOver(response.Band{Low: 62.5, High: 125}), -6.5, "aligned over 62.5 Hz–125 Hz"},
 		"not":                    {target.Unaligned(), 0, "not aligned"},
 	} {

@@ -81,7 +81,7 @@ func rank(sessions []Session, t Target, o Options) (Ranking, error) {
 	if err != nil {
 		return Ranking{}, err
 	}
-	if o.Band != response.Everywhere && common != o.Band {
+	if o.Band != response.AllFrequencies && common != o.Band {
 		r.warn(fmt.Sprintf("asked to rank over %v, ranked over %v, where all pairs and the target are known", o.Band, common))
 	}
 	o.Band, r.Band = common, common

@@ -18,7 +18,7 @@ func TestSidesThatDifferByTwoDecibels(t *testing.T) {
 	band := response.Band{Low: 100, High: 8000}
 	var match []response.Curve
 	for _, dB := range []float64{1.5, 2.5} {
-		match = append(match, response.Curve{Frequency: []float64{20, 20000}, Level: []float64{dB, dB}, Rig: "plate", Valid: response.Everywhere})
+		match = append(match, response.Curve{Frequency: []float64{20, 20000}, Level: []float64{dB, dB}, Rig: "plate", Valid: response.AllFrequencies})
 	}
 	d, err := target.CompareSides(match, band, target.Options{})
 	require.NoError(t, err)

@@ -116,8 +116,8 @@ func programmeSentence(material *review.Programme) string {
 		}
 		words = append(words, "Of its parts, relative to the whole: "+strings.Join(parts, ", ")+".")
 	case "effects":
-		e := c.Effects()
-		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.", response.FormatFrequency(e.Reach.Value), e.Onsets, 100*e.Kept))
+		bass, attacks := c.Bass(), c.Attacks()
+		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.", response.FormatFrequency(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
 	}
 	return strings.Join(words, " ")
 }

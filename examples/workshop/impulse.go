@@ -94,7 +94,7 @@ func windowSeries(r *bench.Result) plot.Series {
 	before, after := r.Window()
 	rate := r.Sweep.SampleRate()
 	n := int((before+after).Seconds()*float64(rate)) + 2
-	ones := &response.Impulse{Samples: make([]float64, n), SampleRate: rate, Zero: int(before.Seconds() * float64(rate)), Valid: response.Everywhere}
+	ones := &response.Impulse{Samples: make([]float64, n), SampleRate: rate, Zero: int(before.Seconds() * float64(rate)), Valid: response.AllFrequencies}
 	for i := range ones.Samples {
 		ones.Samples[i] = 1
 	}

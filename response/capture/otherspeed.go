@@ -19,7 +19,7 @@ func (c *channel) otherSpeed(least float64) (rate int) {
 			continue
 		}
 		stop := min(s.Stop()*speed, float64(s.SampleRate())/2)
-		duration := s.Rate() / speed * math.Log(stop/(s.Start()*speed))
+		duration := s.TimeConstant() / speed * math.Log(stop/(s.Start()*speed))
 		other, err := sweep.New(sweep.Config{Start: s.Start() * speed, Stop: stop, SampleRate: s.SampleRate(),
 			Duration: time.Duration(duration * float64(time.Second))})
 		if err != nil {

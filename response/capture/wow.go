@@ -82,13 +82,13 @@ func (c *channel) phases() *phases {
 func (p *phases) waver() (best waver) {
 	low, high := p.frequency[0], p.frequency[len(p.frequency)-1]
 	lasts := p.sweep.TimeAt(high) - p.sweep.TimeAt(low)
-	fastest := min(wowFastest, wowReach.Seconds()*low/p.sweep.Rate())
+	fastest := min(wowFastest, wowReach.Seconds()*low/p.sweep.TimeConstant())
 	_, _, plain := p.fit(0)
 	for rate := 1 / lasts; rate <= fastest; rate += 0.25 / lasts {
 		a, uncertain, left := p.fit(rate)
 		if explains := 1 - left/plain; explains > best.explains {
 			turn := 2 * math.Pi * rate
-			best = waver{rate, turn * a, turn * uncertain, explains, 10 / math.Ln10 * turn * a * math.Hypot(1, turn*p.sweep.Rate())}
+			best = waver{rate, turn * a, turn * uncertain, explains, 10 / math.Ln10 * turn * a * math.Hypot(1, turn*p.sweep.TimeConstant())}
 		}
 	}
 	return best

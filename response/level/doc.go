@@ -9,7 +9,7 @@
 //	two-channel recording    Divider           impedance against frequency
 //	all of these             Headphones        voltage, current and power for a level; Amplifier, its highest level
 //	recorded programme       Meter             A-weighted level; Limit, the time allowed
-//	two recorded noises      InsertionLoss     what the cups keep out; Spill, what they let out
+//	two recorded noises      InsertionLoss     what the cups keep out; SoundLeakage, what they let out
 //
 // Sound pressure levels are in dB re 20 µPa of the rms pressure. A recording has full scale 1; its level in dBFS rms, as used
 // here, is 20 log10 of the rms of its samples, so a full-scale sine is at −3.01 dB.

@@ -88,8 +88,8 @@ func (b Bottleneck) String() string {
 	return "voltage"
 }
 
-// Reach is the highest that an amplifier drives a pair of headphones.
-type Reach struct {
+// MaxSPL is the highest that an amplifier drives a pair of headphones.
+type MaxSPL struct {
 	Level response.Figure // dB SPL of a sine
 	Peak  response.Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
 	Drive Drive           // what the headphones then take
@@ -101,20 +101,20 @@ type Reach struct {
 	Findings []string
 }
 
-// Highest is the highest level that the amplifier reaches with these headphones. With output impedance Zo and load Z, both taken as resistive,
+// MaxSPL is the highest level that the amplifier reaches with these headphones. With output impedance Zo and load Z, both taken as resistive,
 // the voltage at the terminals is the lower of
 //
 //	Vmax · Z/(Z + Zo)   and   Imax · Z
 //
 // and the level is the sensitivity + 20 log10 of it. An Amplifier with neither limit is an error.
-func (a Amplifier) Highest(h Headphones) (Reach, error) {
+func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	if err := h.check(); err != nil {
-		return Reach{}, err
+		return MaxSPL{}, err
 	}
 	if err := a.check(); err != nil {
-		return Reach{}, err
+		return MaxSPL{}, err
 	}
-	var r Reach
+	var r MaxSPL
 	byVoltage := func(x []float64) float64 { return x[0] * x[2] / (x[2] + x[3]) }
 	byCurrent := func(x []float64) float64 { return x[1] * x[2] }
 	terminals := func(x []float64) float64 { return min(byVoltage(x), byCurrent(x)) }

@@ -83,7 +83,7 @@ func TestHighestLevel(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			a := level.Amplifier{MaxVoltage: exact(c.volts, level.Volt), MaxCurrent: exact(c.amperes, level.Ampere), OutputImpedance: exact(c.output, level.Ohm)}
-			r, err := a.Highest(c.h)
+			r, err := a.MaxSPL(c.h)
 			require.NoError(t, err)
 			assert.InDelta(t, c.level, r.Level.Value, 1e-4, "digits of the reference")
 			assert.InDelta(t, c.level+3.0103, r.Peak.Value, 1e-4, "crest of a sine")
@@ -101,7 +101,7 @@ func TestHighestLevelMayNotKnowTheLimit(t *testing.T) {
 	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere), OutputImpedance: exact(0, level.Ohm)}
 	h := headphones(90, 100)
 	h.Impedance.Uncertainty = 5
-	r, err := a.Highest(h)
+	r, err := a.MaxSPL(h)
 	require.NoError(t, err)
 	assert.False(t, r.Sure)
 	assert.InDelta(t, 90, r.Level.Value, 1e-9, "1 V")
@@ -116,9 +116,9 @@ func TestAmplifierThatCannotBeUsed(t *testing.T) {
 		"output impedance left out": {MaxVoltage: exact(1, level.Volt)},
 		"negative output impedance": {MaxVoltage: exact(1, level.Volt), OutputImpedance: exact(-1, level.Ohm)},
 	} {
-		_, err := a.Highest(headphones(100, 300))
+		_, err := a.MaxSPL(headphones(100, 300))
 		assert.ErrorIs(t, err, level.ErrInput, name)
 	}
-	_, err := level.Amplifier{MaxVoltage: exact(1, level.Volt)}.Highest(headphones(100, 0))
+	_, err := level.Amplifier{MaxVoltage: exact(1, level.Volt)}.MaxSPL(headphones(100, 0))
 	assert.ErrorIs(t, err, level.ErrInput)
 }

@@ -102,7 +102,7 @@ func ExampleHeadphones_Drive() {
 		MaxCurrent:      response.Figure{Value: 0.04, Unit: level.Ampere},
 		OutputImpedance: response.Figure{Value: 2, Unit: level.Ohm},
 	}
-	reach, err := amplifier.Highest(headphones)
+	reach, err := amplifier.MaxSPL(headphones)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -164,8 +164,8 @@ func ExampleDivider_swapped() {
 // Two stretches of a day at work.
 func ExampleLimit_Dose() {
 	dose, err := level.Occupational.Dose(
-		level.Heard{Level: response.Figure{Value: 88, Unit: level.AWeighted}, For: 2 * time.Hour},
-		level.Heard{Level: response.Figure{Value: 94, Unit: level.AWeighted}, For: 15 * time.Minute},
+		level.Exposure{Level: response.Figure{Value: 88, Unit: level.AWeighted}, For: 2 * time.Hour},
+		level.Exposure{Level: response.Figure{Value: 94, Unit: level.AWeighted}, For: 15 * time.Minute},
 	)
 	if err != nil {
 		fmt.Println(err)

@@ -8,7 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Caution goes with every figure that tells how loud or how long.
+// Caution is the safety notice that goes with every figure that says how loud or how long. It is
+// named after the signal word of safety notices; no standard of acoustics has a name for it.
 const Caution = "guidance, not medical advice: sound this loud can hurt hearing for good, some ears are hurt by less, and a level measured on a " +
 	"plate or an ear simulator is not that of a field or of your ears; follow the rules where you are, and ask a hearing professional"
 
@@ -95,15 +96,15 @@ func hoursText(hours float64) string {
 	return fmt.Sprintf("%.2g s", 3600*hours)
 }
 
-// Heard is a level that was heard for some time.
-type Heard struct {
+// Exposure is a level that was heard for some time.
+type Exposure struct {
 	Level response.Figure // dB(A)
 	For   time.Duration
 }
 
 // Dose is the part of the allowed exposure of a period that was heard, in %: 100 Σ time/allowed time (NIOSH 98-126, 1.1.3). 100 % is all that
 // is allowed. Levels below the limit count as well, however little. It fails for a level that is not known or a time below zero.
-func (l Limit) Dose(heard ...Heard) (response.Figure, error) {
+func (l Limit) Dose(heard ...Exposure) (response.Figure, error) {
 	dose := response.Figure{Unit: "%"}
 	for _, h := range heard {
 		if err := check(h.Level, "A-weighted level", AWeighted); err != nil {

@@ -93,11 +93,11 @@ func TestAllowance(t *testing.T) {
 // NIOSH 98-126, 1.1.3: D = (C1/T1 + C2/T2 + …) · 100; half of 8 h at 85 and half of 1 h at 94 make the whole.
 func TestDoseNIOSH98126(t *testing.T) {
 	d, err := level.Occupational.Dose(
-		level.Heard{Level: response.Figure{Value: 85, Uncertainty: 1, Unit: level.AWeighted}, For: 4 * time.Hour},
-		level.Heard{Level: exact(94, level.AWeighted), For: 30 * time.Minute})
+		level.Exposure{Level: response.Figure{Value: 85, Uncertainty: 1, Unit: level.AWeighted}, For: 4 * time.Hour},
+		level.Exposure{Level: exact(94, level.AWeighted), For: 30 * time.Minute})
 	require.NoError(t, err)
 	assert.InDelta(t, 100, d.Value, 1e-9, "rounding")
 	assert.InDelta(t, 50*math.Ln2/3, d.Uncertainty, 0.2, "1 dB is 23 % of dose; second order of it")
-	_, err = level.Occupational.Dose(level.Heard{Level: exact(85, level.AWeighted), For: -time.Hour})
+	_, err = level.Occupational.Dose(level.Exposure{Level: exact(85, level.AWeighted), For: -time.Hour})
 	assert.ErrorIs(t, err, level.ErrInput)
 }

@@ -254,7 +254,7 @@ func TestImpedanceFromMagnitude(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, math.Sqrt(310*500), cmplx.Abs(z.At(math.Sqrt(20*100))), 1e-9, "half-way in decibels on a logarithmic axis")
 	assert.True(t, cmplx.IsNaN(z.At(10)), "not known below")
-	lowest, f := z.Lowest(response.Everywhere)
+	lowest, f := z.Lowest(response.AllFrequencies)
 	assert.Equal(t, 300.0, lowest.Value)
 	assert.Equal(t, 1000.0, f)
 	assert.True(t, math.IsNaN(lowest.Uncertainty))
@@ -280,7 +280,7 @@ func TestOutputLoss(t *testing.T) {
 		{"an inductance in quadrature, 3-4-5", 40i, 30, 20 * math.Log10(0.8)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{c.z, c.z}, PhaseKnown: true, Uncertainty: []float64{0, 0}, Valid: response.Everywhere}
+			z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{c.z, c.z}, PhaseKnown: true, Uncertainty: []float64{0, 0}, Valid: response.AllFrequencies}
 			loss, err := level.OutputLoss(z, exact(c.output, level.Ohm))
 			require.NoError(t, err)
 			assert.InDelta(t, c.want, loss.At(1000), 1e-4, "digits of the reference")
@@ -302,7 +302,7 @@ func TestOutputLoss(t *testing.T) {
 	})
 	t.Run("uncertainty of both", func(t *testing.T) {
 		// d(dB) = 20/ln 10 · Zo/(Z + Zo) · √((u(Z)/Z)² + (u(Zo)/Zo)²), 10 Ω of 32 Ω with 5 % each: 0.146 dB.
-		z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{32, 32}, PhaseKnown: true, Uncertainty: []float64{1.6, 1.6}, Valid: response.Everywhere}
+		z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{32, 32}, PhaseKnown: true, Uncertainty: []float64{1.6, 1.6}, Valid: response.AllFrequencies}
 		loss, err := level.OutputLoss(z, response.Figure{Value: 10, Uncertainty: 0.5, Unit: level.Ohm})
 		require.NoError(t, err)
 		assert.InDelta(t, 0.1462, loss.UncertaintyAt(100), 0.001, "second order of 5 %")

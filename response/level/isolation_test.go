@@ -93,12 +93,12 @@ func TestIsolationThatCannotBeMeasured(t *testing.T) {
 }
 
 // White noise of rms 1e-4 is 40 dB SPL here; a third round 1 kHz has 230.8 of its 24000 Hz, 20.2 dB less.
-func TestSpill(t *testing.T) {
-	r := level.SpillRecordings{
+func TestSoundLeakage(t *testing.T) {
+	r := level.SoundLeakageRecordings{
 		SampleRate: rate, Sensitivity: fullScale, Distance: response.Figure{Value: 0.3, Uncertainty: 0.01, Unit: level.Metre},
 		Beside: noise(1, 1e-4, 10), Background: noise(2, 1e-6, 10),
 	}
-	s, err := level.MeasureSpill(r)
+	s, err := level.MeasureSoundLeakage(r)
 	require.NoError(t, err)
 	assert.InDelta(t, 40+10*math.Log10(230.77/24000), s.Curve.At(1000), 0.35, "three times the scatter of a band")
 	assert.InDelta(t, math.Hypot(0.3, 4.343/math.Sqrt(230.8*10)), s.Curve.UncertaintyAt(1000), 0.02, "calibrator and scatter")
@@ -125,7 +125,7 @@ func TestSpill(t *testing.T) {
 	t.Run("in a noisy room it is not known", func(t *testing.T) {
 		r := r
 		r.Background = noise(2, 5e-5, 10)
-		s, err := level.MeasureSpill(r)
+		s, err := level.MeasureSoundLeakage(r)
 		require.NoError(t, err)
 		assert.False(t, s.A.Known())
 		assert.True(t, strings.HasPrefix(s.Reason[13], "beside the headphones: 6."), s.Reason[13])
@@ -133,10 +133,10 @@ func TestSpill(t *testing.T) {
 	t.Run("without a background", func(t *testing.T) {
 		r := r
 		r.Background = nil
-		_, err := level.MeasureSpill(r)
+		_, err := level.MeasureSoundLeakage(r)
 		assert.ErrorIs(t, err, level.ErrNoSignal)
-		r = level.SpillRecordings{SampleRate: rate, Sensitivity: fullScale, Beside: r.Beside, Background: r.Beside}
-		_, err = level.MeasureSpill(r)
+		r = level.SoundLeakageRecordings{SampleRate: rate, Sensitivity: fullScale, Beside: r.Beside, Background: r.Beside}
+		_, err = level.MeasureSoundLeakage(r)
 		assert.ErrorContains(t, err, "distance")
 	})
 }

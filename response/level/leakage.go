@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// SpillRecordings are recordings of what is heard beside a pair of headphones that plays.
-type SpillRecordings struct {
+// SoundLeakageRecordings are recordings made beside a pair of headphones that plays.
+type SoundLeakageRecordings struct {
 	SampleRate  int // Hz
 	Sensitivity Sensitivity
 	// Beside is recorded while the headphones play a steady noise, or programme that is long enough, on a head or a dummy.
@@ -23,8 +23,8 @@ type SpillRecordings struct {
 	Margin, Low, High float64
 }
 
-// Spill is what spills from a pair of headphones, at the distance at which it was recorded.
-type Spill struct {
+// SoundLeakage is the sound that a pair of headphones radiates to others, at the distance at which it was recorded.
+type SoundLeakage struct {
 	BandLevels                 // dB SPL by third octave
 	Distance   response.Figure // m
 	// A is the A-weighted level of the bands that are known, in dB(A). Bands that are not known could add no more than Unknown dB to it.
@@ -32,36 +32,36 @@ type Spill struct {
 	Unknown float64
 }
 
-// MeasureSpill measures what spills from the cups at one distance. Backgrounds, margin and uncertainty are as for InsertionLoss, with that of the
+// MeasureSoundLeakage measures the sound that leaks from the cups, at one distance. Backgrounds, margin and uncertainty are as for InsertionLoss, with that of the
 // sensitivity, and those of the bands' sum taken as independent but for the sensitivity.
 //
 // How loud the headphones play belongs beside the figure: state it.
-func MeasureSpill(r SpillRecordings) (Spill, error) {
+func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 	margin, bands, err := setUp(r.Margin, r.Low, r.High, r.SampleRate)
 	if err != nil {
-		return Spill{}, err
+		return SoundLeakage{}, err
 	}
 	full := r.Sensitivity.FullScale
 	if err := check(full, "sensitivity of the recording", SoundPressure); err != nil {
-		return Spill{}, err
+		return SoundLeakage{}, err
 	}
 	if err := checkPositive(r.Distance, "distance", Metre); err != nil {
-		return Spill{}, err
+		return SoundLeakage{}, err
 	}
 	if r.Background == nil {
-		return Spill{}, fmt.Errorf("level: spill: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
+		return SoundLeakage{}, fmt.Errorf("level: sound leakage: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
 	}
 	a := newBandAnalysis(r.SampleRate, bands)
 	sound := recorded{"beside the headphones", r.Beside}
 	beside, err := a.above(sound, recorded{"the background beside the headphones", r.Background}, margin)
 	if err != nil {
-		return Spill{}, err
+		return SoundLeakage{}, err
 	}
 	power, err := a.power(sound)
 	if err != nil {
-		return Spill{}, err
+		return SoundLeakage{}, err
 	}
-	out := Spill{BandLevels: newBandLevels(bands, "20 µPa"), Distance: r.Distance}
+	out := SoundLeakage{BandLevels: newBandLevels(bands, "20 µPa"), Distance: r.Distance}
 	out.Reason = beside.reason
 	var known, unknown, variance float64
 	for i, b := range bands {
@@ -87,12 +87,12 @@ func MeasureSpill(r SpillRecordings) (Spill, error) {
 // FreeField is the assumption under which a level is carried to another distance.
 const FreeField = "free field assumed: a small source, no walls, and both distances well beyond the size of the cup and a quarter of a wavelength; in a room the level falls less"
 
-// At carries a level measured at the spill's distance to another one, in m, by
+// At carries a level measured at the distance of the measurement to another one, in m, by
 //
 //	L − 20 log10(distance/measured distance)
 //
 // which holds in a free field alone: the second result says that, and has to stand beside the figure.
-func (s Spill) At(level, distance response.Figure) (response.Figure, string, error) {
+func (s SoundLeakage) At(level, distance response.Figure) (response.Figure, string, error) {
 	if err := check(level, "level", level.Unit); err != nil {
 		return response.NotKnown(level.Unit), FreeField, err
 	}

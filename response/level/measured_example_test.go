@@ -26,8 +26,8 @@ func ExampleNewImpedance() {
 }
 
 // What a person beside the wearer hears: noise of 40 dB SPL, 40 dB above the room.
-func ExampleMeasureSpill() {
-	spill, err := level.MeasureSpill(level.SpillRecordings{
+func ExampleMeasureSoundLeakage() {
+	spill, err := level.MeasureSoundLeakage(level.SoundLeakageRecordings{
 		SampleRate:  rate,
 		Sensitivity: level.Sensitivity{FullScale: response.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000},
 		Distance:    response.Figure{Value: 0.5, Uncertainty: 0.01, Unit: level.Metre},

@@ -58,7 +58,7 @@ func NewMeter(c MeterConfig) (*Meter, error) {
 		return nil, err
 	}
 	n := fft.FastLen(int(meterSegment * float64(c.SampleRate)))
-	m := &Meter{c: c, plan: fft.NewPlan(n), window: make([]float64, n), band: response.Everywhere}
+	m := &Meter{c: c, plan: fft.NewPlan(n), window: make([]float64, n), band: response.AllFrequencies}
 	m.scratch.New = func() any { return &meterScratch{make([]float64, n), make([]complex128, m.plan.Bins())} }
 	for i := range m.window {
 		m.window[i] = math.Sin(math.Pi * (float64(i) + 0.5) / float64(n))

@@ -129,7 +129,7 @@ func TestCalibrationIsTakenOff(t *testing.T) {
 // The microphone's phase goes with its level: |H| 3 dB too high and 90° late become 1.
 func TestCalibrationOfATransferFunction(t *testing.T) {
 	const n = 64
-	recorded := &response.Transfer{Bins: make([]complex128, n/2+1), SampleRate: rate, Len: n, Valid: response.Everywhere}
+	recorded := &response.Transfer{Bins: make([]complex128, n/2+1), SampleRate: rate, Len: n, Valid: response.AllFrequencies}
 	for k := range recorded.Bins {
 		recorded.Bins[k] = cmplx.Rect(math.Pow(10, 3.0/20), -math.Pi/2)
 	}

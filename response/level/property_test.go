@@ -53,10 +53,10 @@ func TestPropertyNotKnownNeverBecomesANumber(t *testing.T) {
 			"per volt, ohms":  second(level.PerVolt(as(known, level.SoundPerMilliwatt), as(unknown, level.Ohm))),
 			"per milliwatt":   second(level.PerMilliwatt(as(unknown, level.SoundPerVolt), known)),
 			"output voltage":  second(level.OutputVoltage(as(unknown, level.Volt), 0)),
-			"output loss":     second(level.OutputLoss(level.Impedance{Frequency: []float64{20, 20000}, Ohms: []complex128{32, 32}, Valid: response.Everywhere}, as(unknown, level.Ohm))),
+			"output loss":     second(level.OutputLoss(level.Impedance{Frequency: []float64{20, 20000}, Ohms: []complex128{32, 32}, Valid: response.AllFrequencies}, as(unknown, level.Ohm))),
 			"output, unknown": second(level.OutputImpedance(as(unknown, level.Volt), as(known, level.Volt), known)),
 			"allowance":       second(level.Occupational.Allow(as(unknown, level.AWeighted))),
-			"dose":            second(level.Occupational.Dose(level.Heard{Level: as(unknown, level.AWeighted), For: time.Hour})),
+			"dose":            second(level.Occupational.Dose(level.Exposure{Level: as(unknown, level.AWeighted), For: time.Hour})),
 			"drive":           second(level.Headphones{Sensitivity: as(known, level.SoundPerVolt), Impedance: known}.Drive(as(unknown, level.SoundPressure))),
 		} {
 			require.Error(t, err, what)
@@ -77,7 +77,7 @@ func TestPropertyDriveObeysOhm(t *testing.T) {
 		require.InEpsilon(t, d.Power.Value, 1000*d.Voltage.Value*d.Current.Value, 1e-12, "rounding")
 		require.InDelta(t, l.Value, h.Sensitivity.Value+20*math.Log10(d.Voltage.Value), 1e-11, "rounding")
 		// An amplifier that has just this voltage reaches just this level.
-		r, err := level.Amplifier{MaxVoltage: d.Voltage, OutputImpedance: response.Figure{Unit: level.Ohm}}.Highest(h)
+		r, err := level.Amplifier{MaxVoltage: d.Voltage, OutputImpedance: response.Figure{Unit: level.Ohm}}.MaxSPL(h)
 		require.NoError(t, err)
 		require.InDelta(t, l.Value, r.Level.Value, 1e-9, "rounding")
 	})
@@ -89,7 +89,7 @@ func TestPropertyDoseOfTheAllowedTimeIsWhole(t *testing.T) {
 		l := response.Figure{Value: rapid.Float64Range(limit.Level, limit.Level+30).Draw(t, "level"), Unit: level.AWeighted}
 		a, err := limit.Allow(l)
 		require.NoError(t, err)
-		heard := level.Heard{Level: l, For: time.Duration(a.Hours * float64(time.Hour))}
+		heard := level.Exposure{Level: l, For: time.Duration(a.Hours * float64(time.Hour))}
 		d, err := limit.Dose(heard)
 		require.NoError(t, err)
 		require.InEpsilon(t, 100, d.Value, 1e-6, "to the nanosecond")
@@ -125,7 +125,7 @@ func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 			require.InEpsilon(t, cmplx.Abs(want[i]), magnitude[i], 1e-9, "rounding")
 			require.InDelta(t, 20*math.Log10(magnitude[i]), curve.Level[i], 1e-9, "rounding")
 		}
-		lowest, at := z.Lowest(response.Everywhere)
+		lowest, at := z.Lowest(response.AllFrequencies)
 		require.InDelta(t, floats.Min(magnitude), lowest.Value, 1e-9)
 		require.Equal(t, f[floats.MinIdx(magnitude)], at)
 		none, err := level.OutputLoss(z, response.Figure{Unit: level.Ohm})

@@ -62,7 +62,7 @@ type Comparison struct {
 	// allows of it.
 	Asked, Reached response.Band
 	// Direct and Through are the levels of both, over what they share.
-	Direct, Through Loudness
+	Direct, Through Levels
 	// Covered is the share of the material's energy, within Asked, at frequencies
 	// where the response is known.
 	Covered float64
@@ -117,7 +117,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 		tiers: p.tiers, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
 	out.Reached = out.Asked.Intersect(response.Band{Low: short.Reached, High: c.High})
 	out.gain = p.levels[1].power / p.levels[0].power
-	out.loudness(p)
+	out.setLevels(p)
 	out.Covered = out.covered()
 	out.find(direct, through, short)
 	return out, nil

@@ -83,7 +83,7 @@
 // of T leaves about (τ/T)⁴ of its power, −60 dB to −80 dB for headphones; see
 // Segment. A sweep cannot show it; Agreement says whether it matters.
 //
-// # Loudness
+// # Levels
 //
 // Levels here are relative to full scale. Before playing material to people, see
 // package level and the rules of your country about safe listening; this package

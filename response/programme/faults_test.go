@@ -233,7 +233,8 @@ func FuzzCompare(f *testing.F) {
 		}
 		c.Response()
 		c.Voice()
-		c.Effects()
+		c.Bass()
+		c.Attacks()
 		c.Residual()
 		_, _ = c.Agreement(c.Response())
 	})

@@ -60,23 +60,29 @@ func TestVoice(t *testing.T) {
 	assert.InDelta(t, 0, softer.Deviation.Value, 0.001, "only softer")
 }
 
-func TestEffects(t *testing.T) {
+func TestBass(t *testing.T) {
 	const fs = 48000
 	x := music(10, 9)
 	d := device{filter: biquad.Chain{biquad.New(biquad.HighPass, 60, math.Sqrt(0.5), 0, fs)}, gain: 1, start: 100, snr: 60}
-	thin := compare(t, x, d.through(x), fs, programme.Config{}).Effects()
+	thin := compare(t, x, d.through(x), fs, programme.Config{}).Bass()
 	// Second-order Butterworth: 10 dB down where (60/f)⁴ = 9.
-	assert.InDelta(t, 60/math.Sqrt(3), thin.Reach.Value, 2, "Hz; bands have a width")
+	assert.InDelta(t, 60/math.Sqrt(3), thin.Extension.Value, 2, "Hz; bands have a width")
 	assert.False(t, thin.Deeper)
-	assert.Less(t, thin.Bass.Value, -3.0)
+	assert.Less(t, thin.Level.Value, -3.0)
 
-	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Effects()
+	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Bass()
 	assert.True(t, full.Deeper)
-	assert.Less(t, full.Reach.Value, 26.0)
-	assert.InDelta(t, 0, full.Bass.Value, 0.001)
-	assert.Greater(t, full.Onsets, 10, "there are drums")
+	assert.Less(t, full.Extension.Value, 26.0)
+	assert.InDelta(t, 0, full.Level.Value, 0.001)
+}
+
+func TestAttacks(t *testing.T) {
+	const fs = 48000
+	x := music(10, 9)
+	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Attacks()
+	assert.Greater(t, full.Count, 10, "there are drums")
 	assert.InDelta(t, 1, full.Kept, 1e-12)
-	assert.InDelta(t, 0, full.Attack.Value, 0.001)
+	assert.InDelta(t, 0, full.Change.Value, 0.001)
 
 	// A late copy 30 ms after, as loud, fills what is before each attack.
 	smeared := make([]float64, len(x))
@@ -88,8 +94,8 @@ func TestEffects(t *testing.T) {
 			}
 		}
 	}
-	soft := compare(t, x, smeared, fs, programme.Config{}).Effects()
-	assert.Less(t, soft.Attack.Value, -0.5, "dB")
+	soft := compare(t, x, smeared, fs, programme.Config{}).Attacks()
+	assert.Less(t, soft.Change.Value, -0.5, "dB")
 }
 
 func TestLevels(t *testing.T) {

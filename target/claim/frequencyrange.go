@@ -88,7 +88,7 @@ func (c FrequencyRange) judge(e Evidence, o Options) (Verdict, error) {
 		reference = customary
 	}
 	d, err := target.CompareSeatings(e.Seatings, target.Flat(), target.Options{
-		Band: response.Everywhere, Align: reference.alignment(), Calibration: e.Calibration,
+		Band: response.AllFrequencies, Align: reference.alignment(), Calibration: e.Calibration,
 	})
 	if err != nil {
 		return c.withoutReference(e, reference, err)

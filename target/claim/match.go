@@ -48,7 +48,7 @@ func (c Match) judge(e Evidence, o Options) (Verdict, error) {
 	}
 	none := target.Flat()
 	none.Name, none.Measured, none.Curve.Rig = "no difference", true, e.Match[0].Rig
-	d, err := target.CompareSeatings(e.Match, none, target.Options{Band: response.Everywhere, Align: target.Unaligned()})
+	d, err := target.CompareSeatings(e.Match, none, target.Options{Band: response.AllFrequencies, Align: target.Unaligned()})
 	if err != nil {
 		if errors.Is(err, target.ErrNoOverlap) {
 			return undecided(ResponseEnds, "dB", "left less right is known nowhere"), nil

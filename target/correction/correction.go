@@ -18,9 +18,9 @@ type Correction struct {
 	Filters []Filter
 	// Preamp is the gain in dB, zero or less, that has to go before the filters
 	// so that a full-scale sine of any frequency does not clip. Programme may
-	// exceed a sine by chance: SurePreamp is the gain with which no signal whatever
+	// exceed a sine by chance: WorstCasePreamp is the gain with which no signal whatever
 	// clips, the largest that the filters can make of samples within full scale.
-	Preamp, SurePreamp float64
+	Preamp, WorstCasePreamp float64
 	// SampleRate for which they were fitted, Hz.
 	SampleRate float64
 	// Level is what the filters add, in dB, without Preamp.
@@ -28,8 +28,8 @@ type Correction struct {
 	// Before and After are the deviation from the target without and with the
 	// filters; their curves are what a plot shows.
 	Before, After target.Deviation
-	// LeftAlone are the narrow dips that were not filled.
-	LeftAlone []response.Band
+	// UnfilledDips are the narrow dips that were not filled.
+	UnfilledDips []response.Band
 	// Warnings belong beside the filters wherever they are shown.
 	Warnings []string
 }
@@ -48,10 +48,10 @@ func Fit(seatings []response.Curve, t target.Target, o target.Options, l Limits)
 	}
 	c := Correction{SampleRate: l.SampleRate, Before: before}
 	ft, alone := prepare(before, o.Weight, l)
-	c.LeftAlone = alone
+	c.UnfilledDips = alone
 	c.Filters = ft.fit()
 	slices.SortFunc(c.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
-	c.Preamp, c.SurePreamp = preamp(c.Filters, l.SampleRate)
+	c.Preamp, c.WorstCasePreamp = preamp(c.Filters, l.SampleRate)
 	c.Level = levelCurve(c.Filters, l.SampleRate, seatings)
 	corrected := make([]response.Curve, len(seatings))
 	for i, s := range seatings {

@@ -117,9 +117,9 @@ func TestNarrowNullIsNotChased(t *testing.T) {
 	}
 	broad := correction.Filter{Shape: correction.Peaking, Frequency: 400, Gain: 5, Q: 1}
 	k := fit(t, curveOf(t, func(f float64) float64 { return broad.Level(f, 48000) + null(f) }), correction.Limits{})
-	require.Len(t, k.LeftAlone, 1)
-	assert.True(t, k.LeftAlone[0].Contains(3000))
-	assert.Less(t, k.LeftAlone[0].Octaves(), 0.35)
+	require.Len(t, k.UnfilledDips, 1)
+	assert.True(t, k.UnfilledDips[0].Contains(3000))
+	assert.Less(t, k.UnfilledDips[0].Octaves(), 0.35)
 	require.Len(t, k.Filters, 1, "the broad peak and nothing else")
 	assert.InDelta(t, 400, k.Filters[0].Frequency, 10)
 	assert.InDelta(t, -5, k.Filters[0].Gain, 0.2)
@@ -130,7 +130,7 @@ func TestAFlatPairNeedsNoFilter(t *testing.T) {
 	k := fit(t, curveOf(t, func(float64) float64 { return 94 }), correction.Limits{})
 	assert.Empty(t, k.Filters)
 	assert.Zero(t, k.Preamp)
-	assert.InDelta(t, 0, k.SurePreamp, 1e-9)
+	assert.InDelta(t, 0, k.WorstCasePreamp, 1e-9)
 	assert.InDelta(t, 0, k.After.RMS.Value, 1e-9)
 }
 
@@ -141,7 +141,7 @@ func TestFewFiltersAreFavoured(t *testing.T) {
 	assert.InDelta(t, 2000, k.Filters[0].Frequency, 20)
 	assert.InDelta(t, 5, k.Filters[0].Gain, 0.1)
 	assert.InDelta(t, 1.4, k.Filters[0].Q, 0.05)
-	k = fit(t, undoing(t, five), correction.Limits{Worth: 1})
+	k = fit(t, undoing(t, five), correction.Limits{MinImprovement: 1})
 	assert.Less(t, len(k.Filters), 5, "what lessens the deviation by less than 1 dB is not worth it")
 }
 
@@ -251,7 +251,7 @@ func TestPreampKeepsASineWithinFullScale(t *testing.T) {
 		}
 		return most
 	}
-	preamp, sure := math.Pow(10, k.Preamp/20), math.Pow(10, k.SurePreamp/20)
+	preamp, sure := math.Pow(10, k.Preamp/20), math.Pow(10, k.WorstCasePreamp/20)
 	sine := make([]float64, 48000)
 	for i := range sine {
 		sine[i] = preamp * math.Sin(2*math.Pi*k.Filters[0].Frequency*float64(i)/48000)
@@ -272,7 +272,7 @@ func TestPreampKeepsASineWithinFullScale(t *testing.T) {
 		worst[i] = sure * math.Copysign(1, h[len(h)-1-i])
 	}
 	assert.InDelta(t, 1, largest(worst), 1e-3)
-	assert.Less(t, k.SurePreamp, k.Preamp)
+	assert.Less(t, k.WorstCasePreamp, k.Preamp)
 }
 
 func TestOtherRigCarriesItsWarning(t *testing.T) {
@@ -299,7 +299,7 @@ func TestWhatCannotBeFitted(t *testing.T) {
 		"give the low end first":                                                     {Band: response.Band{Low: 200, High: 20}},
 		"gains from −12 to +-3 dB":                                                   {Boost: -3},
 		"a Q from 3 to 2":                                                            {MinQ: 3, MaxQ: 2},
-		"a worth of -1 dB":                                                           {Worth: -1},
+		"an improvement of at least -1 dB":                                           {MinImprovement: -1},
 		"a sample rate of -1 Hz":                                                     {SampleRate: -1},
 		"a Q from NaN to 4; give the lower first, above zero,":                       {MinQ: math.NaN()},
 	} {

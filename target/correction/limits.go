@@ -21,9 +21,9 @@ type Limits struct {
 	MinQ, MaxQ float64
 	// NoShelves asks for peaking filters only.
 	NoShelves bool
-	// Worth is by how many dB a filter must lessen the rms deviation to be kept;
+	// MinImprovement is by how many dB a filter must lessen the rms deviation to be kept;
 	// 0.05 if zero.
-	Worth float64
+	MinImprovement float64
 	// SampleRate in Hz for which the filters are fitted; 48 000 if zero.
 	SampleRate float64
 }
@@ -41,7 +41,7 @@ func (l Limits) withDefaults() Limits {
 	for _, p := range []struct {
 		value *float64
 		usual float64
-	}{{&l.Boost, 6}, {&l.Cut, 12}, {&l.MinQ, 0.4}, {&l.MaxQ, 4}, {&l.Worth, 0.05}, {&l.SampleRate, 48000}} {
+	}{{&l.Boost, 6}, {&l.Cut, 12}, {&l.MinQ, 0.4}, {&l.MaxQ, 4}, {&l.MinImprovement, 0.05}, {&l.SampleRate, 48000}} {
 		if *p.value == 0 {
 			*p.value = p.usual
 		}
@@ -64,8 +64,8 @@ func (l Limits) check() error {
 		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", l.Cut, l.Boost, mostGain)
 	case !(l.MinQ > 0 && l.MaxQ >= l.MinQ && l.MaxQ <= mostQ):
 		return fmt.Errorf("a Q from %v to %v; give the lower first, above zero, and at most %d", l.MinQ, l.MaxQ, mostQ)
-	case !(l.Worth >= 0):
-		return fmt.Errorf("a worth of %v dB; it is zero or more", l.Worth)
+	case !(l.MinImprovement >= 0):
+		return fmt.Errorf("an improvement of at least %v dB for each filter; it is zero or more", l.MinImprovement)
 	}
 	return nil
 }

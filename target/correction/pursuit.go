@@ -71,7 +71,7 @@ func (ft *fitter) thin(filters []Filter) []Filter {
 		var fewer []Filter
 		least := math.Inf(1)
 		for _, others := range without[:min(tried, len(without))] {
-			if ft.rms(others) > rms+10*ft.limits.Worth+0.5 {
+			if ft.rms(others) > rms+10*ft.limits.MinImprovement+0.5 {
 				break
 			}
 			others, _ = ft.refine(others, fine)
@@ -79,7 +79,7 @@ func (ft *fitter) thin(filters []Filter) []Filter {
 				least, fewer = r, others
 			}
 		}
-		if !(least < rms+ft.limits.Worth) {
+		if !(least < rms+ft.limits.MinImprovement) {
 			break
 		}
 		filters = fewer

@@ -106,7 +106,7 @@ func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure
 	if err != nil {
 		return err
 	}
-	leakage, err := level.MeasureSpill(level.SpillRecordings{
+	leakage, err := level.MeasureSoundLeakage(level.SoundLeakageRecordings{
 		SampleRate: rate, Sensitivity: *p.bench.sensitivity, Beside: x, Background: still, Distance: distance,
 	})
 	if err != nil {

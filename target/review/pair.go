@@ -28,7 +28,7 @@ type Pair struct {
 	drive      Drive
 	impedance  *level.Impedance
 	isolation  *level.BandLevels
-	leakage    *level.Spill
+	leakage    *level.SoundLeakage
 }
 
 // refusal is a side of a seating that is left out.

@@ -40,7 +40,7 @@ type Results struct {
 	Impedance    *level.Impedance
 	OutputLoss   *response.Curve
 	Isolation    *level.BandLevels
-	SoundLeakage *level.Spill
+	SoundLeakage *level.SoundLeakage
 	// Judgement is nil before Judge.
 	Judgement *Judgement
 }

@@ -37,7 +37,7 @@ type Sound struct {
 	// Impedance at 1 kHz, measured or as it is stated.
 	Impedance response.Figure
 	// MaxSPL is the highest level that the amplifier drives them to; nil where none is named.
-	MaxSPL *level.Reach
+	MaxSPL *level.MaxSPL
 	// SweepLevel is the level of the sweep at 1 kHz at the microphone in dB SPL: that at which
 	// distortion was measured.
 	SweepLevel response.Figure
@@ -95,7 +95,7 @@ func (p *Pair) loudness(r *Results) error {
 	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
 		return nil
 	}
-	highest, err := d.Amplifier.Highest(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
+	highest, err := d.Amplifier.MaxSPL(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
 	if err != nil {
 		return err
 	}

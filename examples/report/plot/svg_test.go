@@ -257,7 +257,7 @@ func TestValuesOutsideAreClipped(t *testing.T) {
 func TestStretchesNotKnown(t *testing.T) {
 	x := Frequency(20, 20000)
 	assert.Equal(t, []Stretch{{20, 50, "no"}, {15000, 20000, "no"}}, Outside(x, response.Band{Low: 50, High: 15000}, "no"))
-	assert.Empty(t, Outside(x, response.Everywhere, "no"))
+	assert.Empty(t, Outside(x, response.AllFrequencies, "no"))
 	assert.Equal(t, []Stretch{{20, 20000, "no"}}, Outside(x, response.Band{}, "no"))
 
 	p := simple()

@@ -66,7 +66,7 @@ func (r *Result) TimeIn(b response.Band) (logarithmic, linear float64) {
 	if b.Empty() {
 		return 0, 0
 	}
-	return s.Rate() * b.Octaves() * ln2, s.Duration() * (b.High - b.Low) / (s.Stop() - s.Start())
+	return s.TimeConstant() * b.Octaves() * ln2, s.Duration() * (b.High - b.Low) / (s.Stop() - s.Start())
 }
 
 const ln2 = 0.693147180559945309417

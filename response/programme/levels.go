@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Loudness are the levels of one recording over what both share.
-type Loudness struct {
+// Levels are the levels of one recording over what both share.
+type Levels struct {
 	// RMS and Peak are in dBFS; a full-scale sine has −3.01 and 0.
 	RMS, Peak float64
 	// AWeighted is the plain A-weighted level in dBFS rms (IEC 61672-1), from
@@ -19,8 +19,8 @@ type Loudness struct {
 	Crest float64
 }
 
-func (c *Comparison) loudness(p *pass) {
-	for k, l := range [2]*Loudness{&c.Direct, &c.Through} {
+func (c *Comparison) setLevels(p *pass) {
+	for k, l := range [2]*Levels{&c.Direct, &c.Through} {
 		l.RMS = decibel.OfPower(p.levels[k].power / float64(p.shared))
 		l.Peak = decibel.OfAmplitude(p.levels[k].peak)
 		l.Crest = l.Peak - l.RMS

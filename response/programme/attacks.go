@@ -1,0 +1,88 @@
+package programme
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+)
+
+// Attacks says how the sudden rises in level of the material come through.
+type Attacks struct {
+	// Count is the number of attacks in the material; Kept is the share of them,
+	// 0 to 1, that the through recording has at the same instant, NaN without any.
+	Count int
+	Kept  float64
+	// Change is by how much more, in dB, an attack stands out above what went before
+	// it in the through recording than in the material: the mean over the attacks
+	// kept. Below zero, attacks are softened. Its uncertainty is that of the mean. It
+	// is not known with fewer than 5 attacks kept.
+	Change response.Figure
+}
+
+const (
+	// An attack is where the level over 10 ms rises by 9 dB over the 40 ms
+	// before, no quieter than 30 dB below the loudest 10 ms.
+	attackRise  = 9.0
+	attackFloor = -30.0
+	keptRise    = 4.5 // dB; half of the rise is still an attack
+	leastCount  = 5
+)
+
+// Attacks compares the attacks of both recordings.
+func (c *Comparison) Attacks() Attacks {
+	e := Attacks{Kept: math.NaN(), Change: response.NotKnown("dB")}
+	before, after := int(math.Round(0.040/c.step)), int(math.Round(0.010/c.step))
+	direct, through := c.steps[0], c.steps[1]
+	x, y := prefix(direct), prefix(through)
+	rise := func(sum []float64, i int) (rise, level float64) {
+		was := (sum[i] - sum[i-before]) / float64(before)
+		is := (sum[i+after] - sum[i]) / float64(after)
+		return decibel.OfPower((is + 1e-14) / (was + 1e-14)), is
+	}
+	var loudest float64
+	for i := before; i+after < len(direct); i++ {
+		_, level := rise(x, i)
+		loudest = max(loudest, level)
+	}
+	var changes []float64
+	for i := before; i+after < len(direct); i++ {
+		r, level := rise(x, i)
+		if r < attackRise || level < loudest*decibel.Power(attackFloor) {
+			continue
+		}
+		// The steepest place within 20 ms is the attack.
+		best := i
+		for j := i; j < min(i+2*after, len(direct)-after); j++ {
+			if s, _ := rise(x, j); s > r {
+				best, r = j, s
+			}
+		}
+		e.Count++
+		if s, _ := rise(y, best); s >= keptRise {
+			changes = append(changes, s-r)
+		}
+		i = best + before
+	}
+	if e.Count > 0 {
+		e.Kept = float64(len(changes)) / float64(e.Count)
+	}
+	if len(changes) < leastCount {
+		return e
+	}
+	var deviation float64
+	e.Change.Value, deviation = stat.MeanStdDev(changes, nil)
+	e.Change.Uncertainty = stat.StdErr(deviation, float64(len(changes)))
+	return e
+}
+
+// prefix are the sums up to each value.
+func prefix(x []float64) []float64 {
+	sum := make([]float64, len(x)+1)
+	for i, v := range x {
+		sum[i+1] = sum[i] + v
+	}
+	return sum
+}

@@ -1,0 +1,94 @@
+package programme
+
+import (
+	"math"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
+)
+
+// Bass says how low the material comes through, and how loud its low end is.
+type Bass struct {
+	// Extension is the frequency in Hz below which the difference lies more than
+	// 10 dB under its mean from 200 Hz to 2 kHz. Where Deeper is set, no such
+	// frequency was found, Extension is the lowest frequency known, and the response
+	// may extend further down: the material has no more bass, or is too short.
+	Extension response.Figure
+	Deeper    bool
+	// Level is the mean difference from 22 to 89 Hz relative to that from 200 Hz
+	// to 2 kHz, in dB.
+	Level response.Figure
+}
+
+// extensionDrop is the level in dB, relative to the middle, that ends the extension.
+const extensionDrop = -10.0
+
+// Bass returns the extension and the level of the low end.
+func (c *Comparison) Bass() Bass {
+	bands := c.Bands()
+	within := func(low, high float64) response.Figure {
+		return weightedMean(bands, func(b Band) float64 {
+			if b.Centre > low && b.Centre < high {
+				return 1
+			}
+			return 0
+		})
+	}
+	middle, bass := within(190, 2100), within(22, 89)
+	out := Bass{Level: response.Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
+	out.Extension, out.Deeper = extension(bands, middle.Value)
+	return out
+}
+
+// extension goes down from 200 Hz until the difference falls below the middle by 10
+// dB, and interpolates between the bands.
+func extension(bands []Band, middle float64) (f response.Figure, deeper bool) {
+	f = response.NotKnown("Hz")
+	var last Band
+	for i := len(bands) - 1; i >= 0; i-- {
+		b := bands[i]
+		if b.Centre > 210 {
+			continue
+		}
+		if !b.Known || math.IsNaN(middle) {
+			break
+		}
+		if fall := b.Difference - middle - extensionDrop; fall < 0 {
+			if last.Known {
+				x := fall / (b.Difference - last.Difference)
+				octaves := math.Log2(last.Centre / b.Centre)
+				f.Value = b.Centre * math.Exp2(x*octaves)
+				slope := math.Abs(last.Difference-b.Difference) / octaves // dB per octave
+				f.Uncertainty = f.Value * math.Ln2 * math.Hypot(b.Uncertainty, last.Uncertainty) / slope
+			}
+			return f, false
+		}
+		last = b
+	}
+	if last.Known {
+		f.Value, f.Uncertainty = last.Low, 0
+		return f, true
+	}
+	return f, false
+}
+
+// LevelDifference is how much louder the through recording is than the direct
+// one in plain A-weighted level, in dB, as far as a filter explains it.
+func (c *Comparison) LevelDifference() response.Figure {
+	var before, after, slack float64
+	for _, b := range c.Bands() {
+		if !b.Known {
+			continue
+		}
+		p := decibel.Power(b.Direct + smoothing.AWeighting(b.Centre))
+		q := p * decibel.Power(b.Difference)
+		before += p
+		after += q
+		slack += q * q * b.Uncertainty * b.Uncertainty
+	}
+	if before == 0 {
+		return response.NotKnown("dB")
+	}
+	return response.Figure{Value: decibel.OfPower(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
+}
