@@ -1,0 +1,599 @@
+package review_test
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+	"example.com/earnest/target/review"
+)
+
+// simulation is an invented pair on an invented rig, whose answer is known.
+type simulation struct {
+	*testing.T
+	pair     rig.Headphones
+	rivals   []rig.Headphones
+	rig      rig.Rig
+	stimulus *sweep.Stimulus
+	config   review.Config
+}
+
+func simulate(t *testing.T) *simulation {
+	st, err := played()
+	require.NoError(t, err)
+	out := &simulation{T: t, stimulus: st}
+	out.pair, out.rivals, out.rig = rig.Demonstration()
+	out.rig.Microphone = nil
+	out.config = review.Config{Stimulus: st, Rig: out.rig.Name}
+	return out
+}
+
+func (s *simulation) recording(name string, channels [][]float64) *capture.Recording {
+	return &capture.Recording{Name: name, SampleRate: s.rig.SampleRate, Format: capture.Format{Bits: 24}, Channels: channels}
+}
+
+// played is what simulate plays; its recordings are simulated once for all tests, which do not write into them.
+var played = sync.OnceValues(func() (*sweep.Stimulus, error) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	if err != nil {
+		return nil, err
+	}
+	return sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
+})
+
+var usual = sync.OnceValue(func() [][][]float64 {
+	st, _ := played()
+	pair, _, r := rig.Demonstration()
+	r.Microphone = nil
+	recorded := [][][]float64{r.Direct(st.Channels())}
+	for i := range 3 {
+		recorded = append(recorded, r.Through(pair, i, st.Channels()))
+	}
+	return recorded
+})
+
+func (s *simulation) direct() *capture.Recording {
+	if st, _ := played(); s.stimulus == st {
+		return s.recording("direct.wav", usual()[0])
+	}
+	return s.recording("direct.wav", s.rig.Direct(s.stimulus.Channels()))
+}
+
+func (s *simulation) through(i int) *capture.Recording {
+	name := []string{"first.wav", "second.wav", "third.wav"}[i]
+	if st, _ := played(); s.stimulus == st {
+		return s.recording(name, slices.Clone(usual()[1+i]))
+	}
+	return s.recording(name, s.rig.Through(s.pair, i, s.stimulus.Channels()))
+}
+
+// bench has its direct recording.
+func (s *simulation) bench() *review.Bench {
+	b, err := review.New(s.config)
+	require.NoError(s, err)
+	_, err = b.Direct(review.Both(s.direct()))
+	require.NoError(s, err)
+	return b
+}
+
+// seated has three seatings, of which spoil may change one.
+func (s *simulation) seated(b *review.Bench, spoil func(i int, r *capture.Recording)) (*review.Pair, error) {
+	p := b.Pair(review.About{Name: s.pair.Name})
+	var seatings []review.Seating
+	for i := range 3 {
+		r := s.through(i)
+		spoil(i, r)
+		seatings = append(seatings, review.Seating{Channels: review.Both(r)})
+	}
+	_, err := p.Seat(seatings...)
+	return p, err
+}
+
+func asItIs(int, *capture.Recording) {}
+
+// truth is the level of the pair alone in dB, the mean over seatings.
+func (s *simulation) truth(side rig.Side, f float64, seatings ...int) float64 {
+	var sum float64
+	for _, i := range seatings {
+		sum += 20 * math.Log10(cmplx.Abs(s.rig.Truth(s.pair, side, i, f)))
+	}
+	return sum / float64(len(seatings))
+}
+
+const nearTruth = 0.5 // dB; smoothing over 1/12 octave blunts the plate's reflection
+
+func (s *simulation) checkSides(r *review.Results, seatings ...int) {
+	require.Len(s, r.Sides(), 2)
+	for k, side := range r.Sides() {
+		require.Len(s, side.Seatings, len(seatings))
+		for _, f := range []float64{50, 200, 1000, 4000, 12000} {
+			assert.InDelta(s, s.truth([]rig.Side{rig.Left, rig.Right}[k], f, seatings...), side.Response().At(f), nearTruth, "dB, %s, %v Hz", side.Name, f)
+		}
+	}
+}
+
+func TestBothSidesAreThoseOfThePair(t *testing.T) {
+	s := simulate(t)
+	s.config.Uncertainty = 0.3
+	p, err := s.seated(s.bench(), asItIs)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	s.checkSides(r, 0, 1, 2)
+	assert.Equal(t, 3, r.Seatings)
+	for _, f := range []float64{200, 1000, 4000} {
+		left, right := s.truth(rig.Left, f, 0, 1, 2), s.truth(rig.Right, f, 0, 1, 2)
+		assert.InDelta(t, (left+right)/2, r.Mean.At(f), nearTruth, "dB, %v Hz", f)
+		assert.InDelta(t, left-right, r.Difference.At(f), nearTruth, "dB, %v Hz", f)
+	}
+	half := r.Left.Confidence(0.95)
+	require.Len(t, half, len(r.Left.Response().Frequency))
+	for i, h := range half {
+		if !math.IsNaN(h) {
+			assert.GreaterOrEqual(t, h, 1.95*0.3, "dB at point %d; the rig's alone, normal", i)
+		}
+	}
+	amplitude := math.Pow(10, -12.0/20)
+	second := cmplx.Abs(s.rig.Harmonic(s.pair, rig.Left, 0, 2, 100, amplitude)) / cmplx.Abs(s.rig.Harmonic(s.pair, rig.Left, 0, 1, 100, amplitude))
+	assert.InDelta(t, 20*math.Log10(second), r.Left.Seatings[0].Harmonics.Figure(2, 100).Level, 0.3, "dB; noise and seating")
+	mean, difference, err := r.PerSeating()
+	require.NoError(t, err)
+	assert.Len(t, mean, 3)
+	assert.Len(t, difference, 3)
+}
+
+// A recording that is not fit is left out and named, whatever is wrong with it, and the rest is measured.
+func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	silence := func(c [][]float64) [][]float64 {
+		return [][]float64{make([]float64, len(c[0])), make([]float64, len(c[0]))}
+	}
+	for name, spoil := range map[string]func([][]float64) [][]float64{
+		"clipped":         func(c [][]float64) [][]float64 { return rig.Clip(c, 12) },
+		"samples missing": func(c [][]float64) [][]float64 { return rig.DropBlock(c, len(c[0])/2, 400) },
+		"sides swapped":   rig.Swap,
+		"cut off":         func(c [][]float64) [][]float64 { return rig.CutTail(c, len(c[0])/2) },
+		"silent":          silence,
+		"something else":  func(c [][]float64) [][]float64 { return rig.Music(48000, 4, 1) },
+		"no samples":      func(c [][]float64) [][]float64 { return [][]float64{{}, {}} },
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := &simulation{t, s.pair, s.rivals, s.rig, s.stimulus, s.config}
+			p, err := s.seated(b, func(i int, r *capture.Recording) {
+				if i == 1 {
+					r.Channels = spoil(r.Channels)
+				}
+			})
+			require.ErrorIs(t, err, capture.ErrUnfit)
+			assert.ErrorContains(t, err, "second.wav")
+			assert.NotContains(t, err.Error(), "first.wav: ")
+			r, err := p.Measure()
+			require.NoError(t, err)
+			s.checkSides(r, 0, 2)
+			assert.Equal(t, []string{"seating 2"}, r.Left.LeftOut)
+			assert.Contains(t, r.Notes, "left side: left out, for its recording is not fit to use: seating 2.")
+		})
+	}
+}
+
+func TestNothingFitIsAnError(t *testing.T) {
+	s := simulate(t)
+	clip := func(_ int, r *capture.Recording) { r.Channels = rig.Clip(r.Channels, 12) }
+	p, err := s.seated(s.bench(), clip)
+	require.ErrorIs(t, err, capture.ErrUnfit)
+	_, err = p.Measure()
+	require.ErrorIs(t, err, capture.ErrUnfit)
+	assert.ErrorContains(t, err, "the left side: ")
+	assert.ErrorContains(t, err, "clips")
+
+	s.config.UseUnfit = true
+	p, err = s.seated(s.bench(), clip)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	assert.Len(t, r.Left.Seatings, 3)
+	assert.NotEmpty(t, r.Findings)
+}
+
+func TestADirectRecordingThatIsNotFit(t *testing.T) {
+	s := simulate(t)
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	assert.Panics(t, func() { b.Pair(review.About{}) }, "the direct recording comes first")
+	findings, err := b.Direct(review.Both(s.recording("direct.wav", rig.Clip(s.direct().Channels, 12))))
+	require.ErrorIs(t, err, capture.ErrUnfit)
+	assert.ErrorContains(t, err, "the direct recording: ")
+	assert.NotEmpty(t, findings)
+	_, err = b.Direct(review.Channels{})
+	assert.ErrorContains(t, err, "needs a channel for each side")
+}
+
+func TestConfigurationsThatCannotBe(t *testing.T) {
+	s := simulate(t)
+	for says, change := range map[string]func(*review.Config){
+		"has no stimulus":         func(c *review.Config) { c.Stimulus = nil },
+		"an uncertainty of -1 dB": func(c *review.Config) { c.Uncertainty = -1 },
+		"of NaN dB":               func(c *review.Config) { c.Uncertainty = math.NaN() },
+		"a highest frequency of":  func(c *review.Config) { c.MaxFrequency = math.NaN() },
+		"20 Hz–100 Hz": func(c *review.Config) {
+			m := level.Calibration{Response: response.Curve{Frequency: []float64{20, 100}, Level: []float64{0, 0}, Valid: response.Band{Low: 20, High: 100}}}
+			c.Microphone, c.Calibrator = &m, &review.Calibrator{Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+		},
+	} {
+		c := s.config
+		change(&c)
+		_, err := review.New(c)
+		assert.ErrorContains(t, err, says)
+	}
+	p := s.bench().Pair(review.About{Name: "Wren"})
+	_, err := p.Seat(review.Seating{})
+	assert.ErrorContains(t, err, "seating 1 has no recording")
+	_, err = p.Measure()
+	assert.ErrorContains(t, err, "Wren has no seating")
+	assert.ErrorContains(t, p.Play(review.Material{Name: "tune"}), "tune needs two recordings")
+}
+
+// One side, and sides that share no seating, have what can be said of them.
+func TestOneSideOnly(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	for _, side := range []string{"left", "right"} {
+		p := b.Pair(review.About{Name: s.pair.Name})
+		c, of := review.Both(s.through(0)), rig.Left
+		if side == "left" {
+			c.Right = review.Channel{}
+		} else {
+			c.Left, of = review.Channel{}, rig.Right
+		}
+		_, err := p.Seat(review.Seating{Name: "only", Channels: c})
+		require.NoError(t, err)
+		r, err := p.Measure()
+		require.NoError(t, err)
+		require.Len(t, r.Sides(), 1)
+		assert.Equal(t, side, r.Sides()[0].Name)
+		assert.InDelta(t, s.truth(of, 1000, 0), r.Mean.At(1000), nearTruth, "dB")
+		assert.Empty(t, r.Difference.Level)
+		require.NoError(t, r.Judge(review.Criteria{}))
+		assert.Nil(t, r.Judgement.Difference)
+		assert.Nil(t, r.Sides()[0].Confidence(0.95), "one seating")
+	}
+
+	p := b.Pair(review.About{Name: s.pair.Name})
+	_, err := p.Seat(
+		review.Seating{Channels: review.Channels{Left: review.Channel{Recording: s.through(0)}}},
+		review.Seating{Channels: review.Channels{Right: review.Channel{Recording: s.through(1), Number: 2}}})
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	mean, difference, err := r.PerSeating()
+	require.NoError(t, err)
+	assert.Len(t, mean, 1)
+	assert.Len(t, difference, 1)
+}
+
+// A bench serves several pairs at once, and each gets what it would get alone.
+func TestManyPairsAtOnce(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	levels := make([]float64, 4)
+	var wait sync.WaitGroup
+	for i := range levels {
+		wait.Go(func() {
+			p := b.Pair(review.About{Name: s.pair.Name})
+			if _, err := p.Seat(review.Seating{Channels: review.Both(s.through(i % 2))}); err != nil {
+				return
+			}
+			if r, err := p.Measure(); err == nil {
+				levels[i] = r.Mean.At(1000)
+			}
+		})
+	}
+	wait.Wait()
+	assert.NotZero(t, levels[0])
+	assert.Equal(t, levels[0], levels[2])
+	assert.Equal(t, levels[1], levels[3])
+}
+
+// What was measured is judged: against a flat target, claims and rivals.
+func TestJudgement(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	mean, _, err := r.PerSeating()
+	require.NoError(t, err)
+	brighter := target.Session{Name: "Brighter"}
+	for _, c := range mean {
+		c.Level = append([]float64(nil), c.Level...)
+		for i, f := range c.Frequency {
+			c.Level[i] += 4 * math.Log2(f/1000)
+		}
+		brighter.Seatings = append(brighter.Seatings, c)
+	}
+	criteria := review.Criteria{
+		Claims: []claim.Claim{
+			claim.FrequencyRange{Band: response.Band{Low: 20, High: 20000}, Down: 60, Reference: claim.Reference{At: 1000}},
+			claim.Distortion{At: 1000, Percent: 5},
+		},
+		Rivals: []target.Session{brighter},
+	}
+	require.NoError(t, b.Foresee(r.About.Name, 3, criteria))
+	require.NoError(t, r.Judge(criteria))
+	j := r.Judgement
+	assert.True(t, j.NoTarget)
+	grid := response.LogGrid(25, 18000, 48)
+	var sum, squares float64
+	for _, f := range grid {
+		v := (s.truth(rig.Left, f, 0, 1, 2) + s.truth(rig.Right, f, 0, 1, 2)) / 2
+		sum, squares = sum+v, squares+v*v
+	}
+	n := float64(len(grid))
+	assert.InDelta(t, math.Sqrt(squares/n-sum*sum/n/n), j.Mean.RMS.Value, 0.15, "dB; smoothing, and the ends of the band")
+	require.NotNil(t, j.Difference)
+	assert.True(t, j.Difference.RMS.Known())
+	require.Len(t, j.Claims, 2)
+	assert.Equal(t, claim.Met, j.Claims[0].Outcome, "60 dB is a lot")
+	assert.Equal(t, claim.CannotTell, j.Claims[1].Outcome, "it states no level")
+	assert.NotNil(t, j.Correction)
+	assert.Len(t, j.Uses, len(target.Uses()))
+	require.NotNil(t, j.Ranking)
+	assert.Equal(t, s.pair.Name, j.Ranking.Places[0].Name, "the other is tilted by 4 dB an octave")
+
+	elsewhere := brighter
+	elsewhere.Seatings = append([]response.Curve(nil), mean...)
+	for i := range elsewhere.Seatings {
+		elsewhere.Seatings[i].Rig = "an ear"
+	}
+	criteria.Rivals = []target.Session{elsewhere}
+	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, criteria), response.ErrOtherRig, "before anything is measured")
+	assert.ErrorIs(t, r.Judge(criteria), response.ErrOtherRig)
+	assert.Same(t, j, r.Judgement, "what was judged before stays")
+}
+
+// noise is white, of an rms.
+func noise(seed uint64, rms float64, seconds int) []float64 {
+	random := rand.New(rand.NewPCG(seed, 1))
+	x := make([]float64, seconds*48000)
+	for i := range x {
+		x[i] = rms * random.NormFloat64()
+	}
+	return x
+}
+
+func scaled(x []float64, by float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = by * v
+	}
+	return y
+}
+
+// In sound pressure: a calibrator, a voltage, a resistor for a load, noise from outside.
+func TestSoundPressureImpedanceAndNoise(t *testing.T) {
+	s := simulate(t)
+	tone := make([]float64, 5*48000)
+	for i := range tone {
+		tone[i] = math.Sqrt2 * math.Pow(10, -24.0/20) * math.Sin(2*math.Pi*1000*float64(i)/48000)
+	}
+	s.config.Calibrator = &review.Calibrator{
+		Channel:    review.Channel{Recording: s.recording("calibrator.wav", [][]float64{tone})},
+		Calibrator: level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class2},
+	}
+	b := s.bench()
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	p.Drive(review.Drive{
+		Voltage: response.Figure{Value: 0.5, Uncertainty: 0.005, Unit: level.Volt}, Peak: -12,
+		Amplifier: level.Amplifier{
+			MaxVoltage: response.Figure{Value: 2, Unit: level.Volt}, MaxCurrent: response.Figure{Value: 0.1, Unit: level.Ampere},
+			OutputImpedance: response.Figure{Value: 10, Unit: level.Ohm},
+		},
+	})
+	source := noise(1, 0.1, 10)
+	voltages := func(load float64) *capture.Recording {
+		return s.recording("impedance.wav", [][]float64{source, scaled(source, load/(load+100))})
+	}
+	ohms := func(v float64) response.Figure {
+		return response.Figure{Value: v, Uncertainty: v / 1000, Unit: level.Ohm}
+	}
+	load, known := voltages(32), voltages(50)
+	require.NoError(t, p.Impedance(review.ImpedanceRecordings{
+		Source: review.Channel{Recording: load}, Load: review.Channel{Recording: load}, Series: ohms(100),
+		ReferenceSource: review.Channel{Recording: known}, ReferenceLoad: review.Channel{Recording: known}, Known: ohms(50),
+	}))
+	one := func(x []float64) review.Channel {
+		return review.Channel{Recording: s.recording("noise.wav", [][]float64{x})}
+	}
+	open := noise(2, 0.05, 10)
+	require.NoError(t, p.Isolation(one(open), one(scaled(open, 0.1)), review.Channel{}))
+	music := rig.Music(48000, 4, 1)
+	require.NoError(t, p.Play(review.Material{Name: "tune", Kind: "music",
+		Direct: review.Channel{Recording: s.recording("a.wav", s.rig.Direct(music))}, Through: review.Channel{Recording: s.recording("b.wav", s.rig.Through(s.pair, 0, music))}}))
+	require.NoError(t, p.SoundLeakage(one(open), one(scaled(open, 0.001)), response.Figure{Value: 0.5, Uncertainty: 0.02, Unit: level.Metre}))
+	r, err := p.Measure()
+	require.NoError(t, err)
+
+	// 94 dB SPL is −24 dBFS rms, and the sweep is −12 dBFS peak, −15.01 dBFS rms.
+	mean := (s.truth(rig.Left, 1000, 0, 1, 2) + s.truth(rig.Right, 1000, 0, 1, 2)) / 2
+	assert.InDelta(t, 94+24-15.01+mean, r.Sound.SweepLevel.Value, 1.5, "dB SPL; the interface's own gain is about 0 dB")
+	assert.InDelta(t, r.Sound.SweepLevel.Value-20*math.Log10(0.5), r.Sound.PerVolt.Value, 1e-9, "dB SPL/V; rounding")
+	assert.InDelta(t, 32, r.Sound.Impedance.Value, 0.1, "Ω; white noise through a divider")
+	assert.InDelta(t, r.Sound.PerVolt.Value-10*math.Log10(1000.0/32), r.Sound.PerMilliwatt.Value, 0.05, "dB SPL/mW, dB SPL/V − 10 log10(1000/Z)")
+	require.NotNil(t, r.Sound.MaxSPL)
+	assert.InDelta(t, r.Sound.PerVolt.Value+20*math.Log10(2*32.0/42), r.Sound.MaxSPL.Level.Value, 0.05, "dB SPL; 2 V divided by 10 Ω and 32 Ω")
+	assert.InDelta(t, 20*math.Log10(32.0/42), r.OutputLoss.At(1000), 0.05, "dB; circuit theory")
+	assert.InDelta(t, 20, r.Isolation.Curve.At(1000), 0.01, "dB; a tenth")
+	assert.True(t, r.SoundLeakage.A.Known())
+	require.NotNil(t, r.Programmes[0].Level)
+	assert.True(t, r.Programmes[0].Level.A.Known())
+	assert.Len(t, r.Programmes[0].Allowance, 3, "two rules, one of them for sensitive listeners too")
+	require.NoError(t, r.Judge(review.Criteria{Claims: []claim.Claim{
+		claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, claim.MaximumLevel{Level: 80, At: 1000, Percent: 10},
+		claim.Sensitivity{Value: r.Sound.PerMilliwatt.Value, Unit: claim.PerMilliwatt, At: 1000, Tolerance: 3},
+	}}))
+	for _, v := range r.Judgement.Claims[:1] {
+		assert.Equal(t, claim.Met, v.Outcome, v.Reason)
+	}
+	assert.False(t, math.IsNaN(r.Left.THD(distortion.ToFundamental, 1000).Percent.Value))
+
+	without := simulate(t).bench().Pair(review.About{})
+	assert.ErrorContains(t, without.SoundLeakage(one(open), one(open), response.Figure{}), "[calibrator]")
+}
+
+// Music is compared, set beside the sweep, and refused where the two are not the same.
+func TestProgrammeMaterial(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	music := rig.Music(48000, 6, 1)
+	direct := s.recording("tune-direct.wav", s.rig.Direct(music))
+	through := s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
+	other := s.recording("other.wav", s.rig.Through(s.pair, 0, rig.Speech(48000, 6, 2)))
+	for _, m := range []review.Material{
+		{Name: "tune", Kind: "music", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
+		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
+	} {
+		require.NoError(t, p.Play(m))
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	require.Len(t, r.Programmes, 2)
+	tune := r.Programmes[0]
+	require.NoError(t, tune.Refused)
+	require.NotNil(t, tune.Agreement)
+	assert.InDelta(t, s.truth(rig.Left, 1000, 0), tune.Sweep.At(1000), nearTruth, "dB")
+	assert.InDelta(t, tune.Sweep.At(1000), tune.Comparison.Response().At(1000), 1, "dB; music and sweep through one pair")
+	assert.Error(t, r.Programmes[1].Refused)
+	assert.Nil(t, r.Programmes[1].Agreement)
+}
+
+// A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that runs fast is put right, and a
+// repeat that something spoilt is left out.
+func TestMicrophoneClockAndRepeats(t *testing.T) {
+	s := simulate(t)
+	sw, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	require.NoError(t, err)
+	s.stimulus, err = sweep.NewStimulus(sweep.StimulusConfig{Sweep: sw, Repeats: 3})
+	require.NoError(t, err)
+	s.rig.Drift = 40
+	s.rig.Microphone = []rig.Filter{rig.HighShelf(3000, 0.7, 4)}
+	var frequency, reads []float64
+	for _, f := range response.LogGrid(20, 20000, 12) {
+		frequency = append(frequency, f)
+		reads = append(reads, 20*math.Log10(cmplx.Abs(s.rig.Microphone[0].Response(f, 48000))))
+	}
+	microphone := level.Calibration{Findings: []string{"its uncertainty is not stated"}, Response: response.Curve{
+		Frequency: frequency, Level: reads, Valid: response.Band{Low: 20, High: 20000}}}
+	s.config = review.Config{Stimulus: s.stimulus, Rig: s.rig.Name, MaxFrequency: 10000, Microphone: &microphone, SubtractInterface: true, Uncertainty: 0.2}
+	b := s.bench()
+	flat := b.Flat("stands in", 2)
+	require.Len(t, flat.Seatings, 2)
+	assert.Equal(t, 10000.0, flat.Seatings[0].Valid.High)
+	p, err := s.seated(b, func(i int, r *capture.Recording) {
+		if i == 0 { // a knock in the second repeat
+			second := s.stimulus.Find(sweep.Left)[1]
+			for k, v := range noise(9, 0.02, 1)[:4800] {
+				r.Channels[0][second.Start+second.Len/2+k] += v
+			}
+		}
+	})
+	if err != nil { // a knock may be worse than this
+		require.ErrorIs(t, err, capture.ErrUnfit)
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	truth := s.rig
+	truth.Microphone = nil
+	for k, side := range r.Sides() {
+		for _, f := range []float64{100, 1000, 8000} {
+			var sum float64
+			for i := range side.Seatings {
+				sum += 20 * math.Log10(cmplx.Abs(truth.Truth(s.pair, []rig.Side{rig.Left, rig.Right}[k], i, f)))
+			}
+			assert.InDelta(t, sum/float64(len(side.Seatings)), side.Response().At(f), nearTruth, "dB, %s, %v Hz", side.Name, f)
+		}
+		assert.True(t, math.IsNaN(side.Response().At(12000)), "above 10 kHz the microphone is not known")
+	}
+	assert.Equal(t, distortion.RigSubtracted, r.Left.Seatings[0].Harmonics.Rig)
+	notes := strings.Join(r.Notes, "\n")
+	assert.Contains(t, notes, "parts per million")
+	assert.Contains(t, notes, "microphone: its uncertainty is not stated.")
+	measured := target.Flat()
+	require.NoError(t, r.Judge(review.Criteria{Target: &measured}))
+	assert.False(t, r.Judgement.NoTarget)
+	assert.NotEmpty(t, r.Judgement.Mean.Uncertainty)
+}
+
+// Without timing marks the clocks are not compared, and that is said.
+func TestWithoutMarks(t *testing.T) {
+	s := simulate(t)
+	var err error
+	s.stimulus, err = sweep.NewStimulus(sweep.StimulusConfig{Sweep: s.stimulus.Sweep(), Unmarked: true})
+	require.NoError(t, err)
+	s.config.Stimulus = s.stimulus
+	p, err := s.seated(s.bench(), asItIs)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	s.checkSides(r, 0, 1, 2)
+	assert.Contains(t, strings.Join(r.Notes, "\n"), "first.wav: whether player and recorder ran at one speed is not known")
+}
+
+// A channel that is not there is named, wherever it is asked for.
+func TestChannelsThatAreNotThere(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	p := b.Pair(review.About{Name: "Wren"})
+	wrong := review.Channel{Recording: s.through(0), Number: 9}
+	_, err := p.Seat(review.Seating{Channels: review.Channels{Left: wrong}})
+	if err == nil {
+		_, err = p.Measure()
+	}
+	require.ErrorIs(t, err, capture.ErrChannel)
+	right := review.Channel{Recording: s.through(0)}
+	for _, err := range []error{
+		p.Impedance(review.ImpedanceRecordings{Source: wrong, Load: right}),
+		p.Impedance(review.ImpedanceRecordings{Source: right, Load: wrong}),
+		p.Isolation(wrong, right, right),
+	} {
+		assert.ErrorIs(t, err, capture.ErrChannel)
+	}
+	s.config.Calibrator = &review.Calibrator{Channel: wrong, Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+	b, err = review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(s.direct()))
+	assert.ErrorIs(t, err, capture.ErrChannel)
+}
+
+// What the rig adds to every figure stands in what the figures take in.
+func TestUncertaintyOfTheRigIsNamed(t *testing.T) {
+	s := simulate(t)
+	s.config.MaxFrequency, s.config.Uncertainty = 10000, 0.5
+	p, err := s.seated(s.bench(), asItIs)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	require.NoError(t, r.Judge(review.Criteria{}))
+	assert.InDelta(t, 10000, r.Judgement.Mean.Band.High, 150, "Hz; the last point below, 48 to an octave")
+	assert.Contains(t, r.Judgement.Mean.Uncertainty, "the calibration", "which the rig states")
+}
