@@ -12,7 +12,7 @@ import "math"
 // with I0 the modified Bessel function of order zero (J. F. Kaiser, 1974, from memory). A larger β
 // leaves less error and passes a narrower band.
 func Kernel(u, half, beta float64) float64 {
-	return Kaiser(u/half, beta) * Sinc(u)
+	return Sinc(u) * Kaiser(u/half, beta)
 }
 
 // Sinc is sin(πu)/(πu), 1 at 0.
@@ -38,7 +38,7 @@ func Beta(attenuation float64) float64 { return 0.1102 * (attenuation - 8.7) }
 func bessel0(x float64) float64 {
 	sum, term := 1.0, 1.0
 	for k := 1.0; term > 1e-17*sum; k++ {
-		term *= (x / 2 / k) * (x / 2 / k)
+		term *= x * x / (4 * k * k)
 		sum += term
 	}
 	return sum

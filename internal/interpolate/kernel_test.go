@@ -26,3 +26,14 @@ func TestKernel(t *testing.T) {
 	}
 	assert.InDelta(t, math.Sin(math.Pi/4+0.3), v, 1e-5, "a window of β = 10 leaves −100 dB")
 }
+
+// Another definition of I0: the mean of exp(x cos θ) over a turn (DLMF 10.32.1).
+func TestBesselI0(t *testing.T) {
+	for _, x := range []float64{0, 0.5, 1, 5, 12.27} {
+		var want float64
+		for k := range 200 {
+			want += math.Exp(x*math.Cos(2*math.Pi*float64(k)/200)) / 200
+		}
+		assert.InEpsilon(t, want, bessel0(x), 1e-13, "rounding of 200 terms")
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
 )
 
 // Reflection is a late copy of the sound.
@@ -57,7 +58,6 @@ func (p paths) taps(sampleRate float64) (taps []float64, first int) {
 	}
 	first = int(math.Floor(low)) - sincHalf
 	taps = make([]float64, int(math.Ceil(high))+sincHalf-first+1)
-	w := newKaiser(sincLevel)
 	for _, a := range p {
 		for i := range taps {
 			// A delay that comes to a whole number of samples but for
@@ -67,7 +67,7 @@ func (p paths) taps(sampleRate float64) (taps []float64, first int) {
 				x = math.Round(x)
 			}
 			if math.Abs(x) < sincHalf && (x == 0 || x != math.Trunc(x)) {
-				taps[i] += a.gain * sinc(x) * w.at(x/sincHalf)
+				taps[i] += a.gain * interpolate.Sinc(x) * interpolate.Kaiser(x/sincHalf, sincBeta)
 			}
 		}
 	}

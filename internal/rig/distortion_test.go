@@ -11,20 +11,9 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// Another definition of I0: the mean of exp(x cos θ) over a turn (DLMF 10.32.1).
-func TestBesselI0(t *testing.T) {
-	for _, x := range []float64{0, 0.5, 1, 5, 12.27} {
-		var want float64
-		for k := range 200 {
-			want += math.Exp(x*math.Cos(2*math.Pi*float64(k)/200)) / 200
-		}
-		assert.InEpsilon(t, want, besselI0(x), 1e-13, "rounding of 200 terms")
-	}
-}
-
 // The low-pass on both sides of the polynomial, summed term by term.
 func TestOversamplersLowPass(t *testing.T) {
-	taps := lowPassTaps()
+	taps := oversamplersLowPass()
 	level := func(f float64) complex128 { // f in units of the lower sample rate
 		var h complex128
 		for i, v := range taps {

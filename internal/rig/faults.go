@@ -123,16 +123,7 @@ func CutTreble(channels [][]float64, cutoff float64, sampleRate int) [][]float64
 	}
 	c := cutoff / float64(sampleRate)                    // cycles per sample
 	half := int(math.Ceil((100 - 7.95) / 14.36 / c * 5)) // Kaiser's (A − 7.95)/(14.36 Δf), Δf = c/10
-	taps, sum := make([]float64, 2*half+1), 0.0
-	w := newKaiser(100)
-	for i := range taps {
-		n := float64(i - half)
-		taps[i] = sinc(2*c*n) * w.at(n/float64(half+1))
-		sum += taps[i]
-	}
-	for i := range taps {
-		taps[i] /= sum
-	}
+	taps := sincLowPass(c, half, 100)
 	out := make([][]float64, len(channels))
 	for k, x := range channels {
 		out[k] = convolve(x, taps, -half, len(x))

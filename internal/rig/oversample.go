@@ -35,7 +35,7 @@ const oversampledBlock = 4096
 
 func newOversampler() *oversampler {
 	o := &oversampler{slow: fft.NewPlan(oversampledBlock), fast: fft.NewPlan(4 * oversampledBlock)}
-	taps := lowPassTaps()
+	taps := oversamplersLowPass()
 	ring := make([]float64, o.fast.Len())
 	for i, v := range taps {
 		ring[(i-4*lowPassK+len(ring))%len(ring)] = v
@@ -47,21 +47,9 @@ func newOversampler() *oversampler {
 	return o
 }
 
-// lowPassTaps is the filter at four times the rate, with a sum of 1.
-func lowPassTaps() []float64 {
-	const half = 4 * lowPassK
-	const cutoff = (passEdge + stopEdge) / 2 / 4 // cycles per sample
-	taps, sum := make([]float64, 2*half+1), 0.0
-	w := newKaiser(stopLevel)
-	for i := range taps {
-		n := float64(i - half)
-		taps[i] = sinc(2*cutoff*n) * w.at(n/(half+1))
-		sum += taps[i]
-	}
-	for i := range taps {
-		taps[i] /= sum
-	}
-	return taps
+// oversamplersLowPass is the filter at four times the rate.
+func oversamplersLowPass() []float64 {
+	return sincLowPass((passEdge+stopEdge)/2/4, 4*lowPassK, stopLevel)
 }
 
 // distort adds P(x) to x.
