@@ -100,9 +100,9 @@ func TestPropertyStimulusIsWhatItsSegmentsSay(t *testing.T) {
 			at += segment.Len
 			var left, right []float64
 			switch segment.Kind {
-			case sweep.Left:
+			case sweep.LeftSweep:
 				left = s.Samples()
-			case sweep.Right:
+			case sweep.RightSweep:
 				right = s.Samples()
 			case sweep.Mark:
 				left, right = s.Mark(), s.Mark()

@@ -6,27 +6,47 @@ import (
 	"time"
 )
 
-// Kind says what a segment of the stimulus holds.
+// Side is a side of a pair of headphones. The zero Side is neither, or not known.
+type Side int
+
+// The sides.
+const (
+	Left Side = iota + 1
+	Right
+)
+
+// String returns "left" or "right", and "neither side" for the zero Side.
+func (s Side) String() string {
+	switch s {
+	case Left:
+		return "left"
+	case Right:
+		return "right"
+	}
+	return "neither side"
+}
+
+// Kind is what a segment of the stimulus holds.
 type Kind int
 
 // The kinds of segment.
 const (
-	Silence Kind = iota // nothing, on both channels: the noise floor, and decay
-	Mark                // the timing mark, on both channels
-	Left                // the sweep, on the left channel alone
-	Right               // the sweep, on the right channel alone
+	Silence    Kind = iota // nothing, on both channels: the noise floor, and decay
+	Mark                   // the timing mark, on both channels
+	LeftSweep              // the sweep, on the left channel alone
+	RightSweep             // the sweep, on the right channel alone
 )
 
-// String is the kind in words.
+// String returns the kind in words.
 func (k Kind) String() string {
 	switch k {
 	case Silence:
 		return "silence"
 	case Mark:
 		return "timing mark"
-	case Left:
+	case LeftSweep:
 		return "sweep, left"
-	case Right:
+	case RightSweep:
 		return "sweep, right"
 	}
 	return fmt.Sprintf("Kind(%d)", int(k))
@@ -109,7 +129,7 @@ func (c StimulusConfig) lay() *Stimulus {
 	if mark(); !c.Unmarked {
 		add(Silence, samples(c.Gap))
 	}
-	for _, side := range []Kind{Left, Right} {
+	for _, side := range []Kind{LeftSweep, RightSweep} {
 		for range c.Repeats {
 			add(side, c.Sweep.Len())
 			add(Silence, samples(c.Gap))
@@ -137,6 +157,18 @@ func (st *Stimulus) Find(k Kind) []Segment {
 	return found
 }
 
+// Sweeps returns the segments that hold the sweep on one side, in order of time. It panics for a
+// side that is neither Left nor Right.
+func (st *Stimulus) Sweeps(side Side) []Segment {
+	switch side {
+	case Left:
+		return st.Find(LeftSweep)
+	case Right:
+		return st.Find(RightSweep)
+	}
+	panic("sweep: a sweep is on the left side or on the right")
+}
+
 // Len is the number of samples in each channel.
 func (st *Stimulus) Len() int { return st.length }
 
@@ -150,9 +182,9 @@ func (st *Stimulus) Channels() [][]float64 {
 	sweep, mark := st.sweep.Samples(), st.sweep.Mark()
 	for _, s := range st.segments {
 		switch s.Kind {
-		case Left:
+		case LeftSweep:
 			copy(left[s.Start:], sweep)
-		case Right:
+		case RightSweep:
 			copy(right[s.Start:], sweep)
 		case Mark:
 			copy(left[s.Start:], mark)

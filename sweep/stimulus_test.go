@@ -27,7 +27,7 @@ func kinds(st *sweep.Stimulus) []sweep.Kind {
 }
 
 func TestStimulusLayout(t *testing.T) {
-	const silence, mark, left, right = sweep.Silence, sweep.Mark, sweep.Left, sweep.Right
+	const silence, mark, left, right = sweep.Silence, sweep.Mark, sweep.LeftSweep, sweep.RightSweep
 	short := mustNew(t, sweep.Config{Duration: time.Second})
 	for name, c := range map[string]struct {
 		config sweep.StimulusConfig
@@ -78,9 +78,9 @@ func TestStimulusChannels(t *testing.T) {
 	for _, segment := range st.Segments() {
 		want := [2][]float64{blank[:segment.Len], blank[:segment.Len]}
 		switch segment.Kind {
-		case sweep.Left:
+		case sweep.LeftSweep:
 			want[0] = s.Samples()
-		case sweep.Right:
+		case sweep.RightSweep:
 			want[1] = s.Samples()
 		case sweep.Mark:
 			want = [2][]float64{s.Mark(), s.Mark()}
@@ -94,22 +94,32 @@ func TestStimulusChannels(t *testing.T) {
 
 func TestFindReturnsOneKind(t *testing.T) {
 	st := mustStimulus(t, sweep.StimulusConfig{Sweep: mustNew(t, sweep.Config{Duration: time.Second}), Repeats: 3, Unmarked: true})
-	assert.Len(t, st.Find(sweep.Left), 3)
-	assert.Len(t, st.Find(sweep.Right), 3)
+	assert.Len(t, st.Find(sweep.LeftSweep), 3)
+	assert.Len(t, st.Find(sweep.RightSweep), 3)
 	assert.Empty(t, st.Find(sweep.Mark))
-	for _, s := range st.Find(sweep.Right) {
-		assert.Equal(t, sweep.Right, s.Kind)
+	for _, s := range st.Find(sweep.RightSweep) {
+		assert.Equal(t, sweep.RightSweep, s.Kind)
 	}
 	segments := st.Segments()
-	segments[0].Kind = sweep.Right
-	assert.Len(t, st.Find(sweep.Right), 3, "the slice was the caller's")
+	segments[0].Kind = sweep.RightSweep
+	assert.Len(t, st.Find(sweep.RightSweep), 3, "the slice was the caller's")
+}
+
+func TestSweepsAreThoseOfOneSide(t *testing.T) {
+	st := mustStimulus(t, sweep.StimulusConfig{Sweep: mustNew(t, sweep.Config{Duration: time.Second}), Repeats: 2})
+	assert.Equal(t, st.Find(sweep.LeftSweep), st.Sweeps(sweep.Left))
+	assert.Equal(t, st.Find(sweep.RightSweep), st.Sweeps(sweep.Right))
+	assert.Panics(t, func() { st.Sweeps(0) })
+	assert.Equal(t, "left", sweep.Left.String())
+	assert.Equal(t, "right", sweep.Right.String())
+	assert.Equal(t, "neither side", sweep.Side(0).String())
 }
 
 func TestKindInWords(t *testing.T) {
 	assert.Equal(t, "silence", sweep.Silence.String())
 	assert.Equal(t, "timing mark", sweep.Mark.String())
-	assert.Equal(t, "sweep, left", sweep.Left.String())
-	assert.Equal(t, "sweep, right", sweep.Right.String())
+	assert.Equal(t, "sweep, left", sweep.LeftSweep.String())
+	assert.Equal(t, "sweep, right", sweep.RightSweep.String())
 	assert.Equal(t, "Kind(9)", sweep.Kind(9).String())
 }
 

@@ -68,7 +68,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 	e.add(e.rig.Through(e.headphones, 0, played))
 	stopped := make([][]float64, 2)
 	for k := range stopped {
-		stopped[k] = played[k][:e.stimulus.Find(sweep.Left)[0].Start+40_000]
+		stopped[k] = played[k][:e.stimulus.Sweeps(sweep.Left)[0].Start+40_000]
 	}
 	e.add(e.rig.Through(e.headphones, 7, stopped))
 	e.add(e.rig.Through(e.headphones, 1, played))

@@ -24,7 +24,7 @@ func TestStimulusSheetAndSessionBelongTogether(t *testing.T) {
 	played, err := capture.Read(filepath.Join(to, "stimulus.wav"))
 	require.NoError(t, err)
 	assert.Equal(t, stimulus.Len(), played.Len(), "the session describes the file beside it")
-	for channel, side := range map[int]sweep.Kind{1: sweep.Left, 2: sweep.Right} {
+	for channel, side := range map[int]sweep.Side{1: sweep.Left, 2: sweep.Right} {
 		take, err := played.Take(stimulus, channel, side)
 		require.NoError(t, err)
 		assert.Len(t, take.Sweeps, 2)

@@ -204,7 +204,7 @@ func (c *channel) missing(at int) (seconds float64, known bool) {
 	inside := float64(at) - c.placed.at
 	length := float64(c.ref.stimulus.Sweep().Len())
 	// A quarter of the sweep's length is a quarter of its octaves.
-	if len(c.ref.stimulus.Find(sweep.Left)) > 1 || inside < 0.25*length || inside > 0.75*length {
+	if len(c.ref.stimulus.Sweeps(sweep.Left)) > 1 || inside < 0.25*length || inside > 0.75*length {
 		return 0, false
 	}
 	step := c.ref.thinned

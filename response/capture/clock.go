@@ -38,7 +38,7 @@ const MaxDrift = 300
 // Errors: ErrChannel; ErrUnmarked for a stimulus without marks or a recording
 // in which one is missing; response.ErrNoPeak where there is no stimulus; a
 // drift beyond MaxDrift.
-func (r *Recording) Clock(st *sweep.Stimulus, channel int, side sweep.Kind) (Clock, error) {
+func (r *Recording) Clock(st *sweep.Stimulus, channel int, side sweep.Side) (Clock, error) {
 	x, err := r.Channel(channel)
 	if err != nil {
 		return Clock{}, err

@@ -84,7 +84,7 @@ func TestClockDrift(t *testing.T) {
 	st := stimulus(t, sweep.StimulusConfig{})
 	for i, ppm := range []float64{0, 3, -40, 300, -300} {
 		r := recordedWith(st, ppm, 60, uint64(i))
-		for channel, side := range map[int]sweep.Kind{1: sweep.Left, 2: sweep.Right} {
+		for channel, side := range map[int]sweep.Side{1: sweep.Left, 2: sweep.Right} {
 			c, err := r.Clock(st, channel, side)
 			if math.Abs(ppm) == 300 && err != nil {
 				assert.Contains(t, err.Error(), "parts per million", "noise may carry the largest drift over the limit")
@@ -104,7 +104,7 @@ func TestClockUncertaintyCoversTheTruth(t *testing.T) {
 	played := quiet(st, 25)
 	for seed := range uint64(20) {
 		r := noisy(st, played, 40, seed)
-		for channel, side := range map[int]sweep.Kind{1: sweep.Left, 2: sweep.Right} {
+		for channel, side := range map[int]sweep.Side{1: sweep.Left, 2: sweep.Right} {
 			c, err := r.Clock(st, channel, side)
 			require.NoError(t, err)
 			total++

@@ -80,11 +80,7 @@ func (c *channel) belowSweeps() *belowSweep {
 		window[i] = h * h
 		energy += window[i] * window[i]
 	}
-	side := c.placed.sideOr(c)
-	for _, segment := range c.ref.stimulus.Segments() {
-		if segment.Kind != side {
-			continue
-		}
+	for _, segment := range c.ref.stimulus.Sweeps(c.placed.sideOr(c)) {
 		begin := int(c.placed.start) + segment.Start
 		for from := begin; from+n <= min(begin+s.Len(), len(c.x)); from += n / 2 {
 			if from < 0 {

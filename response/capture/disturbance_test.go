@@ -35,7 +35,7 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 			d.rig.Noise, d.rig.Room = rig.Noise{Level: -100}, rig.Noise{Level: -97}
 			d.start, d.bits = 1000, 24
 			d.channels = d.rig.Through(d.headphones, 0, stimulus.Channels())
-			at := d.start + stimulus.Find(sweep.Left)[0].Start
+			at := d.start + stimulus.Sweeps(sweep.Left)[0].Start
 			for i := range s.Len() {
 				time := float64(i) / 12000
 				swell := math.Pow(math.Sin(math.Pi*time/0.15), 2) // of mean square 3/8, and the tone's is a half

@@ -17,9 +17,9 @@ type InspectOptions struct {
 	Stimulus *sweep.Stimulus
 	// Direct says that this is the interface patched into itself, not headphones and a microphone.
 	Direct bool
-	// Sides says which side each channel records: sweep.Left, sweep.Right, or sweep.Silence for a channel that nothing was
+	// Sides says which side each channel records: sweep.Left, sweep.Right, or 0 for a channel that nothing was
 	// connected to. Nil means left and right of two channels, and either side of any other number.
-	Sides []sweep.Kind
+	Sides []sweep.Side
 	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int
 }
@@ -126,8 +126,8 @@ type Measured struct {
 	Offset float64
 	// Start is the time in seconds at which the stimulus begins; NaN if it was not found.
 	Start float64
-	// Side that the channel holds; sweep.Silence if it is not known.
-	Side sweep.Kind
+	// Side that the channel holds; 0 if it is not known.
+	Side sweep.Side
 	// Valid is where noise moves the response of one sweep by less than 0.1 dB, around 1 kHz; empty if it is not known.
 	Valid response.Band
 }
@@ -246,7 +246,7 @@ func (e *examination) usable() bool {
 		}
 	}
 	for k, x := range r.Channels {
-		if e.side(k+1) == sweep.Silence && e.Sides != nil {
+		if e.side(k+1) == 0 && e.Sides != nil {
 			continue
 		}
 		e.channels = append(e.channels, &channel{examination: e, number: k + 1, x: x, fs: float64(r.SampleRate)})
@@ -254,15 +254,15 @@ func (e *examination) usable() bool {
 	return true
 }
 
-// side that a channel is said to record; sweep.Silence if nothing is said.
-func (e *examination) side(number int) sweep.Kind {
+// side that a channel is said to record; 0 if nothing is said.
+func (e *examination) side(number int) sweep.Side {
 	switch {
 	case number <= len(e.Sides):
 		return e.Sides[number-1]
 	case e.Sides == nil && len(e.Recording.Channels) == 2:
-		return [...]sweep.Kind{sweep.Left, sweep.Right}[number-1]
+		return [...]sweep.Side{sweep.Left, sweep.Right}[number-1]
 	}
-	return sweep.Silence
+	return 0
 }
 
 // label names a channel.

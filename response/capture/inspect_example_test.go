@@ -50,8 +50,8 @@ func ExampleMeasured() {
 		fmt.Printf("channel %d, %v: peak %.1f dBFS, noise %.0f dBFS rms, to 0.1 dB in %v\n", m.Channel, m.Side, m.Peak, m.Noise, m.Valid)
 	}
 	// Output:
-	// channel 1, sweep, left: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
-	// channel 2, sweep, right: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
+	// channel 1, left: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
+	// channel 2, right: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
 }
 
 // A file that was named twice shows between recordings only.

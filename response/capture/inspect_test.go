@@ -27,7 +27,7 @@ func steady(t testing.TB, unmarked bool) *trial {
 
 // middle is a sample in the middle of the left sweep.
 func (d *trial) middle() int {
-	s := d.stimulus.Find(sweep.Left)[0]
+	s := d.stimulus.Sweeps(sweep.Left)[0]
 	return d.start + s.Start + s.Len/2
 }
 
@@ -77,7 +77,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			func(d *trial) { d.channels = rig.DropBlock(d.channels, d.middle(), 8) }, nil},
 		{"20 ms missing from silence", capture.DroppedSamples, capture.Unfit, true,
 			func(d *trial) {
-				gap := d.start + d.stimulus.Find(sweep.Left)[0].Start - 1000
+				gap := d.start + d.stimulus.Sweeps(sweep.Left)[0].Start - 1000
 				d.channels = rig.DropBlock(d.channels, gap, d.rate/50)
 			}, nil},
 		{"64 samples of nothing in a sweep", capture.DroppedSamples, capture.Unfit, true,
@@ -97,8 +97,8 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		}, nil},
 		{"left and right swapped", capture.SwappedSides, capture.Unfit, true, func(d *trial) { d.channels = rig.Swap(d.channels) }, nil},
 		{"the other side in a file of one channel", capture.SwappedSides, capture.Unfit, true, func(d *trial) {
-			d.channels, d.options.Sides = d.channels[1:], []sweep.Kind{sweep.Left}
-		}, func(d *trial) { d.channels, d.options.Sides = d.channels[:1], []sweep.Kind{sweep.Left} }},
+			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Left}
+		}, func(d *trial) { d.channels, d.options.Sides = d.channels[:1], []sweep.Side{sweep.Left} }},
 		{"one side inverted", capture.OppositePolarity, capture.Unfit, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
 		{"a direct recording inverted", capture.OppositePolarity, capture.Note, true, func(d *trial) {
 			d.options.Direct = true
@@ -110,7 +110,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		{"stopped in the sweep", capture.CutTail, capture.Unfit, true,
 			func(d *trial) { d.channels = rig.CutTail(d.channels, len(d.channels[0])-d.middle()) }, nil},
 		{"stopped in the decay of a hall", capture.CutTail, capture.Unfit, true, func(d *trial) {
-			s := d.stimulus.Find(sweep.Right)[0]
+			s := d.stimulus.Sweeps(sweep.Right)[0]
 			end := d.start + s.Start + s.Len
 			random := rand.New(rand.NewPCG(1, 2))
 			for i := end; i < len(d.channels[1]); i++ { // 60 dB in 0.5 s
@@ -118,7 +118,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			}
 			d.channels = rig.CutTail(d.channels, len(d.channels[0])-end-d.rate/10)
 		}, func(d *trial) {
-			s := d.stimulus.Find(sweep.Right)[0]
+			s := d.stimulus.Sweeps(sweep.Right)[0]
 			d.channels = rig.CutTail(d.channels, len(d.channels[0])-d.start-s.Start-s.Len-d.rate/10)
 		}},
 		{"music where the sweep should be", capture.NoSweep, capture.Unfit, false,
@@ -209,7 +209,7 @@ func TestWhatIsMeasuredOfAChannel(t *testing.T) {
 	require.Len(t, report.Channels, 2)
 	for k, m := range report.Channels {
 		assert.Equal(t, k+1, m.Channel)
-		assert.Equal(t, []sweep.Kind{sweep.Left, sweep.Right}[k], m.Side)
+		assert.Equal(t, []sweep.Side{sweep.Left, sweep.Right}[k], m.Side)
 		assert.InDelta(t, 1000.5/float64(d.rate), m.Start, 0.0005, "to the delay of the headphones")
 		assert.InDelta(t, -95.2, m.Noise, 1, "powers of −97 and −100 dBFS, less what the interface's high-pass takes")
 		assert.Less(t, math.Abs(m.Offset), 1e-5)
@@ -307,7 +307,7 @@ func TestSetOfRecordings(t *testing.T) {
 	assert.Len(t, same(first, &other), 1, "dithered anew")
 	one.Channels = first.Channels[1:]
 	o := d.options
-	o.Sides = []sweep.Kind{sweep.Left}
+	o.Sides = []sweep.Side{sweep.Left}
 	report := capture.InspectSet([]capture.Inspection{{Recording: first, InspectOptions: d.options}, {Recording: &one, InspectOptions: o}})
 	assert.Len(t, report.Of(capture.SameRecording), 1, "one channel of it as a file of its own")
 	assert.Len(t, report.Of(capture.SwappedSides), 1, "and as the other side")

@@ -14,7 +14,7 @@ func (c *channel) shifted(at int) bool {
 		return false
 	}
 	s := c.ref.stimulus.Sweep()
-	for _, repeat := range c.ref.stimulus.Find(c.placed.sideOr(c)) {
+	for _, repeat := range c.ref.stimulus.Sweeps(c.placed.sideOr(c)) {
 		first := c.placed.start + float64(repeat.Start)
 		f := s.FrequencyAt((float64(at) - first) / c.fs)
 		if math.IsNaN(f) {

@@ -47,7 +47,7 @@ func newReferences(set []Inspection) map[*sweep.Stimulus]*reference {
 // placement is where the stimulus is in a channel. Positions are in samples.
 type placement struct {
 	at       float64    // where the first sweep begins
-	side     sweep.Kind // that it belongs to; sweep.Silence if that is not known
+	side     sweep.Side // that it belongs to; 0 if that is not known
 	start    float64    // where the stimulus begins, given the side; if that is not known, the side it is said to be
 	marks    [2]float64 // where the marks begin; NaN if not found
 	around   []float64  // the response around its peak, thinned, as far as wowReach to each side
@@ -137,7 +137,7 @@ func (ref *reference) markIn(match []float64, from, to int) (at int, standing fl
 // weakestOfRepeats returns where the sweeps of a side match best, and the height of the weakest of the repeats there: a shift by
 // one repeat matches all but one.
 func weakestOfRepeats(match []float64, ref *reference) (best int, height float64) {
-	repeats := ref.stimulus.Find(sweep.Left)
+	repeats := ref.stimulus.Sweeps(sweep.Left)
 	for i := range match {
 		low := math.Abs(match[i])
 		for _, s := range repeats[1:] {
@@ -167,10 +167,10 @@ func highest(x []float64, i, within int) float64 {
 func (p *placement) findMarks(match []float64, ref *reference) {
 	step, slack := float64(ref.thinned), ref.stimulus.Sweep().SampleRate()/10/ref.thinned
 	most := 0.0
-	for _, side := range []sweep.Kind{sweep.Left, sweep.Right} {
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		marks, sum := [2]float64{nowhere, nowhere}, 0.0
 		for k, m := range ref.stimulus.Find(sweep.Mark) {
-			expected := int(p.at+float64(m.Start-ref.stimulus.Find(side)[0].Start)) / ref.thinned
+			expected := int(p.at+float64(m.Start-ref.stimulus.Sweeps(side)[0].Start)) / ref.thinned
 			i, height := ref.markIn(match, expected-slack, expected+slack)
 			if height >= markStanding {
 				marks[k] = step * peakBetween(match, i)
@@ -195,9 +195,9 @@ func strongest(x []float64, from, to int) int {
 }
 
 // sideOr is the side of the sweep, or the one it is taken for.
-func (p *placement) sideOr(c *channel) sweep.Kind {
-	for _, side := range []sweep.Kind{p.side, c.side(c.number)} {
-		if side != sweep.Silence {
+func (p *placement) sideOr(c *channel) sweep.Side {
+	for _, side := range []sweep.Side{p.side, c.side(c.number)} {
+		if side != 0 {
 			return side
 		}
 	}
@@ -210,11 +210,11 @@ func (e *examination) settleSides() {
 	if e.ref == nil {
 		return
 	}
-	left, right := e.ref.stimulus.Find(sweep.Left)[0].Start, e.ref.stimulus.Find(sweep.Right)[0].Start
+	left, right := e.ref.stimulus.Sweeps(sweep.Left)[0].Start, e.ref.stimulus.Sweeps(sweep.Right)[0].Start
 	apart := float64(right - left)
 	for _, c := range e.channels {
 		for _, d := range e.channels {
-			if c.placed == nil || d.placed == nil || c.placed.side != sweep.Silence {
+			if c.placed == nil || d.placed == nil || c.placed.side != 0 {
 				continue
 			}
 			switch later := d.placed.at - c.placed.at; {

@@ -129,7 +129,7 @@ func TestPlaysAreFoundWhereTheyWerePlayed(t *testing.T) {
 }
 
 // firstHeard is the side of the first sweep that a way of recording hears.
-func firstHeard(way int) sweep.Kind {
+func firstHeard(way int) sweep.Side {
 	if way == 2 {
 		return sweep.Right
 	}
@@ -147,7 +147,7 @@ func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 	for range 1 + random.IntN(5) {
 		stop := 0
 		if random.IntN(4) == 0 { // in the first sweep that this way of recording hears; without a mark, not so soon that nobody can tell
-			first := tp.stimulus.Find(firstHeard(way))[0]
+			first := tp.stimulus.Sweeps(firstHeard(way))[0]
 			stop = first.Start + int((earliest+(0.8-earliest)*random.Float64())*float64(first.Len))
 		}
 		tp.play(20*random.Float64()-20, stop)
@@ -160,7 +160,7 @@ func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 	fs := float64(tp.rate)
 	for i, p := range plays {
 		start := p.Start
-		if sides := float64(tp.stimulus.Find(sweep.Right)[0].Start-tp.stimulus.Find(sweep.Left)[0].Start) / fs; way == 2 && unmarked &&
+		if sides := float64(tp.stimulus.Sweeps(sweep.Right)[0].Start-tp.stimulus.Sweeps(sweep.Left)[0].Start) / fs; way == 2 && unmarked &&
 			math.Abs(start-sides-float64(tp.starts[i])/fs) < 0.005 { // unless the left is heard beside it, nothing tells that it is the right side
 			start -= sides
 		}
@@ -180,7 +180,7 @@ func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 
 func TestPlaysSayWhatWasCutShort(t *testing.T) {
 	tp := tapeOf(t, 3, 0, false)
-	fs, sweeps := float64(tp.rate), tp.stimulus.Find(sweep.Left)
+	fs, sweeps := float64(tp.rate), tp.stimulus.Sweeps(sweep.Left)
 	tp.wait(2, false)
 	tp.play(0, 0)
 	tp.wait(1, false)
@@ -200,7 +200,7 @@ func TestPlaysSayWhatWasCutShort(t *testing.T) {
 
 	// The recorder was started in the first sweep, and stopped in the last.
 	late := tp.starts[0] + sweeps[0].Start + sweeps[0].Len/3
-	end := tp.starts[2] + tp.stimulus.Find(sweep.Right)[0].Start + sweeps[0].Len/2
+	end := tp.starts[2] + tp.stimulus.Sweeps(sweep.Right)[0].Start + sweeps[0].Len/2
 	cut := *r
 	cut.Channels = [][]float64{r.Channels[0][late:end], r.Channels[1][late:end]}
 	plays, err = cut.Plays(tp.stimulus)

@@ -42,7 +42,7 @@ type played struct {
 
 func newHunt(r *Recording, st *sweep.Stimulus) *hunt {
 	h := &hunt{st: st, r: r, ref: newReferences([]Inspection{{r, InspectOptions{Stimulus: st}}})[st], follow: newFollower(st),
-		sweeps: append(st.Find(sweep.Left), st.Find(sweep.Right)...), marks: st.Find(sweep.Mark)}
+		sweeps: append(st.Sweeps(sweep.Left), st.Sweeps(sweep.Right)...), marks: st.Find(sweep.Mark)}
 	h.each = len(h.sweeps) / 2
 	for _, x := range r.Channels {
 		h.listen(x)

@@ -112,8 +112,8 @@ func (d *trial) peak() float64 {
 
 // inSweep is a sample in the left or right sweep, not at its ends.
 func (d *trial) inSweep() int {
-	side := []sweep.Kind{sweep.Left, sweep.Right}[d.random.IntN(2)]
-	s := d.stimulus.Find(side)[0]
+	side := []sweep.Side{sweep.Left, sweep.Right}[d.random.IntN(2)]
+	s := d.stimulus.Sweeps(side)[0]
 	return d.start + s.Start + int(d.between(0.05, 0.95)*float64(s.Len))
 }
 
@@ -284,7 +284,7 @@ func TestRandomRecordings(t *testing.T) {
 func (d *trial) error(t *testing.T, deconvolver *response.Deconvolver, through *capture.Recording, report *capture.Report) float64 {
 	direct := &capture.Recording{Name: "direct.wav", SampleRate: d.rig.SampleRate, Channels: d.rig.Direct(d.stimulus.Channels())}
 	worst := 0.0
-	for k, side := range []sweep.Kind{sweep.Left, sweep.Right} {
+	for k, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		transfer := func(r *capture.Recording) *response.Transfer {
 			take, err := r.Take(d.stimulus, k+1, side)
 			require.NoError(t, err)

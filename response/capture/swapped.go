@@ -23,7 +23,7 @@ func (e *examination) swapped() {
 			e.strayed(c)
 			continue
 		}
-		if c.placed == nil || want == sweep.Silence || c.placed.side == sweep.Silence || c.placed.side == want {
+		if c.placed == nil || want == 0 || c.placed.side == 0 || c.placed.side == want {
 			continue
 		}
 		wrong = append(wrong, c)
@@ -59,7 +59,7 @@ func (e *examination) early(c *channel) bool {
 	if side != sweep.Left && side != sweep.Right {
 		return false
 	}
-	own := e.ref.stimulus.Find(side)
+	own := e.ref.stimulus.Sweeps(side)
 	last := own[len(own)-1]
 	for _, d := range e.channels {
 		var start float64

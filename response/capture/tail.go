@@ -54,17 +54,12 @@ func (c *channel) softest() float64 {
 type ending struct{ sweep, next int }
 
 func (c *channel) afterSweeps() ending {
-	side := c.placed.sideOr(c)
-	segments, last := c.ref.stimulus.Segments(), 0
-	for i, s := range segments {
-		if s.Kind == side {
-			last = i
-		}
-	}
+	sweeps := c.ref.stimulus.Sweeps(c.placed.sideOr(c))
+	last := sweeps[len(sweeps)-1]
 	at := func(samples int) int { return int(c.placed.start) + samples }
-	e := ending{at(segments[last].Start + segments[last].Len), at(c.ref.stimulus.Len())}
-	for _, s := range segments[last+1:] {
-		if s.Kind != sweep.Silence {
+	e := ending{at(last.Start + last.Len), at(c.ref.stimulus.Len())}
+	for _, s := range c.ref.stimulus.Segments() {
+		if s.Start > last.Start && s.Kind != sweep.Silence {
 			e.next = at(s.Start)
 			break
 		}

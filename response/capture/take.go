@@ -17,7 +17,7 @@ type Take struct {
 	Name    string
 	Channel int
 	// Side is sweep.Left or sweep.Right.
-	Side sweep.Kind
+	Side sweep.Side
 	// SampleRate in Hz.
 	SampleRate int
 	// Sweeps holds each repeat, from a little before the sweep to the end of
@@ -42,7 +42,7 @@ const leadIn = 0.05
 // Errors: ErrChannel; response.ErrNoPeak when the sweep is not in the channel;
 // ErrTruncated when the recording stops before the last sweep has; unequal
 // sample rates. A side that is neither sweep.Left nor sweep.Right panics.
-func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Kind) (*Take, error) {
+func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Side) (*Take, error) {
 	if side != sweep.Left && side != sweep.Right {
 		panic("capture: a take is of the left side or of the right")
 	}
@@ -60,7 +60,7 @@ func (r *Recording) Take(st *sweep.Stimulus, channel int, side sweep.Kind) (*Tak
 	t := &Take{Name: r.Name, Channel: channel, Side: side, SampleRate: r.SampleRate,
 		Start: float64(start) / float64(r.SampleRate), Silence: silence(x, st, start)}
 	before := int(leadIn * float64(r.SampleRate))
-	for i, s := range st.Find(side) {
+	for i, s := range st.Sweeps(side) {
 		from, to := start+s.Start-before, start+s.Start+s.Len+gapAfter(st, s)
 		if missing := start + s.Start + s.Len - len(x); missing > 0 {
 			return nil, fmt.Errorf("capture: %s: channel %d: %w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
@@ -75,7 +75,7 @@ func (r *Recording) otherRate(stimulus int) error {
 	return fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, stimulus)
 }
 
-func sideName(k sweep.Kind) string {
+func sideName(k sweep.Side) string {
 	if k == sweep.Left {
 		return "left"
 	}
@@ -129,7 +129,7 @@ func within(x []float64, from, to int) []float64 {
 
 // locate returns the sample of the recording at which the stimulus begins, to
 // within a few milliseconds.
-func locate(x []float64, st *sweep.Stimulus, side sweep.Kind) (int, error) {
+func locate(x []float64, st *sweep.Stimulus, side sweep.Side) (int, error) {
 	if err := holdsSweep(x, st); err != nil {
 		return 0, err
 	}
@@ -139,7 +139,7 @@ func locate(x []float64, st *sweep.Stimulus, side sweep.Kind) (int, error) {
 		return 0, fmt.Errorf("%w: the best match for the sweep stands %.0f dB above the rest, a sweep's stands %d dB and more; "+
 			"check that this is a recording of the stimulus, and of the side it is said to be", response.ErrNoPeak, p, minProminence)
 	}
-	segments := st.Find(side)
+	segments := st.Sweeps(side)
 	// A shift by one repeat matches all repeats but one, so the weakest of
 	// them counts.
 	weakest := func(first int) float64 {
@@ -173,7 +173,7 @@ func holdsSweep(x []float64, st *sweep.Stimulus) error {
 // earliest for the left side and the latest for the right: where both sides are
 // in one channel, that tells them apart. The pick is then moved to the highest
 // match within 20 ms.
-func earliestOrLatest(scores []float64, side sweep.Kind) int {
+func earliestOrLatest(scores []float64, side sweep.Side) int {
 	enough := slices.Max(scores) / 2
 	pick := slices.IndexFunc(scores, func(v float64) bool { return v >= enough })
 	if side == sweep.Right {
@@ -245,7 +245,7 @@ func correlate(x, s []float64) []float64 {
 // TakeDuration is the length of what Take cuts out of a recording of the
 // stimulus for each sweep: what a deconvolver has to be made for.
 func TakeDuration(st *sweep.Stimulus) time.Duration {
-	s := st.Find(sweep.Left)[0]
+	s := st.Sweeps(sweep.Left)[0]
 	samples := int(leadIn*float64(st.Sweep().SampleRate())) + s.Len + gapAfter(st, s)
 	return time.Duration(math.Ceil(float64(samples) / float64(st.Sweep().SampleRate()) * float64(time.Second)))
 }

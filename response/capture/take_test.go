@@ -45,7 +45,7 @@ func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 				name    string
 				r       *capture.Recording
 				channel int
-				side    sweep.Kind
+				side    sweep.Side
 			}{
 				{"left of two channels", r, 1, sweep.Left},
 				{"right of two channels", r, 2, sweep.Right},
@@ -87,7 +87,7 @@ func TestTakeOfWhatIsNotThere(t *testing.T) {
 		{"noise alone", noisy(st, [][]float64{make([]float64, st.Len())}, 20, 1), 1, response.ErrNoPeak, "channel 1"},
 		{"silence", &capture.Recording{Name: "still.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, st.Len())}}, 1, response.ErrSilent, "still.wav"},
 		{"too short", &capture.Recording{Name: "short.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:30000])}}, 1, response.ErrTooShort, "short.wav"},
-		{"cut in the sweep", &capture.Recording{Name: "cut.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:1000+371+st.Find(sweep.Left)[0].Start+80000])}}, 1, capture.ErrTruncated, "record until after the last silence"},
+		{"cut in the sweep", &capture.Recording{Name: "cut.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:1000+371+st.Sweeps(sweep.Left)[0].Start+80000])}}, 1, capture.ErrTruncated, "record until after the last silence"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := c.r.Take(st, c.channel, sweep.Left)
@@ -99,7 +99,7 @@ func TestTakeOfWhatIsNotThere(t *testing.T) {
 	slow.SampleRate = 44100
 	_, err := slow.Take(st, 1, sweep.Left)
 	assert.ErrorContains(t, err, "recorded at 44100 Hz, the stimulus was made for 48000 Hz")
-	assert.Panics(t, func() { r.Take(st, 1, sweep.Mark) })
+	assert.Panics(t, func() { r.Take(st, 1, 0) })
 }
 
 // Locating is coarse, so a sweep of another band may pass it; what then comes

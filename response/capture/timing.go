@@ -11,14 +11,14 @@ import (
 // alike; a block that is missing, even from silence, does not. What is less than a millisecond may be the headphones' own delay, which
 // differs between the bands of mark and sweep. Where a break was found already, it is not said twice.
 func (c *channel) timing() {
-	if c.placed == nil || c.placed.side == sweep.Silence || math.IsNaN(c.placed.marks[0]+c.placed.marks[1]) || c.jumped {
+	if c.placed == nil || c.placed.side == 0 || math.IsNaN(c.placed.marks[0]+c.placed.marks[1]) || c.jumped {
 		return
 	}
 	marks, s := c.ref.stimulus.Find(sweep.Mark), c.ref.stimulus.Sweep()
 	ratio := (c.placed.marks[1] - c.placed.marks[0]) / float64(marks[1].Start-marks[0].Start)
 	// A stretched sweep matches best where it passes the middle of the band in which it is looked for.
 	middle := c.fs * s.TimeAt(max(s.Start(), min(1500, s.Stop()/2)))
-	distance := float64(c.ref.stimulus.Find(c.placed.side)[0].Start-marks[0].Start) + middle
+	distance := float64(c.ref.stimulus.Sweeps(c.placed.side)[0].Start-marks[0].Start) + middle
 	early := (distance*ratio - (c.placed.at + middle - c.placed.marks[0])) / c.fs
 	switch ppm := 1e6 * (ratio - 1); {
 	case math.Abs(early) > 1e-3:

@@ -60,8 +60,8 @@ func TestSpeedThatWavers(t *testing.T) {
 				}
 			}
 			channels := stimulus.Channels()
-			for k, side := range []sweep.Kind{sweep.Left, sweep.Right} {
-				copy(channels[k][stimulus.Find(side)[0].Start:], x)
+			for k, side := range []sweep.Side{sweep.Left, sweep.Right} {
+				copy(channels[k][stimulus.Sweeps(side)[0].Start:], x)
 				c.filters.Apply(channels[k])
 				for i := range channels[k] {
 					channels[k][i] += math.Pow(10, c.noise/20) * random.NormFloat64()

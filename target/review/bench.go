@@ -63,7 +63,7 @@ type Bench struct {
 	calibratorFindings []string
 
 	direct *recordings
-	parts  map[sweep.Kind]*parts
+	parts  map[sweep.Side]*parts
 }
 
 // New prepares a bench. The errors are about the configuration, and about a microphone whose
@@ -108,7 +108,7 @@ func (b *Bench) Direct(c Channels) ([]capture.Finding, error) {
 	}); err != nil {
 		return findings, err
 	}
-	b.parts = map[sweep.Kind]*parts{}
+	b.parts = map[sweep.Side]*parts{}
 	for _, u := range uses {
 		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
 			return findings, fmt.Errorf("the direct recording: %w", err)

@@ -119,7 +119,7 @@ func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	return phase, err
 }
 
-func sideName(k sweep.Kind) string {
+func sideName(k sweep.Side) string {
 	if k == sweep.Right {
 		return "right"
 	}

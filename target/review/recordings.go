@@ -33,7 +33,7 @@ type use struct {
 	name      string // of the seating
 	recording *capture.Recording
 	channel   int
-	side      sweep.Kind
+	side      sweep.Side
 }
 
 // uses are the channels that there are.
@@ -41,7 +41,7 @@ func (c Channels) uses(seating int, name string) []use {
 	var uses []use
 	for _, one := range []struct {
 		Channel
-		side sweep.Kind
+		side sweep.Side
 	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
 		if one.Recording == nil {
 			continue
@@ -98,21 +98,21 @@ func (r *recordings) inspect(uses []use, direct bool) []capture.Finding {
 
 // sides says which side each channel of a recording is used for; nil where one channel is used for
 // both, or one of several is not used at all.
-func sides(uses []use, rec *capture.Recording) []sweep.Kind {
-	sides := make([]sweep.Kind, len(rec.Channels))
+func sides(uses []use, rec *capture.Recording) []sweep.Side {
+	sides := make([]sweep.Side, len(rec.Channels))
 	for k := range sides {
-		sides[k] = sweep.Silence
+		sides[k] = 0
 	}
 	for _, u := range uses {
 		if u.recording != rec || u.channel > len(sides) {
 			continue
 		}
-		if have := sides[u.channel-1]; have != sweep.Silence && have != u.side {
+		if have := sides[u.channel-1]; have != 0 && have != u.side {
 			return nil
 		}
 		sides[u.channel-1] = u.side
 	}
-	if len(sides) > 1 && slices.Contains(sides, sweep.Silence) {
+	if len(sides) > 1 && slices.Contains(sides, 0) {
 		return nil
 	}
 	return sides

@@ -58,7 +58,7 @@ func (s *Side) curves() []response.Curve {
 // side measures one side in every seating that has it, as many at once as there are processors; nil
 // where no seating has it. A seating that cannot be measured is left out; where none is left, the
 // error says why.
-func (p *Pair) side(side sweep.Kind) (*Side, error) {
+func (p *Pair) side(side sweep.Side) (*Side, error) {
 	out := &Side{Name: sideName(side), common: p.bench.config.Uncertainty}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })

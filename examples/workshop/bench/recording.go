@@ -46,7 +46,7 @@ func newKit(p played) (*kit, error) {
 	}
 	k := &kit{stimulus: st, deconvolver: d, channels: st.Channels()}
 	// One cup is measured, so the other is left alone.
-	for _, s := range st.Find(sweep.Right) {
+	for _, s := range st.Sweeps(sweep.Right) {
 		clear(k.channels[rig.Right][s.Start : s.Start+s.Len])
 	}
 	return k, nil
@@ -129,7 +129,7 @@ func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
 	}
 	if p.take, p.err = rec.Take(k.stimulus, 1, sweep.Left); p.err != nil {
 		// Nobody found the sweep; where it was played is still worth seeing.
-		at := k.stimulus.Find(sweep.Left)[0].Start
+		at := k.stimulus.Sweeps(sweep.Left)[0].Start
 		p.sweep = rec.Channels[0][max(0, at-lead) : at+k.stimulus.Sweep().Len()+lead]
 		return p
 	}
@@ -165,7 +165,7 @@ func clipping(k *kit, channels [][]float64) string {
 	if !loud {
 		return ""
 	}
-	report := capture.Inspect(recording("recording", channels), capture.InspectOptions{Stimulus: k.stimulus, Sides: []sweep.Kind{sweep.Left}})
+	report := capture.Inspect(recording("recording", channels), capture.InspectOptions{Stimulus: k.stimulus, Sides: []sweep.Side{sweep.Left}})
 	for _, f := range report.Of(capture.Clipping) {
 		return f.What
 	}

@@ -200,7 +200,7 @@ func (b *badTrial) sweep(path string, v *verdict) {
 	if clock, err := r.Clock(b.bench.stimulus, 1, sweep.Left); !v.say(err) {
 		r = r.OnPlayersClock(clock)
 	}
-	for k, side := range []sweep.Kind{sweep.Left, sweep.Right} {
+	for k, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		take, err := r.Take(b.bench.stimulus, k+1, side)
 		if v.say(err) {
 			continue

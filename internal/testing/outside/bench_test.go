@@ -70,8 +70,8 @@ func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Se
 
 // played is the stretch of a recording from the first sample that the sweep of
 // a side was played at, so that time zero is that.
-func (b *bench) played(x []float64, side sweep.Kind) []float64 {
-	s := b.stimulus.Find(side)[0]
+func (b *bench) played(x []float64, side sweep.Side) []float64 {
+	s := b.stimulus.Sweeps(side)[0]
 	return x[s.Start : s.Start+s.Len+int(gapSeconds*float64(b.rate))]
 }
 
