@@ -511,7 +511,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 	assert.Equal(t, 10000.0, flat.Seatings[0].Valid.High)
 	p, err := s.seated(b, func(i int, r *capture.Recording) {
 		if i == 0 { // a knock in the second repeat
-			second := s.stimulus.Find(sweep.Left)[1]
+			second := s.stimulus.Sweeps(sweep.Left)[1]
 			for k, v := range noise(9, 0.02, 1)[:4800] {
 				r.Channels[0][second.Start+second.Len/2+k] += v
 			}
