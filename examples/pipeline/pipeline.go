@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -121,21 +122,17 @@ func (p pipeline) record(path string) (r Record) {
 
 // measure takes a session from its file to its record.
 func measure(path string) Record {
-	results, err := review(path)
+	s, err := session.Read(path)
 	if err != nil {
 		return newRecord(path, nil, err)
 	}
-	return newRecord(path, &results, nil)
-}
-
-func review(path string) (report.Results, error) {
-	s, err := session.Read(path)
-	if err != nil {
-		return report.Results{}, err
-	}
 	results, err := s.Review(nil)
 	if err != nil {
-		return report.Results{}, err
+		return newRecord(path, nil, err)
 	}
-	return report.Compile(results)
+	var document bytes.Buffer
+	if err := report.WriteJSON(&document, results); err != nil {
+		return newRecord(path, nil, err)
+	}
+	return newRecord(path, document.Bytes(), nil)
 }

@@ -21,12 +21,12 @@ const (
 type Record struct {
 	Schema  string          `json:"schema"`
 	Version int             `json:"version"`
-	Session string          `json:"session"` // path of the session file
-	Results *report.Results `json:"results,omitempty"`
+	Session string          `json:"session"`           // path of the session file
+	Results json.RawMessage `json:"results,omitempty"` // as report.WriteJSON writes them
 	Error   string          `json:"error,omitempty"`
 }
 
-func newRecord(path string, results *report.Results, err error) Record {
+func newRecord(path string, results json.RawMessage, err error) Record {
 	r := Record{Schema: Schema, Version: Version, Session: path, Results: results}
 	if err != nil {
 		r.Error = err.Error()

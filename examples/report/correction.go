@@ -4,13 +4,13 @@ import (
 	"fmt"
 
 	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/target/correction"
 	"example.com/earnest/target/review"
 )
 
 // correctionPlot draws the deviation from the target before and after the
 // corrective filters, and what they add.
-func correctionPlot(j *review.Judgement) plot.Plot {
-	c := j.Correction
+func correctionPlot(c *correction.Correction) plot.Plot {
 	p := plot.Plot{
 		ID: "correction", Title: "Deviation before and after correction", X: plot.Frequency(20, 20000),
 		Series: []plot.Series{
@@ -18,39 +18,39 @@ func correctionPlot(j *review.Judgement) plot.Plot {
 			curve("after", c.After.Curve, nil, plot.Blue),
 			curve("the filters", c.Level, nil, plot.Violet),
 		},
-		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s.", len(c.Filters), interval(figure(c.Before.RMS)), atMost(figure(c.After.RMS))),
+		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s.", len(c.Filters), Interval(c.Before.RMS), atMost(c.After.RMS)),
 		Notes:   c.Warnings,
 	}
 	p.Y = levelAxis("Deviation", p.X, 5, 10, p.Series)
 	return p
 }
 
-// Filter is one corrective filter, of the Audio EQ Cookbook.
-type Filter struct {
+// filterJSON is one corrective filter, of the Audio EQ Cookbook.
+type filterJSON struct {
 	Shape       string  `json:"shape"`
 	FrequencyHz float64 `json:"frequency_hz"`
 	GainDB      float64 `json:"gain_db"`
 	Q           float64 `json:"q"`
 }
 
-// Correction is what a few gentle filters could do.
-type Correction struct {
-	Filters  []Filter `json:"filters"`
-	PreampDB Number   `json:"preamp_db"`
-	Before   Figure   `json:"rms_before"`
-	After    Figure   `json:"rms_after"`
+// correctionJSON is what a few gentle filters could do.
+type correctionJSON struct {
+	Filters  []filterJSON `json:"filters"`
+	PreampDB number       `json:"preamp_db"`
+	Before   figureJSON   `json:"rms_before"`
+	After    figureJSON   `json:"rms_after"`
 	// Warnings belong beside the filters.
 	Warnings []string `json:"warnings"`
 }
 
-func compileCorrection(j *review.Judgement) *Correction {
+func newCorrection(j *review.Judgement) *correctionJSON {
 	c := j.Correction
 	if c == nil {
 		return nil
 	}
-	out := &Correction{Filters: []Filter{}, PreampDB: Number(c.Preamp), Before: figure(c.Before.RMS), After: figure(c.After.RMS), Warnings: list(c.Warnings)}
+	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS), After: newFigure(c.After.RMS), Warnings: list(c.Warnings)}
 	for _, f := range c.Filters {
-		out.Filters = append(out.Filters, Filter{f.Shape.String(), f.Frequency, f.Gain, f.Q})
+		out.Filters = append(out.Filters, filterJSON{f.Shape.String(), f.Frequency, f.Gain, f.Q})
 	}
 	return out
 }

@@ -15,38 +15,38 @@ import (
 // writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db,
 // phase_deg: every seating of each side, and their mean with the standard
 // uncertainty of its level.
-func writeResponse(w io.Writer, m *review.Results) error {
+func writeResponse(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"frequency_hz", "side", "seating", "level_db", "uncertainty_db", "phase_deg"})
-	for _, side := range m.Sides() {
-		for _, r := range side.Seatings {
-			for i, f := range r.Response.Frequency {
-				out.Write([]string{Number(f).String(), side.Name, r.Name, Number(r.Response.Level[i]).String(), "", degrees(r.Phase[i])})
+	for _, side := range r.Sides() {
+		for _, s := range side.Seatings {
+			for i, f := range s.Response.Frequency {
+				out.Write([]string{number(f).String(), side.Name, s.Name, number(s.Response.Level[i]).String(), "", degrees(s.Phase[i])})
 			}
 		}
 		mean := side.Response()
 		for i, f := range mean.Frequency {
-			out.Write([]string{Number(f).String(), side.Name, "mean", Number(mean.Level[i]).String(), Number(mean.UncertaintyAt(f)).String(), degrees(side.Phase[i])})
+			out.Write([]string{number(f).String(), side.Name, "mean", number(mean.Level[i]).String(), number(mean.UncertaintyAt(f)).String(), degrees(side.Phase[i])})
 		}
 	}
 	out.Flush()
 	return out.Error()
 }
 
-func degrees(radians float64) string { return Number(radians * 180 / math.Pi).String() }
+func degrees(radians float64) string { return number(radians * 180 / math.Pi).String() }
 
 // writeDistortion writes fundamental_hz, side, seating, order, level_db,
 // floor_db, bound_db: each harmonic relative to the fundamental where it stands
 // clear of its floor, the floor, and the level it does not exceed.
-func writeDistortion(w io.Writer, m *review.Results) error {
+func writeDistortion(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db", "bound_db"})
-	for _, side := range m.Sides() {
-		for _, r := range side.Seatings {
-			for _, o := range r.Harmonics.Orders {
-				level, floor, bound := numbers(above(o)), numbers(o.Floor), bounds(r.Harmonics, o)
-				for i, f := range r.Harmonics.Fundamental {
-					out.Write([]string{Number(f).String(), side.Name, r.Name, strconv.Itoa(o.N), level[i].String(), at(floor, i), at(bound, i)})
+	for _, side := range r.Sides() {
+		for _, s := range side.Seatings {
+			for _, o := range s.Harmonics.Orders {
+				level, bound := above(o), bounds(s.Harmonics, o)
+				for i, f := range s.Harmonics.Fundamental {
+					out.Write([]string{number(f).String(), side.Name, s.Name, strconv.Itoa(o.N), at(level, i), at(o.Floor, i), at(bound, i)})
 				}
 			}
 		}
@@ -56,9 +56,9 @@ func writeDistortion(w io.Writer, m *review.Results) error {
 }
 
 // at is a number of a column that may be missing.
-func at(column []Number, i int) string {
+func at(column []float64, i int) string {
 	if column == nil {
 		return ""
 	}
-	return column[i].String()
+	return number(column[i]).String()
 }

@@ -4,42 +4,42 @@ import (
 	"example.com/earnest/target"
 )
 
-// Deviation is how a response differs from the target.
-type Deviation struct {
-	BandHz       [2]Number   `json:"band_hz"`
-	Offset       Figure      `json:"offset"`
-	RMS          Figure      `json:"rms"`
-	MeanAbsolute Figure      `json:"mean_absolute"`
-	Tilt         Figure      `json:"tilt"`
-	Ripple       Figure      `json:"ripple"`
-	Share        Figure      `json:"share_within_tolerance"`
-	Widest       Excursion   `json:"widest"`
-	Octaves      []OctaveRow `json:"octaves"`
-	Warnings     []string    `json:"warnings,omitempty"`
+// deviationJSON is how a response differs from the target.
+type deviationJSON struct {
+	BandHz       [2]number    `json:"band_hz"`
+	Offset       figureJSON   `json:"offset"`
+	RMS          figureJSON   `json:"rms"`
+	MeanAbsolute figureJSON   `json:"mean_absolute"`
+	Tilt         figureJSON   `json:"tilt"`
+	Ripple       figureJSON   `json:"ripple"`
+	Share        figureJSON   `json:"share_within_tolerance"`
+	Widest       widestJSON   `json:"widest"`
+	Octaves      []octaveJSON `json:"octaves"`
+	Warnings     []string     `json:"warnings,omitempty"`
 }
 
-// Excursion is where the response strays furthest.
-type Excursion struct {
-	Level       Figure `json:"level"`
-	FrequencyHz Number `json:"frequency_hz"`
+// widestJSON is the largest deviation.
+type widestJSON struct {
+	Level       figureJSON `json:"level"`
+	FrequencyHz number     `json:"frequency_hz"`
 }
 
-// OctaveRow is the deviation in one octave band of IEC 61260-1.
-type OctaveRow struct {
-	NominalHz Number `json:"nominal_hz"`
-	Mean      Figure `json:"mean"`
-	RMS       Figure `json:"rms"`
+// octaveJSON is the deviation in one octave band of IEC 61260-1.
+type octaveJSON struct {
+	NominalHz number     `json:"nominal_hz"`
+	Mean      figureJSON `json:"mean"`
+	RMS       figureJSON `json:"rms"`
 }
 
-func compileDeviation(d target.Deviation) Deviation {
-	out := Deviation{
-		BandHz: band(d.Band), Offset: figure(d.Offset), RMS: figure(d.RMS), MeanAbsolute: figure(d.MeanAbsolute),
-		Tilt: figure(d.Tilt), Ripple: figure(d.Ripple), Share: figure(d.Share),
-		Widest:   Excursion{figure(d.Widest.Level), Number(d.Widest.Frequency)},
+func newDeviation(d target.Deviation) deviationJSON {
+	out := deviationJSON{
+		BandHz: newBand(d.Band), Offset: newFigure(d.Offset), RMS: newFigure(d.RMS), MeanAbsolute: newFigure(d.MeanAbsolute),
+		Tilt: newFigure(d.Tilt), Ripple: newFigure(d.Ripple), Share: newFigure(d.Share),
+		Widest:   widestJSON{newFigure(d.Widest.Level), number(d.Widest.Frequency)},
 		Warnings: d.Warnings,
 	}
 	for _, o := range d.Octaves {
-		out.Octaves = append(out.Octaves, OctaveRow{Number(o.Nominal), figure(o.Mean), figure(o.RMS)})
+		out.Octaves = append(out.Octaves, octaveJSON{number(o.Nominal), newFigure(o.Mean), newFigure(o.RMS)})
 	}
 	return out
 }

@@ -8,71 +8,69 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
 
-// Distortion is harmonics against the frequency of the fundamental, of the first
-// seating, and their total over all of them.
-type Distortion struct {
-	Seating       string   `json:"seating"`
-	FundamentalHz []Number `json:"fundamental_hz"`
-	Orders        []Order  `json:"orders"`
-	// THD relative to the fundamental and to the total, null where it is within 6
-	// dB of its floor, and the highest order that it contains.
-	THDToFundamental []Number `json:"thd_to_fundamental_percent"`
-	THDToTotal       []Number `json:"thd_to_total_percent"`
+// distortionJSON is harmonics against the frequency of the fundamental, of the first seating, and
+// their total over all of them.
+type distortionJSON struct {
+	Seating       string      `json:"seating"`
+	FundamentalHz []number    `json:"fundamental_hz"`
+	Orders        []orderJSON `json:"orders"`
+	// THD relative to the fundamental and to the total, null where it is within 6 dB of its floor,
+	// and the highest order that it contains.
+	THDToFundamental []number `json:"thd_to_fundamental_percent"`
+	THDToTotal       []number `json:"thd_to_total_percent"`
 	HighestOrder     []int    `json:"thd_highest_order"`
 	// OfSeatings is relative to the fundamental, at octaves of 1 kHz.
-	OfSeatings []THDRow `json:"thd_of_seatings"`
+	OfSeatings []thdJSON `json:"thd_of_seatings"`
 }
 
-// THDRow is the mean over the seatings, null where one does not tell it from its
-// floor. Its uncertainty is null with one seating.
-type THDRow struct {
-	FundamentalHz Number `json:"fundamental_hz"`
-	Percent       Figure `json:"percent"`
-	AtMost        Number `json:"at_most_percent"` // with 95 % confidence
+// thdJSON is the mean over the seatings, null where one does not tell it from its floor. Its
+// uncertainty is null with one seating.
+type thdJSON struct {
+	FundamentalHz number     `json:"fundamental_hz"`
+	Percent       figureJSON `json:"percent"`
+	AtMost        number     `json:"at_most_percent"` // with 95 % confidence
 }
 
-// Order is one harmonic relative to the fundamental. Level is null where it is
-// within 6 dB of the floor: what is then known is the bound, which holds with
-// 95 % confidence.
-type Order struct {
+// orderJSON is one harmonic relative to the fundamental. Level is null where it is within 6 dB of the
+// floor: what is then known is the bound, which holds with 95 % confidence.
+type orderJSON struct {
 	Order       int      `json:"order"`
-	LevelDB     []Number `json:"level_db"`
-	Uncertainty []Number `json:"uncertainty_db"`
-	FloorDB     []Number `json:"floor_db"`
-	BoundDB     []Number `json:"bound_db"`
+	LevelDB     []number `json:"level_db"`
+	Uncertainty []number `json:"uncertainty_db"`
+	FloorDB     []number `json:"floor_db"`
+	BoundDB     []number `json:"bound_db"`
 }
 
-func compileDistortion(side *review.Side) Distortion {
+func newDistortion(side *review.Side) distortionJSON {
 	r := side.Seatings[0]
 	hs := r.Harmonics
 	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
-	d := Distortion{
+	d := distortionJSON{
 		Seating: r.Name, FundamentalHz: numbers(hs.Fundamental),
-		THDToFundamental: percent(totalAbove(toFundamental)), THDToTotal: percent(totalAbove(toTotal)),
+		THDToFundamental: numbers(scaled(totalAbove(toFundamental), 100)), THDToTotal: numbers(scaled(totalAbove(toTotal), 100)),
 		HighestOrder: toFundamental.Highest,
 	}
 	for _, o := range hs.Orders {
-		d.Orders = append(d.Orders, Order{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), bounds(hs, o)})
+		d.Orders = append(d.Orders, orderJSON{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(hs, o))})
 	}
-	for _, f := range response.LogGrid(50, 8000, 1) {
-		d.OfSeatings = append(d.OfSeatings, thdRow(side.THD(distortion.ToFundamental, f)))
+	for _, t := range side.THDByOctave(distortion.ToFundamental) {
+		d.OfSeatings = append(d.OfSeatings, newTHD(t))
 	}
 	return d
 }
 
-func thdRow(t target.THD) THDRow {
+func newTHD(t target.THD) thdJSON {
 	_, most := t.Percent.Interval(confidence)
 	if t.Below {
 		t.Percent.Value, t.Percent.Uncertainty, most = math.NaN(), math.NaN(), t.Bound
 	} else if ofOne(t) {
 		t.Percent.Uncertainty, most = math.NaN(), math.NaN()
 	}
-	return THDRow{Number(t.Frequency), figure(t.Percent), Number(most)}
+	return thdJSON{number(t.Frequency), newFigure(t.Percent), number(most)}
 }
 
 // above is the level of an order where it stands clear of its floor, and not
@@ -99,21 +97,14 @@ func totalAbove(t distortion.THD) []float64 {
 	return ratio
 }
 
-func bounds(hs *distortion.HarmonicSet, o distortion.Order) []Number {
+// bounds are the levels that an order does not exceed, with 95 % confidence; nil without a floor.
+func bounds(hs *distortion.HarmonicSet, o distortion.Order) []float64 {
 	if o.Floor == nil {
 		return nil
 	}
-	out := make([]Number, len(hs.Fundamental))
+	out := make([]float64, len(hs.Fundamental))
 	for i, f := range hs.Fundamental {
-		out[i] = Number(hs.Figure(o.N, f).Bound())
-	}
-	return out
-}
-
-func percent(ratio []float64) []Number {
-	out := make([]Number, len(ratio))
-	for i, v := range ratio {
-		out[i] = Number(100 * v)
+		out[i] = hs.Figure(o.N, f).Bound()
 	}
 	return out
 }
@@ -167,7 +158,7 @@ func Percent(t target.THD) string {
 	case ofOne(t):
 		return twoDigits(t.Percent.Value) + " %"
 	}
-	return interval(figure(t.Percent))
+	return Interval(t.Percent)
 }
 
 // ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.

@@ -19,8 +19,8 @@ func TestTotalDistortionNearItsFloorIsNotKnown(t *testing.T) {
 		Fundamental: []float64{100, 1000},
 		Orders:      []distortion.Order{{N: 2, Level: []float64{-60, -80}, Floor: []float64{-100, -82}}},
 	}
-	d := compileDistortion(&review.Side{Seatings: []*review.Reading{{Harmonics: hs}}})
-	for _, percent := range [][]Number{d.THDToFundamental, d.THDToTotal} {
+	d := newDistortion(&review.Side{Seatings: []*review.Reading{{Harmonics: hs}}})
+	for _, percent := range [][]number{d.THDToFundamental, d.THDToTotal} {
 		assert.InDelta(t, 0.1, float64(percent[0]), 1e-6, "%; to the total it is less by a part in two million")
 		assert.True(t, math.IsNaN(float64(percent[1])))
 	}
@@ -42,7 +42,7 @@ func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
 		{target.THD{Percent: figure(math.NaN(), math.NaN(), 0), Bound: math.NaN()}, "not known", math.NaN(), math.NaN()},
 	} {
 		assert.Equal(t, c.words, Percent(c.thd))
-		row := thdRow(c.thd)
+		row := newTHD(c.thd)
 		assert.InDelta(t, c.value, float64(row.Percent.Value), 1e-12, c.words)
 		assert.InDelta(t, c.most, float64(row.AtMost), 1e-4, "%s; four digits of a table", c.words)
 	}

@@ -8,6 +8,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/target/review"
 )
 
 // A measured and judged session becomes a page, results for programs, and tables.
@@ -18,7 +19,12 @@ func ExampleWrite() {
 		return
 	}
 	defer os.RemoveAll(folder)
-	if err := writeReport(folder); err != nil {
+	results, err := measure(folder)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	if err := report.Write(folder, results, false); err != nil {
 		fmt.Println(err)
 		return
 	}
@@ -35,18 +41,23 @@ func ExampleWrite() {
 	// response.txt <nil>
 }
 
-func writeReport(folder string) error {
+// The results for other programs can be written anywhere, once they are judged.
+func ExampleWriteJSON() {
+	err := report.WriteJSON(os.Stdout, &review.Results{})
+	fmt.Println(err)
+	// Output:
+	// report: the results are not judged; call Judge of review.Results first
+}
+
+// measure measures and judges a small invented pair.
+func measure(folder string) (*review.Results, error) {
 	small := demo.Options{Seconds: 1, Seatings: 1, Material: -1, Alone: true}
 	if err := demo.Write(folder, small, func(string) {}); err != nil {
-		return err
+		return nil, err
 	}
 	s, err := session.Read(folder)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	m, err := s.Review(nil)
-	if err != nil {
-		return err
-	}
-	return report.Write(folder, m, false)
+	return s.Review(nil)
 }

@@ -4,22 +4,22 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// Finding is something about a recording.
-type Finding struct {
+// findingJSON is something that was noticed in a recording.
+type findingJSON struct {
 	Recording string `json:"recording"`
 	Kind      string `json:"kind"`
 	Severity  string `json:"severity"`
 	Channel   int    `json:"channel"` // from 1; 0 for all of it
-	TimeS     Number `json:"time_s"`
-	DurationS Number `json:"duration_s"`
+	TimeS     number `json:"time_s"`
+	DurationS number `json:"duration_s"`
 	What      string `json:"what"`
 	Remedy    string `json:"remedy"`
 }
 
-func compileFindings(findings []capture.Finding) []Finding {
-	out := []Finding{}
+func newFindings(findings []capture.Finding) []findingJSON {
+	out := []findingJSON{}
 	for _, f := range findings {
-		out = append(out, Finding{f.Recording, f.Kind.String(), f.Severity.String(), f.Channel, Number(f.Time), Number(f.Duration), f.What, f.Remedy})
+		out = append(out, findingJSON{f.Recording, f.Kind.String(), f.Severity.String(), f.Channel, number(f.Time), number(f.Duration), f.What, f.Remedy})
 	}
 	return out
 }

@@ -10,14 +10,14 @@ import (
 )
 
 // impulsePlot draws the impulse response of the headphones alone.
-func impulsePlot(m *review.Results) plot.Plot {
+func impulsePlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "impulse", Title: "Impulse response",
 		X:     plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 5},
 		Y:     plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
-		Notes: []string{fmt.Sprintf("Headphones alone, band-limited to %v, largest value at zero time and set to 1.", m.Mean.Valid)},
+		Notes: []string{fmt.Sprintf("Headphones alone, band-limited to %v, largest value at zero time and set to 1.", r.Mean.Valid)},
 	}
-	for _, side := range m.Sides() {
+	for _, side := range r.Sides() {
 		h := side.Seatings[0].Transfer.Impulse()
 		x, y := around(h, p.X.Min/1000, p.X.Max/1000)
 		p.Series = append(p.Series, plot.Series{Name: side.Name, X: x, Y: y, Style: sideStyle[side.Name], Kind: plot.Impulse})
@@ -27,16 +27,16 @@ func impulsePlot(m *review.Results) plot.Plot {
 }
 
 // stepPlot draws the step response of the headphones alone.
-func stepPlot(m *review.Results) plot.Plot {
+func stepPlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "step", Title: "Step response",
 		X:       plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 10},
 		Y:       plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
 		Summary: "The step responses of the sides, from 1 ms before the edge to 10 ms after it.",
 		Notes: []string{fmt.Sprintf("The running sum of the impulse response, first seating, largest value set to 1. Only %v is known: without what lies below, the curve swings slowly about zero, before the edge too.",
-			m.Mean.Valid)},
+			r.Mean.Valid)},
 	}
-	for _, side := range m.Sides() {
+	for _, side := range r.Sides() {
 		h := side.Seatings[0].Transfer.Impulse()
 		step := *h
 		step.Samples = h.Step(nil)

@@ -9,65 +9,65 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// BandLevel is one third octave of a level, and why it is not known where it is
+// bandLevelJSON is one third octave of a level, and why it is not known where it is
 // not.
-type BandLevel struct {
-	NominalHz   Number `json:"nominal_hz"`
-	Level       Number `json:"level_db"`
-	Uncertainty Number `json:"uncertainty_db"` // standard
-	HalfWidth95 Number `json:"half_width_95_db"`
+type bandLevelJSON struct {
+	NominalHz   number `json:"nominal_hz"`
+	Level       number `json:"level_db"`
+	Uncertainty number `json:"uncertainty_db"` // standard
+	HalfWidth95 number `json:"half_width_95_db"`
 	Reason      string `json:"reason,omitempty"`
 }
 
-// Isolation is the insertion loss of the cup for noise from outside.
-type Isolation struct {
-	Bands   []BandLevel `json:"bands"`
-	Remarks []string    `json:"remarks"`
+// isolationJSON is the insertion loss of the cup for noise from outside.
+type isolationJSON struct {
+	Bands   []bandLevelJSON `json:"bands"`
+	Remarks []string        `json:"remarks"`
 }
 
-// Spill is what others hear of the pair, in sound pressure.
-type Spill struct {
-	Distance  Figure `json:"distance"`
-	AWeighted Figure `json:"a_weighted"`
+// spillJSON is what others hear of the pair, in sound pressure.
+type spillJSON struct {
+	Distance  figureJSON `json:"distance"`
+	AWeighted figureJSON `json:"a_weighted"`
 	// Unknown is by how much bands that are not known could at most raise it.
-	Unknown Number      `json:"unknown_db"`
-	Bands   []BandLevel `json:"bands"`
-	Remarks []string    `json:"remarks"`
+	Unknown number          `json:"unknown_db"`
+	Bands   []bandLevelJSON `json:"bands"`
+	Remarks []string        `json:"remarks"`
 }
 
-// compileIsolation is nil where it was not measured.
-func compileIsolation(m *review.Results) *Isolation {
-	if m.Isolation == nil {
+// newIsolation is nil where it was not measured.
+func newIsolation(r *review.Results) *isolationJSON {
+	if r.Isolation == nil {
 		return nil
 	}
-	return &Isolation{bandLevels(m.Isolation), list(m.Isolation.Findings)}
+	return &isolationJSON{bandLevels(r.Isolation), list(r.Isolation.Findings)}
 }
 
-// compileSpill is nil where it was not measured.
-func compileSpill(m *review.Results) *Spill {
-	if m.SoundLeakage == nil {
+// newSpill is nil where it was not measured.
+func newSpill(r *review.Results) *spillJSON {
+	if r.SoundLeakage == nil {
 		return nil
 	}
-	s := m.SoundLeakage
-	return &Spill{figure(s.Distance), figure(s.A), Number(s.Unknown), bandLevels(&s.BandLevels), list(s.Findings)}
+	s := r.SoundLeakage
+	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels), list(s.Findings)}
 }
 
-func bandLevels(l *level.BandLevels) []BandLevel {
+func bandLevels(l *level.BandLevels) []bandLevelJSON {
 	half := halfWidths(l.Curve.Uncertainty)
-	out := make([]BandLevel, len(l.Bands))
+	out := make([]bandLevelJSON, len(l.Bands))
 	for i, b := range l.Bands {
-		out[i] = BandLevel{Number(b.Nominal), Number(l.Curve.Level[i]), Number(l.Curve.Uncertainty[i]), Number(half[i]), l.Reason[i]}
+		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]), number(half[i]), l.Reason[i]}
 	}
 	return out
 }
 
-func isolationPlot(m *review.Results) plot.Plot {
-	c := m.Isolation.Curve
+func isolationPlot(r *review.Results) plot.Plot {
+	c := r.Isolation.Curve
 	p := plot.Plot{
 		ID: "isolation", Title: "Isolation from outside noise",
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, halfWidths(c.Uncertainty), plot.Green)},
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
-		Notes:   append(shading(c.Uncertainty), m.Isolation.Findings...),
+		Notes:   append(shading(c.Uncertainty), r.Isolation.Findings...),
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: "Insertion loss", Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
@@ -75,12 +75,12 @@ func isolationPlot(m *review.Results) plot.Plot {
 }
 
 // spillPlot draws what others hear of the pair.
-func spillPlot(m *review.Results) plot.Plot {
-	s := m.SoundLeakage
+func spillPlot(r *review.Results) plot.Plot {
+	s := r.SoundLeakage
 	p := plot.Plot{
 		ID: "spill", Title: "What others hear",
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, halfWidths(s.Curve.Uncertainty), plot.Vermilion)},
-		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, interval(figure(s.A))),
+		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
 		Notes:   append(shading(s.Curve.Uncertainty), s.Findings...),
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)

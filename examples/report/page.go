@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
+	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
 
@@ -24,12 +25,11 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":        func(n Number) string { return typeset(response.FormatFrequency(float64(n))) },
+	"hz":        func(f float64) string { return typeset(response.FormatFrequency(f)) },
 	"frequency": response.FormatFrequency,
-	"interval":  interval,
+	"interval":  Interval,
 	"atmost":    atMost,
-	"known":     known,
-	"hours":     hours,
+	"hours":     func(a level.Allowance) string { return hours(safeHours(a)) + " " + period(a) },
 	"share":     share,
 	"signed":    signed,
 	"value":     value,
@@ -40,20 +40,23 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"formula":   formula,
 	"minus":     minus,
 	"id":        programmeID,
+	"remarks":   programmeRemarks,
+	"words":     programmeWords,
+	"tolerance": toleranceWords,
+	"decay":     decayWords,
+	"missing":   missing,
 }).Parse(pageText))
 
-// view is what the page shows. Its methods write the parts that lead to
-// definitions, and so are called in the order of the page.
+// view is what the page shows: the results, and how they are laid out. Its methods write the parts
+// that lead to definitions, and so are called in the order of the page.
 type view struct {
-	R                         Results
-	Contents                  []section
-	Columns                   []column
-	Tolerance, Decay, Caution string
-	NoTarget                  bool
-	Missing                   string
-	SoundRemarks              []string
-	Style                     template.CSS
-	Script                    template.JS
+	R        *review.Results
+	Summary  []string
+	Contents []section
+	Columns  []column
+	Caution  string
+	Style    template.CSS
+	Script   template.JS
 
 	plots map[string]plot.Plot
 	glossary
@@ -62,27 +65,20 @@ type view struct {
 // section is a part of the page under a heading.
 type section struct{ ID, Title string }
 
-// column is a side, or the mean of both, in a table.
-type column struct{ Key, Title string }
+// column is a side, or the mean of both, in a table, with its deviation.
+type column struct {
+	Title string
+	target.Deviation
+}
 
-// writePage writes the page. It holds its style, its pictures and its few
-// lines of script; it asks for nothing.
-func writePage(w io.Writer, r Results, m *review.Results, j *review.Judgement) error {
+// writePage writes the page. It holds its style, its pictures and its few lines of script; it asks
+// for nothing.
+func writePage(w io.Writer, r *review.Results) error {
 	v := &view{
-		R: r, Columns: columns(m), Tolerance: toleranceWords(j.Mean.Tolerance), Decay: decayWords(r),
-		Caution: level.Caution, NoTarget: j.NoTarget,
-		Missing: missing(m),
-		Style:   plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
-		plots:    plots(r, m, j),
+		R: r, Summary: Summary(r), Columns: columns(r), Caution: level.Caution,
+		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
+		plots:    plots(r),
 		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},
-	}
-	if r.Sound != nil {
-		for _, remark := range r.Sound.Remarks {
-			// How loud it can go, and the caution, stand there already.
-			if r.Sound.Highest == nil || !strings.HasSuffix(remark, level.Caution) {
-				v.SoundRemarks = append(v.SoundRemarks, remark)
-			}
-		}
 	}
 	v.Contents = v.contents()
 	return page.Execute(w, v)
@@ -110,10 +106,10 @@ func (v *view) contents() []section {
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
 		{section{"time", "Impulse, step and decay"}, true},
 		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
-		{section{"claims", "The maker’s figures"}, len(v.R.Claims) > 0},
-		{section{"rivals", "Beside other pairs"}, len(v.R.Ranking) > 0},
-		{section{"uses", "What it is good for"}, len(v.R.Uses) > 0},
-		{section{"equaliser", "What an equaliser could do"}, v.R.Correction != nil},
+		{section{"claims", "The maker’s figures"}, len(v.R.Judgement.Claims) > 0},
+		{section{"rivals", "Beside other pairs"}, v.R.Judgement.Ranking != nil},
+		{section{"uses", "What it is good for"}, len(v.R.Judgement.Uses) > 0},
+		{section{"equaliser", "What an equaliser could do"}, v.R.Judgement.Correction != nil},
 		{section{"electrical", "Impedance"}, has("impedance", "output")},
 		{section{"noise", "Noise from outside, and to others"}, has("isolation", "spill")},
 		{section{"loud", "How loud, and how long"}, v.R.Sound != nil},
@@ -174,34 +170,42 @@ func (v *view) Definitions() []glossaryEntry { return v.entries() }
 // Both tells whether left and right were measured.
 func (v *view) Both() bool { return len(v.Columns) == 3 }
 
+// SoundRemarks are those of the sound, without the caution where it stands there already, beside how
+// loud it can go.
+func (v *view) SoundRemarks() []string {
+	return slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(remark string) bool {
+		return v.R.Sound.MaxSPL != nil && strings.HasSuffix(remark, level.Caution)
+	})
+}
+
 // columns are the sides and the mean of both, or the only side.
-func columns(m *review.Results) []column {
+func columns(r *review.Results) []column {
 	var out []column
-	for _, s := range m.Sides() {
-		out = append(out, column{s.Name, s.Name})
+	for _, s := range r.Sides() {
+		out = append(out, column{s.Name, r.Judgement.Sides[s.Name]})
 	}
 	if len(out) == 2 {
-		out = append(out, column{"mean", "mean of both"})
+		out = append(out, column{"mean of both", r.Judgement.Mean})
 	}
 	return out
 }
 
 // missing says what the session has no recordings or words for.
-func missing(m *review.Results) string {
+func missing(r *review.Results) string {
 	var out []string
 	for _, part := range []struct {
 		missing bool
 		words   string
 	}{
-		{m.Left == nil, "the left side"},
-		{m.Right == nil, "the right side"},
-		{len(m.Programmes) == 0, "music and speech"},
-		{len(m.Judgement.Claims) == 0, "figures of the maker’s"},
-		{m.Judgement.Ranking == nil, "other pairs"},
-		{m.Sound == nil, "a calibrator’s tone, so levels in sound pressure, sensitivity and safe times are not known"},
-		{m.Impedance == nil, "impedance"},
-		{m.Isolation == nil, "isolation from outside noise"},
-		{m.SoundLeakage == nil, "what others hear"},
+		{r.Left == nil, "the left side"},
+		{r.Right == nil, "the right side"},
+		{len(r.Programmes) == 0, "music and speech"},
+		{len(r.Judgement.Claims) == 0, "figures of the maker’s"},
+		{r.Judgement.Ranking == nil, "other pairs"},
+		{r.Sound == nil, "a calibrator’s tone, so levels in sound pressure, sensitivity and safe times are not known"},
+		{r.Impedance == nil, "impedance"},
+		{r.Isolation == nil, "isolation from outside noise"},
+		{r.SoundLeakage == nil, "what others hear"},
 	} {
 		if part.missing {
 			out = append(out, part.words)

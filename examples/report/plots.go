@@ -48,32 +48,34 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 }
 
 // plots are those that have something to show, by id.
-func plots(r Results, m *review.Results, j *review.Judgement) map[string]plot.Plot {
-	all := []plot.Plot{responsePlot(m, j, true), responsePlot(m, j, false), impulsePlot(m), stepPlot(m), decayPlot(r)}
-	if len(m.Difference.Level) > 0 {
-		all = append(all, matchPlot(m, j))
+func plots(r *review.Results) map[string]plot.Plot {
+	j := r.Judgement
+	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), impulsePlot(r), stepPlot(r), decayPlot(r)}
+	if len(r.Difference.Level) > 0 {
+		all = append(all, matchPlot(r))
 	}
-	for _, side := range m.Sides() {
-		all = append(all, distortionPlot(side, m.Config.Stimulus.Sweep().Level()))
+	for _, side := range r.Sides() {
+		all = append(all, distortionPlot(side, r.Config.Stimulus.Sweep().Level()))
 	}
-	if m.Impedance != nil {
-		all = append(all, impedancePlot(m))
+	if r.Impedance != nil {
+		all = append(all, impedancePlot(r))
 	}
-	if m.OutputLoss != nil {
-		all = append(all, outputLossPlot(m))
+	if r.OutputLoss != nil {
+		all = append(all, outputLossPlot(r))
 	}
-	if m.Isolation != nil {
-		all = append(all, isolationPlot(m))
+	if r.Isolation != nil {
+		all = append(all, isolationPlot(r))
 	}
-	if m.SoundLeakage != nil {
-		all = append(all, spillPlot(m))
+	if r.SoundLeakage != nil {
+		all = append(all, spillPlot(r))
 	}
 	if j.Correction != nil && len(j.Correction.Filters) > 0 {
-		all = append(all, correctionPlot(j))
+		all = append(all, correctionPlot(j.Correction))
 	}
-	for i, material := range m.Programmes {
-		if material.Comparison != nil {
-			all = append(all, programmePlot(i, m, material, j, true), programmePlot(i, m, material, j, false))
+	for i, p := range r.Programmes {
+		if p.Comparison != nil {
+			offset := j.Mean.Offset.Value
+			all = append(all, programmePlot(i, p, offset, true), programmePlot(i, p, offset, false))
 		}
 	}
 	out := map[string]plot.Plot{}

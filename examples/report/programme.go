@@ -11,80 +11,85 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Programme is music or speech, direct against through.
-type Programme struct {
+// programmeJSON is music or speech, direct against through.
+type programmeJSON struct {
 	Name string `json:"name"`
 	Kind string `json:"kind"`
 	// Refused says why the recordings could not be compared.
 	Refused string `json:"refused,omitempty"`
-	Covered Number `json:"covered_share"`
+	Covered number `json:"covered_share"`
 	// Sentence is what the comparison says, in words.
 	Sentence string `json:"sentence"`
 	// Exposure is null without a calibrator.
-	Exposure *Exposure `json:"exposure"`
-	Bands    []BandRow `json:"bands"`
-	Remarks  []string  `json:"remarks"`
+	Exposure *exposureJSON `json:"exposure"`
+	Bands    []bandJSON    `json:"bands"`
+	Remarks  []string      `json:"remarks"`
 }
 
-// BandRow is one third-octave band of programme material.
-type BandRow struct {
-	NominalHz    Number `json:"nominal_hz"`
-	DirectDBFS   Number `json:"direct_dbfs"`
-	ThroughDBFS  Number `json:"through_dbfs"`
-	DifferenceDB Number `json:"difference_db"`
-	Half95DB     Number `json:"half_width_95_db"`
-	Coherence    Number `json:"coherence"`
-	ResidualDB   Number `json:"residual_db"`
+// bandJSON is one third-octave band of programme material.
+type bandJSON struct {
+	NominalHz    number `json:"nominal_hz"`
+	DirectDBFS   number `json:"direct_dbfs"`
+	ThroughDBFS  number `json:"through_dbfs"`
+	DifferenceDB number `json:"difference_db"`
+	Half95DB     number `json:"half_width_95_db"`
+	Coherence    number `json:"coherence"`
+	ResidualDB   number `json:"residual_db"`
 }
 
-func compileProgramme(m *review.Programme) Programme {
-	p := Programme{Name: m.Name, Kind: m.Kind, Covered: Number(math.NaN()), Bands: []BandRow{}, Remarks: []string{}}
-	for _, f := range m.Findings {
+func newProgramme(p *review.Programme) programmeJSON {
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
+	if p.Refused != nil {
+		out.Refused = p.Refused.Error()
+		return out
+	}
+	out.Covered, out.Sentence = number(p.Comparison.Covered), programmeWords(p)
+	for _, b := range p.Comparison.Bands() {
+		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference), number(b.Half), number(b.Coherence), number(b.Residual)})
+	}
+	return out
+}
+
+// programmeRemarks are what is wrong with the recordings, and what the comparison has to say.
+func programmeRemarks(p *review.Programme) []string {
+	var out []string
+	for _, f := range p.Findings {
 		if f.Severity > capture.Note {
-			p.Remarks = append(p.Remarks, f.Recording+": "+f.What+".")
+			out = append(out, f.Recording+": "+f.What+".")
 		}
 	}
-	p.Exposure = compileExposure(m)
-	if m.Refused != nil {
-		p.Refused = m.Refused.Error()
-		return p
+	if p.Comparison != nil {
+		for _, f := range p.Comparison.Findings {
+			out = append(out, f.Text)
+		}
 	}
-	p.Covered = Number(m.Comparison.Covered)
-	p.Sentence = programmeSentence(m)
-	for _, f := range m.Comparison.Findings {
-		p.Remarks = append(p.Remarks, f.Text)
-	}
-	for _, b := range m.Comparison.Bands() {
-		p.Bands = append(p.Bands, BandRow{Number(b.Nominal), Number(b.Direct), Number(b.Through), Number(b.Difference), Number(b.Half), Number(b.Coherence), Number(b.Residual)})
-	}
-	return p
+	return out
 }
 
-// programmePlot draws what a piece of material says of the response, beside
-// what the sweep says, on one of the two axes.
-func programmePlot(i int, m *review.Results, material *review.Programme, j *review.Judgement, log bool) plot.Plot {
+// programmePlot draws what a piece of material says of the response, beside what the sweep says, on
+// one of the two axes, both moved by the offset at which the response is judged.
+func programmePlot(i int, material *review.Programme, offset float64, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
 		ID: programmeID(i), Title: fmt.Sprintf("Response from %s", material.Name),
 		X:       plot.Frequency(20, 20000),
-		Summary: programmeSentence(material),
+		Summary: programmeWords(material),
 		Notes:   []string{"Shaded: the interval that holds the truth with 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
 	}
 	measured := c.Response()
 	s := plot.Series{Name: "from " + material.Name, X: measured.Frequency, Style: plot.Green}
-	offset := j.Mean.Offset.Value
+	gain := 0.0 // may have been turned between sweep and material
 	if material.Agreement != nil {
-		// The gain may have been turned between sweep and material.
-		offset -= material.Agreement.Level.Value
+		gain = material.Agreement.Level.Value
 	}
 	for _, point := range c.Points() {
-		v := measured.At(point.Frequency) + offset
+		v := measured.At(point.Frequency) + (offset - gain)
 		s.Y = append(s.Y, v)
 		s.Low, s.High = append(s.Low, v-point.Half), append(s.High, v+point.Half)
 	}
 	// The heavy line of the sweep lies under the other, which often runs along it.
 	if len(material.Sweep.Frequency) > 0 {
-		p.Series = append(p.Series, plot.Series{Name: "from the sweep", X: material.Sweep.Frequency, Y: material.Sweep.Offset(j.Mean.Offset.Value).Level, Style: plot.Ink})
+		p.Series = append(p.Series, plot.Series{Name: "from the sweep", X: material.Sweep.Frequency, Y: material.Sweep.Offset(offset).Level, Style: plot.Ink})
 	}
 	p.Series = append(p.Series, s)
 	if !log {
@@ -98,8 +103,8 @@ func programmePlot(i int, m *review.Results, material *review.Programme, j *revi
 	return p
 }
 
-// programmeSentence is what a piece of material says, in words.
-func programmeSentence(material *review.Programme) string {
+// programmeWords says what a piece of material says, in words.
+func programmeWords(material *review.Programme) string {
 	c := material.Comparison
 	words := []string{fmt.Sprintf("The comparison covers %.0f %% of the energy of %s; what no steady, linear filter explains lies at %.0f dB relative to the whole.",
 		100*c.Covered, material.Name, c.ResidualLevel())}

@@ -8,68 +8,75 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Sound is what the recordings mean in sound pressure, at 1 kHz.
-type Sound struct {
-	SweepLevel   Figure   `json:"sweep_level"`
-	PerVolt      Figure   `json:"per_volt"`
-	PerMilliwatt Figure   `json:"per_milliwatt"`
-	Highest      *Highest `json:"highest"` // null where no amplifier is named
-	Remarks      []string `json:"remarks"`
+// soundJSON is what the recordings mean in sound pressure, at 1 kHz.
+type soundJSON struct {
+	SweepLevel   figureJSON   `json:"sweep_level"`
+	PerVolt      figureJSON   `json:"per_volt"`
+	PerMilliwatt figureJSON   `json:"per_milliwatt"`
+	Highest      *highestJSON `json:"highest"` // null where no amplifier is named
+	Remarks      []string     `json:"remarks"`
 }
 
-// Highest is the level that an amplifier reaches.
-type Highest struct {
-	Amplifier string `json:"amplifier"`
-	Level     Figure `json:"level"`
-	LimitedBy string `json:"limited_by"`
+// highestJSON is the level that an amplifier reaches.
+type highestJSON struct {
+	Amplifier string     `json:"amplifier"`
+	Level     figureJSON `json:"level"`
+	LimitedBy string     `json:"limited_by"`
 }
 
-func compileSound(m *review.Results) *Sound {
-	if m.Sound == nil {
+func newSound(r *review.Results) *soundJSON {
+	if r.Sound == nil {
 		return nil
 	}
-	s := &Sound{SweepLevel: figure(m.Sound.SweepLevel), PerVolt: figure(m.Sound.PerVolt),
-		PerMilliwatt: figure(m.Sound.PerMilliwatt), Remarks: list(m.Sound.Findings)}
-	if reach := m.Sound.MaxSPL; reach != nil {
-		s.Highest = &Highest{m.Drive.AmplifierName, figure(reach.Level), reach.By.String()}
+	s := &soundJSON{SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
+		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), Remarks: list(r.Sound.Findings)}
+	if reach := r.Sound.MaxSPL; reach != nil {
+		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By.String()}
 	}
 	return s
 }
 
-// Exposure is how loud the material was under the cup, and how long that may be
+// exposureJSON is how loud the material was under the cup, and how long that may be
 // heard: guidance, to be read with its caution.
-type Exposure struct {
-	What    string    `json:"what"`
-	Level   Figure    `json:"level"`
-	Allowed []Allowed `json:"allowed"`
-	Caution string    `json:"caution"`
+type exposureJSON struct {
+	What    string        `json:"what"`
+	Level   figureJSON    `json:"level"`
+	Allowed []allowedJSON `json:"allowed"`
+	Caution string        `json:"caution"`
 }
 
-// Allowed is a length of time by one rule.
-type Allowed struct {
+// allowedJSON is a length of time by one rule.
+type allowedJSON struct {
 	Rule   string `json:"rule"`
-	Hours  Number `json:"hours"`
+	Hours  number `json:"hours"`
 	Period string `json:"period"`
 	Source string `json:"source"`
 }
 
-// compileExposure is nil without a calibrator.
-func compileExposure(m *review.Programme) *Exposure {
-	if m.Level == nil {
+// newExposure is nil without a calibrator.
+func newExposure(p *review.Programme) *exposureJSON {
+	if p.Level == nil {
 		return nil
 	}
-	e := &Exposure{What: m.Name, Level: figure(m.Level.A), Allowed: []Allowed{}, Caution: level.Caution}
-	for _, a := range m.Allowance {
-		period := "a day"
-		if a.Limit.Period > 24*time.Hour {
-			period = "a week"
-		}
-		// Where the level may be higher by its uncertainty, the time to keep to.
-		hours := a.AtMost
-		if math.IsNaN(hours) {
-			hours = a.Hours
-		}
-		e.Allowed = append(e.Allowed, Allowed{a.Limit.Name, Number(hours), period, a.Source})
+	e := &exposureJSON{What: p.Name, Level: newFigure(p.Level.A), Allowed: []allowedJSON{}, Caution: level.Caution}
+	for _, a := range p.Allowance {
+		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(safeHours(a)), period(a), a.Source})
 	}
 	return e
+}
+
+// safeHours is the time to keep to: that of a level higher by its uncertainty, where this is known.
+func safeHours(a level.Allowance) float64 {
+	if math.IsNaN(a.AtMost) {
+		return a.Hours
+	}
+	return a.AtMost
+}
+
+// period is what the hours of an allowance are counted in.
+func period(a level.Allowance) string {
+	if a.Limit.Period > 24*time.Hour {
+		return "a week"
+	}
+	return "a day"
 }

@@ -12,14 +12,15 @@ import (
 var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
 
 // Summary is the answer in three sentences.
-func Summary(m *review.Results, j *review.Judgement) []string {
+func Summary(r *review.Results) []string {
+	j := r.Judgement
 	d := j.Mean
 	sentences := []string{
 		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, within tolerance; it strays furthest at %s, by %s.",
-			j.Target.Name, m.Config.Rig, m.About.Name, RMS(d), d.Band, Share(d.Share),
+			j.Target.Name, r.Config.Rig, r.About.Name, RMS(d), d.Band, Share(d.Share),
 			response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)),
-		matchSentence(m, j),
-		distortionSentence(m),
+		matchSentence(r),
+		distortionSentence(r),
 	}
 	for i, s := range sentences {
 		sentences[i] = minus(s)
@@ -29,25 +30,26 @@ func Summary(m *review.Results, j *review.Judgement) []string {
 
 // RMS is a deviation in words: its rms with the 95 % interval.
 func RMS(d target.Deviation) string {
-	f := figure(d.RMS)
+	f := d.RMS
 	f.Unit = "dB rms"
-	return interval(f)
+	return Interval(f)
 }
 
-func matchSentence(m *review.Results, j *review.Judgement) string {
+func matchSentence(r *review.Results) string {
+	d := r.Judgement.Difference
 	switch {
-	case len(m.Difference.Level) == 0:
+	case len(r.Difference.Level) == 0:
 		return "One side was recorded, so how well left matches right is not known."
-	case j.Difference == nil:
+	case d == nil:
 		return fmt.Sprintf("How well left matches right is not known over %v.", review.MatchBand)
 	}
-	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*j.Difference), j.Difference.Band)
+	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*d), d.Band)
 }
 
-func distortionSentence(m *review.Results) string {
-	side := m.Sides()[0]
+func distortionSentence(r *review.Results) string {
+	side := r.Sides()[0]
 	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",
-		side.Name, thdAt(side, 1000), thdAt(side, 100), m.Config.Stimulus.Sweep().Level())
+		side.Name, thdAt(side, 1000), thdAt(side, 100), r.Config.Stimulus.Sweep().Level())
 }
 
 func thdAt(side *review.Side, f float64) string {

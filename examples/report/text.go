@@ -15,14 +15,14 @@ import (
 // text that response.ReadCurveWithPhase and target.Read read back: with its phase,
 // its rig, where it is known, and its standard uncertainty, which is written as unknown where it is not
 // known: a target without one would count as exact.
-func writeText(w io.Writer, m *review.Results) error {
-	c := m.Mean
+func writeText(w io.Writer, r *review.Results) error {
+	c := r.Mean
 	c.Rig = strings.Join(strings.Fields(c.Rig), " ") // on one line
 	if c.Uncertainty == nil {
 		c.Uncertainty = slices.Repeat([]float64{math.NaN()}, len(c.Level))
 	}
-	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(m.About.Name), " ")); err != nil {
+	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(r.About.Name), " ")); err != nil {
 		return err
 	}
-	return response.WriteCurveWithPhase(w, c, m.Phase)
+	return response.WriteCurveWithPhase(w, c, r.Phase)
 }

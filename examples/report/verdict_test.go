@@ -17,12 +17,12 @@ import (
 // two degrees of freedom on either side, 1.960 of many (JCGM 100:2008, table G.2).
 func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
 	few := response.Figure{Value: 1.5, Uncertainty: 0.1, DegreesOfFreedom: 2, Unit: "dB"}
-	assert.Equal(t, "1.50 ± 0.43 dB", interval(figure(few)))
+	assert.Equal(t, "1.50 ± 0.43 dB", Interval(few))
 	assert.Equal(t, "1.50 dB (95 % sure: 1.07 to 1.93 dB)", few.WithInterval(confidence))
-	assert.InDelta(t, 0.4303, float64(figure(few).HalfWidth95), 5e-5, "the table's last digit")
-	assert.InDelta(t, 0.1960, float64(figure(few.WithUncertainty(0.1*1.960/4.303)).HalfWidth95), 5e-5, "the table's last digit")
+	assert.InDelta(t, 0.4303, float64(newFigure(few).HalfWidth95), 5e-5, "the table's last digit")
+	assert.InDelta(t, 0.1960, float64(newFigure(few.WithUncertainty(0.1*1.960/4.303)).HalfWidth95), 5e-5, "the table's last digit")
 	many := response.Figure{Value: 1.5, Uncertainty: 0.1, Unit: "dB"}
-	assert.InDelta(t, 0.1960, float64(figure(many).HalfWidth95), 5e-5, "the table's last digit")
+	assert.InDelta(t, 0.1960, float64(newFigure(many).HalfWidth95), 5e-5, "the table's last digit")
 	assert.InDeltaSlice(t, []float64{0.1960, 0}, halfWidths([]float64{0.1, 0}), 5e-5, "the table's last digit")
 	assert.Nil(t, halfWidths(nil), "what is not known stays so")
 }
@@ -35,13 +35,13 @@ func TestWarningsStandBesideTheirVerdicts(t *testing.T) {
 		Uses:    []target.Verdict{{Use: "mixing", Warnings: []string{"half of it was judged"}}, {Use: "voice"}},
 		Ranking: &target.Ranking{Places: []target.Place{{Name: "Finchale", Best: 1, Worst: 1}}, Warnings: []string{"measured once"}},
 	}
-	r := Results{Claims: compileClaims(j), Uses: compileUses(j)}
-	r.Ranking, r.RankingWarnings = compileRanking(j.Ranking)
+	r := document{Claims: newClaims(j), Uses: newUses(j)}
+	r.Ranking, r.RankingWarnings = newRanking(j.Ranking)
 	assert.Equal(t, []string{"levels like this hurt"}, r.Claims[0].Warnings)
 	assert.Equal(t, []string{}, r.Claims[1].Warnings, "[] in JSON, not null")
 	assert.Equal(t, []string{"half of it was judged"}, r.Uses[0].Warnings)
 
-	v := &view{R: r, glossary: glossary{uses: map[string][]glossaryUse{}}}
+	v := &view{R: &review.Results{Judgement: j}, glossary: glossary{uses: map[string][]glossaryUse{}}}
 	v.Contents = []section{{"claims", "Claims"}, {"rivals", "Rivals"}, {"uses", "Uses"}}
 	var out strings.Builder
 	require.NoError(t, page.Execute(&out, v))

@@ -9,92 +9,88 @@ import (
 	"example.com/earnest/target"
 )
 
-// Interval is a figure as the page has it: with half of its 95 % interval.
-func Interval(f response.Figure) string { return interval(figure(f)) }
+// Interval is a figure as the page has it: with half of the interval that holds the true value with
+// 95 % confidence, to two significant digits, which decide how many the value has (JCGM 100:2008,
+// 7.2.6).
+func Interval(f response.Figure) string { return written(f, " "+f.Unit) }
 
-// interval is a figure with half of the interval that holds the true value with
-// 95 % confidence, to two significant digits, which decide how many the value has
-// (JCGM 100:2008, 7.2.6).
-func interval(f Figure) string { return written(f, " "+f.Unit) }
+// value is Interval without the unit.
+func value(f response.Figure) string { return written(f, "") }
 
-// value is interval without the unit.
-func value(f Figure) string { return written(f, "") }
-
-func written(f Figure, unit string) string {
-	v, u := float64(f.Value), float64(f.Uncertainty)
+func written(f response.Figure, unit string) string {
 	switch {
-	case math.IsNaN(v):
+	case !f.Known():
 		return "not known"
-	case math.IsNaN(u):
-		return minus(fmt.Sprintf("%.2f%s (uncertainty not known)", v, unit))
-	case u == 0:
-		return minus(fmt.Sprintf("%.4g%s", v, unit))
+	case math.IsNaN(f.Uncertainty):
+		return minus(fmt.Sprintf("%.2f%s (uncertainty not known)", f.Value, unit))
+	case f.Uncertainty == 0:
+		return minus(fmt.Sprintf("%.4g%s", f.Value, unit))
 	}
 	half := halfWidth(f)
 	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
-	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, v, decimals, half, unit))
+	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, f.Value, decimals, half, unit))
 }
 
-// Signed is a level in dB with its sign and its 95 % interval. Where that is not
-// known it is the level alone: the rms that it stands beside says so.
-func Signed(f response.Figure) string { return signed(figure(f)) + " dB" }
+// Signed is a level in dB with its sign and its 95 % interval. Where that is not known it is the
+// level alone: the rms that it stands beside says so.
+func Signed(f response.Figure) string { return signed(f) + " dB" }
 
 // signed is Signed without the unit.
-func signed(f Figure) string {
+func signed(f response.Figure) string {
 	switch {
-	case math.IsNaN(float64(f.Uncertainty)):
-		return known(f.Value, "%+.1f")
+	case !f.Known():
+		return "not known"
+	case math.IsNaN(f.Uncertainty):
+		return minus(fmt.Sprintf("%+.1f", f.Value))
 	case f.Value > 0:
 		return "+" + value(f)
 	}
 	return value(f)
 }
 
-// Share is a part of the whole in per cent with its 95 % interval, where that is
-// known and as much as half a per cent, for no one needs tenths.
-func Share(f response.Figure) string { return share(figure(f)) + " %" }
+// Share is a part of the whole in per cent with its 95 % interval, where that is known and at least
+// half a per cent, since nobody needs tenths.
+func Share(f response.Figure) string { return share(f) + " %" }
 
 // share is Share without the unit.
-func share(f Figure) string {
-	text := known(100*f.Value, "%.0f")
+func share(f response.Figure) string {
+	if !f.Known() {
+		return "not known"
+	}
+	text := fmt.Sprintf("%.0f", 100*f.Value)
 	if half := 100 * halfWidth(f); half >= 0.5 {
 		text += fmt.Sprintf(" ± %.0f", half)
 	}
 	return text
 }
 
-// atMost is interval for a figure that is never negative: what lies within its
-// own uncertainty of zero is no more than that.
-func atMost(f Figure) string {
-	v, half := float64(f.Value), halfWidth(f)
+// atMost is Interval for a figure that is never negative: what lies within its own uncertainty of
+// zero is no more than that.
+func atMost(f response.Figure) string {
+	half := halfWidth(f)
 	switch {
-	case v < half:
-		return fmt.Sprintf("no more than %.2g %s", v+half, f.Unit)
-	case math.IsNaN(half) && v < 0.005:
+	case !f.Known():
+		return "not known"
+	case f.Value < half:
+		return fmt.Sprintf("no more than %.2g %s", f.Value+half, f.Unit)
+	case math.IsNaN(half) && f.Value < 0.005:
 		return "less than this measurement can tell"
 	}
-	return interval(f)
+	return Interval(f)
 }
 
 // hours is a length of time as a person says it.
-func hours(h Number) string {
-	switch v := float64(h); {
-	case math.IsNaN(v):
+func hours(h float64) string {
+	switch {
+	case math.IsNaN(h):
 		return "not known"
-	case v >= 10:
-		return fmt.Sprintf("%.0f h", v)
-	case v >= 1:
-		return fmt.Sprintf("%.1f h", v)
+	case h >= 10:
+		return fmt.Sprintf("%.0f h", h)
+	case h >= 1:
+		return fmt.Sprintf("%.1f h", h)
 	default:
-		return fmt.Sprintf("%.0f min", 60*v)
+		return fmt.Sprintf("%.0f min", 60*h)
 	}
-}
-
-func known(v Number, format string) string {
-	if math.IsNaN(float64(v)) {
-		return "not known"
-	}
-	return minus(fmt.Sprintf(format, float64(v)))
 }
 
 // toleranceWords says a tolerance that is the same at 1 kHz and everywhere as

@@ -1,7 +1,7 @@
-// Package report turns a measurement into what a reviewer publishes: a page
-// that needs nothing from elsewhere (report.html), the results for other
-// programs (results.json, described by results.schema.json) and tidy tables
-// (response.csv, distortion.csv).
+// Package report turns the results of a review into what a reviewer publishes: a page that needs
+// nothing from elsewhere (report.html), the results for other programs (results.json, described by
+// results.schema.json), tidy tables (response.csv, distortion.csv) and the response as text
+// (response.txt). All of them are written from one review.Results, and from nothing else.
 package report
 
 import (
@@ -20,6 +20,9 @@ import (
 
 // ErrExists is returned for a folder that already holds a report.
 var ErrExists = errors.New("there is a report already")
+
+// ErrNotJudged is returned for results that have not been judged.
+var ErrNotJudged = errors.New("report: the results are not judged; call Judge of review.Results first")
 
 // ResultsSchema is the JSON Schema of results.json.
 //
@@ -40,11 +43,14 @@ func Vacant(folder string) error {
 	return nil
 }
 
-// Write writes the report into a folder, which is made where it is missing.
-// Where any file of a report is there already it writes nothing and returns
-// ErrExists, unless replace is set. Files are written under other names first
-// and take theirs when all are whole, so a failure leaves no half of a report.
-func Write(folder string, m *review.Results, replace bool) error {
+// Write writes the report of results that have been judged into a folder, which is made where it is
+// missing. Where any file of a report is there already it writes nothing and returns ErrExists,
+// unless replace is set. Files are written under other names first and take theirs when all are
+// whole, so a failure leaves no half of a report.
+func Write(folder string, r *review.Results, replace bool) error {
+	if r.Judgement == nil {
+		return ErrNotJudged
+	}
 	if !replace {
 		if err := Vacant(folder); err != nil {
 			return err
@@ -58,20 +64,16 @@ func Write(folder string, m *review.Results, replace bool) error {
 		return fmt.Errorf("report: %w", err)
 	}
 	defer os.RemoveAll(temporary)
-	results, err := Compile(m)
-	if err != nil {
-		return fmt.Errorf("report: %w", err)
-	}
-	writers := map[string]func(io.Writer) error{
-		"report.html":         func(w io.Writer) error { return writePage(w, results, m, m.Judgement) },
-		"results.json":        func(w io.Writer) error { return writeJSON(w, results) },
-		"results.schema.json": func(w io.Writer) error { _, err := w.Write(ResultsSchema); return err },
-		"response.csv":        func(w io.Writer) error { return writeResponse(w, m) },
-		"distortion.csv":      func(w io.Writer) error { return writeDistortion(w, m) },
-		"response.txt":        func(w io.Writer) error { return writeText(w, m) },
+	writers := map[string]func(io.Writer, *review.Results) error{
+		"report.html":         writePage,
+		"results.json":        WriteJSON,
+		"results.schema.json": func(w io.Writer, _ *review.Results) error { _, err := w.Write(ResultsSchema); return err },
+		"response.csv":        writeResponse,
+		"distortion.csv":      writeDistortion,
+		"response.txt":        writeText,
 	}
 	for _, name := range Files {
-		if err := writeFile(filepath.Join(temporary, name), writers[name]); err != nil {
+		if err := writeFile(filepath.Join(temporary, name), r, writers[name]); err != nil {
 			return fmt.Errorf("report: %s: %w", name, err)
 		}
 	}
@@ -83,14 +85,14 @@ func Write(folder string, m *review.Results, replace bool) error {
 	return nil
 }
 
-func writeFile(path string, write func(io.Writer) error) error {
+func writeFile(path string, r *review.Results, write func(io.Writer, *review.Results) error) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
 	w := bufio.NewWriter(f)
-	if err := write(w); err != nil {
+	if err := write(w, r); err != nil {
 		return err
 	}
 	if err := w.Flush(); err != nil {

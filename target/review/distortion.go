@@ -45,6 +45,15 @@ func (s *Side) THD(relative distortion.Relative, f float64) target.THD {
 
 func percent(level float64) float64 { return 100 * math.Pow(10, level/20) }
 
+// THDByOctave is THD at octaves of 1 kHz, from 62.5 Hz to 8 kHz.
+func (s *Side) THDByOctave(relative distortion.Relative) []target.THD {
+	var out []target.THD
+	for _, f := range response.LogGrid(50, 8000, 1) {
+		out = append(out, s.THD(relative, f))
+	}
+	return out
+}
+
 // thd has total harmonic distortion of the worse side at octaves of 1 kHz.
 func (r *Results) thd(relative distortion.Relative) []target.THD {
 	sound := math.NaN()

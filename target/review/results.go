@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -162,4 +163,23 @@ func (r *Results) PerSeating() (mean, difference []response.Curve, err error) {
 		return []response.Curve{r.Mean}, []response.Curve{r.Difference}, nil
 	}
 	return mean, difference, nil
+}
+
+// DifferenceConfidence is the half width in dB, per frequency, of the interval that holds the true
+// difference of the sides with the given probability: those of the sides' means, whose seatings
+// scatter independently, added as squares. Microphone and interface are the same on both sides, so
+// Config.Uncertainty is not in it. It is nil for one side, or a single seating of one.
+func (r *Results) DifferenceConfidence(probability float64) []float64 {
+	if r.Left == nil || r.Right == nil {
+		return nil
+	}
+	left, right := r.Left.Average.Confidence(probability), r.Right.Average.Confidence(probability)
+	if left == nil || right == nil {
+		return nil
+	}
+	half := make([]float64, len(left))
+	for i := range half {
+		half[i] = math.Hypot(left[i], right[i])
+	}
+	return half
 }

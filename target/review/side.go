@@ -26,6 +26,8 @@ type Side struct {
 	// Phase is the mean direction over the seatings in radians, at the frequencies of the response;
 	// NaN where they disagree.
 	Phase []float64
+	// Decay of the impulse response of the first seating, by third octave.
+	Decay []Decay
 
 	response response.Curve
 	common   float64 // standard uncertainty in dB that the scatter of the seatings does not show
@@ -120,7 +122,8 @@ func (s *Side) average() error {
 	}
 	s.Phase = response.MeanPhase(phases...)
 	s.response = s.Average.Level.WithCommonUncertainty(s.common)
-	return nil
+	s.Decay, err = s.Seatings[0].decay()
+	return err
 }
 
 // notes are what the side has to say, in sentences.

@@ -1,0 +1,121 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target/review"
+)
+
+// Schema and Version name the layout of results.json, which results.schema.json describes. The
+// version rises whenever a field changes its meaning or goes; a field that is added leaves it alone.
+const (
+	Schema  = "earnest/results"
+	Version = 1
+)
+
+// document is the layout of results.json. Units are in the names; null is "not known". Fields that
+// belong together are in the file of their subject.
+type document struct {
+	Schema     string         `json:"schema"`
+	Version    int            `json:"version"`
+	Title      string         `json:"title"`
+	Date       string         `json:"date,omitempty"`
+	Notes      string         `json:"notes,omitempty"`
+	Headphones headphonesJSON `json:"headphones"`
+	Rig        rigJSON        `json:"rig"`
+	Stimulus   stimulusJSON   `json:"stimulus"`
+	Summary    []string       `json:"summary"`
+	Findings   []findingJSON  `json:"findings"`
+	Remarks    []string       `json:"remarks"` // how it was measured
+	Response   responseJSON   `json:"response"`
+	Target     targetJSON     `json:"target"`
+	// By "mean", "left", "right".
+	Deviation map[string]deviationJSON `json:"deviation"`
+	// By "left", "right".
+	Distortion      map[string]distortionJSON `json:"distortion"`
+	Programmes      []programmeJSON           `json:"programmes,omitempty"`
+	Sound           *soundJSON                `json:"sound"` // null without a calibrator
+	Uses            []useJSON                 `json:"uses"`
+	Claims          []claimJSON               `json:"claims"`
+	Ranking         []placeJSON               `json:"ranking"`
+	RankingWarnings []string                  `json:"ranking_warnings"`
+	// By "left", "right", by third octave.
+	Decay map[string][]decayJSON `json:"decay"`
+	// Null where too little is known to correct.
+	Correction *correctionJSON `json:"correction"`
+	// Null where they were not measured.
+	Impedance *impedanceJSON `json:"impedance"`
+	Isolation *isolationJSON `json:"isolation"`
+	Spill     *spillJSON     `json:"spill"`
+}
+
+type headphonesJSON struct {
+	Name string `json:"name"`
+	Kind string `json:"kind,omitempty"`
+}
+
+type rigJSON struct {
+	Name      string `json:"name"`
+	CeilingHz number `json:"ceiling_hz"`
+}
+
+type stimulusJSON struct {
+	StartHz      float64 `json:"start_hz"`
+	StopHz       float64 `json:"stop_hz"`
+	Seconds      float64 `json:"seconds"`
+	SampleRateHz int     `json:"sample_rate_hz"`
+	LevelDBFS    float64 `json:"level_dbfs"`
+}
+
+// newDocument lays out results that have been judged.
+func newDocument(r *review.Results) document {
+	about, sw, j := r.About, r.Config.Stimulus.Sweep(), r.Judgement
+	d := document{
+		Schema: Schema, Version: Version,
+		Title: about.Title, Date: about.Date, Notes: about.Notes,
+		Headphones: headphonesJSON{about.Name, about.Kind},
+		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
+		Stimulus:   stimulusJSON{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
+		Summary:    Summary(r),
+		Findings:   newFindings(r.Findings),
+		Remarks:    list(r.Notes),
+		Response:   newResponse(r),
+		Target:     newTarget(j.Target, r.Mean),
+		Deviation:  map[string]deviationJSON{"mean": newDeviation(j.Mean)},
+		Distortion: map[string]distortionJSON{},
+		Sound:      newSound(r),
+		Uses:       newUses(j),
+		Claims:     newClaims(j),
+		Decay:      map[string][]decayJSON{},
+		Correction: newCorrection(j),
+		Impedance:  newImpedance(r),
+		Isolation:  newIsolation(r),
+		Spill:      newSpill(r),
+	}
+	for _, side := range r.Sides() {
+		d.Deviation[side.Name] = newDeviation(j.Sides[side.Name])
+		d.Distortion[side.Name] = newDistortion(side)
+		d.Decay[side.Name] = newDecay(side)
+	}
+	for _, p := range r.Programmes {
+		d.Programmes = append(d.Programmes, newProgramme(p))
+	}
+	d.Ranking, d.RankingWarnings = newRanking(j.Ranking)
+	return d
+}
+
+func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }
+
+// WriteJSON writes results that have been judged as results.json, with an indentation that a person
+// can read. The error is that of w, or ErrNotJudged.
+func WriteJSON(w io.Writer, r *review.Results) error {
+	if r.Judgement == nil {
+		return ErrNotJudged
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", " ")
+	e.SetEscapeHTML(false)
+	return e.Encode(newDocument(r))
+}

@@ -1,0 +1,73 @@
+package review
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+)
+
+// twoSeatings is a side of two readings in dB at 100 Hz and 1 kHz.
+func twoSeatings(t *testing.T, name string, first, second float64) *Side {
+	t.Helper()
+	s := &Side{Name: name}
+	for _, v := range []float64{first, second} {
+		c, err := response.NewCurve([]float64{100, 1000}, []float64{v, v})
+		require.NoError(t, err)
+		s.Seatings = append(s.Seatings, &Reading{Response: c})
+	}
+	var err error
+	s.Average, err = response.AverageOf(s.curves())
+	require.NoError(t, err)
+	return s
+}
+
+// Of two seatings d apart, the mean has a standard uncertainty of d/2, and Student's t of one degree
+// of freedom is 12.706 (JCGM 100:2008, table G.2).
+func TestDifferenceConfidenceAddsBothSidesAsSquares(t *testing.T) {
+	r := &Results{Left: twoSeatings(t, "left", 0, 6), Right: twoSeatings(t, "right", 1, 9)}
+	half := r.DifferenceConfidence(0.95)
+	assert.InDeltaSlice(t, []float64{12.706 * 5, 12.706 * 5}, half, 0.01, "3² + 4² = 5²; the table's last digit")
+	r.Right = nil
+	assert.Nil(t, r.DifferenceConfidence(0.95), "one side")
+}
+
+func TestTHDByOctave(t *testing.T) {
+	s := &Side{Seatings: []*Reading{seated(0.1, 0.001)}}
+	var at []float64
+	for _, thd := range s.THDByOctave(distortion.ToFundamental) {
+		at = append(at, thd.Frequency)
+		if thd.Frequency == 1000 {
+			assert.InDelta(t, 0.1, thd.Percent.Value, 1e-12, "%; rounding")
+		} else if thd.Frequency > 2000 || thd.Frequency < 500 {
+			assert.False(t, thd.Percent.Known(), "no fundamental at %v Hz", thd.Frequency)
+		}
+	}
+	assert.InDeltaSlice(t, []float64{62.5, 125, 250, 500, 1000, 2000, 4000, 8000}, at, 1e-9, "octaves of 1 kHz; rounding")
+}
+
+// The energy of e^(−t/τ) falls by 30 dB in τ ln(1000)/2.
+func TestDecayOfAReading(t *testing.T) {
+	const rate, tau, f = 48000, 0.02, 1000.0
+	h := &response.Impulse{Samples: make([]float64, 1<<15), SampleRate: rate, Zero: 1 << 12, Valid: response.Band{Low: 20, High: 20000}}
+	for i := range h.Samples[h.Zero:] {
+		at := float64(i) / rate
+		h.Samples[h.Zero+i] = math.Exp(-at/tau) * math.Cos(2*math.Pi*f*at)
+	}
+	decays, err := (&Reading{Transfer: h.Transfer()}).decay()
+	require.NoError(t, err)
+	found := false
+	for _, d := range decays {
+		if d.Band.Nominal == 1000 {
+			found = true
+			require.Empty(t, d.Reason)
+			assert.InEpsilon(t, tau*math.Log(1000)/2, d.Time.Value, 0.05, "what the band's filter adds")
+			assert.Equal(t, "s", d.Time.Unit)
+		}
+	}
+	assert.True(t, found)
+}
