@@ -5,19 +5,20 @@ import (
 	"math/bits"
 )
 
-// bitReader takes bits off a slice, the most significant of each byte first. Past the end it delivers zeros and sets short.
+// bitReader reads bits from a slice, the most significant bit of each byte first. Past the end it
+// returns zeros and sets short.
 type bitReader struct {
 	b     []byte
-	pos   int    // of the next byte to go into the cache
-	cache uint64 // bits at hand, from the top; what follows them is zero, or what stands there in the slice
-	n     uint   // how many
+	pos   int    // index of the next byte to go into the cache
+	cache uint64 // the next n bits, from the top; the bits below are zero or those that follow in the slice
+	n     uint
 	short bool
 }
 
-// seek makes byte at the next one to be read.
+// seek moves to byte at.
 func (r *bitReader) seek(at int) { *r = bitReader{b: r.b, pos: at} }
 
-// fill brings the bits at hand to 56 or more, as far as there are any.
+// fill fills the cache with 56 bits or more, or with all that are left.
 func (r *bitReader) fill() {
 	if len(r.b)-r.pos >= 8 {
 		r.cache |= binary.BigEndian.Uint64(r.b[r.pos:]) >> (r.n & 63)
@@ -32,7 +33,7 @@ func (r *bitReader) fill() {
 	}
 }
 
-// read takes n ≤ 56 bits as an unsigned number.
+// read returns the next n ≤ 56 bits as an unsigned number.
 func (r *bitReader) read(n uint) uint64 {
 	if r.n < n {
 		if r.fill(); r.n < n {
@@ -46,12 +47,12 @@ func (r *bitReader) read(n uint) uint64 {
 	return v
 }
 
-// signed takes n ≤ 56 bits as a number in two's complement; of 0 bits it is 0.
+// signed returns the next n ≤ 56 bits as a number in two's complement, or 0 if n is 0.
 func (r *bitReader) signed(n uint) int64 {
 	return int64(r.read(n)<<(64-n)) >> (64 - n)
 }
 
-// unary takes zeros up to a one and returns how many there were.
+// unary skips zeros and the one that ends them, and returns the number of zeros.
 func (r *bitReader) unary() (zeros uint64) {
 	for {
 		if r.n == 0 {
@@ -71,12 +72,12 @@ func (r *bitReader) unary() (zeros uint64) {
 	}
 }
 
-// align passes over the rest of a byte that was begun.
+// align moves to the beginning of the next byte unless it is at one.
 func (r *bitReader) align() {
 	rest := r.n % 8
 	r.cache <<= rest
 	r.n -= rest
 }
 
-// offset is the index of the byte that the next bit is in; the reader stands at the beginning of a byte.
+// offset returns the index of the next byte. The reader must be at the beginning of a byte.
 func (r *bitReader) offset() int { return r.pos - int(r.n/8) }

@@ -26,7 +26,8 @@ func (w *bitWriter) put(v uint64, n int) {
 	}
 }
 
-// rice writes x after RFC 9639 section 9.2.7.2: folded, the quotient by 2^k as zeros before a one, the remainder in k bits.
+// rice writes x after RFC 9639 section 9.2.7.2: folded, the quotient by 2^k as zeros before a one,
+// the remainder in k bits.
 func (w *bitWriter) rice(x int64, k int) {
 	folded := uint64(2 * x)
 	if x < 0 {
@@ -39,7 +40,8 @@ func (w *bitWriter) rice(x int64, k int) {
 	w.put(folded, k)
 }
 
-// Every parameter, with quotients from none to more than any number of bits that is read at once, and the limits of 32 bits.
+// Every parameter, with quotients from none to more than any number of bits that is read at once,
+// and the limits of 32 bits.
 func TestRiceCodeRFC9639(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for k := range 31 {
@@ -103,7 +105,8 @@ func TestLinearPredictionRFC9639(t *testing.T) {
 	}
 }
 
-// Check values of CRC-8/SMBUS and CRC-16/UMTS, of "123456789", which have the polynomials of RFC 9639 (from memory).
+// Check values of CRC-8/SMBUS and CRC-16/UMTS, of "123456789", which have the polynomials of RFC
+// 9639 (from memory).
 func TestFLACChecksums(t *testing.T) {
 	assert.Equal(t, uint8(0xF4), crc8([]byte("123456789")))
 	assert.Equal(t, uint16(0xFEE8), crc16([]byte("123456789")))

@@ -1,7 +1,8 @@
 package flac
 
-// The checksums of frames, RFC 9639 sections 9.1.8 and 9.3: polynomials x⁸+x²+x+1 and x¹⁶+x¹⁵+x²+1, most significant bit
-// first, from zero. Table k of crc16Tables is of a byte that k others follow.
+// The checksums of frames, RFC 9639 sections 9.1.8 and 9.3: polynomials x⁸+x²+x+1 and x¹⁶+x¹⁵+x²+1,
+// most significant bit first, from zero. Table k of crc16Tables is for a byte that k more bytes
+// follow.
 var (
 	crc8Table   = makeCRC8Table()
 	crc16Tables = makeCRC16Tables()
@@ -41,7 +42,8 @@ func crc8(b []byte) (c uint8) {
 	return c
 }
 
-// crc16 takes eight bytes at a time, each through a table of its own, so that none waits for the one before it.
+// crc16 takes eight bytes at a time, each through its own table, so that none waits for the one
+// before.
 func crc16(b []byte) (c uint16) {
 	t := &crc16Tables
 	for ; len(b) >= 8; b = b[8:] {

@@ -1,6 +1,6 @@
-// Package flac decodes FLAC files, RFC 9639. The library at hand refuses files of 32 bits and prints a
-// line for every frame at some sample rates; the tests hold this package against it, and against what
-// sox, ffmpeg and flac decode.
+// Package flac decodes FLAC files, RFC 9639. The library at hand refuses files of 32 bits and
+// prints a line for every frame at some sample rates; the tests hold this package against it, and
+// against what sox, ffmpeg and flac decode.
 package flac
 
 import (
@@ -14,24 +14,24 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// ErrChecksum says that the contents of a file do not have the checksum stored with them: the file was
-// damaged after it was recorded. The other errors are those of package wav.
+// ErrChecksum says that the contents of a file do not have the checksum stored with them: the file
+// was damaged after it was recorded. The other errors are those of package wav.
 var ErrChecksum = errors.New("a checksum does not match")
 
 const (
 	// Magic is the first four bytes of every FLAC file.
 	Magic = "fLaC"
 
-	// silentBytes and silentRatio are what decoded samples may take in memory: silentBytes, and silentRatio for each byte of
-	// the file. A sample takes 8 bytes, and noise keeps FLAC from storing any in less than a few bits; only digital silence
-	// goes beyond, without bound.
+	// Decoded samples may take silentBytes of memory, and silentRatio bytes more for each byte of
+	// the file. A sample takes 8 bytes in memory and, because recordings contain noise, some bits
+	// at least in the file. Only digital silence exceeds the ratio, without bound.
 	silentBytes = 256 << 20
 	silentRatio = 64
 
-	// infoBytes is the length of what a STREAMINFO block says.
+	// infoBytes is the length of a STREAMINFO block.
 	infoBytes = 34
 
-	// tagBytes is how much may follow the last frame without being one: tags of fixed length.
+	// tagBytes is the length of the tags that may follow the last frame.
 	tagBytes = 1024
 )
 
@@ -43,25 +43,20 @@ func Detect(r io.ReaderAt) bool {
 }
 
 // Decode decodes a FLAC file of size bytes. Like wav.Read it returns both the whole frames that are
-// there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so have
-// the samples as a whole: the error is ErrChecksum where one does not match.
+// there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so
+// have the samples as a whole: the error is ErrChecksum where one does not match.
 //
 // limit is the most bytes that the samples may take in a WAV file; more is wav.ErrTooLarge.
 // In memory a sample takes 8 bytes. A file of digital silence, which can unpack without bound, is
 // refused as too large above 256 MiB and 64 bytes for each byte of the file.
-func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) { return decode(r, size, limit, 0) }
-
-// decode is Decode that decodes step bytes ahead at a time, or as many as suit the file if step is 0.
-func decode(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
+func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
 	info, at, err := readStreamInfo(r, size)
 	if err != nil {
 		return nil, err
 	}
-	if step == 0 {
-		step = max(pieceBytes, 4*largestFrame(&info, info.longest))
-	}
 	s := newStream(r, size, at, info, limit)
-	cut := s.frames(step)
+	cut := s.frames()
+	intact := s.digest.end(info.digest)
 	var truncated *wav.TruncatedError
 	switch {
 	case cut != nil && !errors.As(cut, &truncated):
@@ -70,7 +65,7 @@ func decode(r io.ReaderAt, size, limit, step int64) (*wav.File, error) {
 		return nil, fault(wav.ErrEmpty, at, "the recording has no samples; record again")
 	case s.done == 0:
 		return nil, cut
-	case cut == nil && !s.digest.matches(info.digest):
+	case cut == nil && !intact:
 		return nil, fault(ErrChecksum, at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
 	}
 	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
@@ -81,15 +76,16 @@ func fault(kind error, offset int64, format string, a ...any) error {
 	return &wav.FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
-// streamInfo is what the first metadata block says, RFC 9639 section 8.2.
+// streamInfo is the contents of the first metadata block, RFC 9639 section 8.2.
 type streamInfo struct {
-	longest              int // samples of each channel in a frame, at most
+	longest              int // most samples of each channel in a frame
 	rate, channels, bits int
-	total                int64          // samples of each channel; 0 where it was not known
-	digest               [md5.Size]byte // of all samples; 0 where it was not known
+	total                int64          // samples of each channel; 0 if not known
+	digest               [md5.Size]byte // of all samples; 0 if not known
 }
 
-// readStreamInfo reads the metadata and returns where the first frame begins. Blocks other than the first are passed over.
+// readStreamInfo reads the first metadata block, skips the others, and returns the byte at which
+// the first frame begins.
 func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err error) {
 	b := bufio.NewReader(io.NewSectionReader(r, 0, size))
 	if _, err := b.Discard(len(Magic)); err != nil {
@@ -126,7 +122,8 @@ func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err e
 	return info, at, nil
 }
 
-// cutHeader is the error of a file of the given size that ends inside its header, unless it could not be read at all.
+// cutHeader returns the error for a file of size bytes that ends inside its header, or err if the
+// file could not be read.
 func cutHeader(err error, size int64) error {
 	if err != io.EOF && err != io.ErrUnexpectedEOF {
 		return err
@@ -134,9 +131,9 @@ func cutHeader(err error, size int64) error {
 	return fault(wav.ErrTruncated, size, "the file ends inside its header; copy or record it again")
 }
 
-// parseInfo reads the 34 bytes of a STREAMINFO block at offset at.
+// parseInfo reads the STREAMINFO block b, which stands at offset at.
 func parseInfo(b []byte, at int64) (info streamInfo, err error) {
-	info.longest = int(binary.BigEndian.Uint16(b[2:])) // before: the shortest; after: the least and most bytes of a frame
+	info.longest = int(binary.BigEndian.Uint16(b[2:])) // the least comes before it; the least and most bytes of a frame follow
 	r := bitReader{b: b[10:18]}
 	info.rate = int(r.read(20))
 	info.channels = int(r.read(3)) + 1

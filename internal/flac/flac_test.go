@@ -32,6 +32,10 @@ func fixture(t testing.TB, name string) []byte {
 	return b
 }
 
+func decodeBytes(b []byte) (*wav.File, error) {
+	return Decode(bytes.NewReader(b), int64(len(b)), 1<<30)
+}
+
 // read reads a FLAC or WAV file.
 func read(path string) (*wav.File, error) {
 	b, err := os.ReadFile(path)
@@ -41,7 +45,7 @@ func read(path string) (*wav.File, error) {
 	if r := bytes.NewReader(b); !Detect(r) {
 		return wav.Read(r, r.Size())
 	}
-	return decodeSteps(b, 0)
+	return decodeBytes(b)
 }
 
 // interleaved returns sample i of each of n channels from element i n on.
@@ -94,17 +98,12 @@ func TestReadFLACFixtures(t *testing.T) {
 			assert.Equal(t, c.unstated, r.LengthUnstated)
 			require.Len(t, r.Channels, c.channels)
 			assert.Equal(t, rawFloats(fixture(t, c.name+".f64")), interleaved(r.Channels), "lossless, so to the last bit")
-
-			for _, step := range []int64{1, 200, 1000} {
-				inParts, err := decodeSteps(fixture(t, c.name+".flac"), step)
-				require.NoError(t, err)
-				assert.Equal(t, r, inParts, "decoded ahead by %d bytes at a time", step)
-			}
 		})
 	}
 }
 
-// The published test data of the FLAC library: thirteen files from as many recorders and encoders, decoded by that library.
+// The published test data of the FLAC library: thirteen files from as many recorders and encoders,
+// decoded by that library.
 func TestReadFLACAgreesWithTheLibrary(t *testing.T) {
 	folder, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {
@@ -146,7 +145,8 @@ func TestReadFLACAgreesWithTheLibrary(t *testing.T) {
 	}
 }
 
-// encoded is a FLAC file by the library's encoder, whose frames may have any lengths: blocks gives them, of two channels.
+// encoded is a FLAC file by the library's encoder, whose frames may have any lengths: blocks gives
+// them, of two channels.
 func encoded(t testing.TB, blocks ...int) (file []byte, left []int32) {
 	t.Helper()
 	info := &meta.StreamInfo{BlockSizeMin: 16, BlockSizeMax: 4096, SampleRate: 48000, NChannels: 2, BitsPerSample: 16}
@@ -173,10 +173,11 @@ func encoded(t testing.TB, blocks ...int) (file []byte, left []int32) {
 	return b.Bytes(), left
 }
 
-// Frames of changing length are counted by samples, not by frames; the two channels are coded as middle and side.
+// Frames of changing length are counted by samples, not by frames; the two channels are coded as
+// middle and side.
 func TestReadFLACOfVariableBlocks(t *testing.T) {
 	b, left := encoded(t, 100, 192, 17, 4096, 1)
-	r, err := decodeSteps(b, 0)
+	r, err := decodeBytes(b)
 	require.NoError(t, err)
 	require.Len(t, r.Channels[0], len(left))
 	for i, v := range left {
@@ -239,7 +240,7 @@ func BenchmarkReadFLAC(b *testing.B) {
 			b.SetBytes(8 * 2 * 400) // of samples as float64
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := decodeSteps(file, 0); err != nil {
+				if _, err := decodeBytes(file); err != nil {
 					b.Fatal(err)
 				}
 			}

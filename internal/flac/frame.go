@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// frameDecoder decodes single frames out of a piece of a file. It keeps the room that they need.
+// frameDecoder decodes single frames from a piece of a file.
 type frameDecoder struct {
 	info *streamInfo
 	r    bitReader
@@ -16,14 +16,15 @@ func newFrameDecoder(info *streamInfo) frameDecoder {
 	return frameDecoder{info: info, work: make([][]int64, info.channels)}
 }
 
-// header reads the header of the frame that begins at byte start.
+// header reads the header of the frame at byte start.
 func (d *frameDecoder) header(start int) (frameHeader, error) {
 	d.r.seek(start)
 	return readHeader(&d.r, d.info)
 }
 
-// samples decodes the samples that follow header h, whose frame began at byte start, into each channel from sample to on.
-// It reports whether that was possible and the checksum is right; where it came to the end of the piece, the reader says so.
+// samples decodes the samples that follow header h, of the frame that began at byte start, into
+// each channel from sample to on. It reports whether the frame is valid and its checksum right. If
+// the piece ends too early, it returns false and d.r.short is set.
 func (d *frameDecoder) samples(h frameHeader, start int, channels [][]float64, to int) bool {
 	for c := range d.work {
 		d.work[c] = slices.Grow(d.work[c][:0], h.block)[:h.block]
@@ -45,7 +46,7 @@ func (d *frameDecoder) samples(h frameHeader, start int, channels [][]float64, t
 	return true
 }
 
-// join undoes what stores two channels as one and a difference, RFC 9639 section 4.2.
+// join restores two channels that are stored as one and a difference, RFC 9639 section 4.2.
 func join(coding int, x [][]int64) {
 	switch coding {
 	case 8:
@@ -65,13 +66,14 @@ func join(coding int, x [][]int64) {
 	}
 }
 
-// scale puts samples of so many bits into dst, full scale = 1, and reports whether all are within these bits.
+// scale converts samples of the given bits to full scale = 1 and reports whether all fit into these
+// bits.
 func scale(dst []float64, x []int64, bits int) bool {
 	step := math.Ldexp(1, 1-bits)
 	beyond := int64(0)
 	for i, v := range x {
 		dst[i] = float64(v) * step
-		beyond |= v ^ v>>63 // as many bits as v has, without its sign
+		beyond |= v ^ v>>63 // has as many bits as v without its sign
 	}
 	return beyond>>(bits-1) == 0
 }

@@ -3,7 +3,6 @@ package flac
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 	"path/filepath"
 	"testing"
 
@@ -26,7 +25,7 @@ func FuzzDecode(f *testing.F) {
 	f.Add(silentFrames(0, 2, 3, 1, 2))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		b = mended(b)
-		r, err := decodeSteps(b, 0)
+		r, err := decodeBytes(b)
 		if r == nil {
 			require.Error(t, err)
 			return
@@ -34,9 +33,6 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			require.ErrorIs(t, err, wav.ErrTruncated)
 		}
-		inParts, again := decodeSteps(b, 1+int64(len(b))/20)
-		require.Equal(t, fmt.Sprint(err), fmt.Sprint(again))
-		require.Equal(t, r, inParts)
 		require.NotEmpty(t, r.Channels)
 		for _, x := range r.Channels {
 			require.Len(t, x, len(r.Channels[0]))
@@ -49,7 +45,8 @@ func FuzzDecode(f *testing.F) {
 	})
 }
 
-// mended gives the frames of a file the checksums that their contents have, so that fuzzing reaches what they protect.
+// mended gives the frames of a file the checksums that their contents have, so that fuzzing reaches
+// what they protect.
 func mended(b []byte) []byte {
 	info, at, err := readStreamInfo(bytes.NewReader(b), int64(len(b)))
 	if err != nil {

@@ -2,31 +2,24 @@ package flac
 
 import "errors"
 
-// frameHeader is what stands before each frame, RFC 9639 section 9.1.
+// frameHeader is the header of a frame, RFC 9639 section 9.1.
 type frameHeader struct {
 	block    int // samples of each channel
 	variable bool
-	coding   int   // 0–7: independent channels, one more than this; 8–10: left and side, side and right, middle and side
+	coding   int   // 0–7: this plus one independent channels; 8–10: left and side, side and right, middle and side
 	number   int64 // of the frame, or of its first sample
 	rate     int   // Hz
 	bits     int   // of a sample
 }
 
-// next is the number that the following frame has.
-func (h frameHeader) next() int64 {
-	if h.variable {
-		return h.number + int64(h.block)
-	}
-	return h.number + 1
-}
-
-// The samples in a block, by their code; those of 6 and 7 stand in bytes of their own.
+// The samples in a block by code. For codes 6 and 7 they follow in separate bytes.
 var blockSizes = [16]int{1: 192, 576, 1152, 2304, 4608, 8: 256, 512, 1024, 2048, 4096, 8192, 16384, 32768}
 
-// The sample rates by their code; 0 is that of the stream, those of 12 to 14 stand in bytes of their own, 15 is forbidden.
+// The sample rates by code. 0 is the rate of the stream; for codes 12 to 14 it follows in separate
+// bytes; 15 is forbidden.
 var sampleRates = [16]int{15: -1, 1: 88200, 176400, 192000, 8000, 16000, 22050, 24000, 32000, 44100, 48000, 96000}
 
-// The bits of a sample by their code; 0 is that of the stream, 3 is reserved.
+// The bits of a sample by code. 0 is the number of the stream; 3 is reserved.
 var sampleBits = [8]int{1: 8, 12, -1, 16, 20, 24, 32}
 
 var (
@@ -35,8 +28,9 @@ var (
 	errOtherFormat = errors.New("not the format that the file begins with")
 )
 
-// readHeader reads a frame's header in a stream of the format that info says. The error is errCut where the bytes end, errNoFrame where there is no
-// header, and errOtherFormat where there is one that does not belong.
+// readHeader reads the header of a frame in a stream of the format in info. The error is errCut if
+// the bytes end too early, errNoFrame if there is no header, and errOtherFormat if its format
+// differs.
 func readHeader(r *bitReader, info *streamInfo) (h frameHeader, err error) {
 	start := r.offset()
 	if r.read(15) != 0x7FFC && !r.short { // 14 bits to find it by, and a reserved one
@@ -69,7 +63,7 @@ func readHeader(r *bitReader, info *streamInfo) (h frameHeader, err error) {
 	return h, nil
 }
 
-// readBlock returns the samples in a block by their code, or from the bytes that it announces.
+// readBlock returns the samples in a block by code, or from the bytes that the code announces.
 func readBlock(r *bitReader, code uint64) int {
 	switch code {
 	case 6:
@@ -80,7 +74,8 @@ func readBlock(r *bitReader, code uint64) int {
 	return blockSizes[code]
 }
 
-// readRate returns the sample rate by its code, or from the bytes that it announces; 0 is that of the stream.
+// readRate returns the sample rate by code, or from the bytes that the code announces. 0 is the
+// rate of the stream.
 func readRate(r *bitReader, code uint64) int {
 	switch code {
 	case 12:
@@ -93,7 +88,7 @@ func readRate(r *bitReader, code uint64) int {
 	return sampleRates[code]
 }
 
-// channels is how many the frame has.
+// channels returns the number of channels in the frame.
 func (h frameHeader) channels() int {
 	if h.coding >= 8 {
 		return 2
@@ -101,7 +96,8 @@ func (h frameHeader) channels() int {
 	return h.coding + 1
 }
 
-// width is how many bits the samples of channel c, from 0, take before they are joined: a difference takes one more.
+// width returns the bits of the stored samples of channel c, counted from 0. A difference of two
+// channels has one more.
 func (h frameHeader) width(c int) uint {
 	bits := h.bits
 	if c == 0 && h.coding == 9 || c == 1 && (h.coding == 8 || h.coding == 10) {
@@ -110,7 +106,7 @@ func (h frameHeader) width(c int) uint {
 	return uint(bits)
 }
 
-// codedNumber reads a number of up to 36 bits, coded as UTF-8 codes characters; −1 if it is none.
+// codedNumber reads a number of up to 36 bits, coded as in UTF-8, or returns −1 if there is none.
 func codedNumber(r *bitReader) int64 {
 	first := uint8(r.read(8))
 	ones := 0

@@ -6,11 +6,12 @@ import "io"
 type filePiece struct {
 	r    io.ReaderAt
 	size int64 // of the file
-	from int64 // where b begins
+	from int64 // offset of b in the file
 	b    []byte
 }
 
-// load reads n bytes from at on, as far as the file has them. A file that has become shorter since it was opened is taken as it is now.
+// load reads n bytes from offset at, or those that the file has. If the file has become shorter
+// since it was opened, load uses its present size.
 func (p *filePiece) load(at, n int64) error {
 	n = max(min(n, p.size-at), 0)
 	if int64(cap(p.b)) < n {
@@ -29,8 +30,8 @@ func (p *filePiece) load(at, n int64) error {
 	return nil
 }
 
-// end is where b ends, in the file.
+// end returns the offset in the file at which b ends.
 func (p *filePiece) end() int64 { return p.from + int64(len(p.b)) }
 
-// last says that the file ends where b does.
+// last reports whether the file ends where b does.
 func (p *filePiece) last() bool { return p.end() >= p.size }

@@ -1,6 +1,7 @@
 package flac
 
-// addPolynomial adds to x[order:], which holds what prediction left over, the polynomial through the order samples before each.
+// addPolynomial adds to each residual in x[order:] the polynomial through the order samples before
+// it.
 func addPolynomial(x []int64, order int) {
 	switch order {
 	case 1:
@@ -22,8 +23,10 @@ func addPolynomial(x []int64, order int) {
 	}
 }
 
-// addPrediction adds to each sample but the first ones, as many as there are coefficients, the samples before it by the coefficients, the
-// oldest sample by the first of them, shifted. Encoders use up to 8 or up to 12 unless they are told otherwise: fewer become as many by coefficients of 0.
+// addPrediction adds to each residual in x[len(coefficients):] the samples before it, weighted by
+// the coefficients and shifted right. The first coefficient belongs to the oldest sample. Encoders
+// use at most 8 or at most 12 by default, so shorter lists are filled up with zeros to these
+// lengths.
 func addPrediction(x, coefficients []int64, shift uint) {
 	order := len(coefficients)
 	switch {
@@ -42,7 +45,7 @@ func addPrediction(x, coefficients []int64, shift uint) {
 	}
 }
 
-// predict is for any number of coefficients.
+// predict takes any number of coefficients.
 func predict(x, coefficients []int64, shift uint) {
 	order := len(coefficients)
 	for i := order; i < len(x); i++ {
@@ -55,7 +58,8 @@ func predict(x, coefficients []int64, shift uint) {
 	}
 }
 
-// predict8 is predict for eight coefficients. The newest sample comes last, for the processor has to wait for it.
+// predict8 is predict for 8 coefficients. The newest sample comes last, since the processor waits
+// for it.
 func predict8(x []int64, c *[8]int64, shift uint) {
 	for ; len(x) > 8; x = x[1:] {
 		p := (*[9]int64)(x)
@@ -64,7 +68,7 @@ func predict8(x []int64, c *[8]int64, shift uint) {
 	}
 }
 
-// predict12 is predict for twelve.
+// predict12 is predict for 12 coefficients.
 func predict12(x []int64, c *[12]int64, shift uint) {
 	for ; len(x) > 12; x = x[1:] {
 		p := (*[13]int64)(x)

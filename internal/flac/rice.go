@@ -5,8 +5,9 @@ import (
 	"math/bits"
 )
 
-// decodeResidual reads what prediction by order samples leaves over into x[order:], RFC 9639 section 9.2.7: partitions of equal
-// length, the first without the samples that were given, each with the parameter of its Rice code.
+// decodeResidual reads the residual of a prediction by order samples into x[order:], RFC 9639
+// section 9.2.7: partitions of equal length, the first shorter by order, each with the parameter of
+// its Rice code. It reports whether the residual is valid.
 func decodeResidual(r *bitReader, x []int64, order int) bool {
 	method, partitions := r.read(2), 1<<r.read(4)
 	length := len(x) / partitions
@@ -28,8 +29,8 @@ func decodeResidual(r *bitReader, x []int64, order int) bool {
 	return true
 }
 
-// readRice reads numbers whose quotient by 2^k is unary and whose remainder is binary; odd ones stand for negative
-// numbers. It reports whether all fit 32 bits, which the format demands.
+// readRice reads numbers whose quotient by 2^k is unary and whose remainder is binary; odd ones
+// stand for negative numbers. It reports whether all fit into 32 bits, as the format demands.
 func readRice(r *bitReader, x []int64, k uint) bool {
 	for len(x) > 0 {
 		if k <= 24 {
@@ -48,8 +49,8 @@ func readRice(r *bitReader, x []int64, k uint) bool {
 	return true
 }
 
-// readRicePairs reads two numbers at a time, for k ≤ 24, and returns how many: it stops where two do not fit into the bits at hand, or the
-// end is near. Such numbers fit 32 bits.
+// readRicePairs reads two numbers at a time, for k ≤ 24, and returns how many it read. It stops
+// before two that are longer than the cache, and near the end. What it reads fits into 32 bits.
 func readRicePairs(r *bitReader, x []int64, k uint) (read int) {
 	b, pos, cache, n := r.b, r.pos, r.cache, r.n
 	for ; read+2 <= len(x) && len(b)-pos >= 8; read += 2 {
@@ -74,5 +75,5 @@ func readRicePairs(r *bitReader, x []int64, k uint) (read int) {
 	return read
 }
 
-// unfold turns even numbers into positive ones and odd ones into negative ones.
+// unfold maps even numbers to positive and odd numbers to negative ones.
 func unfold(v uint64) int64 { return int64(v>>1) ^ -int64(v&1) }

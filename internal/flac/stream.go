@@ -10,26 +10,24 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// pieceBytes is how much of a FLAC file is read at a time: some ten frames of two channels.
+// pieceBytes is how much of a file is read at a time: about ten frames of two channels.
 const pieceBytes = 256 << 10
 
-// memorySamples is how many samples fit the memory that an int can address, with room for a copy.
+// memorySamples is how many samples fit into the memory that an int can address, twice over.
 const memorySamples = math.MaxInt / 2 / 8
 
-// stream decodes the frames of a FLAC file, one after another, and says what is wrong with it. What was decoded ahead it
-// takes over where it comes to it.
+// stream decodes the frames of a FLAC file one after another and reports what is wrong with it.
 type stream struct {
 	info     streamInfo
 	limit    int64
 	piece    filePiece
 	frame    frameDecoder
-	channels [][]float64 // done samples each, and room
-	at       int64       // byte of the file that the next frame begins at
+	channels [][]float64 // each holds done samples, and room for more
+	at       int64       // byte of the file at which the next frame begins
 	done     int64       // samples of each channel decoded
 	count    int64       // frames decoded
-	first    frameHeader // of the first frame: its number is more than 0 in a piece of a stream, and by its length the number of a frame becomes that of a sample
-	digest   *soundDigest
-	ahead    *ahead // nil before the first frame
+	first    frameHeader // of the first frame; its number is above 0 in a piece of a stream
+	digest   *digest
 }
 
 func newStream(r io.ReaderAt, size, at int64, info streamInfo, limit int64) *stream {
@@ -37,34 +35,28 @@ func newStream(r io.ReaderAt, size, at int64, info streamInfo, limit int64) *str
 	s.piece = filePiece{r: r, size: size}
 	s.frame = newFrameDecoder(&s.info)
 	if info.digest != [md5.Size]byte{} {
-		s.digest = newSoundDigest(info.bits)
+		s.digest = newDigest(info.bits)
 	}
 	return s
 }
 
-// frames decodes all of them, step bytes ahead at a time. The error is a *wav.TruncatedError where the file ends too early.
-func (s *stream) frames(step int64) error {
+// frames decodes all frames. The error is a *wav.TruncatedError if the file ends too early.
+func (s *stream) frames() error {
 	defer func() {
-		s.ahead.end()
 		for c, x := range s.channels {
 			s.channels[c] = x[:s.done:s.done]
 		}
 	}()
 	for s.info.total == 0 || s.done < s.info.total {
-		if s.takeAhead() {
-			continue
-		}
 		if more, err := s.next(); err != nil || !more {
 			return err
-		}
-		if s.count == 1 {
-			s.startAhead(step)
 		}
 	}
 	return s.checkEnd()
 }
 
-// next decodes the frame at hand, from as large a piece of the file as that takes, and reports whether there was one.
+// next decodes the next frame, reading as much of the file as it takes, and reports whether there
+// was one.
 func (s *stream) next() (more bool, err error) {
 	for n := int64(pieceBytes); ; n *= 2 {
 		if n > pieceBytes || s.at+largestFrame(&s.info, s.first.block) > s.piece.end() && !s.piece.last() {
@@ -79,7 +71,7 @@ func (s *stream) next() (more bool, err error) {
 	}
 }
 
-// decode decodes the frame at hand from the piece at hand.
+// decode decodes the next frame from the piece of the file that is in memory.
 func (s *stream) decode() (more bool, err error) {
 	left := s.piece.size - s.at
 	if left == 0 && s.info.total == 0 {
@@ -95,7 +87,7 @@ func (s *stream) decode() (more bool, err error) {
 		err = s.keep(h, start)
 	}
 	switch short := s.frame.r.short; {
-	case short && left <= largestFrame(&s.info, h.block): // what was misread at the end is not worth saying
+	case short && left <= largestFrame(&s.info, h.block): // the end is cut off: report that, not what was misread there
 		return false, s.truncated(h)
 	case short || errors.Is(err, errNoFrame):
 		return false, s.damaged()
@@ -110,7 +102,8 @@ func (s *stream) decode() (more bool, err error) {
 	return true, nil
 }
 
-// keep decodes the samples that follow header h, whose frame began at byte start of the piece, and adds them to the channels.
+// keep decodes the samples of the frame with header h, which begins at byte start of the piece, and
+// appends them to the channels.
 func (s *stream) keep(h frameHeader, start int) error {
 	if err := s.follows(h); err != nil {
 		return err
@@ -126,56 +119,84 @@ func (s *stream) keep(h frameHeader, start int) error {
 	return nil
 }
 
-// reserve makes room for n further samples in each channel; the first time, for as many as the file seems to have.
+// reserve makes room for n further samples in each channel; before the first frame, for as many as
+// the file seems to have.
 func (s *stream) reserve(n int) {
-	s.ahead.wait(s.done + int64(n))
 	if s.done == 0 {
-		n = max(n, s.likely(s.info.total))
+		n = max(n, s.likely())
 	}
 	for c, x := range s.channels {
 		if len(x)-int(s.done) < n {
-			s.channels[c] = hugepage.Make[float64](max(int(s.done)+n, len(x)/4*5)) // growing would touch all of it here, on one processor
+			s.channels[c] = hugepage.Make[float64](max(int(s.done)+n, len(x)/4*5))
 			copy(s.channels[c], x[:s.done])
 		}
 	}
 }
 
-// likely is how many of the promised samples of each channel are given room at once: a header may promise anything, but few
-// files have less than a bit for a sample.
-func (s *stream) likely(promised int64) int {
-	channels := int64(s.info.channels)
-	return int(min(promised, 8*s.piece.size/channels, s.limit/(channels*sampleBytes(&s.info)), memorySamples/channels))
+// likely returns how many samples of each channel get room at once: as many as the header or the
+// last frame says, within what the file can hold if it has a bit at least for each sample, as most
+// files do.
+func (s *stream) likely() int {
+	total, channels := s.info.total, int64(s.info.channels)
+	if total == 0 {
+		total = s.totalByLastFrame()
+	}
+	return int(min(total, 8*s.piece.size/channels, s.limit/(channels*sampleBytes(&s.info)), memorySamples/channels))
 }
 
-// largestFrame is more than a frame of so many samples takes, for one that does not compress is stored as it is.
+// totalByLastFrame returns the number of samples of each channel up to the end of the last frame,
+// for a header that leaves it open, or 0 if it finds no frame near the end of the file.
+func (s *stream) totalByLastFrame() (total int64) {
+	tail := filePiece{r: s.piece.r, size: s.piece.size}
+	reach := tagBytes + 2*largestFrame(&s.info, max(s.first.block, s.info.longest))
+	if tail.load(max(tail.size-reach, 0), reach) != nil {
+		return 0
+	}
+	for start := range tail.b {
+		h, err := readHeader(&bitReader{b: tail.b, pos: start}, &s.info)
+		if err == nil && h.variable == s.first.variable {
+			total = s.samplesBefore(h) + int64(h.block)
+		}
+	}
+	return max(total, 0)
+}
+
+// samplesBefore returns how many samples of each channel lie between the first frame and the one
+// with header h, by its number.
+func (s *stream) samplesBefore(h frameHeader) int64 {
+	n := h.number - s.first.number
+	if !h.variable {
+		n *= int64(s.first.block)
+	}
+	return n
+}
+
+// largestFrame returns the most bytes that a frame of block samples takes: what does not compress
+// is stored as it is.
 func largestFrame(info *streamInfo, block int) int64 {
 	return 64 + int64(info.channels)*(8+int64(block)*int64(info.bits+1)/8)
 }
 
-// sampleBytes is what a sample takes in a WAV file, and in the checksum over all of them.
+// sampleBytes returns the bytes of a sample in a WAV file, and in the checksum over all samples.
 func sampleBytes(info *streamInfo) int64 { return int64(info.bits+7) / 8 }
 
-// follows makes sure that no frame is missing before this one, by its number.
+// follows returns an error if frames are missing between the last one and the one with header h.
 func (s *stream) follows(h frameHeader) error {
-	number := s.count
-	if h.variable {
-		number = s.done
-	}
 	if s.count == 0 {
 		s.first = h
 	}
-	gap := h.number - s.first.number - number
+	before := s.done
 	if !h.variable {
-		gap *= int64(s.first.block)
+		before = s.count * int64(s.first.block)
 	}
-	if gap != 0 {
+	if gap := s.samplesBefore(h) - before; gap != 0 {
 		return s.fault(wav.ErrHeader, "at %.3f s the recording jumps by %+.3f s: frames are missing or out of order; copy it again from where it was recorded",
 			s.time(), float64(gap)/float64(s.info.rate))
 	}
 	return nil
 }
 
-// affordable makes sure that h does not bring the samples beyond what they may take.
+// affordable returns an error if the frame with header h makes the samples take too much memory.
 func (s *stream) affordable(h frameHeader) error {
 	samples := (s.done + int64(h.block)) * int64(s.info.channels)
 	switch {
@@ -189,7 +210,7 @@ func (s *stream) affordable(h frameHeader) error {
 	return nil
 }
 
-// checkEnd makes sure that what follows the last sample promised is no further sound.
+// checkEnd returns an error if more sound follows the last sample that the header promises.
 func (s *stream) checkEnd() error {
 	if s.done > s.info.total {
 		return s.fault(wav.ErrHeader, "%d samples where the header says %d; export the recording again", s.done, s.info.total)
@@ -204,11 +225,11 @@ func (s *stream) checkEnd() error {
 	return nil
 }
 
-// truncated is the error of a file that ends in frame h, or before it.
+// truncated returns the error of a file that ends inside the frame with header h, or before it.
 func (s *stream) truncated(h frameHeader) error {
 	promised := s.info.total
 	if promised == 0 {
-		promised = s.done + int64(max(h.block, 1)) // the header left it open, but the frame was begun
+		promised = s.done + int64(max(h.block, 1)) // the header leaves it open, but a frame has begun
 	}
 	rate := float64(s.info.rate)
 	return &wav.TruncatedError{Present: float64(s.done) / rate, Promised: float64(promised) / rate}
@@ -223,7 +244,7 @@ func (s *stream) changed(h frameHeader) error {
 		s.time(), h.channels(), h.bits, h.rate)
 }
 
-// fault is an error at the frame at hand.
+// fault returns an error at the beginning of the next frame.
 func (s *stream) fault(kind error, format string, a ...any) error {
 	return fault(kind, s.at, format, a...)
 }

@@ -1,7 +1,7 @@
 package flac
 
-// decodeSubframe decodes one channel of a frame, RFC 9639 section 9.2, into x, of samples of width bits. It reports whether that
-// was possible; where the reader came to the end of its bytes it says so itself.
+// decodeSubframe decodes one channel of a frame into x, RFC 9639 section 9.2, with samples of width
+// bits. It reports whether the subframe is valid. If the bytes end too early, r.short is set.
 func decodeSubframe(r *bitReader, x []int64, width uint) bool {
 	zero, kind := r.read(1), int(r.read(6))
 	wasted := uint64(0) // bits that are zero in all samples
@@ -24,13 +24,13 @@ func decodeSubframe(r *bitReader, x []int64, width uint) bool {
 
 func decodeSamples(r *bitReader, x []int64, kind int, width uint) bool {
 	switch {
-	case kind == 0: // all alike
+	case kind == 0: // one value for all
 		v := r.signed(width)
 		for i := range x {
 			x[i] = v
 		}
 		return true
-	case kind == 1: // as they are
+	case kind == 1: // uncompressed
 		readSigned(r, x, width)
 		return true
 	case kind >= 8 && kind <= 12:
@@ -47,7 +47,8 @@ func readSigned(r *bitReader, x []int64, width uint) {
 	}
 }
 
-// decodeFixed predicts by the polynomial through the last order samples, section 9.2.5.
+// decodeFixed decodes samples predicted by the polynomial through the last order samples, section
+// 9.2.5.
 func decodeFixed(r *bitReader, x []int64, order int, width uint) bool {
 	if order > len(x) {
 		return false
@@ -60,7 +61,7 @@ func decodeFixed(r *bitReader, x []int64, order int, width uint) bool {
 	return true
 }
 
-// decodeLinear predicts by coefficients that stand in the file, section 9.2.6.
+// decodeLinear decodes samples predicted by coefficients in the file, section 9.2.6.
 func decodeLinear(r *bitReader, x []int64, order int, width uint) bool {
 	if order > len(x) {
 		return false
@@ -70,9 +71,9 @@ func decodeLinear(r *bitReader, x []int64, order int, width uint) bool {
 	if precision == 16 || shift < 0 {
 		return false
 	}
-	var room [32]int64
-	coefficients := room[:order]
-	for k := range coefficients { // those of the newest sample first
+	var all [32]int64
+	coefficients := all[:order]
+	for k := range coefficients { // the file has that of the newest sample first
 		coefficients[order-1-k] = r.signed(precision)
 	}
 	if !decodeResidual(r, x, order) {
