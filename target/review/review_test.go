@@ -366,6 +366,10 @@ func TestJudgement(t *testing.T) {
 	criteria.Rivals = []target.Session{elsewhere}
 	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, criteria), response.ErrOtherRig, "before anything is measured")
 	assert.ErrorIs(t, r.Judge(criteria), response.ErrOtherRig)
+	assert.ErrorContains(t, r.Judge(review.Criteria{Claims: []claim.Claim{claim.Impedance{}}}), "impedance")
+	other := target.Target{Name: "an ear's", Curve: elsewhere.Seatings[0], Measured: true}
+	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, review.Criteria{Target: &other}), response.ErrOtherRig)
+	assert.ErrorIs(t, r.Judge(review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.Same(t, j, r.Judgement, "what was judged before stays")
 }
 
@@ -454,6 +458,24 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 		assert.Equal(t, claim.Met, v.Outcome, v.Reason)
 	}
 	assert.False(t, math.IsNaN(r.Left.THD(distortion.ToFundamental, 1000).Percent.Value))
+
+	beyond := one(open)
+	beyond.Number = 2
+	for _, err := range []error{
+		p.SoundLeakage(beyond, one(open), response.Figure{Value: 0.5, Unit: level.Metre}),
+		p.SoundLeakage(one(open), beyond, response.Figure{Value: 0.5, Unit: level.Metre}),
+	} {
+		assert.ErrorIs(t, err, capture.ErrChannel)
+	}
+	p = b.Pair(review.About{Name: "no impedance"})
+	_, err = p.Seat(review.Seating{Channels: review.Both(s.through(0))})
+	require.NoError(t, err)
+	p.Drive(review.Drive{Voltage: response.Figure{Value: 0.5, Uncertainty: 0.005, Unit: level.Volt}, Peak: -12})
+	r, err = p.Measure()
+	require.NoError(t, err)
+	assert.True(t, r.Sound.PerVolt.Known())
+	assert.False(t, r.Sound.PerMilliwatt.Known(), "no impedance")
+	assert.Nil(t, r.Sound.MaxSPL)
 
 	without := simulate(t).bench().Pair(review.About{})
 	assert.ErrorContains(t, without.SoundLeakage(one(open), one(open), response.Figure{}), "[calibrator]")
@@ -577,6 +599,15 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 		p.Isolation(wrong, right, right),
 	} {
 		assert.ErrorIs(t, err, capture.ErrChannel)
+	}
+	for _, m := range []review.Material{{Name: "tune", Direct: wrong, Through: right}, {Name: "tune", Direct: right, Through: wrong}} {
+		p := b.Pair(review.About{Name: "Wren"})
+		_, err := p.Seat(review.Seating{Channels: review.Both(s.through(0))})
+		require.NoError(t, err)
+		require.NoError(t, p.Play(m))
+		r, err := p.Measure()
+		require.NoError(t, err)
+		assert.ErrorIs(t, r.Programmes[0].Refused, capture.ErrChannel, "the rest of the review goes on")
 	}
 	s.config.Calibrator = &review.Calibrator{Channel: wrong, Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
 	b, err = review.New(s.config)

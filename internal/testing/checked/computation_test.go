@@ -18,7 +18,7 @@ const root = "../../.."
 // library is every package whose computations have to be checked.
 var library = []string{
 	"sweep", "smoothing", "response", "response/capture", "response/level", "response/programme",
-	"distortion", "distortion/tone", "target", "target/claim", "target/correction",
+	"distortion", "distortion/tone", "target", "target/claim", "target/correction", "target/review",
 }
 
 // goPackage is what a package declares: by syntax alone, which is quick.
