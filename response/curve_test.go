@@ -193,7 +193,7 @@ func TestUncertaintiesCombineByRootSumOfSquares(t *testing.T) {
 	isNaN(t, sum.Uncertainty[2])
 	isNaN(t, a.UncertaintyAt(5000))
 	assert.InDelta(t, 3, a.UncertaintyAt(100), exact, "double precision")
-	assert.Equal(t, Figure{Value: a.At(100), Uncertainty: 3, Unit: "dB"}, a.Figure(100))
+	assert.Equal(t, response.Figure{Value: a.At(100), Uncertainty: 3, Unit: "dB"}, a.Figure(100))
 
 	b.Uncertainty = nil
 	difference, err := a.Sub(b)
