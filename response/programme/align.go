@@ -43,36 +43,14 @@ type Alignment struct {
 	from, to int // samples of the direct recording
 }
 
-// DelayAt is the delay in seconds at t seconds of the direct recording.
-func (a *Alignment) DelayAt(t float64) float64 { return a.Delay + a.Clock.Drift*1e-6*t }
-
 // place is where sample i of the direct recording stands in the other one.
 func (a *Alignment) place(i float64) float64 { return i + a.line.at(i) }
 
 // step is how many samples of the other one pass per sample of the direct one.
 func (a *Alignment) step() float64 { return 1 + a.line.slope }
 
-// Shared is how many seconds both recordings share.
-func (a *Alignment) Shared() float64 { return a.To - a.From }
-
-// Align finds the direct recording in the one through the headphones.
-//
-// A stretch of it is sought everywhere in the other, at a low sample rate; from
-// there the delay is followed to both ends; then the delays of segments spread
-// over all that is shared are taken, each by generalised cross-correlation
-// (Knapp & Carter 1976), and a straight line through them, weighted by how much
-// each segment tells, gives delay and drift. The package's comment has the
-// formulas.
-//
-// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; a *DifferentError; a
-// *CutError; a *ShortError where both share less than a second; a drift beyond
-// capture.MaxDrift.
-func Align(direct, through Channel) (*Alignment, error) {
-	if err := checkBoth(direct, through); err != nil {
-		return nil, err
-	}
-	return align(direct, through)
-}
+// shared is how many seconds both recordings share.
+func (a *Alignment) shared() float64 { return a.To - a.From }
 
 func checkBoth(direct, through Channel) error {
 	if direct.SampleRate != through.SampleRate {
@@ -87,6 +65,16 @@ func checkBoth(direct, through Channel) error {
 	return errs[1]
 }
 
+// align finds the direct recording in the one through the headphones.
+//
+// A stretch of it is searched for in the whole of the other, at a low sample rate. From
+// there the delay is followed to both ends. Then the delays of segments spread over what
+// both share are estimated, each by generalised cross-correlation (Knapp & Carter 1976). A
+// straight line through them, each weighted by its information, gives delay and drift. The
+// package's comment has the formulas.
+//
+// Errors: a *DifferentError; a *CutError; a *ShortError where both share less than a second;
+// a drift beyond capture.MaxDrift.
 func align(direct, through Channel) (*Alignment, error) {
 	t := newThinned(direct, through)
 	first := t.anchor()
@@ -115,7 +103,7 @@ const leastShared = 1
 func (a *Alignment) refine(direct, through Channel) error {
 	a.bound(direct, through)
 	fs := float64(direct.SampleRate)
-	if shared := a.Shared(); shared < leastShared {
+	if shared := a.shared(); shared < leastShared {
 		return &ShortError{Low: defaultLow, Reached: math.NaN(), Shared: max(0, shared), Needed: needed(defaultLow)}
 	}
 	s := newSegments(direct, through, a.from, a.to)

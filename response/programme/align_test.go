@@ -5,12 +5,12 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
 // A copy of noise that begins later and ends earlier, half as loud and turned over: all
@@ -29,25 +29,22 @@ func TestACopyIsAlignedAndCompared(t *testing.T) {
 	direct, err := programme.ChannelOf(&capture.Recording{Name: "direct.wav", SampleRate: fs, Channels: [][]float64{y, x}}, 2)
 	require.NoError(t, err)
 	through := programme.Channel{Name: "through.wav", Samples: y, SampleRate: fs}
-	assert.InDelta(t, 6, direct.Duration(), 1e-12, "rounding")
-	assert.InDelta(t, 5.9, through.Duration(), 1e-12, "rounding")
 
 	a, err := programme.Align(direct, through)
 	require.NoError(t, err)
 	assert.True(t, a.Inverted)
 	assert.InDelta(t, late, a.Delay*fs, 0.02, "samples; what is asked for")
 	for _, at := range []float64{0, 2, 5} {
-		assert.InDelta(t, late, a.DelayAt(at)*fs, 0.02, "samples at %v s: the clocks agree", at)
+		assert.InDelta(t, late, (a.Delay+1e-6*a.Clock.Drift*at)*fs, 0.02, "samples at %v s: the clocks agree", at)
 	}
-	assert.InDelta(t, float64(count-lost)/fs, a.Shared(), 0.1, "blocks of a tenth of a second")
+	assert.InDelta(t, float64(count-lost)/fs, a.To-a.From, 0.1, "blocks of a tenth of a second")
 
 	c, err := programme.Compare(direct, through, programme.Config{Low: 100, High: 7000})
 	require.NoError(t, err)
-	grid, points := c.Grid(), c.Points()
-	assert.InDeltaSlice(t, response.LogGrid(100, 7000, 48), grid, 1e-9, "48 to the octave, anchored at 1 kHz")
+	grid, points := response.LogGrid(100, 7000, 48), c.Points()
 	require.Len(t, points, len(grid))
 	for i, p := range points {
-		assert.Equal(t, grid[i], p.Frequency)
+		assert.InEpsilon(t, grid[i], p.Frequency, 1e-12, "48 to the octave, anchored at 1 kHz")
 		assert.InDelta(t, 0.5, cmplx.Abs(p.H1), 0.005, "%v Hz; the ends of segments", p.Frequency)
 		assert.InDelta(t, 1, p.Coherence, 0.001, "%v Hz; nothing else was added", p.Frequency)
 	}

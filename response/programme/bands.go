@@ -70,36 +70,6 @@ func (c *Comparison) thirdsCurve(bands []Band, reference string, value func(Band
 	return out
 }
 
-// Spectra are the long-term spectra of both in third octaves, in dBFS rms.
-func (c *Comparison) Spectra() (direct, through response.Curve) {
-	bands := c.Bands()
-	return c.thirdsCurve(bands, "full scale, rms, per third octave", func(b Band) float64 { return b.Direct }),
-		c.thirdsCurve(bands, "full scale, rms, per third octave", func(b Band) float64 { return b.Through })
-}
-
-// Difference is the difference in third octaves, with its standard
-// uncertainty.
-func (c *Comparison) Difference() response.Curve {
-	bands := c.Bands()
-	out := c.thirdsCurve(bands, "the direct recording", func(b Band) float64 { return b.Difference })
-	out.Uncertainty = make([]float64, len(bands))
-	for i, b := range bands {
-		out.Uncertainty[i] = b.Uncertainty
-	}
-	return out
-}
-
-// Residual is, in third octaves, the level of what no linear, steady filter
-// between the two recordings explains, in dB re the through recording in the
-// same band: noise, distortion, a head that moves, a device that adapts. A sweep
-// cannot show it. Where the filter explains so much that nothing is left, and
-// outside the band reached, it is not known.
-//
-//	residual = 10 log10(1 − γ²)
-func (c *Comparison) Residual() response.Curve {
-	return c.thirdsCurve(c.Bands(), "the through recording", func(b Band) float64 { return b.Residual })
-}
-
 // ResidualLevel is the A-weighted level of the residual in dB re the
 // A-weighted level of the through recording, over the bands in which it is known.
 func (c *Comparison) ResidualLevel() float64 {

@@ -3,9 +3,7 @@ package programme
 import (
 	"math"
 
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
-	"example.com/earnest/smoothing"
 )
 
 // Bass says how low the material comes through, and how loud its low end is.
@@ -71,24 +69,4 @@ func extension(bands []Band, middle float64) (f response.Figure, deeper bool) {
 		return f, true
 	}
 	return f, false
-}
-
-// LevelDifference is how much louder the through recording is than the direct
-// one in plain A-weighted level, in dB, as far as a filter explains it.
-func (c *Comparison) LevelDifference() response.Figure {
-	var before, after, slack float64
-	for _, b := range c.Bands() {
-		if !b.Known {
-			continue
-		}
-		p := decibel.Power(b.Direct + smoothing.AWeighting(b.Centre))
-		q := p * decibel.Power(b.Difference)
-		before += p
-		after += q
-		slack += q * q * b.Uncertainty * b.Uncertainty
-	}
-	if before == 0 {
-		return response.NotKnown("dB")
-	}
-	return response.Figure{Value: decibel.OfPower(after / before), Uncertainty: math.Sqrt(slack) / after, Unit: "dB"}
 }

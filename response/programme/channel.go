@@ -33,8 +33,8 @@ func ChannelOf(r *capture.Recording, k int) (Channel, error) {
 	return Channel{Name: name, Samples: x, SampleRate: r.SampleRate}, nil
 }
 
-// Duration in seconds.
-func (c Channel) Duration() float64 { return float64(len(c.Samples)) / float64(c.SampleRate) }
+// duration is the length in seconds.
+func (c Channel) duration() float64 { return float64(len(c.Samples)) / float64(c.SampleRate) }
 
 // silent is the level in dBFS rms below which a recording holds nothing: the
 // last bit of 16, less 4 dB.

@@ -83,7 +83,9 @@ func needed(low float64) float64 { return leastSpan * periods / low }
 
 // Compare compares both recordings over all they share.
 //
-// Errors: those of Align; a band that is none; a *ShortError.
+// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; a *DifferentError; a *CutError; a
+// *ShortError where both share less than a second, or less than Config.Low takes if that is
+// set; a drift beyond capture.MaxDrift; a band narrower than an octave.
 func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err := checkBoth(direct, through); err != nil {
 		return nil, err
@@ -103,7 +105,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 		return nil, err
 	}
 	p := newPass(direct, through, a, c.High)
-	short := ShortError{Low: c.Low, Reached: math.NaN(), Shared: a.Shared(), Needed: needed(c.Low)}
+	short := ShortError{Low: c.Low, Reached: math.NaN(), Shared: a.shared(), Needed: needed(c.Low)}
 	if len(p.tiers) == 0 {
 		return nil, &short
 	}

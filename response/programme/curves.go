@@ -11,15 +11,17 @@ import (
 // perOctave is how fine the grid of the response is.
 const perOctave = 48
 
-// Grid is the logarithmic grid in Hz of the curves that are fine: 48 points per
-// octave over the band asked for.
-func (c *Comparison) Grid() []float64 { return response.LogGrid(c.Asked.Low, c.Asked.High, perOctave) }
+// grid is the logarithmic grid in Hz of the fine curves: 48 points per octave over the band
+// asked for.
+func (c *Comparison) grid() []float64 { return response.LogGrid(c.Asked.Low, c.Asked.High, perOctave) }
 
 // Point is what is known at one frequency.
 type Point struct {
 	Frequency float64 // Hz
-	// H1, H2 and TLS are the three estimates of the transfer function, the
-	// delay and a turned polarity taken out; see Spectra.
+	// H1, H2 and TLS are the three estimates of the transfer function, delay and
+	// polarity corrected: H1 is right with noise in the through recording, H2 with noise in
+	// the direct one, TLS (total least squares) with noise in both, in the ratio of their
+	// powers.
 	H1, H2, TLS complex128
 	// Coherence is γ², corrected for what so many averages explain by chance.
 	Coherence float64
@@ -68,9 +70,9 @@ func (c *Comparison) cell(f, low, high float64) (estimate, *tier) {
 	return t.cell(low, high, c.gain), t
 }
 
-// Points estimates at every point of Grid.
+// Points estimates at 48 frequencies per octave over the band asked for.
 func (c *Comparison) Points() []Point {
-	grid := c.Grid()
+	grid := c.grid()
 	out := make([]Point, len(grid))
 	for i, f := range grid {
 		out[i] = c.At(f)
@@ -78,7 +80,7 @@ func (c *Comparison) Points() []Point {
 	return out
 }
 
-// Response is the level of H1 in dB re the direct recording on Grid, NaN where
+// Response is the level of H1 in dB re the direct recording at the frequencies of Points, NaN where
 // it is not known, with its standard uncertainty.
 func (c *Comparison) Response() response.Curve {
 	return c.curve(c.Points(), func(p Point) float64 { return decibel.OfPower(fft.Power(p.H1)) })
@@ -95,37 +97,6 @@ func (c *Comparison) curve(points []Point, level func(Point) float64) response.C
 
 func (c *Comparison) blank(reference string, n int) response.Curve {
 	return response.Curve{Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference, Rig: c.Config.Rig, Valid: c.Reached}
-}
-
-// Density is the long-term spectrum of both recordings at any frequencies in
-// Hz, ascending, in dB re full scale squared per Hz: the mean from half-way to
-// the frequency below to half-way to the one above, or over two bins. A grid of
-// equal steps suits a linear axis, Grid a logarithmic one. NaN outside the
-// band reached.
-func (c *Comparison) Density(frequency []float64) (direct, through response.Curve) {
-	n := len(frequency)
-	direct, through = c.blank("full scale² per Hz", n), c.blank("full scale² per Hz", n)
-	for i, f := range frequency {
-		low, high := f, f
-		if i > 0 {
-			low = (f + frequency[i-1]) / 2
-		}
-		if i+1 < n {
-			high = (f + frequency[i+1]) / 2
-		}
-		direct.Frequency[i], through.Frequency[i] = f, f
-		direct.Level[i], through.Level[i] = math.NaN(), math.NaN()
-		t := serving(c.tiers, f)
-		if t == nil || !c.Reached.Contains(f) {
-			continue
-		}
-		if wide := t.rate / float64(t.n); high-low < 2*wide {
-			low, high = f-wide, f+wide
-		}
-		x, y, width := t.powers(low, high)
-		direct.Level[i], through.Level[i] = decibel.OfPower(x/width), decibel.OfPower(y/width)
-	}
-	return direct, through
 }
 
 // powers are the powers of both in a range in Hz, re full scale squared, and the
@@ -162,7 +133,7 @@ func (c *Comparison) covered() float64 {
 // unknownOctaves is how many octaves were asked for, and in how many nothing is
 // known.
 func (c *Comparison) unknownOctaves() (all, missing float64) {
-	for _, f := range c.Grid() {
+	for _, f := range c.grid() {
 		all += 1.0 / perOctave
 		if !c.At(f).Known {
 			missing += 1.0 / perOctave

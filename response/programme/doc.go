@@ -8,7 +8,7 @@
 // compare:
 //
 //	direct  x ──────────────┐
-//	                        ├── Align ── Welch spectra ── H, coherence, levels, residual
+//	                        ├── align ── Welch spectra ── H, coherence, levels, residual
 //	through y = h∗x + n ────┘   delay,   Sxx, Syy, Sxy
 //	                            drift
 //
@@ -45,8 +45,8 @@
 //	γ² = |Sxy|²/(Sxx Syy)    the share of Syy that a steady linear filter explains
 //	ε  = √(1 − γ²)/(|γ| √(2 nd))    standard error of |H1|, relative
 //
-// (J. S. Bendat, A. G. Piersol, Random Data, ch. 9); see Spectra for total
-// least squares. Every octave further down has segments twice as long, from 85 ms
+// (J. S. Bendat, A. G. Piersol, Random Data, ch. 9); Point has the
+// estimate by total least squares as well. Every octave further down has segments twice as long, from 85 ms
 // for the top two octaves to 1.4 s for the bass, taken at a sample rate halved
 // as often; the results are joined on one logarithmic grid. Where the material has
 // no energy or the coherence is low, nothing is known.
@@ -81,7 +81,7 @@
 // distortion, a head that moved, a device that adapts. Its floor is what falls
 // across the ends of segments to second order: a ring of time constant τ in segments
 // of T leaves about (τ/T)⁴ of its power, −60 dB to −80 dB for headphones; see
-// Segment. A sweep cannot show it; Agreement says whether it matters.
+// the segments above. A sweep cannot show it; Agreement says whether it matters.
 //
 // # Levels
 //

@@ -3,7 +3,6 @@ package programme_test
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/programme"
@@ -33,7 +32,7 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("delay %.3f s, %.1f s compared, %.0f %% of the energy\n", c.Alignment.Delay, c.Alignment.Shared(), 100*c.Covered)
+	fmt.Printf("delay %.3f s, %.1f s compared, %.0f %% of the energy\n", c.Alignment.Delay, c.Alignment.To-c.Alignment.From, 100*c.Covered)
 	for _, b := range c.Bands() {
 		if b.Nominal == 63 || b.Nominal == 250 || b.Nominal == 4000 {
 			fmt.Printf("%5.0f Hz %+6.1f dB\n", b.Nominal, b.Difference)
@@ -86,18 +85,4 @@ func ExampleDifferentError() {
 	var different *programme.DifferentError
 	fmt.Println(errors.As(err, &different), errors.Is(err, programme.ErrDifferent))
 	// Output: true true
-}
-
-// The spectra by themselves, and how much of one signal is in the other.
-func ExampleWelch() {
-	x := make([]float64, 48000)
-	y := make([]float64, len(x))
-	for i := range x {
-		x[i] = math.Sin(float64(i*i%7919)) + math.Cos(float64(i*i%104729))
-		y[i] = 0.5 * x[i]
-	}
-	s := programme.Welch(x, y, 48000, 1024, 512)
-	fmt.Printf("%d segments, |H1| = %.3f, coherence %.3f at %.0f Hz\n",
-		s.Averages, real(s.H1()[64]), s.Coherence()[64], s.Frequency(64))
-	// Output: 92 segments, |H1| = 0.500, coherence 1.000 at 3000 Hz
 }

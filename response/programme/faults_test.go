@@ -235,7 +235,7 @@ func FuzzCompare(f *testing.F) {
 		c.Voice()
 		c.Bass()
 		c.Attacks()
-		c.Residual()
+		c.ResidualLevel()
 		_, _ = c.Agreement(c.Response())
 	})
 }

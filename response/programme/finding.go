@@ -57,8 +57,8 @@ func (c *Comparison) find(direct, through Channel, short ShortError) {
 	if short.Reached > c.Asked.Low {
 		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Reached.Low), short.text())
 	}
-	if share := a.Shared() / direct.Duration(); share < partialShare {
-		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.", through.Name, a.Shared(), direct.Duration(), direct.Name, a.From)
+	if share := a.shared() / direct.duration(); share < partialShare {
+		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.", through.Name, a.shared(), direct.duration(), direct.Name, a.From)
 	}
 	if d := a.Clock; math.Abs(d.Drift) > 1 && math.Abs(d.Drift) > noticeable*d.Uncertainty {
 		add(Drift, "The clocks of the two recordings differ by %+.1f parts per million; this is corrected.", d.Drift)

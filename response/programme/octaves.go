@@ -193,14 +193,3 @@ func thirds(low, high float64) []smoothing.Band {
 	}
 	return out
 }
-
-// Segment is how long in seconds the segments are from which the spectra at f
-// Hz come: what is resolved is no finer than 1.5 over it, in Hz, and an echo later
-// than half of it counts as residual. NaN where there are none.
-func (c *Comparison) Segment(f float64) float64 {
-	t := serving(c.tiers, f)
-	if t == nil {
-		return math.NaN()
-	}
-	return float64(t.n) / t.rate
-}
