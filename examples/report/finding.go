@@ -1,7 +1,7 @@
 package report
 
 import (
-	"example.com/earnest/response/capture"
+	"example.com/earnest/response"
 )
 
 // findingJSON is something that was noticed in a recording.
@@ -16,10 +16,10 @@ type findingJSON struct {
 	Remedy    string `json:"remedy"`
 }
 
-func newFindings(findings []capture.Finding) []findingJSON {
+func newFindings(findings []response.Finding) []findingJSON {
 	out := []findingJSON{}
 	for _, f := range findings {
-		out = append(out, findingJSON{f.Recording, f.Kind.String(), f.Severity.String(), f.Channel, number(f.Time), number(f.Duration), f.What, f.Remedy})
+		out = append(out, findingJSON{f.Recording, string(f.Kind), f.Severity.String(), f.Channel, number(f.Time), number(f.Duration), f.What, f.Remedy})
 	}
 	return out
 }

@@ -7,7 +7,6 @@ import (
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/target/review"
 )
 
@@ -54,13 +53,13 @@ func newProgramme(p *review.Programme) programmeJSON {
 func programmeRemarks(p *review.Programme) []string {
 	var out []string
 	for _, f := range p.Findings {
-		if f.Severity > capture.Note {
+		if f.Severity > response.Note {
 			out = append(out, f.Recording+": "+f.What+".")
 		}
 	}
 	if p.Comparison != nil {
 		for _, f := range p.Comparison.Findings {
-			out = append(out, f.Text)
+			out = append(out, f.What)
 		}
 	}
 	return out

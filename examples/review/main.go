@@ -22,7 +22,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
-	"example.com/earnest/response/capture"
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -95,7 +95,7 @@ func summarise(out io.Writer, folder string, m *review.Results) error {
 	j := m.Judgement
 	fmt.Fprintln(out)
 	for _, f := range m.Findings {
-		if f.Severity >= capture.Warning {
+		if f.Severity >= response.Warning {
 			fmt.Fprintf(out, "%v: %s: %s; %s\n", f.Severity, f.Recording, f.What, f.Remedy)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -201,7 +202,7 @@ func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 }
 
 // told says which files hold several plays, and which of them were cut short.
-func (c *fileCache) told() (findings []capture.Finding, notes []string) {
+func (c *fileCache) told() (findings []response.Finding, notes []string) {
 	for _, name := range slices.Sorted(maps.Keys(c.files)) {
 		f := c.files[name]
 		if len(f.plays) > 1 {

@@ -13,6 +13,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -93,7 +94,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 	assert.Contains(t, strings.Join(m.Notes, "\n"), "evening.wav: 4 plays of the stimulus, from 0.0, ")
 	var said []string
 	for _, f := range m.Findings {
-		if f.Severity > capture.Note {
+		if f.Severity > response.Note {
 			said = append(said, f.String())
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -153,9 +154,9 @@ func (c *channel) clicks(found []brk) {
 		}
 		together += b.height
 	}
-	f := Finding{Kind: Clicks, Severity: Warning, Time: float64(loudest.at) / c.fs, Duration: nowhere,
+	f := response.Finding{Kind: Clicks, Severity: response.Warning, Time: float64(loudest.at) / c.fs, Duration: nowhere,
 		Remedy:  "check cables and clock, let nobody touch the table, and record again",
-		Figures: []Figure{{"clicks", float64(len(found)), ""}, {"level", decibels(loudest.height), "dBFS"}}}
+		Figures: figures{"clicks": figure(float64(len(found)), ""), "level": figure(decibels(loudest.height), "dBFS")}}
 	if len(found) == 1 {
 		f.What = fmt.Sprintf("clicks at %s (%s dBFS)", clock(f.Time), signed(decibels(loudest.height)))
 	} else {
@@ -164,9 +165,9 @@ func (c *channel) clicks(found []brk) {
 	if c.placed != nil {
 		// A sample that is off by d adds d to every bin.
 		worst := 20 / math.Ln10 * together / math.Sqrt(c.weakest())
-		f.Figures = append(f.Figures, Figure{"error", worst, "dB"})
+		f.Figures["error"] = figure(worst, "dB")
 		if worst >= worstError {
-			f.Severity = Unfit
+			f.Severity = response.Unfit
 		}
 	}
 	c.add(f)
@@ -178,16 +179,16 @@ func (c *channel) jumps(found []brk) {
 		return
 	}
 	t := float64(found[0].at) / c.fs
-	f := Finding{Kind: DroppedSamples, Severity: unfitIf(c.ref != nil), Time: t, Duration: nowhere,
+	f := response.Finding{Kind: DroppedSamples, Severity: unfitIf(c.ref != nil), Time: t, Duration: nowhere,
 		What:    fmt.Sprintf("jumps at %s", clock(t)),
 		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-		Figures: []Figure{{"jumps", float64(len(found)), ""}}}
+		Figures: figures{"jumps": figure(float64(len(found)), "")}}
 	if len(found) > 1 {
 		f.What += fmt.Sprintf(", the first of %s jumps", count(len(found)))
 	}
 	if c.placed != nil {
 		if missing, known := c.missing(found[0].at); known {
-			f.Figures = append(f.Figures, Figure{"missing", missing, "s"})
+			f.Figures["missing"] = figure(missing, "s")
 			f.What += fmt.Sprintf(": about %.1f ms are %s", 1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
 		} else {
 			f.What += ": samples are missing or too many"
@@ -234,10 +235,10 @@ func (c *channel) held() {
 			c.sudden(x[start-beside:start+1]) && c.sudden(reversed(x[end-1:end+beside])) {
 			t := float64(start) / c.fs
 			c.broken = append(c.broken, start, end)
-			c.add(Finding{Kind: DroppedSamples, Severity: Unfit, Time: t, Duration: float64(run) / c.fs,
+			c.add(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: t, Duration: float64(run) / c.fs,
 				What:    fmt.Sprintf("stands still for %s samples at %s", count(run), clock(t)),
 				Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-				Figures: []Figure{{"missing", float64(run) / c.fs, "s"}}})
+				Figures: figures{"missing": figure(float64(run)/c.fs, "s")}})
 			return
 		}
 		start = end

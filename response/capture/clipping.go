@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // clipping looks for samples at full scale. Where nothing was cut off, a top that just reaches full scale has half of its samples in
@@ -27,11 +29,11 @@ func (c *channel) clipping() {
 	}
 	c.cutOff = true
 	share := float64(full.count) / float64(len(c.x))
-	c.add(Finding{Kind: Clipping, Severity: unfitIf(c.ref != nil || share >= 1e-5),
+	c.add(response.Finding{Kind: Clipping, Severity: unfitIf(c.ref != nil || share >= 1e-5),
 		Time: float64(full.first) / c.fs, Duration: float64(full.last-full.first) / c.fs,
 		What:    fmt.Sprintf("clips at %s (%s samples at full scale)", clock(float64(full.first)/c.fs), count(full.count)),
 		Remedy:  "lower the input gain and record again",
-		Figures: []Figure{{"samples", float64(full.count), "samples"}}})
+		Figures: figures{"samples": figure(float64(full.count), "samples")}})
 }
 
 // tops counts samples near a level.

@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // copied looks for a channel that is a copy of another.
@@ -17,7 +19,7 @@ func (e *examination) copied() {
 			if a.mute || b.mute || !sameSound(a, b) {
 				continue
 			}
-			e.add(Finding{Kind: CopiedChannel, Severity: unfitIf(e.ref != nil), Channel: b.number, Time: nowhere, Duration: nowhere,
+			e.add(response.Finding{Kind: CopiedChannel, Severity: unfitIf(e.ref != nil), Channel: b.number, Time: nowhere, Duration: nowhere,
 				What:   fmt.Sprintf("%s is a copy of channel %d", e.label(b.number), a.number),
 				Remedy: "set the recorder to record its inputs separately, and record again"})
 		}
@@ -40,7 +42,7 @@ func (e *examination) compare(earlier *examination) {
 			if c.mute || d.mute || e.Recording.SampleRate != earlier.Recording.SampleRate || !sameSound(d, c) {
 				continue
 			}
-			e.add(Finding{Kind: SameRecording, Severity: Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
+			e.add(response.Finding{Kind: SameRecording, Severity: response.Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
 				What:   fmt.Sprintf("%s is the same as channel %d of %s", e.label(c.number), d.number, earlier.Recording.Name),
 				Remedy: "name the file that was meant, or record again"})
 			return

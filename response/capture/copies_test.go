@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 )
 
@@ -24,7 +25,7 @@ func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 		}
 		return &capture.Recording{Name: name, SampleRate: programmeRate, Channels: channels}
 	}
-	same := func(a, b *capture.Recording) []capture.Finding {
+	same := func(a, b *capture.Recording) []response.Finding {
 		return capture.InspectSet([]capture.Inspection{{Recording: a}, {Recording: b}}).Of(capture.SameRecording)
 	}
 	first := recording("first.wav", 0, 0)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
 )
 
 // What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an octave below the sweep and
@@ -37,13 +38,13 @@ func (c *channel) disturbed() {
 		}
 	}
 	severity := grade(worst, 0.03, worstError)
-	if severity == Note {
+	if severity == response.Note {
 		return
 	}
-	c.add(Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
+	c.add(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; the response is off by up to %.2g dB there", above, at, worst),
 		Remedy:  "stop whatever else plays or makes a noise, and record again",
-		Figures: []Figure{{"error", worst, "dB"}, {"above silence", above, "dB"}, {"at", at, "Hz"}}})
+		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }
 
 // belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of quietSpectrum.

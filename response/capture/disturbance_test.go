@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -22,12 +23,12 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 	for _, c := range []struct {
 		name     string
 		level    float64 // dBFS rms
-		severity capture.Severity
+		severity response.Severity
 		found    bool
 	}{
 		{"nothing", math.Inf(-1), 0, false},
 		{"far below what matters", -95, 0, false},
-		{"that matters", -46, capture.Unfit, true},
+		{"that matters", -46, response.Unfit, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := newTrial(2, stimulus, true)
@@ -41,7 +42,7 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 				swell := math.Pow(math.Sin(math.Pi*time/0.15), 2) // of mean square 3/8, and the tone's is a half
 				d.channels[0][at+i] += math.Pow(10, c.level/20) * math.Sqrt(16.0/3) * swell * math.Sin(2*math.Pi*150*time)
 			}
-			var found []capture.Finding
+			var found []response.Finding
 			for _, f := range capture.Inspect(d.recording(t), capture.InspectOptions{Stimulus: stimulus}).Findings {
 				if f.Kind == capture.Disturbance {
 					found = append(found, f)
@@ -54,7 +55,7 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 			require.Len(t, found, 1, "on the side where it sounds, and not on the other")
 			assert.Equal(t, c.severity, found[0].Severity)
 			assert.Equal(t, 1, found[0].Channel)
-			assert.InDelta(t, 150, found[0].Figures[2].Value, 25, "a third of an octave is what it is found in")
+			assert.InDelta(t, 150, found[0].Figures["at"].Value, 25, "a third of an octave is what it is found in")
 		})
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"example.com/earnest/response"
 )
 
 // repeats looks for blocks that are there twice, one right after the other, bit for bit, as a recorder leaves that was late for its
@@ -44,9 +46,9 @@ func (c *channel) repeats() {
 	if blocks > 1 {
 		what += fmt.Sprintf(", the first of %s repeated blocks", count(blocks))
 	}
-	c.add(Finding{Kind: RepeatedSamples, Severity: Unfit, Time: t, Duration: float64(length) / c.fs, What: what,
+	c.add(response.Finding{Kind: RepeatedSamples, Severity: response.Unfit, Time: t, Duration: float64(length) / c.fs, What: what,
 		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-		Figures: []Figure{{"length", float64(length), "samples"}, {"blocks", float64(blocks), ""}}})
+		Figures: figures{"length": figure(float64(length), "samples"), "blocks": figure(float64(blocks), "")}})
 }
 
 // lively tells noise from constants and from steps so coarse that they repeat by chance: 8 values over 16 steps.

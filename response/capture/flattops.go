@@ -1,6 +1,10 @@
 package capture
 
-import "fmt"
+import (
+	"fmt"
+
+	"example.com/earnest/response"
+)
 
 // flatTops looks for tops that are cut off below full scale, as an amplifier ahead of the converter does. Of the samples within four
 // tolerances of the highest, a sine has half within one of them, and whatever rises to its top in another way has less. The
@@ -39,12 +43,12 @@ func (c *channel) flatTops() {
 			continue
 		}
 		c.cutOff = true
-		c.add(Finding{Kind: FlatTops, Severity: unfitIf(c.ref != nil),
+		c.add(response.Finding{Kind: FlatTops, Severity: unfitIf(c.ref != nil),
 			Time: float64(t.first) / c.fs, Duration: float64(t.last-t.first) / c.fs,
 			What: fmt.Sprintf("is flat at its tops from %s on (%s samples at %s dBFS): something ahead of the converter clips",
 				clock(float64(t.first)/c.fs), count(t.count), signed(decibels(top))),
 			Remedy:  "lower the level ahead of the recorder, not in it, and record again",
-			Figures: []Figure{{"samples", float64(t.count), "samples"}, {"level", decibels(top), "dBFS"}}})
+			Figures: figures{"samples": figure(float64(t.count), "samples"), "level": figure(decibels(top), "dBFS")}})
 		return
 	}
 }

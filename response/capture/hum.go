@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // mains looks for hum in the quiet stretches: the multiples of 50 Hz or of 60 Hz, up to the tenth, that stand 12 dB above the noise
@@ -20,9 +22,9 @@ func (c *channel) mains() {
 		return
 	}
 	level := decibels(math.Sqrt(h.square)) // rms
-	f := Finding{Kind: MainsHum, Time: nowhere, Duration: nowhere,
+	f := response.Finding{Kind: MainsHum, Time: nowhere, Duration: nowhere,
 		Remedy:  "use one socket for everything, balanced leads, or keep cables away from power supplies",
-		Figures: []Figure{{"mains", h.mains, "Hz"}, {"level", level, "dBFS"}}}
+		Figures: figures{"mains": figure(h.mains, "Hz"), "level": figure(level, "dBFS")}}
 	f.What = fmt.Sprintf("hums at %.0f Hz", h.mains)
 	if n := len(h.lines); n > 1 {
 		f.What += fmt.Sprintf(" with %s of its multiples", count(n-1))
@@ -31,26 +33,26 @@ func (c *channel) mains() {
 	if c.placed != nil {
 		worst, at := c.humError(h)
 		f.What += fmt.Sprintf("; the response is off by up to %.2g dB at %.0f Hz)", worst, at)
-		f.Figures = append(f.Figures, Figure{"error", worst, "dB"})
+		f.Figures["error"] = figure(worst, "dB")
 		f.Severity = grade(worst, 0.03, worstError)
 	} else {
 		below := level - decibels(c.rms)
 		f.What += fmt.Sprintf(", %s dB re the programme)", signed(below))
-		f.Figures = append(f.Figures, Figure{"re programme", below, "dB"})
+		f.Figures["re programme"] = figure(below, "dB")
 		f.Severity = grade(below, -50, -30)
 	}
 	c.add(f)
 }
 
-// grade is Note below warning, Unfit from unfit on.
-func grade(v, warning, unfit float64) Severity {
+// grade is response.Note below warning, response.Unfit from unfit on.
+func grade(v, warning, unfit float64) response.Severity {
 	switch {
 	case v >= unfit:
-		return Unfit
+		return response.Unfit
 	case v >= warning:
-		return Warning
+		return response.Warning
 	}
-	return Note
+	return response.Note
 }
 
 // line of a spectrum.

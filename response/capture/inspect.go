@@ -108,7 +108,7 @@ func InspectSet(set []Inspection) *Report {
 	}
 	compareSet(all)
 	for _, e := range all {
-		slices.SortStableFunc(e.findings, func(a, b Finding) int { return int(b.Severity) - int(a.Severity) })
+		slices.SortStableFunc(e.findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
 		report.Findings = append(report.Findings, e.findings...)
 	}
 	return report
@@ -138,7 +138,7 @@ type examination struct {
 	ref      *reference // nil without a stimulus
 	plans    *fft.Cache
 	channels []*channel
-	findings []Finding
+	findings []response.Finding
 }
 
 // channel is what the detectors know of a channel.
@@ -161,7 +161,7 @@ type channel struct {
 	swept  *spectrum   // of the sweep, once it is known
 	valid  response.Band
 	cutoff float64 // in Hz, above which there is nothing; 0 if there is none
-	found  []Finding
+	found  []response.Finding
 }
 
 // run looks for everything that one recording shows.
@@ -181,7 +181,7 @@ func (e *examination) run() {
 	e.polarity()
 	e.copied()
 	if e.Recording.LengthUnstated {
-		e.add(Finding{Kind: LengthUnstated, Time: nowhere, Duration: nowhere,
+		e.add(response.Finding{Kind: LengthUnstated, Time: nowhere, Duration: nowhere,
 			What:   "the header leaves the length open, so nothing tells whether the end is missing",
 			Remedy: "let the recorder finish its file, or compare its length with that of what was played"})
 	}
@@ -232,13 +232,13 @@ func (c *channel) examine() {
 func (e *examination) usable() bool {
 	r := e.Recording
 	if r.Len() == 0 || r.SampleRate < 1 {
-		e.add(Finding{Kind: NoSamples, Severity: Unfit, What: "there are no samples in it", Remedy: "check that the recorder was armed, and record again"})
+		e.add(response.Finding{Kind: NoSamples, Severity: response.Unfit, What: "there are no samples in it", Remedy: "check that the recorder was armed, and record again"})
 		return false
 	}
 	for k, x := range r.Channels {
 		for i, v := range x {
 			if v-v != 0 {
-				e.add(Finding{Kind: NoSamples, Severity: Unfit, Channel: k + 1, Time: float64(i) / float64(r.SampleRate),
+				e.add(response.Finding{Kind: NoSamples, Severity: response.Unfit, Channel: k + 1, Time: float64(i) / float64(r.SampleRate),
 					What:   fmt.Sprintf("%s is not a number at %s", e.label(k+1), clock(float64(i)/float64(r.SampleRate))),
 					Remedy: "export the recording again"})
 				return false
@@ -277,24 +277,24 @@ func (e *examination) label(number int) string {
 }
 
 // add completes a finding and keeps it.
-func (e *examination) add(f Finding) {
+func (e *examination) add(f response.Finding) {
 	f.Recording = e.Recording.Name
 	e.findings = append(e.findings, f)
 }
 
 // add completes a finding about a channel; What begins with the verb.
-func (c *channel) add(f Finding) {
+func (c *channel) add(f response.Finding) {
 	f.Recording, f.Channel = c.Recording.Name, c.number
 	f.What = c.label(c.number) + " " + f.What
 	c.found = append(c.found, f)
 }
 
-// unfitIf is Unfit or Warning.
-func unfitIf(b bool) Severity {
+// unfitIf is response.Unfit or response.Warning.
+func unfitIf(b bool) response.Severity {
 	if b {
-		return Unfit
+		return response.Unfit
 	}
-	return Warning
+	return response.Warning
 }
 
 // nowhere is the place in time of what has none.

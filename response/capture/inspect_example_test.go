@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -32,14 +33,14 @@ func ExampleInspect() {
 
 	r.Channels = rig.Clip(r.Channels, 13)
 	report := capture.Inspect(r, options)
-	for _, f := range report.AtLeast(capture.Warning) {
+	for _, f := range report.AtLeast(response.Warning) {
 		fmt.Println(f.Severity, f)
 	}
 	fmt.Println("fit:", report.Fit())
 	// Output:
 	// as it should be, fit: true
-	// unfit capture: direct.wav: left channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
-	// unfit capture: direct.wav: right channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
+	// unfit direct.wav: left channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
+	// unfit direct.wav: right channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
 	// fit: false
 }
 
@@ -61,11 +62,11 @@ func ExampleInspectSet() {
 	second.Name = "direct again.wav"
 	options := capture.InspectOptions{Stimulus: st, Direct: true}
 	report := capture.InspectSet([]capture.Inspection{{Recording: first, InspectOptions: options}, {Recording: &second, InspectOptions: options}})
-	for _, f := range report.AtLeast(capture.Warning) {
+	for _, f := range report.AtLeast(response.Warning) {
 		fmt.Println(f)
 	}
 	// Output:
-	// capture: direct again.wav: left channel is the same as channel 1 of direct.wav; name the file that was meant, or record again
+	// direct again.wav: left channel is the same as channel 1 of direct.wav; name the file that was meant, or record again
 }
 
 // A caller that goes on only with what is fit needs no more than an error.

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -50,66 +51,66 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name        string
-		kind        capture.Kind
-		severity    capture.Severity
+		kind        response.FindingKind
+		severity    response.Severity
 		after       bool
 		fault, less func(*trial) // what is found, and what is a little less and is not; nil means nothing at all
 	}{
-		{"clipping by 0.3 dB", capture.Clipping, capture.Unfit, false,
+		{"clipping by 0.3 dB", capture.Clipping, response.Unfit, false,
 			func(d *trial) { d.channels = rig.Clip(d.channels, 0.3-d.peak()) },
 			func(d *trial) { d.channels = rig.Quieten(d.channels, d.peak()+0.01) }},
-		{"flat tops by 0.3 dB", capture.FlatTops, capture.Unfit, false,
+		{"flat tops by 0.3 dB", capture.FlatTops, response.Unfit, false,
 			func(d *trial) { d.channels = rig.FlatTop(d.channels, d.peak()-0.3) },
 			func(d *trial) { d.channels = rig.FlatTop(d.channels, d.peak()) }},
-		{"flat tops by 1 dB under noise of −75 dBFS", capture.FlatTops, capture.Unfit, false,
+		{"flat tops by 1 dB under noise of −75 dBFS", capture.FlatTops, response.Unfit, false,
 			func(d *trial) { d.channels = rig.FlatTop(d.channels, d.peak()-1); white(-75)(d) }, white(-75)},
-		{"too soft for 16 bits", capture.LowLevel, capture.Warning, false,
+		{"too soft for 16 bits", capture.LowLevel, response.Warning, false,
 			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+31) },
 			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+28) }},
-		{"noise of −67 dBFS", capture.LowLevel, capture.Warning, false, white(-67), white(-75)},
-		{"noise of −40 dBFS", capture.LowLevel, capture.Unfit, false, white(-40), nil},
-		{"offset of 0.0011", capture.DCOffset, capture.Warning, false,
+		{"noise of −67 dBFS", capture.LowLevel, response.Warning, false, white(-67), white(-75)},
+		{"noise of −40 dBFS", capture.LowLevel, response.Unfit, false, white(-40), nil},
+		{"offset of 0.0011", capture.DCOffset, response.Warning, false,
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0011) },
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0009) }},
-		{"hum of −40 dBFS at 50 Hz", capture.MainsHum, capture.Unfit, false, hum(50, -40), hum(50, -95)},
-		{"hum of −40 dBFS at 60 Hz", capture.MainsHum, capture.Unfit, false, hum(60, -40), hum(60, -95)},
-		{"8 samples missing from a sweep", capture.DroppedSamples, capture.Unfit, true,
+		{"hum of −40 dBFS at 50 Hz", capture.MainsHum, response.Unfit, false, hum(50, -40), hum(50, -95)},
+		{"hum of −40 dBFS at 60 Hz", capture.MainsHum, response.Unfit, false, hum(60, -40), hum(60, -95)},
+		{"8 samples missing from a sweep", capture.DroppedSamples, response.Unfit, true,
 			func(d *trial) { d.channels = rig.DropBlock(d.channels, d.middle(), 8) }, nil},
-		{"20 ms missing from silence", capture.DroppedSamples, capture.Unfit, true,
+		{"20 ms missing from silence", capture.DroppedSamples, response.Unfit, true,
 			func(d *trial) {
 				gap := d.start + d.stimulus.Sweeps(sweep.Left)[0].Start - 1000
 				d.channels = rig.DropBlock(d.channels, gap, d.rate/50)
 			}, nil},
-		{"64 samples of nothing in a sweep", capture.DroppedSamples, capture.Unfit, true,
+		{"64 samples of nothing in a sweep", capture.DroppedSamples, response.Unfit, true,
 			func(d *trial) { clear(d.channels[0][d.middle() : d.middle()+64]) }, nil},
-		{"16 samples twice", capture.RepeatedSamples, capture.Unfit, true,
+		{"16 samples twice", capture.RepeatedSamples, response.Unfit, true,
 			func(d *trial) { d.channels = rig.RepeatBlock(d.channels, d.middle(), 16) }, nil},
-		{"a click of −60 dBFS in the sweep", capture.Clicks, capture.Warning, true,
+		{"a click of −60 dBFS in the sweep", capture.Clicks, response.Warning, true,
 			func(d *trial) { d.channels[0][d.middle()] += 0.001 },
 			func(d *trial) { d.channels[0][d.middle()] += 0.00002 }},
-		{"a click of 0 dBFS", capture.Clicks, capture.Unfit, true,
+		{"a click of 0 dBFS", capture.Clicks, response.Unfit, true,
 			func(d *trial) { d.channels[0][d.middle()/4] = 0.999 }, nil},
-		{"a channel of nothing", capture.SilentChannel, capture.Unfit, false, func(d *trial) { clear(d.channels[1]) }, nil},
-		{"a driver that is dead", capture.SilentChannel, capture.Unfit, false, func(d *trial) {
+		{"a channel of nothing", capture.SilentChannel, response.Unfit, false, func(d *trial) { clear(d.channels[1]) }, nil},
+		{"a driver that is dead", capture.SilentChannel, response.Unfit, false, func(d *trial) {
 			d.headphones.Right.Gain = -120
 			d.rig.Spill.Level = -30
 			d.channels = d.rig.Through(d.headphones, 0, d.stimulus.Channels())
 		}, nil},
-		{"left and right swapped", capture.SwappedSides, capture.Unfit, true, func(d *trial) { d.channels = rig.Swap(d.channels) }, nil},
-		{"the other side in a file of one channel", capture.SwappedSides, capture.Unfit, true, func(d *trial) {
+		{"left and right swapped", capture.SwappedSides, response.Unfit, true, func(d *trial) { d.channels = rig.Swap(d.channels) }, nil},
+		{"the other side in a file of one channel", capture.SwappedSides, response.Unfit, true, func(d *trial) {
 			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Left}
 		}, func(d *trial) { d.channels, d.options.Sides = d.channels[:1], []sweep.Side{sweep.Left} }},
-		{"one side inverted", capture.OppositePolarity, capture.Unfit, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
-		{"a direct recording inverted", capture.OppositePolarity, capture.Note, true, func(d *trial) {
+		{"one side inverted", capture.OppositePolarity, response.Unfit, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
+		{"a direct recording inverted", capture.OppositePolarity, response.Note, true, func(d *trial) {
 			d.options.Direct = true
 			d.channels = rig.Invert(rig.Invert(d.channels, rig.Left), rig.Right)
 		}, nil},
-		{"a channel copied", capture.CopiedChannel, capture.Unfit, true, func(d *trial) { d.channels[1] = slices.Clone(d.channels[0]) }, nil},
-		{"a channel copied by a lead", capture.CopiedChannel, capture.Unfit, false,
+		{"a channel copied", capture.CopiedChannel, response.Unfit, true, func(d *trial) { d.channels[1] = slices.Clone(d.channels[0]) }, nil},
+		{"a channel copied by a lead", capture.CopiedChannel, response.Unfit, false,
 			func(d *trial) { d.channels[1] = slices.Clone(d.channels[0]); white(-90)(d) }, nil},
-		{"stopped in the sweep", capture.CutTail, capture.Unfit, true,
+		{"stopped in the sweep", capture.CutTail, response.Unfit, true,
 			func(d *trial) { d.channels = rig.CutTail(d.channels, len(d.channels[0])-d.middle()) }, nil},
-		{"stopped in the decay of a hall", capture.CutTail, capture.Unfit, true, func(d *trial) {
+		{"stopped in the decay of a hall", capture.CutTail, response.Unfit, true, func(d *trial) {
 			s := d.stimulus.Sweeps(sweep.Right)[0]
 			end := d.start + s.Start + s.Len
 			random := rand.New(rand.NewPCG(1, 2))
@@ -121,15 +122,15 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			s := d.stimulus.Sweeps(sweep.Right)[0]
 			d.channels = rig.CutTail(d.channels, len(d.channels[0])-d.start-s.Start-s.Len-d.rate/10)
 		}},
-		{"music where the sweep should be", capture.NoSweep, capture.Unfit, false,
+		{"music where the sweep should be", capture.NoSweep, response.Unfit, false,
 			func(d *trial) { d.channels = rig.Music(d.rate, 4, 1) }, nil},
-		{"what was made at 8 kHz", capture.Resampled, capture.Unfit, true,
+		{"what was made at 8 kHz", capture.Resampled, response.Unfit, true,
 			func(d *trial) { d.channels = rig.CutTreble(d.channels, 3800, d.rate) },
 			func(d *trial) { d.channels = rig.CutTreble(d.channels, 5700, d.rate) }},
-		{"played through a coder", capture.LossyCodec, capture.Unfit, false, func(d *trial) {
+		{"played through a coder", capture.LossyCodec, response.Unfit, false, func(d *trial) {
 			d.channels = d.rig.Through(d.headphones, 0, rig.CutTreble(d.stimulus.Channels(), 3800, d.rate))
 		}, nil},
-		{"another sample rate", capture.WrongRate, capture.Unfit, true, func(d *trial) { d.rate = 44100 }, nil},
+		{"another sample rate", capture.WrongRate, response.Unfit, true, func(d *trial) { d.rate = 44100 }, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -150,11 +151,11 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			found := report.Of(c.kind)
 			require.NotEmpty(t, found, "%v", report.Findings)
 			assert.Equal(t, c.severity, found[0].Severity, "%v", found)
-			assert.Equal(t, c.severity < capture.Unfit, report.Fit(), "%v", report.Findings)
-			for _, f := range report.AtLeast(capture.Warning) {
+			assert.Equal(t, c.severity < response.Unfit, report.Fit(), "%v", report.Findings)
+			for _, f := range report.AtLeast(response.Warning) {
 				assert.Equal(t, c.kind, f.Kind, "nothing else is wrong: %v", f)
 			}
-			assert.Empty(t, inspect(c.less).AtLeast(capture.Warning), "a little less")
+			assert.Empty(t, inspect(c.less).AtLeast(response.Warning), "a little less")
 		})
 	}
 }
@@ -168,14 +169,14 @@ func TestFindingsSayWhereAndHowMuch(t *testing.T) {
 	require.Len(t, f, 1)
 	assert.Equal(t, 1, f[0].Channel)
 	assert.InDelta(t, float64(at)/float64(d.rate), f[0].Time, 0.001, "64 samples are looked at at a time, the place is found to a few")
-	assert.InDelta(t, 20*math.Log10(0.05), f[0].Figure("level"), 0.1, "what the sweep's own prediction error adds")
+	assert.InDelta(t, 20*math.Log10(0.05), f[0].Figures["level"].Value, 0.1, "what the sweep's own prediction error adds")
 
 	dropped := steady(t, false).recording(t)
 	dropped.Channels = rig.DropBlock(dropped.Channels, at, 240)
 	f = capture.Inspect(dropped, d.options).Of(capture.DroppedSamples)
 	require.NotEmpty(t, f)
 	assert.InDelta(t, float64(at)/float64(d.rate), f[0].Time, 0.002, "as above")
-	assert.InDelta(t, 0.020, f[0].Figure("missing"), 0.001, "the two halves of a sweep are found to a fraction of a millisecond")
+	assert.InDelta(t, 0.020, f[0].Figures["missing"].Value, 0.001, "the two halves of a sweep are found to a fraction of a millisecond")
 	assert.Contains(t, f[0].What, "are missing")
 
 	for _, mains := range []float64{50, 60} {
@@ -183,23 +184,23 @@ func TestFindingsSayWhereAndHowMuch(t *testing.T) {
 		d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: mains, Level: -50}, d.rate)
 		f = capture.Inspect(d.recording(t), d.options).Of(capture.MainsHum)
 		require.NotEmpty(t, f)
-		assert.Equal(t, mains, f[0].Figure("mains"))
-		assert.InDelta(t, -53.01, f[0].Figure("level"), 0.5, "rms; up to 0.5 dB between the bins of a short stretch")
+		assert.Equal(t, mains, f[0].Figures["mains"].Value)
+		assert.InDelta(t, -53.01, f[0].Figures["level"].Value, 0.5, "rms; up to 0.5 dB between the bins of a short stretch")
 	}
 
 	repeated := steady(t, false).recording(t)
 	repeated.Channels = rig.RepeatBlock(repeated.Channels, at, 128)
 	f = capture.Inspect(repeated, d.options).Of(capture.RepeatedSamples)
 	require.NotEmpty(t, f)
-	assert.Equal(t, 128.0, f[0].Figure("length"))
+	assert.Equal(t, 128.0, f[0].Figures["length"].Value)
 	assert.InDelta(t, float64(at+128)/float64(d.rate), f[0].Time, 1e-9, "exact")
 
 	cut := steady(t, false).recording(t)
 	cut.Channels = rig.CutTreble(cut.Channels, 3900, d.rate)
 	f = capture.Inspect(cut, d.options).Of(capture.Resampled)
 	require.NotEmpty(t, f)
-	assert.InEpsilon(t, 3900, f[0].Figure("cutoff"), 0.03, "bands of a twenty-fourth of an octave")
-	assert.Equal(t, 8000.0, f[0].Figure("made at"))
+	assert.InEpsilon(t, 3900, f[0].Figures["cutoff"].Value, 0.03, "bands of a twenty-fourth of an octave")
+	assert.Equal(t, 8000.0, f[0].Figures["made at"].Value)
 }
 
 // The predicted effect of hum and of noise on the response is that of the response itself.
@@ -252,20 +253,20 @@ func TestNotFooled(t *testing.T) {
 	for name, c := range map[string]struct {
 		r       *capture.Recording
 		o       capture.InspectOptions
-		not     []capture.Kind
+		not     []response.FindingKind
 		anyKind bool // nothing at all is found
 	}{
 		"a sweep to full scale in 16 bits": {stored(st.Channels(), 16), capture.InspectOptions{Stimulus: st, Direct: true}, nil, true},
 		"a sweep to full scale in 24 bits": {stored(st.Channels(), 24), capture.InspectOptions{Stimulus: st, Direct: true}, nil, true},
 		"the tops of a sweep in 8 bits": {stored(lower.Channels(), 8), capture.InspectOptions{Stimulus: lower, Direct: true},
-			[]capture.Kind{capture.FlatTops, capture.Clipping, capture.DroppedSamples, capture.RepeatedSamples}, false},
+			[]response.FindingKind{capture.FlatTops, capture.Clipping, capture.DroppedSamples, capture.RepeatedSamples}, false},
 		"a steady tone of 48 samples": {stored([][]float64{tone}, 24), capture.InspectOptions{}, nil, true},
-		"square waves that die away":  {stored([][]float64{squares}, 24), capture.InspectOptions{}, []capture.Kind{capture.FlatTops, capture.Clipping}, false},
+		"square waves that die away":  {stored([][]float64{squares}, 24), capture.InspectOptions{}, []response.FindingKind{capture.FlatTops, capture.Clipping}, false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			report := capture.Inspect(c.r, c.o)
 			if c.anyKind {
-				assert.Empty(t, report.AtLeast(capture.Warning))
+				assert.Empty(t, report.AtLeast(response.Warning))
 			}
 			for _, k := range c.not {
 				assert.Empty(t, report.Of(k))
@@ -281,7 +282,7 @@ func TestSetOfRecordings(t *testing.T) {
 	again.rig.Seed++
 	again.channels = again.rig.Through(d.headphones, 1, d.stimulus.Channels())
 	second := again.recording(t)
-	same := func(a, b *capture.Recording) []capture.Finding {
+	same := func(a, b *capture.Recording) []response.Finding {
 		return capture.InspectSet([]capture.Inspection{{Recording: a, InspectOptions: d.options}, {Recording: b, InspectOptions: d.options}}).Of(capture.SameRecording)
 	}
 	assert.Empty(t, same(first, second), "two recordings of the same pair")
@@ -320,7 +321,7 @@ func TestBadRecordingsDoNotPanic(t *testing.T) {
 	for name, c := range map[string]struct {
 		channels [][]float64
 		rate     int
-		kind     capture.Kind
+		kind     response.FindingKind
 	}{
 		"no channels":       {nil, 12000, capture.NoSamples},
 		"no samples":        {[][]float64{{}, {}}, 12000, capture.NoSamples},

@@ -10,10 +10,10 @@ import (
 // tooLow looks for a recording that is too soft for its noise or its bit depth.
 func (c *channel) tooLow() {
 	if peak := c.peak - math.Abs(c.mean); c.step > 0 && peak < 1000*c.step {
-		c.add(Finding{Kind: LowLevel, Severity: unfitIf(peak < 100*c.step), Time: nowhere, Duration: nowhere,
+		c.add(response.Finding{Kind: LowLevel, Severity: unfitIf(peak < 100*c.step), Time: nowhere, Duration: nowhere,
 			What:    fmt.Sprintf("reaches %s dBFS, %.0f of the steps of %.0f bits", signed(decibels(peak)), peak/c.step, 1-math.Log2(c.step)),
 			Remedy:  "raise the input gain, or record in 24 bits",
-			Figures: []Figure{{"peak", decibels(peak), "dBFS"}, {"steps", peak / c.step, ""}}})
+			Figures: figures{"peak": figure(decibels(peak), "dBFS"), "steps": figure(peak/c.step, "")}})
 		return
 	}
 	if c.placed != nil {
@@ -27,13 +27,13 @@ func (c *channel) tooLow() {
 	}
 	switch {
 	case peak < -40:
-		c.add(Finding{Kind: LowLevel, Severity: unfitIf(peak < -60), Time: nowhere, Duration: nowhere,
+		c.add(response.Finding{Kind: LowLevel, Severity: unfitIf(peak < -60), Time: nowhere, Duration: nowhere,
 			What:   fmt.Sprintf("reaches %s dBFS only", signed(peak)),
-			Remedy: "raise the input gain and record again", Figures: []Figure{{"peak", peak, "dBFS"}}})
+			Remedy: "raise the input gain and record again", Figures: figures{"peak": figure(peak, "dBFS")}})
 	case snr < 35:
-		c.add(Finding{Kind: LowLevel, Severity: Warning, Time: nowhere, Duration: nowhere,
+		c.add(response.Finding{Kind: LowLevel, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 			What:   fmt.Sprintf("is %.0f dB above its noise where it is loud", snr),
-			Remedy: "raise the level of playback, or find a quieter place, and record again", Figures: []Figure{{"signal to noise", snr, "dB"}}})
+			Remedy: "raise the level of playback, or find a quieter place, and record again", Figures: figures{"signal to noise": figure(snr, "dB")}})
 	}
 }
 
@@ -54,8 +54,8 @@ func (c *channel) noisy() {
 		return
 	}
 	noise := decibels(rmsOf(c.quiet))
-	c.add(Finding{Kind: LowLevel, Severity: unfitIf(c.valid.Octaves() < played.Octaves()/2), Time: nowhere, Duration: nowhere,
+	c.add(response.Finding{Kind: LowLevel, Severity: unfitIf(c.valid.Octaves() < played.Octaves()/2), Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB but for %v", signed(noise), c.valid),
 		Remedy:  "play louder, take a longer sweep or more repeats, or find a quieter place",
-		Figures: []Figure{{"noise", noise, "dBFS"}, {"from", c.valid.Low, "Hz"}, {"to", c.valid.High, "Hz"}}})
+		Figures: figures{"noise": figure(noise, "dBFS"), "from": figure(c.valid.Low, "Hz"), "to": figure(c.valid.High, "Hz")}})
 }

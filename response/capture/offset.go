@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // offset looks for a constant beside the sound: the mean of the quiet stretches, or the median of the means of quarters of a second, if
@@ -42,15 +44,15 @@ func (c *channel) offset() {
 	if math.Abs(dc) < warning {
 		return
 	}
-	f := Finding{Kind: DCOffset, Severity: unfitIf(math.Abs(dc) > 0.1*(c.peak-math.Abs(dc))), Time: nowhere, Duration: nowhere,
+	f := response.Finding{Kind: DCOffset, Severity: unfitIf(math.Abs(dc) > 0.1*(c.peak-math.Abs(dc))), Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("has a DC offset of %s %% of full scale (%s dBFS)", signed(100*dc), signed(decibels(math.Abs(dc)))),
 		Remedy:  "switch on the input's high-pass filter or another input, or remove the offset before use",
-		Figures: []Figure{{"offset", dc, ""}, {"level", decibels(math.Abs(dc)), "dBFS"}}}
+		Figures: figures{"offset": figure(dc, ""), "level": figure(decibels(math.Abs(dc)), "dBFS")}}
 	if c.placed != nil {
 		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc fs/(2πf).
 		low := c.ref.stimulus.Sweep().Start()
 		worst := 20 / math.Ln10 * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(mean(c.sweepSpectrum().around(low*1.1, 1.1, 2)))
-		f.Figures = append(f.Figures, Figure{"error", worst, "dB"})
+		f.Figures["error"] = figure(worst, "dB")
 		f.Severity = unfitIf(worst >= worstError)
 	}
 	c.add(f)

@@ -24,7 +24,7 @@ type Play struct {
 	// whole one, 0 where the recorder was started after the first sweep.
 	CutShort float64
 	// Findings say, with what to do, that the play is cut short; their times are those of the long recording.
-	Findings []Finding
+	Findings []response.Finding
 }
 
 // Whole tells whether the play was recorded from its first sweep to its end.
@@ -60,7 +60,7 @@ func (r *Recording) Plays(st *sweep.Stimulus) ([]Play, error) {
 			From: r.seconds(from), Start: r.seconds(p.start), CutShort: math.NaN()}
 		if p.cut >= 0 {
 			out[i].CutShort = r.seconds(p.cut)
-			out[i].Findings = []Finding{p.finding(r, i+1)}
+			out[i].Findings = []response.Finding{p.finding(r, i+1)}
 		}
 	}
 	return out, nil
@@ -115,11 +115,11 @@ func bounds(all []*played, i, length int) (from, to int) {
 }
 
 // finding says that a play is cut short.
-func (p *played) finding(r *Recording, number int) Finding {
-	f := Finding{Recording: r.Name, Kind: CutTail, Severity: Warning, Time: r.seconds(p.cut), Duration: nowhere,
+func (p *played) finding(r *Recording, number int) response.Finding {
+	f := response.Finding{Recording: r.Name, Kind: CutTail, Severity: response.Warning, Time: r.seconds(p.cut), Duration: nowhere,
 		What:    fmt.Sprintf("%s play is cut short at %s", ordinal(number), clock(r.seconds(p.cut))),
 		Remedy:  "leave it out, or play the stimulus to its end and record that again",
-		Figures: []Figure{{"start", r.seconds(p.start), "s"}}}
+		Figures: figures{"start": figure(r.seconds(p.start), "s")}}
 	if p.cut == 0 {
 		f.What = fmt.Sprintf("%s play had begun %s before the recorder was started", ordinal(number), clock(-r.seconds(p.start)))
 		f.Remedy = "leave it out, or start the recorder first and record that again"

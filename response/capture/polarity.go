@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // polarity compares that of two channels, and that of a direct recording with the stimulus.
@@ -21,8 +23,8 @@ func (e *examination) polarity() {
 	if a, b := e.pair(); a != nil && a.placed != nil && b.placed != nil {
 		match := correlationOf(a.placed.impulse(), b.placed.impulse())
 		if opposite = match < -0.6; opposite {
-			f := Finding{Kind: OppositePolarity, Severity: Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
-				Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: []Figure{{"correlation", match, ""}}}
+			f := response.Finding{Kind: OppositePolarity, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+				Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: figures{"correlation": figure(match, "")}}
 			if e.Direct && len(upside) == 1 {
 				f.Channel = upside[0].number
 			}
@@ -31,7 +33,7 @@ func (e *examination) polarity() {
 		}
 	}
 	if e.Direct && !opposite && len(upside) > 0 {
-		e.add(Finding{Kind: OppositePolarity, Severity: Note, Time: nowhere, Duration: nowhere,
+		e.add(response.Finding{Kind: OppositePolarity, Severity: response.Note, Time: nowhere, Duration: nowhere,
 			What: "the recording is upside down: the interface turns the polarity", Remedy: "record the headphones through the same interface, and it cancels"})
 	}
 }
@@ -58,9 +60,9 @@ func (e *examination) programmePolarity() {
 	if !(match < -0.8) {
 		return
 	}
-	e.add(Finding{Kind: OppositePolarity, Severity: Warning, Time: nowhere, Duration: nowhere,
+	e.add(response.Finding{Kind: OppositePolarity, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		What:   fmt.Sprintf("the channels are of opposite polarity (they correlate by %s)", signed2(match)),
-		Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: []Figure{{"correlation", match, ""}}})
+		Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: figures{"correlation": figure(match, "")}})
 }
 
 // correlationOf is the normalised correlation of two responses of one length, at the lag of up to 6 samples where its

@@ -1,6 +1,8 @@
 package capture
 
-import "math"
+import (
+	"math"
+)
 
 // Linear prediction: each sample from the 16 before it, with weights that are worked out anew for every 512 samples from the 1024
 // around them, under a Hann window, by the autocorrelation method (Levinson's recursion; Makhoul, Proc. IEEE 63(4), 1975). A sweep and its

@@ -13,6 +13,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 )
 
@@ -39,7 +40,7 @@ func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
 			t.Run(fmt.Sprint(name, " ", seed), func(t *testing.T) {
 				t.Parallel()
 				r := &capture.Recording{Name: name, SampleRate: programmeRate, Channels: channels}
-				assert.Empty(t, capture.Inspect(r, capture.InspectOptions{SampleRate: programmeRate}).AtLeast(capture.Warning))
+				assert.Empty(t, capture.Inspect(r, capture.InspectOptions{SampleRate: programmeRate}).AtLeast(response.Warning))
 			})
 		}
 	}
@@ -52,7 +53,7 @@ func TestRecordedSounds(t *testing.T) {
 	if err != nil {
 		t.Skip("the source of github.com/mewkiz/flac is not at hand")
 	}
-	for name, kinds := range map[string][]capture.Kind{
+	for name, kinds := range map[string][]response.FindingKind{
 		"8297-275156-0011.flac": nil, // read speech
 		"191885.flac":           nil,
 		"19875.flac":            nil,
@@ -72,8 +73,8 @@ func TestRecordedSounds(t *testing.T) {
 				t.Skip(err)
 			}
 			report := capture.Inspect(r, capture.InspectOptions{})
-			found := map[capture.Kind]bool{}
-			for _, f := range report.AtLeast(capture.Warning) {
+			found := map[response.FindingKind]bool{}
+			for _, f := range report.AtLeast(response.Warning) {
 				found[f.Kind] = true
 				assert.Contains(t, kinds, f.Kind, "%v", f)
 			}
@@ -89,7 +90,7 @@ func TestFaultsOfMusicAndSpeech(t *testing.T) {
 	all := programme(7)
 	for _, c := range []struct {
 		name  string
-		kind  capture.Kind
+		kind  response.FindingKind
 		spoil func(channels [][]float64) [][]float64
 	}{
 		{"clipped by 3 dB", capture.Clipping, func(x [][]float64) [][]float64 { return rig.Clip(x, 3-peakOf(x)) }},
@@ -116,7 +117,7 @@ func TestFaultsOfMusicAndSpeech(t *testing.T) {
 				report := capture.Inspect(r, o)
 				found := report.Of(c.kind)
 				require.NotEmpty(t, found, "%s: %v", name, report.Findings)
-				assert.GreaterOrEqual(t, found[0].Severity, capture.Warning)
+				assert.GreaterOrEqual(t, found[0].Severity, response.Warning)
 			}
 		})
 	}
@@ -131,14 +132,14 @@ func TestHumInSpeechAndCutoffInMusic(t *testing.T) {
 			Channels: rig.AddHum(all["speech, direct"], rig.Hum{Frequency: mains, Level: -60, Harmonics: []float64{-6, -10}}, programmeRate)}
 		found := capture.Inspect(r, capture.InspectOptions{}).Of(capture.MainsHum)
 		require.NotEmpty(t, found)
-		assert.Equal(t, capture.Warning, found[0].Severity)
-		assert.Equal(t, mains, found[0].Figure("mains"))
+		assert.Equal(t, response.Warning, found[0].Severity)
+		assert.Equal(t, mains, found[0].Figures["mains"].Value)
 	}
-	for cutoff, kind := range map[float64]capture.Kind{10700: capture.Resampled, 17500: capture.LossyCodec} {
+	for cutoff, kind := range map[float64]response.FindingKind{10700: capture.Resampled, 17500: capture.LossyCodec} {
 		r := &capture.Recording{Name: "music", SampleRate: programmeRate, Channels: rig.CutTreble(rig.Music(programmeRate, 5, 8), cutoff, programmeRate)}
 		found := capture.Inspect(r, capture.InspectOptions{}).Of(kind)
 		require.NotEmpty(t, found, "%v Hz", cutoff)
-		assert.InEpsilon(t, cutoff, found[0].Figure("cutoff"), 0.03, "bands of a twenty-fourth of an octave")
+		assert.InEpsilon(t, cutoff, found[0].Figures["cutoff"].Value, 0.03, "bands of a twenty-fourth of an octave")
 	}
 }
 

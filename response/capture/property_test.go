@@ -5,10 +5,10 @@ import (
 	"math"
 	"testing"
 
-	"example.com/earnest/response/capture"
-
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.com/earnest/response/capture"
 )
 
 // Properties that hold whatever the numbers are; more cases with -rapid.checks=N.

@@ -138,24 +138,24 @@ func (d *trial) recording(t testing.TB) *capture.Recording {
 
 type trialFault struct {
 	name  string
-	kinds []capture.Kind // any of these counts as found
-	after bool           // the fault is behind the converter, so that its samples are not rounded again
+	kinds []response.FindingKind // any of these counts as found
+	after bool                   // the fault is behind the converter, so that its samples are not rounded again
 	spoil func(*trial)
 }
 
 // trialFaults spoil a recording at random, from the level on that is stated.
 var trialFaults = []trialFault{
-	{"clipped by 0.3 to 6 dB", []capture.Kind{capture.Clipping}, false, func(d *trial) {
+	{"clipped by 0.3 to 6 dB", []response.FindingKind{capture.Clipping}, false, func(d *trial) {
 		d.channels = rig.Clip(d.channels, -d.peak()+d.between(0.3, 6))
 	}},
-	{"flat tops 0.3 to 4 dB below its peak", []capture.Kind{capture.FlatTops}, false, func(d *trial) {
+	{"flat tops 0.3 to 4 dB below its peak", []response.FindingKind{capture.FlatTops}, false, func(d *trial) {
 		d.channels = rig.FlatTop(d.channels, d.peak()-d.between(0.3, 4))
 	}},
-	{"60 to 70 dB too soft in 16 bits", []capture.Kind{capture.LowLevel}, false, func(d *trial) {
+	{"60 to 70 dB too soft in 16 bits", []response.FindingKind{capture.LowLevel}, false, func(d *trial) {
 		d.bits = 16
 		d.channels = rig.Quieten(d.channels, d.peak()+d.between(60, 70))
 	}},
-	{"noise of −50 to −40 dBFS", []capture.Kind{capture.LowLevel}, false, func(d *trial) {
+	{"noise of −50 to −40 dBFS", []response.FindingKind{capture.LowLevel}, false, func(d *trial) {
 		sigma := math.Pow(10, d.between(-50, -40)/20)
 		for _, x := range d.channels {
 			for i := range x {
@@ -163,48 +163,48 @@ var trialFaults = []trialFault{
 			}
 		}
 	}},
-	{"offset of 0.002 to 0.05", []capture.Kind{capture.DCOffset}, false, func(d *trial) {
+	{"offset of 0.002 to 0.05", []response.FindingKind{capture.DCOffset}, false, func(d *trial) {
 		d.channels = rig.AddDC(d.channels, d.between(0.002, 0.05)*float64(1-2*d.random.IntN(2)))
 	}},
-	{"hum of −60 to −40 dBFS", []capture.Kind{capture.MainsHum}, false, func(d *trial) {
+	{"hum of −60 to −40 dBFS", []response.FindingKind{capture.MainsHum}, false, func(d *trial) {
 		d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: d.rig.Hum.Frequency, Level: d.between(-60, -40), Harmonics: []float64{-10, -6, -20}}, d.rate)
 	}},
-	{"32 to 2000 samples dropped from a sweep", []capture.Kind{capture.DroppedSamples}, true, func(d *trial) {
+	{"32 to 2000 samples dropped from a sweep", []response.FindingKind{capture.DroppedSamples}, true, func(d *trial) {
 		d.channels = rig.DropBlock(d.channels, d.inSweep(), 32+d.random.IntN(1969))
 	}},
-	{"16 to 2000 samples repeated", []capture.Kind{capture.RepeatedSamples}, true, func(d *trial) {
+	{"16 to 2000 samples repeated", []response.FindingKind{capture.RepeatedSamples}, true, func(d *trial) {
 		d.channels = rig.RepeatBlock(d.channels, d.inSweep(), 16+d.random.IntN(1985))
 	}},
-	{"clicks of −45 to −10 dBFS", []capture.Kind{capture.Clicks}, false, func(d *trial) {
+	{"clicks of −45 to −10 dBFS", []response.FindingKind{capture.Clicks}, false, func(d *trial) {
 		d.channels = rig.Click(d.channels, 1+d.random.IntN(8), d.between(-45, -10), d.seed)
 	}},
-	{"a channel of zeros", []capture.Kind{capture.SilentChannel}, false, func(d *trial) {
+	{"a channel of zeros", []response.FindingKind{capture.SilentChannel}, false, func(d *trial) {
 		clear(d.channels[d.random.IntN(2)])
 	}},
-	{"a channel of noise", []capture.Kind{capture.SilentChannel}, false, func(d *trial) {
+	{"a channel of noise", []response.FindingKind{capture.SilentChannel}, false, func(d *trial) {
 		x := d.channels[d.random.IntN(2)]
 		for i := range x {
 			x[i] = 1e-4 * d.random.NormFloat64()
 		}
 	}},
-	{"left and right swapped", []capture.Kind{capture.SwappedSides}, true, func(d *trial) { d.channels = rig.Swap(d.channels) }},
-	{"one side inverted", []capture.Kind{capture.OppositePolarity}, false, func(d *trial) {
+	{"left and right swapped", []response.FindingKind{capture.SwappedSides}, true, func(d *trial) { d.channels = rig.Swap(d.channels) }},
+	{"one side inverted", []response.FindingKind{capture.OppositePolarity}, false, func(d *trial) {
 		d.channels = rig.Invert(d.channels, rig.Side(d.random.IntN(2)))
 	}},
-	{"one channel copied to the other", []capture.Kind{capture.CopiedChannel}, false, func(d *trial) {
+	{"one channel copied to the other", []response.FindingKind{capture.CopiedChannel}, false, func(d *trial) {
 		k := d.random.IntN(2)
 		d.channels[1-k] = append([]float64(nil), d.channels[k]...)
 	}},
-	{"stopped in a sweep", []capture.Kind{capture.CutTail}, true, func(d *trial) {
+	{"stopped in a sweep", []response.FindingKind{capture.CutTail}, true, func(d *trial) {
 		d.channels = rig.CutTail(d.channels, len(d.channels[0])-d.inSweep())
 	}},
-	{"music in place of the sweep", []capture.Kind{capture.NoSweep}, false, func(d *trial) {
+	{"music in place of the sweep", []response.FindingKind{capture.NoSweep}, false, func(d *trial) {
 		d.channels = d.rig.Through(d.headphones, 0, rig.Music(d.rate, d.stimulus.Duration(), d.seed))
 	}},
-	{"nothing above half to three quarters of the sweep", []capture.Kind{capture.Resampled, capture.LossyCodec}, false, func(d *trial) {
+	{"nothing above half to three quarters of the sweep", []response.FindingKind{capture.Resampled, capture.LossyCodec}, false, func(d *trial) {
 		d.channels = rig.CutTreble(d.channels, d.between(0.5, 0.75)*d.stimulus.Sweep().Stop(), d.rate)
 	}},
-	{"labelled with another rate", []capture.Kind{capture.WrongRate}, true, func(d *trial) { d.rate = 44100 }},
+	{"labelled with another rate", []response.FindingKind{capture.WrongRate}, true, func(d *trial) { d.rate = 44100 }},
 }
 
 // Recordings with delay, drift, noise, hum and gain at random, every second one with a fault. Every fault is found, in a hundred clean
@@ -232,7 +232,7 @@ func TestRandomRecordings(t *testing.T) {
 				}
 				d := newTrial(seed, stimulus, seed%8 != 0)
 				fault := "none"
-				var kinds []capture.Kind
+				var kinds []response.FindingKind
 				var spoil trialFault
 				if seed%2 == 1 {
 					f := trialFaults[seed/2%uint64(len(trialFaults))]
@@ -252,7 +252,7 @@ func TestRandomRecordings(t *testing.T) {
 				found := kinds == nil
 				for _, k := range kinds {
 					for _, f := range report.Of(k) {
-						found = found || f.Severity >= capture.Warning
+						found = found || f.Severity >= response.Warning
 					}
 				}
 				assert.True(t, found, "%s: %v", fault, report.Findings)
@@ -261,7 +261,7 @@ func TestRandomRecordings(t *testing.T) {
 				if !found {
 					missed++
 				}
-				for _, f := range report.AtLeast(capture.Warning) {
+				for _, f := range report.AtLeast(response.Warning) {
 					if kinds == nil {
 						alarms = append(alarms, f.String())
 					}

@@ -3,6 +3,8 @@ package capture
 import (
 	"fmt"
 	"math"
+
+	"example.com/earnest/response"
 )
 
 // isMute tells whether there is nothing in the channel: it stays below −80 dBFS, its mean apart.
@@ -24,12 +26,12 @@ func (e *examination) absent() {
 	}
 	silent := func(c *channel, how string) {
 		level := decibels(math.Sqrt(max(0, c.rms*c.rms-c.mean*c.mean)))
-		f := Finding{Kind: SilentChannel, Severity: Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
+		f := response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
 			What: fmt.Sprintf("%s %s", e.label(c.number), how), Channel: c.number,
 			Remedy: "check the cable, the input and its gain, and record again"}
 		if !math.IsInf(level, 0) {
 			f.What += fmt.Sprintf(" (%s dBFS rms)", signed(level))
-			f.Figures = []Figure{{"level", level, "dBFS"}}
+			f.Figures = figures{"level": figure(level, "dBFS")}
 		}
 		e.add(f)
 	}
@@ -43,13 +45,13 @@ func (e *examination) absent() {
 		case !sought || found && c.rms < loudest/10:
 			silent(c, "holds nothing but noise")
 		default:
-			f := Finding{Kind: NoSweep, Severity: Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
+			f := response.Finding{Kind: NoSweep, Severity: response.Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
 				What:   e.label(c.number) + " does not hold the sweep that was played",
 				Remedy: "check that this is a recording of that stimulus"}
 			if rate := c.otherSpeed(minProminence); rate != 0 {
 				f.What += fmt.Sprintf(": it holds it as recorded at %d Hz and labelled %d Hz", rate, e.Recording.SampleRate)
 				f.Remedy = "set player and recorder to the rate of the session, and record again"
-				f.Figures = []Figure{{"recorded at", float64(rate), "Hz"}}
+				f.Figures = figures{"recorded at": figure(float64(rate), "Hz")}
 			}
 			e.add(f)
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -12,7 +13,7 @@ import (
 func (e *examination) swapped() {
 	var wrong []*channel
 	if a, b := e.pair(); a != nil && a.placed != nil && b.placed != nil && !a.stray && !b.stray && math.Abs(a.placed.at-b.placed.at) < a.fs/20 {
-		e.add(Finding{Kind: CopiedChannel, Severity: Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+		e.add(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
 			What:   "both channels hold the same sweep",
 			Remedy: "set the recorder to record its inputs separately, and record again"})
 		return
@@ -28,7 +29,7 @@ func (e *examination) swapped() {
 		}
 		wrong = append(wrong, c)
 	}
-	f := Finding{Kind: SwappedSides, Severity: Unfit, Time: nowhere, Duration: nowhere}
+	f := response.Finding{Kind: SwappedSides, Severity: response.Unfit, Time: nowhere, Duration: nowhere}
 	switch {
 	case len(wrong) == 2 && len(e.channels) == 2:
 		f.What, f.Remedy = "left and right are swapped", "change over the cables, or turn the headphones round, and record again"
@@ -48,7 +49,7 @@ func (e *examination) strayed(c *channel) {
 	if e.early(c) {
 		return
 	}
-	e.add(Finding{Kind: SilentChannel, Severity: Unfit, Channel: c.number, Time: 0, Duration: float64(len(c.x)) / c.fs,
+	e.add(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Channel: c.number, Time: 0, Duration: float64(len(c.x)) / c.fs,
 		What:   fmt.Sprintf("%s holds only what spills over from the other side", e.label(c.number)),
 		Remedy: "check the cable, the input and the driver of that side, and record again"})
 }
@@ -75,10 +76,10 @@ func (e *examination) early(c *channel) bool {
 		if missing <= 0 {
 			continue
 		}
-		e.add(Finding{Kind: CutTail, Severity: Unfit, Channel: c.number, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
+		e.add(response.Finding{Kind: CutTail, Severity: response.Unfit, Channel: c.number, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
 			What:    fmt.Sprintf("%s stops %s before its last sweep does", e.label(c.number), clock(missing/c.fs)),
 			Remedy:  "record until the silence at the end is over",
-			Figures: []Figure{{"missing", missing / c.fs, "s"}}})
+			Figures: figures{"missing": figure(missing/c.fs, "s")}})
 		return true
 	}
 	return false

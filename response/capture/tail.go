@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -13,27 +14,27 @@ func (c *channel) tail() (whole bool) {
 	end := decibels(max(1e-12, rmsOf([][]float64{c.x[max(0, n-2*c.frame):]})))
 	if c.placed == nil {
 		if end > decibels(c.quantile(0.98))-40 && end > decibels(c.quantile(0.05))+10 {
-			c.add(Finding{Kind: CutTail, Severity: Note, Time: float64(n) / c.fs, Duration: nowhere,
+			c.add(response.Finding{Kind: CutTail, Severity: response.Note, Time: float64(n) / c.fs, Duration: nowhere,
 				What:   fmt.Sprintf("ends while it sounds (%s dBFS rms)", signed(end)),
-				Remedy: "record until it has died away, if its end is to be used", Figures: []Figure{{"level", end, "dBFS"}}})
+				Remedy: "record until it has died away, if its end is to be used", Figures: figures{"level": figure(end, "dBFS")}})
 		}
 		return true
 	}
 	after := c.afterSweeps()
-	f := Finding{Kind: CutTail, Severity: Unfit, Time: float64(n) / c.fs, Duration: nowhere, Remedy: "record until the silence at the end is over"}
+	f := response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(n) / c.fs, Duration: nowhere, Remedy: "record until the silence at the end is over"}
 	whole = true
 	switch missing := after.sweep - n; {
 	case missing > 0:
 		whole = false
 		f.What = fmt.Sprintf("stops %s before its last sweep does", clock(float64(missing)/c.fs))
-		f.Figures = []Figure{{"missing", float64(missing) / c.fs, "s"}}
+		f.Figures = figures{"missing": figure(float64(missing)/c.fs, "s")}
 	case n < after.next:
 		floor := decibels(max(1e-12, c.softest()))
 		if end < floor+10 {
 			return true
 		}
 		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off", clock(float64(-missing)/c.fs), end-floor)
-		f.Figures = []Figure{{"level", end, "dBFS"}, {"above noise", end - floor, "dB"}}
+		f.Figures = figures{"level": figure(end, "dBFS"), "above noise": figure(end-floor, "dB")}
 	default:
 		c.closingMark()
 		return true
@@ -77,7 +78,7 @@ func (c *channel) closingMark() {
 	if len(c.x) >= end {
 		return
 	}
-	c.add(Finding{Kind: CutTail, Severity: Note, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
+	c.add(response.Finding{Kind: CutTail, Severity: response.Note, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
 		What:   fmt.Sprintf("stops %s before the closing mark does: the drift of the clocks cannot be known", clock(float64(end-len(c.x))/c.fs)),
-		Remedy: "record until the silence at the end is over", Figures: []Figure{{"missing", float64(end-len(c.x)) / c.fs, "s"}}})
+		Remedy: "record until the silence at the end is over", Figures: figures{"missing": figure(float64(end-len(c.x))/c.fs, "s")}})
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -22,14 +23,14 @@ func (c *channel) timing() {
 	early := (distance*ratio - (c.placed.at + middle - c.placed.marks[0])) / c.fs
 	switch ppm := 1e6 * (ratio - 1); {
 	case math.Abs(early) > 1e-3:
-		c.add(Finding{Kind: DroppedSamples, Severity: Unfit, Time: nowhere, Duration: nowhere,
+		c.add(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 			What:    fmt.Sprintf("holds its sweep %.1f ms off its place between the marks: samples are missing or too many", 1000*math.Abs(early)),
 			Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-			Figures: []Figure{{"off by", early, "s"}}})
+			Figures: figures{"off by": figure(early, "s")}})
 	case math.Abs(ppm) > 1.5*MaxDrift:
-		c.add(Finding{Kind: WrongRate, Severity: Unfit, Time: nowhere, Duration: nowhere,
+		c.add(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 			What:    fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by", math.Abs(ppm)),
 			Remedy:  "set player and recorder to the same sample rate and record again",
-			Figures: []Figure{{"drift", ppm, "ppm"}}})
+			Figures: figures{"drift": figure(ppm, "ppm")}})
 	}
 }

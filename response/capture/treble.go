@@ -27,15 +27,15 @@ func (c *channel) treble() {
 		return
 	}
 	c.cutoff = cutoff
-	f := Finding{Kind: LossyCodec, Severity: unfitIf(c.ref != nil), Time: nowhere, Duration: nowhere,
+	f := response.Finding{Kind: LossyCodec, Severity: unfitIf(c.ref != nil), Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits", response.FormatFrequency(cutoff)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
-		Figures: []Figure{{"cutoff", cutoff, "Hz"}}}
+		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
 	if rate, ok := c.madeAt(cutoff); ok {
 		f.Kind = Resampled
 		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted", response.FormatFrequency(cutoff), rate)
 		f.Remedy = "set player and recorder to the rate of the session, and record again"
-		f.Figures = append(f.Figures, Figure{"made at", float64(rate), "Hz"})
+		f.Figures["made at"] = figure(float64(rate), "Hz")
 	}
 	c.add(f)
 }

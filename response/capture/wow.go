@@ -51,13 +51,13 @@ func (c *channel) wow() {
 	}
 	w := p.waver()
 	severity := grade(w.error, 0.03, worstError)
-	if !(w.explains > wowShare && w.speed > wowSure*w.uncertain) || severity == Note {
+	if !(w.explains > wowShare && w.speed > wowSure*w.uncertain) || severity == response.Note {
 		return
 	}
-	c.add(Finding{Kind: Wow, Severity: severity, Time: nowhere, Duration: nowhere,
+	c.add(response.Finding{Kind: Wow, Severity: severity, Time: nowhere, Duration: nowhere,
 		What:    fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more", 100*w.speed, w.rate, w.error),
 		Remedy:  "play from a file at the session's rate and over a cable, for what converts rates on the way may follow another clock, and record again",
-		Figures: []Figure{{"speed", 100 * w.speed, "%"}, {"rate", w.rate, "Hz"}, {"error", w.error, "dB"}}})
+		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
 }
 
 // phases are those in excess of the minimum one, in radians, when the sweep passes each frequency.

@@ -37,7 +37,7 @@ func TestSpeedThatWavers(t *testing.T) {
 		speed    float64 // %
 		rate     float64 // Hz
 		noise    float64 // dBFS rms
-		severity capture.Severity
+		severity response.Severity
 		found    bool
 	}{
 		{"steady", nil, 0, 1, -100, 0, false},
@@ -45,9 +45,9 @@ func TestSpeedThatWavers(t *testing.T) {
 		{"steady, all-pass", biquad.Chain{turned}, 0, 1, -100, 0, false},
 		{"steady, in noise", biquad.Chain{peak}, 0, 1, -60, 0, false},
 		{"by what does not matter", biquad.Chain{peak}, 0.01, 4, -100, 0, false},
-		{"a little", biquad.Chain{peak}, 0.1, 3, -80, capture.Warning, true},
-		{"so that it matters", biquad.Chain{peak}, 0.3, 5, -80, capture.Unfit, true},
-		{"slowly", biquad.Chain{turned}, 0.4, 1.3, -80, capture.Unfit, true},
+		{"a little", biquad.Chain{peak}, 0.1, 3, -80, response.Warning, true},
+		{"so that it matters", biquad.Chain{peak}, 0.3, 5, -80, response.Unfit, true},
+		{"slowly", biquad.Chain{turned}, 0.4, 1.3, -80, response.Unfit, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(1, 1))
@@ -74,10 +74,10 @@ func TestSpeedThatWavers(t *testing.T) {
 			}
 			require.Len(t, found, 2)
 			assert.Equal(t, c.severity, found[0].Severity, "%v", found[0])
-			assert.InEpsilon(t, c.speed, found[0].Figure("speed"), 0.05, "the window of 40 ms takes a little")
-			assert.InDelta(t, c.rate, found[0].Figure("rate"), 0.1, "half a step between the rates tried")
+			assert.InEpsilon(t, c.speed, found[0].Figures["speed"].Value, 0.05, "the window of 40 ms takes a little")
+			assert.InDelta(t, c.rate, found[0].Figures["rate"].Value, 0.1, "half a step between the rates tried")
 			off := wavered(t, deconvolver, x)
-			assert.InEpsilon(t, off, found[0].Figure("error"), 0.2, "dB; the quickest are smoothed by the bins of either")
+			assert.InEpsilon(t, off, found[0].Figures["error"].Value, 0.2, "dB; the quickest are smoothed by the bins of either")
 		})
 	}
 }

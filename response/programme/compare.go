@@ -67,7 +67,7 @@ type Comparison struct {
 	// where the response is known.
 	Covered float64
 	// Findings are what a reader has to know, the gravest first.
-	Findings []Finding
+	Findings []response.Finding
 
 	direct, through string
 	sampleRate      int

@@ -39,7 +39,7 @@ func Example() {
 		}
 	}
 	for _, f := range c.Findings {
-		fmt.Println(f.Text)
+		fmt.Println(f.What)
 	}
 	// Output:
 	// delay 0.100 s, 8.0 s compared, 100 % of the energy

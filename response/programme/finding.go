@@ -7,25 +7,16 @@ import (
 	"example.com/earnest/response"
 )
 
-// Kind is what a finding is about.
-type Kind int
-
-// The kinds of findings.
+// What a finding about a comparison can be about.
 const (
-	Clipped  Kind = iota // flat tops in the through recording
-	Material             // flat tops in the material itself
-	Inverted             // polarity turned
-	Short                // too few seconds for the bass asked for
-	Partial              // not all of the direct recording is in the other
-	Drift                // clocks differ
-	Narrow               // the material has energy in part of the band only
+	Clipped  response.FindingKind = "clipping"             // flat tops in the through recording
+	Material response.FindingKind = "clipped material"     // flat tops in the material itself
+	Inverted response.FindingKind = "opposite polarity"    // polarity turned
+	Short    response.FindingKind = "short material"       // too few seconds for the bass asked for
+	Partial  response.FindingKind = "partial recording"    // not all of the direct recording is in the other
+	Drift    response.FindingKind = "clock drift"          // clocks differ
+	Narrow   response.FindingKind = "narrow-band material" // the material has energy in part of the band only
 )
-
-// Finding is what a reader has to know about a comparison.
-type Finding struct {
-	Kind Kind
-	Text string // a sentence
-}
 
 const (
 	partialShare = 0.9 // of the direct recording, below which it is said
@@ -35,8 +26,16 @@ const (
 
 // find writes the findings.
 func (c *Comparison) find(direct, through Channel, short ShortError) {
-	add := func(k Kind, format string, args ...any) {
-		c.Findings = append(c.Findings, Finding{k, fmt.Sprintf(format, args...)})
+	add := func(k response.FindingKind, format string, args ...any) {
+		f := response.Finding{Recording: through.Name, Kind: k, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
+			What: fmt.Sprintf(format, args...)}
+		switch k {
+		case Material:
+			f.Recording = direct.Name
+		case Clipped, Inverted:
+			f.Severity = response.Warning
+		}
+		c.Findings = append(c.Findings, f)
 	}
 	a := c.Alignment
 	sharedThrough := through.Samples

@@ -93,7 +93,7 @@ func New(c Config) (*Bench, error) {
 //
 // An error that is capture.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
 // overrules that.
-func (b *Bench) Direct(c Channels) ([]capture.Finding, error) {
+func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if c.Left.Recording == nil || c.Right.Recording == nil {
 		return nil, errors.New("review: the direct recording needs a channel for each side; name one channel twice if there is only one")
 	}

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"example.com/earnest/response/capture"
+	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
 
@@ -56,7 +56,7 @@ func (b *Bench) Pair(a About) *Pair {
 // not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
 // is one that errors.Is takes for capture.ErrUnfit, and whoever wants to measure what is left goes
 // on. Config.UseUnfit keeps what is not fit.
-func (p *Pair) Seat(seatings ...Seating) ([]capture.Finding, error) {
+func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	var added []use
 	for _, s := range seatings {
 		number := len(p.seatings) + 1

@@ -31,7 +31,7 @@ type Programme struct {
 	// Agreement of the two; nil where either is missing.
 	Agreement *programme.Agreement
 	// Findings are about the recordings.
-	Findings []capture.Finding
+	Findings []response.Finding
 	// Level of the sound under the cup as it was recorded, and how long that may be heard by each
 	// rule; nil without a calibrator.
 	Level     *level.SoundLevel

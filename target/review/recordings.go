@@ -62,18 +62,18 @@ func (c Channels) uses(seating int, name string) []use {
 // recordings are those of the stimulus, inspected once each and put on the player's clock.
 type recordings struct {
 	stimulus     *sweep.Stimulus
-	findings     map[*capture.Recording][]capture.Finding
+	findings     map[*capture.Recording][]response.Finding
 	synchronised map[*capture.Recording]*capture.Recording
 	order        []*capture.Recording
 	notes        []string
 }
 
 func newRecordings(st *sweep.Stimulus) *recordings {
-	return &recordings{stimulus: st, findings: map[*capture.Recording][]capture.Finding{}, synchronised: map[*capture.Recording]*capture.Recording{}}
+	return &recordings{stimulus: st, findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*capture.Recording{}}
 }
 
 // inspect returns the findings about the recordings that were not inspected before.
-func (r *recordings) inspect(uses []use, direct bool) []capture.Finding {
+func (r *recordings) inspect(uses []use, direct bool) []response.Finding {
 	var set []capture.Inspection
 	for _, u := range uses {
 		if _, known := r.findings[u.recording]; known {
@@ -122,7 +122,7 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 func (r *recordings) unfit(rec *capture.Recording) error {
 	errs := []error{capture.ErrUnfit}
 	for _, f := range r.findings[rec] {
-		if f.Severity == capture.Unfit {
+		if f.Severity == response.Unfit {
 			errs = append(errs, errors.New(f.String()))
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
@@ -26,7 +25,7 @@ type Results struct {
 	// Difference is left less right in dB; without points where there is one side only.
 	Difference response.Curve
 	// Findings are about the recordings, the gravest of each first.
-	Findings []capture.Finding
+	Findings []response.Finding
 	// Notes are sentences about how it was measured: clocks corrected, repeats and seatings left
 	// out, seatings that stand apart.
 	Notes []string

@@ -194,7 +194,7 @@ func (b *badTrial) sweep(path string, v *verdict) {
 		return
 	}
 	report := capture.Inspect(r, capture.InspectOptions{Stimulus: b.bench.stimulus, SampleRate: badRate})
-	for _, f := range report.AtLeast(capture.Warning) {
+	for _, f := range report.AtLeast(response.Warning) {
 		v.said = append(v.said, f.String())
 	}
 	if clock, err := r.Clock(b.bench.stimulus, 1, sweep.Left); !v.say(err) {
@@ -257,7 +257,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 	if v.say(err) && r == nil {
 		return
 	}
-	for _, f := range capture.Inspect(r, capture.InspectOptions{}).AtLeast(capture.Warning) {
+	for _, f := range capture.Inspect(r, capture.InspectOptions{}).AtLeast(response.Warning) {
 		v.said = append(v.said, f.String())
 	}
 	through, err := programme.ChannelOf(r, 1)
@@ -271,7 +271,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 	}
 	for _, f := range c.Findings {
 		if f.Kind != programme.Material && f.Kind != programme.Narrow && f.Kind != programme.Short { // these are true of every recording of this material
-			v.said = append(v.said, f.Text)
+			v.said = append(v.said, f.What)
 		}
 	}
 	if r := c.ResidualLevel(); r > -20 {

@@ -32,7 +32,7 @@ func (m *measurement) linear(r *capture.Recording) {
 	}
 	report := capture.Inspect(r, capture.InspectOptions{Stimulus: m.bench.stimulus})
 	// Nothing is wrong with what the chains record.
-	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(capture.Unfit))), " ", report.Findings)
+	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(response.Unfit))), " ", report.Findings)
 }
 
 // spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised; what is measured is far within.
