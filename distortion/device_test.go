@@ -22,7 +22,7 @@ func newSweep(t testing.TB, c sweep.Config) *sweep.Sweep {
 }
 
 // separate takes a recording apart with room for orders harmonics.
-func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *response.Separated {
+func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *response.Deconvolved {
 	t.Helper()
 	sep, err := deconvolver(t, s, orders).Separate(recording)
 	require.NoError(t, err)

@@ -116,7 +116,7 @@ type Order struct {
 // A harmonic above the ceiling is not known, nor is one of a fundamental near
 // the sweep's ends (Order.Valid). It gives ErrOrders when there is no room for
 // the orders asked for or the sweep is too short to separate them.
-func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
+func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	c, err := c.complete(sep)
 	if err != nil {
 		return nil, err
@@ -144,7 +144,7 @@ func Harmonics(sep *response.Separated, c Config) (*HarmonicSet, error) {
 	return hs, nil
 }
 
-func (c Config) complete(sep *response.Separated) (Config, error) {
+func (c Config) complete(sep *response.Deconvolved) (Config, error) {
 	if c.Decay == 0 {
 		c.Decay = defaultDecay
 	}
@@ -186,7 +186,7 @@ func linearSpectrum(linear *response.Impulse, s *sweep.Sweep, delay float64) spe
 }
 
 // readLinear reads the linear response and what noise makes of it.
-func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *response.Noise) {
+func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noise) {
 	hs.linear = linearSpectrum(sep.Linear, hs.Sweep, hs.Delay)
 	if noise != nil {
 		before, after := response.DefaultWindow(hs.Sweep)
@@ -202,7 +202,7 @@ func (hs *HarmonicSet) readLinear(sep *response.Separated, noise *response.Noise
 }
 
 // newOrder cuts out the n-th harmonic.
-func newOrder(sep *response.Separated, n int, delay, ceiling float64, noise *response.Noise) Order {
+func newOrder(sep *response.Deconvolved, n int, delay, ceiling float64, noise *response.Noise) Order {
 	s := sep.Sweep
 	at := delay - s.HarmonicAdvance(n)
 	before, after := orderWindow(s, n)

@@ -274,7 +274,7 @@ func TestRecordingWithoutTheSweep(t *testing.T) {
 	addNoise(recording, 1, -20)
 	ir, err := d.Impulse(recording)
 	require.NoError(t, err)
-	_, err = distortion.Harmonics(&response.Separated{Linear: ir, Harmonics: ir, Sweep: s, Orders: 5}, distortion.Config{})
+	_, err = distortion.Harmonics(&response.Deconvolved{Linear: ir, Harmonics: ir, Sweep: s, Orders: 5}, distortion.Config{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)
 	_, err = distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)

@@ -68,7 +68,7 @@ func MinDuration(start, stop float64, orders int, decay time.Duration) time.Dura
 }
 
 // chooseOrders settles how many orders are taken.
-func (c *Config) chooseOrders(sep *response.Separated) error {
+func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	separable := MaxOrders(sep.Sweep, c.Decay)
 	if c.Orders == 0 {
 		c.Orders = max(2, min(sep.Orders, separable))

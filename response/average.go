@@ -29,13 +29,13 @@ type Average struct {
 	Spread []float64
 	// Count is how many curves were averaged.
 	Count int
-	// Odd are the curves that stand apart, by their place in what was averaged.
+	// Outliers are the curves that stand apart, by their place in what was averaged.
 	// They are named, not left out.
-	Odd []Odd
+	Outliers []Outlier
 }
 
-// Odd is a curve that stands apart from the others.
-type Odd struct {
+// Outlier is a curve that stands apart from the others.
+type Outlier struct {
 	// Index of the curve.
 	Index int
 	// Distance is its rms distance in dB from the median curve, every octave
@@ -83,7 +83,7 @@ func AverageOf(curves []Curve) (*Average, error) {
 		a.Level.Level[i], a.Spread[i] = stat.MeanStdDev(column, nil)
 		a.Level.Uncertainty[i] = a.Spread[i] / math.Sqrt(float64(len(curves)))
 	}
-	a.Odd = oddOnes(mean, levels)
+	a.Outliers = outliers(mean, levels)
 	return a, nil
 }
 
@@ -152,7 +152,7 @@ const (
 	oddLeast  = 0.5
 )
 
-// oddOnes finds the curves whose rms distance from the median curve is more
+// outliers finds the curves whose rms distance from the median curve is more
 // than three times what is usual. The median is not moved by the very curve
 // that is sought. Two curves cannot tell which of them is odd.
 //
@@ -160,7 +160,7 @@ const (
 // set of three in 300 has a curve called odd by chance and hardly any larger
 // set; where the lowest and the highest scatter five times as much as the
 // middle, 1 set of three in 20 and 1 larger set in 40.
-func oddOnes(grid Curve, levels [][]float64) []Odd {
+func outliers(grid Curve, levels [][]float64) []Outlier {
 	if len(levels) < 3 {
 		return nil
 	}
@@ -184,10 +184,10 @@ func oddOnes(grid Curve, levels [][]float64) []Odd {
 		distances[k] = math.Sqrt(distances[k] / total)
 	}
 	usual := statistic.Median(distances)
-	var odd []Odd
+	var odd []Outlier
 	for k, d := range distances {
 		if d > oddLeast && d > oddFactor*usual {
-			o := Odd{Index: k, Distance: d, Usual: usual}
+			o := Outlier{Index: k, Distance: d, Usual: usual}
 			o.Band, o.Deviation = furthest(grid, levels[k], middle)
 			odd = append(odd, o)
 		}

@@ -46,7 +46,7 @@ func TestAverageByHand(t *testing.T) {
 		assert.InDelta(t, 10*math.Log10((1+math.Pow(10, 0.2)+math.Pow(10, 0.4))/3), a.Power.Level[i], exact, "of powers")
 	}
 	assert.Nil(t, a.Power.Uncertainty)
-	assert.Empty(t, a.Odd)
+	assert.Empty(t, a.Outliers)
 
 	// Student's t for two degrees of freedom and 95 %: 4.303 (any table).
 	assert.InDelta(t, 4.303*2/math.Sqrt(3), a.Confidence(0.95)[1], 0.001, "the table's three decimals")
@@ -150,8 +150,8 @@ func TestLeakySeatingIsNamedAndNotLeftOut(t *testing.T) {
 	}
 	a, err := response.AverageOf(curves)
 	require.NoError(t, err)
-	require.Len(t, a.Odd, 1)
-	odd := a.Odd[0]
+	require.Len(t, a.Outliers, 1)
+	odd := a.Outliers[0]
 	assert.Equal(t, 3, odd.Index)
 	assert.Greater(t, odd.Distance, 3*odd.Usual)
 	assert.Less(t, odd.Band.High, 150.0, "where it leaks")
@@ -172,7 +172,7 @@ func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
 		for range 500 {
 			a, err := response.AverageOf(seated(t, c.seatings, 1, random))
 			require.NoError(t, err)
-			if len(a.Odd) > 0 {
+			if len(a.Outliers) > 0 {
 				alarms++
 			}
 		}
@@ -189,10 +189,10 @@ func TestWhenNoneCanBeOdd(t *testing.T) {
 	} {
 		a, err := response.AverageOf(curves)
 		require.NoError(t, err, name)
-		assert.Empty(t, a.Odd, name)
+		assert.Empty(t, a.Outliers, name)
 	}
 	level, err := response.AverageOf([]response.Curve{slope(t, grid, 0, 0), slope(t, grid, 0, 0), slope(t, grid, -6, 0)})
 	require.NoError(t, err)
-	require.Len(t, level.Odd, 1, "a level that jumps is odd too")
-	assert.InDelta(t, -6, level.Odd[0].Deviation, exact*10, "double precision")
+	require.Len(t, level.Outliers, 1, "a level that jumps is odd too")
+	assert.InDelta(t, -6, level.Outliers[0].Deviation, exact*10, "double precision")
 }

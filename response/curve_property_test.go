@@ -140,8 +140,8 @@ func TestPropertyNarrowingDoesNotWiden(t *testing.T) {
 			require.True(t, v == c.Level[i] || math.IsNaN(v), "a level stays or becomes not known")
 		}
 		noise := c.Offset(-10) // the curve itself stands by 10 dB above it
-		sameWhereKnown(t, c.Level, c.Above(noise, 9.9).Level, 0)
-		for _, v := range c.Above(noise, 10.1).Level {
+		sameWhereKnown(t, c.Level, c.MaskBelow(noise, 9.9).Level, 0)
+		for _, v := range c.MaskBelow(noise, 10.1).Level {
 			require.True(t, math.IsNaN(v))
 		}
 	})

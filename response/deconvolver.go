@@ -163,8 +163,8 @@ func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	return d.impulse(w.product), nil
 }
 
-// Separated is a recording of a sweep taken apart.
-type Separated struct {
+// Deconvolved is a recording of a sweep taken apart.
+type Deconvolved struct {
 	// Linear is the linear response, by division by the spectrum as played.
 	Linear *Impulse
 	// Harmonics is what the linear part does not explain, by the sweep's
@@ -185,7 +185,7 @@ type Separated struct {
 // Besides the errors of Impulse it gives ErrNoPeak for a recording that does
 // not hold the sweep, and ErrCutOff for one that misses more than 10 ms of it
 // at either end: the response would be wrong there, not unknown.
-func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
+func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
 	if err := d.transform(w, recording); err != nil {
@@ -210,7 +210,7 @@ func (d *Deconvolver) Separate(recording []float64) (*Separated, error) {
 	for k, s := range d.played {
 		w.product[k] = (w.spectrum[k] - s*w.product[k]) * d.analytic[k]
 	}
-	return &Separated{Linear: linear, Harmonics: d.impulse(w.product), Sweep: d.sweep, Orders: d.orders}, nil
+	return &Deconvolved{Linear: linear, Harmonics: d.impulse(w.product), Sweep: d.sweep, Orders: d.orders}, nil
 }
 
 // covers makes sure that a recording of so many samples, in which the linear

@@ -2,7 +2,7 @@
 // a frequency response into curves that can be compared.
 //
 //	recording y ──▶ impulse response h ──▶ transfer function H ──▶ Curve
-//	   Deconvolver.Impulse      Window, Transfer      Over, Smoothed, Magnitude
+//	   Deconvolver.Impulse      Window, Transfer      Divide, Smoothed, Magnitude
 //
 // # From a recording to an impulse response
 //

@@ -46,7 +46,7 @@ func Example() {
 		}
 		return window.Transfer()
 	}
-	headphones, err := transfer(record(s, true)).Over(transfer(record(s, false)))
+	headphones, err := transfer(record(s, true)).Divide(transfer(record(s, false)))
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -197,7 +197,7 @@ func ExampleAverageOf() {
 	}
 	f, i := 10079.37, len(grid)-4
 	fmt.Printf("at %.0f Hz: %+.1f dB, spread %.1f dB, 95 %% sure to ±%.1f dB\n", f, a.Level.Level[i], a.Spread[i], a.Confidence(0.95)[i])
-	for _, o := range a.Odd {
+	for _, o := range a.Outliers {
 		fmt.Printf("seating %d stands apart: %+.1f dB in %v\n", o.Index+1, o.Deviation, o.Band)
 	}
 	// Output:

@@ -145,10 +145,10 @@ func (n *Noise) Curve(s *sweep.Sweep, grid []float64, before, after time.Duratio
 	return Curve{Frequency: grid, Level: level, Reference: "full scale per full scale", Valid: Band{s.Start(), s.Stop()}}
 }
 
-// Above returns the curve with every level that is less than margin dB above
+// MaskBelow returns the curve with every level that is less than margin dB above
 // the floor made not known. Where the floor itself is not known the level
 // stays.
-func (c Curve) Above(floor Curve, margin float64) Curve {
+func (c Curve) MaskBelow(floor Curve, margin float64) Curve {
 	out := c
 	out.Level = make([]float64, len(c.Level))
 	for i, f := range c.Frequency {

@@ -87,12 +87,12 @@ func TestSilenceThatCannotBeUsed(t *testing.T) {
 	assert.Panics(t, func() { still.Averaged(0) })
 }
 
-func TestAboveLeavesOutWhatNoiseHides(t *testing.T) {
+func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
 	c, err := NewCurve([]float64{100, 200, 400, 800}, []float64{0, -5, -20, 3})
 	require.NoError(t, err)
 	floor, err := NewCurve([]float64{100, 400}, []float64{-12, -12})
 	require.NoError(t, err)
-	got := c.Above(floor, 10)
+	got := c.MaskBelow(floor, 10)
 	assert.Equal(t, 0.0, got.Level[0])
 	assert.True(t, math.IsNaN(got.Level[1]) && math.IsNaN(got.Level[2]))
 	assert.Equal(t, 3.0, got.Level[3], "where no floor is known nothing is left out")

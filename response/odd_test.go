@@ -28,8 +28,8 @@ func TestOddIsMoreThanHalfADecibelAndThreeTimesTheUsual(t *testing.T) {
 		}
 		a, err := response.AverageOf(curves)
 		require.NoError(t, err, name)
-		require.Len(t, a.Odd, c.odd, name)
-		for _, o := range a.Odd {
+		require.Len(t, a.Outliers, c.odd, name)
+		for _, o := range a.Outliers {
 			assert.Equal(t, 2, o.Index, name)
 			assert.InDelta(t, c.levels[2], o.Distance, exact*100, "%s; rounding of 93 dB", name)
 			assert.InDelta(t, c.levels[2], o.Deviation, exact*100, "%s; rounding of 93 dB", name)

@@ -128,9 +128,9 @@ func TestPropertyOverIsDivision(t *testing.T) {
 		a, b := drawTransfer(t, "a"), drawTransfer(t, "b")
 		unknown := rapid.IntRange(0, 32).Draw(t, "not known")
 		b.Bins[unknown] = []complex128{0, cmplx.NaN()}[rapid.IntRange(0, 1).Draw(t, "0 or NaN")]
-		over, err := a.Over(b)
+		over, err := a.Divide(b)
 		require.NoError(t, err)
-		back, err := b.Over(a)
+		back, err := b.Divide(a)
 		require.NoError(t, err)
 		require.Equal(t, a.Valid.Intersect(b.Valid), over.Valid)
 		for k, v := range over.Bins {

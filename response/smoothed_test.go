@@ -61,7 +61,7 @@ func TestSmoothedReachesTheEndsOfTheBand(t *testing.T) {
 	const points = 33750 // bins of 1.42 Hz
 	band := response.Band{Low: 20, High: 19999}
 	one := func(float64) complex128 { return 1 }
-	tr, err := transferOf(48000, points, band, one).Over(transferOf(48000, points, response.AllFrequencies, one))
+	tr, err := transferOf(48000, points, band, one).Divide(transferOf(48000, points, response.AllFrequencies, one))
 	require.NoError(t, err)
 	c, err := tr.Smoothed([]float64{20, 1000, 19999}, 12)
 	require.NoError(t, err)

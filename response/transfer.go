@@ -81,12 +81,12 @@ func (t *Transfer) clone() *Transfer {
 	return &out
 }
 
-// Over returns t divided by direct, which takes out what both have in common:
+// Divide returns t divided by direct, which takes out what both have in common:
 // the interface and the recorder. Both must have the same sample rate and
 // number of bins, as windows of the same length have. The result is valid
 // where both are; it is kept to the bin beyond each end of that band, so that
 // the ends themselves lie between bins, and is NaN further out.
-func (t *Transfer) Over(direct *Transfer) (*Transfer, error) {
+func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	if t.SampleRate != direct.SampleRate {
 		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate", t.SampleRate, direct.SampleRate)
 	}

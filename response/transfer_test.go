@@ -43,7 +43,7 @@ func TestDirectRecordingTakesTheInterfaceOut(t *testing.T) {
 	}
 	direct := measure(1000, interfaceFilters)
 	through := measure(1480, append(device(48000), interfaceFilters...))
-	h, err := through.Over(direct)
+	h, err := through.Divide(direct)
 	require.NoError(t, err)
 	assert.Equal(t, "direct recording", h.Reference)
 	assert.Equal(t, response.Band{Low: 20, High: 20000}, h.Valid)
@@ -57,16 +57,16 @@ func TestDirectRecordingTakesTheInterfaceOut(t *testing.T) {
 
 func TestOverNeedsTheSameBins(t *testing.T) {
 	a := transferOf(48000, 480, response.AllFrequencies, func(float64) complex128 { return 1 })
-	_, err := a.Over(transferOf(44100, 480, response.AllFrequencies, func(float64) complex128 { return 1 }))
+	_, err := a.Divide(transferOf(44100, 480, response.AllFrequencies, func(float64) complex128 { return 1 }))
 	assert.ErrorContains(t, err, "response: sample rates 48000 Hz and 44100 Hz; record both at one rate")
-	_, err = a.Over(transferOf(48000, 500, response.AllFrequencies, func(float64) complex128 { return 1 }))
+	_, err = a.Divide(transferOf(48000, 500, response.AllFrequencies, func(float64) complex128 { return 1 }))
 	assert.ErrorContains(t, err, "transfer functions of 480 and 500 points; window both to one length")
 	nothing := transferOf(48000, 480, response.AllFrequencies, func(float64) complex128 { return 0 })
-	h, err := a.Over(nothing)
+	h, err := a.Divide(nothing)
 	require.NoError(t, err)
 	isNaN(t, real(h.Bins[3]), "a direct recording with nothing in it")
 	h, err = transferOf(48000, 480, response.Band{Low: 20, High: 100}, func(float64) complex128 { return 1 }).
-		Over(transferOf(48000, 480, response.Band{Low: 200, High: 1000}, func(float64) complex128 { return 1 }))
+		Divide(transferOf(48000, 480, response.Band{Low: 200, High: 1000}, func(float64) complex128 { return 1 }))
 	require.NoError(t, err)
 	assert.True(t, h.Valid.Empty(), "bands that share nothing")
 	assert.Empty(t, h.Frequencies())

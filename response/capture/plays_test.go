@@ -263,7 +263,7 @@ func TestResponsesOfPlaysAgreeWithTheRig(t *testing.T) {
 		require.NoError(t, err)
 		transfers = append(transfers, w.Transfer())
 	}
-	alone, err := transfers[1].Over(transfers[0])
+	alone, err := transfers[1].Divide(transfers[0])
 	require.NoError(t, err)
 	for _, f := range []float64{200, 500, 1000, 2000, 4000} {
 		want := tp.rig.Truth(tp.headphones, rig.Left, 2, f)

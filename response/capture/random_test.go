@@ -294,7 +294,7 @@ func (d *trial) error(t *testing.T, deconvolver *response.Deconvolver, through *
 			require.NoError(t, err)
 			return w.Transfer()
 		}
-		h, err := transfer(through).Over(transfer(direct))
+		h, err := transfer(through).Divide(transfer(direct))
 		require.NoError(t, err)
 		valid := h.Valid.Intersect(report.Channels[k].Valid)
 		require.GreaterOrEqual(t, valid.Octaves(), 4.0)

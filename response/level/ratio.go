@@ -98,7 +98,7 @@ func RatioOfTransfers(source, load *response.Transfer, noise float64) (*Ratio, e
 	if noise < 0 || math.IsInf(noise, 0) {
 		return nil, fmt.Errorf("level: impedance: uncertainty of the ratio %w: %v dB; give a standard uncertainty, or NaN if it is not known", ErrInput, noise)
 	}
-	over, err := load.Over(source)
+	over, err := load.Divide(source)
 	if err != nil {
 		return nil, fmt.Errorf("level: impedance: %w: %w", ErrUnequal, err)
 	}

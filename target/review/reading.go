@@ -40,7 +40,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	direct := b.parts[u.side]
-	h, err := p.transfer.Over(direct.transfer)
+	h, err := p.transfer.Divide(direct.transfer)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +92,7 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts) (response.Cu
 		if err != nil {
 			return curve, err
 		}
-		for i, v := range raw.Above(p.floor, leastSNR).Level {
+		for i, v := range raw.MaskBelow(p.floor, leastSNR).Level {
 			if math.IsNaN(v) {
 				curve.Level[i] = v
 			}

@@ -138,7 +138,7 @@ func (s *Side) notes() []string {
 	if len(s.Seatings) == 1 {
 		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.", s.Name))
 	}
-	for _, odd := range s.Average.Odd {
+	for _, odd := range s.Average.Outliers {
 		notes = append(notes, fmt.Sprintf("%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same.",
 			s.Name, s.Seatings[odd.Index].Name, odd.Band, odd.Deviation))
 	}

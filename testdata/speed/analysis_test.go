@@ -74,7 +74,7 @@ func analyse(s *sweep.Sweep, like *response.Deconvolver, recordings [][]float64,
 }
 
 // read takes the curves out of a recording that was taken apart.
-func read(parts *response.Separated, grid []float64) error {
+func read(parts *response.Deconvolved, grid []float64) error {
 	smoothed := make(chan error, 1)
 	go func() {
 		window, err := parts.Linear.Window(170*time.Millisecond, 512*time.Millisecond)

@@ -161,7 +161,7 @@ func (r *Result) transfer(linear *response.Impulse) (*response.Transfer, error) 
 func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response.Curve, error) {
 	if r.Settings.Direct == 1 {
 		var err error
-		if h, err = h.Over(direct); err != nil {
+		if h, err = h.Divide(direct); err != nil {
 			return response.Curve{}, err
 		}
 	}

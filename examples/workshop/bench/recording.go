@@ -72,7 +72,7 @@ type session struct {
 type part struct {
 	take     *capture.Take
 	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
-	parts    *response.Separated
+	parts    *response.Deconvolved
 	clock    capture.Clock
 	clockErr error
 	err      error // why there are no parts
