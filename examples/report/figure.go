@@ -18,6 +18,9 @@ type figureJSON struct {
 }
 
 func newFigure(f response.Figure) figureJSON {
+	if !f.Known() {
+		f.Value = math.NaN() // that of the zero Figure too
+	}
 	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(f.DegreesOfFreedom), f.Unit}
 }
 

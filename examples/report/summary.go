@@ -30,9 +30,7 @@ func Summary(r *review.Results) []string {
 
 // RMS is a deviation in words: its rms with the 95 % interval.
 func RMS(d target.Deviation) string {
-	f := d.RMS
-	f.Unit = "dB rms"
-	return Interval(f)
+	return written(d.RMS, " dB rms")
 }
 
 func matchSentence(r *review.Results) string {
