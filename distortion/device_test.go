@@ -2,7 +2,6 @@ package distortion_test
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -112,15 +111,6 @@ func addHarmonics(x []float64, s *sweep.Sweep, harmonics ...harmonic) {
 			a := amplitude[k] * fallOff(n*f, 0.475*fs, 0.495*fs)
 			x[i] += a * math.Sin(n*phase+h.phase)
 		}
-	}
-}
-
-// addNoise adds white Gaussian noise of an rms level in dBFS.
-func addNoise(x []float64, seed uint64, level float64) {
-	r := rand.New(rand.NewPCG(seed, 1))
-	sigma := math.Pow(10, level/20)
-	for i := range x {
-		x[i] += sigma * r.NormFloat64()
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"log"
 	"math"
+	"math/rand/v2"
 	"time"
 
 	"example.com/earnest/distortion"
@@ -20,6 +21,28 @@ func play(s *sweep.Sweep, second, third float64) []float64 {
 	}
 	addNoise(recording, 1, -100)
 	return recording
+}
+
+// addNoise adds white Gaussian noise of an rms level in dBFS.
+func addNoise(x []float64, seed uint64, level float64) {
+	r := rand.New(rand.NewPCG(seed, 1))
+	sigma := math.Pow(10, level/20)
+	for i := range x {
+		x[i] += sigma * r.NormFloat64()
+	}
+}
+
+// addClicks adds one sample of a height relative to the sweep's peak to every
+// period of the fundamental between two frequencies.
+func addClicks(x []float64, s *sweep.Sweep, low, high, height float64) {
+	fs := float64(s.SampleRate())
+	for i := 1; i < s.Len(); i++ {
+		f := s.FrequencyAt(float64(i) / fs)
+		turns := math.Floor(s.PhaseAt(float64(i)/fs)/(2*math.Pi)) - math.Floor(s.PhaseAt(float64(i-1)/fs)/(2*math.Pi))
+		if f > low && f < high && turns > 0 {
+			x[i] += s.Amplitude() * height
+		}
+	}
 }
 
 // measure is the way from a recording to its harmonics.

@@ -13,19 +13,6 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// addClicks adds one sample of a height relative to the sweep's peak to every
-// period of the fundamental between two frequencies.
-func addClicks(x []float64, s *sweep.Sweep, low, high, height float64) {
-	fs := float64(s.SampleRate())
-	for i := 1; i < s.Len(); i++ {
-		f := s.FrequencyAt(float64(i) / fs)
-		turns := math.Floor(s.PhaseAt(float64(i)/fs)/(2*math.Pi)) - math.Floor(s.PhaseAt(float64(i-1)/fs)/(2*math.Pi))
-		if f > low && f < high && turns > 0 {
-			x[i] += s.Amplitude() * height
-		}
-	}
-}
-
 func ordinary(level float64) []harmonic {
 	var h []harmonic
 	for n := 2; n <= 10; n++ {

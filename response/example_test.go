@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"example.com/earnest/internal/biquad"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -16,9 +15,20 @@ func record(s *sweep.Sweep, headphones bool) []float64 {
 	x := make([]float64, s.Len()+s.SampleRate())
 	copy(x[s.SampleRate()/10:], s.Samples())
 	if headphones {
-		biquad.New(biquad.Peaking, 3000, 2, 6, float64(s.SampleRate())).Apply(x)
+		resonate(x, float64(s.SampleRate()))
 	}
 	return x
+}
+
+// resonate raises 3 kHz by 6 dB, in place: a peaking filter of Q = 2 by the Audio EQ Cookbook.
+func resonate(x []float64, sampleRate float64) {
+	w, a := 2*math.Pi*3000/sampleRate, math.Pow(10, 6.0/40)
+	alpha := math.Sin(w) / (2 * 2)
+	var x1, x2, y1, y2 float64
+	for i, v := range x {
+		y := ((1+alpha*a)*v - 2*math.Cos(w)*(x1-y1) + (1-alpha*a)*x2 - (1-alpha/a)*y2) / (1 + alpha/a)
+		x[i], x1, x2, y1, y2 = y, v, x1, y, y1
+	}
 }
 
 // From two recordings, one direct and one through the headphones, to a curve.

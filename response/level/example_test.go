@@ -3,6 +3,7 @@ package level_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"time"
 
@@ -201,4 +202,43 @@ func ExampleInsertionLoss() {
 	// 630 Hz 20 dB
 	// 800 Hz 20 dB
 	// 1 kHz 20 dB
+}
+
+const rate = 48000 // samples a second
+
+// sine is a sine of an rms at f Hz.
+func sine(f, rms, seconds float64) []float64 {
+	x := make([]float64, int(seconds*rate))
+	for i := range x {
+		x[i] = math.Sqrt2 * rms * math.Sin(2*math.Pi*f*float64(i)/rate)
+	}
+	return x
+}
+
+// noise is white and Gaussian.
+func noise(seed uint64, rms, seconds float64) []float64 {
+	random := rand.New(rand.NewPCG(seed, 7))
+	x := make([]float64, int(seconds*rate))
+	for i := range x {
+		x[i] = rms * random.NormFloat64()
+	}
+	return x
+}
+
+// sum adds two signals of one length.
+func sum(a, b []float64) []float64 {
+	out := make([]float64, len(a))
+	for i := range a {
+		out[i] = a[i] + b[i]
+	}
+	return out
+}
+
+// scaled is a signal times a factor.
+func scaled(x []float64, by float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = by * v
+	}
+	return out
 }
