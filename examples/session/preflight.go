@@ -139,6 +139,8 @@ func (s *Session) present(files []named) error {
 			errs = append(errs, fmt.Errorf("session: %s: %w", f.place, err))
 		case about.IsDir():
 			errs = append(errs, fmt.Errorf("session: %s: %w: %s is a folder; name a file in it", f.place, ErrSession, path))
+		case !about.Mode().IsRegular():
+			errs = append(errs, fmt.Errorf("session: %s: %w: %s is not a regular file; name a recording that has been written to its end", f.place, ErrSession, path))
 		}
 	}
 	return errors.Join(errs...)

@@ -19,8 +19,12 @@ import (
 // ErrSession is what every complaint about a session file is.
 var ErrSession = errors.New("session file cannot be used")
 
-// maxBytes is far above any session file that a person writes.
-const maxBytes = 1 << 20
+// Limits far above any session file that a person writes.
+const (
+	maxBytes   = 1 << 20
+	maxKeys    = 2000 // what = stands before
+	maxEntries = 100  // of [[seating]], of [[programme]], of [[claim]] and of [[rival]]
+)
 
 // Read reads and checks a session file. Given a folder it reads session.toml
 // in it. The errors wrap ErrSession or fs.ErrNotExist and name the file, the
@@ -35,6 +39,8 @@ func Read(path string) (*Session, error) {
 		return nil, fmt.Errorf("session: %s: %w; name a session file or the folder that holds session.toml", path, fs.ErrNotExist)
 	case err != nil:
 		return nil, fmt.Errorf("session: %w", err)
+	case !about.Mode().IsRegular():
+		return nil, fmt.Errorf("session: %s: %w: it is not a regular file; name the TOML file, or the folder that holds session.toml", path, ErrSession)
 	case about.Size() > maxBytes:
 		return nil, fmt.Errorf("session: %s: %w: %d bytes are too many for one; name the TOML file, not a recording", path, ErrSession, about.Size())
 	}
@@ -53,6 +59,10 @@ func Read(path string) (*Session, error) {
 // Decode reads a session from TOML. Its paths are then relative to the working
 // folder.
 func Decode(data []byte) (*Session, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff")) // the byte order mark that some editors write
+	if n := bytes.Count(data, []byte("=")); len(data) > maxBytes || n > maxKeys {
+		return nil, fmt.Errorf("%w: it has %d bytes and %d keys, and at most %d and %d are read; split it into several sessions", ErrSession, len(data), n, maxBytes, maxKeys)
+	}
 	decoder := toml.NewDecoder(bytes.NewReader(data))
 	decoder.DisallowUnknownFields()
 	var s Session
@@ -71,15 +81,24 @@ func explain(err error) error {
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
 		first := strict.Errors[0]
 		line, _ := first.Position()
-		key := strings.Join(first.Key(), ".")
+		key := shortened(strings.Join(first.Key(), "."))
 		return fmt.Errorf("%w: line %d: unknown key %q; the nearest known one is %q", ErrSession, line, key, nearest(key, keys(reflect.TypeFor[Session](), "")))
 	}
 	var syntax *toml.DecodeError
 	if errors.As(err, &syntax) {
 		line, column := syntax.Position()
-		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, strings.TrimPrefix(syntax.Error(), "toml: "))
+		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, shortened(strings.TrimPrefix(syntax.Error(), "toml: ")))
 	}
-	return fmt.Errorf("%w: %w", ErrSession, err)
+	return fmt.Errorf("%w: %s", ErrSession, shortened(err.Error()))
+}
+
+// shortened is the beginning of a long text.
+func shortened(text string) string {
+	const most = 60
+	if letters := []rune(text); len(letters) > most {
+		return string(letters[:most]) + "…"
+	}
+	return text
 }
 
 // keys lists the dotted keys that a type takes from TOML.
@@ -109,6 +128,57 @@ func nearest(key string, known []string) string {
 	})
 }
 
+// checkNumbers refuses too many entries, and figures that are none or below zero where nothing can be.
+func (s *Session) checkNumbers() error {
+	for what, n := range map[string]int{"[[seating]]": len(s.Seatings), "[[programme]]": len(s.Programmes), "[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals)} {
+		if n > maxEntries {
+			return fmt.Errorf("%d times %s, and at most %d are read; split it into several sessions", n, what, maxEntries)
+		}
+	}
+	if key := notFinite(reflect.ValueOf(*s), ""); key != "" {
+		return fmt.Errorf("%s is not a number; write one, or leave it out", key)
+	}
+	if s.Rig.Uncertainty < 0 {
+		return fmt.Errorf("[rig] uncertainty = %v; it is a standard uncertainty in dB, above zero", s.Rig.Uncertainty)
+	}
+	channels := []int{s.Direct.Left, s.Direct.Right, s.Calibrator.Channel, s.ImpedanceFile.Source, s.ImpedanceFile.Load}
+	for _, seating := range s.Seatings {
+		channels = append(channels, seating.Left.Channel, seating.Right.Channel)
+	}
+	for _, p := range s.Programmes {
+		channels = append(channels, p.Direct.Channel, p.Through.Channel)
+	}
+	if lowest := slices.Min(channels); lowest < 0 {
+		return fmt.Errorf("a channel is %d; channels are counted from 1", lowest)
+	}
+	return nil
+}
+
+// notFinite is the dotted key of the first number that is NaN or infinite; empty if there is none.
+func notFinite(v reflect.Value, key string) string {
+	switch v.Kind() {
+	case reflect.Float64:
+		if f := v.Float(); math.IsNaN(f) || math.IsInf(f, 0) {
+			return key
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			if found := notFinite(v.Index(i), key); found != "" {
+				return fmt.Sprintf("%s, number %d,", found, i+1)
+			}
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if name := v.Type().Field(i).Tag.Get("toml"); name != "" {
+				if found := notFinite(v.Field(i), strings.TrimPrefix(key+"."+name, ".")); found != "" {
+					return found
+				}
+			}
+		}
+	}
+	return ""
+}
+
 // check says what is missing or contradicts itself.
 func (s *Session) check() error {
 	switch {
@@ -125,8 +195,8 @@ func (s *Session) check() error {
 	case s.Rig.Ceiling < 0 || s.Target.Tolerance < 0 || s.Target.Low < 0 || s.Target.High < 0:
 		return errors.New("a ceiling, a tolerance or a band edge below zero; they are Hz and ± dB")
 	}
-	if u := s.Rig.Uncertainty; !(u >= 0) || math.IsInf(u, 0) {
-		return fmt.Errorf("[rig] uncertainty = %v; it is a standard uncertainty in dB, above zero", u)
+	if err := s.checkNumbers(); err != nil {
+		return err
 	}
 	for i, seating := range s.Seatings {
 		if seating.Left.File == "" && seating.Right.File == "" {

@@ -51,14 +51,30 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a range without ends", least + "[[claim]]\nwhat = \"frequency range\"\nlow = 20\n", "low and high"},
 		{"a distortion without a figure", least + "[[claim]]\nwhat = \"distortion\"\nat = 1000\n", "needs percent"},
 		{"a sensitivity in a unit of its own", least + "[[claim]]\nwhat = \"sensitivity\"\nvalue = 100\nunit = \"dB\"\n", "dB/mW or dB/V"},
+		{"an uncertainty that is no number", strings.Replace(least, "name = \"plate\"", "name = \"plate\"\nuncertainty = nan", 1), "rig.uncertainty is not a number"},
+		{"an uncertainty below zero", strings.Replace(least, "name = \"plate\"", "name = \"plate\"\nuncertainty = -1", 1), "uncertainty = -1"},
+		{"a level without end", least + "[stimulus]\nlevel = -inf\n", "stimulus.level is not a number"},
+		{"a claim that is no number", least + "[[claim]]\nwhat = \"impedance\"\nvalue = 32\n[[claim]]\nwhat = \"impedance\"\nvalue = nan\n", "claim.value, number 2, is not a number"},
+		{"a channel below zero", strings.Replace(least, "\"direct.wav\"", "\"direct.wav\"\nleft = -1", 1), "a channel is -1"},
+		{"too many seatings", least + strings.Repeat("[[seating]]\nleft = { file = \"a.wav\" }\n", maxEntries), "101 times [[seating]]"},
+		{"too many keys", least + strings.Repeat("x = 1\n", maxKeys), "keys, and at most"},
+		{"a key without end", strings.Repeat("k", 900_000) + " = 1\n" + least, "kkkk…"},
+		{"a text without end", "title = \"" + strings.Repeat("k", 900_000) + "\n", "line 1"},
 		{"a stimulus that cannot be", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := Decode([]byte(c.text))
 			require.ErrorIs(t, err, ErrSession)
 			assert.Contains(t, err.Error(), c.says)
+			assert.Less(t, len(err.Error()), 400, "a few lines, however long the file")
 		})
 	}
+}
+
+func TestByteOrderMarkIsSkipped(t *testing.T) {
+	s, err := Decode([]byte("\ufeff" + least))
+	require.NoError(t, err)
+	assert.Equal(t, "Finchale", s.Headphones.Name)
 }
 
 func TestReadNamesTheFile(t *testing.T) {

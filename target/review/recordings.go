@@ -104,7 +104,7 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 		sides[k] = 0
 	}
 	for _, u := range uses {
-		if u.recording != rec || u.channel > len(sides) {
+		if u.recording != rec || u.channel < 1 || u.channel > len(sides) {
 			continue
 		}
 		if have := sides[u.channel-1]; have != 0 && have != u.side {

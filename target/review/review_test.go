@@ -587,11 +587,14 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 	b := s.bench()
 	p := b.Pair(review.About{Name: "Wren"})
 	wrong := review.Channel{Recording: s.through(0), Number: 9}
-	_, err := p.Seat(review.Seating{Channels: review.Channels{Left: wrong}})
-	if err == nil {
-		_, err = p.Measure()
+	for _, number := range []int{9, -1} {
+		p := b.Pair(review.About{Name: "Wren"})
+		_, err := p.Seat(review.Seating{Channels: review.Channels{Left: review.Channel{Recording: s.through(0), Number: number}}})
+		if err == nil {
+			_, err = p.Measure()
+		}
+		require.ErrorIs(t, err, capture.ErrChannel)
 	}
-	require.ErrorIs(t, err, capture.ErrChannel)
 	right := review.Channel{Recording: s.through(0)}
 	for _, err := range []error{
 		p.Impedance(review.ImpedanceRecordings{Source: wrong, Load: right}),
@@ -610,7 +613,7 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 		assert.ErrorIs(t, r.Programmes[0].Refused, capture.ErrChannel, "the rest of the review goes on")
 	}
 	s.config.Calibrator = &review.Calibrator{Channel: wrong, Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
-	b, err = review.New(s.config)
+	b, err := review.New(s.config)
 	require.NoError(t, err)
 	_, err = b.Direct(review.Both(s.direct()))
 	assert.ErrorIs(t, err, capture.ErrChannel)
