@@ -238,7 +238,7 @@ func (p pair) programme() error {
 // save writes a recording as an interface of 24 bits does.
 func (p pair) save(name string, channels [][]float64) error {
 	r := &capture.Recording{Name: name, SampleRate: p.rig.SampleRate, Format: capture.Format{Bits: 24}, Channels: channels}
-	return capture.Write(filepath.Join(p.folder, name), r, capture.WriteOptions{})
+	return capture.Write(filepath.Join(p.folder, name), r, capture.WriteConfig{})
 }
 
 func seatingFile(i int) string { return fmt.Sprintf("seating-%d.wav", i+1) }

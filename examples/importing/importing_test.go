@@ -163,7 +163,7 @@ func TestProgramWithoutSession(t *testing.T) {
 	folder := t.TempDir()
 	save := func(name string, channels [][]float64) {
 		recording := &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: channels}
-		require.NoError(t, capture.Write(filepath.Join(folder, name), recording, capture.WriteOptions{Overwrite: true}))
+		require.NoError(t, capture.Write(filepath.Join(folder, name), recording, capture.WriteConfig{Overwrite: true}))
 	}
 	save("direct.wav", r.Direct(stimulus.Channels()))
 	for i, name := range []string{"first.wav", "second.wav", "third.wav"} {

@@ -21,7 +21,7 @@ func wellEquipped(t *testing.T) string {
 	const rate, seconds = 48000, 6
 	save := func(name string, channels ...[]float64) {
 		r := &capture.Recording{SampleRate: rate, Format: capture.Format{Bits: 24}, Channels: channels}
-		require.NoError(t, capture.Write(filepath.Join(folder, name), r, capture.WriteOptions{}))
+		require.NoError(t, capture.Write(filepath.Join(folder, name), r, capture.WriteConfig{}))
 	}
 	random := rand.New(rand.NewPCG(1, 2))
 	noise := func(rms float64) []float64 {

@@ -61,7 +61,7 @@ func tinySession(t testing.TB) string {
 		subject, _, bench := rig.Demonstration()
 		save := func(name string, channels [][]float64) error {
 			r := &capture.Recording{SampleRate: bench.SampleRate, Format: capture.Format{Bits: 24}, Channels: channels}
-			return capture.Write(filepath.Join(small, name), r, capture.WriteOptions{})
+			return capture.Write(filepath.Join(small, name), r, capture.WriteConfig{})
 		}
 		tiny.err = errors.Join(os.Mkdir(small, 0o777),
 			save("direct.wav", bench.Direct(stimulus.Channels())),

@@ -47,7 +47,7 @@ func (e *evening) add(part [][]float64) {
 
 func (e *evening) save(t *testing.T, name string, channels [][]float64) {
 	r := &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: channels}
-	require.NoError(t, capture.Write(filepath.Join(e.folder, name), r, capture.WriteOptions{Overwrite: true}))
+	require.NoError(t, capture.Write(filepath.Join(e.folder, name), r, capture.WriteConfig{Overwrite: true}))
 }
 
 func (e *evening) measure(t *testing.T, text string) (*review.Results, error) {

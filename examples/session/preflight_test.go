@@ -43,7 +43,7 @@ func folderOf(t *testing.T) string {
 	folder := t.TempDir()
 	sound := &capture.Recording{SampleRate: 48000, Format: capture.Format{Bits: 16}, Channels: [][]float64{make([]float64, 48)}}
 	for _, name := range strings.Fields("direct left right calibrator impedance reference open covered quiet beside away tune heard") {
-		require.NoError(t, capture.Write(filepath.Join(folder, name+".wav"), sound, capture.WriteOptions{}))
+		require.NoError(t, capture.Write(filepath.Join(folder, name+".wav"), sound, capture.WriteConfig{}))
 	}
 	for name, text := range map[string]string{
 		"session.toml": complete, "rival.toml": least,

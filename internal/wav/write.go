@@ -68,7 +68,7 @@ func plan(sampleRate int, channels [][]float64, f Format) (header, error) {
 	case len(channels) > MaxChannels:
 		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), MaxChannels)
 	case sampleRate < 1 || sampleRate > math.MaxInt32:
-		return header{}, fmt.Errorf("%w: a sample rate of %d Hz", ErrHeader, sampleRate)
+		return header{}, fmt.Errorf("%w: a sample rate of %d Hz; state the one at which the samples were recorded", ErrHeader, sampleRate)
 	}
 	return header{sampleRate, len(channels), f}, nil
 }

@@ -73,14 +73,14 @@ func ExampleWrite() {
 		r.Channels[0][i] = 1.2 * math.Sin(2*math.Pi*1000*float64(i)/48000)
 	}
 	var loud *capture.SampleError
-	if err := capture.Write(path, r, capture.WriteOptions{}); errors.As(err, &loud) {
+	if err := capture.Write(path, r, capture.WriteConfig{}); errors.As(err, &loud) {
 		fmt.Printf("channel %d is above full scale at %.5f s\n", loud.Channel, loud.Time)
 	}
 	for i := range r.Channels[0] {
 		r.Channels[0][i] /= 2
 	}
-	fmt.Println(capture.Write(path, r, capture.WriteOptions{}))
-	fmt.Println(errors.Is(capture.Write(path, r, capture.WriteOptions{}), os.ErrExist))
+	fmt.Println(capture.Write(path, r, capture.WriteConfig{}))
+	fmt.Println(errors.Is(capture.Write(path, r, capture.WriteConfig{}), os.ErrExist))
 	// Output:
 	// channel 1 is above full scale at 0.00017 s
 	// <nil>

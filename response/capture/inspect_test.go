@@ -237,7 +237,7 @@ func TestNotFooled(t *testing.T) {
 		}
 		var file bytes.Buffer
 		require.NoError(t, capture.Encode(&file, &capture.Recording{SampleRate: 48000, Channels: channels},
-			capture.WriteOptions{Format: capture.Format{Bits: bits}, NoDither: true}))
+			capture.WriteConfig{Format: capture.Format{Bits: bits}, NoDither: true}))
 		r, err := capture.Decode(&file, "x.wav")
 		require.NoError(t, err)
 		return r

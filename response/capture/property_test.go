@@ -22,7 +22,7 @@ func drawRecording(t *rapid.T) *capture.Recording {
 	return r
 }
 
-func throughFile(t *rapid.T, r *capture.Recording, o capture.WriteOptions) *capture.Recording {
+func throughFile(t *rapid.T, r *capture.Recording, o capture.WriteConfig) *capture.Recording {
 	var file bytes.Buffer
 	require.NoError(t, capture.Encode(&file, r, o))
 	back, err := capture.Decode(&file, r.Name)
@@ -40,7 +40,7 @@ func TestPropertyWrittenRecordingReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRecording(t)
 		bits := rapid.SampledFrom([]int{8, 16, 24, 32, 64}).Draw(t, "bits")
-		o := capture.WriteOptions{Format: capture.Format{Bits: bits, Float: bits == 64 || bits == 32 && rapid.Bool().Draw(t, "float")}}
+		o := capture.WriteConfig{Format: capture.Format{Bits: bits, Float: bits == 64 || bits == 32 && rapid.Bool().Draw(t, "float")}}
 		o.NoDither, o.Seed = rapid.Bool().Draw(t, "no dither"), uint64(rapid.IntRange(0, 1<<30).Draw(t, "seed"))
 		back := throughFile(t, r, o)
 		step := math.Ldexp(1, 1-bits)
@@ -58,7 +58,7 @@ func TestPropertyWrittenRecordingReadsBack(t *testing.T) {
 				require.LessOrEqual(t, math.Abs(v-back.Channels[k][i]), max(tolerance, v-(1-step)), "the largest integer is a step below full scale")
 			}
 		}
-		require.Equal(t, back.Channels, throughFile(t, back, capture.WriteOptions{}).Channels, "bit for bit")
+		require.Equal(t, back.Channels, throughFile(t, back, capture.WriteConfig{}).Channels, "bit for bit")
 	})
 }
 
@@ -89,7 +89,7 @@ func TestPropertyNotANumberIsRefused(t *testing.T) {
 		_, err := capture.FromBuffer(r.Buffer(), r.Name)
 		require.ErrorIs(t, err, capture.ErrNotFinite)
 		for _, f := range []capture.Format{{Bits: 24}, {Bits: 32, Float: true}, {Bits: 64, Float: true}} {
-			require.ErrorIs(t, capture.Encode(&bytes.Buffer{}, r, capture.WriteOptions{Format: f}), capture.ErrNotFinite)
+			require.ErrorIs(t, capture.Encode(&bytes.Buffer{}, r, capture.WriteConfig{Format: f}), capture.ErrNotFinite)
 		}
 	})
 }

@@ -130,7 +130,7 @@ func (d *trial) recording(t testing.TB) *capture.Recording {
 		}
 	}
 	var file bytes.Buffer
-	require.NoError(t, capture.Encode(&file, r, capture.WriteOptions{Format: capture.Format{Bits: d.bits}, Seed: d.seed}))
+	require.NoError(t, capture.Encode(&file, r, capture.WriteConfig{Format: capture.Format{Bits: d.bits}, Seed: d.seed}))
 	back, err := capture.Decode(&file, r.Name)
 	require.NoError(t, err)
 	return back

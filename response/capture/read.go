@@ -1,10 +1,10 @@
 package capture
 
 import (
-	"errors"
+	"bufio"
+	"bytes"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -12,50 +12,24 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// What can be wrong with a recording, for errors.Is. A file that is not there is fs.ErrNotExist.
-var (
-	ErrNotWAV      = wav.ErrNotWAV      // something else, whatever its name says
-	ErrUnsupported = wav.ErrUnsupported // compressed, big-endian, or samples of another kind
-	ErrHeader      = wav.ErrHeader      // a header that contradicts itself or the file
-	ErrTruncated   = wav.ErrTruncated   // the file ends before its header says
-	ErrEmpty       = wav.ErrEmpty       // nothing in it
-	ErrTooLarge    = wav.ErrTooLarge    // more than was allowed
-	ErrNotFinite   = wav.ErrNotFinite   // a sample is NaN or infinite
-	ErrFullScale   = wav.ErrFullScale   // a sample to be written as integer is above full scale
-	ErrChecksum    = flac.ErrChecksum   // a FLAC file whose contents do not have the checksums stored with them
-	ErrChannel     = errors.New("no channel")
-)
-
-// SampleError points at the first sample that cannot be used: Channel, counted from 1, of Channels; Time in
-// seconds from the beginning; Value with full scale = 1; and Err, which is ErrNotFinite or ErrFullScale.
-type SampleError = wav.SampleError
-
-// TruncatedError says how many seconds of sound are Present of those Promised by the header.
-type TruncatedError = wav.TruncatedError
-
-// FormatError says What is wrong with a file and at which Offset, in bytes.
-type FormatError = wav.FormatError
-
-// usualLimit is the largest file that is read unless told otherwise: an hour and a half of two channels at 48 kHz in 32 bits.
+// usualLimit is the default of ReadConfig.MaxBytes: an hour and a half of two channels at 48 kHz in 32
+// bits.
 const usualLimit = 2 << 30
 
-// ReadOptions says how recordings are read; the zero value is what Read and Decode use.
-type ReadOptions struct {
-	MaxBytes int64 // largest file that is read, and largest WAV that a FLAC file may unpack to; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the file.
+// ReadConfig says how recordings are read. The zero value is what Read and Decode use.
+type ReadConfig struct {
+	// MaxBytes is the largest file that is read, and the largest WAV file that a FLAC file may unpack
+	// to; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the file.
+	MaxBytes int64
 }
 
-// Read reads the WAV or FLAC file path; its first bytes say which, not its name. The errors say what is wrong, where, and what to do; see the variables Err… for what they can be.
+// Read reads the WAV or FLAC file path. The first bytes of the file tell which of the two it is, not its
+// name. An error says what is wrong, where, and what to do; see the variables Err… for the kinds.
 //
-// A file that was cut short gives both what is there and a *TruncatedError: the caller decides whether that is of use.
-// With any other error the recording is nil. A header that leaves the length open, as those written to a pipe do, is no error: see
-// Recording.LengthUnstated.
-func Read(path string) (*Recording, error) { return ReadOptions{}.Read(path) }
-
-// Decode reads a WAV or FLAC file from r, with the errors of Read; name stands for it in errors and reports.
-func Decode(r io.Reader, name string) (*Recording, error) { return ReadOptions{}.Decode(r, name) }
-
-// Read is as the function Read, with options.
-func (o ReadOptions) Read(path string) (*Recording, error) {
+// For a file that was cut short Read returns both what is there and a *TruncatedError, and the caller
+// decides whether that is of use. With any other error the recording is nil. A header that leaves the
+// length open, as programs write that write to a pipe, is no error: see Recording.LengthUnstated.
+func Read(path string) (*Recording, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, opening(path, err)
@@ -66,59 +40,80 @@ func (o ReadOptions) Read(path string) (*Recording, error) {
 	case err != nil:
 		return nil, opening(path, err)
 	case about.IsDir():
-		return nil, fmt.Errorf("capture: %s: a folder, %w; name a file in it", path, ErrNotWAV)
-	case about.Size() > o.limit():
-		return nil, fmt.Errorf("capture: %s: %w: %.2f GiB where %.2f GiB are read at once; cut the part that matters out of it, or raise MaxBytes",
-			path, ErrTooLarge, gibibytes(about.Size()), gibibytes(o.limit()))
+		return nil, named(path, fmt.Errorf("a folder, %w; name a file in it", ErrNotWAV))
+	case about.Size() > usualLimit:
+		return nil, named(path, fmt.Errorf(
+			"%w: %.2f GiB where %.2f GiB are read at once; cut the part that matters out of it, or set ReadConfig.MaxBytes",
+			ErrTooLarge, gibibytes(about.Size()), gibibytes(usualLimit)))
 	}
-	var w *wav.File
-	if about.Mode().IsRegular() {
-		w, err = decode(f, about.Size(), o.limit())
-	} else { // a pipe, which has no size
-		w, err = readAll(f, o.limit())
-	}
+	w, err := decode(f, usualLimit)
 	return recording(w, filepath.Base(path)), named(path, err)
 }
 
-// Decode is as the function Decode, with options. It holds the file in memory while it decodes, unless r can be read anywhere, as an
-// os.File or a bytes.Reader can.
-func (o ReadOptions) Decode(r io.Reader, name string) (*Recording, error) {
-	w, err := readAll(r, o.limit())
+// Decode reads a WAV or FLAC file from r, with the errors of Read, which call it name.
+func Decode(r io.Reader, name string) (*Recording, error) { return ReadConfig{}.Decode(r, name) }
+
+// Decode is like the function Decode but uses the configuration c. It holds the file in memory unless r
+// is an io.ReaderAt and io.Seeker, as an os.File or a bytes.Reader is.
+func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
+	limit := c.MaxBytes
+	if limit <= 0 {
+		limit = usualLimit
+	}
+	w, err := decode(r, limit)
 	return recording(w, name), named(name, err)
 }
 
-func (o ReadOptions) limit() int64 {
-	if o.MaxBytes <= 0 {
-		return usualLimit
+// decode decodes the rest of r, of at most limit bytes.
+func decode(r io.Reader, limit int64) (*wav.File, error) {
+	if rest := section(r, limit); rest != nil {
+		if flac.Detect(rest) {
+			return flac.Decode(rest, rest.Size(), limit)
+		}
+		return wav.Read(rest, rest.Size())
 	}
-	return o.MaxBytes
+	b := bufio.NewReader(r)
+	if start, _ := b.Peek(len(flac.Magic)); string(start) != flac.Magic {
+		return wav.ReadAll(b, limit)
+	}
+	var all bytes.Buffer
+	if _, err := all.ReadFrom(io.LimitReader(b, limit+1)); err != nil {
+		return nil, err
+	}
+	if int64(all.Len()) > limit {
+		return nil, wav.TooLarge(limit)
+	}
+	return flac.Decode(bytes.NewReader(all.Bytes()), int64(all.Len()), limit)
 }
 
-// recording gives what was read a name; nil stays nil.
+// section returns the rest of r and moves r to its end, if r can be read at any place and the rest has 1
+// to limit bytes. Otherwise, as for a pipe, it returns nil and leaves r where it is.
+func section(r io.Reader, limit int64) *io.SectionReader {
+	file, ok := r.(interface {
+		io.ReaderAt
+		io.Seeker
+	})
+	if !ok {
+		return nil
+	}
+	from, err := file.Seek(0, io.SeekCurrent)
+	if err != nil {
+		return nil
+	}
+	to, err := file.Seek(0, io.SeekEnd)
+	if err != nil || to <= from || to-from > limit { // a device has no length
+		_, _ = file.Seek(from, io.SeekStart)
+		return nil
+	}
+	return io.NewSectionReader(file, from, to-from)
+}
+
+// recording returns what was read under a name, or nil if nothing was.
 func recording(w *wav.File, name string) *Recording {
 	if w == nil {
 		return nil
 	}
 	return &Recording{name, w.SampleRate, Format(w.Format), w.Channels, w.LengthUnstated}
-}
-
-// named says which recording err is about.
-func named(name string, err error) error {
-	if err == nil {
-		return nil
-	}
-	return fmt.Errorf("capture: %s: %w", name, err)
-}
-
-// opening explains why a file could not be opened.
-func opening(path string, err error) error {
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("capture: %s: %w; check the name and the folder", path, fs.ErrNotExist)
-	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("capture: %s: %w; make the file readable", path, fs.ErrPermission)
-	}
-	return fmt.Errorf("capture: %s: %w", path, err)
 }
 
 func gibibytes(n int64) float64 { return float64(n) / (1 << 30) }

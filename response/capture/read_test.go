@@ -107,6 +107,14 @@ func TestReadTruncatedTellsHowMuch(t *testing.T) {
 	assert.Equal(t, 20, r.Len())
 }
 
+func TestReadTellsWhereTheHeaderIsWrong(t *testing.T) {
+	_, err := capture.Decode(bytes.NewReader([]byte("RIFF\x00\x00\x00\x00AVI LIST")), "film.avi")
+	var fault *capture.FormatError
+	require.ErrorAs(t, err, &fault)
+	assert.Equal(t, capture.FormatError{Offset: 8, What: `a RIFF file of kind "AVI ", not a WAV recording; export as WAV`, Err: capture.ErrNotWAV}, *fault)
+	assert.EqualError(t, err, "capture: film.avi: "+fault.What+" (at byte 8)")
+}
+
 // What stands before the recording in a file is not read, and nothing is left of it.
 func TestDecodeBeginsWhereTheReaderStands(t *testing.T) {
 	want, err := capture.Read(filepath.Join(fixtures, "sox-s24.wav"))
@@ -155,7 +163,7 @@ func TestReadFLAC(t *testing.T) {
 		require.NoError(t, err, name)
 		assert.Equal(t, r, again, name)
 	}
-	_, err = capture.ReadOptions{MaxBytes: 2000}.Decode(bytes.NewReader(b), r.Name) // 800 samples of 3 bytes
+	_, err = capture.ReadConfig{MaxBytes: 2000}.Decode(bytes.NewReader(b), r.Name) // 800 samples of 3 bytes
 	assert.ErrorIs(t, err, capture.ErrTooLarge)
 	b[len(b)-10] ^= 1
 	_, err = capture.Decode(bytes.NewReader(b), "damaged.flac")
@@ -173,11 +181,14 @@ func TestReadTooLarge(t *testing.T) {
 	_, err := capture.Read(path)
 	require.ErrorIs(t, err, capture.ErrTooLarge)
 	assert.ErrorContains(t, err, "3.00 GiB where 2.00 GiB are read at once")
-	_, err = capture.ReadOptions{MaxBytes: 4 << 30}.Read(path)
+	f, err := os.Open(path)
+	require.NoError(t, err)
+	defer f.Close()
+	_, err = capture.ReadConfig{MaxBytes: 4 << 30}.Decode(f, "long.wav")
 	assert.ErrorIs(t, err, capture.ErrNotWAV, "allowed, so that its contents are looked at")
 
 	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav"))
 	require.NoError(t, err)
-	_, err = capture.ReadOptions{MaxBytes: 100}.Decode(bytes.NewReader(good), "stream.wav")
+	_, err = capture.ReadConfig{MaxBytes: 100}.Decode(bytes.NewReader(good), "stream.wav")
 	assert.ErrorIs(t, err, capture.ErrTooLarge)
 }

@@ -36,6 +36,8 @@ func TestRecordingLengthAndChannels(t *testing.T) {
 	var none capture.Recording
 	assert.Zero(t, none.Len())
 	assert.Zero(t, none.Duration())
+	assert.Zero(t, (&capture.Recording{Channels: r.Channels}).Duration(), "without a sample rate")
+	assert.Equal(t, "not stated", none.Format.String())
 }
 
 func TestBufferThereAndBack(t *testing.T) {
@@ -87,13 +89,13 @@ func TestWriteFormats(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		own     capture.Format
-		options capture.WriteOptions
+		options capture.WriteConfig
 		want    string
 	}{
-		{"nothing said", capture.Format{}, capture.WriteOptions{}, "24-bit integer"},
-		{"that of the recording", capture.Format{Bits: 16}, capture.WriteOptions{}, "16-bit integer"},
-		{"that of the recording, all bits", capture.Format{Bits: 32, ValidBits: 24}, capture.WriteOptions{}, "32-bit integer"},
-		{"that asked for", capture.Format{Bits: 16}, capture.WriteOptions{Format: capture.Format{Bits: 32, Float: true}}, "32-bit float"},
+		{"nothing said", capture.Format{}, capture.WriteConfig{}, "24-bit integer"},
+		{"that of the recording", capture.Format{Bits: 16}, capture.WriteConfig{}, "16-bit integer"},
+		{"that of the recording, all bits", capture.Format{Bits: 32, ValidBits: 24}, capture.WriteConfig{}, "32-bit integer"},
+		{"that asked for", capture.Format{Bits: 16}, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true}}, "32-bit float"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := two()
@@ -116,7 +118,7 @@ func TestWriteWhatWasReadChangesNothing(t *testing.T) {
 	r, err := capture.Read(source)
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "copy.wav")
-	require.NoError(t, capture.Write(path, r, capture.WriteOptions{Seed: 4}))
+	require.NoError(t, capture.Write(path, r, capture.WriteConfig{Seed: 4}))
 	want, err := os.ReadFile(source)
 	require.NoError(t, err)
 	got, err := os.ReadFile(path)
@@ -136,18 +138,19 @@ func TestWriteRefuses(t *testing.T) {
 		name    string
 		path    string
 		r       *capture.Recording
-		options capture.WriteOptions
+		options capture.WriteConfig
 		is      error
 		says    string
 	}{
-		{"a name that is taken", taken, two(), capture.WriteOptions{}, fs.ErrExist, "taken.wav: file already exists; choose another name"},
-		{"a folder that is not there", filepath.Join(folder, "no", "a.wav"), two(), capture.WriteOptions{}, fs.ErrNotExist, "make it first"},
-		{"above full scale", filepath.Join(folder, "a.wav"), loud, capture.WriteOptions{Format: i16}, capture.ErrFullScale,
+		{"a name that is taken", taken, two(), capture.WriteConfig{}, fs.ErrExist, "taken.wav: file already exists; choose another name"},
+		{"a folder that is not there", filepath.Join(folder, "no", "a.wav"), two(), capture.WriteConfig{}, fs.ErrNotExist, "make it first"},
+		{"above full scale", filepath.Join(folder, "a.wav"), loud, capture.WriteConfig{Format: i16}, capture.ErrFullScale,
 			"a.wav: left channel is 1.5 at 0.250 s, above full scale (1); lower the level"}, // 2 / 8 Hz
-		{"above full scale over a file", taken, loud, capture.WriteOptions{Format: i16, Overwrite: true}, capture.ErrFullScale, "left channel"},
-		{"NaN", filepath.Join(folder, "a.wav"), broken, capture.WriteOptions{}, capture.ErrNotFinite, "right channel is NaN at 0.250 s"},
-		{"nothing", filepath.Join(folder, "a.wav"), &capture.Recording{SampleRate: 8}, capture.WriteOptions{}, capture.ErrEmpty, "no samples"},
-		{"12 bits", filepath.Join(folder, "a.wav"), two(), capture.WriteOptions{Format: capture.Format{Bits: 12}}, capture.ErrUnsupported, "12-bit"},
+		{"above full scale over a file", taken, loud, capture.WriteConfig{Format: i16, Overwrite: true}, capture.ErrFullScale, "left channel"},
+		{"NaN", filepath.Join(folder, "a.wav"), broken, capture.WriteConfig{}, capture.ErrNotFinite, "right channel is NaN at 0.250 s"},
+		{"no sample rate", filepath.Join(folder, "a.wav"), &capture.Recording{Channels: two().Channels}, capture.WriteConfig{}, capture.ErrHeader, "a sample rate of 0 Hz; state"},
+		{"nothing", filepath.Join(folder, "a.wav"), &capture.Recording{SampleRate: 8}, capture.WriteConfig{}, capture.ErrEmpty, "no samples"},
+		{"12 bits", filepath.Join(folder, "a.wav"), two(), capture.WriteConfig{Format: capture.Format{Bits: 12}}, capture.ErrUnsupported, "12-bit"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			err := capture.Write(c.path, c.r, c.options)
@@ -167,11 +170,11 @@ func TestWriteRefuses(t *testing.T) {
 	b, err := os.ReadFile(taken)
 	require.NoError(t, err)
 	assert.Equal(t, "precious", string(b))
-	require.NoError(t, capture.Write(taken, two(), capture.WriteOptions{Overwrite: true}))
+	require.NoError(t, capture.Write(taken, two(), capture.WriteConfig{Overwrite: true}))
 	_, err = capture.Read(taken)
 	assert.NoError(t, err)
 
 	ragged := two()
 	ragged.Channels[1] = ragged.Channels[1][1:]
-	assert.Panics(t, func() { _ = capture.Encode(io.Discard, ragged, capture.WriteOptions{}) }, "channels of different length")
+	assert.Panics(t, func() { _ = capture.Encode(io.Discard, ragged, capture.WriteConfig{}) }, "channels of different length")
 }

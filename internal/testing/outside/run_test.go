@@ -126,7 +126,7 @@ func (c *chain) process(t testing.TB, in, out string, channels int, seconds floa
 func write(t testing.TB, path string, rate int, channels ...[]float64) {
 	t.Helper()
 	r := &capture.Recording{SampleRate: rate, Channels: channels}
-	require.NoError(t, capture.Write(path, r, capture.WriteOptions{Format: capture.Format{Bits: 64, Float: true}, Overwrite: true}))
+	require.NoError(t, capture.Write(path, r, capture.WriteConfig{Format: capture.Format{Bits: 64, Float: true}, Overwrite: true}))
 }
 
 // folder is where a chain's files go: one that is removed, unless -keep asks for them.
