@@ -1,7 +1,8 @@
-// Package distortion takes the harmonics out of a sweep, and says how much of
-// them is the device's.
+// Package distortion measures the harmonic distortion of a device from one recorded sweep, at every
+// frequency at once. It says how much of a reading may be noise or the rig's own distortion, and gives
+// a bound where the device's cannot be told from them.
 //
-// A device that bends a sine adds harmonics to it. Played an exponential sweep,
+// A nonlinear device adds harmonics to a sine. Played an exponential sweep,
 // each harmonic is a sweep of its own that runs n times as high, and so L ln n
 // earlier, as package sweep draws; deconvolved, it is an impulse response of
 // its own that stands that much before the linear one:

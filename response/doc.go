@@ -1,5 +1,5 @@
-// Package response turns recordings of a sweep into a frequency response, and
-// a frequency response into curves that can be compared.
+// Package response turns a recording of a sweep into a frequency response. It smooths, averages and
+// compares responses as curves, and keeps what is known of their uncertainty and of their noise.
 //
 //	recording y ──▶ impulse response h ──▶ transfer function H ──▶ Curve
 //	   Deconvolver.Impulse      Window, Transfer      Divide, Smoothed, Magnitude

@@ -1,7 +1,6 @@
-// Package smoothing averages spectra over bands as wide as hearing resolves
-// them: fractional octaves, auditory bands (equivalent rectangular bandwidths)
-// and the standard bands of IEC 61260-1; and weights them by the A curve of
-// IEC 61672-1.
+// Package smoothing averages a curve over fractional octaves or auditory bands (equivalent
+// rectangular bandwidths), as wide as hearing resolves them. It also has the standard bands of
+// IEC 61260-1 and the A weighting of IEC 61672-1.
 //
 // # What a smoothed value is
 //

@@ -1,4 +1,6 @@
-// Package target judges a response against what it should have been.
+// Package target judges a response against a target curve: how far it deviates, what it is good for,
+// and how pairs of headphones rank. Every figure has its uncertainty, and an answer may be "cannot
+// tell".
 //
 // A [Target] is a curve with a tolerance: flat, read from a file, made of tilts,
 // shelves and peaks, another pair measured on the same rig, or the mean of several.

@@ -1,5 +1,5 @@
-// Package tone measures distortion with tones that stand still: one, two, many,
-// or one after another.
+// Package tone measures distortion with steady tones: one, two, many at once, or one after another.
+// It is the classic way, to check what a sweep gives and to measure intermodulation.
 //
 //   - [Analyse]: one tone. Harmonics, THD, THD+N, SINAD, noise, effective bits.
 //   - [Stepped]: one tone after another across a band, for distortion against

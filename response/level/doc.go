@@ -1,7 +1,5 @@
-// Package level is for volts, dB SPL, sensitivity, drive and safe exposure.
-//
-// A response says how a pair of headphones differs between frequencies; this package says how loud, how much of it is the
-// microphone's, what amplifier it takes, and how long that is safe:
+// Package level turns recorded levels into volts, dB SPL, sensitivity and impedance. From these it
+// works out what amplifier a pair of headphones needs, how loud it can go, and how long that is safe:
 //
 //	file of the microphone   ReadCalibration   what the microphone adds, taken off by Calibration.Correct
 //	recorded calibrator      Calibrator        dB SPL for a full-scale sample: Sensitivity

@@ -1,5 +1,6 @@
-// Package programme compares a direct recording of any material with the same
-// material through the headphones, and says what the comparison can and cannot tell.
+// Package programme measures the response of headphones from music or speech: a direct recording of
+// the material is compared with the same material through the headphones. Each frequency at which
+// the material is too weak, or the recordings do not agree, is not known, and the reason is given.
 //
 // A sweep measures a device in the one state that a sweep puts it in. Readers
 // listen to music and voices, and some headphones change with what they play.

@@ -1,5 +1,5 @@
-// Package claim holds what the maker of a pair of headphones says of it against
-// what was measured.
+// Package claim judges the specifications of a pair of headphones against what was measured of it.
+// Each is met, not met, or cannot be told from this measurement.
 //
 // A claim is a line of a data sheet: [FrequencyRange], [Distortion],
 // [MaximumLevel], [Sensitivity], [Impedance] or [Match]. What was measured is an

@@ -1,5 +1,5 @@
-// Package correction fits a few gentle equaliser filters that bring a pair of
-// headphones nearer to a target.
+// Package correction fits a few gentle equaliser filters that bring a pair of headphones nearer to a
+// target. It says how far they would bring it, and what gain has to go before them.
 //
 // [Fit] chooses peaking and shelving filters of the Audio EQ Cookbook (R.
 // Bristow-Johnson; W3C Group Note, 8 June 2021) under limits on number, gain, Q

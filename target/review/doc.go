@@ -1,6 +1,6 @@
-// Package review is the whole job as values: from recordings in memory to the response of a pair of
-// headphones, its distortion, its sides compared, music and speech, and what all of that is worth,
-// every figure with its uncertainty.
+// Package review measures and judges a pair of headphones from recordings in memory. It gives the
+// response, the distortion, left against right, music and speech, the level, and the judgement, every
+// figure with its uncertainty.
 //
 // A Bench is made once from what was played and from the rig, and given the direct recording: the
 // interface patched into itself. It then measures any number of pairs, several at once if need be.
