@@ -64,8 +64,3 @@ func (s Sensitivity) SPL(recorded response.Figure) response.Figure {
 	}
 	return response.Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
 }
-
-// Curve turns recorded levels against frequency, in dBFS rms, into dB SPL.
-func (s Sensitivity) Curve(recorded response.Curve) response.Curve {
-	return shifted(recorded, s.FullScale, "20 µPa")
-}

@@ -3,6 +3,7 @@ package level
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -28,7 +29,7 @@ func OutputLoss(z Impedance, output response.Figure) (response.Curve, error) {
 	if err := checkOutput(output); err != nil {
 		return response.Curve{}, err
 	}
-	c := response.Curve{Frequency: z.Frequency, Level: make([]float64, len(z.Ohms)), Reference: "an output of no impedance", Valid: z.Valid}
+	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: make([]float64, len(z.Ohms)), Reference: "an output of no impedance", Valid: z.Valid}
 	if z.Uncertainty != nil && !math.IsNaN(output.Uncertainty) {
 		c.Uncertainty = make([]float64, len(z.Ohms))
 	}
@@ -62,23 +63,4 @@ func lossIn(z complex128, u float64, output response.Figure, phaseKnown bool) re
 		loss.Uncertainty = math.Hypot(loss.Uncertainty, (most-loss.Value)/math.Sqrt(3))
 	}
 	return loss
-}
-
-// OutputImpedance of an amplifier in Ω, from the voltage of one tone without a load and with a known resistor R for a load:
-//
-//	Zo = R (Vopen/Vloaded − 1)
-//
-// Both voltages are rms in V, of one setting of the volume. A result within twice its uncertainty of zero says no more than that
-// the output impedance is low.
-func OutputImpedance(open, loaded, resistor response.Figure) (response.Figure, error) {
-	if err := checkPositive(open, "voltage without load", Volt); err != nil {
-		return response.NotKnown(Ohm), err
-	}
-	if err := checkPositive(loaded, "voltage with load", Volt); err != nil {
-		return response.NotKnown(Ohm), err
-	}
-	if err := checkPositive(resistor, "load resistor", Ohm); err != nil {
-		return response.NotKnown(Ohm), err
-	}
-	return propagate(Ohm, func(x []float64) float64 { return x[2] * (x[0]/x[1] - 1) }, open, loaded, resistor), nil
 }

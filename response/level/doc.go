@@ -5,7 +5,7 @@
 //	recorded calibrator      Calibrator        dB SPL for a full-scale sample: Sensitivity
 //	volts at the terminals   OutputVoltage     dB SPL/V, and with the impedance dB SPL/mW
 //	two-channel recording    Divider           impedance against frequency
-//	all of these             Headphones        voltage, current and power for a level; Amplifier, its highest level
+//	all of these             Amplifier         the maximum SPL, and the voltage, current and power that it takes
 //	recorded programme       Meter             A-weighted level; Limit, the time allowed
 //	two recorded noises      InsertionLoss     what the cups keep out; SoundLeakage, what they let out
 //

@@ -10,7 +10,8 @@ import (
 
 // Headphones are one side of a pair as an amplifier sees it.
 type Headphones struct {
-	// Sensitivity in dB SPL/V at one frequency, commonly 1 kHz; see PerVolt for a figure per milliwatt.
+	// Sensitivity in dB SPL/V at one frequency, commonly 1 kHz: a figure per milliwatt less
+	// 10 log10 of the impedance over 1000 Ω.
 	Sensitivity response.Figure
 	// Impedance in Ω: the magnitude at that frequency. For the current that a maximum asks for, take the lowest in the band.
 	Impedance response.Figure
@@ -22,35 +23,6 @@ type Drive struct {
 	Voltage response.Figure // V rms at the terminals
 	Current response.Figure // A rms
 	Power   response.Figure // mW, the apparent power V²/|Z|, which is the mean power where the impedance is resistive
-}
-
-// Drive is what a sine of a level in dB SPL takes:
-//
-//	V = 1 V · 10^((level − sensitivity)/20),  I = V/|Z|,  P = V²/|Z|
-//
-// It assumes that the headphones stay linear up to there.
-func (h Headphones) Drive(level response.Figure) (Drive, error) {
-	if err := h.check(); err != nil {
-		return Drive{}, err
-	}
-	if err := check(level, "wanted level", SoundPressure); err != nil {
-		return Drive{}, err
-	}
-	voltage := func(x []float64) float64 { return decibel.Amplitude(x[0] - x[1]) }
-	return Drive{
-		Voltage: propagate(Volt, voltage, level, h.Sensitivity),
-		Current: propagate(Ampere, func(x []float64) float64 { return voltage(x) / x[2] }, level, h.Sensitivity, h.Impedance),
-		Power:   propagate(Milliwatt, func(x []float64) float64 { return 1000 * voltage(x) * voltage(x) / x[2] }, level, h.Sensitivity, h.Impedance),
-	}, nil
-}
-
-// DrivePeak is what programme takes whose highest peak is at a level in dB peak, 20 log10 of the largest instantaneous pressure over 20 µPa:
-// the sine whose crest is as high, 3.01 dB lower in rms. Peaks of programme lie above its mean level by its crest factor, see SoundLevel.Crest.
-func (h Headphones) DrivePeak(peak response.Figure) (Drive, error) {
-	if err := check(peak, "wanted peak level", PeakSoundPressure); err != nil {
-		return Drive{}, err
-	}
-	return h.Drive(response.Figure{Value: peak.Value - decibel.OfAmplitude(math.Sqrt2), Uncertainty: peak.Uncertainty, Unit: SoundPressure})
 }
 
 func (h Headphones) check() error {

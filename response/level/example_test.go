@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"strings"
-	"time"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -84,37 +83,26 @@ func ExampleReadCalibration() {
 	// calibrated over 200 Hz–8 kHz only: nothing is known over 20 Hz–200 Hz, 3.3 octaves of what is heard
 }
 
-// What 110 dB SPL takes, and how far a small amplifier goes.
-func ExampleHeadphones_Drive() {
-	impedance := response.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm}
-	perVolt, err := level.PerVolt(response.Figure{Value: 97, Uncertainty: 1, Unit: level.SoundPerMilliwatt}, impedance)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	headphones := level.Headphones{Sensitivity: perVolt, Impedance: impedance}
-	drive, err := headphones.Drive(response.Figure{Value: 110, Unit: level.SoundPressure})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+// How loud a small amplifier drives a pair, and what the pair takes then.
+func ExampleAmplifier_MaxSPL() {
 	amplifier := level.Amplifier{
 		MaxVoltage:      response.Figure{Value: 1, Unit: level.Volt},
 		MaxCurrent:      response.Figure{Value: 0.04, Unit: level.Ampere},
 		OutputImpedance: response.Figure{Value: 2, Unit: level.Ohm},
 	}
-	reach, err := amplifier.MaxSPL(headphones)
+	most, err := amplifier.MaxSPL(level.Headphones{
+		Sensitivity: response.Figure{Value: 102.2, Uncertainty: 1, Unit: level.SoundPerVolt},
+		Impedance:   response.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm},
+	})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println("sensitivity", perVolt)
-	fmt.Println("110 dB takes", drive.Voltage, "and", drive.Power)
-	fmt.Println("the amplifier reaches", reach.Level, "and is limited by", reach.By)
+	fmt.Println("the amplifier reaches", most.Level, "and is limited by", most.By)
+	fmt.Println("it then gives", most.Drive.Power)
 	// Output:
-	// sensitivity 102.2 dB SPL/V with u = 1.0 dB SPL/V
-	// 110 dB takes 2.45 V with u = 0.29 V and 20.0 mW with u = 4.7 mW
-	// the amplifier reaches 102.2 dB SPL with u = 1.0 dB SPL and is limited by voltage
+	// the amplifier reaches 102.1 dB SPL with u = 1.0 dB SPL and is limited by voltage
+	// it then gives 3.29 mW with u = 0.11 mW
 }
 
 // The impedance of a resistor behind a resistor, and what an output of 120 Ω would do with it.
@@ -162,21 +150,6 @@ func ExampleDivider_swapped() {
 	// level: impedance: channels swapped: the load channel carries 3.12 times the voltage of the source channel; a load behind a resistor cannot: exchange the two, or set both inputs to one gain
 }
 
-// Two stretches of a day at work.
-func ExampleLimit_Dose() {
-	dose, err := level.Occupational.Dose(
-		level.Exposure{Level: response.Figure{Value: 88, Unit: level.AWeighted}, For: 2 * time.Hour},
-		level.Exposure{Level: response.Figure{Value: 94, Unit: level.AWeighted}, For: 15 * time.Minute},
-	)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Println(dose)
-	// Output:
-	// 75 %
-}
-
 // What a cup keeps out of a noise, here 20 dB at all frequencies, and what cannot be told beside a hum of the room.
 func ExampleInsertionLoss() {
 	loss, err := level.InsertionLoss(level.NoiseRecordings{
@@ -184,7 +157,7 @@ func ExampleInsertionLoss() {
 		Open:       noise(1, 0.1, 5),
 		Covered:    noise(2, 0.01, 5),
 		Background: sum(noise(3, 1e-4, 5), sine(500, 0.0005, 5)),
-		Low:        500, High: 1000,
+		Band:       response.Band{Low: 500, High: 1000},
 	})
 	if err != nil {
 		fmt.Println(err)

@@ -95,29 +95,3 @@ func hoursText(hours float64) string {
 	}
 	return fmt.Sprintf("%.2g s", 3600*hours)
 }
-
-// Exposure is a level that was heard for some time.
-type Exposure struct {
-	Level response.Figure // dB(A)
-	For   time.Duration
-}
-
-// Dose is the part of the allowed exposure of a period that was heard, in %: 100 Σ time/allowed time (NIOSH 98-126, 1.1.3). 100 % is all that
-// is allowed. Levels below the limit count as well, however little. It fails for a level that is not known or a time below zero.
-func (l Limit) Dose(heard ...Exposure) (response.Figure, error) {
-	dose := response.Figure{Unit: "%"}
-	for _, h := range heard {
-		if err := check(h.Level, "A-weighted level", AWeighted); err != nil {
-			return response.NotKnown("%"), err
-		}
-		if h.For < 0 {
-			return response.NotKnown("%"), fmt.Errorf("level: time heard %w: %v; it is not below zero", ErrInput, h.For)
-		}
-		part := propagate("%", func(x []float64) float64 {
-			return 100 * h.For.Hours() / l.Duration.Hours() * math.Exp2((x[0]-l.Level)/l.Exchange)
-		}, h.Level)
-		dose.Value += part.Value
-		dose.Uncertainty += part.Uncertainty // one calibration stands behind them all: they err together
-	}
-	return dose, nil
-}

@@ -2,10 +2,9 @@ package level
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
-	"sort"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -28,41 +27,6 @@ type Impedance struct {
 	Findings []string
 }
 
-// NewImpedance is an impedance of which only the magnitude is known, in Ω, as data sheets draw it. Frequencies are in Hz and ascending.
-func NewImpedance(frequency, ohms []float64) (Impedance, error) {
-	z := Impedance{Frequency: frequency, Ohms: make([]complex128, len(ohms))}
-	level := make([]float64, len(ohms))
-	for i, v := range ohms {
-		if v <= 0 || math.IsInf(v, 0) {
-			return Impedance{}, fmt.Errorf("level: impedance %w: %v Ω at point %d is not above zero; correct or leave out the point", ErrInput, v, i+1)
-		}
-		z.Ohms[i], level[i] = complex(v, 0), decibel.OfAmplitude(v)
-	}
-	c, err := response.NewCurve(frequency, level)
-	if err != nil {
-		return Impedance{}, fmt.Errorf("level: impedance: %w", err)
-	}
-	z.Valid = c.Valid
-	return z, nil
-}
-
-// At is the impedance at f Hz, interpolated linearly in magnitude and phase against the logarithm of frequency; NaN where it is not known.
-func (z Impedance) At(f float64) complex128 {
-	i := sort.SearchFloat64s(z.Frequency, f)
-	switch {
-	case i == len(z.Frequency) || !z.Valid.Contains(f):
-		return cmplx.NaN()
-	case z.Frequency[i] == f:
-		return z.Ohms[i]
-	case i == 0:
-		return cmplx.NaN()
-	}
-	x := math.Log(f/z.Frequency[i-1]) / math.Log(z.Frequency[i]/z.Frequency[i-1])
-	low, high := z.Ohms[i-1], z.Ohms[i]
-	turn := cmplx.Phase(high / low)
-	return low * cmplx.Rect(math.Pow(cmplx.Abs(high)/cmplx.Abs(low), x), x*turn)
-}
-
 // Magnitude is |Z| in Ω at each frequency.
 func (z Impedance) Magnitude() []float64 {
 	out := make([]float64, len(z.Ohms))
@@ -74,7 +38,7 @@ func (z Impedance) Magnitude() []float64 {
 
 // Curve is 20 log10 of |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
 func (z Impedance) Curve() response.Curve {
-	c := response.Curve{Frequency: z.Frequency, Level: z.Magnitude(), Reference: "1 Ω", Valid: z.Valid}
+	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: z.Magnitude(), Reference: "1 Ω", Valid: z.Valid}
 	if z.Uncertainty != nil {
 		c.Uncertainty = make([]float64, len(c.Level))
 	}

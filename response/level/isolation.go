@@ -21,8 +21,8 @@ type NoiseRecordings struct {
 	OpenBackground []float64
 	// Margin in dB by which each recording has to stand above its background; 0 means 10. ISO 3744 corrects down to 6 (from memory), and less is an error.
 	Margin float64
-	// Low and High limit the bands, in Hz; 0 means 50 Hz and 10 kHz.
-	Low, High float64
+	// Band limits the third octaves, in Hz; 0 at either end means 50 Hz and 10 kHz.
+	Band response.Band
 }
 
 // BandLevels are levels by third octave, by IEC 61260-1.
@@ -44,7 +44,7 @@ type BandLevels struct {
 //
 // Errors: ErrInput for a margin below 6 dB or a band that is not there; ErrNoSignal for a recording that is silent or shorter than 3 s.
 func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
-	margin, bands, err := setUp(r.Margin, r.Low, r.High, r.SampleRate)
+	margin, bands, err := setUp(r.Margin, r.Band, r.SampleRate)
 	if err != nil {
 		return BandLevels{}, err
 	}
@@ -90,7 +90,7 @@ func newBandLevels(bands []smoothing.Band, reference string) BandLevels {
 }
 
 // setUp checks what isolation and leakage have in common.
-func setUp(margin, low, high float64, sampleRate int) (float64, []smoothing.Band, error) {
+func setUp(margin float64, limits response.Band, sampleRate int) (float64, []smoothing.Band, error) {
 	const usual, least = 10, 6 // dB
 	if margin == 0 {
 		margin = usual
@@ -101,6 +101,7 @@ func setUp(margin, low, high float64, sampleRate int) (float64, []smoothing.Band
 	if err := checkRate(sampleRate); err != nil {
 		return 0, nil, err
 	}
+	low, high := limits.Low, limits.High
 	if low == 0 {
 		low = 50
 	}
@@ -116,7 +117,7 @@ func setUp(margin, low, high float64, sampleRate int) (float64, []smoothing.Band
 		return 0, nil, fmt.Errorf("level: %w", err)
 	}
 	if bands[len(bands)-1].High > top {
-		return 0, nil, fmt.Errorf("level: bands up to %v Hz: %w: the recording holds no more than %.0f Hz; lower High or record at a higher rate", high, ErrInput, top)
+		return 0, nil, fmt.Errorf("level: bands up to %v Hz: %w: the recording holds no more than %.0f Hz; lower Band.High or record at a higher rate", high, ErrInput, top)
 	}
 	return margin, bands, nil
 }

@@ -19,8 +19,10 @@ type SoundLeakageRecordings struct {
 	Background []float64
 	// Distance in m from the outside of the cup to the microphone.
 	Distance response.Figure
-	// Margin in dB above the background, 0 means 10, at least 6; Low and High limit the bands in Hz, 0 means 50 Hz and 10 kHz.
-	Margin, Low, High float64
+	// Margin in dB above the background: 0 means 10, and the least is 6.
+	Margin float64
+	// Band limits the third octaves, in Hz; 0 at either end means 50 Hz and 10 kHz.
+	Band response.Band
 }
 
 // SoundLeakage is the sound that a pair of headphones radiates to others, at the distance at which it was recorded.
@@ -37,7 +39,7 @@ type SoundLeakage struct {
 //
 // How loud the headphones play belongs beside the figure: state it.
 func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
-	margin, bands, err := setUp(r.Margin, r.Low, r.High, r.SampleRate)
+	margin, bands, err := setUp(r.Margin, r.Band, r.SampleRate)
 	if err != nil {
 		return SoundLeakage{}, err
 	}
@@ -82,22 +84,4 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil
-}
-
-// FreeField is the assumption under which a level is carried to another distance.
-const FreeField = "free field assumed: a small source, no walls, and both distances well beyond the size of the cup and a quarter of a wavelength; in a room the level falls less"
-
-// At carries a level measured at the distance of the measurement to another one, in m, by
-//
-//	L − 20 log10(distance/measured distance)
-//
-// which holds in a free field alone: the second result says that, and has to stand beside the figure.
-func (s SoundLeakage) At(level, distance response.Figure) (response.Figure, string, error) {
-	if err := check(level, "level", level.Unit); err != nil {
-		return response.NotKnown(level.Unit), FreeField, err
-	}
-	if err := checkPositive(distance, "distance", Metre); err != nil {
-		return response.NotKnown(level.Unit), FreeField, err
-	}
-	return propagate(level.Unit, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]/x[2]) }, level, distance, s.Distance), FreeField, nil
 }

@@ -2,28 +2,12 @@ package level_test
 
 import (
 	"fmt"
-	"math/cmplx"
 	"os"
 	"path/filepath"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
-
-// An impedance read off a data sheet: the magnitude at a few frequencies.
-func ExampleNewImpedance() {
-	z, err := level.NewImpedance([]float64{20, 90, 1000, 20000}, []float64{33, 64, 32, 41})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%.0f Ω at 1 kHz\n", cmplx.Abs(z.At(1000)))
-	lowest, at := z.Lowest(response.Band{Low: 20, High: 20000})
-	fmt.Printf("%.0f Ω at least, at %s\n", lowest.Value, response.FormatFrequency(at))
-	// Output:
-	// 32 Ω at 1 kHz
-	// 32 Ω at least, at 1 kHz
-}
 
 // What a person beside the wearer hears: noise of 40 dB SPL, 40 dB above the room.
 func ExampleMeasureSoundLeakage() {

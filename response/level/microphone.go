@@ -155,17 +155,3 @@ func (c Calibration) CorrectTransfer(measured *response.Transfer) *response.Tran
 	}
 	return &out
 }
-
-// WithUncertainty is the calibration with a standard uncertainty in dB, the same at all frequencies: that of the certificate, half of what it
-// states for k = 2. It panics unless u is above or at zero.
-func (c Calibration) WithUncertainty(u float64) Calibration {
-	if !(u >= 0) || math.IsInf(u, 0) {
-		panic("level: a standard uncertainty is a number that is not negative")
-	}
-	c.Response.Uncertainty = make([]float64, len(c.Response.Level))
-	for i := range c.Response.Uncertainty {
-		c.Response.Uncertainty[i] = u
-	}
-	c.judge()
-	return c
-}

@@ -94,7 +94,8 @@ func (*endless) Read(p []byte) (int, error) {
 
 // A microphone that reads 3 dB too high at 10 kHz: a flat source is recorded 3 dB high there, and is flat again afterwards.
 func TestCalibrationIsTakenOff(t *testing.T) {
-	c := readCalibration(t, "200, -1\n1000, 0.5\n5000, 3\n").WithUncertainty(0.3)
+	c := readCalibration(t, "200, -1\n1000, 0.5\n5000, 3\n")
+	c.Response.Uncertainty = []float64{0.3, 0.3, 0.3}
 	recorded, err := response.NewCurve([]float64{100, 200, 1000, 5000, 10000}, []float64{70, 69, 70.5, 73, 70})
 	require.NoError(t, err)
 	recorded.Uncertainty = []float64{0.4, 0.4, 0.4, 0.4, 0.4}
@@ -171,8 +172,6 @@ func TestCalibrationFindings(t *testing.T) {
 			}
 		})
 	}
-	assert.Len(t, readCalibration(t, complete).WithUncertainty(0.2).Findings, 0, "stated now")
-	assert.Panics(t, func() { readCalibration(t, complete).WithUncertainty(-1) })
 }
 
 func FuzzReadCalibration(f *testing.F) {

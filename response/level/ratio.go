@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
@@ -17,7 +16,7 @@ type Ratio struct {
 	T         []complex128 // NaN where it is not known
 	// Uncertainty is the standard uncertainty (k = 1) of |T|, absolute; nil when it is not known.
 	Uncertainty []float64
-	// Coherence is γ² between the channels; nil for a ratio from sweeps.
+	// Coherence is γ² between the channels.
 	Coherence []float64
 	Valid     response.Band
 }
@@ -87,33 +86,6 @@ func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64
 	}
 	r.Valid = knownBand(r.Frequency, r.T)
 	return r
-}
-
-// RatioOfTransfers is the ratio from sweeps: the transfer functions of load and source channel, from one recording of one stimulus, windowed to one
-// length. Noise is the standard uncertainty of each value in dB, as repeated sweeps show it; NaN means that it is not known, and then the uncertainty of the
-// impedance is not either.
-//
-// Errors: ErrUnequal if the transfer functions do not have the same sample rate and length.
-func RatioOfTransfers(source, load *response.Transfer, noise float64) (*Ratio, error) {
-	if noise < 0 || math.IsInf(noise, 0) {
-		return nil, fmt.Errorf("level: impedance: uncertainty of the ratio %w: %v dB; give a standard uncertainty, or NaN if it is not known", ErrInput, noise)
-	}
-	over, err := load.Divide(source)
-	if err != nil {
-		return nil, fmt.Errorf("level: impedance: %w: %w", ErrUnequal, err)
-	}
-	r := &Ratio{Valid: over.Valid}
-	for k, t := range over.Bins {
-		f := over.Frequency(k)
-		if k == 0 || !over.Valid.Contains(f) {
-			continue
-		}
-		r.Frequency, r.T = append(r.Frequency, f), append(r.T, t)
-		if !math.IsNaN(noise) {
-			r.Uncertainty = append(r.Uncertainty, cmplx.Abs(t)*noise/decibel.PerNeper)
-		}
-	}
-	return r, nil
 }
 
 // audibleChannels refuses a channel that holds nothing.

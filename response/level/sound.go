@@ -8,37 +8,21 @@ import (
 	"example.com/earnest/response"
 )
 
-// ReferencePressure is what 0 dB SPL is, in pascals rms: 20 µPa.
-const ReferencePressure = 20e-6
-
-// SPL is the level in dB SPL of an rms pressure in Pa: 20 log10(p/20 µPa). Nothing at all has no level: NaN.
-func SPL(pascals float64) float64 { return decibel.OfAmplitude(pascals / ReferencePressure) }
-
-// Pascals is the rms pressure in Pa at a level in dB SPL. 94 dB SPL is 1.002 Pa.
-func Pascals(spl float64) float64 { return ReferencePressure * decibel.Amplitude(spl) }
-
-// PerVolt converts a sensitivity in dB SPL/mW into one in dB SPL/V, for an impedance in Ω:
+// PerMilliwatt converts a sensitivity in dB SPL/V into one in dB SPL/mW, for an impedance in Ω:
 //
-//	per volt = per milliwatt + 10 log10(1000 Ω/Z),
+//	per milliwatt = per volt − 10 log10(1000 Ω/Z),
 //
-// since a volt makes 1000/Z milliwatts in Z ohms (P = V²/Z). It holds at frequencies where the impedance has that magnitude.
-func PerVolt(perMilliwatt, impedance response.Figure) (response.Figure, error) {
-	return convert(perMilliwatt, impedance, SoundPerMilliwatt, SoundPerVolt, +1)
-}
-
-// PerMilliwatt converts a sensitivity in dB SPL/V into one in dB SPL/mW, the inverse of PerVolt.
+// since a volt makes 1000/Z milliwatts in Z ohms (P = V²/Z). It holds at frequencies where the
+// impedance has that magnitude.
 func PerMilliwatt(perVolt, impedance response.Figure) (response.Figure, error) {
-	return convert(perVolt, impedance, SoundPerVolt, SoundPerMilliwatt, -1)
-}
-
-func convert(sensitivity, impedance response.Figure, from, to string, sign float64) (response.Figure, error) {
-	if err := check(sensitivity, "sensitivity", from); err != nil {
-		return response.NotKnown(to), err
+	if err := check(perVolt, "sensitivity", SoundPerVolt); err != nil {
+		return response.NotKnown(SoundPerMilliwatt), err
 	}
 	if err := checkPositive(impedance, "impedance", Ohm); err != nil {
-		return response.NotKnown(to), err
+		return response.NotKnown(SoundPerMilliwatt), err
 	}
-	return propagate(to, func(x []float64) float64 { return x[0] + sign*decibel.OfPower(1000/x[1]) }, sensitivity, impedance), nil
+	perMilliwatt := func(x []float64) float64 { return x[0] - decibel.OfPower(1000/x[1]) }
+	return propagate(SoundPerMilliwatt, perMilliwatt, perVolt, impedance), nil
 }
 
 // OutputVoltage is what the output gives for a sample of 1, in V/FS: from the rms voltage of a sine, measured at the terminals of the
@@ -71,28 +55,7 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (re
 		return response.Curve{}, err
 	}
 	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) }, mic.FullScale, output)
-	return shifted(c, shift, "20 µPa at 1 V"), nil
-}
-
-// PerMilliwattCurve turns dB SPL/V into dB SPL/mW for a nominal impedance in Ω, as PerMilliwatt does: one shift at all
-// frequencies, which is what a maker's figure at nominal impedance means.
-func PerMilliwattCurve(c response.Curve, impedance response.Figure) (response.Curve, error) {
-	shift, err := PerMilliwatt(response.Figure{Unit: SoundPerVolt}, impedance)
-	if err != nil {
-		return response.Curve{}, err
-	}
-	return shifted(c, shift, fmt.Sprintf("20 µPa at 1 mW in %.4g Ω", impedance.Value)), nil
-}
-
-// shifted moves a curve to another reference by a figure in dB.
-func shifted(c response.Curve, by response.Figure, reference string) response.Curve {
-	out := c.Offset(by.Value)
-	out.Reference = reference
-	if c.Uncertainty != nil {
-		out.Uncertainty = make([]float64, len(c.Uncertainty))
-		for i, u := range c.Uncertainty {
-			out.Uncertainty[i] = math.Hypot(u, by.Uncertainty)
-		}
-	}
-	return out
+	out := c.Offset(shift.Value).WithCommonUncertainty(shift.Uncertainty)
+	out.Reference = "20 µPa at 1 V"
+	return out, nil
 }
