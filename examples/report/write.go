@@ -59,7 +59,7 @@ func Write(folder string, r *review.Results, replace bool) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	temporary, err := os.MkdirTemp(folder, ".unfinished-")
+	temporary, err := os.MkdirTemp(folder, unfinished)
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
 	}

@@ -52,6 +52,17 @@ func run(args []string, out io.Writer) error {
 	progress := func(step string) { fmt.Fprintln(out, "  "+step) }
 
 	path := flags.Arg(0)
+	if *to == "" {
+		*to = demoFolder
+		if path != "" {
+			*to = sessionFolder(path)
+		}
+	}
+	release, err := report.Lock(*to)
+	if err != nil {
+		return fmt.Errorf("%w (-to)", err)
+	}
+	defer release()
 	if path == "" {
 		path = filepath.Join(demoFolder, "session.toml")
 		err := demo.Write(demoFolder, demo.Options{}, progress)
@@ -61,10 +72,6 @@ func run(args []string, out io.Writer) error {
 		// The demonstration is ours to replace.
 		*replace = true
 	}
-	if *to == "" {
-		*to = sessionFolder(path)
-	}
-
 	s, err := session.Read(path)
 	if err != nil {
 		return err

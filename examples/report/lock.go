@@ -1,0 +1,51 @@
+package report
+
+import (
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/gofrs/flock"
+)
+
+// ErrBusy is returned for a folder that another run is writing into.
+var ErrBusy = errors.New("another run is writing here")
+
+// unfinished begins the names of the folders in which a report is written before it is whole.
+const unfinished = ".unfinished-"
+
+// Lock keeps other runs on this machine from writing a report into a folder, until release is
+// called or the process ends. What a run that was killed has left there is removed. The error is
+// ErrBusy where another run has the folder.
+//
+// The lock is a file in the folder for temporary files, so that nothing of it is left beside the
+// report.
+func Lock(folder string) (release func(), err error) {
+	path, err := filepath.Abs(folder)
+	if err != nil {
+		return nil, fmt.Errorf("report: %w", err)
+	}
+	if real, err := filepath.EvalSymlinks(path); err == nil { // else it is not there yet
+		path = real
+	}
+	lock := flock.New(filepath.Join(os.TempDir(), fmt.Sprintf("earnest-%x.lock", sha256.Sum256([]byte(path)))))
+	switch locked, err := lock.TryLock(); {
+	case err != nil:
+		return nil, fmt.Errorf("report: %s: %w", folder, err)
+	case !locked:
+		return nil, fmt.Errorf("report: %s: %w; wait until it is done, or name another folder", folder, ErrBusy)
+	}
+	entries, _ := os.ReadDir(folder) // one that is not there holds nothing
+	for _, e := range entries {
+		if e.IsDir() && strings.HasPrefix(e.Name(), unfinished) {
+			if err := os.RemoveAll(filepath.Join(folder, e.Name())); err != nil {
+				_ = lock.Unlock()
+				return nil, fmt.Errorf("report: %w", err)
+			}
+		}
+	}
+	return func() { _ = lock.Unlock() }, nil
+}

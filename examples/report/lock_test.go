@@ -1,0 +1,39 @@
+package report_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/report"
+)
+
+// The second run is told, and what a killed one left is removed by the next, but not under the hands of one that runs.
+func TestTwoRunsIntoOneFolder(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "my-pair")
+	left := filepath.Join(folder, ".unfinished-123")
+	require.NoError(t, os.MkdirAll(left, 0o755))
+	kept := filepath.Join(folder, "session.toml")
+	require.NoError(t, os.WriteFile(kept, nil, 0o644))
+	release, err := report.Lock(folder)
+	require.NoError(t, err)
+	assert.NoDirExists(t, left)
+	assert.FileExists(t, kept)
+
+	require.NoError(t, os.MkdirAll(left, 0o755))
+	_, err = report.Lock(folder)
+	require.ErrorIs(t, err, report.ErrBusy)
+	assert.ErrorContains(t, err, "my-pair")
+	assert.DirExists(t, left)
+
+	release()
+	again, err := report.Lock(folder)
+	require.NoError(t, err)
+	again()
+	elsewhere, err := report.Lock(filepath.Join(folder, "none"))
+	require.NoError(t, err, "a folder that is not there yet")
+	elsewhere()
+}
