@@ -1,6 +1,6 @@
 // Package programme measures the response of headphones from music or speech: a direct recording of
-// the material is compared with the same material through the headphones. Each frequency at which
-// the material is too weak, or the recordings do not agree, is not known, and the reason is given.
+// the material is compared with the same material through the headphones. A frequency at which the
+// material is too weak, or the two recordings do not agree, is not known.
 //
 // A sweep measures a device in the one state that a sweep puts it in. Readers
 // listen to music and voices, and some headphones change with what they play.
