@@ -5,12 +5,15 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 
 	"example.com/earnest/target/review"
 )
 
 // The CSV files are tidy: one observation a row, one variable a column, a
-// header line with units, an empty field for what is not known.
+// header line with units, an empty field for what is not known. A text that a
+// spreadsheet would run as a formula has an apostrophe before it; so has one
+// that begins with an apostrophe, so that taking one away gives the text back.
 
 // writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db,
 // phase_deg: every seating of each side, and their mean with the standard
@@ -21,7 +24,7 @@ func writeResponse(w io.Writer, r *review.Results) error {
 	for _, side := range r.Sides() {
 		for _, s := range side.Seatings {
 			for i, f := range s.Response.Frequency {
-				out.Write([]string{number(f).String(), side.Name, s.Name, number(s.Response.Level[i]).String(), "", degrees(s.Phase[i])})
+				out.Write([]string{number(f).String(), side.Name, cell(s.Name), number(s.Response.Level[i]).String(), "", degrees(s.Phase[i])})
 			}
 		}
 		mean := side.Response()
@@ -31,6 +34,14 @@ func writeResponse(w io.Writer, r *review.Results) error {
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// cell is a text as a field that no spreadsheet runs.
+func cell(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r\n'", rune(text[0])) {
+		return "'" + text
+	}
+	return text
 }
 
 func degrees(radians float64) string { return number(radians * 180 / math.Pi).String() }
@@ -46,7 +57,7 @@ func writeDistortion(w io.Writer, r *review.Results) error {
 			for _, o := range s.Harmonics.Orders {
 				level, bound := above(o), bounds(s.Harmonics, o)
 				for i, f := range s.Harmonics.Fundamental {
-					out.Write([]string{number(f).String(), side.Name, s.Name, strconv.Itoa(o.N), at(level, i), at(o.Floor, i), at(bound, i)})
+					out.Write([]string{number(f).String(), side.Name, cell(s.Name), strconv.Itoa(o.N), at(level, i), at(o.Floor, i), at(bound, i)})
 				}
 			}
 		}

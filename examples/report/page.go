@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -81,7 +82,21 @@ func writePage(w io.Writer, r *review.Results) error {
 		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},
 	}
 	v.Contents = v.contents()
-	return page.Execute(w, v)
+	var out bytes.Buffer
+	if err := page.Execute(&out, v); err != nil {
+		return err
+	}
+	_, err := w.Write(bytes.Map(printable, out.Bytes()))
+	return err
+}
+
+// printable drops characters that a reader does not see and that change what is seen: control
+// characters, and those that turn the direction of a text (Unicode Standard Annex 9).
+func printable(r rune) rune {
+	if unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r) {
+		return -1
+	}
+	return r
 }
 
 // contents are the sections that the session has something for.
