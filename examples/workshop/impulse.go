@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -58,20 +61,14 @@ func envelope(r *bench.Result, from, to float64) (x, y []float64) {
 	const columns = 600
 	h := r.Impulse
 	index := func(t float64) int { return h.Zero + int(math.Round((t+r.Peak)*float64(h.SampleRate))) }
-	var peak float64
-	for _, v := range h.Samples {
-		peak = max(peak, math.Abs(v))
-	}
+	peak := floats.Norm(h.Samples, math.Inf(1))
 	for c := range columns {
 		a, b := from+(to-from)*float64(c)/columns, from+(to-from)*float64(c+1)/columns
 		var most float64
 		for i := max(0, index(a)); i < min(index(b), len(h.Samples)); i++ {
 			most = max(most, math.Abs(h.Samples[i]))
 		}
-		x, y = append(x, 500*(a+b)), append(y, 20*math.Log10(most/peak))
-		if most == 0 {
-			y[len(y)-1] = math.NaN() // outside the recording
-		}
+		x, y = append(x, 500*(a+b)), append(y, decibel.OfAmplitude(most/peak)) // not known outside the recording
 	}
 	return x, y
 }
@@ -103,7 +100,7 @@ func windowSeries(r *bench.Result) plot.Series {
 	step := max(1, len(w.Samples)/400)
 	for i := 0; i < len(w.Samples); i += step {
 		if v := w.Samples[i]; v > 0 {
-			s.X, s.Y = append(s.X, 1000*w.Time(i)), append(s.Y, 20*math.Log10(v))
+			s.X, s.Y = append(s.X, 1000*w.Time(i)), append(s.Y, decibel.OfAmplitude(v))
 		}
 	}
 	return s

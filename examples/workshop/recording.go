@@ -6,6 +6,7 @@ import (
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/internal/decibel"
 )
 
 // recordingPlot draws the waveform: in each of many columns its lowest and
@@ -34,7 +35,7 @@ func recordingPlot(r *bench.Result) plot.Plot {
 	}
 	return plot.Plot{
 		ID: "recording", Title: "The recording",
-		Summary: fmt.Sprintf("The waveform of the sweep through the headphones; its peak is at %s dBFS.", signed(fmt.Sprintf("%.1f", 20*math.Log10(peak)))),
+		Summary: fmt.Sprintf("The waveform of the sweep through the headphones; its peak is at %s dBFS.", signed(fmt.Sprintf("%.1f", decibel.OfAmplitude(peak)))),
 		X:       plot.Axis{Label: "Time from the beginning of the sweep", Unit: "s", Min: x[0], Max: x[len(x)-1]},
 		Y:       plot.Axis{Label: "Sample value, full scale = 1", Min: -top, Max: top},
 		Series:  []plot.Series{{Name: "recording of the sweep", X: x, Y: y, Style: plot.Blue, Kind: plot.Impulse}},

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 	"example.com/earnest/sweep"
@@ -132,7 +133,8 @@ func (r *Result) analyse() error {
 		return err
 	}
 	r.Response = r.Average.Level
-	noise := s.silent.WindowAt(r.Peak, milliseconds(r.Settings.Before), milliseconds(r.Settings.After)).Transfer()
+	before, after := r.Window()
+	noise := s.silent.WindowAt(r.Peak, before, after).Transfer()
 	if r.Floor, err = r.curve(noise, direct, 3); err != nil {
 		return err
 	}
@@ -150,7 +152,7 @@ func (r *Result) analyse() error {
 
 // transfer is the windowed transfer function of a linear response.
 func (r *Result) transfer(linear *response.Impulse) (*response.Transfer, error) {
-	w, err := linear.Window(milliseconds(r.Settings.Before), milliseconds(r.Settings.After))
+	w, err := linear.Window(r.Window())
 	if err != nil {
 		return nil, err
 	}
@@ -198,5 +200,13 @@ func (r *Result) smoothTruth() response.Curve {
 	if err != nil {
 		panic(err) // the grid is ours and the fraction was checked
 	}
-	return fromPower(plan.Power(nil, power(r.Truth)), r.Truth)
+	power := make([]float64, len(r.Truth.Level))
+	for i, v := range r.Truth.Level {
+		power[i] = decibel.Power(v)
+	}
+	smooth := r.Truth.Offset(0)
+	for i, p := range plan.Power(nil, power) {
+		smooth.Level[i] = decibel.OfPower(p)
+	}
+	return smooth
 }

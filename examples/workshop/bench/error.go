@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"math"
+
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 	"example.com/earnest/target"
@@ -66,7 +68,5 @@ func (r *Result) TimeIn(b response.Band) (logarithmic, linear float64) {
 	if b.Empty() {
 		return 0, 0
 	}
-	return s.TimeConstant() * b.Octaves() * ln2, s.Duration() * (b.High - b.Low) / (s.Stop() - s.Start())
+	return s.TimeConstant() * b.Octaves() * math.Ln2, s.Duration() * (b.High - b.Low) / (s.Stop() - s.Start())
 }
-
-const ln2 = 0.693147180559945309417

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -79,14 +80,14 @@ func (r *Result) aboutReflection() []Remark {
 	if math.IsInf(s.Reflection, -1) {
 		return nil
 	}
-	g := math.Pow(10, s.Reflection/20)
+	g := decibel.Amplitude(s.Reflection)
 	if s.Delay >= s.After {
 		return []Remark{{false, "Reflection", fmt.Sprintf("It comes %.3g ms after the peak, where the window has ended, and is left out. So is all that the window could have known of the bass.", s.Delay), ""}}
 	}
 	return []Remark{{
 		g > 0.06, "Reflection",
 		fmt.Sprintf("It comes %.3g ms after the peak, inside the window: the response ripples between %+.1f and %+.1f dB, a crest every %.3g Hz.",
-			s.Delay, 20*math.Log10(1+g), 20*math.Log10(1-g), 1000/s.Delay),
+			s.Delay, decibel.OfAmplitude(1+g), decibel.OfAmplitude(1-g), 1000/s.Delay),
 		"Move away from the surface, or end the window before it comes.",
 	}}
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"time"
+
+	"example.com/earnest/internal/duration"
 )
 
 // Conditions are what a recording depends on: what is played, and the
@@ -110,7 +112,7 @@ func Write(v float64) string {
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
-func milliseconds(ms float64) time.Duration { return time.Duration(ms * float64(time.Millisecond)) }
+func milliseconds(ms float64) time.Duration { return duration.Of(ms / 1000) }
 
 // Window is the window of the response, before its peak and after.
 func (r *Result) Window() (before, after time.Duration) {

@@ -2,12 +2,11 @@ package bench
 
 import (
 	"math"
-	"runtime"
-	"sync"
 
 	"github.com/mjibson/go-dsp/window"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/parallel"
 )
 
 // Spectrogram is the recording's level over time and frequency.
@@ -42,20 +41,15 @@ func (r *Result) Spectrogram(columns, rows int) Spectrogram {
 		edges[i] = s.edge(i, rows) / sampleRate * transform
 	}
 	plan := fft.NewPlan(transform)
-	var wait sync.WaitGroup
-	workers := runtime.GOMAXPROCS(0)
-	for w := range workers {
-		wait.Go(func() {
-			frames := newFrames(plan)
-			for c := w; c < columns; c += workers {
-				power := frames.power(r.Recording, int((float64(c)+0.5)/float64(columns)*float64(len(r.Recording))))
-				for i := range rows {
-					s.Levels[i][c] = 10 * math.Log10(between(power, edges[i], edges[i+1]))
-				}
+	parallel.With(columns, func() func(int) {
+		frames := newFrames(plan)
+		return func(c int) {
+			power := frames.power(r.Recording, int((float64(c)+0.5)/float64(columns)*float64(len(r.Recording))))
+			for i := range rows {
+				s.Levels[i][c] = 10 * math.Log10(between(power, edges[i], edges[i+1])) // −Inf is the first colour
 			}
-		})
-	}
-	wait.Wait()
+		}
+	})
 	return s
 }
 

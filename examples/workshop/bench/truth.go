@@ -1,10 +1,10 @@
 package bench
 
 import (
-	"math"
 	"math/cmplx"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 )
@@ -39,26 +39,5 @@ func trueHarmonics(c Conditions, hs *distortion.HarmonicSet) [][]float64 {
 	return all
 }
 
-// decibels is the level of a gain; none at all has no level.
-func decibels(h complex128) float64 {
-	if h == 0 {
-		return math.NaN()
-	}
-	return 20 * math.Log10(cmplx.Abs(h))
-}
-
-func power(c response.Curve) []float64 {
-	out := make([]float64, len(c.Level))
-	for i, v := range c.Level {
-		out[i] = math.Pow(10, v/10)
-	}
-	return out
-}
-
-func fromPower(power []float64, like response.Curve) response.Curve {
-	like.Level = make([]float64, len(power))
-	for i, p := range power {
-		like.Level[i] = 10 * math.Log10(p)
-	}
-	return like
-}
+// decibels is the level of a gain; it is not known for a gain of zero.
+func decibels(h complex128) float64 { return decibel.OfAmplitude(cmplx.Abs(h)) }

@@ -6,6 +6,8 @@ import (
 	"regexp"
 
 	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 )
 
 // notKnown is what is read where a figure is missing.
@@ -27,7 +29,7 @@ var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
 func readLogarithmic(r *bench.Result) string {
 	bass, treble := r.Margin[0], r.Margin[8] // 31.5 Hz and 8 kHz
 	logarithmic, linear := r.TimeIn(bass.Band)
-	loss := 10 * math.Log10(logarithmic/linear)
+	loss := decibel.OfPower(logarithmic / linear)
 	return typeset("This sweep stays %.0f ms on each octave, and its response stands %.0f dB above the noise around 31.5 Hz and %.0f dB around 8 kHz. "+
 		"As long a sweep rising evenly in hertz would pass the octave around 31.5 Hz in %.1f ms: with %.0f dB less energy, the response would stand %.0f dB above the noise there.",
 		1000*r.Sweep.HarmonicAdvance(2), bass.Level, treble.Level, 1000*linear, loss, bass.Level-loss)
@@ -82,14 +84,5 @@ func readSeatings(r *bench.Result) string {
 		return typeset("One seating, and it is %.1f dB rms away from the truth. The measurement itself has no means of knowing that.", r.Error.RMS.Value)
 	}
 	return typeset("The mean of %d seatings is known to ±%.1f dB over the band (95 %%, root mean square), and is %.1f dB rms away from the truth.",
-		r.Average.Count, rms(half), r.Error.RMS.Value)
-}
-
-// rms is the root of the mean square; the grid has as many points in every octave.
-func rms(x []float64) float64 {
-	var sum float64
-	for _, v := range x {
-		sum += v * v
-	}
-	return math.Sqrt(sum / float64(len(x)))
+		r.Average.Count, math.Sqrt(statistic.MeanSquare(half)), r.Error.RMS.Value) // the grid has as many points in every octave
 }
