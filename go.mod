@@ -2,6 +2,8 @@ module example.com/earnest
 
 go 1.25.0
 
+toolchain go1.26.8
+
 require (
 	github.com/agnivade/levenshtein v1.2.2
 	github.com/chromedp/cdproto v0.159.0
