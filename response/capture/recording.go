@@ -9,8 +9,7 @@
 // RIFF and RF64. Samples are float64 with full scale = 1: an integer of b bits is divided by 2^(b−1). Channels are
 // counted from 1, as on the front of an interface: of two, channel 1 is the left one.
 //
-// Nothing is mended in silence: what is wrong is a Finding, with its severity, or an error. CalibratorTone reads the level that turns samples into
-// sound pressure; package level goes on from there.
+// Nothing is mended in silence: what is wrong is a Finding, with its severity, or an error.
 package capture
 
 import (

@@ -33,7 +33,7 @@ type Sensitivity struct {
 	Frequency float64
 }
 
-// Sensitivity is found from the level of the recorded tone in dBFS rms (capture's CalibratorTone gives both numbers). The calibrator's tolerance
+// Sensitivity is found from the level of the recorded tone in dBFS rms (as Tone returns it). The calibrator's tolerance
 // counts as a rectangular distribution, tolerance/√3 (JCGM 100:2008, 4.3.7).
 //
 // The gain of the interface must not be moved between this recording and the ones it is for.

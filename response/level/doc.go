@@ -2,7 +2,7 @@
 // works out what amplifier a pair of headphones needs, how loud it can go, and how long that is safe:
 //
 //	file of the microphone   ReadCalibration   what the microphone adds, taken off by Calibration.Correct
-//	recorded calibrator      Calibrator        dB SPL for a full-scale sample: Sensitivity
+//	recorded calibrator      Calibrator.Tone   its level; dB SPL for a full-scale sample: Sensitivity
 //	volts at the terminals   OutputVoltage     dB SPL/V, and with the impedance dB SPL/mW
 //	two-channel recording    Divider           impedance against frequency
 //	all of these             Amplifier         the maximum SPL, and the voltage, current and power that it takes

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/earnest/response"
@@ -51,11 +52,16 @@ func (b *Bench) calibrate() error {
 	if c == nil {
 		return nil
 	}
-	tone, err := c.Recording.CalibratorTone(max(1, c.Number), c.Frequency)
+	number := max(1, c.Number)
+	x, err := c.Recording.Channel(number)
 	if err != nil {
 		return err
 	}
-	sensitivity, err := c.Sensitivity(response.Figure{Value: tone.Level, Uncertainty: tone.Uncertainty, Unit: level.RecordedLevel})
+	tone, err := c.Tone(x, c.Recording.SampleRate)
+	if err != nil {
+		return fmt.Errorf("%s: channel %d: %w", c.Recording.Name, number, err)
+	}
+	sensitivity, err := c.Sensitivity(tone.Level)
 	b.sensitivity, b.calibratorFindings = &sensitivity, tone.Findings
 	return err
 }
