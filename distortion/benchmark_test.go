@@ -47,7 +47,7 @@ func BenchmarkRubBuzz(b *testing.B) {
 	d := deconvolver(b, s, 5)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{}); err != nil {
+		if _, err := distortion.RubBuzz(d, recording, distortion.Config{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -71,11 +71,11 @@ func Example() {
 	}
 	hs := measure(s, play(s, 0.002, 0))
 
-	fmt.Printf("2nd harmonic at 1 kHz: %v\n", hs.Figure(2, 1000))
-	third := hs.Figure(3, 1000)
+	fmt.Printf("2nd harmonic at 1 kHz: %v\n", hs.Harmonic(2, 1000))
+	third := hs.Harmonic(3, 1000)
 	fmt.Printf("3rd: below its floor: %v\n", third.Below)
-	thd := hs.THD(distortion.ToFundamental)
-	fmt.Printf("THD %s: %.3f %%\n", thd.Relative, thd.Percent(1000))
+	thd := hs.THDAt(1000)
+	fmt.Printf("THD %s: %.3f %%\n", thd.Relative, thd.Value)
 	fmt.Printf("measured at %.0f dBFS; the 2nd is known over %v of the fundamental\n", s.Level(), hs.Orders[0].Valid)
 	// Output:
 	// 2nd harmonic at 1 kHz: −66.0 dB with u = 0.1 dB
@@ -112,16 +112,15 @@ func ExampleHarmonicSet_Subtract() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	low, high := beside.Orders[0].Span()
-	i := len(low) / 2
-	fmt.Printf("as recorded: %.1f dB, off by %.1f to +%.1f dB\n", beside.Orders[0].Level[i], low[i], high[i])
+	second := beside.Harmonic(2, 500)
+	fmt.Printf("as recorded: %.1f dB, at most %.1f dB\n", second.AsRead, second.Bound)
 	own, err := through.Subtract(direct, distortion.BeforeDevice)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("the headphones': %.1f dB (%v, taken to arise %v)\n", own.Orders[0].Level[i], own.Rig, own.Stage)
+	fmt.Printf("the headphones': %.1f dB (%v, taken to arise %v)\n", own.Harmonic(2, 500).Value, own.Rig, own.Stage)
 	// Output:
-	// as recorded: -64.1 dB, off by -1.9 to +1.6 dB
+	// as recorded: -64.1 dB, at most -61.2 dB
 	// the headphones': -66.0 dB (the rig's own distortion was subtracted, taken to arise before the device)
 }
 
@@ -141,13 +140,13 @@ func ExampleLevelSeries() {
 	}
 	series.Calibration = 110 // dB SPL of a tone recorded at 0 dBFS peak
 	for _, p := range series.At(500) {
-		fmt.Printf("%5.1f dB SPL  %6.2f %%  compression %+.2f dB\n", p.Output, 100*math.Pow(10, p.THD.Level/20), p.Compression)
+		fmt.Printf("%5.1f dB SPL  %6.2f %%  compression %+.2f dB\n", p.Output, p.THD.Value, p.Compression.Value)
 	}
-	limit, err := series.Highest(500, -40)
+	_, output, err := series.MaxLevel(500, 1)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("1 %% at %.1f dB SPL\n", limit.Output)
+	fmt.Printf("1 %% at %.1f dB SPL\n", output)
 	// Output:
 	//  86.0 dB SPL    0.01 %  compression +0.00 dB
 	//  92.0 dB SPL    0.04 %  compression -0.01 dB
@@ -171,13 +170,13 @@ func ExampleRubBuzz() {
 	}
 	silence := make([]float64, s.SampleRate())
 	addNoise(silence, 2, -100)
-	r, err := distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{Silence: silence})
+	r, err := distortion.RubBuzz(d, recording, distortion.Config{Silence: silence})
 	if err != nil {
 		log.Fatal(err)
 	}
 	for _, f := range []float64{100, 200, 400} {
-		peak := r.PeakFigure(f)
-		fmt.Printf("%.0f Hz: peak %.0f dB, floor %.0f dB, loose: %v\n", f, peak.Level, peak.Floor, peak.Known())
+		peak := r.Peak.At(f)
+		fmt.Printf("%.0f Hz: peak %.0f dB, floor %.0f dB, loose: %v\n", f, peak.AsRead, peak.Floor, peak.Known())
 	}
 	// Output:
 	// 100 Hz: peak -82 dB, floor -84 dB, loose: false

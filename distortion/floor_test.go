@@ -51,10 +51,10 @@ func TestFloorPredictsTheMeanOfManyDraws(t *testing.T) {
 				require.NoError(t, err)
 				for _, o := range hs.Orders {
 					for i, f := range hs.Fundamental {
-						if octave := int(math.Floor(math.Log2(f / 100))); !math.IsNaN(o.Level[i]) {
+						if octave := int(math.Floor(math.Log2(f / 100))); !math.IsNaN(o.AsRead[i]) {
 							key := 100*o.N + octave + 10 // the lowest octave is −1
 							readings[key]++
-							measured[key] += math.Pow(10, o.Level[i]/10)
+							measured[key] += math.Pow(10, o.AsRead[i]/10)
 							predicted[key] += math.Pow(10, o.Floor[i]/10)
 						}
 					}
@@ -92,8 +92,8 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 	s := newSweep(t, quick)
 	hs, err := distortion.Harmonics(separate(t, s, 5, withHarmonics(s, harmonic{2, -60, 0})), distortion.Config{Silence: make([]float64, 16000)})
 	require.NoError(t, err)
-	fig := hs.Figure(2, 1000)
-	assert.InDelta(t, -60, fig.Level, 0.1)
+	fig := hs.Harmonic(2, 1000)
+	assert.InDelta(t, -60, fig.AsRead, 0.1)
 	assert.True(t, math.IsNaN(fig.Floor))
 	assert.False(t, fig.Below)
 	assert.Equal(t, "−60.0 dB (floor not known)", fig.String())
@@ -127,7 +127,7 @@ func TestCoverageOfTheStatedUncertainty(t *testing.T) {
 					continue
 				}
 				require.Less(t, o.Uncertainty[i], 1.5, "order %d at %g Hz", o.N, f)
-				off := math.Abs(o.Level[i] - truth[k].level)
+				off := math.Abs(o.AsRead[i] - truth[k].level)
 				total[o.N]++
 				if off <= o.Uncertainty[i] {
 					inside[o.N]++
@@ -168,9 +168,9 @@ func TestBoundHolds(t *testing.T) {
 		require.NoError(t, err)
 		for n := 2; n <= 3; n++ {
 			for _, f := range []float64{125, 250, 500, 1000} {
-				if fig := hs.Figure(n, f); fig.Below {
+				if fig := hs.Harmonic(n, f); fig.Below {
 					below++
-					if fig.Bound() < level {
+					if fig.Bound < level {
 						broken++
 					}
 				}
@@ -188,18 +188,18 @@ func TestFigureInWords(t *testing.T) {
 	addNoise(silence, 7, -70)
 	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s, harmonic{2, -40, 0})), distortion.Config{Silence: silence})
 	require.NoError(t, err)
-	second, third := hs.Figure(2, 500), hs.Figure(3, 500)
+	second, third := hs.Harmonic(2, 500), hs.Harmonic(3, 500)
 	assert.Equal(t, fmt.Sprintf("−40.0 dB with u = %.1f dB", second.Uncertainty), second.String())
 	assert.True(t, second.Known())
 	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
 	assert.False(t, third.Known())
 	// Next to nothing is read, so the bound is twice the floor.
-	assert.InDelta(t, third.Floor+20*math.Log10(2), third.Bound(), 0.5)
-	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound()), third.String())
-	assert.Equal(t, "not known", hs.Figure(3, 55).String(), "at the very start of the sweep")
-	assert.Equal(t, "not known", hs.Figure(4, 500).String(), "an order that was not taken")
-	assert.Equal(t, "not known", hs.Figure(1, 500).String())
-	for i, below := range hs.Orders[1].Below() {
-		assert.Equal(t, hs.Orders[1].Valid.Contains(hs.Fundamental[i]), below)
+	assert.InDelta(t, third.Floor+20*math.Log10(2), third.Bound, 0.5)
+	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound), third.String())
+	assert.Equal(t, "not known", hs.Harmonic(3, 55).String(), "at the very start of the sweep")
+	assert.PanicsWithValue(t, "distortion: harmonic 4 of a set that has the orders 2 to 3", func() { hs.Harmonic(4, 500) }, "an order that was not taken")
+	assert.Panics(t, func() { hs.Harmonic(1, 500) })
+	for _, f := range hs.Fundamental {
+		assert.Equal(t, hs.Orders[1].Valid.Contains(f), hs.Harmonic(3, f).Below)
 	}
 }

@@ -11,10 +11,10 @@ import (
 // follower is a high-pass filter that follows a sweep: it passes what lies at
 // more than above times the frequency that the sweep has at that moment.
 type follower struct {
-	sweep   *sweep.Sweep
-	delay   float64 // of the recording, seconds
-	above   float64
-	ceiling float64 // Hz
+	sweep        *sweep.Sweep
+	delay        float64 // of the recording, seconds
+	above        float64
+	maxFrequency float64 // Hz
 }
 
 // The cut-off in orders above the last one taken out: where nothing is passed
@@ -26,14 +26,14 @@ const (
 	cutWall = cutAll - 3.0/8*(cutAll-cutNone)
 )
 
-// fadeTop is the share of the ceiling over which the filter closes below it.
+// fadeTop is the share of maxFrequency over which the filter closes below it.
 const fadeTop = 0.05
 
 // apply filters a recording.
 func (h follower) apply(recording []float64) []float64 {
 	s, fs := h.sweep, float64(h.sweep.SampleRate())
 	// Deconvolved, the highest frequency stands this much early at most.
-	early := int(math.Ceil(s.TimeConstant() * math.Log(h.ceiling/s.Start()) * fs))
+	early := int(math.Ceil(s.TimeConstant() * math.Log(h.maxFrequency/s.Start()) * fs))
 	n := fft.FastLen(early + len(recording))
 	plan := fft.NewPlan(n)
 	inverse := s.InverseSpectrum(nil, n)
@@ -59,17 +59,17 @@ func (h follower) apply(recording []float64) []float64 {
 }
 
 // passes is the gain at f Hz: nothing below the lowest frequency that can be
-// of interest, nothing above the ceiling. Its edges are raised cosines, for a
+// of interest, nothing above maxFrequency. Its edges are raised cosines, for a
 // steep one would ring into the cut.
 func (h follower) passes(f float64) float64 {
-	lowest, top := h.sweep.Start()*h.above, (1-fadeTop)*h.ceiling
+	lowest, top := h.sweep.Start()*h.above, (1-fadeTop)*h.maxFrequency
 	switch {
-	case f <= lowest/2 || f >= h.ceiling:
+	case f <= lowest/2 || f >= h.maxFrequency:
 		return 0
 	case f < lowest:
 		return 0.5 + 0.5*math.Cos(math.Pi*math.Log2(lowest/f))
 	case f > top:
-		return 0.5 + 0.5*math.Cos(math.Pi*(f-top)/(h.ceiling-top))
+		return 0.5 + 0.5*math.Cos(math.Pi*(f-top)/(h.maxFrequency-top))
 	}
 	return 1
 }
@@ -89,5 +89,5 @@ func (h follower) weight(t float64) float64 {
 
 // noisePower is the power of the noise that is passed when the sweep is at f.
 func (h follower) noisePower(n *response.Noise, f float64) float64 {
-	return n.Power(response.Band{Low: (h.above + cutWall) * f, High: h.ceiling * (1 - 5.0/8*fadeTop)})
+	return n.Power(response.Band{Low: (h.above + cutWall) * f, High: h.maxFrequency * (1 - 5.0/8*fadeTop)})
 }

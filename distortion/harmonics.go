@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"sync"
 	"time"
 
@@ -12,8 +13,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Config says which harmonics to take and how far to believe them. The zero
-// value takes every order that there is room for.
+// Config says which harmonics to take, and up to which frequency. The zero value takes every order
+// that there is room for.
 type Config struct {
 	// Orders is the highest harmonic, from 2; 0 means all that the
 	// deconvolution has room for and the sweep can separate.
@@ -24,22 +25,22 @@ type Config struct {
 	// PerOctave is the number of points to an octave of the fundamental; 0
 	// means 24.
 	PerOctave int
-	// Ceiling is the highest frequency in Hz at which a harmonic can be
-	// believed, such as the end of the microphone's range; 0 means 0.95 of half
-	// the sample rate, and more than that is taken as that.
-	Ceiling float64
-	// Silence is a recording of nothing by the same rig at the same gain, from
-	// which the noise floor is known; without it the floor is not known.
+	// MaxFrequency is the highest frequency in Hz at which a harmonic can be believed, such as the
+	// end of the microphone's range; 0 means 0.95 of half the sample rate, and a higher one is
+	// reduced to that.
+	MaxFrequency float64
+	// Silence is a recording of silence by the same rig at the same gain. The noise floor is read
+	// from it; without it the floor is not known.
 	Silence []float64
 	// SilenceRate is the sample rate of Silence in Hz; 0 means the sweep's.
 	SilenceRate int
-	// Averages is the number of sweeps whose mean the recording is; noise
-	// counts for so much less. 0 means 1.
+	// Averages is the number of sweeps of which the recording is the mean; noise power is divided
+	// by it. 0 means 1.
 	Averages int
 }
 
 // HarmonicSet is distortion by order against the frequency of the fundamental.
-// Its methods leave it as it is; it may be shared.
+// Its methods do not change it, so that it may be shared, and what they return is the caller's.
 type HarmonicSet struct {
 	// Sweep is the sweep played; the figures hold at its level.
 	Sweep *sweep.Sweep
@@ -62,20 +63,18 @@ type HarmonicSet struct {
 	// nothing while Rig is RigUnknown.
 	Stage Stage
 
-	perOctave int
-	ceiling   float64
-	linear    spectrum                // H1, its delay taken out
-	noise     func(f float64) float64 // rms that noise shows in H1; nil when not known
+	perOctave    int
+	maxFrequency float64
+	linear       spectrum                // H1, its delay taken out
+	noise        func(f float64) float64 // rms that noise shows in H1; nil when not known
 }
 
-// Order is one harmonic. Each slice has one value per fundamental; NaN where
-// it is not known.
+// Order is one harmonic. Its Floor is noise and what counts of the rig's own harmonic together.
+// Each slice has one value per fundamental; NaN where it is not known.
 type Order struct {
 	// N is the order; 2 is the second harmonic, at twice the frequency.
 	N int
-	// Level in dB relative to the fundamental, as read: see Figure for what a
-	// reading near its floor says.
-	Level []float64
+	Readings
 	// Phase in radians of the harmonic as a sine, where the fundamental as
 	// played is a sine of phase 0 and the delay of the linear peak is taken
 	// out.
@@ -86,14 +85,7 @@ type Order struct {
 	// Rig is the level in dB relative to the fundamental of the rig's own
 	// harmonic; nil when no direct recording was given (WithRig, Subtract).
 	Rig []float64
-	// Floor is the level in dB relative to the fundamental that the rig alone
-	// would have shown, noise and what counts of its own harmonic together;
-	// nil when neither is known.
-	Floor []float64
-	// Uncertainty is the standard uncertainty (k = 1) of Level in dB by reason
-	// of the floor; nil when the floor is.
-	Uncertainty []float64
-	// Valid is the band of the fundamental within which Level is known. Below
+	// Valid is the band of the fundamental within which AsRead is known. Below
 	// it the harmonic's window holds less than a period, or the sweep's own
 	// beginning is in it.
 	Valid response.Band
@@ -113,7 +105,7 @@ type Order struct {
 // way to the one after it (n−1), and is read at n times the frequency of the
 // fundamental (Farina 2000; Novak et al. 2015).
 //
-// A harmonic above the ceiling is not known, nor is one of a fundamental near
+// A harmonic above MaxFrequency is not known, nor is one of a fundamental near
 // the sweep's ends (Order.Valid). It gives ErrOrders when there is no room for
 // the orders asked for or the sweep is too short to separate them.
 func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
@@ -131,14 +123,14 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	}
 	s := sep.Sweep
 	hs := &HarmonicSet{
-		Sweep: s, Delay: delay, perOctave: c.PerOctave, ceiling: c.Ceiling,
+		Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency,
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
 	hs.readLinear(sep, noise)
 	hs.Orders = make([]Order, c.Orders-1)
 	var wait sync.WaitGroup
 	for i := range hs.Orders {
-		wait.Go(func() { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.Ceiling, noise)) })
+		wait.Go(func() { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.MaxFrequency, noise)) })
 	}
 	wait.Wait()
 	return hs, nil
@@ -161,19 +153,18 @@ func (c Config) complete(sep *response.Deconvolved) (Config, error) {
 		return c, fmt.Errorf("distortion: %d points per octave; choose 1 to 1000", c.PerOctave)
 	}
 	var err error
-	c.Ceiling, err = ceiling(c.Ceiling, sep.Sweep)
+	c.MaxFrequency, err = maxFrequency(c.MaxFrequency, sep.Sweep)
 	return c, err
 }
 
-// ceiling is the highest frequency to believe, where 0 means the highest there
-// is.
-func ceiling(f float64, s *sweep.Sweep) (float64, error) {
+// maxFrequency is the highest frequency to believe; f = 0 means the highest possible.
+func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
 	top := 0.95 * float64(s.SampleRate()) / 2
 	if f == 0 {
 		return top, nil
 	}
 	if !(f > 0) {
-		return 0, fmt.Errorf("distortion: a ceiling of %v Hz; give the highest frequency to believe, above zero", f)
+		return 0, fmt.Errorf("distortion: a maximum frequency of %v Hz; give the highest frequency to believe, above zero", f)
 	}
 	return min(f, top), nil
 }
@@ -202,7 +193,7 @@ func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noi
 }
 
 // newOrder cuts out the n-th harmonic.
-func newOrder(sep *response.Deconvolved, n int, delay, ceiling float64, noise *response.Noise) Order {
+func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noise *response.Noise) Order {
 	s := sep.Sweep
 	at := delay - s.HarmonicAdvance(n)
 	before, after := orderWindow(s, n)
@@ -212,9 +203,9 @@ func newOrder(sep *response.Deconvolved, n int, delay, ceiling float64, noise *r
 		N: n, Resolution: windowBandwidth(before, after),
 		Valid: response.Band{
 			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
-			High: min(band.High, ceiling/float64(n)),
+			High: min(band.High, maxFrequency/float64(n)),
 		},
-		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: ceiling}).at,
+		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}).at,
 		remains:  1,
 	}
 	if noise != nil {
@@ -225,11 +216,11 @@ func newOrder(sep *response.Deconvolved, n int, delay, ceiling float64, noise *r
 
 // read returns the order with its slices read from its spectrum.
 func (hs *HarmonicSet) read(o Order) Order {
-	o.Level, o.Phase, o.Noise, o.Rig, o.Floor, o.Uncertainty = nil, nil, nil, nil, nil, nil
+	o.Readings, o.Phase, o.Noise, o.Rig = Readings{Fundamental: slices.Clone(hs.Fundamental)}, nil, nil, nil
 	for i, f := range hs.Fundamental {
 		h := o.at(float64(o.N) * f)
 		level := decibel.OfAmplitude(cmplx.Abs(h)) - hs.Linear[i]
-		o.Level = append(o.Level, level)
+		o.AsRead = append(o.AsRead, level)
 		o.Phase = append(o.Phase, cmplx.Phase(h))
 		var floor float64
 		if o.noise != nil {
@@ -262,4 +253,15 @@ func (o Order) at(f float64) complex128 {
 		return cmplx.NaN()
 	}
 	return o.spectrum(f)
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+
+// Harmonic returns the reading of the n-th harmonic at the fundamental f Hz, in dB relative to the
+// fundamental, interpolated between the points as a curve is. It panics if order n was not taken.
+func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {
+	if n < 2 || n-2 >= len(hs.Orders) {
+		panic(fmt.Sprintf("distortion: harmonic %d of a set that has the orders 2 to %d", n, len(hs.Orders)+1))
+	}
+	return hs.Orders[n-2].At(f)
 }

@@ -3,6 +3,7 @@ package distortion_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -100,10 +101,10 @@ func assertLevel(t *testing.T, hs *distortion.HarmonicSet, o distortion.Order, w
 	var worst float64
 	for i, f := range hs.Fundamental {
 		if !o.Valid.Contains(f) {
-			assert.True(t, math.IsNaN(o.Level[i]), "order %d at %g Hz is not known", o.N, f)
+			assert.True(t, math.IsNaN(o.AsRead[i]), "order %d at %g Hz is not known", o.N, f)
 			continue
 		}
-		if d := math.Abs(o.Level[i] - want); !(d <= worst) {
+		if d := math.Abs(o.AsRead[i] - want); !(d <= worst) {
 			worst = d
 		}
 	}
@@ -159,7 +160,7 @@ func TestPhaseOfExactHarmonics(t *testing.T) {
 			if f < 100 || f > 4000 {
 				continue
 			}
-			assert.InDelta(t, want[k].level, o.Level[i], 0.02, "order %d at %g Hz", o.N, f)            // away from the ends
+			assert.InDelta(t, want[k].level, o.AsRead[i], 0.02, "order %d at %g Hz", o.N, f)           // away from the ends
 			assert.InDelta(t, want[k].phase, o.Phase[i], 0.01+1e-4*f/100, "order %d at %g Hz", o.N, f) // the peak's place is found to a hundredth of a sample
 		}
 	}
@@ -192,7 +193,7 @@ func TestHarmonicThatRings(t *testing.T) {
 			return 10 * math.Log10(real(h)*real(h)+imag(h)*imag(h))
 		}
 		want := -60 + gain(fundamental*float64(orders)) - gain(fundamental)
-		assert.InDelta(t, want, o.Level[i], 0.3, "at %g Hz", fundamental) // a thousandth of the ringing is cut off, and the neighbours' reaches in
+		assert.InDelta(t, want, o.AsRead[i], 0.3, "at %g Hz", fundamental) // a thousandth of the ringing is cut off, and the neighbours' reaches in
 	}
 }
 
@@ -247,8 +248,8 @@ func TestBadRequests(t *testing.T) {
 		{"a decay below zero", distortion.Config{Decay: -1}, nil, "decay"},
 		{"points per octave below zero", distortion.Config{PerOctave: -1}, nil, "points per octave"},
 		{"points without end", distortion.Config{PerOctave: 1e6}, nil, "points per octave"},
-		{"a ceiling below zero", distortion.Config{Ceiling: -1}, nil, "ceiling"},
-		{"a ceiling that is no number", distortion.Config{Ceiling: math.NaN()}, nil, "ceiling"},
+		{"a maximum frequency below zero", distortion.Config{MaxFrequency: -1}, nil, "maximum frequency"},
+		{"a maximum frequency that is no number", distortion.Config{MaxFrequency: math.NaN()}, nil, "maximum frequency"},
 		{"a silence of another rate", distortion.Config{Silence: silence, SilenceRate: 48000}, distortion.ErrSilence, "48000 Hz"},
 		{"a silence of a few samples", distortion.Config{Silence: silence[:100]}, distortion.ErrSilence, "100 samples"},
 		{"a silence that is no number", distortion.Config{Silence: bad}, distortion.ErrSilence, "sample 1"},
@@ -276,7 +277,7 @@ func TestRecordingWithoutTheSweep(t *testing.T) {
 	require.NoError(t, err)
 	_, err = distortion.Harmonics(&response.Deconvolved{Linear: ir, Harmonics: ir, Sweep: s, Orders: 5}, distortion.Config{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)
-	_, err = distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{})
+	_, err = distortion.RubBuzz(d, recording, distortion.Config{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)
 }
 
@@ -284,21 +285,20 @@ func TestAboveTheCeilingNothingIsKnown(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Duration: 2 * time.Second})
 	sep := separate(t, s, 5, withHarmonics(s, harmonic{2, -40, 0}, harmonic{3, -40, 0}))
-	hs, err := distortion.Harmonics(sep, distortion.Config{Ceiling: 9000})
+	hs, err := distortion.Harmonics(sep, distortion.Config{MaxFrequency: 9000})
 	require.NoError(t, err)
 	for _, o := range hs.Orders {
 		for i, f := range hs.Fundamental {
 			if float64(o.N)*f > 9000 {
-				assert.True(t, math.IsNaN(o.Level[i]), "order %d at %g Hz", o.N, f)
+				assert.True(t, math.IsNaN(o.AsRead[i]), "order %d at %g Hz", o.N, f)
 				assert.True(t, math.IsNaN(o.Phase[i]), "order %d at %g Hz", o.N, f)
 			}
 		}
 	}
-	thd := hs.THD(distortion.ToFundamental)
 	at := func(f float64) int {
-		for i, v := range thd.Fundamental {
-			if v >= f {
-				return thd.Highest[i]
+		for _, thd := range hs.THD() {
+			if thd.Frequency >= f {
+				return highest(thd)
 			}
 		}
 		return -1
@@ -323,17 +323,65 @@ func TestResolutionOfTheWindow(t *testing.T) {
 	}
 }
 
-func TestAnotherAxis(t *testing.T) {
+// highest is the highest order that a total contains; 0 if it contains none.
+func highest(thd distortion.THD) int {
+	if len(thd.Contains) == 0 {
+		return 0
+	}
+	return slices.Max(thd.Contains)
+}
+
+// What is returned is the caller's: writing into it leaves the set as it was.
+func TestNothingReturnedSharesMemory(t *testing.T) {
 	t.Parallel()
-	s := newSweep(t, sweep.Config{Stop: 10000, Duration: 3 * time.Second})
-	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s, harmonic{2, -40, 0}, harmonic{3, -50, 0})), distortion.Config{})
+	s := newSweep(t, quick)
+	silence := make([]float64, 16000)
+	addNoise(silence, 1, -70)
+	hs := harmonics(t, s, withHarmonics(s, harmonic{2, -40, 0}), distortion.Config{Silence: silence})
+	copied, err := hs.WithRig(hs, distortion.AfterDevice)
+	require.NoError(t, err)
+	curve, level, thd := hs.Orders[0].Curve(), hs.Orders[0].Level(), hs.THD()
+	kernel := hs.Kernels()[1]
+	k := kernel.Curve()
+	spoil := func(values ...[]float64) {
+		for _, v := range values {
+			for i := range v {
+				v[i] = -1000
+			}
+		}
+	}
+	want := fmt.Sprint(hs.Orders[0].Readings, hs.Orders[1].Readings, hs.Fundamental, hs.Linear, hs.LinearUncertainty, kernel.Frequency, kernel.Uncertainty)
+	spoil(curve.Frequency, curve.Level, curve.Uncertainty, level, k.Frequency, k.Level, k.Uncertainty)
+	spoil(copied.Fundamental, copied.Linear, copied.LinearUncertainty, copied.Orders[0].Fundamental, copied.Orders[0].AsRead)
+	for i := range thd[0].Contains {
+		thd[0].Contains[i] = 99
+	}
+	assert.Equal(t, want, fmt.Sprint(hs.Orders[0].Readings, hs.Orders[1].Readings, hs.Fundamental, hs.Linear, hs.LinearUncertainty, kernel.Frequency, kernel.Uncertainty))
+	assert.NotContains(t, hs.THD()[0].Contains, 99)
+}
+
+// Below the floor the curve, the level and the percentage are not known, as the figure is not; the
+// reading itself stays available as AsRead.
+func TestBelowTheFloorNothingIsKnown(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	silence := make([]float64, 64000)
+	addNoise(silence, 7, -70)
+	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s, harmonic{2, -40, 0})), distortion.Config{Silence: silence})
 	require.NoError(t, err)
 	second, third := hs.Orders[0], hs.Orders[1]
-	assert.Equal(t, hs.Curve(second).At(1000), hs.OutputCurve(second).At(2000))
-	assert.InDelta(t, hs.Curve(third).At(700), hs.OutputCurve(third).At(2100), 1e-9)
-	assert.True(t, math.IsNaN(hs.OutputCurve(third).At(50)), "below three times the lowest fundamental")
-	sum := hs.OutputSum()
-	assert.InDelta(t, 10*math.Log10(1e-4+1e-5), sum.At(3000), 0.02) // two powers
-	assert.InDelta(t, -50, sum.At(21500), 0.05)                     // a fundamental of 10.75 kHz was not played
-	assert.True(t, math.IsNaN(sum.At(60)), "below three times the lowest fundamental")
+	assert.InDelta(t, -40, second.Curve().At(500), 0.1)
+	assert.True(t, math.IsNaN(third.Curve().At(500)))
+	assert.True(t, third.Curve().Valid.Empty(), "it is known nowhere")
+	assert.True(t, math.IsNaN(third.At(500).Value))
+	assert.False(t, math.IsNaN(third.At(500).AsRead))
+	for i, level := range third.Level() {
+		assert.True(t, math.IsNaN(level), "at %g Hz", hs.Fundamental[i])
+	}
+	only := distortion.HarmonicSet{Fundamental: hs.Fundamental, Orders: []distortion.Order{third}}
+	thd := only.THDAt(500)
+	assert.True(t, thd.Below)
+	assert.True(t, math.IsNaN(thd.Value) && math.IsNaN(thd.ReTotal().Value))
+	assert.Greater(t, thd.Bound, thd.AsRead)
+	assert.Equal(t, thd.Bound, thd.AtMost())
 }

@@ -3,6 +3,7 @@ package distortion
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -32,14 +33,14 @@ type Kernel struct {
 	Valid response.Band
 }
 
-// Curve is the magnitude of the kernel in dB.
+// Curve returns the magnitude of the kernel in dB.
 func (k Kernel) Curve() response.Curve {
 	level := make([]float64, len(k.Response))
 	for i, g := range k.Response {
 		level[i] = decibel.OfAmplitude(cmplx.Abs(g))
 	}
 	return response.Curve{
-		Frequency: k.Frequency, Level: level, Uncertainty: k.Uncertainty,
+		Frequency: slices.Clone(k.Frequency), Level: level, Uncertainty: slices.Clone(k.Uncertainty),
 		Reference: "full scale", Valid: k.Valid,
 	}
 }

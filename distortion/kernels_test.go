@@ -59,7 +59,7 @@ func TestPublishedHammersteinExample(t *testing.T) {
 	for m, k := range kernels {
 		order := float64(m + 1)
 		// In theory from the lowest fundamental times the highest order of its
-		// parity to its order times the highest fundamental, or the ceiling.
+		// parity to its order times the highest fundamental, or the maximum frequency.
 		highest := order + 2*math.Floor((4-order)/2)
 		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid keeps off the end
 		assert.Less(t, k.Valid.Low, 1.6*10*highest, "kernel %d", m+1)

@@ -6,10 +6,11 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
-// Errors of LevelSeries.Highest, which never extrapolates.
+// Errors of LevelSeries.MaxLevel, which never extrapolates.
 var (
 	// ErrNotReached: even at the highest level played the distortion is under
 	// the wanted one; how much louder it could go is not known.
@@ -39,26 +40,19 @@ type LevelPoint struct {
 	// Output is the level of the fundamental as recorded, in dBFS peak plus
 	// the calibration.
 	Output float64
-	// Compression is by how much in dB the fundamental departs from what the
-	// lowest level played would lead to expect: below zero where the device
-	// compresses.
-	Compression float64
-	// CompressionUncertainty is the standard uncertainty (k = 1) of
-	// Compression in dB by reason of noise; NaN when no silence was given.
-	CompressionUncertainty float64
-	// THD is total harmonic distortion relative to the fundamental, in dB.
-	THD Figure
-	// Highest is the highest order that THD contains; 0 where not even the
-	// second is known.
-	Highest int
-	// Orders are the harmonics from the second, in dB relative to the
-	// fundamental.
-	Orders []Figure
+	// Compression is the gain of the fundamental in dB relative to its gain at the lowest level
+	// played: below zero where the device compresses. Its uncertainty is that which noise causes;
+	// not known when no silence was given.
+	Compression response.Figure
+	// THD is total harmonic distortion relative to the fundamental.
+	THD THD
+	// Orders are the harmonics from the second, in dB relative to the fundamental.
+	Orders []Reading
 }
 
-// NewLevelSeries puts sets together, in any order, that were taken at different
-// levels of one sweep at one gain of the recording. At least two levels are
-// needed, none twice; sets of different sweeps give ErrOtherSweep.
+// NewLevelSeries puts sets together, in any order, that were taken at different levels of one sweep
+// at one gain of the recording. It needs at least two levels, none twice; sets of different sweeps
+// give ErrOtherSweep. The series keeps the sets themselves, not copies.
 func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 	if len(sets) < 2 {
 		return nil, fmt.Errorf("distortion: %d level; distortion against level needs two at least", len(sets))
@@ -92,20 +86,17 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 	lowest, lowestU := s.sets[0].linearAt(f)
 	for i, hs := range s.sets {
 		linear, u := hs.linearAt(f)
-		thd := hs.THD(ToFundamental)
 		p := LevelPoint{
-			Played:                 hs.Sweep.Level(),
-			Output:                 hs.Sweep.Level() + linear + s.Calibration,
-			Compression:            linear - lowest,
-			CompressionUncertainty: math.Hypot(u, lowestU),
-			THD:                    thd.Figure(f),
-			Highest:                thd.highestAt(f),
+			Played:      hs.Sweep.Level(),
+			Output:      hs.Sweep.Level() + linear + s.Calibration,
+			Compression: response.Figure{Value: linear - lowest, Uncertainty: math.Hypot(u, lowestU), Unit: "dB"},
+			THD:         hs.THDAt(f),
 		}
 		if i == 0 {
-			p.CompressionUncertainty = 0 * u // by definition, where it is known at all
+			p.Compression.Uncertainty = 0 * u // zero by definition if the noise is known, else NaN
 		}
 		for _, o := range hs.Orders {
-			p.Orders = append(p.Orders, hs.Figure(o.N, f))
+			p.Orders = append(p.Orders, o.At(f))
 		}
 		points[i] = p
 	}
@@ -121,21 +112,6 @@ func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	return c.At(f), c.UncertaintyAt(f)
 }
 
-// highestAt is the lower of the highest orders at the two points beside f.
-func (t THD) highestAt(f float64) int {
-	if math.IsNaN(t.Figure(f).Level) {
-		return 0
-	}
-	i, found := slices.BinarySearch(t.Fundamental, f)
-	if found || i == 0 {
-		return t.Highest[i]
-	}
-	if i == len(t.Fundamental) {
-		return t.Highest[i-1]
-	}
-	return min(t.Highest[i-1], t.Highest[i])
-}
-
 // Compression returns the departure from linear in dB against frequency at
 // each level above the lowest, by rising level.
 func (s *LevelSeries) Compression() []response.Curve {
@@ -143,7 +119,7 @@ func (s *LevelSeries) Compression() []response.Curve {
 	var curves []response.Curve
 	for _, hs := range s.sets[1:] {
 		c := response.Curve{
-			Frequency: hs.Fundamental,
+			Frequency: slices.Clone(hs.Fundamental),
 			Level:     make([]float64, len(hs.Fundamental)),
 			Reference: fmt.Sprintf("linear from %g dBFS", first.Sweep.Level()),
 		}
@@ -162,43 +138,38 @@ func (s *LevelSeries) Compression() []response.Curve {
 	return curves
 }
 
-// Limit is a level that a device can be played at.
-type Limit struct {
-	Played float64 // dBFS peak
-	Output float64 // of the fundamental: dBFS peak plus the calibration
-}
-
-// Highest is the highest level at the fundamental f Hz up to which total
-// harmonic distortion relative to the fundamental stays under limit dB (−40 dB
-// is 1 %), interpolated in dB between the level below and the level above;
-// louder stretches that fall under it again do not count. A figure below its
-// floor counts with its bound.
+// MaxLevel returns the highest level at the fundamental f Hz up to which total harmonic distortion
+// relative to the fundamental stays under so many percent: the level of the sweep as played in dBFS
+// peak, and that of the fundamental as recorded, in dBFS peak plus the calibration. Between the
+// level below and the level above both are interpolated in dB. A louder stretch in which the
+// distortion falls under the limit again does not count. A reading below its floor counts with its
+// bound.
 //
-// It gives ErrNotReached or ErrExceeded where the levels played do not tell,
-// with the level at that end, and an error where the distortion is not known.
-func (s *LevelSeries) Highest(f, limit float64) (Limit, error) {
+// It gives ErrNotReached or ErrExceeded if the limit lies outside the levels played, with the level
+// at that end, and an error if the distortion is not known or the limit is not above zero.
+func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err error) {
+	if !(percent > 0) || math.IsInf(percent, 0) {
+		return math.NaN(), math.NaN(), fmt.Errorf("distortion: a limit of %v %%; give a percentage above zero", percent)
+	}
 	points := s.At(f)
-	worst := make([]float64, len(points))
+	excess := make([]float64, len(points)) // dB over the limit
 	for i, p := range points {
-		worst[i] = p.THD.Level
-		if p.THD.Below {
-			worst[i] = p.THD.Bound()
-		}
-		if math.IsNaN(worst[i]) || math.IsNaN(p.Output) {
-			return Limit{math.NaN(), math.NaN()}, fmt.Errorf("distortion: at %s and %g dBFS the distortion is not known; choose a frequency inside the valid band",
+		excess[i] = decibel.OfAmplitude(p.THD.AtMost() / percent)
+		if math.IsNaN(excess[i]) || math.IsNaN(p.Output) {
+			return math.NaN(), math.NaN(), fmt.Errorf("distortion: at %s and %g dBFS the distortion is not known; choose a frequency inside the valid band",
 				response.FormatFrequency(f), p.Played)
 		}
-		if worst[i] < limit {
+		if excess[i] < 0 {
 			continue
 		}
 		if i == 0 {
-			return Limit{p.Played, p.Output}, fmt.Errorf("distortion: %w: %.1f dB wanted, %v at %g dBFS; start lower", ErrExceeded, limit, p.THD, p.Played)
+			return p.Played, p.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at %g dBFS; start lower", ErrExceeded, percent, p.THD.Reading, p.Played)
 		}
 		q := points[i-1]
-		x := (limit - worst[i-1]) / (worst[i] - worst[i-1])
-		return Limit{q.Played + x*(p.Played-q.Played), q.Output + x*(p.Output-q.Output)}, nil
+		x := excess[i-1] / (excess[i-1] - excess[i])
+		return q.Played + x*(p.Played-q.Played), q.Output + x*(p.Output-q.Output), nil
 	}
 	last := points[len(points)-1]
-	return Limit{last.Played, last.Output}, fmt.Errorf("distortion: %w: %.1f dB wanted, %v at the highest level, %g dBFS; it holds up to there at least",
-		ErrNotReached, limit, last.THD, last.Played)
+	return last.Played, last.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at the highest level, %g dBFS; it holds up to there at least",
+		ErrNotReached, percent, last.THD.Reading, last.Played)
 }

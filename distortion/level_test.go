@@ -51,11 +51,11 @@ func TestDistortionAgainstLevel(t *testing.T) {
 		third, fundamental := ofCubic(math.Pow(10, played/20))
 		assert.Equal(t, played, p.Played)
 		assert.InDelta(t, played+fundamental+114, p.Output, 0.01) // the closed form holds but for the window
-		assert.InDelta(t, fundamental-lowest, p.Compression, 0.01)
-		assert.InDelta(t, third, p.THD.Level, 0.05)
-		assert.InDelta(t, third, p.Orders[1].Level, 0.05)
-		assert.Equal(t, 3, p.Highest)
-		assert.True(t, math.IsNaN(p.CompressionUncertainty), "no silence was given")
+		assert.InDelta(t, fundamental-lowest, p.Compression.Value, 0.01)
+		assert.InDelta(t, third, 20*math.Log10(p.THD.Value/100), 0.05)
+		assert.InDelta(t, third, p.Orders[1].AsRead, 0.05)
+		assert.Equal(t, 3, highest(p.THD))
+		assert.True(t, math.IsNaN(p.Compression.Uncertainty), "no silence was given")
 	}
 	curves := series.Compression()
 	require.Len(t, curves, 4)
@@ -64,8 +64,8 @@ func TestDistortionAgainstLevel(t *testing.T) {
 		assert.InDelta(t, fundamental-lowest, curves[i].At(300), 0.01)
 	}
 	assert.Equal(t, "linear from -24 dBFS", curves[0].Reference)
-	assert.Zero(t, series.At(2480)[0].Highest, "too near the end of the sweep")
-	assert.Zero(t, series.At(3000)[0].Highest, "not played")
+	assert.Empty(t, series.At(2480)[0].THD.Contains, "too near the end of the sweep")
+	assert.Empty(t, series.At(3000)[0].THD.Contains, "not played")
 }
 
 func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
@@ -77,20 +77,24 @@ func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 		k := percent / 100
 		a := math.Sqrt(k / (cubic/4 + 0.75*cubic*k))
 		_, fundamental := ofCubic(a)
-		limit, err := series.Highest(1000, 20*math.Log10(k))
+		played, output, err := series.MaxLevel(1000, percent)
 		require.NoError(t, err)
-		assert.InDelta(t, 20*math.Log10(a), limit.Played, 0.05, "%g %%", percent) // a line of 3 dB for a curve
-		assert.InDelta(t, 20*math.Log10(a)+fundamental+120, limit.Output, 0.05, "%g %%", percent)
+		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // a line of 3 dB for a curve
+		assert.InDelta(t, 20*math.Log10(a)+fundamental+120, output, 0.05, "%g %%", percent)
 	}
-	limit, err := series.Highest(1000, -20)
+	played, _, err := series.MaxLevel(1000, 10)
 	require.ErrorIs(t, err, distortion.ErrNotReached)
-	assert.Equal(t, 0.0, limit.Played, "it holds up to there at least")
-	limit, err = series.Highest(1000, -80)
+	assert.Equal(t, 0.0, played, "it holds up to there at least")
+	played, _, err = series.MaxLevel(1000, 0.01)
 	require.ErrorIs(t, err, distortion.ErrExceeded)
-	assert.Equal(t, -24.0, limit.Played)
-	limit, err = series.Highest(21, -40)
+	assert.Equal(t, -24.0, played)
+	played, _, err = series.MaxLevel(21, 1)
 	assert.ErrorContains(t, err, "not known")
-	assert.True(t, math.IsNaN(limit.Played))
+	assert.True(t, math.IsNaN(played))
+	for _, percent := range []float64{0, -1, math.NaN(), math.Inf(1)} {
+		_, _, err = series.MaxLevel(1000, percent)
+		assert.ErrorContains(t, err, "above zero")
+	}
 }
 
 func TestLevelsBelowTheFloorCountWithTheirBound(t *testing.T) {
@@ -101,10 +105,10 @@ func TestLevelsBelowTheFloorCountWithTheirBound(t *testing.T) {
 	points := series.At(1000)
 	require.True(t, points[0].THD.Below, "%v", points[0].THD)
 	assert.False(t, points[3].THD.Below)
-	assert.Greater(t, points[1].CompressionUncertainty, points[3].CompressionUncertainty)
-	assert.Zero(t, points[0].CompressionUncertainty)
+	assert.Greater(t, points[1].Compression.Uncertainty, points[3].Compression.Uncertainty)
+	assert.Zero(t, points[0].Compression.Uncertainty)
 	// What the noise would hide at the lowest level cannot be said to be under.
-	_, err := series.Highest(1000, points[0].THD.Bound()-1)
+	_, _, err := series.MaxLevel(1000, points[0].THD.Bound*math.Pow(10, -1./20))
 	require.ErrorIs(t, err, distortion.ErrExceeded)
 	assert.ErrorContains(t, err, "below the floor")
 }

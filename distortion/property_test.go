@@ -56,6 +56,14 @@ func sameLevels(t *rapid.T, want, got []float64, tolerance float64, why string) 
 	}
 }
 
+func each(all []distortion.THD, value func(distortion.THD) float64) []float64 {
+	out := make([]float64, len(all))
+	for i, thd := range all {
+		out[i] = value(thd)
+	}
+	return out
+}
+
 // What a device adds, relative to what it passes, depends on neither the gain of the
 // recorder, nor its polarity, nor when it was started.
 func TestPropertyDistortionIsRelative(t *testing.T) {
@@ -71,10 +79,13 @@ func TestPropertyDistortionIsRelative(t *testing.T) {
 			require.InDelta(t, p.Linear[i]+20*math.Log10(math.Abs(gain)), q.Linear[i], 1e-6, "rounding")
 		}
 		for k := range p.Orders {
-			sameLevels(t, p.Orders[k].Level, q.Orders[k].Level, 1e-4, "rounding, 60 dB down")
+			sameLevels(t, p.Orders[k].AsRead, q.Orders[k].AsRead, 1e-4, "rounding, 60 dB down")
 		}
-		for _, relative := range []distortion.Relative{distortion.ToFundamental, distortion.ToTotal} {
-			sameLevels(t, p.THD(relative).Ratio, q.THD(relative).Ratio, 1e-6, "rounding")
+		for _, total := range []func(distortion.THD) float64{
+			func(thd distortion.THD) float64 { return thd.Value / 100 },
+			func(thd distortion.THD) float64 { return thd.ReTotal().Value / 100 },
+		} {
+			sameLevels(t, each(p.THD(), total), each(q.THD(), total), 1e-6, "rounding")
 		}
 	})
 }
@@ -84,27 +95,26 @@ func TestPropertyDistortionIsRelative(t *testing.T) {
 func TestPropertyTotalDistortionContainsItsHarmonics(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		hs := harmonicsOf(t, bentSweep(rapid.Float64Range(0.001, 0.1).Draw(t, "b"), rapid.Float64Range(0.001, 0.1).Draw(t, "c"), 300))
-		r, ofTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
-		curve := r.Curve()
-		for i, f := range hs.Fundamental {
+		for i, r := range hs.THD() {
+			ratio, ofTotal := r.Value/100, r.ReTotal().Value/100
+			require.Equal(t, hs.Fundamental[i], r.Frequency)
 			sum, known := 0.0, true
 			for _, o := range hs.Orders {
-				if o.N > r.Highest[i] {
+				if o.N > highest(r) {
 					continue
 				}
-				known = known && !math.IsNaN(o.Level[i])
-				sum += math.Pow(10, o.Level[i]/10)
+				known = known && !math.IsNaN(o.AsRead[i])
+				sum += math.Pow(10, o.AsRead[i]/10)
 			}
-			require.Equal(t, math.IsNaN(r.Ratio[i]), math.IsNaN(ofTotal.Ratio[i]))
-			if math.IsNaN(r.Ratio[i]) {
-				require.Zero(t, r.Highest[i])
+			require.Equal(t, math.IsNaN(ratio), math.IsNaN(ofTotal))
+			if math.IsNaN(ratio) {
+				require.Empty(t, r.Contains)
 				continue
 			}
 			require.True(t, known, "it contains what is known and nothing else")
-			require.InEpsilon(t, math.Sqrt(sum), r.Ratio[i], 1e-9, "rounding")
-			require.InEpsilon(t, r.Ratio[i]/math.Hypot(1, r.Ratio[i]), ofTotal.Ratio[i], 1e-9, "rounding")
-			require.InDelta(t, 20*math.Log10(r.Ratio[i]), curve.At(f), 1e-9, "rounding")
-			require.InEpsilon(t, 100*r.Ratio[i], r.Percent(f), 1e-9, "rounding")
+			require.InEpsilon(t, math.Sqrt(sum), ratio, 1e-9, "rounding")
+			require.InEpsilon(t, ratio/math.Hypot(1, ratio), ofTotal, 1e-9, "rounding")
+			require.InEpsilon(t, r.Value, hs.THDAt(r.Frequency).Value, 1e-9, "rounding")
 		}
 	})
 }

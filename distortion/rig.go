@@ -6,9 +6,6 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
-
-	"example.com/earnest/internal/decibel"
-	"example.com/earnest/response"
 )
 
 // ErrOtherSweep is returned when harmonics are put together that do not belong
@@ -77,8 +74,7 @@ func (s Stage) String() string {
 const remainder = 0.1
 
 // WithRig returns the set with the rig's own harmonics, as the direct
-// recording shows them, in its Rig and Floor. The levels stay as they are: how
-// far off they may be says Order.Span.
+// recording shows them, in its Rig and Floor. The readings stay as they are.
 //
 // Both recordings are of one sweep at one level and through the same gains;
 // otherwise it gives ErrOtherSweep.
@@ -106,6 +102,7 @@ func (hs *HarmonicSet) against(direct *HarmonicSet, stage Stage, share RigShare)
 		return nil, err
 	}
 	out := *hs
+	out.Fundamental, out.Linear, out.LinearUncertainty = slices.Clone(hs.Fundamental), slices.Clone(hs.Linear), slices.Clone(hs.LinearUncertainty)
 	out.Rig, out.Stage = share, stage
 	out.Orders = make([]Order, len(hs.Orders))
 	for i, o := range hs.Orders {
@@ -169,9 +166,9 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 	case hs.Sweep.Level() != direct.Sweep.Level():
 		return fmt.Errorf("distortion: %w: through the device it was at %g dBFS, direct at %g dBFS; record both at one level",
 			ErrOtherSweep, hs.Sweep.Level(), direct.Sweep.Level())
-	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) || hs.ceiling != direct.ceiling:
-		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, ceilings of %g Hz and %g Hz; take both with one Config",
-			ErrOtherSweep, len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.ceiling, direct.ceiling)
+	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) || hs.maxFrequency != direct.maxFrequency:
+		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, maxFrequencys of %g Hz and %g Hz; take both with one Config",
+			ErrOtherSweep, len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.maxFrequency, direct.maxFrequency)
 	}
 	return nil
 }
@@ -180,38 +177,4 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 func sameSweep(a, b *HarmonicSet) bool {
 	s, t := a.Sweep, b.Sweep
 	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() && s.TimeConstant() == t.TimeConstant()
-}
-
-// Span is how far in dB the device's own level may lie from the reading at
-// each fundamental, down and up, by what of the rig's harmonic is in it: in
-// phase at worst, against it at best,
-//
-//	low = 20 log10(1 − ρ),  high = 20 log10(1 + ρ),  ρ = rig / reading,
-//
-// where low is −Inf once the rig alone could have made the reading. After
-// Subtract the tenth that still counts is what is in it. NaN where the rig's
-// share is not known, nil when no direct recording was given.
-func (o Order) Span() (low, high []float64) {
-	if o.Rig == nil {
-		return nil, nil
-	}
-	low, high = make([]float64, len(o.Rig)), make([]float64, len(o.Rig))
-	for i := range o.Rig {
-		rho := o.remains * decibel.Amplitude(o.Rig[i]-o.Level[i])
-		low[i] = 20 * math.Log10(max(0, 1-rho))
-		high[i] = 20 * math.Log10(1+rho)
-	}
-	return low, high
-}
-
-// RigCurve is the level of the rig's own share of the order relative to the
-// fundamental; empty when no direct recording was given.
-func (hs *HarmonicSet) RigCurve(o Order) response.Curve {
-	if o.Rig == nil {
-		return response.Curve{Reference: "fundamental"}
-	}
-	return response.Curve{
-		Frequency: hs.Fundamental, Level: o.Rig,
-		Reference: "fundamental", Valid: known(hs.Fundamental, o.Rig),
-	}
 }

@@ -90,21 +90,21 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 			require.NoError(t, err)
 			assert.Equal(t, distortion.RigInFloor, beside.Rig)
 			assert.Equal(t, distortion.RigUnknown, through.Rig, "the set it was made from stays as it was")
-			assert.Equal(t, through.Orders[0].Level[100], beside.Orders[0].Level[100])
+			assert.Equal(t, through.Orders[0].AsRead[100], beside.Orders[0].AsRead[100])
 
 			second, raw := subtracted.Orders[0], beside.Orders[0]
-			low, high := raw.Span()
 			var off float64
 			for i, f := range through.Fundamental {
 				if f < 50 || f > 3400 { // up to where 2f was played
 					continue
 				}
 				truth := -80 + gain(headphonesFilter, 2*f) - gain(headphonesFilter, f)
-				assert.InDelta(t, truth, second.Level[i], 0.1, "at %g Hz", f) // 0.5 dB are wanted; nothing but rounding and the window stands in the way
-				off = max(off, math.Abs(raw.Level[i]-truth))
-				// Without subtraction the truth lies in the stated span.
-				assert.GreaterOrEqual(t, truth, raw.Level[i]+low[i]-0.05, "at %g Hz", f)
-				assert.LessOrEqual(t, truth, raw.Level[i]+high[i]+0.05, "at %g Hz", f)
+				assert.InDelta(t, truth, second.AsRead[i], 0.1, "at %g Hz", f) // 0.5 dB are wanted; nothing but rounding and the window stands in the way
+				off = max(off, math.Abs(raw.AsRead[i]-truth))
+				// Without subtraction the truth lies within what the rig's share can add or take.
+				share := math.Pow(10, (raw.Rig[i]-raw.AsRead[i])/20)
+				assert.GreaterOrEqual(t, truth, raw.AsRead[i]+20*math.Log10(max(0, 1-share))-0.05, "at %g Hz", f)
+				assert.LessOrEqual(t, truth, raw.AsRead[i]+20*math.Log10(1+share)+0.05, "at %g Hz", f)
 			}
 			assert.Greater(t, off, 0.3, "without subtraction it is off")
 		})
@@ -122,8 +122,8 @@ func TestTheWrongStageIsOff(t *testing.T) {
 	wrong, err := through.Subtract(direct, distortion.BeforeDevice)
 	require.NoError(t, err)
 	f := 1500.0 // the headphones pass 2f, 3 kHz, 9 dB better
-	assert.Less(t, right.Figure(2, f).Level, wrong.Figure(2, f).Level-15)
-	assert.True(t, right.Figure(2, f).Below, "nothing of the headphones' own is there")
+	assert.Less(t, right.Harmonic(2, f).AsRead, wrong.Harmonic(2, f).AsRead-15)
+	assert.True(t, right.Harmonic(2, f).Below, "nothing of the headphones' own is there")
 }
 
 func TestRigInTheFloor(t *testing.T) {
@@ -136,33 +136,29 @@ func TestRigInTheFloor(t *testing.T) {
 	addNoise(silence, 1, -80)
 	through := harmonics(t, s, c.record(s, false), distortion.Config{Silence: silence})
 	direct := harmonics(t, s, c.record(s, true), distortion.Config{Silence: silence})
-	assert.False(t, through.Figure(3, 500).Below, "noise alone does not say so")
+	assert.False(t, through.Harmonic(3, 500).Below, "noise alone does not say so")
 	hs, err := through.WithRig(direct, distortion.BeforeDevice)
 	require.NoError(t, err)
-	third := hs.Figure(3, 500)
+	third := hs.Harmonic(3, 500)
 	assert.True(t, third.Below)
 	assert.Contains(t, third.String(), "below the floor of this measurement")
-	assert.False(t, hs.Figure(2, 500).Below)
+	assert.False(t, hs.Harmonic(2, 500).Below)
 	// x + c x³ has the third harmonic c A²/4 over 1 + 3/4 c A² of the fundamental (NIST DLMF §4.21).
 	a := s.Amplitude()
 	want := 20*math.Log10(0.01*a*a/4/(1+0.0075*a*a)) + gain(headphonesFilter, 1500) - gain(headphonesFilter, 500)
-	assert.InDelta(t, want, hs.RigCurve(hs.Orders[1]).At(500), 0.05)
-	assert.Empty(t, through.RigCurve(through.Orders[1]).Frequency)
-	low, high := hs.Orders[1].Span()
+	rig := distortion.Readings{Fundamental: hs.Fundamental, AsRead: hs.Orders[1].Rig}
+	assert.InDelta(t, want, rig.Curve().At(500), 0.05)
+	assert.Nil(t, through.Orders[1].Rig)
 	i := 100
-	assert.True(t, math.IsInf(low[i], -1) || low[i] < -20, "the rig alone can have made it")
-	assert.InDelta(t, 6, high[i], 0.1)
+	assert.InDelta(t, hs.Orders[1].AsRead[i], hs.Orders[1].Rig[i], 0.1, "the rig alone can have made it")
 	// Where the harmonic is above what the sweep played, the rig's share is not known.
-	assert.True(t, math.IsNaN(hs.Figure(3, 3000).Floor))
+	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
 	after, err := through.WithRig(direct, distortion.AfterDevice)
 	require.NoError(t, err)
-	assert.False(t, math.IsNaN(after.Figure(3, 3000).Floor))
+	assert.False(t, math.IsNaN(after.Harmonic(3, 3000).Floor))
 	// The floors of both add as powers, and so do those of THD.
 	o := hs.Orders[1]
 	assert.InDelta(t, math.Pow(10, o.Floor[i]/10), math.Pow(10, o.Noise[i]/10)+math.Pow(10, o.Rig[i]/10), 1e-12)
-	low, high = through.Orders[0].Span()
-	assert.Nil(t, low)
-	assert.Nil(t, high)
 }
 
 func TestNoiseOfTheDirectRecordingCounts(t *testing.T) {
@@ -206,7 +202,7 @@ func TestSetsThatDoNotBelongTogether(t *testing.T) {
 		{"another rate", other(func(c *sweep.Config) { c.SampleRate *= 2 }, distortion.Config{}), "the sweep that the device was measured with"},
 		{"fewer orders", other(func(*sweep.Config) {}, distortion.Config{Orders: 2}), "one Config"},
 		{"another grid", other(func(*sweep.Config) {}, distortion.Config{PerOctave: 12}), "one Config"},
-		{"another ceiling", other(func(*sweep.Config) {}, distortion.Config{Ceiling: 4000}), "one Config"},
+		{"another maximum frequency", other(func(*sweep.Config) {}, distortion.Config{MaxFrequency: 4000}), "one Config"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			_, err := through.Subtract(row.direct, distortion.BeforeDevice)

@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -26,27 +27,27 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
 	recording := withHarmonics(s, ordinary(-40)...)
 	addClicks(recording[lead(s):], s, 200, 400, 0.01)
-	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.RubBuzzConfig{})
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.Config{})
 	require.NoError(t, err)
-	for i, f := range r.Fundamental {
+	for i, f := range r.RMS.Fundamental {
 		switch {
 		case !r.Valid.Contains(f):
-			assert.True(t, math.IsNaN(r.Level[i]), "at %g Hz", f)
+			assert.True(t, math.IsNaN(r.RMS.AsRead[i]), "at %g Hz", f)
 		case f > 220 && f < 360:
 			// A click keeps the share b of its height that lies in the band
 			// passed, and as much of its power: f/fs b a period, relative to 1/2.
 			b := (22800*0.975 - 10.65*f) / 24000
-			assert.InDelta(t, 20*math.Log10(0.01*b), r.Peak[i], 0.5, "peak at %g Hz", f)                    // a band-limited click may straddle samples
-			assert.InDelta(t, 10*math.Log10(2*1e-4*b*f/48000), r.Level[i], 0.7, "level at %g Hz", f)        // a frame holds 10 to 15 of them, one more or less
-			assert.InDelta(t, r.Peak[i]-r.Level[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // by definition
+			assert.InDelta(t, 20*math.Log10(0.01*b), r.Peak.AsRead[i], 0.5, "peak at %g Hz", f)                         // a band-limited click may straddle samples
+			assert.InDelta(t, 10*math.Log10(2*1e-4*b*f/48000), r.RMS.AsRead[i], 0.7, "level at %g Hz", f)               // a frame holds 10 to 15 of them, one more or less
+			assert.InDelta(t, r.Peak.AsRead[i]-r.RMS.AsRead[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // by definition
 			assert.Greater(t, r.Crest[i], 18.0, "clicks, not noise")
 		case f > 45 && f < 170 || f > 480:
 			// Nine harmonics at −40 dB are taken out to the last.
-			assert.Less(t, r.Level[i], -120.0, "at %g Hz", f)
+			assert.Less(t, r.RMS.AsRead[i], -120.0, "at %g Hz", f)
 		}
 	}
 	assert.InEpsilon(t, 0.95*22800./11, r.Valid.High, 1e-9)
-	assert.Greater(t, r.PeakCurve().At(300), r.Curve().At(300)+15)
+	assert.Greater(t, r.Peak.Curve().At(300), r.RMS.Curve().At(300)+15)
 }
 
 func TestHighHarmonicsAreCounted(t *testing.T) {
@@ -57,14 +58,14 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 	for n := 11; n <= 15; n++ {
 		high = append(high, harmonic{n, -60, float64(n * n)})
 	}
-	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.RubBuzzConfig{})
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.Config{})
 	require.NoError(t, err)
 	for _, f := range []float64{60, 100, 300, 1000} {
-		assert.InDelta(t, -60+10*math.Log10(5), r.Curve().At(f), 0.2, "at %g Hz", f) // a frame is no whole number of periods
+		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.Curve().At(f), 0.2, "at %g Hz", f) // a frame is no whole number of periods
 	}
-	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.RubBuzzConfig{Above: 13})
+	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.Config{Orders: 13})
 	require.NoError(t, err)
-	assert.InDelta(t, -60+10*math.Log10(2), above.Curve().At(300), 0.2, "two of them are above the thirteenth")
+	assert.InDelta(t, -60+10*math.Log10(2), above.RMS.Curve().At(300), 0.2, "two of them are above the thirteenth")
 }
 
 func TestResidueOfNoiseIsItsFloor(t *testing.T) {
@@ -80,19 +81,19 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 		addNoise(recording, draw, -80)
 		silence := make([]float64, 48000)
 		addNoise(silence, 100+draw, -80)
-		r, err := distortion.RubBuzz(d, recording, distortion.RubBuzzConfig{Silence: silence, PerOctave: 6})
+		r, err := distortion.RubBuzz(d, recording, distortion.Config{Silence: silence, PerOctave: 6})
 		require.NoError(t, err)
 		if last == nil {
-			level, peak = make([]float64, len(r.Level)), make([]float64, len(r.Level))
+			level, peak = make([]float64, len(r.RMS.AsRead)), make([]float64, len(r.RMS.AsRead))
 		}
-		for i := range r.Level {
-			level[i] += (r.Level[i] - r.Floor[i]) / draws
-			peak[i] += (r.Peak[i] - r.PeakFloor[i]) / draws
+		for i := range r.RMS.AsRead {
+			level[i] += (r.RMS.AsRead[i] - r.RMS.Floor[i]) / draws
+			peak[i] += (r.Peak.AsRead[i] - r.Peak.Floor[i]) / draws
 		}
 		last = r
 	}
 	var known int
-	for i, f := range last.Fundamental {
+	for i, f := range last.RMS.Fundamental {
 		if last.Valid.Contains(f) && !math.IsNaN(level[i]) {
 			known++
 			assert.InDelta(t, 0, level[i], 0.3, "at %g Hz", f) // eight frames of 1000 samples and more
@@ -104,10 +105,10 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 		}
 	}
 	assert.Greater(t, known, 25)
-	fig := last.Figure(500)
-	assert.True(t, fig.Below)
-	assert.InDelta(t, 3, fig.Uncertainty, 0.5, "half of the power is the noise's") // 10 log10 2
-	assert.True(t, last.PeakFigure(500).Below)
+	assert.True(t, last.RMS.At(500).Below)
+	assert.True(t, last.Peak.At(500).Below)
+	u := response.Curve{Frequency: last.RMS.Fundamental, Level: last.RMS.Uncertainty, Valid: response.AllFrequencies}
+	assert.InDelta(t, 3, u.At(500), 0.5, "half of the power is the noise's") // 10 log10 2
 }
 
 func TestRubBuzzBadRequests(t *testing.T) {
@@ -115,17 +116,17 @@ func TestRubBuzzBadRequests(t *testing.T) {
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 2)
 	recording := withHarmonics(s)
-	for name, c := range map[string]distortion.RubBuzzConfig{
-		"order 1":         {Above: 1},
-		"order 1000":      {Above: 1000},
-		"frames":          {PerOctave: -1},
-		"a ceiling":       {Ceiling: -1},
-		"another rate":    {Silence: recording, SilenceRate: 44100},
-		"hardly anything": {Silence: recording[:10]},
+	for name, c := range map[string]distortion.Config{
+		"order 1":             {Orders: 1},
+		"order 1000":          {Orders: 1000},
+		"frames":              {PerOctave: -1},
+		"a maximum frequency": {MaxFrequency: -1},
+		"another rate":        {Silence: recording, SilenceRate: 44100},
+		"hardly anything":     {Silence: recording[:10]},
 	} {
 		_, err := distortion.RubBuzz(d, recording, c)
 		assert.ErrorContains(t, err, "distortion: ", name)
 	}
-	_, err := distortion.RubBuzz(d, recording[:100], distortion.RubBuzzConfig{})
+	_, err := distortion.RubBuzz(d, recording[:100], distortion.Config{})
 	assert.Error(t, err, "a recording shorter than the sweep")
 }

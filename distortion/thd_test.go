@@ -1,6 +1,7 @@
 package distortion_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -20,17 +21,17 @@ func TestTotalHarmonicDistortion(t *testing.T) {
 	hs, err := distortion.Harmonics(separate(t, s, 3, withHarmonics(s,
 		harmonic{2, 20 * math.Log10(0.03), 0}, harmonic{3, 20 * math.Log10(0.04), 0})), distortion.Config{})
 	require.NoError(t, err)
-	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
 	for _, f := range []float64{100, 440, 1000, 5000} {
-		assert.InDelta(t, 5, toFundamental.Percent(f), 0.01, "at %g Hz", f) // 0.02 dB
-		assert.InDelta(t, 100*0.05/math.Hypot(1, 0.05), toTotal.Percent(f), 0.01, "at %g Hz", f)
+		assert.InDelta(t, 5, hs.THDAt(f).Value, 0.01, "at %g Hz", f) // 0.02 dB
+		assert.InDelta(t, 100*0.05/math.Hypot(1, 0.05), hs.THDAt(f).ReTotal().Value, 0.01, "at %g Hz", f)
 	}
-	assert.InDelta(t, 3, toFundamental.Percent(9000), 0.01, "the third is above the ceiling")
-	assert.True(t, math.IsNaN(toFundamental.Percent(15000)), "both are")
-	assert.Equal(t, "total harmonic distortion relative to the total", toTotal.Curve().Reference)
-	assert.Equal(t, "total harmonic distortion relative to the fundamental", toFundamental.Curve().Reference)
-	assert.Nil(t, toTotal.Floor)
-	assert.True(t, math.IsNaN(toTotal.Figure(1000).Floor))
+	assert.InDelta(t, 3, hs.THDAt(9000).Value, 0.01, "the third is above the maximum frequency")
+	assert.True(t, math.IsNaN(hs.THDAt(15000).Value), "both are")
+	thd := hs.THDAt(1000)
+	assert.Equal(t, "relative to the fundamental", thd.Relative.String())
+	assert.Equal(t, "relative to the total", thd.ReTotal().Relative.String())
+	assert.Equal(t, thd.ReTotal().Value, thd.ReTotal().ReTotal().Value)
+	assert.True(t, math.IsNaN(thd.Floor))
 }
 
 // TestSquareWave: a device that makes squares of sines has 1/n of each odd
@@ -46,11 +47,10 @@ func TestSquareWaveToTheEighthOrder(t *testing.T) {
 	hs, err := distortion.Harmonics(separate(t, s, 8, withHarmonics(s, square...)), distortion.Config{})
 	require.NoError(t, err)
 	want := 100 * math.Sqrt(1./9+1./25+1./49)
-	thd := hs.THD(distortion.ToFundamental)
 	for _, f := range []float64{100, 1000, 2800} {
-		assert.InDelta(t, want, thd.Percent(f), 0.05, "at %g Hz", f) // 0.01 dB of 39 %
+		assert.InDelta(t, want, hs.THDAt(f).Value, 0.05, "at %g Hz", f) // 0.01 dB of 39 %
 	}
-	assert.InDelta(t, 100*math.Sqrt(1./9+1./25), thd.Percent(3500), 0.05, "the seventh is above the ceiling")
+	assert.InDelta(t, 100*math.Sqrt(1./9+1./25), hs.THDAt(3500).Value, 0.05, "the seventh is above the maximum frequency")
 }
 
 func TestUncertaintyOfTHD(t *testing.T) {
@@ -71,13 +71,52 @@ func TestUncertaintyOfTHD(t *testing.T) {
 		hs, err := distortion.Harmonics(sep, distortion.Config{Silence: silence, PerOctave: 1})
 		require.NoError(t, err)
 		for _, f := range []float64{125, 250, 500, 1000} {
-			fig := hs.THD(distortion.ToFundamental).Figure(f)
+			fig := hs.THDAt(f)
 			require.False(t, fig.Below)
 			total++
-			if math.Abs(fig.Level-truth) <= fig.Uncertainty {
+			if math.Abs(20*math.Log10(fig.AsRead/100)-truth) <= 20/math.Ln10*fig.Uncertainty/fig.Value {
 				inside++
 			}
 		}
 	}
 	assert.InDelta(t, 0.683, inside/total, 0.057) // three standard deviations of the share of 600
+}
+
+// Two seatings of 0.10 and 0.12 %: their mean, and s/√n = 0.02/√2/√2 %.
+func TestMeanOfSeatings(t *testing.T) {
+	t.Parallel()
+	at := func(percent, floor float64) distortion.THD {
+		hs := &distortion.HarmonicSet{Fundamental: []float64{1000}}
+		level := func(percent float64) []float64 { return []float64{20 * math.Log10(percent/100)} }
+		hs.Orders = []distortion.Order{{N: 2, Readings: distortion.Readings{
+			Fundamental: hs.Fundamental, AsRead: level(percent), Floor: level(floor), Uncertainty: []float64{0.1},
+		}}}
+		return hs.THDAt(1000)
+	}
+	nothing := distortion.MeanTHD()
+	assert.False(t, nothing.Known())
+	assert.True(t, math.IsNaN(nothing.AsRead) && math.IsNaN(nothing.Bound) && math.IsNaN(nothing.Level))
+	one := at(0.1, 0.001)
+	assert.Equal(t, fmt.Sprint(one), fmt.Sprint(distortion.MeanTHD(nothing, one)), "a seating in which nothing was read is left out")
+
+	two := distortion.MeanTHD(one, at(0.12, 0.001))
+	assert.InDelta(t, 0.11, two.Value, 1e-12, "%; rounding")
+	assert.InDelta(t, 0.01, two.Uncertainty, 1e-12, "%; rounding")
+	assert.Equal(t, 1.0, two.DegreesOfFreedom)
+	assert.InDelta(t, 0.122, two.Bound, 1e-12, "the higher reading and twice its floor")
+
+	hidden := distortion.MeanTHD(one, at(0.12, 0.09))
+	assert.True(t, hidden.Below, "one seating is not above its floor")
+	assert.False(t, hidden.Known())
+	assert.InDelta(t, 0.11, hidden.AsRead, 1e-12, "%; rounding")
+	assert.InDelta(t, 0.3, hidden.Bound, 1e-12, "0.12 and twice 0.09")
+	assert.InDelta(t, 0.09, hidden.Floor, 1e-12)
+}
+
+func TestTHDInWords(t *testing.T) {
+	t.Parallel()
+	assert.Equal(t, "not known at 0 Hz and 0 dB SPL", distortion.THD{}.String(), "the zero value claims nothing")
+	assert.Equal(t, "at most 0.3 % at 1 kHz and 94 dB SPL", distortion.THD{Frequency: 1000, Level: 94, Reading: distortion.Reading{Below: true, Bound: 0.3}}.String())
+	assert.Equal(t, "below the floor of this measurement at 1 kHz and a level that is not known",
+		distortion.THD{Frequency: 1000, Level: math.NaN(), Reading: distortion.Reading{Below: true, Bound: math.NaN()}}.String())
 }

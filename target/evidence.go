@@ -1,10 +1,10 @@
 package target
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 )
 
@@ -16,60 +16,18 @@ type Evidence struct {
 	Seatings []response.Curve
 	// Match has left less right in dB, once for each seating.
 	Match []response.Curve
-	// THD has total harmonic distortions at the frequencies and levels at which
-	// they were measured.
-	THD []THD
+	// THD has total harmonic distortion relative to the fundamental, at the frequencies and levels
+	// at which it was measured.
+	THD []distortion.THD
 }
 
-// THD is a total harmonic distortion that was measured, relative to the
-// fundamental.
-type THD struct {
-	// Frequency of the fundamental, Hz.
-	Frequency float64
-	// Level is the sound pressure in dB SPL at which it was measured; NaN when
-	// it is not known.
-	Level float64
-	// Percent is the distortion, unit "%".
-	Percent response.Figure
-	// Below says that the reading is within what the rig alone would show, and
-	// Bound is then the percentage that the pair does not exceed with 95 %
-	// confidence; NaN when there is none.
-	Below bool
-	Bound float64
-}
-
-// String writes it as a reader needs it: "0.12 % at 1 kHz and 94 dB SPL".
-func (t THD) String() string {
-	value := unsigned(t.Percent)
-	if t.Below {
-		value = "below the floor of this measurement"
-		if !math.IsNaN(t.Bound) {
-			value = fmt.Sprintf("at most %.2g %%", t.Bound)
-		}
-	}
-	at := value + " at " + response.FormatFrequency(t.Frequency)
-	if math.IsNaN(t.Level) {
-		return at + " and a level that is not known"
-	}
-	return fmt.Sprintf("%s and %.4g dB SPL", at, t.Level)
-}
-
-// unsigned is the value of a percentage to two digits.
-func unsigned(f response.Figure) string {
-	if !f.Known() {
-		return "not known"
-	}
-	return fmt.Sprintf("%.2g %%", f.Value)
-}
-
-// Decide tells whether the distortion is at most so many percent. One that is
-// below the floor of its measurement can be shown to be small enough, by its
-// bound, but not to be too large.
-func (t THD) Decide(most, confidence float64) Answer {
-	if !t.Below {
-		return Decide(t.Percent, math.Inf(-1), most, confidence)
-	}
-	if t.Bound <= most {
+// DecideAtMost tells whether a reading is at most a limit, in the unit of the reading. One that is
+// below its floor can be shown to be small enough, by its bound, but not to be too large.
+func DecideAtMost(r distortion.Reading, limit, confidence float64) Answer {
+	switch {
+	case !r.Below:
+		return Decide(r.Figure, math.Inf(-1), limit, confidence)
+	case r.Bound <= limit:
 		return Yes
 	}
 	return CannotTell
@@ -94,17 +52,16 @@ func noDifference(match []response.Curve) Target {
 	return t
 }
 
-// within returns the distortions whose fundamental lies in a band, the largest
-// first.
-func (e Evidence) within(b response.Band) []THD {
-	var out []THD
+// within returns the distortions whose fundamental lies in a band, the largest first.
+func (e Evidence) within(b response.Band) []distortion.THD {
+	var out []distortion.THD
 	for _, t := range e.THD {
 		if b.Contains(t.Frequency) {
 			out = append(out, t)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b THD) int {
-		switch x, y := a.most(), b.most(); {
+	slices.SortStableFunc(out, func(a, b distortion.THD) int {
+		switch x, y := a.AtMost(), b.AtMost(); {
 		case x > y:
 			return -1
 		case x < y:
@@ -113,15 +70,4 @@ func (e Evidence) within(b response.Band) []THD {
 		return 0
 	})
 	return out
-}
-
-// most is the distortion that the reading does not rule out, in percent.
-func (t THD) most() float64 {
-	switch {
-	case !t.Below:
-		return t.Percent.Value
-	case math.IsNaN(t.Bound):
-		return math.Inf(1)
-	}
-	return t.Bound
 }

@@ -85,9 +85,8 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 
 	harmonics, err := distortion.Harmonics(parts, distortion.Config{})
 	require.NoError(t, err)
-	thd := harmonics.THD(distortion.ToFundamental)
 	for _, f := range []float64{200, 1000, 3000} {
-		add(thd.Percent(f), "distortion at %.0f Hz, %%", f)
+		add(harmonics.THDAt(f).Value, "distortion at %.0f Hz, %%", f)
 	}
 
 	deviation, err := target.Compare(curve, target.Flat(), target.Options{})

@@ -245,11 +245,11 @@ func (n Need) judgeTHD(e Evidence, confidence float64) NeedVerdict {
 		return v
 	}
 	for i, t := range found {
-		a := t.Decide(n.Limit, confidence)
+		a := DecideAtMost(t.Reading, n.Limit, confidence)
 		if i > 0 && (a == Yes || a == v.Answer || v.Answer == No) {
 			continue
 		}
-		v.Answer, v.Measured = a, t.Percent
+		v.Answer, v.Measured = a, t.Figure
 		v.Reason = n.sentence(subject, t.String(), a, "%")
 		if t.Below && a == CannotTell {
 			v.Reason = fmt.Sprintf("%s, %v, lies below the noise of this measurement, which is not low enough to tell", subject, t)

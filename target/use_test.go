@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 
@@ -53,8 +54,8 @@ func level(dB float64) []response.Curve {
 	return out
 }
 
-func thd(f, percent, uncertainty float64) target.THD {
-	return target.THD{Frequency: f, Level: 94, Percent: response.Figure{Value: percent, Uncertainty: uncertainty, Unit: "%"}, Bound: math.NaN()}
+func thd(f, percent, uncertainty float64) distortion.THD {
+	return distortion.THD{Frequency: f, Level: 94, Reading: distortion.Reading{Figure: response.Figure{Value: percent, Uncertainty: uncertainty, Unit: "%"}, AsRead: percent, Bound: math.NaN()}}
 }
 
 func judge(t *testing.T, u target.Use, e target.Evidence) target.Verdict {
@@ -65,7 +66,7 @@ func judge(t *testing.T, u target.Use, e target.Evidence) target.Verdict {
 }
 
 func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
-	good := target.Evidence{Seatings: tilted(0.02), Match: level(0.2), THD: []target.THD{thd(1000, 0.2, 0.01)}}
+	good := target.Evidence{Seatings: tilted(0.02), Match: level(0.2), THD: []distortion.THD{thd(1000, 0.2, 0.01)}}
 	for _, u := range target.Uses() {
 		v := judge(t, u, good)
 		assert.Equal(t, target.Yes, v.Answer, "%s: %v", u.Name, v.Reasons())
@@ -93,7 +94,7 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	assert.Contains(t, judge(t, target.Games(), lopsided).Reasons()[0], "the mean of left less right over 500 Hz–8 kHz, +3.0")
 
 	rough := good
-	rough.THD = []target.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
+	rough.THD = []distortion.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
 	v = judge(t, target.Voice(), rough)
 	assert.Equal(t, target.No, v.Answer)
 	assert.Contains(t, v.Reasons()[0], "5 % at 200 Hz and 94 dB SPL, is beyond 2 %: voices will seem rough")
@@ -115,7 +116,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	for i, c := range half {
 		half[i] = c.Within(response.Band{Low: 200, High: 20000})
 	}
-	v = judge(t, target.Mixing(), target.Evidence{Seatings: half, Match: level(0), THD: []target.THD{thd(1000, 0.2, 0.01)}})
+	v = judge(t, target.Mixing(), target.Evidence{Seatings: half, Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}})
 	assert.Equal(t, target.CannotTell, v.Answer)
 	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of what matters is")
 	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
@@ -124,20 +125,20 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 
 func TestDistortionBelowTheNoise(t *testing.T) {
 	use := target.Use{Name: "x", Band: target.Audible, Weight: target.PerOctave, Needs: []target.Need{{What: target.HarmonicShare, Over: target.Audible, Limit: 0.1, Why: "so"}}}
-	below := func(bound float64) target.THD {
-		return target.THD{Frequency: 1000, Level: 94, Percent: response.Figure{Value: 0.01, Uncertainty: 0.01, Unit: "%"}, Below: true, Bound: bound}
+	below := func(bound float64) distortion.THD {
+		return distortion.THD{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.01, Below: true, Bound: bound}}
 	}
 	for name, row := range map[string]struct {
-		thd    []target.THD
+		thd    []distortion.THD
 		want   target.Answer
 		reason string
 	}{
-		"bound low enough":    {[]target.THD{below(0.05)}, target.Yes, "at most 0.05 %"},
-		"bound too high":      {[]target.THD{below(0.5)}, target.CannotTell, "below the noise of this measurement, which is not low enough to tell"},
-		"no bound":            {[]target.THD{below(math.NaN())}, target.CannotTell, "below the noise"},
-		"one of two too high": {[]target.THD{below(0.5), thd(100, 0.4, 0.01)}, target.No, "0.4 % at 100 Hz"},
-		"too near the limit":  {[]target.THD{thd(100, 0.1, 0.01), thd(1000, 0.01, 0.001)}, target.CannotTell, "too near the limit of 0.1 %"},
-		"not in the need's":   {[]target.THD{thd(10, 5, 0.01)}, target.CannotTell, "not measured there"},
+		"bound low enough":    {[]distortion.THD{below(0.05)}, target.Yes, "at most 0.05 %"},
+		"bound too high":      {[]distortion.THD{below(0.5)}, target.CannotTell, "below the noise of this measurement, which is not low enough to tell"},
+		"no bound":            {[]distortion.THD{below(math.NaN())}, target.CannotTell, "below the noise"},
+		"one of two too high": {[]distortion.THD{below(0.5), thd(100, 0.4, 0.01)}, target.No, "0.4 % at 100 Hz"},
+		"too near the limit":  {[]distortion.THD{thd(100, 0.1, 0.01), thd(1000, 0.01, 0.001)}, target.CannotTell, "too near the limit of 0.1 %"},
+		"not in the need's":   {[]distortion.THD{thd(10, 5, 0.01)}, target.CannotTell, "not measured there"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			v := judge(t, use, target.Evidence{Seatings: tilted(0), THD: row.thd})
@@ -145,11 +146,11 @@ func TestDistortionBelowTheNoise(t *testing.T) {
 			assert.Contains(t, v.Reasons()[0], row.reason)
 		})
 	}
-	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", target.THD{Frequency: 1000, Level: math.NaN(), Percent: response.Figure{Value: 0.2, Unit: "%"}}.String())
+	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", distortion.THD{Frequency: 1000, Level: math.NaN(), Reading: distortion.Reading{Figure: response.Figure{Value: 0.2, Unit: "%"}}}.String())
 }
 
 func TestThresholdsAreTheCallers(t *testing.T) {
-	e := target.Evidence{Seatings: tilted(-0.7), Match: level(0), THD: []target.THD{thd(1000, 0.2, 0.01)}}
+	e := target.Evidence{Seatings: tilted(-0.7), Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}}
 	u := target.Mixing()
 	assert.Equal(t, target.No, judge(t, u, e).Answer)
 	for i := range u.Needs {

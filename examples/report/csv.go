@@ -55,7 +55,7 @@ func writeDistortion(w io.Writer, r *review.Results) error {
 	for _, side := range r.Sides() {
 		for _, s := range side.Seatings {
 			for _, o := range s.Harmonics.Orders {
-				level, bound := above(o), bounds(s.Harmonics, o)
+				level, bound := o.Level(), bounds(o)
 				for i, f := range s.Harmonics.Fundamental {
 					out.Write([]string{number(f).String(), side.Name, cell(s.Name), strconv.Itoa(o.N), at(level, i), at(o.Floor, i), at(bound, i)})
 				}

@@ -3,12 +3,10 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
 
@@ -48,74 +46,45 @@ type orderJSON struct {
 func newDistortion(side *review.Side) distortionJSON {
 	r := side.Seatings[0]
 	hs := r.Harmonics
-	toFundamental, toTotal := hs.THD(distortion.ToFundamental), hs.THD(distortion.ToTotal)
-	d := distortionJSON{
-		Seating: r.Name, FundamentalHz: numbers(hs.Fundamental),
-		THDToFundamental: numbers(scaled(totalAbove(toFundamental), 100)), THDToTotal: numbers(scaled(totalAbove(toTotal), 100)),
-		HighestOrder: toFundamental.Highest,
+	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental)}
+	for _, thd := range hs.THD() {
+		d.THDToFundamental = append(d.THDToFundamental, number(thd.Value))
+		d.THDToTotal = append(d.THDToTotal, number(thd.ReTotal().Value))
+		highest := 0
+		if n := len(thd.Contains); n > 0 {
+			highest = thd.Contains[n-1]
+		}
+		d.HighestOrder = append(d.HighestOrder, highest)
 	}
 	for _, o := range hs.Orders {
-		d.Orders = append(d.Orders, orderJSON{o.N, numbers(above(o)), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(hs, o))})
+		d.Orders = append(d.Orders, orderJSON{o.N, numbers(o.Level()), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(o))})
 	}
-	for _, t := range side.THDByOctave(distortion.ToFundamental) {
+	for _, t := range side.THDByOctave() {
 		d.OfSeatings = append(d.OfSeatings, newTHD(t))
 	}
 	return d
 }
 
-func newTHD(t target.THD) thdJSON {
-	_, most := t.Percent.Interval(confidence)
+func newTHD(t distortion.THD) thdJSON {
+	_, most := t.Interval(confidence)
 	if t.Below {
-		t.Percent.Value, t.Percent.Uncertainty, most = math.NaN(), math.NaN(), t.Bound
+		most = t.Bound
 	} else if ofOne(t) {
-		t.Percent.Uncertainty, most = math.NaN(), math.NaN()
+		t.Uncertainty, most = math.NaN(), math.NaN()
 	}
-	return thdJSON{number(t.Frequency), newFigure(t.Percent), number(most)}
-}
-
-// above is the level of an order where it stands clear of its floor, and not
-// known elsewhere.
-func above(o distortion.Order) []float64 {
-	level := slices.Clone(o.Level)
-	for i, below := range o.Below() {
-		if below {
-			level[i] = math.NaN()
-		}
-	}
-	return level
-}
-
-// totalAbove is the ratio where it stands clear of its floor, and not known
-// elsewhere.
-func totalAbove(t distortion.THD) []float64 {
-	ratio := slices.Clone(t.Ratio)
-	for i, f := range t.Fundamental {
-		if t.Figure(f).Below {
-			ratio[i] = math.NaN()
-		}
-	}
-	return ratio
+	return thdJSON{number(t.Frequency), newFigure(t.Figure), number(most)}
 }
 
 // bounds are the levels that an order does not exceed, with 95 % confidence; nil without a floor.
-func bounds(hs *distortion.HarmonicSet, o distortion.Order) []float64 {
+func bounds(o distortion.Order) []float64 {
 	if o.Floor == nil {
 		return nil
 	}
-	out := make([]float64, len(hs.Fundamental))
-	for i, f := range hs.Fundamental {
-		out[i] = hs.Figure(o.N, f).Bound()
+	out := make([]float64, len(o.Fundamental))
+	for i, f := range o.Fundamental {
+		out[i] = o.At(f).Bound
 	}
 	return out
-}
-
-// ratioLevels are amplitude ratios in dB.
-func ratioLevels(ratio []float64) []float64 {
-	level := make([]float64, len(ratio))
-	for i, v := range ratio {
-		level[i] = 20 * math.Log10(v)
-	}
-	return level
 }
 
 // distortionPlot draws the harmonics of one side where they stand clear of
@@ -133,13 +102,16 @@ func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
-		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: above(o), Style: styles[i]})
+		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level(), Style: styles[i]})
 	}
-	thd := hs.THD(distortion.ToFundamental)
-	if thd.Floor != nil {
-		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: ratioLevels(thd.Floor), Style: plot.Ochre, Kind: plot.Floor})
+	var total, floor []float64
+	for _, thd := range hs.THD() {
+		total, floor = append(total, 20*math.Log10(thd.Value/100)), append(floor, 20*math.Log10(thd.Floor/100))
 	}
-	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: ratioLevels(totalAbove(thd)), Style: plot.Ink})
+	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
+		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+	}
+	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: total, Style: plot.Ink})
 	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
 		side.Name, thdAt(side, 100), thdAt(side, 1000), thdAt(side, 5000))
 	return p
@@ -147,22 +119,22 @@ func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 
 // Percent is a distortion with its 95 % interval over the seatings, or the bound
 // where it is not above its floor.
-func Percent(t target.THD) string {
+func Percent(t distortion.THD) string {
 	switch {
-	case !t.Percent.Known():
-		return "not known"
 	case t.Below && math.IsNaN(t.Bound):
 		return "below the floor of this measurement"
 	case t.Below:
 		return "below the floor of this measurement (at most " + twoDigits(t.Bound) + " %)"
+	case !t.Known():
+		return "not known"
 	case ofOne(t):
-		return twoDigits(t.Percent.Value) + " %"
+		return twoDigits(t.Value) + " %"
 	}
-	return Interval(t.Percent)
+	return Interval(t.Figure)
 }
 
 // ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.
-func ofOne(t target.THD) bool { return t.Percent.DegreesOfFreedom == 0 }
+func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }
 
 // twoDigits are kept with a last zero.
 func twoDigits(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%#.2g", v), ".") }

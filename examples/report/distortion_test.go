@@ -8,7 +8,6 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
 
@@ -17,7 +16,9 @@ import (
 func TestTotalDistortionNearItsFloorIsNotKnown(t *testing.T) {
 	hs := &distortion.HarmonicSet{
 		Fundamental: []float64{100, 1000},
-		Orders:      []distortion.Order{{N: 2, Level: []float64{-60, -80}, Floor: []float64{-100, -82}}},
+		Orders: []distortion.Order{{N: 2, Readings: distortion.Readings{
+			Fundamental: []float64{100, 1000}, AsRead: []float64{-60, -80}, Floor: []float64{-100, -82}, Uncertainty: []float64{0.1, 5},
+		}}},
 	}
 	d := newDistortion(&review.Side{Seatings: []*review.Reading{{Harmonics: hs}}})
 	for _, percent := range [][]number{d.THDToFundamental, d.THDToTotal} {
@@ -31,18 +32,18 @@ func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
 		return response.Figure{Value: value, Uncertainty: u, DegreesOfFreedom: freedom, Unit: "%"}
 	}
 	for _, c := range []struct {
-		thd         target.THD
+		thd         distortion.Reading
 		words       string
 		value, most float64
 	}{
-		{target.THD{Percent: figure(0.1, 0.01, 2), Bound: 0.2}, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
-		{target.THD{Percent: figure(0.1, 0.01, 0), Bound: 0.2}, "0.10 %", 0.1, math.NaN()},
-		{target.THD{Percent: figure(0.1, 0.01, 2), Below: true, Bound: 0.2}, "below the floor of this measurement (at most 0.20 %)", math.NaN(), 0.2},
-		{target.THD{Percent: figure(0.1, 0.01, 2), Below: true, Bound: math.NaN()}, "below the floor of this measurement", math.NaN(), math.NaN()},
-		{target.THD{Percent: figure(math.NaN(), math.NaN(), 0), Bound: math.NaN()}, "not known", math.NaN(), math.NaN()},
+		{distortion.Reading{Figure: figure(0.1, 0.01, 2), Bound: 0.2}, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
+		{distortion.Reading{Figure: figure(0.1, 0.01, 0), Bound: 0.2}, "0.10 %", 0.1, math.NaN()},
+		{distortion.Reading{Figure: response.NotKnown("%"), Below: true, Bound: 0.2}, "below the floor of this measurement (at most 0.20 %)", math.NaN(), 0.2},
+		{distortion.Reading{Figure: response.NotKnown("%"), Below: true, Bound: math.NaN()}, "below the floor of this measurement", math.NaN(), math.NaN()},
+		{distortion.Reading{Figure: figure(math.NaN(), math.NaN(), 0), Bound: math.NaN()}, "not known", math.NaN(), math.NaN()},
 	} {
-		assert.Equal(t, c.words, Percent(c.thd))
-		row := newTHD(c.thd)
+		assert.Equal(t, c.words, Percent(distortion.THD{Reading: c.thd}))
+		row := newTHD(distortion.THD{Reading: c.thd})
 		assert.InDelta(t, c.value, float64(row.Percent.Value), 1e-12, c.words)
 		assert.InDelta(t, c.most, float64(row.AtMost), 1e-4, "%s; four digits of a table", c.words)
 	}

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 
-	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
@@ -51,5 +50,5 @@ func distortionSentence(r *review.Results) string {
 }
 
 func thdAt(side *review.Side, f float64) string {
-	return Percent(side.THD(distortion.ToFundamental, f))
+	return Percent(side.THD(f))
 }

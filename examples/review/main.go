@@ -18,7 +18,6 @@ import (
 	"path/filepath"
 	"text/tabwriter"
 
-	"example.com/earnest/distortion"
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
@@ -114,7 +113,7 @@ func summarise(out io.Writer, folder string, m *review.Results) error {
 	for _, side := range m.Sides() {
 		d := j.Sides[side.Name]
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", side.Name, report.RMS(d), report.Interval(d.Tilt),
-			report.Share(d.Share), report.Percent(side.THD(distortion.ToFundamental, 1000)))
+			report.Share(d.Share), report.Percent(side.THD(1000)))
 	}
 	if j.Difference != nil {
 		fmt.Fprintf(t, "left less right\t%s over %v\n", report.RMS(*j.Difference), j.Difference.Band)

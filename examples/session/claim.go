@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target/claim"
 )
@@ -72,7 +73,11 @@ func (c Claim) claim() claim.Claim {
 	case FrequencyRange:
 		return claim.FrequencyRange{Band: response.Band{Low: c.Low, High: c.High}, Down: c.Down, Up: c.Up, Reference: claim.Reference{At: c.Reference}}
 	case Distortion:
-		return claim.Distortion{At: c.At, Level: c.Level, Percent: c.Percent, OfTotal: c.OfTotal}
+		relative := distortion.THDF
+		if c.OfTotal {
+			relative = distortion.THDR
+		}
+		return claim.Distortion{At: c.At, Level: c.Level, Percent: c.Percent, Relative: relative}
 	case MaximumLevel:
 		return claim.MaximumLevel{Level: c.Value, At: c.At, Percent: c.Percent}
 	case Sensitivity:

@@ -156,7 +156,7 @@ func harmonicsPlot(r *bench.Result) plot.Plot {
 		drawn := [][2]plot.Style{{plot.Ink, plot.Blue}, {plot.Violet, plot.Vermilion}}[i]
 		p.Series = append(p.Series,
 			plot.Series{Name: plot.Ordinal(o.N) + " harmonic in truth", X: hs.Fundamental, Y: r.TrueHarmonics[i], Style: drawn[0]},
-			plot.Series{Name: plot.Ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.Level, Style: drawn[1]})
+			plot.Series{Name: plot.Ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.AsRead, Style: drawn[1]})
 	}
 	if floor := hs.Orders[0].Floor; floor != nil {
 		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})

@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 
 	"github.com/stretchr/testify/assert"
@@ -46,14 +46,14 @@ func evidence() claim.Evidence {
 		}
 		return 0.6 - 90
 	})
-	thd := func(f, level, percent float64) target.THD {
-		return target.THD{Frequency: f, Level: level, Percent: plain(percent, 0.02*percent, "%"), Bound: math.NaN()}
+	thd := func(f, level, percent float64) distortion.THD {
+		return distortion.THD{Frequency: f, Level: level, Reading: distortion.Reading{Figure: plain(percent, 0.02*percent, "%"), AsRead: percent, Bound: math.NaN()}}
 	}
-	below := target.THD{Frequency: 3000, Level: 94, Percent: plain(0.01, 0.01, "%"), Below: true, Bound: 0.05}
+	below := distortion.THD{Frequency: 3000, Level: 94, Reading: distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.01, Below: true, Bound: 0.05}}
 	return claim.Evidence{
 		Seatings: seatings(fall), Match: match,
 		Microphone: response.Band{Low: 10, High: 20000}, SampleRate: 48000,
-		THD: []target.THD{thd(1000, 94, 0.12), thd(1000, 104, 0.4), thd(100, 94, 0.9), below},
+		THD: []distortion.THD{thd(1000, 94, 0.12), thd(1000, 104, 0.4), thd(100, 94, 0.9), below},
 		Loudest: []claim.LoudestLevel{
 			{Frequency: 1000, Level: plain(112, 0.4, "dB SPL"), Percent: 1},
 			{Frequency: 100, Level: plain(104, 0.4, "dB SPL"), Percent: 1, Limited: true},
@@ -125,7 +125,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"THD ≤ 0.2 % at 1 kHz, 94 dB":      {claim.Distortion{At: 1000, Level: 94, Percent: 0.2}, usual, met, claim.Measured, 0.12, "within at most 0.2 %"},
 		"THD ≤ 0.1 % at 1 kHz, 94 dB":      {claim.Distortion{At: 1000, Level: 94, Percent: 0.1}, usual, not, claim.Measured, 0.12, "outside at most 0.1 %"},
 		"THD ≤ 0.12 % at 1 kHz, 94 dB":     {claim.Distortion{At: 1000, Level: 94, Percent: 0.12}, usual, cannot, claim.TooNearTheLimit, 0.12, "too near"},
-		"THD ≤ 0.2 % of total at 1 kHz":    {claim.Distortion{At: 1000, Level: 94, Percent: 0.2, OfTotal: true}, usual, met, claim.Measured, 0.12, "within"},
+		"THD ≤ 0.2 % of total at 1 kHz":    {claim.Distortion{At: 1000, Level: 94, Percent: 0.2, Relative: distortion.THDR}, usual, met, claim.Measured, 0.12, "within"},
 		"THD ≤ 0.1 % at 3 kHz, 94 dB":      {claim.Distortion{At: 3000, Level: 94, Percent: 0.1}, usual, met, claim.Measured, math.NaN(), "below the floor of this measurement: at most 0.05 %"},
 		"THD ≤ 0.01 % at 3 kHz, 94 dB":     {claim.Distortion{At: 3000, Level: 94, Percent: 0.01}, usual, cannot, claim.BelowNoise, math.NaN(), "not low enough to tell"},
 		"THD ≤ 0.5 % at 1 kHz, 110 dB":     {claim.Distortion{At: 1000, Level: 110, Percent: 0.5}, usual, cannot, claim.NotAtThatLevel, 0.4, "not measured at 110 dB SPL; nearest to it is 0.4 % at 1 kHz and 104 dB SPL"},

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -14,15 +15,14 @@ type Distortion struct {
 	At      float64 // Hz of the fundamental; 0 means not stated
 	Level   float64 // dB SPL; 0 means not stated
 	Percent float64
-	// OfTotal says that Percent is relative to the total output, as IEC 60268-3
-	// has it, and not to the fundamental.
-	OfTotal bool
+	// Relative says what Percent is relative to.
+	Relative distortion.Relative
 }
 
 // String says the claim: "distortion of at most 0.2 % at 1 kHz and 94 dB SPL".
 func (c Distortion) String() string {
 	s := fmt.Sprintf("distortion of at most %g %%", c.Percent)
-	if c.OfTotal {
+	if c.Relative == distortion.THDR {
 		s += " of the total"
 	}
 	var at []string
@@ -59,7 +59,7 @@ func checkLevel(level float64) error {
 // ofFundamental is the limit relative to the fundamental: with p of the total,
 // p/√(1 − p²).
 func (c Distortion) ofFundamental() float64 {
-	if !c.OfTotal {
+	if c.Relative == distortion.THDF {
 		return c.Percent
 	}
 	p := c.Percent / 100
@@ -71,9 +71,9 @@ func (c Distortion) ofFundamental() float64 {
 const levelSlack = 0.5
 
 func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
-	var here, there []target.THD
+	var here, there []distortion.THD
 	for _, t := range e.THD {
-		if c.At > 0 && !sameFrequency(t.Frequency, c.At) || !t.Percent.Known() && !t.Below {
+		if c.At > 0 && !sameFrequency(t.Frequency, c.At) || math.IsNaN(t.AsRead) {
 			continue
 		}
 		here = append(here, t)
@@ -94,13 +94,12 @@ func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
 		return about(nearest(here, c.Level), NotAtThatLevel, fmt.Sprintf("not measured at %g dB SPL; nearest to it is %%v", c.Level)), nil
 	}
 	t := largest(there)
-	answer := t.Decide(c.ofFundamental(), o.Confidence)
-	v := Verdict{Measured: t.Percent, Frequency: t.Frequency}
+	answer := target.DecideAtMost(t.Reading, c.ofFundamental(), o.Confidence)
+	v := Verdict{Measured: t.Figure, Frequency: t.Frequency}
 	if !t.Below {
 		v.settle(answer, o.Confidence, fmt.Sprintf("the distortion at %s and %.4g dB SPL", response.FormatFrequency(t.Frequency), t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental()))
 		return v, nil
 	}
-	v.Measured = response.NotKnown("%")
 	v.Outcome, v.Reason = Met, fmt.Sprintf("the distortion is below the floor of this measurement: %v", t)
 	if answer != target.Yes {
 		v.Outcome, v.Cause, v.Reason = CannotTell, BelowNoise, fmt.Sprintf("the distortion is below the floor of this measurement, which is not low enough to tell: %v", t)
@@ -109,27 +108,14 @@ func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
 }
 
 // about is a verdict of CannotTell that shows what was measured all the same.
-func about(t target.THD, cause Cause, reason string) Verdict {
-	v := Verdict{Cause: cause, Measured: t.Percent, Frequency: t.Frequency, Reason: fmt.Sprintf(reason, t)}
-	if t.Below {
-		v.Measured = response.NotKnown("%")
-	}
-	return v
+func about(t distortion.THD, cause Cause, reason string) Verdict {
+	return Verdict{Cause: cause, Measured: t.Figure, Frequency: t.Frequency, Reason: fmt.Sprintf(reason, t)}
 }
 
-func largest(readings []target.THD) target.THD {
-	most := func(t target.THD) float64 {
-		switch {
-		case !t.Below:
-			return t.Percent.Value
-		case math.IsNaN(t.Bound):
-			return math.Inf(1)
-		}
-		return t.Bound
-	}
+func largest(readings []distortion.THD) distortion.THD {
 	best := readings[0]
 	for _, t := range readings[1:] {
-		if most(t) > most(best) {
+		if t.AtMost() > best.AtMost() {
 			best = t
 		}
 	}
@@ -137,7 +123,7 @@ func largest(readings []target.THD) target.THD {
 }
 
 // nearest is the reading at the level nearest to one.
-func nearest(readings []target.THD, level float64) target.THD {
+func nearest(readings []distortion.THD, level float64) distortion.THD {
 	best := readings[0]
 	for _, t := range readings[1:] {
 		if !(math.Abs(t.Level-level) >= math.Abs(best.Level-level)) {

@@ -3,6 +3,7 @@ package claim
 import (
 	"math"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -23,7 +24,7 @@ type Evidence struct {
 	Microphone response.Band
 	SampleRate float64
 
-	THD         []target.THD
+	THD         []distortion.THD
 	Loudest     []LoudestLevel
 	Sensitivity []SensitivityAt
 	Impedance   []ImpedanceAt

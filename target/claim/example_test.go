@@ -3,15 +3,15 @@ package claim_test
 import (
 	"fmt"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 )
 
 // A data sheet, line by line.
 func Example() {
 	measured := claim.Evidence{
-		THD: []target.THD{{Frequency: 1000, Level: 94, Percent: response.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}}},
+		THD: []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: response.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}, AsRead: 0.12}}},
 		Impedance: []claim.ImpedanceAt{
 			{Frequency: 1000, Figure: response.Figure{Value: 33, Uncertainty: 0.2, Unit: "Ω"}},
 			{Frequency: 3000, Figure: response.Figure{Value: 31, Uncertainty: 0.2, Unit: "Ω"}},

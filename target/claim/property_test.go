@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 
 	"github.com/stretchr/testify/require"
@@ -55,7 +55,7 @@ func TestPropertyNothingIsDecidedByWhatIsNotKnown(t *testing.T) {
 		at, x := rapid.Float64Range(20, 20000).Draw(t, "at"), rapid.Float64Range(0.1, 99).Draw(t, "x")
 		e := claim.Evidence{}
 		if rapid.Bool().Draw(t, "not known") {
-			e.THD = []target.THD{{Frequency: at, Level: 94, Percent: unknown, Bound: math.NaN()}}
+			e.THD = []distortion.THD{{Frequency: at, Level: 94, Reading: distortion.Reading{Figure: unknown, AsRead: math.NaN(), Bound: math.NaN()}}}
 			e.Loudest = []claim.LoudestLevel{{Frequency: at, Level: unknown, Percent: 1}}
 			e.Sensitivity = []claim.SensitivityAt{{Frequency: at, Figure: response.Figure{Value: math.NaN(), Unit: claim.PerMilliwatt}}}
 			e.Impedance = []claim.ImpedanceAt{{Frequency: at, Figure: unknown}}

@@ -6,8 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 )
 
@@ -21,7 +21,7 @@ func TestReasonsStateTheInterval(t *testing.T) {
 		return response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{0, at1k, 0}, Valid: response.Band{Low: 500, High: 2000}}
 	}
 	e := claim.Evidence{
-		THD:         []target.THD{{Frequency: 1000, Level: 94, Percent: figure(0.12, 0.01, 0, "%")}},
+		THD:         []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: figure(0.12, 0.01, 0, "%"), AsRead: 0.12}}},
 		Loudest:     []claim.LoudestLevel{{Frequency: 1000, Level: figure(112, 0.5, 2, "dB SPL"), Percent: 0.5}},
 		Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: figure(98, 0.5, 0, claim.PerMilliwatt)}},
 		Impedance:   []claim.ImpedanceAt{{Frequency: 1000, Figure: figure(33, 0.2, 0, "Ω")}},

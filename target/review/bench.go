@@ -187,7 +187,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *capture.Take, averages i
 		p.floor = noise.Averaged(averages).Curve(b.config.Stimulus.Sweep(), b.frequency, before, after)
 	}
 	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
-		Silence: take.Silence, Averages: averages, Ceiling: b.config.MaxFrequency,
+		Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency,
 	})
 	return err
 }

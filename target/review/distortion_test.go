@@ -18,30 +18,31 @@ func seated(percent, floor float64) *Reading {
 	}
 	return &Reading{Harmonics: &distortion.HarmonicSet{
 		Fundamental: []float64{500, 1000, 2000},
-		Orders:      []distortion.Order{{N: 2, Level: level(percent), Floor: level(floor), Uncertainty: []float64{0.1, 0.1, 0.1}}},
+		Orders: []distortion.Order{{N: 2, Readings: distortion.Readings{
+			Fundamental: []float64{500, 1000, 2000}, AsRead: level(percent), Floor: level(floor), Uncertainty: []float64{0.1, 0.1, 0.1},
+		}}},
 	}}
 }
 
 func TestTotalDistortionOfSeatings(t *testing.T) {
 	two := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.001)}}
-	thd := two.THD(distortion.ToFundamental, 1000)
-	assert.InDelta(t, 0.11, thd.Percent.Value, 1e-12, "%; rounding")
-	assert.InDelta(t, 0.01, thd.Percent.Uncertainty, 1e-12, "s/√n = 0.02/√2/√2; rounding")
-	assert.Equal(t, 1.0, thd.Percent.DegreesOfFreedom)
+	thd := two.THD(1000)
+	assert.InDelta(t, 0.11, thd.Value, 1e-12, "%; rounding")
+	assert.InDelta(t, 0.01, thd.Uncertainty, 1e-12, "s/√n = 0.02/√2/√2; rounding")
+	assert.Equal(t, 1.0, thd.DegreesOfFreedom)
 	assert.False(t, thd.Below)
 	assert.InDelta(t, 0.122, thd.Bound, 1e-12, "the higher reading and twice its floor")
 
 	one := &Side{Seatings: two.Seatings[:1]}
-	thd = one.THD(distortion.ToFundamental, 1000)
-	assert.InDelta(t, 0.10, thd.Percent.Value, 1e-12, "%; rounding")
-	dB := two.Seatings[0].Harmonics.THD(distortion.ToFundamental).Figure(1000).Uncertainty
-	assert.InEpsilon(t, 0.1*0.115129*dB, thd.Percent.Uncertainty, 1e-5, "1 dB is 11.5129 % of a small amplitude")
-	assert.Zero(t, thd.Percent.DegreesOfFreedom)
+	thd = one.THD(1000)
+	assert.InDelta(t, 0.10, thd.Value, 1e-12, "%; rounding")
+	assert.InEpsilon(t, 0.001/math.Sqrt2, thd.Uncertainty, 1e-5, "the part of the floor along the harmonic")
+	assert.Zero(t, thd.DegreesOfFreedom)
 
 	hidden := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.09)}}
-	thd = hidden.THD(distortion.ToFundamental, 1000)
+	thd = hidden.THD(1000)
 	assert.True(t, thd.Below, "one seating does not tell it from its floor")
 	assert.InDelta(t, 0.30, thd.Bound, 1e-12, "0.12 and twice 0.09")
 
-	assert.False(t, two.THD(distortion.ToFundamental, 50).Percent.Known(), "no fundamental there")
+	assert.False(t, two.THD(50).Known(), "no fundamental there")
 }

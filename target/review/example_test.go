@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"example.com/earnest/distortion"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -73,7 +72,7 @@ func Example() {
 	left := results.Left
 	fmt.Printf("%s, left: %.1f dB at 1 kHz, %.1f dB at 10 kHz\n", results.About.Name, left.Response().At(1000), left.Response().At(10000))
 	fmt.Printf("left less right at 1 kHz: %.1f dB\n", math.Abs(results.Difference.At(1000)))
-	fmt.Printf("second harmonic known: %v\n", left.THD(distortion.ToFundamental, 1000).Percent.Known())
+	fmt.Printf("second harmonic known: %v\n", left.THD(1000).Known())
 	fmt.Printf("18 Hz, below the sweep, known: %v\n", results.Mean.Figure(18).Known())
 	// Output:
 	// Wren, left: -0.9 dB at 1 kHz, -4.9 dB at 10 kHz

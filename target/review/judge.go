@@ -77,7 +77,7 @@ func (r *Results) Judge(c Criteria) error {
 			return err
 		}
 	}
-	evidence := target.Evidence{Seatings: mean, Match: difference, THD: r.thd(distortion.ToFundamental)}
+	evidence := target.Evidence{Seatings: mean, Match: difference, THD: r.thd()}
 	for _, use := range target.Uses() {
 		v, err := use.Judge(evidence, goal, options)
 		if err != nil {
@@ -211,10 +211,10 @@ func (r *Results) evidence(measured target.Evidence, calibration target.Effects)
 }
 
 // atMost is the percentage that the distortion does not exceed: the upper end of its 95 % interval.
-func atMost(t target.THD) float64 {
+func atMost(t distortion.THD) float64 {
 	if t.Below {
 		return t.Bound
 	}
-	_, high := t.Percent.Interval(0.95)
+	_, high := t.Interval(0.95)
 	return high
 }

@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 )
 
@@ -39,12 +38,12 @@ func TestDifferenceConfidenceAddsBothSidesAsSquares(t *testing.T) {
 func TestTHDByOctave(t *testing.T) {
 	s := &Side{Seatings: []*Reading{seated(0.1, 0.001)}}
 	var at []float64
-	for _, thd := range s.THDByOctave(distortion.ToFundamental) {
+	for _, thd := range s.THDByOctave() {
 		at = append(at, thd.Frequency)
 		if thd.Frequency == 1000 {
-			assert.InDelta(t, 0.1, thd.Percent.Value, 1e-12, "%; rounding")
+			assert.InDelta(t, 0.1, thd.Value, 1e-12, "%; rounding")
 		} else if thd.Frequency > 2000 || thd.Frequency < 500 {
-			assert.False(t, thd.Percent.Known(), "no fundamental at %v Hz", thd.Frequency)
+			assert.False(t, thd.Known(), "no fundamental at %v Hz", thd.Frequency)
 		}
 	}
 	assert.InDeltaSlice(t, []float64{62.5, 125, 250, 500, 1000, 2000, 4000, 8000}, at, 1e-9, "octaves of 1 kHz; rounding")

@@ -99,7 +99,7 @@ func (r *Result) aboutWindowBefore() []Remark {
 	}
 	harmonic := math.Inf(-1)
 	if r.Harmonics != nil {
-		harmonic = r.Harmonics.Figure(2, 1000).Level
+		harmonic = r.Harmonics.Harmonic(2, 1000).AsRead
 	}
 	return []Remark{{
 		harmonic > -30, "Window before",

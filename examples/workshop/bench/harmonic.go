@@ -31,19 +31,19 @@ func (r *Result) aboutSecond() []Remark {
 	if r.Harmonics == nil {
 		return nil // aboutHarmonics says why
 	}
-	figure, truth := r.Harmonics.Figure(2, f), r.TrueHarmonic(2, f)
+	figure, truth := r.Harmonics.Harmonic(2, f), r.TrueHarmonic(2, f)
 	m := Remark{Topic: "Distortion"}
 	switch {
-	case math.IsNaN(figure.Level):
+	case math.IsNaN(figure.AsRead):
 		return nil
 	case figure.Below:
 		m.Wrong = true
 		m.What = fmt.Sprintf("The second harmonic at %s reads %.1f dB, but noise alone would read %.1f dB: it is noise. The pair's own is at most %.1f dB; in truth %.1f dB.",
-			hz(f), figure.Level, figure.Floor, figure.Bound(), truth)
+			hz(f), figure.AsRead, figure.Floor, figure.Bound, truth)
 		m.Remedy = "Lower the noise, or sweep longer; a louder sweep distorts more as well."
 	default:
-		m.Wrong = math.Abs(figure.Level-truth) > max(1, 2*figure.Uncertainty)
-		m.What = fmt.Sprintf("The second harmonic at %s reads %v, %.1f dB above the noise; in truth %.1f dB.", hz(f), figure, figure.Level-figure.Floor, truth)
+		m.Wrong = math.Abs(figure.AsRead-truth) > max(1, 2*figure.Uncertainty)
+		m.What = fmt.Sprintf("The second harmonic at %s reads %v, %.1f dB above the noise; in truth %.1f dB.", hz(f), figure, figure.AsRead-figure.Floor, truth)
 	}
 	return []Remark{m}
 }

@@ -77,8 +77,8 @@ func TestHarmonicsAreTheOnesSet(t *testing.T) {
 	r := measure(t, func(s *Settings) { s.Second, s.Third, s.Noise = -40, -50, -100 })
 	require.NotNil(t, r.Harmonics)
 	for _, f := range []float64{100, 1000, 4000} {
-		assert.InDelta(t, r.TrueHarmonic(2, f), r.Harmonics.Figure(2, f).Level, 0.5, "2nd at %v Hz", f)
-		assert.InDelta(t, r.TrueHarmonic(3, f), r.Harmonics.Figure(3, f).Level, 1, "3rd at %v Hz", f)
+		assert.InDelta(t, r.TrueHarmonic(2, f), r.Harmonics.Harmonic(2, f).AsRead, 0.5, "2nd at %v Hz", f)
+		assert.InDelta(t, r.TrueHarmonic(3, f), r.Harmonics.Harmonic(3, f).AsRead, 1, "3rd at %v Hz", f)
 	}
 	assert.InDelta(t, -40, r.TrueHarmonic(2, 500), 1, "what was set, but for the pair's response, which is even there")
 }

@@ -109,8 +109,8 @@ func Example_whenDistortionIsNoise() {
 	for _, noise := range []float64{-40, -95} {
 		s.Noise = noise
 		r := measured(s)
-		f := r.Harmonics.Figure(2, 1000)
-		fmt.Printf("noise at %.0f dBFS: reads %.0f dB, known: %t; in truth %.0f dB\n", noise, f.Level, f.Known(), r.TrueHarmonic(2, 1000))
+		f := r.Harmonics.Harmonic(2, 1000)
+		fmt.Printf("noise at %.0f dBFS: reads %.0f dB, known: %t; in truth %.0f dB\n", noise, f.AsRead, f.Known(), r.TrueHarmonic(2, 1000))
 	}
 	// Output:
 	// noise at -40 dBFS: reads -47 dB, known: false; in truth -71 dB

@@ -69,13 +69,13 @@ func readNoise(r *bench.Result) string {
 	if r.Harmonics == nil {
 		return "This sweep is too short to tell harmonics apart: lengthen it."
 	}
-	figure, truth := r.Harmonics.Figure(2, 1000), r.TrueHarmonic(2, 1000)
+	figure, truth := r.Harmonics.Harmonic(2, 1000), r.TrueHarmonic(2, 1000)
 	if figure.Below {
 		return typeset("At 1 kHz it reads %.0f dB; noise alone would read %.0f dB. It is noise, and all that is known is that the pair's own is at most %.0f dB. In truth it is %.0f dB.",
-			figure.Level, figure.Floor, figure.Bound(), truth)
+			figure.AsRead, figure.Floor, figure.Bound, truth)
 	}
 	return typeset("At 1 kHz it reads %.0f dB, %.0f dB above what noise alone would read: it is the pair's. In truth it is %.0f dB.",
-		figure.Level, figure.Level-figure.Floor, truth)
+		figure.AsRead, figure.AsRead-figure.Floor, truth)
 }
 
 func readSeatings(r *bench.Result) string {

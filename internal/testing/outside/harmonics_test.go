@@ -43,8 +43,8 @@ func (m *measurement) harmonics(r *capture.Recording) {
 				continue
 			}
 			// Not known, NaN, is as wrong as can be.
-			if e := math.Abs(hs.Figure(n, f).Level - want); !(e <= worst) {
-				worst, at = e, fmt.Sprintf(" (order %d of %.0f Hz: %.2f dB for %.2f dB)", n, f, hs.Figure(n, f).Level, want)
+			if e := math.Abs(hs.Harmonic(n, f).AsRead - want); !(e <= worst) {
+				worst, at = e, fmt.Sprintf(" (order %d of %.0f Hz: %.2f dB for %.2f dB)", n, f, hs.Harmonic(n, f).AsRead, want)
 			}
 		}
 	}
