@@ -7,8 +7,6 @@ import (
 	"sync"
 	"time"
 
-	"github.com/go-audio/audio"
-
 	"example.com/earnest/internal/decibel"
 )
 
@@ -167,14 +165,6 @@ func (s *Sweep) fill(x []float64, first int) {
 		if t < s.fadeIn || t > fadesOut {
 			x[i] *= s.fade(t)
 		}
-	}
-}
-
-// Buffer returns the sweep as one channel of a float buffer, full scale 1.
-func (s *Sweep) Buffer() *audio.FloatBuffer {
-	return &audio.FloatBuffer{
-		Format: &audio.Format{NumChannels: 1, SampleRate: s.sampleRate},
-		Data:   s.Samples(),
 	}
 }
 

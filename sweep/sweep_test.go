@@ -107,14 +107,6 @@ func TestZeroConfigIsTheCommonCase(t *testing.T) {
 	assert.Equal(t, 3600.0, low.Stop(), "0.45 of the sample rate")
 }
 
-func TestBufferHoldsTheSamples(t *testing.T) {
-	s := mustNew(t, sweep.Config{Duration: time.Second, SampleRate: 44100})
-	b := s.Buffer()
-	assert.Equal(t, 1, b.Format.NumChannels)
-	assert.Equal(t, 44100, b.Format.SampleRate)
-	assert.Equal(t, s.Samples(), b.Data)
-}
-
 func TestSamplesAreTheCallers(t *testing.T) {
 	s := mustNew(t, sweep.Config{Duration: time.Second})
 	x := s.Samples()

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -17,6 +18,7 @@ import (
 	"text/template"
 
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/wav"
 	"example.com/earnest/sweep"
 )
 
@@ -48,6 +50,7 @@ func run(args []string) error {
 	flags.Float64Var(&s.Gap, "gap", 1.5, "seconds of silence after each sweep")
 	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
+	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -59,7 +62,23 @@ func run(args []string) error {
 	if err != nil {
 		return err
 	}
-	return write(*to, *replace, s, stimulus, format)
+	if err := write(*to, *replace, s, stimulus, format); err != nil || !*inverse {
+		return err
+	}
+	return writeInverse(filepath.Join(*to, "inverse.wav"), *replace, stimulus.Sweep())
+}
+
+// writeInverse writes the inverse filter of a sweep as 32-bit float: convolved with a recording
+// of the sweep, it gives the impulse response. Sweep.InverseFilter says how far to trust it.
+func writeInverse(path string, replace bool, s *sweep.Sweep) error {
+	err := wav.Create(path, replace, func(w io.Writer) error {
+		return wav.Write(w, s.SampleRate(), [][]float64{s.InverseFilter()}, wav.Options{Format: wav.Format{Bits: 32, Float: true}})
+	})
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	fmt.Println(path)
+	return nil
 }
 
 // write puts the three files into the folder, or none of them where one of

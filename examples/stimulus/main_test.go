@@ -37,6 +37,25 @@ func TestStimulusSheetAndSessionBelongTogether(t *testing.T) {
 	assert.Contains(t, string(sheet), "-20.0 dBFS")
 }
 
+// The sweep through the inverse filter is an impulse at the end of the sweep.
+func TestInverseFilter(t *testing.T) {
+	to := t.TempDir()
+	require.NoError(t, run([]string{"-to", to, "-inverse"}))
+	inverse, err := capture.Read(filepath.Join(to, "inverse.wav"))
+	require.NoError(t, err)
+	s, err := session.Read(to)
+	require.NoError(t, err)
+	stimulus, err := s.Stimulus.Build()
+	require.NoError(t, err)
+	x, y := stimulus.Sweep().Samples(), inverse.Channels[0]
+	require.Len(t, y, len(x))
+	var peak float64 // of the convolution at Len() − 1, where both overlap whole
+	for i, v := range x {
+		peak += v * y[len(y)-1-i]
+	}
+	assert.InDelta(t, 2*(20000.0-20)/48000, peak, 0.01, "the share of the band that the sweep covers, less half a per cent for the fades")
+}
+
 func TestStimulusOverwritesNothing(t *testing.T) {
 	to := t.TempDir()
 	kept := filepath.Join(to, "session.toml")

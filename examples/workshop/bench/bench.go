@@ -205,7 +205,7 @@ func (r *Result) smoothTruth() response.Curve {
 		power[i] = decibel.Power(v)
 	}
 	smooth := r.Truth.Offset(0)
-	for i, p := range plan.Power(nil, power) {
+	for i, p := range plan.Mean(nil, power) {
 		smooth.Level[i] = decibel.OfPower(p)
 	}
 	return smooth

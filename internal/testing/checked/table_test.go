@@ -115,7 +115,7 @@ func TestComputationsAreFoundBySyntax(t *testing.T) {
 	for _, c := range []string{"Band.Contains", "Band.String", "Impulse.Peak", "Figure.Known", "TextError.Error", "WriteCurve", "DefaultWindow"} {
 		assert.NotContains(t, found, c)
 	}
-	assert.Contains(t, s.computations("sweep"), "Sweep.Buffer")
+	assert.Contains(t, s.computations("sweep"), "Sweep.InverseSpectrum")
 	p := s.packages["response"]
 	assert.True(t, p.mentions("TestCurveEqualsOctave", "MeanOver"), "in the test itself")
 	assert.True(t, p.mentions("TestGroupDelayOfABiquad", "Frequency"), "in transferOf, a function that it uses")
