@@ -58,7 +58,7 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 		a := cmplx.Abs(v)
 		power[i] = a * a
 	}
-	level := plan.Power(nil, power)
+	level := plan.Mean(nil, power)
 	for i, p := range level {
 		level[i] = math.NaN()
 		if t.Valid.holds(grid[i]) {

@@ -53,7 +53,7 @@ func TestPowerAgainstFiftyDigits(t *testing.T) {
 			0.05120983986077509, 0.053949564117398756, 4.16863324629355e-05}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := c.plan.Power(nil, power)
+			got := c.plan.Mean(nil, power)
 			for i, want := range c.want {
 				assert.InEpsilon(t, want, got[i], 1e-12, "at %v Hz", centre[i]) // rounding of the band's edges to float64 Hz
 			}
@@ -167,7 +167,7 @@ func TestPowerAgainstPlainSum(t *testing.T) {
 				for range gaps {
 					y[rng.IntN(len(y))] = math.NaN()
 				}
-				got := c.plan.Power(nil, y)
+				got := c.plan.Mean(nil, y)
 				for i, f := range centre {
 					low, high := c.edges(f)
 					assertClose(t, plainMean(frequency, y, f, low, high), got[i], 1e-12, "%s, %s, %d gaps, %v Hz", c.name, name, gaps, f) // rounding of edges beside a step of 120 dB
@@ -197,7 +197,7 @@ func TestLevelAgainstPlainSum(t *testing.T) {
 			level[i] = math.NaN()
 		}
 	}
-	got := octave(t, frequency, frequency, 6).Level(nil, level)
+	got := octave(t, frequency, frequency, 6).Mean(nil, level)
 	for i, f := range frequency {
 		low, high := octaveEdges(6)(f)
 		want := plainMean(frequency, level, f, low, high)
@@ -223,7 +223,7 @@ func TestComplexIsPowerOfEachPart(t *testing.T) {
 	h[77] = complex(1, math.NaN()) // half known is not known
 	p := octave(t, frequency, frequency, 3)
 	got := p.Complex(nil, h)
-	re, im = p.Power(re, re), p.Power(im, im)
+	re, im = p.Mean(re, re), p.Mean(im, im)
 	for i := range got {
 		if i == 77 {
 			assert.True(t, math.IsNaN(real(got[i])) && math.IsNaN(imag(got[i])))

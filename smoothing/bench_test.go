@@ -45,8 +45,8 @@ func BenchmarkOctave(b *testing.B) {
 			name string
 			run  func()
 		}{
-			{"power/", func() { p.Power(dst, power) }},
-			{"power with gaps/", func() { p.Power(dst, holes) }},
+			{"power/", func() { p.Mean(dst, power) }},
+			{"power with gaps/", func() { p.Mean(dst, holes) }},
 			{"complex/", func() { p.Complex(out, h) }},
 		} {
 			b.Run(m.name+c.name, func(b *testing.B) {

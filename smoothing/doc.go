@@ -21,7 +21,7 @@
 // falls by 10 dB per octave comes out 0.57 dB too low. The answer would also
 // depend on the grid. Over the logarithm of frequency a linear grid and a
 // logarithmic one give the same answer, as far as both resolve the curve, and
-// [Plan.Level] keeps a slope in dB per octave exactly, on any grid.
+// [Plan.Mean] of levels keeps a slope in dB per octave exactly, on any grid.
 //
 // # Where nothing is known
 //

@@ -8,9 +8,8 @@ import (
 // Constants of Glasberg & Moore, "Derivation of auditory filter shapes from
 // notched-noise data", Hearing Research 47, 103–138, 1990.
 const (
-	erbAtZero  = 24.7    // Hz
-	erbGrowth  = 4.37e-3 // per Hz
-	erbsPerTen = 21.4    // equivalent rectangular bandwidths per decade of erbGrowth·f + 1
+	erbAtZero = 24.7    // Hz
+	erbGrowth = 4.37e-3 // per Hz
 )
 
 // ERBWidth returns the equivalent rectangular bandwidth, in Hz, of the auditory
@@ -23,26 +22,6 @@ func ERBWidth(f float64) float64 {
 		return math.NaN()
 	}
 	return erbAtZero * (erbGrowth*f + 1)
-}
-
-// ERBRate returns the number of equivalent rectangular bandwidths below f Hz:
-// 21.4 log10(4.37 f/1000 + 1), Glasberg & Moore 1990. The paper's 21.4 is a
-// rounded 21.33, so a step of 1 is 0.3 % less than one [ERBWidth]. NaN if f is
-// negative or NaN.
-func ERBRate(f float64) float64 {
-	if !(f >= 0) {
-		return math.NaN()
-	}
-	return erbsPerTen * math.Log1p(erbGrowth*f) / math.Ln10
-}
-
-// ERBFrequency returns the frequency in Hz at a rate: the inverse of [ERBRate].
-// NaN if rate is negative or NaN.
-func ERBFrequency(rate float64) float64 {
-	if !(rate >= 0) {
-		return math.NaN()
-	}
-	return math.Expm1(rate*math.Ln10/erbsPerTen) / erbGrowth
 }
 
 // NewERB plans auditory smoothing: the value at f is the mean over a band
@@ -61,8 +40,7 @@ func NewERB(frequency []float64, factor float64) (*Plan, error) {
 }
 
 // NewERBAt is [NewERB] with output at centre instead of the input grid, as for
-// [NewOctaveAt]. Centres one step of [ERBRate] apart, by [ERBFrequency], are
-// evenly spaced for the ear.
+// [NewOctaveAt].
 func NewERBAt(frequency, centre []float64, factor float64) (*Plan, error) {
 	if !(factor > 0) || math.IsInf(factor, 1) {
 		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; the factor must be finite and above 0",

@@ -27,7 +27,7 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	for i, l := range plan.Level(nil, level) {
+	for i, l := range plan.Mean(nil, level) {
 		fmt.Printf("%5.0f Hz %5.1f dB\n", centre[i], l)
 	}
 	// Output:
@@ -40,7 +40,7 @@ func Example() {
 
 // What goes wrong with a plain mean of bins: over an octave of a curve that
 // falls by 10 dB per octave it is more than half a decibel low.
-func ExamplePlan_Level() {
+func ExamplePlan_Mean_levels() {
 	frequency := make([]float64, 40960)
 	level := make([]float64, len(frequency))
 	for i := range frequency {
@@ -61,14 +61,14 @@ func ExamplePlan_Level() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("mean over log f      %+.2f dB\n", math.Abs(plan.Level(nil, level)[0]))
+	fmt.Printf("mean over log f      %+.2f dB\n", math.Abs(plan.Mean(nil, level)[0]))
 	// Output:
 	// plain mean of bins   -0.57 dB
 	// mean over log f      +0.00 dB
 }
 
 // Power follows the peak, level treats a peak and a dip alike.
-func ExamplePlan_Power() {
+func ExamplePlan_Mean() {
 	frequency := floats.LogSpan(make([]float64, 1001), 100, 10000)
 	power := make([]float64, len(frequency))
 	level := make([]float64, len(frequency))
@@ -81,8 +81,8 @@ func ExamplePlan_Power() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("mean of power %.1f dB\n", 10*math.Log10(plan.Power(nil, power)[0]))
-	fmt.Printf("mean of level %.1f dB\n", math.Abs(plan.Level(nil, level)[0]))
+	fmt.Printf("mean of power %.1f dB\n", 10*math.Log10(plan.Mean(nil, power)[0]))
+	fmt.Printf("mean of level %.1f dB\n", math.Abs(plan.Mean(nil, level)[0]))
 	// Output:
 	// mean of power 6.1 dB
 	// mean of level 0.0 dB
@@ -112,30 +112,26 @@ func ExamplePlan_Complex() {
 	// delay taken out 1.00
 }
 
-// Auditory smoothing at centres evenly spaced for the ear.
+// Auditory smoothing: the bands are wider in the bass, relative to their frequency.
 func ExampleNewERBAt() {
 	frequency := floats.LogSpan(make([]float64, 2000), 20, 20000)
 	level := make([]float64, len(frequency))
 	for i, f := range frequency {
 		level[i] = -3 * math.Log2(f/1000) // pink tilt
 	}
-	var centre []float64
-	for rate := 5.0; rate <= 35; rate += 10 {
-		centre = append(centre, smoothing.ERBFrequency(rate))
-	}
+	centre := []float64{100, 1000, 10000}
 	plan, err := smoothing.NewERBAt(frequency, centre, 1)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	for i, l := range plan.Level(nil, level) {
-		fmt.Printf("%4.0f Hz, band of %4.0f Hz: %5.2f dB\n", centre[i], smoothing.ERBWidth(centre[i]), l)
+	for i, l := range plan.Mean(nil, level) {
+		fmt.Printf("%5.0f Hz, band of %4.0f Hz: %5.2f dB\n", centre[i], smoothing.ERBWidth(centre[i]), l)
 	}
 	// Output:
-	//  163 Hz, band of   42 Hz:  7.85 dB
-	//  921 Hz, band of  124 Hz:  0.36 dB
-	// 3142 Hz, band of  364 Hz: -4.96 dB
-	// 9657 Hz, band of 1067 Hz: -9.81 dB
+	//   100 Hz, band of   35 Hz:  9.97 dB
+	//  1000 Hz, band of  133 Hz:  0.00 dB
+	// 10000 Hz, band of 1104 Hz: -9.97 dB
 }
 
 // Third-octave levels of pink noise are equal.

@@ -26,7 +26,7 @@ func TestLevelRippleAgainstSinc(t *testing.T) {
 			level[i] = math.Cos(2 * math.Pi * math.Log2(f/1000) / c.period)
 		}
 		x := math.Pi / (c.fraction * c.period)
-		got := octave(t, frequency, centre, c.fraction).Level(nil, level)
+		got := octave(t, frequency, centre, c.fraction).Mean(nil, level)
 		for i, f := range centre {
 			want := math.Sin(x) / x * math.Cos(2*math.Pi*math.Log2(f/1000)/c.period)
 			tolerance := math.Pow(2*math.Pi/(perOctave*c.period), 2) / 8 // straight lines between points: h²·max|y″|/8
@@ -60,7 +60,7 @@ func TestLevelKeepsSlope(t *testing.T) {
 				"96th octave":  octave(t, frequency, centre, 96),
 				"auditory":     erb(t, frequency, centre, 1),
 			} {
-				got, kept := p.Level(nil, level), 0
+				got, kept := p.Mean(nil, level), 0
 				for i, f := range centre {
 					if !math.IsNaN(got[i]) {
 						kept++
@@ -85,8 +85,8 @@ func TestPowerSameOnLinearGridAsOnLogarithmic(t *testing.T) {
 	}
 	linear, logarithmic := bins(65536, 24000.0/65536), logGrid(1, 24000, 20000)
 	centre := logGrid(200, 15000, 100)
-	a := octave(t, linear, centre, 3).Power(nil, resonance(linear))
-	b := octave(t, logarithmic, centre, 3).Power(nil, resonance(logarithmic))
+	a := octave(t, linear, centre, 3).Mean(nil, resonance(linear))
+	b := octave(t, logarithmic, centre, 3).Mean(nil, resonance(logarithmic))
 	for i := range a {
 		assert.InEpsilon(t, a[i], b[i], 1e-5) // both grids follow the curve by straight lines, h²·y″/8
 	}
@@ -102,7 +102,7 @@ func TestConstantIsKeptExactly(t *testing.T) {
 			for i := range y {
 				y[i] = v
 			}
-			for _, got := range p.Level(nil, y) {
+			for _, got := range p.Mean(nil, y) {
 				require.Equal(t, v, got)
 			}
 			h := make([]complex128, len(y))
@@ -125,7 +125,7 @@ func TestConstantPartBesideALoudOne(t *testing.T) {
 			power[i] = 1e11
 		}
 	}
-	for i, got := range octave(t, frequency, logGrid(1500, 23999, 2000), 3).Power(nil, power) {
+	for i, got := range octave(t, frequency, logGrid(1500, 23999, 2000), 3).Mean(nil, power) {
 		require.InEpsilon(t, 0.1, got, 1e-13, "output %d", i) // a plain running sum loses all of it
 	}
 }
@@ -144,7 +144,7 @@ func TestResultStaysInRange(t *testing.T) {
 		}
 		low, high := floats.Min(y), floats.Max(y)
 		for _, p := range []*smoothing.Plan{octave(t, frequency, frequency, 3), octave(t, frequency, frequency, 1e-4), erb(t, frequency, frequency, 1)} {
-			for _, got := range p.Power(nil, y) {
+			for _, got := range p.Mean(nil, y) {
 				require.GreaterOrEqual(t, got, low)
 				require.LessOrEqual(t, got, high)
 			}
@@ -162,7 +162,7 @@ func TestLevelIsNotAbovePower(t *testing.T) {
 		level[i] = 10 * math.Log10(power[i])
 	}
 	p := octave(t, frequency, logGrid(500, 15000, 50), 3)
-	power, level = p.Power(nil, power), p.Level(nil, level)
+	power, level = p.Mean(nil, power), p.Mean(nil, level)
 	for i := range power {
 		assert.Less(t, level[i], 10*math.Log10(power[i]))
 	}

@@ -63,19 +63,28 @@ func newPlan(frequency, centre []float64, edges func(centre float64) (low, high 
 	return p, nil
 }
 
-// Power returns the mean of power (any unit proportional to amplitude squared,
-// not dB) over each band: what a meter with that filter would show for a
-// steady noise, divided by the bandwidth. Peaks count by their energy.
-func (p *Plan) Power(dst, power []float64) []float64 {
-	return p.mean(dst, power)
-}
-
-// Level returns the mean of level (dB, any reference) over each band: the
-// geometric mean of power, never above 10 log10 of [Plan.Power]. It treats a
-// peak and a dip of equal depth alike and keeps a slope in dB per octave
-// exactly, as far as rounding goes.
-func (p *Plan) Level(dst, level []float64) []float64 {
-	return p.mean(dst, level)
+// Mean returns the mean of values over each band, and its meaning is that of the values.
+//
+// Of power (any unit proportional to amplitude squared), it is what a meter with that filter
+// would show for a steady noise, divided by the bandwidth: peaks count by their energy. Of
+// levels in dB, it is the geometric mean of power, never above the level of the mean power: it
+// treats a peak and a dip of equal depth alike and keeps a slope in dB per octave exactly, as
+// far as rounding goes.
+func (p *Plan) Mean(dst, values []float64) []float64 {
+	p.checkLength(len(values))
+	dst = output(dst, len(p.bands))
+	t := p.pool.Get().(*trace)
+	defer p.pool.Put(t)
+	copy(t.value, values[p.skip:])
+	t.lay(p.grid.length)
+	for i := range dst {
+		if s, ok := p.span(i, t); ok {
+			dst[i] = t.mean(&s)
+		} else {
+			dst[i] = math.NaN()
+		}
+	}
+	return dst
 }
 
 // Complex returns the mean of the complex transfer function h over each band,
@@ -102,23 +111,6 @@ func (p *Plan) Complex(dst, h []complex128) []complex128 {
 			dst[i] = complex(re.mean(&s), im.mean(&s))
 		} else {
 			dst[i] = complex(math.NaN(), math.NaN())
-		}
-	}
-	return dst
-}
-
-func (p *Plan) mean(dst, values []float64) []float64 {
-	p.checkLength(len(values))
-	dst = output(dst, len(p.bands))
-	t := p.pool.Get().(*trace)
-	defer p.pool.Put(t)
-	copy(t.value, values[p.skip:])
-	t.lay(p.grid.length)
-	for i := range dst {
-		if s, ok := p.span(i, t); ok {
-			dst[i] = t.mean(&s)
-		} else {
-			dst[i] = math.NaN()
 		}
 	}
 	return dst

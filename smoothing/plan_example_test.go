@@ -22,7 +22,7 @@ func ExampleNewOctave() {
 			fmt.Println(err)
 			return
 		}
-		fmt.Printf("1/%v octave: %.1f dB\n", fraction, floats.Min(plan.Level(nil, level)))
+		fmt.Printf("1/%v octave: %.1f dB\n", fraction, floats.Min(plan.Mean(nil, level)))
 	}
 	// Output:
 	// 1/24 octave: -18.7 dB
@@ -40,7 +40,7 @@ func ExampleNewERB() {
 		fmt.Println(err)
 		return
 	}
-	smoothed, wide := plan.Power(nil, power), 0
+	smoothed, wide := plan.Mean(nil, power), 0
 	for _, v := range smoothed {
 		if v > 0 {
 			wide++

@@ -61,14 +61,14 @@ func TestPlanIsSafeForConcurrentUse(t *testing.T) {
 		if g%2 == 1 {
 			inputs[g][rng.IntN(len(frequency))] = math.NaN()
 		}
-		wants[g] = octave(t, frequency, frequency, 12).Power(nil, inputs[g])
+		wants[g] = octave(t, frequency, frequency, 12).Mean(nil, inputs[g])
 	}
 	var wait sync.WaitGroup
 	for g := range inputs {
 		wait.Go(func() {
 			var got []float64
 			for range 20 {
-				got = p.Power(got, inputs[g])
+				got = p.Mean(got, inputs[g])
 				for i, want := range wants[g] {
 					if got[i] != want && !(math.IsNaN(got[i]) && math.IsNaN(want)) {
 						t.Errorf("curve %d, output %d: %v alone, %v among others", g, i, want, got[i])

@@ -55,8 +55,8 @@ func TestMeansEqualOctave(t *testing.T) {
 			onGrid, err = smoothing.NewERB(grid, b.Bandwidths)
 		}
 		require.NoError(t, err)
-		p, l, c := plan.Power(nil, power), plan.Level(nil, level), plan.Complex(nil, h)
-		everywhere := onGrid.Level(nil, level)
+		p, l, c := plan.Mean(nil, power), plan.Mean(nil, level), plan.Complex(nil, h)
+		everywhere := onGrid.Mean(nil, level)
 		// Straight lines between points h apart err by h² y″/12 in the mean, and the
 		// bell of a resonance of quality 8 has y″ of (2·8)² of its height: 5·10⁻⁶ of 64.
 		for i, f := range m.Centre {

@@ -23,9 +23,9 @@ func TestZeroHertzIsPassedOver(t *testing.T) {
 	cut, err := smoothing.NewOctave(with[1:], 3)
 	require.NoError(t, err)
 
-	got := whole.Power(nil, y)
+	got := whole.Mean(nil, y)
 	assert.True(t, math.IsNaN(got[0]))
-	assert.Equal(t, cut.Power(nil, y[1:]), got[1:])
+	assert.Equal(t, cut.Mean(nil, y[1:]), got[1:])
 
 	gotH := whole.Complex(nil, h)
 	assert.True(t, math.IsNaN(real(gotH[0])))
@@ -35,7 +35,7 @@ func TestZeroHertzIsPassedOver(t *testing.T) {
 func TestCentreOutsideGridIsNotKnown(t *testing.T) {
 	frequency := []float64{0, 100, 200, 300}
 	p := octave(t, frequency, []float64{350, 0, 99.9, 100, 300, 300.1, 250}, 3)
-	got := p.Power(nil, []float64{9, 1, 2, 3})
+	got := p.Mean(nil, []float64{9, 1, 2, 3})
 	for i, known := range []bool{false, false, false, true, true, false, true} {
 		assert.Equal(t, known, !math.IsNaN(got[i]), "output %d", i)
 	}
@@ -61,7 +61,7 @@ func TestBandShrinksBesideUnknown(t *testing.T) {
 		{"nothing known", []float64{nan, nan, nan, nan, nan, nan, nan}, []float64{nan, nan, nan, nan, nan, nan, nan, nan, nan}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := p.Level(nil, c.in)
+			got := p.Mean(nil, c.in)
 			for i, f := range centre {
 				if math.IsNaN(c.want[i]) {
 					assert.True(t, math.IsNaN(got[i]), "%v Hz", f)
@@ -80,11 +80,11 @@ func TestUnknownIsNotRememberedByThePlan(t *testing.T) {
 	for i := range y {
 		y[i] = float64(i * i % 17)
 	}
-	want := p.Power(nil, y)
+	want := p.Mean(nil, y)
 	hole := append([]float64(nil), y...)
 	hole[50] = math.NaN()
-	p.Power(nil, hole)
-	assert.Equal(t, want, p.Power(nil, y))
+	p.Mean(nil, hole)
+	assert.Equal(t, want, p.Mean(nil, y))
 }
 
 func TestGridOfOnePoint(t *testing.T) {
@@ -92,22 +92,22 @@ func TestGridOfOnePoint(t *testing.T) {
 		p := octave(t, frequency, []float64{999, 1000, 1001}, 3)
 		y := make([]float64, len(frequency))
 		y[len(y)-1] = 7
-		got := p.Power(nil, y)
+		got := p.Mean(nil, y)
 		assert.True(t, math.IsNaN(got[0]) && math.IsNaN(got[2]))
 		assert.Equal(t, 7.0, got[1])
 	}
 }
 
 func TestExtremeGridsAndWidths(t *testing.T) {
-	wide := octave(t, []float64{1e-200, 1e200}, []float64{1}, 3).Power(nil, []float64{0, 1})
+	wide := octave(t, []float64{1e-200, 1e200}, []float64{1}, 3).Mean(nil, []float64{0, 1})
 	assert.InDelta(t, 0.5, wide[0], 1e-15, "halfway over a ratio no float64 can hold") // rounding
 	frequency := []float64{5e-324, 1e-300, 1, math.Nextafter(1, 2), 1e300, math.MaxFloat64}
 	y := []float64{1, 2, 3, 4, 5, 6}
 	for _, fraction := range []float64{5e-324, 1e-9, 1, 1e18, math.MaxFloat64} {
-		for _, got := range octave(t, frequency, frequency, fraction).Power(nil, y) {
+		for _, got := range octave(t, frequency, frequency, fraction).Mean(nil, y) {
 			assert.True(t, got >= 1 && got <= 6, "1/%v octave gives %v", fraction, got)
 		}
-		for _, got := range erb(t, frequency, frequency, fraction).Power(nil, y) {
+		for _, got := range erb(t, frequency, frequency, fraction).Mean(nil, y) {
 			assert.True(t, got >= 1 && got <= 6, "%v bandwidths give %v", fraction, got)
 		}
 	}
@@ -155,10 +155,10 @@ func TestBadGridOrWidthIsRefused(t *testing.T) {
 func TestWrongLengthPanics(t *testing.T) {
 	p := octave(t, []float64{0, 100, 200}, []float64{100, 150}, 3)
 	in := make([]float64, 3)
-	assert.Panics(t, func() { p.Power(nil, in[:2]) }, "too few values")
-	assert.Panics(t, func() { p.Level(nil, nil) }, "no values")
-	assert.Panics(t, func() { p.Level(in, in) }, "dst as long as the grid, not the centres")
-	assert.Panics(t, func() { p.Power(in[:0], in) }, "empty dst is not nil")
+	assert.Panics(t, func() { p.Mean(nil, in[:2]) }, "too few values")
+	assert.Panics(t, func() { p.Mean(nil, nil) }, "no values")
+	assert.Panics(t, func() { p.Mean(in, in) }, "dst as long as the grid, not the centres")
+	assert.Panics(t, func() { p.Mean(in[:0], in) }, "empty dst is not nil")
 	assert.Panics(t, func() { p.Complex(nil, make([]complex128, 4)) }, "too many values")
 	assert.Panics(t, func() { p.Complex(make([]complex128, 1), make([]complex128, 3)) }, "short dst")
 }
@@ -168,11 +168,11 @@ func TestGridIsCopied(t *testing.T) {
 	p := octave(t, frequency, frequency, 3)
 	y := make([]float64, 50)
 	y[20], y[30] = 5, math.NaN()
-	want := p.Power(nil, y)
+	want := p.Mean(nil, y)
 	for i := range frequency {
 		frequency[i] = -1
 	}
-	got := p.Power(y, y) // in place
+	got := p.Mean(y, y) // in place
 	for i := range want {
 		if !math.IsNaN(want[i]) {
 			assert.Equal(t, want[i], got[i])
