@@ -1,5 +1,5 @@
 // Package sweep makes the signal that is played: the synchronised exponential sine sweep, and the
-// stimulus file that a reviewer plays. It also gives the sweep's frequency at each time and its
+// stimulus that a reviewer plays. It also gives the sweep's frequency at each time and its
 // inverse, with which a recording is analysed.
 //
 // An exponential sweep spends the same time on every octave:

@@ -2,7 +2,6 @@ package sweep_test
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"time"
 
@@ -82,28 +81,6 @@ func ExampleNewStimulus() {
 	//  18.44 s  timing mark
 	//  18.64 s  silence
 	//  20.64 s  end
-}
-
-// Writing the stimulus. Before it is played: take the headphones off, start at
-// the lowest level and raise it in steps.
-func ExampleStimulus_WriteWAV() {
-	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -20})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	// Any io.Writer will do; SaveWAV writes a file, whole or not at all.
-	if err := st.WriteWAV(io.Discard, sweep.PCM24); err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Println(sweep.PCM24)
-	// Output: 24-bit integer, dithered
 }
 
 // The spectrum of the sweep falls by 3 dB per octave, so a recording has the

@@ -19,6 +19,7 @@ import (
 
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/wav"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
 
@@ -54,7 +55,7 @@ func run(args []string) error {
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
-	format, ok := map[string]sweep.Format{"pcm16": sweep.PCM16, "pcm24": sweep.PCM24, "float32": sweep.Float32}[*encoding]
+	format, ok := map[string]capture.Format{"pcm16": {Bits: 16}, "pcm24": {Bits: 24}, "float32": {Bits: 32, Float: true}}[*encoding]
 	if !ok {
 		return fmt.Errorf("-encoding %q; choose pcm16, pcm24 or float32", *encoding)
 	}
@@ -83,7 +84,7 @@ func writeInverse(path string, replace bool, s *sweep.Sweep) error {
 
 // write puts the three files into the folder, or none of them where one of
 // that name is there and may not be replaced.
-func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus, format sweep.Format) error {
+func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus, format capture.Format) error {
 	if err := os.MkdirAll(to, 0o755); err != nil {
 		return err
 	}
@@ -95,7 +96,8 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 			}
 		}
 	}
-	if err := stimulus.SaveWAV(filepath.Join(to, "stimulus.wav"), format, replace); err != nil {
+	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels()}
+	if err := capture.Write(filepath.Join(to, "stimulus.wav"), sound, capture.WriteConfig{Format: format, Overwrite: replace}); err != nil {
 		return err
 	}
 	fmt.Printf("%s: %.1f s\n", filepath.Join(to, "stimulus.wav"), stimulus.Duration())

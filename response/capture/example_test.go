@@ -1,14 +1,17 @@
 package capture_test
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
 )
 
 func Example() {
@@ -85,6 +88,29 @@ func ExampleWrite() {
 	// channel 1 is above full scale at 0.00017 s
 	// <nil>
 	// true
+}
+
+// A stimulus becomes a file to be played. Before it is played: take the headphones off, start at the
+// lowest level and raise it in steps.
+func ExampleEncode() {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -20})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	r := &capture.Recording{Name: "stimulus.wav", SampleRate: s.SampleRate(), Channels: stimulus.Channels()}
+	var file bytes.Buffer // any io.Writer; Write writes a file, whole or not at all
+	if err := capture.Encode(&file, r, capture.WriteConfig{Format: capture.Format{Bits: 16}}); err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f s, %d bytes\n", r.Duration(), file.Len())
+	// Output: 10.97 s, 2106732 bytes
 }
 
 func ExampleFromBuffer() {
