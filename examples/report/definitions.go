@@ -92,8 +92,8 @@ var definitions = []Definition{
 		Unit: "%", Formula: "∫ dx where d is within tolerance / ∫ dx", Source: "the session's tolerance", said: `within tolerance`,
 	},
 	{
-		ID: "widest", Term: "widest excursion", Meaning: "The largest deviation, either way, and where it is. The interval is that of the deviation at this frequency; where several peaks are nearly as high, the highest reading is likely a little too high.",
-		Unit: "dB", Reference: "the target", Formula: "the d of largest |d|", Source: "as rms deviation", said: `strays furthest|widest excursion`,
+		ID: "widest", Term: "maximum deviation", Meaning: "The largest deviation, either way, and where it is. The interval is that of the deviation at this frequency; where several peaks are nearly as high, the highest reading is likely a little too high.",
+		Unit: "dB", Reference: "the target", Formula: "the d of largest |d|", Source: "as rms deviation", said: `strays furthest|widest excursion|maximum deviation`,
 	},
 	{
 		ID: "band", Term: "mean deviation of a band", Meaning: "The mean of the deviation over an octave band or another stretch.",
@@ -145,7 +145,7 @@ var definitions = []Definition{
 		said: `what no steady, linear filter explains`,
 	},
 	{
-		ID: "reach", Term: "reach and attacks", Meaning: "Reach: the frequency below which the material comes through more than 10 dB softer than from 200 Hz to 2 kHz; attacks: the share of sudden rises in the material that the recording through the headphones has at the same instant.",
+		ID: "reach", Term: "bass extension and attacks", Meaning: "Bass extension: the frequency below which the material comes through more than 10 dB softer than from 200 Hz to 2 kHz; attacks: the share of sudden rises in the material that the recording through the headphones has at the same instant.",
 		Unit: "Hz; %", Source: "this program's own", said: `reaches down|attacks`,
 	},
 
@@ -181,7 +181,7 @@ var definitions = []Definition{
 		Unit: "dB", Reference: "the same place without headphones", Formula: "L_open − L_covered, each less its background in power", Source: "bands: IEC 61260-1; background as in ISO 3744 (from memory)",
 	},
 	{
-		ID: "spill", Term: "spill", Meaning: "How loud the headphones are to others while they play, by third octave and A-weighted, at the distance stated.",
+		ID: "spill", Term: "sound leakage", Meaning: "How loud the headphones are to others while they play, by third octave and A-weighted, at the distance stated.",
 		Unit: "dB SPL; dB(A)", Reference: "20 µPa", Source: "bands: IEC 61260-1; A-weighting: IEC 61672-1",
 	},
 	{
@@ -202,7 +202,7 @@ var definitions = []Definition{
 		Source: "NIOSH 98-126, 1998; ITU-T H.870 (03/2022)",
 	},
 	{
-		ID: "highest", Term: "highest level", Meaning: "The level of a 1 kHz sine that the amplifier named can drive the pair to, as far as its voltage and its current go. It can hurt.",
+		ID: "highest", Term: "maximum level", Meaning: "The level of a 1 kHz sine that the amplifier named can drive the pair to, as far as its voltage and its current go. It can hurt.",
 		Unit: "dB SPL", Reference: "20 µPa", Formula: "sensitivity + 20 lg min(V_max Z / (Z + Zₒ), I_max Z)", Source: "circuit theory",
 	},
 }
