@@ -169,19 +169,18 @@ func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
 	return min(f, top), nil
 }
 
-// linearSpectrum is the linear response H1 with a delay taken out.
-func linearSpectrum(linear *response.Impulse, s *sweep.Sweep, delay float64) spectrum {
-	before, after := response.DefaultWindow(s)
-	window := linear.WindowAt(delay, before, after)
-	return newSpectrum(window, delay, window.Valid)
+// linearSpectrum cuts out the linear response and returns its spectrum H1 with a delay taken out.
+func linearSpectrum(linear *response.Impulse, delay float64) (*response.Impulse, spectrum) {
+	window := linear.WindowAt(delay, 0, 0)
+	return window, newSpectrum(window, delay, window.Valid)
 }
 
 // readLinear reads the linear response and what noise makes of it.
 func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noise) {
-	hs.linear = linearSpectrum(sep.Linear, hs.Sweep, hs.Delay)
+	window, linear := linearSpectrum(sep.Linear, hs.Delay)
+	hs.linear = linear
 	if noise != nil {
-		before, after := response.DefaultWindow(hs.Sweep)
-		hs.noise = func(f float64) float64 { return noise.Deconvolved(sep.Sweep, f, before, after) }
+		hs.noise = func(f float64) float64 { return window.NoiseAt(noise, f) }
 	}
 	for _, f := range hs.Fundamental {
 		level := decibel.OfAmplitude(cmplx.Abs(hs.linear.at(f)))
@@ -209,7 +208,7 @@ func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noi
 		remains:  1,
 	}
 	if noise != nil {
-		o.noise = func(f float64) float64 { return noise.Deconvolved(sep.Sweep, f, before, after) }
+		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
 	}
 	return o
 }

@@ -61,7 +61,7 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c Config) (*Residue, 
 	if err != nil {
 		return nil, err
 	}
-	h1 := linearSpectrum(linear, s, delay)
+	_, h1 := linearSpectrum(linear, delay)
 	filter := follower{sweep: s, delay: delay, above: float64(c.Orders), maxFrequency: c.MaxFrequency}
 	residue := filter.apply(recording)
 	out := &Residue{

@@ -4,14 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/decibel"
-	"example.com/earnest/internal/statistic"
-	"example.com/earnest/smoothing"
 )
 
 // Average is what several curves of the same thing say together, such as the
@@ -34,20 +31,6 @@ type Average struct {
 	Outliers []Outlier
 }
 
-// Outlier is a curve that stands apart from the others.
-type Outlier struct {
-	// Index of the curve.
-	Index int
-	// Distance is its rms distance in dB from the median curve, every octave
-	// weighing the same, and Usual the median of that distance over all curves.
-	Distance, Usual float64
-	// Band is the octave in which it stands furthest apart, and Deviation the
-	// mean level there in dB above the median curve: a leak under the cushion
-	// shows as a deficit in the lowest octaves.
-	Band      Band
-	Deviation float64
-}
-
 // AverageOf averages curves on the grid of the first, where all are known.
 // Curves of two rigs give ErrOtherRig.
 //
@@ -62,9 +45,8 @@ func AverageOf(curves []Curve) (*Average, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Average{Count: len(curves), Level: mean, Power: mean}
-	a.Level.Level, a.Power.Level = make([]float64, len(mean.Frequency)), make([]float64, len(mean.Frequency))
-	a.Level.Uncertainty, a.Power.Uncertainty = nil, nil
+	mean.Uncertainty = nil
+	a := &Average{Count: len(curves), Level: mean.clone(), Power: mean.clone()}
 	if len(curves) > 1 {
 		a.Spread, a.Level.Uncertainty = make([]float64, len(mean.Frequency)), make([]float64, len(mean.Frequency))
 	}
@@ -119,13 +101,12 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 		}
 	}
 	n := float64(len(curves))
-	mean := sum.Offset(0)
-	mean.Uncertainty = slices.Clone(sum.Uncertainty)
+	mean := sum.clone()
 	for i := range mean.Level {
 		mean.Level[i] /= n
-		if mean.Uncertainty != nil {
-			mean.Uncertainty[i] /= n
-		}
+	}
+	for i := range mean.Uncertainty {
+		mean.Uncertainty[i] /= n
 	}
 	return mean, nil
 }
@@ -143,79 +124,4 @@ func aligned(curves []Curve) ([][]float64, Curve, error) {
 		levels[k] = c.Resample(shared.Frequency).Level
 	}
 	return levels, shared, nil
-}
-
-// oddFactor is how many times the usual distance makes a curve odd, and
-// oddLeast the distance in dB up to which none is.
-const (
-	oddFactor = 3
-	oddLeast  = 0.5
-)
-
-// outliers finds the curves whose rms distance from the median curve is more
-// than three times what is usual. The median is not moved by the very curve
-// that is sought. Two curves cannot tell which of them is odd.
-//
-// Simulated with ten independent octaves: where all octaves scatter alike, one
-// set of three in 300 has a curve called odd by chance and hardly any larger
-// set; where the lowest and the highest scatter five times as much as the
-// middle, 1 set of three in 20 and 1 larger set in 40.
-func outliers(grid Curve, levels [][]float64) []Outlier {
-	if len(levels) < 3 {
-		return nil
-	}
-	weights, middle := grid.OctaveWeights(), make([]float64, len(grid.Frequency))
-	distances, column := make([]float64, len(levels)), make([]float64, len(levels))
-	var total float64
-	for i := range middle {
-		for k := range levels {
-			column[k] = levels[k][i]
-		}
-		middle[i] = statistic.Median(column)
-		if math.IsNaN(middle[i]) {
-			continue
-		}
-		total += weights[i]
-		for k, v := range column {
-			distances[k] += weights[i] * (v - middle[i]) * (v - middle[i])
-		}
-	}
-	for k := range distances {
-		distances[k] = math.Sqrt(distances[k] / total)
-	}
-	usual := statistic.Median(distances)
-	var odd []Outlier
-	for k, d := range distances {
-		if d > oddLeast && d > oddFactor*usual {
-			o := Outlier{Index: k, Distance: d, Usual: usual}
-			o.Band, o.Deviation = furthest(grid, levels[k], middle)
-			odd = append(odd, o)
-		}
-	}
-	return odd
-}
-
-// furthest returns the octave of the grid's valid band over which a curve's
-// mean difference from the middle is largest, and that difference in dB.
-func furthest(grid Curve, level, middle []float64) (Band, float64) {
-	difference := grid
-	difference.Level = make([]float64, len(level))
-	for i := range level {
-		difference.Level[i] = level[i] - middle[i]
-	}
-	n := len(grid.Frequency)
-	span := grid.Valid.Intersect(Band{grid.Frequency[0], grid.Frequency[n-1]})
-	bands, err := smoothing.Bands(1, span.Low, span.High)
-	if err != nil { // nothing is known
-		return Band{}, math.NaN()
-	}
-	var where Band
-	most := math.NaN()
-	for _, b := range bands {
-		octave := Band{b.Low, b.High}
-		if v := difference.MeanOver(octave); !math.IsNaN(v) && !(math.Abs(v) <= math.Abs(most)) {
-			where, most = octave, v
-		}
-	}
-	return where, most
 }

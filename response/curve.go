@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -13,7 +14,8 @@ var ErrOtherRig = errors.New("curves were measured on different rigs")
 
 // Curve is a level against frequency, with all that is needed to read it: what
 // 0 dB means, the rig it was measured on, how sure it is and where it holds.
-// It is a value: its methods return new curves and leave the receiver alone.
+// It is a value: its methods return new curves and leave the receiver alone. The slices of a returned
+// curve are its own.
 type Curve struct {
 	// Frequency in Hz, above zero and strictly ascending.
 	Frequency []float64
@@ -29,6 +31,12 @@ type Curve struct {
 	Rig string
 	// Valid is the band in which the levels are known.
 	Valid Band
+}
+
+// clone returns a copy that shares nothing with c.
+func (c Curve) clone() Curve {
+	c.Frequency, c.Level, c.Uncertainty = slices.Clone(c.Frequency), slices.Clone(c.Level), slices.Clone(c.Uncertainty)
+	return c
 }
 
 // NewCurve checks a curve that comes from outside and returns it with its
@@ -55,9 +63,11 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
 }
 
-// LogGrid returns frequencies from low to high Hz, both included, perOctave to
-// each octave and anchored at 1 kHz, so that grids over different bands share
-// their points. It returns nil where there is none.
+// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, k any whole number, that lie from low to
+// high Hz. The grid is anchored at 1 kHz, so that grids over different bands share their points: low
+// and high are in it only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz
+// is not. It returns nil if there are none, or if the limits are not above zero and finite, and panics
+// for more than a million.
 func LogGrid(low, high float64, perOctave int) []float64 {
 	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
 		return nil
@@ -65,6 +75,9 @@ func LogGrid(low, high float64, perOctave int) []float64 {
 	n := float64(perOctave)
 	// A hair of slack keeps an end that stands on the grid from being lost to rounding.
 	first, last := math.Ceil(n*math.Log2(low/1000)-1e-9), math.Floor(n*math.Log2(high/1000)+1e-9)
+	if last-first > 1e6 {
+		panic("response: a grid of more than a million frequencies")
+	}
 	var grid []float64
 	for k := first; k <= last; k++ {
 		grid = append(grid, 1000*math.Exp2(k/n))
@@ -123,9 +136,7 @@ func (c Curve) interpolate(values []float64, f float64) float64 {
 // Resample returns the curve at other frequencies (Hz, ascending), by At.
 func (c Curve) Resample(frequency []float64) Curve {
 	out := c
-	out.Frequency = frequency
-	out.Level = make([]float64, len(frequency))
-	out.Uncertainty = nil
+	out.Frequency, out.Level, out.Uncertainty = slices.Clone(frequency), make([]float64, len(frequency)), nil
 	if c.Uncertainty != nil {
 		out.Uncertainty = make([]float64, len(frequency))
 	}
@@ -141,11 +152,9 @@ func (c Curve) Resample(frequency []float64) Curve {
 // Within returns the curve with its valid band narrowed to b; levels outside
 // become not known.
 func (c Curve) Within(b Band) Curve {
-	out := c
+	out := c.clone()
 	out.Valid = c.Valid.Intersect(b)
-	out.Level = make([]float64, len(c.Level))
 	for i, f := range c.Frequency {
-		out.Level[i] = c.Level[i]
 		if !out.Valid.holds(f) {
 			out.Level[i] = math.NaN()
 		}
@@ -155,10 +164,9 @@ func (c Curve) Within(b Band) Curve {
 
 // Offset returns the curve raised by gain dB.
 func (c Curve) Offset(gain float64) Curve {
-	out := c
-	out.Level = make([]float64, len(c.Level))
-	for i, v := range c.Level {
-		out.Level[i] = v + gain
+	out := c.clone()
+	for i := range out.Level {
+		out.Level[i] += gain
 	}
 	return out
 }
@@ -175,23 +183,11 @@ func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	return out, nil
 }
 
-// NormaliseOver returns the curve moved so that its mean level over b is 0 dB.
-// It fails when the curve is known nowhere in b.
-func (c Curve) NormaliseOver(b Band) (Curve, error) {
-	mean := c.MeanOver(b)
-	if math.IsNaN(mean) {
-		return Curve{}, fmt.Errorf("response: cannot normalise over %v: the curve is known over %v; choose a band inside it", b, c.Valid)
-	}
-	out := c.Offset(-mean)
-	out.Reference = fmt.Sprintf("mean level over %v", b)
-	return out, nil
-}
-
 // MeanOver is the mean level in dB over a band, every octave weighing the
 // same; what is not known is left out. It is NaN where nothing is known.
 func (c Curve) MeanOver(b Band) float64 {
 	var sum, weight float64
-	for i, w := range c.OctaveWeights() {
+	for i, w := range c.octaveWeights() {
 		if v := c.Level[i]; b.Contains(c.Frequency[i]) && c.Valid.Contains(c.Frequency[i]) && !math.IsNaN(v) {
 			sum += w * v
 			weight += w
@@ -200,10 +196,10 @@ func (c Curve) MeanOver(b Band) float64 {
 	return sum / weight
 }
 
-// OctaveWeights returns for each point the width in octaves of the cell it
+// octaveWeights returns for each point the width in octaves of the cell it
 // stands for: from half-way to the point below to half-way to the point above,
 // on a logarithmic axis.
-func (c Curve) OctaveWeights() []float64 {
+func (c Curve) octaveWeights() []float64 {
 	n := len(c.Frequency)
 	weights := make([]float64, n)
 	for i := 1; i < n; i++ {
@@ -235,12 +231,11 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 		return Curve{}, fmt.Errorf("response: %w: %q and %q; measure both on one rig", ErrOtherRig, c.Rig, other.Rig)
 	}
 	o := other.Resample(c.Frequency)
-	out := c
+	out := c.clone()
 	if out.Rig == "" {
 		out.Rig = other.Rig
 	}
 	out.Valid = c.Valid.Intersect(other.Valid)
-	out.Level = make([]float64, len(c.Level))
 	for i, f := range c.Frequency {
 		out.Level[i] = c.At(f) + sign*o.Level[i]
 	}
@@ -252,11 +247,7 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 // the same at every frequency, joined to its own by root sum of squares (JCGM
 // 100:2008, 5.1.2). A curve whose own is not known stays so.
 func (c Curve) WithCommonUncertainty(u float64) Curve {
-	out := c
-	if c.Uncertainty == nil {
-		return out
-	}
-	out.Uncertainty = make([]float64, len(c.Uncertainty))
+	out := c.clone()
 	for i, own := range c.Uncertainty {
 		out.Uncertainty[i] = math.Hypot(own, u)
 	}

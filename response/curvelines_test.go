@@ -68,10 +68,10 @@ func TestRigMayBe1024BytesLong(t *testing.T) {
 	c := slope(t, []float64{100, 1000}, 0, 0)
 	c.Rig = strings.Repeat("x", 1024)
 	var text bytes.Buffer
-	require.NoError(t, response.WriteCurve(&text, c))
+	require.NoError(t, response.WriteCurve(&text, c, nil))
 	back, err := response.ReadCurve(&text, "x.txt")
 	require.NoError(t, err)
 	assert.Equal(t, c.Rig, back.Rig)
 	c.Rig += "x"
-	assert.ErrorContains(t, response.WriteCurve(io.Discard, c), "rig is longer than 1024 characters")
+	assert.ErrorContains(t, response.WriteCurve(io.Discard, c, nil), "rig is longer than 1024 characters")
 }

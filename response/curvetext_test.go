@@ -30,7 +30,7 @@ frequency; level
 	if err != nil {
 		panic(err)
 	}
-	response.WriteCurve(os.Stdout, c)
+	response.WriteCurve(os.Stdout, c, nil)
 
 	_, err = response.ReadCurve(strings.NewReader("100 93.5\n90 94\n"), "muddle.txt")
 	os.Stdout.WriteString(err.Error())
@@ -46,13 +46,13 @@ frequency; level
 }
 
 // A response with its phase, as another program may want it or have written it.
-func ExampleWriteCurveWithPhase() {
+func ExampleWriteCurve() {
 	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{0, -3, -20})
 	if err != nil {
 		panic(err)
 	}
 	var text bytes.Buffer
-	response.WriteCurveWithPhase(&text, c, []float64{0, -math.Pi / 4, math.NaN()})
+	response.WriteCurve(&text, c, []float64{0, -math.Pi / 4, math.NaN()})
 	fmt.Print(text.String())
 
 	_, phase, err := response.ReadCurveWithPhase(&text, "low-pass.txt")
@@ -249,7 +249,7 @@ func TestWrittenPhaseReadsBack(t *testing.T) {
 		Reference: "20 µPa", Rig: "flat plate", Valid: response.Band{Low: 20, High: 20000}}
 	phase := []float64{-math.Pi, 1e-9, math.NaN()}
 	var text bytes.Buffer
-	require.NoError(t, response.WriteCurveWithPhase(&text, c, phase))
+	require.NoError(t, response.WriteCurve(&text, c, phase))
 	back, backPhase, err := response.ReadCurveWithPhase(&text, "x.txt")
 	require.NoError(t, err)
 	assertSameCurve(t, c, back)
@@ -258,8 +258,8 @@ func TestWrittenPhaseReadsBack(t *testing.T) {
 	assert.InEpsilon(t, 1e-9, backPhase[1], 1e-15, "two roundings")
 	assert.True(t, math.IsNaN(backPhase[2]))
 
-	assert.ErrorContains(t, response.WriteCurveWithPhase(io.Discard, c, []float64{0, 0, math.Inf(1)}), "infinite phase")
-	assert.PanicsWithValue(t, "response: a curve is written with one phase degrees per frequency", func() { response.WriteCurveWithPhase(io.Discard, c, phase[:2]) })
+	assert.ErrorContains(t, response.WriteCurve(io.Discard, c, []float64{0, 0, math.Inf(1)}), "infinite phase")
+	assert.PanicsWithValue(t, "response: a curve is written with one phase degrees per frequency", func() { response.WriteCurve(io.Discard, c, phase[:2]) })
 }
 
 func TestReadCurveReaderFails(t *testing.T) {
@@ -289,7 +289,7 @@ func TestWrittenCurveReadsBackEqual(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			var text bytes.Buffer
-			require.NoError(t, response.WriteCurve(&text, c))
+			require.NoError(t, response.WriteCurve(&text, c, nil))
 			back, err := response.ReadCurve(&text, "x.txt")
 			require.NoError(t, err)
 			assertSameCurve(t, c, back)
@@ -312,15 +312,15 @@ func TestCurvesThatCannotBeWritten(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			c := good
 			row.spoil(&c)
-			assert.ErrorContains(t, response.WriteCurve(io.Discard, c), row.want)
+			assert.ErrorContains(t, response.WriteCurve(io.Discard, c, nil), row.want)
 		})
 	}
 	bad := good
 	bad.Uncertainty = []float64{1}
-	assert.Panics(t, func() { response.WriteCurve(io.Discard, bad) })
+	assert.Panics(t, func() { response.WriteCurve(io.Discard, bad, nil) })
 	r, w := io.Pipe()
 	require.NoError(t, r.CloseWithError(io.ErrShortWrite))
-	assert.ErrorIs(t, response.WriteCurve(w, good), io.ErrShortWrite)
+	assert.ErrorIs(t, response.WriteCurve(w, good, nil), io.ErrShortWrite)
 }
 
 func assertSameCurve(t *testing.T, want, got response.Curve) {
@@ -367,7 +367,7 @@ func FuzzReadCurve(f *testing.F) {
 		require.NoError(t, err)
 		assertSameCurve(t, c, alone)
 		var written bytes.Buffer
-		require.NoError(t, response.WriteCurveWithPhase(&written, c, phase))
+		require.NoError(t, response.WriteCurve(&written, c, phase))
 		back, backPhase, err := response.ReadCurveWithPhase(&written, "x.txt")
 		require.NoError(t, err)
 		assertSameCurve(t, c, back)

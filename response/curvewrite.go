@@ -42,20 +42,17 @@ func checkWords(s string) error {
 	return nil
 }
 
-// WriteCurve writes a curve as text that ReadCurve reads back equal: what it
-// says of itself in comments, then a line for each point with the frequency in
-// Hz, the level in dB and, if the curve has it, the standard uncertainty in dB.
-// A curve that NewCurve would not take, or a rig or reference that does not fit
-// on one line, is an error. It panics if the curve has uncertainties but not
-// one per level.
-func WriteCurve(w io.Writer, c Curve) error { return WriteCurveWithPhase(w, c, nil) }
-
-// WriteCurveWithPhase writes a curve as WriteCurve does, with its phase between
-// the level and the uncertainty. The phase is given in radians and written in
-// degrees, so that ReadCurveWithPhase reads it back to a rounding or two; NaN is
-// written as unknown. Infinite phase is an error; it panics if there is a phase but
-// not one per level.
-func WriteCurveWithPhase(w io.Writer, c Curve, phase []float64) error {
+// WriteCurve writes a curve as text that ReadCurve reads back equal: what it says of itself in
+// comments, then a line for each point with the frequency in Hz, the level in dB and, if the curve
+// has it, the standard uncertainty in dB.
+//
+// A phase in radians, one per level, is written in degrees between the level and the uncertainty, so
+// that ReadCurveWithPhase reads it back to a rounding or two; NaN is written as unknown. A phase of nil
+// is left out.
+//
+// Errors: a curve that NewCurve would not take; an infinite phase; a rig or reference that does not
+// fit on one line. It panics if there are uncertainties or phases but not one per level.
+func WriteCurve(w io.Writer, c Curve, phase []float64) error {
 	if _, err := NewCurve(c.Frequency, c.Level); err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/hugepage"
 	"example.com/earnest/sweep"
@@ -77,7 +78,7 @@ const longestRecording = time.Hour
 func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	fs := float64(s.SampleRate())
 	if c.Longest == 0 {
-		c.Longest = time.Duration((s.Duration() + 2) * float64(time.Second))
+		c.Longest = duration.Of(s.Duration() + 2)
 	}
 	if c.Orders == 0 {
 		c.Orders = 5
@@ -318,7 +319,7 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		Zero:       d.lead,
 		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
 		plans:      d.plans,
-		clear:      time.Duration(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(time.Second)),
+		sweep:      d.sweep,
 	}
 }
 

@@ -4,13 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"github.com/mjibson/go-dsp/spectral"
 	"github.com/mjibson/go-dsp/window"
-
-	"example.com/earnest/internal/decibel"
-	"example.com/earnest/sweep"
 )
 
 // ErrSilence is returned for a silence from which no noise can be known.
@@ -33,8 +29,11 @@ const (
 // NewNoise estimates the noise of a silence, full scale 1, at a sample rate in
 // Hz, by Welch's method (IEEE Trans. AU 15(2), 1967): Hann windows of at most
 // 8192 samples, half overlapping, the mean taken off. A silence that is too
-// short or not finite gives ErrSilence.
+// short or not finite, or has no sample rate, gives ErrSilence.
 func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
+	if sampleRate < 1 {
+		return nil, fmt.Errorf("response: %w: its sample rate is %d Hz; give the rate at which it was recorded", ErrSilence, sampleRate)
+	}
 	if len(silence) < 2*shortestSegment {
 		return nil, fmt.Errorf("response: %w: it is %d samples long; record at least 0.1 s of it", ErrSilence, len(silence))
 	}
@@ -77,11 +76,11 @@ func (n *Noise) Averaged(count int) *Noise {
 	return &out
 }
 
-// Density is the mean power density in full scale² per Hz, one-sided, about f
+// density is the mean power density in full scale² per Hz, one-sided, about f
 // Hz: over a sixth of an octave or five bins, whichever is the wider, for one
 // bin by itself scatters by a decibel. It is NaN beyond the bins, and where all
 // of it is zero: a silence of digital zeros is not one that a converter makes.
-func (n *Noise) Density(f float64) float64 {
+func (n *Noise) density(f float64) float64 {
 	sixth := math.Exp2(1.0 / 12)
 	low := min(int(math.Round(f/sixth/n.step)), int(math.Round(f/n.step))-2)
 	high := max(int(math.Round(f*sixth/n.step)), int(math.Round(f/n.step))+2)
@@ -123,39 +122,4 @@ func (n *Noise) Power(b Band) float64 {
 func (n *Noise) upTo(bins float64) float64 {
 	k := int(bins)
 	return n.sum[k] + (bins-float64(k))*(n.sum[k+1]-n.sum[k])
-}
-
-// Deconvolved is the root mean square, full scale per full scale, that the noise
-// shows at f Hz through a window of these lengths on a recording deconvolved by
-// s: its two-sided density, S fs/2 a sample, summed over the squared window and
-// divided by the sweep's own spectrum.
-func (n *Noise) Deconvolved(s *sweep.Sweep, f float64, before, after time.Duration) float64 {
-	fs := float64(n.sampleRate)
-	energy := (before + after).Seconds() * fs * WindowPower(before, after)
-	return math.Sqrt(energy*n.Density(f)*fs/2) / s.SpectrumLevel(f)
-}
-
-// Curve is the level of Deconvolved in dB at the frequencies of a grid: what a
-// Transfer from such a window shows where nothing but noise was recorded.
-func (n *Noise) Curve(s *sweep.Sweep, grid []float64, before, after time.Duration) Curve {
-	level := make([]float64, len(grid))
-	for i, f := range grid {
-		level[i] = decibel.OfAmplitude(n.Deconvolved(s, f, before, after))
-	}
-	return Curve{Frequency: grid, Level: level, Reference: "full scale per full scale", Valid: Band{s.Start(), s.Stop()}}
-}
-
-// MaskBelow returns the curve with every level that is less than margin dB above
-// the floor made not known. Where the floor itself is not known the level
-// stays.
-func (c Curve) MaskBelow(floor Curve, margin float64) Curve {
-	out := c
-	out.Level = make([]float64, len(c.Level))
-	for i, f := range c.Frequency {
-		out.Level[i] = c.Level[i]
-		if c.Level[i] < floor.At(f)+margin {
-			out.Level[i] = math.NaN()
-		}
-	}
-	return out
 }

@@ -44,10 +44,10 @@ func MeanPhase(phases ...[]float64) []float64 {
 	return mean
 }
 
-// UnwrappedPhase is the phase in radians without its jumps of 2π: each bin
+// unwrappedPhase is the phase in radians without its jumps of 2π: each bin
 // lies within π of the one below. It can be trusted where the delay is less
 // than half the transform's length, so take the bulk delay out first (Delayed).
-func (t *Transfer) UnwrappedPhase() []float64 {
+func (t *Transfer) unwrappedPhase() []float64 {
 	phase := t.Phase()
 	for i := 1; i < len(phase); i++ {
 		if step := phase[i] - phase[i-1]; !math.IsNaN(step) {
@@ -165,7 +165,7 @@ func extend(logs []complex128, anchor, low, high, start, stop int) {
 // polarity (π) add. A multiple of 2π is taken off so that it begins within π of
 // zero.
 func (t *Transfer) ExcessPhase() []float64 {
-	excess := t.UnwrappedPhase()
+	excess := t.unwrappedPhase()
 	for i, p := range t.MinimumPhase() {
 		excess[i] -= p
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/smoothing"
@@ -65,7 +66,7 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 			level[i] = decibel.OfPower(p)
 		}
 	}
-	return Curve{Frequency: grid, Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil
+	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil
 }
 
 // smoothing returns the bins of the valid band with the one beyond each end, and

@@ -11,8 +11,11 @@ import (
 // and Nominal the rounded one that labels the band.
 type Band struct{ Low, Centre, High, Nominal float64 }
 
-// finestFraction keeps a mistaken fraction from asking for all memory.
-const finestFraction = 1000
+// finestFraction and mostBands keep a mistaken fraction or frequency from asking for all memory.
+const (
+	finestFraction = 1000
+	mostBands      = 100_000
+)
 
 // Bands returns the bands of 1/fraction octave that cover low … high Hz, from
 // the one that holds low to the one that holds high, by IEC 61260-1:2014. Each
@@ -29,7 +32,8 @@ const finestFraction = 1000
 // digit more (b to 240) or two, enough to tell neighbours apart.
 //
 // An error that wraps [ErrWidth] says that fraction is not from 1 to 1000; one
-// that wraps [ErrGrid], that 0 < low ≤ high does not hold or that high is infinite.
+// that wraps [ErrGrid], that 0 < low ≤ high does not hold, that high is infinite, or that there are
+// more than 100 000 bands from low to high.
 func Bands(fraction int, low, high float64) ([]Band, error) {
 	if fraction < 1 || fraction > finestFraction {
 		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%d octave; give a fraction from 1 to %d, such as 3 for thirds of an octave",
@@ -39,6 +43,10 @@ func Bands(fraction int, low, high float64) ([]Band, error) {
 		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: need 0 < low ≤ high, both finite", low, high, ErrGrid)
 	}
 	first, last := bandIndices(fraction, low, high)
+	if n := last - first + 1; n > mostBands {
+		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: %d bands of 1/%d octave, at most %d; bring low and high nearer together",
+			low, high, ErrGrid, n, fraction, mostBands)
+	}
 	bands := make([]Band, 0, last-first+1)
 	for x := first; x <= last; x++ {
 		middle := 2*x + (1 - fraction%2)

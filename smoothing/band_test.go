@@ -154,6 +154,7 @@ func TestBandsRefused(t *testing.T) {
 		{"to NaN", 3, 20, nan, smoothing.ErrGrid},
 		{"to infinity", 3, 20, inf, smoothing.ErrGrid},
 		{"at infinity", 3, inf, inf, smoothing.ErrGrid},
+		{"two million bands", 1000, 1e-300, 1e300, smoothing.ErrGrid},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b, err := smoothing.Bands(c.fraction, c.low, c.high)

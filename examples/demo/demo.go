@@ -151,7 +151,7 @@ func (p pair) microphone() error {
 	}
 	c.Valid = response.Band{Low: bands[0].Nominal, High: bands[len(bands)-1].Nominal}
 	out := bytes.NewBufferString("# an invented microphone\n")
-	if err := response.WriteCurveWithPhase(out, c, phase); err != nil {
+	if err := response.WriteCurve(out, c, phase); err != nil {
 		return err
 	}
 	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), out.Bytes(), 0o644)

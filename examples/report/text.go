@@ -24,5 +24,5 @@ func writeText(w io.Writer, r *review.Results) error {
 	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(r.About.Name), " ")); err != nil {
 		return err
 	}
-	return response.WriteCurveWithPhase(w, c, r.Phase)
+	return response.WriteCurve(w, c, r.Phase)
 }

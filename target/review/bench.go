@@ -183,8 +183,9 @@ func (b *Bench) analyse(p *parts, mean []float64, take *capture.Take, averages i
 		if err != nil {
 			return err
 		}
-		before, after := response.DefaultWindow(b.config.Stimulus.Sweep())
-		p.floor = noise.Averaged(averages).Curve(b.config.Stimulus.Sweep(), b.frequency, before, after)
+		if p.floor, err = window.Floor(noise.Averaged(averages), b.frequency); err != nil {
+			return err
+		}
 	}
 	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
 		Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency,

@@ -98,8 +98,8 @@ func (m *measurement) transfer(x []float64) (*response.Transfer, *response.Impul
 	return window.Transfer(), ir
 }
 
-// taken is that from the right side's, found in the recording as a reviewer does.
-func (m *measurement) taken(r *capture.Recording) *response.Transfer {
+// taken is the windowed response from the right side's, found in the recording as a reviewer does.
+func (m *measurement) taken(r *capture.Recording) *response.Impulse {
 	take, err := r.Take(m.bench.stimulus, 2, sweep.Right)
 	require.NoError(m, err)
 	mean, _ := take.Average()
@@ -107,7 +107,7 @@ func (m *measurement) taken(r *capture.Recording) *response.Transfer {
 	require.NoError(m, err)
 	window, err := parts.Linear.Window(0, 0)
 	require.NoError(m, err)
-	return window.Transfer()
+	return window
 }
 
 func decibel(x float64) float64 { return 20 * math.Log10(x) }

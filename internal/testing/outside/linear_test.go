@@ -22,7 +22,7 @@ const far = 50
 // is known to be, with its phase and delay, the right side's as a reviewer finds it.
 func (m *measurement) linear(r *capture.Recording) {
 	t, ir := m.transfer(r.Channels[0])
-	m.spectrum(t, m.taken(r))
+	m.spectrum(t, m.taken(r).Transfer())
 	if !m.chain.filters() {
 		d, err := ir.Delay()
 		require.NoError(m, err)

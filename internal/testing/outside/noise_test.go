@@ -39,9 +39,8 @@ func (m *measurement) noisePower(b response.Band) float64 {
 
 // excess is the power of what the response is off by, relative to what the noise lets expect: half of its power is in phase with
 // the response and moves its magnitude.
-func (m *measurement) excess(t *response.Transfer, n *response.Noise) float64 {
-	s := m.bench.stimulus.Sweep()
-	before, after := response.DefaultWindow(s)
+func (m *measurement) excess(window *response.Impulse, n *response.Noise) float64 {
+	t := window.Transfer()
 	var off, expected float64
 	for k := range t.Bins {
 		f := t.Frequency(k)
@@ -49,7 +48,7 @@ func (m *measurement) excess(t *response.Transfer, n *response.Noise) float64 {
 			continue
 		}
 		h := cmplx.Abs(m.chain.response(f))
-		u := n.Deconvolved(s, f, before, after)
+		u := window.NoiseAt(n, f)
 		if u > h/10 {
 			continue // too much for half of it to be in phase
 		}

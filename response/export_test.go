@@ -1,0 +1,19 @@
+package response
+
+import (
+	"time"
+
+	"example.com/earnest/sweep"
+)
+
+// What tests in package response_test look at and nobody else does.
+
+func (h *Impulse) Prominence() float64 { return h.prominence(h.largest()) }
+
+func (n *Noise) Density(f float64) float64 { return n.density(f) }
+
+func (t *Transfer) UnwrappedPhase() []float64 { return t.unwrappedPhase() }
+
+func (c Curve) OctaveWeights() []float64 { return c.octaveWeights() }
+
+func DefaultWindow(s *sweep.Sweep) (before, after time.Duration) { return defaultWindow(s, 0, 0) }

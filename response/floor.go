@@ -1,0 +1,55 @@
+package response
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/decibel"
+)
+
+// NoiseAt is the root mean square, full scale per full scale, that noise shows at f Hz in the Transfer
+// of h: the two-sided density of the noise, S fs/2 a sample, summed over the squared window with
+// which h was cut out, and divided by the spectrum of the sweep that h was deconvolved by. It is NaN
+// for a response that does not come from a Deconvolver, for noise at another sample rate, and where
+// the noise is not known.
+func (h *Impulse) NoiseAt(n *Noise, f float64) float64 {
+	if h.sweep == nil || n.sampleRate != h.SampleRate {
+		return math.NaN()
+	}
+	energy := h.window
+	if energy == 0 {
+		energy = float64(len(h.Samples))
+	}
+	return math.Sqrt(energy*n.density(f)*float64(h.SampleRate)/2) / h.sweep.SpectrumLevel(f)
+}
+
+// Floor is the level of NoiseAt in dB at the frequencies of a grid: the level that a Transfer of h
+// shows where only noise was recorded. Curve.MaskBelow takes it. It returns an error for a response
+// that does not come from a Deconvolver, and for noise at another sample rate.
+func (h *Impulse) Floor(n *Noise, grid []float64) (Curve, error) {
+	switch {
+	case h.sweep == nil:
+		return Curve{}, errors.New("response: the floor of an impulse response that no sweep is known of; take it from a Deconvolver")
+	case n.sampleRate != h.SampleRate:
+		return Curve{}, fmt.Errorf("response: noise at %d Hz in a response at %d Hz; record both at one rate", n.sampleRate, h.SampleRate)
+	}
+	level := make([]float64, len(grid))
+	for i, f := range grid {
+		level[i] = decibel.OfAmplitude(h.NoiseAt(n, f))
+	}
+	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: "full scale per full scale", Valid: Band{h.sweep.Start(), h.sweep.Stop()}}, nil
+}
+
+// MaskBelow returns the curve with every level that is less than margin dB above the floor made not
+// known. Where the floor itself is not known the level stays.
+func (c Curve) MaskBelow(floor Curve, margin float64) Curve {
+	out := c.clone()
+	for i, f := range c.Frequency {
+		if c.Level[i] < floor.At(f)+margin {
+			out.Level[i] = math.NaN()
+		}
+	}
+	return out
+}

@@ -1,0 +1,145 @@
+package response
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/earnest/internal/duration"
+	"example.com/earnest/sweep"
+)
+
+// The lengths of a window before and after the peak that are given as 0. A response known down to
+// 20 Hz only rings at 20 Hz on both sides of its peak, so the part before it matters too.
+const (
+	DefaultBefore = 200 * time.Millisecond
+	DefaultAfter  = 500 * time.Millisecond
+)
+
+// clearOfSecond is the share of the way back to the second harmonic that the linear response may be
+// taken to reach.
+const clearOfSecond = 0.4
+
+// longestWindow bounds each side of a window, so that a slip in a unit does not ask for gigabytes.
+const longestWindow = time.Minute
+
+// defaultWindow replaces lengths of 0 by the defaults: DefaultBefore and DefaultAfter, but before the
+// peak of a response deconvolved by s at most 0.4 of the way to the second harmonic, which is nearer
+// in a short sweep. s may be nil.
+func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Duration) {
+	if before == 0 {
+		before = DefaultBefore
+		if s != nil {
+			before = min(before, duration.Of(clearOfSecond*s.HarmonicAdvance(2)))
+		}
+	}
+	if after == 0 {
+		after = DefaultAfter
+	}
+	return before, after
+}
+
+// checkWindow returns an error for lengths that no window has, and for a response without a rate.
+func (h *Impulse) checkWindow(before, after time.Duration) error {
+	switch {
+	case h.SampleRate < 1:
+		return fmt.Errorf("response: an impulse response at %d Hz cannot be cut; set its sample rate", h.SampleRate)
+	case before < 0 || after < 0:
+		return fmt.Errorf("response: a window from %v before to %v after the peak; both lengths are positive", before, after)
+	case before > longestWindow || after > longestWindow:
+		return fmt.Errorf("response: a window from %v before to %v after the peak; each part lasts at most %v", before, after, longestWindow)
+	}
+	return nil
+}
+
+// Window cuts out the response from before its peak to after it. Lengths of 0 mean DefaultBefore and
+// DefaultAfter; for a response from a Deconvolver, before is then at most 0.4 of the way to the
+// second harmonic. The first half of the part before the peak and the last quarter of the part after
+// it are raised-cosine tapers; outside the samples the response is zero. Time zero stays where it
+// is. The valid band begins no lower than one period in the part after the peak. The result has its
+// own samples and remembers its window (see Floor).
+//
+// Errors: ErrNoPeak when no peak stands out; lengths below zero or above a minute.
+func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
+	if err := h.checkWindow(before, after); err != nil {
+		return nil, err
+	}
+	peak, err := h.Peak()
+	if err != nil {
+		return nil, err
+	}
+	return h.WindowAt(h.Time(peak), before, after), nil
+}
+
+// WindowAt is like Window but around a given time, in seconds, whether there is a peak or not. It
+// panics for a time that is not finite, and for lengths for which Window returns an error.
+func (h *Impulse) WindowAt(t float64, before, after time.Duration) *Impulse {
+	if err := h.checkWindow(before, after); err != nil {
+		panic(err.Error())
+	}
+	if math.IsNaN(t) || math.IsInf(t, 0) {
+		panic(fmt.Sprintf("response: a window around %v s", t))
+	}
+	before, after = defaultWindow(h.sweep, before, after)
+	centre := h.Zero + int(math.Round(t*float64(h.SampleRate)))
+	out := h.cut(centre, duration.Samples(before, h.SampleRate), duration.Samples(after, h.SampleRate))
+	out.window = (before + after).Seconds() * float64(h.SampleRate) * WindowPower(before, after)
+	if h.window > 0 { // no weight is above 1, so a second window lets through no more than the first
+		out.window = min(out.window, h.window)
+	}
+	return out
+}
+
+func (h *Impulse) cut(centre, before, after int) *Impulse {
+	out := &Impulse{
+		sweep:      h.sweep,
+		plans:      h.plans,
+		Samples:    make([]float64, before+after+1),
+		SampleRate: h.SampleRate,
+		Zero:       h.Zero - (centre - before),
+		Valid:      h.Valid.Intersect(Band{float64(h.SampleRate) / float64(after+1), math.Inf(1)}),
+	}
+	rise, fall := before/2, after/4
+	for i := range out.Samples {
+		if j := centre - before + i; j >= 0 && j < len(h.Samples) {
+			out.Samples[i] = h.Samples[j] * taper(i, len(out.Samples), rise, fall)
+		}
+	}
+	return out
+}
+
+// WindowPower is the mean square of the weights of a window of these lengths: raised cosines, which
+// keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this share
+// of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
+func WindowPower(before, after time.Duration) float64 {
+	before, after = defaultWindow(nil, before, after)
+	b, a := before.Seconds(), after.Seconds()
+	return 1 - 5.0/8*(b/2+a/4)/(b+a)
+}
+
+// gate keeps the samples from start to stop, with a raised-cosine rise of 10 ms, in dst, and returns
+// that up to stop; before start it is zero.
+func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
+	start = max(0, start)
+	clear(dst[:start])
+	copy(dst[start:stop], h.Samples[start:stop])
+	rise := min(h.SampleRate/100, stop-start)
+	for i := range rise {
+		dst[start+i] *= raisedCosine(i, rise)
+	}
+	return dst[:stop]
+}
+
+// taper is the weight of sample i of n: raised cosines over the first rise and the last fall samples,
+// 1 between.
+func taper(i, n, rise, fall int) float64 {
+	return raisedCosine(i, rise) * raisedCosine(n-1-i, fall)
+}
+
+// raisedCosine is the weight of sample i of a rise over so many samples; 1 after it.
+func raisedCosine(i, rise int) float64 {
+	if i >= rise {
+		return 1
+	}
+	return 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(rise))
+}
