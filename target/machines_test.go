@@ -102,7 +102,7 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	}
 	compared, err := programme.Compare(
 		programme.Channel{Name: "direct", Samples: material, SampleRate: 48000},
-		programme.Channel{Name: "through", Samples: device(material, 500), SampleRate: 48000}, programme.Config{Low: 50})
+		programme.Channel{Name: "through", Samples: device(material, 500), SampleRate: 48000}, programme.Config{Band: response.Band{Low: 50}})
 	require.NoError(t, err)
 	for _, b := range compared.Bands() {
 		if f := b.Centre; f > 60 && f < 16000 {

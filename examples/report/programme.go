@@ -44,7 +44,7 @@ func newProgramme(p *review.Programme) programmeJSON {
 	}
 	out.Covered, out.Sentence = number(p.Comparison.Covered), programmeWords(p)
 	for _, b := range p.Comparison.Bands() {
-		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference), number(b.Half), number(b.Coherence), number(b.Residual)})
+		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference), number(b.HalfWidth95), number(b.Coherence), number(b.Residual)})
 	}
 	return out
 }
@@ -84,7 +84,7 @@ func programmePlot(i int, material *review.Programme, offset float64, log bool) 
 	for _, point := range c.Points() {
 		v := measured.At(point.Frequency) + (offset - gain)
 		s.Y = append(s.Y, v)
-		s.Low, s.High = append(s.Low, v-point.Half), append(s.High, v+point.Half)
+		s.Low, s.High = append(s.Low, v-point.HalfWidth95), append(s.High, v+point.HalfWidth95)
 	}
 	// The heavy line of the sweep lies under the other, which often runs along it.
 	if len(material.Sweep.Frequency) > 0 {

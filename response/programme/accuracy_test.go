@@ -35,7 +35,7 @@ func newWeighed(x, filtered []float64, fs int) *weighed {
 
 // truth is the difference in dB of the levels of the filtered material and the
 // material in the band, without noise, delay or drift.
-func (w *weighed) truth(c *programme.Comparison, b programme.Band) float64 {
+func (w *weighed) truth(c *programme.Comparison, b programme.ThirdOctave) float64 {
 	n := int(math.Round(c.Segment(b.Centre) * w.fs))
 	if w.spectra[n] == nil {
 		w.spectra[n] = programme.Welch(w.x, w.y, w.fs, n, n/4)
@@ -149,9 +149,9 @@ func coverage(t *testing.T, x []float64, fs int, snr float64) (share, all float6
 	for draw := range *draws {
 		c := compare(t, x, withNoise(clean, snr, *first+uint64(draw)), fs, programme.Config{})
 		for _, b := range c.Bands() {
-			if b.Known && !math.IsNaN(b.Half) {
+			if b.Known && !math.IsNaN(b.HalfWidth95) {
 				all++
-				if math.Abs(b.Difference-20*math.Log10(0.7)-w.truth(c, b)) < b.Half {
+				if math.Abs(b.Difference-20*math.Log10(0.7)-w.truth(c, b)) < b.HalfWidth95 {
 					inside++
 				}
 			}

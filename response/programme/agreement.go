@@ -50,13 +50,13 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep", response.ErrOtherRig, c.Config.Rig, sweep.Rig)
 	}
 	bands := c.Bands()
-	out := &Agreement{Difference: c.thirdsCurve(bands, "the sweep", func(Band) float64 { return math.NaN() })}
+	out := &Agreement{Difference: c.blank("the sweep", len(bands))}
 	out.Difference.Uncertainty = make([]float64, len(bands))
 	var n, variance float64
 	var levels []float64
 	for i, b := range bands {
 		level, u := c.overBand(sweep, b.Band)
-		out.Difference.Level[i] = b.Difference - level
+		out.Difference.Frequency[i], out.Difference.Level[i] = b.Centre, b.Difference-level
 		out.Difference.Uncertainty[i] = math.Sqrt(b.Uncertainty*b.Uncertainty + u*u + rigSpread*rigSpread)
 		if d := out.Difference.Level[i]; !math.IsNaN(d) {
 			n++
@@ -98,7 +98,7 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 // standard uncertainty there. With the sweep's amplitude a, which has no phase, the
 // through power of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd; see leakage.go.
 func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
-	t := serving(c.tiers, b.Centre)
+	t := resolutionFor(c.resolutions, b.Centre)
 	if t == nil {
 		return math.NaN(), math.NaN()
 	}

@@ -76,7 +76,7 @@ func checkBoth(direct, through Channel) error {
 // Errors: a *DifferentError; a *CutError; a *ShortError where both share less than a second;
 // a drift beyond capture.MaxDrift.
 func align(direct, through Channel) (*Alignment, error) {
-	t := newThinned(direct, through)
+	t := newDecimated(direct, through)
 	first := t.anchor()
 	if first.prominence < minProminence {
 		return nil, &DifferentError{Direct: direct.Name, Through: through.Name, Prominence: first.prominence, Needed: minProminence}

@@ -39,7 +39,7 @@ func TestACopyIsAlignedAndCompared(t *testing.T) {
 	}
 	assert.InDelta(t, float64(count-lost)/fs, a.To-a.From, 0.1, "blocks of a tenth of a second")
 
-	c, err := programme.Compare(direct, through, programme.Config{Low: 100, High: 7000})
+	c, err := programme.Compare(direct, through, programme.Config{Band: response.Band{Low: 100, High: 7000}})
 	require.NoError(t, err)
 	grid, points := response.LogGrid(100, 7000, 48), c.Points()
 	require.Len(t, points, len(grid))

@@ -2,14 +2,15 @@ package programme
 
 import (
 	"math"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
 
-// Band is what a third-octave band of IEC 61260-1 says.
-type Band struct {
+// ThirdOctave is what a third-octave band of IEC 61260-1 says.
+type ThirdOctave struct {
 	smoothing.Band
 	// Direct and Through are the levels of both in the band, in dBFS rms.
 	Direct, Through float64
@@ -18,11 +19,11 @@ type Band struct {
 	// would show if what is not explained by a filter were not there. NaN where
 	// it is not known.
 	Difference float64
-	// Uncertainty is its standard uncertainty in dB, and Half the half width
+	// Uncertainty is its standard uncertainty in dB, and HalfWidth95 the half width
 	// of the interval that holds the true difference with 95 %: Student's t
-	// times Uncertainty. Half is NaN where fewer than two pieces of time have
+	// times Uncertainty. HalfWidth95 is NaN where fewer than two pieces of time have
 	// nearly all of the energy, which cannot disagree.
-	Uncertainty, Half float64
+	Uncertainty, HalfWidth95 float64
 	// Coherence is the share of the through power that the filter explains.
 	Coherence float64
 	// Residual is the level in dB of what is not explained, relative to
@@ -33,22 +34,22 @@ type Band struct {
 }
 
 // Bands are the third-octave bands that lie within the band asked for.
-func (c *Comparison) Bands() []Band {
-	var out []Band
-	for _, b := range thirds(c.Asked.Low, c.Asked.High) {
+func (c *Comparison) Bands() []ThirdOctave {
+	var out []ThirdOctave
+	for _, b := range thirds(c.Config.Band) {
 		out = append(out, c.band(b))
 	}
 	return out
 }
 
-func (c *Comparison) band(b smoothing.Band) Band {
+func (c *Comparison) band(b smoothing.Band) ThirdOctave {
 	nan := math.NaN()
-	out := Band{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, Half: nan, Coherence: nan, Residual: nan}
-	t := serving(c.tiers, b.Centre)
-	if t == nil || !c.Reached.Contains(b.Centre) {
+	out := ThirdOctave{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Coherence: nan, Residual: nan}
+	t := resolutionFor(c.resolutions, b.Centre)
+	if t == nil || !c.Valid.Contains(b.Centre) {
 		return out
 	}
-	x, y, _ := t.powers(b.Low, b.High)
+	x, y := t.powers(b.Low, b.High)
 	out.Direct, out.Through = decibel.OfPower(x), decibel.OfPower(y)
 	e := t.band(b.Low, b.High, c.gain)
 	out.Coherence = e.coherence
@@ -56,16 +57,7 @@ func (c *Comparison) band(b smoothing.Band) Band {
 		out.Residual = 10 * math.Log10(1-e.coherence) // −Inf where nothing is left
 	}
 	if out.Known = c.known(e); out.Known {
-		out.Difference, out.Uncertainty, out.Half = e.difference, e.uncertainty, e.half
-	}
-	return out
-}
-
-// thirdsCurve puts a value of each band at its centre.
-func (c *Comparison) thirdsCurve(bands []Band, reference string, value func(Band) float64) response.Curve {
-	out := c.blank(reference, len(bands))
-	for i, b := range bands {
-		out.Frequency[i], out.Level[i] = b.Centre, value(b)
+		out.Difference, out.Uncertainty, out.HalfWidth95 = e.difference, e.uncertainty, e.half
 	}
 	return out
 }
@@ -83,4 +75,15 @@ func (c *Comparison) ResidualLevel() float64 {
 		residual += w * decibel.Power(b.Residual)
 	}
 	return decibel.OfPower(residual / all)
+}
+
+// thirds returns the third-octave bands of IEC 61260-1 whose edges lie within a band.
+func thirds(within response.Band) []smoothing.Band {
+	all, err := smoothing.Bands(3, within.Low, within.High)
+	if err != nil {
+		return nil
+	}
+	return slices.DeleteFunc(all, func(b smoothing.Band) bool {
+		return b.Low < within.Low*(1-1e-9) || b.High > within.High*(1+1e-9)
+	})
 }

@@ -25,15 +25,7 @@ const extensionDrop = -10.0
 // Bass returns the extension and the level of the low end.
 func (c *Comparison) Bass() Bass {
 	bands := c.Bands()
-	within := func(low, high float64) response.Figure {
-		return weightedMean(bands, func(b Band) float64 {
-			if b.Centre > low && b.Centre < high {
-				return 1
-			}
-			return 0
-		})
-	}
-	middle, bass := within(190, 2100), within(22, 89)
+	middle, bass := meanOver(bands, response.Band{Low: 190, High: 2100}), meanOver(bands, response.Band{Low: 22, High: 89})
 	out := Bass{Level: response.Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
 	out.Extension, out.Deeper = extension(bands, middle.Value)
 	return out
@@ -41,9 +33,9 @@ func (c *Comparison) Bass() Bass {
 
 // extension goes down from 200 Hz until the difference falls below the middle by 10
 // dB, and interpolates between the bands.
-func extension(bands []Band, middle float64) (f response.Figure, deeper bool) {
+func extension(bands []ThirdOctave, middle float64) (f response.Figure, deeper bool) {
 	f = response.NotKnown("Hz")
-	var last Band
+	var last ThirdOctave
 	for i := len(bands) - 1; i >= 0; i-- {
 		b := bands[i]
 		if b.Centre > 210 {

@@ -10,16 +10,16 @@ import (
 
 // Config says how to compare. The zero value asks for 20 Hz to 20 kHz.
 type Config struct {
-	// Low and High bound what is asked for, in Hz; 0 means 20 and 20000. With
-	// a Low that is set, recordings too short for it are a *ShortError; with
-	// the usual one, that is a finding.
-	Low, High float64
-	// Coherence is the least at which a result is known, 0 to 1; 0 means 0.5.
-	Coherence float64
-	// Rig says in words what the through recording was made on; curves carry it.
+	// Band is the band to compare over, in Hz; 0 at either end means 20 Hz and 20 kHz. If
+	// Band.Low is set, recordings that are too short for it are a *ShortError; otherwise
+	// they are a finding.
+	Band response.Band
+	// MinCoherence, 0 to 1, is the coherence below which a result is not known; 0 means 0.5.
+	MinCoherence float64
+	// Rig says in words what the through recording was made on. Curves carry it.
 	Rig string
-	// Alignment of another channel of the same two recordings, such as the
-	// other ear's: the search is then spared.
+	// Alignment is that of another channel of the same two recordings, such as the other
+	// ear's. With it there is no search, which saves time. It is read, never changed.
 	Alignment *Alignment
 }
 
@@ -27,70 +27,71 @@ const (
 	defaultLow       = 20
 	defaultHigh      = 20000
 	defaultCoherence = 0.5
-	// emptyness is how far in dB below its largest density the material has
-	// energy; what is below may be the window's leakage.
-	emptyness = -110
+	// minDensity, in dB re the largest power density of the material, is the least at which
+	// a bin counts as material. Below it may be leakage of the window.
+	minDensity = -110
 )
 
 func (c Config) withDefaults(sampleRate int) (Config, error) {
-	if c.Low < 0 || c.High < 0 || c.Coherence < 0 || c.Coherence >= 1 || c.Low != c.Low || c.High != c.High || c.Coherence != c.Coherence {
-		return c, fmt.Errorf("programme: a band from %v to %v Hz with a coherence of at least %v; frequencies are above zero and the coherence is below 1", c.Low, c.High, c.Coherence)
+	b := &c.Band
+	if !(b.Low >= 0 && b.High >= 0 && c.MinCoherence >= 0 && c.MinCoherence < 1) {
+		return c, fmt.Errorf("programme: a band from %v to %v Hz with a coherence of at least %v; frequencies are above zero and the coherence is below 1", b.Low, b.High, c.MinCoherence)
 	}
-	if c.Low == 0 {
-		c.Low = defaultLow
+	if b.Low == 0 {
+		b.Low = defaultLow
 	}
-	if c.High == 0 {
-		c.High = defaultHigh
+	if b.High == 0 {
+		b.High = defaultHigh
 	}
-	if c.Coherence == 0 {
-		c.Coherence = defaultCoherence
+	if c.MinCoherence == 0 {
+		c.MinCoherence = defaultCoherence
 	}
-	// Up to where the interpolator is right.
-	c.High = min(c.High, interpolateTop*float64(sampleRate)/2)
-	if c.Low*2 > c.High {
-		return c, fmt.Errorf("programme: a band from %s to %s; it takes an octave at the least", response.FormatFrequency(c.Low), response.FormatFrequency(c.High))
+	// The interpolator is accurate up to here.
+	b.High = min(b.High, interpolateTop*float64(sampleRate)/2)
+	if b.Low*2 > b.High {
+		return c, fmt.Errorf("programme: a band from %s to %s; it takes an octave at the least", response.FormatFrequency(b.Low), response.FormatFrequency(b.High))
 	}
 	return c, nil
 }
 
-// Comparison is what the direct recording of some material and the same
-// through the headphones say together. Nothing changes it; it may be shared.
+// Comparison is the result of comparing the direct recording of some material with the
+// recording of the same material through the headphones. Nothing changes it once it is made, so
+// goroutines may share it.
 type Comparison struct {
 	Config    Config // as used, with the defaults filled in
 	Alignment *Alignment
-	// Asked is the band asked for; Reached is what the length of the material
-	// allows of it.
-	Asked, Reached response.Band
-	// Direct and Through are the levels of both, over what they share.
+	// Valid is the part of Config.Band for which the material is long enough.
+	Valid response.Band
+	// Direct and Through are the levels of the two recordings over the stretch that they share.
 	Direct, Through Levels
-	// Covered is the share of the material's energy, within Asked, at frequencies
-	// where the response is known.
+	// Covered is the share, 0 to 1, of the material's energy within Config.Band that lies at
+	// frequencies where the response is known.
 	Covered float64
 	// Findings are what a reader has to know, the gravest first.
 	Findings []response.Finding
 
 	direct, through string
 	sampleRate      int
-	tiers           []*tier
-	steps           [2][]float64 // mean squares
-	step            float64      // seconds
-	gain            float64      // mean square of through over direct
-	top             float64      // largest density of the material
+	resolutions     []*resolution
+	steps           [2][]float64 // mean square of each step of time, direct and through
+	step            float64      // length of a step in seconds
+	gain            float64      // mean square of the through recording over that of the direct one
+	top             float64      // largest power density of the material
 }
 
-// needed is how many seconds of material a frequency takes.
+// needed returns the seconds of material that it takes to reach down to a frequency in Hz.
 func needed(low float64) float64 { return leastSpan * periods / low }
 
-// Compare compares both recordings over all they share.
+// Compare compares the two recordings over all of the material that they share.
 //
 // Errors: ErrRate, ErrSilent and capture.ErrNotFinite; a *DifferentError; a *CutError; a
-// *ShortError where both share less than a second, or less than Config.Low takes if that is
-// set; a drift beyond capture.MaxDrift; a band narrower than an octave.
+// *ShortError where both share less than a second, or less than Config.Band.Low takes if
+// that is set; a drift beyond capture.MaxDrift; a band narrower than an octave.
 func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err := checkBoth(direct, through); err != nil {
 		return nil, err
 	}
-	low := c.Low
+	low := c.Band.Low
 	c, err := c.withDefaults(direct.SampleRate)
 	if err != nil {
 		return nil, err
@@ -104,20 +105,20 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := newPass(direct, through, a, c.High)
-	short := ShortError{Low: c.Low, Reached: math.NaN(), Shared: a.shared(), Needed: needed(c.Low)}
-	if len(p.tiers) == 0 {
+	p := newPass(direct, through, a, c.Band.High)
+	short := ShortError{Low: c.Band.Low, Reached: math.NaN(), Shared: a.shared(), Needed: needed(c.Band.Low)}
+	if len(p.resolutions) == 0 {
 		return nil, &short
 	}
-	short.Reached = p.tiers[len(p.tiers)-1].lowest()
+	short.Reached = p.resolutions[len(p.resolutions)-1].lowest()
 	if low > 0 && short.Reached > low*(1+1e-9) {
 		return nil, &short
 	}
 	p.run()
-	out := &Comparison{Config: c, Alignment: a, Asked: response.Band{Low: c.Low, High: c.High},
+	out := &Comparison{Config: c, Alignment: a,
 		direct: direct.Name, through: through.Name, sampleRate: direct.SampleRate,
-		tiers: p.tiers, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
-	out.Reached = out.Asked.Intersect(response.Band{Low: short.Reached, High: c.High})
+		resolutions: p.resolutions, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
+	out.Valid = c.Band.Intersect(response.Band{Low: short.Reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
 	out.Covered = out.covered()
@@ -125,14 +126,13 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	return out, nil
 }
 
-// known tells whether sums over bins are enough to say something: the
-// coherence reaches what is asked for and what chance does not (19 in 20 times
-// n averages of nothing stay below 1 − 0.05^(1/(n−1)); Bendat & Piersol), and
-// the material has energy there.
+// known reports whether an estimate counts. Its coherence has to reach Config.MinCoherence and
+// the coherence that n averages of unrelated noise exceed once in 20 times,
+// 1 − 0.05^(1/(n−1)) (Bendat & Piersol), and the material has to have energy there.
 func (c *Comparison) known(e estimate) bool {
 	if !(e.averages > 1) {
 		return false
 	}
 	chance := 1 - math.Pow(0.05, 1/(e.averages-1))
-	return e.coherence >= max(c.Config.Coherence, chance) && e.density > c.top*decibel.Power(emptyness)
+	return e.coherence >= max(c.Config.MinCoherence, chance) && e.density > c.top*decibel.Power(minDensity)
 }

@@ -8,14 +8,15 @@ import (
 	"example.com/earnest/response"
 )
 
-// perOctave is how fine the grid of the response is.
+// perOctave is the number of points per octave of the response.
 const perOctave = 48
 
-// grid is the logarithmic grid in Hz of the fine curves: 48 points per octave over the band
-// asked for.
-func (c *Comparison) grid() []float64 { return response.LogGrid(c.Asked.Low, c.Asked.High, perOctave) }
+// grid returns the frequencies in Hz of Points.
+func (c *Comparison) grid() []float64 {
+	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, perOctave)
+}
 
-// Point is what is known at one frequency.
+// Point holds the estimates at one frequency.
 type Point struct {
 	Frequency float64 // Hz
 	// H1, H2 and TLS are the three estimates of the transfer function, delay and
@@ -23,44 +24,40 @@ type Point struct {
 	// the direct one, TLS (total least squares) with noise in both, in the ratio of their
 	// powers.
 	H1, H2, TLS complex128
-	// Coherence is γ², corrected for what so many averages explain by chance.
+	// Coherence is γ², less what this number of averages explains by chance.
 	Coherence float64
-	// RandomError is the standard uncertainty of the level of H1 in dB, as the
-	// pieces of time differ; Half is the half width of its 95 % interval, NaN
-	// where one piece has nearly all of the energy.
-	RandomError, Half float64
-	// Bias is how much higher in dB the level would be, and H2 is, if all that
-	// is not explained were noise in the direct recording: −10 log10 γ² twice.
+	// RandomError is the standard uncertainty of the level of H1 in dB, from the scatter
+	// between pieces of time. HalfWidth95 is the half width of its 95 % interval, NaN where
+	// one piece has nearly all of the energy.
+	RandomError, HalfWidth95 float64
+	// Bias is the level of H2 less that of H1 in dB, −20 log10 γ²: by how much the level of
+	// H1 is too low if everything that is not explained is noise in the direct recording.
 	Bias float64
-	// Known tells whether the coherence and the material's energy are enough.
-	// The estimates are NaN where they are not.
+	// Known reports whether coherence and energy suffice. The estimates are NaN where they
+	// do not.
 	Known bool
 }
 
-// At estimates at f Hz, over 1/48 octave about it or two bins where that is
-// more.
+// At returns the estimates at f Hz: over 1/48 octave about it, or over two bins where these are
+// wider.
 func (c *Comparison) At(f float64) Point {
 	half := math.Exp2(0.5 / perOctave)
-	return c.point(f, f/half, f*half)
-}
-
-func (c *Comparison) point(f, low, high float64) Point {
-	e, t := c.cell(f, low, high)
+	e, t := c.cell(f, f/half, f*half)
 	p := Point{Frequency: f, Coherence: e.coherence}
-	if p.Known = t != nil && c.Reached.Contains(f) && c.known(e); !p.Known {
+	if p.Known = t != nil && c.Valid.Contains(f) && c.known(e); !p.Known {
 		nan := complex(math.NaN(), math.NaN())
 		p.H1, p.H2, p.TLS = nan, nan, nan
-		p.RandomError, p.Half, p.Bias = math.NaN(), math.NaN(), math.NaN()
+		p.RandomError, p.HalfWidth95, p.Bias = math.NaN(), math.NaN(), math.NaN()
 		return p
 	}
 	p.H1, p.H2, p.TLS = e.h1, e.h2, e.tls
-	p.RandomError, p.Half, p.Bias = e.uncertainty, e.half, -decibel.OfAmplitude(e.coherence)
+	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, e.half, -decibel.OfAmplitude(e.coherence)
 	return p
 }
 
-// cell estimates over a range, two bins wide at the least.
-func (c *Comparison) cell(f, low, high float64) (estimate, *tier) {
-	t := serving(c.tiers, f)
+// cell estimates over a range of frequency about f that is at least two bins wide.
+func (c *Comparison) cell(f, low, high float64) (estimate, *resolution) {
+	t := resolutionFor(c.resolutions, f)
 	if t == nil {
 		return estimate{coherence: math.NaN(), density: math.NaN()}, nil
 	}
@@ -70,7 +67,7 @@ func (c *Comparison) cell(f, low, high float64) (estimate, *tier) {
 	return t.cell(low, high, c.gain), t
 }
 
-// Points estimates at 48 frequencies per octave over the band asked for.
+// Points returns the estimates at 48 frequencies per octave over Config.Band.
 func (c *Comparison) Points() []Point {
 	grid := c.grid()
 	out := make([]Point, len(grid))
@@ -80,57 +77,53 @@ func (c *Comparison) Points() []Point {
 	return out
 }
 
-// Response is the level of H1 in dB re the direct recording at the frequencies of Points, NaN where
-// it is not known, with its standard uncertainty.
+// Response returns the level of H1 in dB re the direct recording at the frequencies of Points,
+// NaN where it is not known, with its standard uncertainty.
 func (c *Comparison) Response() response.Curve {
-	return c.curve(c.Points(), func(p Point) float64 { return decibel.OfPower(fft.Power(p.H1)) })
-}
-
-func (c *Comparison) curve(points []Point, level func(Point) float64) response.Curve {
+	points := c.Points()
 	out := c.blank("the direct recording", len(points))
 	out.Uncertainty = make([]float64, len(points))
 	for i, p := range points {
-		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, level(p), p.RandomError
+		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)), p.RandomError
 	}
 	return out
 }
 
+// blank returns a curve of n points, to be filled in.
 func (c *Comparison) blank(reference string, n int) response.Curve {
-	return response.Curve{Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference, Rig: c.Config.Rig, Valid: c.Reached}
+	return response.Curve{Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference, Rig: c.Config.Rig, Valid: c.Valid}
 }
 
-// powers are the powers of both in a range in Hz, re full scale squared, and the
-// width of the range in Hz as far as there are bins.
-func (t *tier) powers(low, high float64) (x, y, width float64) {
+// powers returns the powers of both recordings in a range in Hz, re full scale squared.
+func (t *resolution) powers(low, high float64) (x, y float64) {
 	spacing := t.rate / float64(t.n)
 	b := t.between(low, high)
 	for i, w := range b.weight {
 		x += w * t.total.xx[b.first+i]
 		y += w * t.total.yy[b.first+i]
-		width += w * spacing
 	}
 	scale := t.density() * spacing
-	return x * scale, y * scale, width
+	return x * scale, y * scale
 }
 
-// covered is the share of the material's energy where the response is known.
+// covered returns the share of the material's energy at frequencies where the response is known.
 func (c *Comparison) covered() float64 {
 	var known, all float64
 	half := math.Exp2(0.5 / 12)
-	for _, f := range response.LogGrid(c.Asked.Low*half, c.Asked.High/half, 12) {
+	for _, f := range response.LogGrid(c.Config.Band.Low*half, c.Config.Band.High/half, 12) {
 		e, t := c.cell(f, f/half, f*half)
 		if t == nil {
 			continue
 		}
-		x, _, _ := t.powers(f/half, f*half)
-		if all += x; c.Reached.Contains(f) && c.known(e) {
+		x, _ := t.powers(f/half, f*half)
+		if all += x; c.Valid.Contains(f) && c.known(e) {
 			known += x
 		}
 	}
 	return known / all
 }
 
-// unknownOctaves is how many octaves were asked for, and in how many nothing is
+// unknownOctaves returns the width of Config.Band in octaves, and how many of these are not
 // known.
 func (c *Comparison) unknownOctaves() (all, missing float64) {
 	for _, f := range c.grid() {

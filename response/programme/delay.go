@@ -3,6 +3,10 @@ package programme
 import (
 	"math"
 	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/delay"
 	"example.com/earnest/internal/fft"
@@ -44,7 +48,7 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 	for move, moves := math.Inf(1), 0; moves < 2 || move > settled && moves < mostMoves; moves++ {
 		s.place(*l)
 		avg := s.average()
-		offset, sigma := s.bulk(avg)
+		offset, sigma := s.groupDelay(avg)
 		sigma = math.Hypot(leaning*sigma, settled)
 		if s.used() < 3 {
 			l.lag += offset
@@ -132,38 +136,21 @@ func (s *segments) relativeDelay(i int, a *average) (lag, info float64) {
 	return d, info
 }
 
-// straight is the line through points of a weight each (nil: 1), by least
-// squares, and the variances of its lag at 0 and of its slope from how the
-// points scatter about it, n − 2 degrees of freedom.
+// straight returns the line through points with a weight each (nil: 1 each) by least squares,
+// and the variances of its lag at sample 0 and of its slope, from the scatter of the points
+// about it with n − 2 degrees of freedom.
 func straight(at, lag, weight []float64) (l line, variance [2]float64) {
-	w := func(i int) float64 {
-		if weight == nil {
-			return 1
-		}
-		return weight[i]
+	if weight == nil {
+		weight = slices.Repeat([]float64{1}, len(at))
 	}
-	var sum, centre, level float64
-	for i := range at {
-		sum += w(i)
-		centre += w(i) * at[i]
-		level += w(i) * lag[i]
-	}
-	centre /= sum
-	level /= sum
-	var spread, slope float64
-	for i := range at {
-		spread += w(i) * (at[i] - centre) * (at[i] - centre)
-		slope += w(i) * (at[i] - centre) * (lag[i] - level)
-	}
-	if spread > 0 {
-		slope /= spread
-	}
-	l = line{lag: level - slope*centre, slope: slope}
+	l.lag, l.slope = stat.LinearRegression(at, lag, weight, false)
+	centre, spread := stat.PopMeanVariance(at, weight)
+	sum := floats.Sum(weight)
 	var residual float64
-	for i := range at {
-		r := lag[i] - l.at(at[i])
-		residual += w(i) * r * r
+	for i, x := range at {
+		r := lag[i] - l.at(x)
+		residual += weight[i] * r * r
 	}
-	residual /= float64(max(1, len(at)-2))
-	return l, [2]float64{residual/sum + residual*centre*centre/spread, residual / spread}
+	residual /= sum * float64(max(1, len(at)-2))
+	return l, [2]float64{residual + residual*centre*centre/spread, residual / spread}
 }

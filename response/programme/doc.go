@@ -66,7 +66,7 @@
 // steep edges over the whole recording may differ by up to a decibel.
 //
 // The uncertainty of a level is not taken from ε, for material is not steady noise
-// and what is left over need not be noise either: each tier of segments is divided
+// and what is left over need not be noise either: each resolution of segments is divided
 // by time into up to 32 pieces, and how much they disagree with the common filter
 // says how sure it is (the sandwich estimate by clusters; White 1980), each piece
 // freed from how the fit leans on it, and with the degrees of freedom that the

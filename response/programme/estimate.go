@@ -24,26 +24,26 @@ type estimate struct {
 
 // cell estimates one transfer function over a range in Hz, by adding up the
 // spectra of the bins in it: it is taken as constant there.
-func (t *tier) cell(low, high, ratio float64) estimate {
+func (t *resolution) cell(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, false)
 }
 
 // band estimates the difference in level over a range in Hz, each bin having a
 // transfer function of its own.
-func (t *tier) band(low, high, ratio float64) estimate {
+func (t *resolution) band(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, true)
 }
 
-func (t *tier) estimate(b bins, ratio float64, each bool) estimate {
+func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
 	var sum, xx, yy, explained float64
 	var xy complex128
 	for i, w := range b.weight {
 		k := b.first + i
 		sum += w
 		xx += w * t.total.xx[k]
-		xy += complex(w, 0) * t.whole(t.total, k)
+		xy += complex(w, 0) * t.corrected(t.total, k)
 		if !each {
-			yy += w * t.wholeThrough(k)
+			yy += w * t.correctedThrough(k)
 			continue
 		}
 		yy += w * t.total.yy[k]
@@ -73,6 +73,6 @@ func (t *tier) estimate(b bins, ratio float64, each bool) estimate {
 	}
 	e.coherence = explained / yy
 	e.difference = decibel.OfPower(explained / xx)
-	e.uncertainty, e.half = t.spread(b, each, xy/complex(xx, 0)).result(explained, t.correlation())
+	e.uncertainty, e.half = t.sandwich(b, each, xy/complex(xx, 0)).result(explained, t.correlation())
 	return e
 }

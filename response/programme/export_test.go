@@ -146,6 +146,6 @@ func Align(direct, through Channel) (*Alignment, error) {
 
 // Segment is how long in seconds the segments are from which the spectra at f Hz come.
 func (c *Comparison) Segment(f float64) float64 {
-	t := serving(c.tiers, f)
+	t := resolutionFor(c.resolutions, f)
 	return float64(t.n) / t.rate
 }

@@ -80,7 +80,7 @@ func TestBadSamplesAndRatesAreRefused(t *testing.T) {
 	require.ErrorIs(t, err, programme.ErrRate)
 	_, err = programme.Align(channel("a", x, 4000), channel("b", x, 4000))
 	require.ErrorContains(t, err, "4000 Hz")
-	for _, c := range []programme.Config{{Low: -1}, {High: math.NaN()}, {Coherence: 1}, {Low: 15000}} {
+	for _, c := range []programme.Config{{Band: response.Band{Low: -1}}, {Band: response.Band{High: math.NaN()}}, {MinCoherence: 1}, {Band: response.Band{Low: 15000}}} {
 		_, err = try(x, x, c)
 		assert.Error(t, err, "%+v", c)
 	}
@@ -190,13 +190,13 @@ func lowpass(x []float64) {
 
 func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	x := music(3, 1)
-	_, err := try(x, x, programme.Config{Low: 20})
+	_, err := try(x, x, programme.Config{Band: response.Band{Low: 20}})
 	var short *programme.ShortError
 	require.ErrorAs(t, err, &short)
 	require.ErrorIs(t, err, programme.ErrTooShort)
 	assert.InDelta(t, 4.8, short.Needed, 1e-9, "8 segments of 12 periods of 20 Hz")
 	assert.Contains(t, err.Error(), "20 Hz takes 4.8 s of material; the recordings share 3.0 s, which reach down to 35.2 Hz")
-	_, err = try(x, x, programme.Config{Low: 40})
+	_, err = try(x, x, programme.Config{Band: response.Band{Low: 40}})
 	require.NoError(t, err)
 	_, err = try(x[:30000], x[:30000], programme.Config{})
 	require.ErrorIs(t, err, programme.ErrTooShort)
@@ -204,7 +204,7 @@ func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	for _, fs := range []int{16000, 44100, 96000} {
 		t.Run(fmt.Sprint(fs), func(t *testing.T) {
 			y := rig.Music(fs, 5, 1)[0]
-			_, err := programme.Compare(channel("a", y, fs), channel("b", y, fs), programme.Config{Low: 40})
+			_, err := programme.Compare(channel("a", y, fs), channel("b", y, fs), programme.Config{Band: response.Band{Low: 40}})
 			require.NoError(t, err)
 		})
 	}

@@ -53,8 +53,8 @@ func (c *Comparison) find(direct, through Channel, short ShortError) {
 	if a.Inverted {
 		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.", through.Name, direct.Name)
 	}
-	if short.Reached > c.Asked.Low {
-		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Reached.Low), short.text())
+	if short.Reached > c.Config.Band.Low {
+		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Valid.Low), short.text())
 	}
 	if share := a.shared() / direct.duration(); share < partialShare {
 		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.", through.Name, a.shared(), direct.duration(), direct.Name, a.From)

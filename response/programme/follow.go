@@ -24,10 +24,10 @@ const (
 )
 
 // follow goes from the first match to both ends of what is shared and returns
-// the line on which the delays lie, to within a thinned sample or so.
+// the line on which the delays lie, to within a decimated sample or so.
 //
 // It gives a *CutError when they do not lie on one.
-func (t *thinned) follow(first match, name string, sampleRate int) (line, error) {
+func (t *decimated) follow(first match, name string, sampleRate int) (line, error) {
 	shorter := *t
 	shorter.excerpt = min(t.excerpt, int(followSeconds*float64(sampleRate))/t.step)
 	t = &shorter
@@ -74,7 +74,7 @@ func (t *thinned) follow(first match, name string, sampleRate int) (line, error)
 
 // matches seeks places spread evenly over what is shared, the quiet ones left
 // out, in their order.
-func (t *thinned) matches(first match, sampleRate int) []match {
+func (t *decimated) matches(first match, sampleRate int) []match {
 	lag := first.lag / float64(t.step)
 	begin, end := max(0, int(-lag)), min(len(t.direct), int(float64(len(t.through))-lag))
 	n := min(mostAnchors, (end-begin)/t.excerpt)
@@ -115,13 +115,13 @@ func (t *thinned) matches(first match, sampleRate int) []match {
 
 // jumped tells whether the delay changes more from one match to the next than
 // a drift does.
-func (t *thinned) jumped(a, b match) bool {
+func (t *decimated) jumped(a, b match) bool {
 	return math.Abs(b.lag-a.lag) > 1.5*capture.MaxDrift*1e-6*float64(b.at-a.at)+2*float64(t.step)
 }
 
 // cut finds how long after the first of two matches the delay stays what it is
 // there, by halving the stretch between them.
-func (t *thinned) cut(a, b match, name string, fs float64) error {
+func (t *decimated) cut(a, b match, name string, fs float64) error {
 	short := *t
 	short.excerpt = max(64, min(t.excerpt, int(fs)/t.step/2)) // half a second
 	holds, ends := a.at, b.at

@@ -7,18 +7,19 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Levels are the levels of one recording over what both share.
+// Levels are the levels of one recording over the stretch that both share.
 type Levels struct {
 	// RMS and Peak are in dBFS; a full-scale sine has −3.01 and 0.
 	RMS, Peak float64
-	// AWeighted is the plain A-weighted level in dBFS rms (IEC 61672-1), from
-	// the spectrum within the band asked for; the level of the sound takes a
-	// calibration (package level).
+	// AWeighted is the A-weighted level (IEC 61672-1) in dBFS rms, from the spectrum within
+	// Config.Band. For the level of the sound itself, which takes a calibration, see package
+	// level.
 	AWeighted float64
-	// Crest is the crest factor Peak − RMS in dB.
+	// Crest is the crest factor in dB, Peak − RMS.
 	Crest float64
 }
 
+// setLevels sets the levels of both recordings, and the largest power density of the material.
 func (c *Comparison) setLevels(p *pass) {
 	for k, l := range [2]*Levels{&c.Direct, &c.Through} {
 		l.RMS = decibel.OfPower(p.levels[k].power / float64(p.shared))
@@ -26,10 +27,10 @@ func (c *Comparison) setLevels(p *pass) {
 		l.Crest = l.Peak - l.RMS
 	}
 	var direct, through float64
-	for f := c.Asked.Low; f < c.Asked.High; {
-		t := serving(c.tiers, f)
+	for f := c.Config.Band.Low; f < c.Config.Band.High; {
+		t := resolutionFor(c.resolutions, f)
 		k := int(math.Round(f * float64(t.n) / t.rate))
-		for ; k < t.n/2 && t.frequency(k) < c.Asked.High && serving(c.tiers, t.frequency(k)) == t; k++ {
+		for ; k < t.n/2 && t.frequency(k) < c.Config.Band.High && resolutionFor(c.resolutions, t.frequency(k)) == t; k++ {
 			w := t.density() * t.rate / float64(t.n) * decibel.Power(smoothing.AWeighting(t.frequency(k)))
 			direct += w * t.total.xx[k]
 			through += w * t.total.yy[k]
@@ -43,4 +44,5 @@ func (c *Comparison) setLevels(p *pass) {
 	c.Direct.AWeighted, c.Through.AWeighted = decibel.OfPower(direct), decibel.OfPower(through)
 }
 
-func (t *tier) frequency(k int) float64 { return float64(k) * t.rate / float64(t.n) }
+// frequency returns the frequency in Hz of bin k.
+func (t *resolution) frequency(k int) float64 { return float64(k) * t.rate / float64(t.n) }

@@ -9,9 +9,9 @@ const (
 	// neper is how many nepers a decibel is.
 	neper = math.Ln10 / 20
 	// walk is how far in nepers ln|H| is expected to go over an octave that is known.
-	walk = 6 * neper
+	randomWalk = 6 * neper
 	// doubt is the standard uncertainty in nepers beyond which ln|H| is not known.
-	doubt = 0.1
+	maxDeviation = 0.1
 )
 
 // logMagnitude is ln|H| at every bin, and the lowest and the highest bin at which it
@@ -26,22 +26,22 @@ func (a *average) logMagnitude() (logs []float64, low, high int) {
 	low, high = n, 0
 	for k := 1; k < n; k++ {
 		if first > 0 {
-			level[k], variance[k] = level[k-1], variance[k-1]+between(k-1, k)
+			level[k], variance[k] = level[k-1], variance[k-1]+walked(k-1, k)
 		}
 		if a.share[k] < least {
 			continue
 		}
-		seen, v := a.seen(k)
+		observed, v := a.observation(k)
 		if first == 0 {
-			first, level[k], variance[k] = k, seen, v
+			first, level[k], variance[k] = k, observed, v
 			continue
 		}
 		gain := variance[k] / (variance[k] + v)
-		level[k] += gain * (seen - level[k])
+		level[k] += gain * (observed - level[k])
 		variance[k] *= 1 - gain
 	}
 	for k := n - 2; k >= first && first > 0; k-- {
-		ahead := variance[k] + between(k, k+1)
+		ahead := variance[k] + walked(k, k+1)
 		c := variance[k] / ahead
 		level[k] += c * (level[k+1] - level[k])
 		variance[k] += c * c * (variance[k+1] - ahead)
@@ -55,21 +55,21 @@ func (a *average) logMagnitude() (logs []float64, low, high int) {
 		}
 	}
 	for k, g := range a.share {
-		if g >= least && variance[k] <= max(doubt*doubt, 4*best) {
+		if g >= least && variance[k] <= max(maxDeviation*maxDeviation, 4*best) {
 			low, high = min(low, k), k
 		}
 	}
-	high = clearOfWall(level, high)
+	high = belowCutOff(level, high)
 	for k := high + 1; k < n; k++ {
 		level[k] = level[high]
 	}
 	return level, low, high
 }
 
-// clearOfWall is the highest bin that is not on or near a fall of more than 12 dB in a
+// belowCutOff is the highest bin that is not on or near a fall of more than 12 dB in a
 // twelfth of an octave at the top of the band: converters have such walls, and of linear
 // phase, and what was taken for their minimum phase would come out as a delay.
-func clearOfWall(level []float64, high int) int {
+func belowCutOff(level []float64, high int) int {
 	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
 	k := high
 	if fall(k) > 12*neper {
@@ -81,13 +81,13 @@ func clearOfWall(level []float64, high int) int {
 }
 
 // between is the variance of the walk from bin i to bin k.
-func between(i, k int) float64 { return walk * walk * math.Log2(float64(k)/float64(i)) }
+func walked(i, k int) float64 { return randomWalk * randomWalk * math.Log2(float64(k)/float64(i)) }
 
 // seen is ln|H1| of bin k alone and its variance: half of the noise's power is in
 // phase with H. Noise in the other recording, a microphone's, leaves H1 unbiased; were
 // it all in the direct one, H1 would be low by γ², for all bins of a third of an
 // octave alike.
-func (a *average) seen(k int) (level, variance float64) {
+func (a *average) observation(k int) (level, variance float64) {
 	g := a.share[k]
 	bias, alike := -math.Log(g), 0.23*float64(k)
 	return math.Log(cmplx.Abs(a.h[k])), (1-g)/(2*g*a.count) + max(1, alike)*bias*bias/12

@@ -12,20 +12,20 @@ import (
 
 // pass goes once through both recordings, in blocks, several at a time: it
 // reads the one through the headphones on the direct one's clock, and fills
-// the tiers. Beyond the recordings it takes the memory of a block per processor.
+// the resolutions. Beyond the recordings it takes the memory of a block per processor.
 type pass struct {
 	direct, through []float64
 	alignment       *Alignment
 	interpolator    *interpolate.Table
 	from, shared    int // in samples of the direct recording
-	tiers           []*tier
+	resolutions     []*resolution
 	levels          [2]running // direct, through
 	steps           [2][]float64
 	step            int
 }
 
 const (
-	// blockLen is a multiple of all factors of tiers.
+	// blockLen is a multiple of all factors of resolutions.
 	blockLen = 1 << 19
 	// margin is more than the reach of all the half-band filters in a row.
 	margin = 1 << 10
@@ -43,7 +43,7 @@ func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	p := &pass{direct: direct.Samples, through: through.Samples, alignment: a,
 		interpolator: interpolatorFor(high / (float64(direct.SampleRate) / 2)),
 		from:         a.from, shared: a.to - a.from, step: int(stepSeconds * float64(direct.SampleRate))}
-	p.tiers = tiers(direct.SampleRate, p.shared)
+	p.resolutions = resolutions(direct.SampleRate, p.shared)
 	for i := range p.steps {
 		p.steps[i] = make([]float64, p.shared/p.step)
 	}
@@ -52,7 +52,7 @@ func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 
 // block is what one block adds.
 type block struct {
-	groups []map[int]*sums // per tier
+	groups []map[int]*sums // per resolution
 	levels [2]running
 }
 
@@ -74,14 +74,14 @@ func (p *pass) run() {
 			}
 		}
 	})
-	for _, t := range p.tiers {
+	for _, t := range p.resolutions {
 		t.sumUp()
 	}
 }
 
 // add adds a block.
 func (p *pass) add(b *block) {
-	for i, t := range p.tiers {
+	for i, t := range p.resolutions {
 		for g, s := range b.groups[i] {
 			t.groups[g].merge(s)
 		}
@@ -102,8 +102,8 @@ type worker struct {
 
 func newWorker(p *pass) *worker {
 	w := &worker{pass: p}
-	if len(p.tiers) > 0 {
-		w.transformer = newTransformer(p.tiers[0].n)
+	if len(p.resolutions) > 0 {
+		w.transformer = newTransformer(p.resolutions[0].n)
 	}
 	return w
 }
@@ -113,19 +113,19 @@ func newWorker(p *pass) *worker {
 func (w *worker) block(start int) *block {
 	end := min(start+blockLen, w.shared)
 	var ahead int
-	for _, t := range w.tiers {
+	for _, t := range w.resolutions {
 		ahead = t.n * t.factor
 	}
 	base := start - margin
 	length := min(end+ahead, w.shared) + margin - base
 	w.x, w.y = grown(w.x, length), grown(w.y, length)
 	w.fill(base)
-	out := &block{groups: make([]map[int]*sums, len(w.tiers))}
+	out := &block{groups: make([]map[int]*sums, len(w.resolutions))}
 	for k, x := range [2][]float64{w.x, w.y} {
 		out.levels[k] = w.energies(k, x[margin:margin+end-start], start)
 	}
 	x, y := w.x, w.y
-	for i, t := range w.tiers {
+	for i, t := range w.resolutions {
 		if i > 0 {
 			turn := 2 * (i % 2)
 			w.half[turn] = halve(w.half[turn], x)

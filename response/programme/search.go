@@ -25,11 +25,11 @@ const (
 	tries = 8
 )
 
-// thinned is both recordings at a low rate, to seek in.
-type thinned struct {
+// decimated is both recordings at a low rate, to seek in.
+type decimated struct {
 	direct, through []float64
 	step            int // samples averaged into one
-	excerpt         int // thinned samples
+	excerpt         int // decimated samples
 }
 
 func thin(x []float64, step int) []float64 {
@@ -44,8 +44,8 @@ func thin(x []float64, step int) []float64 {
 	return out
 }
 
-func newThinned(direct, through Channel) *thinned {
-	t := &thinned{step: max(1, direct.SampleRate/searchRate)}
+func newDecimated(direct, through Channel) *decimated {
+	t := &decimated{step: max(1, direct.SampleRate/searchRate)}
 	var wait sync.WaitGroup
 	wait.Go(func() { t.direct = thin(direct.Samples, t.step) })
 	t.through = thin(through.Samples, t.step)
@@ -63,7 +63,7 @@ type match struct {
 }
 
 // anchor finds a first stretch anywhere: the loudest of several, then the next.
-func (t *thinned) anchor() (best match) {
+func (t *decimated) anchor() (best match) {
 	best.prominence = math.Inf(-1)
 	starts := make([]int, tries)
 	for i := range starts {
@@ -89,13 +89,13 @@ func (t *thinned) anchor() (best match) {
 
 // near finds the stretch about sample at of the direct recording within reach
 // samples of a lag.
-func (t *thinned) near(at int, lag float64, reach int) match {
+func (t *decimated) near(at int, lag float64, reach int) match {
 	start := min(max(0, at/t.step-t.excerpt/2), len(t.direct)-t.excerpt)
 	from := start + (int(math.Round(lag))-reach)/t.step
 	return t.find(start, max(0, from), min(len(t.through), from+t.excerpt+2*reach/t.step))
 }
 
-func (t *thinned) energy(start int) (sum float64) {
+func (t *decimated) energy(start int) (sum float64) {
 	for _, v := range t.direct[start : start+t.excerpt] {
 		sum += v * v
 	}
@@ -107,7 +107,7 @@ func (t *thinned) energy(start int) (sum float64) {
 // dividing by it, as the one it is sought in has much the same; so the match is
 // nearly the impulse response, and a sharp peak (Knapp & Carter's processors
 // whiten for the same reason).
-func (t *thinned) find(start, from, to int) match {
+func (t *decimated) find(start, from, to int) match {
 	none := match{at: (start + t.excerpt/2) * t.step, prominence: math.Inf(-1)}
 	if to-from < t.excerpt || t.excerpt < 64 {
 		return none

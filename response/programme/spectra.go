@@ -77,7 +77,7 @@ func hannOverlap(u float64) float64 {
 }
 
 // sums are the spectra before they are divided by anything. D is the slope of
-// x across the segments; see tier.slopes.
+// x across the segments; see resolution.slopes.
 type sums struct {
 	xx, yy, dd []float64    // Σ |X|², Σ |Y|², Σ |D|²
 	xy, xd     []complex128 // Σ X*Y, Σ X*D

@@ -28,23 +28,23 @@ import (
 // diagonal, −Σ_k |H_k|² Sxx s_g s_h/√((1 − s_g)(1 − s_h)) off it, s the shares
 // (R. M. Bell, D. F. McCaffrey, Survey Methodology 28, 2002; Satterthwaite 1946;
 // all from memory). Few pieces that have nearly all of the energy so count as few.
-type spread struct {
-	all   float64   // Σ q
-	z, q  []float64 // by piece
-	cross []float64 // G off its diagonal: row g has the columns below g
-	lean  []float64 // scratch memory
+type sandwich struct {
+	all      float64   // Σ q
+	z, q     []float64 // by piece
+	cross    []float64 // G off its diagonal: row g has the columns below g
+	leverage []float64 // scratch memory
 }
 
-func newSpread(pieces int) *spread {
-	return &spread{z: make([]float64, pieces), q: make([]float64, pieces), cross: make([]float64, pieces*pieces), lean: make([]float64, pieces)}
+func newSandwich(pieces int) *sandwich {
+	return &sandwich{z: make([]float64, pieces), q: make([]float64, pieces), cross: make([]float64, pieces*pieces), leverage: make([]float64, pieces)}
 }
 
-// leastLeft is the least of 1 − share; what is below may be rounding.
-const leastLeft = 1e-6
+// minResidual is the least of 1 − share; what is below may be rounding.
+const minResidual = 1e-6
 
 // add adds one transfer function h: a bin's, or one that bins have in common. xx
 // and rest are, by piece, its Sxx and what of Sxy the filter does not explain.
-func (s *spread) add(h complex128, xx []float64, rest []complex128) {
+func (s *sandwich) add(h complex128, xx []float64, rest []complex128) {
 	var total float64
 	for _, v := range xx {
 		total += v
@@ -56,16 +56,16 @@ func (s *spread) add(h complex128, xx []float64, rest []complex128) {
 	s.all += q
 	for g, v := range xx {
 		share := v / total
-		left := math.Sqrt(max(leastLeft, 1-share))
+		left := math.Sqrt(max(minResidual, 1-share))
 		s.z[g] += (real(h)*real(rest[g]) + imag(h)*imag(rest[g])) / left
 		s.q[g] += q * share
-		s.lean[g] = share / left
+		s.leverage[g] = share / left
 	}
 	n := len(xx)
-	for g, a := range s.lean {
+	for g, a := range s.leverage {
 		a *= q
 		row := s.cross[g*n:][:g]
-		for o, b := range s.lean[:g] {
+		for o, b := range s.leverage[:g] {
 			row[o] += a * b
 		}
 	}
@@ -75,7 +75,7 @@ func (s *spread) add(h complex128, xx []float64, rest []complex128) {
 // of the interval that holds the truth with 95 %. The half width is NaN where the
 // energy is so uneven that there are fewer than two pieces' worth of it. Neighbouring
 // pieces have a correlation.
-func (s *spread) result(explained, correlation float64) (standard, half float64) {
+func (s *sandwich) result(explained, correlation float64) (standard, half float64) {
 	n := len(s.z)
 	var variance, squares, beside float64
 	for g, z := range s.z {
@@ -100,7 +100,7 @@ func (s *spread) result(explained, correlation float64) (standard, half float64)
 }
 
 // correlation is that of the errors of neighbouring pieces, whose segments overlap.
-func (t *tier) correlation() float64 {
+func (t *resolution) correlation() float64 {
 	if t.hop == t.n {
 		return 0
 	}
@@ -109,8 +109,8 @@ func (t *tier) correlation() float64 {
 
 // spread is for the bins, each with a transfer function of its own, or all with
 // the one given.
-func (t *tier) spread(b bins, each bool, pooled complex128) *spread {
-	s := newSpread(len(t.groups))
+func (t *resolution) sandwich(b bins, each bool, pooled complex128) *sandwich {
+	s := newSandwich(len(t.groups))
 	xx, rest := make([]float64, len(t.groups)), make([]complex128, len(t.groups))
 	h := pooled
 	for i, w := range b.weight {
@@ -121,11 +121,11 @@ func (t *tier) spread(b bins, each bool, pooled complex128) *spread {
 		if each {
 			clear(xx)
 			clear(rest)
-			h = t.whole(t.total, k) / complex(t.total.xx[k], 0)
+			h = t.corrected(t.total, k) / complex(t.total.xx[k], 0)
 		}
 		for g, piece := range t.groups {
 			xx[g] += w * piece.xx[k]
-			rest[g] += complex(w, 0) * (t.whole(piece, k) - h*complex(piece.xx[k], 0))
+			rest[g] += complex(w, 0) * (t.corrected(piece, k) - h*complex(piece.xx[k], 0))
 		}
 		if each {
 			s.add(h, xx, rest)

@@ -18,7 +18,7 @@ var speechImportance = []float64{
 // from 160 Hz to 8 kHz, and the share of each in speech understood: the band
 // importance function of ANSI S3.5-1997, table 3 (from memory).
 func SpeechImportance() (nominal, share []float64) {
-	for _, b := range thirds(140, 9000) {
+	for _, b := range thirds(response.Band{Low: 140, High: 9000}) {
 		nominal = append(nominal, b.Nominal)
 	}
 	return nominal, append([]float64{}, speechImportance...)
@@ -64,7 +64,7 @@ func (c *Comparison) Voice() Voice {
 		weights[f] = share[i]
 	}
 	var out Voice
-	level := func(b Band) float64 { return weights[b.Nominal] }
+	level := func(b ThirdOctave) float64 { return weights[b.Nominal] }
 	mean := weightedMean(bands, level)
 	var square, slack float64
 	for _, b := range bands {
@@ -85,12 +85,7 @@ func (c *Comparison) Voice() Voice {
 		}
 	}
 	for _, p := range voiceParts {
-		in := weightedMean(bands, func(b Band) float64 {
-			if p.Band.Contains(b.Centre) {
-				return 1
-			}
-			return 0
-		})
+		in := meanOver(bands, p.Band)
 		p.Level = response.Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty), Unit: "dB"}
 		out.Parts = append(out.Parts, p)
 	}
@@ -99,7 +94,7 @@ func (c *Comparison) Voice() Voice {
 
 // weightedMean is the weighted mean difference of the bands that are known;
 // not known when these have less than half of the weight.
-func weightedMean(bands []Band, weight func(Band) float64) response.Figure {
+func weightedMean(bands []ThirdOctave, weight func(ThirdOctave) float64) response.Figure {
 	var all, known, sum, variance float64
 	for _, b := range bands {
 		w := weight(b)
@@ -115,4 +110,14 @@ func weightedMean(bands []Band, weight func(Band) float64) response.Figure {
 		return response.NotKnown("dB")
 	}
 	return response.Figure{Value: sum / known, Uncertainty: math.Sqrt(variance) / known, Unit: "dB"}
+}
+
+// meanOver returns the mean difference of the third octaves whose centre lies in a band.
+func meanOver(bands []ThirdOctave, in response.Band) response.Figure {
+	return weightedMean(bands, func(b ThirdOctave) float64 {
+		if in.Contains(b.Centre) {
+			return 1
+		}
+		return 0
+	})
 }

@@ -73,7 +73,7 @@ func (b *Bench) compare(m Material) (*programme.Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, High: b.config.MaxFrequency})
+	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}})
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", m.Name, err)
 	}

@@ -282,7 +282,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 	for _, band := range c.Bands() {
 		if band.Known && band.Low > 25 && band.High < 18000 {
 			d := band.Difference - truth(band.Low, band.High)
-			if half := band.Half; !math.IsNaN(half) {
+			if half := band.HalfWidth95; !math.IsNaN(half) {
 				d -= max(-half, min(half, d)) // what its interval holds is no error
 			}
 			grid, level = append(grid, band.Centre), append(level, d)

@@ -70,8 +70,8 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		}
 		e := math.Abs(b.Difference - truth(b.Low, b.High))
 		worst = max(worst, e)
-		if !math.IsNaN(b.Half) {
-			e -= b.Half
+		if !math.IsNaN(b.HalfWidth95) {
+			e -= b.HalfWidth95
 		}
 		beyond = max(beyond, e)
 	}

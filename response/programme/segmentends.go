@@ -60,7 +60,7 @@ func (s *sums) slopes() []complex128 {
 }
 
 // leaked is the power Σ|H' D|² of bin k that H X cannot explain; it is no noise.
-func (t *tier) leaked(k int) float64 {
+func (t *resolution) leaked(k int) float64 {
 	if t.total.xx[k] == 0 {
 		return 0
 	}
@@ -68,15 +68,15 @@ func (t *tier) leaked(k int) float64 {
 }
 
 // whole is bin k of s without what falls across the segments' ends: Σ X*(Y − H'D).
-func (t *tier) whole(s *sums, k int) complex128 { return s.xy[k] - t.slopes[k]*s.xd[k] }
+func (t *resolution) corrected(s *sums, k int) complex128 { return s.xy[k] - t.slopes[k]*s.xd[k] }
 
-// wholeThrough is Σ |Y − H'D|² of bin k, Y being H X + H'D and noise.
-func (t *tier) wholeThrough(k int) float64 {
+// correctedThrough is Σ |Y − H'D|² of bin k, Y being H X + H'D and noise.
+func (t *resolution) correctedThrough(k int) float64 {
 	s := t.total
 	if s.xx[k] == 0 {
 		return s.yy[k]
 	}
-	h := t.whole(s, k) / complex(s.xx[k], 0)
+	h := t.corrected(s, k) / complex(s.xx[k], 0)
 	m := t.slopes[k] * s.xd[k]
 	return max(0, s.yy[k]-2*(real(h)*real(m)+imag(h)*imag(m))-fft.Power(t.slopes[k])*s.dd[k])
 }

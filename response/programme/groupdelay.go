@@ -25,16 +25,16 @@ type excess struct {
 	turned bool      // that half a turn was taken out
 	weight []float64 // inverse variances from noise
 	design *mat.Dense
-	piece  []int // to which each bin belongs; see doubts
+	piece  []int // to which each bin belongs; see overdispersion
 	// The prior standard deviations of columns 1 on, in nepers, and the mean of the last.
-	spread []float64
-	slope  float64
+	prior []float64
+	slope float64
 }
 
 const (
-	// wander is how far in nepers ln|H| may go over an octave that is not known, as a random
+	// priorSpread is how far in nepers ln|H| may go over an octave that is not known, as a random
 	// walk does, and by how much per octave it may slope besides.
-	wander = 12 * neper
+	priorSpread = 12 * neper
 	// stepsAbove and stepsBelow are how many steps an octave beyond the band takes.
 	stepsAbove, stepsBelow = 6, 2
 	// pieces is into how many pieces, at least, of the same weight the band is taken apart.
@@ -52,7 +52,7 @@ const (
 // that it has there. How wide it walks is taken from the phase too: each of a few
 // widths counts by how likely it makes the phase (Bayesian model averaging). The
 // uncertainty is that of all of this together.
-func (s *segments) bulk(a *average) (delay, sigma float64) {
+func (s *segments) groupDelay(a *average) (delay, sigma float64) {
 	logs, low, high := a.logMagnitude()
 	if high <= low {
 		return 0, math.NaN()
@@ -77,12 +77,12 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	var steps []float64 // tan ωj/2
 	above, below := beyond(float64(n)/2/float64(high), stepsAbove), beyond(float64(low), stepsBelow)
 	for _, o := range above {
-		steps, e.spread = append(steps, tan(float64(high)*math.Exp2(o.at))), append(e.spread, wander*math.Sqrt(o.width))
+		steps, e.prior = append(steps, tan(float64(high)*math.Exp2(o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
 	}
 	for _, o := range below {
-		steps, e.spread = append(steps, tan(float64(low)*math.Exp2(-o.at))), append(e.spread, wander*math.Sqrt(o.width))
+		steps, e.prior = append(steps, tan(float64(low)*math.Exp2(-o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
 	}
-	e.spread = append(e.spread, wander)
+	e.prior = append(e.prior, priorSpread)
 
 	columns := 2 + len(steps)
 	var rows []float64
@@ -109,7 +109,7 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	}
 	e.design = mat.NewDense(len(cross), columns, rows)
 	e.unwrap(cross)
-	e.cut()
+	e.divide()
 	return e
 }
 
@@ -176,7 +176,7 @@ func slopeBelow(logs []float64, bin int) float64 {
 
 // cut cuts the band into pieces of a third of an octave, smaller where much of what
 // tells the delay lies.
-func (e *excess) cut() {
+func (e *excess) divide() {
 	info := func(i int) float64 { return e.weight[i] * e.design.At(i, 0) * e.design.At(i, 0) }
 	var all, here float64
 	for i := range e.weight {
@@ -209,14 +209,14 @@ type explanation struct {
 
 // delay averages over explanations.
 func (e *excess) delay() (delay, sigma float64) {
-	doubts := make([]float64, e.piece[len(e.piece)-1]+1)
-	for i := range doubts {
-		doubts[i] = 1
+	overdispersion := make([]float64, e.piece[len(e.piece)-1]+1)
+	for i := range overdispersion {
+		overdispersion[i] = 1
 	}
-	n := e.normal(doubts)
+	n := e.normal(overdispersion)
 	for range 2 {
-		e.doubt(doubts, e.explain(n, 1, 0).x)
-		n = e.normal(doubts)
+		e.estimate(overdispersion, e.explain(n, 1, 0).x)
+		n = e.normal(overdispersion)
 	}
 	var all []explanation
 	for _, width := range []float64{1, 1. / 4, 1. / 16, 1. / 64} {
@@ -244,13 +244,13 @@ func (e *excess) delay() (delay, sigma float64) {
 }
 
 // normal forms the equations.
-func (e *excess) normal(doubts []float64) *normal {
+func (e *excess) normal(overdispersion []float64) *normal {
 	rows, columns := e.design.Dims()
 	n := &normal{right: mat.NewVecDense(columns, nil)}
 	scaled := mat.NewDense(rows, columns, nil)
 	phases := mat.NewVecDense(rows, nil)
 	for i, phase := range e.phase {
-		root := math.Sqrt(e.weight[i] / doubts[e.piece[i]])
+		root := math.Sqrt(e.weight[i] / overdispersion[e.piece[i]])
 		phases.SetVec(i, root*phase)
 		row := scaled.RawRowView(i)
 		for j, b := range e.design.RawRowView(i) {
@@ -267,32 +267,32 @@ func (e *excess) normal(doubts []float64) *normal {
 // doubt sets by how much the phase of each piece, and of its neighbours, misses the
 // explanation more than noise would let it, in variance: what falls across the ends
 // of segments, and what the magnitude is off by, turn whole pieces alike.
-func (e *excess) doubt(doubts, x []float64) {
-	miss, weight := make([]float64, len(doubts)), make([]float64, len(doubts))
+func (e *excess) estimate(overdispersion, x []float64) {
+	miss, weight := make([]float64, len(overdispersion)), make([]float64, len(overdispersion))
 	for i, phase := range e.phase {
 		miss[e.piece[i]] += e.weight[i] * (phase - floats.Dot(e.design.RawRowView(i), x))
 		weight[e.piece[i]] += e.weight[i]
 	}
-	for p := range doubts {
+	for p := range overdispersion {
 		var sum, count float64
-		for q := max(0, p-1); q <= min(len(doubts)-1, p+1); q++ {
+		for q := max(0, p-1); q <= min(len(overdispersion)-1, p+1); q++ {
 			sum += miss[q] * miss[q] / weight[q]
 			count++
 		}
-		doubts[p] = max(1, sum/count)
+		overdispersion[p] = max(1, sum/count)
 	}
 }
 
-// explain solves the equations under a prior of a width relative to wander, with
+// explain solves the equations under a prior of a width relative to priorSpread, with
 // the mean slope given.
 func (e *excess) explain(n *normal, width, slope float64) explanation {
-	columns := len(e.spread) + 1
+	columns := len(e.prior) + 1
 	a, g := mat.NewSymDense(columns, nil), mat.NewVecDense(columns, nil)
 	a.CopySym(n.matrix)
 	g.CopyVec(n.right)
 	last := columns - 1
 	logs := 0.0
-	for j, s := range e.spread {
+	for j, s := range e.prior {
 		precision := 1 / (width * width * s * s)
 		a.SetSym(1+j, 1+j, a.At(1+j, 1+j)+precision)
 		logs += math.Log(precision)
@@ -300,7 +300,7 @@ func (e *excess) explain(n *normal, width, slope float64) explanation {
 			g.SetVec(last, g.AtVec(last)+precision*slope)
 		}
 	}
-	s := width * e.spread[last-1]
+	s := width * e.prior[last-1]
 	var c mat.Cholesky
 	out := explanation{x: make([]float64, columns), variance: math.NaN(), evidence: math.Inf(-1)}
 	if !c.Factorize(a) {
