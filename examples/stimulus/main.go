@@ -10,7 +10,6 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -18,7 +17,6 @@ import (
 	"text/template"
 
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/wav"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -72,11 +70,9 @@ func run(args []string) error {
 // writeInverse writes the inverse filter of a sweep as 32-bit float: convolved with a recording
 // of the sweep, it gives the impulse response. Sweep.InverseFilter says how far to trust it.
 func writeInverse(path string, replace bool, s *sweep.Sweep) error {
-	err := wav.Create(path, replace, func(w io.Writer) error {
-		return wav.Write(w, s.SampleRate(), [][]float64{s.InverseFilter()}, wav.Options{Format: wav.Format{Bits: 32, Float: true}})
-	})
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	sound := &capture.Recording{SampleRate: s.SampleRate(), Channels: [][]float64{s.InverseFilter()}}
+	if err := capture.Write(path, sound, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true}, Overwrite: replace}); err != nil {
+		return err
 	}
 	fmt.Println(path)
 	return nil
