@@ -21,7 +21,8 @@ type Material struct {
 
 // Programme is what a piece of material says.
 type Programme struct {
-	Name, Kind string
+	Name string
+	Kind string // "music", "speech" or "effects"
 	// Comparison is nil where the recordings could not be compared; Refused then says why.
 	Comparison *programme.Comparison
 	Refused    error
