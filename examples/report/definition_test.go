@@ -46,7 +46,8 @@ func inGlossary(d Definition) row {
 	return row{d.Term, string(unicode.ToLower(first)) + strings.TrimSuffix(meaning[size:], "."), unit}
 }
 
-// The glossary says what the page says, in the same words, and says nothing of its own of what the page defines, under another name either.
+// The glossary says what the page says, in the same words, and says nothing of its own of what the
+// page defines, under another name either.
 func TestGlossaryHasTheDefinitions(t *testing.T) {
 	rows := glossaryRows(t)
 	for _, d := range definitions {

@@ -33,8 +33,8 @@ type thdJSON struct {
 	AtMost        number     `json:"at_most_percent"` // with 95 % confidence
 }
 
-// orderJSON is one harmonic relative to the fundamental. Level is null where it is within 6 dB of the
-// floor: what is then known is the bound, which holds with 95 % confidence.
+// orderJSON is one harmonic relative to the fundamental. Level is null where it is within 6 dB of
+// the floor: what is then known is the bound, which holds with 95 % confidence.
 type orderJSON struct {
 	Order       int      `json:"order"`
 	LevelDB     []number `json:"level_db"`

@@ -9,7 +9,8 @@ import (
 )
 
 // Schema and Version name the layout of results.json, which results.schema.json describes. The
-// version rises whenever a field changes its meaning or goes; a field that is added leaves it alone.
+// version rises whenever a field changes its meaning or goes; a field that is added leaves it
+// alone.
 const (
 	Schema  = "earnest/results"
 	Version = 1

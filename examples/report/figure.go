@@ -6,9 +6,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// figureJSON is a figure in results.json. Uncertainty is standard (k = 1); HalfWidth95 is half of the
-// interval that holds the true value with 95 % confidence, which the page has after ±. Freedom is the
-// degrees of freedom of the uncertainty; 0 stands for many.
+// figureJSON is a figure in results.json. Uncertainty is standard (k = 1); HalfWidth95 is half of
+// the interval that holds the true value with 95 % confidence, which the page has after ±. Freedom
+// is the degrees of freedom of the uncertainty; 0 stands for many.
 type figureJSON struct {
 	Value       number `json:"value"`
 	Uncertainty number `json:"uncertainty"`

@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/examples/report"
 )
 
-// The second run is told, and what a killed one left is removed by the next, but not under the hands of one that runs.
+// The second run is told, and what a killed one left is removed by the next, but not under the
+// hands of one that runs.
 func TestTwoRunsIntoOneFolder(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "my-pair")
 	left := filepath.Join(folder, ".unfinished-123")

@@ -185,8 +185,8 @@ func (v *view) Definitions() []glossaryEntry { return v.entries() }
 // Both tells whether left and right were measured.
 func (v *view) Both() bool { return len(v.Columns) == 3 }
 
-// SoundRemarks are those of the sound, without the caution where it stands there already, beside how
-// loud it can go.
+// SoundRemarks are those of the sound, without the caution where it stands there already, beside
+// how loud it can go.
 func (v *view) SoundRemarks() []string {
 	return slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(remark string) bool {
 		return v.R.Sound.MaxSPL != nil && strings.HasSuffix(remark, level.Caution)

@@ -11,10 +11,10 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// writeText writes the mean of both sides, of the only one where there is one, as
-// text that response.ReadCurveWithPhase and target.Read read back: with its phase,
-// its rig, where it is known, and its standard uncertainty, which is written as unknown where it is not
-// known: a target without one would count as exact.
+// writeText writes the mean of both sides, of the only one where there is one, as text that
+// response.ReadCurveWithPhase and target.Read read back: with its phase, its rig, where it is
+// known, and its standard uncertainty, which is written as unknown where it is not known: a target
+// without one would count as exact.
 func writeText(w io.Writer, r *review.Results) error {
 	c := r.Mean
 	c.Rig = strings.Join(strings.Fields(c.Rig), " ") // on one line

@@ -13,8 +13,9 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// What stands after ± in a table, at the ends of the brackets in a reason, and in results.json is one interval: 4.303 standard uncertainties of
-// two degrees of freedom on either side, 1.960 of many (JCGM 100:2008, table G.2).
+// What stands after ± in a table, at the ends of the brackets in a reason, and in results.json is
+// one interval: 4.303 standard uncertainties of two degrees of freedom on either side, 1.960 of
+// many (JCGM 100:2008, table G.2).
 func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
 	few := response.Figure{Value: 1.5, Uncertainty: 0.1, DegreesOfFreedom: 2, Unit: "dB"}
 	assert.Equal(t, "1.50 ± 0.43 dB", Interval(few))

@@ -37,8 +37,8 @@ func newFrame(p Plot) frame {
 
 	right := wide("20k") / 2
 	widest := 0.0
-	// The labels of Y depend on the height, the height on the width, the width on the labels: the widest label is
-	// found with the height at hand, and the ticks once the height is final.
+	// The labels of Y depend on the height, the height on the width, the width on the labels: the
+	// widest label is found with the height at hand, and the ticks once the height is final.
 	for range 2 {
 		f.yTicks = p.Y.ticks(f.height, tall)
 		for _, t := range f.yTicks {
