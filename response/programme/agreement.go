@@ -12,39 +12,39 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Agreement sets the response from the material against that from a sweep.
+// Agreement compares the response from the material with that from a sweep.
 type Agreement struct {
-	// Difference is programme less sweep in dB in third octaves, Level taken
-	// out, with the standard uncertainty of both together; a plot of it shows
-	// where they part. NaN where either is not known.
+	// Difference is the response from the material less that from the sweep, less Level, in
+	// dB by third octave, with the standard uncertainty of both together. NaN where either
+	// is not known.
 	Difference response.Curve
-	// RMS is the rms of Difference in dB, every third octave weighing the same.
+	// RMS is the rms of Difference in dB; every third octave has the same weight.
 	RMS float64
 	// Expected is the rms in dB that their uncertainties alone would give.
 	Expected float64
-	// Level is what was taken out, in dB, the median over the bands: the gain
-	// was turned between the two, or the material was played at another level.
-	// A median is not moved by what happens in the bass or in the treble only.
+	// Level is the median difference over the bands, in dB. It is not zero if the gain was
+	// changed between the two recordings. A median does not move with a difference that is
+	// confined to the bass or to the treble.
 	Level response.Figure
-	// Beyond are the bands, by their centre in Hz, that differ by more than
-	// chance has it once in 20 comparisons, all bands taken together.
+	// Beyond are the centres in Hz of the bands whose difference is significant at 5 % over
+	// all bands together.
 	Beyond []float64
-	// Agree says that there are none.
+	// Agree reports that Beyond is empty.
 	Agree bool
 
 	band response.Band
 }
 
-// rigSpread is the standard uncertainty in dB that is allowed for beyond what
-// both curves state: the two are taken minutes apart, and nothing sits still to
-// a hundredth of a decibel.
+// rigSpread is a standard uncertainty in dB that is added to what both curves state. The two
+// recordings are made minutes apart, and over minutes a rig drifts by more than a hundredth of a
+// decibel.
 const rigSpread = 0.1
 
-// Agreement compares with the response of the same headphones in the same
-// seating from a sweep, relative to the direct recording too. Where the sweep's
-// curve states no uncertainty, it is taken as 0.
+// Agreement compares the result with the response that a sweep gives for the same headphones in
+// the same seating, relative to the direct recording as well. A sweep that states no uncertainty
+// is taken as exact.
 //
-// Errors: response.ErrOtherRig; where the two share fewer than 3 third octaves.
+// Errors: response.ErrOtherRig; an error if the two share fewer than 3 third octaves.
 func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	if c.Config.Rig != "" && sweep.Rig != "" && c.Config.Rig != sweep.Rig {
 		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep", response.ErrOtherRig, c.Config.Rig, sweep.Rig)
@@ -71,10 +71,10 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	if n < 3 {
 		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
 	}
-	// The median of normal values is √(π/2) as uncertain as their mean.
+	// The median of normal values has √(π/2) times the uncertainty of their mean.
 	out.Level = response.Figure{Value: statistic.Median(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
-	// Of n bands, so many standard uncertainties are exceeded by chance in any
-	// of them once in 20 comparisons (Šidák).
+	// The bound, in standard uncertainties, that chance exceeds in any of n bands once in 20
+	// comparisons (Šidák).
 	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))
 	for i, b := range bands {
 		out.Difference.Level[i] -= out.Level.Value
@@ -93,10 +93,10 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	return out, nil
 }
 
-// overBand is the level in dB by which the sweep's curve raises this material
-// in a band, seen through the same segments, so that both are weighed alike, and its
-// standard uncertainty there. With the sweep's amplitude a, which has no phase, the
-// through power of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd; see leakage.go.
+// overBand returns the level in dB by which the sweep's response would raise this material in a
+// band, and its standard uncertainty there. It is evaluated over the same segments as the
+// material, so that both have the same weights. With a the sweep's magnitude, the through power
+// of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd (see segmentends.go).
 func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
 	t := resolutionFor(c.resolutions, b.Centre)
 	if t == nil {
@@ -125,7 +125,7 @@ func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u 
 	return decibel.OfPower(after / before), u
 }
 
-// Sentence says it in words, with what usually causes a disagreement.
+// Sentence states the result in words, with the usual cause of a disagreement.
 func (a *Agreement) Sentence() string {
 	figure := fmt.Sprintf("%.1f dB rms over %v", a.RMS, a.band)
 	if a.Agree {

@@ -8,50 +8,48 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// Alignment says where the direct recording stands in the one through the
-// headphones, and how sure that is.
+// Alignment states where the direct recording lies in the one through the headphones, and how
+// certain that is.
 type Alignment struct {
-	// Delay in seconds by which the beginning of the direct recording comes
-	// later in the other one; below zero where that was started late. It is the
-	// bulk delay beside the minimum phase that belongs to the magnitude: it
-	// contains whatever delay the headphones have, but not what their filtering
-	// turns. See the package's comment.
+	// Delay is the time in seconds by which the beginning of the direct recording comes later
+	// in the other one; below zero if that was started late. It is what the phase has beyond
+	// the minimum phase of the magnitude: it contains the delay of the headphones, but not
+	// the phase of their filtering. See the package's comment.
 	Delay float64
-	// DelayUncertainty is the standard uncertainty of Delay in seconds (k = 1):
-	// from noise; from how straight the delays of the segments lie; from what
-	// the phase is off by, piece by piece of the band; and from the magnitude that is
-	// not known beyond the material's own band, whose minimum phase looks
-	// much like a delay. A device whose phase beside a delay is not the minimum one
-	// (an all-pass, a crossover) is in it only as far as it bends the phase. NaN where
-	// no two bins of the spectrum are known.
+	// DelayUncertainty is the standard uncertainty of Delay in seconds (k = 1). It contains
+	// noise, the scatter of the delays of the segments about a line, the misfit of the phase
+	// by pieces of the band, and the unknown magnitude beyond the material's band, whose
+	// minimum phase resembles a delay. Excess phase other than a delay, as of an all-pass or
+	// a crossover, is in it only as far as it shows as misfit. NaN if fewer than two bins of
+	// the spectrum are known.
 	DelayUncertainty float64
-	// Clock is how the recorder's clock ran through the headphones, relative
-	// to how it ran for the direct recording. Its uncertainty is NaN where the
-	// recordings are too short to tell; the drift then counts as none.
+	// Clock is the rate of the recorder's clock in the recording through the headphones,
+	// relative to the direct recording. If the recordings are too short to estimate it, the
+	// drift is taken as zero and its uncertainty is NaN.
 	Clock capture.Clock
-	// Prominence is how far in dB the best match stands above the rest.
+	// Prominence is the level of the best match in dB re the rms of the correlation about it.
 	Prominence float64
-	// Inverted says that the polarity is turned. It is corrected in what
-	// follows.
+	// Inverted reports that the polarity is inverted. The comparison corrects it.
 	Inverted bool
-	// From and To bound, in seconds of the direct recording, what both share.
+	// From and To bound the stretch that both share, in seconds of the direct recording.
 	From, To float64
-	// Segments is how many segments the delay was taken from.
+	// Segments is the number of segments from which the delay was estimated.
 	Segments int
 
 	line     line
 	from, to int // samples of the direct recording
 }
 
-// place is where sample i of the direct recording stands in the other one.
+// place returns the position, in samples of the other recording, of sample i of the direct one.
 func (a *Alignment) place(i float64) float64 { return i + a.line.at(i) }
 
-// step is how many samples of the other one pass per sample of the direct one.
+// step returns the samples of the other recording per sample of the direct one.
 func (a *Alignment) step() float64 { return 1 + a.line.slope }
 
-// shared is how many seconds both recordings share.
+// shared returns the length in seconds of the stretch that both share.
 func (a *Alignment) shared() float64 { return a.To - a.From }
 
+// checkBoth returns an error if the recordings cannot be compared at all.
 func checkBoth(direct, through Channel) error {
 	if direct.SampleRate != through.SampleRate {
 		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; record both at one rate", ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
@@ -89,17 +87,16 @@ func align(direct, through Channel) (*Alignment, error) {
 	return a, a.refine(direct, through)
 }
 
-// again aligns another channel of the same recordings, starting from what is
-// known from the first.
+// again aligns another channel of the same recordings, starting from the line of the first.
 func (a *Alignment) again(direct, through Channel) (*Alignment, error) {
 	b := &Alignment{Prominence: a.Prominence, line: a.line}
 	return b, b.refine(direct, through)
 }
 
-// leastShared is the least that is worth aligning, in seconds.
+// leastShared is the shortest shared stretch that is aligned, in seconds.
 const leastShared = 1
 
-// refine takes the delay to a fraction of a sample.
+// refine estimates the delay to a fraction of a sample.
 func (a *Alignment) refine(direct, through Channel) error {
 	a.bound(direct, through)
 	fs := float64(direct.SampleRate)
@@ -122,7 +119,7 @@ func (a *Alignment) refine(direct, through Channel) error {
 	return nil
 }
 
-// bound works out what is shared.
+// bound sets the stretch that both share.
 func (a *Alignment) bound(direct, through Channel) {
 	a.from = max(0, int(math.Ceil(-a.place(0)/a.step())))
 	last := (float64(len(through.Samples)-1) - a.place(0)) / a.step()
@@ -132,7 +129,7 @@ func (a *Alignment) bound(direct, through Channel) {
 	a.From, a.To = float64(a.from)/fs, float64(a.to)/fs
 }
 
-// line is a delay in samples against the sample of the direct recording.
+// line is a delay in samples as a linear function of the sample of the direct recording.
 type line struct{ lag, slope float64 }
 
 func (l line) at(i float64) float64 { return l.lag + l.slope*i }

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// Attacks says how the sudden rises in level of the material come through.
+// Attacks compares the sudden rises in level of the two recordings.
 type Attacks struct {
 	// Count is the number of attacks in the material; Kept is the share of them,
 	// 0 to 1, that the through recording has at the same instant, NaN without any.
@@ -27,11 +27,11 @@ const (
 	// before, no quieter than 30 dB below the loudest 10 ms.
 	attackRise  = 9.0
 	attackFloor = -30.0
-	keptRise    = 4.5 // dB; half of the rise is still an attack
+	keptRise    = 4.5 // dB; half of that rise still counts as kept
 	leastCount  = 5
 )
 
-// Attacks compares the attacks of both recordings.
+// Attacks finds the attacks of the material, and compares them with the through recording.
 func (c *Comparison) Attacks() Attacks {
 	e := Attacks{Kept: math.NaN(), Change: response.NotKnown("dB")}
 	before, after := int(math.Round(0.040/c.step)), int(math.Round(0.010/c.step))
@@ -53,7 +53,7 @@ func (c *Comparison) Attacks() Attacks {
 		if r < attackRise || level < loudest*decibel.Power(attackFloor) {
 			continue
 		}
-		// The steepest place within 20 ms is the attack.
+		// The attack is at the steepest rise within 20 ms.
 		best := i
 		for j := i; j < min(i+2*after, len(direct)-after); j++ {
 			if s, _ := rise(x, j); s > r {
@@ -78,7 +78,7 @@ func (c *Comparison) Attacks() Attacks {
 	return e
 }
 
-// prefix are the sums up to each value.
+// prefix returns the sums of the values before each index.
 func prefix(x []float64) []float64 {
 	sum := make([]float64, len(x)+1)
 	for i, v := range x {

@@ -9,31 +9,32 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// ThirdOctave is what a third-octave band of IEC 61260-1 says.
+// ThirdOctave is the result in one third-octave band of IEC 61260-1.
 type ThirdOctave struct {
 	smoothing.Band
-	// Direct and Through are the levels of both in the band, in dBFS rms.
+	// Direct and Through are the levels of both recordings in the band, in dBFS rms.
 	Direct, Through float64
-	// Difference is by how much in dB the filter between the two raises the
-	// level of this material in this band: that of the levels the segments
-	// would show if what is not explained by a filter were not there. NaN where
-	// it is not known.
+	// Difference is the level in dB by which the linear filter between the two recordings
+	// raises this material in this band: the level of the part of the through recording that
+	// the filter explains, less Direct. NaN where it is not known.
 	Difference float64
-	// Uncertainty is its standard uncertainty in dB, and HalfWidth95 the half width
-	// of the interval that holds the true difference with 95 %: Student's t
-	// times Uncertainty. HalfWidth95 is NaN where fewer than two pieces of time have
-	// nearly all of the energy, which cannot disagree.
+	// Uncertainty is the standard uncertainty of Difference in dB; HalfWidth95 is the half
+	// width of its 95 % interval, Student's t times Uncertainty. HalfWidth95 is NaN where a
+	// single piece of time has nearly all of the energy, since nothing then shows scatter.
 	Uncertainty, HalfWidth95 float64
-	// Coherence is the share of the through power that the filter explains.
+	// Coherence is the share of the through power that the filter explains, 0 to 1.
 	Coherence float64
-	// Residual is the level in dB of what is not explained, relative to
-	// Through; NaN outside the band reached.
+	// Residual is the level in dB re Through of what no linear, steady filter between the two
+	// recordings explains: noise, distortion, a head that moved, a device that adapts. A
+	// sweep cannot show it. NaN outside Comparison.Valid, −Inf where nothing is left.
+	//
+	//	residual = 10 log10(1 − γ²)
 	Residual float64
-	// Known tells whether Difference is.
+	// Known reports whether Difference is known.
 	Known bool
 }
 
-// Bands are the third-octave bands that lie within the band asked for.
+// Bands returns the result in each third-octave band that lies within Config.Band.
 func (c *Comparison) Bands() []ThirdOctave {
 	var out []ThirdOctave
 	for _, b := range thirds(c.Config.Band) {
@@ -62,8 +63,8 @@ func (c *Comparison) band(b smoothing.Band) ThirdOctave {
 	return out
 }
 
-// ResidualLevel is the A-weighted level of the residual in dB re the
-// A-weighted level of the through recording, over the bands in which it is known.
+// ResidualLevel returns the A-weighted level of the residual in dB re the A-weighted level of the
+// through recording, over the bands in which it is known.
 func (c *Comparison) ResidualLevel() float64 {
 	var residual, all float64
 	for _, b := range c.Bands() {

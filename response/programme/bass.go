@@ -6,7 +6,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// Bass says how low the material comes through, and how loud its low end is.
+// Bass is the extension and the level of the low end.
 type Bass struct {
 	// Extension is the frequency in Hz below which the difference lies more than
 	// 10 dB under its mean from 200 Hz to 2 kHz. Where Deeper is set, no such
@@ -31,8 +31,8 @@ func (c *Comparison) Bass() Bass {
 	return out
 }
 
-// extension goes down from 200 Hz until the difference falls below the middle by 10
-// dB, and interpolates between the bands.
+// extension goes down from 200 Hz to the frequency at which the difference is 10 dB below the
+// middle, interpolated between the bands.
 func extension(bands []ThirdOctave, middle float64) (f response.Figure, deeper bool) {
 	f = response.NotKnown("Hz")
 	var last ThirdOctave

@@ -9,16 +9,16 @@ import (
 
 // Channel is one channel of a recording of the material.
 type Channel struct {
-	// Name stands for it in errors and findings: "walk.wav, left".
+	// Name is the channel's name in errors and findings, such as "walk.wav, left".
 	Name string
-	// Samples, full scale = 1; they are read, never changed.
+	// Samples have full scale 1. They are read, never changed.
 	Samples []float64
 	// SampleRate in Hz.
 	SampleRate int
 }
 
-// ChannelOf returns channel k of a recording, counted from 1; one that is not
-// there is capture.ErrChannel.
+// ChannelOf returns channel k of a recording, counted from 1. It shares the recording's samples.
+// The error is capture.ErrChannel if there is no such channel.
 func ChannelOf(r *capture.Recording, k int) (Channel, error) {
 	x, err := r.Channel(k)
 	if err != nil {
@@ -36,11 +36,11 @@ func ChannelOf(r *capture.Recording, k int) (Channel, error) {
 // duration is the length in seconds.
 func (c Channel) duration() float64 { return float64(len(c.Samples)) / float64(c.SampleRate) }
 
-// silent is the level in dBFS rms below which a recording holds nothing: the
-// last bit of 16, less 4 dB.
+// silent is the level in dBFS rms below which a recording counts as silent: 4 dB below the least
+// significant bit of 16.
 const silent = -102
 
-// check refuses what nothing can be said about.
+// check returns an error for a channel that is empty, silent or not finite.
 func (c Channel) check() error {
 	if c.SampleRate < 8000 {
 		return fmt.Errorf("programme: %s: a sample rate of %d Hz; from 8 kHz on there is something to compare", c.Name, c.SampleRate)
@@ -61,13 +61,12 @@ func (c Channel) check() error {
 	return nil
 }
 
-// flatTop is how many samples in a row at one extreme value make a flat top:
-// a sine of full scale at 1 kHz and 48 kHz has two equal samples at its top in
-// 24 bits, and hardly ever three.
+// flatTop is the number of samples in a row at one extreme value that make a flat top. A sine of
+// full scale at 1 kHz, in 24 bits at 48 kHz, has two equal samples at its top, seldom three.
 const flatTop = 4
 
-// flatTops counts the samples that stand in flat tops at the largest magnitude
-// of the channel, and where the first begins.
+// flatTops returns the number of samples in flat tops at the largest magnitude, and the sample at
+// which the first begins, −1 if there is none.
 func flatTops(x []float64, peak float64) (samples, first int) {
 	first = -1
 	if peak < 1e-3 {

@@ -12,36 +12,35 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// average is what all segments that count say together.
+// average is the transfer function from all valid segments, with its weights.
 type average struct {
 	h      []complex128
-	weight []float64 // 1/Snn of the through recording; 0 where nothing is known
-	ht     []complex128
-	share  []float64 // γ², freed from chance; 0 where nothing is known
-	count  float64   // segments
+	weight []float64    // 1/Snn of the through recording; 0 where it is not known
+	ht     []complex128 // Sxy under the weights of Hannan and Thomson
+	share  []float64    // γ² less what chance explains; 0 where it is not known
+	count  float64      // segments
 }
 
 const (
-	// settled is by how much in samples the line may still move at its ends, and
-	// mostMoves how often it is moved before that.
+	// settled is the movement of the line's ends in samples at which the iteration stops;
+	// mostMoves bounds the number of iterations.
 	settled   = 2e-3
 	mostMoves = 12
-	// leaning widens what the fit of the phase says its delay is uncertain by. Its pieces lean on
-	// one magnitude, so what they miss is not independent. With it the errors through 24 chains of
-	// effects of sox and ffmpeg drawn at random, four materials each, are 0.9 uncertainties rms.
+	// leaning is a factor on the uncertainty of the delay from the fit of the phase. All
+	// pieces of the band depend on one magnitude, so their misfits are not independent. With
+	// this factor, the errors through 24 random chains of effects of sox and ffmpeg, four
+	// materials each, are 0.9 uncertainties rms.
 	leaning = 2
-	// leastShare is the coherence below which a bin does not count.
+	// leastShare is the coherence below which a bin is ignored.
 	leastShare = 0.1
 )
 
-// fine takes each segment's delay relative to what the average of all segments
-// predicts, twice and until the line, moved onto the delays each time, settles.
-// Where few segments have nearly all the energy the average follows them, and the
-// line goes only part of the way at a time.
-// The headphones' own phase is in the prediction and so does not move the delays of
-// segments with different spectra. It returns the standard uncertainties of the
-// line's slope and of its lag at sample 0; NaN where there are too few
-// segments.
+// fine estimates each segment's delay relative to what the average of all segments predicts, and
+// moves the line onto these delays. It repeats this at least twice and until the line settles,
+// since an average that few segments dominate follows them, and the line then moves only part of
+// the way at a time. The prediction contains the phase of the headphones, which therefore does
+// not shift the delays of segments with different spectra. It returns the standard uncertainties
+// of the line's slope and of its lag at sample 0, NaN where there are too few segments.
 func (s *segments) fine(l *line) (slope, lag float64) {
 	slope, lag = math.NaN(), math.NaN()
 	first, last := s.middle(0), s.middle(len(s.starts)-1)
@@ -73,9 +72,8 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 	return slope, lag
 }
 
-// average forms H, the noise, and the weights of Hannan and Thomson, with which
-// the cross-correlation's peak is the maximum-likelihood delay (Knapp & Carter
-// 1976):
+// average estimates H, the noise, and the weights of Hannan and Thomson, under which the peak of
+// the cross-correlation is the maximum-likelihood delay (Knapp & Carter 1976):
 //
 //	ψ(ω) = γ²/(1 − γ²) / |Sxy|.
 func (s *segments) average() *average {
@@ -95,15 +93,14 @@ func (s *segments) average() *average {
 	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)), ht: make([]complex128, len(sum.xx)),
 		share: make([]float64, len(sum.xx)), count: float64(sum.count)}
 	n := a.count
-	// Up to where the interpolator is right.
+	// The interpolator is accurate up to here.
 	for k := 1; k < int(interpolateTop*float64(len(sum.xx))); k++ {
 		g := coherence(sum.xx[k], sum.yy[k], sum.xy[k])
 		if !(g > 0) {
 			continue
 		}
-		// A bin that n segments match by chance does not count; one that they
-		// match exactly counts for no more than 40 dB of signal over noise, for
-		// the segments' ends are not the noise's.
+		// What n segments explain by chance is subtracted. The signal-to-noise ratio is
+		// limited to 40 dB, since the ends of the segments err however low the noise.
 		g = min((n*g-1)/(n-1), 1-1e-4)
 		if n < 2 {
 			g = 0.5
@@ -119,8 +116,8 @@ func (s *segments) average() *average {
 	return a
 }
 
-// relativeDelay is that of segment i relative to the average in samples, and its weight: the
-// inverse variance that the noise alone would give it.
+// relativeDelay returns the delay of segment i in samples relative to the average, and its
+// weight: the inverse of the variance that the noise alone would give it.
 func (s *segments) relativeDelay(i int, a *average) (lag, info float64) {
 	cross := make([]complex128, len(a.h))
 	for k, w := range a.weight {

@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// What can be wrong with two recordings, for errors.Is.
+// The faults of two recordings, for errors.Is.
 var (
 	ErrSilent    = errors.New("the recording is silent")
 	ErrDifferent = errors.New("the two recordings are not of the same material")
@@ -17,12 +17,12 @@ var (
 	ErrRate      = errors.New("the sample rates differ")
 )
 
-// DifferentError says that no stretch of the direct recording was found in the
-// other one. It is ErrDifferent.
+// DifferentError reports that no stretch of the direct recording was found in the other one. It
+// is an ErrDifferent.
 type DifferentError struct {
 	Direct, Through string // names of the recordings
-	// Prominence of the best match in dB above the rest; Needed is what the
-	// same material reaches at the least.
+	// Prominence is that of the best match in dB; Needed is the least that recordings of the
+	// same material reach.
 	Prominence, Needed float64
 }
 
@@ -31,17 +31,16 @@ func (e *DifferentError) Error() string {
 		e.Through, ErrDifferent, e.Direct, e.Prominence, e.Needed)
 }
 
-// Unwrap gives ErrDifferent.
+// Unwrap returns ErrDifferent.
 func (e *DifferentError) Unwrap() error { return ErrDifferent }
 
-// CutError says that the recording through the headphones jumps. It is ErrCut.
+// CutError reports a jump in the recording through the headphones. It is an ErrCut.
 type CutError struct {
 	Name string
-	// At is the time in seconds in the direct recording, to within Within.
+	// At is the time of the jump in seconds of the direct recording, to within ± Within.
 	At, Within float64
-	// Jump in seconds: below zero a piece of that length is missing, above
-	// zero it is there twice, or something else stands there. NaN where the
-	// rest was not found at all.
+	// Jump is the length in seconds of a piece that is missing (below zero) or inserted (above
+	// zero). NaN if nothing that follows was found.
 	Jump float64
 }
 
@@ -56,16 +55,16 @@ func (e *CutError) Error() string {
 	return fmt.Sprintf("%s: %.4g s too many; record again without interruption, or compare the parts by themselves", where, e.Jump)
 }
 
-// Unwrap gives ErrCut.
+// Unwrap returns ErrCut.
 func (e *CutError) Unwrap() error { return ErrCut }
 
-// ShortError says that the two recordings share too few seconds for the lowest
-// frequency asked for. It is ErrTooShort.
+// ShortError reports that the two recordings share too little material for the lowest frequency
+// asked for. It is an ErrTooShort.
 type ShortError struct {
-	// Low is the lowest frequency asked for in Hz; Reached is how low the
-	// seconds at hand go, NaN if they serve for nothing.
+	// Low is the lowest frequency asked for, in Hz. Reached is the lowest for which the
+	// material is long enough, NaN if it is too short for any.
 	Low, Reached float64
-	// Shared is how many seconds there are, Needed how many it takes.
+	// Shared is the length in seconds that the recordings share; Needed is what Low takes.
 	Shared, Needed float64
 }
 
@@ -82,5 +81,5 @@ func (e *ShortError) text() string {
 		response.FormatFrequency(e.Low), e.Needed, e.Shared, reached)
 }
 
-// Unwrap gives ErrTooShort.
+// Unwrap returns ErrTooShort.
 func (e *ShortError) Unwrap() error { return ErrTooShort }

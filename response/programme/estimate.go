@@ -8,28 +8,27 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// estimate is what the bins of a cell or a band say.
+// estimate holds the results from the bins of a cell or a band.
 type estimate struct {
 	h1, h2, tls complex128
 	coherence   float64
-	averages    float64 // independent ones: of segments, and of bins
+	averages    float64 // the number of independent averages, over segments and bins
 	density     float64 // of the direct recording, mean per Hz
-	// difference is 10 log10 of the power that the filter makes of the
-	// material over the power of the material, in dB.
+	// difference is the level in dB of what the filter makes of the material, re the material.
 	difference float64
-	// uncertainty is standard, in dB; half is the half width of the interval
-	// that holds the truth with 95 %.
+	// uncertainty is the standard uncertainty of difference in dB; half is the half width of
+	// its 95 % interval.
 	uncertainty, half float64
 }
 
-// cell estimates one transfer function over a range in Hz, by adding up the
-// spectra of the bins in it: it is taken as constant there.
+// cell estimates one transfer function over a range in Hz, in which it is taken as constant: the
+// spectra of the bins in the range are added.
 func (t *resolution) cell(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, false)
 }
 
-// band estimates the difference in level over a range in Hz, each bin having a
-// transfer function of its own.
+// band estimates the difference in level over a range in Hz, in which each bin has a transfer
+// function of its own.
 func (t *resolution) band(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, true)
 }
@@ -58,13 +57,13 @@ func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
 	segments := effectiveAverages(t.total.count, t.n, t.hop)
 	e := estimate{h1: h1(xx, xy), h2: h2(yy, xy), tls: totalLeastSquares(xx, yy, xy, ratio)}
 	e.density = xx / sum * t.density()
-	// Neighbouring bins of a Hann window share half of their noise's power.
+	// Under a Hann window, neighbouring bins share half of the power of their noise.
 	e.averages = segments * max(1, sum/2)
 	if !each {
 		explained = fft.Power(xy) / xx
 		segments = e.averages
 	}
-	// What n averages explain by chance comes off: E|Σ X*N|²/Σ|X|² = Snn.
+	// Less what n averages explain by chance: E|Σ X*N|²/Σ|X|² = Snn.
 	unexplained := max(0, yy-explained) * segments / max(1, segments-1)
 	explained = min(explained, yy) - unexplained/segments
 	if explained <= 0 {

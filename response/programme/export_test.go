@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// What the tests of package programme_test see of the inside.
+// Access to unexported parts for the tests of package programme_test.
 
 // Spectra are the auto-spectra and the cross-spectrum of two signals, direct
 // x and through y, averaged over segments (Welch 1967): one-sided power
@@ -21,10 +21,9 @@ type Spectra struct {
 	Cross      []complex128
 }
 
-// Welch averages over segments of n samples, hop apart, under a periodic Hann
-// window; nothing is taken off a segment beforehand, for a constant reaches the
-// bins 0 and 1 only. It panics when the two differ in length, when they are
-// shorter than one segment, and for an n that is odd or below 4 or a hop below 1.
+// Welch averages over segments of n samples, hop apart, under a periodic Hann window. It panics if
+// the signals differ in length or are shorter than a segment, and for an n that is odd or below 4 or
+// a hop below 1.
 func Welch(direct, through []float64, sampleRate float64, n, hop int) *Spectra {
 	if len(direct) != len(through) || len(direct) < n || n < 4 || n%2 != 0 || hop < 1 {
 		panic("programme: two signals of one length, at least a segment of an even number of samples, and a hop")
@@ -37,11 +36,10 @@ func Welch(direct, through []float64, sampleRate float64, n, hop int) *Spectra {
 	return sum.spectra(sampleRate, hop)
 }
 
-// Frequency of bin k in Hz.
+// Frequency returns the frequency in Hz of bin k.
 func (s *Spectra) Frequency(k int) float64 { return float64(k) * s.SampleRate / float64(s.Len) }
 
-// H1 is Sxy/Sxx, which noise in the through recording leaves unbiased; NaN
-// where there is nothing.
+// H1 returns h1 by bin.
 func (s *Spectra) H1() []complex128 {
 	h := make([]complex128, len(s.Cross))
 	for k, c := range s.Cross {
@@ -50,8 +48,7 @@ func (s *Spectra) H1() []complex128 {
 	return h
 }
 
-// H2 is Syy/Syx, which noise in the direct recording leaves unbiased; NaN
-// where there is nothing.
+// H2 returns h2 by bin.
 func (s *Spectra) H2() []complex128 {
 	h := make([]complex128, len(s.Cross))
 	for k, c := range s.Cross {
@@ -60,13 +57,7 @@ func (s *Spectra) H2() []complex128 {
 	return h
 }
 
-// TotalLeastSquares is the estimate for noise in both recordings, that of the
-// through one being ratio times as powerful per Hz as that of the direct one:
-//
-//	H = (Syy − r Sxx + √((Syy − r Sxx)² + 4 r |Sxy|²)) / (2 Syx).
-//
-// It lies between H1 (r → ∞) and H2 (r → 0). (P. R. White, M. H. Tan, J. K.
-// Hammond, J. Sound Vib. 290, 2006, from memory.)
+// TotalLeastSquares returns totalLeastSquares by bin.
 func (s *Spectra) TotalLeastSquares(ratio float64) []complex128 {
 	h := make([]complex128, len(s.Cross))
 	for k, c := range s.Cross {
@@ -75,10 +66,7 @@ func (s *Spectra) TotalLeastSquares(ratio float64) []complex128 {
 	return h
 }
 
-// Coherence is γ² = |Sxy|²/(Sxx Syy), the share of the through power that a
-// steady linear filter makes of the direct recording; NaN where there is
-// nothing. From n segments it is biased up by about (1 − γ²)²/n (Bendat &
-// Piersol, Random Data, ch. 9).
+// Coherence returns coherence by bin.
 func (s *Spectra) Coherence() []float64 {
 	g := make([]float64, len(s.Cross))
 	for k, c := range s.Cross {
@@ -87,11 +75,7 @@ func (s *Spectra) Coherence() []float64 {
 	return g
 }
 
-// EffectiveAverages is how many independent segments the averages are worth:
-// those that overlap share noise. For a window w the correlation of two
-// segments j hops apart is ρ(j), and
-//
-//	nd = n / (1 + 2 Σ (1 − j/n) ρ²(j))     (Welch 1967).
+// EffectiveAverages returns effectiveAverages.
 func (s *Spectra) EffectiveAverages() float64 { return effectiveAverages(s.Averages, s.Len, s.Hop) }
 
 // RandomError is the normalised standard error of |H1| per bin,
@@ -106,10 +90,9 @@ func (s *Spectra) RandomError() []float64 {
 	return e
 }
 
-// rounding is the power, relative to the loudest bin of the two signals or to their
-// energy before the window, a bin's power if all are alike, below which there is
-// nothing but what the transform of both at once leaves of one in the other: it errs
-// by about √(log2 n) 2^−53, 3e−31 in power for 2^20 points; thirty times that.
+// rounding is the power, relative to the loudest bin or the energy, below which a bin holds only what
+// the transform of both signals at once leaves of one in the other: √(log2 n) 2^−53, that is 3e−31 in
+// power for 2^20 points, times thirty.
 const rounding = 1e-29
 
 // spectra scales the sums to one-sided densities: 2/(fs Σ w²) per segment, half
@@ -144,7 +127,7 @@ func Align(direct, through Channel) (*Alignment, error) {
 	return align(direct, through)
 }
 
-// Segment is how long in seconds the segments are from which the spectra at f Hz come.
+// Segment returns the length in seconds of the segments behind the spectra at f Hz.
 func (c *Comparison) Segment(f float64) float64 {
 	t := resolutionFor(c.resolutions, f)
 	return float64(t.n) / t.rate

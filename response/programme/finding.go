@@ -7,24 +7,24 @@ import (
 	"example.com/earnest/response"
 )
 
-// What a finding about a comparison can be about.
+// The kinds of findings of a comparison.
 const (
 	Clipped  response.FindingKind = "clipping"             // flat tops in the through recording
 	Material response.FindingKind = "clipped material"     // flat tops in the material itself
-	Inverted response.FindingKind = "opposite polarity"    // polarity turned
-	Short    response.FindingKind = "short material"       // too few seconds for the bass asked for
-	Partial  response.FindingKind = "partial recording"    // not all of the direct recording is in the other
-	Drift    response.FindingKind = "clock drift"          // clocks differ
+	Inverted response.FindingKind = "opposite polarity"    // the polarity is inverted
+	Short    response.FindingKind = "short material"       // the material is too short for the lowest frequency
+	Partial  response.FindingKind = "partial recording"    // the through recording lacks a part of the direct one
+	Drift    response.FindingKind = "clock drift"          // the clocks differ
 	Narrow   response.FindingKind = "narrow-band material" // the material has energy in part of the band only
 )
 
 const (
-	partialShare = 0.9 // of the direct recording, below which it is said
-	narrowOctave = 2.0 // octaves unknown, from which on it is said
-	noticeable   = 2.0 // standard uncertainties from which on a drift is one
+	partialShare = 0.9 // a finding if less than this share of the direct recording is shared
+	narrowOctave = 2.0 // a finding if this many octaves or more are not known
+	noticeable   = 2.0 // a finding if the drift exceeds this many standard uncertainties
 )
 
-// find writes the findings.
+// find sets the findings.
 func (c *Comparison) find(direct, through Channel, short ShortError) {
 	add := func(k response.FindingKind, format string, args ...any) {
 		f := response.Finding{Recording: through.Name, Kind: k, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),

@@ -9,24 +9,23 @@ import (
 )
 
 const (
-	// mostAnchors is at how many places the delay is followed.
+	// mostAnchors is the greatest number of places at which the delay is followed.
 	mostAnchors = 16
-	// jumpReach is how far in seconds a piece may have moved and still be
-	// found nearby, where it costs little.
+	// jumpReach is the jump in seconds up to which a place is searched for nearby, which is
+	// cheap.
 	jumpReach = 2.0
-	// followSeconds is how long the stretches are that are followed.
+	// followSeconds is the length of the stretches that are followed.
 	followSeconds = 2.0
-	// mostSearches is how many of them are sought everywhere when they are not
-	// found nearby.
+	// mostSearches is the greatest number of stretches that are searched for in the whole
+	// recording when they are not found nearby.
 	mostSearches = 4
-	// nearby is the slack in seconds within which a place is first looked for.
+	// nearby is the distance in seconds within which a place is searched for first.
 	nearby = 0.05
 )
 
-// follow goes from the first match to both ends of what is shared and returns
-// the line on which the delays lie, to within a decimated sample or so.
-//
-// It gives a *CutError when they do not lie on one.
+// follow goes from the first match to both ends of the shared stretch and returns the line on
+// which the delays lie, to within about a sample of the decimated recordings. The error is a
+// *CutError if they do not lie on one line.
 func (t *decimated) follow(first match, name string, sampleRate int) (line, error) {
 	shorter := *t
 	shorter.excerpt = min(t.excerpt, int(followSeconds*float64(sampleRate))/t.step)
@@ -38,8 +37,8 @@ func (t *decimated) follow(first match, name string, sampleRate int) (line, erro
 	var fromHere, lags []float64
 	for i := range found {
 		m := &found[i]
-		// What comes later in the one comes later in the other: a match that
-		// goes back is an earlier passage that sounds the same.
+		// The order of the material is the same in both: a match that goes back in time is
+		// an earlier passage that sounds the same.
 		backwards := last != nil && float64(m.at)+m.lag < float64(last.at)+last.lag
 		if m.prominence < minProminence-4 || backwards {
 			missing++
@@ -47,7 +46,7 @@ func (t *decimated) follow(first match, name string, sampleRate int) (line, erro
 		}
 		if last != nil && t.jumped(*last, *m) {
 			if i+1 < len(found) && t.jumped(*m, found[i+1]) {
-				missing++ // nobody confirms it
+				missing++ // the next match does not confirm it
 				continue
 			}
 			return line{}, t.cut(*last, *m, name, fs)
@@ -66,14 +65,14 @@ func (t *decimated) follow(first match, name string, sampleRate int) (line, erro
 	}
 	l, _ := straight(fromHere, lags, nil)
 	if math.Abs(l.slope) > 2*capture.MaxDrift*1e-6 || (fromHere[len(lags)-1]-fromHere[0])*1e-5 < 1 {
-		// Too near each other to tell a drift from the coarseness of the lags.
+		// The matches are too close together for an estimate of the drift.
 		l = line{lag: stat.Mean(lags, nil)}
 	}
 	return l, nil
 }
 
-// matches seeks places spread evenly over what is shared, the quiet ones left
-// out, in their order.
+// matches searches for stretches spread evenly over what is shared, except quiet ones, and
+// returns them in order.
 func (t *decimated) matches(first match, sampleRate int) []match {
 	lag := first.lag / float64(t.step)
 	begin, end := max(0, int(-lag)), min(len(t.direct), int(float64(len(t.through))-lag))
@@ -97,7 +96,7 @@ func (t *decimated) matches(first match, sampleRate int) []match {
 		drift := capture.MaxDrift * 1e-6 * math.Abs(float64(at-first.at))
 		m := t.near(at, first.lag, int(drift+nearby*float64(sampleRate)))
 		if m.prominence < minProminence-4 {
-			// A tune that repeats itself matches elsewhere too, but less well.
+			// A tune that repeats itself matches in other places too, but less well.
 			enough := max(minProminence, first.prominence-6)
 			moved := t.near(at, first.lag, int(jumpReach*float64(sampleRate)))
 			if moved.prominence < enough && searches < mostSearches {
@@ -113,14 +112,14 @@ func (t *decimated) matches(first match, sampleRate int) []match {
 	return found
 }
 
-// jumped tells whether the delay changes more from one match to the next than
-// a drift does.
+// jumped reports whether the delay changes by more from one match to the next than clocks can
+// drift.
 func (t *decimated) jumped(a, b match) bool {
 	return math.Abs(b.lag-a.lag) > 1.5*capture.MaxDrift*1e-6*float64(b.at-a.at)+2*float64(t.step)
 }
 
-// cut finds how long after the first of two matches the delay stays what it is
-// there, by halving the stretch between them.
+// cut returns the error for a jump between two matches. It finds the jump by bisection, as the
+// place up to which the delay of the first match holds.
 func (t *decimated) cut(a, b match, name string, fs float64) error {
 	short := *t
 	short.excerpt = max(64, min(t.excerpt, int(fs)/t.step/2)) // half a second

@@ -10,8 +10,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// excess is the phase of the average that the minimum phase of the known magnitude,
-// its level held beyond, leaves; and what may explain it, a phase per unit each:
+// excess is the excess phase of the average, that is, its phase less the minimum phase of the known
+// magnitude, whose level is held beyond the known band. The columns of the design are the phases
+// that may explain it, each per unit:
 //
 //	column 0      a delay of a sample,                −ω
 //	column j      a step of a neper at ωj outside the known band,
@@ -21,37 +22,36 @@ import (
 // (the Hilbert relation of a step; the sine's addition theorem makes tangents of
 // Bode's closed form. From memory.)
 type excess struct {
-	phase  []float64 // radians, without turns
-	turned bool      // that half a turn was taken out
-	weight []float64 // inverse variances from noise
+	phase  []float64 // radians, unwrapped
+	turned bool      // half a turn was removed
+	weight []float64 // inverse variances, from noise
 	design *mat.Dense
-	piece  []int // to which each bin belongs; see overdispersion
-	// The prior standard deviations of columns 1 on, in nepers, and the mean of the last.
+	piece  []int // the piece of the band to which each bin belongs; see divide
+	// prior holds the prior standard deviations in nepers of the columns from 1 on; slope is
+	// the prior mean of the last.
 	prior []float64
 	slope float64
 }
 
 const (
-	// priorSpread is how far in nepers ln|H| may go over an octave that is not known, as a random
-	// walk does, and by how much per octave it may slope besides.
+	// priorSpread is the prior standard deviation in nepers by which ln|H| changes over an
+	// octave that is not known, as a random walk, and also that of its slope per octave.
 	priorSpread = 12 * neper
-	// stepsAbove and stepsBelow are how many steps an octave beyond the band takes.
+	// stepsAbove and stepsBelow are the numbers of steps per octave beyond the band.
 	stepsAbove, stepsBelow = 6, 2
-	// pieces is into how many pieces, at least, of the same weight the band is taken apart.
+	// pieces is the least number of pieces, of equal weight, into which the band is divided.
 	pieces = 24
 )
 
-// bulk is the delay in samples that all segments share beside the minimum phase
-// that belongs to the magnitude, and its standard uncertainty; NaN where no two bins
-// are known.
+// groupDelay returns the group delay in samples that all segments have in common beyond the
+// minimum phase of the magnitude, and its standard uncertainty, NaN if fewer than two bins are
+// known.
 //
-// The magnitude beyond the known band turns the phase within, for the most part
-// as a delay does; but only a delay turns it in proportion to frequency. So both
-// are fitted to the phase at once, with what is plausible of the magnitude as
-// prior: that it walks at random from where it is last known, or from the slope
-// that it has there. How wide it walks is taken from the phase too: each of a few
-// widths counts by how likely it makes the phase (Bayesian model averaging). The
-// uncertainty is that of all of this together.
+// The unknown magnitude beyond the known band contributes to the phase within it, mostly as a
+// delay would; but only a delay contributes in exact proportion to frequency. So both are fitted to
+// the phase together. The prior for the magnitude is a random walk, from its last known value or
+// along the slope that it has there. The width of the walk is estimated too: each of a few widths
+// is weighted by its evidence (Bayesian model averaging). The uncertainty contains all of this.
 func (s *segments) groupDelay(a *average) (delay, sigma float64) {
 	logs, low, high := a.logMagnitude()
 	if high <= low {
@@ -64,6 +64,7 @@ func (s *segments) groupDelay(a *average) (delay, sigma float64) {
 	return e.delay()
 }
 
+// excess forms the excess phase over the bins from low to high, and the design to explain it.
 func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	n := s.plan.Len()
 	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n, Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
@@ -113,9 +114,9 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	return e
 }
 
-// unwrap takes the turns out: each bin lies within π of the mean of those some way
-// below, and the straight line through all begins within π/2 of zero: half a turn is a polarity that
-// was told wrong, which happens where most of the band is turned by the device.
+// unwrap sets the phase without jumps of 2π: each bin lies within π of a running mean of the bins
+// below it, and the line through all bins starts within π/2 of zero. An odd number of half turns
+// means that the polarity was found wrongly, as when the device itself inverts most of the band.
 func (e *excess) unwrap(cross []complex128) {
 	e.phase = make([]float64, len(cross))
 	const memory = 0.8 // of the mean, per bin
@@ -140,11 +141,11 @@ func (e *excess) unwrap(cross []complex128) {
 	}
 }
 
-// octaves is a stretch outside the band: how far its middle is from the band and
-// how wide it is, in octaves.
+// octaves is a step outside the band: the distance of its middle from the band and its width, both
+// in octaves.
 type octaves struct{ at, width float64 }
 
-// beyond cuts a ratio of frequencies into stretches.
+// beyond divides a ratio of frequencies into steps.
 func beyond(ratio, perOctave float64) []octaves {
 	all := math.Log2(ratio)
 	if all <= 0 {
@@ -158,8 +159,8 @@ func beyond(ratio, perOctave float64) []octaves {
 	return out
 }
 
-// slopeBelow is the slope in nepers per octave over the third of an octave below a
-// bin, through the level there, by least squares.
+// slopeBelow returns the slope in nepers per octave over the third of an octave below a bin, by
+// least squares through the level at the bin.
 func slopeBelow(logs []float64, bin int) float64 {
 	var xy, xx float64
 	for k := max(1, int(float64(bin)/math.Exp2(1.0/3))); k < bin; k++ {
@@ -174,8 +175,8 @@ func slopeBelow(logs []float64, bin int) float64 {
 	return max(-steepest, min(steepest, xy/xx))
 }
 
-// cut cuts the band into pieces of a third of an octave, smaller where much of what
-// tells the delay lies.
+// divide divides the band into pieces of at most a third of an octave, smaller where the bins hold
+// much information about the delay.
 func (e *excess) divide() {
 	info := func(i int) float64 { return e.weight[i] * e.design.At(i, 0) * e.design.At(i, 0) }
 	var all, here float64
@@ -193,21 +194,21 @@ func (e *excess) divide() {
 	}
 }
 
-// normal are the normal equations, unscaled by the prior.
+// normal are the normal equations without the prior.
 type normal struct {
 	matrix  *mat.SymDense // Σ w b bᵀ
 	right   *mat.VecDense // Σ w b φ
 	squares float64       // Σ w φ²
 }
 
-// explanation is what a prior makes of the phase.
+// explanation is the fit of the phase under one prior.
 type explanation struct {
-	x        []float64 // of each column
+	x        []float64 // the coefficient of each column
 	variance float64   // of the delay
-	evidence float64   // ln of how likely it makes the phase
+	evidence float64   // logarithm of the marginal likelihood of the phase
 }
 
-// delay averages over explanations.
+// delay returns the delay averaged over the priors, and its standard uncertainty.
 func (e *excess) delay() (delay, sigma float64) {
 	overdispersion := make([]float64, e.piece[len(e.piece)-1]+1)
 	for i := range overdispersion {
@@ -243,7 +244,7 @@ func (e *excess) delay() (delay, sigma float64) {
 	return mean, math.Sqrt(max(0, square/weights-mean*mean))
 }
 
-// normal forms the equations.
+// normal forms the normal equations, with each piece's variance times its overdispersion.
 func (e *excess) normal(overdispersion []float64) *normal {
 	rows, columns := e.design.Dims()
 	n := &normal{right: mat.NewVecDense(columns, nil)}
@@ -264,9 +265,9 @@ func (e *excess) normal(overdispersion []float64) *normal {
 	return n
 }
 
-// doubt sets by how much the phase of each piece, and of its neighbours, misses the
-// explanation more than noise would let it, in variance: what falls across the ends
-// of segments, and what the magnitude is off by, turn whole pieces alike.
+// estimate sets, per piece, the factor by which the residual phase variance of the piece and its
+// neighbours exceeds that predicted from noise. Leakage across the ends of segments and errors of
+// the magnitude shift the phase of whole pieces.
 func (e *excess) estimate(overdispersion, x []float64) {
 	miss, weight := make([]float64, len(overdispersion)), make([]float64, len(overdispersion))
 	for i, phase := range e.phase {
@@ -283,8 +284,8 @@ func (e *excess) estimate(overdispersion, x []float64) {
 	}
 }
 
-// explain solves the equations under a prior of a width relative to priorSpread, with
-// the mean slope given.
+// explain solves the equations under a prior with a width relative to priorSpread and a mean
+// slope.
 func (e *excess) explain(n *normal, width, slope float64) explanation {
 	columns := len(e.prior) + 1
 	a, g := mat.NewSymDense(columns, nil), mat.NewVecDense(columns, nil)

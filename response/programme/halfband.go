@@ -2,16 +2,15 @@ package programme
 
 import "example.com/earnest/internal/interpolate"
 
-// halfBand is the filter before every other sample is left out: a windowed sinc
-// whose even taps are zero, 31 taps, β = 10. It passes 0.14 of the sample rate
-// within 0.001 dB and stops above 0.36 by 100 dB, so that what folds back
-// below 0.14 is that far down; what lies between is not used.
+// halfBand is the filter before decimation by two: a windowed sinc of 31 taps, β = 10, whose even
+// taps are zero. It passes up to 0.14 of the sample rate within 0.001 dB and attenuates from 0.36
+// on by 100 dB, which is what folds back below 0.14. Frequencies between are not used.
 var halfBand = func() (odd [8]float64) {
 	for i := range odd {
 		u := float64(2*i + 1)
 		odd[i] = 0.5 * interpolate.Kernel(u/2, 8, 10)
 	}
-	// A constant passes unchanged: the even taps give one half, these the other.
+	// A constant passes unchanged: the middle tap gives one half, these taps the other.
 	var sum float64
 	for _, v := range odd {
 		sum += 2 * v
@@ -22,8 +21,8 @@ var halfBand = func() (odd [8]float64) {
 	return odd
 }()
 
-// halve returns x at half its rate, sample m standing where x[2m] does, in dst
-// if that is long enough.
+// halve returns x at half its rate, where sample m is at the time of x[2m]. It uses the memory of
+// dst if that suffices.
 func halve(dst, x []float64) []float64 {
 	const reach = 2*len(halfBand) - 1
 	h := halfBand

@@ -44,7 +44,7 @@ func TestVoice(t *testing.T) {
 	for i, f := range nominal {
 		square += share[i] * (level(f) - mean) * (level(f) - mean)
 	}
-	assert.InDelta(t, 1, voice.Heard, 1e-12, "rounding")
+	assert.InDelta(t, 1, voice.KnownShare, 1e-12, "rounding")
 	assert.InDelta(t, math.Sqrt(square), voice.Deviation.Value, 0.1, "bands have a width")
 	assert.Less(t, voice.Deviation.Uncertainty, 0.05)
 	parts := map[string]response.Figure{}

@@ -6,19 +6,18 @@ import (
 )
 
 const (
-	// neper is how many nepers a decibel is.
+	// neper is one decibel in nepers.
 	neper = math.Ln10 / 20
-	// walk is how far in nepers ln|H| is expected to go over an octave that is known.
+	// randomWalk is the standard deviation in nepers by which ln|H| changes over an octave.
 	randomWalk = 6 * neper
-	// doubt is the standard uncertainty in nepers beyond which ln|H| is not known.
+	// maxDeviation is the standard uncertainty in nepers above which ln|H| is not known.
 	maxDeviation = 0.1
 )
 
-// logMagnitude is ln|H| at every bin, and the lowest and the highest bin at which it
-// is known; there is none where high is below low. It is taken for a random walk over
-// the logarithm of frequency, seen through noise: the estimate of least variance is
-// the Kalman filter's, run both ways (Rauch, Tung & Striebel 1965, from memory).
-// Beyond the known band the level is held.
+// logMagnitude returns ln|H| at every bin, and the lowest and the highest bin at which it is known;
+// if it is known nowhere, high is below low. The model is a random walk over the logarithm of
+// frequency, observed in noise, for which the Kalman smoother gives the estimate of least variance
+// (Rauch, Tung & Striebel 1965, from memory). Beyond the known band the level is held.
 func (a *average) logMagnitude() (logs []float64, low, high int) {
 	n := len(a.h)
 	level, variance := make([]float64, n), make([]float64, n)
@@ -66,9 +65,9 @@ func (a *average) logMagnitude() (logs []float64, low, high int) {
 	return level, low, high
 }
 
-// belowCutOff is the highest bin that is not on or near a fall of more than 12 dB in a
-// twelfth of an octave at the top of the band: converters have such walls, and of linear
-// phase, and what was taken for their minimum phase would come out as a delay.
+// belowCutOff returns the highest bin below a cut-off at the top of the band, that is, a fall of
+// more than 12 dB in a twelfth of an octave. Converters have such cut-offs with linear phase; a
+// minimum phase attributed to them would appear as a delay.
 func belowCutOff(level []float64, high int) int {
 	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
 	k := high
@@ -80,22 +79,21 @@ func belowCutOff(level []float64, high int) int {
 	return k
 }
 
-// between is the variance of the walk from bin i to bin k.
+// walked returns the variance of the random walk from bin i to bin k.
 func walked(i, k int) float64 { return randomWalk * randomWalk * math.Log2(float64(k)/float64(i)) }
 
-// seen is ln|H1| of bin k alone and its variance: half of the noise's power is in
-// phase with H. Noise in the other recording, a microphone's, leaves H1 unbiased; were
-// it all in the direct one, H1 would be low by γ², for all bins of a third of an
-// octave alike.
+// observation returns ln|H1| of bin k alone and its variance, to which the half of the noise's
+// power that is in phase with H contributes. Noise in the through recording leaves H1 unbiased. If
+// all of it were in the direct recording, H1 would be low by the factor γ², and in common for all
+// bins of a third of an octave; the variance contains this as well.
 func (a *average) observation(k int) (level, variance float64) {
 	g := a.share[k]
 	bias, alike := -math.Log(g), 0.23*float64(k)
 	return math.Log(cmplx.Abs(a.h[k])), (1-g)/(2*g*a.count) + max(1, alike)*bias*bias/12
 }
 
-// reliable is the coherence from which on |H| is taken from a bin: that at which it
-// is hardly biased, or less where otherwise most of what tells the delay would be
-// left out.
+// reliable returns the coherence above which |H| of a bin is used: one at which it has little bias,
+// or a lower one if more than 1 % of the information about the delay would be lost.
 func (a *average) reliable() float64 {
 	told := func(least float64) (sum float64) {
 		for k, g := range a.share {

@@ -10,14 +10,14 @@ import (
 	"example.com/earnest/internal/parallel"
 )
 
-// pass goes once through both recordings, in blocks, several at a time: it
-// reads the one through the headphones on the direct one's clock, and fills
-// the resolutions. Beyond the recordings it takes the memory of a block per processor.
+// pass goes through both recordings once, in blocks, several of them concurrently. It reads the
+// through recording on the clock of the direct one and fills the resolutions. Beyond the recordings
+// it takes the memory of one block per processor.
 type pass struct {
 	direct, through []float64
 	alignment       *Alignment
 	interpolator    *interpolate.Table
-	from, shared    int // in samples of the direct recording
+	from, shared    int // first sample and length of the shared stretch in the direct recording
 	resolutions     []*resolution
 	levels          [2]running // direct, through
 	steps           [2][]float64
@@ -25,20 +25,20 @@ type pass struct {
 }
 
 const (
-	// blockLen is a multiple of all factors of resolutions.
+	// blockLen is a multiple of the factors of all resolutions.
 	blockLen = 1 << 19
-	// margin is more than the reach of all the half-band filters in a row.
+	// margin is more than the length of all half-band filters in a row.
 	margin = 1 << 10
-	// stepSeconds is how long the stretches are whose energies tell onsets.
+	// stepSeconds is the length of the steps whose energies show attacks.
 	stepSeconds = 1.0 / 400
 )
 
-// running is what adds up to levels.
+// running holds the sums from which levels follow.
 type running struct {
 	power, peak float64
 }
 
-// newPass is one for what is asked up to high Hz.
+// newPass makes a pass for results up to high Hz.
 func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	p := &pass{direct: direct.Samples, through: through.Samples, alignment: a,
 		interpolator: interpolatorFor(high / (float64(direct.SampleRate) / 2)),
@@ -50,14 +50,14 @@ func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	return p
 }
 
-// block is what one block adds.
+// block holds the sums of one block.
 type block struct {
 	groups []map[int]*sums // per resolution
 	levels [2]running
 }
 
-// run fills everything. The blocks are added in their order, each as soon as those
-// before it are, so that the result does not depend on how many processors there are.
+// run fills the resolutions, levels and steps. The blocks are added in order, each as soon as those
+// before it have been, so the result does not depend on the number of processors.
 func (p *pass) run() {
 	blocks := make([]*block, (p.shared+blockLen-1)/blockLen)
 	var turn sync.Mutex
@@ -79,7 +79,7 @@ func (p *pass) run() {
 	}
 }
 
-// add adds a block.
+// add adds the sums of a block to those of the pass.
 func (p *pass) add(b *block) {
 	for i, t := range p.resolutions {
 		for g, s := range b.groups[i] {
@@ -92,12 +92,12 @@ func (p *pass) add(b *block) {
 	}
 }
 
-// worker has the memory that a block takes.
+// worker holds the memory for one block.
 type worker struct {
 	*pass
 	transformer *transformer
 	x, y        []float64    // the block at the full rate
-	half        [4][]float64 // and at lower ones, in turns
+	half        [4][]float64 // the block at the lower rates, in turns
 }
 
 func newWorker(p *pass) *worker {
@@ -108,8 +108,8 @@ func newWorker(p *pass) *worker {
 	return w
 }
 
-// block does the segments that begin in the block from start, a sample of the
-// shared stretch, and its levels.
+// block returns the sums over the segments that begin in the block at sample start of the shared
+// stretch, and its levels.
 func (w *worker) block(start int) *block {
 	end := min(start+blockLen, w.shared)
 	var ahead int
@@ -146,8 +146,8 @@ func (w *worker) block(start int) *block {
 	return out
 }
 
-// fill reads both recordings from sample base of the shared stretch on; what
-// lies beyond the stretch is zero in both.
+// fill reads both recordings from sample base of the shared stretch on, with zeros beyond the
+// stretch.
 func (w *worker) fill(base int) {
 	skip := max(0, -base)
 	from := w.from + base + skip
@@ -164,7 +164,7 @@ func (w *worker) fill(base int) {
 	read(w.y[skip:skip+to-from], w.through, w.interpolator, w.alignment.place(float64(from)), w.alignment.step(), gain)
 }
 
-// energies adds up a block of one signal, and keeps the energy of each step.
+// energies returns the sums over a block of one signal, and sets the mean square of each step.
 func (w *worker) energies(k int, x []float64, start int) (r running) {
 	steps := w.steps[k]
 	for i := (start + w.step - 1) / w.step; i < len(steps); i++ {
@@ -172,7 +172,7 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 		if from >= len(x) {
 			break
 		}
-		// The last one of a block may reach into the next; it is as good shorter.
+		// A step that reaches into the next block is cut short: its mean serves as well.
 		to := min(from+w.step, len(x))
 		steps[i] = floats.Dot(x[from:to], x[from:to]) / float64(to-from)
 	}
@@ -180,7 +180,7 @@ func (w *worker) energies(k int, x []float64, start int) (r running) {
 	return r
 }
 
-// powerAndPeak is the sum of squares, and the largest magnitude.
+// powerAndPeak returns the sum of squares and the largest magnitude.
 func powerAndPeak(x []float64) (power, peak float64) {
 	for _, v := range x {
 		if a := math.Abs(v); a > peak {
@@ -190,7 +190,7 @@ func powerAndPeak(x []float64) (power, peak float64) {
 	return floats.Dot(x, x), peak
 }
 
-// grown is a slice of that length, the old one if it is long enough.
+// grown returns a slice of length n, in the memory of x if that suffices.
 func grown(x []float64, n int) []float64 {
 	if cap(x) < n {
 		return make([]float64, n)

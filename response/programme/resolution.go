@@ -4,49 +4,48 @@ import (
 	"math"
 )
 
-// A resolution is what one length of segment gives: the signals at the sample rate
-// divided by factor, cut into segments of so many samples. The length in samples
-// is the same in every resolution, so that each octave further down has segments twice
-// as long in seconds, and is resolved alike on a logarithmic axis.
+// A resolution holds the spectra from segments of one length, with the signals decimated by a
+// factor. The length in samples is the same in every resolution, so each octave further down has
+// segments twice as long in seconds, and the same resolution on a logarithmic axis.
 type resolution struct {
 	factor   int
 	rate     float64 // Hz
 	n, hop   int     // samples at that rate
 	segments int
-	top      float64 // Hz; it serves from top/2 up to here, the lowest resolution all below
-	groups   []*sums // by time, in order, to tell how steady the result is
+	top      float64 // Hz; it is used from top/2 to top, the lowest one from 0
+	groups   []*sums // by piece of time, in order, whose scatter gives the uncertainty
 	total    *sums
-	slopes   []complex128 // dH/dk; see leakage.go
+	slopes   []complex128 // dH/dk; see segmentends.go
 }
 
 const (
-	// shortest is about how long in seconds the segments for the top octaves
-	// are; there is a whole number of halvings from it to the longest.
+	// shortest is the length in seconds of the segments for the top octaves, to within the
+	// rounding to a power of two samples. Each further resolution has twice that.
 	shortest = 0.085
-	// longest is how long they get for the bass, if there is material enough.
+	// longest bounds the length of the segments for the bass, in seconds.
 	longest = 1.5
-	// periods is how many periods of a frequency a segment has to hold for the
-	// frequency to be reported: a third of an octave is then 3 bins wide.
+	// periods is the number of periods of a frequency that a segment has to hold for the
+	// frequency to be reported. A third of an octave is then 3 bins wide.
 	periods = 12
-	// leastSpan is how many segments, laid end to end, the material has to
-	// hold.
+	// leastSpan is the number of segments, end to end, that the material has to hold.
 	leastSpan = 8
-	// enough segments, laid end to end, need not overlap: more of them would
-	// not tell more than is known already. Half as many overlap by a half, and
-	// fewer by three quarters, with which every sample weighs the same.
+	// enough is the number of segments, end to end, from which on they do not overlap, since
+	// the uncertainty is small already. From half that number on they overlap by a half;
+	// fewer overlap by three quarters, so that every sample has the same weight.
 	enough = 400
-	// maxGroups is into how many pieces of time each resolution is divided, each no
-	// shorter than a segment.
+	// maxGroups is the greatest number of pieces of time into which a resolution is divided,
+	// each no shorter than a segment.
 	maxGroups = 32
-	// neighbours is the correlation of the errors of neighbouring pieces, one
-	// segment long each, whose segments overlap by three quarters: between 0.074
-	// for noise and 0.117 for steady tones, by the window's overlap.
+	// neighbours is the correlation of the errors of neighbouring pieces that are one segment
+	// long and whose segments overlap by three quarters: 0.074 for noise, 0.117 for steady
+	// tones, from the overlap of the window.
 	neighbours = 0.09
-	// servedShare is the share of a decimated rate up to which a resolution serves.
+	// servedShare is the share of a decimated rate up to which a resolution is used.
 	servedShare = 0.25
 )
 
-// resolutions plans for so many samples shared. There may be none.
+// resolutions plans the resolutions for a number of shared samples. There are none if it is too
+// small.
 func resolutions(sampleRate, shared int) []*resolution {
 	n := 1 << int(math.Round(math.Log2(shortest*float64(sampleRate))))
 	var out []*resolution
@@ -75,13 +74,13 @@ func resolutions(sampleRate, shared int) []*resolution {
 	}
 }
 
-// lowest is the lowest frequency in Hz that a segment of the resolution resolves.
+// lowest returns the lowest frequency in Hz that the resolution reports.
 func (t *resolution) lowest() float64 { return periods * t.rate / float64(t.n) }
 
-// group is the one that segment j belongs to.
+// group returns the piece of time to which segment j belongs.
 func (t *resolution) group(j int) int { return j * len(t.groups) / t.segments }
 
-// sumUp adds the groups.
+// sumUp adds the pieces of time, and takes the slopes from the sum.
 func (t *resolution) sumUp() {
 	t.total = newSums(t.n)
 	for _, g := range t.groups {
@@ -90,7 +89,7 @@ func (t *resolution) sumUp() {
 	t.slopes = t.total.slopes()
 }
 
-// serving is the resolution for a frequency in Hz.
+// resolutionFor returns the resolution for a frequency in Hz, nil if there is none.
 func resolutionFor(all []*resolution, f float64) *resolution {
 	for i, t := range all {
 		if i == len(all)-1 || f > all[i+1].top {
@@ -100,8 +99,8 @@ func resolutionFor(all []*resolution, f float64) *resolution {
 	return nil
 }
 
-// bins is a range of a resolution's bins with a weight each: 1 inside, at the ends
-// the share of the bin that lies in the range.
+// bins is a range of bins of a resolution, each with a weight: 1 inside the range, at its ends the
+// share of the bin that lies in it.
 type bins struct {
 	first  int
 	weight []float64
@@ -121,7 +120,7 @@ func (t *resolution) between(low, high float64) bins {
 	return out
 }
 
-// density scales sums over a bin to a one-sided power density per Hz.
+// density returns the factor from the sums of a bin to its one-sided power density per Hz.
 func (t *resolution) density() float64 {
 	return 2 / (t.rate * 3 / 8 * float64(t.n)) / float64(t.total.count)
 }

@@ -12,26 +12,26 @@ import (
 )
 
 const (
-	// searchRate is about the sample rate in Hz at which a stretch is sought.
+	// searchRate is the approximate sample rate in Hz of the search.
 	searchRate = 4000
-	// excerptSeconds is how long the stretches are; it is less in short
-	// recordings.
+	// excerptSeconds is the length of the stretches. In short recordings it is less.
 	excerptSeconds = 6.0
-	// minProminence is how far in dB the best match must stand above the rms of
-	// what is around it. The highest of a million lags of noise reaches 15 dB.
+	// minProminence is the least level of the best match in dB re the rms of the values about
+	// it. The highest of a million lags of noise reaches 15 dB.
 	minProminence = 20
-	// tries is how many stretches are sought before the material is called
-	// different.
+	// tries is the number of stretches that are searched for before the recordings count as
+	// of different material.
 	tries = 8
 )
 
-// decimated is both recordings at a low rate, to seek in.
+// decimated holds both recordings at a low rate, for searching.
 type decimated struct {
 	direct, through []float64
-	step            int // samples averaged into one
-	excerpt         int // decimated samples
+	step            int // the number of samples added into one
+	excerpt         int // length of the stretch that is searched for, in decimated samples
 }
 
+// thin adds each step samples into one.
 func thin(x []float64, step int) []float64 {
 	out := make([]float64, len(x)/step)
 	for i := range out {
@@ -55,14 +55,15 @@ func newDecimated(direct, through Channel) *decimated {
 	return t
 }
 
-// match is where a stretch was found.
+// match is the place at which a stretch was found.
 type match struct {
-	at         int     // sample of the direct recording in the middle of the stretch
-	lag        float64 // samples by which it stands later in the through recording
+	at         int     // sample of the direct recording, in the middle of the stretch
+	lag        float64 // samples by which it comes later in the through recording
 	prominence float64 // dB
 }
 
-// anchor finds a first stretch anywhere: the loudest of several, then the next.
+// anchor finds a first stretch in the whole of the through recording: it tries several, the loudest
+// first, until one stands out, and returns the best.
 func (t *decimated) anchor() (best match) {
 	best.prominence = math.Inf(-1)
 	starts := make([]int, tries)
@@ -87,8 +88,7 @@ func (t *decimated) anchor() (best match) {
 	return best
 }
 
-// near finds the stretch about sample at of the direct recording within reach
-// samples of a lag.
+// near finds the stretch about a sample of the direct recording within reach samples of a lag.
 func (t *decimated) near(at int, lag float64, reach int) match {
 	start := min(max(0, at/t.step-t.excerpt/2), len(t.direct)-t.excerpt)
 	from := start + (int(math.Round(lag))-reach)/t.step
@@ -102,11 +102,10 @@ func (t *decimated) energy(start int) (sum float64) {
 	return sum
 }
 
-// find seeks the stretch of the direct recording from start in the through
-// recording from one sample to another. The stretch's spectrum is made flat by
-// dividing by it, as the one it is sought in has much the same; so the match is
-// nearly the impulse response, and a sharp peak (Knapp & Carter's processors
-// whiten for the same reason).
+// find searches for the stretch of the direct recording that begins at start, in a range of the
+// through recording. It divides by the spectrum of the stretch, which whitens both, since the
+// recording has nearly the same spectrum: the match is then nearly the impulse response, with a
+// sharp peak (Knapp & Carter's processors whiten for the same reason).
 func (t *decimated) find(start, from, to int) match {
 	none := match{at: (start + t.excerpt/2) * t.step, prominence: math.Inf(-1)}
 	if to-from < t.excerpt || t.excerpt < 64 {
@@ -138,7 +137,7 @@ func (t *decimated) find(start, from, to int) match {
 	return none
 }
 
-// flattener turns the spectrum of a stretch into its regularised inverse.
+// flattener turns the spectrum of a stretch into its regularised inverse, in place.
 func flattener(spectrum []complex128) []complex128 {
 	var mean float64
 	for _, v := range spectrum {
@@ -151,8 +150,8 @@ func flattener(spectrum []complex128) []complex128 {
 	return spectrum
 }
 
-// prominent finds the value of the largest magnitude relative to the rms of
-// what is around it, itself left out.
+// prominent returns the index of the value that is largest relative to the rms of the values around
+// it, without its closest neighbours, and that ratio in dB.
 func prominent(c []float64, around int) (peak int, decibels float64) {
 	sum := make([]float64, len(c)+1)
 	for i, v := range c {
@@ -182,8 +181,8 @@ func prominent(c []float64, around int) (peak int, decibels float64) {
 	return peak, decibel.OfPower(best)
 }
 
-// vertexNear is where the parabola through three magnitudes about index i has its vertex, −0.5 to
-// 0.5.
+// vertexNear returns the offset from index i, −0.5 to 0.5, of the vertex of the parabola through the
+// three magnitudes about it.
 func vertexNear(c []float64, i int) float64 {
 	if i == 0 || i+1 == len(c) {
 		return 0

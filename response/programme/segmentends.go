@@ -2,35 +2,35 @@ package programme
 
 import "example.com/earnest/internal/fft"
 
-// What falls across the ends of segments. A segment of y is not what the filter
-// makes of the segment of x, for the filter rings across its ends. To first
-// order in the length of the ring over that of the segment,
+// Leakage across the ends of segments. A segment of y is not exactly the filtered segment of x,
+// since the filter rings across its ends. To first order in the length of the ring over that of the
+// segment,
 //
 //	Y = H X + H' D,
 //
-// H' being dH/dk, per bin, and D the transform of x under the window's slope, here
-// the sine (n/2π) dw/dt, times j: with τ the moments of the impulse response,
+// where H' is dH/dk, per bin, and D is j times the transform of x under the slope of the window, here
+// the sine (n/2π) dw/dt. It follows from the moments τ of the impulse response:
 // w(t) = w(t − τ) + τ w'(t − τ), and Σ τ h(τ) exp(−jωτ) = j dH/dω. (R. Pintelon,
 // J. Schoukens, System Identification, 2nd ed. 2012, ch. 7, where the same
 // is done by local polynomials; J. Antoni, J. Schoukens, Automatica 43, 2007,
 // for the bias that is left without; both from memory.)
 //
-// This is the same whatever the noise, and no part of what is uncertain: it comes off
-// the residuals, and counts as explained.
+// This part does not depend on the noise and is not uncertain. So it is subtracted from the
+// residuals, and counts as explained.
 
-// slopeReach is how many bins to either side H' is taken from. One is enough
-// without noise; more smooths it, and rounds it off.
+// slopeReach is the number of bins to either side from which H' is estimated. One suffices without
+// noise; more average the noise, and smooth H' as well.
 const slopeReach = 2
 
-// slopes are H' on every bin, by weighted least squares from the bins about it.
-// What H1 of a bin says of H holds where the energy that it saw lies:
+// slopes returns H' at every bin, by weighted least squares over the bins about it. H1 at a bin
+// estimates H at the centroid of the input energy in that bin,
 //
 //	Sxy/Sxx = H + H' Sxd/Sxx,
 //
-// Sxd/Sxx bins away. So H' is the slope of the straight line through these
-// H1 against these places, which are complex, each weighing as much as its Sxx, and
-// the nearer ones more. Where all energy lies at one place, as for a steady tone,
-// there is no telling, and no need: D is a multiple of X there.
+// which lies Sxd/Sxx bins away. So H' is the slope of the line through the values of H1 against
+// these centroids, which are complex, with weights in proportion to Sxx that are larger for nearer
+// bins. Where all energy lies at one place, as for a steady tone, the slope is undetermined and
+// set to zero; D is then a multiple of X, so nothing is lost.
 func (s *sums) slopes() []complex128 {
 	out := make([]complex128, len(s.xx))
 	for k := range out {
@@ -59,7 +59,7 @@ func (s *sums) slopes() []complex128 {
 	return out
 }
 
-// leaked is the power Σ|H' D|² of bin k that H X cannot explain; it is no noise.
+// leaked returns the power Σ|H' D|² of bin k that H X cannot explain and that is not noise.
 func (t *resolution) leaked(k int) float64 {
 	if t.total.xx[k] == 0 {
 		return 0
@@ -67,10 +67,12 @@ func (t *resolution) leaked(k int) float64 {
 	return fft.Power(t.slopes[k]) * max(0, t.total.dd[k]-fft.Power(t.total.xd[k])/t.total.xx[k])
 }
 
-// whole is bin k of s without what falls across the segments' ends: Σ X*(Y − H'D).
+// corrected returns the cross-spectrum of bin k without leakage across the segments' ends,
+// Σ X*(Y − H'D).
 func (t *resolution) corrected(s *sums, k int) complex128 { return s.xy[k] - t.slopes[k]*s.xd[k] }
 
-// correctedThrough is Σ |Y − H'D|² of bin k, Y being H X + H'D and noise.
+// correctedThrough returns the through power of bin k without leakage, Σ |Y − H'D|², where Y is the
+// sum of H X, H'D and noise.
 func (t *resolution) correctedThrough(k int) float64 {
 	s := t.total
 	if s.xx[k] == 0 {

@@ -11,17 +11,17 @@ import (
 )
 
 const (
-	// delaySeconds is how long the segments are that delays are taken from.
+	// delaySeconds is the approximate length of the segments from which delays are estimated.
 	delaySeconds = 0.34
-	// mostSegments is how many there are at the most; in long recordings they
-	// stand apart, for the regression gains more from distance than from number.
+	// mostSegments is the greatest number of segments. In long recordings there are gaps
+	// between them, since the line gains more from their distance than from their number.
 	mostSegments = 64
-	// fineProminence is how far in dB a segment's peak must stand out to count.
+	// fineProminence is the least prominence in dB of the peak of a valid segment.
 	fineProminence = 16
 )
 
-// segments are stretches of the direct recording, spread over what is shared,
-// whose delays are taken.
+// segments are pieces of the direct recording, spread over the shared stretch, whose delays are
+// estimated.
 type segments struct {
 	direct, through Channel
 	plan            *fft.Plan
@@ -29,7 +29,7 @@ type segments struct {
 	window          []float64
 	starts          []int
 	x, y            [][]complex128 // spectra
-	lag             []float64      // in samples; NaN for a segment that does not count
+	lag             []float64      // in samples; NaN for a segment that is not valid
 	info            []float64      // 1/variance of lag, up to a common factor
 	sign            float64
 }
@@ -57,8 +57,8 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	return s
 }
 
-// spectrum is that of a segment from the beginning of x; windowed is the
-// goroutine's scratch memory, and may be x itself.
+// spectrum returns the windowed spectrum of the segment at the beginning of x. The slice windowed is
+// scratch memory, and may be x itself.
 func (s *segments) spectrum(dst []complex128, x, windowed []float64) []complex128 {
 	for i, w := range s.window {
 		windowed[i] = w * x[i]
@@ -66,7 +66,7 @@ func (s *segments) spectrum(dst []complex128, x, windowed []float64) []complex12
 	return s.plan.Forward(dst, windowed)
 }
 
-// dropQuiet leaves out segments 60 dB and more below the loudest.
+// dropQuiet makes segments invalid that are 60 dB or more below the loudest.
 func (s *segments) dropQuiet() {
 	energy := make([]float64, len(s.x))
 	for i, x := range s.x {
@@ -82,7 +82,7 @@ func (s *segments) dropQuiet() {
 	}
 }
 
-// place reads the through recording where the line says each segment stands.
+// place reads each segment of the through recording at the place given by the line.
 func (s *segments) place(l line) {
 	n := s.plan.Len()
 	parallel.With(len(s.starts), func() func(int) {
@@ -95,10 +95,10 @@ func (s *segments) place(l line) {
 	})
 }
 
-// middle is the sample in the middle of segment i.
+// middle returns the sample in the middle of segment i.
 func (s *segments) middle(i int) float64 { return float64(s.starts[i]) + float64(s.plan.Len())/2 }
 
-// used counts the segments that count.
+// used returns the number of valid segments.
 func (s *segments) used() (n int) {
 	for _, v := range s.lag {
 		if !math.IsNaN(v) {
@@ -108,8 +108,8 @@ func (s *segments) used() (n int) {
 	return n
 }
 
-// coarse takes each segment's delay by the phase transform, moves the line onto
-// the delays, and tells whether the polarity is turned.
+// coarse estimates each segment's delay by the phase transform, fits the line to the delays, and
+// finds the polarity. The error is a *DifferentError or a *CutError.
 func (s *segments) coarse(l *line) error {
 	s.place(*l)
 	peaks := make([]float64, len(s.starts))
@@ -141,12 +141,12 @@ func (s *segments) coarse(l *line) error {
 	return nil
 }
 
-// phaseTransform is the lag in samples, and the height, of the peak of
+// phaseTransform returns the lag in samples, and the height, of the peak of
 //
 //	R(τ) = Σ X*Y/|X*Y| exp(jωτ)
 //
-// over the bins in which the direct segment has energy (within 80 dB of its
-// largest). NaN when the peak does not stand out.
+// over the bins in which the direct segment has energy (within 80 dB of its largest bin). The lag is
+// NaN if the peak does not stand out.
 func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag, height float64) {
 	var top float64
 	for _, v := range s.x[i][1:] {
@@ -160,7 +160,7 @@ func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag
 	}
 	s.plan.Inverse(out, cross)
 	n := len(out)
-	// Lags beyond a quarter of the segment are matched by too little of it.
+	// Beyond a quarter of the segment too little of it overlaps for a match.
 	c := append(slices.Clone(out[n-n/4:]), out[:n/4]...)
 	peak, prominence := prominent(c, n/4)
 	if peak < 0 || prominence < fineProminence {
@@ -169,9 +169,9 @@ func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag
 	return float64(peak-n/4) + vertexNear(c, peak), c[peak]
 }
 
-// robust is the line through the medians: the slope is the median of those of
-// all pairs (Theil & Sen), and so is the lag. Delays more than 2 samples off it
-// no longer count.
+// robust returns the line whose slope is the median of the slopes of all pairs of segments (Theil &
+// Sen), and whose lag is the median of what remains. It makes segments invalid whose delay is more
+// than 2 samples off the line.
 func (s *segments) robust() line {
 	var slopes []float64
 	for i := range s.lag {
@@ -200,11 +200,11 @@ func (s *segments) robust() line {
 	return l
 }
 
-// leastJump is the smallest jump in samples that is called a cut.
+// leastJump is the smallest jump in samples that counts as a cut.
 const leastJump = 4
 
-// step looks for a place where the delays jump: before and after it they lie
-// close to two parallel lines.
+// step returns a *CutError if the delays jump, that is, if they lie close to two parallel lines, one
+// before and one after a place.
 func (s *segments) step() error {
 	var at, lag []float64
 	for i, v := range s.lag {

@@ -69,19 +69,19 @@ func effectiveAverages(count, n, hop int) float64 {
 	return float64(count) / loss
 }
 
-// hannOverlap is Σ w(i) w(i+u n)/Σ w²(i) for a Hann window: the integral of the
-// product of two shifted raised cosines, in closed form; 1/6 at one half.
+// hannOverlap returns Σ w(i) w(i+u n)/Σ w²(i) for a Hann window of n samples: the integral of the
+// product of two shifted raised cosines, in closed form. It is 1/6 at u = 1/2.
 func hannOverlap(u float64) float64 {
 	x := 2 * math.Pi * u
 	return (1-u)*(2+math.Cos(x))/3 + math.Sin(x)/(2*math.Pi)
 }
 
-// sums are the spectra before they are divided by anything. D is the slope of
-// x across the segments; see resolution.slopes.
+// sums holds sums over segments, without any scale. D is the transform of x under the slope of the
+// window (see segmentends.go).
 type sums struct {
 	xx, yy, dd []float64    // Σ |X|², Σ |Y|², Σ |D|²
 	xy, xd     []complex128 // Σ X*Y, Σ X*D
-	energy     float64      // of both, without a window
+	energy     float64      // of both signals, without a window
 	count      int
 }
 
@@ -102,8 +102,7 @@ func (s *sums) merge(o *sums) {
 	s.count += o.count
 }
 
-// transformer turns segments into sums. It carries scratch memory, so each
-// goroutine has its own.
+// transformer adds segments to sums. It holds scratch memory, so each goroutine needs its own.
 type transformer struct {
 	transform *fft.Complex
 	z         []complex128
@@ -113,13 +112,12 @@ func newTransformer(n int) *transformer {
 	return &transformer{transform: fft.NewComplex(n), z: make([]complex128, n)}
 }
 
-// add transforms both segments at once, as z = x + jy, without a window, and
-// parts them:
+// add transforms both segments at once, as z = x + jy without a window, and separates them:
 //
 //	x: (Z[k] + Z*[n−k])/2,  y: (Z[k] − Z*[n−k])/2j.
 //
-// The Hann window, ½ − ½ cos, and the sine that D has for a window both weigh
-// neighbouring bins R of these:
+// The Hann window, ½ − ½ cos, and the sine that is the window of D then become sums over
+// neighbouring bins R of these transforms:
 //
 //	X[k] = R[k]/2 − (R[k−1] + R[k+1])/4,  D[k] = (R[k−1] − R[k+1])/4.
 func (t *transformer) add(s *sums, x, y []float64) {
@@ -133,8 +131,8 @@ func (t *transformer) add(s *sums, x, y []float64) {
 	s.count++
 	m := len(z)/2 + 1
 	xx, yy, dd, xy, xd := s.xx[:m], s.yy[:m], s.dd[:m], s.xy[:m], s.xd[:m]
-	// Twice R of the bins before, at and after k; that before 0 is the mirror
-	// image of that after it.
+	// Twice R of the bins before, at and after k. The bin before 0 is the mirror image of the
+	// bin after it.
 	a, b := z[1], z[len(z)-1]
 	xr0, xi0 := real(a)+real(b), imag(b)-imag(a)
 	yr0, yi0 := imag(a)+imag(b), real(a)-real(b)

@@ -8,26 +8,25 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// spread says how uncertain the power of an estimate is from how much the
-// pieces of time differ. To first order P = Σ |H|² Sxx errs by
+// sandwich estimates the uncertainty of an explained power from the scatter between pieces of time.
+// To first order, the relative error of P = Σ |H|² Sxx is a sum over the pieces g,
 //
 //	δP/P = Σ_g z_g,  z_g = (2/P) Σ_k Re{H_k* (Sxy,g − H'_k Sxd,g − H_k Sxx,g)},
 //
-// g being the pieces, H taken without what falls across the segments' ends (see
-// leakage.go): what each piece has that the common filter does not explain.
-// The sum of their squares is its variance, whatever makes them differ, noise,
-// distortion or a filter that changes, and however the bins and the overlapping segments
-// within a piece hang together: the sandwich estimate of White (1980), by
-// clusters. As the fit leans on a piece that has much of the energy, which makes its
-// residual small, each is divided by √(1 − its share of Sxx) first. The degrees of freedom
-// are those of a sum of squares whose parts have the covariances G,
+// where z_g is the part of piece g that the common filter does not explain, and H is corrected for
+// leakage across the segments' ends (see segmentends.go). The variance is the sum of the squares of
+// z_g: the sandwich estimate of White (1980), by clusters. It holds whatever makes the pieces
+// differ (noise, distortion or a filter that changes), and whatever the correlation of bins and
+// overlapping segments within a piece. A piece with much of the energy has leverage on the fit,
+// which makes its residual small; so each residual is first divided by √(1 − its share of Sxx). The
+// degrees of freedom are those of a sum of squares whose terms have the covariances G,
 //
 //	ν = (tr G)²/tr G²,
 //
-// G being what steady noise would give these residuals: q_g = Σ_k |H_k|² Sxx,g on the
-// diagonal, −Σ_k |H_k|² Sxx s_g s_h/√((1 − s_g)(1 − s_h)) off it, s the shares
-// (R. M. Bell, D. F. McCaffrey, Survey Methodology 28, 2002; Satterthwaite 1946;
-// all from memory). Few pieces that have nearly all of the energy so count as few.
+// where G are the covariances that steady noise would give these residuals: on the diagonal
+// q_g = Σ_k |H_k|² Sxx,g, off it −Σ_k |H_k|² Sxx s_g s_h/√((1 − s_g)(1 − s_h)), with the shares s
+// (R. M. Bell, D. F. McCaffrey, Survey Methodology 28, 2002; Satterthwaite 1946; all from memory).
+// If few pieces have nearly all of the energy, there are accordingly few degrees of freedom.
 type sandwich struct {
 	all      float64   // Σ q
 	z, q     []float64 // by piece
@@ -39,11 +38,11 @@ func newSandwich(pieces int) *sandwich {
 	return &sandwich{z: make([]float64, pieces), q: make([]float64, pieces), cross: make([]float64, pieces*pieces), leverage: make([]float64, pieces)}
 }
 
-// minResidual is the least of 1 − share; what is below may be rounding.
+// minResidual is the least value of 1 − share; below it may be rounding.
 const minResidual = 1e-6
 
-// add adds one transfer function h: a bin's, or one that bins have in common. xx
-// and rest are, by piece, its Sxx and what of Sxy the filter does not explain.
+// add adds one transfer function h, of a bin or common to several bins. By piece of time, xx is its
+// Sxx, and rest the part of its Sxy that the filter does not explain.
 func (s *sandwich) add(h complex128, xx []float64, rest []complex128) {
 	var total float64
 	for _, v := range xx {
@@ -71,10 +70,9 @@ func (s *sandwich) add(h complex128, xx []float64, rest []complex128) {
 	}
 }
 
-// result is the standard uncertainty in dB of an explained power, and the half width
-// of the interval that holds the truth with 95 %. The half width is NaN where the
-// energy is so uneven that there are fewer than two pieces' worth of it. Neighbouring
-// pieces have a correlation.
+// result returns the standard uncertainty in dB of an explained power, and the half width of its
+// 95 % interval. The half width is NaN where the energy is so uneven that it amounts to fewer than
+// two pieces. The correlation is that of the errors of neighbouring pieces.
 func (s *sandwich) result(explained, correlation float64) (standard, half float64) {
 	n := len(s.z)
 	var variance, squares, beside float64
@@ -99,7 +97,7 @@ func (s *sandwich) result(explained, correlation float64) (standard, half float6
 	return standard, standard * distuv.StudentsT{Sigma: 1, Nu: max(1, freedom)}.Quantile(0.975)
 }
 
-// correlation is that of the errors of neighbouring pieces, whose segments overlap.
+// correlation returns that of the errors of neighbouring pieces, whose segments overlap.
 func (t *resolution) correlation() float64 {
 	if t.hop == t.n {
 		return 0
@@ -107,8 +105,7 @@ func (t *resolution) correlation() float64 {
 	return neighbours * float64(len(t.groups)) * float64(t.n) / float64(t.segments*t.hop)
 }
 
-// spread is for the bins, each with a transfer function of its own, or all with
-// the one given.
+// sandwich returns the estimate for bins that have a transfer function each, or one in common.
 func (t *resolution) sandwich(b bins, each bool, pooled complex128) *sandwich {
 	s := newSandwich(len(t.groups))
 	xx, rest := make([]float64, len(t.groups)), make([]complex128, len(t.groups))

@@ -6,17 +6,16 @@ import (
 	"example.com/earnest/response"
 )
 
-// speechImportance is how much each third-octave band from 160 Hz to 8 kHz
-// matters for understanding speech: ANSI S3.5-1997, table 3 (from memory; the
-// weights sum to 1).
+// speechImportance is the band importance of the third octaves from 160 Hz to 8 kHz: ANSI
+// S3.5-1997, table 3 (from memory; the weights sum to 1).
 var speechImportance = []float64{
 	.0083, .0095, .0150, .0289, .0440, .0578, .0653, .0711, .0818,
 	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
 }
 
-// SpeechImportance returns the nominal midbands in Hz of the third octaves
-// from 160 Hz to 8 kHz, and the share of each in speech understood: the band
-// importance function of ANSI S3.5-1997, table 3 (from memory).
+// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz, and
+// the share of each in the intelligibility of speech: the band importance function of ANSI
+// S3.5-1997, table 3 (from memory).
 func SpeechImportance() (nominal, share []float64) {
 	for _, b := range thirds(response.Band{Low: 140, High: 9000}) {
 		nominal = append(nominal, b.Nominal)
@@ -24,38 +23,37 @@ func SpeechImportance() (nominal, share []float64) {
 	return nominal, append([]float64{}, speechImportance...)
 }
 
-// Voice is how a voice comes through.
+// Voice is the effect of the filter between the two recordings on a voice.
 type Voice struct {
-	// Deviation is the rms of the differences in the speech bands about their
-	// mean, both weighted by importance, in dB: 0 for a voice that is only
-	// louder or softer.
+	// Deviation is the rms of the differences in the speech bands about their mean, both
+	// weighted by importance, in dB. It is 0 for a voice that is only louder or softer.
 	Deviation response.Figure
-	// Heard is the share of importance, 0 to 1, of the bands that are known;
-	// the weights of the others are left out.
-	Heard float64
-	// The parts of a voice, each relative to the weighted mean of the speech
-	// bands: how much it is lifted or held back.
+	// KnownShare is the sum of the importance, 0 to 1, of the bands that are known. Bands that are
+	// not known have no weight.
+	KnownShare float64
+	// Parts are the parts of a voice, each with its level relative to the weighted mean of the
+	// speech bands.
 	Parts []Part
 }
 
-// Part is a part of the spectrum with the name that the trade gives it.
+// Part is a part of the spectrum under its name in the trade.
 type Part struct {
 	Name  string
 	Band  response.Band
 	Level response.Figure // dB re the weighted mean of the speech bands
 }
 
-// voiceParts are words that engineers use, with about the bands they mean
-// (common practice; nobody standardised them).
+// voiceParts are terms of audio engineers with approximate bands (common practice; no standard
+// defines them).
 var voiceParts = []Part{
-	{Name: "low voice", Band: response.Band{Low: 89, High: 224}},   // chest, and boom when there is too much
+	{Name: "low voice", Band: response.Band{Low: 89, High: 224}},   // chest; boomy when there is too much
 	{Name: "body", Band: response.Band{Low: 224, High: 562}},       // warmth; boxy when there is too much
 	{Name: "presence", Band: response.Band{Low: 1778, High: 4467}}, // what brings a voice forward
 	{Name: "sibilance", Band: response.Band{Low: 4467, High: 8913}},
 	{Name: "air", Band: response.Band{Low: 8913, High: 17783}},
 }
 
-// Voice says how a voice comes through; the material has to be one.
+// Voice returns the effect on a voice. It means something only for material that is a voice.
 func (c *Comparison) Voice() Voice {
 	bands := c.Bands()
 	weights := map[float64]float64{}
@@ -69,19 +67,19 @@ func (c *Comparison) Voice() Voice {
 	var square, slack float64
 	for _, b := range bands {
 		if w := level(b); w > 0 && b.Known {
-			out.Heard += w
+			out.KnownShare += w
 			away := b.Difference - mean.Value
 			square += w * away * away
 			slack += (w * away * b.Uncertainty) * (w * away * b.Uncertainty)
 		}
 	}
 	out.Deviation = response.NotKnown("dB")
-	if out.Heard > 0 {
-		// d rms/d Di = wi (Di − mean)/(W rms): the mean's own share cancels.
-		rms := math.Sqrt(square / out.Heard)
+	if out.KnownShare > 0 {
+		// d rms/d Di = wi (Di − mean)/(W rms): the derivative of the mean cancels.
+		rms := math.Sqrt(square / out.KnownShare)
 		out.Deviation = response.Figure{Value: rms, Unit: "dB", Uncertainty: 0}
 		if rms > 0 {
-			out.Deviation.Uncertainty = math.Sqrt(slack) / (out.Heard * rms)
+			out.Deviation.Uncertainty = math.Sqrt(slack) / (out.KnownShare * rms)
 		}
 	}
 	for _, p := range voiceParts {
@@ -92,8 +90,8 @@ func (c *Comparison) Voice() Voice {
 	return out
 }
 
-// weightedMean is the weighted mean difference of the bands that are known;
-// not known when these have less than half of the weight.
+// weightedMean returns the weighted mean difference of the bands that are known. It is not known if
+// these have less than half of the weight.
 func weightedMean(bands []ThirdOctave, weight func(ThirdOctave) float64) response.Figure {
 	var all, known, sum, variance float64
 	for _, b := range bands {
