@@ -36,7 +36,7 @@ func glossaryRows(t *testing.T) map[string]row {
 }
 
 // inGlossary is how the glossary has a definition: the first sentence, as a phrase.
-func inGlossary(d Definition) row {
+func inGlossary(d definition) row {
 	meaning, _, _ := strings.Cut(d.Meaning, ". ")
 	first, size := utf8.DecodeRuneInString(meaning)
 	unit := d.Unit

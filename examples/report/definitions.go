@@ -3,7 +3,7 @@ package report
 // definitions are what the page's figures mean, in the order in which they are
 // printed. Where sentences can be read in two ways, the more exact definition
 // comes first, for its words are looked for first.
-var definitions = []Definition{
+var definitions = []definition{
 	// What was played and recorded.
 	{
 		ID: "sweep", Term: "sweep", Meaning: "A sine whose frequency rises by the same share in each second, in whole periods, so that every harmonic of it begins in phase.",

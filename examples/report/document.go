@@ -79,7 +79,7 @@ func newDocument(r *review.Results) document {
 		Headphones: headphonesJSON{about.Name, about.Kind},
 		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
 		Stimulus:   stimulusJSON{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
-		Summary:    Summary(r),
+		Summary:    summary(r),
 		Findings:   newFindings(r.Findings),
 		Remarks:    list(r.Notes),
 		Response:   newResponse(r),

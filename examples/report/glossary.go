@@ -9,9 +9,9 @@ import (
 	"example.com/earnest/examples/report/plot"
 )
 
-// Definition says what a figure of the page is. The review's glossary has the
+// definition says what a figure of the page is. The review's glossary has the
 // same words, which a test holds to these.
-type Definition struct {
+type definition struct {
 	ID, Term string
 	// Meaning in a sentence or two, of which the first stands alone in the glossary.
 	Meaning string
@@ -92,7 +92,7 @@ func (g *glossary) sentence(text string) template.HTML {
 
 // glossaryEntry is a definition with the places that lead to it.
 type glossaryEntry struct {
-	Definition
+	definition
 	Anchor string
 	Uses   []glossaryUse
 }
@@ -113,8 +113,8 @@ func anchor(id string) string { return "what-" + id }
 // label is a definition's term as it stands in the middle of a sentence.
 func label(id string) string { return definitionOf[id].Term }
 
-var definitionOf = func() map[string]Definition {
-	out := map[string]Definition{}
+var definitionOf = func() map[string]definition {
+	out := map[string]definition{}
 	for _, d := range definitions {
 		out[d.ID] = d
 	}

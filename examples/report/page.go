@@ -76,7 +76,7 @@ type column struct {
 // for nothing.
 func writePage(w io.Writer, r *review.Results) error {
 	v := &view{
-		R: r, Summary: Summary(r), Columns: columns(r), Caution: level.Caution,
+		R: r, Summary: summary(r), Columns: columns(r), Caution: level.Caution,
 		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
 		plots:    plots(r),
 		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},

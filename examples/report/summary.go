@@ -10,8 +10,8 @@ import (
 
 var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
 
-// Summary is the answer in three sentences.
-func Summary(r *review.Results) []string {
+// summary is the answer in three sentences.
+func summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
 	sentences := []string{

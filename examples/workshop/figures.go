@@ -137,7 +137,7 @@ func errorPlot(r *bench.Result) plot.Plot {
 		Series:            []plot.Series{curve("error", r.Error.Curve, factor, plot.Blue)},
 	}
 	if r.Settings.Smoothing != 0 {
-		p.Series = append(p.Series, curve("what smoothing alone does to the truth", r.Hidden.Curve, factor, plot.Vermilion))
+		p.Series = append(p.Series, curve("what smoothing alone does to the truth", r.SmoothingError.Curve, factor, plot.Vermilion))
 	}
 	return p
 }

@@ -43,7 +43,7 @@ func (r request) address() string {
 	q := url.Values{"lesson": {strconv.Itoa(r.lesson)}}
 	for _, quantity := range bench.Quantities {
 		if v := quantity.Of(r.settings); v != quantity.Of(bench.Default()) {
-			q.Set(quantity.Name, bench.Write(v))
+			q.Set(quantity.Name, bench.Format(v))
 		}
 	}
 	return "/?" + q.Encode()
@@ -79,7 +79,7 @@ func form(s bench.Settings) []group {
 }
 
 func newControl(q bench.Quantity, s bench.Settings) control {
-	c := control{Name: q.Name, Label: q.Label, Default: bench.Write(q.Of(bench.Default()))}
+	c := control{Name: q.Name, Label: q.Label, Default: bench.Format(q.Of(bench.Default()))}
 	now, listed := q.Of(s), false
 	for _, choice := range q.Choices {
 		listed = listed || choice.Value == now
@@ -92,7 +92,7 @@ func newControl(q bench.Quantity, s bench.Settings) control {
 }
 
 func newOption(q bench.Quantity, choice bench.Choice, now float64) option {
-	o := option{Value: bench.Write(choice.Value), Label: choice.Label, Selected: choice.Value == now}
+	o := option{Value: bench.Format(choice.Value), Label: choice.Label, Selected: choice.Value == now}
 	if o.Label == "" {
 		o.Label = signed(o.Value)
 		if q.Unit != "" && o.Value != "none" {

@@ -58,10 +58,10 @@ type Result struct {
 	// how far Response is from it, level included.
 	Truth response.Curve
 	Error target.Deviation
-	// Margin is how far the response stands above Floor, octave by octave.
-	Margin []Margin
-	// Hidden is how far the smoothing alone takes the truth from itself.
-	Hidden target.Deviation
+	// SNR is how far the response lies above Floor, octave by octave.
+	SNR []OctaveSNR
+	// SmoothingError is the deviation of the smoothed truth from the truth.
+	SmoothingError target.Deviation
 	// Harmonics of the pair; nil with HarmonicsErr where the sweep is too
 	// short. TrueHarmonics, by order from the second, are in dB re the
 	// fundamental at the frequencies of Harmonics.Fundamental.
@@ -142,8 +142,8 @@ func (r *Result) analyse() error {
 	if r.Harmonics != nil {
 		r.TrueHarmonics = trueHarmonics(r.Settings.Conditions, r.Harmonics)
 	}
-	r.Margin = r.margins()
-	if r.Hidden, err = r.against(r.smoothTruth()); err != nil {
+	r.SNR = r.octaveSNR()
+	if r.SmoothingError, err = r.against(r.smoothTruth()); err != nil {
 		return err
 	}
 	r.Error, err = r.against(r.Response)

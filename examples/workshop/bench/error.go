@@ -15,16 +15,16 @@ func (r *Result) against(c response.Curve) (target.Deviation, error) {
 	return target.Compare(c, truth, target.Options{Align: target.Unaligned(), Band: audible})
 }
 
-// Margin is how far a response stands above the noise in one octave.
-type Margin struct {
+// OctaveSNR is the signal-to-noise ratio of a response in one octave.
+type OctaveSNR struct {
 	Nominal float64 // Hz
 	Band    response.Band
 	Level   float64 // dB; NaN where the response is not known
 }
 
-// margins are those of the standard octaves from 31.5 Hz to 16 kHz, as the mean
-// of the difference in dB.
-func (r *Result) margins() []Margin {
+// octaveSNR are those of the standard octaves from 31.5 Hz to 16 kHz, as the mean of the difference
+// in dB.
+func (r *Result) octaveSNR() []OctaveSNR {
 	above, err := r.Response.Sub(r.Floor)
 	if err != nil {
 		panic(err) // both are of the same rig
@@ -33,18 +33,18 @@ func (r *Result) margins() []Margin {
 	if err != nil {
 		panic(err) // the standard has these bands
 	}
-	var out []Margin
+	var out []OctaveSNR
 	for _, o := range octaves {
 		b := response.Band{Low: o.Low, High: o.High}
-		out = append(out, Margin{o.Nominal, b, above.MeanOver(b)})
+		out = append(out, OctaveSNR{o.Nominal, b, above.MeanOver(b)})
 	}
 	return out
 }
 
-// Extremes are the octaves with the least and the most margin; ok is false
+// SNRRange returns the octaves with the lowest and the highest signal-to-noise ratio; ok is false
 // where none is known.
-func (r *Result) Extremes() (least, most Margin, ok bool) {
-	for _, m := range r.Margin {
+func (r *Result) SNRRange() (least, most OctaveSNR, ok bool) {
+	for _, m := range r.SNR {
 		if m.Level != m.Level {
 			continue
 		}
@@ -59,10 +59,9 @@ func (r *Result) Extremes() (least, most Margin, ok bool) {
 	return least, most, ok
 }
 
-// TimeIn is how long in seconds the sweep spends in a band, and how long a
-// sweep of the same length and ends would that rises by as many hertz every
-// second.
-func (r *Result) TimeIn(b response.Band) (logarithmic, linear float64) {
+// TimeInBand returns how long in seconds the sweep spends in a band, and how long a linear sweep of
+// the same length and ends would.
+func (r *Result) TimeInBand(b response.Band) (logarithmic, linear float64) {
 	s := r.Sweep
 	b = b.Intersect(response.Band{Low: s.Start(), High: s.Stop()})
 	if b.Empty() {

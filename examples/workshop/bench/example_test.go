@@ -16,7 +16,7 @@ func ExampleNew() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("a sweep of %s s at %s dBFS\n", bench.Write(settings.Duration), bench.Write(settings.Level))
+	fmt.Printf("a sweep of %s s at %s dBFS\n", bench.Format(settings.Duration), bench.Format(settings.Level))
 	for _, remark := range r.Remarks() {
 		if remark.Wrong {
 			fmt.Println("wrong:", remark.Topic)

@@ -21,17 +21,17 @@ func (r *Result) aboutClipping() []Remark {
 	return []Remark{{true, "Clipping", "The recorder was overloaded: the " + strings.TrimPrefix(r.session.clipping, "the ") + ".", "Lower the sweep's level or the gain."}}
 }
 
-// The margin in dB below which noise shows: at 20 dB a single line of the
-// spectrum scatters by 20/ln 10 · 0.1/√2 = 0.6 dB.
-const enoughMargin = 20
+// enoughSNR is the signal-to-noise ratio in dB below which noise shows: at 20 dB a single line of
+// the spectrum scatters by 20/ln 10 · 0.1/√2 = 0.6 dB.
+const enoughSNR = 20
 
 func (r *Result) aboutNoise() []Remark {
-	least, most, ok := r.Extremes()
+	least, most, ok := r.SNRRange()
 	if !ok {
 		return nil
 	}
 	m := Remark{
-		Wrong: least.Level < enoughMargin, Topic: "Noise",
+		Wrong: least.Level < enoughSNR, Topic: "Noise",
 		What: fmt.Sprintf("The response stands %.0f dB above the noise in the octave around %s, and %.0f dB around %s.",
 			least.Level, hz(least.Nominal), most.Level, hz(most.Nominal)),
 	}
@@ -120,13 +120,13 @@ func (r *Result) aboutWindowAfter() []Remark {
 }
 
 func (r *Result) aboutSmoothing() []Remark {
-	w := r.Hidden.Widest
+	w := r.SmoothingError.Widest
 	if r.Settings.Smoothing == 0 || math.Abs(w.Level.Value) < 0.1 {
 		return nil
 	}
 	return []Remark{{
 		math.Abs(w.Level.Value) > wrongPeak, "Smoothing",
-		fmt.Sprintf("Smoothing alone takes the truth %+.1f dB from itself at %s, and %.2f dB rms overall.", w.Level.Value, hz(w.Frequency), r.Hidden.RMS.Value),
+		fmt.Sprintf("Smoothing alone takes the truth %+.1f dB from itself at %s, and %.2f dB rms overall.", w.Level.Value, hz(w.Frequency), r.SmoothingError.RMS.Value),
 		"Smooth less to see narrow resonances; say beside the curve how it was smoothed.",
 	}}
 }

@@ -61,15 +61,15 @@ func TestClockDriftIsFound(t *testing.T) {
 	}
 }
 
-// Ten times the noise's power takes 10 dB of margin away, and pink noise takes
+// Ten times the noise's power takes 10 dB of the ratio away, and pink noise takes
 // as much of it in every octave.
 func TestMarginFollowsTheNoise(t *testing.T) {
 	loud, soft := measure(t, func(s *Settings) { s.Noise = -40 }), measure(t, func(s *Settings) { s.Noise = -50 })
-	for i, m := range loud.Margin {
-		assert.InDelta(t, 10, soft.Margin[i].Level-m.Level, 0.2, "%v Hz: the interface's noise adds a little", m.Nominal)
+	for i, m := range loud.SNR {
+		assert.InDelta(t, 10, soft.SNR[i].Level-m.Level, 0.2, "%v Hz: the interface's noise adds a little", m.Nominal)
 	}
-	for _, m := range loud.Margin[1:9] {
-		assert.InDelta(t, loud.Margin[5].Level, m.Level, 4, "%v Hz: the pair's own response is in it, and few bins in the bass", m.Nominal)
+	for _, m := range loud.SNR[1:9] {
+		assert.InDelta(t, loud.SNR[5].Level, m.Level, 4, "%v Hz: the pair's own response is in it, and few bins in the bass", m.Nominal)
 	}
 }
 

@@ -72,13 +72,13 @@ func (e *RangeError) Error() string {
 func (s Settings) Check() error {
 	for _, q := range Quantities {
 		if v := q.Of(s); !q.allows(v) {
-			return &RangeError{q, Write(v)}
+			return &RangeError{q, Format(v)}
 		}
 	}
 	return nil
 }
 
-// Set reads a setting as Write writes it. The error is a *RangeError.
+// Set reads a setting as Format writes it. The error is a *RangeError.
 func (q Quantity) Set(s *Settings, text string) error {
 	v, err := strconv.ParseFloat(text, 64)
 	if text == none {
@@ -104,8 +104,8 @@ func (q Quantity) allows(v float64) bool {
 // none is how the absence of something is written.
 const none = "none"
 
-// Write writes a value so that Set reads it back.
-func Write(v float64) string {
+// Format writes a value so that Set reads it back.
+func Format(v float64) string {
 	if math.IsInf(v, -1) {
 		return none
 	}

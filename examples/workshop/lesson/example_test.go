@@ -41,8 +41,8 @@ func Example_whyLogarithmic() {
 	s := bench.Default()
 	s.Noise, s.Pink = -40, 1
 	r := measured(s)
-	for _, m := range []bench.Margin{r.Margin[1], r.Margin[5], r.Margin[8]} {
-		logarithmic, linear := r.TimeIn(m.Band)
+	for _, m := range []bench.OctaveSNR{r.SNR[1], r.SNR[5], r.SNR[8]} {
+		logarithmic, linear := r.TimeInBand(m.Band)
 		fmt.Printf("%4.0f Hz: about %.0f dB above the noise after %.0f ms; a linear sweep would have taken %.0f ms\n",
 			m.Nominal, 10*math.Round(m.Level/10), 1000*logarithmic, 1000*linear)
 	}

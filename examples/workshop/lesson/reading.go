@@ -27,8 +27,8 @@ func typeset(format string, a ...any) string {
 var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
 
 func readLogarithmic(r *bench.Result) string {
-	bass, treble := r.Margin[0], r.Margin[8] // 31.5 Hz and 8 kHz
-	logarithmic, linear := r.TimeIn(bass.Band)
+	bass, treble := r.SNR[0], r.SNR[8] // 31.5 Hz and 8 kHz
+	logarithmic, linear := r.TimeInBand(bass.Band)
 	loss := decibel.OfPower(logarithmic / linear)
 	return typeset("This sweep stays %.0f ms on each octave, and its response stands %.0f dB above the noise around 31.5 Hz and %.0f dB around 8 kHz. "+
 		"As long a sweep rising evenly in hertz would pass the octave around 31.5 Hz in %.1f ms: with %.0f dB less energy, the response would stand %.0f dB above the noise there.",
