@@ -13,7 +13,7 @@ import (
 func ExampleAlignOver() {
 	midrange := target.AlignOver(response.Band{Low: 300, High: 3000})
 	for _, align := range []target.Alignment{target.LeastSquares(), midrange} {
-		d, err := target.Compare(brightPair(), target.Flat(), target.Options{Align: align})
+		d, err := target.Compare(brightPair(), target.Flat(), target.Config{Align: align})
 		if err != nil {
 			fmt.Println(err)
 			return
@@ -43,7 +43,7 @@ func ExampleReadFile() {
 		fmt.Println(err)
 		return
 	}
-	d, err := target.Compare(brightPair(), slope, target.Options{})
+	d, err := target.Compare(brightPair(), slope, target.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -19,7 +19,7 @@ func TestTargetThatCoversLess(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(-1))
 	to, err := target.FromPair("trusted", curveOn(t, []float64{100, 10000}, tiltOf(0)))
 	require.NoError(t, err)
-	d := compare(t, c, to, target.Options{})
+	d := compare(t, c, to, target.Config{})
 	assert.InDelta(t, 100, d.Band.Low, 1e-9)
 	assert.InDelta(t, 10000, d.Band.High, 1e-9)
 	assert.Equal(t, target.Audible, d.Asked)
@@ -38,7 +38,7 @@ func TestTargetThatCoversLess(t *testing.T) {
 func TestValidBandNarrowsWhatIsJudged(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(-1))
 	c.Valid = response.Band{Low: 50, High: 5000} // no point inside
-	d := compare(t, c, target.Flat(), target.Options{})
+	d := compare(t, c, target.Flat(), target.Config{})
 	assert.InDelta(t, 50, d.Band.Low, 1e-9)
 	assert.InDelta(t, 5000, d.Band.High, 1e-9)
 	assert.InDelta(t, -1, d.Tilt.Value, 1e-9)
@@ -47,7 +47,7 @@ func TestValidBandNarrowsWhatIsJudged(t *testing.T) {
 
 func TestEdgeOfAGridIsNoLoss(t *testing.T) {
 	c := curveOn(t, response.LogGrid(20, 20000, 12), tiltOf(1)) // from 20.9 Hz
-	d := compare(t, c, target.Flat(), target.Options{})
+	d := compare(t, c, target.Flat(), target.Config{})
 	assert.Empty(t, d.Warnings)
 	assert.Greater(t, d.Band.Low, 20.5)
 	assert.InDelta(t, 1, d.Tilt.Value, 1e-9)
@@ -55,7 +55,7 @@ func TestEdgeOfAGridIsNoLoss(t *testing.T) {
 
 func TestBandOpenAtTheEndsIsWhatThereIs(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
-	d := compare(t, c, target.Flat(), target.Options{Band: response.AllFrequencies})
+	d := compare(t, c, target.Flat(), target.Config{Band: response.AllFrequencies})
 	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Asked)
 	assert.InDelta(t, math.Log2(2400)/math.Sqrt(12), d.RMS.Value, 1e-9)
 	assert.Empty(t, d.Warnings)
@@ -63,7 +63,7 @@ func TestBandOpenAtTheEndsIsWhatThereIs(t *testing.T) {
 
 func TestBandFarBeyondSound(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
-	d := compare(t, c, target.Flat(), target.Options{Band: response.Band{Low: 1e-300, High: 1e300}})
+	d := compare(t, c, target.Flat(), target.Config{Band: response.Band{Low: 1e-300, High: 1e300}})
 	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Band)
 	assert.InDelta(t, 1, d.Tilt.Value, 1e-9)
 	assert.Len(t, d.Warnings, 1)
@@ -73,7 +73,7 @@ func TestGapInTheResponse(t *testing.T) {
 	grid := []float64{20, 250, 500, 1000, 2000, 4000, 20000}
 	c := curveOn(t, grid, tiltOf(-1.5))
 	c.Level[3] = math.NaN() // so nothing is known between 500 Hz and 2 kHz
-	d := compare(t, c, target.Flat(), target.Options{})
+	d := compare(t, c, target.Flat(), target.Config{})
 	assert.InDelta(t, -1.5, d.Tilt.Value, 1e-9, "a line with a piece missing is a line")
 	assert.InDelta(t, 0, d.Ripple.Value, 1e-9)
 	assert.InDelta(t, 1-2/math.Log2(1000), d.Coverage, 1e-9)
@@ -89,17 +89,17 @@ func TestGapInTheResponse(t *testing.T) {
 	assert.True(t, octave[2000].Partial())
 	assert.InDelta(t, 1, octave[4000].Coverage, 1e-9)
 
-	_, err := target.Compare(c, target.Flat(), target.Options{Align: target.AlignAt(1000)})
+	_, err := target.Compare(c, target.Flat(), target.Config{Align: target.AlignAt(1000)})
 	assert.ErrorContains(t, err, "cannot align at 1 kHz")
 }
 
 func TestExcursionEndsWhereTheGapBegins(t *testing.T) {
 	c := curveOn(t, []float64{20, 250, 500, 1000, 2000, 20000}, tiltOf(0))
 	c.Level = []float64{0, 0, 5, 5, math.NaN(), 0}
-	d := compare(t, c, target.Flat(), target.Options{Align: target.Unaligned()})
-	assert.InDelta(t, 5, d.Widest.Level.Value, 1e-9)
-	assert.InDelta(t, 250*math.Sqrt2, d.Widest.Band.Low, 1e-6)
-	assert.InDelta(t, 1000, d.Widest.Band.High, 1e-6)
+	d := compare(t, c, target.Flat(), target.Config{Align: target.Unaligned()})
+	assert.InDelta(t, 5, d.Max.Level.Value, 1e-9)
+	assert.InDelta(t, 250*math.Sqrt2, d.Max.Band.Low, 1e-6)
+	assert.InDelta(t, 1000, d.Max.Band.High, 1e-6)
 }
 
 func TestNothingToJudge(t *testing.T) {
@@ -111,19 +111,19 @@ func TestNothingToJudge(t *testing.T) {
 	for name, row := range map[string]struct {
 		c  response.Curve
 		to target.Target
-		o  target.Options
+		o  target.Config
 	}{
-		"curves apart":        {low, high, target.Options{}},
-		"open band, apart":    {low, high, target.Options{Band: response.AllFrequencies}},
-		"band apart":          {low, target.Flat(), target.Options{Band: response.Band{Low: 300, High: 3000}}},
-		"one point by itself": {lonely, target.Flat(), target.Options{}},
+		"curves apart":        {low, high, target.Config{}},
+		"open band, apart":    {low, high, target.Config{Band: response.AllFrequencies}},
+		"band apart":          {low, target.Flat(), target.Config{Band: response.Band{Low: 300, High: 3000}}},
+		"one point by itself": {lonely, target.Flat(), target.Config{}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := target.Compare(row.c, row.to, row.o)
 			assert.ErrorIs(t, err, target.ErrNoOverlap)
 		})
 	}
-	_, err = target.Compare(low, high, target.Options{})
+	_, err = target.Compare(low, high, target.Config{})
 	assert.EqualError(t, err, `target: "high": nothing to judge in 20 Hz–20 kHz: the response is known over 20 Hz–200 Hz and the target over 300 Hz–3 kHz; ask for a band inside both`)
 }
 
@@ -140,19 +140,19 @@ func TestWhatCannotBeCompared(t *testing.T) {
 	for name, row := range map[string]struct {
 		c    response.Curve
 		to   target.Target
-		o    target.Options
+		o    target.Config
 		want string
 	}{
-		"no response":          {response.Curve{}, target.Flat(), target.Options{}, `target: "flat": the response: response: a curve needs at least two points`},
-		"no target":            {good, target.Target{}, target.Options{}, "the target's curve: response: a curve needs at least two points"},
-		"unsorted":             {unsorted, target.Flat(), target.Options{}, "sort the points"},
-		"valid nowhere":        {nowhere, target.Flat(), target.Options{}, "the level is known nowhere; the valid band is nowhere"},
-		"no level known":       {bare, target.Flat(), target.Options{}, "the level is known nowhere"},
-		"uncertainties amiss":  {odd, target.Flat(), target.Options{}, "1 uncertainties for 2 levels"},
-		"tolerance below zero": {good, target.Flat(), target.Options{Tolerance: target.PlusMinus(-3)}, "the tolerance: -3 dB at 1 Hz is below zero; state how far a response may stray to either side, as 3 dB"},
-		"tolerance unsorted":   {good, target.Flat(), target.Options{Tolerance: target.Symmetric(unsorted)}, "the tolerance: response: 20 Hz"},
-		"band upside down":     {good, target.Flat(), target.Options{Band: response.Band{Low: 200, High: 20}}, "give its low end first"},
-		"band not a number":    {good, target.Flat(), target.Options{Band: response.Band{Low: math.NaN(), High: 20}}, "give its low end first"},
+		"no response":          {response.Curve{}, target.Flat(), target.Config{}, `target: "flat": the response: response: a curve needs at least two points`},
+		"no target":            {good, target.Target{}, target.Config{}, "the target's curve: response: a curve needs at least two points"},
+		"unsorted":             {unsorted, target.Flat(), target.Config{}, "sort the points"},
+		"valid nowhere":        {nowhere, target.Flat(), target.Config{}, "the level is known nowhere; the valid band is nowhere"},
+		"no level known":       {bare, target.Flat(), target.Config{}, "the level is known nowhere"},
+		"uncertainties amiss":  {odd, target.Flat(), target.Config{}, "1 uncertainties for 2 levels"},
+		"tolerance below zero": {good, target.Flat(), target.Config{Tolerance: target.PlusMinus(-3)}, "the tolerance: -3 dB at 1 Hz is below zero; state how far a response may stray to either side, as 3 dB"},
+		"tolerance unsorted":   {good, target.Flat(), target.Config{Tolerance: target.Symmetric(unsorted)}, "the tolerance: response: 20 Hz"},
+		"band upside down":     {good, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}}, "give its low end first"},
+		"band not a number":    {good, target.Flat(), target.Config{Band: response.Band{Low: math.NaN(), High: 20}}, "give its low end first"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := target.Compare(row.c, row.to, row.o)

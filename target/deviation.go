@@ -17,8 +17,8 @@ var Audible = response.Band{Low: 20, High: 20000}
 // band asked for both known.
 var ErrNoOverlap = errors.New("nothing to judge")
 
-// Options say how a response is judged. The zero Options are a good start.
-type Options struct {
+// Config say how a response is judged. The zero Config are a good start.
+type Config struct {
 	// Band to judge; Audible if it is zero. An end at 0 Hz or infinity stands
 	// for the end of the data.
 	Band response.Band
@@ -31,7 +31,7 @@ type Options struct {
 	Tolerance Tolerance
 	// Calibration has the errors that all seatings share, such as the
 	// microphone's. They drop out against a target measured on the same rig.
-	Calibration Effects
+	Calibration UncertaintyComponents
 	// Correlation is over how many octaves the errors keep together of a curve
 	// that states an uncertainty and nothing about its correlation: a single
 	// response, or a target. It is an assumption, 1 if zero, and
@@ -76,10 +76,10 @@ type Deviation struct {
 	Tilt         response.Figure // slope, dB/octave
 	Ripple       response.Figure // rms deviation after the tilt is taken out, dB
 	Share        response.Figure // part of what was judged that is within tolerance, 0 to 1 by weight; its 95 % intervals held the truth in 89–100 % of simulated sessions
-	Widest       Excursion       // where the deviation is largest
+	Max          MaxDeviation    // where the deviation is largest
 
 	// Octaves has the octave bands that hold any of the band asked for, and
-	// Regions the regions of the options, whether or not they do.
+	// Regions the regions of the configuration, whether or not they do.
 	Octaves []OctaveDeviation
 	Regions []RegionDeviation
 	// Warnings are sentences that belong beside the figures wherever they are shown.
@@ -96,10 +96,10 @@ type Deviation struct {
 // c.Uncertainty; [CompareSeatings] knows more.
 //
 // A target that belongs to another rig is an error that wraps
-// [response.ErrOtherRig] unless the options allow it. Where c or the target
+// [response.ErrOtherRig] unless the configuration allow it. Where c or the target
 // covers less than the band asked for, what both cover is judged and a warning
 // says so; when that is nothing the error wraps [ErrNoOverlap].
-func Compare(c response.Curve, t Target, o Options) (Deviation, error) {
+func Compare(c response.Curve, t Target, o Config) (Deviation, error) {
 	return CompareSeatings([]response.Curve{c}, t, o)
 }
 
@@ -109,14 +109,14 @@ func Compare(c response.Curve, t Target, o Options) (Deviation, error) {
 //
 // The seatings tell how much the figures scatter: how neighbouring frequencies
 // of one seating hang together need not be known (see the package comment). What
-// all seatings share comes from Options.Calibration and from the target. What
+// all seatings share comes from Config.Calibration and from the target. What
 // uncertainty the seatings' curves bring along is left out, for its random part
 // shows in their scatter. One seating is judged by what it brings along.
 //
 // Mean squares, and what follows from them, are cleared of what the scatter adds:
 // RMS is the estimate of the true deviation's rms, and lies below that of Curve.
 // Seatings of two rigs give an error that wraps [response.ErrOtherRig].
-func CompareSeatings(seatings []response.Curve, t Target, o Options) (Deviation, error) {
+func CompareSeatings(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	d, err := compare(seatings, t, o)
 	if err != nil {
 		return Deviation{}, fmt.Errorf("target: %q: %w", t.Name, err)
@@ -124,7 +124,7 @@ func CompareSeatings(seatings []response.Curve, t Target, o Options) (Deviation,
 	return d, nil
 }
 
-func compare(seatings []response.Curve, t Target, o Options) (Deviation, error) {
+func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	o = o.withDefaults(t)
 	if err := checkAll(seatings, t, o); err != nil {
 		return Deviation{}, err
@@ -187,7 +187,7 @@ func compare(seatings []response.Curve, t Target, o Options) (Deviation, error) 
 	return d, nil
 }
 
-func (o Options) withDefaults(t Target) Options {
+func (o Config) withDefaults(t Target) Config {
 	if o.Band == (response.Band{}) {
 		o.Band = Audible
 	}
@@ -212,7 +212,7 @@ func (o Options) withDefaults(t Target) Options {
 	return o
 }
 
-func checkAll(seatings []response.Curve, t Target, o Options) error {
+func checkAll(seatings []response.Curve, t Target, o Config) error {
 	if len(seatings) == 0 {
 		return errors.New("there is no response to judge; give at least one seating")
 	}
@@ -225,7 +225,7 @@ func checkAll(seatings []response.Curve, t Target, o Options) error {
 			return fmt.Errorf("%s: %w", what, err)
 		}
 	}
-	for _, e := range []Effects{o.Calibration, t.Effects} {
+	for _, e := range []UncertaintyComponents{o.Calibration, t.Components} {
 		for i, c := range e.Curves {
 			if err := check(c); err != nil {
 				return fmt.Errorf("effect %d of %q: %w", i+1, e.Name, err)

@@ -26,7 +26,7 @@ func curveOn(t testing.TB, frequency []float64, level func(octaves float64) floa
 	return c
 }
 
-func compare(t testing.TB, c response.Curve, to target.Target, o target.Options) target.Deviation {
+func compare(t testing.TB, c response.Curve, to target.Target, o target.Config) target.Deviation {
 	t.Helper()
 	d, err := target.Compare(c, to, o)
 	require.NoError(t, err)
@@ -60,14 +60,14 @@ func TestTiltHasTheClosedFormOfAStraightLine(t *testing.T) {
 		for _, slope := range []float64{-3, -0.125, 0.8, 6} {
 			t.Run(name, func(t *testing.T) {
 				c := curveOn(t, grid, func(x float64) float64 { return 90 + slope*x })
-				d := compare(t, c, target.Flat(), target.Options{})
+				d := compare(t, c, target.Flat(), target.Config{})
 				const tolerance = 1e-9 // dB: the quadrature is exact, rounding is left
 				assert.InDelta(t, slope, d.Tilt.Value, tolerance)
 				assert.InDelta(t, math.Abs(slope)*octaves/math.Sqrt(12), d.RMS.Value, tolerance)
 				assert.InDelta(t, math.Abs(slope)*octaves/4, d.MeanAbsolute.Value, tolerance)
 				assert.InDelta(t, 0, d.Ripple.Value, tolerance)
 				assert.InDelta(t, -(90 + slope*math.Log2(math.Sqrt(20*20000)/1000)), d.Offset.Value, tolerance, "the mean of a line lies in its middle")
-				assert.InDelta(t, math.Abs(slope)*octaves/2, math.Abs(d.Widest.Level.Value), tolerance)
+				assert.InDelta(t, math.Abs(slope)*octaves/2, math.Abs(d.Max.Level.Value), tolerance)
 				assert.InDelta(t, min(1, 2*3/(math.Abs(slope)*octaves)), d.Share.Value, tolerance, "±3 dB unless stated")
 				assert.InDelta(t, 1, d.Coverage, tolerance)
 				assert.Empty(t, d.Warnings)
@@ -83,7 +83,7 @@ func TestRippleHasTheClosedFormOfACosine(t *testing.T) {
 	const a = 2.5
 	for _, perOctave := range []int{6, 24, 48} {
 		c := curveOn(t, response.LogGrid(62.5, 16000, perOctave), func(x float64) float64 { return a * math.Cos(2*math.Pi*x) })
-		d := compare(t, c, target.Flat(), target.Options{Band: eightOctaves})
+		d := compare(t, c, target.Flat(), target.Config{Band: eightOctaves})
 		want := a * math.Sqrt((2+math.Cos(2*math.Pi/float64(perOctave)))/6)
 		assert.InDelta(t, want, d.RMS.Value, 1e-9) // the quadrature is exact
 		assert.InDelta(t, want, d.Ripple.Value, 1e-9, "even about the middle of the band: no tilt")
@@ -92,7 +92,7 @@ func TestRippleHasTheClosedFormOfACosine(t *testing.T) {
 		if perOctave == 48 {
 			assert.InEpsilon(t, a/math.Sqrt2, d.RMS.Value, 0.0015)         // (2π/48)²/12 = 0.14 % by the straight lines
 			assert.InEpsilon(t, 2*a/math.Pi, d.MeanAbsolute.Value, 0.0015) // the same
-			assert.InDelta(t, a, d.Widest.Level.Value, 1e-9)               // a sample stands on the crest
+			assert.InDelta(t, a, d.Max.Level.Value, 1e-9)                  // a sample stands on the crest
 		}
 	}
 }
@@ -102,8 +102,8 @@ func TestTiltDoesNotReachTheRipple(t *testing.T) {
 	const a, slope = 1.5, -0.75
 	grid := response.LogGrid(62.5, 16000, 48)
 	ripple := func(x float64) float64 { return a * math.Cos(2*math.Pi*x) }
-	alone := compare(t, curveOn(t, grid, ripple), target.Flat(), target.Options{Band: eightOctaves})
-	tilted := compare(t, curveOn(t, grid, func(x float64) float64 { return ripple(x) + slope*x }), target.Flat(), target.Options{Band: eightOctaves})
+	alone := compare(t, curveOn(t, grid, ripple), target.Flat(), target.Config{Band: eightOctaves})
+	tilted := compare(t, curveOn(t, grid, func(x float64) float64 { return ripple(x) + slope*x }), target.Flat(), target.Config{Band: eightOctaves})
 	assert.InDelta(t, slope, tilted.Tilt.Value, 1e-9) // exact but for rounding
 	assert.InDelta(t, alone.Ripple.Value, tilted.Ripple.Value, 1e-9)
 	assert.InDelta(t, math.Hypot(alone.RMS.Value, slope*8/math.Sqrt(12)), tilted.RMS.Value, 1e-9)
@@ -113,13 +113,13 @@ func TestLevelOfTheRecordingDoesNotMatter(t *testing.T) {
 	grid := response.LogGrid(20, 20000, 24)
 	shape := func(x float64) float64 { return 3*math.Sin(2*x) - 0.4*x + math.Abs(x) }
 	for _, align := range []target.Alignment{target.LeastSquares(), target.AlignAt(500), target.AlignOver(response.Band{Low: 300, High: 3000})} {
-		o := target.Options{Align: align, Weight: target.PerERB}
+		o := target.Config{Align: align, Weight: target.PerERB}
 		low := compare(t, curveOn(t, grid, shape), target.Flat(), o)
 		high := compare(t, curveOn(t, grid, func(x float64) float64 { return shape(x) + 17.3 }), target.Flat(), o)
 		assert.InDelta(t, low.Offset.Value-17.3, high.Offset.Value, 1e-9) // rounding
 		for name, pair := range map[string][2]response.Figure{
 			"rms": {low.RMS, high.RMS}, "mean absolute": {low.MeanAbsolute, high.MeanAbsolute}, "tilt": {low.Tilt, high.Tilt},
-			"ripple": {low.Ripple, high.Ripple}, "share": {low.Share, high.Share}, "widest": {low.Widest.Level, high.Widest.Level},
+			"ripple": {low.Ripple, high.Ripple}, "share": {low.Share, high.Share}, "widest": {low.Max.Level, high.Max.Level},
 		} {
 			assert.InDelta(t, pair[0].Value, pair[1].Value, 1e-9, "%s, %v", name, align) // rounding
 		}
@@ -135,7 +135,7 @@ func TestFiguresAgainstDenseSampling(t *testing.T) {
 	to, err := target.FromPair("other", tc)
 	require.NoError(t, err)
 	to.Tolerance = target.Tolerance{Above: curveOn(t, []float64{10, 900, 30000}, func(x float64) float64 { return 3 + x/8 }), Below: target.PlusMinus(2).Below}
-	d := compare(t, c, to, target.Options{Weight: target.PerERB})
+	d := compare(t, c, to, target.Config{Weight: target.PerERB})
 
 	const n = 200_000
 	x, y, w := make([]float64, n), make([]float64, n), make([]float64, n)
@@ -182,7 +182,7 @@ func TestAlignment(t *testing.T) {
 		"not":                    {target.Unaligned(), 0, "not aligned"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			d := compare(t, line, target.Flat(), target.Options{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
+			d := compare(t, line, target.Flat(), target.Config{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
 			assert.InDelta(t, row.want, d.Offset.Value, 1e-9) // the mean of a line lies in its middle
 			assert.InDelta(t, 10+row.want, d.Curve.At(1000), 1e-9)
 			assert.InDelta(t, math.Hypot(10+row.want, 4/math.Sqrt(12)), d.RMS.Value, 1e-9, "mean and spread add in square")
@@ -191,14 +191,14 @@ func TestAlignment(t *testing.T) {
 		})
 	}
 
-	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignOver(response.Band{Low: 8000, High: 32000})})
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignOver(response.Band{Low: 8000, High: 32000})})
 	assert.InDelta(t, -13.5, d.Offset.Value, 1e-9)
 	assert.Equal(t, []string{"aligned over what is known of 8 kHz–32 kHz, 1 of its 2 octaves"}, d.Warnings)
 
-	_, err := target.Compare(line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignAt(20)})
+	_, err := target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignAt(20)})
 	assert.EqualError(t, err, `target: "flat": cannot align at 20 Hz: the curve and the target are both known over 62.5 Hz–16 kHz; choose a frequency inside it`)
 	for _, b := range []response.Band{{}, {Low: 20000, High: 30000}} {
-		_, err = target.Compare(line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignOver(b)})
+		_, err = target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignOver(b)})
 		assert.ErrorContains(t, err, "cannot align over "+b.String())
 	}
 }
@@ -209,18 +209,18 @@ func TestWidestExcursion(t *testing.T) {
 		tent := curveOn(t, []float64{20, 400, 500, 600, 2000 * math.Exp2(-1./3), 2000, 2000 * math.Exp2(1./3), 20000}, func(x float64) float64 {
 			return sign * (6*max(0, 1-3*math.Abs(x-1)) - 5*max(0, 1-4*math.Abs(x+1)))
 		})
-		d := compare(t, tent, target.Flat(), target.Options{Align: target.Unaligned()})
-		assert.InDelta(t, sign*6, d.Widest.Level.Value, 1e-9)
-		assert.InDelta(t, 2000, d.Widest.Frequency, 1e-6)
-		assert.InDelta(t, 2000*math.Exp2(-1./6), d.Widest.Band.Low, 1e-6, "half-way down the tent")
-		assert.InDelta(t, 2000*math.Exp2(1./6), d.Widest.Band.High, 1e-6)
+		d := compare(t, tent, target.Flat(), target.Config{Align: target.Unaligned()})
+		assert.InDelta(t, sign*6, d.Max.Level.Value, 1e-9)
+		assert.InDelta(t, 2000, d.Max.Frequency, 1e-6)
+		assert.InDelta(t, 2000*math.Exp2(-1./6), d.Max.Band.Low, 1e-6, "half-way down the tent")
+		assert.InDelta(t, 2000*math.Exp2(1./6), d.Max.Band.High, 1e-6)
 	}
 	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
-	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Align: target.AlignAt(62.5)})
-	assert.InDelta(t, 8, d.Widest.Level.Value, 1e-9)
-	assert.InDelta(t, 1000, d.Widest.Band.Low, 1e-6, "4 dB")
-	assert.InDelta(t, 16000, d.Widest.Band.High, 1e-6, "the end of what was judged")
-	assert.Equal(t, "+8.00 dB at 16 kHz (at least half of it over 1 kHz–16 kHz)", d.Widest.String())
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignAt(62.5)})
+	assert.InDelta(t, 8, d.Max.Level.Value, 1e-9)
+	assert.InDelta(t, 1000, d.Max.Band.Low, 1e-6, "4 dB")
+	assert.InDelta(t, 16000, d.Max.Band.High, 1e-6, "the end of what was judged")
+	assert.Equal(t, "+8.00 dB at 16 kHz (at least half of it over 1 kHz–16 kHz)", d.Max.String())
 }
 
 func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {
@@ -228,26 +228,26 @@ func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {
 	peak := curveOn(t, []float64{20, 900, 1000, 1100, 20000}, func(x float64) float64 { return 4 * max(0, 1-10*math.Abs(x)) })
 	to, err := target.FromPair("peaked", peak)
 	require.NoError(t, err)
-	d := compare(t, flat, to, target.Options{Align: target.Unaligned()})
-	assert.InDelta(t, -4, d.Widest.Level.Value, 1e-9)
+	d := compare(t, flat, to, target.Config{Align: target.Unaligned()})
+	assert.InDelta(t, -4, d.Max.Level.Value, 1e-9)
 	assert.Equal(t, []float64{20, 900, 1000, 1100, 20000}, d.Curve.Frequency)
 }
 
 func TestUncertaintyOfTheDifference(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
-	assert.Nil(t, compare(t, c, target.Flat(), target.Options{}).Curve.Uncertainty, "not known stays not known")
+	assert.Nil(t, compare(t, c, target.Flat(), target.Config{}).Curve.Uncertainty, "not known stays not known")
 	c.Uncertainty = []float64{0.3, 0.3}
-	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Options{}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
+	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Config{}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
 	other := c
 	other.Uncertainty = []float64{0.4, 0.4}
 	to, err := target.FromPair("other", other)
 	require.NoError(t, err)
-	assert.InDelta(t, 0.5, compare(t, c, to, target.Options{}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
-	assert.Positive(t, compare(t, c, to, target.Options{}).RMS.Uncertainty)
+	assert.InDelta(t, 0.5, compare(t, c, to, target.Config{}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
+	assert.Positive(t, compare(t, c, to, target.Config{}).RMS.Uncertainty)
 	other.Uncertainty = nil
 	to, err = target.FromPair("silent", other)
 	require.NoError(t, err)
-	d := compare(t, c, to, target.Options{})
+	d := compare(t, c, to, target.Config{})
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty), "not known is not zero")
 	assert.Equal(t, `not known: the target "silent" does not state its uncertainty`, d.Uncertainty)
 }
@@ -256,7 +256,7 @@ func BenchmarkCompare(b *testing.B) {
 	c := curveOn(b, response.LogGrid(20, 20000, 48), func(x float64) float64 { return 3 * math.Sin(3*x) })
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := target.Compare(c, target.Flat(), target.Options{Weight: target.PerERB}); err != nil {
+		if _, err := target.Compare(c, target.Flat(), target.Config{Weight: target.PerERB}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -39,7 +39,7 @@
 // at neighbouring frequencies of one seating go together, over widths that nobody
 // knows. So the errors are not taken frequency by frequency: each seating's
 // distance from the mean, as a whole curve, is one effect, e_i = (c_i − mean)/√(n(n−1)),
-// and so is each cause of error in a calibration or a target (see [Effects]). With a
+// and so is each cause of error in a calibration or a target (see [UncertaintyComponents]). With a
 // figure g,
 //
 //	u²(g) = Σ ((g(d + e) − g(d − e))/2)²
@@ -52,14 +52,14 @@
 //
 // What scatters adds to a mean square, and to a mean absolute value: the figure that
 // is reported has Σ (g(d + e) + g(d − e))/2 − g(d) taken off. For a mean square this
-// makes it unbiased. Share and widest excursion are left as read. The share is a
+// makes it unbiased. Share and largest deviation are left as read. The share is a
 // count, which no slope describes, so its uncertainty is drawn from the effects (JCGM
 // 101:2008). The uncertainty of the widest is that of the level at its place: where
 // several peaks are nearly as high, the highest reading is likely too high.
 //
 // In simulated sessions of three to eight seatings the 95 % intervals of rms, tilt,
 // means of octaves and differences in a ranking held the truth in 93–97 % of cases,
-// those of the share in 89–100 %, and those of the widest excursion in 91–96 %. Where the
+// those of the share in 89–100 %, and those of the largest deviation in 91–96 %. Where the
 // deviation is smaller than the noise of its mean, those of the rms did so in
 // 89–97 %, and those of the mean absolute deviation are too narrow.
 //

@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// Effects are errors that do not average out over frequency or over seatings,
+// UncertaintyComponents are errors that do not average out over frequency or over seatings,
 // such as a microphone's calibration. Each curve is one cause of error: by how
 // many dB, with its sign, the response would be off everywhere at once, were
 // that cause off by one standard uncertainty. The causes are independent of each
@@ -18,7 +18,7 @@ import (
 // The correlation matters: an error of 0.3 dB that is the same at all
 // frequencies changes no tilt, one that grows with frequency does, and one that
 // changes sign every third of an octave hardly does.
-type Effects struct {
+type UncertaintyComponents struct {
 	// Name is how a report calls them: "calibration".
 	Name string
 	// Curves hold one standard uncertainty of each cause, in dB.
@@ -36,23 +36,23 @@ type Effects struct {
 // Knots x_j stand that many octaves L apart, each with an error of its own that
 // reaches to its neighbours as cos(π/2·|x − x_j|/L). Since cos² + sin² = 1, the
 // variance is that of the curve at every frequency.
-func Correlated(name string, c response.Curve, octaves float64) (Effects, error) {
+func Correlated(name string, c response.Curve, octaves float64) (UncertaintyComponents, error) {
 	const least = 1. / 24
 	if c.Uncertainty == nil {
-		return Effects{}, fmt.Errorf("target: %s: the curve does not state its uncertainty; set Uncertainty", name)
+		return UncertaintyComponents{}, fmt.Errorf("target: %s: the curve does not state its uncertainty; set Uncertainty", name)
 	}
 	if err := check(c); err != nil {
-		return Effects{}, fmt.Errorf("target: %s: %w", name, err)
+		return UncertaintyComponents{}, fmt.Errorf("target: %s: %w", name, err)
 	}
 	if !(octaves >= least) {
-		return Effects{}, fmt.Errorf("target: %s: errors that keep together over %v octaves; say at least 1/24", name, octaves)
+		return UncertaintyComponents{}, fmt.Errorf("target: %s: errors that keep together over %v octaves; say at least 1/24", name, octaves)
 	}
 	for i, u := range c.Uncertainty {
 		if u < 0 || math.IsInf(u, 0) {
-			return Effects{}, fmt.Errorf("target: %s: an uncertainty of %v dB at %s; it is finite and zero or more", name, u, response.FormatFrequency(c.Frequency[i]))
+			return UncertaintyComponents{}, fmt.Errorf("target: %s: an uncertainty of %v dB at %s; it is finite and zero or more", name, u, response.FormatFrequency(c.Frequency[i]))
 		}
 	}
-	e := Effects{Name: name}
+	e := UncertaintyComponents{Name: name}
 	band := known(c)
 	if math.IsInf(octaves, 1) || octaves >= band.Octaves() {
 		// Within less than one step of the knots all moves together.
@@ -88,9 +88,9 @@ func stated(c response.Curve, grid []float64, factor func(f float64) float64) re
 // is linear in the curve by what the figures of the single curves scatter, so
 // that Student's t with n − 1 degrees of freedom holds whatever the correlation
 // across frequency.
-func scatter(name string, curves []response.Curve, mean response.Curve) Effects {
+func scatter(name string, curves []response.Curve, mean response.Curve) UncertaintyComponents {
 	n := float64(len(curves))
-	e := Effects{Name: name, DegreesOfFreedom: n - 1, Curves: make([]response.Curve, len(curves))}
+	e := UncertaintyComponents{Name: name, DegreesOfFreedom: n - 1, Curves: make([]response.Curve, len(curves))}
 	for i, c := range curves {
 		shift := mean
 		shift.Uncertainty = nil

@@ -27,7 +27,7 @@ func brightPair() response.Curve {
 }
 
 func Example() {
-	d, err := target.Compare(brightPair(), target.Flat(), target.Options{})
+	d, err := target.Compare(brightPair(), target.Flat(), target.Config{})
 	if err != nil {
 		panic(err)
 	}
@@ -36,7 +36,7 @@ func Example() {
 	fmt.Println("tilt         ", d.Tilt)
 	fmt.Println("ripple       ", d.Ripple)
 	fmt.Printf("within ±3 dB  %.0f %%\n", 100*d.Share.Value)
-	fmt.Println("furthest away", d.Widest)
+	fmt.Println("furthest away", d.Max)
 	// Output:
 	// judged over   20 Hz–20 kHz
 	// rms           1.521 dB
@@ -58,10 +58,10 @@ func ExampleCompare_otherRig() {
 	if err != nil {
 		panic(err)
 	}
-	_, err = target.Compare(brightPair(), house, target.Options{})
+	_, err = target.Compare(brightPair(), house, target.Config{})
 	fmt.Println(errors.Is(err, response.ErrOtherRig))
 
-	d, err := target.Compare(brightPair(), house, target.Options{AllowOtherRig: true})
+	d, err := target.Compare(brightPair(), house, target.Config{AllowOtherRig: true})
 	if err != nil {
 		panic(err)
 	}
@@ -87,7 +87,7 @@ func ExampleFromPair() {
 		panic(err)
 	}
 	t.Tolerance = target.PlusMinus(1.5)
-	d, err := target.Compare(brightPair(), t, target.Options{Weight: target.PerERB, Align: target.AlignAt(1000)})
+	d, err := target.Compare(brightPair(), t, target.Config{Weight: target.PerERB, Align: target.AlignAt(1000)})
 	if err != nil {
 		panic(err)
 	}
@@ -121,7 +121,7 @@ func seatingsOf(c response.Curve) []response.Curve {
 
 // Put on five times, a pair tells how sure its figures are.
 func ExampleCompareSeatings() {
-	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Options{})
+	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Config{})
 	if err != nil {
 		panic(err)
 	}
@@ -169,7 +169,7 @@ func ExampleRank() {
 		{Name: "duller", Seatings: seatingsOf(duller)},
 		{Name: "bright", Seatings: seatingsOf(brightPair())},
 		{Name: "nearly", Seatings: seatingsOf(nearly)},
-	}, target.Flat(), target.Options{})
+	}, target.Flat(), target.Config{})
 	if err != nil {
 		panic(err)
 	}
@@ -199,7 +199,7 @@ func ExampleUse_Judge() {
 	v, err := use.Judge(target.Evidence{
 		Seatings: seatingsOf(brightPair()),
 		Match:    match,
-	}, target.Flat(), target.Options{})
+	}, target.Flat(), target.Config{})
 	if err != nil {
 		panic(err)
 	}
@@ -214,7 +214,7 @@ func ExampleUse_Judge() {
 
 // A published regression goes in with its citation, and comes out with it.
 func ExamplePreference() {
-	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Options{Band: response.Band{Low: 50, High: 10000}})
+	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Config{Band: response.Band{Low: 50, High: 10000}})
 	if err != nil {
 		panic(err)
 	}

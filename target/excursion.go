@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Excursion is where the response strays furthest from its target.
-type Excursion struct {
+// MaxDeviation is where the response strays furthest from its target.
+type MaxDeviation struct {
 	// Level is the deviation there, in dB, with its sign. Its uncertainty is that of
 	// the deviation at this frequency; where the noise is as large as the deviation the
 	// highest of the noise is found, and the reading is too high.
@@ -22,7 +22,7 @@ type Excursion struct {
 }
 
 // String says it in a sentence's part: "−6.20 dB at 3.15 kHz (half of it from 2.8 kHz–3.5 kHz)".
-func (e Excursion) String() string {
+func (e MaxDeviation) String() string {
 	if !e.Level.Known() {
 		return "not known"
 	}
@@ -47,11 +47,11 @@ func (p *plan) furthest(d []float64, w Weight) int {
 }
 
 // excursion describes the deviation about the place of its largest.
-func (p *plan) excursion(d []float64, top int) Excursion {
+func (p *plan) excursion(d []float64, top int) MaxDeviation {
 	if top < 0 {
-		return Excursion{Level: figure(math.NaN(), "dB"), Frequency: math.NaN()}
+		return MaxDeviation{Level: figure(math.NaN(), "dB"), Frequency: math.NaN()}
 	}
-	return Excursion{
+	return MaxDeviation{
 		Level:     figure(d[top], "dB"),
 		Frequency: p.points[top].f,
 		Band:      response.Band{Low: p.halfway(d, top, -1), High: p.halfway(d, top, +1)},

@@ -42,8 +42,8 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	d.Tilt = j.figure(d.tilt, "dB/octave", nil)
 	d.Ripple = j.figure(b[ofRippleSquare].root(), "dB", atLeastZero)
 	d.Share = j.share(b[ofShare].value)
-	d.Widest = j.excursion(j.d, j.top)
-	d.Widest.Level = j.figure(b[ofTop], "dB", nil)
+	d.Max = j.excursion(j.d, j.top)
+	d.Max.Level = j.figure(b[ofTop], "dB", nil)
 	d.known = j.known
 	if !j.known && d.Uncertainty[:4] == "from" {
 		d.Uncertainty = "not known: one of the effects does not cover what was judged"

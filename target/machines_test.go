@@ -89,7 +89,7 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 		add(harmonics.THDAt(f).Value, "distortion at %.0f Hz, %%", f)
 	}
 
-	deviation, err := target.Compare(curve, target.Flat(), target.Options{})
+	deviation, err := target.Compare(curve, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	add(deviation.RMS.Value, "rms deviation, dB")
 	add(deviation.Tilt.Value, "tilt, dB/octave")

@@ -45,7 +45,7 @@ func FromSeatings(name string, seatings []response.Curve) (Target, error) {
 	e := scatter("target", seatings, mean)
 	mean.Uncertainty = rootSumSquare(e.Curves)
 	t, err := FromPair(name, mean)
-	t.Effects = e
+	t.Components = e
 	return t, err
 }
 
@@ -83,7 +83,7 @@ func FromPairs(name string, pairs []response.Curve) (Target, error) {
 	e := scatter("target", aligned, mean)
 	mean.Uncertainty = rootSumSquare(e.Curves)
 	t, err := FromPair(name, mean)
-	t.Effects, t.Spread = e, mean
+	t.Components, t.Spread = e, mean
 	t.Spread.Uncertainty, t.Spread.Level = nil, slices.Clone(mean.Uncertainty)
 	for i := range t.Spread.Level {
 		t.Spread.Level[i] *= math.Sqrt(float64(len(pairs)))

@@ -10,7 +10,7 @@ import (
 
 // cause is a group of effects on a deviation, aligned as the response is.
 type cause struct {
-	Effects
+	UncertaintyComponents
 	from origin
 	// taken is what the alignment took from each curve, in dB.
 	taken []float64
@@ -28,10 +28,10 @@ const (
 // gather lists what makes the deviation of a response from a target unsure,
 // and says in words what that is. Where something is not known, no figure's
 // uncertainty is, and known is false.
-func gather(seatings []response.Curve, mean response.Curve, t Target, o Options) (causes []cause, words string, known bool, err error) {
+func gather(seatings []response.Curve, mean response.Curve, t Target, o Config) (causes []cause, words string, known bool, err error) {
 	var from, missing []string
-	add := func(e Effects, by origin, what string) {
-		causes = append(causes, cause{Effects: e, from: by})
+	add := func(e UncertaintyComponents, by origin, what string) {
+		causes = append(causes, cause{UncertaintyComponents: e, from: by})
 		from = append(from, what)
 	}
 	n := len(seatings)
@@ -56,8 +56,8 @@ func gather(seatings []response.Curve, mean response.Curve, t Target, o Options)
 		from = append(from, "no calibration, for none was stated")
 	}
 	switch exact := isZero(t.Curve.Uncertainty); {
-	case len(t.Effects.Curves) > 0:
-		add(t.Effects, targetCause, "the target")
+	case len(t.Components.Curves) > 0:
+		add(t.Components, targetCause, "the target")
 	case exact:
 	case t.Curve.Uncertainty == nil:
 		missing = append(missing, fmt.Sprintf("the target %q does not state its uncertainty", t.Name))
@@ -87,7 +87,7 @@ func isZero(u []float64) bool {
 type judgement struct {
 	*plan
 	d      []float64
-	top    int      // the place of the widest excursion
+	top    int      // the place of the largest deviation
 	spans  [][2]int // pieces of the whole, of each octave and of each region
 	causes []cause
 	known  bool

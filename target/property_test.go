@@ -32,12 +32,12 @@ func pair(t *rapid.T, c response.Curve) target.Target {
 	return to
 }
 
-func drawOptions(t *rapid.T) target.Options {
+func drawOptions(t *rapid.T) target.Config {
 	weight := rapid.SampledFrom([]target.Weight{nil, target.PerOctave, target.PerERB, target.SpeechImportance}).Draw(t, "weight")
-	return target.Options{Band: response.Band{Low: 50, High: 10000}, Weight: weight}
+	return target.Config{Band: response.Band{Low: 50, High: 10000}, Weight: weight}
 }
 
-func compared(t *rapid.T, c response.Curve, to target.Target, o target.Options) target.Deviation {
+func compared(t *rapid.T, c response.Curve, to target.Target, o target.Config) target.Deviation {
 	d, err := target.Compare(c, to, o)
 	require.NoError(t, err)
 	return d
@@ -45,7 +45,7 @@ func compared(t *rapid.T, c response.Curve, to target.Target, o target.Options) 
 
 // figures are those that tell the shape, in an order.
 func figures(d target.Deviation) []float64 {
-	return []float64{d.RMS.Value, d.MeanAbsolute.Value, d.Tilt.Value, d.Ripple.Value, d.Share.Value, d.Widest.Level.Value}
+	return []float64{d.RMS.Value, d.MeanAbsolute.Value, d.Tilt.Value, d.Ripple.Value, d.Share.Value, d.Max.Level.Value}
 }
 
 // The level of the recording is not part of the response, however the two are aligned.
@@ -58,7 +58,7 @@ func TestPropertyOverallLevelDoesNotMatter(t *testing.T) {
 		require.InDelta(t, a.Offset.Value-gain, b.Offset.Value, 1e-9, "rounding")
 		require.InDeltaSlice(t, figures(a)[:4], figures(b)[:4], 1e-9, "rounding")
 		require.InDelta(t, a.Share.Value, b.Share.Value, 1e-9, "rounding")
-		require.InDelta(t, math.Abs(a.Widest.Level.Value), math.Abs(b.Widest.Level.Value), 1e-9, "rounding, and of two as wide")
+		require.InDelta(t, math.Abs(a.Max.Level.Value), math.Abs(b.Max.Level.Value), 1e-9, "rounding, and of two as wide")
 	})
 }
 
@@ -81,7 +81,7 @@ func TestPropertyDistanceIsSymmetricAndScales(t *testing.T) {
 		for i := range scaled.Level {
 			scaled.Level[i] *= times
 		}
-		once, more := compared(t, c, target.Flat(), target.Options{Band: o.Band, Weight: o.Weight, Tolerance: target.PlusMinus(2)}), compared(t, scaled, target.Flat(), o)
+		once, more := compared(t, c, target.Flat(), target.Config{Band: o.Band, Weight: o.Weight, Tolerance: target.PlusMinus(2)}), compared(t, scaled, target.Flat(), o)
 		require.InDelta(t, times*once.RMS.Value, more.RMS.Value, 1e-9, "rounding")
 		require.InDelta(t, times*once.MeanAbsolute.Value, more.MeanAbsolute.Value, 1e-9, "rounding")
 		require.InDelta(t, times*once.Tilt.Value, more.Tilt.Value, 1e-9, "rounding")
@@ -89,17 +89,17 @@ func TestPropertyDistanceIsSymmetricAndScales(t *testing.T) {
 	})
 }
 
-// The mean absolute deviation does not exceed the rms, nor that the widest excursion; what
+// The mean absolute deviation does not exceed the rms, nor that the largest deviation; what
 // tilt and ripple explain is the rms.
 func TestPropertyFiguresBoundEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, o := drawCurve(t, "response"), drawOptions(t)
 		d := compared(t, c, target.Flat(), o)
 		require.LessOrEqual(t, d.MeanAbsolute.Value, d.RMS.Value+1e-12)
-		require.LessOrEqual(t, d.RMS.Value, math.Abs(d.Widest.Level.Value)+1e-12)
+		require.LessOrEqual(t, d.RMS.Value, math.Abs(d.Max.Level.Value)+1e-12)
 		require.LessOrEqual(t, d.Ripple.Value, d.RMS.Value+1e-12)
 		require.True(t, d.Share.Value >= 0 && d.Share.Value <= 1+1e-12)
-		if even := compared(t, c, target.Flat(), target.Options{Band: o.Band}); true {
+		if even := compared(t, c, target.Flat(), target.Config{Band: o.Band}); true {
 			octaves := math.Log2(10000. / 50)
 			require.InDelta(t, even.RMS.Value, math.Hypot(even.Ripple.Value, even.Tilt.Value*octaves/math.Sqrt(12)), 1e-9, "tilt and ripple are orthogonal")
 		}
@@ -125,7 +125,7 @@ func TestPropertyNotKnownIsNotJudged(t *testing.T) {
 		first := slices.IndexFunc(c.Frequency, func(f float64) bool { return f > o.Band.Low })
 		k := rapid.IntRange(first, len(c.Frequency)-2).Draw(t, "not known")
 		c.Level[k] = math.NaN()
-		d := compared(t, c, target.Flat(), target.Options{Band: o.Band})
+		d := compared(t, c, target.Flat(), target.Config{Band: o.Band})
 		require.Less(t, d.Coverage, 1.0)
 		require.NotEmpty(t, d.Warnings)
 		require.True(t, math.IsNaN(d.At(c.Frequency[k]).Value))
@@ -156,7 +156,7 @@ func drawSessions(t *rapid.T) []target.Session {
 func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sessions := drawSessions(t)
-		o := target.Options{Band: response.Band{Low: 60, High: 8000}}
+		o := target.Config{Band: response.Band{Low: 60, High: 8000}}
 		r, err := target.Rank(sessions, target.Flat(), o)
 		require.NoError(t, err)
 		mixed := slices.Clone(sessions)

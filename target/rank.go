@@ -54,14 +54,14 @@ type Tie struct{ First, Last int }
 //
 // Two pairs are separated when their rms differ by more than chance makes
 // likely: by Welch's t-test, whose chance of a wrong yes is held below
-// 1 − Options.Confidence over all the pairs together by Holm's procedure (Holm,
+// 1 − Config.Confidence over all the pairs together by Holm's procedure (Holm,
 // Scandinavian Journal of Statistics 6, 1979; from memory). Errors that the pairs
 // share, of calibration and target, drop out of a difference as far as they are
 // the same for both.
 //
 // Sessions on two rigs give an error that wraps [response.ErrOtherRig], or, if the
 // options allow it, a warning.
-func Rank(sessions []Session, t Target, o Options) (Ranking, error) {
+func Rank(sessions []Session, t Target, o Config) (Ranking, error) {
 	r, err := rank(sessions, t, o.withDefaults(t))
 	if err != nil {
 		return Ranking{}, fmt.Errorf("target: ranking: %w", err)
@@ -69,7 +69,7 @@ func Rank(sessions []Session, t Target, o Options) (Ranking, error) {
 	return r, nil
 }
 
-func rank(sessions []Session, t Target, o Options) (Ranking, error) {
+func rank(sessions []Session, t Target, o Config) (Ranking, error) {
 	if len(sessions) < 2 {
 		return Ranking{}, fmt.Errorf("there are %d sessions to rank; a ranking needs two or more", len(sessions))
 	}
@@ -139,7 +139,7 @@ func (r *Ranking) sameRig(sessions []Session, allow bool) error {
 
 // commonBand is the part of the band asked for in which all are known. Gaps
 // inside it are not cut out.
-func commonBand(sessions []Session, t Target, o Options) (response.Band, error) {
+func commonBand(sessions []Session, t Target, o Config) (response.Band, error) {
 	if o.Band.Empty() {
 		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
 	}

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func rank(t *testing.T, o target.Options, sessions ...target.Session) target.Ranking {
+func rank(t *testing.T, o target.Config, sessions ...target.Session) target.Ranking {
 	t.Helper()
 	r, err := target.Rank(sessions, target.Flat(), o)
 	require.NoError(t, err)
@@ -34,7 +34,7 @@ func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
 			s := newSimulator(row.seed)
 			n, least, most := sessions()
 			a, b := s.shaped(t, 1.5), s.shaped(t, 2)
-			effects := target.Effects{Name: "calibration", Curves: []response.Curve{s.curve(s.wander(2, row.calibration))}}
+			effects := target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{s.curve(s.wander(2, row.calibration))}}
 			var held float64
 			for range n {
 				off := make([]float64, len(s.grid))
@@ -42,7 +42,7 @@ func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
 				for i, v := range effects.Curves[0].Level {
 					off[i] = z * v
 				}
-				r := rank(t, target.Options{Calibration: effects},
+				r := rank(t, target.Config{Calibration: effects},
 					target.Session{Name: "a", Seatings: s.seatings(5, row.octaves, row.sd, a, off)},
 					target.Session{Name: "b", Seatings: s.seatings(5, row.octaves, row.sd, b, off)})
 				d, err := r.Between("a", "b")
@@ -71,7 +71,7 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 					all = append(all, target.Session{Name: string(rune('a' + i)), Seatings: s.seatings(5, 0.5, 0.5, level)})
 				}
 				wrong, wrongRegion := 0, 0
-				for _, d := range rank(t, target.Options{}, all...).Differences {
+				for _, d := range rank(t, target.Config{}, all...).Differences {
 					if d.Separated {
 						wrong = 1
 					}
@@ -106,7 +106,7 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 			louder[i] = 1
 		}
 	}
-	named := target.Options{Regions: []target.Region{{Name: "250 Hz to 2 kHz", Band: response.Band{Low: 250, High: 2000}}}}
+	named := target.Config{Regions: []target.Region{{Name: "250 Hz to 2 kHz", Band: response.Band{Low: 250, High: 2000}}}}
 	var found, somewhere, fromTarget int
 	trusted, err := target.FromPair("the first", s.curve(base))
 	require.NoError(t, err)
@@ -117,10 +117,10 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 		if rank(t, named, a, b).Differences[0].Regions[0].Separated {
 			found++
 		}
-		if slices.ContainsFunc(rank(t, target.Options{}, a, b).Differences[0].Regions, func(r target.RegionDifference) bool { return r.Separated }) {
+		if slices.ContainsFunc(rank(t, target.Config{}, a, b).Differences[0].Regions, func(r target.RegionDifference) bool { return r.Separated }) {
 			somewhere++
 		}
-		r, err := target.Rank([]target.Session{a, b}, trusted, target.Options{})
+		r, err := target.Rank([]target.Session{a, b}, trusted, target.Config{})
 		require.NoError(t, err)
 		if r.Differences[0].Separated && r.Places[0].Name == "a" {
 			fromTarget++
@@ -147,7 +147,7 @@ func fixed(name string, tilt, scatter float64) target.Session {
 }
 
 func TestRankingShowsTies(t *testing.T) {
-	r := rank(t, target.Options{}, fixed("worst", 2, 0.02), fixed("best", 0.5, 0.02), fixed("second", 1, 0.02), fixed("tied", 1.01, 0.02))
+	r := rank(t, target.Config{}, fixed("worst", 2, 0.02), fixed("best", 0.5, 0.02), fixed("second", 1, 0.02), fixed("tied", 1.01, 0.02))
 	names := []string{}
 	for _, p := range r.Places {
 		names = append(names, p.Name)
@@ -171,7 +171,7 @@ func TestRankingShowsTies(t *testing.T) {
 }
 
 func TestTiesMayOverlap(t *testing.T) {
-	r := rank(t, target.Options{}, fixed("a", 1, 0.1), fixed("b", 1.15, 0.1), fixed("c", 1.35, 0.1))
+	r := rank(t, target.Config{}, fixed("a", 1, 0.1), fixed("b", 1.15, 0.1), fixed("c", 1.35, 0.1))
 	assert.Equal(t, []target.Tie{{First: 0, Last: 1}, {First: 1, Last: 2}}, r.Ties)
 	assert.Equal(t, []int{1, 1, 2}, []int{r.Places[0].Best, r.Places[1].Best, r.Places[2].Best})
 	assert.Equal(t, []int{2, 3, 3}, []int{r.Places[0].Worst, r.Places[1].Worst, r.Places[2].Worst})
@@ -180,7 +180,7 @@ func TestTiesMayOverlap(t *testing.T) {
 // Holm's procedure on 0.01, 0.04, 0.03: in order 3·0.01, 2·0.03, and 0.04, which
 // may not come out below the 0.06 before it.
 func TestDifferencesAreAdjustedByHolm(t *testing.T) {
-	r := rank(t, target.Options{}, fixed("a", 1, 0.05), fixed("b", 1.2, 0.05), fixed("c", 1.3, 0.05))
+	r := rank(t, target.Config{}, fixed("a", 1, 0.05), fixed("b", 1.2, 0.05), fixed("c", 1.3, 0.05))
 	type pair struct{ p, adjusted float64 }
 	var ps []pair
 	for _, d := range r.Differences {
@@ -206,7 +206,7 @@ func TestRankingOverWhatAllCover(t *testing.T) {
 	for i, c := range narrow.Seatings {
 		narrow.Seatings[i] = c.Within(response.Band{Low: 100, High: 8000})
 	}
-	r := rank(t, target.Options{}, fixed("wide", 1, 0.1), narrow)
+	r := rank(t, target.Config{}, fixed("wide", 1, 0.1), narrow)
 	assert.InDelta(t, 100, r.Band.Low, 15)
 	assert.InDelta(t, 8000, r.Band.High, 1000)
 	assert.InDelta(t, r.Places[0].Deviation.RMS.Value, r.Places[1].Deviation.RMS.Value, 0.01, "both over the same band")
@@ -218,7 +218,7 @@ func TestRankingOverWhatAllCover(t *testing.T) {
 func TestSessionMeasuredOnceIsSeparatedFromNone(t *testing.T) {
 	once := fixed("once", 5, 0.1)
 	once.Seatings = once.Seatings[:1]
-	r := rank(t, target.Options{}, fixed("a", 1, 0.1), once, fixed("b", 2, 0.1))
+	r := rank(t, target.Config{}, fixed("a", 1, 0.1), once, fixed("b", 2, 0.1))
 	for _, d := range r.Differences {
 		known := r.Places[d.A].Name != "once" && r.Places[d.B].Name != "once"
 		assert.Equal(t, known, d.Separated)
@@ -249,14 +249,14 @@ func TestSessionsThatCannotBeRanked(t *testing.T) {
 		"there is no frequency at which all sessions and the target are known":          {apart, high},
 		`session "broken": seating 1: response: a curve needs`:                          {a, {Name: "broken", Seatings: []response.Curve{{Rig: "flat plate"}}}},
 	} {
-		_, err := target.Rank(sessions, target.Flat(), target.Options{})
+		_, err := target.Rank(sessions, target.Flat(), target.Config{})
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Options{})
+	_, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
-	r, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Options{AllowOtherRig: true})
+	r, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Config{AllowOtherRig: true})
 	require.NoError(t, err)
 	assert.Contains(t, r.Warnings[0], "what the rigs do differently is in the ranking")
-	_, err = target.Rank([]target.Session{a, b}, target.Flat(), target.Options{Band: response.Band{Low: 200, High: 20}})
+	_, err = target.Rank([]target.Session{a, b}, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}})
 	assert.ErrorContains(t, err, "give its low end first")
 }

@@ -31,15 +31,15 @@ func TestDeviationEqualsOctave(t *testing.T) {
 	to, err := target.FromPair("another", tc)
 	require.NoError(t, err)
 	for _, b := range reference.Bands {
-		d := compare(t, c, to, target.Options{Band: response.Band{Low: b.Low, High: b.High}, Tolerance: target.PlusMinus(2)})
+		d := compare(t, c, to, target.Config{Band: response.Band{Low: b.Low, High: b.High}, Tolerance: target.PlusMinus(2)})
 		assert.InDelta(t, b.Offset, d.Offset.Value, 1e-6, "corners between readings 1/20 000 octave apart")
 		assert.InDelta(t, b.RMS, d.RMS.Value, 1e-6, "the same")
 		assert.InDelta(t, b.MeanAbsolute, d.MeanAbsolute.Value, 1e-6, "the same")
 		assert.InDelta(t, b.Tilt, d.Tilt.Value, 2e-5, "points weighed alike, the two at the ends too")
 		assert.InDelta(t, b.Ripple, d.Ripple.Value, 2e-5, "the same")
 		assert.InDelta(t, b.Within2dB, d.Share.Value, 2e-4, "some ten crossings between readings")
-		assert.InDelta(t, b.Widest, d.Widest.Level.Value, 1e-3, "a reading beside the corner")
-		assert.InEpsilon(t, b.WidestAt, d.Widest.Frequency, 1e-4, "a reading beside the corner")
+		assert.InDelta(t, b.Widest, d.Max.Level.Value, 1e-3, "a reading beside the corner")
+		assert.InEpsilon(t, b.WidestAt, d.Max.Frequency, 1e-4, "a reading beside the corner")
 		assert.InDelta(t, b.Widest, d.At(b.WidestAt).Value, 1e-6, "the same place; rounding of its frequency")
 	}
 }
@@ -61,7 +61,7 @@ func TestRegionsDifferByWelchsTestAsSciPyHasIt(t *testing.T) {
 		}
 		return out
 	}
-	r, err := target.Rank([]target.Session{{Name: "a", Seatings: seatings(reference.Tilts.A)}, {Name: "b", Seatings: seatings(reference.Tilts.B)}}, target.Flat(), target.Options{})
+	r, err := target.Rank([]target.Session{{Name: "a", Seatings: seatings(reference.Tilts.A)}, {Name: "b", Seatings: seatings(reference.Tilts.B)}}, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	d, err := r.Between("a", "b")
 	require.NoError(t, err)

@@ -73,7 +73,7 @@ func (r *Ranking) difference(a, b int) Difference {
 	return d
 }
 
-// between is the figure of y less that of x. Effects that both share are taken
+// between is the figure of y less that of x. UncertaintyComponents that both share are taken
 // off from each other one by one; the others add up as variances.
 func between(x, y *Deviation, a, b budget) response.Figure {
 	out := figure(b.value-a.value, "dB")

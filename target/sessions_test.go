@@ -72,7 +72,7 @@ func (s simulator) seatings(n int, octaves, sd float64, parts ...[]float64) []re
 // shaped is a response with a given rms deviation from flat.
 func (s simulator) shaped(t *testing.T, rms float64) []float64 {
 	v := s.wander(1.5, 1)
-	now := compare(t, s.curve(v), target.Flat(), target.Options{}).RMS.Value
+	now := compare(t, s.curve(v), target.Flat(), target.Config{}).RMS.Value
 	for i := range v {
 		v[i] *= rms / now
 	}
@@ -108,7 +108,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 			s := newSimulator(row.seed)
 			n, least, most := sessions()
 			level := s.shaped(t, row.rms)
-			truth := compare(t, s.curve(level), target.Flat(), target.Options{})
+			truth := compare(t, s.curve(level), target.Flat(), target.Config{})
 			calibration := s.curve()
 			calibration.Uncertainty = make([]float64, len(s.grid))
 			for i := range s.grid {
@@ -116,7 +116,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 			}
 			effects, err := target.Correlated("calibration", calibration, 1)
 			require.NoError(t, err)
-			o := target.Options{Calibration: effects}
+			o := target.Config{Calibration: effects}
 			held := map[string]float64{}
 			for range n {
 				off := make([]float64, len(s.grid))
@@ -138,7 +138,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 				}
 				held["share"] += holds(d.Share, truth.Share.Value)
 				if row.sd < row.rms { // else the widest of the noise is found
-					held["widest"] += holds(d.Widest.Level, truth.Curve.At(d.Widest.Frequency))
+					held["widest"] += holds(d.Max.Level, truth.Curve.At(d.Max.Frequency))
 				}
 				if row.meanAbsolute {
 					held["mean absolute"] += holds(d.MeanAbsolute, truth.MeanAbsolute.Value)
@@ -168,11 +168,11 @@ func TestRMSIsClearedOfNoise(t *testing.T) {
 	var cleared, raw float64
 	for range n {
 		seatings := s.seatings(5, 1./3, 1, level)
-		d, err := target.CompareSeatings(seatings, target.Flat(), target.Options{})
+		d, err := target.CompareSeatings(seatings, target.Flat(), target.Config{})
 		require.NoError(t, err)
 		cleared += d.RMS.Value * d.RMS.Value / float64(n)
 		d.Curve.Uncertainty = nil // so that nothing is taken off
-		raw += math.Pow(compare(t, d.Curve, target.Flat(), target.Options{}).RMS.Value, 2) / float64(n)
+		raw += math.Pow(compare(t, d.Curve, target.Flat(), target.Config{}).RMS.Value, 2) / float64(n)
 	}
 	assert.InDelta(t, 1, cleared, 1/math.Sqrt(float64(n)), "the mean square of the truth; four times its standard error")
 	assert.InDelta(t, 1.2, raw, 1/math.Sqrt(float64(n)), "and that of the mean of five with a variance of one each")
@@ -185,7 +185,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	s := newSimulator(11)
 	const n = 24
 	seatings := s.seatings(n, 1, 1, s.shaped(t, 3))
-	d, err := target.CompareSeatings(seatings, target.Flat(), target.Options{})
+	d, err := target.CompareSeatings(seatings, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	rounds, slack := 500, 0.2
 	if race.Enabled {
@@ -193,7 +193,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	}
 	figures := func(d target.Deviation) map[string]response.Figure {
 		return map[string]response.Figure{
-			"rms": d.RMS, "mean absolute": d.MeanAbsolute, "tilt": d.Tilt, "ripple": d.Ripple, "share": d.Share, "widest": d.Widest.Level,
+			"rms": d.RMS, "mean absolute": d.MeanAbsolute, "tilt": d.Tilt, "ripple": d.Ripple, "share": d.Share, "widest": d.Max.Level,
 			"bass": d.Regions[1].Mean, "rms of the bass": d.Regions[1].RMS, "octave": d.Octaves[5].Mean, "offset": d.Offset,
 			"curve": {Value: d.Curve.At(1000), Uncertainty: d.Curve.UncertaintyAt(1000), Unit: "dB"}, "at": d.At(1000),
 		}
@@ -204,7 +204,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 		for i := range again {
 			again[i] = seatings[s.IntN(n)]
 		}
-		b, err := target.CompareSeatings(again, target.Flat(), target.Options{})
+		b, err := target.CompareSeatings(again, target.Flat(), target.Config{})
 		require.NoError(t, err)
 		for name, f := range figures(b) {
 			sum[name] += f.Value / float64(rounds)
@@ -225,10 +225,10 @@ func TestTiltHasTheStandardErrorOfItsSeatings(t *testing.T) {
 	seatings := s.seatings(6, 1, 1)
 	var sum, square float64
 	for _, c := range seatings {
-		v := compare(t, c, target.Flat(), target.Options{}).Tilt.Value
+		v := compare(t, c, target.Flat(), target.Config{}).Tilt.Value
 		sum, square = sum+v/6, square+v*v
 	}
-	d, err := target.CompareSeatings(seatings, target.Flat(), target.Options{})
+	d, err := target.CompareSeatings(seatings, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.InDelta(t, sum, d.Tilt.Value, 1e-9)
 	assert.InDelta(t, math.Sqrt((square-6*sum*sum)/5/6), d.Tilt.Uncertainty, 1e-9)
@@ -250,7 +250,7 @@ func TestIntervalIsStudents(t *testing.T) {
 	assert.Equal(t, "10 dB", response.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
 
 	s := newSimulator(13)
-	d, err := target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Options{})
+	d, err := target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Config{})
 	require.NoError(t, err)
 	low, _ = d.RMS.Interval(0.999)
 	assert.Zero(t, low, "an rms is not below zero")
@@ -273,8 +273,8 @@ func TestCalibrationAddsUp(t *testing.T) {
 	for _, k := range []float64{-2, -1, 0, 1, 2} { // variance 2.5, of the mean 0.5
 		seatings = append(seatings, s.curve(slope(k*math.Sqrt2)))
 	}
-	calibration := target.Effects{Name: "calibration", Curves: []response.Curve{s.curve(slope(0.5))}}
-	o := target.Options{Calibration: calibration}
+	calibration := target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{s.curve(slope(0.5))}}
+	o := target.Config{Calibration: calibration}
 	d, err := target.CompareSeatings(seatings, target.Flat(), o)
 	require.NoError(t, err)
 	assert.InDelta(t, math.Sqrt(1.25), d.Tilt.Uncertainty, 1e-9)
@@ -283,7 +283,7 @@ func TestCalibrationAddsUp(t *testing.T) {
 
 	level := calibration
 	level.Curves = []response.Curve{s.curve(make([]float64, len(s.grid))).Offset(3)}
-	d, err = target.CompareSeatings(seatings, target.Flat(), target.Options{Calibration: level})
+	d, err = target.CompareSeatings(seatings, target.Flat(), target.Config{Calibration: level})
 	require.NoError(t, err)
 	assert.InDelta(t, 1, d.Tilt.Uncertainty, 1e-9, "an error of the level is aligned away")
 	middle := math.Log2(math.Sqrt(20*20000) / 1000) // where a tilt of 1 dB/octave about 1 kHz has its mean
@@ -299,12 +299,12 @@ func TestCalibrationAddsUp(t *testing.T) {
 
 func TestOneSeatingDoesNotTell(t *testing.T) {
 	s := newSimulator(15)
-	d, err := target.CompareSeatings(s.seatings(1, 1, 1), target.Flat(), target.Options{})
+	d, err := target.CompareSeatings(s.seatings(1, 1, 1), target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty))
 	assert.Equal(t, "not known: one seating does not tell how much seatings differ", d.Uncertainty)
-	short := target.Effects{Name: "calibration", Curves: []response.Curve{s.curve().Within(response.Band{Low: 100, High: 10000})}}
-	d, err = target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Options{Calibration: short})
+	short := target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{s.curve().Within(response.Band{Low: 100, High: 10000})}}
+	d, err = target.CompareSeatings(s.seatings(3, 1, 1), target.Flat(), target.Config{Calibration: short})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty))
 	assert.Equal(t, "not known: one of the effects does not cover what was judged", d.Uncertainty)
@@ -319,15 +319,15 @@ func TestSeatingsThatCannotBeJudged(t *testing.T) {
 	far := good.Within(response.Band{Low: 200, High: 1000})
 	for want, row := range map[string]struct {
 		seatings []response.Curve
-		o        target.Options
+		o        target.Config
 	}{
-		"give at least one seating":        {nil, target.Options{}},
-		"seating 2: response: a curve":     {[]response.Curve{good, {}}, target.Options{}},
-		"seatings 1 and 2: curves were":    {[]response.Curve{good, other}, target.Options{}},
-		"the seatings together: the level": {[]response.Curve{apart, far}, target.Options{}},
-		`effect 1 of "calibration"`:        {[]response.Curve{good}, target.Options{Calibration: target.Effects{Name: "calibration", Curves: []response.Curve{{}}}}},
-		"a confidence of 95; it lies":      {[]response.Curve{good}, target.Options{Confidence: 95}},
-		`the region "x", 20 Hz to 10 Hz`:   {[]response.Curve{good}, target.Options{Regions: []target.Region{{Name: "x", Band: response.Band{Low: 20, High: 10}}}}},
+		"give at least one seating":        {nil, target.Config{}},
+		"seating 2: response: a curve":     {[]response.Curve{good, {}}, target.Config{}},
+		"seatings 1 and 2: curves were":    {[]response.Curve{good, other}, target.Config{}},
+		"the seatings together: the level": {[]response.Curve{apart, far}, target.Config{}},
+		`effect 1 of "calibration"`:        {[]response.Curve{good}, target.Config{Calibration: target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{{}}}}},
+		"a confidence of 95; it lies":      {[]response.Curve{good}, target.Config{Confidence: 95}},
+		`the region "x", 20 Hz to 10 Hz`:   {[]response.Curve{good}, target.Config{Regions: []target.Region{{Name: "x", Band: response.Band{Low: 20, High: 10}}}}},
 	} {
 		_, err := target.CompareSeatings(row.seatings, target.Flat(), row.o)
 		assert.ErrorContains(t, err, want)
@@ -377,7 +377,7 @@ func BenchmarkCompareSeatings(b *testing.B) {
 	seatings := s.seatings(5, 1, 1)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := target.CompareSeatings(seatings, target.Flat(), target.Options{}); err != nil {
+		if _, err := target.CompareSeatings(seatings, target.Flat(), target.Config{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -77,7 +77,7 @@ func TestParametricTargetOnAnyBase(t *testing.T) {
 	}
 	line, err := target.Flat().With("tilted", target.Tilt{PerOctave: 2})
 	require.NoError(t, err)
-	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(2)), line, target.Options{})
+	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(2)), line, target.Config{})
 	assert.InDelta(t, 0, d.RMS.Value, 1e-9)
 
 	read, err := target.Read(strings.NewReader("# rig: flat plate\n20 1\n20000 1\n"), "file")
@@ -125,12 +125,12 @@ func TestMeanOfSeveralPairs(t *testing.T) {
 	assert.InDelta(t, 1-part, to.Spread.At(10000), 0.01)
 	assert.InDelta(t, part, to.Spread.At(100), 0.01)
 	assert.InDelta(t, to.Spread.At(10000)/math.Sqrt(3), to.Curve.UncertaintyAt(10000), 1e-9)
-	assert.InDelta(t, 2, to.Effects.DegreesOfFreedom, 0)
+	assert.InDelta(t, 2, to.Components.DegreesOfFreedom, 0)
 	assert.True(t, to.Measured)
-	d := compare(t, pairs[1], to, target.Options{Tolerance: target.Symmetric(to.Spread)})
+	d := compare(t, pairs[1], to, target.Config{Tolerance: target.Symmetric(to.Spread)})
 	assert.InDelta(t, 0, d.RMS.Value, 1e-9, "the middle one is the mean")
 	assert.InDelta(t, 1, d.Share.Value, 1e-9, "and within the spread of all")
-	tilts, err := target.CompareSeatings([]response.Curve{pairs[1], pairs[1]}, to, target.Options{})
+	tilts, err := target.CompareSeatings([]response.Curve{pairs[1], pairs[1]}, to, target.Config{})
 	require.NoError(t, err)
 	assert.Positive(t, tilts.Tilt.Uncertainty, "the target's own")
 	assert.InDelta(t, 2, tilts.Tilt.DegreesOfFreedom, 1e-9)
@@ -161,7 +161,7 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 		mid := 1000 * math.Pow(10, 0.1*float64(i-8)) // IEC 61260-1
 		regions = append(regions, target.Region{Name: "third", Band: response.Band{Low: mid * math.Pow(10, -0.05), High: mid * math.Pow(10, 0.05)}})
 	}
-	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(0)), target.Flat(), target.Options{Weight: target.SpeechImportance, Regions: regions})
+	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(0)), target.Flat(), target.Config{Weight: target.SpeechImportance, Regions: regions})
 	var sum float64
 	for i, r := range d.Regions {
 		assert.InDelta(t, table[i], r.Weight, 1e-9, "%v", r.Band)
@@ -170,7 +170,7 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 	assert.InDelta(t, 1, sum, 1e-9)
 	for _, w := range []target.Weight{target.PerERB, target.PerOctave, target.SpeechImportance} {
 		sum = 0
-		for _, o := range compare(t, curveOn(t, []float64{20, 20000}, tiltOf(0)), target.Flat(), target.Options{Weight: w}).Octaves {
+		for _, o := range compare(t, curveOn(t, []float64{20, 20000}, tiltOf(0)), target.Flat(), target.Config{Weight: w}).Octaves {
 			sum += o.Weight
 		}
 		assert.InDelta(t, 1, sum, 1e-9, "the octaves make up the whole")
@@ -180,7 +180,7 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 // The regions tile the audible band, each with its edges; the mean of a line in a
 // region lies in its middle.
 func TestRegionsOfTheTrade(t *testing.T) {
-	d := compare(t, curveOn(t, []float64{10, 24000}, tiltOf(1)), target.Flat(), target.Options{Align: target.Unaligned()})
+	d := compare(t, curveOn(t, []float64{10, 24000}, tiltOf(1)), target.Flat(), target.Config{Align: target.Unaligned()})
 	require.Len(t, d.Regions, 7)
 	at := 20.0
 	for _, r := range d.Regions {
@@ -195,7 +195,7 @@ func TestRegionsOfTheTrade(t *testing.T) {
 	}
 	assert.InDelta(t, 20000, at, 0)
 	assert.Equal(t, "bass (60 Hz–250 Hz): mean -3.03 dB, rms 3.09 dB", d.Regions[1].String())
-	outside := compare(t, curveOn(t, []float64{100, 1000}, tiltOf(1)), target.Flat(), target.Options{})
+	outside := compare(t, curveOn(t, []float64{100, 1000}, tiltOf(1)), target.Flat(), target.Config{})
 	assert.Equal(t, "sub-bass (20 Hz–60 Hz): not known", outside.Regions[0].String())
 	assert.Zero(t, outside.Regions[0].Coverage)
 }

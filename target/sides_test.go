@@ -20,14 +20,14 @@ func TestSidesThatDifferByTwoDecibels(t *testing.T) {
 	for _, dB := range []float64{1.5, 2.5} {
 		match = append(match, response.Curve{Frequency: []float64{20, 20000}, Level: []float64{dB, dB}, Rig: "plate", Valid: response.AllFrequencies})
 	}
-	d, err := target.CompareSides(match, band, target.Options{})
+	d, err := target.CompareSides(match, band, target.Config{})
 	require.NoError(t, err)
 	assert.InDelta(t, 2, d.Regions[0].Mean.Value, 1e-9, "dB; rounding")
 	assert.InDelta(t, 0.5, d.Regions[0].Mean.Uncertainty, 1e-9, "dB; rounding")
 	assert.InDelta(t, math.Sqrt(4-0.25), d.RMS.Value, 1e-9, "dB; rounding")
 	assert.Equal(t, band, d.Asked)
 
-	_, err = target.CompareSides(nil, band, target.Options{})
+	_, err = target.CompareSides(nil, band, target.Config{})
 	assert.ErrorContains(t, err, "at least one seating")
 }
 
@@ -42,7 +42,7 @@ func ExampleCompareSides() {
 		}
 		match = append(match, c)
 	}
-	d, err := target.CompareSides(match, response.Band{Low: 100, High: 8000}, target.Options{})
+	d, err := target.CompareSides(match, response.Band{Low: 100, High: 8000}, target.Config{})
 	if err != nil {
 		panic(err)
 	}

@@ -19,11 +19,11 @@ type Target struct {
 	// measurement's own for a pair that was measured.
 	Curve response.Curve
 	// Tolerance is how far a response may stray; the zero Tolerance leaves
-	// that to Options.
+	// that to Config.
 	Tolerance Tolerance
-	// Effects tell how the errors of Curve hang together over frequency; without
-	// curves that is taken from Curve.Uncertainty and Options.Correlation.
-	Effects Effects
+	// UncertaintyComponents tell how the errors of Curve hang together over frequency; without
+	// curves that is taken from Curve.Uncertainty and Config.Correlation.
+	Components UncertaintyComponents
 	// Spread is the standard deviation of the pairs that Curve is the mean of,
 	// as levels in dB; without points for any other target. Symmetric(Spread) is
 	// the tolerance that says: as they differ among themselves.

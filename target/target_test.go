@@ -61,7 +61,7 @@ func TestFromPair(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, to.Curve.Uncertainty, "not known is not zero")
 	assert.False(t, to.AnyRig)
-	assert.InDelta(t, 0, compare(t, c, to, target.Options{}).RMS.Value, 1e-12, "a pair is true to itself")
+	assert.InDelta(t, 0, compare(t, c, to, target.Config{}).RMS.Value, 1e-12, "a pair is true to itself")
 
 	_, err = target.FromPair(" ", c)
 	assert.ErrorContains(t, err, "needs a name")
@@ -92,7 +92,7 @@ func TestTargetBelongsToItsRig(t *testing.T) {
 			c.Rig = row.response
 			tc := curveOn(t, []float64{20, 20000}, tiltOf(2))
 			tc.Rig = row.target
-			d, err := target.Compare(c, target.Target{Name: "t", Curve: tc, AnyRig: row.any}, target.Options{AllowOtherRig: row.allow})
+			d, err := target.Compare(c, target.Target{Name: "t", Curve: tc, AnyRig: row.any}, target.Config{AllowOtherRig: row.allow})
 			if row.refused {
 				require.ErrorIs(t, err, response.ErrOtherRig)
 				assert.EqualError(t, err, `target: "t": curves were measured on different rigs: the response on "plate", the target on "ear simulator"; measure a trusted pair on the same rig as target, or allow another rig and carry the warning`)

@@ -16,7 +16,7 @@ type Tolerance struct {
 	Above, Below response.Curve
 }
 
-// DefaultTolerance, ±3 dB, is used where neither the target nor the options
+// DefaultTolerance, ±3 dB, is used where neither the target nor the configuration
 // state one. It is a convention and no limit of audibility.
 var DefaultTolerance = PlusMinus(3)
 

@@ -30,7 +30,7 @@ func TestShareWithinTolerance(t *testing.T) {
 		"outside by a hundredth dB": {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.31 }), target.PlusMinus(0.3), 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			d := compare(t, row.c, target.Flat(), target.Options{Band: eightOctaves, Align: target.Unaligned(), Tolerance: row.o})
+			d := compare(t, row.c, target.Flat(), target.Config{Band: eightOctaves, Align: target.Unaligned(), Tolerance: row.o})
 			assert.InDelta(t, row.want, d.Share.Value, 1e-9) // crossings are found exactly
 		})
 	}
@@ -39,7 +39,7 @@ func TestShareWithinTolerance(t *testing.T) {
 func TestToleranceOfTheOptionsThenOfTheTarget(t *testing.T) {
 	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
 	to := target.Flat()
-	o := target.Options{Band: eightOctaves}
+	o := target.Config{Band: eightOctaves}
 	assert.InDelta(t, 3./4, compare(t, line, to, o).Share.Value, 1e-9, "±3 dB")
 	to.Tolerance = target.PlusMinus(2)
 	assert.InDelta(t, 2./4, compare(t, line, to, o).Share.Value, 1e-9, "the target's")
@@ -52,12 +52,12 @@ func TestToleranceOfTheOptionsThenOfTheTarget(t *testing.T) {
 func TestToleranceThatCoversLess(t *testing.T) {
 	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
 	upper := curveOn(t, []float64{1000, 16000}, func(float64) float64 { return 1 })
-	d := compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Tolerance: target.Symmetric(upper)})
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Symmetric(upper)})
 	assert.InDelta(t, 1./4, d.Share.Value, 1e-9, "of the four octaves above 1 kHz")
 	assert.Equal(t, []string{"the tolerance is stated for 50 % of what was judged; the share within it is of that part"}, d.Warnings)
 
 	nowhere := upper.Within(response.Band{Low: 17000, High: 18000})
-	d = compare(t, line, target.Flat(), target.Options{Band: eightOctaves, Tolerance: target.Symmetric(nowhere)})
+	d = compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Symmetric(nowhere)})
 	assert.False(t, d.Share.Known())
 	assert.Equal(t, "not known", d.Share.String())
 }

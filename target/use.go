@@ -22,13 +22,13 @@ type Quantity int
 
 // The quantities.
 const (
-	RMSDeviation  Quantity = iota // rms deviation from the target over Band, dB
-	TiltSize                      // tilt of the deviation whatever its sign, dB/octave
-	RippleAbout                   // rms of what remains beside the tilt, dB
-	LargestStray                  // the widest excursion whatever its sign, dB
-	RegionLevel                   // mean deviation over the need's own band whatever its sign, dB
-	SidesApart                    // mean level of left less right over the need's own band whatever its sign, dB
-	HarmonicShare                 // largest total harmonic distortion with a fundamental in the need's own band, %
+	RMSDeviation     Quantity = iota // rms deviation from the target over Band, dB
+	TiltSize                         // tilt of the deviation whatever its sign, dB/octave
+	RippleAbout                      // rms of what remains beside the tilt, dB
+	MaxDeviationSize                 // the largest deviation whatever its sign, dB
+	RegionLevel                      // mean deviation over the need's own band whatever its sign, dB
+	SidesApart                       // mean level of left less right over the need's own band whatever its sign, dB
+	HarmonicShare                    // largest total harmonic distortion with a fundamental in the need's own band, %
 )
 
 // Need is one thing that a use asks for.
@@ -61,7 +61,7 @@ type NeedVerdict struct {
 	// Measured is the figure that was held against the limit.
 	Measured response.Figure
 	// Reason is a sentence. A figure in it comes with its interval of
-	// Options.Confidence, and says so.
+	// Config.Confidence, and says so.
 	Reason string
 }
 
@@ -78,9 +78,9 @@ func (v Verdict) Reasons() []string {
 }
 
 // Judge tells whether a pair suits a use, held against a target. Each need is
-// decided by [Decide] with Options.Confidence. Band, weight, alignment and
-// regions of the options are replaced by the use's own.
-func (u Use) Judge(e Evidence, t Target, o Options) (Verdict, error) {
+// decided by [Decide] with Config.Confidence. Band, weight, alignment and
+// regions of the configuration are replaced by the use's own.
+func (u Use) Judge(e Evidence, t Target, o Config) (Verdict, error) {
 	v, err := u.judge(e, t, o.withDefaults(t))
 	if err != nil {
 		return Verdict{}, fmt.Errorf("target: for %s: %w", u.Name, err)
@@ -88,7 +88,7 @@ func (u Use) Judge(e Evidence, t Target, o Options) (Verdict, error) {
 	return v, nil
 }
 
-func (u Use) judge(e Evidence, t Target, o Options) (Verdict, error) {
+func (u Use) judge(e Evidence, t Target, o Config) (Verdict, error) {
 	if err := u.check(); err != nil {
 		return Verdict{}, err
 	}
@@ -158,7 +158,7 @@ func (n Need) pick(d Deviation) response.Figure {
 	case RippleAbout:
 		return d.Ripple
 	}
-	return d.Widest.Level
+	return d.Max.Level
 }
 
 // name says what is measured, as the subject of a sentence.
@@ -170,8 +170,8 @@ func (n Need) name(at response.Band) string {
 		return fmt.Sprintf("the tilt over %v", at)
 	case RippleAbout:
 		return fmt.Sprintf("the ripple over %v", at)
-	case LargestStray:
-		return fmt.Sprintf("the widest excursion in %v", at)
+	case MaxDeviationSize:
+		return fmt.Sprintf("the largest deviation in %v", at)
 	case RegionLevel:
 		return fmt.Sprintf("the mean deviation over %v", n.Over)
 	case SidesApart:
@@ -221,7 +221,7 @@ func signed(f response.Figure, confidence float64) string {
 	return sign + f.WithInterval(confidence)
 }
 
-func (n Need) judgeMatch(e Evidence, o Options) (NeedVerdict, error) {
+func (n Need) judgeMatch(e Evidence, o Config) (NeedVerdict, error) {
 	if len(e.Match) == 0 {
 		f := figure(math.NaN(), "dB")
 		return NeedVerdict{Need: n, Measured: f, Reason: n.name(n.Over) + " is not known: the two sides were not both measured"}, nil

@@ -60,7 +60,7 @@ func thd(f, percent, uncertainty float64) distortion.THD {
 
 func judge(t *testing.T, u target.Use, e target.Evidence) target.Verdict {
 	t.Helper()
-	v, err := u.Judge(e, target.Flat(), target.Options{})
+	v, err := u.Judge(e, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	return v
 }
@@ -158,11 +158,11 @@ func TestThresholdsAreTheCallers(t *testing.T) {
 	}
 	assert.Equal(t, target.Yes, judge(t, u, e).Answer)
 	assert.InDelta(t, 0.5, target.Mixing().Needs[1].Limit, 0, "each call returns its own")
-	u.Needs = []target.Need{{What: target.RippleAbout, Limit: 0.1, Why: "so"}, {What: target.LargestStray, Limit: 1, Why: "so"}}
+	u.Needs = []target.Need{{What: target.RippleAbout, Limit: 0.1, Why: "so"}, {What: target.MaxDeviationSize, Limit: 1, Why: "so"}}
 	v := judge(t, u, e)
 	assert.Contains(t, v.Needs[0].Reason, "the ripple over")
 	assert.Equal(t, target.Yes, v.Needs[0].Answer, v.Needs[0].Reason)
-	assert.Contains(t, v.Needs[1].Reason, "the widest excursion in")
+	assert.Contains(t, v.Needs[1].Reason, "the largest deviation in")
 	assert.Equal(t, target.No, v.Needs[1].Answer)
 }
 
@@ -176,14 +176,14 @@ func TestUsesThatCannotBeJudged(t *testing.T) {
 		"a limit of -1; limits are zero or more":        use(target.Need{Limit: -1}),
 		"need 1: its band, 0 Hz to 0 Hz, holds nothing": use(target.Need{What: target.RegionLevel, Limit: 1}),
 	} {
-		_, err := u.Judge(target.Evidence{Seatings: tilted(0)}, target.Flat(), target.Options{})
+		_, err := u.Judge(target.Evidence{Seatings: tilted(0)}, target.Flat(), target.Config{})
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := target.Mixing().Judge(target.Evidence{}, target.Flat(), target.Options{})
+	_, err := target.Mixing().Judge(target.Evidence{}, target.Flat(), target.Config{})
 	assert.ErrorContains(t, err, "for mixing: there is no response to judge")
 	mixed := level(0)
 	mixed[1].Rig = "ear simulator"
-	_, err = target.Mixing().Judge(target.Evidence{Seatings: tilted(0), Match: mixed}, target.Flat(), target.Options{})
+	_, err = target.Mixing().Judge(target.Evidence{Seatings: tilted(0), Match: mixed}, target.Flat(), target.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 }
 
@@ -191,7 +191,7 @@ func TestUsesThatCannotBeJudged(t *testing.T) {
 // 8/√12 = 2.309 dB, a slope of 1 and a mean absolute error of 2 dB.
 func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
 	model := target.Preference{Intercept: 100, Deviation: -5, Slope: -10, MeanError: -2, Citation: "an invented study, 2024"}
-	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Options{Band: eightOctaves})
+	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Config{Band: eightOctaves})
 	s, err := model.Score(d)
 	require.NoError(t, err)
 	assert.InDelta(t, 100-5*8/math.Sqrt(12)-10-4, s.Value, 1e-9)
@@ -200,7 +200,7 @@ func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
 
 	// All three follow the tilt, so their errors add up and do not average out.
 	seatings := tilted(-1)
-	judged, err := target.CompareSeatings(seatings, target.Flat(), target.Options{Band: eightOctaves})
+	judged, err := target.CompareSeatings(seatings, target.Flat(), target.Config{Band: eightOctaves})
 	require.NoError(t, err)
 	s, err = model.Score(judged)
 	require.NoError(t, err)
@@ -214,7 +214,7 @@ func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
 		_, err = m.Score(d)
 		assert.ErrorContains(t, err, want)
 	}
-	moved := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Options{Align: target.AlignAt(200)})
+	moved := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Config{Align: target.AlignAt(200)})
 	_, err = model.Score(moved)
 	assert.ErrorContains(t, err, "align for the least square error")
 }

@@ -17,7 +17,7 @@ func Mixing() Use {
 			{What: RMSDeviation, Limit: 2.5, Why: "balances between instruments will be set against the pair's error and be wrong elsewhere"},
 			{What: TiltSize, Limit: 0.5, Why: "mixes will come out as much too dull or too bright"},
 			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 3, Why: "bass drum and bass will be set too loud or too soft"},
-			{What: LargestStray, Limit: 8, Why: "single notes and sibilants will be tamed, or left alone, for the wrong reason"},
+			{What: MaxDeviationSize, Limit: 8, Why: "single notes and sibilants will be tamed, or left alone, for the wrong reason"},
 			{What: SidesApart, Over: response.Band{Low: 200, High: 8000}, Limit: 1, Why: "what should stand in the middle does not, and will be panned to make up for it"},
 			{What: HarmonicShare, Over: response.Band{Low: 100, High: 5000}, Limit: 1, Why: "distortion of the pair will be taken for distortion in the recording, or hide it"},
 		},

@@ -59,7 +59,7 @@ func run(args []string, out, progress io.Writer) error {
 		}
 		pairs = append(pairs, pair)
 	}
-	ranking, err := target.Rank(pairs, goal, target.Options{AllowOtherRig: *otherRig})
+	ranking, err := target.Rank(pairs, goal, target.Config{AllowOtherRig: *otherRig})
 	if err != nil {
 		return err
 	}

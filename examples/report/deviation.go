@@ -35,7 +35,7 @@ func newDeviation(d target.Deviation) deviationJSON {
 	out := deviationJSON{
 		BandHz: newBand(d.Band), Offset: newFigure(d.Offset), RMS: newFigure(d.RMS), MeanAbsolute: newFigure(d.MeanAbsolute),
 		Tilt: newFigure(d.Tilt), Ripple: newFigure(d.Ripple), Share: newFigure(d.Share),
-		Widest:   widestJSON{newFigure(d.Widest.Level), number(d.Widest.Frequency)},
+		Widest:   widestJSON{newFigure(d.Max.Level), number(d.Max.Frequency)},
 		Warnings: d.Warnings,
 	}
 	for _, o := range d.Octaves {

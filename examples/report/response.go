@@ -121,7 +121,7 @@ func responseWords(r *review.Results) string {
 	for _, side := range r.Sides() {
 		d := r.Judgement.Sides[side.Name]
 		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%s).",
-			side.Name, RMS(d), r.Judgement.Target.Name, d.Band, response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)))
+			side.Name, RMS(d), r.Judgement.Target.Name, d.Band, response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)))
 	}
 	return strings.Join(words, " ")
 }

@@ -17,7 +17,7 @@ func summary(r *review.Results) []string {
 	sentences := []string{
 		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, within tolerance; it strays furthest at %s, by %s.",
 			j.Target.Name, r.Config.Rig, r.About.Name, RMS(d), d.Band, Share(d.Share),
-			response.FormatFrequency(d.Widest.Frequency), Signed(d.Widest.Level)),
+			response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)),
 		matchSentence(r),
 		distortionSentence(r),
 	}

@@ -27,7 +27,7 @@ func TestResponseAsTextIsATarget(t *testing.T) {
 	require.NoError(t, err)
 	j := m.Judgement
 	assert.InDelta(t, 0, j.Mean.RMS.Value, 1e-9, "dB; rounding")
-	assert.InDelta(t, 0, j.Mean.Widest.Level.Value, 1e-9, "dB; rounding")
+	assert.InDelta(t, 0, j.Mean.Max.Level.Value, 1e-9, "dB; rounding")
 	read, err := target.ReadFile(text)
 	require.NoError(t, err)
 	assert.Equal(t, m.Mean.Rig, read.Curve.Rig)

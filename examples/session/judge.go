@@ -11,7 +11,7 @@ import (
 
 // criteria are what the session judges by; pair gives another session's pair.
 func (s *Session) criteria(pair func(path string) (target.Session, error)) (review.Criteria, error) {
-	c := review.Criteria{Options: target.Options{
+	c := review.Criteria{Config: target.Config{
 		Band:          response.Band{Low: or(s.Target.Low, 20), High: or(s.Target.High, 20000)},
 		AllowOtherRig: s.Target.OtherRig,
 	}}

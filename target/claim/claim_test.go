@@ -184,7 +184,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"match, one side only":                 {claim.Match{Within: 1, At: 1000}, nothing, cannot, claim.NotMeasured, math.NaN(), "the two sides were not both measured"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			v, err := claim.Judge(row.claim, row.given, claim.Options{})
+			v, err := claim.Judge(row.claim, row.given, claim.Config{})
 			require.NoError(t, err)
 			assert.Equal(t, row.outcome.String(), v.Outcome.String(), v.Reason)
 			assert.Equal(t, row.cause.String(), v.Cause.String(), v.Reason)
@@ -206,13 +206,13 @@ func TestEveryOutcomeCarriesItsCause(t *testing.T) {
 }
 
 func TestLoudClaimsCarryACaution(t *testing.T) {
-	v, err := claim.Judge(claim.MaximumLevel{Level: 120, At: 1000}, evidence(), claim.Options{})
+	v, err := claim.Judge(claim.MaximumLevel{Level: 120, At: 1000}, evidence(), claim.Config{})
 	require.NoError(t, err)
 	assert.Contains(t, v.Warnings[0], "nobody wearing the pair")
 }
 
 func TestResponseClaimsSayTheRig(t *testing.T) {
-	v, err := claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, evidence(), claim.Options{})
+	v, err := claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, evidence(), claim.Config{})
 	require.NoError(t, err)
 	assert.Contains(t, v.Warnings[0], "flat plate")
 }
@@ -225,13 +225,13 @@ func TestSensitivityIsConverted(t *testing.T) {
 			Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: plain(98, 0, claim.PerMilliwatt)}},
 			Impedance:   []claim.ImpedanceAt{{Frequency: 1000, Figure: plain(z, z/100, "Ω")}},
 		}
-		v, err := claim.Judge(claim.Sensitivity{Value: 98 + gain, Unit: claim.PerVolt, Tolerance: 1}, e, claim.Options{})
+		v, err := claim.Judge(claim.Sensitivity{Value: 98 + gain, Unit: claim.PerVolt, Tolerance: 1}, e, claim.Config{})
 		require.NoError(t, err)
 		assert.Equal(t, claim.Met, v.Outcome)
 		assert.InDelta(t, 98+gain, v.Measured.Value, 0.005) // to the digits published
 		assert.InDelta(t, 0.0434, v.Measured.Uncertainty, 1e-4)
 		e.Sensitivity[0].Figure = plain(98+gain, 0, claim.PerVolt)
-		v, err = claim.Judge(claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, Tolerance: 1}, e, claim.Options{})
+		v, err = claim.Judge(claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, Tolerance: 1}, e, claim.Config{})
 		require.NoError(t, err)
 		assert.InDelta(t, 98, v.Measured.Value, 0.005)
 	}
@@ -255,13 +255,13 @@ func TestClaimsThatAreNone(t *testing.T) {
 		"a match within 0 dB":                                                             claim.Match{},
 		"a band of 200 Hz to 20 Hz; give it":                                              claim.Match{Within: 1, Over: response.Band{Low: 200, High: 20}},
 	} {
-		_, err := claim.Judge(c, evidence(), claim.Options{})
+		_, err := claim.Judge(c, evidence(), claim.Config{})
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := claim.Judge(claim.Impedance{Ohms: 32}, evidence(), claim.Options{Confidence: 95})
+	_, err := claim.Judge(claim.Impedance{Ohms: 32}, evidence(), claim.Config{Confidence: 95})
 	assert.ErrorContains(t, err, "a confidence of 95; it lies between 0 and 1")
 	e := evidence()
 	e.Seatings[1].Rig = "ear simulator"
-	_, err = claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, e, claim.Options{})
+	_, err = claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, e, claim.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 }

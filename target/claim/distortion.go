@@ -70,7 +70,7 @@ func (c Distortion) ofFundamental() float64 {
 // claim.
 const levelSlack = 0.5
 
-func (c Distortion) judge(e Evidence, o Options) (Verdict, error) {
+func (c Distortion) judge(e Evidence, o Config) (Verdict, error) {
 	var here, there []distortion.THD
 	for _, t := range e.THD {
 		if c.At > 0 && !sameFrequency(t.Frequency, c.At) || math.IsNaN(t.AsRead) {

@@ -17,12 +17,12 @@ type Evidence struct {
 	// Match has left less right in dB, once for each seating.
 	Match []response.Curve
 	// Calibration has the errors that all seatings share.
-	Calibration target.Effects
+	Calibration target.UncertaintyComponents
 	// Microphone is the band in which the microphone is known; the zero Band
 	// says nothing. SampleRate of the recordings in Hz; 0 says nothing. They
 	// tell why a response ends where it does.
 	Microphone response.Band
-	SampleRate float64
+	SampleRate int
 
 	THD         []distortion.THD
 	Loudest     []LoudestLevel

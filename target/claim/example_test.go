@@ -23,7 +23,7 @@ func Example() {
 		claim.Impedance{Ohms: 32, Tolerance: 10},
 		claim.FrequencyRange{Band: response.Band{Low: 20, High: 20000}},
 	} {
-		v, err := claim.Judge(c, measured, claim.Options{})
+		v, err := claim.Judge(c, measured, claim.Config{})
 		if err != nil {
 			panic(err)
 		}

@@ -79,7 +79,7 @@ func (c FrequencyRange) check() error {
 	return nil
 }
 
-func (c FrequencyRange) judge(e Evidence, o Options) (Verdict, error) {
+func (c FrequencyRange) judge(e Evidence, o Config) (Verdict, error) {
 	if len(e.Seatings) == 0 {
 		return undecided(NotMeasured, "dB", "the response was not measured"), nil
 	}
@@ -87,7 +87,7 @@ func (c FrequencyRange) judge(e Evidence, o Options) (Verdict, error) {
 	if !reference.Stated() {
 		reference = customary
 	}
-	d, err := target.CompareSeatings(e.Seatings, target.Flat(), target.Options{
+	d, err := target.CompareSeatings(e.Seatings, target.Flat(), target.Config{
 		Band: response.AllFrequencies, Align: reference.alignment(), Calibration: e.Calibration,
 	})
 	if err != nil {

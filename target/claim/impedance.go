@@ -48,7 +48,7 @@ func (c Impedance) check() error {
 	return nil
 }
 
-func (c Impedance) judge(e Evidence, o Options) (Verdict, error) {
+func (c Impedance) judge(e Evidence, o Config) (Verdict, error) {
 	if len(e.Impedance) == 0 {
 		return undecided(NotMeasured, "Ω", "the impedance was not measured"), nil
 	}

@@ -42,13 +42,13 @@ func (c Match) check() error {
 	return nil
 }
 
-func (c Match) judge(e Evidence, o Options) (Verdict, error) {
+func (c Match) judge(e Evidence, o Config) (Verdict, error) {
 	if len(e.Match) == 0 {
 		return undecided(NotMeasured, "dB", "the two sides were not both measured"), nil
 	}
 	none := target.Flat()
 	none.Name, none.Measured, none.Curve.Rig = "no difference", true, e.Match[0].Rig
-	d, err := target.CompareSeatings(e.Match, none, target.Options{Band: response.AllFrequencies, Align: target.Unaligned()})
+	d, err := target.CompareSeatings(e.Match, none, target.Config{Band: response.AllFrequencies, Align: target.Unaligned()})
 	if err != nil {
 		if errors.Is(err, target.ErrNoOverlap) {
 			return undecided(ResponseEnds, "dB", "left less right is known nowhere"), nil

@@ -42,7 +42,7 @@ func (c MaximumLevel) check() error {
 // caution goes with every verdict that might tempt somebody to try.
 const caution = "levels like this harm hearing within minutes or less: test only with nobody wearing the pair, in steps, and keep to local rules on exposure"
 
-func (c MaximumLevel) judge(e Evidence, o Options) (Verdict, error) {
+func (c MaximumLevel) judge(e Evidence, o Config) (Verdict, error) {
 	var here []LoudestLevel
 	for _, l := range e.Loudest {
 		if l.Level.Known() && (c.At == 0 || sameFrequency(l.Frequency, c.At)) {

@@ -15,7 +15,7 @@ import (
 // Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
 
 func judged(t *rapid.T, c claim.Claim, e claim.Evidence) claim.Verdict {
-	v, err := claim.Judge(c, e, claim.Options{})
+	v, err := claim.Judge(c, e, claim.Config{})
 	require.NoError(t, err)
 	return v
 }

@@ -40,11 +40,11 @@ func TestReasonsStateTheInterval(t *testing.T) {
 		{claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, "33.00 Ω (95 % sure: 32.61 to 33.39 Ω)"},
 		{claim.Match{Within: 1, At: 1000}, "0.600 dB (95 % sure: 0.352 to 0.848 dB)"},
 	} {
-		v, err := claim.Judge(c.claim, e, claim.Options{})
+		v, err := claim.Judge(c.claim, e, claim.Config{})
 		require.NoError(t, err, c.claim)
 		assert.Contains(t, v.Reason, c.says, c.claim)
 	}
-	v, err := claim.Judge(claim.Impedance{Ohms: 32, At: 1000}, e, claim.Options{Confidence: 0.9})
+	v, err := claim.Judge(claim.Impedance{Ohms: 32, At: 1000}, e, claim.Config{Confidence: 0.9})
 	require.NoError(t, err)
 	assert.Contains(t, v.Reason, "33.00 Ω (90 % sure: 32.67 to 33.33 Ω)", "1.645 standard uncertainties where 90 % are asked for")
 }

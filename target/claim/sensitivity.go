@@ -60,7 +60,7 @@ func (c Sensitivity) check() error {
 	return checkLevel(c.Value)
 }
 
-func (c Sensitivity) judge(e Evidence, o Options) (Verdict, error) {
+func (c Sensitivity) judge(e Evidence, o Config) (Verdict, error) {
 	at, assumed := c.At, ""
 	if at == 0 {
 		at, assumed = 1000, "; the claim states no frequency, and 1 kHz was taken"

@@ -99,9 +99,10 @@ func missing(runs []stretch) (response.Band, bool) {
 
 // ends says why nothing is known of a band.
 func (e Evidence) ends(b response.Band) (Cause, string) {
+	half := float64(e.SampleRate) / 2
 	switch mic := e.Microphone; {
-	case e.SampleRate > 0 && b.High > e.SampleRate/2 && (mic.Empty() || mic.High >= e.SampleRate/2):
-		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(e.SampleRate) + " ends at " + response.FormatFrequency(e.SampleRate/2)
+	case e.SampleRate > 0 && b.High > half && (mic.Empty() || mic.High >= half):
+		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " + response.FormatFrequency(half)
 	case !mic.Empty() && b.High > mic.High*(1+1e-9):
 		return MicrophoneEnds, "the microphone is known up to " + response.FormatFrequency(mic.High)
 	case !mic.Empty() && b.Low < mic.Low*(1-1e-9):

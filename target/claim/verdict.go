@@ -14,11 +14,11 @@ type Claim interface {
 	String() string
 	// check says what makes the claim none.
 	check() error
-	judge(e Evidence, o Options) (Verdict, error)
+	judge(e Evidence, o Config) (Verdict, error)
 }
 
-// Options say how claims are judged.
-type Options struct {
+// Config say how claims are judged.
+type Config struct {
 	// Confidence below which nothing is decided; 0.95 if zero.
 	Confidence float64
 }
@@ -88,7 +88,7 @@ type Verdict struct {
 	// Frequency in Hz at which it was measured; NaN when it belongs to none.
 	Frequency float64
 	// Reason is a sentence. A figure in it comes with its interval of
-	// Options.Confidence, and says so.
+	// Config.Confidence, and says so.
 	Reason string
 	// Warnings belong beside the verdict wherever it is shown.
 	Warnings []string
@@ -97,7 +97,7 @@ type Verdict struct {
 // Judge holds a claim against what was measured. An error says that the claim
 // itself, or a curve of the evidence, cannot be: what is missing from either gives
 // a verdict.
-func Judge(c Claim, e Evidence, o Options) (Verdict, error) {
+func Judge(c Claim, e Evidence, o Config) (Verdict, error) {
 	if o.Confidence == 0 {
 		o.Confidence = 0.95
 	}

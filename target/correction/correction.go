@@ -22,7 +22,7 @@ type Correction struct {
 	// clips, the largest that the filters can make of samples within full scale.
 	Preamp, WorstCasePreamp float64
 	// SampleRate for which they were fitted, Hz.
-	SampleRate float64
+	SampleRate int
 	// Level is what the filters add, in dB, without Preamp.
 	Level response.Curve
 	// Before and After are the deviation from the target without and with the
@@ -35,9 +35,9 @@ type Correction struct {
 }
 
 // Fit finds filters that bring the mean of a pair's seatings to a target, judged
-// as the options say, within limits. The options' band is what is corrected, as
+// as the configuration say, within limits. The options' band is what is corrected, as
 // far as both curves are known, and their weights say where it matters most.
-func Fit(seatings []response.Curve, t target.Target, o target.Options, l Limits) (Correction, error) {
+func Fit(seatings []response.Curve, t target.Target, o target.Config, l Limits) (Correction, error) {
 	l = l.withDefaults()
 	if err := l.check(); err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
@@ -75,7 +75,7 @@ func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response
 	if w == nil {
 		w = target.PerOctave
 	}
-	band := d.Band.Intersect(response.Band{Low: 1, High: 0.98 * l.SampleRate / 2})
+	band := d.Band.Intersect(response.Band{Low: 1, High: 0.98 * float64(l.SampleRate) / 2})
 	f := response.LogGrid(band.Low, band.High, gridPerOctave)
 	wanted, weight := make([]float64, len(f)), make([]float64, len(f))
 	for i, at := range f {
@@ -155,8 +155,8 @@ func leaveAlone(f, wanted, weight []float64) []response.Band {
 
 // levelCurve is what the filters add, at the points of the seatings and 48 to
 // the octave.
-func levelCurve(filters []Filter, sampleRate float64, seatings []response.Curve) response.Curve {
-	top := sampleRate / 2
+func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) response.Curve {
+	top := float64(sampleRate) / 2
 	var grid []float64
 	for _, s := range seatings {
 		grid = append(grid, s.Frequency...)
@@ -175,8 +175,9 @@ func levelCurve(filters []Filter, sampleRate float64, seatings []response.Curve)
 
 // preamp returns the gains in dB, zero or less, that keep a sine and any signal
 // within full scale.
-func preamp(filters []Filter, sampleRate float64) (sine, sure float64) {
-	grid := append(response.LogGrid(1, sampleRate/2, 96), 0, sampleRate/2)
+func preamp(filters []Filter, sampleRate int) (sine, sure float64) {
+	top := float64(sampleRate) / 2
+	grid := append(response.LogGrid(1, top, 96), 0, top)
 	for _, f := range filters {
 		grid = append(grid, f.Frequency)
 	}
@@ -188,7 +189,7 @@ func preamp(filters []Filter, sampleRate float64) (sine, sure float64) {
 	}
 	// The peak lies within a step of the highest point.
 	for step := math.Exp2(1. / 96); step > 1+1e-6; step = math.Sqrt(step) {
-		for _, f := range []float64{where / step, min(where*step, sampleRate/2)} {
+		for _, f := range []float64{where / step, min(where*step, top)} {
 			if v := Level(filters, f, sampleRate); v > most {
 				most, where = v, f
 			}
@@ -198,15 +199,15 @@ func preamp(filters []Filter, sampleRate float64) (sine, sure float64) {
 }
 
 // peakGain is 20 log10 Σ|h[n]|, in dB: what samples within full scale can grow to.
-func peakGain(filters []Filter, sampleRate float64) float64 {
+func peakGain(filters []Filter, sampleRate int) float64 {
 	var chain biquad.Chain
-	lowest := sampleRate
+	lowest := float64(sampleRate)
 	for _, f := range filters {
 		chain = append(chain, f.biquad(sampleRate))
 		lowest = min(lowest, f.Frequency/max(f.Q, 0.5)/math.Pow(10, math.Abs(f.Gain)/40))
 	}
 	// Poles decay as exp(−π f/Q t): ten time constants leave 5e-5.
-	h := make([]float64, min(1<<20, 64+int(10*sampleRate/(math.Pi*lowest))))
+	h := make([]float64, min(1<<20, 64+int(10*float64(sampleRate)/(math.Pi*lowest))))
 	h[0] = 1
 	chain.Apply(h)
 	var sum float64

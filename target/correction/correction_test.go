@@ -36,7 +36,7 @@ func undoing(t testing.TB, filters []correction.Filter) response.Curve {
 
 func fit(t testing.TB, c response.Curve, l correction.Limits) correction.Correction {
 	t.Helper()
-	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Options{}, l)
+	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, l)
 	require.NoError(t, err)
 	return k
 }
@@ -170,7 +170,7 @@ func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	k := fit(t, c, correction.Limits{Filters: 2})
 	require.NotEmpty(t, k.Filters)
 	through := curveOf(t, func(f float64) float64 { return c.At(f) + correction.Level(k.Filters, f, 48000) })
-	d, err := target.Compare(through, target.Flat(), target.Options{})
+	d, err := target.Compare(through, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.InDelta(t, d.RMS.Value, k.After.RMS.Value, 1e-3) // two grids
 	assert.InDelta(t, correction.Level(k.Filters, 700, 48000), k.Level.At(700), 0.01)
@@ -197,7 +197,7 @@ func TestWhatIsHardlyThere(t *testing.T) {
 		"ten filters":        {curveOf(t, wild), response.Band{}, correction.Limits{Filters: 10, MaxQ: 8}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			k, err := correction.Fit([]response.Curve{row.c}, target.Flat(), target.Options{Band: row.band}, row.l)
+			k, err := correction.Fit([]response.Curve{row.c}, target.Flat(), target.Config{Band: row.band}, row.l)
 			require.NoError(t, err)
 			assert.LessOrEqual(t, k.After.RMS.Value, k.Before.RMS.Value+1e-9)
 		})
@@ -221,13 +221,13 @@ func TestCoefficientsEqualSciPy(t *testing.T) {
 			}
 			seen++
 			f := correction.Filter{Shape: shape, Frequency: c.F, Gain: c.Gain, Q: c.Q}
-			k, err := f.Coefficients(c.SampleRate)
+			k, err := f.Coefficients(int(c.SampleRate))
 			require.NoError(t, err)
 			for i, v := range []float64{k.B0, k.B1, k.B2, k.A1, k.A2} {
 				assert.InDelta(t, append(c.B, c.A[1:]...)[i], v, 1e-9) // two roads in double precision
 			}
 			for i, at := range c.Frequency {
-				assert.InDelta(t, 20*math.Log10(math.Hypot(c.Real[i], c.Imag[i])), f.Level(at, c.SampleRate), 1e-4) // low frequencies magnify rounding
+				assert.InDelta(t, 20*math.Log10(math.Hypot(c.Real[i], c.Imag[i])), f.Level(at, int(c.SampleRate)), 1e-4) // low frequencies magnify rounding
 			}
 		}
 	}
@@ -282,9 +282,9 @@ func TestOtherRigCarriesItsWarning(t *testing.T) {
 	assert.Error(t, err)
 	to = target.Flat()
 	to.AnyRig, to.Curve.Rig, to.Name = false, "ear simulator", "trusted"
-	_, err = correction.Fit([]response.Curve{c}, to, target.Options{}, correction.Limits{})
+	_, err = correction.Fit([]response.Curve{c}, to, target.Config{}, correction.Limits{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
-	k, err := correction.Fit([]response.Curve{c}, to, target.Options{AllowOtherRig: true}, correction.Limits{})
+	k, err := correction.Fit([]response.Curve{c}, to, target.Config{AllowOtherRig: true}, correction.Limits{})
 	require.NoError(t, err)
 	assert.Contains(t, k.Warnings[0], "what the rigs do differently is in every figure")
 }
@@ -303,12 +303,12 @@ func TestWhatCannotBeFitted(t *testing.T) {
 		"a sample rate of -1 Hz":                                                     {SampleRate: -1},
 		"a Q from NaN to 4; give the lower first, above zero,":                       {MinQ: math.NaN()},
 	} {
-		_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Options{}, l)
+		_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, l)
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Options{}, correction.Limits{SampleRate: 16000})
+	_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Limits{SampleRate: 16000})
 	assert.ErrorIs(t, err, correction.ErrTooHigh)
-	_, err = correction.Fit(nil, target.Flat(), target.Options{}, correction.Limits{})
+	_, err = correction.Fit(nil, target.Flat(), target.Config{}, correction.Limits{})
 	assert.ErrorContains(t, err, "give at least one seating")
 
 	high := correction.Filter{Frequency: 20000, Gain: 3, Q: 1}

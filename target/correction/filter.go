@@ -67,20 +67,20 @@ var ErrTooHigh = errors.New("at or above half the sample rate")
 // Coefficients returns the filter's coefficients at a sample rate in Hz. The
 // cookbook's filters are drawn together towards half the sample rate, so that near
 // it one filter is not quite the same at two rates.
-func (f Filter) Coefficients(sampleRate float64) (Coefficients, error) {
+func (f Filter) Coefficients(sampleRate int) (Coefficients, error) {
 	if err := f.check(sampleRate); err != nil {
 		return Coefficients{}, fmt.Errorf("correction: %w", err)
 	}
 	return Coefficients(f.biquad(sampleRate)), nil
 }
 
-func (f Filter) check(sampleRate float64) error {
+func (f Filter) check(sampleRate int) error {
 	switch {
-	case !(sampleRate > 0) || math.IsInf(sampleRate, 0):
+	case sampleRate <= 0:
 		return fmt.Errorf("a sample rate of %v Hz; give it above zero", sampleRate)
 	case !(f.Frequency > 0):
 		return fmt.Errorf("a filter at %v Hz; frequencies are above zero", f.Frequency)
-	case !(f.Frequency < sampleRate/2):
+	case !(f.Frequency < float64(sampleRate)/2):
 		return fmt.Errorf("%v: %w of %v Hz; leave it out or use a higher rate", f, ErrTooHigh, sampleRate)
 	case !(f.Q > 0) || math.IsInf(f.Q, 0) || math.IsNaN(f.Gain) || math.IsInf(f.Gain, 0):
 		return fmt.Errorf("%v: Q is above zero, and both are finite", f)
@@ -88,14 +88,14 @@ func (f Filter) check(sampleRate float64) error {
 	return nil
 }
 
-func (f Filter) biquad(sampleRate float64) biquad.Filter {
-	return biquad.New(f.Shape.cookbook(), f.Frequency, f.Q, f.Gain, sampleRate)
+func (f Filter) biquad(sampleRate int) biquad.Filter {
+	return biquad.New(f.Shape.cookbook(), f.Frequency, f.Q, f.Gain, float64(sampleRate))
 }
 
 // Level is the filter's gain in dB at a frequency in Hz, at a sample rate; NaN
 // where there is no such filter, and above half the sample rate.
-func (f Filter) Level(at, sampleRate float64) float64 {
-	if f.check(sampleRate) != nil || !(at >= 0 && at <= sampleRate/2) {
+func (f Filter) Level(at float64, sampleRate int) float64 {
+	if f.check(sampleRate) != nil || !(at >= 0 && at <= float64(sampleRate)/2) {
 		return math.NaN()
 	}
 	p := polynomials(f, sampleRate)
@@ -103,15 +103,15 @@ func (f Filter) Level(at, sampleRate float64) float64 {
 }
 
 // phase is sin²(πf/fs), in which |H|² is a ratio of polynomials.
-func phase(f, sampleRate float64) float64 {
-	s := math.Sin(math.Pi * f / sampleRate)
+func phase(f float64, sampleRate int) float64 {
+	s := math.Sin(math.Pi * f / float64(sampleRate))
 	return s * s
 }
 
 // ratio is |H|² as numerator and denominator in phase.
 type ratio [6]float64
 
-func polynomials(f Filter, sampleRate float64) ratio {
+func polynomials(f Filter, sampleRate int) ratio {
 	n, d := f.biquad(sampleRate).Squared()
 	return ratio{n[0], n[1], n[2], d[0], d[1], d[2]}
 }
@@ -126,7 +126,7 @@ func (r *ratio) level(phase float64) float64 {
 }
 
 // Level is the gain in dB of filters one after the other.
-func Level(filters []Filter, at, sampleRate float64) float64 {
+func Level(filters []Filter, at float64, sampleRate int) float64 {
 	var sum float64
 	for _, f := range filters {
 		sum += f.Level(at, sampleRate)

@@ -25,7 +25,7 @@ type Limits struct {
 	// 0.05 if zero.
 	MinImprovement float64
 	// SampleRate in Hz for which the filters are fitted; 48 000 if zero.
-	SampleRate float64
+	SampleRate int
 }
 
 // mostFilters keeps a mistaken number from taking all day.
@@ -41,10 +41,13 @@ func (l Limits) withDefaults() Limits {
 	for _, p := range []struct {
 		value *float64
 		usual float64
-	}{{&l.Boost, 6}, {&l.Cut, 12}, {&l.MinQ, 0.4}, {&l.MaxQ, 4}, {&l.MinImprovement, 0.05}, {&l.SampleRate, 48000}} {
+	}{{&l.Boost, 6}, {&l.Cut, 12}, {&l.MinQ, 0.4}, {&l.MaxQ, 4}, {&l.MinImprovement, 0.05}} {
 		if *p.value == 0 {
 			*p.value = p.usual
 		}
+	}
+	if l.SampleRate == 0 {
+		l.SampleRate = 48000
 	}
 	return l
 }
@@ -56,10 +59,10 @@ func (l Limits) check() error {
 		return fmt.Errorf("%d filters; ask for 1 to %d", l.Filters, mostFilters)
 	case l.Band.Empty() || !(l.Band.Low > 0):
 		return fmt.Errorf("filters from %v Hz to %v Hz; give the low end first, above zero", l.Band.Low, l.Band.High)
-	case !(l.SampleRate > 0) || math.IsInf(l.SampleRate, 0):
+	case l.SampleRate <= 0:
 		return fmt.Errorf("a sample rate of %v Hz; give it above zero", l.SampleRate)
-	case !(l.Band.High < l.SampleRate/2):
-		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end", response.FormatFrequency(l.Band.High), ErrTooHigh, response.FormatFrequency(l.SampleRate))
+	case !(l.Band.High < float64(l.SampleRate)/2):
+		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end", response.FormatFrequency(l.Band.High), ErrTooHigh, response.FormatFrequency(float64(l.SampleRate)))
 	case !(l.Boost > 0 && l.Boost <= mostGain && l.Cut > 0 && l.Cut <= mostGain):
 		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", l.Cut, l.Boost, mostGain)
 	case !(l.MinQ > 0 && l.MaxQ >= l.MinQ && l.MaxQ <= mostQ):

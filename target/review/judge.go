@@ -16,7 +16,7 @@ type Criteria struct {
 	// Target, nil for a flat response, and how the response is held against it. Calibration is set
 	// from Config.Uncertainty.
 	Target *target.Target
-	target.Options
+	target.Config
 	// Claims of the maker's.
 	Claims []claim.Claim
 	// Rivals are pairs to compare with, measured on the same rig: PerSeating of their results.
@@ -57,7 +57,7 @@ func (r *Results) Judge(c Criteria) error {
 	if err != nil {
 		return err
 	}
-	options, err := r.options(c.Options)
+	options, err := r.options(c.Config)
 	if err != nil {
 		return err
 	}
@@ -72,7 +72,7 @@ func (r *Results) Judge(c Criteria) error {
 		}
 	}
 	if len(difference) > 0 {
-		d, err := target.CompareSides(difference, MatchBand, target.Options{})
+		d, err := target.CompareSides(difference, MatchBand, target.Config{})
 		if j.Difference, err = known(d, err); err != nil {
 			return err
 		}
@@ -87,7 +87,7 @@ func (r *Results) Judge(c Criteria) error {
 	}
 	held := r.evidence(evidence, options.Calibration)
 	for _, one := range c.Claims {
-		v, err := claim.Judge(one, held, claim.Options{})
+		v, err := claim.Judge(one, held, claim.Config{})
 		if err != nil {
 			return err
 		}
@@ -129,7 +129,7 @@ func known[T any](v T, err error) (*T, error) {
 }
 
 // options adds what the bench states of microphone and positioning.
-func (r *Results) options(o target.Options) (target.Options, error) {
+func (r *Results) options(o target.Config) (target.Config, error) {
 	if r.Config.Uncertainty == 0 {
 		return o, nil
 	}
@@ -146,13 +146,13 @@ func (r *Results) options(o target.Options) (target.Options, error) {
 // as measured ones will be: what makes Judge fail is known before anything is measured.
 func (b *Bench) Foresee(name string, seatings int, c Criteria) error {
 	own := b.Flat(name, seatings)
-	if _, err := target.CompareSeatings(own.Seatings, c.target(), c.Options); err != nil {
+	if _, err := target.CompareSeatings(own.Seatings, c.target(), c.Config); err != nil {
 		return err
 	}
 	if len(c.Rivals) == 0 {
 		return nil
 	}
-	_, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), c.target(), c.Options)
+	_, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), c.target(), c.Config)
 	return err
 }
 
@@ -177,10 +177,10 @@ func (b *Bench) Flat(name string, seatings int) target.Session {
 }
 
 // evidence gathers what claims can be held against.
-func (r *Results) evidence(measured target.Evidence, calibration target.Effects) claim.Evidence {
+func (r *Results) evidence(measured target.Evidence, calibration target.UncertaintyComponents) claim.Evidence {
 	e := claim.Evidence{
 		Seatings: measured.Seatings, Match: measured.Match, THD: measured.THD, Calibration: calibration,
-		SampleRate: float64(r.Config.Stimulus.Sweep().SampleRate()),
+		SampleRate: r.Config.Stimulus.Sweep().SampleRate(),
 	}
 	if top := r.Config.MaxFrequency; top > 0 {
 		e.Microphone = response.Band{Low: r.Mean.Valid.Low, High: top}

@@ -120,7 +120,7 @@ func (r *Result) aboutWindowAfter() []Remark {
 }
 
 func (r *Result) aboutSmoothing() []Remark {
-	w := r.SmoothingError.Widest
+	w := r.SmoothingError.Max
 	if r.Settings.Smoothing == 0 || math.Abs(w.Level.Value) < 0.1 {
 		return nil
 	}

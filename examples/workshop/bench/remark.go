@@ -44,7 +44,7 @@ func (r *Result) Headline() string {
 	}
 	e := r.Error
 	return typeset(fmt.Sprintf("From %s to %s the response is %.2f dB rms away from the truth, most by %+.1f dB at %s.",
-		hz(e.Band.Low), hz(e.Band.High), e.RMS.Value, e.Widest.Level.Value, hz(e.Widest.Frequency)))
+		hz(e.Band.Low), hz(e.Band.High), e.RMS.Value, e.Max.Level.Value, hz(e.Max.Frequency)))
 }
 
 // typeset puts the sign for the hyphen before a number, and keeps a number and

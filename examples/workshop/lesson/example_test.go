@@ -95,7 +95,7 @@ func Example_whereHarmonicsGo() {
 		s.Before = before
 		r := measured(s)
 		fmt.Printf("window from %.0f ms before the peak, second harmonic at %.0f ms: off by at most %.0f dB\n",
-			before, 1000*r.Sweep.HarmonicAdvance(2), math.Abs(r.Error.Widest.Level.Value))
+			before, 1000*r.Sweep.HarmonicAdvance(2), math.Abs(r.Error.Max.Level.Value))
 	}
 	// Output:
 	// window from 60 ms before the peak, second harmonic at 104 ms: off by at most 0 dB

@@ -62,7 +62,7 @@ func readHarmonics(r *bench.Result) string {
 		verdict = "lets the second in"
 	}
 	return typeset("The second harmonic stands %.0f ms before the peak, the third %.0f ms. The window begins %.0f ms before the peak and %s: the response is off by at most %.1f dB.",
-		second, third, r.Settings.Before, verdict, math.Abs(r.Error.Widest.Level.Value))
+		second, third, r.Settings.Before, verdict, math.Abs(r.Error.Max.Level.Value))
 }
 
 func readNoise(r *bench.Result) string {
