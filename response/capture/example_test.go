@@ -14,8 +14,30 @@ import (
 	"example.com/earnest/sweep"
 )
 
+// tone stands for a recording: 10 ms of 500 Hz at half of full scale, in two channels.
+func tone() *capture.Recording {
+	r := &capture.Recording{Name: "tone.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, 480), make([]float64, 480)}}
+	for i := range r.Len() {
+		r.Channels[0][i] = 0.5 * math.Sin(2*math.Pi*500*float64(i)/48000)
+		r.Channels[1][i] = r.Channels[0][i]
+	}
+	return r
+}
+
 func Example() {
-	r, err := capture.Read("../../testdata/wav/sox-s24.wav")
+	folder, err := os.MkdirTemp("", "capture")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(folder)
+	path := filepath.Join(folder, "tone.wav")
+	if err := capture.Write(path, tone(), capture.WriteConfig{}); err != nil {
+		fmt.Println(err)
+		return
+	}
+
+	r, err := capture.Read(path)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -32,7 +54,7 @@ func Example() {
 	}
 	fmt.Printf("left channel: %.2f dBFS peak\n", 20*math.Log10(peak))
 	// Output:
-	// sox-s24.wav: 2 channels, 24-bit integer, 8000 Hz, 0.010 s
+	// tone.wav: 2 channels, 24-bit integer, 48000 Hz, 0.010 s
 	// left channel: -6.02 dBFS peak
 }
 
@@ -48,17 +70,17 @@ func ExampleDecode() {
 
 // A copy that stopped half-way: what is there may still do.
 func ExampleTruncatedError() {
-	whole, err := os.ReadFile("../../testdata/wav/sox-s16.wav")
-	if err != nil {
+	var whole bytes.Buffer
+	if err := capture.Encode(&whole, tone(), capture.WriteConfig{}); err != nil {
 		fmt.Println(err)
 		return
 	}
-	r, err := capture.Decode(strings.NewReader(string(whole[:len(whole)/2])), "direct.wav")
+	r, err := capture.Decode(bytes.NewReader(whole.Bytes()[:whole.Len()/2]), "direct.wav")
 	var cut *capture.TruncatedError
 	if errors.As(err, &cut) && cut.Present > 0.004 {
 		fmt.Printf("going on with %.1f ms of %.1f ms, %d samples\n", 1000*cut.Present, 1000*cut.Promised, r.Len())
 	}
-	// Output: going on with 4.2 ms of 10.0 ms, 34 samples
+	// Output: going on with 4.9 ms of 10.0 ms, 233 samples
 }
 
 // Nothing is clipped in silence, and no file is replaced unasked.
