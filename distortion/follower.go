@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -63,28 +64,13 @@ func (h follower) apply(recording []float64) []float64 {
 // steep one would ring into the cut.
 func (h follower) passes(f float64) float64 {
 	lowest, top := h.sweep.Start()*h.above, (1-fadeTop)*h.maxFrequency
-	switch {
-	case f <= lowest/2 || f >= h.maxFrequency:
-		return 0
-	case f < lowest:
-		return 0.5 + 0.5*math.Cos(math.Pi*math.Log2(lowest/f))
-	case f > top:
-		return 0.5 + 0.5*math.Cos(math.Pi*(f-top)/(h.maxFrequency-top))
-	}
-	return 1
+	return taper.Rise(1-math.Log2(lowest/f)) * taper.Rise((h.maxFrequency-f)/(h.maxFrequency-top))
 }
 
 // weight is the gain for what stands at t seconds in the deconvolved recording,
 // exp(−t/L) times the frequency of the sweep.
 func (h follower) weight(t float64) float64 {
-	r := math.Exp(-t/h.sweep.TimeConstant()) - h.above
-	switch {
-	case r <= cutNone:
-		return 0
-	case r >= cutAll:
-		return 1
-	}
-	return 0.5 - 0.5*math.Cos(math.Pi*(r-cutNone)/(cutAll-cutNone))
+	return taper.Rise((math.Exp(-t/h.sweep.TimeConstant()) - h.above - cutNone) / (cutAll - cutNone))
 }
 
 // noisePower is the power of the noise that is passed when the sweep is at f.

@@ -11,6 +11,7 @@ import (
 	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/hugepage"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/sweep"
 )
 
@@ -133,13 +134,9 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 		if f >= stop+skirt {
 			break // the skirt has closed
 		}
-		w := 1.0
-		if f > stop {
-			w = 0.5 + 0.5*math.Cos(math.Pi*(f-stop)/skirt)
-		}
 		// The power of the spectrum falls as 1/f.
 		epsilon := regularisation * first * first * start / min(max(f, start), stop)
-		scale := w / (fft.Power(s) + epsilon)
+		scale := taper.Rise(1-(f-stop)/skirt) / (fft.Power(s) + epsilon)
 		inverse[k] = complex(scale*real(s), -scale*imag(s))
 	}
 	return inverse

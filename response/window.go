@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/sweep"
 )
 
@@ -102,7 +103,7 @@ func (h *Impulse) cut(centre, before, after int) *Impulse {
 	rise, fall := before/2, after/4
 	for i := range out.Samples {
 		if j := centre - before + i; j >= 0 && j < len(h.Samples) {
-			out.Samples[i] = h.Samples[j] * taper(i, len(out.Samples), rise, fall)
+			out.Samples[i] = h.Samples[j] * taper.Rise((float64(i)+0.5)/float64(rise)) * taper.Rise((float64(before+after-i)+0.5)/float64(fall))
 		}
 	}
 	return out
@@ -125,21 +126,7 @@ func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 	copy(dst[start:stop], h.Samples[start:stop])
 	rise := min(h.SampleRate/100, stop-start)
 	for i := range rise {
-		dst[start+i] *= raisedCosine(i, rise)
+		dst[start+i] *= taper.Rise((float64(i) + 0.5) / float64(rise))
 	}
 	return dst[:stop]
-}
-
-// taper is the weight of sample i of n: raised cosines over the first rise and the last fall samples,
-// 1 between.
-func taper(i, n, rise, fall int) float64 {
-	return raisedCosine(i, rise) * raisedCosine(n-1-i, fall)
-}
-
-// raisedCosine is the weight of sample i of a rise over so many samples; 1 after it.
-func raisedCosine(i, rise int) float64 {
-	if i >= rise {
-		return 1
-	}
-	return 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(rise))
 }

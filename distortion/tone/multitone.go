@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
 
@@ -163,12 +164,12 @@ func (m *Multitone) Samples() []float64 {
 	}
 	fade := m.c.Period / 2
 	for i := range fade {
-		sound[i] *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(fade))
+		sound[i] *= taper.Rise((float64(i) + 0.5) / float64(fade))
 	}
 	short := min(samples(20*time.Millisecond, m.c.SampleRate), fade)
 	end := sound[len(sound)-2*short:]
 	for i := range short {
-		end[len(end)-1-i] *= 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(short))
+		end[len(end)-1-i] *= taper.Rise((float64(i) + 0.5) / float64(short))
 	}
 	x := make([]float64, len(sound)+2*silence)
 	copy(x[silence:], sound)

@@ -63,7 +63,7 @@ func (m *Multitone) Analyse(x []float64, o Options) (MultitoneResult, error) {
 		fs := float64(m.c.SampleRate)
 		return MultitoneResult{}, &TooShortError{Have: float64(len(x)) / fs, Need: 2 * float64(m.c.Period) / fs, Why: "two periods of the tones"}
 	}
-	w := taper(len(x))
+	w := hannWindow(len(x))
 	if err := m.present(newSpectrum(centred(x), w, m.c.SampleRate, &a.plans), x); err != nil {
 		return MultitoneResult{}, err
 	}

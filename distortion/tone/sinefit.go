@@ -41,7 +41,7 @@ func FitSine(x []float64, sampleRate int, frequency float64) (Sine, error) {
 	}
 	fs := float64(sampleRate)
 	if frequency == 0 {
-		p, err := a.find(newSpectrum(centred(x), taper(len(x)), sampleRate, &a.plans), x, 0, 0)
+		p, err := a.find(newSpectrum(centred(x), hannWindow(len(x)), sampleRate, &a.plans), x, 0, 0)
 		if err != nil {
 			return Sine{}, err
 		}
@@ -54,7 +54,7 @@ func FitSine(x []float64, sampleRate int, frequency float64) (Sine, error) {
 		return Sine{}, &TooShortError{Have: float64(len(x)) / fs, Need: need, Why: "five periods"}
 	}
 	b := comb{lines: []line{{m: 1}}, omega: [2]float64{2 * math.Pi * frequency / fs}}
-	rest, err := b.fit(x, even(len(x)), 1)
+	rest, err := b.fit(x, rectangular(len(x)), 1)
 	if err != nil {
 		return Sine{}, err
 	}

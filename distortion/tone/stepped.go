@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
 
@@ -169,7 +170,7 @@ func (s *Stepped) Samples() []float64 {
 // fadeEnds applies raised cosines of n samples to both ends.
 func fadeEnds(x []float64, n int) {
 	for i := range min(n, len(x)) {
-		w := 0.5 - 0.5*math.Cos(math.Pi*(float64(i)+0.5)/float64(n))
+		w := taper.Rise((float64(i) + 0.5) / float64(n))
 		x[i] *= w
 		x[len(x)-1-i] *= w
 	}

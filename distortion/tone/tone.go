@@ -141,7 +141,7 @@ func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
 	if err := a.check(x); err != nil {
 		return Result{}, err
 	}
-	w := taper(len(x))
+	w := hannWindow(len(x))
 	whole := newSpectrum(centred(x), w, a.sampleRate, &a.plans)
 	top, err := a.find(whole, x, wanted, 0.02*wanted)
 	if err != nil {

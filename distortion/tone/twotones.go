@@ -146,7 +146,7 @@ func (t TwoTones) takeApart(x []float64, o Options) (*mixed, error) {
 	if have, need := float64(len(x))/fs, minPeriods/closest; have < need*(1-1e-3) {
 		return nil, &TooShortError{Have: have, Need: need, Why: fmt.Sprintf("%d periods of %s", minPeriods, response.FormatFrequency(closest))}
 	}
-	w := taper(len(x))
+	w := hannWindow(len(x))
 	whole := newSpectrum(centred(x), w, t.SampleRate, &a.plans)
 	b := comb{}
 	for i, wanted := range []float64{t.Lower, t.Upper} {

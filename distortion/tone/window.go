@@ -16,11 +16,11 @@ type window struct {
 	fourth float64 // Σw² t²
 }
 
-// taper is the Hann window, w = (1 + cos(2πt/(N−1)))/2.
-func taper(n int) window { return newWindow(hann.Hann(n), true) }
+// hannWindow is the Hann window, w = (1 + cos(2πt/(N−1)))/2.
+func hannWindow(n int) window { return newWindow(hann.Hann(n), true) }
 
-// even counts every sample alike.
-func even(n int) window { return newWindow(hann.Rectangular(n), false) }
+// rectangular counts every sample alike.
+func rectangular(n int) window { return newWindow(hann.Rectangular(n), false) }
 
 func newWindow(weight []float64, tapers bool) window {
 	w := window{weight: weight, tapers: tapers}

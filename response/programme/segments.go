@@ -8,6 +8,7 @@ import (
 	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/internal/parallel"
 	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
 )
 
 const (
@@ -39,10 +40,7 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	for n > (to-from)/4 {
 		n /= 2
 	}
-	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), interpolator: interpolatorFor(interpolateTop), window: make([]float64, n), sign: 1}
-	for i := range s.window {
-		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
-	}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), interpolator: interpolatorFor(interpolateTop), window: taper.Hann(n), sign: 1}
 	count := min(mostSegments, (to-from)/(n/2)-1)
 	for i := range count {
 		s.starts = append(s.starts, from+(to-from-n)*i/(count-1))
