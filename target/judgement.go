@@ -36,7 +36,7 @@ func (j *judgement) cutSpans(bands []smoothing.Band, regions []Region) {
 func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region, whole sums) {
 	b := j.propagate()
 	d.causes = j.causes
-	d.rms, d.tilt, d.meanAbsolute = b[squareOfSpan(0)].root(), b[ofTilt], b[ofMeanAbsolute].unbent()
+	d.rms, d.tilt, d.meanAbsolute = b[squareOfSpan(0)].root(), b[ofTilt], b[ofMeanAbsolute].debiased()
 	d.RMS = j.figure(d.rms, "dB", atLeastZero)
 	d.MeanAbsolute = j.figure(d.meanAbsolute, "dB", atLeastZero)
 	d.Tilt = j.figure(d.tilt, "dB/octave", nil)

@@ -129,9 +129,9 @@ type budget struct {
 	// by has for each cause and each of its effects half the difference between
 	// the figure with the effect added and taken away.
 	by [][]float64
-	// bends has half the second difference: what the effect adds to the figure
+	// curvatures has half the second difference: what the effect adds to the figure
 	// whichever sign it has.
-	bends [][]float64
+	curvatures [][]float64
 }
 
 // propagate reads the figures and, by each effect in turn, how they change.
@@ -139,7 +139,7 @@ func (j *judgement) propagate() []budget {
 	values := j.values(j.d)
 	out := make([]budget, len(values))
 	for i, v := range values {
-		out[i] = budget{value: v, by: make([][]float64, len(j.causes)), bends: make([][]float64, len(j.causes))}
+		out[i] = budget{value: v, by: make([][]float64, len(j.causes)), curvatures: make([][]float64, len(j.causes))}
 	}
 	up, down := make([]float64, len(j.d)), make([]float64, len(j.d))
 	for g, c := range j.causes {
@@ -154,17 +154,18 @@ func (j *judgement) propagate() []budget {
 			a, b := j.values(up), j.values(down)
 			for i, v := range values {
 				out[i].by[g] = append(out[i].by[g], (a[i]-b[i])/2)
-				out[i].bends[g] = append(out[i].bends[g], (a[i]+b[i])/2-v)
+				out[i].curvatures[g] = append(out[i].curvatures[g], (a[i]+b[i])/2-v)
 			}
 		}
 	}
 	return out
 }
 
-// bend is how far noise lifts the figure on average.
-func (b budget) bend() float64 {
+// curvature returns the bias of the figure: by how much noise raises it on average, from the second
+// differences.
+func (b budget) curvature() float64 {
 	var sum float64
-	for _, group := range b.bends {
+	for _, group := range b.curvatures {
 		for _, v := range group {
 			sum += v
 		}
@@ -172,10 +173,9 @@ func (b budget) bend() float64 {
 	return sum
 }
 
-// unbent is the budget without what noise adds, for a figure that is not
-// negative.
-func (b budget) unbent() budget {
-	b.value = max(0, b.value-b.bend())
+// debiased returns the budget less its bias, for a figure that is not negative.
+func (b budget) debiased() budget {
+	b.value = max(0, b.value-b.curvature())
 	return b
 }
 
@@ -194,14 +194,14 @@ const steepest = 1.5
 // taken off. A change δ of the square changes the root by δ/(2·rms).
 func (b budget) root() budget {
 	raw := math.Sqrt(b.value)
-	out := budget{value: math.Sqrt(max(0, b.value-b.bend())), by: make([][]float64, len(b.by))}
+	out := budget{value: math.Sqrt(max(0, b.value-b.curvature())), by: make([][]float64, len(b.by))}
 	slope := 2 * max(out.value, raw/steepest)
 	for g := range b.by {
 		out.by[g] = make([]float64, len(b.by[g]))
 		for k, v := range b.by[g] {
 			out.by[g][k] = v / slope
 			if raw == 0 { // no direction to project on: the effect's own rms is the most it can do
-				out.by[g][k] = math.Sqrt(max(0, b.bends[g][k]))
+				out.by[g][k] = math.Sqrt(max(0, b.curvatures[g][k]))
 			}
 		}
 	}
