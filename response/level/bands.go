@@ -14,7 +14,7 @@ type recorded struct {
 	samples []float64
 }
 
-// bandAnalysis takes the power of recordings by band.
+// bandAnalysis measures the power of recordings by band.
 type bandAnalysis struct {
 	segments *segments
 	bands    []smoothing.Band
@@ -24,10 +24,12 @@ func newBandAnalysis(sampleRate int, bands []smoothing.Band) *bandAnalysis {
 	return &bandAnalysis{newSegments(sampleRate, 1), bands}
 }
 
-// bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the mean.
+// bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the
+// mean.
 type bandPower struct{ mean, uncertainty []float64 }
 
-// power is the mean over segments of the power in each band, and its standard uncertainty from their scatter (JCGM 100:2008, 4.2.3).
+// power returns the mean over segments of the power in each band, and its standard uncertainty from
+// their scatter (JCGM 100:2008, 4.2.3).
 func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 	s := a.segments
 	const least = 5 // segments: 3 s
@@ -51,18 +53,21 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 		}
 	}
 	for i, squares := range p.uncertainty {
-		p.uncertainty[i] = math.Sqrt(1.056 * squares / (count - 1) / count) // overlap under a Hann window: 5.6 % more variance
+		// Overlap under a Hann window gives 5.6 % more variance.
+		p.uncertainty[i] = math.Sqrt(1.056 * squares / (count - 1) / count)
 	}
 	return p, nil
 }
 
-// standing is the level in dBFS rms by band of what stands above a background.
+// standing is the level in dBFS rms by band of a sound less its background. The reason says why a
+// level is not known; power is the mean square of the sound with its background.
 type standing struct {
-	level, uncertainty []float64
-	reason             []string
+	level, uncertainty, power []float64
+	reason                    []string
 }
 
-// above takes the power of the background off. A background of nil samples is not known and nothing is taken off.
+// above subtracts the power of the background. If the samples of the background are nil, it is not
+// known, and nothing is subtracted.
 func (a *bandAnalysis) above(sound, background recorded, margin float64) (standing, error) {
 	power, err := a.power(sound)
 	if err != nil {
@@ -75,7 +80,7 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 		}
 	}
 	n := len(a.bands)
-	out := standing{make([]float64, n), make([]float64, n), make([]string, n)}
+	out := standing{make([]float64, n), make([]float64, n), power.mean, make([]string, n)}
 	heard := false
 	for i := range a.bands {
 		heard = heard || power.mean[i] > 0

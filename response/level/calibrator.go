@@ -7,36 +7,42 @@ import (
 	"example.com/earnest/response"
 )
 
-// Calibrator is a sound calibrator: it makes one level at one frequency in its coupler, once the microphone is pushed home.
+// Calibrator is a sound calibrator: it gives one level at one frequency in its coupler, with the
+// microphone fully inserted.
 type Calibrator struct {
-	// Level in dB SPL, as its certificate states it for this microphone and coupler: commonly near 94 or 114.
+	// Level is in dB SPL, as its certificate states it for this microphone and coupler: commonly
+	// near 94 or 114.
 	Level float64
-	// Frequency in Hz: commonly 1000 or 250.
+	// Frequency is in Hz: commonly 1000 or 250.
 	Frequency float64
-	// Tolerance in dB, half the width of the range in which the level lies: take it from the certificate, or from the class.
+	// Tolerance is half the width in dB of the range in which the level lies, from the certificate
+	// or from the class.
 	Tolerance float64
 }
 
-// Tolerances in dB of the level of a sound calibrator, its own measurement uncertainty included, by class of IEC 60942:2003 for 160 Hz to
-// 1.25 kHz (from memory).
+// The tolerances in dB of the level of a sound calibrator, including the uncertainty of its
+// measurement, by class of IEC 60942:2003 for 160 Hz to 1.25 kHz (from memory).
 const (
 	Class1 = 0.40
 	Class2 = 0.75
 )
 
-// Sensitivity says what sound pressure the samples of a recording stand for.
+// Sensitivity relates the samples of a recording to sound pressure.
 type Sensitivity struct {
-	// FullScale is the level in dB SPL of sound that gives samples of rms 1; a full-scale sine is 3.01 dB below.
+	// FullScale is the level in dB SPL of sound that gives samples of rms 1. A full-scale sine is
+	// 3.01 dB lower.
 	FullScale response.Figure
-	// Frequency in Hz at which it was found. A microphone's calibration that is applied as well has to be 0 dB there, since the
-	// calibrator has set the level at this frequency already: see Calibration.RelativeTo.
+	// Frequency is that of the calibrator, in Hz. A calibration of the microphone that is applied
+	// as well has to be 0 dB there, since the calibrator has set the level at this frequency
+	// already: see Calibration.RelativeTo.
 	Frequency float64
 }
 
-// Sensitivity is found from the level of the recorded tone in dBFS rms (as Tone returns it). The calibrator's tolerance
-// counts as a rectangular distribution, tolerance/√3 (JCGM 100:2008, 4.3.7).
+// Sensitivity returns the sensitivity from the level of the recorded tone in dBFS rms, as Tone
+// returns it. The tolerance of the calibrator is taken as a rectangular distribution, with a
+// standard uncertainty of tolerance/√3 (JCGM 100:2008, 4.3.7).
 //
-// The gain of the interface must not be moved between this recording and the ones it is for.
+// Leave the gain of the interface unchanged between this recording and those that it is for.
 func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 	const lowest, highest = 60, 140 // dB SPL, outside of which no sound calibrator works
 	switch {
@@ -56,8 +62,8 @@ func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 	}, nil
 }
 
-// SPL returns the sound pressure level of a recorded level in dBFS rms. It is not known if either of
-// the two is not.
+// SPL returns the sound pressure level of a recorded level in dBFS rms. It is not known if the
+// level or the sensitivity is not.
 func (s Sensitivity) SPL(recorded response.Figure) response.Figure {
 	if !recorded.Known() || !s.FullScale.Known() {
 		return response.NotKnown(SoundPressure)

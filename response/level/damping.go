@@ -9,22 +9,23 @@ import (
 	"example.com/earnest/response"
 )
 
-// OutputLoss is the change in response that an output impedance Zo, in Ω and resistive, makes with the impedance of the headphones,
+// OutputLoss returns the change in response from an output impedance Zo, in Ω and resistive, with the
+// impedance of the headphones,
 //
 //	20 log10 |Z/(Z + Zo)|  dB re an output of no impedance
 //
-// by circuit theory. It falls where the impedance is low, so the shape of Z shows in it; a constant Z gives a constant. Add it to a
-// response measured on an output of none to see the headphones on this one.
+// by circuit theory. It is lower where the impedance is low; a constant Z gives a constant loss.
+// Added to a response measured on an output of no impedance, it gives the response on this output.
 //
-// Where only the magnitude of Z is known, Z is taken as resistive; the phase of a passive load lies within ±90°, and the range that this
-// leaves, of which that is the lowest end,
+// If only the magnitude of Z is known, Z is taken as resistive, which gives the greatest loss. The
+// phase of a passive load lies within ±90°, so the loss lies in the range
 //
 //	from 20 log10 |Z|/(|Z| + Zo)  to  20 log10 |Z|/√(|Z|² + Zo²)
 //
-// joins the uncertainty as a rectangular distribution of that half-width (JCGM 100:2008, 4.3.7; the whole range is taken for
-// half, since it lies on one side).
+// which is added to the uncertainty as a rectangular distribution (JCGM 100:2008, 4.3.7). Its half
+// width is the whole range, since the range lies on one side of the loss.
 //
-// The uncertainty is not known where that of the impedance is not, or that of Zo.
+// The uncertainty is not known if that of the impedance or of Zo is not.
 func OutputLoss(z Impedance, output response.Figure) (response.Curve, error) {
 	if err := checkOutput(output); err != nil {
 		return response.Curve{}, err
@@ -50,7 +51,7 @@ func OutputLoss(z Impedance, output response.Figure) (response.Curve, error) {
 	return c, nil
 }
 
-// lossIn is the loss at one frequency, u being the uncertainty of the magnitude of z.
+// lossIn returns the loss at one frequency, where u is the uncertainty of the magnitude of z.
 func lossIn(z complex128, u float64, output response.Figure, phaseKnown bool) response.Figure {
 	size := cmplx.Abs(z)
 	turn := z / complex(size, 0)

@@ -9,8 +9,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// Divider is the circuit by which impedance is measured: an amplifier drives the load through a known resistor, one channel records the
-// voltage across both, the other that across the load alone.
+// Divider is the circuit that measures impedance: an amplifier drives the load through a known
+// resistor; one channel records the voltage across both, the other the voltage across the load
+// alone.
 //
 //	amplifier ──┬──[ Series ]──┬──[ load Z ]── ground
 //	            │              │
@@ -20,34 +21,38 @@ import (
 //
 //	T = Z/(Z + Rs),  so  Z = Rs T/(1 − T)
 //
-// A resistor of the order of the impedance is best: the uncertainty of T counts (Rs + |Z|)²/(Rs |Z|) times.
-// The two channels never have quite the same gain; a second recording with a known resistor for a load takes that out.
+// A resistor of the order of the impedance is best, since the relative uncertainty of Z is up to
+// (Rs + |Z|)²/(Rs |Z|) times the uncertainty of T. The two channels never have exactly the same
+// gain; a second recording, with a known resistor as the load, corrects for the difference.
 //
-// The level has to be low enough for the headphones not to distort, and for nobody to wear them.
+// Keep the level so low that the headphones do not distort, and let nobody wear them meanwhile.
 type Divider struct {
-	// Series resistor in Ω, with its standard uncertainty: the tolerance/√3, or what a meter says.
+	// Series is the resistor in Ω, with its standard uncertainty: the tolerance/√3, or that of the
+	// ohmmeter.
 	Series response.Figure
-	// Known is the resistor in Ω that stood in for the load in Reference; unused without one.
+	// Known is the resistor in Ω that replaced the load in Reference. It is not used without one.
 	Known response.Figure
-	// Reference is the ratio of load to source voltage measured with the known resistor: from Ratio or RatioOfTransfers. Nil means that both channels
-	// are taken as equal, which a finding says.
+	// Reference is the ratio of load to source voltage measured with the known resistor. If it is
+	// nil, the channels are taken as equal, and a finding says so.
 	Reference *Ratio
-	// InputImpedance in Ω of the load channel, which lies in parallel to the load; zero means that it is high enough to be left out.
+	// InputImpedance is that of the load channel in Ω, which is in parallel to the load. Zero means
+	// that it is high enough to be ignored.
 	InputImpedance float64
 }
 
-// Impedance is the impedance of the load for a measured ratio of load to source voltage.
+// Impedance returns the impedance of the load for a measured ratio of load to source voltage. Where
+// the resistance is below zero by more than its uncertainty, which no passive load has, the
+// impedance is not known, and a finding says where. Its uncertainty is known only if that of the
+// ratio is.
 //
-// Errors: ErrSeriesResistor for one of zero; ErrUnequal for a reference of other frequencies; ErrSwapped, ErrReversed, ErrNoCurrent and ErrShorted for a
-// ratio that no passive load gives.
-//
-// A negative resistance, which no passive load has, is not known where it exceeds its uncertainty, and a finding says where.
-// The uncertainty is not known unless that of the ratio is.
+// Errors: ErrSeriesResistor for a resistor that is not above zero; ErrUnequal for a reference at
+// other frequencies; ErrSwapped, ErrReversed, ErrNoCurrent and ErrShorted for a ratio that no
+// passive load gives.
 func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	if err := d.check(ratio); err != nil {
 		return Impedance{}, err
 	}
-	z := Impedance{Frequency: ratio.Frequency, PhaseKnown: true, Coherence: ratio.Coherence, Valid: ratio.Valid}
+	z := Impedance{Frequency: slices.Clone(ratio.Frequency), PhaseKnown: true, Coherence: slices.Clone(ratio.Coherence), Valid: ratio.Valid}
 	known := ratio.Uncertainty != nil && !math.IsNaN(d.Series.Uncertainty)
 	if d.Reference == nil {
 		z.Findings = append(z.Findings, "the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out")
@@ -80,7 +85,8 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	return z, nil
 }
 
-// corrected takes the difference of the channels out of a ratio, by what the known resistor gave and should have given.
+// corrected removes the difference between the channels from a ratio: it multiplies by the ratio
+// that the known resistor should have given, over the one that it gave.
 func (d Divider) corrected(t, reference complex128) complex128 {
 	if d.Reference == nil {
 		return t
@@ -92,7 +98,7 @@ func (d Divider) corrected(t, reference complex128) complex128 {
 	return t / reference * complex(r/(r+d.Series.Value), 0)
 }
 
-// load is the impedance that gives a ratio, without what lies in parallel to it.
+// load returns the impedance that gives a ratio, without the input impedance in parallel to it.
 func (d Divider) load(t complex128) complex128 {
 	z := complex(d.Series.Value, 0) * t / (1 - t)
 	if d.InputImpedance > 0 {
@@ -101,8 +107,8 @@ func (d Divider) load(t complex128) complex128 {
 	return z
 }
 
-// uncertainty of |Z| at point i: that of the two resistors, by differences, and that of the ratios. Noise is alike in all
-// directions of the complex plane, so its part along Z is
+// uncertainty returns that of |Z| at point i: from the two resistors, by differences, and from the
+// ratios. Noise is isotropic in the complex plane, so its part along Z is
 //
 //	u(|Z|) = |Z| u(T)/(|T| |1 − T|),  from dZ = Rs dT/(1 − T)²
 func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
@@ -142,7 +148,8 @@ func (d Divider) check(ratio *Ratio) error {
 	return nil
 }
 
-// plausible tells whether a passive load can give the ratios, by their median over frequency.
+// plausible returns an error if no passive load can give the ratios, by their median over
+// frequency.
 func plausible(t []complex128) error {
 	var size, along []float64
 	for _, v := range t {
@@ -170,7 +177,8 @@ func plausible(t []complex128) error {
 	return nil
 }
 
-// refuseNegative makes not known what is a negative resistance beyond its uncertainty.
+// refuseNegative makes the impedance not known where the resistance is below zero by more than its
+// uncertainty.
 func (z *Impedance) refuseNegative() {
 	var where []float64
 	for i, v := range z.Ohms {

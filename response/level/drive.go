@@ -8,21 +8,22 @@ import (
 	"example.com/earnest/response"
 )
 
-// Headphones are one side of a pair as an amplifier sees it.
+// Headphones are one side of a pair as a load and as a source of sound.
 type Headphones struct {
-	// Sensitivity in dB SPL/V at one frequency, commonly 1 kHz: a figure per milliwatt less
-	// 10 log10 of the impedance over 1000 Ω.
+	// Sensitivity is in dB SPL/V at one frequency, commonly 1 kHz. A figure in dB SPL/mW has to be
+	// converted: add 10 log10(1000 Ω/Z).
 	Sensitivity response.Figure
-	// Impedance in Ω: the magnitude at that frequency. For the current that a maximum asks for, take the lowest in the band.
+	// Impedance is the magnitude in Ω at that frequency. For the greatest current, use the lowest
+	// magnitude in the band.
 	Impedance response.Figure
 }
 
-// Drive is what the headphones take from the amplifier: a sine in rms terms. Its crest is √2 times as high in voltage and
-// current, and twice in power.
+// Drive is the voltage, current and power that a sine takes, in rms terms. Its peaks are √2 times
+// as high in voltage and current, and twice as high in power.
 type Drive struct {
 	Voltage response.Figure // V rms at the terminals
 	Current response.Figure // A rms
-	Power   response.Figure // mW, the apparent power V²/|Z|, which is the mean power where the impedance is resistive
+	Power   response.Figure // mW: the apparent power V²/|Z|, equal to the mean power if the impedance is resistive
 }
 
 func (h Headphones) check() error {
@@ -32,18 +33,18 @@ func (h Headphones) check() error {
 	return checkPositive(h.Impedance, "impedance of the headphones", Ohm)
 }
 
-// Amplifier is one channel of a headphone output. One of
-// MaxVoltage and MaxCurrent may be left out (a zero Value) if it is not stated.
+// Amplifier is one channel of a headphone output. Either MaxVoltage or MaxCurrent may be left out
+// (a zero Value) if it is not stated.
 type Amplifier struct {
-	// MaxVoltage in V rms of the largest undistorted sine into no load.
+	// MaxVoltage is the largest undistorted sine without a load, in V rms.
 	MaxVoltage response.Figure
-	// MaxCurrent in A rms of the largest undistorted sine it can deliver into a low impedance.
+	// MaxCurrent is the largest undistorted sine into a low impedance, in A rms.
 	MaxCurrent response.Figure
-	// OutputImpedance in Ω; it may be 0 Ω, but not left out.
+	// OutputImpedance is in Ω. It may be 0 Ω, but must not be left out.
 	OutputImpedance response.Figure
 }
 
-// Bottleneck names what keeps an amplifier from going higher.
+// Bottleneck is the limit of an amplifier that is reached first.
 type Bottleneck int
 
 // The bottlenecks.
@@ -60,25 +61,28 @@ func (b Bottleneck) String() string {
 	return "voltage"
 }
 
-// MaxSPL is the highest that an amplifier drives a pair of headphones.
+// MaxSPL is the highest sound pressure level that an amplifier reaches with a pair of headphones.
 type MaxSPL struct {
 	Level response.Figure // dB SPL of a sine
 	Peak  response.Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
-	Drive Drive           // what the headphones then take
-	// By says what limits, and Sure that it is the lower limit by more than twice its standard uncertainty. Where it is not,
-	// Level takes the lower limit, whichever that may be.
+	Drive Drive           // what the headphones take at Level
+	// By is the limit that is reached first. Sure reports that it is lower than the other limit by
+	// more than twice the standard uncertainty of their ratio; Level follows the lower limit in
+	// any case.
 	By   Bottleneck
 	Sure bool
-	// Findings are remarks: a limit that was not stated, and the caution that goes with a level that can hurt.
+	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
+	// hearing.
 	Findings []string
 }
 
-// MaxSPL is the highest level that the amplifier reaches with these headphones. With output impedance Zo and load Z, both taken as resistive,
-// the voltage at the terminals is the lower of
+// MaxSPL returns the highest level that the amplifier reaches with these headphones. With an output
+// impedance Zo and a load Z, both taken as resistive, the voltage at the terminals is the lower of
 //
 //	Vmax · Z/(Z + Zo)   and   Imax · Z
 //
-// and the level is the sensitivity + 20 log10 of it. An Amplifier with neither limit is an error.
+// and the level is the sensitivity + 20 log10 of the voltage. An Amplifier without either limit is
+// an error.
 func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	if err := h.check(); err != nil {
 		return MaxSPL{}, err
@@ -143,7 +147,8 @@ func (a Amplifier) check() error {
 	return checkOutput(a.OutputImpedance)
 }
 
-// checkOutput tells whether an output impedance can be used; none at all can.
+// checkOutput returns an error for an output impedance that is not known or below zero; 0 Ω is
+// valid.
 func checkOutput(z response.Figure) error {
 	if err := check(z, "output impedance", Ohm); err != nil {
 		return err

@@ -45,7 +45,8 @@ func TestHighestLevel(t *testing.T) {
 	}
 }
 
-// With 1 V and 10 mA into 100 Ω both limits meet; an uncertainty of the impedance leaves open which it is.
+// With 1 V and 10 mA into 100 Ω both limits meet; an uncertainty of the impedance leaves open which
+// it is.
 func TestHighestLevelMayNotKnowTheLimit(t *testing.T) {
 	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere), OutputImpedance: exact(0, level.Ohm)}
 	h := headphones(90, 100)

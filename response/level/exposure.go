@@ -13,20 +13,22 @@ import (
 const Caution = "guidance, not medical advice: sound this loud can hurt hearing for good, some ears are hurt by less, and a level measured on a " +
 	"plate or an ear simulator is not that of a field or of your ears; follow the rules where you are, and ask a hearing professional"
 
-// Limit is a rule for how long a sound may be heard: Duration at Level in each Period, and half of it for each Exchange dB more,
+// Limit is a rule for how long a sound may be heard in each Period: Duration at Level, and half of
+// that for each Exchange dB more,
 //
 //	T = Duration / 2^((L − Level)/Exchange)
 type Limit struct {
 	Name     string
 	Level    float64       // dB(A)
 	Duration time.Duration // at Level
-	Exchange float64       // dB
+	Exchange float64       // the exchange rate, dB
 	Period   time.Duration // a day or a week
-	Ceiling  float64       // dB(A) that is never to be exceeded; 0 where the rule states none
+	Ceiling  float64       // the ceiling limit, dB(A), never to be exceeded; 0 if the rule has none
 	Source   string
 }
 
-// The limits, of which the names of the modes of H.870 are from memory. An exchange of 3 dB is equal energy, to 0.3 % for each halving.
+// The limits. The names of the modes of H.870 are from memory. An exchange rate of 3 dB means equal
+// energy, to 0.3 % for each halving.
 var (
 	// Occupational is for noise at work: 85 dB(A) for 8 h of a day.
 	Occupational = Limit{"at work", 85, 8 * time.Hour, 3, 24 * time.Hour, 140,
@@ -39,18 +41,21 @@ var (
 		"ITU-T H.870 (03/2022), mode 2"}
 )
 
-// Allowance is how long a level may be heard by a limit. It never goes without its Caution.
+// Allowance is the time for which a level may be heard by a limit. Its Caution belongs beside it
+// wherever it is shown.
 type Allowance struct {
 	Limit Limit
 	Level response.Figure // dB(A)
-	// Hours in each period at the level as it is; AtMost where the level is higher by twice its standard uncertainty, and so
-	// the time to keep to. AtMost is NaN where the uncertainty is not known. Neither is ever longer than the period.
+	// Hours is the time in each period at the level as measured. AtMost is the time at a level that
+	// is higher by twice its standard uncertainty, and so the time to keep to; it is NaN if the
+	// uncertainty is not known. Neither is longer than the period.
 	Hours, AtMost float64
 	Source        string
 	Caution       string
 }
 
-// Allow is how long a level in dB(A) may be heard. It fails for a level that is not known.
+// Allow returns the time for which a level in dB(A) may be heard. It returns an error for a level
+// that is not known.
 func (l Limit) Allow(level response.Figure) (Allowance, error) {
 	if err := check(level, "A-weighted level", AWeighted); err != nil {
 		return Allowance{}, err
@@ -77,7 +82,7 @@ func (a Allowance) String() string {
 	text := fmt.Sprintf("%s: %v: %s of each %s", a.Limit.Name, a.Level, hoursText(a.Hours), period)
 	switch {
 	case math.IsNaN(a.AtMost):
-		text += "; how sure the level is is not known"
+		text += "; the uncertainty of the level is not known"
 	case a.AtMost < a.Hours:
 		text += fmt.Sprintf("; %s to allow for the uncertainty of the level (k = 2)", hoursText(a.AtMost))
 	}

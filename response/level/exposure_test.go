@@ -30,7 +30,8 @@ func TestOccupationalNIOSH98126(t *testing.T) {
 	}
 }
 
-// The same table between the steps of 3 dB (from memory): 86 dB 6 h 21 min, 90 dB 2 h 31 min, 95 dB 47 min 37 s.
+// The same table between the steps of 3 dB (from memory): 86 dB 6 h 21 min, 90 dB 2 h 31 min, 95 dB
+// 47 min 37 s.
 func TestOccupationalBetweenSteps(t *testing.T) {
 	for l, minutes := range map[float64]float64{86: 381, 90: 151, 95: 47.62, 101: 11.9} {
 		a, err := level.Occupational.Allow(exact(l, level.AWeighted))
@@ -39,8 +40,9 @@ func TestOccupationalBetweenSteps(t *testing.T) {
 	}
 }
 
-// ITU-T H.870: a dose of 1.6 Pa²h a week for adults and 0.51 Pa²h for sensitive persons (from memory), which p² t gives at any level: 80 dB(A) is
-// 0.2 Pa, 0.04 Pa² in 40 h. Halving each 3 dB departs from equal energy by 0.24 % for each halving.
+// ITU-T H.870: a dose of 1.6 Pa²h a week for adults and 0.51 Pa²h for sensitive persons (from
+// memory), which p² t gives at any level: 80 dB(A) is 0.2 Pa, 0.04 Pa² in 40 h. Halving each 3 dB
+// departs from equal energy by 0.24 % for each halving.
 func TestRecreationalH870(t *testing.T) {
 	for _, l := range []float64{80, 83, 89, 95, 101, 107} {
 		for limit, dose := range map[*level.Limit]float64{&level.Recreational: 1.6, &level.RecreationalSensitive: 0.506} {

@@ -8,7 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// ErrInput is wrapped by every error about a figure that cannot be computed with: not known, of the wrong sign or of another unit.
+// ErrInput is wrapped by every error about a figure that is not known, has the wrong sign or has
+// another unit.
 var ErrInput = errors.New("cannot be used")
 
 // The units of figures.
@@ -28,7 +29,8 @@ const (
 	Metre             = "m"
 )
 
-// check returns an error if f cannot be used as what, in unit.
+// check returns an error if f is not known, or is not in the unit. The text what names it in the
+// error.
 func check(f response.Figure, what, unit string) error {
 	switch {
 	case f.Unit != "" && f.Unit != unit:
@@ -43,7 +45,7 @@ func check(f response.Figure, what, unit string) error {
 	return nil
 }
 
-// checkPositive is check for what is above zero by nature.
+// checkPositive is like check, and also returns an error for a figure that is not above zero.
 func checkPositive(f response.Figure, what, unit string) error {
 	if err := check(f, what, unit); err != nil {
 		return err
@@ -54,7 +56,8 @@ func checkPositive(f response.Figure, what, unit string) error {
 	return nil
 }
 
-// propagate evaluates a function of independent figures and carries their uncertainties through it,
+// propagate evaluates a function of independent figures, and propagates their uncertainties through
+// it,
 //
 //	u² = Σ ui²,  ui = [f(…, xi + u(xi), …) − f(…, xi − u(xi), …)]/2
 //

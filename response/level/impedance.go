@@ -12,14 +12,17 @@ import (
 
 // Impedance is a complex impedance against frequency.
 type Impedance struct {
-	// Frequency in Hz, above zero and ascending.
+	// Frequency is in Hz, above zero and ascending.
 	Frequency []float64
-	// Ohms is the impedance in Ω at each frequency; NaN where it is not known. Where PhaseKnown is false, it is the magnitude.
+	// Ohms is the impedance in Ω at each frequency, NaN where it is not known. If PhaseKnown is
+	// false, it is the magnitude.
 	Ohms       []complex128
 	PhaseKnown bool
-	// Uncertainty is the standard uncertainty (k = 1) of the magnitude in Ω; nil when it is not known, NaN where it is not.
+	// Uncertainty is the standard uncertainty (k = 1) of the magnitude in Ω, NaN where it is not
+	// known; nil if it is known nowhere.
 	Uncertainty []float64
-	// Coherence is γ² between the two channels, nil for what does not come from noise.
+	// Coherence is γ² between the two channels; nil for an impedance that was not measured with
+	// noise.
 	Coherence []float64
 	// Valid is the band in which the impedance is known.
 	Valid response.Band
@@ -27,7 +30,7 @@ type Impedance struct {
 	Findings []string
 }
 
-// Magnitude is |Z| in Ω at each frequency.
+// Magnitude returns |Z| in Ω at each frequency.
 func (z Impedance) Magnitude() []float64 {
 	out := make([]float64, len(z.Ohms))
 	for i, v := range z.Ohms {
@@ -36,7 +39,7 @@ func (z Impedance) Magnitude() []float64 {
 	return out
 }
 
-// Curve is 20 log10 of |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
+// Curve returns 20 log10 |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
 func (z Impedance) Curve() response.Curve {
 	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: z.Magnitude(), Reference: "1 Ω", Valid: z.Valid}
 	if z.Uncertainty != nil {
@@ -51,8 +54,8 @@ func (z Impedance) Curve() response.Curve {
 	return c
 }
 
-// Lowest is the lowest magnitude within a band, in Ω, and the frequency in Hz at which it is: what the current of an amplifier has to
-// suffice for. It is not known where no point of the band is.
+// Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the
+// greatest current from an amplifier. It is not known if no point of the band is.
 func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
 	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
 	for i, f := range z.Frequency {
@@ -68,7 +71,7 @@ func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, freq
 	return magnitude, frequency
 }
 
-// What can be wrong with a measurement of impedance, for errors.Is.
+// The faults of a measurement of impedance, for errors.Is.
 var (
 	ErrSeriesResistor = errors.New("series resistor")
 	ErrSwapped        = errors.New("channels swapped")

@@ -15,7 +15,8 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// load is the circuit of a moving coil: its resistance, its inductance, and in series the resonance of the diaphragm as a parallel circuit,
+// load is the circuit of a moving coil: its resistance, its inductance, and in series the resonance
+// of the diaphragm as a parallel circuit,
 //
 //	Z = Re + jωL + Rp/(1 + jQ(f/f0 − f0/f))
 type load struct{ re, l, rp, q, f0 float64 }
@@ -48,7 +49,8 @@ func through(x []float64, h func(f float64) complex128) []float64 {
 	return p.Inverse(nil, s)
 }
 
-// bridge records a load behind a series resistor: the inputs differ in gain and phase, and have noise of their own.
+// bridge records a load behind a series resistor: the inputs differ in gain and phase, and have
+// noise of their own.
 func bridge(z load, series, input float64, seconds, noiseRMS float64, seed uint64) (source, across []float64) {
 	white := noise(seed, 0.1, seconds)
 	mismatch := func(f float64) complex128 { return 1.05 / (1 + complex(0, f/60000)) }
@@ -70,7 +72,8 @@ func ratio(t testing.TB, z load, series, input, noiseRMS float64, seed uint64) *
 	return r
 }
 
-// The impedance of the circuit by circuit theory; the inputs differ by 0.4 dB, which the known resistor takes out.
+// The impedance of the circuit by circuit theory; the inputs differ by 0.4 dB, which the known
+// resistor takes out.
 func TestImpedanceOfAKnownCircuit(t *testing.T) {
 	for _, c := range []struct {
 		name          string
@@ -112,7 +115,8 @@ func TestImpedanceOfAKnownCircuit(t *testing.T) {
 	}
 }
 
-// Two recordings in noise 30 dB down: the scatter of |Z| is what its uncertainty says, the resistors being exact.
+// Two recordings in noise 30 dB down: the scatter of |Z| is what its uncertainty says, the
+// resistors being exact.
 func TestImpedanceScattersByItsUncertainty(t *testing.T) {
 	var inside, all, insideBelow, below float64
 	for seed := range uint64(2) {
@@ -201,7 +205,8 @@ func TestImpedanceMistakes(t *testing.T) {
 	}
 }
 
-// A delay of 30 µs between the inputs turns the ratio by 108° at 10 kHz: the resistance seems negative up there.
+// A delay of 30 µs between the inputs turns the ratio by 108° at 10 kHz: the resistance seems
+// negative up there.
 func TestNegativeResistanceIsSuspicious(t *testing.T) {
 	source, across := bridge(resistor, 100, 0, 5, 1e-5, 5)
 	r, err := level.RatioFromNoise(source, through(across, func(f float64) complex128 { return cmplx.Rect(1, -2*math.Pi*f*30e-6) }), rate)
@@ -245,7 +250,8 @@ func at(t *testing.T, z level.Impedance, f float64) complex128 {
 	return z.Ohms[i]
 }
 
-// Circuit theory: a load of Z behind Zo. 300 Ω behind 120 Ω: −2.92 dB; the resonance of 500 Ω: −1.87 dB; 32 Ω behind 10 Ω: −2.36 dB.
+// Circuit theory: a load of Z behind Zo. 300 Ω behind 120 Ω: −2.92 dB; the resonance of 500 Ω:
+// −1.87 dB; 32 Ω behind 10 Ω: −2.36 dB.
 func TestOutputLoss(t *testing.T) {
 	for _, c := range []struct {
 		name         string
@@ -279,7 +285,8 @@ func TestOutputLoss(t *testing.T) {
 		assert.Nil(t, loss.Uncertainty)
 	})
 	t.Run("uncertainty of both", func(t *testing.T) {
-		// d(dB) = 20/ln 10 · Zo/(Z + Zo) · √((u(Z)/Z)² + (u(Zo)/Zo)²), 10 Ω of 32 Ω with 5 % each: 0.146 dB.
+		// d(dB) = 20/ln 10 · Zo/(Z + Zo) · √((u(Z)/Z)² + (u(Zo)/Zo)²), 10 Ω of 32 Ω with 5 % each:
+		// 0.146 dB.
 		z := level.Impedance{Frequency: []float64{100, 1000}, Ohms: []complex128{32, 32}, PhaseKnown: true, Uncertainty: []float64{1.6, 1.6}, Valid: response.AllFrequencies}
 		loss, err := level.OutputLoss(z, response.Figure{Value: 10, Uncertainty: 0.5, Unit: level.Ohm})
 		require.NoError(t, err)

@@ -8,18 +8,19 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// NoiseRecordings are recordings of one microphone at one gain. The noise comes from outside, from all around as far as
-// the room allows, and is the same each time.
+// NoiseRecordings are recordings of one microphone at one gain. The noise comes from outside, from
+// all directions as far as the room allows, and is the same in each recording.
 type NoiseRecordings struct {
 	SampleRate int // Hz
 	// Open is the noise at the ear without headphones, Covered the same under the cup.
 	Open, Covered []float64
-	// Background is what the microphone records under the cup while the noise is off: its own noise and the room's. Without it the
-	// result is no more than a lower bound, and a finding says so.
+	// Background is recorded under the cup while the noise is off: the noise of the microphone and
+	// the room. Without it the result is only a lower bound, and a finding says so.
 	Background []float64
-	// OpenBackground is the same without headphones; nil takes Background.
+	// OpenBackground is the same without headphones; nil means Background.
 	OpenBackground []float64
-	// Margin in dB by which each recording has to stand above its background; 0 means 10. ISO 3744 corrects down to 6 (from memory), and less is an error.
+	// Margin is the least level in dB of each recording re its background; 0 means 10. ISO 3744
+	// corrects down to 6 (from memory), and less than 6 is an error.
 	Margin float64
 	// Band limits the third octaves, in Hz; 0 at either end means 50 Hz and 10 kHz.
 	Band response.Band
@@ -30,19 +31,24 @@ type BandLevels struct {
 	Bands []smoothing.Band
 	// Curve has the level at the centre of each band, NaN where it is not known.
 	Curve response.Curve
-	// Reason says for each band why its level is not known; empty where it is.
+	// Reason says for each band why its level is not known; it is empty if the level is known.
 	Reason   []string
 	Findings []string
 }
 
-// InsertionLoss is the passive isolation of a cup by third octave: the level of the outside noise at the ear without the headphones less that under the
-// cup, in dB, positive where the cup keeps sound out.
+// InsertionLoss measures the passive isolation of a cup by third octave: the level of the outside
+// noise at the ear without the headphones, less that under the cup, in dB. It is positive where the
+// cup attenuates sound.
 //
-// The power of each background is taken off that of its recording, as ISO 3744 does (from memory). Where a recording does not stand above it by Margin,
-// the loss is not known, and Reason says by which. The uncertainty is that of the four means, each from the scatter of one-second segments (half-overlapped,
-// Welch 1967); that of a steady noise in a band of B Hz is about 4.3/√(B T) dB. How the loss varies with the seating is not in it: repeat it over seatings.
+// The power of each background is subtracted from that of its recording, as in ISO 3744 (from
+// memory). Where a recording is less than Margin above its background, the loss is not known, and
+// Reason names the recording. The uncertainty is that of the four means, each from the scatter of
+// one-second segments (overlapping by half, Welch 1967); for a steady noise in a band of B Hz it is
+// about 4.3/√(B T) dB after T seconds. It does not contain the variation from seating to seating:
+// measure several seatings.
 //
-// Errors: ErrInput for a margin below 6 dB or a band that is not there; ErrNoSignal for a recording that is silent or shorter than 3 s.
+// Errors: ErrInput for a margin below 6 dB or a band outside the recording; ErrNoSignal for a
+// recording that is silent or shorter than 3 s.
 func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 	margin, bands, err := setUp(r.Margin, r.Band, r.SampleRate)
 	if err != nil {
@@ -89,7 +95,8 @@ func newBandLevels(bands []smoothing.Band, reference string) BandLevels {
 	return out
 }
 
-// setUp checks what isolation and leakage have in common.
+// setUp returns the margin and the third octaves for isolation and leakage, with defaults filled
+// in.
 func setUp(margin float64, limits response.Band, sampleRate int) (float64, []smoothing.Band, error) {
 	const usual, least = 10, 6 // dB
 	if margin == 0 {

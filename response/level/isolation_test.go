@@ -19,7 +19,8 @@ func covered(x []float64) []float64 {
 	return through(x, func(f float64) complex128 { return complex(math.Pow(10, -cup(f)/20), 0) })
 }
 
-// The loss of the simulated cup, by its formula at the centre of each third; its slope across a third makes 0.1 dB.
+// The loss of the simulated cup, by its formula at the centre of each third; its slope across a
+// third makes 0.1 dB.
 func TestInsertionLossOfAKnownCup(t *testing.T) {
 	got, err := level.InsertionLoss(level.NoiseRecordings{
 		SampleRate: rate,
@@ -92,7 +93,8 @@ func TestIsolationThatCannotBeMeasured(t *testing.T) {
 	}
 }
 
-// White noise of rms 1e-4 is 40 dB SPL here; a third round 1 kHz has 230.8 of its 24000 Hz, 20.2 dB less.
+// White noise of rms 1e-4 is 40 dB SPL here; a third round 1 kHz has 230.8 of its 24000 Hz, 20.2 dB
+// less.
 func TestSoundLeakage(t *testing.T) {
 	r := level.SoundLeakageRecordings{
 		SampleRate: rate, Sensitivity: fullScale, Distance: response.Figure{Value: 0.3, Uncertainty: 0.01, Unit: level.Metre},

@@ -13,31 +13,36 @@ import (
 type SoundLeakageRecordings struct {
 	SampleRate  int // Hz
 	Sensitivity Sensitivity
-	// Beside is recorded while the headphones play a steady noise, or programme that is long enough, on a head or a dummy.
+	// Beside is recorded while the headphones, on a head or a dummy, play a steady noise or a long
+	// piece of programme.
 	Beside []float64
-	// Background is recorded in the same place while they are silent. It is needed: without it nothing tells the room from the headphones.
+	// Background is recorded in the same place while the headphones are silent. It is required, to
+	// tell the headphones from the room.
 	Background []float64
-	// Distance in m from the outside of the cup to the microphone.
+	// Distance is from the outside of the cup to the microphone, in m.
 	Distance response.Figure
-	// Margin in dB above the background: 0 means 10, and the least is 6.
+	// Margin is the least level in dB re the background: 0 means 10, and the lowest value is 6.
 	Margin float64
 	// Band limits the third octaves, in Hz; 0 at either end means 50 Hz and 10 kHz.
 	Band response.Band
 }
 
-// SoundLeakage is the sound that a pair of headphones radiates to others, at the distance at which it was recorded.
+// SoundLeakage is the sound that a pair of headphones radiates to others, at the distance at which
+// it was recorded.
 type SoundLeakage struct {
 	BandLevels                 // dB SPL by third octave
 	Distance   response.Figure // m
-	// A is the A-weighted level of the bands that are known, in dB(A). Bands that are not known could add no more than Unknown dB to it.
+	// A is the A-weighted level of the bands that are known, in dB(A). Bands that are not known
+	// would add at most Unknown dB to it.
 	A       response.Figure
 	Unknown float64
 }
 
-// MeasureSoundLeakage measures the sound that leaks from the cups, at one distance. Backgrounds, margin and uncertainty are as for InsertionLoss, with that of the
-// sensitivity, and those of the bands' sum taken as independent but for the sensitivity.
+// MeasureSoundLeakage measures the sound that leaks from the cups, at one distance. Backgrounds,
+// margin and uncertainty are as for InsertionLoss, with the uncertainty of the sensitivity added.
+// In the sum over bands, the uncertainties of the bands are independent except for the sensitivity.
 //
-// How loud the headphones play belongs beside the figure: state it.
+// State beside the figure how loud the headphones play.
 func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 	margin, bands, err := setUp(r.Margin, r.Band, r.SampleRate)
 	if err != nil {
@@ -54,12 +59,7 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		return SoundLeakage{}, fmt.Errorf("level: sound leakage: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
 	}
 	a := newBandAnalysis(r.SampleRate, bands)
-	sound := recorded{"beside the headphones", r.Beside}
-	beside, err := a.above(sound, recorded{"the background beside the headphones", r.Background}, margin)
-	if err != nil {
-		return SoundLeakage{}, err
-	}
-	power, err := a.power(sound)
+	beside, err := a.above(recorded{"beside the headphones", r.Beside}, recorded{"the background beside the headphones", r.Background}, margin)
 	if err != nil {
 		return SoundLeakage{}, err
 	}
@@ -69,7 +69,7 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 	for i, b := range bands {
 		weight := decibel.Power(smoothing.AWeighting(b.Centre))
 		if beside.reason[i] != "" {
-			unknown += weight * power.mean[i]
+			unknown += weight * beside.power[i]
 			continue
 		}
 		out.Curve.Level[i] = beside.level[i] + full.Value

@@ -11,45 +11,49 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// MeterConfig says what a recording stands for.
+// MeterConfig relates recordings to sound pressure.
 type MeterConfig struct {
 	SampleRate  int // Hz
 	Sensitivity Sensitivity
-	// Correction, in dB, is added to the spectrum at each frequency: nil for none. For a microphone it is Calibration.Correction; for an ear
-	// simulator, minus its response in the diffuse field, so that the level is that of a field, which the limits are for.
+	// Correction, in dB, is added to the spectrum at each frequency; nil means none. For a
+	// microphone it is Calibration.Correction. For an ear simulator it is minus its response in the
+	// diffuse field, since the limits are for levels in a field.
 	Correction *response.Curve
 }
 
-// Meter reads the level of recorded programme. It does not change once made and may be shared.
+// Meter measures the level of recorded programme. It does not change once made, and may be shared.
 type Meter struct {
-	c       MeterConfig
-	plan    *fft.Plan
-	window  []float64
-	weight  []float64 // power gain of the A-weighting and the correction by bin; 0 where the correction is not known
-	plain   []float64 // of the A-weighting alone
-	doubt   []float64 // standard uncertainty of the correction in dB by bin
-	band    response.Band
-	scratch sync.Pool
+	c           MeterConfig
+	plan        *fft.Plan
+	window      []float64
+	plain       []float64 // power gain of the A-weighting by bin
+	weight      []float64 // the same with the correction; 0 where the correction is not known
+	uncertainty []float64 // standard uncertainty of the correction in dB by bin
+	band        response.Band
+	scratch     sync.Pool
 }
 
-// SoundLevel is the level of a stretch of programme.
+// SoundLevel is the level of a piece of programme.
 type SoundLevel struct {
-	A        response.Figure // A-weighted equivalent level over the stretch, dB(A)
-	Plain    response.Figure // the same without any weighting or correction, dB SPL
-	Peak     response.Figure // the highest sample without any weighting or correction, dB peak
-	Crest    response.Figure // Peak − Plain, dB
-	Duration float64
-	// Band is where the sensitivity is corrected; Outside is the part of the A-weighted power that lies elsewhere, uncorrected, and is not in A.
+	A        response.Figure // A-weighted equivalent level, dB(A)
+	Plain    response.Figure // equivalent level without weighting and correction, dB SPL
+	Peak     response.Figure // peak level without weighting and correction, dB peak
+	Crest    response.Figure // crest factor, Peak − Plain, dB
+	Duration float64         // seconds
+	// Band is the band in which the correction is known. Outside is the share of the A-weighted
+	// power outside of Band, which is not in A.
 	Band     response.Band
 	Outside  float64
 	Findings []string
 }
 
-// meterSegment is the length of a piece in seconds. The window spreads a tone over some bins, over which the A-weighting is steep at the bottom: with
-// one second, tones of 31.5 Hz read 0.01 dB too high and of 10 Hz 0.4 dB; with a quarter, ten times that.
+// meterSegment is the length of a segment in seconds. The window spreads a tone over several bins,
+// and the A-weighting is steep at low frequencies: with one second, a tone of 31.5 Hz reads 0.01 dB
+// too high and one of 10 Hz 0.4 dB; with a quarter of a second, ten times that.
 const meterSegment = 1.0
 
-// NewMeter makes a meter. It fails for a sample rate below 8 kHz or a sensitivity that is not known.
+// NewMeter makes a meter. It returns an error for a sample rate below 8 kHz or a sensitivity that
+// is not known.
 func NewMeter(c MeterConfig) (*Meter, error) {
 	if err := checkRate(c.SampleRate); err != nil {
 		return nil, err
@@ -72,10 +76,10 @@ type meterScratch struct {
 	spectrum []complex128
 }
 
-// weights fills in the gains by bin, with the scale of a one-sided spectrum.
+// weights sets the gains by bin, with the scale of a one-sided spectrum.
 func (m *Meter) weights() {
 	n, bins := m.plan.Len(), m.plan.Bins()
-	m.weight, m.plain, m.doubt = make([]float64, bins), make([]float64, bins), make([]float64, bins)
+	m.weight, m.plain, m.uncertainty = make([]float64, bins), make([]float64, bins), make([]float64, bins)
 	if m.c.Correction != nil {
 		m.band = m.c.Correction.Valid
 	}
@@ -91,24 +95,26 @@ func (m *Meter) weights() {
 			continue
 		}
 		gain := m.c.Correction.At(f)
-		if m.doubt[k] = m.c.Correction.UncertaintyAt(f); math.IsNaN(gain) {
-			m.weight[k], m.doubt[k] = 0, 0
+		if m.uncertainty[k] = m.c.Correction.UncertaintyAt(f); math.IsNaN(gain) {
+			m.weight[k], m.uncertainty[k] = 0, 0
 			continue
 		}
 		m.weight[k] *= decibel.Power(gain)
 	}
 }
 
-// Measure reads the level of samples, of which full scale is 1.
+// Measure returns the level of samples with full scale 1.
 //
-// The samples are cut into pieces of one second that overlap by half, under a sine window: the squares of two such windows sum to one, so every
-// sample counts once and the sum over the spectra is, by Parseval's theorem, the energy of the whole. The A-weighting of IEC 61672-1 and
-// the correction are applied to the spectra as gains of power.
+// The samples are divided into segments of one second that overlap by half, under a sine window.
+// The squares of overlapping windows add up to one, so every sample has the same weight and, by
+// Parseval's theorem, the sum over the spectra is the energy of the whole. The A-weighting of IEC
+// 61672-1 and the correction are applied to the spectra as gains of power.
 //
-// The uncertainty is that of sensitivity and correction; of the correction it is the mean over frequency, weighted by power, since what a calibration errs
-// it errs alike throughout. That the same programme reads differently on other ears is not in it.
+// The uncertainty is that of sensitivity and correction. For the correction it is the mean over
+// frequency, weighted by power, since the errors of a calibration are taken as fully correlated. It
+// does not contain the difference between ears.
 //
-// It fails for no samples, and for silence, which has no level.
+// It returns an error if there are no samples, or only zeros.
 func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	if len(samples) == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: no samples", ErrNoSignal)
@@ -119,7 +125,7 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	}
 	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
 	s := SoundLevel{
-		A:        response.Figure{Value: full.Value + decibel.OfPower(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.doubt/e.weighted), Unit: AWeighted},
+		A:        response.Figure{Value: full.Value + decibel.OfPower(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.uncertain/e.weighted), Unit: AWeighted},
 		Plain:    response.Figure{Value: full.Value + decibel.OfPower(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
 		Peak:     response.Figure{Value: full.Value + decibel.OfAmplitude(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
 		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Uncertainty: 0, Unit: Decibel},
@@ -139,12 +145,12 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	return s, nil
 }
 
-// soundEnergy sums squares of samples.
+// soundEnergy holds sums of squares of samples.
 type soundEnergy struct {
 	all, peak      float64 // as recorded
 	weighted       float64 // weighted and corrected
 	known, outside float64 // weighted: where the correction is known, and elsewhere
-	doubt          float64 // weighted and corrected, times the uncertainty in dB
+	uncertain      float64 // weighted and corrected, times the uncertainty in dB
 }
 
 func (m *Meter) energy(samples []float64) soundEnergy {
@@ -168,7 +174,7 @@ func (m *Meter) energy(samples []float64) soundEnergy {
 		for k, v := range scratch.spectrum {
 			power := fft.Power(v)
 			e.weighted += m.weight[k] * power
-			e.doubt += m.doubt[k] * m.weight[k] * power
+			e.uncertain += m.uncertainty[k] * m.weight[k] * power
 			if m.weight[k] == 0 {
 				e.outside += m.plain[k] * power
 			} else {

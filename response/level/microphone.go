@@ -14,26 +14,32 @@ import (
 	"example.com/earnest/response"
 )
 
-// Calibration is what the maker or a laboratory says of one microphone: its response, that is by how many dB it reads too
-// high at each frequency. It is taken off what was measured:
+// Calibration is the calibration of one microphone by its maker or a laboratory: its response, that
+// is, by how many dB it reads too high at each frequency. It is subtracted from what was measured:
 //
 //	true level = level read − Response
 //
-// A file of corrections, which are to be added, has the opposite sign; ReadCalibration says when it suspects one and Inverted turns it round.
+// A file of corrections, which are to be added, has the opposite sign. ReadCalibration reports it
+// if it suspects one, and Inverted changes the sign.
 type Calibration struct {
-	// Response in dB by which the microphone reads too high. Its valid band is that of the points: beyond them nothing is known.
+	// Response is by how many dB the microphone reads too high. It is valid between the first and
+	// the last point of the file.
 	Response response.Curve
-	// Phase of the microphone in radians at the frequencies of Response, nil when the file has none.
+	// Phase is that of the microphone in radians at the frequencies of Response; nil if the file
+	// has none.
 	Phase []float64
-	// Sensitivity is the line that states it, as written. It is a note: what a recording means in dB SPL comes from a calibrator.
+	// Sensitivity is the line of the file that states the sensitivity, as written. It is a note
+	// only: the relation to dB SPL comes from a calibrator.
 	Sensitivity string
-	// SignSuspected says that the shape is rather that of a correction than of a microphone; Findings has the reason.
+	// SignSuspected reports that the shape is more like that of a correction than of a microphone;
+	// Findings has the reason.
 	SignSuspected bool
 	// Findings are remarks for the reader of the report: what is lost, missing or suspicious.
 	Findings []string
 }
 
-// largestCalibration is the most text that is read, in bytes: a thousand times what a point each 1/48 octave takes.
+// largestCalibration bounds the text that is read, in bytes: a thousand times the length of a file
+// with 48 points per octave.
 const largestCalibration = 16 << 20
 
 // ReadCalibrationFile reads the calibration of a microphone from a file; see ReadCalibration.
@@ -46,11 +52,14 @@ func ReadCalibrationFile(path string) (Calibration, error) {
 	return ReadCalibration(f, path)
 }
 
-// ReadCalibration reads the calibration of a microphone from text as response.ReadCurveWithPhase does: a frequency in Hz and the response in
-// dB on each line, by ascending frequency, separated by commas, tabs, semicolons or blanks. A third column is the phase in degrees, unless a
-// comment names it the standard uncertainty. A line that speaks of the sensitivity is kept as a note, be it a comment or not.
+// ReadCalibration reads the calibration of a microphone from text as response.ReadCurveWithPhase
+// does: a frequency in Hz and the response in dB on each line, by ascending frequency, separated by
+// commas, tabs, semicolons or blanks. A third column is the phase in degrees, unless a comment
+// names it the standard uncertainty. A line that states the sensitivity is kept as a note, whether
+// it is a comment or not.
 //
-// What cannot be read is a *response.TextError, which names the line: a frequency that does not ascend, a word among the numbers.
+// Text that cannot be read, such as a word among the numbers or a frequency that does not ascend,
+// is a *response.TextError, which names the line.
 func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	text, err := io.ReadAll(io.LimitReader(r, largestCalibration+1))
 	if err != nil {
@@ -70,7 +79,8 @@ func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	return c, nil
 }
 
-// noteSensitivity splits text into lines and makes a comment of the one that states the sensitivity, so that line numbers stay.
+// noteSensitivity splits text into lines. It turns lines that state the sensitivity into comments,
+// so that the numbers of the lines do not change, and returns the first as a note.
 func noteSensitivity(text []byte) (lines []string, note string) {
 	text = bytes.TrimPrefix(text, []byte("\ufeff")) // byte order mark
 	lines = strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(text)), "\n")
@@ -90,7 +100,8 @@ func noteSensitivity(text []byte) (lines []string, note string) {
 	return lines, note
 }
 
-// Inverted is the calibration with the opposite sign: for a file that states what is to be added to a reading.
+// Inverted returns the calibration with the opposite sign, for a file that states what is to be
+// added to a reading.
 func (c Calibration) Inverted() Calibration {
 	out := Calibration{Sensitivity: c.Sensitivity, Response: c.Response.Offset(0)}
 	for i, v := range out.Response.Level {
@@ -106,8 +117,9 @@ func (c Calibration) Inverted() Calibration {
 	return out
 }
 
-// RelativeTo is the calibration moved to 0 dB at f Hz, the frequency of the calibrator that set the level: otherwise what the microphone does
-// at that frequency would be taken off twice. It fails where the calibration is not known at f.
+// RelativeTo returns the calibration shifted to 0 dB at f Hz, the frequency of the calibrator that
+// set the level. Otherwise the response of the microphone at that frequency would be subtracted
+// twice. It returns an error if the calibration is not known at f.
 func (c Calibration) RelativeTo(f float64) (Calibration, error) {
 	curve, err := c.Response.NormaliseAt(f)
 	if err != nil {
@@ -117,8 +129,9 @@ func (c Calibration) RelativeTo(f float64) (Calibration, error) {
 	return c, nil
 }
 
-// Correct takes the microphone's response off a curve measured with it. The result is known where both are, so the range of the
-// calibration limits it, and its uncertainty is not known unless both have one.
+// Correct subtracts the microphone's response from a curve measured with it. The result is known
+// where both are known, so the range of the calibration limits it. Its uncertainty is known only if
+// both have one.
 func (c Calibration) Correct(measured response.Curve) (response.Curve, error) {
 	out, err := measured.Sub(c.Response)
 	if err != nil {
@@ -127,14 +140,15 @@ func (c Calibration) Correct(measured response.Curve) (response.Curve, error) {
 	return out, nil
 }
 
-// Correction is what is to be added to a reading at each frequency, in dB: minus the response, as MeterConfig takes it.
+// Correction returns the level in dB to be added to a reading at each frequency: minus the
+// response, in the form that MeterConfig takes.
 func (c Calibration) Correction() *response.Curve {
 	correction := c.Inverted().Response
 	return &correction
 }
 
-// CorrectTransfer divides a transfer function by the microphone's, phase included where the file has it, and narrows the valid band to
-// that of the calibration.
+// CorrectTransfer divides a transfer function by that of the microphone, including its phase if the
+// file has one, and limits the valid band to that of the calibration.
 func (c Calibration) CorrectTransfer(measured *response.Transfer) *response.Transfer {
 	out := *measured
 	out.Valid = measured.Valid.Intersect(c.Response.Valid)

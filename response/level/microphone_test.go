@@ -92,7 +92,8 @@ func (*endless) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// A microphone that reads 3 dB too high at 10 kHz: a flat source is recorded 3 dB high there, and is flat again afterwards.
+// A microphone that reads 3 dB too high at 10 kHz: a flat source is recorded 3 dB high there, and
+// is flat again afterwards.
 func TestCalibrationIsTakenOff(t *testing.T) {
 	c := readCalibration(t, "200, -1\n1000, 0.5\n5000, 3\n")
 	c.Response.Uncertainty = []float64{0.3, 0.3, 0.3}

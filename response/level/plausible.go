@@ -10,7 +10,7 @@ import (
 // audible is the band that a calibration is expected to cover.
 var audible = response.Band{Low: 20, High: 20000}
 
-// judge writes down what a reader should know of the calibration.
+// judge sets the findings about the calibration.
 func (c *Calibration) judge() {
 	c.Findings, c.SignSuspected = nil, false
 	c.judgeRange()
@@ -25,11 +25,12 @@ func (c *Calibration) judge() {
 	}
 }
 
+// judgeRange adds a finding for each part of the audible band that the calibration lacks.
 func (c *Calibration) judgeRange() {
 	valid := c.Response.Valid
 	below := response.Band{Low: audible.Low, High: min(valid.Low, audible.High)}
 	above := response.Band{Low: max(valid.High, audible.Low), High: audible.High}
-	const least = 0.05 // of an octave: 20 Hz against 20.7 Hz is not worth a word
+	const least = 0.05 // octaves: less, as 20 Hz against 20.7 Hz, needs no finding
 	for _, lost := range []response.Band{below, above} {
 		if lost.Octaves() > least {
 			c.Findings = append(c.Findings, fmt.Sprintf("calibrated over %v only: nothing is known over %v, %.1f octaves of what is heard",
@@ -38,6 +39,7 @@ func (c *Calibration) judgeRange() {
 	}
 }
 
+// judgeLevel adds a finding if the level around 1 kHz is far from 0 dB.
 func (c *Calibration) judgeLevel() {
 	const most = 10 // dB; a measurement microphone departs by less over most of its range
 	middle := c.mean(400, 2500)
@@ -46,17 +48,19 @@ func (c *Calibration) judgeLevel() {
 	}
 }
 
-// mean level in dB over a band, between the points as well.
+// mean returns the mean level in dB over a band, interpolated between the points.
 func (c *Calibration) mean(low, high float64) float64 {
 	return c.Response.Resample(response.LogGrid(low, high, 24)).MeanOver(response.Band{Low: low, High: high})
 }
 
-// correctionLike gives the reason for suspecting the opposite sign, or nothing.
+// correctionLike returns the reason to suspect the opposite sign, or an empty string.
 //
-// The pressure in front of a microphone on axis rises towards high frequencies, since it stands in the way of the sound (by up to 6 dB at a rigid
-// face, where the wavelength is as small as the face; for one of 12 mm, about 10 to 20 kHz), and the vent that keeps it at the pressure of
-// the day lets the lowest frequencies by. So a microphone reads too high at the top, or flat, and too low at the bottom; its
-// correction does the opposite. A microphone made for sound from all sides can fall at the top, hence no more than a suspicion.
+// The pressure in front of a microphone on axis rises towards high frequencies, since it stands in
+// the way of the sound (by up to 6 dB at a rigid face, where the wavelength is as small as the
+// face; for one of 12 mm, about 10 to 20 kHz), and the vent that keeps it at the pressure of the
+// day lets the lowest frequencies by. So a microphone reads too high at the top, or flat, and too
+// low at the bottom; its correction does the opposite. A microphone made for sound from all sides
+// can fall at the top, hence no more than a suspicion.
 func (c *Calibration) correctionLike() string {
 	const clear, contrary = 1.0, -0.5 // dB
 	middle := c.mean(400, 2500)

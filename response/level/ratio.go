@@ -10,31 +10,36 @@ import (
 	"example.com/earnest/response"
 )
 
-// Ratio is the complex ratio of the voltage across the load to that of the source, against frequency in Hz.
+// Ratio is the complex ratio of the voltage across the load to that of the source, against
+// frequency.
 type Ratio struct {
 	Frequency []float64    // Hz, ascending
 	T         []complex128 // NaN where it is not known
-	// Uncertainty is the standard uncertainty (k = 1) of |T|, absolute; nil when it is not known.
+	// Uncertainty is the absolute standard uncertainty (k = 1) of |T|; nil if it is not known.
 	Uncertainty []float64
 	// Coherence is γ² between the channels.
 	Coherence []float64
 	Valid     response.Band
 }
 
-// segmentSeconds is the length of the segments of a ratio from noise: bins 1 Hz apart, far narrower than any resonance of headphones.
+// segmentSeconds is the length of the segments of a ratio from noise. Its bins are 1 Hz apart, far
+// narrower than any resonance of headphones.
 const segmentSeconds = 1.0
 
-// leastCoherence is that of a signal 10 dB above the noise: γ² = SNR/(1 + SNR). Below, the ratio is not known.
+// leastCoherence is the coherence at a signal-to-noise ratio of 10 dB, γ² = SNR/(1 + SNR). Below
+// it, the ratio is not known.
 const leastCoherence = 10.0 / 11
 
-// RatioFromNoise estimates the ratio from a steady noise recorded on both channels, which have to be samples of one interface and the same length,
-// at least 5 s; 30 s are better. It is
+// RatioFromNoise estimates the ratio from a steady noise recorded on both channels. These have to
+// come from one interface and have the same length, at least 5 s; 30 s are better. It is
 //
 //	T = Sxy/Sxx,  u(|T|) = |T| √(1 − γ²)/(|γ| √(2 nd))
 //
-// (Bendat & Piersol, Random Data, ch. 9) with nd averages of one second under a Hann window, overlapping by half, each such average counted as
-// independent but for 5 % (Welch, IEEE Trans. AU 15(2), 1967). Round a resonance the bins leak into each
-// other, which lowers the coherence and so is in u: in 5 s of noise, 1 % of the impedance for a quality of 2 at 60 Hz. Where the coherence γ² is below 10/11, a signal-to-noise ratio of 10 dB, it is not known.
+// (Bendat & Piersol, Random Data, ch. 9) with nd averages of one second under a Hann window,
+// overlapping by half, which are independent except for 5 % (Welch, IEEE Trans. AU 15(2), 1967).
+// Near a resonance the bins leak into each other, which lowers the coherence, so it is contained in
+// u: 1 % of the impedance in 5 s of noise, for a quality factor of 2 at 60 Hz. Where the coherence
+// γ² is below 10/11, a signal-to-noise ratio of 10 dB, the ratio is not known.
 //
 // Errors: ErrUnequal, ErrNoSignal, ErrInput for a sample rate that no recorder has.
 func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
@@ -68,7 +73,7 @@ func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 	return ratioOf(s, sxx, syy, sxy, float64(n)/1.056), nil
 }
 
-// ratioOf forms the ratio at all bins above the window's skirt of 0 Hz.
+// ratioOf returns the ratio at all bins except those at both ends, into which the window leaks.
 func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64) *Ratio {
 	const first = 4
 	r := &Ratio{}
@@ -88,7 +93,7 @@ func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64
 	return r
 }
 
-// audibleChannels refuses a channel that holds nothing.
+// audibleChannels returns an error for a silent channel.
 func audibleChannels(source, load []float64) error {
 	for _, channel := range []struct {
 		name    string
@@ -102,7 +107,7 @@ func audibleChannels(source, load []float64) error {
 	return nil
 }
 
-// knownBand is the band from the first to the last value that is known.
+// knownBand returns the band from the first to the last value that is known.
 func knownBand(frequency []float64, values []complex128) response.Band {
 	var b response.Band
 	for i, v := range values {

@@ -9,7 +9,8 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// segments cuts samples into pieces under a Hann window that overlap by half (Welch, IEEE Trans. AU 15(2), 1967) and transforms them.
+// segments divides samples into segments under a Hann window that overlap by half (Welch, IEEE
+// Trans. AU 15(2), 1967) and transforms them.
 type segments struct {
 	rate    float64
 	length  int
@@ -19,7 +20,8 @@ type segments struct {
 	energy  float64 // Σ w²
 }
 
-// checkRate refuses sample rates in Hz that no recorder has: a header that lies must not size the memory.
+// checkRate returns an error for a sample rate in Hz that no recorder has, so that a wrong header
+// cannot make the analysis take memory without bound.
 func checkRate(sampleRate int) error {
 	const least, most = 8000, 768000
 	if sampleRate < least || sampleRate > most {
@@ -37,7 +39,7 @@ func newSegments(sampleRate int, seconds float64) *segments {
 	return s
 }
 
-// count is the number of segments in n samples.
+// count returns the number of segments in n samples.
 func (s *segments) count(n int) int {
 	if n < s.length {
 		return 0
@@ -45,7 +47,7 @@ func (s *segments) count(n int) int {
 	return (n-s.length)/(s.length/2) + 1
 }
 
-// starts are the first samples of the segments in n samples.
+// starts returns the first sample of each segment in n samples.
 func (s *segments) starts(n int) iter.Seq[int] {
 	return func(yield func(int) bool) {
 		for i := range s.count(n) {
@@ -56,7 +58,7 @@ func (s *segments) starts(n int) iter.Seq[int] {
 	}
 }
 
-// spectrum is the transform of the segment that x begins with; dst is made when nil.
+// spectrum returns the transform of the segment at the beginning of x, in dst unless that is nil.
 func (s *segments) spectrum(dst []complex128, x []float64) []complex128 {
 	for i, w := range s.window {
 		s.scratch[i] = w * x[i]
@@ -64,7 +66,8 @@ func (s *segments) spectrum(dst []complex128, x []float64) []complex128 {
 	return s.plan.Forward(dst, s.scratch)
 }
 
-// density is the one-sided power density of a segment per Hz, full scale being 1: Σ density · bin width is its mean square.
+// density returns the one-sided power density of a segment per Hz, full scale being 1. Its sum
+// times the width of a bin is the mean square.
 func (s *segments) density(dst []float64, spectrum []complex128) []float64 {
 	if dst == nil {
 		dst = make([]float64, len(spectrum))
@@ -76,5 +79,5 @@ func (s *segments) density(dst []float64, spectrum []complex128) []float64 {
 	return dst
 }
 
-// spacing is the width of a bin in Hz.
+// spacing returns the width of a bin in Hz.
 func (s *segments) spacing() float64 { return s.rate / float64(s.length) }

@@ -25,12 +25,13 @@ func PerMilliwatt(perVolt, impedance response.Figure) (response.Figure, error) {
 	return propagate(SoundPerMilliwatt, perMilliwatt, perVolt, impedance), nil
 }
 
-// OutputVoltage is what the output gives for a sample of 1, in V/FS: from the rms voltage of a sine, measured at the terminals of the
-// headphones while they are connected, and the peak level of that sine in the file, in dBFS (0 for full scale):
+// OutputVoltage returns the voltage of the output for a sample of 1, in V/FS, from the rms voltage of a
+// sine and its peak level in the file in dBFS (0 for full scale). The voltage is measured at the
+// terminals of the headphones while they are connected:
 //
 //	√2 V · 10^(−peak/20)
 //
-// Measure at a frequency at which the voltmeter is good, as a handheld one is from 50 to 400 Hz.
+// Measure at a frequency for which the voltmeter is accurate: 50 to 400 Hz for a handheld one.
 func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error) {
 	if err := checkPositive(volts, "voltage at the terminals", Volt); err != nil {
 		return response.NotKnown(VoltPerSample), err
@@ -42,11 +43,14 @@ func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error)
 	return response.Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
 }
 
-// PerVoltCurve turns a response into dB SPL/V. The response is from played to recorded samples (dB re full scale per full scale), with
-// the microphone's calibration already applied; the output is from OutputVoltage. The interface's own response, if it was taken out by
-// dividing by a direct recording, has to have been taken out as a shape, 0 dB at 1 kHz.
+// PerVoltCurve converts a response into dB SPL/V. The response is from played to recorded samples
+// (dB re full scale per full scale), with the calibration of the microphone applied; the output is
+// from
+// OutputVoltage. If the response was divided by that of a direct recording, the latter has to be
+// relative to its value at 1 kHz.
 //
-// The uncertainty of sensitivity and output is common to all frequencies: it moves the curve as a whole.
+// The uncertainty of sensitivity and output is common to all frequencies: it shifts the whole
+// curve.
 func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (response.Curve, error) {
 	if err := check(mic.FullScale, "sensitivity of the recording", SoundPressure); err != nil {
 		return response.Curve{}, err

@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// A volt makes 1000/Z mW in Z ohms, P = V²/Z: 3.333 mW in 300 Ω, 31.25 mW in 32 Ω, so +5.23 dB and +14.95 dB.
+// A volt makes 1000/Z mW in Z ohms, P = V²/Z: 3.333 mW in 300 Ω, 31.25 mW in 32 Ω, so +5.23 dB and
+// +14.95 dB.
 func TestPerMilliwatt(t *testing.T) {
 	for _, c := range []struct {
 		name               string
@@ -33,7 +34,8 @@ func TestPerMilliwatt(t *testing.T) {
 	}
 }
 
-// 5 % of impedance is 10/ln 10 · 0.05 = 0.217 dB, with 0.5 dB of sensitivity √(0.5² + 0.217²) = 0.545 dB.
+// 5 % of impedance is 10/ln 10 · 0.05 = 0.217 dB, with 0.5 dB of sensitivity √(0.5² + 0.217²) =
+// 0.545 dB.
 func TestConversionCarriesUncertainty(t *testing.T) {
 	v, err := level.PerMilliwatt(response.Figure{Value: 100, Uncertainty: 0.5, Unit: level.SoundPerVolt}, response.Figure{Value: 300, Uncertainty: 15, Unit: level.Ohm})
 	require.NoError(t, err)
@@ -66,7 +68,8 @@ func TestFiguresThatCannotBeUsed(t *testing.T) {
 	}
 }
 
-// A full-scale sine of 2 V rms has a crest of 2.828 V; at −20 dBFS it is that of a tenth of the samples.
+// A full-scale sine of 2 V rms has a crest of 2.828 V; at −20 dBFS it is that of a tenth of the
+// samples.
 func TestOutputVoltage(t *testing.T) {
 	v, err := level.OutputVoltage(response.Figure{Value: 2, Uncertainty: 0.02, Unit: level.Volt}, 0)
 	require.NoError(t, err)
@@ -79,8 +82,9 @@ func TestOutputVoltage(t *testing.T) {
 	assert.ErrorIs(t, err, level.ErrInput, "above full scale")
 }
 
-// The chain by hand: headphones of 102 dB SPL/V on an output of 2.828 V per sample, a microphone at 120 dB SPL for samples of rms 1. A sine of 1 V rms is
-// samples of rms 1/2.828; it makes 102 dB SPL, recorded as −18 dB rms. So the response is −18 − 20 log10(1/2.828) = −8.97 dB.
+// The chain by hand: headphones of 102 dB SPL/V on an output of 2.828 V per sample, a microphone at
+// 120 dB SPL for samples of rms 1. A sine of 1 V rms is samples of rms 1/2.828; it makes 102 dB
+// SPL, recorded as −18 dB rms. So the response is −18 − 20 log10(1/2.828) = −8.97 dB.
 func TestPerVoltCurve(t *testing.T) {
 	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{-18 + 9.0309, -18 + 9.0309, -21 + 9.0309})
 	require.NoError(t, err)
@@ -93,7 +97,8 @@ func TestPerVoltCurve(t *testing.T) {
 	assert.Equal(t, "20 µPa at 1 V", perVolt.Reference)
 }
 
-// 94 dB SPL recorded as a sine of peak −20 dBFS, −23.01 dB rms: samples of rms 1 are 117.01 dB SPL. Tolerance 0.4 dB: 0.4/√3 = 0.231 dB.
+// 94 dB SPL recorded as a sine of peak −20 dBFS, −23.01 dB rms: samples of rms 1 are 117.01 dB SPL.
+// Tolerance 0.4 dB: 0.4/√3 = 0.231 dB.
 func TestSensitivityFromCalibrator(t *testing.T) {
 	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class1}.Sensitivity(response.Figure{Value: -23.0103, Uncertainty: 0.05, Unit: level.RecordedLevel})
 	require.NoError(t, err)

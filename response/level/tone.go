@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// What can be wrong with the recording of a calibrator, for errors.Is.
+// The faults of the recording of a calibrator, for errors.Is.
 var (
 	ErrNoTone       = errors.New("no calibrator tone")
 	ErrUnsteadyTone = errors.New("unsteady calibrator tone")
@@ -20,16 +20,17 @@ var (
 type CalibratorTone struct {
 	// Frequency in Hz, as recorded.
 	Frequency float64
-	// Level of the tone alone in dBFS rms; a full-scale sine is at −3.01 dB. Its standard uncertainty
-	// contains the scatter of the mean, and the range of the level as a rectangular distribution (JCGM
-	// 100:2008, 4.2.3 and 4.3.7), but not the uncertainty of the calibrator itself.
+	// Level of the tone alone in dBFS rms; a full-scale sine is at −3.01 dB. Its standard
+	// uncertainty contains the scatter of the mean, and the range of the level as a rectangular
+	// distribution (JCGM 100:2008, 4.2.3 and 4.3.7), but not the uncertainty of the calibrator
+	// itself.
 	Level response.Figure
 	// Start and End of the steady tone, in seconds.
 	Start, End float64
 	// Range is the difference between the highest and the lowest level over half a second, in dB.
 	Range float64
-	// SNR is the level of the tone above everything but the tone and its harmonics, in dB, over the whole
-	// band of the recording.
+	// SNR is the level of the tone above everything but the tone and its harmonics, in dB, over the
+	// whole band of the recording.
 	SNR float64
 	// Distortion is the rms of harmonics 2 to 10 relative to the fundamental; 0.01 is 1 %.
 	Distortion float64
@@ -47,13 +48,13 @@ const (
 	offsetSkirt   = 3    // bins that the offset of the input reaches
 )
 
-// Tone finds the steady tone of the calibrator in the samples of a channel, full scale being 1, between
-// the moments at which the calibrator was pushed onto the microphone and taken off. The recorded
-// frequency may differ by 2 % from c.Frequency.
+// Tone finds the steady tone of the calibrator in the samples of a channel, full scale being 1,
+// between the moments at which the calibrator was pushed onto the microphone and taken off. The
+// recorded frequency may differ by 2 % from c.Frequency.
 //
-// Errors: ErrInput for a sample rate or a frequency that no recorder or calibrator has, and for a sample
-// that is not finite; ErrNoTone, which says what the recording contains instead; ErrUnsteadyTone if the
-// level changes by more than 0.5 dB; ErrClippedTone.
+// Errors: ErrInput for a sample rate or a frequency that no recorder or calibrator has, and for a
+// sample that is not finite; ErrNoTone, which says what the recording contains instead;
+// ErrUnsteadyTone if the level changes by more than 0.5 dB; ErrClippedTone.
 func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, error) {
 	if err := checkRate(sampleRate); err != nil {
 		return nil, err
@@ -93,8 +94,8 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 	return t, nil
 }
 
-// remark adds findings about a tone that can be used. The limits are those of class 2, from memory of
-// IEC 60942:2003.
+// remark adds findings about a tone that can be used. The limits are those of class 2, from memory
+// of IEC 60942:2003.
 func (t *CalibratorTone) remark() {
 	const mostRange, mostDistortion, goodSNR = 0.2, 0.04, 30
 	if t.Range > mostRange {
@@ -184,8 +185,8 @@ func lobe(power []float64, at float64) float64 {
 }
 
 // peakBin returns the position in bins of a line whose highest bin is k. Under a Hann window the
-// amplitudes a > b of its two highest bins give its distance from the higher, (2b − a)/(a + b) (Grandke,
-// IEEE Trans. IM 32(2), 1983; from memory).
+// amplitudes a > b of its two highest bins give its distance from the higher, (2b − a)/(a + b)
+// (Grandke, IEEE Trans. IM 32(2), 1983; from memory).
 func peakBin(power []float64, k int) float64 {
 	side := 1
 	if power[k-1] > power[k+1] {
@@ -198,8 +199,8 @@ func peakBin(power []float64, k int) float64 {
 	return float64(k) + float64(side)*(2*b-a)/(a+b)
 }
 
-// longestRun returns the longest run of blocks that are mostly the tone, without blocks at its ends that
-// contain the moment of switching.
+// longestRun returns the longest run of blocks that are mostly the tone, without blocks at its ends
+// that contain the moment of switching.
 func (s *toneSearch) longestRun() (first, end int) {
 	start := 0
 	for i := 0; i <= len(s.blocks); i++ {
@@ -244,8 +245,8 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 	for _, b := range s.blocks[first:end] {
 		square += (b.tone - mean.tone) * (b.tone - mean.tone)
 	}
-	// Blocks that overlap by half under a Hann window scatter almost independently (correlation of power
-	// 1/36; Welch 1967). One block alone tells no scatter: 0/0 is NaN.
+	// Blocks that overlap by half under a Hann window scatter almost independently (correlation of
+	// power 1/36; Welch 1967). One block alone tells no scatter: 0/0 is NaN.
 	scatter := decibel.PerNeper / 2 * math.Sqrt(square/(n-1)/n) / mean.tone
 	spread := 10 * math.Log10(high/low)
 	return &CalibratorTone{
@@ -259,7 +260,7 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 	}
 }
 
-// describe says what a recording without the tone contains.
+// describe returns what a recording without the tone contains.
 func (s *toneSearch) describe() string {
 	if len(s.blocks) == 0 {
 		return fmt.Sprintf("the recording is shorter than %.1f s", float64(s.length)/s.rate)

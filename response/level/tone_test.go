@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// calibrated simulates the recording of a calibrator: noise throughout, and a tone from start to end that stands at level dBFS rms.
+// calibrated simulates the recording of a calibrator: noise throughout, and a tone from start to
+// end that stands at level dBFS rms.
 type calibrated struct {
 	frequency, level    float64
 	start, end, seconds float64
