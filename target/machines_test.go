@@ -112,7 +112,7 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	return figures
 }
 
-// device delays by whole samples, curvatures a little and peaks by 6 dB at 3 kHz. It is
+// device delays by whole samples, bends a little and peaks by 6 dB at 3 kHz. It is
 // not oversampled, for nothing is said here about the truth of what is measured.
 func device(x []float64, delay int) []float64 {
 	y := make([]float64, len(x)+delay+24000)

@@ -171,7 +171,7 @@ func (p *plan) moments(d []float64, from, to int) (mean, square float64) {
 // part of one, it is what a sum may have lost.
 const rounding = 1e-9
 
-// addCut adds what curvatures where the difference crosses zero or the tolerance:
+// addCut adds what bends where the difference crosses zero or the tolerance:
 // its absolute value and the share within tolerance. On such a piece the weight
 // is taken as the straight line through its values at the nodes.
 func (p *plan) addCut(s *sums, i int, a, b float64) {

@@ -9,7 +9,7 @@ import (
 )
 
 // share is the part within tolerance, with its uncertainty. A part is a count: it
-// curvatures sharply where the deviation passes the tolerance, and a peak that lies just
+// bends sharply where the deviation passes the tolerance, and a peak that lies just
 // inside counts for nothing until it moves. So its distribution is drawn (JCGM
 // 101:2008) instead of taken from slopes: the effects of each cause are added at
 // random, and the mean square of what that changes is the cause's variance.
