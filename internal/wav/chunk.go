@@ -6,23 +6,26 @@ import (
 	"io"
 )
 
-// maxChunks keeps a file made of nothing but empty chunks from taking long; real ones hold about ten.
+// maxChunks limits the time that a file of nothing but empty chunks takes. Real files have about
+// ten.
 const maxChunks = 4096
 
-// unstated is the size that a header gives when its writer did not know it, and in RF64 when ds64 holds it.
+// unstated is the size in a header whose writer did not know it, and in RF64 if the size is in
+// ds64.
 const unstated = 0xFFFFFFFF
 
-// chunk is one piece of a RIFF file.
+// chunk is one chunk of a RIFF file.
 type chunk struct {
 	id   string
 	at   int64 // where its contents begin, bytes from the beginning of the file
 	size int64 // bytes of its contents, as its header says
 }
 
-// errEnd says that no further chunk begins before the end of the file.
+// errEnd says that no more chunks follow.
 var errEnd = errors.New("end of file")
 
-// chunks walks through a RIFF file. The size that the RIFF header states is not relied upon: the file ends where it ends.
+// chunks walks through the chunks of a RIFF file up to its end, whatever size the RIFF header
+// states.
 type chunks struct {
 	r    io.ReaderAt
 	size int64 // of the file
@@ -43,8 +46,8 @@ func (w *chunks) read(b []byte, at int64) error {
 	return err
 }
 
-// next returns the chunk at hand and moves behind it. A writer that left out the padding after an odd size is forgiven:
-// padding is zero, and no chunk's name begins with zero.
+// next returns the next chunk and moves behind it. It accepts files without padding after an odd
+// size: padding is zero, and no name of a chunk begins with zero.
 func (w *chunks) next() (chunk, error) {
 	var b [9]byte
 	have := min(w.size-w.pos, int64(len(b)))
@@ -72,7 +75,7 @@ func (w *chunks) next() (chunk, error) {
 	return c, nil
 }
 
-// skip moves behind c, whose size may have been corrected by the caller.
+// skip moves behind c, whose size the caller may have corrected.
 func (w *chunks) skip(c chunk) { w.pos, w.odd = c.at+c.size, c.size%2 == 1 }
 
 // contents reads up to limit bytes of c.

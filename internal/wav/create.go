@@ -11,9 +11,10 @@ import (
 	"path/filepath"
 )
 
-// Create makes the file path with what write puts into it, whole or not at all: the bytes go to a new file in the same
-// folder, which takes the name path only when they are complete. A file that exists is an error that is fs.ErrExist,
-// unless overwrite is set; it then stays as it was until the new one replaces it.
+// Create writes the file path by calling write, whole or not at all: the bytes go to a new file in
+// the same folder, which takes the name path only when it is complete. If path exists, the error is
+// fs.ErrExist unless overwrite is set; the old file then stays as it is until the new one replaces
+// it.
 func Create(path string, overwrite bool, write func(io.Writer) error) (err error) {
 	if err := vacant(path, overwrite); err != nil {
 		return err
@@ -29,7 +30,7 @@ func Create(path string, overwrite bool, write func(io.Writer) error) (err error
 		return err
 	}
 	defer func() {
-		f.Close() // a second time where all went well, which does nothing
+		f.Close() // does nothing if the file is closed already
 		os.Remove(part)
 	}()
 	b := bufio.NewWriterSize(f, blockBytes)
@@ -48,7 +49,7 @@ func Create(path string, overwrite bool, write func(io.Writer) error) (err error
 	return settle(part, path, os.Link)
 }
 
-// vacant makes sure that a file may be made at path.
+// vacant returns an error unless a file may be created at path.
 func vacant(path string, overwrite bool) error {
 	there, err := os.Lstat(path)
 	switch {
@@ -68,8 +69,9 @@ func exists() error {
 	return fmt.Errorf("%w; choose another name, or ask for it to be overwritten", fs.ErrExist)
 }
 
-// settle gives part the name path unless that is taken. A link cannot replace a file that another program has made in the meantime;
-// where the disk knows no links, as memory cards do not, it looks again and renames.
+// settle gives part the name path unless a file has it. Unlike a renaming, a link cannot replace a
+// file that another program has created in the meantime. Where the disk has no links, as on memory
+// cards, settle checks again and renames.
 func settle(part, path string, link func(old, new string) error) error {
 	err := link(part, path)
 	switch {

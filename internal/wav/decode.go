@@ -3,80 +3,51 @@ package wav
 import (
 	"encoding/binary"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"example.com/earnest/internal/hugepage"
+	"example.com/earnest/internal/parallel"
 )
 
-// blockBytes is how much is read at a time: little enough to stay in the cache while each channel is picked out of it.
+// blockBytes is how much is read at a time: it stays in the cache while each channel is picked out.
 const blockBytes = 256 << 10
 
-// decode reads frames samples of every channel from offset at, in blocks, on all processors.
+// decode decodes frames samples of every channel from offset at, in blocks, on all processors. It
+// returns the first error in the file.
 func decode(walk *chunks, h header, at int64, frames int) ([][]float64, error) {
-	d := blocks{walk: walk, header: h, at: at, frames: frames, long: min(max(blockBytes/h.frame(), 1), frames)}
-	d.channels = make([][]float64, h.channels)
-	for c := range d.channels {
-		d.channels[c] = hugepage.Make[float64](frames)
+	channels := make([][]float64, h.channels)
+	for c := range channels {
+		channels[c] = hugepage.Make[float64](frames)
 	}
-	d.errs = make([]error, (frames+d.long-1)/d.long)
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(d.errs)) {
-		workers.Go(d.work)
-	}
-	workers.Wait()
-	for _, err := range d.errs {
+	stride, width, pick := h.frame(), h.format.bytes(), decoder(h.format)
+	long := min(max(blockBytes/stride, 1), frames)
+	errs := make([]error, (frames+long-1)/long)
+	parallel.With(len(errs), func() func(int) {
+		block := make([]byte, long*stride)
+		return func(i int) {
+			from := i * long
+			to := min(from+long, frames)
+			b := block[:(to-from)*stride]
+			if errs[i] = walk.read(b, at+int64(from)*int64(stride)); errs[i] != nil {
+				return
+			}
+			for c, x := range channels {
+				pick(x[from:to], b[c*width:], stride)
+			}
+			if h.format.Float {
+				errs[i] = finite(channels, from, to, h.rate)
+			}
+		}
+	})
+	for _, err := range errs {
 		if err != nil {
 			return nil, err
 		}
 	}
-	return d.channels, nil
+	return channels, nil
 }
 
-// blocks is a recording that is decoded in blocks.
-type blocks struct {
-	walk     *chunks
-	header   header
-	at       int64 // offset of the first
-	frames   int   // in all of them
-	long     int   // frames in each but the last
-	channels [][]float64
-	errs     []error // of each block
-	next     atomic.Int64
-	failed   atomic.Bool
-}
-
-// work decodes one block after another. They are begun in order, so that all before one that fails are decoded too, and the
-// first error in the file is the one that is found in any case.
-func (d *blocks) work() {
-	room := make([]byte, d.long*d.header.frame())
-	for i := int(d.next.Add(1)) - 1; i < len(d.errs) && !d.failed.Load(); i = int(d.next.Add(1)) - 1 {
-		if d.errs[i] = d.decode(i, room); d.errs[i] != nil {
-			d.failed.Store(true)
-		}
-	}
-}
-
-// decode decodes block i by way of room.
-func (d *blocks) decode(i int, room []byte) error {
-	stride, width, pick := d.header.frame(), d.header.format.bytes(), decoder(d.header.format)
-	from := i * d.long
-	to := min(from+d.long, d.frames)
-	b := room[:(to-from)*stride]
-	if err := d.walk.read(b, d.at+int64(from)*int64(stride)); err != nil {
-		return err
-	}
-	for c, x := range d.channels {
-		pick(x[from:to], b[c*width:], stride)
-	}
-	if d.header.format.Float {
-		return finite(d.channels, from, to, d.header.rate)
-	}
-	return nil
-}
-
-// decoder returns the loop that fills dst with the samples at src[0], src[stride], src[2 stride] …
+// decoder returns the function that fills dst with the samples at src[0], src[stride], src[2
+// stride] …
 func decoder(f Format) func(dst []float64, src []byte, stride int) {
 	switch {
 	case f.Float && f.Bits == 64:
@@ -93,7 +64,7 @@ func decoder(f Format) func(dst []float64, src []byte, stride int) {
 	return decode32
 }
 
-// decode8 is unlike the other integers: WAV stores 8 bits unsigned, with silence at 128.
+// decode8 differs from the other integers: WAV stores 8 bits unsigned, with silence at 128.
 func decode8(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		dst[i] = float64(int(src[i*stride])-128) * (1.0 / (1 << 7))
@@ -144,13 +115,14 @@ func finite(channels [][]float64, from, to, rate int) error {
 	return nil
 }
 
-// firstSample returns a *SampleError of the given kind for the earliest sample that is bad, or nil.
+// firstSample returns a *SampleError of the given kind for the earliest sample from ≤ i < to that
+// is bad, or nil.
 func firstSample(channels [][]float64, from, to, rate int, kind error, bad func(x float64) bool) error {
 	var found error
 	for c := range channels {
 		for i, x := range channels[c][from:to] {
 			if bad(x) {
-				to = from + i // an equally early sample of a later channel does not count
+				to = from + i // a later channel counts only if its bad sample is earlier
 				found = &SampleError{c + 1, len(channels), float64(to) / float64(rate), x, kind}
 				break
 			}

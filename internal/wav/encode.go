@@ -32,7 +32,7 @@ func encode(w io.Writer, h header, channels [][]float64, o Options) error {
 	return nil
 }
 
-// steps rounds samples to the steps of an integer format.
+// steps converts samples to the integers of a format.
 type steps struct {
 	scale  float64 // steps from zero to full scale
 	dither *dither // nil for none
@@ -65,9 +65,10 @@ func onSteps(channels [][]float64, f Format) bool {
 	return true
 }
 
-// dither draws noise with a triangular density, 2 steps from peak to peak, as the sum of two independent uniform ones.
-// It makes the mean and the power of the error independent of the signal: the error is Δ²/4 in all, three times that of
-// rounding alone, and holds no distortion. Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992.
+// dither draws noise with a triangular density, 2 steps from peak to peak, as the sum of two
+// independent uniform values. It makes the mean and the power of the error independent of the
+// signal: the power is Δ²/4 in all, three times that of rounding alone, and contains no distortion.
+// Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992.
 type dither struct{ source *rand.PCG }
 
 // newDither returns the dither of one channel; those of different channels are independent.
@@ -81,7 +82,7 @@ func (d *dither) next() float64 {
 	return (float64(u>>32) - float64(uint32(u))) * (1.0 / (1 << 32))
 }
 
-// encoder returns the loop that puts src to dst[0], dst[stride], dst[2 stride] …
+// encoder returns the function that stores src in dst[0], dst[stride], dst[2 stride] …
 func encoder(f Format) func(dst []byte, src []float64, stride int, s *steps) {
 	switch {
 	case f.Float && f.Bits == 64:

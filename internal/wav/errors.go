@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// What can be wrong with a file, or with samples that are to become one; for errors.Is.
+// What can be wrong with a file, or with samples to be written, for errors.Is.
 var (
 	ErrNotWAV      = errors.New("not a WAV recording")
 	ErrUnsupported = errors.New("a kind of WAV that is not read")
@@ -17,7 +17,8 @@ var (
 	ErrFullScale   = errors.New("a sample is above full scale")
 )
 
-// FormatError says what is wrong with the bytes of a file, and where. It unwraps to one of the sentinels above.
+// FormatError says what is wrong with the bytes of a file, and where. It unwraps to one of the
+// variables above.
 type FormatError struct {
 	Offset int64  // bytes from the beginning of the file
 	What   string // what is wrong and what to do about it
@@ -31,12 +32,13 @@ func fault(kind error, offset int64, format string, a ...any) error {
 	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
-// TooLarge is the error of a file of more than limit bytes. It unwraps to ErrTooLarge.
+// TooLarge returns the error for a file of more than limit bytes. It unwraps to ErrTooLarge.
 func TooLarge(limit int64) error {
 	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
 }
 
-// TruncatedError says that a file ends before the samples that its header promises. It unwraps to ErrTruncated.
+// TruncatedError says that a file ends before the samples that its header promises. It unwraps to
+// ErrTruncated.
 type TruncatedError struct {
 	Present, Promised float64 // seconds
 }
@@ -47,7 +49,8 @@ func (e *TruncatedError) Error() string {
 }
 func (e *TruncatedError) Unwrap() error { return ErrTruncated }
 
-// SampleError points at the first sample that cannot be used. It unwraps to ErrNotFinite or ErrFullScale.
+// SampleError points at the first sample that cannot be used. It unwraps to ErrNotFinite or
+// ErrFullScale.
 type SampleError struct {
 	Channel  int     // counted from 1
 	Channels int     // how many there are
@@ -61,6 +64,6 @@ func (e *SampleError) Error() string {
 	if e.Err == ErrFullScale {
 		advice = ", above full scale (1); lower the level, or write float"
 	}
-	return fmt.Sprintf("%s is %.6g at %.3f s%s", ChannelName(e.Channel, e.Channels), e.Value, e.Time, advice)
+	return fmt.Sprintf("%s is %.6g at %.3f s%s", channelName(e.Channel, e.Channels), e.Value, e.Time, advice)
 }
 func (e *SampleError) Unwrap() error { return e.Err }

@@ -17,7 +17,7 @@ const (
 // guidTail follows the two bytes of the format tag in the subformat of an extensible header.
 const guidTail = "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71"
 
-// coded names compressed formats that recorders and telephones write in WAV files.
+// coded names the compressed formats that recorders and telephones write in WAV files.
 var coded = map[uint16]string{
 	0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "µ-law", 0x0011: "IMA ADPCM", 0x0031: "GSM 6.10",
 	0x0050: "MPEG audio", 0x0055: "MPEG layer 3", 0x00FF: "AAC", 0xF1AC: "FLAC",
@@ -30,14 +30,14 @@ func tagName(tag uint16) string {
 	return fmt.Sprintf("format %#04x", tag)
 }
 
-// foreign names files that are taken for WAV, by their first bytes.
+// foreign names files that people take for WAV, by their first bytes.
 var foreign = []struct{ start, name string }{
 	{"fLaC", "FLAC"}, {"OggS", "Ogg"}, {"FORM", "AIFF"}, {"ID3", "MP3"}, {"\xff\xfb", "MP3"}, {"caff", "CAF"},
 	{".snd", "AU"}, {"PK\x03\x04", "ZIP"},
 }
 
-// identify says whether head, the first 12 bytes of a file or all of a shorter one, begins a WAV file.
-// wide reports RF64, whose sizes stand in a ds64 chunk.
+// identify returns an error unless head, the first 12 bytes of a file or all of a shorter one,
+// begins a WAV file. wide reports RF64, whose sizes are in a ds64 chunk.
 func identify(head []byte) (wide bool, err error) {
 	s := string(head)
 	if s == "" {
@@ -65,17 +65,17 @@ func identify(head []byte) (wide bool, err error) {
 	return false, fault(ErrNotWAV, 0, "starts with %q; not a WAV recording; export as WAV", s)
 }
 
-// header is what the fmt chunk says.
+// header is the contents of the fmt chunk.
 type header struct {
 	rate     int
 	channels int
 	format   Format
 }
 
-// frame returns the bytes of one sample of every channel.
+// frame returns the bytes of one sample of all channels.
 func (h header) frame() int { return h.channels * h.format.bytes() }
 
-// parseHeader reads the contents of a fmt chunk that stand at offset at.
+// parseHeader reads the contents b of a fmt chunk at offset at.
 func parseHeader(b []byte, at int64) (h header, err error) {
 	if len(b) < 16 {
 		return h, fault(ErrHeader, at, "the fmt chunk has %d bytes where 16 are the least; the file is damaged", len(b))
@@ -94,15 +94,15 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 		return h, fault(ErrUnsupported, at, "samples coded as %s are not read; export as uncompressed WAV (integer or float)", tagName(tag))
 	case channels == 0:
 		return h, fault(ErrHeader, at+2, "the header says zero channels; export the recording again")
-	case channels > MaxChannels:
+	case channels > maxChannels:
 		return h, fault(ErrHeader, at+2, "the header says %d channels, more than the %d that are read; the file is damaged, or split it",
-			channels, MaxChannels)
+			channels, maxChannels)
 	case rate == 0 || rate > math.MaxInt32:
 		return h, fault(ErrHeader, at+4, "the header says a sample rate of %d Hz; export the recording again", rate)
 	case bits == 0 || valid < 0 || valid > bits:
 		return h, fault(ErrHeader, at+14, "the header says %d bits a sample, %d of them valid; export the recording again", bits, valid)
 	}
-	// A plain header may say 20 bits and mean 24 of which the upper 20 are valid.
+	// A plain header may state 20 bits for 24 of which the upper 20 are valid.
 	h = header{int(rate), channels, Format{Bits: (bits + 7) / 8 * 8, ValidBits: valid, Float: tag == tagFloat}}
 	if !h.format.known() {
 		return h, fault(ErrUnsupported, at+14, "samples of %v are not read; export as 16 or 24-bit integer or as 32-bit float", h.format)
@@ -115,7 +115,8 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 	return h, nil
 }
 
-// parseExtension reads what WAVE_FORMAT_EXTENSIBLE adds: the true format tag and the valid bits.
+// parseExtension reads what WAVE_FORMAT_EXTENSIBLE adds: the format tag of the samples and the
+// valid bits.
 func parseExtension(b []byte, at int64) (tag uint16, valid int, err error) {
 	if len(b) < 40 {
 		return 0, 0, fault(ErrHeader, at, "an extensible fmt chunk has %d bytes where 40 are the least; the file is damaged", len(b))

@@ -34,8 +34,8 @@ func words(w ...uint16) string {
 	return string(b)
 }
 
-// plain is a fmt chunk with the layout of IBM and Microsoft's specification of 1991: tag, channels, sample rate, bytes per
-// second, block alignment, bits.
+// plain is a fmt chunk with the layout of IBM and Microsoft's specification of 1991: tag, channels,
+// sample rate, bytes per second, block alignment, bits.
 func plain(tag, channels uint16, rate uint32, align, bits uint16) string {
 	return words(tag, channels, uint16(rate), uint16(rate>>16), 0, 0, align, bits)
 }

@@ -9,19 +9,22 @@ import (
 )
 
 const (
-	// pipeSize is the length of the data, rounded down to whole frames, that sox states when it writes to a pipe.
+	// pipeSize, rounded down to whole frames, is the length of the data that sox states when it
+	// writes to a pipe.
 	pipeSize = 0x7FFFF000
-	// strayBytes is how much may follow the last chunk without being one: tags of fixed length and the padding of a disk sector.
+	// strayBytes is how much may follow the last chunk: tags of fixed length, or the padding of a
+	// disk sector.
 	strayBytes = 1024
 )
 
-// Read decodes a WAV file of the given size in bytes. Chunks that it does not need are passed over.
+// Read decodes a WAV file of size bytes. It skips chunks that it does not need.
 //
-// A file that ends before its header says gives both what is there and a *TruncatedError, so that the caller may decide;
-// File is nil with any other error. A header that leaves the length open is no error: see File.LengthUnstated.
-// Bytes at the end that make up no whole frame are left out.
+// For a file that ends before its header says, Read returns both what is there and a
+// *TruncatedError. With any other error the File is nil. A header that leaves the length open is no
+// error: see File.LengthUnstated. Read leaves out bytes at the end that are no whole frame.
 //
-// Memory: 8 bytes per sample that is really in the file, and for each processor a block of 256 KiB.
+// It takes 8 bytes of memory for each sample that the file has, and a block of 256 KiB per
+// processor.
 func Read(r io.ReaderAt, size int64) (*File, error) {
 	walk := &chunks{r: r, size: size}
 	h, d, err := findData(walk)
@@ -53,8 +56,8 @@ func Read(r io.ReaderAt, size int64) (*File, error) {
 	return f, cut
 }
 
-// ReadAll decodes what r delivers, as Read does. It gives up with ErrTooLarge after limit bytes, and after the first 12
-// if they do not begin a WAV file.
+// ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after limit bytes, and after
+// the first 12 bytes if they do not begin a WAV file.
 func ReadAll(r io.Reader, limit int64) (*File, error) {
 	var b bytes.Buffer
 	if _, err := io.CopyN(&b, r, 12); err != nil && err != io.EOF {
@@ -72,14 +75,14 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()))
 }
 
-// data is where the samples are.
+// data is the position of the samples.
 type data struct {
 	at       int64 // bytes from the beginning of the file
 	size     int64 // bytes promised; if unstated, those up to the end of the file
 	unstated bool
 }
 
-// findData walks to the data chunk and leaves walk behind it.
+// findData reads the header, walks to the data chunk, and leaves walk behind it.
 func findData(walk *chunks) (h header, d data, err error) {
 	head := make([]byte, min(walk.size, 12))
 	if err := walk.read(head, 0); err != nil {
@@ -125,8 +128,9 @@ func findData(walk *chunks) (h header, d data, err error) {
 	}
 }
 
-// measure settles how long the data chunk c is of which present bytes are in the file. A length is left open by all
-// ones, by sox's figure for pipes, and by zero unless the RIFF header counts bytes beyond it and thereby says that zero is meant.
+// measure returns the length of the data chunk c, of which present bytes are in the file. A length
+// is open if its bits are all ones, if it is the one that sox writes for pipes, and if it is zero,
+// unless the RIFF header counts bytes beyond the chunk, so that zero is meant.
 func measure(c chunk, riffSize uint64, present, frame int64) data {
 	d := data{at: c.at, size: c.size}
 	switch {
@@ -143,8 +147,8 @@ func measure(c chunk, riffSize uint64, present, frame int64) data {
 	return d
 }
 
-// checkTail makes sure that what follows the data is no further sound: a header can state too little as well as too much,
-// for instance when a recorder passes 4 GiB and its count starts again from zero.
+// checkTail returns an error if more sound follows the data. A header can state too short a length
+// as well, for instance if a recorder passes 4 GiB and its count starts again from zero.
 func checkTail(walk *chunks) error {
 	for {
 		from := walk.pos

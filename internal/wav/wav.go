@@ -1,26 +1,28 @@
-// Package wav reads and writes the bytes of RIFF/WAVE files: integer samples of 8 to 32 bits and IEEE float
-// samples of 32 and 64 bits, with plain and extensible headers, in RIFF and in RF64 files.
+// Package wav reads and writes the bytes of RIFF/WAVE files: integer samples of 8 to 32 bits and
+// IEEE float samples of 32 and 64 bits, with plain and extensible headers, in RIFF and in RF64
+// files.
 //
-// Samples are float64 with full scale = 1: an integer sample of b bits is divided by 2^(b−1), so that it lies in
-// [−1, 1). Channels are counted from 1 wherever a number is shown to people or stands in an error.
+// Samples are float64 with full scale = 1: an integer sample of b bits is divided by 2^(b−1), so
+// that it lies in [−1, 1). Errors count channels from 1.
 //
-// The errors here carry neither a package prefix nor the name of the file; the caller knows both and puts them in front.
+// Errors carry neither a package prefix nor the name of the file, which the caller adds.
 //
-// Sources: IBM and Microsoft, Multimedia Programming Interface and Data Specifications 1.0 (1991), chapter 3, and
-// New Multimedia Data Types and Data Techniques 3.0 (1994), for the chunks; "Multiple Channel Audio Data and WAVE
-// Files" (2001, revised 2007) for WAVE_FORMAT_EXTENSIBLE; EBU Tech 3306 and ITU-R BS.2088 for RF64 and BW64.
+// Sources: IBM and Microsoft, Multimedia Programming Interface and Data Specifications 1.0 (1991),
+// chapter 3, and New Multimedia Data Types and Data Techniques 3.0 (1994), for the chunks;
+// "Multiple Channel Audio Data and WAVE Files" (2001, revised 2007) for WAVE_FORMAT_EXTENSIBLE; EBU
+// Tech 3306 and ITU-R BS.2088 for RF64 and BW64.
 package wav
 
 import "fmt"
 
-// MaxChannels is the most channels that a file may have; more is taken for a damaged header.
-const MaxChannels = 1024
+// maxChannels is the most channels that a file may have; a header with more counts as damaged.
+const maxChannels = 1024
 
 // Format says how samples are stored.
 type Format struct {
 	Bits      int  // bits a sample occupies in the file: 8, 16, 24 or 32, for float 32 or 64
-	ValidBits int  // the most significant of these that carry signal; 0 means all of them
-	Float     bool // IEEE 754 float rather than integer
+	ValidBits int  // the upper bits of these that carry signal; 0 means all of them
+	Float     bool // IEEE 754 float instead of integer
 }
 
 // String describes the format: "24-bit integer", "20-bit integer in 24 bits", "32-bit float".
@@ -52,20 +54,21 @@ func (f Format) known() bool {
 	return (f.Bits == 8 || f.Bits == 16 || f.Bits == 24 || f.Bits == 32) && f.valid() >= 1 && f.valid() <= f.Bits
 }
 
-// File is what a WAV file holds.
+// File is the contents of a WAV file.
 type File struct {
 	SampleRate int // Hz
 	Format     Format
-	Channels   [][]float64 // one slice per channel, all of one length; full scale = 1
+	Channels   [][]float64 // one slice per channel, all of the same length; full scale = 1
 
-	// LengthUnstated says that the header leaves the length open, as programs do that write to a pipe and recorders
-	// that were cut off before they could complete it; the samples are those up to the end of the file.
+	// LengthUnstated says that the header leaves the length open, as in files of programs that
+	// write to a pipe and of recorders that stopped before they could complete it. The samples are
+	// those up to the end of the file.
 	LengthUnstated bool
 }
 
-// ChannelName returns what a practitioner calls channel k, counted from 1, of n: "left channel" and "right channel"
-// of two, otherwise "channel k".
-func ChannelName(k, n int) string {
+// channelName names channel k of n, counted from 1: "left channel" and "right channel" of two,
+// otherwise "channel k".
+func channelName(k, n int) string {
 	switch {
 	case n == 2 && k == 1:
 		return "left channel"

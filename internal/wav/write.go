@@ -16,17 +16,20 @@ type Options struct {
 
 // Write writes channels, full scale = 1, as a WAV file.
 //
-// Integers of up to 24 bits are dithered before they are rounded: see dither. Where every sample lies on a step of the format
-// already, as those read from such a file do, nothing is rounded and nothing is added. A sample above full scale in
-// an integer format is a *SampleError, so that nothing is ever clipped in silence; what rounding and dither carry past the
-// last step, at most one step below +1, stays on it. Float is written as it is. NaN and infinity are errors in every format,
-// and so is a float64 beyond the range of 32-bit float.
+// Integers of up to 24 bits are dithered before they are rounded: see dither. If every sample lies
+// on a step of the format already, as those read from such a file do, nothing is rounded or added.
+// A sample above full scale in an integer format is a *SampleError, so nothing is clipped without
+// notice; what rounding and dither carry past the last step, one step below +1, is set to it. Float
+// is written as it is. NaN and infinity are errors in every format, and so is a float64 beyond the
+// range of 32-bit float.
 //
-// The header is extensible where its standard asks for that: more than 2 channels, or integers of more than 16 bits.
+// The header is extensible where the standard asks for that: for more than 2 channels, and for
+// integers of more than 16 bits.
 //
-// Write returns ErrEmpty if there are no samples, ErrUnsupported for a format that it does not know or whose valid bits
-// do not fill it (sox 14.4 refuses such files and ffmpeg 5.1 decodes 24 bits in 32 wrongly), and ErrTooLarge above 4 GiB;
-// nothing has been written then. It panics if the channels differ in length.
+// Write returns ErrEmpty if there are no samples, ErrHeader for a sample rate that a header cannot
+// state, ErrUnsupported for a format that it does not know or whose valid bits do not fill it (sox
+// 14.4 refuses such files and ffmpeg 5.1 decodes 24 bits in 32 wrongly), and ErrTooLarge above 4
+// GiB. Nothing has been written then. It panics if the channels differ in length.
 func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
 	h, err := plan(sampleRate, channels, o.Format)
 	if err != nil {
@@ -65,15 +68,15 @@ func plan(sampleRate int, channels [][]float64, f Format) (header, error) {
 	switch {
 	case !f.known() || f.valid() != f.Bits:
 		return header{}, fmt.Errorf("%w: %v cannot be written; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float", ErrUnsupported, f)
-	case len(channels) > MaxChannels:
-		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), MaxChannels)
+	case len(channels) > maxChannels:
+		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), maxChannels)
 	case sampleRate < 1 || sampleRate > math.MaxInt32:
 		return header{}, fmt.Errorf("%w: a sample rate of %d Hz; state the one at which the samples were recorded", ErrHeader, sampleRate)
 	}
 	return header{sampleRate, len(channels), f}, nil
 }
 
-// check makes sure that the format can hold every sample.
+// check returns an error if the format cannot store a sample.
 func check(channels [][]float64, h header) error {
 	frames := len(channels[0])
 	if err := finite(channels, 0, frames, h.rate); err != nil {
@@ -94,11 +97,11 @@ func (h header) extensible() bool {
 	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
 }
 
-// bytes returns everything that stands before the samples.
+// bytes returns everything before the samples.
 func (h header) bytes(frames int) ([]byte, error) {
 	le := binary.LittleEndian
 	f := h.fmt()
-	fact := h.extensible() || h.format.Float // every format but plain integer needs one
+	fact := h.extensible() || h.format.Float // needed by every format but plain integer
 	size := uint64(frames) * uint64(h.frame())
 	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 // from WAVE on
 	if fact {
@@ -117,8 +120,8 @@ func (h header) bytes(frames int) ([]byte, error) {
 	return le.AppendUint32(append(b, "data"...), uint32(size)), nil
 }
 
-// fmt returns the contents of the fmt chunk. A single channel is said to be for the centre and two for left and right;
-// more have no place assigned, as tracks of a measurement have none.
+// fmt returns the contents of the fmt chunk. It assigns one channel to the centre and two to left
+// and right. More channels get no position, as the tracks of a measurement have none.
 func (h header) fmt() []byte {
 	le := binary.LittleEndian
 	tag := uint16(tagInteger)

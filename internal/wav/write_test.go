@@ -36,7 +36,8 @@ var everyFormat = []Format{
 	{Bits: 32, Float: true}, {Bits: 64, Float: true},
 }
 
-// step is the distance between neighbouring values of f: 2^(1−b), for float the spacing just below 0.5.
+// step is the distance between neighbouring values of f: 2^(1−b), for float the spacing just below
+// 0.5.
 func step(f Format) float64 {
 	switch {
 	case f.Float && f.Bits == 64:
@@ -129,8 +130,8 @@ func must[T any](v T, err error) T {
 	return v
 }
 
-// "Multiple Channel Audio Data and WAVE Files": extensible for more than two channels or more than 16 bits;
-// "New Multimedia Data Types" 3.0: fact for everything but plain integer.
+// "Multiple Channel Audio Data and WAVE Files": extensible for more than two channels or more than
+// 16 bits; "New Multimedia Data Types" 3.0: fact for everything but plain integer.
 func TestWriteHeaderAsTheStandardAsks(t *testing.T) {
 	for _, c := range []struct {
 		format   Format
@@ -178,8 +179,9 @@ func TestWriteDitherIsRepeatable(t *testing.T) {
 	assert.NotEqual(t, file(Options{Format: f}), file(Options{Format: f, NoDither: true}))
 }
 
-// Lipshitz, Wannamaker, Vanderkooy 1992: with triangular dither of 2 steps from peak to peak the mean of the error is zero and its
-// power Δ²/4, wherever between two steps the signal lies; with rounding alone a constant has an error that is constant too.
+// Lipshitz, Wannamaker, Vanderkooy 1992: with triangular dither of 2 steps from peak to peak the
+// mean of the error is zero and its power Δ²/4, wherever between two steps the signal lies; with
+// rounding alone a constant has an error that is constant too.
 func TestWriteDitherMakesErrorIndependentOfSignal(t *testing.T) {
 	const n = 200000
 	for _, f := range []Format{{Bits: 16}, {Bits: 24}} {
@@ -192,7 +194,8 @@ func TestWriteDitherMakesErrorIndependentOfSignal(t *testing.T) {
 			e := errorOf(t, x, f)
 			mean, power := stat.Mean(e, nil)/delta, meanSquare(e)/delta/delta
 			assert.InDelta(t, 0, mean, 5*0.5/math.Sqrt(n), "%v at %v: mean", f, offset) // 5 standard errors; σ = Δ/2
-			// 5 standard errors: σ(e²) is 0 for a signal half-way between steps and rises to √3/4 Δ² on a step, where e is 0 or ±Δ at 3:1.
+			// 5 standard errors: σ(e²) is 0 for a signal half-way between steps and rises to √3/4
+			// Δ² on a step, where e is 0 or ±Δ at 3:1.
 			assert.InDelta(t, 0.25, power, 5*math.Sqrt(3)/4/math.Sqrt(n), "%v at %v: power", f, offset)
 		}
 	}

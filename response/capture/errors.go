@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// What can be wrong with a recording or its file, for errors.Is. A missing file is fs.ErrNotExist, and
-// a file that must not be replaced is fs.ErrExist.
+// What can be wrong with a recording or its file, for errors.Is. A missing file is fs.ErrNotExist,
+// and a file that must not be replaced is fs.ErrExist.
 var (
 	ErrNotWAV      = wav.ErrNotWAV      // neither a WAV nor a FLAC file, whatever its name says
 	ErrUnsupported = wav.ErrUnsupported // compressed, big-endian, or samples of another kind
@@ -45,8 +45,8 @@ type TruncatedError struct {
 func (e *TruncatedError) Error() string { return (*wav.TruncatedError)(e).Error() }
 func (e *TruncatedError) Unwrap() error { return ErrTruncated }
 
-// FormatError says what is wrong with the bytes of a file, and where. It unwraps to one of the variables
-// above.
+// FormatError says what is wrong with the bytes of a file, and where. It unwraps to one of the
+// variables above.
 type FormatError struct {
 	Offset int64  // bytes from the beginning of the file
 	What   string // what is wrong and what to do about it

@@ -112,8 +112,8 @@ func ExampleWrite() {
 	// true
 }
 
-// A stimulus becomes a file to be played. Before it is played: take the headphones off, start at the
-// lowest level and raise it in steps.
+// A stimulus becomes a file to be played. Before it is played: take the headphones off, start at
+// the lowest level and raise it in steps.
 func ExampleEncode() {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -20})
 	if err != nil {

@@ -12,23 +12,26 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// usualLimit is the default of ReadConfig.MaxBytes: an hour and a half of two channels at 48 kHz in 32
-// bits.
+// usualLimit is the default of ReadConfig.MaxBytes: an hour and a half of two channels at 48 kHz in
+// 32 bits.
 const usualLimit = 2 << 30
 
 // ReadConfig says how recordings are read. The zero value is what Read and Decode use.
 type ReadConfig struct {
-	// MaxBytes is the largest file that is read, and the largest WAV file that a FLAC file may unpack
-	// to; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the file.
+	// MaxBytes is the largest file that is read, and the largest WAV file that a FLAC file may
+	// unpack to; 0 means 2 GiB. In memory every sample takes 8 bytes, whatever it takes in the
+	// file.
 	MaxBytes int64
 }
 
-// Read reads the WAV or FLAC file path. The first bytes of the file tell which of the two it is, not its
-// name. An error says what is wrong, where, and what to do; see the variables Err… for the kinds.
+// Read reads the WAV or FLAC file path. The first bytes of the file tell which of the two it is,
+// not its name. An error says what is wrong, where, and what to do; see the variables Err… for the
+// kinds.
 //
-// For a file that was cut short Read returns both what is there and a *TruncatedError, and the caller
-// decides whether that is of use. With any other error the recording is nil. A header that leaves the
-// length open, as programs write that write to a pipe, is no error: see Recording.LengthUnstated.
+// For a file that was cut short Read returns both what is there and a *TruncatedError, and the
+// caller decides whether that is of use. With any other error the recording is nil. A header that
+// leaves the length open, as programs write that write to a pipe, is no error: see
+// Recording.LengthUnstated.
 func Read(path string) (*Recording, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -53,8 +56,8 @@ func Read(path string) (*Recording, error) {
 // Decode reads a WAV or FLAC file from r, with the errors of Read, which call it name.
 func Decode(r io.Reader, name string) (*Recording, error) { return ReadConfig{}.Decode(r, name) }
 
-// Decode is like the function Decode but uses the configuration c. It holds the file in memory unless r
-// is an io.ReaderAt and io.Seeker, as an os.File or a bytes.Reader is.
+// Decode is like the function Decode but uses the configuration c. It holds the file in memory
+// unless r is an io.ReaderAt and io.Seeker, as an os.File or a bytes.Reader is.
 func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
 	limit := c.MaxBytes
 	if limit <= 0 {
@@ -86,8 +89,8 @@ func decode(r io.Reader, limit int64) (*wav.File, error) {
 	return flac.Decode(bytes.NewReader(all.Bytes()), int64(all.Len()), limit)
 }
 
-// section returns the rest of r and moves r to its end, if r can be read at any place and the rest has 1
-// to limit bytes. Otherwise, as for a pipe, it returns nil and leaves r where it is.
+// section returns the rest of r and moves r to its end, if r can be read at any place and the rest
+// has 1 to limit bytes. Otherwise, as for a pipe, it returns nil and leaves r where it is.
 func section(r io.Reader, limit int64) *io.SectionReader {
 	file, ok := r.(interface {
 		io.ReaderAt

@@ -14,11 +14,13 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// BenchmarkRead reads stereo files as a program does that reads its first one: into memory that it has not used before, which costs
-// more than using it again. MB/s are those of the sound in the bits that it has, 6 bytes for two samples of 24 bits; beside them
-// stand the MB/s of the float64 delivered and of the file. BenchmarkReadAgain has memory that was used before.
+// BenchmarkRead reads stereo files as a program does that reads its first one: into memory that it
+// has not used before, which costs more than using it again. MB/s are those of the sound in the
+// bits that it has, 6 bytes for two samples of 24 bits; beside them stand the MB/s of the float64
+// delivered and of the file. BenchmarkReadAgain has memory that was used before.
 //
-// Recorded music and noise stand at the two ends of what FLAC makes of sound: the first to about half, the second hardly.
+// Recorded music and noise stand at the two ends of what FLAC makes of sound: the first to about
+// half, the second hardly.
 func BenchmarkRead(b *testing.B) { benchmarkFiles(b, debug.FreeOSMemory) }
 
 func BenchmarkReadAgain(b *testing.B) { benchmarkFiles(b, func() {}) }

@@ -147,7 +147,8 @@ func TestReadWhatIsNoFile(t *testing.T) {
 	assert.EqualError(t, err, "capture: "+folder+": a folder, not a WAV recording; name a file in it")
 }
 
-// A FLAC file is known by its first bytes, whatever it is called. internal/flac holds the samples against other programs.
+// A FLAC file is known by its first bytes, whatever it is called. internal/flac holds the samples
+// against other programs.
 func TestReadFLAC(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/flac/flac-s24.flac")
 	require.NoError(t, err)

@@ -1,13 +1,15 @@
-// Package capture reads recordings, says whether each is fit to use, and finds in them what was played.
+// Package capture reads recordings, says whether each is fit to use, and finds in them what was
+// played.
 //
 //	file ── Read ── Recording ─┬─ Inspect   what is wrong with it, where, and what to do
 //	                           ├─ Plays     the stimulus played several times: each by itself
 //	                           ├─ Clock     how recorder and player ran; OnPlayersClock brings them together
 //	                           └─ Take      one side's sweeps; Average, for a response.Deconvolver
 //
-// It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE float of 32 and 64, plain and extensible headers,
-// RIFF and RF64. Samples are float64 with full scale = 1: an integer of b bits is divided by 2^(b−1). Channels are
-// counted from 1, as on the front of an interface: of two, channel 1 is the left one.
+// It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE
+// float of 32 and 64, plain and extensible headers, RIFF and RF64. Samples are float64 with full
+// scale = 1: an integer of b bits is divided by 2^(b−1). Channels are counted from 1, as on the
+// front of an interface: of two, channel 1 is the left one.
 //
 // Nothing is mended in silence: what is wrong is a Finding, with its severity, or an error.
 package capture
@@ -20,8 +22,8 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// Format says how the samples of a recording are stored in a file. The zero value is a format that is
-// not stated; Write then writes 24-bit integers.
+// Format says how the samples of a recording are stored in a file. The zero value is a format that
+// is not stated; Write then writes 24-bit integers.
 type Format struct {
 	Bits      int  // bits of a stored sample: 8, 16, 24 or 32, for float 32 or 64
 	ValidBits int  // the upper bits of these that carry signal; 0 means all of them
@@ -44,9 +46,9 @@ type Recording struct {
 	Format     Format      // of the file; 64-bit float for a recording that came from a buffer
 	Channels   [][]float64 // one slice per channel, all of the same length; full scale = 1
 
-	// LengthUnstated says that the header of the file leaves the length open, as in files of programs
-	// that write to a pipe, and of recorders that stopped before they could complete the header. Then
-	// nothing shows whether the end is missing.
+	// LengthUnstated says that the header of the file leaves the length open, as in files of
+	// programs that write to a pipe, and of recorders that stopped before they could complete the
+	// header. Then nothing shows whether the end is missing.
 	LengthUnstated bool
 }
 
@@ -66,8 +68,8 @@ func (r *Recording) Duration() float64 {
 	return float64(r.Len()) / float64(r.SampleRate)
 }
 
-// Channel returns the samples of channel k, counted from 1; of two channels, 1 is the left one. The slice
-// is part of the recording, not a copy. The error is ErrChannel if there is no such channel.
+// Channel returns the samples of channel k, counted from 1; of two channels, 1 is the left one. The
+// slice is part of the recording, not a copy. The error is ErrChannel if there is no such channel.
 func (r *Recording) Channel(k int) ([]float64, error) {
 	if k < 1 || k > len(r.Channels) {
 		return nil, named(r.Name, fmt.Errorf("%w %d: the recording has %s, counted from 1; name one of them",
@@ -76,8 +78,8 @@ func (r *Recording) Channel(k int) ([]float64, error) {
 	return r.Channels[k-1], nil
 }
 
-// Buffer returns a copy as an interleaved buffer: sample i of channel k, counted from 0, is Data[i n + k]
-// for n channels. It panics if the channels differ in length.
+// Buffer returns a copy as an interleaved buffer: sample i of channel k, counted from 0, is Data[i
+// n + k] for n channels. It panics if the channels differ in length.
 func (r *Recording) Buffer() *audio.FloatBuffer {
 	n, length := len(r.Channels), r.Len()
 	b := &audio.FloatBuffer{
@@ -95,13 +97,13 @@ func (r *Recording) Buffer() *audio.FloatBuffer {
 	return b
 }
 
-// FromBuffer returns a copy of an interleaved buffer as a recording, called name in errors and reports.
-// Full scale in the buffer is 1: integers that were converted to floats, as audio.IntBuffer does, have
-// to be divided by their full scale first.
+// FromBuffer returns a copy of an interleaved buffer as a recording, called name in errors and
+// reports. Full scale in the buffer is 1: integers that were converted to floats, as
+// audio.IntBuffer does, have to be divided by their full scale first.
 //
-// Errors: ErrEmpty if the buffer has no samples; ErrHeader if it has no format, no channels or no sample
-// rate, or the last sample of some channels is missing; and a *SampleError that is ErrNotFinite for NaN
-// and infinity.
+// Errors: ErrEmpty if the buffer has no samples; ErrHeader if it has no format, no channels or no
+// sample rate, or the last sample of some channels is missing; and a *SampleError that is
+// ErrNotFinite for NaN and infinity.
 func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 	if b == nil || len(b.Data) == 0 {
 		return nil, named(name, fmt.Errorf("%w in the buffer; fill it first", ErrEmpty))

@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// two is a recording of two channels and four samples, at 8 Hz, that lie between the steps of 16 bits.
+// two is a recording of two channels and four samples, at 8 Hz, that lie between the steps of 16
+// bits.
 func two() *capture.Recording {
 	return &capture.Recording{Name: "two.wav", SampleRate: 8, Channels: [][]float64{{0, 0.1, 0.2, 0.3}, {-1, -0.1, -0.2, -0.3}}}
 }

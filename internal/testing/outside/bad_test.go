@@ -114,7 +114,8 @@ func number(x float64) float64 {
 	return x
 }
 
-// badTrial is one spoilt recording of the stimulus and one of the material, of the same kind of fault.
+// badTrial is one spoilt recording of the stimulus and one of the material, of the same kind of
+// fault.
 type badTrial struct {
 	testing.TB
 	random *rand.Rand

@@ -83,8 +83,8 @@ type material struct {
 
 var (
 	materialLock sync.Mutex
-	// The test data of the module github.com/mewkiz/flac, which its README lists: read English speech (LibriSpeech, CC BY 4.0), and three of the
-	// recordings in the public domain.
+	// The test data of the module github.com/mewkiz/flac, which its README lists: read English
+	// speech (LibriSpeech, CC BY 4.0), and three of the recordings in the public domain.
 	materials = []*material{
 		{name: "8297-275156-0011.flac"}, {name: "257344.flac"}, {name: "noise"}, {name: "256529.flac"},
 	}

@@ -83,7 +83,8 @@ func draw(seed uint64, number int) *chain {
 	return c
 }
 
-// highest is the highest gain in dB anywhere along the chain; sox clips at full scale, between its effects too.
+// highest is the highest gain in dB anywhere along the chain; sox clips at full scale, between its
+// effects too.
 func (c *chain) highest() float64 {
 	top := 0.0
 	for f := 20.0; f < 0.48*float64(c.rate); f *= 1.03 {
@@ -109,8 +110,8 @@ func (c *chain) add(r *rand.Rand, effects ...effect) {
 // unfiltered is the first of the draws of linear that are no filters.
 const unfiltered = 7
 
-// linear draws n effects, from the first of ten on. What rings for longer than the window lasts is not drawn: a peak's poles
-// have the time constant Q 10^(gain/40)/(πf).
+// linear draws n effects, from the first of ten on. What rings for longer than the window lasts is
+// not drawn: a peak's poles have the time constant Q 10^(gain/40)/(πf).
 func (c *chain) linear(r *rand.Rand, n, first int) []effect {
 	var out []effect
 	for range n {
@@ -153,8 +154,8 @@ func (c *chain) gentle(r *rand.Rand, n int) []effect {
 	return out
 }
 
-// apart returns the effects before and behind the one that is no linear one, and that; all are before where
-// there is none.
+// apart returns the effects before and behind the one that is no linear one, and that; all are
+// before where there is none.
 func (c *chain) apart() (before []effect, middle effect, behind []effect) {
 	for _, l := range c.links {
 		switch {

@@ -31,8 +31,8 @@ func few(n int) int {
 	return n
 }
 
-// Random chains of effects of sox and ffmpeg, measured as a reviewer does it; each quantity's error is held to a
-// limit.
+// Random chains of effects of sox and ffmpeg, measured as a reviewer does it; each quantity's error
+// is held to a limit.
 func TestChains(t *testing.T) {
 	programs.Need(t, "sox")
 	programs.Need(t, "ffmpeg")

@@ -113,7 +113,8 @@ func overdrive(r *rand.Rand, rate int) effect {
 	return effect{sox: there(rate, 4*rate, "overdrive", fmt.Sprint(level), fmt.Sprint(colour)), curve: c}
 }
 
-// contrast is that of sox (src/contrast.c, from memory): y = sin(d + c/750 sin 4d), d = πx/2, off its middle by an offset.
+// contrast is that of sox (src/contrast.c, from memory): y = sin(d + c/750 sin 4d), d = πx/2, off
+// its middle by an offset.
 func contrast(r *rand.Rand, rate int) effect {
 	amount, offset := rounded(between(r, 5, 90)), rounded(between(r, -0.1, 0.1))
 	return effect{

@@ -158,7 +158,8 @@ var faults = []fault{
 	}, steady},
 	{"wow", func(s spoilt) ([]command, string) {
 		f, d := logBetween(s.Rand, 0.5, 8), logBetween(s.Rand, 0.001, 0.3)
-		// It reads between samples by straight lines, which at eight times the rate take less than 0.1 dB from 18 kHz.
+		// It reads between samples by straight lines, which at eight times the rate take less than
+		// 0.1 dB from 18 kHz.
 		vibrato := fmt.Sprintf("vibrato=f=%.2f:d=%.4f", f, d)
 		return s.ffmpeg(thereFFmpeg(s.rate, 8*s.rate, vibrato)), fmt.Sprintf("%.1f Hz, %.3f", f, d)
 	}, ""},

@@ -15,8 +15,8 @@ import (
 
 const (
 	orders = 5
-	// A harmonic lower than this, relative to the fundamental, or above that frequency does not count: folding and the steep ends
-	// of the filters for four times the rate are near.
+	// A harmonic lower than this, relative to the fundamental, or above that frequency does not
+	// count: folding and the steep ends of the filters for four times the rate are near.
 	lowestHarmonic  = -80.0
 	highestHarmonic = 18000.0
 )

@@ -35,7 +35,8 @@ func (m *measurement) linear(r *capture.Recording) {
 	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(response.Unfit))), " ", report.Findings)
 }
 
-// spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised; what is measured is far within.
+// spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised;
+// what is measured is far within.
 func (m *measurement) spectrum(left, right *response.Transfer) {
 	truth := make([]complex128, len(left.Bins))
 	top := 0.0
@@ -63,8 +64,8 @@ func (m *measurement) spectrum(left, right *response.Transfer) {
 	m.note("phase, 25 Hz–18 kHz", "degrees", 0.2, phase)
 }
 
-// Through these filters the sweep matches a mark more strongly than itself; the recording was called
-// unfit for it once.
+// Through these filters the sweep matches a mark more strongly than itself; the recording was
+// called unfit for it once.
 func TestSweepThatMatchesAMark(t *testing.T) {
 	programs.Need(t, "ffmpeg")
 	c := &chain{rate: 96000, level: -30}

@@ -132,7 +132,8 @@ func TestManikin(t *testing.T) {
 	table := newTable(t)
 	for _, sampleRate := range []int{earRate, 48000} {
 		b := newEarBench(t, sampleRate)
-		// Regularisation is 10⁻⁶ of the sweep's power; what the window cuts off at 20 Hz comes to as much.
+		// Regularisation is 10⁻⁶ of the sweep's power; what the window cuts off at 20 Hz comes to
+		// as much.
 		q := table.quantity(fmt.Sprintf("error energy at %g kHz", float64(sampleRate)/1000), "dB", -100)
 		var wait sync.WaitGroup
 		for worker := range workers {

@@ -14,8 +14,8 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// A tone follows the material in the same file: it plays for 1.5 s, of which 0.75 s are looked at, once
-// the chain has settled.
+// A tone follows the material in the same file: it plays for 1.5 s, of which 0.75 s are looked at,
+// once the chain has settled.
 const (
 	toneLasts   = 1.5
 	toneSettles = 0.5

@@ -11,15 +11,16 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// noisy compares the noise that was added, shaped by the effects behind it, with what the silence tells;
-// and what it does to the response with what is foretold of that.
+// noisy compares the noise that was added, shaped by the effects behind it, with what the silence
+// tells; and what it does to the response with what is foretold of that.
 func (m *measurement) noisy(r *capture.Recording) {
 	take, err := r.Take(m.bench.stimulus, 2, sweep.Right)
 	require.NoError(m, err)
 	n, err := response.NewNoise(take.Silence, m.chain.rate)
 	require.NoError(m, err)
 	band := response.Band{Low: 20, High: 20000}
-	// 0.5 s of 20 kHz have 20 000 degrees of freedom, and a standard deviation of 0.04 dB; filters behind the noise leave fewer.
+	// 0.5 s of 20 kHz have 20 000 degrees of freedom, and a standard deviation of 0.04 dB; filters
+	// behind the noise leave fewer.
 	m.note("noise, 20 Hz–20 kHz", "dB", 0.3, math.Abs(10*math.Log10(n.Power(band)/m.noisePower(band))))
 	// Its density scatters by more, and the response's own bins are some 10 000.
 	m.note("noise in the response against what is foretold", "dB", 1, math.Abs(10*math.Log10(m.excess(m.taken(r), n))))
@@ -37,8 +38,8 @@ func (m *measurement) noisePower(b response.Band) float64 {
 	return sum * a * a / 3 / (float64(m.chain.rate) / 2)
 }
 
-// excess is the power of what the response is off by, relative to what the noise lets expect: half of its power is in phase with
-// the response and moves its magnitude.
+// excess is the power of what the response is off by, relative to what the noise lets expect: half
+// of its power is in phase with the response and moves its magnitude.
 func (m *measurement) excess(window *response.Impulse, n *response.Noise) float64 {
 	t := window.Transfer()
 	var off, expected float64
