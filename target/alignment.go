@@ -7,9 +7,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// Alignment says how the response is moved up or down before it is judged, for
-// the level of a recording is not part of its shape. The zero Alignment is
-// LeastSquares.
+// Alignment says how the response is moved up or down before it is judged, since the level of a
+// recording is not part of its shape. The zero Alignment aligns for the least weighted square
+// deviation over the judged band: the weighted mean deviation becomes zero.
 type Alignment struct {
 	how  alignment
 	at   float64
@@ -24,10 +24,6 @@ const (
 	overBand
 	unaligned
 )
-
-// LeastSquares aligns for the least weighted square deviation over the judged
-// band: the weighted mean deviation becomes zero.
-func LeastSquares() Alignment { return Alignment{} }
 
 // AlignAt makes the deviation zero at f Hz.
 func AlignAt(f float64) Alignment { return Alignment{how: atFrequency, at: f} }

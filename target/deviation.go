@@ -24,7 +24,7 @@ type Config struct {
 	Band response.Band
 	// Weight of each octave; PerOctave if nil.
 	Weight Weight
-	// Align says how the level is fitted; LeastSquares if zero.
+	// Align says how the level is fitted; for the least square deviation if zero.
 	Align Alignment
 	// Tolerance overrides the target's own; where neither is stated,
 	// DefaultTolerance is used.

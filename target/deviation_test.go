@@ -112,7 +112,7 @@ func TestTiltDoesNotReachTheRipple(t *testing.T) {
 func TestLevelOfTheRecordingDoesNotMatter(t *testing.T) {
 	grid := response.LogGrid(20, 20000, 24)
 	shape := func(x float64) float64 { return 3*math.Sin(2*x) - 0.4*x + math.Abs(x) }
-	for _, align := range []target.Alignment{target.LeastSquares(), target.AlignAt(500), target.AlignOver(response.Band{Low: 300, High: 3000})} {
+	for _, align := range []target.Alignment{{}, target.AlignAt(500), target.AlignOver(response.Band{Low: 300, High: 3000})} {
 		o := target.Config{Align: align, Weight: target.PerERB}
 		low := compare(t, curveOn(t, grid, shape), target.Flat(), o)
 		high := compare(t, curveOn(t, grid, func(x float64) float64 { return shape(x) + 17.3 }), target.Flat(), o)
@@ -174,7 +174,7 @@ func TestAlignment(t *testing.T) {
 		want  float64
 		words string
 	}{
-		"least squares":          {target.LeastSquares(), -10, "aligned for the least weighted square error"},
+		"least squares":          {target.Alignment{}, -10, "aligned for the least weighted square error"},
 		"at a frequency":         {target.AlignAt(2000), -11, "aligned at 2 kHz"},
 		"over a band":            {target.AlignOver(response.Band{Low: 500, High: 1000}), -9.5, "aligned over 500 Hz–1 kHz"},
 		"over it all":            {target.AlignOver(response.AllFrequencies), -10, "aligned over everywhere"},

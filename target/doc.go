@@ -65,11 +65,9 @@
 //
 // # What follows
 //
-// [Use] and [Decide] turn figures into yes, no and cannot tell, [Rank] orders pairs and
-// says which this measurement cannot separate, and [Preference] applies a linear
-// model of listeners' ratings that the caller brings along. Package claim, below this
-// one, holds data sheets against what was measured, and package correction fits
-// filters.
+// [Use] and [Decide] turn figures into yes, no and cannot tell, and [Rank] orders pairs and says which
+// of them this measurement cannot separate. Package claim compares data sheets with what was measured,
+// package correction fits filters, and package review does the whole job.
 //
 // # What is not known
 //

@@ -49,31 +49,27 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 		d.Uncertainty = "not known: one of the effects does not cover what was judged"
 	}
 	for i, band := range bands {
-		mean, rms, s := j.span(b, i+1)
-		width := math.Log2(band.High / band.Low)
-		d.Octaves = append(d.Octaves, OctaveDeviation{
-			Nominal: band.Nominal, Band: response.Band{Low: band.Low, High: band.High},
-			Mean: mean, RMS: rms, Coverage: min(s.octaves/width, 1), Weight: s.weight / whole.weight,
-		})
+		octave := Region{Name: response.FormatFrequency(band.Nominal), Band: response.Band{Low: band.Low, High: band.High}}
+		d.Octaves = append(d.Octaves, OctaveDeviation{band.Nominal, j.region(b, i+1, octave, whole)})
 	}
 	for i, r := range regions {
 		at := i + 1 + len(bands)
-		mean, rms, s := j.span(b, at)
 		d.regionMeans = append(d.regionMeans, b[meanOfSpan(at)])
-		d.Regions = append(d.Regions, RegionDeviation{
-			Region: r, Mean: mean, RMS: rms, Coverage: min(s.octaves/r.Band.Octaves(), 1), Weight: s.weight / whole.weight,
-		})
+		d.Regions = append(d.Regions, j.region(b, at, r, whole))
 	}
 }
 
-// span returns the figures of one octave or region.
-func (j *judgement) span(b []budget, i int) (mean, rms response.Figure, s sums) {
-	mean = j.figure(b[meanOfSpan(i)], "dB", nil)
-	rms = figure(math.NaN(), "dB")
-	if mean.Known() {
-		rms = j.figure(b[squareOfSpan(i)].root(), "dB", atLeastZero)
+// region returns the figures of one octave or region, the i-th span.
+func (j *judgement) region(b []budget, i int, r Region, whole sums) RegionDeviation {
+	s := j.sumUp(j.d, j.spans[i][0], j.spans[i][1])
+	out := RegionDeviation{
+		Region: r, Mean: j.figure(b[meanOfSpan(i)], "dB", nil), RMS: response.NotKnown("dB"),
+		Coverage: min(s.octaves/r.Band.Octaves(), 1), Weight: s.weight / whole.weight,
 	}
-	return mean, rms, j.sumUp(j.d, j.spans[i][0], j.spans[i][1])
+	if out.Mean.Known() {
+		out.RMS = j.figure(b[squareOfSpan(i)].root(), "dB", atLeastZero)
+	}
+	return out
 }
 
 // offset is what was added to the response, and how sure that is.

@@ -52,7 +52,7 @@ func figures(d target.Deviation) []float64 {
 func TestPropertyOverallLevelDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, to, o := drawCurve(t, "response"), pair(t, drawCurve(t, "target")), drawOptions(t)
-		o.Align = rapid.SampledFrom([]target.Alignment{target.LeastSquares(), target.AlignAt(1000), target.AlignOver(response.Band{Low: 200, High: 2000})}).Draw(t, "alignment")
+		o.Align = rapid.SampledFrom([]target.Alignment{{}, target.AlignAt(1000), target.AlignOver(response.Band{Low: 200, High: 2000})}).Draw(t, "alignment")
 		gain := rapid.Float64Range(-100, 100).Draw(t, "gain")
 		a, b := compared(t, c, to, o), compared(t, c.Offset(gain), to, o)
 		require.InDelta(t, a.Offset.Value-gain, b.Offset.Value, 1e-9, "rounding")
@@ -178,14 +178,10 @@ func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 		}
 		for _, d := range r.Differences {
 			a, b := r.Places[d.A].Name, r.Places[d.B].Name
-			same, err := m.Between(a, b)
-			require.NoError(t, err)
+			same := between(t, m, a, b)
 			require.InDelta(t, d.RMS.Value, same.RMS.Value, 1e-8, "rounding")
 			require.InDelta(t, d.P, same.P, 1e-6, "rounding")
 			require.GreaterOrEqual(t, d.Adjusted, d.P, "an eye on all pairs makes nothing likelier")
-			back, err := r.Between(b, a)
-			require.NoError(t, err)
-			require.InDelta(t, -d.RMS.Value, back.RMS.Value, 1e-12, "the other way round")
 		}
 	})
 }
@@ -208,23 +204,5 @@ func TestPropertyDecisionsAreMonotone(t *testing.T) {
 		require.Equal(t, target.CannotTell, target.Decide(f.WithUncertainty(math.NaN()), low, high, confidence))
 		f.Value = math.NaN()
 		require.Equal(t, target.CannotTell, target.Decide(f, low, high, confidence))
-	})
-}
-
-// Filters in dB: what a shape adds the opposite shape takes away, and a shelf and its
-// mirror make a gain.
-func TestPropertyShapesUndoEachOther(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		f, at := rapid.Float64Range(20, 20000).Draw(t, "frequency"), rapid.Float64Range(20, 20000).Draw(t, "at")
-		gain, q := rapid.Float64Range(-20, 20).Draw(t, "gain"), rapid.Float64Range(0.3, 8).Draw(t, "Q")
-		up, down := target.Peak{Frequency: f, Gain: gain, Q: q}, target.Peak{Frequency: f, Gain: -gain, Q: q}
-		require.InDelta(t, 0, up.Level(at)+down.Level(at), 1e-9, "rounding")
-		low, high := target.LowShelf{Frequency: f, Gain: gain, Q: q}, target.HighShelf{Frequency: f, Gain: -gain, Q: q}
-		require.InDelta(t, gain, low.Level(at)-high.Level(at), 1e-9, "rounding")
-		tilt := target.Tilt{PerOctave: gain, Pivot: f}
-		require.InDelta(t, gain, tilt.Level(2*at)-tilt.Level(at), 1e-9, "rounding")
-		to, err := target.Flat().With("made", up, down, tilt)
-		require.NoError(t, err)
-		require.InDelta(t, tilt.Level(1000), to.Curve.At(1000), 1e-9, "rounding")
 	})
 }

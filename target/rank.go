@@ -1,7 +1,6 @@
 package target
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -22,11 +21,6 @@ type Ranking struct {
 	Places []Place
 	// Differences has every two of them once.
 	Differences []Difference
-	// Ties are the groups that this measurement cannot separate: the longest
-	// runs of places, as first and last index, in which no two pairs are separated.
-	// Groups may overlap, for A may be tied with B and B with C while A and C
-	// are told apart; a pair that is tied with none is a group of one.
-	Ties []Tie
 	// Band that all were judged over, and the confidence asked for.
 	Band       response.Band
 	Confidence float64
@@ -44,10 +38,6 @@ type Place struct {
 	// are separated from it and better, and likewise behind. "2–4" is a tie.
 	Best, Worst int
 }
-
-// Tie is a run of places that are not separated, from the First to the Last, counted
-// as Ranking.Places is: from 0.
-type Tie struct{ First, Last int }
 
 // Rank judges pairs measured on one rig against a target and ranks them by their
 // rms deviation, over the band in which all are known.
@@ -176,20 +166,4 @@ func heard(c response.Curve) response.Band {
 		b.High = min(b.High, c.Frequency[max(i-1, 0)])
 	}
 	return b
-}
-
-// ErrNotRanked is returned for a pair that a ranking does not have.
-var ErrNotRanked = errors.New("not in the ranking")
-
-// Between returns the difference between two sessions by name, b less a.
-func (r Ranking) Between(a, b string) (Difference, error) {
-	for _, d := range r.Differences {
-		switch first, second := r.Places[d.A].Name, r.Places[d.B].Name; {
-		case first == a && second == b:
-			return d, nil
-		case first == b && second == a:
-			return d.turned(), nil
-		}
-	}
-	return Difference{}, fmt.Errorf("target: %q and %q: %w", a, b, ErrNotRanked)
 }

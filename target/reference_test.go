@@ -63,8 +63,7 @@ func TestRegionsDifferByWelchsTestAsSciPyHasIt(t *testing.T) {
 	}
 	r, err := target.Rank([]target.Session{{Name: "a", Seatings: seatings(reference.Tilts.A)}, {Name: "b", Seatings: seatings(reference.Tilts.B)}}, target.Flat(), target.Config{})
 	require.NoError(t, err)
-	d, err := r.Between("a", "b")
-	require.NoError(t, err)
+	d := between(t, r, "a", "b")
 	require.NotEmpty(t, d.Regions)
 	for _, region := range d.Regions {
 		assert.InEpsilon(t, reference.Tilts.P, region.P, 1e-6, "%v; linear in the curve, so nothing but rounding", region.Region)

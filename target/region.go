@@ -44,17 +44,15 @@ type RegionDeviation struct {
 }
 
 // String writes the region as a line of a table would: "bass (60 Hz–250 Hz): mean +0.31 dB, rms 0.52 dB".
-func (r RegionDeviation) String() string { return r.line(r.Region.String()) }
-
-func (r RegionDeviation) line(label string) string {
+func (r RegionDeviation) String() string {
 	if !r.Mean.Known() {
-		return label + ": not known"
+		return r.Region.String() + ": not known"
 	}
 	part := ""
 	if r.Coverage < 1-rounding {
 		part = fmt.Sprintf(" (%.0f %% of the band)", 100*r.Coverage)
 	}
-	return fmt.Sprintf("%s: mean %+.2f dB, rms %.2f dB%s", label, r.Mean.Value, r.RMS.Value, part)
+	return fmt.Sprintf("%v: mean %+.2f dB, rms %.2f dB%s", r.Region, r.Mean.Value, r.RMS.Value, part)
 }
 
 func checkRegions(regions []Region) error {

@@ -152,7 +152,7 @@ func holm(p []float64) []float64 {
 	return out
 }
 
-// tie finds the places that each may hold, and the groups.
+// tie finds the places that each pair may hold.
 func (r *Ranking) tie() {
 	n := len(r.Places)
 	apart := make([]bool, n*n)
@@ -170,36 +170,4 @@ func (r *Ranking) tie() {
 			}
 		}
 	}
-	reach := -1
-	for first := range r.Places {
-		last := first
-		for last+1 < n && joins(apart, n, first, last+1) {
-			last++
-		}
-		if last > reach {
-			r.Ties = append(r.Ties, Tie{First: first, Last: last})
-			reach = last
-		}
-	}
-}
-
-// joins tells whether the next place is separated from none of a run.
-func joins(apart []bool, n, first, next int) bool {
-	for k := first; k < next; k++ {
-		if apart[k*n+next] {
-			return false
-		}
-	}
-	return true
-}
-
-// turned is the difference seen from B.
-func (d Difference) turned() Difference {
-	d.A, d.B = d.B, d.A
-	d.RMS.Value = -d.RMS.Value
-	d.Regions = slices.Clone(d.Regions)
-	for i := range d.Regions {
-		d.Regions[i].Mean.Value = -d.Regions[i].Mean.Value
-	}
-	return d
 }

@@ -289,7 +289,7 @@ func TestCalibrationAddsUp(t *testing.T) {
 	middle := math.Log2(math.Sqrt(20*20000) / 1000) // where a tilt of 1 dB/octave about 1 kHz has its mean
 	assert.InDelta(t, math.Hypot(3, middle), d.Offset.Uncertainty, 1e-6, "and is that of the offset")
 
-	trusted, err := target.FromSeatings("trusted", []response.Curve{s.curve(slope(0)), s.curve(slope(0))})
+	trusted, err := target.FromPair("trusted", s.curve(slope(0)), s.curve(slope(0)))
 	require.NoError(t, err)
 	d, err = target.CompareSeatings(seatings, trusted, o)
 	require.NoError(t, err)

@@ -21,13 +21,9 @@ type Target struct {
 	// Tolerance is how far a response may stray; the zero Tolerance leaves
 	// that to Config.
 	Tolerance Tolerance
-	// UncertaintyComponents tell how the errors of Curve hang together over frequency; without
-	// curves that is taken from Curve.Uncertainty and Config.Correlation.
+	// Components say how the errors of Curve are correlated along frequency; without curves that is
+	// taken from Curve.Uncertainty and Config.Correlation.
 	Components UncertaintyComponents
-	// Spread is the standard deviation of the pairs that Curve is the mean of,
-	// as levels in dB; without points for any other target. Symmetric(Spread) is
-	// the tolerance that says: as they differ among themselves.
-	Spread response.Curve
 	// Measured says that Curve was measured on its rig, so that whatever error
 	// the rig has is in it as well, and drops out of a comparison on that rig.
 	Measured bool

@@ -21,10 +21,7 @@ type Tolerance struct {
 var DefaultTolerance = PlusMinus(3)
 
 // PlusMinus returns a tolerance of ±dB at all frequencies.
-func PlusMinus(dB float64) Tolerance { return Symmetric(constant(dB)) }
-
-// Symmetric returns a tolerance of ± the level of a curve.
-func Symmetric(c response.Curve) Tolerance { return Tolerance{Above: c, Below: c} }
+func PlusMinus(dB float64) Tolerance { return Tolerance{Above: constant(dB), Below: constant(dB)} }
 
 // Stated tells whether there is a limit on any side.
 func (t Tolerance) Stated() bool { return len(t.Above.Frequency)+len(t.Below.Frequency) > 0 }

@@ -24,8 +24,8 @@ func TestShareWithinTolerance(t *testing.T) {
 		"+1 −3 dB":                  {line, target.Tolerance{Above: level(1), Below: level(3)}, 0.5},
 		"no limit below":            {line, target.Tolerance{Above: level(1)}, 5. / 8},
 		"no limit above":            {line, target.Tolerance{Below: level(0)}, 0.5},
-		"grows from 0 to 2 dB":      {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 1 }), target.Symmetric(rising), 0.5},
-		"grows about a line":        {line, target.Symmetric(rising), (4./3 + 4./5) / 8}, // |x| = (x + 4)/4 at x = 4/3 and −4/5
+		"grows from 0 to 2 dB":      {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 1 }), target.Tolerance{Above: rising, Below: rising}, 0.5},
+		"grows about a line":        {line, target.Tolerance{Above: rising, Below: rising}, (4./3 + 4./5) / 8}, // |x| = (x + 4)/4 at x = 4/3 and −4/5
 		"equal to it is within it":  {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.1 + 0.2 }), target.PlusMinus(0.3), 1},
 		"outside by a hundredth dB": {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.31 }), target.PlusMinus(0.3), 0},
 	} {
@@ -52,12 +52,12 @@ func TestToleranceOfTheOptionsThenOfTheTarget(t *testing.T) {
 func TestToleranceThatCoversLess(t *testing.T) {
 	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
 	upper := curveOn(t, []float64{1000, 16000}, func(float64) float64 { return 1 })
-	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Symmetric(upper)})
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Tolerance{Above: upper, Below: upper}})
 	assert.InDelta(t, 1./4, d.Share.Value, 1e-9, "of the four octaves above 1 kHz")
 	assert.Equal(t, []string{"the tolerance is stated for 50 % of what was judged; the share within it is of that part"}, d.Warnings)
 
 	nowhere := upper.Within(response.Band{Low: 17000, High: 18000})
-	d = compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Symmetric(nowhere)})
+	d = compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Tolerance{Above: nowhere, Below: nowhere}})
 	assert.False(t, d.Share.Known())
 	assert.Equal(t, "not known", d.Share.String())
 }

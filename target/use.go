@@ -92,7 +92,7 @@ func (u Use) judge(e Evidence, t Target, o Config) (Verdict, error) {
 	if err := u.check(); err != nil {
 		return Verdict{}, err
 	}
-	o.Band, o.Weight, o.Align, o.Regions = u.Band, u.Weight, LeastSquares(), []Region{}
+	o.Band, o.Weight, o.Align, o.Regions = u.Band, u.Weight, Alignment{}, []Region{}
 	for _, n := range u.Needs {
 		if n.What == RegionLevel {
 			o.Regions = append(o.Regions, Region{Name: "need", Band: n.Over})

@@ -80,7 +80,7 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	// A tilt of −1 dB per octave over 20 Hz–20 kHz has an rms of 2.9 dB.
 	dull := good
 	dull.Seatings = tilted(-1)
-	v := judge(t, target.Mixing(), dull)
+	v := judge(t, useFor(t, "mixing"), dull)
 	assert.Equal(t, target.No, v.Answer)
 	assert.Len(t, v.Reasons(), 2, "rms and tilt; %v", v.Reasons())
 	assert.Contains(t, v.Reasons()[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
@@ -90,25 +90,25 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 
 	lopsided := good
 	lopsided.Match = level(3)
-	assert.Equal(t, target.No, judge(t, target.Games(), lopsided).Answer)
-	assert.Contains(t, judge(t, target.Games(), lopsided).Reasons()[0], "the mean of left less right over 500 Hz–8 kHz, +3.0")
+	assert.Equal(t, target.No, judge(t, useFor(t, "games"), lopsided).Answer)
+	assert.Contains(t, judge(t, useFor(t, "games"), lopsided).Reasons()[0], "the mean of left less right over 500 Hz–8 kHz, +3.0")
 
 	rough := good
 	rough.THD = []distortion.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
-	v = judge(t, target.Voice(), rough)
+	v = judge(t, useFor(t, "voice"), rough)
 	assert.Equal(t, target.No, v.Answer)
 	assert.Contains(t, v.Reasons()[0], "5 % at 200 Hz and 94 dB SPL, is beyond 2 %: voices will seem rough")
 }
 
 func TestUseCannotTellWithoutEvidence(t *testing.T) {
-	v := judge(t, target.Mixing(), target.Evidence{Seatings: tilted(0.02)})
+	v := judge(t, useFor(t, "mixing"), target.Evidence{Seatings: tilted(0.02)})
 	assert.Equal(t, target.CannotTell, v.Answer)
 	assert.Equal(t, []string{
 		"the mean of left less right over 200 Hz–8 kHz is not known: the two sides were not both measured",
 		"the largest harmonic distortion in 100 Hz–5 kHz is not known: it was not measured there",
 	}, v.Reasons())
 
-	v = judge(t, target.GeneralListening(), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
+	v = judge(t, useFor(t, "general listening"), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
 	assert.Equal(t, target.CannotTell, v.Answer)
 	assert.Contains(t, v.Reasons()[0], "how sure that is, is not known: one seating does not tell how much seatings differ")
 
@@ -116,7 +116,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	for i, c := range half {
 		half[i] = c.Within(response.Band{Low: 200, High: 20000})
 	}
-	v = judge(t, target.Mixing(), target.Evidence{Seatings: half, Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}})
+	v = judge(t, useFor(t, "mixing"), target.Evidence{Seatings: half, Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}})
 	assert.Equal(t, target.CannotTell, v.Answer)
 	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of what matters is")
 	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
@@ -151,13 +151,13 @@ func TestDistortionBelowTheNoise(t *testing.T) {
 
 func TestThresholdsAreTheCallers(t *testing.T) {
 	e := target.Evidence{Seatings: tilted(-0.7), Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}}
-	u := target.Mixing()
+	u := useFor(t, "mixing")
 	assert.Equal(t, target.No, judge(t, u, e).Answer)
 	for i := range u.Needs {
 		u.Needs[i].Limit *= 3
 	}
 	assert.Equal(t, target.Yes, judge(t, u, e).Answer)
-	assert.InDelta(t, 0.5, target.Mixing().Needs[1].Limit, 0, "each call returns its own")
+	assert.InDelta(t, 0.5, useFor(t, "mixing").Needs[1].Limit, 0, "each call returns its own")
 	u.Needs = []target.Need{{What: target.RippleAbout, Limit: 0.1, Why: "so"}, {What: target.MaxDeviationSize, Limit: 1, Why: "so"}}
 	v := judge(t, u, e)
 	assert.Contains(t, v.Needs[0].Reason, "the ripple over")
@@ -179,42 +179,22 @@ func TestUsesThatCannotBeJudged(t *testing.T) {
 		_, err := u.Judge(target.Evidence{Seatings: tilted(0)}, target.Flat(), target.Config{})
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := target.Mixing().Judge(target.Evidence{}, target.Flat(), target.Config{})
+	_, err := useFor(t, "mixing").Judge(target.Evidence{}, target.Flat(), target.Config{})
 	assert.ErrorContains(t, err, "for mixing: there is no response to judge")
 	mixed := level(0)
 	mixed[1].Rig = "ear simulator"
-	_, err = target.Mixing().Judge(target.Evidence{Seatings: tilted(0), Match: mixed}, target.Flat(), target.Config{})
+	_, err = useFor(t, "mixing").Judge(target.Evidence{Seatings: tilted(0), Match: mixed}, target.Flat(), target.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 }
 
-// A tilt of −1 dB per octave over 8 octaves about 1 kHz has a standard deviation of
-// 8/√12 = 2.309 dB, a slope of 1 and a mean absolute error of 2 dB.
-func TestPreferenceIsTheCallersLinearModel(t *testing.T) {
-	model := target.Preference{Intercept: 100, Deviation: -5, Slope: -10, MeanError: -2, Citation: "an invented study, 2024"}
-	d := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Config{Band: eightOctaves})
-	s, err := model.Score(d)
-	require.NoError(t, err)
-	assert.InDelta(t, 100-5*8/math.Sqrt(12)-10-4, s.Value, 1e-9)
-	assert.Equal(t, "an invented study, 2024", s.Citation)
-	assert.True(t, math.IsNaN(s.Uncertainty), "as that of the deviation")
-
-	// All three follow the tilt, so their errors add up and do not average out.
-	seatings := tilted(-1)
-	judged, err := target.CompareSeatings(seatings, target.Flat(), target.Config{Band: eightOctaves})
-	require.NoError(t, err)
-	s, err = model.Score(judged)
-	require.NoError(t, err)
-	assert.InDelta(t, (5*8/math.Sqrt(12)+10+4)*0.01/math.Sqrt(3), s.Uncertainty, 1e-5)
-	assert.InDelta(t, 2, s.DegreesOfFreedom, 1e-6)
-
-	for want, m := range map[string]target.Preference{
-		"needs a citation":         {Intercept: 100},
-		"has a coefficient of NaN": {Intercept: math.NaN(), Citation: "x"},
-	} {
-		_, err = m.Score(d)
-		assert.ErrorContains(t, err, want)
+// useFor returns one of the uses that the package has.
+func useFor(t *testing.T, name string) target.Use {
+	t.Helper()
+	for _, u := range target.Uses() {
+		if u.Name == name {
+			return u
+		}
 	}
-	moved := compare(t, curveOn(t, []float64{20, 20000}, tiltOf(-1)), target.Flat(), target.Config{Align: target.AlignAt(200)})
-	_, err = model.Score(moved)
-	assert.ErrorContains(t, err, "align for the least square error")
+	require.Fail(t, "there is no such use", name)
+	return target.Use{}
 }

@@ -8,9 +8,9 @@ import "example.com/earnest/response"
 // judge otherwise. How loud a pair may safely be played, and for how long, is
 // another question, and comes before all of these.
 
-// Mixing is for people whose decisions go into a recording: what the pair does
+// mixing is for people whose decisions go into a recording: what the pair does
 // wrong they will undo in the mix, for everybody else to hear.
-func Mixing() Use {
+func mixing() Use {
 	return Use{
 		Name: "mixing", Band: Audible, Weight: PerOctave,
 		Needs: []Need{
@@ -24,9 +24,9 @@ func Mixing() Use {
 	}
 }
 
-// Voice is for people who record, edit or follow speech. It weighs by how much
+// voice is for people who record, edit or follow speech. It weighs by how much
 // each part of the spectrum contributes to being understood.
-func Voice() Use {
+func voice() Use {
 	return Use{
 		Name: "voice", Band: response.Band{Low: 141, High: 8913}, Weight: SpeechImportance,
 		Needs: []Need{
@@ -39,9 +39,9 @@ func Voice() Use {
 	}
 }
 
-// GeneralListening is for enjoying music and films. It weighs by the bandwidths
+// generalListening is for enjoying music and films. It weighs by the bandwidths
 // of the ear.
-func GeneralListening() Use {
+func generalListening() Use {
 	return Use{
 		Name: "general listening", Band: Audible, Weight: PerERB,
 		Needs: []Need{
@@ -54,9 +54,9 @@ func GeneralListening() Use {
 	}
 }
 
-// Games is for telling where a sound comes from: by the difference between the
+// games is for telling where a sound comes from: by the difference between the
 // sides, and by the treble that the shape of the ear paints directions into.
-func Games() Use {
+func games() Use {
 	return Use{
 		Name: "games", Band: response.Band{Low: 40, High: 12000}, Weight: PerERB,
 		Needs: []Need{
@@ -69,4 +69,4 @@ func Games() Use {
 }
 
 // Uses returns the four.
-func Uses() []Use { return []Use{Mixing(), Voice(), GeneralListening(), Games()} }
+func Uses() []Use { return []Use{mixing(), voice(), generalListening(), games()} }

@@ -62,11 +62,7 @@ func (s *Session) target(pair func(path string) (target.Session, error)) (*targe
 		if p, err = pair(s.Target.Pair); err != nil {
 			break
 		}
-		if len(p.Seatings) == 1 {
-			t, err = target.FromPair(p.Name, p.Seatings[0])
-		} else {
-			t, err = target.FromSeatings(p.Name, p.Seatings)
-		}
+		t, err = target.FromPair(p.Name, p.Seatings...)
 	default:
 		return nil, nil
 	}
