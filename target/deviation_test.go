@@ -203,7 +203,7 @@ func TestAlignment(t *testing.T) {
 	}
 }
 
-func TestWidestExcursion(t *testing.T) {
+func TestMaxDeviation(t *testing.T) {
 	for _, sign := range []float64{1, -1} {
 		// A tent 6 dB high over ±1/3 octave about 2 kHz, beside a lower one.
 		tent := curveOn(t, []float64{20, 400, 500, 600, 2000 * math.Exp2(-1./3), 2000, 2000 * math.Exp2(1./3), 20000}, func(x float64) float64 {
