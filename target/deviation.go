@@ -244,6 +244,9 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 	if !(o.Confidence > 0 && o.Confidence < 1) {
 		return fmt.Errorf("a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)
 	}
+	if !(o.Correlation > 0) {
+		return fmt.Errorf("a correlation over %v octaves; give over how many octaves errors keep together, such as 1", o.Correlation)
+	}
 	return checkRegions(o.Regions)
 }
 

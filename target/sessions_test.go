@@ -327,6 +327,7 @@ func TestSeatingsThatCannotBeJudged(t *testing.T) {
 		"the seatings together: the level": {[]response.Curve{apart, far}, target.Config{}},
 		`effect 1 of "calibration"`:        {[]response.Curve{good}, target.Config{Calibration: target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{{}}}}},
 		"a confidence of 95; it lies":      {[]response.Curve{good}, target.Config{Confidence: 95}},
+		"a correlation over -2 octaves":    {[]response.Curve{good}, target.Config{Correlation: -2}},
 		`the region "x", 20 Hz to 10 Hz`:   {[]response.Curve{good}, target.Config{Regions: []target.Region{{Name: "x", Band: response.Band{Low: 20, High: 10}}}}},
 	} {
 		_, err := target.CompareSeatings(row.seatings, target.Flat(), row.o)
