@@ -12,16 +12,14 @@
 //	     |                  .· .· f(t)
 //	  f1 |________________.·_.·______ time
 //
-// so its n-th harmonic is the sweep itself, L ln n earlier. When a recording is
-// deconvolved, each harmonic's response therefore stands by itself before the
-// linear one, and distortion is measured with the response in one pass (A.
-// Farina, AES 108th Convention, Paris 2000, preprint 5093). Here f1 L is
-// rounded to a whole number, so the harmonics are in phase too (A. Novak, P.
+// so its n-th harmonic is the sweep itself, L ln n earlier. In a deconvolved recording, the
+// response of each harmonic therefore lies separate from the linear one, before it, and one pass
+// measures both response and distortion (A. Farina, AES 108th Convention, Paris 2000, preprint
+// 5093). Here f1 L is rounded to a whole number, so the harmonics are also in phase (A. Novak, P.
 // Lotton, L. Simon, J. Audio Eng. Soc. 63(10), 786–798, 2015).
 //
-// Frequencies are in Hz, times in seconds, samples have full scale 1 and
-// levels are dBFS peak.
+// Frequencies are in Hz, times in seconds and levels in dBFS peak; samples have full scale 1.
 //
-// A sweep can hurt. Take the headphones off, start at the lowest level and
-// raise it in steps.
+// A sweep can hurt hearing. Take the headphones off, start at the lowest level and raise it in
+// steps.
 package sweep

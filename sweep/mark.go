@@ -2,8 +2,8 @@ package sweep
 
 import "math"
 
-// The timing mark falls from MarkHigh to MarkLow, in Hz, or from a quarter of
-// the sample rate where that is lower.
+// The timing mark falls from MarkHigh, or a quarter of the sample rate if that is lower, to
+// MarkLow, in Hz.
 const (
 	MarkHigh = 8000.0
 	MarkLow  = 500.0
@@ -13,12 +13,11 @@ const markSeconds = 0.2
 
 func (s *Sweep) markLen() int { return int(math.Round(markSeconds * float64(s.sampleRate))) }
 
-// Mark returns the timing mark that stands at both ends of a stimulus: an
-// exponential chirp falling from 8 kHz to 500 Hz in 0.2 s under a Hann
-// weight, at the sweep's level. It falls so that nothing takes it for a piece
-// of the sweep, which rises, and its band is one that every pair of
-// headphones and every microphone passes. Its autocorrelation is a peak of
-// 0.1 ms, so two of them tell the ratio of two clocks.
+// Mark returns the timing mark that is at both ends of a stimulus: an exponential chirp that falls
+// from 8 kHz to 500 Hz in 0.2 s, under a Hann window, at the level of the sweep. It falls so that
+// it cannot be taken for a part of the sweep, which rises. Every pair of headphones and every
+// microphone passes its band. Its autocorrelation is a peak 0.1 ms wide, so two marks give the
+// ratio of two clocks.
 func (s *Sweep) Mark() []float64 {
 	x := make([]float64, s.markLen())
 	high := min(MarkHigh, float64(s.sampleRate)/4)

@@ -26,15 +26,15 @@ func (s Side) String() string {
 	return "neither side"
 }
 
-// Kind is what a segment of the stimulus holds.
+// Kind is the content of a segment of the stimulus.
 type Kind int
 
 // The kinds of segment.
 const (
-	Silence    Kind = iota // nothing, on both channels: the noise floor, and decay
-	Mark                   // the timing mark, on both channels
-	LeftSweep              // the sweep, on the left channel alone
-	RightSweep             // the sweep, on the right channel alone
+	Silence    Kind = iota // silence on both channels, for the noise floor and the decay
+	Mark                   // the timing mark on both channels
+	LeftSweep              // the sweep on the left channel only
+	RightSweep             // the sweep on the right channel only
 )
 
 // String returns the kind in words.
@@ -52,37 +52,37 @@ func (k Kind) String() string {
 	return fmt.Sprintf("Kind(%d)", int(k))
 }
 
-// Segment is a stretch of the stimulus.
+// Segment is a part of the stimulus.
 type Segment struct {
 	Kind       Kind
 	Start, Len int // samples
 }
 
-// StimulusConfig describes a stimulus. Only Sweep has to be given.
+// StimulusConfig describes a stimulus. Only Sweep is required.
 type StimulusConfig struct {
 	Sweep *Sweep
-	// Silence at each end, from which the noise floor is known; 0 means 2 s.
+	// Silence is the length of the silence at each end, which gives the noise floor; 0 means 2 s.
 	Silence time.Duration
-	// Gap is the silence after each mark and each sweep, in which its decay is
-	// recorded; 0 means 1.5 s.
+	// Gap is the length of the silence after each mark and each sweep, for its decay; 0 means
+	// 1.5 s.
 	Gap time.Duration
-	// Repeats is how many sweeps each side plays; 0 means 1.
+	// Repeats is the number of sweeps on each side; 0 means 1.
 	Repeats int
-	// Unmarked leaves out the timing marks. Without them a recorder whose
-	// clock differs from the player's cannot be told from one that does not.
+	// Unmarked leaves out the timing marks. Without them, the difference between the clocks of
+	// player and recorder cannot be measured.
 	Unmarked bool
 }
 
-// Stimulus is what is played to measure a pair of headphones: silence, a
-// timing mark, the sweep on the left, the sweep on the right, the mark again,
-// and silence. It does not change once made and may be shared.
+// Stimulus is the signal that measures a pair of headphones: silence, a timing mark, the sweep on
+// the left, the sweep on the right, the mark again, and silence. It does not change once made, and
+// may be shared.
 type Stimulus struct {
 	sweep    *Sweep
 	segments []Segment
 	length   int
 }
 
-// The longest stimulus, so that no configuration asks for an absurd file.
+// maxStimulus is the longest stimulus, which bounds the size of its file.
 const maxStimulus = time.Hour
 
 // NewStimulus lays out a stimulus.
@@ -140,10 +140,10 @@ func (c StimulusConfig) lay() *Stimulus {
 	return st
 }
 
-// Sweep is the sweep played on each side.
+// Sweep returns the sweep played on each side.
 func (st *Stimulus) Sweep() *Sweep { return st.sweep }
 
-// Segments returns the layout in order of time; the slice is the caller's.
+// Segments returns the layout in order of time. The slice is a copy.
 func (st *Stimulus) Segments() []Segment { return append([]Segment(nil), st.segments...) }
 
 // Find returns the segments of one kind, in order of time.
@@ -169,14 +169,14 @@ func (st *Stimulus) Sweeps(side Side) []Segment {
 	panic("sweep: a sweep is on the left side or on the right")
 }
 
-// Len is the number of samples in each channel.
+// Len returns the number of samples in each channel.
 func (st *Stimulus) Len() int { return st.length }
 
-// Duration is the length in seconds.
+// Duration returns the length in seconds.
 func (st *Stimulus) Duration() float64 { return float64(st.length) / float64(st.sweep.sampleRate) }
 
-// Channels returns the samples of the left and the right channel, full scale
-// being 1. The slices are the caller's.
+// Channels returns the samples of the left and the right channel, with full scale 1. The slices are
+// new.
 func (st *Stimulus) Channels() [][]float64 {
 	left, right := make([]float64, st.length), make([]float64, st.length)
 	sweep, mark := st.sweep.Samples(), st.sweep.Mark()

@@ -10,30 +10,30 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// The sample rates, in Hz, that sweeps are made for.
+// The lowest and the highest sample rate of a sweep, in Hz.
 const (
 	MinSampleRate = 8000
 	MaxSampleRate = 384000
 )
 
-// Config describes a sweep. The zero value is the common case: 20 Hz to
-// 20 kHz in about 6 s at 48 kHz, to full scale.
+// Config describes a sweep. The zero value is the common case: 20 Hz to 20 kHz in about 6 s at 48
+// kHz, at full scale.
 type Config struct {
-	// Start and Stop are the first and last frequency in Hz; 0 means 20 Hz and
-	// 20 kHz (or 0.45 of the sample rate where that is lower).
+	// Start and Stop are the first and last frequency in Hz; 0 means 20 Hz and 20 kHz (or 0.45 of
+	// the sample rate if that is lower).
 	Start, Stop float64
-	// Duration is the wanted length; 0 means 6 s. The sweep made is the
-	// nearest that is synchronised, so it differs by up to half of
-	// ln(Stop/Start)/Start seconds: see Sweep.Duration.
+	// Duration is the length asked for; 0 means 6 s. The length made is the nearest for which the
+	// sweep is synchronised, and differs by at most half of ln(Stop/Start)/Start seconds: see
+	// Sweep.Duration.
 	Duration time.Duration
-	// SampleRate in Hz, 8 kHz to 384 kHz; 0 means 48 kHz.
+	// SampleRate is in Hz, 8 kHz to 384 kHz; 0 means 48 kHz.
 	SampleRate int
-	// Level is the peak level in dBFS, at most 0: a full-scale sine is 0 dBFS
-	// peak and −3.01 dB rms.
+	// Level is the peak level in dBFS, at most 0. A full-scale sine is 0 dBFS peak and −3.01 dB
+	// rms.
 	Level float64
-	// FadeIn and FadeOut are the lengths of the raised-cosine fades; 0 means one
-	// period of Start and 5 ms, a negative length means none. A long fade leaves
-	// the sweep little power at that end of the band, and noise fills its place.
+	// FadeIn and FadeOut are the lengths of the raised-cosine fades; 0 means one period of Start,
+	// and 5 ms; a negative length means none. With a long fade the sweep has little power at that
+	// end of the band, where noise then dominates.
 	FadeIn, FadeOut time.Duration
 }
 
@@ -41,8 +41,8 @@ type Config struct {
 //
 //	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1)),  0 ≤ t < T,
 //
-// with f1 L a whole number, so that every harmonic of it starts in phase, and
-// w(t) the fades. It does not change once made and may be shared.
+// where f1 L is a whole number, so that every harmonic starts in phase, and w(t) is the fades. It
+// does not change once made, and may be shared.
 type Sweep struct {
 	start, stop     float64 // Hz
 	timeConstant    float64 // L, seconds
@@ -52,7 +52,7 @@ type Sweep struct {
 	samples         func() []float64
 }
 
-// New makes a sweep, or says what in the configuration cannot be.
+// New makes a sweep. It returns an error for a configuration that cannot be made.
 func New(c Config) (*Sweep, error) {
 	c = c.withDefaults()
 	if err := c.check(); err != nil {
@@ -119,29 +119,29 @@ func (c Config) check() error {
 	return nil
 }
 
-// Start is the first frequency in Hz.
+// Start returns the first frequency in Hz.
 func (s *Sweep) Start() float64 { return s.start }
 
-// Stop is the last frequency in Hz.
+// Stop returns the last frequency in Hz.
 func (s *Sweep) Stop() float64 { return s.stop }
 
-// SampleRate is in Hz.
+// SampleRate returns the sample rate in Hz.
 func (s *Sweep) SampleRate() int { return s.sampleRate }
 
-// Level is the peak level in dBFS.
+// Level returns the peak level in dBFS.
 func (s *Sweep) Level() float64 { return s.level }
 
-// Amplitude is the peak amplitude A, full scale being 1.
+// Amplitude returns the peak amplitude A, with full scale 1.
 func (s *Sweep) Amplitude() float64 { return decibel.Amplitude(s.level) }
 
-// Len is the number of samples.
+// Len returns the number of samples.
 func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampleRate))) }
 
-// Samples returns the sweep, full scale being 1. It is computed the first time, and
-// kept; the slice is a copy, and the caller's.
+// Samples returns the samples of the sweep, with full scale 1. The first call computes and keeps
+// them; the slice is a copy.
 func (s *Sweep) Samples() []float64 { return slices.Clone(s.samples()) }
 
-// compute is on two processors.
+// compute fills the two halves concurrently.
 func (s *Sweep) compute() []float64 {
 	x := make([]float64, s.Len())
 	half := len(x) / 2
@@ -158,8 +158,7 @@ func (s *Sweep) fill(x []float64, first int) {
 	fadesOut := s.Duration() - s.fadeOut
 	for i := range x {
 		t := float64(first+i) * period
-		// The whole cycles are taken off before the sine is: 2^20 rad would
-		// cost it six digits.
+		// Subtract the whole cycles first: a sine of 2^20 rad loses six digits.
 		cycles := s.cyclesAt(t)
 		x[i] = amplitude * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
 		if t < s.fadeIn || t > fadesOut {
@@ -168,7 +167,7 @@ func (s *Sweep) fill(x []float64, first int) {
 	}
 }
 
-// fade is the raised-cosine weight w(t).
+// fade returns the raised-cosine weight w(t).
 func (s *Sweep) fade(t float64) float64 {
 	w := 1.0
 	if t < s.fadeIn {
