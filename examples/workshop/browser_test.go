@@ -69,8 +69,8 @@ func TestEachLessonInABrowser(t *testing.T) {
 			reading := v.Text(".reading")
 			assert.Greater(t, len(reading), 60, "%s", try.Label)
 			assert.NotContains(t, reading, "NaN")
-			assert.Equal(t, 6, see[int](v, "document.querySelectorAll('#results figure').length"), "every picture is there")
-			assert.Equal(t, 5, see[int](v, "document.querySelectorAll('#results .plot-cursor').length"), "and every plot can be read")
+			assert.Equal(t, 7, see[int](v, "document.querySelectorAll('#results figure').length"), "every picture is there")
+			assert.Equal(t, 6, see[int](v, "document.querySelectorAll('#results .plot-cursor').length"), "and every plot can be read")
 		}
 		v.Do(chromedp.Click(chromedp.CSS("#answer summary")))
 		assert.True(t, see[bool](v, "document.getElementById('answer').open"))
@@ -137,7 +137,7 @@ func TestWithoutScript(t *testing.T) {
 	v.open("/?lesson=3&duration=0.35")
 	v.Do(chromedp.Focus(chromedp.CSS("#set-level")), chromedp.KeyEvent(kb.ArrowUp), chromedp.Submit(chromedp.CSS("form")))
 	v.Do(chromedp.WaitReady(chromedp.CSS(`#set-level option[value="-20"][selected]`)), chromedp.WaitVisible(chromedp.CSS("button[type=submit]")))
-	for _, id := range []string{"response", "error", "recording", "spectrogram", "impulse", "harmonics"} {
+	for _, id := range []string{"response", "error", "recording", "spectrogram", "impulse", "group-delay", "harmonics"} {
 		v.Do(chromedp.WaitVisible(chromedp.CSS("#" + id + " svg")))
 	}
 }

@@ -35,8 +35,14 @@ func figures(r *bench.Result) ([]template.HTML, error) {
 	}
 	out = append(out, picture)
 	if r.Problem == nil {
-		if err := add(impulsePlot(r)); err != nil {
+		delay, err := groupDelayPlot(r)
+		if err != nil {
 			return nil, err
+		}
+		for _, p := range []plot.Plot{impulsePlot(r), delay} {
+			if err := add(p); err != nil {
+				return nil, err
+			}
 		}
 		if r.Harmonics != nil {
 			return out, add(harmonicsPlot(r))
