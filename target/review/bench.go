@@ -121,7 +121,9 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 			return findings, err
 		}
 	}
-	return findings, nil
+	doubts, err := b.checkDirect(uses)
+	b.direct.doubts = doubts
+	return append(findings, doubts...), err
 }
 
 // grid is PerOctave points to an octave, and the two ends of the sweep: what is claimed of 20 Hz is

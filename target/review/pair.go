@@ -3,8 +3,11 @@ package review
 import (
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 )
 
@@ -76,6 +79,17 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
 			p.refused = append(p.refused, refusal{u, err})
 			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, sideName(u.side), err))
+			continue
+		}
+		if i := slices.IndexFunc(p.uses, func(v use) bool { return v.recording == u.recording && v.channel == u.channel && v.side == u.side }); i >= 0 {
+			// Counted twice it would make the interval narrower than it is.
+			f := response.Finding{Recording: u.recording.Name, Kind: SameRecording, Severity: response.Unfit, Channel: u.channel, Time: math.NaN(), Duration: math.NaN(),
+				What:   fmt.Sprintf("%s, %s side, is the recording that %s has already", u.name, sideName(u.side), p.uses[i].name),
+				Remedy: "name the file that was meant, or leave the seating out"}
+			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
+			err := fmt.Errorf("%w\n%s", capture.ErrUnfit, f)
+			p.refused = append(p.refused, refusal{u, err})
+			errs = append(errs, err)
 			continue
 		}
 		p.uses = append(p.uses, u)

@@ -27,6 +27,7 @@ type Reading struct {
 	Notes []string
 
 	seating int
+	side    sweep.Side
 }
 
 // read measures one side in one seating.
@@ -67,7 +68,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil && !noPeak {
 		return nil, err
 	}
-	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating}
+	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}

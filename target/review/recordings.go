@@ -65,6 +65,7 @@ type recordings struct {
 	findings     map[*capture.Recording][]response.Finding
 	synchronised map[*capture.Recording]*capture.Recording
 	order        []*capture.Recording
+	doubts       []response.Finding // that showed when they were measured
 	notes        []string
 }
 

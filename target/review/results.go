@@ -88,6 +88,7 @@ func (p *Pair) report(r *Results) {
 		for _, rec := range from.order {
 			r.Findings = append(r.Findings, from.findings[rec]...)
 		}
+		r.Findings = append(r.Findings, from.doubts...)
 		r.Notes = append(r.Notes, from.notes...)
 	}
 	if m := p.bench.microphone; m != nil {
@@ -96,8 +97,10 @@ func (p *Pair) report(r *Results) {
 		}
 	}
 	for _, side := range r.Sides() {
+		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
 		r.Notes = append(r.Notes, side.notes()...)
 	}
+	r.Findings = append(r.Findings, r.checkSides(p.uses)...)
 }
 
 // Sides are the sides that were measured, left first.

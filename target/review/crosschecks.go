@@ -1,0 +1,233 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// The kinds of findings that show only once recordings are measured, or set beside each other.
+const (
+	DirectNotFlat    response.FindingKind = "direct recording not flat"
+	NotDirect        response.FindingKind = "not a direct recording"
+	AnotherGain      response.FindingKind = "another gain"
+	OppositePolarity response.FindingKind = "opposite polarity"
+	OnePlayTwice     response.FindingKind = "one play for both sides"
+	SameRecording    response.FindingKind = "same recording"
+)
+
+// Limits of the cross-checks in dB. Interfaces are taken to be flat to 0.5 dB, and to ripple by no
+// more than 0.05 dB about their mean over an octave, where a recording through headphones ripples by
+// 0.3 dB and more (simulated); drivers of a pair, to differ in sensitivity by less than 3 dB, and
+// seatings by less than 1.5 dB (common practice).
+const (
+	mostFromFlat     = 1.0
+	mostRipple       = 0.15
+	mostBetweenSides = 3.0
+	mostBetween      = 1.5
+	// likeGain is the largest rms about its mean of a difference that is taken for a gain.
+	likeGain = 0.5
+)
+
+var (
+	directBand = response.Band{Low: 40, High: 16000}
+	gainBand   = response.Band{Low: 200, High: 4000} // where fit and position move a response little
+)
+
+// levelsIn returns the known levels of a curve in a band, and their frequencies.
+func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
+	for i, f := range c.Frequency {
+		if b.Contains(f) && c.Valid.Contains(f) && !math.IsNaN(c.Level[i]) {
+			frequency, level = append(frequency, f), append(level, c.Level[i])
+		}
+	}
+	return frequency, level
+}
+
+// checkDirect holds each side of the direct recording against an interface: flat, and without ripple.
+func (b *Bench) checkDirect(uses []use) ([]response.Finding, error) {
+	var found []response.Finding
+	for _, u := range uses {
+		c, err := b.parts[u.side].transfer.Smoothed(b.frequency, Smoothing)
+		if err != nil {
+			return nil, err
+		}
+		frequency, level := levelsIn(c, directBand)
+		if len(level) < PerOctave {
+			continue // less than an octave is known
+		}
+		f := response.Finding{Recording: u.recording.Name, Channel: u.channel, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN()}
+		middle, worst := statistic.Median(level), 0
+		for i, v := range level {
+			if math.Abs(v-middle) > math.Abs(level[worst]-middle) {
+				worst = i
+			}
+		}
+		ripple := rippleOf(level)
+		switch off := level[worst] - middle; {
+		case math.Abs(off) > mostFromFlat:
+			f.Kind = DirectNotFlat
+			f.What = fmt.Sprintf("the interface's %s side deviates from flat by %+.1f dB at %s, and whatever does that stands in the headphones' response unless it is in both recordings",
+				sideName(u.side), off, response.FormatFrequency(frequency[worst]))
+			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, and record again"
+			f.Figures = map[string]response.Figure{"deviation": {Value: off, Unit: "dB"}, "at": {Value: frequency[worst], Unit: "Hz"}}
+		case ripple > mostRipple:
+			f.Kind = NotDirect
+			f.What = fmt.Sprintf("the interface's %s side ripples by %.2f dB about its mean over an octave, as what came through headphones and a microphone does", sideName(u.side), ripple)
+			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
+			f.Figures = map[string]response.Figure{"ripple": {Value: ripple, Unit: "dB"}}
+		default:
+			continue
+		}
+		found = append(found, f)
+	}
+	return found, nil
+}
+
+// rippleOf is the rms of levels, PerOctave to an octave, about their mean over an octave.
+func rippleOf(level []float64) float64 {
+	var ripple []float64
+	for i := PerOctave / 2; i+PerOctave/2 < len(level); i++ {
+		ripple = append(ripple, level[i]-stat.Mean(level[i-PerOctave/2:i+PerOctave/2+1], nil))
+	}
+	return math.Sqrt(statistic.MeanSquare(ripple))
+}
+
+// gainBetween returns the mean of a difference of two curves over gainBand, and whether it is alike
+// at all frequencies, as a gain is.
+func gainBetween(a, b response.Curve) (gain float64, alike bool) {
+	difference, err := a.Sub(b)
+	if err != nil {
+		return math.NaN(), false
+	}
+	_, level := levelsIn(difference, gainBand)
+	if len(level) < PerOctave {
+		return math.NaN(), false
+	}
+	mean, deviation := stat.MeanStdDev(level, nil)
+	return mean, deviation < likeGain
+}
+
+// checkSeatings looks for seatings that were recorded at another gain.
+func (s *Side) checkSeatings(uses []use) []response.Finding {
+	var found []response.Finding
+	for i, r := range s.Seatings {
+		var gains []float64
+		for k, other := range s.Seatings {
+			if gain, alike := gainBetween(r.Response, other.Response); k != i && alike {
+				gains = append(gains, gain)
+			}
+		}
+		// Of two seatings nothing tells which is at the gain that was meant: the later one is named.
+		if gain := statistic.Median(gains); len(gains) == len(s.Seatings)-1 && math.Abs(gain) > mostBetween && (len(gains) > 1 || i > 0) {
+			found = append(found, response.Finding{
+				Recording: recordingOf(uses, r), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
+				What: fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; it moves the mean and widens its interval",
+					r.Name, s.Name, gain),
+				Remedy:  "leave every gain as it is between seatings, and record this one again",
+				Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
+			})
+		}
+	}
+	return found
+}
+
+// recordingOf is the name of a reading's recording.
+func recordingOf(uses []use, r *Reading) string {
+	i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
+	if i < 0 {
+		return r.Name
+	}
+	return uses[i].recording.Name
+}
+
+// checkSides looks for sides that differ by a gain, that are of opposite polarity in every seating,
+// and that are one and the same play.
+func (r *Results) checkSides(uses []use) []response.Finding {
+	var found []response.Finding
+	if r.Left == nil || r.Right == nil {
+		return nil
+	}
+	if gain, alike := gainBetween(r.Left.Response(), r.Right.Response()); alike && math.Abs(gain) > mostBetweenSides {
+		found = append(found, response.Finding{
+			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
+			What:    fmt.Sprintf("left is %+.2f dB from right at all frequencies alike, which is a gain: of an input, of an output, or of a driver", gain),
+			Remedy:  "set both inputs and both outputs alike, or exchange left and right at the interface to see whether the difference goes with it",
+			Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
+		})
+	}
+	var opposite, both, same int
+	for _, left := range r.Left.Seatings {
+		for _, right := range r.Right.Seatings {
+			if left.seating != right.seating {
+				continue
+			}
+			both++
+			if correlation(left.Transfer, right.Transfer) < -0.6 {
+				opposite++
+			}
+			if left.samePlay(right, uses) {
+				same++
+			}
+		}
+	}
+	if both > 0 && opposite == both {
+		found = append(found, response.Finding{
+			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: OppositePolarity, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
+			What:   "left and right are of opposite polarity in every seating that has both",
+			Remedy: "check the wiring of leads, adapters and microphones; if it stays with the pair, one of its drivers is connected the wrong way round",
+		})
+	}
+	if same > 0 {
+		found = append(found, response.Finding{
+			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: OnePlayTwice, Severity: response.Unfit, Time: math.NaN(), Duration: math.NaN(),
+			What:   "left and right are one play of one channel, so how the sides differ is not known",
+			Remedy: "record each cup with a play of its own and name each for its side: left = { file = …, play = 1 }, right = { file = …, play = 2 }",
+		})
+		r.Difference = response.Curve{}
+	}
+	return found
+}
+
+// samePlay reports whether two sides of a seating are the same stretch of one channel.
+func (r *Reading) samePlay(other *Reading, uses []use) bool {
+	var of [2]use
+	for _, u := range uses {
+		if u.seating == r.seating {
+			of[map[sweep.Side]int{sweep.Left: 0, sweep.Right: 1}[u.side]] = u
+		}
+	}
+	if of[0].recording == nil || of[0].recording != of[1].recording || of[0].channel != of[1].channel {
+		return false
+	}
+	const apart = 0.01 // dB; two cups differ by more anywhere
+	difference, err := r.Response.Sub(other.Response)
+	if err != nil {
+		return false
+	}
+	_, level := levelsIn(difference, MatchBand)
+	return len(level) > 0 && slices.Max(level) < apart && slices.Min(level) > -apart
+}
+
+// correlation is the normalised correlation of two responses without delay from 100 Hz to 3 kHz,
+// where a seating moves the phase little.
+func correlation(a, b *response.Transfer) float64 {
+	band := response.Band{Low: 100, High: 3000}
+	var cross, aa, bb float64
+	for k := range min(len(a.Bins), len(b.Bins)) {
+		if !band.Contains(a.Frequency(k)) {
+			continue
+		}
+		x, y := a.Bins[k], b.Bins[k]
+		cross += real(x)*real(y) + imag(x)*imag(y)
+		aa += real(x)*real(x) + imag(x)*imag(x)
+		bb += real(y)*real(y) + imag(y)*imag(y)
+	}
+	return cross / math.Sqrt(aa*bb)
+}
