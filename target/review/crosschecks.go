@@ -118,22 +118,30 @@ func gainBetween(a, b response.Curve) (gain float64, alike bool) {
 func (s *Side) checkSeatings(uses []use) []response.Finding {
 	var found []response.Finding
 	for i, r := range s.Seatings {
-		var gains []float64
+		least, gain := math.Inf(1), math.NaN()
 		for k, other := range s.Seatings {
-			if gain, alike := gainBetween(r.Response, other.Response); k != i && alike {
-				gains = append(gains, gain)
+			if k == i {
+				continue
+			}
+			g, alike := gainBetween(r.Response, other.Response)
+			if !alike {
+				g = 0
+			}
+			if math.Abs(g) < least {
+				least, gain = math.Abs(g), g
 			}
 		}
 		// Of two seatings nothing tells which is at the gain that was meant: the later one is named.
-		if gain := statistic.Median(gains); len(gains) == len(s.Seatings)-1 && math.Abs(gain) > mostBetween && (len(gains) > 1 || i > 0) {
-			found = append(found, response.Finding{
-				Recording: recordingOf(uses, r), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
-				What: fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; it moves the mean and widens its interval",
-					r.Name, s.Name, gain),
-				Remedy:  "leave every gain as it is between seatings, and record this one again",
-				Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
-			})
+		if len(s.Seatings) == 1 || !(least > mostBetween) || len(s.Seatings) == 2 && i == 0 {
+			continue
 		}
+		found = append(found, response.Finding{
+			Recording: recordingOf(uses, r), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
+			What: fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; it moves the mean and widens its interval",
+				r.Name, s.Name, gain),
+			Remedy:  "leave every gain as it is between seatings, and record this one again",
+			Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
+		})
 	}
 	return found
 }

@@ -164,6 +164,9 @@ func (r *Results) PerSeating() (mean, difference []response.Curve, err error) {
 	if len(mean) == 0 {
 		return []response.Curve{r.Mean}, []response.Curve{r.Difference}, nil
 	}
+	if len(r.Difference.Level) == 0 { // not known
+		difference = nil
+	}
 	return mean, difference, nil
 }
 

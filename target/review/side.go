@@ -138,9 +138,33 @@ func (s *Side) notes() []string {
 	if len(s.Seatings) == 1 {
 		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.", s.Name))
 	}
-	for _, odd := range s.Average.Outliers {
-		notes = append(notes, fmt.Sprintf("%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same.",
-			s.Name, s.Seatings[odd.Index].Name, odd.Band, odd.Deviation))
+	for _, outlier := range s.Average.Outliers {
+		notes = append(notes, fmt.Sprintf("%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same%s.",
+			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
 	}
 	return notes
+}
+
+// without says how far the mean would move, and where most, if a seating were left out.
+func (s *Side) without(index int) string {
+	rest, err := response.AverageOf(slices.Delete(s.curves(), index, index+1))
+	if err != nil {
+		return ""
+	}
+	change, err := rest.Level.Sub(s.Average.Level)
+	if err != nil {
+		return ""
+	}
+	frequency, level := levelsIn(change, response.AllFrequencies)
+	if len(level) == 0 {
+		return ""
+	}
+	most := 0
+	for i, v := range level {
+		if math.Abs(v) > math.Abs(level[most]) {
+			most = i
+		}
+	}
+	return fmt.Sprintf(", and without it the mean would be %.2f dB instead of %.2f dB at %s, where that matters most",
+		rest.Level.At(frequency[most]), s.Average.Level.At(frequency[most]), response.FormatFrequency(frequency[most]))
 }

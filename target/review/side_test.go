@@ -70,3 +70,55 @@ func TestDecayOfAReading(t *testing.T) {
 	}
 	assert.True(t, found)
 }
+
+// The mean of 0, 0, 0 and 8 dB is 2 dB, and 0 dB without the last.
+func TestASeatingThatStandsApartIsTakenOutToSee(t *testing.T) {
+	s := &Side{Name: "left"}
+	for i, v := range []float64{0, 0.1, -0.1, 8} {
+		frequency := response.LogGrid(20, 20000, 12)
+		level := make([]float64, len(frequency))
+		for k, f := range frequency {
+			if level[k] = 0.1 * math.Sin(float64(i)+float64(k)); f > 200 && f < 2000 {
+				level[k] = v
+			}
+		}
+		c, err := response.NewCurve(frequency, level)
+		require.NoError(t, err)
+		s.Seatings = append(s.Seatings, &Reading{Name: string(rune('a' + i)), Response: c})
+	}
+	var err error
+	s.Average, err = response.AverageOf(s.curves())
+	require.NoError(t, err)
+	require.NotEmpty(t, s.Average.Outliers, "8 dB from the others")
+	assert.Contains(t, s.notes()[0], "left side: d stands apart from the other seatings")
+	assert.Contains(t, s.notes()[0], "without it the mean would be 0.00 dB instead of 2.00 dB")
+}
+
+// A gain is a difference that is alike at all frequencies, where enough is known of both.
+func TestWhatIsAGain(t *testing.T) {
+	curve := func(from, to float64, level func(f float64) float64) response.Curve {
+		frequency := response.LogGrid(from, to, PerOctave)
+		levels := make([]float64, len(frequency))
+		for i, f := range frequency {
+			levels[i] = level(f)
+		}
+		c, err := response.NewCurve(frequency, levels)
+		require.NoError(t, err)
+		return c
+	}
+	zero := curve(20, 20000, func(float64) float64 { return 0 })
+	gain, alike := gainBetween(curve(20, 20000, func(float64) float64 { return 6 }), zero)
+	assert.True(t, alike)
+	assert.InDelta(t, 6, gain, 1e-12, "dB; rounding")
+	_, alike = gainBetween(curve(20, 20000, func(f float64) float64 { return 6 * math.Log2(f/1000) }), zero)
+	assert.False(t, alike, "a tilt")
+	_, alike = gainBetween(curve(20, 210, func(float64) float64 { return 6 }), zero)
+	assert.False(t, alike, "too little is known")
+	elsewhere := zero
+	elsewhere.Rig, zero.Rig = "an ear", "a plate"
+	_, alike = gainBetween(elsewhere, zero)
+	assert.False(t, alike, "another rig")
+	assert.Equal(t, "nobody", recordingOf(nil, &Reading{Name: "nobody"}))
+	assert.InDelta(t, 1, rippleOf(curve(20, 20000, func(f float64) float64 { return math.Sqrt2 * math.Sin(2*math.Pi*12*math.Log2(f)) }).Level), 0.05,
+		"dB; the rms of a sine, whose mean over an octave is 0 but for the ends of the window")
+}

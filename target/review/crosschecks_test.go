@@ -1,0 +1,147 @@
+package review_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/target/review"
+)
+
+// found are the findings of a kind.
+func found(findings []response.Finding, kind response.FindingKind) []response.Finding {
+	return slices.DeleteFunc(slices.Clone(findings), func(f response.Finding) bool { return f.Kind != kind })
+}
+
+func times(x []float64, gain float64) []float64 {
+	y := slices.Clone(x)
+	for i := range y {
+		y[i] *= gain
+	}
+	return y
+}
+
+// An equaliser left on in the direct recording is questioned from 1 dB on, and named with its place.
+func TestAnEqualiserInTheDirectRecording(t *testing.T) {
+	s := simulate(t)
+	for _, row := range []struct {
+		gain  float64
+		found bool
+	}{{0, false}, {0.5, false}, {3, true}, {-5.6, true}} {
+		direct := s.direct()
+		direct.Channels = [][]float64{slices.Clone(direct.Channels[0]), slices.Clone(direct.Channels[1])}
+		biquad.New(biquad.Peaking, 3000, 1.4, row.gain, 48000).Apply(direct.Channels[0])
+		b, err := review.New(s.config)
+		require.NoError(t, err)
+		findings, err := b.Direct(review.Both(direct))
+		require.NoError(t, err)
+		of := found(findings, review.DirectNotFlat)
+		if !row.found {
+			assert.Empty(t, of, "%v dB", row.gain)
+			continue
+		}
+		require.Len(t, of, 1, "%v dB, on the left side", row.gain)
+		assert.InDelta(t, row.gain, of[0].Figures["deviation"].Value, 0.2, "dB; the interface's own is in it")
+		assert.InEpsilon(t, 3000, of[0].Figures["at"].Value, 0.05, "Hz; points 1/48 octave apart, about a flat top")
+	}
+}
+
+// Through named as direct is recognised by what headphones do to a response.
+func TestThroughNamedAsDirect(t *testing.T) {
+	s := simulate(t)
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	findings, err := b.Direct(review.Both(s.through(0)))
+	require.NoError(t, err)
+	doubts := append(found(findings, review.DirectNotFlat), found(findings, review.NotDirect)...)
+	assert.Len(t, doubts, 2, "both sides")
+}
+
+// A gain that was turned between seatings, or differs between the sides, is said to be one.
+func TestAnotherGain(t *testing.T) {
+	s := simulate(t)
+	double := func(r *capture.Recording, sides ...int) {
+		for _, k := range sides {
+			r.Channels[k] = times(r.Channels[k], 0.5)
+		}
+	}
+	measure := func(spoil func(i int, r *capture.Recording)) *review.Results {
+		p, err := s.seated(s.bench(), spoil)
+		require.NoError(t, err)
+		r, err := p.Measure()
+		require.NoError(t, err)
+		return r
+	}
+	assert.Empty(t, found(measure(asItIs).Findings, review.AnotherGain))
+
+	one := found(measure(func(i int, r *capture.Recording) {
+		if i == 1 {
+			double(r, 0, 1)
+		}
+	}).Findings, review.AnotherGain)
+	require.Len(t, one, 2, "the second seating, each side")
+	for _, f := range one {
+		assert.Equal(t, "second.wav", f.Recording)
+		assert.InDelta(t, -6.02, f.Figures["gain"].Value, 1, "dB; half, and what a seating changes")
+	}
+
+	side := found(measure(func(_ int, r *capture.Recording) { double(r, 1) }).Findings, review.AnotherGain)
+	require.Len(t, side, 1)
+	assert.Contains(t, side[0].What, "left is ")
+	truth := s.truth(rig.Left, 1000, 0, 1, 2) - s.truth(rig.Right, 1000, 0, 1, 2)
+	assert.InDelta(t, 6.02+truth, side[0].Figures["gain"].Value, 0.6, "dB; half, and what the sides differ by")
+}
+
+// A right cup that is reversed in every seating shows where each side has a file of its own too.
+func TestReversedInEverySeating(t *testing.T) {
+	s := simulate(t)
+	p := s.bench().Pair(review.About{Name: s.pair.Name})
+	for i := range 2 {
+		r := s.through(i)
+		left, right := s.recording("left.wav", r.Channels[:1]), s.recording("right.wav", [][]float64{times(r.Channels[1], -1)})
+		_, err := p.Seat(review.Seating{Channels: review.Channels{Left: review.Channel{Recording: left}, Right: review.Channel{Recording: right}}})
+		require.NoError(t, err)
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	assert.Len(t, found(r.Findings, review.OppositePolarity), 1)
+}
+
+// One play of one channel says nothing about how the sides differ.
+func TestOnePlayForBothSides(t *testing.T) {
+	s := simulate(t)
+	mono := s.recording("mono.wav", s.through(0).Channels[:1])
+	p := s.bench().Pair(review.About{Name: s.pair.Name})
+	_, err := p.Seat(review.Seating{Channels: review.Both(mono)})
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	require.Len(t, found(r.Findings, review.OnePlayTwice), 1)
+	assert.Empty(t, r.Difference.Level)
+	require.NoError(t, r.Judge(review.Criteria{}))
+	assert.True(t, r.Judgement.Difference == nil, "not known")
+}
+
+// Named for two seatings, one recording would narrow the interval.
+func TestOneRecordingForTwoSeatings(t *testing.T) {
+	s := simulate(t)
+	p := s.bench().Pair(review.About{Name: s.pair.Name})
+	r := s.through(0)
+	_, err := p.Seat(review.Seating{Channels: review.Both(r)})
+	require.NoError(t, err)
+	findings, err := p.Seat(review.Seating{Channels: review.Both(r)}, review.Seating{Channels: review.Both(s.through(1))})
+	require.ErrorIs(t, err, capture.ErrUnfit)
+	assert.ErrorContains(t, err, "first.wav: seating 2, left side, is the recording that seating 1 has already")
+	assert.Len(t, found(findings, review.SameRecording), 2, "each side")
+	results, err := p.Measure()
+	require.NoError(t, err)
+	assert.Len(t, results.Left.Seatings, 2)
+	assert.False(t, math.IsNaN(results.Mean.UncertaintyAt(1000)))
+}
