@@ -25,15 +25,15 @@ func ExampleImpulse_Decays() {
 		if d.Band.Nominal != 3150 && d.Band.Nominal != 1000 {
 			continue
 		}
-		if t := d.T(30); t.Reason != "" {
+		if t := d.To(-40); t.Reason != "" {
 			fmt.Printf("%4.0f Hz  not known: %s\n", d.Band.Nominal, t.Reason)
 		} else {
-			fmt.Printf("%4.0f Hz  60 dB in %.1f ms\n", d.Band.Nominal, 1000*t.Seconds)
+			fmt.Printf("%4.0f Hz  40 dB in %.0f ms\n", d.Band.Nominal, 1000*t.Seconds)
 		}
 	}
 	// Output:
 	// 1000 Hz  not known: the band's own filter rings as long
-	// 3150 Hz  60 dB in 20.0 ms
+	// 3150 Hz  40 dB in 13 ms
 }
 
 // A first-order high pass at 100 Hz, as of headphones that leak: the step falls to 1/e after 1/(2π 100) s.

@@ -45,43 +45,6 @@ func TestDecaysEndAtHalfTheSampleRate(t *testing.T) {
 	assert.Equal(t, 1.0, decays[0].Band.Nominal, "0 Hz has no band")
 }
 
-// e^(−t/τ) loses 60 dB in τ ln 1000, however long it is looked at.
-func TestDecayDoesNotDependOnHowLongItIsLookedAt(t *testing.T) {
-	const tau = 0.001
-	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s/tau) * math.Sin(2*math.Pi*8000*s) })
-	h.Valid = Band{6000, 10000}
-	for _, after := range []time.Duration{15 * time.Millisecond, 100 * time.Millisecond, 700 * time.Millisecond, 2 * time.Second} { // to the end, which is 750 ms away
-		decays, err := h.Decays(DecayConfig{After: after})
-		require.NoError(t, err)
-		got := decays[1].T(20)
-		require.Equal(t, 8000.0, decays[1].Band.Nominal)
-		require.Empty(t, got.Reason, "%v", after)
-		assert.InEpsilon(t, tau*math.Log(1000), got.Seconds, 0.001, "%v; eight periods, of which the onset blurs one", after)
-	}
-}
-
-// A straight line of 100 dB/s takes 0.2 s from −5 to −25 dB. The filter's own energy is
-// ½ erfc(rate t), and three times what it takes for that is asked for.
-func TestDecayMustTakeThreeTimesItsFilters(t *testing.T) {
-	level := make([]float64, 400)
-	for i := range level {
-		level[i] = -0.1 * float64(i)
-	}
-	own := math.Erfcinv(2*math.Pow(10, -2.5)) - math.Erfcinv(2*math.Pow(10, -0.5)) // over the rate
-	enough := Decay{Level: level, Step: 1e-3, rate: 3 * own / 0.199}
-	assert.InEpsilon(t, 0.6, enough.T(20).Seconds, 1e-9, "60 dB at 100 dB/s; rounding")
-	short := Decay{Level: level, Step: 1e-3, rate: 3 * own / 0.201}
-	assert.Equal(t, reasonFilter, short.T(20).Reason)
-}
-
-// From −5 to −25 dB, in steps of 5 and of 7 dB.
-func TestDecayMustTakeFourSamples(t *testing.T) {
-	four := Decay{Level: []float64{0, -5, -10, -15, -20, -25}, Step: 0.01, rate: 1e6}
-	assert.InEpsilon(t, 0.12, four.T(20).Seconds, 1e-9, "60 dB in twelve steps; rounding")
-	three := Decay{Level: []float64{0, -7, -14, -21, -28}, Step: 0.01, rate: 1e6}
-	assert.Equal(t, reasonFilter, three.T(20).Reason)
-}
-
 // A curve may begin below the level that is asked for; the time is then that of its first
 // two samples drawn out.
 func TestDecayCrossesALevelAfterItsFirstSample(t *testing.T) {

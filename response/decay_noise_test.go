@@ -66,13 +66,6 @@ func TestUncertaintyOfADecayTimeInSteadyNoise(t *testing.T) {
 	assert.Greater(t, end.Uncertainty, got.Uncertainty)
 }
 
-// Points 1, 0, 3, 2 half a second apart: Σxy = 3 and Σx² = 5 in steps, Σy² = 5 about the mean.
-func TestLineByHand(t *testing.T) {
-	slope, rms := line([]float64{1, 0, 3, 2}, 0.5)
-	assert.InDelta(t, 3/5.0/0.5, slope, 1e-12, "rounding")
-	assert.InDelta(t, math.Sqrt((5-9/5.0)/4), rms, 1e-12, "rounding")
-}
-
 func TestMovingMeanByHand(t *testing.T) {
 	x := []float64{1, 2, 4, 8, 16}
 	for width, want := range map[int][]float64{

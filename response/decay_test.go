@@ -45,25 +45,19 @@ func decayAt(t testing.TB, h *Impulse, nominal float64) *Decay {
 // e^(−t/τ) loses 60 dB in τ ln 1000 and 20 dB in τ ln 10, whatever oscillates under it.
 func TestDecayOfADecayingSine(t *testing.T) {
 	for _, c := range []struct {
-		name           string
-		nominal, tau   float64
-		ratio, toDelta float64
+		name         string
+		nominal, tau float64
+		toDelta      float64
 	}{
-		{"100 Hz, 30 ms", 100, 0.030, 0.003, 0.10}, // three periods
-		{"1 kHz, 3 ms", 1000, 0.003, 0.003, 0.10},  // three periods
-		{"1 kHz, 10 ms", 1000, 0.010, 1e-4, 0.03},  // the Gaussian leaves an exponential's rate as it is; its onset comes 0.5 ms late
-		{"1 kHz, 50 ms", 1000, 0.050, 5e-4, 0.01},  // the last quarter of 0.5 s still decays, at −66 dB, and is taken for noise
-		{"8 kHz, 2 ms", 8000, 0.002, 1e-4, 0.02},
+		{"100 Hz, 30 ms", 100, 0.030, 0.10}, // three periods
+		{"1 kHz, 3 ms", 1000, 0.003, 0.10},  // three periods
+		{"1 kHz, 10 ms", 1000, 0.010, 0.03}, // the Gaussian makes the onset come 0.5 ms late
+		{"1 kHz, 50 ms", 1000, 0.050, 0.01}, // the last quarter of 0.5 s still decays, at −66 dB, and is taken for noise
+		{"8 kHz, 2 ms", 8000, 0.002, 0.02},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			h := dying(0, nil, func(s float64) float64 { return math.Exp(-s/c.tau) * math.Sin(2*math.Pi*c.nominal*s) })
 			d := decayAt(t, h, c.nominal)
-			for _, span := range []float64{20, 30} {
-				got := d.T(span)
-				require.Empty(t, got.Reason)
-				assert.InEpsilon(t, c.tau*math.Log(1000), got.Seconds, c.ratio)
-				assert.LessOrEqual(t, math.Abs(got.Seconds/(c.tau*math.Log(1000))-1), 5e-4+2*got.Uncertainty/got.Seconds, "and the uncertainty says so")
-			}
 			for _, level := range []float64{-20, -30, -40} {
 				got := d.To(level)
 				require.Empty(t, got.Reason)
@@ -93,36 +87,6 @@ func TestDecayOfTwoRates(t *testing.T) {
 	}
 }
 
-// Over many decays of noise T is right, and scatters as its uncertainty says.
-func TestDecayOfNoiseScattersAsItSays(t *testing.T) {
-	const tau, trials = 0.02, 20
-	random := rand.New(rand.NewPCG(3, 5))
-	for _, noise := range []float64{0, 1e-3} {
-		sum, square, stated := map[float64]float64{}, map[float64]float64{}, map[float64]float64{}
-		bands := []float64{1000, 2000, 4000}
-		for range trials {
-			h := dying(noise, random, func(s float64) float64 { return math.Exp(-s/tau) * random.NormFloat64() })
-			h.Valid = Band{800, 4600}
-			decays, err := h.Decays(DecayConfig{After: 250 * time.Millisecond})
-			require.NoError(t, err)
-			for _, d := range decays {
-				got := d.T(30)
-				if f := d.Band.Nominal; f == bands[0] || f == bands[1] || f == bands[2] {
-					require.Empty(t, got.Reason)
-					e := got.Seconds/(tau*math.Log(1000)) - 1
-					sum[f], square[f] = sum[f]+e, square[f]+e*e
-					stated[f] += got.Uncertainty * got.Uncertainty / (got.Seconds * got.Seconds)
-				}
-			}
-		}
-		for _, f := range bands {
-			rms := math.Sqrt(square[f] / trials)
-			assert.InDelta(t, 0, sum[f]/trials, 0.06, "%v Hz", f)                                       // four standard errors at 1 kHz
-			assert.InDelta(t, 0.85, rms/math.Sqrt(stated[f]/trials), 0.45, "%v Hz, noise %v", f, noise) // 0.6 to 1.2, and 16 % for twenty trials
-		}
-	}
-}
-
 // A bare impulse shows the filter alone: ½ erfc of all energy is left, and no
 // time is known.
 func TestDecayOfNothingIsTheFilters(t *testing.T) {
@@ -137,7 +101,6 @@ func TestDecayOfNothingIsTheFilters(t *testing.T) {
 		assert.True(t, math.IsNaN(d.To(level-1).Seconds))
 	}
 	assert.InDelta(t, 2.9e-3, d.filterTime(-40), 0.15e-3, "in periods, as the documentation says")
-	assert.Equal(t, reasonFilter, d.T(20).Reason)
 	assert.InDelta(t, 2*math.Pi*(1122.018-891.251)/(2*math.Sqrt(math.Ln2)), d.rate, 0.01) // edges 1000 · 10^(±1/20)
 }
 
@@ -158,9 +121,6 @@ func TestDecayIsKnownDownToTheNoise(t *testing.T) {
 	ends := d.Start + float64(last)*d.Step
 	assert.InDelta(t, tau/2*math.Log(0.5/(10*band)), ends, 0.25*tau) // 2 dB, of 8.7 dB a time constant
 	assert.Equal(t, reasonNoise, d.To(-80).Reason)
-	want := tau * math.Log(1000)
-	got := d.T(30)
-	assert.InDelta(t, want, got.Seconds, 0.01*want) // noise 40 dB below the end of the span
 	to := d.To(-40)
 	assert.InDelta(t, tau*math.Log(100), to.Seconds, 2*to.Uncertainty)
 
@@ -177,8 +137,8 @@ func TestDecayIsNotKnownWhereNothingWasPlayed(t *testing.T) {
 	decays, err := h.Decays(DecayConfig{})
 	require.NoError(t, err)
 	assert.Equal(t, 100.0, decays[0].Band.Nominal)
-	assert.Contains(t, decays[0].T(20).Reason, "beyond what the sweep excited, 100 Hz–10 kHz")
-	assert.Empty(t, decays[10].T(20).Reason, "1 kHz")
+	assert.Contains(t, decays[0].To(-20).Reason, "beyond what the sweep excited, 100 Hz–10 kHz")
+	assert.Empty(t, decays[10].To(-20).Reason, "1 kHz")
 
 	h.Valid = Band{1, 20000}
 	decays, err = h.Decays(DecayConfig{})
@@ -199,7 +159,6 @@ func TestDecaysRefuse(t *testing.T) {
 	assert.ErrorContains(t, err, "fraction")
 	d := decayAt(t, h, 1000)
 	assert.Panics(t, func() { d.To(0) })
-	assert.Panics(t, func() { d.T(0) })
 }
 
 func BenchmarkDecays(b *testing.B) {

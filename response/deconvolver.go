@@ -118,9 +118,6 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 // Sweep is the sweep that recordings are taken to hold.
 func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
 
-// Orders is the highest harmonic that there is room for.
-func (d *Deconvolver) Orders() int { return d.orders }
-
 // regularisedInverse is W conj(S) / (|S|² + ε), ε following the sweep's own
 // falling power inside its band and standing still outside it, W the skirt
 // above the band.

@@ -5,11 +5,11 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/response"
-	"example.com/earnest/sweep"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 func TestDeconvolverHasRoomForOneOrderOrAHundred(t *testing.T) {
@@ -17,7 +17,9 @@ func TestDeconvolverHasRoomForOneOrderOrAHundred(t *testing.T) {
 	for _, orders := range []int{1, 100} {
 		d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: orders})
 		require.NoError(t, err)
-		assert.Equal(t, orders, d.Orders())
+		parts, err := d.Separate(s.Samples())
+		require.NoError(t, err)
+		assert.Equal(t, orders, parts.Orders)
 	}
 }
 

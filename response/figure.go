@@ -32,12 +32,6 @@ func NotKnown(unit string) Figure {
 // Known reports whether the figure has a value: a number that is not NaN, and a unit.
 func (f Figure) Known() bool { return f.Unit != "" && !math.IsNaN(f.Value) }
 
-// WithUncertainty returns the figure with standard uncertainty u.
-func (f Figure) WithUncertainty(u float64) Figure {
-	f.Uncertainty = u
-	return f
-}
-
 // WithBounds returns the figure of a quantity that cannot lie below low or above high; an rms, for
 // example, cannot lie below zero.
 func (f Figure) WithBounds(low, high float64) Figure {

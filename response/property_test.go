@@ -8,12 +8,12 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/response"
-	"example.com/earnest/sweep"
-
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
 	"pgregory.net/rapid"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 // Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
@@ -271,7 +271,7 @@ func TestPropertyDecayDoesNotDependOnGain(t *testing.T) {
 		require.Len(t, other, len(one))
 		for i := range one {
 			sameWhereKnown(t, one[i].Level, other[i].Level, 1e-6)
-			a, b := one[i].T(20), other[i].T(20)
+			a, b := one[i].To(-20), other[i].To(-20)
 			require.Equal(t, math.IsNaN(a.Seconds), math.IsNaN(b.Seconds))
 			require.False(t, math.Abs(a.Seconds-b.Seconds) > 1e-6*a.Seconds, "rounding")
 		}

@@ -6,13 +6,13 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
 // Filters with published coefficients, by freqz, grpdelay, rceps and filter of GNU
@@ -89,7 +89,7 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 	low, high := response.NotKnown("dB").Interval(0.95)
 	assert.True(t, math.IsNaN(low) && math.IsNaN(high), "no quantile makes an interval of what is not known")
 	for _, q := range reference.Quantiles {
-		f := response.Figure{Value: 3, DegreesOfFreedom: q.Freedom, Unit: "dB"}.WithUncertainty(0.5)
+		f := response.Figure{Value: 3, Uncertainty: 0.5, DegreesOfFreedom: q.Freedom, Unit: "dB"}
 		assert.InEpsilon(t, q.Factor, f.Coverage(q.Probability), 1e-8, "%v; two routines for one quantile", q)
 		low, high := f.Interval(2*q.Probability - 1)
 		assert.InEpsilon(t, 1+0.5*q.Factor, 1+high-3, 1e-8, "%v", q)

@@ -201,7 +201,7 @@ func TestPropertyDecisionsAreMonotone(t *testing.T) {
 		if surer != target.CannotTell {
 			require.Equal(t, surer, is)
 		}
-		require.Equal(t, target.CannotTell, target.Decide(f.WithUncertainty(math.NaN()), low, high, confidence))
+		require.Equal(t, target.CannotTell, target.Decide(withUncertainty(f, math.NaN()), low, high, confidence))
 		f.Value = math.NaN()
 		require.Equal(t, target.CannotTell, target.Decide(f, low, high, confidence))
 	})

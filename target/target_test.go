@@ -115,14 +115,19 @@ func TestFiguresAsWords(t *testing.T) {
 	dB := response.Figure{Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"}
 	for want, f := range map[string]response.Figure{
 		"1.375 dB":                     dB,
-		"1.37 dB with u = 0.12 dB":     dB.WithUncertainty(0.1234),
-		"1.4 dB with u = 1.2 dB":       dB.WithUncertainty(1.234),
-		"1 dB with u = 12 dB":          dB.WithUncertainty(12.34),
-		"1.3749 dB with u = 0.0034 dB": dB.WithUncertainty(0.00341),
+		"1.37 dB with u = 0.12 dB":     withUncertainty(dB, 0.1234),
+		"1.4 dB with u = 1.2 dB":       withUncertainty(dB, 1.234),
+		"1 dB with u = 12 dB":          withUncertainty(dB, 12.34),
+		"1.3749 dB with u = 0.0034 dB": withUncertainty(dB, 0.00341),
 
 		"0.871":     {Value: 0.871, Uncertainty: math.NaN(), Unit: "1"},
 		"not known": {Value: math.NaN(), Uncertainty: math.NaN(), Unit: "dB"},
 	} {
 		assert.Equal(t, want, f.String())
 	}
+}
+
+func withUncertainty(f response.Figure, u float64) response.Figure {
+	f.Uncertainty = u
+	return f
 }

@@ -91,7 +91,8 @@ func (p *Pair) loudness(r *Results) error {
 	if err != nil {
 		return err
 	}
-	s.PerVolt = response.Figure{Value: perVolt.At(1000), Uncertainty: perVolt.UncertaintyAt(1000), Unit: level.SoundPerVolt}
+	s.PerVolt = perVolt.Figure(1000)
+	s.PerVolt.Unit = level.SoundPerVolt
 	if s.Impedance = r.impedanceAt(1000); !s.Impedance.Known() {
 		return nil
 	}
