@@ -151,10 +151,17 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
+	return d.linear(w, recording)
+}
+
+// linear leaves the spectra of the recording and of its linear response in the workspace.
+func (d *Deconvolver) linear(w *workspace, recording []float64) (*Impulse, error) {
 	if err := d.transform(w, recording); err != nil {
 		return nil, err
 	}
-	multiply(w.product, w.spectrum, d.divide)
+	for k, v := range w.spectrum {
+		w.product[k] = v * d.divide[k]
+	}
 	return d.impulse(w.product), nil
 }
 
@@ -183,11 +190,10 @@ type Deconvolved struct {
 func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
-	if err := d.transform(w, recording); err != nil {
+	linear, err := d.linear(w, recording)
+	if err != nil {
 		return nil, err
 	}
-	multiply(w.product, w.spectrum, d.divide)
-	linear := d.impulse(w.product)
 	peak, err := linear.Peak()
 	if err != nil {
 		return nil, err
@@ -278,7 +284,7 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
 	}
-	if !audible(recording) {
+	if !slices.ContainsFunc(recording, func(v float64) bool { return v != recording[0] }) {
 		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
 	}
 	copied := copy(w.samples[d.lead:], recording)
@@ -296,16 +302,6 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	return nil
 }
 
-// audible tells whether any sample differs from the first.
-func audible(x []float64) bool {
-	for _, v := range x {
-		if v != x[0] {
-			return true
-		}
-	}
-	return false
-}
-
 func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 	return &Impulse{
 		Samples:    d.plan.Inverse(nil, spectrum),
@@ -314,12 +310,5 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
 		plans:      d.plans,
 		sweep:      d.sweep,
-	}
-}
-
-// multiply sets dst to a·b, bin by bin.
-func multiply(dst, a, b []complex128) {
-	for k := range dst {
-		dst[k] = a[k] * b[k]
 	}
 }

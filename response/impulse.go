@@ -28,15 +28,11 @@ func (h *Impulse) Time(i int) float64 { return float64(i-h.Zero) / float64(h.Sam
 // hertz apart, phase counted from time zero. The bins are finer than the window resolves, so that a
 // value read between two of them, or at the ends of the valid band, is the spectrum there.
 func (h *Impulse) Transfer() *Transfer {
-	return h.TransferN(fft.FastLen(max(len(h.Samples), 2*h.SampleRate)))
+	return h.TransferAbout(0, fft.FastLen(max(len(h.Samples), 2*h.SampleRate)))
 }
 
-// TransferN is Transfer on the bins of a transform of n points; more points than samples interpolate
-// between the bins. It panics if there are fewer.
-func (h *Impulse) TransferN(n int) *Transfer { return h.TransferAbout(0, n) }
-
-// TransferAbout is TransferN with the phase counted from t seconds after time zero:
-// TransferN(n).Delayed(-t) in one step.
+// TransferAbout is like Transfer, on the bins of a transform of n points and with the phase counted
+// from t seconds after time zero. More points than samples interpolate between the bins; fewer panic.
 func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 	plan := h.plans.Plan(n)
 	out := &Transfer{

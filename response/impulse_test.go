@@ -128,7 +128,7 @@ func TestResponseWithoutAPeak(t *testing.T) {
 func TestTransferOfAnImpulse(t *testing.T) {
 	h := &response.Impulse{Samples: make([]float64, 480), SampleRate: 48000, Zero: 100, Valid: response.Band{Low: 20, High: 20000}}
 	h.Samples[148] = 2 // 1 ms after time zero
-	tr := h.TransferN(480)
+	tr := h.TransferAbout(0, 480)
 	assert.Equal(t, 480, tr.Len)
 	assert.GreaterOrEqual(t, h.Transfer().Len, 2*48000, "bins of half a hertz or finer unless told")
 	for k, v := range tr.Bins {
@@ -136,9 +136,9 @@ func TestTransferOfAnImpulse(t *testing.T) {
 		assert.InDelta(t, 2*math.Cos(2*math.Pi*f/1000), real(v), 1e-9, "%g Hz; double precision", f)
 		assert.InDelta(t, -2*math.Sin(2*math.Pi*f/1000), imag(v), 1e-9, "%g Hz; double precision", f)
 	}
-	fine := h.TransferN(4800)
+	fine := h.TransferAbout(0, 4800)
 	assert.InDelta(t, 0, real(fine.Bins[10]-tr.Bins[1]), 1e-9, "more points interpolate")
-	assert.Panics(t, func() { h.TransferN(479) })
+	assert.Panics(t, func() { h.TransferAbout(0, 479) })
 	back := tr.Delayed(-0.001)
 	assert.InDelta(t, 2, real(back.Bins[7]), 1e-9, "the delay taken out")
 	assert.InDelta(t, 0, imag(back.Bins[7]), 1e-9, "the delay taken out")

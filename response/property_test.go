@@ -179,7 +179,7 @@ func TestPropertyDelaysAddUp(t *testing.T) {
 func TestPropertyTransferToImpulseAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := drawTransfer(t, "a")
-		back := a.Impulse().TransferN(a.Len)
+		back := a.Impulse().TransferAbout(0, a.Len)
 		for k, v := range a.Bins {
 			if f := a.Frequency(k); k > 0 && k < a.Len/2 && a.Valid.Contains(f) {
 				require.Less(t, cmplx.Abs(back.Bins[k]-v), 1e-10, "of up to 1000; rounding")

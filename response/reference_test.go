@@ -36,7 +36,7 @@ func TestFiltersEqualOctave(t *testing.T) {
 		for i, want := range c.Step {
 			assert.InDelta(t, want, h.Step(nil)[20*i], 1e-11, "step, sample %d; rounding of 200 additions", 20*i)
 		}
-		tr := h.TransferN(int(c.SampleRate)) // bins of 1 Hz
+		tr := h.TransferAbout(0, int(c.SampleRate)) // bins of 1 Hz
 		magnitude, phase, delay := tr.Magnitude(), tr.Phase(), tr.GroupDelay()
 		least, excess := tr.MinimumPhase(), tr.ExcessPhase()
 		for i, f := range c.Frequency {

@@ -18,7 +18,7 @@ func TestResponseOfAWireBeyondTheBand(t *testing.T) {
 	s := mustSweep(t, sweep.Config{Stop: 10000, Duration: time.Second})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))
 	require.NoError(t, err)
-	tr := h.TransferN(len(h.Samples)) // the bins of the division
+	tr := h.TransferAbout(0, len(h.Samples)) // the bins of the division
 	for k, v := range tr.Bins {
 		f, gain := tr.Frequency(k), cmplx.Abs(v)
 		require.LessOrEqual(t, gain, 1+1e-9, "%.1f Hz; rounding", f)

@@ -74,7 +74,7 @@ func (c *channel) phases() *phases {
 	if h.Valid.Octaves() < 1 {
 		return nil
 	}
-	t := h.WindowAt(0, wowReach, wowReach).TransferN(2 * (h.SampleRate / 10)) // bins of 5 Hz
+	t := h.WindowAt(0, wowReach, wowReach).TransferAbout(0, 2*(h.SampleRate/10)) // bins of 5 Hz
 	return &phases{s, t.Frequencies(), t.ExcessPhase(), t.Magnitude().Level}
 }
 

@@ -107,7 +107,7 @@ func (b *earBench) error(t *testing.T, h []float64) float64 {
 	if !assert.NoError(t, err) {
 		return math.NaN()
 	}
-	found := window.TransferN(b.plan.Len())
+	found := window.TransferAbout(0, b.plan.Len())
 	var off, all float64
 	for k, h := range truth {
 		if !found.Valid.Contains(found.Frequency(k)) {
