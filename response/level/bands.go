@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/smoothing"
 )
@@ -38,23 +40,22 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least", r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
 	}
 	p := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands))}
+	powers := make([][]float64, len(a.bands))
 	var spectrum []complex128
 	var density, power []float64
-	count := 0.0
 	for at := range s.starts(len(r.samples)) {
 		spectrum = s.spectrum(spectrum, r.samples[at:])
 		density = s.density(density, spectrum)
 		power = smoothing.BandPower(power, density, s.spacing(), a.bands)
-		count++
-		for i, v := range power { // Welford's running mean and sum of squares
-			step := v - p.mean[i]
-			p.mean[i] += step / count
-			p.uncertainty[i] += step * (v - p.mean[i])
+		for i, v := range power {
+			powers[i] = append(powers[i], v)
 		}
 	}
-	for i, squares := range p.uncertainty {
+	for i, x := range powers {
+		var deviation float64
+		p.mean[i], deviation = stat.MeanStdDev(x, nil)
 		// Overlap under a Hann window gives 5.6 % more variance.
-		p.uncertainty[i] = math.Sqrt(1.056 * squares / (count - 1) / count)
+		p.uncertainty[i] = math.Sqrt(1.056) * stat.StdErr(deviation, float64(len(x)))
 	}
 	return p, nil
 }

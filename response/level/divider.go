@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -160,9 +161,7 @@ func plausible(t []complex128) error {
 	if len(size) == 0 {
 		return fmt.Errorf("level: impedance: %w: the voltage is not known at any frequency; raise the level and record again", ErrNoSignal)
 	}
-	slices.Sort(size)
-	slices.Sort(along)
-	middle, inPhase := size[len(size)/2], along[len(along)/2]
+	middle, inPhase := statistic.Median(size), statistic.Median(along)
 	const same, none = 0.002, 1e-4
 	switch {
 	case middle > 1+same:

@@ -3,7 +3,8 @@ package programme
 import (
 	"math"
 	"slices"
-	"sync"
+
+	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
@@ -35,21 +36,16 @@ type decimated struct {
 func thin(x []float64, step int) []float64 {
 	out := make([]float64, len(x)/step)
 	for i := range out {
-		var sum float64
-		for _, v := range x[i*step : (i+1)*step] {
-			sum += v
-		}
-		out[i] = sum
+		out[i] = floats.Sum(x[i*step : (i+1)*step])
 	}
 	return out
 }
 
 func newDecimated(direct, through Channel) *decimated {
-	t := &decimated{step: max(1, direct.SampleRate/searchRate)}
-	var wait sync.WaitGroup
-	wait.Go(func() { t.direct = thin(direct.Samples, t.step) })
-	t.through = thin(through.Samples, t.step)
-	wait.Wait()
+	step := max(1, direct.SampleRate/searchRate)
+	both := [2][]float64{direct.Samples, through.Samples}
+	parallel.Do(2, func(i int) { both[i] = thin(both[i], step) })
+	t := &decimated{direct: both[0], through: both[1], step: step}
 	rate := float64(direct.SampleRate) / float64(t.step)
 	t.excerpt = min(int(excerptSeconds*rate), len(t.direct)/3, len(t.through)/2)
 	return t
@@ -95,11 +91,9 @@ func (t *decimated) near(at int, lag float64, reach int) match {
 	return t.find(start, max(0, from), min(len(t.through), from+t.excerpt+2*reach/t.step))
 }
 
-func (t *decimated) energy(start int) (sum float64) {
-	for _, v := range t.direct[start : start+t.excerpt] {
-		sum += v * v
-	}
-	return sum
+func (t *decimated) energy(start int) float64 {
+	x := t.direct[start : start+t.excerpt]
+	return floats.Dot(x, x)
 }
 
 // find searches for the stretch of the direct recording that begins at start, in a range of the

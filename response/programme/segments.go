@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/internal/parallel"
@@ -97,14 +99,7 @@ func (s *segments) place(l line) {
 func (s *segments) middle(i int) float64 { return float64(s.starts[i]) + float64(s.plan.Len())/2 }
 
 // used returns the number of valid segments.
-func (s *segments) used() (n int) {
-	for _, v := range s.lag {
-		if !math.IsNaN(v) {
-			n++
-		}
-	}
-	return n
-}
+func (s *segments) used() int { return len(s.lag) - floats.Count(math.IsNaN, s.lag) }
 
 // coarse estimates each segment's delay by the phase transform, fits the line to the delays, and
 // finds the polarity. The error is a *DifferentError or a *CutError.

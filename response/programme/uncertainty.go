@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/fft"
@@ -44,10 +45,7 @@ const minResidual = 1e-6
 // add adds one transfer function h, of a bin or common to several bins. By piece of time, xx is its
 // Sxx, and rest the part of its Sxy that the filter does not explain.
 func (s *sandwich) add(h complex128, xx []float64, rest []complex128) {
-	var total float64
-	for _, v := range xx {
-		total += v
-	}
+	total := floats.Sum(xx)
 	if total == 0 {
 		return
 	}

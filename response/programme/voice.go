@@ -2,6 +2,7 @@ package programme
 
 import (
 	"math"
+	"slices"
 
 	"example.com/earnest/response"
 )
@@ -20,7 +21,7 @@ func SpeechImportance() (nominal, share []float64) {
 	for _, b := range thirds(response.Band{Low: 140, High: 9000}) {
 		nominal = append(nominal, b.Nominal)
 	}
-	return nominal, append([]float64{}, speechImportance...)
+	return nominal, slices.Clone(speechImportance)
 }
 
 // Voice is the effect of the filter between the two recordings on a voice.
