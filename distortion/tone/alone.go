@@ -1,6 +1,7 @@
 package tone
 
 import (
+	"fmt"
 	"math"
 	"math/cmplx"
 	"time"
@@ -9,47 +10,43 @@ import (
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
-	"example.com/earnest/response"
 )
 
 // second is the ratio of amplitudes, −20 dB, from which something that is not a
 // harmonic counts as a second tone rather than as hum.
 const second = 0.1
 
-// alone refuses a second tone: the strongest thing left in the remainder, or a
-// high harmonic that stands by itself, as distortion never makes it.
-func (f *fitted) alone(whole spectrum, orders int) error {
+// alone returns an error for a second tone: the strongest thing left in the remainder, or a high
+// harmonic much stronger than its neighbours, which distortion does not make.
+func (f *fitted) alone(orders int) error {
 	first, at := f.amplitude(0), f.hertz(f.omega[0])
-	refuse := func(hz, amplitude float64) error {
-		return &TwoTonesError{First: at, Second: hz, Level: decibel.PerNeper * math.Log(amplitude/first)}
-	}
-	band := response.Band{Low: 3 * f.residue.resolution, High: f.rate / 2}
-	top, ok := f.residue.strongest(band, f.near)
+	top, ok := f.residue.tone(f.all(), f.near)
 	order := math.Round(top.frequency / at)
 	harmonic := order > float64(orders) && math.Abs(top.frequency-order*at) < f.residue.reach()
-	if ok && !harmonic && top.stands > prominent && top.amplitude > second*first {
-		return refuse(top.frequency, top.amplitude)
+	if ok && !harmonic && top.amplitude > second*first {
+		return moreTones(at, top.frequency, top.amplitude/first)
 	}
 	for k := 5.0; (k+2)*at < f.rate/2; k++ {
-		level := whole.level(k * at)
+		level := f.whole.level(k * at)
 		if level < second*first {
 			continue
 		}
 		var beside float64
 		for _, other := range []float64{k - 2, k - 1, k + 1, k + 2} {
-			beside = max(beside, whole.level(other*at))
+			beside = max(beside, f.whole.level(other*at))
 		}
 		if beside < second*level {
-			return refuse(k*at, level)
+			return moreTones(at, k*at, level/first)
 		}
 	}
 	return nil
 }
 
-// lasts refuses a tone of omega rad/sample that is not there throughout: in up
-// to 16 stretches of whole periods its amplitude may differ by 10 %, and by six
-// times what a noise of u in each quadrature of the whole explains.
-func lasts(x []float64, omega, u, sampleRate float64) error {
+// steady returns an error for a tone of some Hz whose level changes. In up to 16 stretches of whole
+// periods its amplitude may differ by 10 %, and by six times what a noise of u in each quadrature of
+// the whole explains.
+func (r *recording) steady(frequency, u float64) error {
+	x, omega := r.x, 2*math.Pi*frequency/r.rate
 	offset, period := stat.Mean(x, nil), 2*math.Pi/omega
 	stretches := min(16, int(float64(len(x))/(2*period)))
 	length := int(math.Round(math.Floor(float64(len(x))/float64(stretches)/period+1e-6) * period))
@@ -69,8 +66,9 @@ func lasts(x []float64, omega, u, sampleRate float64) error {
 		return nil
 	}
 	from, to := longestRun(levels, 0.9*loudest)
-	seconds := float64(len(x)) / sampleRate / float64(stretches)
-	return &UnsteadyError{From: float64(from) * seconds, To: float64(to) * seconds, Softest: decibel.PerNeper * math.Log(max(softest, 1e-12*loudest)/loudest)}
+	seconds := r.duration() / float64(stretches)
+	return fmt.Errorf("tone: %w: its level falls by %.1f dB, and it stands from about %.3g s to %.3g s; cut the recording to that",
+		ErrUnsteady, -decibel.OfAmplitude(max(softest, 1e-12*loudest)/loudest), float64(from)*seconds, float64(to)*seconds)
 }
 
 // longestRun is the longest [from, to) in which no level is below the least.

@@ -9,7 +9,7 @@ import (
 
 // Many recordings at one sample rate share an analyser, which may be used by many goroutines.
 func ExampleNewAnalyser() {
-	analyser, err := tone.NewAnalyser(48000, tone.Options{Frequency: 1000, Orders: 3})
+	analyser, err := tone.NewAnalyser(48000, tone.Config{Frequency: 1000, Orders: 3})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -25,7 +25,7 @@ func ExampleNewAnalyser() {
 			fmt.Println(err)
 			return
 		}
-		fmt.Printf("%.0f dBFS: %.2f %%\n", r.Level.Value, 100*r.THD.ToFundamental.Value)
+		fmt.Printf("%.0f dBFS: %.2f %%\n", r.Level.Value, r.THD.Value)
 	}
 	// Output:
 	// -20 dBFS: 0.05 %

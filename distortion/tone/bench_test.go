@@ -15,7 +15,7 @@ func BenchmarkAnalyse(b *testing.B) {
 		for _, orders := range []int{10, 40} {
 			b.Run(fmt.Sprintf("%ds/%d orders", seconds, orders), func(b *testing.B) {
 				x := noisy(sum(seconds*48000, 48000, partial{500.3, 0.5, 0}, partial{1000.6, 0.001, 0}), 1e-5, 1)
-				a, err := tone.NewAnalyser(48000, tone.Options{Orders: orders})
+				a, err := tone.NewAnalyser(48000, tone.Config{Orders: orders})
 				require.NoError(b, err)
 				b.ReportAllocs()
 				for b.Loop() {
@@ -33,7 +33,7 @@ func BenchmarkStepped(b *testing.B) {
 	x := noisy(s.Samples(), 1e-5, 1)
 	b.ReportAllocs()
 	for b.Loop() {
-		_, err = s.Analyse(x, tone.Options{})
+		_, err = s.Analyse(x, tone.Config{})
 	}
 	require.NoError(b, err)
 }
@@ -44,7 +44,7 @@ func BenchmarkTwoTones(b *testing.B) {
 	b.ReportAllocs()
 	var err error
 	for b.Loop() {
-		_, err = pair.Modulation(x, tone.Options{})
+		_, err = pair.Modulation(x, tone.Config{})
 	}
 	require.NoError(b, err)
 }
@@ -57,7 +57,7 @@ func BenchmarkMultitone(b *testing.B) {
 	b.Run("analyse", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			_, err = m.Analyse(x, tone.Options{})
+			_, err = m.Analyse(x, tone.Config{})
 		}
 		require.NoError(b, err)
 	})

@@ -1,53 +1,28 @@
 package tone
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
-// State says what is known of a line in the spectrum.
-type State int
-
-// The states.
-const (
-	Known      State = iota // measured
-	BelowFloor              // within 6 dB of what noise alone would show
-	OutOfRange              // above the ceiling: not known
-	Unresolved              // not known: nothing tells it from what lies beside it
-)
-
-// String is the state in words.
-func (s State) String() string {
-	switch s {
-	case Known:
-		return "known"
-	case BelowFloor:
-		return "below the floor of this measurement"
-	case OutOfRange:
-		return "not known: above the ceiling"
-	case Unresolved:
-		return "not known: not resolved by this recording"
-	}
-	return fmt.Sprintf("State(%d)", int(s))
-}
-
-// Component is a line in the spectrum. Levels are in dB relative to what the
-// field it stands in says.
+// Component is a line in the spectrum. The level, its floor and its bound are in dB relative to what
+// the field that holds it says. The floor is what noise alone shows there, root mean square. The
+// bound is not exceeded in 95 cases of 100 of Gaussian noise, and is never below the floor.
 type Component struct {
 	Frequency float64 // Hz
-	State     State
-	// Level in dB; NaN unless State is Known.
-	Level Figure
-	// Floor in dB: what noise alone shows here, root mean square. NaN where nothing is known.
-	Floor float64
-	// Bound in dB: the component is no higher, in 95 cases of 100 of Gaussian
-	// noise. It is never below the floor. NaN where nothing is known.
-	Bound float64
+	distortion.Reading
+	// Reason says why nothing was read; empty if something was.
+	Reason string
+}
+
+// nothing is a reading where nothing could be read.
+func nothing(unit string) distortion.Reading {
+	return distortion.Reading{Figure: response.NotKnown(unit), AsRead: math.NaN(), Floor: math.NaN(), Bound: math.NaN()}
 }
 
 // margin is the ratio of amplitudes, 6 dB, by which a line must stand above the
@@ -64,7 +39,7 @@ type reading struct {
 	u         float64 // standard uncertainty of each quadrature
 }
 
-func (r reading) amplitude() Figure { return Figure{cmplx.Abs(r.c), r.u} }
+func (r reading) amplitude() response.Figure { return ratio(cmplx.Abs(r.c), r.u) }
 
 // floor is the root mean square of the amplitude of two Gaussian quadratures.
 func (r reading) floor() float64 { return math.Sqrt2 * r.u }
@@ -76,50 +51,50 @@ func (r reading) above() bool { return cmplx.Abs(r.c) > margin*r.floor() }
 func (r reading) bound() float64 { return max(r.floor(), cmplx.Abs(r.c)+oneSided*r.u) }
 
 // component states a reading relative to a reference amplitude.
-func (r reading) component(reference Figure, ceiling float64) Component {
-	c := Component{Frequency: r.frequency, Level: notKnown}
-	if r.frequency > ceiling || math.IsNaN(r.u) {
-		c.State, c.Floor, c.Bound = OutOfRange, math.NaN(), math.NaN()
-		if r.frequency <= ceiling {
-			c.State = Unresolved
-		}
+func (r reading) component(reference response.Figure, unit string, maxFrequency float64) Component {
+	c := Component{Frequency: r.frequency, Reading: nothing(unit)}
+	switch {
+	case r.frequency > maxFrequency:
+		c.Reason = "above the maximum frequency"
+		return c
+	case math.IsNaN(r.u):
+		c.Reason = "not resolved by this recording"
 		return c
 	}
-	c.Floor = decibel.PerNeper * math.Log(r.floor()/reference.Value)
-	c.Bound = decibel.PerNeper * math.Log(r.bound()/reference.Value)
-	if !r.above() {
-		c.State = BelowFloor
-		return c
+	level := func(amplitude float64) float64 { return decibel.OfAmplitude(amplitude / reference.Value) }
+	c.AsRead, c.Floor, c.Bound, c.Below = level(cmplx.Abs(r.c)), level(r.floor()), level(r.bound()), !r.above()
+	if !c.Below {
+		c.Figure = inDecibels(over(r.amplitude(), reference), unit)
 	}
-	c.Level = r.amplitude().over(reference).inDecibels()
 	return c
 }
 
-// fitted is a comb that was found in a recording, what is left of it, and how
-// noisy that is.
+// tone states a reading in dBFS.
+func (r reading) tone() Component { return r.component(ratio(1, 0), "dBFS", math.Inf(1)) }
+
+// fitted is a comb that was found in a recording, what is left of it, and how noisy that is.
 type fitted struct {
 	comb
-	window   window
-	rate     float64   // Hz
+	*recording
 	rest     []float64 // x − y
 	residue  spectrum  // of rest
 	readings []reading // one per line
 }
 
-// newFitted fits the lines and reads the noise around each. Lines above half
-// the sample rate must have been left out.
-func (a *Analyser) newFitted(x []float64, w window, b comb, reach int) (*fitted, error) {
-	rest, err := b.fit(x, w, reach)
+// fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate must
+// have been left out.
+func (r *recording) fit(b comb, reach int) (*fitted, error) {
+	rest, err := b.fit(r.x, r.window, reach)
 	if err != nil {
 		return nil, err
 	}
-	f := &fitted{comb: b, window: w, rate: float64(a.sampleRate), rest: rest}
-	f.residue = newSpectrum(rest, w, a.sampleRate, &a.plans)
+	f := &fitted{comb: b, recording: r, rest: rest}
+	f.residue = newSpectrum(rest, r.window, r.sampleRate, &r.plans)
 	spacing := f.spacing()
 	for j, l := range f.lines {
 		at := f.hertz(f.angle(l))
 		s := f.residue.noise(at, spacing, f.near)
-		f.readings = append(f.readings, reading{at, f.c[j], math.Sqrt(s * w.bandwidth(f.rate))})
+		f.readings = append(f.readings, reading{at, f.c[j], math.Sqrt(s * r.window.bandwidth(f.rate))})
 	}
 	return f, nil
 }
@@ -150,7 +125,7 @@ func (f *fitted) spacing() float64 {
 
 // base is the first base frequency in Hz. Its uncertainty is that of the
 // Gauss–Newton step under the noise around each line.
-func (f *fitted) base() Figure {
+func (f *fitted) base() response.Figure {
 	var noise, curvature float64
 	for j, l := range f.lines {
 		slope := float64(l.m*l.m) * real(f.c[j]*cmplx.Conj(f.c[j])) / 2
@@ -158,7 +133,7 @@ func (f *fitted) base() Figure {
 		noise += slope * variance * f.window.fourth
 		curvature += slope * f.window.second
 	}
-	return Figure{f.hertz(f.omega[0]), f.hertz(math.Sqrt(noise) / curvature)}
+	return figure(f.hertz(f.omega[0]), f.hertz(math.Sqrt(noise)/curvature), "Hz")
 }
 
 // total is the mean square of the remainder within a band: exactly, when the

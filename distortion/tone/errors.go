@@ -4,10 +4,11 @@ import (
 	"errors"
 	"fmt"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
-// What callers may want to branch on; the typed errors below carry the figures.
+// What callers may want to branch on.
 var (
 	ErrAbsent    = errors.New("the tone is not there")
 	ErrTwoTones  = errors.New("more than one tone")
@@ -40,33 +41,11 @@ func (e *AbsentError) Error() string {
 // Unwrap makes it an ErrAbsent.
 func (e *AbsentError) Unwrap() error { return ErrAbsent }
 
-// TwoTonesError says that what was given as one tone is more than one.
-type TwoTonesError struct {
-	First, Second float64 // Hz
-	Level         float64 // dB, the second relative to the first
+// moreTones is the error for a second tone, so many times as strong as the first.
+func moreTones(first, second, times float64) error {
+	return fmt.Errorf("tone: %w: besides %s there is %s at %+.1f dB, and it is not its distortion: analyse two tones as such, or remove the second",
+		ErrTwoTones, response.FormatFrequency(first), response.FormatFrequency(second), decibel.OfAmplitude(times))
 }
-
-func (e *TwoTonesError) Error() string {
-	return fmt.Sprintf("tone: besides %s there is %s at %+.1f dB, and it is not its distortion: analyse two tones as such, or remove the second",
-		response.FormatFrequency(e.First), response.FormatFrequency(e.Second), e.Level)
-}
-
-// Unwrap makes it an ErrTwoTones.
-func (e *TwoTonesError) Unwrap() error { return ErrTwoTones }
-
-// UnsteadyError says where in the recording the tone stands at its full level.
-type UnsteadyError struct {
-	From, To float64 // seconds from the first sample
-	Softest  float64 // dB, its softest stretch relative to its loudest
-}
-
-func (e *UnsteadyError) Error() string {
-	return fmt.Sprintf("tone: the tone does not last throughout: its level falls by %.1f dB, and it stands from about %.3g s to %.3g s; cut the recording to that",
-		-e.Softest, e.From, e.To)
-}
-
-// Unwrap makes it an ErrUnsteady.
-func (e *UnsteadyError) Unwrap() error { return ErrUnsteady }
 
 // TooShortError says how long a recording has to be.
 type TooShortError struct {

@@ -19,20 +19,20 @@ func Example() {
 		x := 0.5 * math.Sin(2*math.Pi*1000.03*float64(i)/48000)
 		recording[i] = x + 0.004*x*x + 1e-5*random.NormFloat64()
 	}
-	r, err := tone.Analyse(recording, 48000, tone.Options{Orders: 3})
+	r, err := tone.Analyse(recording, 48000, tone.Config{Orders: 3})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Printf("%.2f Hz at %.1f dBFS\n", r.Frequency.Value, r.Level.Value)
 	for _, h := range r.Harmonics {
-		if h.State == tone.Known {
-			fmt.Printf("harmonic %d: %.1f dB\n", h.Order, h.Level.Value)
+		if h.Known() {
+			fmt.Printf("harmonic %d: %.1f dB\n", h.Order, h.Value)
 		} else {
-			fmt.Printf("harmonic %d: %v, which is at %.0f dB\n", h.Order, h.State, h.Floor)
+			fmt.Printf("harmonic %d: below the floor of this measurement, which is at %.0f dB\n", h.Order, h.Floor)
 		}
 	}
-	fmt.Printf("THD of orders %v: %.3f %% of the fundamental\n", r.THD.Contains, 100*r.THD.ToFundamental.Value)
+	fmt.Printf("THD of orders %v: %.3f %% of the fundamental\n", r.THD.Contains, r.THD.Value)
 	fmt.Printf("noise, %v: %.1f dB\n", r.Noise.Band, r.Noise.Level.Value)
 	// Output:
 	// 1000.03 Hz at -6.0 dBFS
@@ -48,7 +48,7 @@ func ExampleAnalyse_wrongRecording() {
 	for i := range recording {
 		recording[i] = 0.1 * math.Sin(2*math.Pi*440*float64(i)/48000)
 	}
-	_, err := tone.Analyse(recording, 48000, tone.Options{Frequency: 1000})
+	_, err := tone.Analyse(recording, 48000, tone.Config{Frequency: 1000})
 	fmt.Println(err)
 	fmt.Println(errors.Is(err, tone.ErrAbsent))
 	// Output:
@@ -75,16 +75,16 @@ func ExampleStepped() {
 		fmt.Println(err)
 		return
 	}
-	recording := make([]float64, 20000, 20000+s.Len())
+	recording := make([]float64, 20000, 20000+len(s.Samples()))
 	for _, x := range s.Samples() {
 		recording = append(recording, 0.3*(x+0.2*x*x))
 	}
-	r, err := s.Analyse(recording, tone.Options{})
+	r, err := s.Analyse(recording, tone.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	second := r.HarmonicLevel(2)
+	second := r.Harmonic(2).Curve()
 	for i, f := range second.Frequency {
 		fmt.Printf("%4.0f Hz: %.1f dB\n", f, second.Level[i])
 	}
@@ -113,14 +113,14 @@ func ExampleTwoTones_Modulation() {
 		fmt.Println(err)
 		return
 	}
-	m, err := pair.Modulation(steady, tone.Options{})
+	m, err := pair.Modulation(steady, tone.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("second order %.2f %%\n", 100*m.Second.Ratio.Value)
+	fmt.Printf("second order %.2f %%\n", m.Second.Value)
 	for _, p := range m.Second.Products {
-		fmt.Printf("%v at %.0f Hz: %.1f dB\n", p, p.Frequency, p.Level.Value)
+		fmt.Printf("%v at %.0f Hz: %.1f dB\n", p, p.Frequency, p.Value)
 	}
 	// Output:
 	// second order 1.60 %
@@ -145,13 +145,13 @@ func ExampleTwoTones_Difference() {
 		fmt.Println(err)
 		return
 	}
-	d, err := pair.Difference(steady, tone.Options{Ceiling: 20500})
+	d, err := pair.Difference(steady, tone.Config{MaxFrequency: 20500})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("second order %.2f %%\n", 100*d.Second.Ratio.Value)
-	fmt.Println("third order", d.Third.Ratio)
+	fmt.Printf("second order %.2f %%\n", d.Second.Value)
+	fmt.Println("third order", d.Third)
 	// Output:
 	// second order 0.25 %
 	// third order not known
@@ -174,13 +174,13 @@ func ExampleMultitone() {
 		fmt.Println(err)
 		return
 	}
-	r, err := m.Analyse(steady, tone.Options{})
+	r, err := m.Analyse(steady, tone.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Printf("%d tones of %.1f dBFS, crest factor %.1f dB\n", len(m.Tones()), m.ToneLevel(), 20*math.Log10(m.CrestFactor()))
-	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDN.Value, r.Total.Floor)
+	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDPlusN.Value, r.Total.Floor)
 	// Output:
 	// 15 tones of -26.4 dBFS, crest factor 11.6 dB
 	// distortion and noise -54.2 dB, the noise alone -83 dB

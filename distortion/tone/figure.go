@@ -1,67 +1,54 @@
 package tone
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
 )
 
-// Figure is a value with its standard uncertainty (k = 1), both in the unit that
-// the field holding the figure states. NaN is a value that is not known.
-type Figure struct {
-	Value, Uncertainty float64 // not known: NaN
+// figure is a value in a unit with its standard uncertainty.
+func figure(value, uncertainty float64, unit string) response.Figure {
+	return response.Figure{Value: value, Uncertainty: uncertainty, Unit: unit}
 }
 
-// Known tells whether there is a value.
-func (f Figure) Known() bool { return !math.IsNaN(f.Value) }
+// ratio is a plain number, an amplitude among them: full scale is 1.
+func ratio(value, uncertainty float64) response.Figure { return figure(value, uncertainty, "1") }
 
-// String writes the value and its standard uncertainty, "3 with u = 0.1", or "not known".
-func (f Figure) String() string {
-	if !f.Known() {
-		return "not known"
-	}
-	return fmt.Sprintf("%.5g with u = %.2g", f.Value, f.Uncertainty)
-}
-
-var notKnown = Figure{math.NaN(), math.NaN()}
-
-// inDecibels is an amplitude ratio as a level in dB; nothing has no level.
-func (f Figure) inDecibels() Figure {
+// inDecibels is a ratio of amplitudes as a level; a ratio of zero has no level.
+func inDecibels(f response.Figure, unit string) response.Figure {
 	if !(f.Value > 0) {
-		return notKnown
+		return response.NotKnown(unit)
 	}
-	return Figure{decibel.PerNeper * math.Log(f.Value), decibel.PerNeper * f.Uncertainty / f.Value}
+	return figure(decibel.PerNeper*math.Log(f.Value), decibel.PerNeper*f.Uncertainty/f.Value, unit)
 }
 
-// over divides by a figure whose error is independent.
-func (f Figure) over(g Figure) Figure {
-	return Figure{f.Value / g.Value, math.Hypot(f.Uncertainty, f.Value/g.Value*g.Uncertainty) / g.Value}
+// inPercent is a ratio in %.
+func inPercent(f response.Figure) response.Figure {
+	return figure(100*f.Value, 100*f.Uncertainty, "%")
 }
 
-// ofTotal turns a ratio to the fundamental, r, into one to the total of both,
-// r/√(1 + r²).
-func (f Figure) ofTotal() Figure {
-	root := math.Sqrt(1 + f.Value*f.Value)
-	return Figure{f.Value / root, f.Uncertainty / (root * root * root)}
+// over is f divided by g, whose error is independent.
+func over(f, g response.Figure) response.Figure {
+	return ratio(f.Value/g.Value, math.Hypot(f.Uncertainty, f.Value/g.Value*g.Uncertainty)/g.Value)
 }
 
 // rootSum is the root of the sum of the squares of independent figures.
-func rootSum(figures []Figure) Figure {
+func rootSum(figures []response.Figure) response.Figure {
 	var square, u float64
 	for _, f := range figures {
 		square += f.Value * f.Value
 		u = math.Hypot(u, f.Value*f.Uncertainty)
 	}
 	if square == 0 {
-		return Figure{}
+		return ratio(0, 0)
 	}
-	return Figure{math.Sqrt(square), u / math.Sqrt(square)}
+	return ratio(math.Sqrt(square), u/math.Sqrt(square))
 }
 
 // plainSum is the sum of independent figures.
-func plainSum(figures []Figure) Figure {
-	var sum Figure
+func plainSum(figures []response.Figure) response.Figure {
+	sum := ratio(0, 0)
 	for _, f := range figures {
 		sum.Value += f.Value
 		sum.Uncertainty = math.Hypot(sum.Uncertainty, f.Uncertainty)

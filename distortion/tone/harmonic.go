@@ -4,30 +4,31 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 )
 
-// Harmonic is a component at a multiple of the fundamental; its levels are in dB
-// relative to the fundamental.
+// Harmonic is a component at a multiple of the fundamental; its levels are in dB relative to the
+// fundamental.
 type Harmonic struct {
 	Order int // 2 is the second harmonic, at twice the frequency
 	Component
-	// Phase in radians of the harmonic as a sine at an instant when the
-	// fundamental is a sine of phase 0; NaN unless the state is Known.
-	Phase Figure
+	// Phase in radians of the harmonic as a sine at an instant when the fundamental is a sine of
+	// phase 0; not known unless the level is.
+	Phase response.Figure
 }
 
 // harmonics states orders 2 to the highest asked for.
-func (f *fitted) harmonics(o Options) []Harmonic {
+func (f *fitted) harmonics() []Harmonic {
 	first := f.readings[0]
 	var hs []Harmonic
-	for k := 2; k <= o.Orders; k++ {
-		h := Harmonic{Order: k, Component: f.order(k).component(first.amplitude(), o.Ceiling), Phase: notKnown}
-		if h.State == Known {
+	for k := 2; k <= f.config.Orders; k++ {
+		h := Harmonic{Order: k, Component: f.order(k).component(first.amplitude(), "dB", f.config.MaxFrequency), Phase: response.NotKnown("rad")}
+		if h.Known() {
 			r := f.readings[k-1]
 			// As sines: φₖ + π/2 − k (φ₁ + π/2).
-			h.Phase.Value = wrap(cmplx.Phase(r.c) - float64(k)*cmplx.Phase(first.c) + math.Pi/2*float64(1-k))
-			h.Phase.Uncertainty = math.Hypot(r.u/cmplx.Abs(r.c), float64(k)*first.u/cmplx.Abs(first.c))
+			h.Phase = figure(wrap(cmplx.Phase(r.c)-float64(k)*cmplx.Phase(first.c)+math.Pi/2*float64(1-k)),
+				math.Hypot(r.u/cmplx.Abs(r.c), float64(k)*first.u/cmplx.Abs(first.c)), "rad")
 		}
 		hs = append(hs, h)
 	}
@@ -42,47 +43,36 @@ func (f *fitted) order(k int) reading {
 	return reading{frequency: float64(k) * f.hertz(f.omega[0]), u: math.NaN()}
 }
 
-// THD is total harmonic distortion.
-type THD struct {
-	// ToFundamental and ToTotal are the root sum of squares of the harmonics in
-	// Contains as a ratio to the fundamental, as many makers state it, and to
-	// fundamental and harmonics together, as IEC 60268-3 does (from memory).
-	// NaN when Contains is empty.
-	ToFundamental, ToTotal Figure
-	// Bound is a ratio to the fundamental that the harmonics in Contains and
-	// BelowFloor together do not exceed, in 95 cases of 100; NaN when both are
-	// empty.
-	Bound float64
-	// Contains, BelowFloor and OutOfRange are the orders that were asked for.
-	Contains, BelowFloor, OutOfRange []int
-}
-
-func (f *fitted) thd(o Options) THD {
-	t := THD{ToFundamental: notKnown, ToTotal: notKnown, Bound: math.NaN()}
+// thd sums the harmonics that stand above their floors. The bound holds for these and those below
+// their floors together.
+func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 	fundamental := f.readings[0].amplitude()
-	var known []Figure
-	var below float64
-	for k := 2; k <= o.Orders; k++ {
-		switch r := f.order(k); {
-		case r.frequency > o.Ceiling || math.IsNaN(r.u):
-			t.OutOfRange = append(t.OutOfRange, k)
-		case r.above():
-			t.Contains = append(t.Contains, k)
-			known = append(known, r.amplitude())
+	t := distortion.THD{Reading: nothing("%"), Frequency: f.readings[0].frequency, Level: math.NaN()}
+	var known []response.Figure
+	var read, floor, bound float64
+	for _, h := range harmonics {
+		r := f.order(h.Order)
+		switch {
+		case h.Reason != "":
+			t.OutOfRange = append(t.OutOfRange, h.Order)
+			continue
+		case h.Below:
+			t.BelowFloor = append(t.BelowFloor, h.Order)
+			bound = math.Hypot(bound, r.bound())
 		default:
-			t.BelowFloor = append(t.BelowFloor, k)
-			below = math.Hypot(below, r.bound()/fundamental.Value)
+			t.Contains = append(t.Contains, h.Order)
+			known = append(known, r.amplitude())
 		}
+		read, floor = math.Hypot(read, cmplx.Abs(r.c)), math.Hypot(floor, r.floor())
 	}
-	if len(known) > 0 {
-		t.ToFundamental = rootSum(known).over(fundamental)
-		t.ToTotal = t.ToFundamental.ofTotal()
+	if len(known)+len(t.BelowFloor) == 0 {
+		return t
 	}
-	switch {
-	case len(known) > 0:
-		t.Bound = math.Hypot(below, t.ToFundamental.Value+oneSided*t.ToFundamental.Uncertainty)
-	case below > 0:
-		t.Bound = below
+	percent := 100 / fundamental.Value
+	t.AsRead, t.Floor, t.Bound, t.Below = percent*read, percent*floor, percent*bound, len(known) == 0
+	if !t.Below {
+		t.Figure = inPercent(over(rootSum(known), fundamental))
+		t.Bound = math.Hypot(t.Bound, t.Value+oneSided*t.Uncertainty)
 	}
 	return t
 }
@@ -94,33 +84,33 @@ type Noise struct {
 	Band response.Band
 	// RMS and AWeighted are root mean squares, full scale = 1: unweighted, and
 	// weighted by the A curve of IEC 61672-1.
-	RMS, AWeighted Figure
+	RMS, AWeighted response.Figure
 	// Level and AWeightedLevel are the same in dB relative to the rms of a
 	// full-scale sine, so that they compare with Result.Level.
-	Level, AWeightedLevel Figure
+	Level, AWeightedLevel response.Figure
 }
 
 func (f *fitted) noise(b response.Band) Noise {
 	n := Noise{Band: b}
 	n.RMS = rootOf(f.total(b))
 	n.AWeighted = rootOf(f.residue.power(b, aWeighted))
-	n.Level = n.RMS.over(Figure{Value: math.Sqrt2 / 2}).inDecibels()
-	n.AWeightedLevel = n.AWeighted.over(Figure{Value: math.Sqrt2 / 2}).inDecibels()
+	n.Level = inDecibels(over(n.RMS, ratio(math.Sqrt2/2, 0)), "dBFS")
+	n.AWeightedLevel = inDecibels(over(n.AWeighted, ratio(math.Sqrt2/2, 0)), "dBFS")
 	return n
 }
 
 // rootOf turns a power with its relative uncertainty into an rms.
-func rootOf(power, relative float64) Figure {
+func rootOf(power, relative float64) response.Figure {
 	root := math.Sqrt(power)
-	return Figure{root, root * relative / 2}
+	return ratio(root, root*relative/2)
 }
 
 // disturbance is the rms of everything in the band but the fundamental.
-func (f *fitted) disturbance(b response.Band) Figure {
-	parts := []Figure{rootOf(f.total(b))}
+func (f *fitted) disturbance(b response.Band) response.Figure {
+	parts := []response.Figure{rootOf(f.total(b))}
 	for _, r := range f.readings[1:] {
 		if b.Contains(r.frequency) {
-			parts = append(parts, Figure{cmplx.Abs(r.c) / math.Sqrt2, r.u / math.Sqrt2})
+			parts = append(parts, ratio(cmplx.Abs(r.c)/math.Sqrt2, r.u/math.Sqrt2))
 		}
 	}
 	return rootSum(parts)

@@ -119,7 +119,7 @@ func (c MultitoneConfig) check() error {
 	case c.Searches < 0 || c.Searches > 10000:
 		return fmt.Errorf("tone: %d searches; choose 0 to 10000", c.Searches)
 	case c.Phases != Newman && c.Phases != Schroeder:
-		return fmt.Errorf("tone: %v; choose Newman or Schroeder", c.Phases)
+		return fmt.Errorf("tone: a rule of phases numbered %d; choose Newman or Schroeder", c.Phases)
 	}
 	return nil
 }
@@ -143,14 +143,6 @@ func (m *Multitone) CrestFactor() float64 { return m.crest }
 // ToneLevel is the peak level of each tone in dBFS.
 func (m *Multitone) ToneLevel() float64 {
 	return m.c.Level - decibel.PerNeper*math.Log(m.crest*math.Sqrt(float64(len(m.multiples))/2))
-}
-
-// SampleRate is in Hz.
-func (m *Multitone) SampleRate() int { return m.c.SampleRate }
-
-// Duration is the length in seconds.
-func (m *Multitone) Duration() float64 {
-	return float64((m.c.Periods+1)*m.c.Period)/float64(m.c.SampleRate) + 2*m.c.Silence.Seconds()
 }
 
 // Samples returns one channel, full scale being 1: silence, a period to settle,

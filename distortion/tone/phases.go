@@ -1,7 +1,6 @@
 package tone
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -26,17 +25,6 @@ const (
 	// Information Theory 16(1), 1970).
 	Schroeder
 )
-
-// String names the rule.
-func (p Phases) String() string {
-	switch p {
-	case Newman:
-		return "Newman phases"
-	case Schroeder:
-		return "Schroeder phases"
-	}
-	return fmt.Sprintf("Phases(%d)", int(p))
-}
 
 func (p Phases) of(count int) []float64 {
 	phases := make([]float64, count)

@@ -29,29 +29,29 @@ func TestRecordingsThatAreNotOneTone(t *testing.T) {
 	rows := []struct {
 		name  string
 		x     []float64
-		o     tone.Options
+		o     tone.Config
 		is    error
 		words []string
 	}{
-		{"another tone", second(partial{440, 0.5, 0}), tone.Options{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz", "440 Hz at -6.0 dBFS"}},
-		{"a tone close by", second(partial{1050, 0.5, 0}), tone.Options{Frequency: 1000}, tone.ErrAbsent, []string{"1.05 kHz"}},
-		{"noise", noisy(make([]float64, fs), 0.1, 2), tone.Options{}, tone.ErrAbsent, []string{"no tone stands out above the noise"}},
-		{"noise where a tone was wanted", noisy(make([]float64, fs), 0.1, 2), tone.Options{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz above the noise"}},
-		{"silence", make([]float64, fs), tone.Options{}, tone.ErrAbsent, []string{"something was played"}},
-		{"an offset", constant(0.25), tone.Options{}, tone.ErrAbsent, []string{"offset is 0.25"}},
-		{"an offset where a tone was wanted", constant(0.25), tone.Options{Frequency: 1000}, tone.ErrAbsent, []string{"offset is 0.25"}},
-		{"two tones", second(partial{1000, 0.5, 0}, partial{1500, 0.3, 0}), tone.Options{}, tone.ErrTwoTones, []string{"1 kHz", "1.5 kHz at -4.4 dB"}},
-		{"two tones, the softer wanted", second(partial{1000, 0.5, 0}, partial{1333, 0.3, 0}), tone.Options{Frequency: 1333}, tone.ErrTwoTones, []string{"1.33 kHz", "1 kHz at +4.4 dB"}},
-		{"60 Hz and 7 kHz", second(partial{60, 0.4, 0}, partial{7000, 0.1, 0}), tone.Options{}, tone.ErrTwoTones, []string{"7 kHz at -12.0 dB"}},
-		{"250 Hz and 8 kHz, its 32nd multiple", second(partial{250, 0.4, 0}, partial{8000, 0.1, 0}), tone.Options{}, tone.ErrTwoTones, []string{"8 kHz at -12.0 dB"}},
-		{"250 Hz and 8 kHz, all orders asked for", second(partial{250, 0.4, 0}, partial{8000, 0.1, 0}), tone.Options{Orders: 90}, tone.ErrTwoTones, []string{"8 kHz at -12.0 dB"}},
-		{"19 kHz and 20 kHz", second(partial{19000, 0.4, 0}, partial{20000, 0.4, 0}), tone.Options{}, tone.ErrTwoTones, nil},
-		{"two tones that beat", second(partial{1000, 0.4, 0}, partial{1001.3, 0.2, 0}), tone.Options{}, tone.ErrUnsteady, nil},
-		{"half of it silence", late, tone.Options{}, tone.ErrUnsteady, []string{"from about 0.5 s to 1 s"}},
-		{"nine periods", sum(fs*9/100, fs, partial{100, 0.5, 0}), tone.Options{}, tone.ErrTooShort, []string{"0.09 s", "at least 0.1 s", "10 periods of 100 Hz"}},
-		{"two hundred samples", sum(200, fs, partial{5000, 0.5, 0}), tone.Options{}, tone.ErrTooShort, []string{"256 samples"}},
-		{"nothing", nil, tone.Options{}, tone.ErrTooShort, nil},
-		{"no number", broken, tone.Options{}, tone.ErrNotFinite, []string{"sample 480, at 0.01 s"}},
+		{"another tone", second(partial{440, 0.5, 0}), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz", "440 Hz at -6.0 dBFS"}},
+		{"a tone close by", second(partial{1050, 0.5, 0}), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"1.05 kHz"}},
+		{"noise", noisy(make([]float64, fs), 0.1, 2), tone.Config{}, tone.ErrAbsent, []string{"no tone stands out above the noise"}},
+		{"noise where a tone was wanted", noisy(make([]float64, fs), 0.1, 2), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz above the noise"}},
+		{"silence", make([]float64, fs), tone.Config{}, tone.ErrAbsent, []string{"something was played"}},
+		{"an offset", constant(0.25), tone.Config{}, tone.ErrAbsent, []string{"offset is 0.25"}},
+		{"an offset where a tone was wanted", constant(0.25), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"offset is 0.25"}},
+		{"two tones", second(partial{1000, 0.5, 0}, partial{1500, 0.3, 0}), tone.Config{}, tone.ErrTwoTones, []string{"1 kHz", "1.5 kHz at -4.4 dB"}},
+		{"two tones, the softer wanted", second(partial{1000, 0.5, 0}, partial{1333, 0.3, 0}), tone.Config{Frequency: 1333}, tone.ErrTwoTones, []string{"1.33 kHz", "1 kHz at +4.4 dB"}},
+		{"60 Hz and 7 kHz", second(partial{60, 0.4, 0}, partial{7000, 0.1, 0}), tone.Config{}, tone.ErrTwoTones, []string{"7 kHz at -12.0 dB"}},
+		{"250 Hz and 8 kHz, its 32nd multiple", second(partial{250, 0.4, 0}, partial{8000, 0.1, 0}), tone.Config{}, tone.ErrTwoTones, []string{"8 kHz at -12.0 dB"}},
+		{"250 Hz and 8 kHz, all orders asked for", second(partial{250, 0.4, 0}, partial{8000, 0.1, 0}), tone.Config{Orders: 90}, tone.ErrTwoTones, []string{"8 kHz at -12.0 dB"}},
+		{"19 kHz and 20 kHz", second(partial{19000, 0.4, 0}, partial{20000, 0.4, 0}), tone.Config{}, tone.ErrTwoTones, nil},
+		{"two tones that beat", second(partial{1000, 0.4, 0}, partial{1001.3, 0.2, 0}), tone.Config{}, tone.ErrUnsteady, nil},
+		{"half of it silence", late, tone.Config{}, tone.ErrUnsteady, []string{"from about 0.5 s to 1 s"}},
+		{"nine periods", sum(fs*9/100, fs, partial{100, 0.5, 0}), tone.Config{}, tone.ErrTooShort, []string{"0.09 s", "at least 0.1 s", "10 periods of 100 Hz"}},
+		{"two hundred samples", sum(200, fs, partial{5000, 0.5, 0}), tone.Config{}, tone.ErrTooShort, []string{"256 samples"}},
+		{"nothing", nil, tone.Config{}, tone.ErrTooShort, nil},
+		{"no number", broken, tone.Config{}, tone.ErrNotFinite, []string{"sample 480, at 0.01 s"}},
 	}
 	for _, row := range rows {
 		t.Run(row.name, func(t *testing.T) {
@@ -65,36 +65,36 @@ func TestRecordingsThatAreNotOneTone(t *testing.T) {
 }
 
 func TestErrorsCarryTheirFigures(t *testing.T) {
-	_, err := tone.Analyse(sum(48000, 48000, partial{440.3, 0.1, 0}), 48000, tone.Options{Frequency: 3000})
+	_, err := tone.Analyse(sum(48000, 48000, partial{440.3, 0.1, 0}), 48000, tone.Config{Frequency: 3000})
 	var absent *tone.AbsentError
 	require.ErrorAs(t, err, &absent)
 	assert.InDelta(t, 440.3, absent.Found, 0.05, "a twentieth of a bin")
 	assert.InDelta(t, -20, absent.Level, 0.2, "a parabola through three bins of a Hann window")
-	_, err = tone.Analyse(sum(4700, 48000, partial{100, 0.1, 0}), 48000, tone.Options{})
+	_, err = tone.Analyse(sum(4700, 48000, partial{100, 0.1, 0}), 48000, tone.Config{})
 	var short *tone.TooShortError
 	require.ErrorAs(t, err, &short)
 	assert.InDelta(t, 0.1, short.Need, 1e-4, "ten periods of 100 Hz as found")
 	ten := sum(4800, 48000, partial{100, 0.1, 0})
-	_, err = tone.Analyse(ten, 48000, tone.Options{})
+	_, err = tone.Analyse(ten, 48000, tone.Config{})
 	assert.NoError(t, err, "and as long as the error asks for is enough")
 }
 
 func TestOptionsThatCannotBe(t *testing.T) {
 	x := sum(48000, 48000, partial{1000, 0.5, 0})
-	for name, o := range map[string]tone.Options{
+	for name, o := range map[string]tone.Config{
 		"frequency above half the rate": {Frequency: 25000},
 		"negative frequency":            {Frequency: -1},
 		"no frequency":                  {Frequency: math.NaN()},
 		"one order":                     {Orders: 1},
 		"a million orders":              {Orders: 1e6},
-		"negative ceiling":              {Ceiling: -1},
+		"negative ceiling":              {MaxFrequency: -1},
 		"band upside down":              {Band: response.Band{Low: 100, High: 50}},
 		"band above half the rate":      {Band: response.Band{Low: 30000, High: 50000}},
 	} {
 		_, err := tone.Analyse(x, 48000, o)
 		assert.ErrorContains(t, err, "tone: ", name)
 	}
-	_, err := tone.Analyse(x, 0, tone.Options{})
+	_, err := tone.Analyse(x, 0, tone.Config{})
 	assert.ErrorContains(t, err, "sample rate 0 Hz")
 	_, err = tone.FitSine(x, 48000, 30000)
 	assert.ErrorContains(t, err, "below half the rate")
@@ -105,7 +105,7 @@ func TestOptionsThatCannotBe(t *testing.T) {
 // Hum and noise as strong as they come with a bad cable are no second tone.
 func TestHumIsNoSecondTone(t *testing.T) {
 	x := noisy(sum(48000, 48000, partial{1000, 0.5, 0}, partial{50, 0.04, 0}), 0.01, 3)
-	_, err := tone.Analyse(x, 48000, tone.Options{})
+	_, err := tone.Analyse(x, 48000, tone.Config{})
 	assert.NoError(t, err)
 }
 
@@ -114,10 +114,10 @@ func TestOffsetIsFoundAndNotCounted(t *testing.T) {
 	for i := range x {
 		x[i] += 0.1
 	}
-	r, err := tone.Analyse(x, 48000, tone.Options{Band: response.Band{High: 24000}})
+	r, err := tone.Analyse(x, 48000, tone.Config{Band: response.Band{High: 24000}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.1, r.Offset, 1e-10, "double precision")
-	assert.InDelta(t, 0.001, r.THDN.Value, 1e-9, "double precision")
+	assert.InDelta(t, 0.001, r.THDPlusN.Value/100, 1e-9, "double precision")
 	require.Len(t, r.Findings(), 1)
 	assert.Contains(t, r.Findings()[0], "offset of 0.1 of full scale, 20 %")
 }
@@ -158,7 +158,7 @@ func TestClipping(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			r, err := tone.Analyse(c.x, 48000, tone.Options{})
+			r, err := tone.Analyse(c.x, 48000, tone.Config{})
 			require.NoError(t, err)
 			if c.level == 0 {
 				assert.Nil(t, r.Clipping)
@@ -188,7 +188,7 @@ func TestSteadyCutsTheSilenceOff(t *testing.T) {
 	steady, err := tone.Steady(x, fs)
 	require.NoError(t, err)
 	assert.InDelta(t, 1.8, float64(len(steady))/fs, 0.051, "two seconds less 100 ms at each end, in blocks of 50 ms")
-	_, err = tone.Analyse(steady, fs, tone.Options{})
+	_, err = tone.Analyse(steady, fs, tone.Config{})
 	assert.NoError(t, err)
 	_, err = tone.Steady(x[:1000], fs)
 	assert.ErrorIs(t, err, tone.ErrTooShort)
@@ -214,7 +214,7 @@ func FuzzAnalyse(f *testing.F) {
 		for i := range x {
 			x[i] = float64(int16(binary.LittleEndian.Uint16(b[2*i:]))) / 32768
 		}
-		r, err := tone.Analyse(x, 48000, tone.Options{})
+		r, err := tone.Analyse(x, 48000, tone.Config{})
 		if err != nil {
 			return
 		}
@@ -222,7 +222,7 @@ func FuzzAnalyse(f *testing.F) {
 			t.Fatalf("%+v", r)
 		}
 		for _, h := range r.Harmonics {
-			if (h.State == tone.Known) != h.Level.Known() {
+			if (h.Known()) != h.Known() {
 				t.Fatalf("%+v", h)
 			}
 		}

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
@@ -17,77 +15,76 @@ import (
 // everywhere. So what is between the multiples tells how much of what is on
 // them is noise.
 type MultitoneResult struct {
-	// Tones as recorded.
-	Tones []TonePart
+	// Tones as recorded, in dBFS.
+	Tones []Component
 	// Crest is the peak over the rms of the recording.
 	Crest float64
-	// Bands are thirds of an octave (IEC 61260-1, base ten) across the options'
-	// Band, up to the ceiling.
+	// Bands are thirds of an octave (IEC 61260-1, base ten) across Config.Band, up to the maximum
+	// frequency.
 	Bands []Residue
 	// Total is all of these together.
 	Total Residue
 }
 
-// Residue is everything in a band that is not the tones; levels are in dB
-// relative to the power of all the tones together.
+// Residue is everything in a band that is not the tones; levels are in dB relative to the power of
+// all the tones together.
 type Residue struct {
 	response.Band
 	Frequency float64 // midband, Hz
-	// TDN is distortion and noise; it is NaN where nothing at all could be read.
-	TDN Figure
-	// Floor is the noise alone; NaN where there is no bin between the
-	// multiples, and always when fewer than seven periods were recorded. A line leaks into
-	// the gap beside it, so it is no less than the distortion less 45 dB or so.
+	// TDPlusN is distortion and noise (TD+N); not known if nothing at all could be read.
+	TDPlusN response.Figure
+	// Floor is the noise alone; NaN if there is no bin between the multiples, and always when fewer
+	// than seven periods were recorded. A line leaks into the gap beside it, so the floor is no less
+	// than the distortion less 45 dB or so.
 	Floor float64
-	// Distortion is TDN less the noise. NaN unless State is Known: that
-	// is, where it stands 6 dB above the noise that lies on the same multiples.
-	Distortion Figure
-	State      State
+	// Distortion is TDPlusN less the noise. It is not known unless it stands 6 dB above the noise
+	// that lies on the same multiples; Below reports that it does not.
+	Distortion response.Figure
+	Below      bool
 }
 
-// Analyse measures everything that is not the tones in the steady part of a
-// recording of the stimulus: see Steady. Two periods are needed, and seven to know
-// the floor. Of the options, Ceiling and Band are used.
+// Analyse measures everything that is not the tones in the steady part of a recording of the
+// stimulus: see Steady. Two periods are needed, and seven to know the floor. Of the configuration,
+// MaxFrequency and Band are used.
 //
-// Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort,
-// ErrNotFinite, ErrUnsteady.
-func (m *Multitone) Analyse(x []float64, o Options) (MultitoneResult, error) {
-	a, err := NewAnalyser(m.c.SampleRate, o)
+// Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort, ErrNotFinite,
+// ErrUnsteady.
+func (m *Multitone) Analyse(x []float64, c Config) (MultitoneResult, error) {
+	a, err := NewAnalyser(m.c.SampleRate, c)
 	if err != nil {
 		return MultitoneResult{}, err
 	}
-	if err := a.check(x); err != nil {
+	r, err := a.open(x)
+	if err != nil {
 		return MultitoneResult{}, err
 	}
-	if len(x) < 2*m.c.Period {
-		fs := float64(m.c.SampleRate)
-		return MultitoneResult{}, &TooShortError{Have: float64(len(x)) / fs, Need: 2 * float64(m.c.Period) / fs, Why: "two periods of the tones"}
+	if err := r.long(2*float64(m.c.Period)/r.rate, "two periods of the tones"); err != nil {
+		return MultitoneResult{}, err
 	}
-	w := hannWindow(len(x))
-	if err := m.present(newSpectrum(centred(x), w, m.c.SampleRate, &a.plans), x); err != nil {
+	if err := m.present(r); err != nil {
 		return MultitoneResult{}, err
 	}
 	b := comb{omega: [2]float64{2 * math.Pi / float64(m.c.Period)}}
 	for _, k := range m.multiples {
 		b.lines = append(b.lines, line{m: k})
 	}
-	// Two clocks of common crystals differ by less than 300 ppm; tones that this
-	// puts off by less than a quarter of a bin come first.
+	// Two clocks of common crystals differ by less than 300 ppm; tones that this puts off by less
+	// than a quarter of a bin come first.
 	reach := int(0.25 / 300e-6 * float64(m.c.Period) / float64(len(x)))
-	f, err := a.newFitted(x, w, b, max(reach, 1))
+	f, err := r.fit(b, max(reach, 1))
 	if err != nil {
 		return MultitoneResult{}, err
 	}
-	return a.residues(f, crestFactor(centred(x))), nil
+	return f.residues(), nil
 }
 
-// present refuses a recording in which fewer than half of the tones stand out.
-func (m *Multitone) present(s spectrum, x []float64) error {
-	found := 0
+// present returns an error for a recording in which fewer than half of the tones stand out.
+func (m *Multitone) present(r *recording) error {
+	found, s := 0, r.whole
 	for _, f := range m.Tones() {
 		side := max(300e-6*f, s.reach())
 		around := s.noise(f, 2*apart*m.base(), func(hz float64) bool { return math.Abs(hz-f) < side+s.reach() })
-		p, ok := s.strongest(response.Band{Low: f - side, High: f + side}, func(float64) bool { return false })
+		p, ok := s.strongest(response.Band{Low: f - side, High: f + side}, nil)
 		if ok && p.amplitude*p.amplitude > prominent*2*s.bandwidth*around {
 			found++
 		}
@@ -95,23 +92,18 @@ func (m *Multitone) present(s spectrum, x []float64) error {
 	if 2*found >= len(m.multiples) {
 		return nil
 	}
-	absent := &AbsentError{Offset: stat.Mean(x, nil)}
-	top, ok := s.strongest(response.Band{Low: 3 * s.resolution, High: float64(m.c.SampleRate) / 2}, func(float64) bool { return false })
-	if ok && top.stands > prominent {
-		absent.Found, absent.Level = top.frequency, decibel.PerNeper*math.Log(top.amplitude)
-	}
-	return fmt.Errorf("tone: %d of the %d tones stand out: %w", found, len(m.multiples), absent)
+	return fmt.Errorf("tone: %d of the %d tones stand out: %w", found, len(m.multiples), r.absent(0))
 }
 
-func (a *Analyser) residues(f *fitted, crest float64) MultitoneResult {
-	r := MultitoneResult{Crest: crest}
+func (f *fitted) residues() MultitoneResult {
+	r := MultitoneResult{Crest: crestFactor(centred(f.x))}
 	var tones float64
 	for _, t := range f.readings {
-		r.Tones = append(r.Tones, TonePart{Frequency: t.frequency, Level: t.amplitude().inDecibels()})
+		r.Tones = append(r.Tones, t.tone())
 		tones += t.amplitude().Value * t.amplitude().Value / 2
 	}
-	band := a.o.Band
-	band.High = min(band.High, a.o.Ceiling, f.rate/2-f.residue.reach())
+	band := f.config.Band
+	band.High = min(band.High, f.config.MaxFrequency, f.rate/2-f.residue.reach())
 	var sum mixture
 	for x := math.Floor(decibel.OfPower(max(band.Low, 1) / 1000)); ; x++ {
 		middle := 1000 * decibel.Power(x)
@@ -216,45 +208,24 @@ func (p *mixture) add(q mixture) {
 }
 
 func (p mixture) residue(b response.Band, middle, tones float64) Residue {
-	r := Residue{Band: b, Frequency: middle, TDN: notKnown, Floor: math.NaN(), Distortion: notKnown, State: Unresolved}
-	level := func(power, variance float64) Figure {
+	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Floor: math.NaN(), Distortion: response.NotKnown("dB")}
+	level := func(power, variance float64) response.Figure {
 		// Half the relative change of a power is that of an amplitude.
-		return Figure{math.Sqrt(power / tones), math.Sqrt(variance) / 2 / math.Sqrt(power*tones)}.inDecibels()
+		return inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(variance)/2/math.Sqrt(power*tones)), "dB")
 	}
 	if p.unknown {
 		if p.periodic > 0 {
-			r.TDN = Figure{level(p.periodic, 0).Value, math.NaN()}
+			r.TDPlusN = figure(level(p.periodic, 0).Value, math.NaN(), "dB")
 		}
 		return r
 	}
 	distortion := p.periodic - p.under
-	r.TDN = level(p.noise+max(0, distortion), p.spread)
+	r.TDPlusN = level(p.noise+max(0, distortion), p.spread)
 	r.Floor = level(p.noise, 0).Value
-	switch {
-	case p.grid == 0:
-	case p.periodic > margin*margin*p.under:
-		r.State = Known
-		r.Distortion = level(distortion, p.spread)
-	default:
-		r.State = BelowFloor
+	if p.grid > 0 {
+		if r.Below = p.periodic <= margin*margin*p.under; !r.Below {
+			r.Distortion = level(distortion, p.spread)
+		}
 	}
 	return r
-}
-
-// TDNLevel is distortion and noise per third of an octave in dB relative to all
-// tones together.
-func (r MultitoneResult) TDNLevel() response.Curve {
-	c := response.Curve{Reference: "all tones together, per third of an octave"}
-	for _, b := range r.Bands {
-		if math.IsNaN(b.TDN.Value) {
-			continue
-		}
-		c.Frequency = append(c.Frequency, b.Frequency)
-		c.Level = append(c.Level, b.TDN.Value)
-		c.Uncertainty = append(c.Uncertainty, b.TDN.Uncertainty)
-	}
-	if n := len(c.Frequency); n > 0 {
-		c.Valid = response.Band{Low: c.Frequency[0], High: c.Frequency[n-1]}
-	}
-	return c
 }

@@ -96,17 +96,26 @@ type peak struct {
 	u         float64 // of each quadrature, from that noise
 }
 
+// level is the level of that tone in dBFS.
+func (p peak) level() float64 { return decibel.OfAmplitude(p.amplitude) }
+
 // prominent is the power over the noise around it from which a peak is a tone:
 // 15 dB, which noise alone passes once in exp(31) bins.
 const prominent = 31
 
-// strongest is the highest local maximum within the band that is not left out.
+// tone returns the strongest tone within the band: its highest local maximum, if that is prominent.
+func (s spectrum) tone(b response.Band, leaveOut func(f float64) bool) (peak, bool) {
+	p, ok := s.strongest(b, leaveOut)
+	return p, ok && p.stands > prominent
+}
+
+// strongest is the highest local maximum within the band. leaveOut may be nil.
 func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (peak, bool) {
 	from, to := s.bins(b)
 	best := -1
 	for k := max(from, 1); k < min(to, len(s.density)-1); k++ {
 		d := s.density[k]
-		if d > 0 && d >= s.density[k-1] && d >= s.density[k+1] && (best < 0 || d > s.density[best]) && !leaveOut(float64(k)*s.step) {
+		if d > 0 && d >= s.density[k-1] && d >= s.density[k+1] && (best < 0 || d > s.density[best]) && (leaveOut == nil || !leaveOut(float64(k)*s.step)) {
 			best = k
 		}
 	}

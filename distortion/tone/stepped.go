@@ -141,15 +141,6 @@ func samples(d time.Duration, sampleRate int) int {
 // Steps returns the tones in order of time; the slice is the caller's.
 func (s *Stepped) Steps() []Step { return append([]Step(nil), s.steps...) }
 
-// SampleRate is in Hz.
-func (s *Stepped) SampleRate() int { return s.c.SampleRate }
-
-// Len is the number of samples.
-func (s *Stepped) Len() int { return s.length }
-
-// Duration is the length in seconds.
-func (s *Stepped) Duration() float64 { return float64(s.length) / float64(s.c.SampleRate) }
-
 // Samples returns one channel, full scale being 1. The slice is the caller's.
 func (s *Stepped) Samples() []float64 {
 	x := make([]float64, s.length)

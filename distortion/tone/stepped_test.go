@@ -1,6 +1,7 @@
 package tone_test
 
 import (
+	"cmp"
 	"math"
 	"testing"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion/tone"
+	"example.com/earnest/response"
 )
 
 func TestStepsHaveWholePeriods(t *testing.T) {
@@ -16,10 +18,10 @@ func TestStepsHaveWholePeriods(t *testing.T) {
 		s, err := tone.NewStepped(c)
 		require.NoError(t, err)
 		x := s.Samples()
-		require.Len(t, x, s.Len())
+		require.Len(t, x, len(s.Samples()))
 		last := 0
 		for _, step := range s.Steps() {
-			periods := step.Frequency * float64(step.Len) / float64(s.SampleRate())
+			periods := step.Frequency * float64(step.Len) / float64(cmp.Or(c.SampleRate, 48000))
 			assert.InDelta(t, math.Round(periods), periods, 1e-6, "rounding")
 			assert.GreaterOrEqual(t, periods, 19.5, "%v Hz", step.Frequency)
 			assert.Greater(t, step.Start, last)
@@ -47,23 +49,23 @@ func TestSteppedTonesThroughAPolynomial(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			recording := make([]float64, len(played)+30000)
 			copy(recording[max(0, before):], played[max(0, -before):])
-			r, err := s.Analyse(noisy(recording, 1e-6, 1), tone.Options{Orders: 5})
+			r, err := s.Analyse(noisy(recording, 1e-6, 1), tone.Config{Orders: 5})
 			require.NoError(t, err)
 			assert.InDelta(t, float64(before)/48000, r.Delay, 1e-4, "five samples")
 			require.Len(t, r.Steps, len(s.Steps()))
 			fundamental := 0.5*a - 0.001*0.75*a*a*a
-			for i, f := range r.HarmonicLevel(2).Frequency {
+			for i, f := range r.Harmonic(2).Fundamental {
 				require.NoError(t, r.Steps[i].Err)
 				assert.Equal(t, s.Steps()[i].Frequency, f)
-				assert.InDelta(t, dB(fundamental), r.FundamentalLevel().Level[i], 1e-4, "noise of −120 dB over 0.2 s")
-				assert.InDelta(t, dB(0.01*a*a/2/fundamental), r.HarmonicLevel(2).Level[i], 0.01, "−45 dB, 100 dB above the floor")
-				assert.InDelta(t, dB(0.001*a*a*a/4/fundamental), r.HarmonicLevel(3).Level[i], 0.03, "−78 dB, 70 dB above the floor")
-				assert.InDelta(t, dB(math.Hypot(0.01*a*a/2, 0.001*a*a*a/4)/fundamental), r.THDLevel().Level[i], 0.01, "both")
-				assert.Less(t, r.HarmonicFloor(4).Level[i], -130.0, "noise of −120 dB in 24 kHz, in 7.5 Hz, re −12 dB")
+				assert.InDelta(t, dB(fundamental), r.Curve("full scale", level).Level[i], 1e-4, "noise of −120 dB over 0.2 s")
+				assert.InDelta(t, dB(0.01*a*a/2/fundamental), r.Harmonic(2).AsRead[i], 0.01, "−45 dB, 100 dB above the floor")
+				assert.InDelta(t, dB(0.001*a*a*a/4/fundamental), r.Harmonic(3).AsRead[i], 0.03, "−78 dB, 70 dB above the floor")
+				assert.InDelta(t, dB(math.Hypot(0.01*a*a/2, 0.001*a*a*a/4)/fundamental), dB(r.Steps[i].THD.Value/100), 0.01, "both")
+				assert.Less(t, r.Harmonic(4).Floor[i], -130.0, "noise of −120 dB in 24 kHz, in 7.5 Hz, re −12 dB")
 			}
-			assert.True(t, math.IsNaN(r.HarmonicLevel(6).Level[0]), "not asked for")
-			assert.Positive(t, r.HarmonicLevel(2).Uncertainty[0])
-			assert.Greater(t, r.THDNLevel().Level[3], r.THDLevel().Level[3])
+			assert.True(t, math.IsNaN(r.Harmonic(6).AsRead[0]), "not asked for")
+			assert.Positive(t, r.Harmonic(2).Uncertainty[0])
+			assert.Greater(t, r.Steps[3].THDPlusN.Value, r.Steps[3].THD.Value)
 		})
 	}
 }
@@ -73,22 +75,22 @@ func TestSteppedTonesByAnotherClock(t *testing.T) {
 	s, err := tone.NewStepped(tone.SteppedConfig{PerOctave: 1, Silence: 200 * time.Millisecond})
 	require.NoError(t, err)
 	const fast = 1 + 200e-6
-	recording := make([]float64, int(float64(s.Len())*fast)+20000)
+	recording := make([]float64, int(float64(len(s.Samples()))*fast)+20000)
 	for _, step := range s.Steps() {
 		from, to := int(float64(step.Start-9600)*fast), int(float64(step.Start+step.Len)*fast)
 		for i, v := range sum(to-from, 48000, partial{step.Frequency / fast, 0.3, 0}, partial{2 * step.Frequency / fast, 0.3e-3, 0}) {
 			recording[5000+from+i] = v
 		}
 	}
-	r, err := s.Analyse(noisy(recording, 1e-6, 1), tone.Options{Orders: 2, Ceiling: 20000})
+	r, err := s.Analyse(noisy(recording, 1e-6, 1), tone.Config{Orders: 2, MaxFrequency: 20000})
 	require.NoError(t, err)
 	for i, step := range r.Steps {
 		require.NoError(t, step.Err, "%v Hz", step.Step.Frequency)
 		assert.InDelta(t, step.Step.Frequency/fast, step.Result.Frequency.Value, 1e-4*step.Step.Frequency/10, "ten parts in a million")
 		if 2*step.Step.Frequency < 20000 {
-			assert.InDelta(t, -60, r.HarmonicLevel(2).Level[i], 0.05, "any frequency, off the bin")
+			assert.InDelta(t, -60, r.Harmonic(2).AsRead[i], 0.05, "any frequency, off the bin")
 		} else {
-			assert.True(t, math.IsNaN(r.HarmonicLevel(2).Level[i]))
+			assert.True(t, math.IsNaN(r.Harmonic(2).AsRead[i]))
 		}
 	}
 }
@@ -109,17 +111,20 @@ func TestSteppedRefusals(t *testing.T) {
 	}
 	s, err := tone.NewStepped(tone.SteppedConfig{Low: 500, High: 1000, PerOctave: 1, Silence: 100 * time.Millisecond})
 	require.NoError(t, err)
-	_, err = s.Analyse(s.Samples()[1:], tone.Options{})
+	_, err = s.Analyse(s.Samples()[1:], tone.Config{})
 	assert.ErrorIs(t, err, tone.ErrTooShort)
-	_, err = s.Analyse(noisy(make([]float64, s.Len()), 0.1, 1), tone.Options{})
+	_, err = s.Analyse(noisy(make([]float64, len(s.Samples())), 0.1, 1), tone.Config{})
 	require.ErrorIs(t, err, tone.ErrAbsent)
 	assert.ErrorContains(t, err, "none of the 2 steps")
 	half := s.Samples()
 	clear(half[s.Steps()[1].Start-12000:])
-	r, err := s.Analyse(noisy(half, 1e-5, 1), tone.Options{})
+	r, err := s.Analyse(noisy(half, 1e-5, 1), tone.Config{})
 	require.NoError(t, err)
 	assert.NoError(t, r.Steps[0].Err)
 	assert.ErrorIs(t, r.Steps[1].Err, tone.ErrAbsent, "one step that is missing does not cost the others")
-	assert.True(t, math.IsNaN(r.THDNLevel().Level[1]))
-	assert.Equal(t, r.Steps[0].Step.Frequency, r.THDNLevel().Valid.High)
+	assert.True(t, math.IsNaN(r.Curve("fundamental", thdPlusN).Level[1]))
+	assert.Equal(t, r.Steps[0].Step.Frequency, r.Curve("fundamental", thdPlusN).Valid.High)
 }
+
+func level(r tone.Result) response.Figure    { return r.Level }
+func thdPlusN(r tone.Result) response.Figure { return r.THDPlusN }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
@@ -26,20 +27,19 @@ type StepResult struct {
 	Err error
 }
 
-// Analyse finds the stimulus in a recording of it and measures each of its
-// tones. The recording may begin at any time before the stimulus and end at any
-// time after it; the recorder's clock may differ from the player's by as much
-// as the settling time has room for. Options.Frequency is not used.
+// Analyse finds the stimulus in a recording of it and measures each of its tones. The recording may
+// begin at any time before the stimulus and end at any time after it; the recorder's clock may differ
+// from the player's by as much as the settling time has room for. Config.Frequency is not used.
 //
-// A tone that cannot be measured has its own error; Analyse returns one when
-// the recording is shorter than the stimulus or when no tone was found.
-func (s *Stepped) Analyse(recording []float64, o Options) (*SteppedResult, error) {
+// A tone that cannot be measured has its own error; Analyse returns one when the recording is shorter
+// than the stimulus or when no tone was found.
+func (s *Stepped) Analyse(recording []float64, c Config) (*SteppedResult, error) {
 	fs := float64(s.c.SampleRate)
 	if len(recording) < s.length {
-		return nil, &TooShortError{Have: float64(len(recording)) / fs, Need: s.Duration(), Why: "the stimulus, from its first silence to its last"}
+		return nil, &TooShortError{Have: float64(len(recording)) / fs, Need: float64(s.length) / fs, Why: "the stimulus, from its first silence to its last"}
 	}
-	o.Frequency = 0
-	shared, err := NewAnalyser(s.c.SampleRate, o)
+	c.Frequency = 0
+	shared, err := NewAnalyser(s.c.SampleRate, c)
 	if err != nil {
 		return nil, err
 	}
@@ -93,56 +93,29 @@ func locate(recording, stimulus []float64) int {
 	return best
 }
 
-// HarmonicLevel is the level of a harmonic in dB relative to the fundamental
-// against the frequency of the fundamental; NaN where it is not known.
-func (r *SteppedResult) HarmonicLevel(order int) response.Curve {
-	return r.curve("fundamental", func(s Result) Figure {
-		if h, ok := s.harmonic(order); ok {
-			return h.Level
+// Harmonic returns the readings of a harmonic against the frequency of the fundamental, as a sweep
+// gives them; NaN where it is not known or was not asked for.
+func (r *SteppedResult) Harmonic(order int) distortion.Readings {
+	var out distortion.Readings
+	for _, s := range r.Steps {
+		h := nothing("dB")
+		if order >= 2 && order-2 < len(s.Harmonics) {
+			h = s.Harmonics[order-2].Reading
 		}
-		return notKnown
-	})
+		out.Fundamental = append(out.Fundamental, s.Step.Frequency)
+		out.AsRead, out.Floor, out.Uncertainty = append(out.AsRead, h.AsRead), append(out.Floor, h.Floor), append(out.Uncertainty, h.Uncertainty)
+	}
+	return out
 }
 
-// HarmonicFloor is what noise alone would have shown as that harmonic, in dB
-// relative to the fundamental.
-func (r *SteppedResult) HarmonicFloor(order int) response.Curve {
-	c := r.curve("fundamental", func(s Result) Figure {
-		if h, ok := s.harmonic(order); ok {
-			return Figure{Value: h.Floor}
-		}
-		return notKnown
-	})
-	c.Uncertainty = nil
-	return c
-}
-
-// THDLevel is total harmonic distortion in dB relative to the fundamental; which
-// orders a point contains stands in its step.
-func (r *SteppedResult) THDLevel() response.Curve {
-	return r.curve("total harmonic distortion relative to the fundamental",
-		func(s Result) Figure { return s.THD.ToFundamental.inDecibels() })
-}
-
-// THDNLevel is total harmonic distortion and noise in dB relative to the
-// fundamental, in the bandwidth that the options gave.
-func (r *SteppedResult) THDNLevel() response.Curve {
-	return r.curve("total harmonic distortion and noise relative to the fundamental",
-		func(s Result) Figure { return s.THDN.inDecibels() })
-}
-
-// FundamentalLevel is the level of the fundamental in dBFS: a full-scale sine is
-// 0.
-func (r *SteppedResult) FundamentalLevel() response.Curve {
-	return r.curve("full scale, peak", func(s Result) Figure { return s.Level })
-}
-
-func (r *SteppedResult) curve(reference string, level func(Result) Figure) response.Curve {
+// Curve returns a figure of each step against its frequency, NaN for a step with an error. The
+// reference says what the figure is relative to.
+func (r *SteppedResult) Curve(reference string, of func(Result) response.Figure) response.Curve {
 	c := response.Curve{Reference: reference}
 	for _, s := range r.Steps {
-		v := notKnown
+		v := response.NotKnown("")
 		if s.Err == nil {
-			v = level(s.Result)
+			v = of(s.Result)
 		}
 		c.Frequency = append(c.Frequency, s.Step.Frequency)
 		c.Level = append(c.Level, v.Value)
@@ -156,11 +129,4 @@ func (r *SteppedResult) curve(reference string, level func(Result) Figure) respo
 		c.Valid.High = s.Step.Frequency
 	}
 	return c
-}
-
-func (r Result) harmonic(order int) (Harmonic, bool) {
-	if order < 2 || order-2 >= len(r.Harmonics) {
-		return Harmonic{}, false
-	}
-	return r.Harmonics[order-2], true
 }

@@ -5,103 +5,97 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
 
-// Options says what to look for and how far to believe it. The zero value is
-// the common case.
-type Options struct {
-	// Frequency in Hz of the tone that was played, to 2 %; 0 takes the strongest
-	// tone there is.
+// Config says what to look for, and up to which frequency. The zero value is the common case.
+type Config struct {
+	// Frequency in Hz of the tone that was played, to 2 %; 0 takes the strongest tone there is.
 	Frequency float64
-	// Orders is the highest harmonic, 2 to 1000; 0 means 10. Many orders of a
-	// low tone take time: about 5 ns per order, sample and iteration.
+	// Orders is the highest harmonic, 2 to 1000; 0 means 10. Many orders of a low tone take time:
+	// about 5 ns per order, sample and iteration.
 	Orders int
-	// Ceiling is the highest frequency in Hz at which a harmonic or a product
-	// can be believed, such as the end of the microphone's range; 0 means half
-	// the sample rate.
-	Ceiling float64
-	// Band is the bandwidth of noise, THD+N and SINAD; zero means 20 Hz to
-	// 20 kHz, or to half the sample rate where that is lower.
+	// MaxFrequency is the highest frequency in Hz at which a harmonic or a product can be believed,
+	// such as the end of the microphone's range; 0 means half the sample rate.
+	MaxFrequency float64
+	// Band is the bandwidth of noise, THD+N and SINAD; zero means 20 Hz to 20 kHz, or to half the
+	// sample rate where that is lower.
 	Band response.Band
 }
 
-func (o Options) complete(sampleRate int) (Options, error) {
+func (c Config) complete(sampleRate int) (Config, error) {
 	half := float64(sampleRate) / 2
-	if o.Orders == 0 {
-		o.Orders = 10
-	}
-	if o.Ceiling == 0 {
-		o.Ceiling = half
-	}
-	if o.Band == (response.Band{}) {
-		o.Band = response.Band{Low: 20, High: 20000}
-	}
+	orDefault(&c.Orders, 10)
+	orDefault(&c.MaxFrequency, half)
+	orDefault(&c.Band, response.Band{Low: 20, High: 20000})
 	switch {
 	case sampleRate < 1000 || sampleRate > 10_000_000:
-		return o, fmt.Errorf("tone: sample rate %d Hz; give one from 1 kHz to 10 MHz", sampleRate)
-	case !(o.Frequency >= 0 && o.Frequency < half):
-		return o, fmt.Errorf("tone: a frequency of %v Hz at a sample rate of %d Hz; give one below half the rate, or 0 for the strongest tone", o.Frequency, sampleRate)
-	case o.Orders < 2 || o.Orders > 1000:
-		return o, fmt.Errorf("tone: %d orders; choose 2 to 1000", o.Orders)
-	case !(o.Ceiling > 0):
-		return o, fmt.Errorf("tone: a ceiling of %v Hz; give the highest frequency to believe, above zero", o.Ceiling)
-	case !(o.Band.Low >= 0 && o.Band.High > o.Band.Low) || o.Band.Low >= half:
-		return o, fmt.Errorf("tone: a bandwidth from %v to %v Hz; give a lower and a higher frequency, the lower one below half the sample rate", o.Band.Low, o.Band.High)
+		return c, fmt.Errorf("tone: sample rate %d Hz; give one from 1 kHz to 10 MHz", sampleRate)
+	case !(c.Frequency >= 0 && c.Frequency < half):
+		return c, fmt.Errorf("tone: a frequency of %v Hz at a sample rate of %d Hz; give one below half the rate, or 0 for the strongest tone", c.Frequency, sampleRate)
+	case c.Orders < 2 || c.Orders > 1000:
+		return c, fmt.Errorf("tone: %d orders; choose 2 to 1000", c.Orders)
+	case !(c.MaxFrequency > 0):
+		return c, fmt.Errorf("tone: a maximum frequency of %v Hz; give the highest frequency to believe, above zero", c.MaxFrequency)
+	case !(c.Band.Low >= 0 && c.Band.High > c.Band.Low) || c.Band.Low >= half:
+		return c, fmt.Errorf("tone: a bandwidth from %v to %v Hz; give a lower and a higher frequency, the lower one below half the sample rate", c.Band.Low, c.Band.High)
 	}
-	o.Ceiling, o.Band.High = min(o.Ceiling, half), min(o.Band.High, half)
-	return o, nil
+	c.MaxFrequency, c.Band.High = min(c.MaxFrequency, half), min(c.Band.High, half)
+	return c, nil
 }
 
-// Analyser analyses recordings at one sample rate. It keeps the transform plans
-// of the lengths it has met and is safe for concurrent use.
+// Analyser analyses recordings at one sample rate. It keeps the transform plans of the lengths it has
+// met and is safe for concurrent use.
 type Analyser struct {
 	sampleRate int
-	o          Options
+	config     Config
 	plans      fft.Cache
 }
 
-// NewAnalyser checks the options; the sample rate is in Hz.
-func NewAnalyser(sampleRate int, o Options) (*Analyser, error) {
-	o, err := o.complete(sampleRate)
+// NewAnalyser returns an analyser, or an error that says what in the configuration cannot be; the
+// sample rate is in Hz.
+func NewAnalyser(sampleRate int, c Config) (*Analyser, error) {
+	c, err := c.complete(sampleRate)
 	if err != nil {
 		return nil, err
 	}
-	return &Analyser{sampleRate: sampleRate, o: o}, nil
+	return &Analyser{sampleRate: sampleRate, config: c}, nil
 }
 
 // Result is what a recording of one steady tone says.
 type Result struct {
 	// Frequency in Hz, by the clock of the recorder.
-	Frequency Figure
+	Frequency response.Figure
 	// Amplitude is the peak amplitude of the fundamental, full scale = 1.
-	Amplitude Figure
+	Amplitude response.Figure
 	// Level is that amplitude in dBFS: a full-scale sine is 0.
-	Level Figure
+	Level response.Figure
 	// Phase of the fundamental as a sine at the first sample, radians.
-	Phase Figure
+	Phase response.Figure
 	// Offset is the mean, full scale = 1. No figure counts it.
 	Offset float64
 	// Harmonics from the second to the highest asked for.
 	Harmonics []Harmonic
-	THD       THD
-	Noise     Noise
-	// THDN is total harmonic distortion and noise: all in the noise's band but
-	// the fundamental, as a ratio to it, and SINAD the same in dB with the sign
-	// changed. Both count harmonics above the ceiling that lie in the band.
-	THDN  Figure
-	SINAD Figure
-	// THDNOfTotal is the same as a ratio to all there is, the fundamental
-	// included.
-	THDNOfTotal Figure
-	// EffectiveBits, log2(2/(√12 · rms of noise and distortion)) up to half the
-	// sample rate whatever Band says (IEEE Std 1241-2010, full scale being −1
-	// to 1): a figure for the interface alone, patched into itself. Of
-	// headphones it says nothing.
-	EffectiveBits Figure
-	// Clipping is nil where no flat tops were found. Where they were, every
-	// figure above is the clipping's.
+	// THD is total harmonic distortion relative to the fundamental, over the harmonics that stand
+	// above their floors. Its sound pressure level is not known here.
+	THD   distortion.THD
+	Noise Noise
+	// THDPlusN is total harmonic distortion and noise (THD+N): all in the noise's band but the
+	// fundamental, in % of it, and SINAD the same in dB with the sign changed. Both count harmonics
+	// above the maximum frequency that lie in the band.
+	THDPlusN response.Figure
+	SINAD    response.Figure
+	// THDPlusNReTotal is THDPlusN in % of all there is, the fundamental included, as THD.ReTotal has
+	// it.
+	THDPlusNReTotal response.Figure
+	// EffectiveBits, log2(2/(√12 · rms of noise and distortion)) up to half the sample rate whatever
+	// Band says (IEEE Std 1241-2010, full scale being −1 to 1): a figure for the interface alone,
+	// patched into itself. Of headphones it says nothing.
+	EffectiveBits response.Figure
+	// Clipping is nil if no flat tops were found. If they were, every figure above is that of the
+	// clipping.
 	Clipping *Clipping
 	// Duration in seconds of what was analysed.
 	Duration float64
@@ -115,55 +109,50 @@ const minPeriods = 10
 // first that is not fitted lies well away from the last that is reported.
 const spare = 2
 
-// Analyse is NewAnalyser and its Analyse in one, for a single recording.
-func Analyse(x []float64, sampleRate int, o Options) (Result, error) {
-	a, err := NewAnalyser(sampleRate, o)
+// Analyse measures one steady tone in a single recording. For many, see [NewAnalyser].
+func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
+	a, err := NewAnalyser(sampleRate, c)
 	if err != nil {
 		return Result{}, err
 	}
 	return a.Analyse(x)
 }
 
-// Analyse measures one steady tone. x is the recording of it, full scale = 1,
-// without the silence before and after: Steady finds that stretch. No whole
-// number of periods is needed.
+// Analyse measures one steady tone. x is the recording of it, full scale = 1, without the silence
+// before and after: Steady finds that stretch. No whole number of periods is needed.
 //
-// Errors: ErrAbsent names the strongest thing there is; ErrTwoTones says that
-// something as strong as −20 dB is there that is not a harmonic; ErrUnsteady
-// says where the tone lasts, ErrTooShort how long a recording has to be, and
-// ErrNotFinite which sample is no number.
+// Errors: ErrAbsent names the strongest thing there is; ErrTwoTones says that something as strong as
+// −20 dB is there that is not a harmonic; ErrUnsteady says where the tone lasts, ErrTooShort how long
+// a recording has to be, and ErrNotFinite which sample is no number.
 //
-// Two tones of which one is twice to four times as high as the other are one
-// periodic sound: nothing tells them from distortion.
-func (a *Analyser) Analyse(x []float64) (Result, error) { return a.analyse(x, a.o.Frequency) }
+// Two tones of which one is twice to four times as high as the other are one periodic sound: nothing
+// tells them from distortion.
+func (a *Analyser) Analyse(x []float64) (Result, error) { return a.analyse(x, a.config.Frequency) }
 
 func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
-	if err := a.check(x); err != nil {
-		return Result{}, err
-	}
-	w := hannWindow(len(x))
-	whole := newSpectrum(centred(x), w, a.sampleRate, &a.plans)
-	top, err := a.find(whole, x, wanted, 0.02*wanted)
+	r, err := a.open(x)
 	if err != nil {
 		return Result{}, err
 	}
-	fs := float64(a.sampleRate)
-	if have, need := float64(len(x))/fs, minPeriods/top.frequency; have < need*(1-1e-3) {
-		return Result{}, &TooShortError{Have: have, Need: need,
-			Why: fmt.Sprintf("%d periods of %s", minPeriods, response.FormatFrequency(top.frequency))}
+	top, err := r.find(wanted, 0.02*wanted)
+	if err != nil {
+		return Result{}, err
 	}
-	f, err := a.newFitted(x, w, harmonicComb(top.frequency, fs, len(x), a.o.Orders+spare), 4)
+	if err := r.periods(minPeriods, top.frequency); err != nil {
+		return Result{}, err
+	}
+	f, err := r.fit(harmonicComb(top.frequency, r.rate, len(x), a.config.Orders+spare), 4)
 	if err != nil {
 		// A tone that comes or goes has no one frequency; say where it is.
-		return Result{}, cmp.Or(lasts(x, 2*math.Pi*top.frequency/fs, top.u, fs), err)
+		return Result{}, cmp.Or(r.steady(top.frequency, top.u), err)
 	}
-	if err := f.alone(whole, a.o.Orders+spare); err != nil {
+	if err := f.alone(a.config.Orders + spare); err != nil {
 		return Result{}, err
 	}
-	if err := lasts(x, f.omega[0], f.readings[0].u, fs); err != nil {
+	if err := r.steady(f.hertz(f.omega[0]), f.readings[0].u); err != nil {
 		return Result{}, err
 	}
-	return a.result(x, f), nil
+	return f.result(), nil
 }
 
 // harmonicComb is a fundamental in Hz and its harmonics as far as they stay two
@@ -176,34 +165,34 @@ func harmonicComb(frequency, fs float64, n, orders int) comb {
 	return b
 }
 
-func (a *Analyser) result(x []float64, f *fitted) Result {
+func (f *fitted) result() Result {
 	fundamental := f.readings[0].amplitude()
 	r := Result{
 		Frequency: f.base(),
 		Amplitude: fundamental,
-		Level:     fundamental.inDecibels(),
+		Level:     inDecibels(fundamental, "dBFS"),
 		Offset:    f.offset,
-		Harmonics: f.harmonics(a.o),
-		Duration:  float64(len(x)) / f.rate,
-		Clipping:  clipping(x, f),
+		Harmonics: f.harmonics(),
+		Duration:  f.duration(),
+		Clipping:  clipping(f.x, f),
 	}
 	// Phase in the middle and frequency err independently; at the ends both count.
 	lever := math.Pi * r.Frequency.Uncertainty * r.Duration
-	r.Phase = Figure{phaseAtStart(f.c[0], f.omega[0], len(x)), math.Hypot(f.readings[0].u/fundamental.Value, lever)}
-	r.THD = f.thd(a.o)
-	r.Noise = f.noise(a.o.Band)
-	disturbance := f.disturbance(a.o.Band)
-	signal := Figure{fundamental.Value / math.Sqrt2, fundamental.Uncertainty / math.Sqrt2}
-	r.THDN = disturbance.over(signal)
-	r.THDNOfTotal = r.THDN.ofTotal()
-	r.SINAD = signal.over(disturbance).inDecibels()
+	r.Phase = figure(phaseAtStart(f.c[0], f.omega[0], len(f.x)), math.Hypot(f.readings[0].u/fundamental.Value, lever), "rad")
+	r.THD = f.thd(r.Harmonics)
+	r.Noise = f.noise(f.config.Band)
+	disturbance := f.disturbance(f.config.Band)
+	signal := ratio(fundamental.Value/math.Sqrt2, fundamental.Uncertainty/math.Sqrt2)
+	r.THDPlusN = inPercent(over(disturbance, signal))
+	r.THDPlusNReTotal = distortion.THD{Reading: distortion.Reading{Figure: r.THDPlusN}}.ReTotal().Figure
+	r.SINAD = inDecibels(over(signal, disturbance), "dB")
 	all := f.disturbance(response.Band{High: f.rate / 2})
-	r.EffectiveBits = Figure{math.Log2(2 / (math.Sqrt(12) * all.Value)), all.Uncertainty / all.Value / math.Ln2}
+	r.EffectiveBits = figure(math.Log2(2/(math.Sqrt(12)*all.Value)), all.Uncertainty/all.Value/math.Ln2, "bit")
 	return r
 }
 
-// Findings says in words what a reader of the figures has to know first; it is
-// empty when nothing was found.
+// Findings says in words what a reader of the figures has to know first. It is empty if nothing was
+// found.
 func (r Result) Findings() []string {
 	var found []string
 	if r.Clipping != nil {

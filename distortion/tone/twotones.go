@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
-	"example.com/earnest/response"
 )
 
 // TwoTones describes two tones played together, as stimulus and as what to look
@@ -81,87 +80,42 @@ func (t TwoTones) Samples() ([]float64, error) {
 	return x, nil
 }
 
-// Product is a component at |M f₁ + N f₂| that two tones make of each other.
-type Product struct {
-	M, N int
-	Component
-}
-
-// String names the product: "f2 − 2 f1".
-func (p Product) String() string {
-	term := func(k int, name string) string {
-		if k == 1 {
-			return name
-		}
-		return fmt.Sprintf("%d %s", k, name)
-	}
-	switch {
-	case p.M < 0:
-		return term(p.N, "f2") + " − " + term(-p.M, "f1")
-	case p.N < 0:
-		return term(p.M, "f1") + " − " + term(-p.N, "f2")
-	}
-	return term(p.N, "f2") + " + " + term(p.M, "f1")
-}
-
-// Intermodulation is the distortion of one order, or of both together.
-type Intermodulation struct {
-	// Ratio of what the definition adds up to its reference, over those of the
-	// products that are known. NaN where none is, and where one cannot be known,
-	// as above the ceiling, for then the definition is not met.
-	Ratio Figure
-	// Bound on that ratio, products below the floor included, in 95 cases of
-	// 100. NaN where a product cannot be known.
-	Bound float64
-	// Products that the definition adds up; levels in dB relative to its
-	// reference.
-	Products []Product
-}
-
-// mixed is a recording of two tones, taken apart.
-type mixed struct {
-	*fitted
-	o Options
-}
-
 // highestOrder is the highest |m| + |n| of the products that are fitted, so that
 // those which are not disturb none that is reported.
 const highestOrder = 6
 
 // takeApart fits both tones, their harmonics and their products.
-func (t TwoTones) takeApart(x []float64, o Options) (*mixed, error) {
+func (t TwoTones) takeApart(x []float64, c Config) (*fitted, error) {
 	t, err := t.complete()
 	if err != nil {
 		return nil, err
 	}
-	a, err := NewAnalyser(t.SampleRate, o)
+	a, err := NewAnalyser(t.SampleRate, c)
 	if err != nil {
 		return nil, err
 	}
-	if err := a.check(x); err != nil {
+	r, err := a.open(x)
+	if err != nil {
 		return nil, err
 	}
-	fs := float64(t.SampleRate)
 	closest := min(t.Lower, t.Upper-t.Lower)
-	if have, need := float64(len(x))/fs, minPeriods/closest; have < need*(1-1e-3) {
-		return nil, &TooShortError{Have: have, Need: need, Why: fmt.Sprintf("%d periods of %s", minPeriods, response.FormatFrequency(closest))}
+	if err := r.periods(minPeriods, closest); err != nil {
+		return nil, err
 	}
-	w := hannWindow(len(x))
-	whole := newSpectrum(centred(x), w, t.SampleRate, &a.plans)
 	b := comb{}
 	for i, wanted := range []float64{t.Lower, t.Upper} {
-		p, err := a.find(whole, x, wanted, min(0.02*wanted, 0.4*closest))
+		p, err := r.find(wanted, min(0.02*wanted, 0.4*closest))
 		if err != nil {
 			return nil, err
 		}
-		b.omega[i] = 2 * math.Pi * p.frequency / fs
+		b.omega[i] = 2 * math.Pi * p.frequency / r.rate
 	}
-	b.lines = products(b, fs, len(x))
-	f, err := a.newFitted(x, w, b, 1)
+	b.lines = products(b, r.rate, len(x))
+	f, err := r.fit(b, 1)
 	if err != nil {
 		return nil, err
 	}
-	return &mixed{f, a.o}, f.onlyTwo()
+	return f, f.onlyTwo()
 }
 
 // products are the two tones and what they can make, by rising order; of those
@@ -196,15 +150,15 @@ func products(b comb, fs float64, n int) []line {
 
 func (l line) order() int { return max(l.m, -l.m) + max(l.n, -l.n) }
 
-// onlyTwo refuses a third tone.
+// onlyTwo returns an error for a third tone.
 func (f *fitted) onlyTwo() error {
 	louder := 0
 	if f.amplitude(1) > f.amplitude(0) {
 		louder = 1
 	}
-	third, ok := f.residue.strongest(response.Band{Low: 3 * f.residue.resolution, High: f.rate / 2}, f.near)
-	if ok && third.stands > prominent && third.amplitude > second*f.amplitude(louder) {
-		return &TwoTonesError{First: f.readings[louder].frequency, Second: third.frequency, Level: decibel.PerNeper * math.Log(third.amplitude/f.amplitude(louder))}
+	third, ok := f.residue.tone(f.all(), f.near)
+	if ok && third.amplitude > second*f.amplitude(louder) {
+		return moreTones(f.readings[louder].frequency, third.frequency, third.amplitude/f.amplitude(louder))
 	}
 	return nil
 }
@@ -215,33 +169,4 @@ func (f *fitted) at(l line) reading {
 		return f.readings[j]
 	}
 	return reading{frequency: math.Abs(f.hertz(f.angle(l))), u: math.NaN()}
-}
-
-// intermodulation adds up products by the rule of a definition.
-func (x *mixed) intermodulation(reference Figure, add func([]Figure) Figure, lines ...line) Intermodulation {
-	d := Intermodulation{Ratio: notKnown, Bound: math.NaN()}
-	var known, bounds []Figure
-	complete := true
-	for _, l := range lines {
-		r := x.at(l)
-		p := Product{M: l.m, N: l.n, Component: r.component(reference, x.o.Ceiling)}
-		d.Products = append(d.Products, p)
-		switch p.State {
-		case OutOfRange, Unresolved:
-			complete = false
-		case Known:
-			known = append(known, r.amplitude().over(reference))
-		case BelowFloor:
-			bounds = append(bounds, Figure{Value: r.bound() / reference.Value})
-		}
-	}
-	if !complete {
-		return d
-	}
-	if len(known) > 0 {
-		d.Ratio = add(known)
-		bounds = append(bounds, Figure{Value: d.Ratio.Value + oneSided*d.Ratio.Uncertainty})
-	}
-	d.Bound = add(bounds).Value
-	return d
 }

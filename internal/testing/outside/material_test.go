@@ -46,7 +46,7 @@ func (m *measurement) material() {
 }
 
 func (m *measurement) tone(y []float64, frequency float64) {
-	found, err := tone.Analyse(y, m.chain.rate, tone.Options{Frequency: frequency})
+	found, err := tone.Analyse(y, m.chain.rate, tone.Config{Frequency: frequency})
 	require.NoError(m, err)
 	at := fmt.Sprintf(" (%.1f Hz)", frequency)
 	truth := materialLevel + decibel(cmplx.Abs(m.chain.response(frequency)))

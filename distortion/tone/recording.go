@@ -1,0 +1,100 @@
+package tone
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/response"
+)
+
+// recording is a recording that can be analysed, with its window and its spectrum. Every analysis
+// goes from it to lines that are found, to a comb that is fitted, and to the components of that.
+type recording struct {
+	*Analyser
+	x      []float64
+	rate   float64 // Hz
+	window window
+	whole  spectrum // of x less its mean
+}
+
+// minSamples is the shortest recording; a spectrum of fewer bins says nothing.
+const minSamples = 256
+
+// open returns an error for a recording that cannot be analysed at all.
+func (a *Analyser) open(x []float64) (*recording, error) {
+	if err := a.check(x); err != nil {
+		return nil, err
+	}
+	r := &recording{Analyser: a, x: x, rate: float64(a.sampleRate), window: hannWindow(len(x))}
+	r.whole = newSpectrum(centred(x), r.window, a.sampleRate, &a.plans)
+	return r, nil
+}
+
+func (a *Analyser) check(x []float64) error {
+	fs := float64(a.sampleRate)
+	if len(x) < minSamples {
+		return &TooShortError{Have: float64(len(x)) / fs, Need: minSamples / fs, Why: fmt.Sprintf("%d samples", minSamples)}
+	}
+	for i, v := range x {
+		if v-v != 0 || math.Abs(v) > 1e100 {
+			return fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
+		}
+	}
+	return nil
+}
+
+// duration is the length in seconds.
+func (r *recording) duration() float64 { return float64(len(r.x)) / r.rate }
+
+// long returns an error if the recording is shorter than so many seconds.
+func (r *recording) long(need float64, why string) error {
+	if r.duration() < need*(1-1e-3) {
+		return &TooShortError{Have: r.duration(), Need: need, Why: why}
+	}
+	return nil
+}
+
+// periods asks for so many periods of a tone.
+func (r *recording) periods(count int, frequency float64) error {
+	return r.long(float64(count)/frequency, fmt.Sprintf("%d periods of %s", count, response.FormatFrequency(frequency)))
+}
+
+// find returns the strongest tone, or the strongest within side Hz of a wanted one.
+func (r *recording) find(wanted, side float64) (peak, error) {
+	top, ok := r.whole.tone(r.all(), nil)
+	if wanted == 0 && ok {
+		return top, nil
+	}
+	if wanted > 0 {
+		side = max(side, 3*r.whole.resolution)
+		if there, ok := r.whole.tone(response.Band{Low: wanted - side, High: wanted + side}, nil); ok {
+			return there, nil
+		}
+	}
+	return peak{}, r.absent(wanted)
+}
+
+// absent is the error for a tone that was not found; wanted is 0 if any would have done.
+func (r *recording) absent(wanted float64) *AbsentError {
+	err := &AbsentError{Wanted: wanted, Offset: stat.Mean(r.x, nil)}
+	if top, ok := r.whole.tone(r.all(), nil); ok {
+		err.Found, err.Level = top.frequency, top.level()
+	}
+	return err
+}
+
+// all is the band in which tones are sought: from where they are resolved from an offset.
+func (r *recording) all() response.Band {
+	return response.Band{Low: 3 * r.whole.resolution, High: r.rate / 2}
+}
+
+// centred is x less its mean.
+func centred(x []float64) []float64 {
+	m, y := stat.Mean(x, nil), make([]float64, len(x))
+	for i, v := range x {
+		y[i] = v - m
+	}
+	return y
+}
