@@ -10,7 +10,7 @@ import (
 )
 
 // follower is a high-pass filter that follows a sweep: it passes what lies at
-// more than above times the frequency that the sweep has at that moment.
+// more than above times the frequency of the sweep at that moment.
 type follower struct {
 	sweep        *sweep.Sweep
 	delay        float64 // of the recording, seconds
@@ -18,9 +18,9 @@ type follower struct {
 	maxFrequency float64 // Hz
 }
 
-// The cut-off in orders above the last one taken out: where nothing is passed
-// yet, where all is, and where a brick wall would pass the same noise (a raised
-// cosine has a mean square of 3/8).
+// The cut-off, in orders above the last one taken out: below cutNone nothing is passed, above cutAll
+// everything is, and a brick wall at cutWall would pass the same noise power (a raised cosine has a
+// mean square of 3/8).
 const (
 	cutNone = 0.4
 	cutAll  = 0.9
@@ -51,7 +51,7 @@ func (h follower) apply(recording []float64) []float64 {
 	spectrum = plan.Forward(spectrum, samples)
 	for k := range spectrum {
 		if h.passes(plan.Frequency(k, fs)) == 0 {
-			spectrum[k] = 0 // what the cut in time spread there
+			spectrum[k] = 0 // the part that the cut in time has spread there
 			continue
 		}
 		spectrum[k] /= inverse[k]

@@ -12,11 +12,10 @@ import (
 
 // Errors of LevelSeries.MaxLevel, which never extrapolates.
 var (
-	// ErrNotReached: even at the highest level played the distortion is under
-	// the wanted one; how much louder it could go is not known.
+	// ErrNotReached: the distortion is under the limit even at the highest level played. How much
+	// louder it could go is not known.
 	ErrNotReached = errors.New("the distortion wanted was not reached")
-	// ErrExceeded: at the lowest level played the distortion is, or for all
-	// its floor tells may be, above the wanted one.
+	// ErrExceeded: at the lowest level played the distortion, or its bound, is above the limit.
 	ErrExceeded = errors.New("the distortion wanted is exceeded at the lowest level")
 )
 

@@ -38,23 +38,22 @@ func (r RigShare) String() string {
 	return "the rig's own distortion is not known"
 }
 
-// Stage is where in the rig its distortion arises. The direct recording cannot
-// tell, yet it matters for what becomes of it when the headphones, R, come
-// between: R is the ratio of the linear responses through and direct.
+// Stage is where in the rig its distortion arises. The direct recording does not tell, but the
+// headphones change the two kinds differently. R below is their response: the ratio of the linear
+// responses through and direct.
 type Stage int
 
 const (
-	// BeforeDevice: in the converter or the amplifier that drives the device,
-	// which then passes the harmonic like any other signal, at its frequency:
+	// BeforeDevice: in the converter or the amplifier that drives the device. The device passes the
+	// harmonic like any other signal, at its frequency:
 	//
 	//	D_n(nf) · R(nf).
 	//
-	// Known where R(nf) is: as far up as the sweep went.
+	// It is known up to the stop frequency of the sweep, as R(nf) is.
 	BeforeDevice Stage = iota
-	// AfterDevice: in the microphone's amplifier or the converter that records,
-	// which sees what the device left of the fundamental. Of a weak
-	// nonlinearity the n-th harmonic grows with the n-th power of it (the
-	// leading term of its power series):
+	// AfterDevice: in the microphone's amplifier or the converter that records. Their input is the
+	// fundamental as the device passes it, and the n-th harmonic of a weak nonlinearity grows with
+	// its n-th power (the leading term of the power series):
 	//
 	//	D_n(nf) · R(f)^n.
 	AfterDevice
@@ -68,9 +67,8 @@ func (s Stage) String() string {
 	return "before the device"
 }
 
-// remainder is how much of the rig's amplitude still counts as floor once it
-// was subtracted, 20 dB less than all: a gain that drifted by 1 dB between the
-// recordings leaves that much.
+// remainder is the share of the rig's amplitude that still counts as floor after it was subtracted,
+// −20 dB: a gain that drifted by 1 dB between the recordings leaves that much.
 const remainder = 0.1
 
 // WithRig returns the set with the rig's own harmonics, as the direct
@@ -83,14 +81,12 @@ func (hs *HarmonicSet) WithRig(direct *HarmonicSet, stage Stage) (*HarmonicSet, 
 }
 
 // Subtract returns the set with the rig's own harmonics, as the direct
-// recording shows them, subtracted as complex numbers, which a synchronised
-// sweep allows, and says so in its Rig. What was subtracted stays on show in
-// Order.Rig, a tenth of it counts in the floor, and so does the noise of the
-// direct recording where its silence was given.
+// recording shows them, subtracted as complex numbers. A synchronised sweep allows that. The set says
+// so in its Rig, and Order.Rig keeps what was subtracted. A tenth of it counts in the floor, and so
+// does the noise of the direct recording if its silence was given.
 //
-// It rests on the stage being right. Where the rig's share is not known
-// (BeforeDevice, above the sweep's stop frequency) nothing is subtracted, and
-// neither Rig nor Floor is known.
+// The result is right only if the stage is. Where the rig's share is not known (BeforeDevice, above
+// the sweep's stop frequency) nothing is subtracted, and neither Rig nor Floor is known.
 //
 // Errors are as for WithRig.
 func (hs *HarmonicSet) Subtract(direct *HarmonicSet, stage Stage) (*HarmonicSet, error) {
@@ -111,7 +107,7 @@ func (hs *HarmonicSet) against(direct *HarmonicSet, stage Stage, share RigShare)
 	return &out, nil
 }
 
-// orderAgainst sets the direct recording's order d against o.
+// orderAgainst returns order o with the rig's share from order d of the direct recording.
 func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage Stage, share RigShare) Order {
 	passed := hs.passage(direct, stage, o.N)
 	noise := o.noise

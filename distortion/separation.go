@@ -15,29 +15,28 @@ import (
 // has room for, or a sweep can separate.
 var ErrOrders = errors.New("more harmonics than can be separated")
 
-// Where the window of order n ends, as shares of the way to its neighbours in
-// time. Tried on exact harmonics; wider ones let the neighbours in.
+// The ends of the window of order n, as shares of the distance to its neighbours in time. They were
+// tried on exact harmonics: wider windows let the neighbours in.
 const (
 	shareBefore = 0.4  // of the way to order n+1, which is earlier
 	shareAfter  = 0.55 // of the way to order n−1, which is later
-	untapered   = 0.75 // of the part after that the window leaves as it is
+	untapered   = 0.75 // of the part after the peak that the window does not taper
 )
 
-// defaultDecay is the decay that a sweep has to give room for if nothing is
-// said: headphones ring less than this but at their lowest frequencies.
+// defaultDecay is the decay that a sweep has to leave room for if none is stated: headphones ring for
+// less, except at their lowest frequencies.
 const defaultDecay = 10 * time.Millisecond
 
-// mostOrders is the highest order that is worth telling from the ones beside
-// it; a sweep so slow could go on.
+// mostOrders is the highest order that is separated, however slow the sweep is.
 const mostOrders = 100
 
-// MaxOrders is the highest harmonic that a sweep separates from the one below
-// it when each rings for a decay. Order n stands L ln(n/(n−1)) before order
-// n−1, and what its window leaves as it is reaches 0.41 of the way there, so
+// MaxOrders returns the highest harmonic that a sweep separates from the one below it if each rings
+// for a decay. Order n comes L ln(n/(n−1)) before order n−1, and its window is flat over 0.41 of that
+// time, so
 //
 //	0.41 L ln(n/(n−1)) ≥ decay.
 //
-// It is 1 when the sweep separates none, and no more than 100.
+// It is 1 if the sweep separates none, and at most 100.
 func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
 	n := 1
 	for n < mostOrders && roomFor(s.TimeConstant(), n+1) >= decay.Seconds() {
@@ -46,16 +45,15 @@ func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
 	return n
 }
 
-// roomFor is the time in seconds that order n may ring in a sweep of rate L.
-func roomFor(rate float64, n int) float64 {
-	return untapered * shareAfter * rate * math.Log(float64(n)/float64(n-1))
+// roomFor is the time in seconds for which order n may ring in a sweep of time constant L.
+func roomFor(timeConstant float64, n int) float64 {
+	return untapered * shareAfter * timeConstant * math.Log(float64(n)/float64(n-1))
 }
 
-// MinDuration is how long a sweep from start to stop Hz has to be to separate
-// the harmonics up to orders when each rings for a decay: the length at which
-// MaxOrders says so. A sweep made may be a little shorter than asked for, to be
-// synchronised; half of ln(stop/start)/start is added to cover that, and all
-// of it is the least that can be made.
+// MinDuration returns the shortest sweep from start to stop Hz that separates the harmonics up to
+// orders if each rings for a decay, so that MaxOrders returns at least as many. Half of
+// ln(stop/start)/start is added, since a synchronised sweep may be a little shorter than asked for;
+// the whole of it is the shortest sweep that can be made.
 //
 // It panics unless 0 < start < stop, orders is at least 2 and decay above 0.
 func MinDuration(start, stop float64, orders int, decay time.Duration) time.Duration {
@@ -63,11 +61,11 @@ func MinDuration(start, stop float64, orders int, decay time.Duration) time.Dura
 		panic("distortion: a sweep rises from above 0 Hz, orders count from 2 and a decay lasts longer than nothing")
 	}
 	span := math.Log(stop / start)
-	rate := decay.Seconds() / roomFor(1, orders)
-	return duration.Of(span*max(rate+0.5/start, 1/start)) + time.Microsecond
+	constant := decay.Seconds() / roomFor(1, orders)
+	return duration.Of(span*max(constant+0.5/start, 1/start)) + time.Microsecond
 }
 
-// chooseOrders settles how many orders are taken.
+// chooseOrders sets how many orders are taken.
 func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	separable := MaxOrders(sep.Sweep, c.Decay)
 	if c.Orders == 0 {
@@ -105,12 +103,11 @@ func windowBandwidth(before, after time.Duration) float64 {
 	return square / (mean * mean * (before + after).Seconds())
 }
 
-// believable is the band of the fundamental where the ends of the sweep leave
-// the harmonics alone. A harmonic is a sweep itself and its spectrum ripples
-// at its ends over a width that goes with 1/√(f L), the cycles that a sweep
-// spends in an e-fold. Measured on exact harmonics of sweeps of 2 to 10 s, it
-// is off by up to 0.5 dB within half of these 2.2 widths and by less than 0.1
-// beyond them.
+// believable is the band of the fundamental in which the ends of the sweep do not disturb the
+// harmonics. A harmonic is itself a sweep, and its spectrum ripples at its ends over a width
+// proportional to 1/√(f L), f L being the cycles that a sweep spends in an e-fold. Measured on exact
+// harmonics of sweeps of 2 to 10 s, it is off by up to 0.5 dB within half of these 2.2 widths, and by
+// less than 0.1 dB beyond them.
 func believable(s *sweep.Sweep) response.Band {
 	const widths = 2.2
 	return response.Band{
