@@ -6,6 +6,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -13,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/testing/race"
 )
 
 // source is a package of the module as its source shows it.
@@ -194,6 +197,31 @@ func TestEveryPackageHasExamples(t *testing.T) {
 			}
 		}
 	}
+}
+
+// What a package of the library shows can be pasted: its files with examples compile in a module of
+// somebody else, where internal packages and the simulated rig are out of reach.
+func TestPackageExamplesCanBePasted(t *testing.T) {
+	race.Skip(t)
+	elsewhere := newStranger(t)
+	for _, s := range packages(t) {
+		if s.doc.Name == "main" || strings.HasPrefix(s.name, "internal/") || strings.HasPrefix(s.name, "examples/") {
+			continue
+		}
+		folder := filepath.Join(elsewhere.folder, filepath.FromSlash(s.name))
+		require.NoError(t, os.MkdirAll(folder, 0o755))
+		paths, err := filepath.Glob(filepath.Join(root(t), s.name, "*_test.go"))
+		require.NoError(t, err)
+		for _, path := range paths {
+			text, err := os.ReadFile(path)
+			require.NoError(t, err)
+			if regexp.MustCompile(`(?m)^func Example`).Match(text) {
+				assert.NotContains(t, string(text), `"example.com/earnest/examples/`, path)
+				require.NoError(t, os.WriteFile(filepath.Join(folder, filepath.Base(path)), text, 0o644))
+			}
+		}
+	}
+	elsewhere.run("vet", "./...")
 }
 
 // functions are those of the package, whether they make a type or not.

@@ -3,15 +3,18 @@ package capture_test
 import (
 	"errors"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"time"
 
-	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
 
-// recordedStimulus is a short stimulus, and how a simulated interface records it when it is patched into itself.
+// recordedStimulus is a short stimulus, and what a recorder makes of it that is patched to the
+// player: 0.1 s of nothing, then the stimulus, 0.2 dB louder, with hiss at −100 dBFS rms. Yours comes
+// from capture.Read.
 func recordedStimulus() (*sweep.Stimulus, *capture.Recording) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {
@@ -21,8 +24,16 @@ func recordedStimulus() (*sweep.Stimulus, *capture.Recording) {
 	if err != nil {
 		panic(err)
 	}
-	_, _, r := rig.Demonstration()
-	return st, &capture.Recording{Name: "direct.wav", SampleRate: 48000, Channels: r.Direct(st.Channels())}
+	random := rand.New(rand.NewPCG(1, 1))
+	r := &capture.Recording{Name: "direct.wav", SampleRate: 48000}
+	for _, played := range st.Channels() {
+		x := append(make([]float64, 4800), played...)
+		for i := range x {
+			x[i] = math.Pow(10, 0.2/20)*x[i] + 1e-5*random.NormFloat64()
+		}
+		r.Channels = append(r.Channels, x)
+	}
+	return st, r
 }
 
 // The input gain was 13 dB too high.
@@ -31,7 +42,11 @@ func ExampleInspect() {
 	options := capture.InspectOptions{Stimulus: st, Direct: true}
 	fmt.Println("as it should be, fit:", capture.Inspect(r, options).Fit())
 
-	r.Channels = rig.Clip(r.Channels, 13)
+	for _, x := range r.Channels {
+		for i, v := range x {
+			x[i] = max(-1, min(1, v*math.Pow(10, 13.0/20)))
+		}
+	}
 	report := capture.Inspect(r, options)
 	for _, f := range report.AtLeast(response.Warning) {
 		fmt.Println(f.Severity, f)
@@ -39,8 +54,8 @@ func ExampleInspect() {
 	fmt.Println("fit:", report.Fit())
 	// Output:
 	// as it should be, fit: true
-	// unfit direct.wav: left channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
-	// unfit direct.wav: right channel clips at 0.59 s (15 379 samples at full scale); lower the input gain and record again
+	// unfit direct.wav: left channel clips at 0.68 s (16 658 samples at full scale); lower the input gain and record again
+	// unfit direct.wav: right channel clips at 0.68 s (16 657 samples at full scale); lower the input gain and record again
 	// fit: false
 }
 
@@ -72,7 +87,7 @@ func ExampleInspectSet() {
 // A caller that goes on only with what is fit needs no more than an error.
 func ExampleReport_Err() {
 	st, r := recordedStimulus()
-	r.Channels = rig.Swap(r.Channels)
+	r.Channels[0], r.Channels[1] = r.Channels[1], r.Channels[0]
 	err := capture.Inspect(r, capture.InspectOptions{Stimulus: st, Direct: true}).Err()
 	fmt.Println(err)
 	fmt.Println(errors.Is(err, capture.ErrUnfit))

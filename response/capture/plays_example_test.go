@@ -28,8 +28,8 @@ func ExampleRecording_Plays() {
 		}
 	}
 	// Output:
-	// evening.wav (1st of 3): from 0.6 s on, whole: true
-	// evening.wav (2nd of 3): from 6.8 s on, whole: true
-	// evening.wav (3rd of 3): from 11.5 s on, whole: false
-	// evening.wav: 3rd play is cut short at 13.32 s; leave it out, or play the stimulus to its end and record that again
+	// evening.wav (1st of 3): from 0.7 s on, whole: true
+	// evening.wav (2nd of 3): from 7.0 s on, whole: true
+	// evening.wav (3rd of 3): from 11.7 s on, whole: false
+	// evening.wav: 3rd play is cut short at 13.50 s; leave it out, or play the stimulus to its end and record that again
 }
