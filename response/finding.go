@@ -49,10 +49,15 @@ type Finding struct {
 	Figures map[string]Figure
 }
 
-// String returns the finding in one line: name of the recording, what is wrong, what to do.
+// String returns the finding in one line: name of the recording if it has one, what is wrong, what to
+// do.
 func (f Finding) String() string {
-	if f.Remedy == "" {
-		return f.Recording + ": " + f.What
+	line := f.What
+	if f.Recording != "" {
+		line = f.Recording + ": " + line
 	}
-	return f.Recording + ": " + f.What + "; " + f.Remedy
+	if f.Remedy != "" {
+		line += "; " + f.Remedy
+	}
+	return line
 }

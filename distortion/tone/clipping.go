@@ -4,19 +4,27 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"example.com/earnest/response"
 )
 
-// Clipping is what flat tops say.
-type Clipping struct {
-	Samples int     // that stand at the limit
-	Level   float64 // of the limit, full scale = 1
-	First   float64 // seconds from the first sample
-}
+// The kinds of findings in a Result.
+const (
+	Clipping response.FindingKind = "clipping" // flat tops, so that every figure is that of the clipping
+	Offset   response.FindingKind = "offset"   // of more than 1 % of the tone's amplitude; no figure counts it
+)
 
-// String is the finding in words.
-func (c *Clipping) String() string {
-	return fmt.Sprintf("clipped: %d samples stand at %.4g of full scale, the first at %.4g s; the distortion is the clipping's, not the device's: lower the gain and record again",
-		c.Samples, c.Level, c.First)
+// findings lists what a reader of the figures has to know first.
+func (f *fitted) findings() []response.Finding {
+	found := f.clipping()
+	if share := math.Abs(f.offset) / f.amplitude(0); share > 0.01 {
+		found = append(found, response.Finding{
+			Kind: Offset, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
+			What:    fmt.Sprintf("an offset of %.2g of full scale, %.2g %% of the tone's amplitude; no figure counts it", f.offset, 100*share),
+			Figures: map[string]response.Figure{"level": ratio(f.offset, math.NaN())},
+		})
+	}
+	return found
 }
 
 // fullScale is the level from which a sample is at full scale: one step of
@@ -26,10 +34,10 @@ const fullScale = 1 - 1./(1<<15)
 // clipping finds tops that are flatter than a sine's, at any level, or samples
 // at full scale under a tone that needs more.
 //
-// A sine of amplitude A dwells within q of its peak for 2 arccos(1 − q/A)/ω
-// samples, q being the step of the samples; equal neighbours beyond that, time
-// and again, were cut off.
-func clipping(x []float64, f *fitted) *Clipping {
+// A sine of amplitude A is within q of its peak for 2 arccos(1 − q/A)/ω samples, q being the step of
+// the samples. Longer runs of equal samples, three times or more, were clipped.
+func (f *fitted) clipping() []response.Finding {
+	x := f.x
 	low, high := slices.Min(x), slices.Max(x)
 	peak := max(high, -low)
 	dwell := 2 * math.Acos(max(-1, 1-step(x)/peak)) / f.omega[0]
@@ -55,7 +63,14 @@ func clipping(x []float64, f *fitted) *Clipping {
 			}
 		}
 		if flat >= 3 || over && math.Abs(limit) >= fullScale {
-			return &Clipping{Samples: count, Level: math.Abs(limit), First: float64(first) / f.rate}
+			at := float64(first) / f.rate
+			return []response.Finding{{
+				Kind: Clipping, Severity: response.Unfit, Time: at, Duration: math.NaN(),
+				What: fmt.Sprintf("clipped: %d samples stand at %.4g of full scale, the first at %.4g s; the distortion is the clipping's, not the device's",
+					count, math.Abs(limit), at),
+				Remedy:  "lower the gain and record again",
+				Figures: map[string]response.Figure{"samples": ratio(float64(count), 0), "level": ratio(math.Abs(limit), 0)},
+			}}
 		}
 	}
 	return nil

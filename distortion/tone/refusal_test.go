@@ -118,8 +118,10 @@ func TestOffsetIsFoundAndNotCounted(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 0.1, r.Offset, 1e-10, "double precision")
 	assert.InDelta(t, 0.001, r.THDPlusN.Value/100, 1e-9, "double precision")
-	require.Len(t, r.Findings(), 1)
-	assert.Contains(t, r.Findings()[0], "offset of 0.1 of full scale, 20 %")
+	require.Len(t, r.Findings, 1)
+	assert.Equal(t, tone.Offset, r.Findings[0].Kind)
+	assert.Regexp(t, "^an offset", r.Findings[0].String(), "without a name of the recording")
+	assert.Contains(t, r.Findings[0].String(), "offset of 0.1 of full scale, 20 %")
 }
 
 func TestClipping(t *testing.T) {
@@ -161,20 +163,22 @@ func TestClipping(t *testing.T) {
 			r, err := tone.Analyse(c.x, 48000, tone.Config{})
 			require.NoError(t, err)
 			if c.level == 0 {
-				assert.Nil(t, r.Clipping)
-				assert.Empty(t, r.Findings())
+				assert.Empty(t, r.Findings)
 				return
 			}
-			require.NotNil(t, r.Clipping)
-			assert.InDelta(t, c.level, r.Clipping.Level, 1e-4, "two steps of 16 bits")
+			require.NotEmpty(t, r.Findings)
+			found := r.Findings[0]
+			assert.Equal(t, tone.Clipping, found.Kind)
+			assert.Equal(t, response.Unfit, found.Severity)
+			assert.InDelta(t, c.level, found.Figures["level"].Value, 1e-4, "two steps of 16 bits")
 			count := 0
 			for _, v := range c.x {
-				if math.Abs(v) == r.Clipping.Level {
+				if math.Abs(v) == found.Figures["level"].Value {
 					count++
 				}
 			}
-			assert.Contains(t, []int{count, count / 2, count - count/2}, r.Clipping.Samples, "those that stand at the limit, of one sign at least")
-			assert.Contains(t, r.Findings()[0], "the distortion is the clipping's")
+			assert.Contains(t, []int{count, count / 2, count - count/2}, int(found.Figures["samples"].Value), "those that stand at the limit, of one sign at least")
+			assert.Contains(t, found.String(), "the distortion is the clipping's")
 		})
 	}
 }

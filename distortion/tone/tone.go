@@ -94,9 +94,8 @@ type Result struct {
 	// Band says (IEEE Std 1241-2010, full scale being −1 to 1): a figure for the interface alone,
 	// patched into itself. Of headphones it says nothing.
 	EffectiveBits response.Figure
-	// Clipping is nil if no flat tops were found. If they were, every figure above is that of the
-	// clipping.
-	Clipping *Clipping
+	// Findings are what a reader of the figures has to know first: clipping, an offset.
+	Findings []response.Finding
 	// Duration in seconds of what was analysed.
 	Duration float64
 }
@@ -174,7 +173,7 @@ func (f *fitted) result() Result {
 		Offset:    f.offset,
 		Harmonics: f.harmonics(),
 		Duration:  f.duration(),
-		Clipping:  clipping(f.x, f),
+		Findings:  f.findings(),
 	}
 	// Phase in the middle and frequency err independently; at the ends both count.
 	lever := math.Pi * r.Frequency.Uncertainty * r.Duration
@@ -189,17 +188,4 @@ func (f *fitted) result() Result {
 	all := f.disturbance(response.Band{High: f.rate / 2})
 	r.EffectiveBits = figure(math.Log2(2/(math.Sqrt(12)*all.Value)), all.Uncertainty/all.Value/math.Ln2, "bit")
 	return r
-}
-
-// Findings says in words what a reader of the figures has to know first. It is empty if nothing was
-// found.
-func (r Result) Findings() []string {
-	var found []string
-	if r.Clipping != nil {
-		found = append(found, r.Clipping.String())
-	}
-	if share := math.Abs(r.Offset) / r.Amplitude.Value; share > 0.01 {
-		found = append(found, fmt.Sprintf("the recording has an offset of %.2g of full scale, %.2g %% of the tone's amplitude; no figure counts it", r.Offset, 100*share))
-	}
-	return found
 }

@@ -164,7 +164,7 @@ func TestSINADOfAQuantisedSine(t *testing.T) {
 					assert.InDelta(t, want, r.SINAD.Value, 0.1, "2√(2/N) of the power is 0.02 dB; the sine is 3 steps below full scale")
 					assert.InDelta(t, enob, r.EffectiveBits.Value, 0.1/6.02, "the same in bits")
 					assert.InDelta(t, -want, dB(r.THDPlusN.Value/100), 0.1, "SINAD with its sign changed")
-					assert.Nil(t, r.Clipping)
+					assert.Empty(t, r.Findings)
 				})
 			}
 		}
