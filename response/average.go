@@ -11,32 +11,31 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// Average is what several curves of the same thing say together, such as the
-// same pair put on the rig several times.
+// Average is the average of several curves of the same thing, such as the same pair put on the rig
+// several times.
 type Average struct {
-	// Level is the mean of the levels in dB. Its uncertainty is the standard
-	// uncertainty of that mean, spread/√n (JCGM 100:2008, 4.2.3); it is nil for
-	// a single curve, whose spread is not known.
+	// Level is the mean of the levels in dB. Its uncertainty is the standard uncertainty of that
+	// mean, spread/√n (JCGM 100:2008, 4.2.3); it is nil for a single curve, whose spread is not
+	// known.
 	Level Curve
-	// Power is the mean of the powers as a level in dB; it lies above Level
-	// wherever the curves differ.
+	// Power is the mean of the powers as a level in dB; it lies above Level wherever the curves
+	// differ.
 	Power Curve
-	// Spread is the sample standard deviation of the levels in dB per
-	// frequency; nil for a single curve.
+	// Spread is the sample standard deviation of the levels in dB per frequency; nil for a single
+	// curve.
 	Spread []float64
 	// Count is how many curves were averaged.
 	Count int
-	// Outliers are the curves that stand apart, by their place in what was averaged.
-	// They are named, not left out.
+	// Outliers are the curves that differ from the others. They are named, not left out.
 	Outliers []Outlier
 }
 
-// AverageOf averages curves on the grid of the first, where all are known.
-// Curves of two rigs give ErrOtherRig.
+// AverageOf averages curves on the grid of the first, where all are known. Curves of two rigs give
+// ErrOtherRig.
 //
-// What uncertainty the curves bring along is not carried over: its random part
-// shows in their spread, and what they have in common, such as a microphone's
-// calibration, does not average out. Apply that to the average, by Add or Sub.
+// The uncertainty of the curves is not carried over. Its random part shows in their spread; errors
+// that they have in common, such as that of a microphone's calibration, do not average out and
+// belong to the average, by Add or Sub.
 func AverageOf(curves []Curve) (*Average, error) {
 	if len(curves) == 0 {
 		return nil, errors.New("response: nothing to average; give at least one curve")
@@ -69,10 +68,9 @@ func AverageOf(curves []Curve) (*Average, error) {
 	return a, nil
 }
 
-// Confidence returns the half width in dB, per frequency, of the interval that
-// holds the true mean with the given probability, such as 0.95: Student's t
-// with n−1 degrees of freedom times spread/√n (JCGM 100:2008, G.3). It is nil
-// for a single curve, and panics unless 0 < probability < 1.
+// Confidence returns the half width in dB, per frequency, of the interval that holds the true mean
+// with the given probability, such as 0.95: Student's t with n−1 degrees of freedom times spread/√n
+// (JCGM 100:2008, G.3). It is nil for a single curve, and panics unless 0 < probability < 1.
 func (a *Average) Confidence(probability float64) []float64 {
 	checkProbability(probability)
 	if a.Spread == nil {
@@ -86,9 +84,9 @@ func (a *Average) Confidence(probability float64) []float64 {
 	return half
 }
 
-// MeanLevel is the mean level in dB of curves of different things, such as the
-// two sides of a pair, on the grid of the first. Its uncertainty combines
-// theirs as independent ones; it is nil where any has none.
+// MeanLevel is the mean level in dB of curves of different things, such as the two sides of a pair,
+// on the grid of the first. Its uncertainty combines theirs as independent ones; it is nil if any
+// curve has none.
 func MeanLevel(curves ...Curve) (Curve, error) {
 	if len(curves) == 0 {
 		return Curve{}, errors.New("response: nothing to average; give at least one curve")
@@ -111,8 +109,8 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 	return mean, nil
 }
 
-// aligned brings the curves to the grid of the first; the curve returned has
-// that grid and the band that all share.
+// aligned brings the curves to the grid of the first; the curve returned has that grid and the band
+// that all share.
 func aligned(curves []Curve) ([][]float64, Curve, error) {
 	shared := curves[0]
 	levels := make([][]float64, len(curves))

@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// Band is a range of frequencies in Hz, both ends included. It says where a
-// result may be believed; the zero Band holds nothing.
+// Band is a range of frequencies in Hz, both ends included. It is the range in which a result is
+// valid; the zero Band is empty.
 type Band struct {
 	Low, High float64 // Hz
 }
@@ -14,19 +14,18 @@ type Band struct {
 // AllFrequencies is the band from 0 Hz without an upper limit.
 var AllFrequencies = Band{Low: 0, High: math.Inf(1)}
 
-// Contains tells whether f, in Hz, lies in the band.
+// Contains reports whether f, in Hz, lies in the band.
 func (b Band) Contains(f float64) bool { return b.Low <= f && f <= b.High && !b.Empty() }
 
-// holds is Contains with the slack within which a frequency counts as standing
-// on an end.
+// holds is like Contains, but allows for the rounding of a frequency at an end of the band.
 func (b Band) holds(f float64) bool {
 	return Band{b.Low * (1 - edge), b.High * (1 + edge)}.Contains(f) && !b.Empty()
 }
 
-// Empty tells whether the band holds nothing.
+// Empty reports whether the band contains no frequency.
 func (b Band) Empty() bool { return !(b.High > b.Low) }
 
-// Intersect returns what both bands hold.
+// Intersect returns the frequencies that both bands contain, the zero Band if there are none.
 func (b Band) Intersect(other Band) Band {
 	both := Band{Low: max(b.Low, other.Low), High: min(b.High, other.High)}
 	if both.Empty() {
@@ -56,8 +55,8 @@ func (b Band) String() string {
 	return FormatFrequency(b.Low) + "–" + FormatFrequency(b.High)
 }
 
-// FormatFrequency writes a frequency with three significant digits and its
-// unit: "31.5 Hz", "1 kHz", "12.5 kHz".
+// FormatFrequency writes a frequency with three significant digits and its unit: "31.5 Hz", "1
+// kHz", "12.5 kHz".
 func FormatFrequency(f float64) string {
 	if math.IsInf(f, 0) {
 		return fmt.Sprint(f, " Hz")

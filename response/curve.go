@@ -8,26 +8,25 @@ import (
 	"sort"
 )
 
-// ErrOtherRig is returned when curves from different rigs are put together
-// without the caller having said that this is meant.
+// ErrOtherRig is returned when curves from different rigs are combined. Clear one Rig to combine
+// them all the same.
 var ErrOtherRig = errors.New("curves were measured on different rigs")
 
-// Curve is a level against frequency, with all that is needed to read it: what
-// 0 dB means, the rig it was measured on, how sure it is and where it holds.
-// It is a value: its methods return new curves and leave the receiver alone. The slices of a returned
-// curve are its own.
+// Curve is a level against frequency, with its reference, the rig that it was measured on, its
+// uncertainty and the band in which it is valid. It is a value: its methods return new curves and
+// leave the receiver alone. The slices of a returned curve are its own.
 type Curve struct {
 	// Frequency in Hz, above zero and strictly ascending.
 	Frequency []float64
 	// Level in dB re Reference, one per frequency; NaN where it is not known.
 	Level []float64
-	// Uncertainty is the standard uncertainty (k = 1) of each level in dB;
-	// nil when it is not known, NaN where it is not known.
+	// Uncertainty is the standard uncertainty (k = 1) of each level in dB; nil when it is not
+	// known, NaN where it is not known.
 	Uncertainty []float64
 	// Reference says what 0 dB is: "the direct recording", "20 µPa".
 	Reference string
-	// Rig says in words what the curve was measured on; empty for a curve that
-	// belongs to no rig, such as a flat target.
+	// Rig says in words what the curve was measured on; empty for a curve that belongs to no rig,
+	// such as a flat target.
 	Rig string
 	// Valid is the band in which the levels are known.
 	Valid Band
@@ -39,9 +38,8 @@ func (c Curve) clone() Curve {
 	return c
 }
 
-// NewCurve checks a curve that comes from outside and returns it with its
-// valid band set to the range of its frequencies. The slices are kept, not
-// copied.
+// NewCurve checks a curve that comes from outside and returns it with its valid band set to the
+// range of its frequencies. The slices are kept, not copied.
 func NewCurve(frequency, level []float64) (Curve, error) {
 	if len(frequency) != len(level) {
 		return Curve{}, fmt.Errorf("response: a curve needs one level per frequency; there are %d frequencies and %d levels", len(frequency), len(level))
@@ -63,11 +61,11 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
 }
 
-// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, k any whole number, that lie from low to
-// high Hz. The grid is anchored at 1 kHz, so that grids over different bands share their points: low
-// and high are in it only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz
-// is not. It returns nil if there are none, or if the limits are not above zero and finite, and panics
-// for more than a million.
+// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, k any whole number, that lie from low
+// to high Hz. The grid is anchored at 1 kHz, so that grids over different bands share their points:
+// low and high are in it only if they are such frequencies themselves, as 125 and 8000 Hz are and
+// 20 Hz is not. It returns nil if there are none, or if the limits are not above zero and finite,
+// and panics for more than a million.
 func LogGrid(low, high float64, perOctave int) []float64 {
 	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
 		return nil
@@ -85,13 +83,13 @@ func LogGrid(low, high float64, perOctave int) []float64 {
 	return grid
 }
 
-// At returns the level in dB at f Hz, interpolated linearly in dB against the
-// logarithm of frequency. Outside the valid band, beyond the points, or beside
-// a level that is not known, it is NaN.
+// At returns the level in dB at f Hz, interpolated linearly in dB against the logarithm of
+// frequency. Outside the valid band, beyond the points, or beside a level that is not known, it is
+// NaN.
 func (c Curve) At(f float64) float64 { return c.interpolate(c.Level, f) }
 
-// UncertaintyAt returns the standard uncertainty in dB at f Hz, interpolated
-// like the level; NaN where it is not known.
+// UncertaintyAt returns the standard uncertainty in dB at f Hz, interpolated like the level; NaN
+// where it is not known.
 func (c Curve) UncertaintyAt(f float64) float64 {
 	if c.Uncertainty == nil {
 		return math.NaN()
@@ -99,8 +97,8 @@ func (c Curve) UncertaintyAt(f float64) float64 {
 	return c.interpolate(c.Uncertainty, f)
 }
 
-// edge is the relative slack within which a frequency counts as standing on
-// an end of the curve: the rounding of a grid made by exponentials.
+// edge is the relative slack within which a frequency counts as standing on an end of the curve:
+// the rounding of a grid made by exponentials.
 const edge = 1e-9
 
 // Figure is the level at f Hz with its standard uncertainty, in dB, interpolated as At and
@@ -149,8 +147,7 @@ func (c Curve) Resample(frequency []float64) Curve {
 	return out
 }
 
-// Within returns the curve with its valid band narrowed to b; levels outside
-// become not known.
+// Within returns the curve with its valid band narrowed to b; levels outside become not known.
 func (c Curve) Within(b Band) Curve {
 	out := c.clone()
 	out.Valid = c.Valid.Intersect(b)
@@ -171,8 +168,8 @@ func (c Curve) Offset(gain float64) Curve {
 	return out
 }
 
-// NormaliseAt returns the curve moved so that its level at f Hz is 0 dB. It
-// fails where the curve is not known at f.
+// NormaliseAt returns the curve moved so that its level at f Hz is 0 dB. It fails where the curve
+// is not known at f.
 func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	level := c.At(f)
 	if math.IsNaN(level) {
@@ -183,8 +180,8 @@ func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	return out, nil
 }
 
-// MeanOver is the mean level in dB over a band, every octave weighing the
-// same; what is not known is left out. It is NaN where nothing is known.
+// MeanOver is the mean level in dB over a band, with the same weight for every octave. Levels that
+// are not known are left out; the mean is NaN if no level in the band is known.
 func (c Curve) MeanOver(b Band) float64 {
 	var sum, weight float64
 	for i, w := range c.octaveWeights() {
@@ -196,9 +193,8 @@ func (c Curve) MeanOver(b Band) float64 {
 	return sum / weight
 }
 
-// octaveWeights returns for each point the width in octaves of the cell it
-// stands for: from half-way to the point below to half-way to the point above,
-// on a logarithmic axis.
+// octaveWeights returns for each point the width in octaves of the cell it stands for: from
+// half-way to the point below to half-way to the point above, on a logarithmic axis.
 func (c Curve) octaveWeights() []float64 {
 	n := len(c.Frequency)
 	weights := make([]float64, n)
@@ -210,14 +206,13 @@ func (c Curve) octaveWeights() []float64 {
 	return weights
 }
 
-// Add returns c + other in dB at the frequencies of c, where both are known.
-// Uncertainties combine as independent ones do, by root sum of squares (JCGM
-// 100:2008, 5.1.2). Curves of two different rigs give ErrOtherRig; clear one
-// Rig to say that this is meant.
+// Add returns c + other in dB at the frequencies of c, where both are known. Uncertainties combine
+// as independent ones do, by root sum of squares (JCGM 100:2008, 5.1.2). Curves of two different
+// rigs give ErrOtherRig; to combine them all the same, clear one Rig.
 func (c Curve) Add(other Curve) (Curve, error) { return c.combine(other, 1) }
 
-// Sub returns c − other in dB; the rest is as for Add. Where both have one
-// reference it drops out, and 0 dB is then the other curve.
+// Sub returns c − other in dB; the rest is as for Add. Where both have one reference it drops out,
+// and 0 dB is then the other curve.
 func (c Curve) Sub(other Curve) (Curve, error) {
 	out, err := c.combine(other, -1)
 	if err == nil && c.Reference == other.Reference {
@@ -243,9 +238,9 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	return out, nil
 }
 
-// WithCommonUncertainty returns the curve with a standard uncertainty of u dB,
-// the same at every frequency, joined to its own by root sum of squares (JCGM
-// 100:2008, 5.1.2). A curve whose own is not known stays so.
+// WithCommonUncertainty returns the curve with a standard uncertainty of u dB, the same at every
+// frequency, joined to its own by root sum of squares (JCGM 100:2008, 5.1.2). A curve whose own is
+// not known stays so.
 func (c Curve) WithCommonUncertainty(u float64) Curve {
 	out := c.clone()
 	for i, own := range c.Uncertainty {
@@ -254,8 +249,8 @@ func (c Curve) WithCommonUncertainty(u float64) Curve {
 	return out
 }
 
-// combineUncertainty is the root sum of squares. Where one side is not known
-// the result is not known: a missing uncertainty is not a small one.
+// combineUncertainty is the root sum of squares. Where one side is not known the result is not
+// known: a missing uncertainty is not a small one.
 func combineUncertainty(a, b []float64) []float64 {
 	if a == nil || b == nil {
 		return nil

@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// isHeading tells whether a line is words. One with a number in it is a point,
-// and a slip in it must not make it vanish.
+// isHeading reports whether a line holds words only. A line with a number in it is a point, and
+// must not be passed over because of a slip.
 func isHeading(columns []string) bool {
 	for _, column := range columns {
 		for _, word := range strings.Fields(column) {
@@ -21,7 +21,7 @@ func isHeading(columns []string) bool {
 	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
 }
 
-// point reads a frequency, a level, and what else a line has.
+// point reads a frequency, a level, and the phase and uncertainty if the line has them.
 func (p *curveReader) point(text string) error {
 	columns := p.separator.Split(text)
 	switch {
@@ -48,7 +48,7 @@ func (p *curveReader) point(text string) error {
 	return p.pointUncertainty(text, columns)
 }
 
-// pointPhase reads the phase, which every line has or none.
+// pointPhase reads the phase. Either every line has one or no line has.
 func (p *curveReader) pointPhase(text string, columns []string) error {
 	if p.phaseAt == 0 {
 		return nil

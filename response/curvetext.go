@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/internal/columns"
 )
 
-// TextError is what is wrong with a curve written as text. Line is counted
-// from 1, and 0 when the fault lies in the text as a whole.
+// TextError is a fault in a curve written as text. Line is counted from 1; it is 0 if the fault is
+// in the text as a whole.
 type TextError struct {
 	Name    string // the file, as the caller named it
 	Line    int
@@ -59,19 +59,17 @@ func ReadCurveFile(path string) (Curve, error) {
 	return ReadCurve(f, path)
 }
 
-// ReadCurve reads a curve from lines of text, one point to a line: a frequency
-// in Hz and a level in dB, by ascending frequency. The name is for the error
-// messages.
+// ReadCurve reads a curve from lines of text, one point to a line: a frequency in Hz and a level in
+// dB, by ascending frequency. The name is for the error messages.
 //
-// Columns are separated by semicolons, tabs, blanks or commas, as the first
-// line with numbers has them. A decimal comma is understood where the comma is
-// not the separator; one file keeps to one decimal mark. A level that is not
-// known is written "unknown". A third column is commonly the phase and is left
-// unread (ReadCurveWithPhase reads it), unless a comment says that it is the
+// Columns are separated by semicolons, tabs, blanks or commas, as the first line with numbers has
+// them. A decimal comma is understood where the comma is not the separator; one file keeps to one
+// decimal mark. A level that is not known is written "unknown". A third column is commonly the
+// phase and is left unread (ReadCurveWithPhase reads it), unless a comment says that it is the
 // uncertainty. More columns than three are for a comment to name.
 //
-// Lines that begin with #, ;, * or // are comments, and the first line that is
-// no comment may be a heading without numbers. Some comments are read:
+// Lines that begin with #, ;, * or // are comments, and the first line that is no comment may be a
+// heading without numbers. Some comments are read:
 //
 //	# rig: flat plate
 //	# reference: 20 µPa
@@ -86,10 +84,9 @@ func ReadCurve(r io.Reader, name string) (Curve, error) {
 	return c, err
 }
 
-// ReadCurveWithPhase reads a curve as ReadCurve does, and the phase in degrees
-// from the third column, or from the one that a comment names so. It returns the
-// phase in radians, one per frequency, NaN where it is written "unknown"; nil when
-// the text has none.
+// ReadCurveWithPhase reads a curve as ReadCurve does, and the phase in degrees from the third
+// column, or from the one that a comment names so. It returns the phase in radians, one per
+// frequency, NaN where it is written "unknown"; nil when the text has none.
 func ReadCurveWithPhase(r io.Reader, name string) (Curve, []float64, error) {
 	return readCurve(r, &curveReader{name: name, most: 3, phaseAt: 2})
 }
@@ -120,8 +117,8 @@ func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
 
 var errBinary = errors.New("binary data")
 
-// splitLines ends a line at \n, \r or \r\n, and stops at the first byte that
-// no text holds, so that a binary file is named as one however it is broken up.
+// splitLines ends a line at \n, \r or \r\n, and stops at the first byte that no text holds, so that
+// a binary file is named as one however it is broken up.
 func splitLines(data []byte, atEOF bool) (advance int, token []byte, err error) {
 	end := bytes.IndexAny(data, "\r\n")
 	line := data
@@ -144,7 +141,7 @@ func splitLines(data []byte, atEOF bool) (advance int, token []byte, err error) 
 	return end + 1, line, nil
 }
 
-// curveReader holds what has been read so far.
+// curveReader holds the state of reading a curve.
 type curveReader struct {
 	name string
 	line int
@@ -187,7 +184,7 @@ func (p *curveReader) read(text string) error {
 	return p.point(text)
 }
 
-// comment takes from a comment what it states about the curve.
+// comment reads what a comment states about the curve.
 func (p *curveReader) comment(text, comment string) error {
 	key, value, found := strings.Cut(comment, ":")
 	if !found {
@@ -228,7 +225,7 @@ func (p *curveReader) comment(text, comment string) error {
 	return nil
 }
 
-// nameColumns takes what stands in the third column and in those after it.
+// nameColumns reads the names of the third column and of those after it.
 func (p *curveReader) nameColumns(text string, names []string) error {
 	p.most = len(names)
 	readsPhase := p.phaseAt > 0
@@ -247,7 +244,7 @@ func (p *curveReader) nameColumns(text string, names []string) error {
 	return nil
 }
 
-// curve puts together what was read.
+// curve returns the curve that was read.
 func (p *curveReader) curve() (Curve, error) {
 	if len(p.frequency) < 2 {
 		return Curve{}, &TextError{Name: p.name, Problem: fmt.Sprintf("a curve needs at least two points; the text holds %d", len(p.frequency)),

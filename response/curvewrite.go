@@ -29,7 +29,7 @@ func formatNumber(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
-// checkWords tells whether s can stand in a comment and be read back.
+// checkWords returns an error if s cannot be written in a comment and read back.
 func checkWords(s string) error {
 	switch {
 	case len(s) > longestWords:
@@ -42,13 +42,13 @@ func checkWords(s string) error {
 	return nil
 }
 
-// WriteCurve writes a curve as text that ReadCurve reads back equal: what it says of itself in
-// comments, then a line for each point with the frequency in Hz, the level in dB and, if the curve
-// has it, the standard uncertainty in dB.
+// WriteCurve writes a curve as text that ReadCurve reads back equal: reference, rig and valid band
+// in comments, then a line for each point with the frequency in Hz, the level in dB and, if the
+// curve has it, the standard uncertainty in dB.
 //
-// A phase in radians, one per level, is written in degrees between the level and the uncertainty, so
-// that ReadCurveWithPhase reads it back to a rounding or two; NaN is written as unknown. A phase of nil
-// is left out.
+// A phase in radians, one per level, is written in degrees between the level and the uncertainty,
+// so that ReadCurveWithPhase reads it back to a rounding or two; NaN is written as unknown. A phase
+// of nil is left out.
 //
 // Errors: a curve that NewCurve would not take; an infinite phase; a rig or reference that does not
 // fit on one line. It panics if there are uncertainties or phases but not one per level.
@@ -89,7 +89,7 @@ type textColumn struct {
 	values []float64
 }
 
-// writeColumns writes what a curve says of itself, and the columns.
+// writeColumns writes the reference, rig and valid band of a curve in comments, and the columns.
 func writeColumns(w io.Writer, c Curve, columns []textColumn) error {
 	names := make([]string, len(columns))
 	for k, column := range columns {

@@ -12,30 +12,27 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// DecayConfig says what Decays looks at; the zero value is third octaves over
-// 500 ms.
+// DecayConfig sets the bands and the duration that Decays analyses; the zero value is third octaves
+// over 500 ms.
 type DecayConfig struct {
 	// Fraction of an octave that a band is wide; 0 means 3.
 	Fraction int
-	// After is how long after the peak the response is looked at; 0 means
-	// DefaultAfter. The last quarter of it should hold nothing but noise: that is
-	// where the noise is taken from.
+	// After is the time after the peak that is analysed; 0 means DefaultAfter. The noise is taken
+	// from its last quarter, which should hold only noise.
 	After time.Duration
 }
 
-// Decay is how the energy in one band dies away after the peak of an impulse
-// response.
+// Decay is the decay of the energy in one band after the peak of an impulse response.
 type Decay struct {
 	Band smoothing.Band
-	// Level is the energy decay curve in dB: the energy still to come at each
-	// instant, relative to all energy in the band. It is NaN where that is not
-	// known.
+	// Level is the energy decay curve in dB: the energy still to come at each instant, relative to
+	// all energy in the band. It is NaN where that is not known.
 	Level []float64
-	// Start and Step are the times in seconds of the first level, relative to the
-	// peak, and between two.
+	// Start is the time in seconds of the first level, relative to the peak, and Step that between
+	// two levels.
 	Start, Step float64
-	// Noise is the level in dB of the noise in the band, relative to the greatest
-	// power in it; −Inf without noise, NaN where nothing is known.
+	// Noise is the level in dB of the noise in the band, relative to the greatest power in it; −Inf
+	// without noise, NaN where nothing is known.
 	Noise float64
 
 	deviation []float64 // standard uncertainty of Level from noise, dB
@@ -43,40 +40,38 @@ type Decay struct {
 	unknown   string    // why nothing is known in the band
 }
 
-// DecayTime is a time in seconds with its standard uncertainty. Both are NaN
-// where the time is not known, and Reason then says why.
+// DecayTime is a time in seconds with its standard uncertainty. Both are NaN if the time is not
+// known, and Reason says why.
 type DecayTime struct {
 	Seconds, Uncertainty float64 // s, k = 1
 	Reason               string  // empty for a time that is known
 }
 
-// Decays returns the decay in every band of IEC 61260-1 that touches the valid
-// band, by backward integration:
+// Decays returns the decay in every band of IEC 61260-1 that touches the valid band, by backward
+// integration:
 //
 //	E(t) = ∫ p²(s) ds   from s = t to ∞
 //
-// (M. R. Schroeder, J. Acoust. Soc. Am. 37, 409–412, 1965). It is the decay of
-// all that the response holds, rig and room included.
+// (M. R. Schroeder, J. Acoust. Soc. Am. 37, 409–412, 1965). It is the decay of everything in the
+// response, rig and room included.
 //
 // The filter of a band has no phase and a Gaussian magnitude
 //
 //	|H(f)| = exp(−½ ((f − m)/σ)²),  m = (Low + High)/2,  σ = (High − Low)/(2 √ln 2)
 //
-// which is −3.01 dB at both edges of the band and, for a third octave, −58 dB
-// an octave below and −220 dB an octave above its middle. Midbands and edges are
-// the standard's, the shape is not: a Gaussian rings least for its width (its own
-// energy is 40 dB down 2.9 periods after the peak), and it leaves the rate of an exponential decay
-// as it is. It spreads what is sudden, backwards too, so half of the energy of a
-// bare impulse is still to come at its peak.
+// which is −3.01 dB at both edges of the band and, for a third octave, −58 dB an octave below and
+// −220 dB an octave above its middle. Midbands and edges are the standard's, the shape is not. A
+// Gaussian rings least for its width: its own energy is 40 dB down 2.9 periods after the peak. It
+// does not change the rate of an exponential decay. It spreads an impulse in time, also backwards,
+// so at the peak of an impulse half of its energy is still to come.
 //
-// p² is the squared envelope in the band. Noise, taken from the last quarter,
-// is subtracted (W. T. Chu, J. Acoust. Soc. Am. 63, 1978); the integration stops
-// where the decay sinks into it, and the rest is added as an exponential (A. Lundeby
-// et al., Acustica 81, 1995; both from memory). Levels hold up to where the
-// decay comes within 10 dB of the noise; beyond they are NaN.
+// p² is the squared envelope in the band. Noise, taken from the last quarter, is subtracted (W. T.
+// Chu, J. Acoust. Soc. Am. 63, 1978); the integration stops where the decay sinks into it, and the
+// rest is added as an exponential (A. Lundeby et al., Acustica 81, 1995; both from memory). Levels
+// are known until the decay comes within 10 dB of the noise, and NaN after that.
 //
-// Give it a response that was not windowed: a taper at the end would hide the
-// noise. It returns ErrNoPeak where there is no peak to count from.
+// The response must not be windowed: a taper at the end would hide the noise. Decays returns
+// ErrNoPeak if the response has no peak.
 func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
 	if c.Fraction == 0 {
 		c.Fraction = 3
@@ -105,7 +100,7 @@ func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
 	return decays, nil
 }
 
-// decaySpectrum is the spectrum of what is looked at, all bands from one.
+// decaySpectrum is the spectrum of the part that is analysed; every band is taken from it.
 type decaySpectrum struct {
 	bins    []complex128
 	n       int     // points of the transform
@@ -115,8 +110,8 @@ type decaySpectrum struct {
 	padding float64 // seconds of nothing after it
 }
 
-// decayBefore is how long before the peak the response is looked at, in
-// seconds: short of the harmonics of any usual sweep.
+// decayBefore is how long before the peak the response is looked at, in seconds: short of the
+// harmonics of any usual sweep.
 const decayBefore = 0.1
 
 func (h *Impulse) newDecaySpectrum(peak int, after time.Duration) *decaySpectrum {
@@ -131,9 +126,8 @@ func (h *Impulse) newDecaySpectrum(peak int, after time.Duration) *decaySpectrum
 	}
 }
 
-// decayPadding in seconds keeps what the filters spread backwards from the
-// peak apart from the end of the response. The lowest band, at 20 Hz, spreads
-// its energy over 0.15 s.
+// decayPadding in seconds keeps what the filters spread backwards from the peak apart from the end
+// of the response. The lowest band, at 20 Hz, spreads its energy over 0.15 s.
 const decayPadding = 0.35
 
 // decay filters out one band and integrates it.
@@ -149,8 +143,8 @@ func (s *decaySpectrum) decay(b smoothing.Band, valid Band) Decay {
 		return d
 	}
 	power, step := s.envelope(middle, sigma)
-	// The circle of the transform begins with the response; what the filter
-	// spreads before it stands at the end.
+	// The circle of the transform begins with the response; what the filter spreads before it
+	// stands at the end.
 	lead := int(s.padding / 2 / step)
 	power = append(power[len(power)-lead:len(power):len(power)], power[:len(power)-lead]...)
 	d.Start, d.Step = -s.before-float64(lead)*step, step
@@ -167,10 +161,9 @@ func (d *Decay) trim(from float64) {
 	d.Start += float64(skip) * d.Step
 }
 
-// envelope is the squared envelope of the response in a band, and the seconds
-// between two of its samples; all that is read from it is relative, so it has no
-// scale. Only the bins of the band are transformed back: with half as many more
-// points as the square of the envelope needs.
+// envelope is the squared envelope of the response in a band, and the seconds between two of its
+// samples; all that is read from it is relative, so it has no scale. Only the bins of the band are
+// transformed back: with half as many more points as the square of the envelope needs.
 func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step float64) {
 	spacing := s.fs / float64(s.n)
 	const reach = 5 // of the Gaussian, to −109 dB

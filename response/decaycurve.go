@@ -7,15 +7,15 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// nearNoise is how near to the noise, as a ratio of powers, a decay is still
-// known, and sunken where it has sunk into it.
+// nearNoise is the least ratio of the power of a decay to that of the noise at which the decay is
+// known. Below a ratio of sunken the decay is not told from the noise.
 const (
 	nearNoise = 10
 	sunken    = 2
 )
 
-// integrate turns the squared envelope of the band into the decay curve. The
-// first lead samples stand before the response, where there is no noise.
+// integrate turns the squared envelope of the band into the decay curve. The first lead samples
+// stand before the response, where there is no noise.
 func (d *Decay) integrate(power []float64, lead int) {
 	noise := d.noise(power)
 	smooth := movingMean(power, int(math.Round(2/d.bandwidth()/d.Step)))
@@ -55,8 +55,8 @@ func (d *Decay) integrate(power []float64, lead int) {
 // bandwidth is that of noise through the filter, in Hz: ∫ |H|² df = σ √π.
 func (d *Decay) bandwidth() float64 { return d.rate / (2 * math.Sqrt(math.Pi)) }
 
-// noise is the mean power in the last quarter after the peak, without the very
-// end, where the filter spreads the cut.
+// noise is the mean power in the last quarter after the peak, without the very end, where the
+// filter spreads the cut.
 func (d *Decay) noise(power []float64) float64 {
 	origin := int(-d.Start / d.Step)
 	stop := len(power) - int(2/d.rate/d.Step)
@@ -71,8 +71,8 @@ func (d *Decay) noise(power []float64) float64 {
 	return sum / float64(stop-start)
 }
 
-// tail is the energy after end, in samples, of a decay that goes on as it did
-// between 10 times near's power and near.
+// tail is the energy after end, in samples, of a decay that goes on as it did between 10 times
+// near's power and near.
 func tail(smooth []float64, near, end int, noise float64) float64 {
 	before := lastAbove(smooth, 10*smooth[near])
 	if before == 0 { // nothing to take the slope from
@@ -106,8 +106,7 @@ func movingMean(x []float64, width int) []float64 {
 	return out
 }
 
-// filterTime is when the filter's own energy has fallen to level: it is
-// ½ erfc(rate t) of all.
+// filterTime is when the filter's own energy has fallen to level: it is ½ erfc(rate t) of all.
 func (d *Decay) filterTime(level float64) float64 {
 	return math.Erfcinv(2*decibel.Power(level)) / d.rate
 }
@@ -117,12 +116,11 @@ const (
 	reasonFilter = "the band's own filter rings as long"
 )
 
-// To is the time from the peak until all but a share of the energy in the band
-// has come: To(−20) until 1 % is left. It is not known where the noise is
-// nearer than 10 dB, and where it is less than three times what the band's filter
-// takes by itself. The filter spreads the onset, so that a decay comes out late by about 0.5 to 0.7
-// of 1/(2πσ); the uncertainty holds that, and what the noise causes. It panics
-// unless level is negative.
+// To is the time from the peak until the energy still to come in the band has fallen to level:
+// To(−20) is the time until 1 % is left. It is not known where the decay is within 10 dB of the
+// noise, nor if it is less than three times the time that the band's filter takes by itself. The
+// filter spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ); the
+// uncertainty includes that and the effect of the noise. To panics unless level is negative.
 func (d *Decay) To(level float64) DecayTime {
 	if !(level < 0) {
 		panic("response: a decay to a level that is not below 0 dB")
@@ -146,8 +144,7 @@ func unknownTime(reason string) DecayTime {
 	return DecayTime{math.NaN(), math.NaN(), reason}
 }
 
-// crossing is the first sample at which the curve is at or below level; it is
-// not the first of all.
+// crossing is the first sample at which the curve is at or below level; it is not the first of all.
 func (d *Decay) crossing(level float64) (i int, reason string) {
 	if d.unknown != "" {
 		return 0, d.unknown

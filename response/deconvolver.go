@@ -15,10 +15,10 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrTooLong is returned for a recording longer than the deconvolver was made
-// for, ErrTooShort for one that cannot hold the sweep, ErrSilent for one that
-// holds nothing, ErrNotFinite for one with a sample that is not a number, and
-// ErrCutOff for one that begins or ends in the middle of the sweep.
+// ErrTooLong is returned for a recording longer than the deconvolver was made for, ErrTooShort for
+// one that cannot hold the sweep, ErrSilent for one whose samples are all equal, ErrNotFinite for
+// one with a sample that is not a number, and ErrCutOff for one that begins or ends in the middle
+// of the sweep.
 var (
 	ErrTooLong   = errors.New("recording is longer than the deconvolver was made for")
 	ErrTooShort  = errors.New("recording is shorter than the sweep")
@@ -27,24 +27,22 @@ var (
 	ErrCutOff    = errors.New("recording does not hold the whole sweep")
 )
 
-// regularisation is the power, relative to the sweep's own, at which dividing
-// by the sweep's spectrum gives way. In the band it biases the level by 0.00001 dB,
-// at the very ends of the default sweep by 0.0001 dB, and of one from 1 kHz that
-// lasts 1 s by 0.005 dB; outside, where the sweep has no power, it keeps the noise
-// from being divided by nothing (Kirkeby & Nelson, J. Audio Eng. Soc. 47(7/8),
-// 1999).
+// regularisation is the power, relative to the sweep's own, at which dividing by the sweep's
+// spectrum gives way. In the band it biases the level by 0.00001 dB, at the very ends of the
+// default sweep by 0.0001 dB, and of one from 1 kHz that lasts 1 s by 0.005 dB; outside, where the
+// sweep has no power, it keeps the noise from being divided by zero (Kirkeby & Nelson, J. Audio
+// Eng. Soc. 47(7/8), 1999).
 const regularisation = 1e-6
 
-// skirt is how far in Hz above the sweep's stop frequency the inverse falls to
-// zero, as a raised cosine. Without it, white noise 40 dB below a sweep to
-// 20 kHz at 48 kHz comes out of the division 30 dB stronger than what the band
-// itself lets through, all of it above 20 kHz. Below the start frequency there
-// is too little room for noise, and a steep end would ring for longer than any
+// skirt is how far in Hz above the sweep's stop frequency the inverse falls to zero, as a raised
+// cosine. Without it, white noise 40 dB below a sweep to 20 kHz at 48 kHz comes out of the division
+// 30 dB stronger than what the band itself lets through, all of it above 20 kHz. Below the start
+// frequency there is too little room for noise, and a steep end would ring for longer than any
 // window lasts.
 const skirt = 200.0
 
-// Deconvolver turns recordings of one sweep into impulse responses. The sweep's
-// spectrum and its inverses are computed once; a Deconvolver may be shared.
+// Deconvolver turns recordings of one sweep into impulse responses. The sweep's spectrum and its
+// inverses are computed once; a Deconvolver may be shared.
 type Deconvolver struct {
 	sweep    *sweep.Sweep
 	length   int // the longest recording, samples
@@ -62,17 +60,15 @@ type Deconvolver struct {
 type DeconvolverConfig struct {
 	// Longest is the longest recording to come; 0 means the sweep and 2 s.
 	Longest time.Duration
-	// Orders is the highest harmonic to make room for before the linear
-	// response; 0 means 5.
+	// Orders is the highest harmonic to make room for before the linear response; 0 means 5.
 	Orders int
-	// Like is another Deconvolver, whose transform and working memory are used
-	// too where they have the right size, as for sweeps of one length at several
-	// levels; nil for none.
+	// Like is another Deconvolver, whose transform and working memory are used too where they have
+	// the right size, as for sweeps of one length at several levels; nil for none.
 	Like *Deconvolver
 }
 
-// The longest recording that a Deconvolver is made for, so that no
-// configuration asks for an absurd transform.
+// The longest recording that a Deconvolver is made for, so that no configuration asks for an absurd
+// transform.
 const longestRecording = time.Hour
 
 // NewDeconvolver prepares the deconvolution of recordings of s.
@@ -99,14 +95,14 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	d := &Deconvolver{
 		sweep: s, length: length, lead: lead, orders: c.Orders,
 	}
-	// Time goes in a circle. It has to hold the longest recording, and the harmonics
-	// before the longest linear response that it can show.
+	// The transform is circular. It has to hold the longest recording, and the harmonics before the
+	// longest linear response.
 	if n := fft.FastLen(max(length, lead+length-s.Len())); c.Like != nil && c.Like.plan.Len() == n {
 		d.plan, d.plans, d.spare = c.Like.plan, c.Like.plans, c.Like.spare
 	} else {
 		d.plan, d.plans, d.spare = fft.NewPlan(n), &fft.Cache{}, &sync.Pool{}
 	}
-	// The two inverses have nothing to do with each other.
+	// The two inverses are independent of each other.
 	var wait sync.WaitGroup
 	wait.Go(func() { d.analytic = s.InverseSpectrum(nil, d.plan.Len()) })
 	d.played = d.plan.Forward(nil, s.Samples())
@@ -115,12 +111,11 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 	return d, nil
 }
 
-// Sweep is the sweep that recordings are taken to hold.
+// Sweep is the sweep that the recordings hold.
 func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
 
-// regularisedInverse is W conj(S) / (|S|² + ε), ε following the sweep's own
-// falling power inside its band and standing still outside it, W the skirt
-// above the band.
+// regularisedInverse is W conj(S) / (|S|² + ε), ε following the sweep's own falling power inside
+// its band and standing still outside it, W the skirt above the band.
 func (d *Deconvolver) regularisedInverse() []complex128 {
 	inverse := hugepage.Make[complex128](len(d.played))
 	fs := float64(d.sweep.SampleRate())
@@ -139,15 +134,14 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 	return inverse
 }
 
-// Impulse returns the linear impulse response between the sweep as played and
-// the recording, which holds one sweep, starting anywhere. Time zero is where
-// the response of a recording without delay would stand: the recording's first
-// sample. Before it stand the harmonics, smeared at the ends of the band: see
-// Separate.
+// Impulse returns the linear impulse response between the sweep as played and the recording, which
+// holds one sweep, starting anywhere. Time zero is the recording's first sample: the place of the
+// response of a recording without delay. The harmonics come before it, smeared at the ends of the
+// band: see Separate.
 //
-// The recording is full scale 1, at the sweep's sample rate. It may give
-// ErrTooLong, ErrTooShort, ErrSilent or ErrNotFinite. Whether it holds the
-// sweep is told by Impulse.Peak, and by Separate.
+// The recording is full scale 1, at the sweep's sample rate. It may give ErrTooLong, ErrTooShort,
+// ErrSilent or ErrNotFinite. Impulse.Peak and Separate return an error if it does not hold the
+// sweep.
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
@@ -165,13 +159,12 @@ func (d *Deconvolver) linear(w *workspace, recording []float64) (*Impulse, error
 	return d.impulse(w.product), nil
 }
 
-// Deconvolved is a recording of a sweep taken apart.
+// Deconvolved is a recording of a sweep, separated into its linear response and its harmonics.
 type Deconvolved struct {
 	// Linear is the linear response, by division by the spectrum as played.
 	Linear *Impulse
-	// Harmonics is what the linear part does not explain, by the sweep's
-	// analytic inverse: the response of order n stands L ln n before the
-	// linear one.
+	// Harmonics is the recording without its linear part, by the sweep's analytic inverse: the
+	// response of order n comes L ln n seconds before the linear one.
 	Harmonics *Impulse
 	// Sweep is the sweep played.
 	Sweep *sweep.Sweep
@@ -179,14 +172,14 @@ type Deconvolved struct {
 	Orders int
 }
 
-// Separate takes a recording of one sweep apart into its linear response and
-// its harmonics. The linear part, from shortly before its peak on, is
-// convolved with the sweep and taken out of the recording before the harmonics
-// are sought, for its own ringing reaches the places where they stand.
+// Separate separates a recording of one sweep into its linear response and its harmonics. The
+// linear part, from shortly before its peak on, is convolved with the sweep and subtracted from the
+// recording before the harmonics are read, since its own ringing reaches the places of the
+// harmonics.
 //
-// Besides the errors of Impulse it gives ErrNoPeak for a recording that does
-// not hold the sweep, and ErrCutOff for one that misses more than 10 ms of it
-// at either end: the response would be wrong there, not unknown.
+// Besides the errors of Impulse it gives ErrNoPeak for a recording that does not hold the sweep,
+// and ErrCutOff for one that misses more than 10 ms of it at either end: the response would be
+// wrong there, not unknown.
 func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
@@ -201,30 +194,29 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	if err := d.covers(peak, len(recording), w.product); err != nil {
 		return nil, err
 	}
-	// The linear response lasts no longer than the recording goes on after the
-	// sweep. Further on stand harmonics of orders that there is no room for,
-	// wrapped round.
+	// The linear response lasts no longer than the recording goes on after the sweep. After that
+	// come harmonics of higher orders, wrapped round.
 	gated := linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
 	d.plan.Forward(w.product, gated)
-	// The gated response stands at time zero + lead and so does the padded
-	// recording, so the sweep needs no shift.
+	// Both the gated response and the padded recording begin lead samples late, so the sweep needs
+	// no shift.
 	for k, s := range d.played {
 		w.product[k] = (w.spectrum[k] - s*w.product[k]) * d.analytic[k]
 	}
 	return &Deconvolved{Linear: linear, Harmonics: d.impulse(w.product), Sweep: d.sweep, Orders: d.orders}, nil
 }
 
-// covers makes sure that a recording of so many samples, in which the linear
-// response, of a spectrum, peaks at an index, began before the sweep and ended after
-// it.
+// covers returns an error unless a recording of so many samples began before the sweep and ended
+// after it. The linear response peaks at index peak and has the spectrum linear.
 func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	fs := float64(d.sweep.SampleRate())
 	const slack = 0.01 // seconds
 	begins := peak - d.lead
 	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
 	if late > slack {
-		// The transform is circular, so this may as well be a sweep that began before
-		// the recording. What is missing tells: the beginning is the low frequencies.
+		// The transform is circular, so this may as well be a sweep that began before the
+		// recording. The missing part tells which: the beginning of the sweep is the low
+		// frequencies.
 		before, all := float64(d.plan.Len()-begins)/fs, d.sweep.Duration()
 		low := d.power(linear, d.sweep.Start(), d.sweep.FrequencyAt(min(before, all)))
 		high := d.power(linear, d.sweep.FrequencyAt(all-min(late, all)), d.sweep.Stop())
@@ -241,8 +233,7 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	return nil
 }
 
-// power is the mean power of a spectrum over a band in Hz, every octave weighing the
-// same.
+// power is the mean power of a spectrum over a band in Hz, every octave weighing the same.
 func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	var sum, weight float64
 	bin := float64(d.sweep.SampleRate()) / float64(d.plan.Len())
@@ -254,8 +245,8 @@ func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	return sum / weight
 }
 
-// guard is how many samples before its peak the linear response is taken to
-// begin: not half-way to the second harmonic.
+// guard is the number of samples before its peak at which the linear response is taken to begin:
+// less than half-way to the second harmonic.
 func (d *Deconvolver) guard() int {
 	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
@@ -273,8 +264,8 @@ func (d *Deconvolver) workspace() *workspace {
 	return &workspace{hugepage.Make[float64](d.plan.Len()), hugepage.Make[complex128](d.plan.Bins()), hugepage.Make[complex128](d.plan.Bins())}
 }
 
-// transform puts the spectrum of the recording, with room for the harmonics
-// before it, into the workspace.
+// transform puts the spectrum of the recording, with room for the harmonics before it, into the
+// workspace.
 func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	fs := float64(d.sweep.SampleRate())
 	if len(recording) > d.length {
@@ -291,7 +282,7 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	round := copy(w.samples, recording[copied:])
 	clear(w.samples[round:d.lead])
 	d.plan.Forward(w.spectrum, w.samples[:d.lead+copied])
-	// The first bin is the sum of all samples, and no number if any of them is none.
+	// The first bin is the sum of all samples, which is not finite if any sample is not.
 	if sum := real(w.spectrum[0]); sum-sum != 0 {
 		i := slices.IndexFunc(recording, func(v float64) bool { return v-v != 0 })
 		if i < 0 {

@@ -39,11 +39,11 @@ type Finding struct {
 	// Time and Duration in seconds from the recording's first sample; NaN for a finding that has no
 	// position in time.
 	Time, Duration float64
-	// What is wrong, in words, without the name of the recording: "left channel clips at 2.13 s
-	// (1 412 samples at full scale)".
+	// What is wrong, in words, without the name of the recording: "left channel clips at 2.13 s (1
+	// 412 samples at full scale)".
 	What string
-	// Remedy says what to do about it: "lower the input gain and record again". It is empty where What
-	// says so itself.
+	// Remedy says what to do about it: "lower the input gain and record again". It is empty where
+	// What says so itself.
 	Remedy string
 	// Figures are the numbers behind the finding by name: "level", "samples".
 	Figures map[string]Figure

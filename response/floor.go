@@ -9,11 +9,11 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// NoiseAt is the root mean square, full scale per full scale, that noise shows at f Hz in the Transfer
-// of h: the two-sided density of the noise, S fs/2 a sample, summed over the squared window with
-// which h was cut out, and divided by the spectrum of the sweep that h was deconvolved by. It is NaN
-// for a response that does not come from a Deconvolver, for noise at another sample rate, and where
-// the noise is not known.
+// NoiseAt is the root mean square, full scale per full scale, that noise shows at f Hz in the
+// Transfer of h: the two-sided density of the noise, S fs/2 a sample, summed over the squared
+// window with which h was cut out, and divided by the spectrum of the sweep that h was deconvolved
+// by. It is NaN for a response that does not come from a Deconvolver, for noise at another sample
+// rate, and where the noise is not known.
 func (h *Impulse) NoiseAt(n *Noise, f float64) float64 {
 	if h.sweep == nil || n.sampleRate != h.SampleRate {
 		return math.NaN()

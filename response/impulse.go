@@ -32,7 +32,8 @@ func (h *Impulse) Transfer() *Transfer {
 }
 
 // TransferAbout is like Transfer, on the bins of a transform of n points and with the phase counted
-// from t seconds after time zero. More points than samples interpolate between the bins; fewer panic.
+// from t seconds after time zero. More points than samples interpolate between the bins; fewer
+// panic.
 func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 	plan := h.plans.Plan(n)
 	out := &Transfer{
@@ -50,8 +51,8 @@ func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 //
 //	s[i] = Σ h[k]   over k ≤ i
 //
-// sample i at the time Time(i), 1 where a gain of 1 settles. It is written to dst, which is made when
-// nil. It panics if dst has another length than the samples.
+// sample i at the time Time(i), 1 where a gain of 1 settles. It is written to dst, which is made
+// when nil. It panics if dst has another length than the samples.
 //
 // The step is known through the valid band only. Without the frequencies above the band, it takes
 // about 1/(2 High) seconds to rise and overshoots by 9 % of its height (Wilbraham, Gibbs). The

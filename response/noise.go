@@ -30,9 +30,10 @@ const (
 	shortestSegment = 256
 )
 
-// NewNoise estimates the noise of a silence, full scale 1, at a sample rate in Hz, by Welch's method
-// (IEEE Trans. AU 15(2), 1967): Hann windows of at most 8192 samples, half overlapping, the mean
-// taken off. A silence that is too short or not finite, or has no sample rate, gives ErrSilence.
+// NewNoise estimates the noise of a silence, full scale 1, at a sample rate in Hz, by Welch's
+// method (IEEE Trans. AU 15(2), 1967): Hann windows of at most 8192 samples, half overlapping, the
+// mean taken off. A silence that is too short or not finite, or has no sample rate, gives
+// ErrSilence.
 func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	if sampleRate < 1 {
 		return nil, fmt.Errorf("response: %w: its sample rate is %d Hz; give the rate at which it was recorded", ErrSilence, sampleRate)
@@ -55,8 +56,8 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	return &Noise{sampleRate: sampleRate, densities: densities, step: f[1]}, nil
 }
 
-// Averaged is the noise in the mean of a number of recordings: its power is that much less. It panics
-// if count < 1.
+// Averaged is the noise in the mean of a number of recordings: its power is that much less. It
+// panics if count < 1.
 func (n *Noise) Averaged(count int) *Noise {
 	if count < 1 {
 		panic("response: an average needs at least one recording")
@@ -66,9 +67,9 @@ func (n *Noise) Averaged(count int) *Noise {
 	return &out
 }
 
-// density is the mean power density in full scale² per Hz, one-sided, about f Hz: over a sixth of an
-// octave or five bins, whichever is the wider, since one bin by itself scatters by a decibel. It is
-// NaN beyond the bins, and where all of it is zero: a silence of digital zeros is not one that a
+// density is the mean power density in full scale² per Hz, one-sided, about f Hz: over a sixth of
+// an octave or five bins, whichever is the wider, since one bin by itself scatters by a decibel. It
+// is NaN beyond the bins, and where all of it is zero: a silence of digital zeros is not one that a
 // converter makes.
 func (n *Noise) density(f float64) float64 {
 	sixth := math.Exp2(1.0 / 12)
@@ -83,9 +84,9 @@ func (n *Noise) density(f float64) float64 {
 	return positive(stat.Mean(n.densities[low:high+1], nil))
 }
 
-// Power is the power in full scale² within a band; the density is taken as constant over each bin, so
-// bands that meet add up to the band of both. It is NaN for a band narrower than a bin, for one that
-// reaches below the first bin or above half the sample rate, and where all of it is zero.
+// Power is the power in full scale² within a band; the density is taken as constant over each bin,
+// so bands that meet add up to the band of both. It is NaN for a band narrower than a bin, for one
+// that reaches below the first bin or above half the sample rate, and where all of it is zero.
 func (n *Noise) Power(b Band) float64 {
 	if low, high := b.Low/n.step, b.High/n.step; !(low >= 0.5 && high-low >= 1 && high <= float64(len(n.densities))-1+1e-9) {
 		return math.NaN()

@@ -7,35 +7,33 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Outlier is a curve that stands apart from the others.
+// Outlier is a curve that differs from the others.
 type Outlier struct {
 	// Index of the curve.
 	Index int
-	// Distance is its rms distance in dB from the median curve, every octave
-	// weighing the same, and Usual the median of that distance over all curves.
+	// Distance is its rms distance in dB from the median curve, every octave weighing the same, and
+	// Usual the median of that distance over all curves.
 	Distance, Usual float64
-	// Band is the octave in which it stands furthest apart, and Deviation the
-	// mean level there in dB above the median curve: a leak under the cushion
-	// shows as a deficit in the lowest octaves.
+	// Band is the octave in which it differs most, and Deviation the mean level there in dB above
+	// the median curve: a leak under the cushion shows as a deficit in the lowest octaves.
 	Band      Band
 	Deviation float64
 }
 
-// oddFactor is how many times the usual distance makes a curve odd, and
-// oddLeast the distance in dB up to which none is.
+// A curve is an outlier if its distance is more than oddFactor times the usual one and more than
+// oddLeast dB.
 const (
 	oddFactor = 3
 	oddLeast  = 0.5
 )
 
-// outliers finds the curves whose rms distance from the median curve is more
-// than three times what is usual. The median is not moved by the very curve
-// that is sought. Two curves cannot tell which of them is odd.
+// outliers returns the curves whose rms distance from the median curve is more than three times the
+// median of these distances. A single outlier does not move the median. Of two curves neither can
+// be called an outlier.
 //
-// Simulated with ten independent octaves: where all octaves scatter alike, one
-// set of three in 300 has a curve called odd by chance and hardly any larger
-// set; where the lowest and the highest scatter five times as much as the
-// middle, 1 set of three in 20 and 1 larger set in 40.
+// Simulated with ten independent octaves: where all octaves scatter alike, one set of three in 300
+// has a curve called odd by chance and hardly any larger set; where the lowest and the highest
+// scatter five times as much as the middle, 1 set of three in 20 and 1 larger set in 40.
 func outliers(grid Curve, levels [][]float64) []Outlier {
 	if len(levels) < 3 {
 		return nil
@@ -71,8 +69,8 @@ func outliers(grid Curve, levels [][]float64) []Outlier {
 	return odd
 }
 
-// furthest returns the octave of the grid's valid band over which a curve's
-// mean difference from the middle is largest, and that difference in dB.
+// furthest returns the octave of the grid's valid band over which a curve's mean difference from
+// the middle is largest, and that difference in dB.
 func furthest(grid Curve, level, middle []float64) (Band, float64) {
 	difference := grid
 	difference.Level = make([]float64, len(level))

@@ -17,12 +17,11 @@ func (t *Transfer) Phase() []float64 {
 	return phase
 }
 
-// MeanPhase is the mean direction in radians, −π to π, of the phases at each
-// frequency: that of the sum of their unit vectors (Mardia and Jupp, Directional
-// Statistics, 2000, from memory), which does not mind where a phase jumps by 2π. It
-// is NaN where any is not known, and where they have no common direction: where
-// the mean of the vectors is shorter than half, as that of two phases 120° apart is.
-// It panics unless all have as many frequencies.
+// MeanPhase is the mean direction in radians, −π to π, of the phases at each frequency: that of the
+// sum of their unit vectors (Mardia and Jupp, Directional Statistics, 2000, from memory), which
+// does not mind where a phase jumps by 2π. It is NaN where any is not known, and where they have no
+// common direction: where the mean of the vectors is shorter than half, as that of two phases 120°
+// apart is. It panics unless all have as many frequencies.
 func MeanPhase(phases ...[]float64) []float64 {
 	if len(phases) == 0 {
 		return nil
@@ -44,9 +43,9 @@ func MeanPhase(phases ...[]float64) []float64 {
 	return mean
 }
 
-// unwrappedPhase is the phase in radians without its jumps of 2π: each bin
-// lies within π of the one below. It can be trusted where the delay is less
-// than half the transform's length, so take the bulk delay out first (Delayed).
+// unwrappedPhase is the phase in radians without its jumps of 2π: each bin lies within π of the one
+// below. It can be trusted where the delay is less than half the transform's length, so take the
+// bulk delay out first (Delayed).
 func (t *Transfer) unwrappedPhase() []float64 {
 	phase := t.Phase()
 	for i := 1; i < len(phase); i++ {
@@ -57,10 +56,9 @@ func (t *Transfer) unwrappedPhase() []float64 {
 	return phase
 }
 
-// GroupDelay is −dφ/dω in seconds at the frequencies of Frequencies, by the
-// difference of phase across two bins, one at the ends. A delay of more than a
-// quarter of the transform's length is too much for it: take the bulk delay
-// out first (Delayed).
+// GroupDelay is −dφ/dω in seconds at the frequencies of Frequencies, by the difference of phase
+// across two bins, one at the ends. A delay of more than a quarter of the transform's length is too
+// much for it: take the bulk delay out first (Delayed).
 func (t *Transfer) GroupDelay() []float64 {
 	first, end := t.validBins()
 	delay := make([]float64, end-first)
@@ -79,17 +77,15 @@ func (t *Transfer) GroupDelay() []float64 {
 	return delay
 }
 
-// MinimumPhase is the phase in radians, at the frequencies of Frequencies,
-// that a minimum-phase system of the same magnitude has: the Hilbert transform
-// of the log magnitude, by folding the real cepstrum (Oppenheim & Schafer,
-// Discrete-Time Signal Processing, ch. 12; from memory).
+// MinimumPhase is the phase in radians, at the frequencies of Frequencies, that a minimum-phase
+// system of the same magnitude has: the Hilbert transform of the log magnitude, by folding the real
+// cepstrum (Oppenheim & Schafer, Discrete-Time Signal Processing, ch. 12; from memory).
 //
-// The whole axis enters that transform and the magnitude is known over the
-// valid band only; beyond it, it is taken to go on as steeply as over the last
-// third of an octave. For 20 Hz–20 kHz at 48 kHz that errs by less than 0.2°
-// where the response is level at both ends, by 2.5° from 80 Hz and 10° at 20 Hz
-// where it falls below 40 Hz by 12 dB per octave, and by 10° at 8 kHz and 70°
-// at 20 kHz where it falls from 15 kHz into nothing at half the sample rate.
+// The whole axis enters that transform and the magnitude is known over the valid band only; beyond
+// it, it is taken to go on as steeply as over the last third of an octave. For 20 Hz–20 kHz at 48
+// kHz the error is less than 0.2° where the response is level at both ends, 2.5° from 80 Hz and 10°
+// at 20 Hz where it falls below 40 Hz by 12 dB per octave, and 10° at 8 kHz and 70° at 20 kHz where
+// it falls from 15 kHz to nothing at half the sample rate.
 func (t *Transfer) MinimumPhase() []float64 {
 	first, end := t.validBins()
 	if end == first {
@@ -114,9 +110,9 @@ func (t *Transfer) MinimumPhase() []float64 {
 	return phase
 }
 
-// logMagnitude is ln|H| at every bin: as known from bin first to before end,
-// where an unknown bin has the value of the one below it, and continued beyond
-// both by the slope per octave of the third of an octave at that end.
+// logMagnitude is ln|H| at every bin: as known from bin first to before end, where an unknown bin
+// has the value of the one below it, and continued beyond both by the slope per octave of the third
+// of an octave at that end.
 func (t *Transfer) logMagnitude(first, end int) []complex128 {
 	logs := make([]complex128, len(t.Bins))
 	lowest, highest, last := -1, -1, math.NaN()
@@ -138,10 +134,10 @@ func (t *Transfer) logMagnitude(first, end int) []complex128 {
 	return logs
 }
 
-// extend fills the bins from start to before stop with a straight line over the
-// logarithm of frequency through the value at bin anchor, its slope fitted by
-// least squares to the bins from low to high. The slope is kept within 24 dB
-// per octave; bin 0, which has no logarithm, takes the value of bin 1.
+// extend fills the bins from start to before stop with a straight line over the logarithm of
+// frequency through the value at bin anchor, its slope fitted by least squares to the bins from low
+// to high. The slope is kept within 24 dB per octave; bin 0, which has no logarithm, takes the
+// value of bin 1.
 func extend(logs []complex128, anchor, low, high, start, stop int) {
 	var xy, xx float64
 	for k := max(1, low); k <= min(high, len(logs)-1); k++ {
@@ -160,10 +156,9 @@ func extend(logs []complex128, anchor, low, high, start, stop int) {
 	}
 }
 
-// ExcessPhase is the unwrapped phase less the minimum phase, in radians, at
-// the frequencies of Frequencies: what delay, all-pass behaviour and reversed
-// polarity (π) add. A multiple of 2π is taken off so that it begins within π of
-// zero.
+// ExcessPhase is the unwrapped phase less the minimum phase, in radians, at the frequencies of
+// Frequencies: the part that comes from delay, all-pass behaviour and reversed polarity (π). A
+// multiple of 2π is taken off so that it begins within π of zero.
 func (t *Transfer) ExcessPhase() []float64 {
 	excess := t.unwrappedPhase()
 	for i, p := range t.MinimumPhase() {

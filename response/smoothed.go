@@ -10,28 +10,26 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Smoothed is the level in dB of the mean power over 1/fraction octave about
-// each frequency of the grid (Hz, ascending), from the bins of the valid band
-// and the one beyond each of its ends. See package smoothing for how the mean is
-// weighed, and for its errors. Frequencies outside the valid band are not known.
+// Smoothed is the level in dB of the mean power over 1/fraction octave about each frequency of the
+// grid (Hz, ascending), from the bins of the valid band and the one beyond each of its ends. See
+// package smoothing for how the mean is weighed, and for its errors. Frequencies outside the valid
+// band are not known.
 func (t *Transfer) Smoothed(grid []float64, fraction float64) (Curve, error) {
 	return t.smoothed(grid, func(bins []float64) (*smoothing.Plan, error) {
 		return smoothing.NewOctaveAt(bins, grid, fraction)
 	})
 }
 
-// SmoothedERB is Smoothed over factor times the equivalent rectangular
-// bandwidth of hearing.
+// SmoothedERB is Smoothed over factor times the equivalent rectangular bandwidth of hearing.
 func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	return t.smoothed(grid, func(bins []float64) (*smoothing.Plan, error) {
 		return smoothing.NewERBAt(bins, grid, factor)
 	})
 }
 
-// SmoothedPhase is the phase in radians, −π to π, of the mean of the complex
-// response over 1/fraction octave about each frequency of the grid, as Smoothed is
-// its level. Phase that turns within a band cancels, so take the bulk delay out
-// first (Delayed). NaN where it is not known.
+// SmoothedPhase is the phase in radians, −π to π, of the mean of the complex response over
+// 1/fraction octave about each frequency of the grid, as Smoothed is its level. Phase that turns
+// within a band cancels, so take the bulk delay out first (Delayed). NaN where it is not known.
 func (t *Transfer) SmoothedPhase(grid []float64, fraction float64) ([]float64, error) {
 	h, plan, err := t.smoothing(func(bins []float64) (*smoothing.Plan, error) {
 		return smoothing.NewOctaveAt(bins, grid, fraction)
@@ -69,8 +67,8 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil
 }
 
-// smoothing returns the bins of the valid band with the one beyond each end, and
-// the plan that newPlan makes for their frequencies.
+// smoothing returns the bins of the valid band with the one beyond each end, and the plan that
+// newPlan makes for their frequencies.
 func (t *Transfer) smoothing(newPlan func(bins []float64) (*smoothing.Plan, error)) ([]complex128, *smoothing.Plan, error) {
 	first, end := t.bracketingBins()
 	if end-first < 2 {

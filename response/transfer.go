@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// Transfer is a complex transfer function on the one-sided bins of a real
-// transform: bin k is at k SampleRate/Len Hz.
+// Transfer is a complex transfer function on the one-sided bins of a real transform: bin k is at k
+// SampleRate/Len Hz.
 type Transfer struct {
 	Bins       []complex128 // from 0 Hz to half the sample rate
 	SampleRate int          // Hz
@@ -28,9 +28,8 @@ func (t *Transfer) Frequency(k int) float64 {
 	return float64(k) * float64(t.SampleRate) / float64(t.Len)
 }
 
-// At is the transfer function at f Hz, interpolated linearly between bins; NaN
-// outside the valid band. Take the bulk delay out first (Delayed), or the
-// phase turns between two bins.
+// At is the transfer function at f Hz, interpolated linearly between bins; NaN outside the valid
+// band. Take the bulk delay out first (Delayed), or the phase turns between two bins.
 func (t *Transfer) At(f float64) complex128 {
 	x := f * float64(t.Len) / float64(t.SampleRate)
 	k := int(x)
@@ -46,9 +45,9 @@ func (t *Transfer) At(f float64) complex128 {
 	return t.Bins[k] + complex(x, 0)*(t.Bins[k+1]-t.Bins[k])
 }
 
-// delay turns the phase as a delay of seconds does. Bin k turns as the first
-// bin of its block does, and then as bin k of the first block: two angles for a
-// sine instead of one for each bin, right to two roundings.
+// delay turns the phase as a delay of seconds does. Bin k turns as the first bin of its block does,
+// and then as bin k of the first block: two angles for a sine instead of one for each bin, right to
+// two roundings.
 func (t *Transfer) delay(seconds float64) {
 	turn := func(k int) complex128 {
 		cycles := t.Frequency(k) * seconds
@@ -67,8 +66,8 @@ func (t *Transfer) delay(seconds float64) {
 	}
 }
 
-// Delayed returns the transfer function followed by a delay in seconds;
-// a negative one takes a delay out.
+// Delayed returns the transfer function followed by a delay in seconds; a negative one takes a
+// delay out.
 func (t *Transfer) Delayed(seconds float64) *Transfer {
 	out := t.clone()
 	out.delay(seconds)
@@ -81,11 +80,10 @@ func (t *Transfer) clone() *Transfer {
 	return &out
 }
 
-// Divide returns t divided by direct, which takes out what both have in common:
-// the interface and the recorder. Both must have the same sample rate and
-// number of bins, as windows of the same length have. The result is valid
-// where both are; it is kept to the bin beyond each end of that band, so that
-// the ends themselves lie between bins, and is NaN further out.
+// Divide returns t divided by direct, which removes the interface and the recorder, that both
+// contain. Both must have the same sample rate and number of bins, as windows of the same length
+// have. The result is valid where both are; it is kept to the bin beyond each end of that band, so
+// that the ends themselves lie between bins, and is NaN further out.
 func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	if t.SampleRate != direct.SampleRate {
 		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate", t.SampleRate, direct.SampleRate)
@@ -107,8 +105,8 @@ func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	return out, nil
 }
 
-// bracketingBins is validBins with the bin beyond each end of the band, so
-// that the band lies between them.
+// bracketingBins is validBins with the bin beyond each end of the band, so that the band lies
+// between them.
 func (t *Transfer) bracketingBins() (first, end int) {
 	first, end = t.validBins()
 	if first == end {
@@ -117,8 +115,8 @@ func (t *Transfer) bracketingBins() (first, end int) {
 	return max(1, first-1), min(len(t.Bins), end+1)
 }
 
-// validBins returns the first bin of the valid band and the one after its
-// last; bin 0 has no place on a logarithmic axis and is never among them.
+// validBins returns the first bin of the valid band and the one after its last; bin 0 has no place
+// on a logarithmic axis and is never among them.
 func (t *Transfer) validBins() (first, end int) {
 	resolution := float64(t.SampleRate) / float64(t.Len)
 	first = max(1, int(math.Ceil(t.Valid.Low/resolution-edge)))
@@ -132,8 +130,8 @@ func (t *Transfer) validBins() (first, end int) {
 	return first, end
 }
 
-// Frequencies returns the frequencies in Hz of the bins in the valid band,
-// those that Magnitude, Phase and GroupDelay answer for.
+// Frequencies returns the frequencies in Hz of the bins in the valid band, those that Magnitude,
+// Phase and GroupDelay answer for.
 func (t *Transfer) Frequencies() []float64 {
 	first, end := t.validBins()
 	f := make([]float64, end-first)
@@ -153,9 +151,9 @@ func (t *Transfer) Magnitude() Curve {
 	return Curve{Frequency: t.Frequencies(), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}
 }
 
-// Impulse is the impulse response that belongs to the transfer function, time
-// zero at the middle sample; what is not known counts as nothing, so it is
-// band-limited to the valid band. Take the bulk delay out first (Delayed).
+// Impulse is the impulse response that belongs to the transfer function, time zero at the middle
+// sample; bins that are not known count as zero, so it is band-limited to the valid band. Take the
+// bulk delay out first (Delayed).
 func (t *Transfer) Impulse() *Impulse {
 	centred := t.Delayed(float64(t.Len/2) / float64(t.SampleRate))
 	for k, v := range centred.Bins {

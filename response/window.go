@@ -24,9 +24,9 @@ const clearOfSecond = 0.4
 // longestWindow bounds each side of a window, so that a slip in a unit does not ask for gigabytes.
 const longestWindow = time.Minute
 
-// defaultWindow replaces lengths of 0 by the defaults: DefaultBefore and DefaultAfter, but before the
-// peak of a response deconvolved by s at most 0.4 of the way to the second harmonic, which is nearer
-// in a short sweep. s may be nil.
+// defaultWindow replaces lengths of 0 by the defaults: DefaultBefore and DefaultAfter, but before
+// the peak of a response deconvolved by s at most 0.4 of the way to the second harmonic, which is
+// nearer in a short sweep. s may be nil.
 func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Duration) {
 	if before == 0 {
 		before = DefaultBefore
@@ -53,12 +53,12 @@ func (h *Impulse) checkWindow(before, after time.Duration) error {
 	return nil
 }
 
-// Window cuts out the response from before its peak to after it. Lengths of 0 mean DefaultBefore and
-// DefaultAfter; for a response from a Deconvolver, before is then at most 0.4 of the way to the
-// second harmonic. The first half of the part before the peak and the last quarter of the part after
-// it are raised-cosine tapers; outside the samples the response is zero. Time zero stays where it
-// is. The valid band begins no lower than one period in the part after the peak. The result has its
-// own samples and remembers its window (see Floor).
+// Window cuts out the response from before its peak to after it. Lengths of 0 mean DefaultBefore
+// and DefaultAfter; for a response from a Deconvolver, before is then at most 0.4 of the way to the
+// second harmonic. The first half of the part before the peak and the last quarter of the part
+// after it are raised-cosine tapers; outside the samples the response is zero. Time zero stays
+// where it is. The valid band begins no lower than one period in the part after the peak. The
+// result has its own samples and remembers its window (see Floor).
 //
 // Errors: ErrNoPeak when no peak stands out; lengths below zero or above a minute.
 func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
@@ -118,8 +118,8 @@ func WindowPower(before, after time.Duration) float64 {
 	return 1 - 5.0/8*(b/2+a/4)/(b+a)
 }
 
-// gate keeps the samples from start to stop, with a raised-cosine rise of 10 ms, in dst, and returns
-// that up to stop; before start it is zero.
+// gate keeps the samples from start to stop, with a raised-cosine rise of 10 ms, in dst, and
+// returns that up to stop; before start it is zero.
 func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 	start = max(0, start)
 	clear(dst[:start])

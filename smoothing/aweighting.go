@@ -2,15 +2,15 @@ package smoothing
 
 import "math"
 
-// AWeighting returns the gain in dB, relative to that at 1 kHz, of the
-// frequency weighting A of IEC 61672-1 at f Hz:
+// AWeighting returns the gain in dB, relative to that at 1 kHz, of the frequency weighting A of IEC
+// 61672-1 at f Hz:
 //
 //	R(f) = 12194² f⁴ / ((f² + 20.6²) √((f² + 107.7²)(f² + 737.9²)) (f² + 12194²))
 //	A(f) = 20 log10(R(f)/R(1000))
 //
-// The standard specifies it from 10 Hz to 20 kHz; its table is this formula
-// rounded to 0.1 dB at exact thirds of an octave. At 0 Hz it is −Inf dB, which
-// is a gain of zero. NaN if f is negative or NaN.
+// The standard specifies it from 10 Hz to 20 kHz; its table is this formula rounded to 0.1 dB at
+// exact thirds of an octave. At 0 Hz it is −Inf dB, which is a gain of zero. NaN if f is negative
+// or NaN.
 func AWeighting(f float64) float64 {
 	if !(f >= 0) {
 		return math.NaN()

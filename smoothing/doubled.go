@@ -1,13 +1,12 @@
 package smoothing
 
-// doubled is a sum kept as two float64, the second holding what the first
-// rounds off: about 32 digits. A difference of two running sums loses as many
-// digits as the sums are larger than it; in a spectrum that falls by 120 dB
-// that is 16 or 17, all that a float64 has.
+// doubled is a sum kept as two float64, the second holding what the first rounds off: about 32
+// digits. A difference of two running sums loses as many digits as the sums are larger than it; in
+// a spectrum that falls by 120 dB that is 16 or 17, all that a float64 has.
 type doubled struct{ sum, rest float64 }
 
-// add returns s + x. The error of the leading sum is found exactly (Knuth, The
-// Art of Computer Programming, vol. 2, section 4.2.2, theorem B; from memory).
+// add returns s + x. The error of the leading sum is found exactly (Knuth, The Art of Computer
+// Programming, vol. 2, section 4.2.2, theorem B; from memory).
 func (s doubled) add(x float64) doubled {
 	a := s.sum + x
 	b := a - s.sum

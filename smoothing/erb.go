@@ -5,18 +5,17 @@ import (
 	"math"
 )
 
-// Constants of Glasberg & Moore, "Derivation of auditory filter shapes from
-// notched-noise data", Hearing Research 47, 103–138, 1990.
+// Constants of Glasberg & Moore, "Derivation of auditory filter shapes from notched-noise data",
+// Hearing Research 47, 103–138, 1990.
 const (
 	erbAtZero = 24.7    // Hz
 	erbGrowth = 4.37e-3 // per Hz
 )
 
-// ERBWidth returns the equivalent rectangular bandwidth, in Hz, of the auditory
-// filter centred on f Hz in young listeners with normal hearing at moderate
-// levels: 24.7 (4.37 f/1000 + 1), Glasberg & Moore 1990. It was fitted from
-// 100 Hz to 10 kHz (from memory) and is an extrapolation outside. NaN if f is
-// negative or NaN.
+// ERBWidth returns the equivalent rectangular bandwidth, in Hz, of the auditory filter centred on f
+// Hz in young listeners with normal hearing at moderate levels: 24.7 (4.37 f/1000 + 1), Glasberg &
+// Moore 1990. It was fitted from 100 Hz to 10 kHz (from memory) and is an extrapolation outside.
+// NaN if f is negative or NaN.
 func ERBWidth(f float64) float64 {
 	if !(f >= 0) {
 		return math.NaN()
@@ -24,23 +23,22 @@ func ERBWidth(f float64) float64 {
 	return erbAtZero * (erbGrowth*f + 1)
 }
 
-// NewERB plans auditory smoothing: the value at f is the mean over a band
-// factor · [ERBWidth](f) Hz wide. A factor of 1 is what one place on the
-// basilar membrane takes in. The grid is as for [NewOctave], and so are errors.
+// NewERB plans auditory smoothing: the value at f is the mean over a band factor · [ERBWidth](f) Hz
+// wide. A factor of 1 is what one place on the basilar membrane takes in. The grid is as for
+// [NewOctave], and so are errors.
 //
 // The band lies geometrically about f, its edges low·high = f²:
 //
 //	high = w/2 + √(f² + w²/4), low = f²/high, w = factor · ERBWidth(f)
 //
-// This keeps a slope in dB per octave exactly, as an octave band does, and the
-// lower edge above 0 Hz however low f is; arithmetically about f, it would
-// be −3 Hz at 10 Hz. At 1 kHz the two differ by 2.2 Hz in 133 Hz.
+// This keeps a slope in dB per octave exactly, as an octave band does, and the lower edge above 0
+// Hz however low f is; arithmetically about f, it would be −3 Hz at 10 Hz. At 1 kHz the two differ
+// by 2.2 Hz in 133 Hz.
 func NewERB(frequency []float64, factor float64) (*Plan, error) {
 	return NewERBAt(frequency, frequency, factor)
 }
 
-// NewERBAt is [NewERB] with output at centre instead of the input grid, as for
-// [NewOctaveAt].
+// NewERBAt is [NewERB] with output at centre instead of the input grid, as for [NewOctaveAt].
 func NewERBAt(frequency, centre []float64, factor float64) (*Plan, error) {
 	if !(factor > 0) || math.IsInf(factor, 1) {
 		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; the factor must be finite and above 0",

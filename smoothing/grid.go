@@ -10,10 +10,9 @@ import (
 // ErrGrid is wrapped by every error about a list of frequencies.
 var ErrGrid = errors.New("not a usable grid of frequencies")
 
-// grid is the frequencies above 0 Hz and the length, in nepers of frequency
-// (ln), of the segment from each to the next. Lengths come from differences of
-// frequency: differences of logarithms would lose six digits at the top of a
-// grid of 65 536 bins.
+// grid is the frequencies above 0 Hz and the length, in nepers of frequency (ln), of the segment
+// from each to the next. Lengths come from differences of frequency: differences of logarithms
+// would lose six digits at the top of a grid of 65 536 bins.
 type grid struct {
 	frequency []float64
 	length    []float64
@@ -35,8 +34,7 @@ func logRatio(low, high float64) float64 {
 	return math.Log(high) - math.Log(low)
 }
 
-// below returns the index of the last point not above f, or −1 if f lies
-// outside the grid.
+// below returns the index of the last point not above f, or −1 if f lies outside the grid.
 func (g grid) below(f float64) int {
 	i, found := slices.BinarySearch(g.frequency, f)
 	if i == len(g.frequency) {
@@ -48,15 +46,15 @@ func (g grid) below(f float64) int {
 	return i
 }
 
-// band is what one output asks for: centre and edges in Hz, and the index of
-// the last grid point not above the centre, or −1 if that is off the grid.
+// band is what one output asks for: centre and edges in Hz, and the index of the last grid point
+// not above the centre, or −1 if that is off the grid.
 type band struct {
 	centre, low, high float64
 	at                int
 }
 
-// within returns the band's edges, shrunk by the same ratio on both sides so
-// that neither lies outside [first, last].
+// within returns the band's edges, shrunk by the same ratio on both sides so that neither lies
+// outside [first, last].
 func (b band) within(first, last float64) (low, high float64) {
 	switch {
 	case b.low >= first && b.high <= last:
@@ -68,9 +66,9 @@ func (b band) within(first, last float64) (low, high float64) {
 	}
 }
 
-// span is a band laid on the grid. Its lower edge falls into segment first, its
-// upper edge into segment last; weight belongs to the values at both ends of
-// these two, and inner to the integral over the whole segments between.
+// span is a band laid on the grid. Its lower edge falls into segment first, its upper edge into
+// segment last; weight belongs to the values at both ends of these two, and inner to the integral
+// over the whole segments between.
 type span struct {
 	first, last int
 	weight      [4]float64
@@ -102,8 +100,8 @@ func (g grid) fit(b band, first, last int) span {
 	}
 }
 
-// point is the span of a band that lies within one segment, over which the
-// curve is straight: its mean is the value at the centre.
+// point is the span of a band that lies within one segment, over which the curve is straight: its
+// mean is the value at the centre.
 func (g grid) point(b band) span {
 	s := span{first: b.at, last: b.at}
 	var u float64

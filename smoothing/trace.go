@@ -16,13 +16,12 @@ func newTrace(n int) *trace {
 	return &trace{value: make([]float64, n+1), sum: make([]doubled, n+1)}
 }
 
-// known tells whether v can be averaged. The limit leaves room for an integral
-// over any range of frequencies.
+// known tells whether v can be averaged. The limit leaves room for an integral over any range of
+// frequencies.
 func known(v float64) bool { return math.Abs(v) <= 1e300 }
 
-// lay takes stock of t.value and integrates it over segments of the given
-// lengths. A segment that ends in a gap gets some finite integral, which no
-// span makes use of.
+// lay takes stock of t.value and integrates it over segments of the given lengths. A segment that
+// ends in a gap gets some finite integral, which no span makes use of.
 func (t *trace) lay(length []float64) {
 	t.survey()
 	if t.gaps {
