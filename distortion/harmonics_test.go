@@ -246,6 +246,7 @@ func TestBadRequests(t *testing.T) {
 		{"more than the deconvolution has room for", distortion.Config{Orders: 6}, distortion.ErrOrders, "room for 5"},
 		{"more than the sweep separates", distortion.Config{Orders: 5, Decay: 100 * time.Millisecond}, distortion.ErrOrders, "at least 4.6 s"},
 		{"a decay below zero", distortion.Config{Decay: -1}, nil, "decay"},
+		{"averages below zero", distortion.Config{Averages: -1}, nil, "-1 averages"},
 		{"points per octave below zero", distortion.Config{PerOctave: -1}, nil, "points per octave"},
 		{"points without end", distortion.Config{PerOctave: 1e6}, nil, "points per octave"},
 		{"a maximum frequency below zero", distortion.Config{MaxFrequency: -1}, nil, "maximum frequency"},
@@ -353,11 +354,12 @@ func TestNothingReturnedSharesMemory(t *testing.T) {
 	want := fmt.Sprint(hs.Orders[0].Readings, hs.Orders[1].Readings, hs.Fundamental, hs.Linear, hs.LinearUncertainty, kernel.Frequency, kernel.Uncertainty)
 	spoil(curve.Frequency, curve.Level, curve.Uncertainty, level, k.Frequency, k.Level, k.Uncertainty)
 	spoil(copied.Fundamental, copied.Linear, copied.LinearUncertainty, copied.Orders[0].Fundamental, copied.Orders[0].AsRead)
-	for i := range thd[0].Contains {
-		thd[0].Contains[i] = 99
-	}
+	mean, total := distortion.MeanTHD(thd[len(thd)/2]), thd[len(thd)/2].ReTotal()
+	require.NotEmpty(t, mean.Contains)
+	mean.Contains[0], total.Contains[0] = 98, 99
+	assert.NotContains(t, thd[len(thd)/2].Contains, 98)
+	assert.NotContains(t, thd[len(thd)/2].Contains, 99)
 	assert.Equal(t, want, fmt.Sprint(hs.Orders[0].Readings, hs.Orders[1].Readings, hs.Fundamental, hs.Linear, hs.LinearUncertainty, kernel.Frequency, kernel.Uncertainty))
-	assert.NotContains(t, hs.THD()[0].Contains, 99)
 }
 
 // Below the floor the curve, the level and the percentage are not known, as the figure is not; the

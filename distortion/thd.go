@@ -69,6 +69,7 @@ func (t THD) String() string {
 // ReTotal returns distortion relative to the fundamental as THD-R, relative to the total. With r
 // the ratio to the fundamental it is r/√(1 + r²), and its uncertainty u/(1 + r²)^(3/2).
 func (t THD) ReTotal() THD {
+	t = t.clone()
 	if t.Relative == THDR {
 		return t
 	}
@@ -76,6 +77,11 @@ func (t THD) ReTotal() THD {
 	t.Relative = THDR
 	t.Uncertainty /= math.Pow(math.Hypot(1, t.Value/100), 3)
 	t.Value, t.AsRead, t.Floor, t.Bound = of(t.Value), of(t.AsRead), of(t.Floor), of(t.Bound)
+	return t
+}
+
+func (t THD) clone() THD {
+	t.Contains, t.BelowFloor, t.OutOfRange = slices.Clone(t.Contains), slices.Clone(t.BelowFloor), slices.Clone(t.OutOfRange)
 	return t
 }
 
@@ -173,7 +179,7 @@ func MeanTHD(seatings ...THD) THD {
 		}
 		below := out.Below || t.Below
 		if len(read) == 0 {
-			out = t
+			out = t.clone()
 		}
 		out.Below = below
 		read = append(read, t.AsRead)

@@ -89,15 +89,14 @@ func longestRun(levels []float64, least float64) (from, to int) {
 // block is the length over which Steady takes a level.
 const block = 50 * time.Millisecond
 
-// Steady finds the longest stretch of a recording that is as loud as its loudest
-// 50 ms, to 6 dB, and returns its samples without 100 ms at each end, where
-// fades and the room are. The slice is part of x. A stretch that is then
-// shorter than 100 ms gives ErrTooShort.
+// Steady finds the longest stretch of a recording that is within 6 dB of its loudest 50 ms, and
+// returns its samples without 100 ms at each end, where fades and the room are. The slice is part of
+// x. A stretch that is then shorter than 100 ms gives ErrTooShort.
 func Steady(x []float64, sampleRate int) ([]float64, error) {
-	n := int(block.Seconds() * float64(sampleRate))
-	if n < 1 {
-		n = 1
+	if sampleRate <= 0 {
+		return nil, fmt.Errorf("tone: sample rate %d Hz; give one above zero", sampleRate)
 	}
+	n := max(1, int(block.Seconds()*float64(sampleRate)))
 	levels := make([]float64, len(x)/n)
 	var loudest float64
 	for i := range levels {

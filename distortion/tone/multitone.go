@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
-	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
 
@@ -149,21 +148,12 @@ func (m *Multitone) ToneLevel() float64 {
 // those to be measured, and silence. The first half of the settling period and
 // the last 20 ms are faded. The slice is the caller's.
 func (m *Multitone) Samples() []float64 {
-	silence := samples(m.c.Silence, m.c.SampleRate)
-	sound := make([]float64, 0, (m.c.Periods+1)*m.c.Period)
-	for range m.c.Periods + 1 {
-		sound = append(sound, m.period...)
+	silence, fade := samples(m.c.Silence, m.c.SampleRate), m.c.Period/2
+	x := make([]float64, (m.c.Periods+1)*m.c.Period+2*silence)
+	sound := x[silence : len(x)-silence]
+	for at := 0; at < len(sound); at += m.c.Period {
+		copy(sound[at:], m.period)
 	}
-	fade := m.c.Period / 2
-	for i := range fade {
-		sound[i] *= taper.Rise((float64(i) + 0.5) / float64(fade))
-	}
-	short := min(samples(20*time.Millisecond, m.c.SampleRate), fade)
-	end := sound[len(sound)-2*short:]
-	for i := range short {
-		end[len(end)-1-i] *= taper.Rise((float64(i) + 0.5) / float64(short))
-	}
-	x := make([]float64, len(sound)+2*silence)
-	copy(x[silence:], sound)
+	fadeEnds(sound, fade, min(samples(20*time.Millisecond, m.c.SampleRate), fade))
 	return x
 }

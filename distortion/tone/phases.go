@@ -8,6 +8,7 @@ import (
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/statistic"
+	"gonum.org/v1/gonum/floats"
 )
 
 // Phases is a rule for the phases of many tones. Both give tone k of K, counted
@@ -86,14 +87,8 @@ func synthesise(plan *fft.Plan, multiples []int, phases []float64) []float64 {
 	return plan.Inverse(nil, spectrum)
 }
 
-func crestFactor(x []float64) float64 { return largest(x) / math.Sqrt(statistic.MeanSquare(x)) }
-
-func largest(x []float64) float64 {
-	var top float64
-	for _, v := range x {
-		top = max(top, math.Abs(v))
-	}
-	return top
+func crestFactor(x []float64) float64 {
+	return floats.Norm(x, math.Inf(1)) / math.Sqrt(statistic.MeanSquare(x))
 }
 
 // flatten lowers Σ|x|ᵖ by steepest descent in the phases, for p = 4, 8 … 64: the
@@ -110,7 +105,7 @@ func flatten(plan *fft.Plan, multiples []int, phases []float64) (best []float64,
 		if c := crestFactor(x); c < crest {
 			best, crest = phases, c
 		}
-		top, squarings := largest(x), 2+5*round/rounds
+		top, squarings := floats.Norm(x, math.Inf(1)), 2+5*round/rounds
 		for i, v := range x {
 			x[i] = oddPower(v/top, squarings)
 		}

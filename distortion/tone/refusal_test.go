@@ -196,6 +196,8 @@ func TestSteadyCutsTheSilenceOff(t *testing.T) {
 	assert.NoError(t, err)
 	_, err = tone.Steady(x[:1000], fs)
 	assert.ErrorIs(t, err, tone.ErrTooShort)
+	_, err = tone.Steady(x, 0)
+	assert.ErrorContains(t, err, "sample rate 0 Hz")
 	_, err = tone.Steady(nil, fs)
 	assert.ErrorIs(t, err, tone.ErrTooShort)
 }

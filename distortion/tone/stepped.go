@@ -147,22 +147,27 @@ func (s *Stepped) Samples() []float64 {
 	amplitude := decibel.Amplitude(s.c.Level)
 	fade, settle := s.c.samples(s.c.Fade), s.c.samples(s.c.Settle)
 	for _, step := range s.steps {
-		from := step.Start - settle - fade
-		piece := x[from : step.Start+step.Len+fade]
+		piece := x[step.Start-settle-fade : step.Start+step.Len+fade]
 		for i := range piece {
-			cycles := step.Frequency * float64(i-settle-fade) / float64(s.c.SampleRate)
-			piece[i] = amplitude * math.Sin(2*math.Pi*(cycles-math.Floor(cycles)))
+			piece[i] = amplitude * sine(step.Frequency, i-settle-fade, s.c.SampleRate)
 		}
-		fadeEnds(piece, fade)
+		fadeEnds(piece, fade, fade)
 	}
 	return x
 }
 
-// fadeEnds applies raised cosines of n samples to both ends.
-func fadeEnds(x []float64, n int) {
-	for i := range min(n, len(x)) {
-		w := taper.Rise((float64(i) + 0.5) / float64(n))
-		x[i] *= w
-		x[len(x)-1-i] *= w
+// sine is sample i of a sine of amplitude 1.
+func sine(frequency float64, i, sampleRate int) float64 {
+	cycles := frequency * float64(i) / float64(sampleRate)
+	return math.Sin(2 * math.Pi * (cycles - math.Floor(cycles)))
+}
+
+// fadeEnds applies raised cosines of so many samples to the beginning and the end.
+func fadeEnds(x []float64, in, out int) {
+	for i := range min(in, len(x)) {
+		x[i] *= taper.Rise((float64(i) + 0.5) / float64(in))
+	}
+	for i := range min(out, len(x)) {
+		x[len(x)-1-i] *= taper.Rise((float64(i) + 0.5) / float64(out))
 	}
 }

@@ -69,14 +69,10 @@ func (t TwoTones) Samples() ([]float64, error) {
 	silence, n := samples(t.Silence, t.SampleRate), samples(t.Duration, t.SampleRate)
 	x := make([]float64, n+2*silence)
 	piece := x[silence : silence+n]
-	sine := func(f float64, i int) float64 {
-		cycles := f * float64(i) / float64(t.SampleRate)
-		return math.Sin(2 * math.Pi * (cycles - math.Floor(cycles)))
-	}
 	for i := range piece {
-		piece[i] = upper * (t.Ratio*sine(t.Lower, i) + sine(t.Upper, i))
+		piece[i] = upper * (t.Ratio*sine(t.Lower, i, t.SampleRate) + sine(t.Upper, i, t.SampleRate))
 	}
-	fadeEnds(piece, samples(t.Fade, t.SampleRate))
+	fadeEnds(piece, samples(t.Fade, t.SampleRate), samples(t.Fade, t.SampleRate))
 	return x, nil
 }
 
