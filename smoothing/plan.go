@@ -60,7 +60,7 @@ func newPlan(frequency, centre []float64, edges func(centre float64) (low, high 
 	return p, nil
 }
 
-// Mean returns the mean of values over each band, and its meaning is that of the values.
+// Mean returns the mean of values over each band. What it means depends on the values.
 //
 // Of power (any unit proportional to amplitude squared), it is what a meter with that filter would
 // show for a steady noise, divided by the bandwidth: peaks count by their energy. Of levels in dB,
