@@ -254,8 +254,6 @@ func (o Order) at(f float64) complex128 {
 	return o.spectrum(f)
 }
 
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
-
 // Harmonic returns the reading of the n-th harmonic at the fundamental f Hz, in dB relative to the
 // fundamental, interpolated between the points as a curve is. It panics if order n was not taken.
 func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {

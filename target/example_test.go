@@ -47,10 +47,10 @@ func Example() {
 	// furthest away +3.93 dB at 5.99 kHz (at least half of it over 4.95 kHz–7.17 kHz)
 }
 
-// A target from a file belongs to a rig. On another it is refused, and when it
+// A target belongs to a rig. On another it is refused, and when it
 // is used all the same the result says so.
 func ExampleCompare_otherRig() {
-	house, err := target.Read(strings.NewReader(`
+	curve, err := response.ReadCurve(strings.NewReader(`
 # rig: ear simulator
 20     4
 200    0
@@ -59,6 +59,7 @@ func ExampleCompare_otherRig() {
 	if err != nil {
 		panic(err)
 	}
+	house := target.Target{Name: "house curve", Curve: curve}
 	_, err = target.Compare(brightPair(), house, target.Config{})
 	fmt.Println(errors.Is(err, response.ErrOtherRig))
 

@@ -2,7 +2,6 @@ package target
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 	"strings"
@@ -48,27 +47,16 @@ func constant(level float64) response.Curve {
 	}
 }
 
-// Read reads a target from lines of frequency and level; [response.ReadCurve]
-// tells how they may look. The name is for reports and error messages.
+// ReadFile reads a target from a file of frequencies and levels, and names it after the file without
+// its extension. [response.ReadCurve] says how the lines may look.
 //
-// A comment such as "# rig: ear simulator" says which rig the target belongs to;
-// without one, set Curve.Rig. A target that is read is a definition, to be met
-// as it stands, and has zero uncertainty unless the file states one. For
-// another pair's measurement, use response.ReadCurve and [FromPair].
-func Read(r io.Reader, name string) (Target, error) {
-	c, err := response.ReadCurve(r, name)
-	return defined(c, name, err)
-}
-
-// ReadFile reads a target from a file and names it after the file, without the
-// extension. See [Read].
+// A comment such as "# rig: ear simulator" says which rig the target belongs to; without one, set
+// Curve.Rig. A target from a file is a definition: its uncertainty is zero unless the file states one.
+// For another pair's measurement use [response.ReadCurveFile] and [FromPair].
 func ReadFile(path string) (Target, error) {
-	c, err := response.ReadCurveFile(path)
 	base := filepath.Base(path)
-	return defined(c, strings.TrimSuffix(base, filepath.Ext(base)), err)
-}
-
-func defined(c response.Curve, name string, err error) (Target, error) {
+	name := strings.TrimSuffix(base, filepath.Ext(base))
+	c, err := response.ReadCurveFile(path)
 	if err == nil {
 		err = check(c)
 	}

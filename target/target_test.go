@@ -4,7 +4,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"example.com/earnest/response"
@@ -24,24 +23,32 @@ func TestFlatHoldsEverywhereOnEveryRig(t *testing.T) {
 	assert.False(t, flat.Tolerance.Stated())
 }
 
+// readTarget writes a text to a file of the given name and reads it.
+func readTarget(t *testing.T, text, name string) (target.Target, error) {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name+".txt")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return target.ReadFile(path)
+}
+
 func TestReadTarget(t *testing.T) {
-	to, err := target.Read(strings.NewReader("# rig: ear simulator\nf;level\n20;2,5\n1000;0\n"), "house")
+	to, err := readTarget(t, "# rig: ear simulator\nf;level\n20;2,5\n1000;0\n", "house")
 	require.NoError(t, err)
 	assert.Equal(t, "house", to.Name)
 	assert.Equal(t, "ear simulator", to.Curve.Rig)
 	assert.Equal(t, 2.5, to.Curve.At(20))
 	assert.Equal(t, []float64{0, 0}, to.Curve.Uncertainty, "a definition is exact")
 
-	to, err = target.Read(strings.NewReader("# columns: f, level, uncertainty\n20 1 0.5\n30 1 0.5\n"), "measured")
+	to, err = readTarget(t, "# columns: f, level, uncertainty\n20 1 0.5\n30 1 0.5\n", "measured")
 	require.NoError(t, err)
 	assert.Equal(t, []float64{0.5, 0.5}, to.Curve.Uncertainty)
 
-	_, err = target.Read(strings.NewReader("20 1\n10 1\n"), "house")
+	_, err = readTarget(t, "20 1\n10 1\n", "house")
 	var text *response.TextError
 	require.ErrorAs(t, err, &text)
 	assert.Equal(t, 2, text.Line)
 
-	_, err = target.Read(strings.NewReader("20 unknown\n100 unknown\n"), "house")
+	_, err = readTarget(t, "20 unknown\n100 unknown\n", "house")
 	assert.ErrorContains(t, err, `target: "house": the level is known nowhere`)
 }
 
