@@ -1,3 +1,3 @@
-// Package checked holds the table of outside checks, checks.md, and the test that every
-// computation that the library exports has its row there. It exports nothing.
+// Package checked holds the table of outside checks, checks.md, and two tests: every computation that
+// the library exports has its row there, and no exported name is for tests only. It exports nothing.
 package checked
