@@ -59,8 +59,8 @@ type HarmonicSet struct {
 	Orders []Order
 	// Rig says what was done about the rig's own distortion.
 	Rig RigShare
-	// Stage is where in the rig its distortion was taken to arise; it means
-	// nothing while Rig is RigUnknown.
+	// Stage is where in the rig its distortion was assumed to arise; it means nothing if Rig is
+	// RigUnknown.
 	Stage Stage
 
 	perOctave    int
@@ -85,9 +85,8 @@ type Order struct {
 	// Rig is the level in dB relative to the fundamental of the rig's own
 	// harmonic; nil when no direct recording was given (WithRig, Subtract).
 	Rig []float64
-	// Valid is the band of the fundamental within which AsRead is known. Below
-	// it the harmonic's window holds less than a period, or the sweep's own
-	// beginning is in it.
+	// Valid is the band of the fundamental within which AsRead is known. Below it the harmonic's
+	// window is shorter than a period, or the beginning of the sweep disturbs the harmonic.
 	Valid response.Band
 	// Resolution is the bandwidth in Hz, on the axis of the harmonic's own
 	// frequency, over which the window smooths: its equivalent noise bandwidth.
@@ -99,15 +98,14 @@ type Order struct {
 	remains  float64 // share of the rig's amplitude that is left in the level
 }
 
-// Harmonics takes the harmonics out of a recording that was taken apart: order
-// n stands L ln n before the linear response, is cut out by a window that
-// reaches 0.4 of the way to the order before it in time (n+1) and 0.55 of the
-// way to the one after it (n−1), and is read at n times the frequency of the
-// fundamental (Farina 2000; Novak et al. 2015).
+// Harmonics returns the harmonics of a deconvolved recording. Order n comes L ln n before the linear
+// response. Its window reaches 0.4 of the way to the order before it in time (n+1) and 0.55 of the way
+// to the one after it (n−1), and its spectrum is read at n times the frequency of the fundamental
+// (Farina 2000; Novak et al. 2015).
 //
-// A harmonic above MaxFrequency is not known, nor is one of a fundamental near
-// the sweep's ends (Order.Valid). It gives ErrOrders when there is no room for
-// the orders asked for or the sweep is too short to separate them.
+// A harmonic above MaxFrequency is not known, nor is one of a fundamental near the ends of the sweep
+// (Order.Valid). Harmonics returns ErrOrders if the deconvolution has no room for the orders asked for
+// or the sweep is too short to separate them.
 func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	c, err := c.complete(sep)
 	if err != nil {

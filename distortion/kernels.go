@@ -28,8 +28,7 @@ type Kernel struct {
 	// Uncertainty is the standard uncertainty (k = 1) in dB of |G_m| by reason
 	// of the noise; nil when no silence was given.
 	Uncertainty []float64
-	// Valid is the band in which the kernel is known: where all harmonics are
-	// that the branch makes itself felt in.
+	// Valid is the band in which the kernel is known: where all harmonics that it contributes to are.
 	Valid response.Band
 }
 
@@ -57,12 +56,11 @@ func (k Kernel) Curve() response.Curve {
 //
 //	H_n = Σ A^(m−1) c_mn G_m,  m ≥ n,
 //
-// which is solved from the top. The sweep is synchronised, so phases hold. A
-// kernel needs the harmonics of its order and above that share its parity, all
-// at one frequency: kernel m of M is known from about M f1 (or (M−1) f1) up to
-// m f2. Powers above the highest order count as those below it. In the lowest
-// octave a kernel much weaker than the others picks up the start of their
-// sweeps: 0.6 dB on one 80 dB below the fundamental.
+// which is solved from the highest order down. Phases are right because the sweep is synchronised. A
+// kernel needs the harmonics of its own and all higher orders of its parity, all at one frequency:
+// kernel m of M is known from about M f1 (or (M−1) f1) up to m f2. Powers above the highest order are
+// taken for lower ones. In the lowest octave the start of the other sweeps disturbs a kernel that is
+// much weaker than the others: by 0.6 dB for one 80 dB below the fundamental.
 func (hs *HarmonicSet) Kernels() []Kernel {
 	top := len(hs.Orders) + 1
 	inverse := inverseIdentities(top, hs.Sweep.Amplitude())
@@ -113,7 +111,7 @@ func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) 
 func (hs *HarmonicSet) kernelBand(m int) response.Band {
 	band := response.AllFrequencies
 	if m == 1 {
-		// Powers of the sweep fade otherwise than the sweep does.
+		// The fades of a power of the sweep differ from those of the sweep.
 		band = believable(hs.Sweep)
 	}
 	for _, o := range hs.Orders {

@@ -46,8 +46,8 @@ func (r reading) floor() float64 { return math.Sqrt2 * r.u }
 
 func (r reading) above() bool { return cmplx.Abs(r.c) > margin*r.floor() }
 
-// bound: an amplitude is at least its projection on the true phase, and that is
-// Gaussian around the true amplitude.
+// bound is not exceeded with 95 % confidence. An amplitude is at least its projection on the true
+// phase, and that projection is Gaussian around the true amplitude.
 func (r reading) bound() float64 { return max(r.floor(), cmplx.Abs(r.c)+oneSided*r.u) }
 
 // component states a reading relative to a reference amplitude.

@@ -9,31 +9,32 @@
 //
 // # How
 //
-// A recording x is taken as an offset, lines, and noise,
+// The model of a recording x is an offset, lines, and noise,
 //
 //	x(t) = C + Σ Re(cₖ exp(j2πfₖt)) + noise,
 //
 // where every fₖ is a whole multiple of the tone's frequency (or m f₁ + n f₂ of
 // two tones), and offset, amplitudes, phases and the frequency itself are found
 // together by least squares, as in the four-parameter sine fit of IEEE Std 1057
-// and 1241. So no whole number of periods is needed, and a recorder whose clock
-// differs from the player's does no harm. Where the standard's sum counts every
-// sample alike, this one weights them by a Hann window: what is not in the
-// model, such as hum, then leaks into a harmonic x bins away by 1/x³ and not by
-// 1/x, at a price of 1.76 dB more noise. [FitSine] is the standard's own.
+// and 1241. So a recording needs no whole number of periods, and a difference
+// between the clocks of player and recorder does no harm. The standard weights
+// all samples alike; this fit weights them by a Hann window. Hum and whatever
+// else is not in the model then leaks into a harmonic x bins away by 1/x³
+// instead of 1/x, at the cost of 1.76 dB more noise. [FitSine] is the fit of the
+// standard.
 //
-// # How sure
+// # Uncertainty
 //
-// What remains after the fit is the noise. Its density S around a line, one
-// value per Hz, gives the standard uncertainty of each quadrature of the line's
+// The remainder of the fit is the noise. Its density S around a line, in power
+// per Hz, gives the standard uncertainty of each quadrature of the line's
 // amplitude,
 //
 //	u = √(S B),  B = fs Σw² / (Σw)²,  about 1.5 Hz over a second,
 //
 // and the floor √2 u: the amplitude that noise alone shows there, root mean
-// square. A line within 6 dB of it is reported as below the floor, with a bound
-// that holds in 95 cases of 100; one above half the sample rate or the
-// microphone's range is not known. Neither is ever zero.
+// square. A line within 6 dB of it is below the floor: it is not known, and has
+// a bound that holds in 95 cases of 100. A line above half the sample rate or
+// above Config.MaxFrequency is not known either. Neither is ever zero.
 //
 // # Before playing any of this
 //

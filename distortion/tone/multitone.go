@@ -12,33 +12,30 @@ import (
 // MultitoneConfig describes many tones at once. The zero value is 20 Hz to
 // 20 kHz, three to the octave, at 48 kHz, to full scale.
 //
-// Take the headphones off your head before playing it, and start at the lowest
-// level: see the package's own words.
+// Take the headphones off your head before playing it, and start at the lowest level; the package
+// comment says why.
 type MultitoneConfig struct {
 	// Low and High are the ends of the band in Hz; 0 means 20 Hz and 20 kHz (or
 	// 0.45 of the sample rate where that is lower).
 	Low, High float64
-	// PerOctave is how many tones there are to an octave; 0 means 3. At the low
-	// end there are fewer, where they would come closer than four times the
-	// repetition frequency.
+	// PerOctave is how many tones there are to an octave; 0 means 3. There are fewer at the low end,
+	// since tones are at least four times the repetition frequency apart.
 	PerOctave int
 	// SampleRate in Hz; 0 means 48 kHz.
 	SampleRate int
 	// Level is the peak level of the sum in dBFS, at most 0.
 	Level float64
-	// Period is the number of samples after which all repeats, so that tones and
-	// distortion lie on multiples of SampleRate/Period; 0 means the power of
-	// two that lasts a third of a second or more.
+	// Period is the number of samples after which the stimulus repeats, so that tones and distortion
+	// lie on multiples of SampleRate/Period, the repetition frequency; 0 means the shortest power of
+	// two that lasts a third of a second.
 	Period int
-	// Periods is how many are played to be measured, after one more to settle;
-	// 0 means 8 and as many more as Steady cuts off; 7 are needed to tell
-	// distortion from noise.
+	// Periods is how many periods are played to be measured, after one more to settle; 0 means 8, and
+	// as many more as Steady removes. Distortion is told from noise in 7 periods or more.
 	Periods int
 	// Phases is the rule by which the tones' phases begin.
 	Phases Phases
-	// Searches is how many times phases are searched for a lower crest factor:
-	// once from Phases, and then from random ones drawn by Seed. 0 means that
-	// the rule's own phases are played.
+	// Searches is how many times phases with a lower crest factor are searched: once from Phases, then
+	// from random phases drawn with Seed. 0 means that the phases of the rule are played.
 	Searches int
 	Seed     uint64
 	// Silence at each end; 0 means 1 s.
@@ -59,11 +56,11 @@ type Multitone struct {
 // frequency.
 const apart = 4
 
-// NewMultitone makes the stimulus, or says what in the configuration cannot be.
+// NewMultitone makes the stimulus, or returns an error that says what in the configuration cannot be.
 //
-// Tones lie on odd multiples of the repetition frequency, so that what even
-// orders of distortion make lies on even ones and never on a tone. What odd
-// orders put exactly onto a tone cannot be told from it and is not counted.
+// Tones lie on odd multiples of the repetition frequency. Products of even orders then lie on even
+// multiples and never on a tone. A product of an odd order that lies exactly on a tone cannot be told
+// from it and is not counted.
 func NewMultitone(c MultitoneConfig) (*Multitone, error) {
 	c = c.complete()
 	if err := c.check(); err != nil {

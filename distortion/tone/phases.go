@@ -48,8 +48,8 @@ func (m *Multitone) choosePhases() {
 	if m.c.Searches > 0 {
 		m.search(fft.NewPlan(fft.FastLen(8 * top)))
 	}
-	// Between 32 points to a period of the highest tone no peak is missed by
-	// more than 1 − cos(π/32), 0.5 %.
+	// With 32 points in a period of the highest tone, a peak between points is missed by at most
+	// 1 − cos(π/32), 0.5 %.
 	fine := fft.NewPlan(fft.FastLen(32 * top))
 	m.crest = crestFactor(synthesise(fine, m.multiples, m.phases))
 	m.period = synthesise(fft.NewPlan(m.c.Period), m.multiples, m.phases)
@@ -91,10 +91,9 @@ func crestFactor(x []float64) float64 {
 	return floats.Norm(x, math.Inf(1)) / math.Sqrt(statistic.MeanSquare(x))
 }
 
-// flatten lowers Σ|x|ᵖ by steepest descent in the phases, for p = 4, 8 … 64: the
-// higher p, the more the sum is its peak. It returns the best phases met.
-// (Minimising such norms in turn is due, from memory, to P. Guillaume, J.
-// Schoukens, R. Pintelon, I. Kollár, IEEE Trans. Instrumentation and
+// flatten minimises Σ|x|ᵖ by steepest descent in the phases, for p = 4, 8 … 64: the higher p, the more
+// the peak dominates the sum. It returns the best phases that it has seen. (The method of rising norms
+// is from memory: P. Guillaume, J. Schoukens, R. Pintelon, I. Kollár, IEEE Trans. Instrumentation and
 // Measurement 40(6), 1991.)
 func flatten(plan *fft.Plan, multiples []int, phases []float64) (best []float64, crest float64) {
 	crest = math.Inf(1)

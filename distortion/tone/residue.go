@@ -8,12 +8,11 @@ import (
 	"example.com/earnest/response"
 )
 
-// MultitoneResult is what a recording of many tones holds besides the tones.
+// MultitoneResult is the tones of a recording of many tones, and its distortion and noise.
 //
-// A periodic stimulus through a device that does not change makes distortion on
-// multiples of the repetition frequency and nowhere else; noise lies
-// everywhere. So what is between the multiples tells how much of what is on
-// them is noise.
+// Distortion of a periodic stimulus by a device that does not change lies on multiples of the
+// repetition frequency only; noise lies everywhere. So the density between the multiples tells how
+// much of the power on them is noise.
 type MultitoneResult struct {
 	// Tones as recorded, in dBFS.
 	Tones []Component
@@ -68,8 +67,8 @@ func (m *Multitone) Analyse(x []float64, c Config) (MultitoneResult, error) {
 	for _, k := range m.multiples {
 		b.lines = append(b.lines, line{m: k})
 	}
-	// Two clocks of common crystals differ by less than 300 ppm; tones that this puts off by less
-	// than a quarter of a bin come first.
+	// Two clocks of common crystals differ by less than 300 ppm. Tones that this moves by less than a
+	// quarter of a bin are fitted first.
 	reach := int(0.25 / 300e-6 * float64(m.c.Period) / float64(len(x)))
 	f, err := r.fit(b, max(reach, 1))
 	if err != nil {
@@ -123,7 +122,7 @@ func (f *fitted) residues() MultitoneResult {
 	return r
 }
 
-// mixture is the remainder of a band, taken apart. Powers are mean squares.
+// mixture is the remainder of a band, by kinds of bins. Powers are mean squares.
 type mixture struct {
 	periodic float64 // on multiples of the repetition frequency
 	grid     float64 // Hz that the multiples take up
@@ -160,13 +159,13 @@ func (f *fitted) mixture(b response.Band) mixture {
 	}
 	p.noise = density * (p.grid + p.between + p.lacking)
 	p.under = density * p.grid
-	// 35/18 bins of a Hann window vary as one.
+	// 35/18 neighbouring bins under a Hann window are one independent value.
 	p.spread = 35. / 18 * s.resolution * density * (p.noise + 2*max(0, p.periodic-p.under))
 	return p
 }
 
-// lobe is how many bins to either side of a multiple are taken for it: up to
-// the third null of the window, beyond which a line is 41 dB down.
+// lobe is how many bins to either side of a multiple count as the multiple's: up to the third null of
+// the window, beyond which a line is 41 dB down.
 const lobe = 3
 
 // each visits the bins of a band: those on multiples of the repetition
@@ -194,8 +193,8 @@ func (f *fitted) beside(b response.Band) float64 {
 	return power / bins
 }
 
-// add puts bands together; one whose noise is not known leaves that of all
-// unknown only where it holds anything.
+// add adds a band. If its noise is not known, that of the sum is not known either, unless the band has
+// no bins on multiples.
 func (p *mixture) add(q mixture) {
 	p.periodic += q.periodic
 	p.grid += q.grid

@@ -51,9 +51,9 @@ func (s spectrum) bins(b response.Band) (from, to int) {
 	return from, max(from, to)
 }
 
-// power is the mean square within the band, and its relative standard
-// uncertainty: densities are exponentially distributed, and Σw⁴N/(Σw²)² = 35/18
-// neighbours of a Hann window vary as one.
+// power is the mean square within the band, and its relative standard uncertainty: densities are
+// exponentially distributed, and Σw⁴N/(Σw²)² = 35/18 neighbours under a Hann window are one
+// independent value.
 func (s spectrum) power(b response.Band, weight func(f float64) float64) (power, uncertainty float64) {
 	from, to := s.bins(b)
 	var square float64
@@ -72,10 +72,10 @@ func unweighted(float64) float64 { return 1 }
 
 func aWeighted(f float64) float64 { return decibel.Power(smoothing.AWeighting(f)) }
 
-// noise is the density around f Hz, full scale² per Hz: the median over ln 2,
-// which is the mean of an exponential distribution and does not mind a line of
-// hum. At most 64 bins of the resolution to either side count, and half the
-// spacing to the next line, less those that the fit of lines has emptied.
+// noise is the density around f Hz, full scale² per Hz: the median over ln 2, which is the mean of an
+// exponential distribution and is not affected by a line of hum. It is taken over at most 64 bins of
+// the resolution to either side and at most half the spacing to the next line, without the bins that
+// the fit of lines has emptied.
 func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) float64 {
 	side := min(64*s.resolution, max(spacing/2, 8*s.resolution))
 	from, to := s.bins(response.Band{Low: f - side, High: f + side})

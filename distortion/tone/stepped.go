@@ -13,8 +13,8 @@ import (
 // SteppedConfig describes tones one after another. The zero value is 20 Hz to
 // 20 kHz in thirds of an octave at 48 kHz, to full scale.
 //
-// Take the headphones off your head before playing it, and start at the lowest
-// level: see the package's own words.
+// Take the headphones off your head before playing it, and start at the lowest level; the package
+// comment says why.
 type SteppedConfig struct {
 	// Low and High are the ends of the band in Hz; 0 means 20 Hz and 20 kHz (or
 	// 0.45 of the sample rate where that is lower).
@@ -25,12 +25,11 @@ type SteppedConfig struct {
 	SampleRate int
 	// Level is the peak level of each tone in dBFS, at most 0.
 	Level float64
-	// Settle is how long each tone plays before it is measured, and Gap the
-	// silence after it: delays, decay, and the drift of two clocks have to fit
-	// into them. 0 means 200 ms and 100 ms.
+	// Settle is how long each tone plays before it is measured, and Gap the silence after it. They
+	// must be longer than delays, decay, and the drift between two clocks. 0 means 200 ms and 100 ms.
 	Settle, Gap time.Duration
-	// Hold is how long each tone is measured; 0 means 500 ms. Tones of which
-	// that is fewer than 20 periods are held for 20.
+	// Hold is how long each tone is measured; 0 means 500 ms. A tone is held for at least 20 of its
+	// periods.
 	Hold time.Duration
 	// Fade is the length of each raised-cosine fade, in and out; 0 means 10 ms.
 	Fade time.Duration
@@ -44,18 +43,18 @@ type Step struct {
 	Start, Len int     // samples, of the stretch that is measured
 }
 
-// Stepped is a row of tones. It does not change once made and may be shared.
+// Stepped is a stimulus of tones one after another. It does not change once made and may be shared.
 type Stepped struct {
 	c      SteppedConfig
 	steps  []Step
 	length int
 }
 
-// holdPeriods is the least number of periods a step is held for, twice what the
-// analysis needs, so that drift may cut some off.
+// holdPeriods is the least number of periods for which a step is held: twice what the analysis needs,
+// since the drift between two clocks moves the stretch that is analysed.
 const holdPeriods = 2 * minPeriods
 
-// NewStepped lays the tones out, or says what in the configuration cannot be.
+// NewStepped makes the stimulus, or returns an error that says what in the configuration cannot be.
 func NewStepped(c SteppedConfig) (*Stepped, error) {
 	c = c.complete()
 	if err := c.check(); err != nil {
@@ -116,7 +115,7 @@ func (c SteppedConfig) check() error {
 	return nil
 }
 
-// checkPlayed refuses what no stimulus can have.
+// checkPlayed returns an error for a rate, a level or a length that no stimulus can have.
 func checkPlayed(sampleRate int, level float64, lengths ...time.Duration) error {
 	if sampleRate < 8000 || sampleRate > 384000 {
 		return fmt.Errorf("tone: sample rate %d Hz; choose one from 8 kHz to 384 kHz", sampleRate)

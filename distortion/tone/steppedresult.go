@@ -71,9 +71,9 @@ func (a *Analyser) step(recording []float64, at int, step Step) (Result, error) 
 	return a.analyse(recording[from:to], step.Frequency)
 }
 
-// locate is where in a recording a stimulus begins, by the peak of their
-// cross-correlation, of either polarity. A beginning may be negative where the
-// recording lacks some of the leading silence.
+// locate returns the sample of a recording at which a stimulus begins, by the peak of their
+// cross-correlation, of either polarity. It is negative if the recording lacks some of the leading
+// silence.
 func locate(recording, stimulus []float64) int {
 	plan := fft.NewPlan(fft.FastLen(len(recording) + len(stimulus)))
 	r, s := plan.Forward(nil, centred(recording)), plan.Forward(nil, stimulus)

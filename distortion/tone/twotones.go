@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// TwoTones describes two tones played together, as stimulus and as what to look
-// for in the recording of it.
+// TwoTones describes two tones played together: the stimulus, and the tones to look for in a recording
+// of it.
 //
 // Take the headphones off your head before playing them, and start at the
 // lowest level: 19 kHz and 20 kHz can be inaudible and too loud.
@@ -76,8 +76,8 @@ func (t TwoTones) Samples() ([]float64, error) {
 	return x, nil
 }
 
-// highestOrder is the highest |m| + |n| of the products that are fitted, so that
-// those which are not disturb none that is reported.
+// highestOrder is the highest |m| + |n| of the products that are fitted. Higher products do not
+// disturb those that are reported.
 const highestOrder = 6
 
 // takeApart fits both tones, their harmonics and their products.
@@ -114,8 +114,8 @@ func (t TwoTones) takeApart(x []float64, c Config) (*fitted, error) {
 	return f, f.onlyTwo()
 }
 
-// products are the two tones and what they can make, by rising order; of those
-// at one frequency, the lowest.
+// products are the two tones and their products by rising order; of those at one frequency, only the
+// one of the lowest order.
 func products(b comb, fs float64, n int) []line {
 	resolution := fs / float64(n)
 	var all []line
@@ -128,8 +128,8 @@ func products(b comb, fs float64, n int) []line {
 			}
 		}
 	}
-	// Among equals those of the lower tone's fewest multiples come first, so
-	// that the order does not hang on rounding.
+	// Of one order, the lowest multiples of the upper tone come first, so that the sequence does not
+	// depend on rounding.
 	slices.SortFunc(all, func(p, q line) int {
 		return cmp.Or(cmp.Compare(p.order(), q.order()), cmp.Compare(p.n*p.n, q.n*q.n), cmp.Compare(q.m, p.m))
 	})
