@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -72,7 +73,7 @@ func (b *comb) settle(rest, x []float64, w window) error {
 		b.subtract(rest, x)
 		b.project(p, q, rest, w.weight)
 		turn := b.turn(q, w)
-		moved, largest := system.correct(b, w.sum(rest), p)
+		moved, largest := system.correct(b, floats.Dot(w.weight, rest), p)
 		swing := max(math.Abs(turn[0]), math.Abs(turn[1])) * float64(len(x))
 		b.omega[0] += turn[0]
 		b.omega[1] += turn[1]

@@ -62,8 +62,8 @@ const apart = 4
 // multiples and never on a tone. A product of an odd order that lies exactly on a tone cannot be told
 // from it and is not counted.
 func NewMultitone(c MultitoneConfig) (*Multitone, error) {
-	c = c.complete()
-	if err := c.check(); err != nil {
+	c, err := c.complete()
+	if err != nil {
 		return nil, err
 	}
 	m := &Multitone{c: c}
@@ -83,7 +83,7 @@ func NewMultitone(c MultitoneConfig) (*Multitone, error) {
 	return m, nil
 }
 
-func (c MultitoneConfig) complete() MultitoneConfig {
+func (c MultitoneConfig) complete() (MultitoneConfig, error) {
 	orDefault(&c.SampleRate, 48000)
 	orDefault(&c.Low, 20)
 	orDefault(&c.High, min(20000, 0.45*float64(c.SampleRate)))
@@ -94,30 +94,26 @@ func (c MultitoneConfig) complete() MultitoneConfig {
 	}
 	orDefault(&c.Periods, 8+int(math.Ceil(0.25*float64(c.SampleRate)/float64(max(c.Period, 1)))))
 	orDefault(&c.Silence, time.Second)
-	return c
-}
-
-func (c MultitoneConfig) check() error {
 	if err := checkPlayed(c.SampleRate, c.Level, c.Silence); err != nil {
-		return err
+		return c, err
 	}
 	switch {
 	case !(c.Low >= 1 && c.High > c.Low && c.High < float64(c.SampleRate)/2):
-		return fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
+		return c, fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
 	case c.PerOctave < 1 || c.PerOctave > 48:
-		return fmt.Errorf("tone: %d tones per octave; choose 1 to 48", c.PerOctave)
+		return c, fmt.Errorf("tone: %d tones per octave; choose 1 to 48", c.PerOctave)
 	case c.Period < 256 || c.Period > 1<<20:
-		return fmt.Errorf("tone: a period of %d samples; choose 256 to %d", c.Period, 1<<20)
+		return c, fmt.Errorf("tone: a period of %d samples; choose 256 to %d", c.Period, 1<<20)
 	case c.Low*float64(c.Period) < float64(c.SampleRate):
-		return fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f", c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
+		return c, fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f", c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
 	case c.Periods < 2 || c.Periods > 1000:
-		return fmt.Errorf("tone: %d periods; choose 2 to 1000", c.Periods)
+		return c, fmt.Errorf("tone: %d periods; choose 2 to 1000", c.Periods)
 	case c.Searches < 0 || c.Searches > 10000:
-		return fmt.Errorf("tone: %d searches; choose 0 to 10000", c.Searches)
+		return c, fmt.Errorf("tone: %d searches; choose 0 to 10000", c.Searches)
 	case c.Phases != Newman && c.Phases != Schroeder:
-		return fmt.Errorf("tone: a rule of phases numbered %d; choose Newman or Schroeder", c.Phases)
+		return c, fmt.Errorf("tone: a rule of phases numbered %d; choose Newman or Schroeder", c.Phases)
 	}
-	return nil
+	return c, nil
 }
 
 // base is the repetition frequency in Hz.

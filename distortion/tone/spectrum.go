@@ -2,9 +2,11 @@ package tone
 
 import (
 	"math"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
@@ -130,10 +132,7 @@ func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (pea
 func (s spectrum) peakAt(k int) peak {
 	floor := 1e-30 * s.density[k]
 	a, b, c := math.Log(s.density[k-1]+floor), math.Log(s.density[k]), math.Log(s.density[k+1]+floor)
-	shift := 0.0
-	if bend := a - 2*b + c; bend < 0 {
-		shift = (a - c) / (2 * bend)
-	}
+	shift := interpolate.Vertex(a, b, c)
 	p := peak{frequency: (float64(k) + shift) * s.step}
 	p.amplitude = math.Sqrt(2 * s.bandwidth * math.Exp(b-(a-c)*shift/4))
 	around := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
@@ -145,9 +144,5 @@ func (s spectrum) peakAt(k int) peak {
 // level is the amplitude of the highest bin within the main lobe around f Hz.
 func (s spectrum) level(f float64) float64 {
 	from, to := s.bins(response.Band{Low: f - s.reach(), High: f + s.reach()})
-	var top float64
-	for k := from; k < to; k++ {
-		top = max(top, s.density[k])
-	}
-	return math.Sqrt(2 * s.bandwidth * top)
+	return math.Sqrt(2 * s.bandwidth * slices.Max(append(s.density[from:to:to], 0)))
 }

@@ -1,6 +1,7 @@
 package tone
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -56,8 +57,8 @@ const holdPeriods = 2 * minPeriods
 
 // NewStepped makes the stimulus, or returns an error that says what in the configuration cannot be.
 func NewStepped(c SteppedConfig) (*Stepped, error) {
-	c = c.complete()
-	if err := c.check(); err != nil {
+	c, err := c.complete()
+	if err != nil {
 		return nil, err
 	}
 	s := &Stepped{c: c, length: c.samples(c.Silence)}
@@ -82,7 +83,7 @@ func NewStepped(c SteppedConfig) (*Stepped, error) {
 	return s, nil
 }
 
-func (c SteppedConfig) complete() SteppedConfig {
+func (c SteppedConfig) complete() (SteppedConfig, error) {
 	orDefault(&c.SampleRate, 48000)
 	orDefault(&c.Low, 20)
 	orDefault(&c.High, min(20000, 0.45*float64(c.SampleRate)))
@@ -92,28 +93,19 @@ func (c SteppedConfig) complete() SteppedConfig {
 	orDefault(&c.Hold, 500*time.Millisecond)
 	orDefault(&c.Fade, 10*time.Millisecond)
 	orDefault(&c.Silence, time.Second)
-	return c
-}
-
-func orDefault[T comparable](v *T, usual T) {
-	var zero T
-	if *v == zero {
-		*v = usual
-	}
-}
-
-func (c SteppedConfig) check() error {
 	if err := checkPlayed(c.SampleRate, c.Level, c.Settle, c.Gap, c.Hold, c.Fade, c.Silence); err != nil {
-		return err
+		return c, err
 	}
 	switch {
 	case !(c.Low >= 1 && c.High >= c.Low && c.High < float64(c.SampleRate)/2):
-		return fmt.Errorf("tone: steps from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
+		return c, fmt.Errorf("tone: steps from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
 	case c.PerOctave < 1 || c.PerOctave > 100:
-		return fmt.Errorf("tone: %d steps per octave; choose 1 to 100", c.PerOctave)
+		return c, fmt.Errorf("tone: %d steps per octave; choose 1 to 100", c.PerOctave)
 	}
-	return nil
+	return c, nil
 }
+
+func orDefault[T comparable](v *T, usual T) { *v = cmp.Or(*v, usual) }
 
 // checkPlayed returns an error for a rate, a level or a length that no stimulus can have.
 func checkPlayed(sampleRate int, level float64, lengths ...time.Duration) error {

@@ -53,14 +53,6 @@ func dirichlet(theta float64, n int) float64 {
 	return math.Sin(float64(n)*theta/2) / math.Sin(theta/2)
 }
 
-func (w window) sum(x []float64) float64 {
-	var s float64
-	for i, v := range x {
-		s += w.weight[i] * v
-	}
-	return s
-}
-
 // bandwidth is the equivalent noise bandwidth in Hz: fs Σw² / (Σw)². A line's
 // quadrature amplitude has the variance of the noise in it.
 func (w window) bandwidth(sampleRate float64) float64 {
