@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -100,12 +101,8 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 	}
 	n := float64(len(curves))
 	mean := sum.clone()
-	for i := range mean.Level {
-		mean.Level[i] /= n
-	}
-	for i := range mean.Uncertainty {
-		mean.Uncertainty[i] /= n
-	}
+	floats.Scale(1/n, mean.Level)
+	floats.Scale(1/n, mean.Uncertainty)
 	return mean, nil
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/internal/decibel"
 )
 
@@ -64,11 +66,7 @@ func (d *Decay) noise(power []float64) float64 {
 	if start <= origin || stop <= start {
 		return math.Inf(1)
 	}
-	var sum float64
-	for _, v := range power[start:stop] {
-		sum += v
-	}
-	return sum / float64(stop-start)
+	return stat.Mean(power[start:stop], nil)
 }
 
 // tail is the energy after end, in samples, of a decay that goes on as it did between 10 times

@@ -62,17 +62,11 @@ func (t *Transfer) unwrappedPhase() []float64 {
 func (t *Transfer) GroupDelay() []float64 {
 	first, end := t.validBins()
 	delay := make([]float64, end-first)
-	if len(delay) < 2 {
-		for i := range delay {
-			delay[i] = math.NaN()
-		}
-		return delay
-	}
 	bin := 2 * math.Pi * float64(t.SampleRate) / float64(t.Len)
 	for i := range delay {
 		low, high := max(first, first+i-1), min(end-1, first+i+1)
 		turn := cmplx.Phase(t.Bins[high] * cmplx.Conj(t.Bins[low]))
-		delay[i] = -turn / (bin * float64(high-low))
+		delay[i] = -turn / (bin * float64(high-low)) // NaN for a single bin
 	}
 	return delay
 }

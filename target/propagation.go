@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/response"
 )
 
@@ -223,11 +225,7 @@ func (b budget) plus(factor float64, other budget) budget {
 // variances returns, per cause, the variance and its degrees of freedom.
 func (b budget) variances(causes []cause) (squares, freedoms []float64) {
 	for g, group := range b.by {
-		var sum float64
-		for _, v := range group {
-			sum += v * v
-		}
-		squares, freedoms = append(squares, sum), append(freedoms, causes[g].DegreesOfFreedom)
+		squares, freedoms = append(squares, floats.Dot(group, group)), append(freedoms, causes[g].DegreesOfFreedom)
 	}
 	return squares, freedoms
 }

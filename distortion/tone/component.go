@@ -3,6 +3,7 @@ package tone
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -103,12 +104,7 @@ func (f *fitted) hertz(theta float64) float64 { return theta * f.rate / (2 * mat
 
 // near tells whether a frequency lies within the main lobe of a fitted line.
 func (f *fitted) near(hz float64) bool {
-	for _, l := range f.lines {
-		if math.Abs(hz-f.hertz(f.angle(l))) < f.residue.reach() {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(f.lines, func(l line) bool { return math.Abs(hz-f.hertz(f.angle(l))) < f.residue.reach() })
 }
 
 // spacing is the least distance between two lines, in Hz.

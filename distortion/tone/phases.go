@@ -5,10 +5,11 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/statistic"
-	"gonum.org/v1/gonum/floats"
 )
 
 // Phases is a rule for the phases of many tones. Both give tone k of K, counted
@@ -55,9 +56,7 @@ func (m *Multitone) choosePhases() {
 	m.period = synthesise(fft.NewPlan(m.c.Period), m.multiples, m.phases)
 	rms := math.Sqrt(float64(len(m.multiples)) / 2)
 	gain := decibel.Amplitude(m.c.Level) / (m.crest * rms)
-	for i := range m.period {
-		m.period[i] *= gain
-	}
+	floats.Scale(gain, m.period)
 }
 
 // search looks for better phases than those of the rule, from them and from

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/hugepage"
 )
@@ -88,10 +89,7 @@ func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
 	f := p.pool.Get().(*fourier.FFT)
 	dst = f.Sequence(dst, spectrum)
 	p.pool.Put(f)
-	scale := 1 / float64(p.n)
-	for i := range dst {
-		dst[i] *= scale
-	}
+	floats.Scale(1/float64(p.n), dst)
 	return dst
 }
 

@@ -4,6 +4,8 @@ import (
 	"math/cmplx"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 )
 
@@ -115,11 +117,5 @@ func (d Driver) play(x []float64, o *oversampler, sampleRate float64) {
 
 // scale raises x by gain dB.
 func scale(x []float64, gain float64) {
-	if gain == 0 {
-		return
-	}
-	g := decibel.Amplitude(gain)
-	for i := range x {
-		x[i] *= g
-	}
+	floats.Scale(decibel.Amplitude(gain), x)
 }

@@ -3,6 +3,8 @@ package rig
 import (
 	"math"
 	"math/rand/v2"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // programmePeak is the peak of music and speech, in dBFS.
@@ -69,7 +71,7 @@ func newScore(sampleRate int, seconds float64, seed, kind uint64) *score {
 // finished sets the peak.
 func (s *score) finished() [][]float64 {
 	out := [][]float64{s.left, s.right}
-	if peak := max(loudest(s.left), loudest(s.right)); peak > 0 {
+	if peak := max(floats.Norm(s.left, math.Inf(1)), floats.Norm(s.right, math.Inf(1))); peak > 0 {
 		return each(out, func(v float64) float64 { return v * factor(programmePeak) / peak })
 	}
 	return out

@@ -3,6 +3,8 @@ package rig
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/fft"
 )
 
@@ -69,7 +71,7 @@ func (o *oversampler) distort(x []float64, p Polynomial) {
 		filled := margin + copy(window[margin:], x[start:])
 		clear(window[filled:])
 		copy(past, window[n-2*margin:n-margin])
-		if loudest(window) < inaudible {
+		if floats.Norm(window, math.Inf(1)) < inaudible {
 			continue
 		}
 		o.up(fast, window, slowBins, fastBins)
@@ -117,12 +119,3 @@ func (o *oversampler) down(slow, fast []float64, slowBins, fastBins []complex128
 }
 
 func conj(v complex128) complex128 { return complex(real(v), -imag(v)) }
-
-// loudest is the largest magnitude in x.
-func loudest(x []float64) float64 {
-	var peak float64
-	for _, v := range x {
-		peak = max(peak, math.Abs(v))
-	}
-	return peak
-}

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 func TestLatencyIsThePhaseSlope(t *testing.T) {
@@ -159,3 +160,6 @@ func TestWhatCannotBePanics(t *testing.T) {
 	}
 	assert.Equal(t, [][]float64{{}, {}}, Rig{SampleRate: fs}.Direct([][]float64{nil, nil}), "nothing played, nothing recorded")
 }
+
+// loudest is the largest magnitude in x.
+func loudest(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }

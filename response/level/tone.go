@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
@@ -275,11 +277,7 @@ func (s *toneSearch) describe() string {
 			peak = k
 		}
 	}
-	var total float64
-	for _, p := range s.sum {
-		total += p
-	}
-	if share := lobe(s.sum, float64(max(peak, toneLobe))) / total; share > 0.5 {
+	if share := lobe(s.sum, float64(max(peak, toneLobe))) / floats.Sum(s.sum); share > 0.5 {
 		f := s.spacing() * peakBin(s.sum, peak)
 		return fmt.Sprintf("there is a tone at %.1f Hz, %+.1f %% away from %g Hz", f, 100*(f/s.frequency-1), s.frequency)
 	}

@@ -1,6 +1,10 @@
 package programme
 
-import "example.com/earnest/internal/interpolate"
+import (
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/interpolate"
+)
 
 // halfBand is the filter before decimation by two: a windowed sinc of 31 taps, β = 10, whose even
 // taps are zero. It passes up to 0.14 of the sample rate within 0.001 dB and attenuates from 0.36
@@ -11,13 +15,7 @@ var halfBand = func() (odd [8]float64) {
 		odd[i] = 0.5 * interpolate.Kernel(u/2, 8, 10)
 	}
 	// A constant passes unchanged: the middle tap gives one half, these taps the other.
-	var sum float64
-	for _, v := range odd {
-		sum += 2 * v
-	}
-	for i := range odd {
-		odd[i] *= 0.5 / sum
-	}
+	floats.Scale(0.25/floats.Sum(odd[:]), odd[:])
 	return odd
 }()
 

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -87,14 +89,8 @@ func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response
 	if l.MaxQ <= coarseQ {
 		f, wanted, weight = everySecond(f), everySecond(wanted), everySecond(weight)
 	}
-	var sum float64
-	for _, v := range weight {
-		sum += v
-	}
-	for i := range weight {
-		if sum > 0 {
-			weight[i] /= sum
-		}
+	if sum := floats.Sum(weight); sum > 0 {
+		floats.Scale(1/sum, weight)
 	}
 	return newFitter(l, f, weight, wanted), alone
 }
