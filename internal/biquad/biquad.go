@@ -25,6 +25,7 @@ const (
 	HighShelf
 	LowPass
 	HighPass
+	AllPass // leaves the level, and turns the phase by a whole turn around f
 )
 
 // New returns the cookbook's filter of a shape at f Hz with quality q and, for
@@ -55,6 +56,8 @@ func New(shape Shape, f, q, gain, sampleRate float64) Filter {
 		return normalised((1-cos)/2, 1-cos, (1-cos)/2, 1+alpha, -2*cos, 1-alpha)
 	case HighPass:
 		return normalised((1+cos)/2, -(1 + cos), (1+cos)/2, 1+alpha, -2*cos, 1-alpha)
+	case AllPass:
+		return normalised(1-alpha, -2*cos, 1+alpha, 1+alpha, -2*cos, 1-alpha)
 	}
 	panic("biquad: no such shape")
 }

@@ -1,90 +1,49 @@
 package rig
 
 import (
+	"slices"
+
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/decibel"
 )
 
-// Filter is a second-order filter of the Audio EQ Cookbook (W3C Group Note, 8
-// June 2021), not yet bound to a sample rate: it is made by one of the functions
-// below, and the zero Filter changes nothing. Where it is used, it panics
-// unless its frequency lies between 0 and half the sample rate and Q above 0.
+// Filter is a second-order filter of the Audio EQ Cookbook (W3C Group Note, 8 June 2021) before its
+// sample rate is known. The functions below make one; the zero Filter changes nothing. Its use panics
+// unless the frequency is between 0 and half the sample rate and Q is above 0.
 type Filter struct {
-	frequency float64 // Hz
-	q         float64
-	gain      float64 // dB, of peaks and shelves
-	kind      kind
+	shape              biquad.Shape
+	frequency, q, gain float64 // Hz; of the cookbook; dB, of peaks and shelves
 }
 
-type kind int
+// Peak raises (or lowers, if gain is below 0) the levels around f Hz by gain dB.
+func Peak(f, q, gain float64) Filter { return Filter{biquad.Peaking, f, q, gain} }
 
-const (
-	nothing kind = iota
-	peak
-	lowShelf
-	highShelf
-	lowPass
-	highPass
-	allPass
-)
+// LowShelf raises the levels below f Hz by gain dB, and by half of it at f.
+func LowShelf(f, q, gain float64) Filter { return Filter{biquad.LowShelf, f, q, gain} }
 
-// Peak raises (or, gain below 0, dips) the neighbourhood of f Hz by gain dB.
-func Peak(f, q, gain float64) Filter { return Filter{f, q, gain, peak} }
+// HighShelf raises the levels above f Hz by gain dB, and by half of it at f.
+func HighShelf(f, q, gain float64) Filter { return Filter{biquad.HighShelf, f, q, gain} }
 
-// LowShelf raises what is below f Hz by gain dB; half of it at f.
-func LowShelf(f, q, gain float64) Filter { return Filter{f, q, gain, lowShelf} }
+// LowPass falls by 12 dB per octave above f Hz, where its gain is Q.
+func LowPass(f, q float64) Filter { return Filter{biquad.LowPass, f, q, 0} }
 
-// HighShelf raises what is above f Hz by gain dB; half of it at f.
-func HighShelf(f, q, gain float64) Filter { return Filter{f, q, gain, highShelf} }
-
-// LowPass falls by 12 dB per octave above f Hz, where it passes Q.
-func LowPass(f, q float64) Filter { return Filter{f, q, 0, lowPass} }
-
-// HighPass falls by 12 dB per octave below f Hz, where it passes Q.
-func HighPass(f, q float64) Filter { return Filter{f, q, 0, highPass} }
+// HighPass falls by 12 dB per octave below f Hz, where its gain is Q.
+func HighPass(f, q float64) Filter { return Filter{biquad.HighPass, f, q, 0} }
 
 // AllPass turns the phase by a whole turn around f Hz and leaves the level.
-func AllPass(f, q float64) Filter { return Filter{f, q, 0, allPass} }
+func AllPass(f, q float64) Filter { return Filter{biquad.AllPass, f, q, 0} }
 
-// Response is the complex response at f Hz at a sample rate in Hz.
+// Response returns the complex response at f Hz, for a sample rate in Hz.
 func (c Filter) Response(f, sampleRate float64) complex128 {
-	return c.at(sampleRate).Response(f, sampleRate)
+	return chain(sampleRate, []Filter{c}).Response(f, sampleRate)
 }
 
-// at designs the filter for a sample rate in Hz.
-func (c Filter) at(sampleRate float64) biquad.Filter {
-	switch c.kind {
-	case peak:
-		return biquad.New(biquad.Peaking, c.frequency, c.q, c.gain, sampleRate)
-	case lowShelf:
-		return biquad.New(biquad.LowShelf, c.frequency, c.q, c.gain, sampleRate)
-	case highShelf:
-		return biquad.New(biquad.HighShelf, c.frequency, c.q, c.gain, sampleRate)
-	case lowPass:
-		return biquad.New(biquad.LowPass, c.frequency, c.q, 0, sampleRate)
-	case highPass:
-		return biquad.New(biquad.HighPass, c.frequency, c.q, 0, sampleRate)
-	case allPass:
-		return allPassAt(c.frequency, c.q, sampleRate)
-	}
-	return biquad.Filter{B0: 1}
-}
-
-// allPassAt is the cookbook's APF: the denominator of its other filters, and
-// the same backwards above it.
-func allPassAt(f, q, sampleRate float64) biquad.Filter {
-	d := biquad.New(biquad.LowPass, f, q, 0, sampleRate)
-	return biquad.Filter{B0: d.A2, B1: d.A1, B2: 1, A1: d.A1, A2: d.A2}
-}
-
-// chain designs filters for a sample rate.
+// chain designs filters for a sample rate in Hz.
 func chain(sampleRate float64, filters ...[]Filter) biquad.Chain {
 	var c biquad.Chain
-	for _, list := range filters {
-		for _, f := range list {
-			if f.kind != nothing {
-				c = append(c, f.at(sampleRate))
-			}
+	for _, f := range slices.Concat(filters...) {
+		if f != (Filter{}) {
+			c = append(c, biquad.New(f.shape, f.frequency, f.q, f.gain, sampleRate))
 		}
 	}
 	return c
