@@ -133,7 +133,7 @@ func (r *Residue) readFloor(power, samples, fundamental float64) {
 	floor, peak := decibel.OfAmplitude(rms*math.Sqrt2/fundamental), decibel.OfAmplitude(rms*largestOf(2*samples)/fundamental)
 	i := len(r.RMS.Floor)
 	r.RMS.Floor = append(r.RMS.Floor, floor)
-	r.RMS.Uncertainty = append(r.RMS.Uncertainty, 10*math.Log10(1+decibel.Power(floor-r.RMS.AsRead[i])))
+	r.RMS.Uncertainty = append(r.RMS.Uncertainty, decibel.OfPower(1+decibel.Power(floor-r.RMS.AsRead[i])))
 	r.Peak.Floor = append(r.Peak.Floor, peak)
 	r.Peak.Uncertainty = append(r.Peak.Uncertainty, noiseUncertainty(r.Peak.AsRead[i], peak))
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
@@ -63,7 +64,7 @@ func NewStepped(c SteppedConfig) (*Stepped, error) {
 	}
 	s := &Stepped{c: c, length: c.samples(c.Silence)}
 	for _, f := range response.LogGrid(c.Low, c.High, c.PerOctave) {
-		n := c.samples(max(c.Hold, time.Duration(holdPeriods/f*float64(time.Second))))
+		n := c.samples(max(c.Hold, duration.Of(holdPeriods/f)))
 		fs := float64(c.SampleRate)
 		step := Step{
 			Frequency: math.Round(f*float64(n)/fs) * fs / float64(n),

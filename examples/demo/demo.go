@@ -18,9 +18,10 @@ import (
 	"slices"
 	"strings"
 	"text/template"
-	"time"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -58,7 +59,7 @@ func Write(folder string, o Options, progress func(step string)) error {
 	if _, err := os.Lstat(filepath.Join(folder, "session.toml")); !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("demo: %s: %w; name another folder", filepath.Join(folder, "session.toml"), fs.ErrExist)
 	}
-	sw, err := sweep.New(sweep.Config{Duration: time.Duration(o.Seconds * float64(time.Second)), Level: -12})
+	sw, err := sweep.New(sweep.Config{Duration: duration.Of(o.Seconds), Level: -12})
 	if err != nil {
 		return err
 	}
@@ -147,7 +148,7 @@ func (p pair) microphone() error {
 			h *= f.Response(b.Nominal, float64(p.rig.SampleRate))
 		}
 		c.Frequency = append(c.Frequency, b.Nominal)
-		c.Level, phase = append(c.Level, 20*math.Log10(cmplx.Abs(h))), append(phase, cmplx.Phase(h))
+		c.Level, phase = append(c.Level, decibel.OfAmplitude(cmplx.Abs(h))), append(phase, cmplx.Phase(h))
 	}
 	c.Valid = response.Band{Low: bands[0].Nominal, High: bands[len(bands)-1].Nominal}
 	out := bytes.NewBufferString("# an invented microphone\n")
@@ -161,7 +162,7 @@ func (p pair) microphone() error {
 // rig's microphone turns into −24 dBFS rms.
 func (p pair) calibrator() error {
 	tone := make([]float64, 10*p.rig.SampleRate)
-	amplitude := math.Sqrt2 * math.Pow(10, -24.0/20)
+	amplitude := math.Sqrt2 * decibel.Amplitude(-24)
 	for i := range tone {
 		tone[i] = amplitude * math.Sin(2*math.Pi*1000*float64(i)/float64(p.rig.SampleRate))
 	}

@@ -7,6 +7,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/target/review"
 )
 
@@ -106,7 +107,7 @@ func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 	}
 	var total, floor []float64
 	for _, thd := range hs.THD() {
-		total, floor = append(total, 20*math.Log10(thd.Value/100)), append(floor, 20*math.Log10(thd.Floor/100))
+		total, floor = append(total, decibel.OfAmplitude(thd.Value/100)), append(floor, decibel.OfAmplitude(thd.Floor/100))
 	}
 	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
 		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})

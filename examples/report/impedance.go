@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
@@ -63,7 +64,7 @@ func newImpedance(r *review.Results) *impedanceJSON {
 
 // ohmsAt is what a curve in dB re 1 Ω says in ohm: u(Z) = Z ln(10)/20 u(dB).
 func ohmsAt(z response.Curve, f float64) response.Figure {
-	ohms := math.Pow(10, z.At(f)/20)
+	ohms := decibel.Amplitude(z.At(f))
 	return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * z.UncertaintyAt(f), Unit: "Ω"}
 }
 

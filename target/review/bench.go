@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
@@ -143,7 +144,7 @@ func grid(s *sweep.Sweep) []float64 {
 func (b *Bench) directLevel() float64 {
 	var sum float64
 	for _, p := range b.parts {
-		sum += 20 * math.Log10(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.parts))
+		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.parts))
 	}
 	return sum
 }

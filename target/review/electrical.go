@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
@@ -132,7 +133,7 @@ func (r *Results) impedanceAt(f float64) response.Figure {
 	if r.Impedance != nil {
 		c := r.Impedance.Curve()
 		if v := c.At(f); !math.IsNaN(v) {
-			ohms := math.Pow(10, v/20)
+			ohms := decibel.Amplitude(v)
 			return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * c.UncertaintyAt(f), Unit: level.Ohm}
 		}
 	}

@@ -2,8 +2,8 @@ package review
 
 import (
 	"fmt"
-	"math"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
@@ -78,7 +78,7 @@ func (p *Pair) loudness(r *Results) error {
 	// The division by the direct recording took the interface's response out; its level at 1 kHz
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := r.Mean.Offset(b.directLevel())
-	sweepLevel := recorded.At(1000) + b.config.Stimulus.Sweep().Level() - 10*math.Log10(2)
+	sweepLevel := recorded.At(1000) + b.config.Stimulus.Sweep().Level() - decibel.OfPower(2)
 	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
 	if d.Voltage.Value == 0 {
 		return nil

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -32,7 +33,7 @@ const (
 type played struct{ duration, level float64 }
 
 func newKit(p played) (*kit, error) {
-	s, err := sweep.New(sweep.Config{Duration: time.Duration(p.duration * float64(time.Second)), SampleRate: sampleRate, Level: p.level})
+	s, err := sweep.New(sweep.Config{Duration: duration.Of(p.duration), SampleRate: sampleRate, Level: p.level})
 	if err != nil {
 		return nil, err
 	}
