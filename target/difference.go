@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 )
 
@@ -15,19 +16,7 @@ const edgeOctaves = 0.1
 // the ends of that band among the points.
 func difference(c, t response.Curve) response.Curve {
 	band := known(c).Intersect(known(t))
-	at := []float64{}
-	for _, curve := range []response.Curve{c, t} {
-		for _, f := range curve.Frequency {
-			if band.Contains(f) {
-				at = append(at, f)
-			}
-		}
-	}
-	if !band.Empty() {
-		at = append(at, band.Low, band.High)
-	}
-	slices.Sort(at)
-	at = distinct(at)
+	at := distinct(grid.Union(band.Low, band.High, c.Frequency, t.Frequency, []float64{band.Low, band.High}))
 	c.Rig, t.Rig = "", "" // the caller has looked at the rigs
 	d, err := c.Resample(at).Sub(t.Resample(at))
 	if err != nil {

@@ -3,8 +3,8 @@ package target
 import (
 	"fmt"
 	"math"
-	"slices"
 
+	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 )
 
@@ -59,13 +59,11 @@ func Correlated(name string, c response.Curve, octaves float64) (UncertaintyComp
 		e.Curves = []response.Curve{stated(c, c.Frequency, func(float64) float64 { return 1 })}
 		return e, nil
 	}
-	grid := append(slices.Clone(c.Frequency), response.LogGrid(band.Low, band.High, max(24, int(math.Ceil(16/octaves))))...)
-	slices.Sort(grid)
-	grid = distinct(grid)
+	at := distinct(grid.Union(0, math.Inf(1), c.Frequency, response.LogGrid(band.Low, band.High, max(24, int(math.Ceil(16/octaves))))))
 	start := math.Log2(band.Low)
 	for j := range int(math.Ceil(band.Octaves()/octaves)) + 1 {
 		knot := start + float64(j)*octaves
-		e.Curves = append(e.Curves, stated(c, grid, func(f float64) float64 {
+		e.Curves = append(e.Curves, stated(c, at, func(f float64) float64 {
 			return math.Cos(math.Pi / 2 * min(1, math.Abs(math.Log2(f)-knot)/octaves))
 		}))
 	}
@@ -73,10 +71,10 @@ func Correlated(name string, c response.Curve, octaves float64) (UncertaintyComp
 }
 
 // stated is a curve's uncertainty times a factor, as levels.
-func stated(c response.Curve, grid []float64, factor func(f float64) float64) response.Curve {
+func stated(c response.Curve, at []float64, factor func(f float64) float64) response.Curve {
 	out := c
-	out.Frequency, out.Level, out.Uncertainty = grid, make([]float64, len(grid)), nil
-	for i, f := range grid {
+	out.Frequency, out.Level, out.Uncertainty = at, make([]float64, len(at)), nil
+	for i, f := range at {
 		out.Level[i] = c.UncertaintyAt(f) * factor(f)
 	}
 	return out
@@ -109,16 +107,15 @@ func meanOf(curves []response.Curve) (response.Curve, error) {
 	if len(curves) == 1 {
 		return mean, nil
 	}
-	grid := slices.Clone(mean.Frequency)
+	grids := [][]float64{mean.Frequency}
 	for i, c := range curves[1:] {
 		if c.Rig != mean.Rig {
 			return response.Curve{}, fmt.Errorf("seatings 1 and %d: %w: %q and %q; average what was measured on one", i+2, response.ErrOtherRig, mean.Rig, c.Rig)
 		}
 		mean.Valid = mean.Valid.Intersect(c.Valid)
-		grid = append(grid, c.Frequency...)
+		grids = append(grids, c.Frequency)
 	}
-	slices.Sort(grid)
-	mean.Frequency = distinct(grid)
+	mean.Frequency = distinct(grid.Union(0, math.Inf(1), grids...))
 	mean.Level, mean.Uncertainty = make([]float64, len(mean.Frequency)), nil
 	for i, f := range mean.Frequency {
 		for _, c := range curves {

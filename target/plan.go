@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 )
 
@@ -42,20 +43,9 @@ func newPlan(difference response.Curve, tolerance Tolerance, band response.Band,
 	if band.Empty() {
 		return &plan{}, nil
 	}
-	at := []float64{band.Low, band.High}
-	for _, more := range [][]float64{
-		cuts, difference.Frequency, tolerance.Above.Frequency, tolerance.Below.Frequency,
-		{difference.Valid.Low, difference.Valid.High}, thirdOctaveEdges,
-		response.LogGrid(band.Low, band.High, piecesPerOctave),
-	} {
-		for _, f := range more {
-			if band.Contains(f) {
-				at = append(at, f)
-			}
-		}
-	}
-	slices.Sort(at)
-	at = slices.Compact(at)
+	at := grid.Union(band.Low, band.High, []float64{band.Low, band.High, difference.Valid.Low, difference.Valid.High},
+		cuts, difference.Frequency, tolerance.Above.Frequency, tolerance.Below.Frequency, thirdOctaveEdges,
+		response.LogGrid(band.Low, band.High, piecesPerOctave))
 	p := &plan{points: make([]point, len(at)), pieces: make([]piece, len(at)-1)}
 	for i, f := range at {
 		p.points[i] = point{f: f, x: math.Log2(f)}

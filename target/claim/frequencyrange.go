@@ -171,7 +171,7 @@ func (c FrequencyRange) survey(d target.Deviation, e Evidence, reference Referen
 // lowest reports the lowest level in a range.
 func lowest(d target.Deviation, over response.Band) Verdict {
 	v := Verdict{Measured: response.NotKnown("dB"), Frequency: math.NaN()}
-	for _, f := range grid(d, over) {
+	for _, f := range points(d, over) {
 		if at := d.At(f); at.Known() && !(at.Value >= v.Measured.Value) {
 			v.Measured, v.Frequency = at, f
 		}

@@ -117,7 +117,7 @@ func (c Match) survey(d target.Deviation, e Evidence, over response.Band, limit 
 // closest is where the sides differ least, of what is audible.
 func closest(d target.Deviation) Verdict {
 	v := Verdict{Measured: response.NotKnown("dB"), Frequency: math.NaN()}
-	for _, f := range grid(d, target.Audible) {
+	for _, f := range points(d, target.Audible) {
 		if at := d.At(f); at.Known() && !(math.Abs(at.Value) >= math.Abs(v.Measured.Value)) {
 			v.Measured, v.Frequency = at, f
 		}

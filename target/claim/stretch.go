@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -32,7 +33,7 @@ type stretch struct {
 // enough, or stand at an end.
 func survey(d target.Deviation, over response.Band, low, high, confidence float64) []stretch {
 	var runs []stretch
-	for _, f := range grid(d, over) {
+	for _, f := range points(d, over) {
 		v := d.At(f)
 		answer := target.Decide(v, low, high, confidence)
 		if n := len(runs); n == 0 || runs[n-1].answer != answer || runs[n-1].known != v.Known() {
@@ -62,17 +63,10 @@ func survey(d target.Deviation, over response.Band, low, high, confidence float6
 	})
 }
 
-// grid has the points of a deviation in a range, its ends, and no gap wider
+// points returns the points of a deviation in a range, its ends, and no gap wider
 // than 1/24 octave.
-func grid(d target.Deviation, over response.Band) []float64 {
-	at := []float64{over.Low, over.High}
-	for _, f := range append(slices.Clone(d.Curve.Frequency), response.LogGrid(over.Low, over.High, 24)...) {
-		if over.Contains(f) {
-			at = append(at, f)
-		}
-	}
-	slices.Sort(at)
-	return slices.Compact(at)
+func points(d target.Deviation, over response.Band) []float64 {
+	return grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency, response.LogGrid(over.Low, over.High, 24))
 }
 
 // worst returns the stretch of an answer with the least to spare.

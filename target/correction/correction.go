@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -153,17 +154,14 @@ func leaveAlone(f, wanted, weight []float64) []response.Band {
 // the octave.
 func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) response.Curve {
 	top := float64(sampleRate) / 2
-	var grid []float64
+	var own []float64
 	for _, s := range seatings {
-		grid = append(grid, s.Frequency...)
+		own = append(own, s.Frequency...)
 	}
-	slices.Sort(grid)
-	grid = append(grid, response.LogGrid(grid[0], min(top, grid[len(grid)-1]), 48)...)
-	slices.Sort(grid)
-	grid = slices.DeleteFunc(slices.Compact(grid), func(f float64) bool { return f > top })
-	c := response.Curve{Frequency: grid, Level: make([]float64, len(grid)), Uncertainty: make([]float64, len(grid)), Reference: "unity gain",
-		Valid: response.Band{Low: grid[0], High: grid[len(grid)-1]}}
-	for i, f := range grid {
+	at := grid.Union(0, top, own, response.LogGrid(slices.Min(own), min(top, slices.Max(own)), 48))
+	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)), Reference: "unity gain",
+		Valid: response.Band{Low: at[0], High: at[len(at)-1]}}
+	for i, f := range at {
 		c.Level[i] = Level(filters, f, sampleRate)
 	}
 	return c
