@@ -5,10 +5,10 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
-	"sync"
 	"time"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -126,11 +126,7 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	}
 	hs.readLinear(sep, noise)
 	hs.Orders = make([]Order, c.Orders-1)
-	var wait sync.WaitGroup
-	for i := range hs.Orders {
-		wait.Go(func() { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.MaxFrequency, noise)) })
-	}
-	wait.Wait()
+	parallel.Do(len(hs.Orders), func(i int) { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.MaxFrequency, noise)) })
 	return hs, nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/parallel"
 )
 
 // The lowest and the highest sample rate of a sweep, in Hz.
@@ -144,11 +145,10 @@ func (s *Sweep) Samples() []float64 { return slices.Clone(s.samples()) }
 // compute fills the two halves concurrently.
 func (s *Sweep) compute() []float64 {
 	x := make([]float64, s.Len())
-	half := len(x) / 2
-	var wait sync.WaitGroup
-	wait.Go(func() { s.fill(x[:half], 0) })
-	s.fill(x[half:], half)
-	wait.Wait()
+	parallel.Do(2, func(half int) {
+		from, to := half*len(x)/2, (half+1)*len(x)/2
+		s.fill(x[from:to], from)
+	})
 	return x
 }
 

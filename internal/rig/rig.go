@@ -3,7 +3,8 @@ package rig
 import (
 	"fmt"
 	"math"
-	"sync"
+
+	"example.com/earnest/internal/parallel"
 )
 
 // Rig is everything of a measurement but the headphones. The zero Rig with a
@@ -180,11 +181,7 @@ func guarded(x []float64) []float64 {
 // both works out the two sides at the same time.
 func (r Rig) both(side func(Side) []float64) [][]float64 {
 	out := make([][]float64, 2)
-	var wait sync.WaitGroup
-	for _, s := range []Side{Left, Right} {
-		wait.Go(func() { out[s] = side(s) })
-	}
-	wait.Wait()
+	parallel.Do(2, func(s int) { out[s] = side(Side(s)) })
 	return out
 }
 
