@@ -126,7 +126,7 @@ func kindsOfFinding(t *testing.T, pattern string) (kinds []string) {
 func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 	root := root(t)
 	s := &sayings{files: token.NewFileSet()}
-	for _, folder := range []string{"capture", "programme", "level"} {
+	for _, folder := range []string{"capture", "capture/placement", "capture/fitness", "programme", "level"} {
 		s.read(t, filepath.Join(root, "response", folder, "*.go"))
 	}
 	s.read(t, filepath.Join(root, "response/*.go"))
@@ -136,7 +136,7 @@ func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(root, "examples/review/what-can-go-wrong.md"))
 	require.NoError(t, err)
 	text := strings.Join(strings.Fields(string(page)), " ")
-	kinds := kindsOfFinding(t, filepath.Join(root, "response/capture/*.go"))
+	kinds := kindsOfFinding(t, filepath.Join(root, "response/capture/fitness/*.go"))
 	require.Greater(t, len(kinds), 20, "kinds of finding were found in the source")
 	for _, k := range kinds {
 		assert.Contains(t, text, "**"+k+"**", "this kind of finding is not on the page")

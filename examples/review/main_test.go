@@ -16,6 +16,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 )
 
 // made is a small demonstration: a sweep of 1 s, one pair in two seatings, no
@@ -89,7 +90,7 @@ func TestReview(t *testing.T) {
 		{"a recording is cut short", cutShort("seating-2.wav"), capture.ErrTruncated, []string{"seating-2.wav"}},
 		{"a recording is of another sweep", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1\n", "seconds = 4\n", 1) })
-		}, capture.ErrUnfit, []string{"direct.wav", "does not hold the sweep that was played"}},
+		}, fitness.ErrUnfit, []string{"direct.wav", "does not hold the sweep that was played"}},
 		{"a target with a word", withTarget("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
 		{"an unknown key", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "ceiling", "cieling", 1) })

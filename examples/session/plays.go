@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
 )
@@ -15,7 +16,7 @@ import (
 // sourceFile is a recording of the stimulus as it lies in its file: one play, or several.
 type sourceFile struct {
 	*capture.Recording
-	plays []capture.Play // nil where the recording is too short for two, and was not searched
+	plays []placement.Play // nil where the recording is too short for two, and was not searched
 }
 
 // fileCache reads the recordings of a session, each file once.
@@ -43,7 +44,11 @@ func (c *fileCache) file(name string) (*sourceFile, error) {
 	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Sweep().SampleRate())
 	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || rec.Duration() > several {
 		c.progress("looking for plays of the stimulus in " + name)
-		if f.plays, err = rec.Plays(c.stimulus); err != nil && asked {
+		var placed *placement.Placement
+		if placed, err = placement.Locate(rec, c.stimulus); err == nil {
+			f.plays, err = placed.Plays()
+		}
+		if err != nil && asked {
 			return nil, err
 		} // else what it holds instead is said where recordings are inspected
 	}

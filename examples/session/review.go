@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
@@ -18,7 +19,7 @@ import (
 // It looks first whether all that the session names is there and goes together, the target and
 // other pairs too, and calls progress, if there is one, before each step. A seating whose recording
 // is not fit to use is left out and named; where that leaves nothing of a side, or where the direct
-// recording is not fit, the error is capture.ErrUnfit and says why. UseUnfit in the session
+// recording is not fit, the error is fitness.ErrUnfit and says why. UseUnfit in the session
 // overrules that.
 func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if progress == nil {
@@ -137,7 +138,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title, Date: s.Date, Notes: s.Notes})
 	progress("looking whether the recordings are fit to use")
 	// Those that are not are left out; if none is left, Measure says so.
-	if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, capture.ErrUnfit) {
+	if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
 		return nil, err
 	}
 	if err := s.beside(pair, progress); err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -24,8 +25,10 @@ func TestStimulusSheetAndSessionBelongTogether(t *testing.T) {
 	played, err := capture.Read(filepath.Join(to, "stimulus.wav"))
 	require.NoError(t, err)
 	assert.Equal(t, stimulus.Len(), played.Len(), "the session describes the file beside it")
+	placed, err := placement.Locate(played, stimulus)
+	require.NoError(t, err)
 	for channel, side := range map[int]sweep.Side{1: sweep.Left, 2: sweep.Right} {
-		take, err := played.Take(stimulus, channel, side)
+		take, err := placed.Take(channel, side)
 		require.NoError(t, err)
 		assert.Len(t, take.Sweeps, 2)
 		assert.InDelta(t, 0, take.Start, 0.003, "locating is to a few milliseconds")

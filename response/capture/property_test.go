@@ -98,7 +98,7 @@ func TestPropertyNotANumberIsRefused(t *testing.T) {
 func TestPropertyOneClockLeavesTheRecordingAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRecording(t)
-		same := r.OnPlayersClock(capture.Clock{Drift: 0})
+		same := r.CorrectDrift(capture.Clock{Drift: 0})
 		for k := range r.Channels {
 			require.InDeltaSlice(t, r.Channels[k], same.Channels[k], 1e-12, "rounding")
 		}
@@ -116,7 +116,7 @@ func TestPropertyClockThereAndBack(t *testing.T) {
 			x[i] = 0.5 * math.Sin(2*math.Pi*f*float64(i)+phase)
 		}
 		r := &capture.Recording{SampleRate: 48000, Channels: [][]float64{x}}
-		back := r.OnPlayersClock(capture.Clock{Drift: drift}).OnPlayersClock(capture.Clock{Drift: -drift / (1 + drift*1e-6)}).Channels[0]
+		back := r.CorrectDrift(capture.Clock{Drift: drift}).CorrectDrift(capture.Clock{Drift: -drift / (1 + drift*1e-6)}).Channels[0]
 		for i := 100; i < min(len(x), len(back))-100; i++ { // away from the ends, beyond which nothing is known
 			require.InDelta(t, x[i], back[i], 1.2e-4, "twice 0.001 dB of a half")
 		}

@@ -1,17 +1,14 @@
-// Package capture reads recordings, says whether each is fit to use, and finds in them what was
-// played.
+// Package capture reads and writes recordings.
 //
-//	file ── Read ── Recording ─┬─ Inspect   what is wrong with it, where, and what to do
-//	                           ├─ Plays     the stimulus played several times: each by itself
-//	                           ├─ Clock     how recorder and player ran; OnPlayersClock brings them together
-//	                           └─ Take      one side's sweeps; Average, for a response.Deconvolver
+//	file ── Read ── Recording ── placement.Locate ── Placement ── fitness.Inspect ── findings
+//
+// Package placement finds the stimulus in a Recording, and package fitness says whether the
+// recording is fit to use.
 //
 // It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE
 // float of 32 and 64, plain and extensible headers, RIFF and RF64. Samples are float64 with full
 // scale = 1: an integer of b bits is divided by 2^(b−1). Channels are counted from 1, as on the
 // front of an interface: of two, channel 1 is the left one.
-//
-// Nothing is mended in silence: what is wrong is a Finding, with its severity, or an error.
 package capture
 
 import (

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
@@ -92,7 +92,7 @@ func New(c Config) (*Bench, error) {
 // returns what is to be said about it. It comes before the first Pair. The calibrator's tone, if
 // there is one, is looked for first.
 //
-// An error that is capture.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
+// An error that is fitness.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
 // overrules that.
 func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if c.Left.Recording == nil || c.Right.Recording == nil {
@@ -105,7 +105,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	findings := b.direct.inspect(uses, true)
 	var err error
 	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Sweep(), response.DeconvolverConfig{
-		Longest: capture.TakeDuration(b.config.Stimulus), Orders: orders,
+		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders,
 	}); err != nil {
 		return findings, err
 	}
@@ -114,11 +114,11 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
 			return findings, fmt.Errorf("the direct recording: %w", err)
 		}
-		rec, err := b.direct.onPlayersClock(u)
+		p, err := b.direct.onPlayersClock(u)
 		if err != nil {
 			return findings, err
 		}
-		if b.parts[u.side], err = b.separate(rec, u); err != nil {
+		if b.parts[u.side], err = b.separate(p, u); err != nil {
 			return findings, err
 		}
 	}
@@ -154,24 +154,24 @@ type parts struct {
 	transfer  *response.Transfer
 	harmonics *distortion.HarmonicSet
 	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
-	spoilt    []capture.Spoilt
+	spoilt    []placement.Rejected
 }
 
 // separate averages the sweeps of one side and separates them.
-func (b *Bench) separate(rec *capture.Recording, u use) (*parts, error) {
-	take, err := rec.Take(b.config.Stimulus, u.channel, u.side)
+func (b *Bench) separate(placed *placement.Placement, u use) (*parts, error) {
+	take, err := placed.Take(u.channel, u.side)
 	if err != nil {
 		return nil, err
 	}
 	mean, spoilt := take.Average()
 	p := &parts{spoilt: spoilt}
 	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(spoilt)); err != nil {
-		return nil, fmt.Errorf("%s, channel %d: %w", rec.Name, u.channel, err)
+		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
 	return p, nil
 }
 
-func (b *Bench) analyse(p *parts, mean []float64, take *capture.Take, averages int) error {
+func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int) error {
 	separated, err := b.deconvolver.Separate(mean)
 	if err != nil {
 		return err

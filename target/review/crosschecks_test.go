@@ -12,6 +12,7 @@ import (
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/target/review"
 )
 
@@ -137,7 +138,7 @@ func TestOneRecordingForTwoSeatings(t *testing.T) {
 	_, err := p.Seat(review.Seating{Channels: review.Both(r)})
 	require.NoError(t, err)
 	findings, err := p.Seat(review.Seating{Channels: review.Both(r)}, review.Seating{Channels: review.Both(s.through(1))})
-	require.ErrorIs(t, err, capture.ErrUnfit)
+	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "first.wav: seating 2, left side, is the recording that seating 1 has already")
 	assert.Len(t, found(findings, review.SameRecording), 2, "each side")
 	results, err := p.Measure()

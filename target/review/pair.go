@@ -7,7 +7,7 @@ import (
 	"slices"
 
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
 )
 
@@ -57,7 +57,7 @@ func (b *Bench) Pair(a About) *Pair {
 
 // Seat adds seatings, and returns what is to be said about their recordings. A recording that is
 // not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
-// is one that errors.Is takes for capture.ErrUnfit, and whoever wants to measure what is left goes
+// is one that errors.Is takes for fitness.ErrUnfit, and whoever wants to measure what is left goes
 // on. Config.UseUnfit keeps what is not fit.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	var added []use
@@ -87,7 +87,7 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 				What:   fmt.Sprintf("%s, %s side, is the recording that %s has already", u.name, sideName(u.side), p.uses[i].name),
 				Remedy: "name the file that was meant, or leave the seating out"}
 			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
-			err := fmt.Errorf("%w\n%s", capture.ErrUnfit, f)
+			err := fmt.Errorf("%w\n%s", fitness.ErrUnfit, f)
 			p.refused = append(p.refused, refusal{u, err})
 			errs = append(errs, err)
 			continue

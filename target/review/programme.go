@@ -6,6 +6,8 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
 )
@@ -51,7 +53,14 @@ func (p *Pair) Play(m Material) error {
 // programme compares a piece of material. One that cannot be compared is kept with the reason.
 func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 	out := &Programme{Name: m.Name, Kind: m.Kind}
-	out.Findings = capture.InspectSet([]capture.Inspection{{Recording: m.Direct.Recording}, {Recording: m.Through.Recording}}).Findings
+	var set fitness.Set
+	for _, rec := range []*capture.Recording{m.Direct.Recording, m.Through.Recording} {
+		placed, err := placement.Locate(rec, nil)
+		if err != nil {
+			return nil, err
+		}
+		out.Findings = append(out.Findings, set.Inspect(placed, fitness.Config{}).Findings...)
+	}
 	out.Comparison, out.Refused = b.compare(m)
 	if err := r.agree(out, m); err != nil {
 		return nil, err

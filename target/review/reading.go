@@ -32,11 +32,11 @@ type Reading struct {
 
 // read measures one side in one seating.
 func (b *Bench) read(r *recordings, u use) (*Reading, error) {
-	rec, err := r.onPlayersClock(u)
+	placed, err := r.onPlayersClock(u)
 	if err != nil {
 		return nil, err
 	}
-	p, err := b.separate(rec, u)
+	p, err := b.separate(placed, u)
 	if err != nil {
 		return nil, err
 	}

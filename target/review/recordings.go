@@ -8,6 +8,8 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -62,37 +64,31 @@ func (c Channels) uses(seating int, name string) []use {
 // recordings are those of the stimulus, inspected once each and put on the player's clock.
 type recordings struct {
 	stimulus     *sweep.Stimulus
+	set          fitness.Set
+	placed       map[*capture.Recording]*placement.Placement
 	findings     map[*capture.Recording][]response.Finding
-	synchronised map[*capture.Recording]*capture.Recording
+	synchronised map[*capture.Recording]*placement.Placement
 	order        []*capture.Recording
 	doubts       []response.Finding // that showed when they were measured
 	notes        []string
 }
 
 func newRecordings(st *sweep.Stimulus) *recordings {
-	return &recordings{stimulus: st, findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*capture.Recording{}}
+	return &recordings{stimulus: st, placed: map[*capture.Recording]*placement.Placement{},
+		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{}}
 }
 
 // inspect returns the findings about the recordings that were not inspected before.
-func (r *recordings) inspect(uses []use, direct bool) []response.Finding {
-	var set []capture.Inspection
+func (r *recordings) inspect(uses []use, direct bool) (findings []response.Finding) {
 	for _, u := range uses {
-		if _, known := r.findings[u.recording]; known {
+		if r.placed[u.recording] != nil {
 			continue
 		}
-		r.findings[u.recording] = nil
+		p, _ := placement.Locate(u.recording, r.stimulus) // what it does not find, the report says
+		found := r.set.Inspect(p, fitness.Config{Direct: direct, Sides: sides(uses, u.recording)}).Findings
+		r.placed[u.recording], r.findings[u.recording] = p, found
 		r.order = append(r.order, u.recording)
-		set = append(set, capture.Inspection{Recording: u.recording, InspectOptions: capture.InspectOptions{
-			Stimulus: r.stimulus, Direct: direct, Sides: sides(uses, u.recording),
-		}})
-	}
-	findings := capture.InspectSet(set).Findings
-	for _, f := range findings {
-		for _, s := range set {
-			if s.Recording.Name == f.Recording {
-				r.findings[s.Recording] = append(r.findings[s.Recording], f)
-			}
-		}
+		findings = append(findings, found...)
 	}
 	return findings
 }
@@ -119,9 +115,9 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 	return sides
 }
 
-// unfit returns what makes a recording unfit, as an error that is capture.ErrUnfit; nil if it is fit.
+// unfit returns what makes a recording unfit, as an error that is fitness.ErrUnfit; nil if it is fit.
 func (r *recordings) unfit(rec *capture.Recording) error {
-	errs := []error{capture.ErrUnfit}
+	errs := []error{fitness.ErrUnfit}
 	for _, f := range r.findings[rec] {
 		if f.Severity == response.Unfit {
 			errs = append(errs, errors.New(f.String()))
@@ -139,23 +135,23 @@ const clockWorthCorrecting = 0.8
 
 // onPlayersClock returns the recording of a use on the player's clock, resampled where the
 // recorder's ran differently.
-func (r *recordings) onPlayersClock(u use) (*capture.Recording, error) {
-	if rec := r.synchronised[u.recording]; rec != nil {
-		return rec, nil
+func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
+	if p := r.synchronised[u.recording]; p != nil {
+		return p, nil
 	}
-	rec := u.recording
-	clock, err := rec.Clock(r.stimulus, u.channel, u.side)
+	p := r.placed[u.recording]
+	clock, err := p.Clock(u.channel, u.side)
 	switch {
-	case errors.Is(err, capture.ErrUnmarked):
-		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.", rec.Name, capture.ErrUnmarked))
+	case errors.Is(err, placement.ErrUnmarked):
+		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.", u.recording.Name, placement.ErrUnmarked))
 	case err != nil:
 		return nil, err
 	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
-		rec = rec.OnPlayersClock(clock)
+		p = p.CorrectDrift(clock)
 		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "ppm"}.Interval(0.95)
 		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; corrected by resampling.",
-			rec.Name, clock.Drift, low, high))
+			u.recording.Name, clock.Drift, low, high))
 	}
-	r.synchronised[u.recording] = rec
-	return rec, nil
+	r.synchronised[u.recording] = p
+	return p, nil
 }

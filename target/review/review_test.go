@@ -17,6 +17,7 @@ import (
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target"
@@ -181,7 +182,7 @@ func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 					r.Channels = spoil(r.Channels)
 				}
 			})
-			require.ErrorIs(t, err, capture.ErrUnfit)
+			require.ErrorIs(t, err, fitness.ErrUnfit)
 			assert.ErrorContains(t, err, "second.wav")
 			assert.NotContains(t, err.Error(), "first.wav: ")
 			r, err := p.Measure()
@@ -197,9 +198,9 @@ func TestNothingFitIsAnError(t *testing.T) {
 	s := simulate(t)
 	clip := func(_ int, r *capture.Recording) { r.Channels = rig.Clip(r.Channels, 12) }
 	p, err := s.seated(s.bench(), clip)
-	require.ErrorIs(t, err, capture.ErrUnfit)
+	require.ErrorIs(t, err, fitness.ErrUnfit)
 	_, err = p.Measure()
-	require.ErrorIs(t, err, capture.ErrUnfit)
+	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "the left side: ")
 	assert.ErrorContains(t, err, "clips")
 
@@ -218,7 +219,7 @@ func TestADirectRecordingThatIsNotFit(t *testing.T) {
 	require.NoError(t, err)
 	assert.Panics(t, func() { b.Pair(review.About{}) }, "the direct recording comes first")
 	findings, err := b.Direct(review.Both(s.recording("direct.wav", rig.Clip(s.direct().Channels, 12))))
-	require.ErrorIs(t, err, capture.ErrUnfit)
+	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "the direct recording: ")
 	assert.NotEmpty(t, findings)
 	_, err = b.Direct(review.Channels{})
@@ -540,7 +541,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 		}
 	})
 	if err != nil { // a knock may be worse than this
-		require.ErrorIs(t, err, capture.ErrUnfit)
+		require.ErrorIs(t, err, fitness.ErrUnfit)
 	}
 	r, err := p.Measure()
 	require.NoError(t, err)

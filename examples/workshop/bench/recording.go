@@ -11,6 +11,8 @@ import (
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -41,7 +43,7 @@ func newKit(p played) (*kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Longest: capture.TakeDuration(st), Orders: Orders})
+	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Longest: placement.TakeDuration(st), Orders: Orders})
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +73,7 @@ type session struct {
 
 // part is one recording of the sweep and what it was taken apart into.
 type part struct {
-	take     *capture.Take
+	take     *placement.Take
 	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
 	parts    *response.Deconvolved
 	clock    capture.Clock
@@ -124,14 +126,15 @@ const noDrift = 0.1
 func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
 	rec := recording(name, channels)
 	var p part
-	p.clock, p.clockErr = rec.Clock(k.stimulus, 1, sweep.Left)
+	placed, _ := placement.Locate(rec, k.stimulus) // what it does not find, Clock and Take say
+	p.clock, p.clockErr = placed.Clock(1, sweep.Left)
 	if correct && p.clockErr == nil && math.Abs(p.clock.Drift) > max(noDrift, 2*p.clock.Uncertainty) {
-		rec = rec.OnPlayersClock(p.clock)
+		placed = placed.CorrectDrift(p.clock)
 	}
-	if p.take, p.err = rec.Take(k.stimulus, 1, sweep.Left); p.err != nil {
+	if p.take, p.err = placed.Take(1, sweep.Left); p.err != nil {
 		// Nobody found the sweep; where it was played is still worth seeing.
 		at := k.stimulus.Sweeps(sweep.Left)[0].Start
-		p.sweep = rec.Channels[0][max(0, at-lead) : at+k.stimulus.Sweep().Len()+lead]
+		p.sweep = placed.Recording.Channels[0][max(0, at-lead) : at+k.stimulus.Sweep().Len()+lead]
 		return p
 	}
 	p.sweep = p.take.Sweeps[0]
@@ -142,7 +145,7 @@ func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
 // hush records as much silence as a sweep takes and deconvolves it: what noise
 // makes of a response.
 func (k *kit) hush(r rig.Rig, h rig.Headphones) *response.Impulse {
-	n := int(capture.TakeDuration(k.stimulus).Seconds() * sampleRate)
+	n := int(placement.TakeDuration(k.stimulus).Seconds() * sampleRate)
 	nothing := [][]float64{make([]float64, n), make([]float64, n)}
 	x := r.Single(h, rig.Left, 0, nothing)[0][:n]
 	impulse, err := k.deconvolver.Impulse(x)
@@ -166,8 +169,9 @@ func clipping(k *kit, channels [][]float64) string {
 	if !loud {
 		return ""
 	}
-	report := capture.Inspect(recording("recording", channels), capture.InspectOptions{Stimulus: k.stimulus, Sides: []sweep.Side{sweep.Left}})
-	for _, f := range report.Of(capture.Clipping) {
+	placed, _ := placement.Locate(recording("recording", channels), k.stimulus) // clipping is found without the sweep, too
+	report := fitness.Inspect(placed, fitness.Config{Sides: []sweep.Side{sweep.Left}})
+	for _, f := range report.Of(fitness.Clipping) {
 		return f.What
 	}
 	return ""

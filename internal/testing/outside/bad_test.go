@@ -19,6 +19,7 @@ import (
 	"example.com/earnest/internal/testing/programs"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/sweep"
 )
@@ -194,15 +195,16 @@ func (b *badTrial) sweep(path string, v *verdict) {
 	if v.say(err) && r == nil {
 		return
 	}
-	report := capture.Inspect(r, capture.InspectOptions{Stimulus: b.bench.stimulus, SampleRate: badRate})
+	placed := located(r, b.bench.stimulus)
+	report := fitness.Inspect(placed, fitness.Config{SampleRate: badRate})
 	for _, f := range report.AtLeast(response.Warning) {
 		v.said = append(v.said, f.String())
 	}
-	if clock, err := r.Clock(b.bench.stimulus, 1, sweep.Left); !v.say(err) {
-		r = r.OnPlayersClock(clock)
+	if clock, err := placed.Clock(1, sweep.Left); !v.say(err) {
+		placed = placed.CorrectDrift(clock)
 	}
 	for k, side := range []sweep.Side{sweep.Left, sweep.Right} {
-		take, err := r.Take(b.bench.stimulus, k+1, side)
+		take, err := placed.Take(k+1, side)
 		if v.say(err) {
 			continue
 		}
@@ -258,7 +260,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 	if v.say(err) && r == nil {
 		return
 	}
-	for _, f := range capture.Inspect(r, capture.InspectOptions{}).AtLeast(response.Warning) {
+	for _, f := range fitness.Inspect(located(r, nil), fitness.Config{}).AtLeast(response.Warning) {
 		v.said = append(v.said, f.String())
 	}
 	through, err := programme.ChannelOf(r, 1)

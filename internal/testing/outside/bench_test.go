@@ -15,6 +15,7 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -53,7 +54,7 @@ func benchAt(t testing.TB, rate int, level float64) *bench {
 	require.NoError(t, err)
 	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 600 * time.Millisecond, Gap: seconds(gapSeconds)})
 	require.NoError(t, err)
-	c := response.DeconvolverConfig{Longest: capture.TakeDuration(st)}
+	c := response.DeconvolverConfig{Longest: placement.TakeDuration(st)}
 	for k, b := range benches {
 		if k.rate == rate {
 			c.Like = b.deconvolver
@@ -136,4 +137,10 @@ func moduleFolder(t testing.TB, module string) string {
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", module).Output()
 	require.NoError(t, err)
 	return strings.TrimSpace(string(out))
+}
+
+// located is where the stimulus stands in a recording, whether it was found or not.
+func located(r *capture.Recording, st *sweep.Stimulus) *placement.Placement {
+	p, _ := placement.Locate(r, st)
+	return p
 }

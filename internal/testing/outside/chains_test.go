@@ -100,7 +100,7 @@ func (m *measurement) transfer(x []float64) (*response.Transfer, *response.Impul
 
 // taken is the windowed response from the right side's, found in the recording as a reviewer does.
 func (m *measurement) taken(r *capture.Recording) *response.Impulse {
-	take, err := r.Take(m.bench.stimulus, 2, sweep.Right)
+	take, err := located(r, m.bench.stimulus).Take(2, sweep.Right)
 	require.NoError(m, err)
 	mean, _ := take.Average()
 	parts, err := m.bench.deconvolver.Separate(mean)

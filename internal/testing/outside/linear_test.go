@@ -12,6 +12,7 @@ import (
 	"example.com/earnest/internal/testing/programs"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
 )
 
 // far is how far in dB below the loudest a level may lie to count: there, the sidelobes of
@@ -30,7 +31,7 @@ func (m *measurement) linear(r *capture.Recording) {
 		level := t.Magnitude().MeanOver(response.Band{Low: 100, High: 10000})
 		m.note("gain", "dB", 0.001, math.Abs(level-decibel(cmplx.Abs(m.chain.response(1000))))) // regularisation costs 0.0001 dB
 	}
-	report := capture.Inspect(r, capture.InspectOptions{Stimulus: m.bench.stimulus})
+	report := fitness.Inspect(located(r, m.bench.stimulus), fitness.Config{})
 	// Nothing is wrong with what the chains record.
 	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(response.Unfit))), " ", report.Findings)
 }
@@ -77,6 +78,6 @@ func TestSweepThatMatchesAMark(t *testing.T) {
 	in := filepath.Join(t.TempDir(), "stimulus.wav")
 	write(t, in, c.rate, b.channels...)
 	recording, _ := c.process(t, in, filepath.Join(t.TempDir(), "recorded.wav"), 2, b.stimulus.Duration())
-	report := capture.Inspect(recording, capture.InspectOptions{Stimulus: b.stimulus})
+	report := fitness.Inspect(located(recording, b.stimulus), fitness.Config{})
 	require.NoError(t, report.Err())
 }

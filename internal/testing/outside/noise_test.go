@@ -14,7 +14,7 @@ import (
 // noisy compares the noise that was added, shaped by the effects behind it, with what the silence
 // tells; and what it does to the response with what is foretold of that.
 func (m *measurement) noisy(r *capture.Recording) {
-	take, err := r.Take(m.bench.stimulus, 2, sweep.Right)
+	take, err := located(r, m.bench.stimulus).Take(2, sweep.Right)
 	require.NoError(m, err)
 	n, err := response.NewNoise(take.Silence, m.chain.rate)
 	require.NoError(m, err)

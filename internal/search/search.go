@@ -1,0 +1,124 @@
+// Package search finds a known sound in the samples of a channel: thinned to a lower rate, matched
+// with its spectrum made flat, and placed between samples.
+package search
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
+)
+
+// Step returns how many samples are averaged into one before a search: 6 kHz are left.
+func Step(sampleRate int) int { return max(1, sampleRate/6000) }
+
+// Thin adds up every step samples into one.
+func Thin(x []float64, step int) []float64 {
+	out := make([]float64, len(x)/step)
+	for i := range out {
+		for _, v := range x[i*step : (i+1)*step] {
+			out[i] += v
+		}
+	}
+	return out
+}
+
+// Within returns x[from:to], as far as x has it; nil if it has nothing of it.
+func Within(x []float64, from, to int) []float64 {
+	from, to = max(from, 0), min(to, len(x))
+	if from >= to {
+		return nil
+	}
+	return x[from:to]
+}
+
+// Cut returns a copy of x[from:to], with zeros for what lies outside x.
+func Cut(x []float64, from, to int) []float64 {
+	out := make([]float64, to-from)
+	if a, b := max(from, 0), min(to, len(x)); a < b {
+		copy(out[a-from:], x[a:b])
+	}
+	return out
+}
+
+// Matcher holds the spectrum of a channel, to be matched with several sounds.
+type Matcher struct {
+	plan     *fft.Plan
+	spectrum []complex128
+	n        int
+}
+
+// NewMatcher transforms a channel x once. No sound that it is to be matched with may be longer than
+// the longest of those given.
+func NewMatcher(plans *fft.Cache, x []float64, sounds ...[]float64) *Matcher {
+	longest := 0
+	for _, s := range sounds {
+		longest = max(longest, len(s))
+	}
+	plan := plans.Plan(fft.FastLen(len(x) + longest))
+	return &Matcher{plan, plan.Forward(nil, x), len(x)}
+}
+
+// Deconvolve returns, for each sample of the channel, the match of s beginning there, with the
+// spectrum of s made flat: the response to s, as far as its band reaches.
+func (m *Matcher) Deconvolve(s []float64) []float64 {
+	b := m.plan.Forward(nil, s)
+	var top float64
+	for _, v := range b {
+		top = max(top, fft.Power(v))
+	}
+	for k, v := range b {
+		power := fft.Power(v) + 1e-3*top
+		b[k] = m.spectrum[k] * complex(real(v)/power, -imag(v)/power)
+	}
+	return m.plan.Inverse(nil, b)[:m.n]
+}
+
+// Self returns the height of the match of s with itself.
+func Self(s []float64) float64 { return NewMatcher(nil, s, s).Deconvolve(s)[0] }
+
+// Strongest returns the index of the largest magnitude in [from, to); −1 if there is none.
+func Strongest(x []float64, from, to int) int {
+	best := -1
+	for i := max(0, from); i < min(len(x), to); i++ {
+		if best < 0 || math.Abs(x[i]) > math.Abs(x[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+// Magnitude returns |x[i]|, and 0 for an i below zero.
+func Magnitude(x []float64, i int) float64 {
+	if i < 0 {
+		return 0
+	}
+	return math.Abs(x[i])
+}
+
+// Peak returns where between samples the magnitude peaks that is largest at i, by the parabola
+// through three.
+func Peak(x []float64, i int) float64 {
+	if i < 1 || i+1 >= len(x) {
+		return float64(i)
+	}
+	return float64(i) + interpolate.Vertex(math.Abs(x[i-1]), math.Abs(x[i]), math.Abs(x[i+1]))
+}
+
+// MedianMagnitude returns the median of the magnitudes of every fourth value.
+func MedianMagnitude(x []float64) float64 {
+	some := make([]float64, 0, len(x)/4+1)
+	for i := 0; i < len(x); i += 4 {
+		some = append(some, math.Abs(x[i]))
+	}
+	slices.Sort(some)
+	return some[len(some)/2]
+}
+
+// Standing returns how far, in dB, x[i] stands above the median magnitude of what is within beside
+// samples of it; NaN where either is zero.
+func Standing(x []float64, i, beside int) float64 {
+	return decibel.OfAmplitude(math.Abs(x[i]) / MedianMagnitude(x[max(0, i-beside):min(len(x), i+beside)]))
+}

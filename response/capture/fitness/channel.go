@@ -1,0 +1,246 @@
+package fitness
+
+import (
+	"math"
+	"slices"
+	"sync"
+
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// channel is what every detector may know of a channel before it looks. No detector changes it: what
+// one needs to know from another is handed over.
+type channel struct {
+	*recording
+	number int // counted from 1
+	x      []float64
+	fs     float64
+	levels
+	step   float64          // of quantisation; 0 if there is none
+	silent bool             // there is nothing in it
+	placed *placement.Place // of the stimulus; nil if there is none
+	side   sweep.Side       // of the sweep: as found, or as said, or else the left one
+	start  float64          // where the stimulus begins, given that side, in samples
+
+	crosstalkOnly bool        // it holds only what leaks over from another channel
+	quiet         [][]float64 // stretches in which nothing is played; nil if there are none
+	noise         float64     // rms of the quiet stretches; NaN if there are none
+	offset        float64     // DC
+	offsetStands  bool        // the offset stands out of its own spread
+
+	// quietSpectrum is nil if there is no quiet stretch.
+	quietSpectrum, sweepSpectrum func() *spectrum
+}
+
+// newChannel measures levels and takes over where the stimulus stands.
+func newChannel(r *recording, number int) *channel {
+	x, fs := r.Recording.Channels[number-1], float64(r.Recording.SampleRate)
+	c := &channel{recording: r, number: number, x: x, fs: fs, levels: levelsOf(x, fs), step: stepOf(x, r.Recording.Format)}
+	c.offset, c.noise = c.mean, math.NaN()
+	c.silent = !slices.ContainsFunc(x, func(v float64) bool { return math.Abs(v-c.mean) >= 1e-4 }) // −80 dBFS
+	c.quietSpectrum = sync.OnceValue(c.computeQuietSpectrum)
+	c.sweepSpectrum = sync.OnceValue(c.computeSweepSpectrum)
+	if c.silent || r.Stimulus == nil || r.Placement.Channels[number-1].Response == nil {
+		return c
+	}
+	c.placed = &r.Placement.Channels[number-1]
+	switch said := r.said(number); {
+	case c.placed.Side != 0:
+		c.side = c.placed.Side
+	case said != 0:
+		c.side = said
+	default:
+		c.side = sweep.Left
+	}
+	c.start = c.placed.Sweep - float64(r.Stimulus.Sweeps(c.side)[0].Start)
+	return c
+}
+
+// listen finds the quiet stretches of a channel that is worth examining.
+func (c *channel) listen() {
+	c.crosstalkOnly = slices.ContainsFunc(c.channels, c.leaksFrom)
+	if c.silent || c.crosstalkOnly {
+		return
+	}
+	if c.placed != nil {
+		c.quiet = c.quietest(c.silences())
+	} else {
+		c.quiet = c.quietest(c.pauses())
+	}
+	if c.quiet != nil {
+		c.noise = rmsOf(c.quiet)
+	}
+	c.offset, c.offsetStands = c.findOffset()
+}
+
+// leaksFrom tells whether a channel holds the same sweep as another, 20 dB softer.
+func (c *channel) leaksFrom(d *channel) bool {
+	return d != c && c.placed != nil && d.placed != nil && math.Abs(d.placed.Sweep-c.placed.Sweep) < c.fs/20 && math.Abs(c.peakOfSweep()) < math.Abs(d.peakOfSweep())/10
+}
+
+// peakOfSweep is the peak of the response to the sweep, with its sign.
+func (c *channel) peakOfSweep() float64 { return c.placed.Response[len(c.placed.Response)/2] }
+
+// finding completes a finding about the channel; What begins with the verb.
+func (c *channel) finding(f response.Finding) []response.Finding {
+	f.Recording, f.Channel = c.Recording.Name, c.number
+	f.What = c.label(c.number) + " " + f.What
+	return []response.Finding{f}
+}
+
+// measured is what the report says of the channel, given where its response is valid.
+func (c *channel) measured(valid response.Band) Measured {
+	m := Measured{Recording: c.Recording.Name, Channel: c.number, Peak: dBFS(c.peak), Level: dBFS(c.rms), Noise: dBFS(c.noise),
+		Offset: c.offset, Start: nowhere, Valid: valid}
+	if c.placed != nil {
+		m.Side, m.Start = c.placed.Side, c.start/c.fs
+	}
+	return m
+}
+
+// levels are how loud a channel is, full scale being 1.
+type levels struct {
+	peak, rms, mean float64
+	frame           int       // samples in a frame, 10 ms
+	frames          []float64 // rms of each frame about the mean of all
+	sorted          []float64 // frames, the softest first
+}
+
+func levelsOf(x []float64, fs float64) levels {
+	l := levels{frame: max(1, int(fs/100))}
+	n := float64(len(x))
+	sums := make([]float64, len(x)/l.frame)
+	l.frames = make([]float64, len(sums))
+	var total, square float64
+	for at := 0; at < len(x); at += l.frame {
+		var sum, power float64
+		for _, v := range x[at:min(at+l.frame, len(x))] {
+			sum += v
+			power += v * v
+			l.peak = max(l.peak, math.Abs(v))
+		}
+		total += sum
+		square += power
+		if k := at / l.frame; k < len(sums) {
+			sums[k], l.frames[k] = sum, power
+		}
+	}
+	l.mean, l.rms = total/n, math.Sqrt(square/n)
+	for k, power := range l.frames {
+		m := float64(l.frame)
+		l.frames[k] = math.Sqrt(max(0, power/m-2*l.mean*sums[k]/m+l.mean*l.mean))
+	}
+	l.sorted = slices.Sorted(slices.Values(l.frames))
+	return l
+}
+
+// quantile returns the q-quantile of the frame levels, or 0 if there are no frames.
+func (l levels) quantile(q float64) float64 {
+	if len(l.sorted) == 0 {
+		return 0
+	}
+	return l.sorted[int(q*float64(len(l.sorted)-1))]
+}
+
+// stepOf returns the step that all samples are multiples of: that of the format, or a coarser one
+// where bits are not used, as in a 16-bit recording that was saved again in 24. It is 0 if there is
+// none.
+func stepOf(x []float64, f capture.Format) float64 {
+	for _, bits := range []int{8, 12, 16, 20, 24} {
+		if !f.Float && f.Bits > 0 && bits >= f.Bits {
+			break
+		}
+		if scale := math.Ldexp(1, bits-1); onGrid(x, scale) {
+			return 1 / scale
+		}
+	}
+	if f.Float || f.Bits == 0 {
+		return 0
+	}
+	if f.ValidBits > 0 {
+		return math.Ldexp(1, 1-f.ValidBits)
+	}
+	return math.Ldexp(1, 1-f.Bits)
+}
+
+func onGrid(x []float64, scale float64) bool {
+	used := false
+	for _, v := range x {
+		if v *= scale; v != math.Trunc(v) {
+			return false
+		}
+		used = used || v != 0
+	}
+	return used
+}
+
+// silences are those of the stimulus; after a sound, the half in which it has died away.
+func (c *channel) silences() [][]float64 {
+	var found [][]float64
+	edge := c.fs / 20
+	for i, s := range c.Stimulus.Segments() {
+		if s.Kind != sweep.Silence {
+			continue
+		}
+		from, to := c.start+float64(s.Start)+edge, c.start+float64(s.Start+s.Len)-edge
+		if i > 0 {
+			from += float64(s.Len)/2 - edge
+		}
+		found = append(found, search.Within(c.x, int(from), int(to)))
+	}
+	return found
+}
+
+// pauses are runs of frames within 6 dB of the softest twentieth, which is 30 dB below the loudest,
+// less 20 ms at each end.
+func (c *channel) pauses() [][]float64 {
+	low := c.quantile(0.05)
+	if low*30 > c.quantile(0.98) {
+		return nil
+	}
+	var found [][]float64
+	start := 0
+	for k := 0; k <= len(c.frames); k++ {
+		if k < len(c.frames) && c.frames[k] <= 2*low {
+			continue
+		}
+		found = append(found, search.Within(c.x, (start+2)*c.frame, (k-2)*c.frame))
+		start = k + 1
+	}
+	return found
+}
+
+// quietest keeps the stretches that are 0.1 s long and within 6 dB of the softest, since something
+// may have passed by; nil if there are none.
+func (c *channel) quietest(stretches [][]float64) [][]float64 {
+	long := slices.DeleteFunc(stretches, func(x []float64) bool { return float64(len(x)) < c.fs/10 })
+	softest := math.Inf(1)
+	for _, x := range long {
+		softest = min(softest, rmsOf([][]float64{x}))
+	}
+	long = slices.DeleteFunc(long, func(x []float64) bool { return rmsOf([][]float64{x}) > 2*softest })
+	if len(long) == 0 {
+		return nil
+	}
+	return long
+}
+
+// rmsOf returns the rms of stretches about the mean of each.
+func rmsOf(stretches [][]float64) float64 {
+	var square, n float64
+	for _, x := range stretches {
+		var sum, power float64
+		for _, v := range x {
+			sum += v
+			power += v * v
+		}
+		m := float64(len(x))
+		square += power - sum*sum/m
+		n += m
+	}
+	return math.Sqrt(max(0, square) / n)
+}

@@ -1,0 +1,170 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response"
+)
+
+// detectCopiedChannels finds a channel that is a copy of another.
+func detectCopiedChannels(r *recording) (found []response.Finding) {
+	for i, a := range r.channels {
+		for _, b := range r.channels[i+1:] {
+			if a.silent || b.silent || !sameSound(a, b) {
+				continue
+			}
+			found = append(found, b.finding(response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,
+				What:   fmt.Sprintf("is a copy of channel %d", a.number),
+				Remedy: "set the recorder to record its inputs separately, and record again"})...)
+		}
+	}
+	return found
+}
+
+// detectSameRecording finds a recording that is the same as an earlier one, whole or a channel of it.
+func detectSameRecording(r, earlier *recording) []response.Finding {
+	for _, c := range r.channels {
+		for _, d := range earlier.channels {
+			if c.silent || d.silent || r.Recording.SampleRate != earlier.Recording.SampleRate || !sameSound(d, c) {
+				continue
+			}
+			return c.finding(response.Finding{Kind: SameRecording, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+				What:   fmt.Sprintf("is the same as channel %d of %s", d.number, earlier.Recording.Name),
+				Remedy: "name the file that was meant, or record again"})
+		}
+	}
+	return nil
+}
+
+// sameSound tells whether two channels are one recording: the same samples, be it at another level, or the same noise.
+func sameSound(a, b *channel) bool {
+	lag, found := lagBetween(a, b)
+	if !found {
+		return false
+	}
+	if equalBut(a, b, lag) {
+		return true
+	}
+	match := 0.0
+	for _, x := range a.quietPlaces() {
+		for _, l := range lags(a, b, lag) {
+			if m := noiseMatch(a, b, x[0], x[1], l); math.Abs(m) > math.Abs(match) {
+				match = m
+			}
+		}
+	}
+	return math.Abs(match) > 0.9
+}
+
+// lagBetween returns about how many samples later a sound of a is in b.
+func lagBetween(a, b *channel) (lag int, found bool) {
+	switch {
+	case a.placed != nil && b.placed != nil:
+		if a.recording == b.recording || len(a.x) == len(b.x) {
+			return 0, true
+		}
+		return int(math.Round(b.start - a.start)), true
+	case len(a.x) == len(b.x):
+		return 0, true
+	}
+	// Cut to another length: look for the loudest 32 samples.
+	at := loudestAt(a)
+	if at < 0 {
+		return 0, false
+	}
+	for i := 0; i+32 <= len(b.x); i++ {
+		if b.x[i] == a.x[at] && slices.Equal(a.x[at:at+32], b.x[i:i+32]) {
+			return i - at, true
+		}
+	}
+	return 0, false
+}
+
+// loudestAt returns the sample at which the loudest frame of a channel begins; −1 if there are no 32
+// samples from there on.
+func loudestAt(c *channel) int {
+	if len(c.frames) == 0 {
+		return -1
+	}
+	best := floats.MaxIdx(c.frames)
+	if best*c.frame+32 > len(c.x) {
+		return -1
+	}
+	return best * c.frame
+}
+
+// equalBut tells whether the samples are equal but for a factor, to a hundred-thousandth of the rms.
+// Every 97th sample is tried first.
+func equalBut(a, b *channel, lag int) bool {
+	from, to := max(0, -lag), min(len(a.x), len(b.x)-lag)
+	if to-from < min(len(a.x), len(b.x))/2 {
+		return false
+	}
+	sums := func(step int) (ab, bb, aa float64) {
+		for i := from; i < to; i += step {
+			v, w := a.x[i], b.x[i+lag]
+			ab += v * w
+			aa += v * v
+			bb += w * w
+		}
+		return ab, bb, aa
+	}
+	for _, step := range []int{97, 1} {
+		ab, bb, aa := sums(step)
+		gain := ab / bb
+		if left := aa - gain*ab; !(left <= 1e-10*aa) {
+			return false
+		}
+	}
+	return true
+}
+
+// quietPlaces returns where the quiet stretches begin and end, of each half a second at most.
+func (c *channel) quietPlaces() [][2]int {
+	var out [][2]int
+	for _, x := range c.quiet {
+		// A stretch is a part of the channel: its capacity tells where it begins.
+		from := cap(c.x) - cap(x)
+		out = append(out, [2]int{from, from + min(len(x), int(c.fs/2))})
+	}
+	return out
+}
+
+// lags returns those to try: where the lag comes from matching sweeps, it is right to a few samples.
+func lags(a, b *channel, lag int) []int {
+	if a.recording == b.recording || len(a.x) == len(b.x) || a.placed == nil {
+		return []int{lag}
+	}
+	var all []int
+	step := search.Step(a.Recording.SampleRate)
+	for d := -2 * step; d <= 2*step; d++ {
+		all = append(all, lag+d)
+	}
+	return all
+}
+
+// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later: these
+// leave out hum, which channels share.
+func noiseMatch(a, b *channel, from, to, lag int) float64 {
+	from, to = max(from, 1, 1-lag), min(to, len(a.x)-1, len(b.x)-1-lag)
+	if to-from < 256 {
+		return 0
+	}
+	var ab, aa, bb float64
+	for i := from; i < to; i++ {
+		v := a.x[i-1] - 2*a.x[i] + a.x[i+1]
+		w := b.x[i+lag-1] - 2*b.x[i+lag] + b.x[i+lag+1]
+		ab += v * w
+		aa += v * v
+		bb += w * w
+	}
+	if aa == 0 || bb == 0 {
+		return 0
+	}
+	return ab / math.Sqrt(aa*bb)
+}

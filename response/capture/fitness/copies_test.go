@@ -1,0 +1,39 @@
+package fitness_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+)
+
+// Music has no sweep that would say where it begins: a copy that was cut is found
+// by its loudest samples, another recording of the same piece is none.
+func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
+	race.Skip(t)
+	h, _, r := rig.Demonstration()
+	piece := rig.Music(programmeRate, 4, 1)
+	recording := func(name string, seating, from int) *capture.Recording {
+		var channels [][]float64
+		for _, x := range r.Through(h, seating, piece) {
+			channels = append(channels, x[from:])
+		}
+		return &capture.Recording{Name: name, SampleRate: programmeRate, Channels: channels}
+	}
+	same := func(a, b *capture.Recording) []response.Finding {
+		return inspectedSet([]*capture.Recording{a, b}, said{}, said{}).Of(fitness.SameRecording)
+	}
+	first := recording("first.wav", 0, 0)
+	found := same(first, recording("cut.wav", 0, 1234))
+	require.Len(t, found, 1)
+	assert.Equal(t, "cut.wav", found[0].Recording)
+	assert.Contains(t, found[0].What, "is the same as channel 1 of first.wav")
+	assert.Len(t, same(recording("cut.wav", 0, 1234), first), 1, "the cut one first")
+	assert.Empty(t, same(first, recording("again.wav", 1, 1234)), "put on again")
+}

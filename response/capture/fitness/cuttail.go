@@ -1,0 +1,77 @@
+package fitness
+
+import (
+	"fmt"
+
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// detectCutTail looks at how the channel ends: whether the last sweep of its side is whole, which it
+// also returns, and whether it has died away.
+func detectCutTail(c *channel) (found []response.Finding, whole bool) {
+	n := len(c.x)
+	end := dBFS(max(1e-12, rmsOf([][]float64{c.x[max(0, n-2*c.frame):]})))
+	f := response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(n) / c.fs, Duration: nowhere, Remedy: "record until the silence at the end is over"}
+	if c.placed == nil {
+		if end <= dBFS(c.quantile(0.98))-40 || end <= dBFS(c.quantile(0.05))+10 {
+			return nil, true
+		}
+		f.Severity = response.Note
+		f.What = fmt.Sprintf("ends while it sounds (%s dBFS rms)", signed(end, 1))
+		f.Remedy = "record until it has died away, if its end is to be used"
+		f.Figures = figures{"level": figure(end, "dBFS")}
+		return c.finding(f), true
+	}
+	swept, next := c.afterSweeps()
+	switch missing := float64(swept-n) / c.fs; {
+	case missing > 0:
+		f.What = fmt.Sprintf("stops %s before its last sweep does", seconds(missing))
+		f.Figures = figures{"missing": figure(missing, "s")}
+		return c.finding(f), false
+	case n < next:
+		floor := dBFS(max(1e-12, c.softest()))
+		if end < floor+10 {
+			return nil, true
+		}
+		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off", seconds(-missing), end-floor)
+		f.Figures = figures{"level": figure(end, "dBFS"), "above noise": figure(end-floor, "dB")}
+		return c.finding(f), true
+	}
+	marks := c.Stimulus.Find(sweep.Mark)
+	if len(marks) < 2 {
+		return nil, true
+	}
+	closing := marks[len(marks)-1]
+	missing := float64(int(c.start)+closing.Start+closing.Len-n) / c.fs
+	if missing <= 0 {
+		return nil, true
+	}
+	f.Severity = response.Note
+	f.What = fmt.Sprintf("stops %s before the closing mark does: the drift of the clocks cannot be known", seconds(missing))
+	f.Figures = figures{"missing": figure(missing, "s")}
+	return c.finding(f), true
+}
+
+// softest is the rms of what is known of the noise.
+func (c *channel) softest() float64 {
+	if c.quiet != nil {
+		return c.noise
+	}
+	return max(c.quantile(0), c.step)
+}
+
+// afterSweeps returns the samples at which the last sweep of a channel ends, and the next sound
+// begins.
+func (c *channel) afterSweeps() (swept, next int) {
+	sweeps := c.Stimulus.Sweeps(c.side)
+	last := sweeps[len(sweeps)-1]
+	next = c.Stimulus.Len()
+	for _, s := range c.Stimulus.Segments() {
+		if s.Start > last.Start && s.Kind != sweep.Silence {
+			next = s.Start
+			break
+		}
+	}
+	return int(c.start) + last.Start + last.Len, int(c.start) + next
+}

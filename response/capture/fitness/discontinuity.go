@@ -1,0 +1,227 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// discontinuities are the places where a channel does not go on as it was.
+type discontinuities struct{ clicks, jumps []discontinuity }
+
+// discontinuity is one such place.
+type discontinuity struct {
+	at     int
+	height float64 // of the click, or of the prediction error, full scale being 1
+	click  bool
+}
+
+const suspectBlock = 64 // samples
+
+// detectDiscontinuities finds clicks, and places where the sound does not go on as it was: where the
+// prediction error stands ten times above its mean magnitude on both sides, and above 80 dB below the
+// peak, 50 dB where no stimulus is known. If a few other values in place of one to eight samples mend
+// it, these are a click; otherwise samples are missing, or too many. Places that are known already
+// are left out.
+//
+// A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
+// discontinuity has to stand three times above any other within 50 ms, and a jump also has to leave
+// the sound as loud as it was.
+func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
+	for _, d := range c.suspects() {
+		switch {
+		case c.knownNear(d.at, known):
+		case d.click && !c.phaseJumps(d.at):
+			out.clicks = append(out.clicks, d)
+		default:
+			out.jumps = append(out.jumps, d)
+		}
+	}
+	return out
+}
+
+func (c *channel) suspects() []discontinuity {
+	const standing = 10
+	n := len(c.x) / suspectBlock
+	peaks, means, places := make([]float64, n), make([]float64, n), make([]int, n)
+	p, e := newPredictor(), make([]float64, 0, predictHop)
+	for at := 0; at < len(c.x); at += predictHop {
+		a := p.fit(c.x, at)
+		e = a.residual(e, c.x, at, min(at+predictHop, len(c.x)))
+		for k := at / suspectBlock; k < n && (k+1)*suspectBlock <= at+predictHop; k++ {
+			for i, v := range e[k*suspectBlock-at : (k+1)*suspectBlock-at] {
+				v = math.Abs(v)
+				means[k] += v / suspectBlock
+				if v > peaks[k] {
+					peaks[k], places[k] = v, k*suspectBlock+i
+				}
+			}
+		}
+	}
+	least := max(1e-4*c.peak, 8*c.step)
+	if c.placed == nil {
+		least = max(3e-3*c.peak, 8*c.step)
+	}
+	var found []discontinuity
+	for k := 4; k+4 < n; k++ {
+		if peaks[k] < least || peaks[k] < peaks[k-1] || peaks[k] < peaks[k+1] {
+			continue
+		}
+		beside := max(means[k-4], means[k-3], means[k-2], means[k+2], means[k+3], means[k+4])
+		if peaks[k] > standing*beside {
+			if b := c.judge(p, places[k], peaks[k]); c.placed != nil || c.outstanding(b, peaks, k) {
+				found = append(found, b)
+			}
+		}
+	}
+	return found
+}
+
+// judge tells a click from a jump.
+func (c *channel) judge(p *predictor, at int, height float64) discontinuity {
+	a := p.fit(c.x, at/predictHop*predictHop)
+	// The largest error is not always the first.
+	e := a.residual(nil, c.x, max(0, at-2*predicted), at+1)
+	first := at
+	for i, v := range e {
+		if math.Abs(v) > height/4 {
+			first = max(0, at-2*predicted) + i
+			break
+		}
+	}
+	b := discontinuity{at: first, height: height}
+	for _, n := range []int{1, 2, 4, 8} {
+		if a.explained(c.x, first, n) > 0.9 {
+			b.click, b.height = true, 0
+			for _, u := range a.mended(c.x, first, n) {
+				b.height = max(b.height, math.Abs(u))
+			}
+			return b
+		}
+	}
+	return b
+}
+
+// outstanding tells breaks from the pulses and onsets of programme.
+func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
+	around := int(c.fs/20) / suspectBlock
+	for i := max(0, k-around); i < min(len(peaks), k+around+1); i++ {
+		if (i < k-1 || i > k+1) && peaks[k] < 3*peaks[i] {
+			return false
+		}
+	}
+	if b.click {
+		return true
+	}
+	n := int(c.fs / 200)
+	before, after := search.Within(c.x, b.at-n, b.at), search.Within(c.x, b.at, b.at+n)
+	if len(before) < n || len(after) < n {
+		return false
+	}
+	change := math.Abs(decibel.OfAmplitude(rmsOf([][]float64{after}) / rmsOf([][]float64{before})))
+	return change < 3
+}
+
+// knownNear tells whether a sample lies near one that is known already, or where the stimulus itself
+// begins or ends a sound.
+func (c *channel) knownNear(at int, known []int) bool {
+	if c.placed != nil {
+		for _, s := range c.Stimulus.Segments() {
+			if d := (float64(at) - c.start - float64(s.Start)) / c.fs; d > -0.006 && d < 0.003 {
+				return true
+			}
+		}
+	}
+	return slices.ContainsFunc(known, func(k int) bool { return at-k > -suspectBlock && at-k < suspectBlock })
+}
+
+// reportClicks says where they are, and what they do to the response.
+func (d discontinuities) reportClicks(c *channel) []response.Finding {
+	if len(d.clicks) == 0 {
+		return nil
+	}
+	loudest := d.clicks[0]
+	var together float64
+	for _, one := range d.clicks {
+		if one.height > loudest.height {
+			loudest = one
+		}
+		together += one.height
+	}
+	level := dBFS(loudest.height)
+	f := response.Finding{Kind: Clicks, Severity: response.Warning, Time: float64(loudest.at) / c.fs, Duration: nowhere,
+		Remedy:  "check cables and clock, let nobody touch the table, and record again",
+		Figures: figures{"clicks": figure(float64(len(d.clicks)), ""), "level": figure(level, "dBFS")}}
+	if n := len(d.clicks); n == 1 {
+		f.What = fmt.Sprintf("clicks at %s (%s dBFS)", seconds(f.Time), signed(level, 1))
+	} else {
+		f.What = fmt.Sprintf("clicks %s times, the loudest at %s (%s dBFS)", count(n), seconds(f.Time), signed(level, 1))
+	}
+	if c.placed != nil {
+		// A sample that is off by d adds d to every bin.
+		worst := decibel.PerNeper * together / math.Sqrt(c.weakestPower())
+		f.Figures["error"] = figure(worst, "dB")
+		if worst >= worstError {
+			f.Severity = response.Unfit
+		}
+	}
+	return c.finding(f)
+}
+
+// reportJumps says where samples are missing, or too many.
+func (d discontinuities) reportJumps(c *channel) []response.Finding {
+	if len(d.jumps) == 0 {
+		return nil
+	}
+	t := float64(d.jumps[0].at) / c.fs
+	f := response.Finding{Kind: DroppedSamples, Severity: unfitIf(c.Stimulus != nil), Time: t, Duration: nowhere,
+		What:    fmt.Sprintf("jumps at %s", seconds(t)),
+		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
+		Figures: figures{"jumps": figure(float64(len(d.jumps)), "")}}
+	if n := len(d.jumps); n > 1 {
+		f.What += fmt.Sprintf(", the first of %s jumps", count(n))
+	}
+	missing, known := c.missing(d.jumps[0].at)
+	switch {
+	case c.placed == nil:
+		f.What += ": samples seem to be missing"
+	case !known:
+		f.What += ": samples are missing or too many"
+	default:
+		f.Figures["missing"] = figure(missing, "s")
+		f.What += fmt.Sprintf(": about %.1f ms are %s", 1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
+	}
+	return c.finding(f)
+}
+
+// missing returns the time in seconds by which the sweep, and what follows, comes early after a jump
+// in it; it is known if the jump lies well within the sweep.
+func (c *channel) missing(at int) (seconds float64, known bool) {
+	if c.placed == nil {
+		return 0, false
+	}
+	inside, length := float64(at)-c.placed.Sweep, float64(c.Stimulus.Sweep().Len())
+	// A quarter of the sweep's length is a quarter of its octaves.
+	if len(c.Stimulus.Sweeps(sweep.Left)) > 1 || inside < 0.25*length || inside > 0.75*length {
+		return 0, false
+	}
+	step := search.Step(c.Recording.SampleRate)
+	played, slack, middle := search.Thin(c.Stimulus.Sweep().Samples(), step), int(c.fs/4)/step, int(c.placed.Sweep)/step
+	var places [2]float64
+	for k := range places { // the sweep before the jump alone, and after it alone
+		x := search.Thin(c.x, step)
+		clear([2][]float64{x[at/step:], x[:at/step]}[k])
+		match := search.NewMatcher(c.plans, x, played).Deconvolve(played)
+		i := search.Strongest(match, middle-slack, middle+slack)
+		if i < 0 {
+			return 0, false
+		}
+		places[k] = search.Peak(match, i)
+	}
+	return float64(step) * (places[0] - places[1]) / c.fs, true
+}

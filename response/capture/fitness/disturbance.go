@@ -1,0 +1,109 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+)
+
+// What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an octave
+// below the sweep and disturbanceDecay seconds behind it on: by then the ringing of the device is
+// over, and its harmonics lie above the sweep.
+const (
+	disturbanceStretch = 0.2
+	disturbanceDecay   = 0.4
+	disturbanceLowest  = 60 // Hz, twelve bins
+	disturbanceLeast   = 5  // stretches that tell something
+)
+
+// detectDisturbance finds sound that is there while the sweep plays and not in the silences: a voice,
+// traffic, another program's music. It stands 10 dB above the silence in a third of an octave, and
+// moves the response as that much noise would.
+func detectDisturbance(c *channel) []response.Finding {
+	still := c.quietSpectrum()
+	if still == nil {
+		return nil
+	}
+	below := c.belowSweeps()
+	s := c.Stimulus.Sweep()
+	var worst, at, above float64
+	for f := max(disturbanceLowest, s.Start()*thirdOctave); f < s.Stop()/2; f *= math.Sqrt(thirdOctave) {
+		sounds := below.density(f)
+		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
+		if !(sounds > 10*noise) {
+			continue
+		}
+		if e := c.errorOf(sounds, f); e > worst {
+			worst, at, above = e, f, decibel.OfPower(sounds/noise)
+		}
+	}
+	severity := grade(worst, noticeableError, worstError)
+	if severity == response.Note {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; the response is off by up to %.2g dB there", above, at, worst),
+		Remedy:  "stop whatever else plays or makes a noise, and record again",
+		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
+}
+
+// belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of quietSpectrum.
+type belowSweep struct {
+	sum, count []float64
+	bin        float64 // Hz
+}
+
+// density is the mean over a third of an octave; NaN where too little is known.
+func (b *belowSweep) density(f float64) float64 {
+	low, high := int(math.Ceil(f/math.Sqrt(thirdOctave)/b.bin)), int(f*math.Sqrt(thirdOctave)/b.bin)
+	var sum, count float64
+	for k := low; k <= high; k++ {
+		if b.count[k] < disturbanceLeast {
+			return math.NaN()
+		}
+		sum += b.sum[k] / b.count[k]
+		count++
+	}
+	return sum / count
+}
+
+// belowSweeps takes stretches of every sweep of the channel's side, under the square of a Hann window:
+// its side lobes fall by 30 dB per octave, so that little of the sweep is left an octave below it.
+func (c *channel) belowSweeps() *belowSweep {
+	s := c.Stimulus.Sweep()
+	plan := c.plans.Plan(fft.FastLen(int(disturbanceStretch * c.fs)))
+	n := plan.Len()
+	out := &belowSweep{make([]float64, plan.Bins()), make([]float64, plan.Bins()), c.fs / float64(n)}
+	window, work, bins := hann(n), make([]float64, n), make([]complex128, plan.Bins())
+	var energy float64
+	for i, h := range window {
+		window[i] = h * h
+		energy += window[i] * window[i]
+	}
+	for _, segment := range c.Stimulus.Sweeps(c.side) {
+		begin := int(c.start) + segment.Start
+		for from := begin; from+n <= min(begin+s.Len(), len(c.x)); from += n / 2 {
+			if from < 0 {
+				continue
+			}
+			t := float64(from-begin) / c.fs
+			top := int(min(s.FrequencyAt(t)/2, s.FrequencyAt(max(0, t-disturbanceDecay))) / out.bin)
+			if float64(top)*out.bin < disturbanceLowest {
+				continue
+			}
+			for i, w := range window {
+				work[i] = w * c.x[from+i]
+			}
+			for k, v := range plan.Forward(bins, work)[:top] {
+				out.sum[k] += fft.Power(v) / energy
+				out.count[k]++
+			}
+		}
+	}
+	return out
+}

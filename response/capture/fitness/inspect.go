@@ -1,0 +1,226 @@
+// Package fitness says whether a recording is fit to use, what is wrong with it, where, and what to
+// do. Nothing is mended: what is wrong is a response.Finding, with its severity.
+package fitness
+
+import (
+	"fmt"
+	"slices"
+	"sync"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// Config says what a recording is said to be. The zero value is for headphones and a microphone, or
+// for music and speech.
+type Config struct {
+	// Direct says that this is the interface patched into itself, not headphones and a microphone.
+	Direct bool
+	// Sides says which side each channel records: sweep.Left, sweep.Right, or 0 for a channel that
+	// nothing was connected to. Nil means left and right of two channels, and either side of any other
+	// number.
+	Sides []sweep.Side
+	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
+	SampleRate int
+}
+
+// Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. A recording
+// in which Locate did not find the stimulus is inspected too. The recording is only read.
+//
+// Where the stimulus is known, severity follows from what a fault does to the response that is
+// computed from the recording: what moves it by less than 0.1 dB does not make the recording unfit.
+// The predictions are for one sweep in the window that response.Impulse.Window takes unless told
+// otherwise; a longer window lets in more noise and hum. A response is to be believed within
+// Measured.Valid, no further.
+//
+//	kind              found from                                         unfit
+//	NoSamples         no samples; NaN, infinity                          always
+//	WrongRate         another sample rate than the session's; clocks     always
+//	                  that differ by 450 ppm
+//	Clipping          4 samples within 1.5 steps of full scale, three    with a stimulus; else from 1 in 100 000
+//	                  quarters of those within 6 steps
+//	FlatTops          24 samples within a ten-thousandth (2 steps, 8     with a stimulus; else never
+//	                  times the noise) of the highest, three quarters
+//	                  of those within four times that
+//	LowLevel          peak below 1000 steps; stimulus: noise moves the   below 100 steps; in half of the sweep's
+//	                  response by 0.1 dB; else peak below −40 dBFS, or   octaves; below −60 dBFS
+//	                  35 dB above the noise of its pauses
+//	DCOffset          0.001 of full scale (−60 dBFS)                     moves the response by 0.1 dB; else 0.1 of the peak
+//	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
+//	                  by 0.03 dB; else −50 dB re the programme
+//	DroppedSamples    a jump of 10 times the local prediction error,     with a stimulus; standing still
+//	                  and 80 dB below the peak (50 without a stimulus);
+//	                  standing still for 32 samples; a sweep 1 ms off
+//	                  its place between the marks
+//	RepeatedSamples   16 samples to 0.25 s twice in a row, bit for bit   always
+//	Clicks            as a jump, but 1 to 8 samples mend it              moves the response by 0.1 dB
+//	SilentChannel     below −80 dBFS; noise alone; leakage alone         always
+//	SwappedSides      the other side's sweep in a channel                always
+//	OppositePolarity  the sides correlate below −0.6; programme, −0.8;   with a stimulus, two channels
+//	                  a note for all of a direct recording
+//	SameRecording     equal to 0.001 %, or the same noise (0.9)          always
+//	CopiedChannel     as that; or the same sweep at the same time        with a stimulus
+//	CutTail           the end stands 10 dB above the noise, or is not    with a stimulus; else a note
+//	                  there; a note where the closing mark is missing
+//	NoSweep           the best match is less than 26 dB above others     always
+//	Disturbance       below the sweep stands 10 dB more than in the      moves the response by 0.1 dB
+//	                  silences, and moves the response by 0.03 dB
+//	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
+//	                  times what noise would do, and moves the
+//	                  response by 0.03 dB
+//	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
+//	LossyCodec        octave, below 0.9 of half the sample rate
+//
+// Some faults cannot be found: sound during the sweep's upper half only, or as loud in the silences;
+// hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s); swapped sides in a
+// single channel of a stimulus without marks; a block that is missing from noise; a jump by whole
+// periods of the sweep or within 6 ms of its ends; clicks where tops are cut off; a speed that wavers
+// less than once while the sweep goes from 200 Hz to 2 kHz.
+func Inspect(p *placement.Placement, c Config) *Report { return new(Set).Inspect(p, c) }
+
+// Set is recordings that belong together and are inspected one after the other. The zero Set is
+// empty. It keeps the recordings, and may be used by several goroutines at once.
+type Set struct {
+	lock    sync.Mutex
+	earlier []*recording
+	plans   fft.Cache
+}
+
+// Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds what
+// only shows between recordings: one that was given before.
+func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
+	r := &recording{Placement: p, Config: c, plans: &s.plans}
+	report := r.inspect()
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	for _, e := range s.earlier {
+		report.Findings = append(report.Findings, detectSameRecording(r, e)...)
+	}
+	s.earlier = append(s.earlier, r)
+	slices.SortStableFunc(report.Findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	return report
+}
+
+// recording is a recording under inspection.
+type recording struct {
+	*placement.Placement
+	Config
+	plans    *fft.Cache
+	channels []*channel // less those that nothing was connected to
+}
+
+// inspect finds everything that one recording shows by itself.
+func (r *recording) inspect() *Report {
+	if found := detectNoSamples(r); found != nil {
+		return &Report{Findings: found}
+	}
+	for k := range r.Recording.Channels {
+		if r.Sides == nil || r.said(k+1) != 0 {
+			r.channels = append(r.channels, &channel{recording: r, number: k + 1})
+		}
+	}
+	report, found := &Report{Findings: detectWrongRate(r)}, make([][]response.Finding, len(r.channels))
+	report.Channels = make([]Measured, len(r.channels))
+	r.each(func(i int, c *channel) { r.channels[i] = newChannel(r, c.number) })
+	r.each(func(_ int, c *channel) { c.listen() })
+	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
+	report.Findings = append(report.Findings, slices.Concat(found...)...)
+	sides := detectWrongSides(r)
+	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
+	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
+		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
+	}
+	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
+	return report
+}
+
+// inspect finds everything that one channel shows by itself, and what was measured of it.
+func (c *channel) inspect() (found []response.Finding, m Measured) {
+	if c.silent || c.crosstalkOnly {
+		return nil, c.measured(response.Band{})
+	}
+	add := func(f []response.Finding) { found = append(found, f...) }
+	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
+	add(tops)
+	add(detectDCOffset(c))
+	add(detectHum(c))
+	repeated, blocks := detectRepeatedBlocks(c)
+	held, ends := detectHeldSamples(c)
+	add(repeated)
+	add(held)
+	broken := detectDiscontinuities(c, append(blocks, ends...))
+	if tops == nil { // where tops are cut off, the sound is discontinuous
+		add(broken.reportJumps(c))
+		add(broken.reportClicks(c))
+	}
+	steady := len(blocks)+len(ends)+len(broken.jumps) == 0 // no samples are missing or too many
+	if steady {
+		add(detectMarkTiming(c))
+	}
+	tail, whole := detectCutTail(c)
+	add(tail)
+	if !whole {
+		return found, c.measured(response.Band{})
+	}
+	cut, cutoff := detectBandwidth(c)
+	add(cut)
+	low, valid := detectLowLevel(c, cutoff)
+	add(low)
+	if steady && c.placed != nil {
+		add(detectDisturbance(c))
+		add(detectWow(c, valid))
+	}
+	return found, c.measured(valid)
+}
+
+// each calls do for every channel, at the same time.
+func (r *recording) each(do func(i int, c *channel)) {
+	var wait sync.WaitGroup
+	for i, c := range r.channels {
+		wait.Go(func() { do(i, c) })
+	}
+	wait.Wait()
+}
+
+// said is the side that a channel is said to record; 0 if nothing is said.
+func (r *recording) said(number int) sweep.Side {
+	switch {
+	case number <= len(r.Sides):
+		return r.Sides[number-1]
+	case r.Sides == nil && len(r.Recording.Channels) == 2:
+		return [...]sweep.Side{sweep.Left, sweep.Right}[number-1]
+	}
+	return 0
+}
+
+// label names a channel; 0 stands for the recording as a whole.
+func (r *recording) label(number int) string {
+	switch n := len(r.Recording.Channels); {
+	case number == 0 || n == 1:
+		return "the recording"
+	case n == 2:
+		return [...]string{"left channel", "right channel"}[number-1]
+	}
+	return fmt.Sprintf("channel %d", number)
+}
+
+// finding completes a finding about the recording.
+func (r *recording) finding(f response.Finding) response.Finding {
+	f.Recording = r.Recording.Name
+	return f
+}
+
+// pair returns the two channels of a recording that has two, else nil.
+func (r *recording) pair() (a, b *channel) {
+	if len(r.channels) != 2 {
+		return nil, nil
+	}
+	return r.channels[0], r.channels[1]
+}
+
+// sought tells whether the stimulus was looked for.
+func (r *recording) sought() bool {
+	return r.Stimulus != nil && r.Stimulus.Sweep().SampleRate() == r.Recording.SampleRate
+}

@@ -1,0 +1,27 @@
+package fitness
+
+import (
+	"fmt"
+
+	"example.com/earnest/response"
+)
+
+// detectNoSamples finds a recording without samples, or with values that are not numbers. Of such a
+// one nothing else is said.
+func detectNoSamples(rec *recording) []response.Finding {
+	r := rec.Recording
+	if r.Len() == 0 || r.SampleRate < 1 {
+		return []response.Finding{rec.finding(response.Finding{Kind: NoSamples, Severity: response.Unfit,
+			What: "there are no samples in it", Remedy: "check that the recorder was armed, and record again"})}
+	}
+	for k, x := range r.Channels {
+		for i, v := range x {
+			if v-v != 0 {
+				t := float64(i) / float64(r.SampleRate)
+				return []response.Finding{rec.finding(response.Finding{Kind: NoSamples, Severity: response.Unfit, Channel: k + 1, Time: t,
+					What: fmt.Sprintf("%s is not a number at %s", rec.label(k+1), seconds(t)), Remedy: "export the recording again"})}
+			}
+		}
+	}
+	return nil
+}

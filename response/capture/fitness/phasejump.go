@@ -1,0 +1,52 @@
+package fitness
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// phaseJumps tells whether the sweep has another phase after a sample than before it. A click leaves
+// the phase as it was; where samples are missing it jumps, unless by whole periods. Four stretches of
+// four periods, and at least 3 ms, are compared with the sweep that was played, two before and two
+// after: the phase that turns steadily, because of the device's delay, is taken out.
+func (c *channel) phaseJumps(at int) bool {
+	const turned = 0.3 // rad
+	if c.placed == nil {
+		return false
+	}
+	s := c.Stimulus.Sweep()
+	for _, repeat := range c.Stimulus.Sweeps(c.side) {
+		first := c.start + float64(repeat.Start)
+		f := s.FrequencyAt((float64(at) - first) / c.fs)
+		if math.IsNaN(f) {
+			continue
+		}
+		length := math.Max(4/f, 0.003) * c.fs
+		var z [4]complex128
+		for k := range z {
+			z[k] = c.demodulated(first, float64(at)+(float64(k)-2)*length+8*math.Copysign(1, float64(k)-1.5), length)
+			if z[k] == 0 {
+				return false
+			}
+		}
+		before, across, after := cmplx.Phase(z[1]/z[0]), cmplx.Phase(z[2]/z[1]), cmplx.Phase(z[3]/z[2])
+		return math.Abs(math.Remainder(across-(before+after)/2, 2*math.Pi)) > turned
+	}
+	return false
+}
+
+// demodulated returns the mean of what was recorded against the sweep that began at first, over a
+// stretch under a Hann window; 0 if the stretch does not lie within the sweep.
+func (c *channel) demodulated(first, from, length float64) complex128 {
+	s := c.Stimulus.Sweep()
+	var sum complex128
+	for i := int(from); i < int(from+length); i++ {
+		phase := s.PhaseAt((float64(i) - first) / c.fs)
+		if i < 0 || i >= len(c.x) || math.IsNaN(phase) {
+			return 0
+		}
+		w := 1 - math.Cos(2*math.Pi*(float64(i)-from)/length)
+		sum += cmplx.Rect(w*(c.x[i]-c.offset), -phase)
+	}
+	return sum
+}

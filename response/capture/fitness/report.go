@@ -1,0 +1,171 @@
+package fitness
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// The kinds of fault. What each is found by, and from which level on, stands with Inspect.
+const (
+	NoSamples        response.FindingKind = "no samples"        // nothing in it, or values that are not numbers
+	WrongRate        response.FindingKind = "wrong sample rate" // not at the sample rate of the session
+	Clipping         response.FindingKind = "clipping"          // samples at full scale
+	FlatTops         response.FindingKind = "flat tops"         // tops cut off below full scale, ahead of the converter
+	LowLevel         response.FindingKind = "low level"         // too soft for the noise, or for the steps of its bit depth
+	DCOffset         response.FindingKind = "DC offset"         // a constant beside the sound
+	MainsHum         response.FindingKind = "mains hum"         // 50 or 60 Hz and their multiples
+	DroppedSamples   response.FindingKind = "dropped samples"   // a block is missing, or held
+	RepeatedSamples  response.FindingKind = "repeated samples"  // a block is there twice
+	Clicks           response.FindingKind = "clicks"            // single wrong samples
+	SilentChannel    response.FindingKind = "silent channel"    // nothing was recorded in a channel
+	SwappedSides     response.FindingKind = "swapped sides"     // left where right is said to be
+	OppositePolarity response.FindingKind = "opposite polarity" // one channel upside down, or all of a direct recording
+	SameRecording    response.FindingKind = "same recording"    // one recording given as two
+	CopiedChannel    response.FindingKind = "copied channel"    // one channel copied to another
+	CutTail                               = placement.CutTail   // stopped before the sound had died away
+	NoSweep          response.FindingKind = "no sweep"          // not the sweep it is said to hold
+	Resampled        response.FindingKind = "resampled"         // made at a lower sample rate
+	LossyCodec       response.FindingKind = "lossy codec"       // the treble taken away as coders do that save bits
+	LengthUnstated   response.FindingKind = "length unstated"   // the file does not say where it ends
+	Disturbance      response.FindingKind = "disturbance"       // something else sounds while the sweep plays
+	Wow              response.FindingKind = "wow"               // its speed wavers
+)
+
+// ErrUnfit is returned by Report.Err for a recording that is not fit to use.
+var ErrUnfit = errors.New("not fit to use")
+
+// Report is what the inspection of a recording found.
+type Report struct {
+	// Findings, the worst first.
+	Findings []response.Finding
+	// Channels is what was measured of each channel.
+	Channels []Measured
+}
+
+// Measured is what was measured of a channel.
+type Measured struct {
+	Recording string // its name
+	Channel   int    // counted from 1
+	// Peak in dBFS peak and Level in dBFS rms; −Inf for silence.
+	Peak, Level float64
+	// Noise in dBFS rms, hum included, from the silences of the stimulus or the longest quiet stretch;
+	// NaN where there is none.
+	Noise float64
+	// Offset is the DC offset, full scale being 1.
+	Offset float64
+	// Start is the time in seconds at which the stimulus begins; NaN if it was not found.
+	Start float64
+	// Side that the channel holds; 0 if it is not known.
+	Side sweep.Side
+	// Valid is the band around 1 kHz in which noise moves the response of one sweep by less than 0.1 dB;
+	// empty if it is not known.
+	Valid response.Band
+}
+
+// Fit tells whether nothing was found that forbids the use of the recording.
+func (r *Report) Fit() bool { return len(r.AtLeast(response.Unfit)) == 0 }
+
+// AtLeast returns the findings of a severity and above.
+func (r *Report) AtLeast(s response.Severity) []response.Finding {
+	return r.findings(func(f response.Finding) bool { return f.Severity >= s })
+}
+
+// Of returns the findings of one kind.
+func (r *Report) Of(k response.FindingKind) []response.Finding {
+	return r.findings(func(f response.Finding) bool { return f.Kind == k })
+}
+
+func (r *Report) findings(wanted func(response.Finding) bool) (found []response.Finding) {
+	for _, f := range r.Findings {
+		if wanted(f) {
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+// Err is nil for a recording that is fit, and else an error that is ErrUnfit and says why, a line for
+// each finding.
+func (r *Report) Err() error {
+	var lines []string
+	for _, f := range r.AtLeast(response.Unfit) {
+		lines = append(lines, "capture: "+f.String())
+	}
+	if lines == nil {
+		return nil
+	}
+	return fmt.Errorf("%w:\n%s", ErrUnfit, strings.Join(lines, "\n"))
+}
+
+// figures are the numbers behind a finding by name.
+type figures = map[string]response.Figure
+
+// figure returns a number behind a finding. An empty unit stands for a plain number.
+func figure(value float64, unit string) response.Figure {
+	if unit == "" {
+		unit = "1"
+	}
+	return response.Figure{Value: value, Unit: unit, Uncertainty: math.NaN()}
+}
+
+// nowhere marks a finding that has no position in time.
+var nowhere = math.NaN()
+
+// worstError in dB is what a response may be off where its recording is called fit, and
+// noticeableError is what is worth a warning.
+const (
+	worstError      = 0.1
+	noticeableError = 0.03
+)
+
+// unfitIf is Unfit or Warning.
+func unfitIf(b bool) response.Severity {
+	if b {
+		return response.Unfit
+	}
+	return response.Warning
+}
+
+// grade is Note below warning, and Unfit from unfit on.
+func grade(v, warning, unfit float64) response.Severity {
+	switch {
+	case v >= unfit:
+		return response.Unfit
+	case v >= warning:
+		return response.Warning
+	}
+	return response.Note
+}
+
+// seconds writes a time: "2.13 s".
+func seconds(t float64) string { return fmt.Sprintf("%.2f s", t) }
+
+// count writes a number with its thousands apart: "1 412".
+func count(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + " " + s[i:]
+	}
+	return s
+}
+
+// signed writes a number with so many decimals and a minus sign: "−63.2".
+func signed(v float64, decimals int) string {
+	return strings.Replace(strconv.FormatFloat(v, 'f', decimals, 64), "-", "−", 1)
+}
+
+// dBFS is the level of an amplitude, full scale being 1; −Inf for silence.
+func dBFS(amplitude float64) float64 {
+	if amplitude == 0 {
+		return math.Inf(-1)
+	}
+	return decibel.OfAmplitude(amplitude)
+}

@@ -1,0 +1,63 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// detectSilentOrMissing finds channels without what they should hold.
+func detectSilentOrMissing(r *recording) (found []response.Finding) {
+	loudest, placed := 0.0, false
+	for _, c := range r.channels {
+		loudest = max(loudest, c.rms)
+		placed = placed || c.placed != nil
+	}
+	for _, c := range r.channels {
+		if c.silent {
+			found = append(found, c.reportSilence("is silent"))
+			continue
+		}
+		if c.placed != nil || !r.sought() && c.sounds(loudest) {
+			continue
+		}
+		early := detectEarlyEnd(c)
+		switch {
+		case early != nil:
+			found = append(found, early...)
+		case !r.sought() || placed && c.rms < loudest/10:
+			found = append(found, c.reportSilence("holds nothing but noise"))
+		default:
+			f := r.finding(response.Finding{Kind: NoSweep, Severity: response.Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
+				What:   r.label(c.number) + " does not hold the sweep that was played",
+				Remedy: "check that this is a recording of that stimulus"})
+			if rate := r.OtherRate(c.number); rate != 0 {
+				f.What += fmt.Sprintf(": it holds it as recorded at %d Hz and labelled %d Hz", rate, r.Recording.SampleRate)
+				f.Remedy = "set player and recorder to the rate of the session, and record again"
+				f.Figures = figures{"recorded at": figure(float64(rate), "Hz")}
+			}
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+// reportSilence says that a channel is silent, and how.
+func (c *channel) reportSilence(how string) response.Finding {
+	level := dBFS(math.Sqrt(max(0, c.rms*c.rms-c.offset*c.offset)))
+	f := c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
+		What: how, Remedy: "check the cable, the input and its gain, and record again"})[0]
+	if !math.IsInf(level, 0) {
+		f.What += fmt.Sprintf(" (%s dBFS rms)", signed(level, 1))
+		f.Figures = figures{"level": figure(level, "dBFS")}
+	}
+	return f
+}
+
+// sounds tells whether anything stands out of what a channel holds all the time, or is at least not
+// far below the other channels.
+func (c *channel) sounds(loudest float64) bool {
+	steady := c.quantile(0.99) < 2*c.quantile(0.05)
+	return !(steady && (c.rms < loudest/300 || c.peak < 3e-3))
+}

@@ -1,0 +1,15 @@
+package fitness
+
+import (
+	"example.com/earnest/response"
+)
+
+// detectUnstatedLength finds a file whose header does not say how long it is.
+func detectUnstatedLength(r *recording) []response.Finding {
+	if !r.Recording.LengthUnstated {
+		return nil
+	}
+	return []response.Finding{r.finding(response.Finding{Kind: LengthUnstated, Time: nowhere, Duration: nowhere,
+		What:   "the header leaves the length open, so nothing tells whether the end is missing",
+		Remedy: "let the recorder finish its file, or compare its length with that of what was played"})}
+}

@@ -1,0 +1,51 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+)
+
+// detectWrongSides finds sweeps that are in the channel of the other side, and channels that hold
+// only crosstalk. Where both channels hold the same sweep, at the same time, they were fed from one
+// input, though each may have noise of its own: that is a copy.
+func detectWrongSides(r *recording) (found []response.Finding) {
+	if a, b := r.pair(); a != nil && a.placed != nil && b.placed != nil && !a.crosstalkOnly && !b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
+		return []response.Finding{r.finding(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+			What:   "both channels hold the same sweep",
+			Remedy: "set the recorder to record its inputs separately, and record again"})}
+	}
+	var wrong []*channel
+	for _, c := range r.channels {
+		if c.crosstalkOnly {
+			found = append(found, c.reportCrosstalk()...)
+			continue
+		}
+		if said := r.said(c.number); c.placed != nil && c.placed.Side != 0 && said != 0 && c.placed.Side != said {
+			wrong = append(wrong, c)
+		}
+	}
+	f := response.Finding{Kind: SwappedSides, Severity: response.Unfit, Time: nowhere, Duration: nowhere}
+	if len(wrong) == 2 && len(r.channels) == 2 {
+		f.What, f.Remedy = "left and right are swapped", "change over the cables, or turn the headphones round, and record again"
+		return append(found, r.finding(f))
+	}
+	for _, c := range wrong {
+		f.What = fmt.Sprintf("holds the sweep of the %v side", c.placed.Side)
+		f.Remedy = "name the side that was recorded, or check the cables and record again"
+		found = append(found, c.finding(f)...)
+	}
+	return found
+}
+
+// reportCrosstalk explains a channel that holds only crosstalk: the recording ended before its own
+// sweep, or there is none.
+func (c *channel) reportCrosstalk() []response.Finding {
+	if early := detectEarlyEnd(c); early != nil {
+		return early
+	}
+	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
+		What:   "holds only what spills over from the other side",
+		Remedy: "check the cable, the input and the driver of that side, and record again"})
+}

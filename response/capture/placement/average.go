@@ -1,0 +1,72 @@
+package placement
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/earnest/internal/decibel"
+)
+
+// Rejected is a repeat of the sweep that was left out of an average.
+type Rejected struct {
+	// Repeat, counted from 1.
+	Repeat int
+	// Excess is by how many dB the repeat strays further from the median of all than repeats usually do.
+	Excess float64
+}
+
+// String returns a sentence for a report.
+func (r Rejected) String() string {
+	return fmt.Sprintf("sweep %d strays %.0f dB further from the others than they do from each other and was left out", r.Repeat, r.Excess)
+}
+
+// rejectedExcess is the excess in dB from which a repeat is rejected. Repeats with nothing but steady
+// noise differ in it by tenths.
+const rejectedExcess = 6
+
+// Average returns the synchronous average of the repeats, sample by sample, since they were cut out
+// at the times they were played. Repeats add in phase and noise does not, so twice as many lower the
+// noise by 3 dB.
+//
+// A repeat that a knock or a passing lorry disturbed is left out and named: the one whose rms distance
+// from the sample-wise median of all is 6 dB above the median distance. Of fewer than three repeats
+// none is rejected.
+func (t *Take) Average() (mean []float64, rejected []Rejected) {
+	kept := t.Sweeps
+	if len(kept) > 2 {
+		kept, rejected = t.sift()
+	}
+	mean = make([]float64, len(kept[0]))
+	for _, x := range kept {
+		for i, v := range x {
+			mean[i] += v / float64(len(kept))
+		}
+	}
+	return mean, rejected
+}
+
+// sift separates the repeats to keep from those to reject.
+func (t *Take) sift() (kept [][]float64, rejected []Rejected) {
+	distances := make([]float64, len(t.Sweeps))
+	column := make([]float64, len(t.Sweeps))
+	for i := range t.Sweeps[0] {
+		for k, x := range t.Sweeps {
+			column[k] = x[i]
+		}
+		slices.Sort(column)
+		middle := (column[(len(column)-1)/2] + column[len(column)/2]) / 2
+		for k, x := range t.Sweeps {
+			distances[k] += (x[i] - middle) * (x[i] - middle)
+		}
+	}
+	sorted := slices.Sorted(slices.Values(distances))
+	usual := sorted[(len(sorted)-1)/2]
+	for k, d := range distances {
+		if excess := decibel.OfPower(d / usual); excess > rejectedExcess {
+			rejected = append(rejected, Rejected{Repeat: k + 1, Excess: excess})
+			continue
+		}
+		kept = append(kept, t.Sweeps[k])
+	}
+	return kept, rejected
+}

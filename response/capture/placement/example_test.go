@@ -1,0 +1,50 @@
+package placement_test
+
+import (
+	"fmt"
+	"time"
+
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// The recorder was left running: the stimulus twice, then a third time that was stopped.
+func ExamplePlacement_Plays() {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	if err != nil {
+		panic(err)
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 500 * time.Millisecond, Gap: 400 * time.Millisecond})
+	if err != nil {
+		panic(err)
+	}
+	evening := &capture.Recording{Name: "evening.wav", SampleRate: 48000} // yours comes from capture.Read
+	for _, x := range st.Channels() {
+		long := append(make([]float64, 30_000), x...)
+		long = append(append(long, make([]float64, 70_000)...), x...)
+		evening.Channels = append(evening.Channels, append(long, x[:90_000]...))
+	}
+
+	p, err := placement.Locate(evening, st)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	plays, err := p.Plays()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, p := range plays {
+		fmt.Printf("%s: from %.1f s on, whole: %v\n", p.Recording.Name, p.Start, p.Whole())
+		for _, f := range p.Findings {
+			fmt.Println(f)
+		}
+	}
+	// Output:
+	// evening.wav (1st of 3): from 0.6 s on, whole: true
+	// evening.wav (2nd of 3): from 6.8 s on, whole: true
+	// evening.wav (3rd of 3): from 11.4 s on, whole: false
+	// evening.wav: 3rd play is cut short at 13.30 s; leave it out, or play the stimulus to its end and record that again
+}

@@ -1,0 +1,179 @@
+package placement
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response"
+)
+
+// Play is one playing of the stimulus in a recording that holds several: the recorder was left running
+// while the pair was put on again, or while cables were changed.
+type Play struct {
+	// Placement of the play. Its Recording is the stretch of the long one that holds the play, called
+	// "file.wav (2nd of 3)", or by the plain name if there is one play; its samples are those of the long
+	// one, not copies.
+	*Placement
+	// Number of the play, from 1, those that were cut short counted.
+	Number int
+	// From is where Recording begins, and Start where the stimulus does, in seconds of the long
+	// recording. Start is negative where the recorder was started late. Where a stimulus without marks
+	// was heard on one side only, nothing tells which side it was, and Start holds for the left one.
+	From, Start float64
+	// CutShort is the time at which a play was stopped, to a tenth of a second, in seconds of the long
+	// recording; NaN for a whole one, 0 where the recorder was started after the first sweep.
+	CutShort float64
+	// Findings say that the play is cut short, and what to do; their times are those of the long
+	// recording.
+	Findings []response.Finding
+}
+
+// CutTail is the kind of finding about a recording, or a play, that stops too early.
+const CutTail response.FindingKind = "cut tail"
+
+// Whole tells whether the play was recorded from its first sweep to its end.
+func (p Play) Whole() bool { return math.IsNaN(p.CutShort) }
+
+// Plays returns every play of the stimulus in the recording, in order of time. How many there are,
+// how far apart and how loud need not be known; noise and talk between them do no harm.
+//
+// Where the match of the sweep stands 26 dB above what is within 0.2 s, pieces of 50 ms of the sweep
+// must be there too, one after the other (normalised cross-correlation above one half in three of
+// eight at least). Sweeps and marks that stand as they do in the stimulus make a play, the most
+// complete ones first. A play is whole if its closing mark is heard; if the stimulus has no marks, or
+// none can be heard, if all sweeps of the sides that are heard go on to their last sixth. A play
+// without marks that was stopped within two thirds of its first sweep is not found.
+//
+// Errors: those of Locate, and response.ErrNoPeak where there is no play. A Placement without a
+// stimulus panics. Time grows as n log n with the length of the recording.
+func (p *Placement) Plays() ([]Play, error) {
+	if p.Stimulus == nil {
+		panic("placement: there is no stimulus to look for")
+	}
+	if p.ref == nil {
+		return nil, p.Channels[0].err
+	}
+	r, matches := p.Recording, p.kept()
+	found := newPlaySearch(p, matches).plays()
+	if len(found) == 0 {
+		if err := p.err(); err != nil {
+			return nil, err
+		}
+		return nil, p.noPlay()
+	}
+	out := make([]Play, len(found))
+	for i, one := range found {
+		from, to := bounds(found, i, r.Len())
+		out[i] = Play{Placement: p.part(matches, from, to, i+1, len(found)), Number: i + 1,
+			From: p.seconds(from), Start: p.seconds(one.start), CutShort: math.NaN()}
+		if one.cut >= 0 {
+			out[i].CutShort = p.seconds(one.cut)
+			out[i].Findings = []response.Finding{one.finding(p, i+1)}
+		}
+	}
+	return out, nil
+}
+
+func (p *Placement) seconds(sample int) float64 {
+	return float64(sample) / float64(p.Recording.SampleRate)
+}
+
+// kept returns the matches of the channels, which are made anew for a recording that was corrected.
+func (p *Placement) kept() []*match {
+	all := make([]*match, len(p.Channels))
+	for k, c := range p.Channels {
+		if all[k] = c.match; c.match == nil {
+			return p.matches()
+		}
+	}
+	return all
+}
+
+// part is the placement in a stretch of the recording that holds play k of n. The stretch begins at
+// a thinned sample, so that the matches of the whole are also its own.
+func (p *Placement) part(matches []*match, from, to, k, n int) *Placement {
+	r := *p.Recording
+	r.LengthUnstated = r.LengthUnstated && to == p.Recording.Len()
+	if n > 1 {
+		r.Name = fmt.Sprintf("%s (%s of %d)", r.Name, ordinal(k), n)
+	}
+	r.Channels = make([][]float64, len(p.Channels))
+	parts, step := make([]*match, len(p.Channels)), p.ref.step
+	for i, x := range p.Recording.Channels {
+		r.Channels[i] = x[from:to:to]
+		if m := matches[i]; m != nil && !constant(r.Channels[i]) {
+			parts[i] = &match{p.ref.stopped(search.Within(m.sweep, from/step, to/step)), search.Within(m.marks, from/step, to/step)}
+		}
+	}
+	out := &Placement{Recording: &r, Stimulus: p.Stimulus, Channels: make([]Place, len(p.Channels)), ref: p.ref}
+	out.locate(parts)
+	return out
+}
+
+// stopped returns the match of a stretch as if the recording had stopped at its end: a sweep of which
+// the stretch holds the beginning only matches by the share of the band that it had reached.
+func (ref *reference) stopped(match []float64) []float64 {
+	out, s := slices.Clone(match), ref.stimulus.Sweep()
+	rate := float64(s.SampleRate()) / float64(ref.step)
+	top := max(s.Start(), min(s.Stop(), rate/2))
+	for i := len(out) - 1; i >= 0; i-- {
+		lasts := float64(len(out)-i) / rate
+		if lasts >= s.TimeAt(top) {
+			break
+		}
+		out[i] *= s.FrequencyAt(lasts) / top
+	}
+	return out
+}
+
+// bounds returns where a play is cut out: from its beginning to its end, with a margin for what clocks
+// may differ by, no further than half-way to what is heard of its neighbours, and not beyond the
+// place where it was cut short.
+func bounds(all []*playCandidate, i, length int) (from, to int) {
+	p := all[i]
+	margin := p.search.slack(p.search.st.Len())
+	from, to = max(0, p.from-margin), min(length, p.to+margin)
+	if p.cut > 0 {
+		to = min(to, p.cut)
+	}
+	if i > 0 {
+		from = max(from, (all[i-1].last+p.first)/2)
+	}
+	if i+1 < len(all) {
+		to = min(to, (p.last+all[i+1].first)/2)
+	}
+	from = min(from, p.first)
+	return from - from%p.search.ref.step, max(to, min(length, p.last))
+}
+
+// finding says that a play is cut short.
+func (c *playCandidate) finding(p *Placement, number int) response.Finding {
+	start := response.Figure{Value: p.seconds(c.start), Unit: "s", Uncertainty: math.NaN()}
+	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning, Time: p.seconds(c.cut), Duration: nowhere,
+		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(number), p.seconds(c.cut)),
+		Remedy:  "leave it out, or play the stimulus to its end and record that again",
+		Figures: map[string]response.Figure{"start": start}}
+	if c.cut == 0 {
+		f.What = fmt.Sprintf("%s play had begun %.2f s before the recorder was started", ordinal(number), -start.Value)
+		f.Remedy = "leave it out, or start the recorder first and record that again"
+	}
+	return f
+}
+
+// ordinal is "1st", "2nd", "3rd", "4th", "11th", "21st".
+func ordinal(n int) string {
+	suffix := "th"
+	if n%100 < 11 || n%100 > 13 {
+		switch n % 10 {
+		case 1:
+			suffix = "st"
+		case 2:
+			suffix = "nd"
+		case 3:
+			suffix = "rd"
+		}
+	}
+	return fmt.Sprintf("%d%s", n, suffix)
+}

@@ -1,0 +1,315 @@
+package placement
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+const (
+	// minProminence is how far in dB the best match of the sweep must stand above the median of all:
+	// noise reaches 17 dB.
+	minProminence = 26
+	// markStanding is how far in dB a mark stands above what is beside it; noise reaches 17.
+	markStanding = 24
+	// near is how many thinned samples a repeat may stand off its place: on a drifting clock, repeats
+	// are not a whole number of samples apart.
+	near = 2
+)
+
+// reference is a stimulus prepared for being looked for.
+type reference struct {
+	stimulus    *sweep.Stimulus
+	step        int       // samples that are averaged into one
+	sweep, mark []float64 // thinned; mark is nil where the stimulus has none
+	// Heights of the matches of sweep and mark with themselves, for an amplitude of 1.
+	height, markHeight float64
+	later              []int // how much later than a side's first sweep its repeats begin, thinned
+}
+
+func newReference(st *sweep.Stimulus) *reference {
+	s := st.Sweep()
+	step := search.Step(s.SampleRate())
+	ref := &reference{stimulus: st, step: step, markHeight: 1, sweep: search.Thin(s.Samples(), step)}
+	ref.height = search.Self(ref.sweep) / s.Amplitude()
+	repeats := st.Sweeps(sweep.Left)
+	for _, r := range repeats[1:] {
+		ref.later = append(ref.later, (r.Start-repeats[0].Start)/step)
+	}
+	if len(st.Find(sweep.Mark)) > 0 {
+		ref.mark = search.Thin(s.Mark(), step)
+		ref.markHeight = search.Self(ref.mark) / s.Amplitude()
+	}
+	return ref
+}
+
+// match matches a channel with the sweep and with the mark; nil if there is nothing to match.
+func (ref *reference) match(plans *fft.Cache, x []float64) *match {
+	if len(x) < ref.step || constant(x) {
+		return nil
+	}
+	m := search.NewMatcher(plans, search.Thin(x, ref.step), ref.sweep, ref.mark)
+	out := &match{sweep: m.Deconvolve(ref.sweep)}
+	if ref.mark != nil {
+		out.marks = m.Deconvolve(ref.mark)
+	}
+	return out
+}
+
+// check returns an error for a channel that is too short for a sweep, or in which every sample has
+// the same value.
+func (ref *reference) check(x []float64) error {
+	if s := ref.stimulus.Sweep(); len(x) < s.Len()/2 {
+		return fmt.Errorf("%w: %.2f s of recording, %.2f s of sweep; record the whole stimulus",
+			response.ErrTooShort, float64(len(x))/float64(s.SampleRate()), s.Duration())
+	}
+	if constant(x) {
+		return fmt.Errorf("%w: every sample has the same value; check that the input was connected and armed", response.ErrSilent)
+	}
+	return nil
+}
+
+func constant(x []float64) bool {
+	return !slices.ContainsFunc(x, func(v float64) bool { return v != x[0] })
+}
+
+// place finds the stimulus in a channel by its match, which is nil if there is nothing in it.
+func (ref *reference) place(x []float64, m *match) Place {
+	p := Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere, match: m}
+	if p.err = ref.check(x); p.err == nil {
+		p.firsts, p.err = ref.firsts(m.sweep)
+	}
+	if m == nil {
+		return p
+	}
+	l := newListener(ref, x, m)
+	best, height := l.sweep()
+	if !(decibel.OfAmplitude(height/search.MedianMagnitude(m.sweep)) >= minProminence) {
+		if at, standing := ref.markIn(m.marks, 0, len(m.marks)); standing >= markStanding {
+			p.LoneMark = float64(at * ref.step)
+		}
+		return p
+	}
+	p.Sweep = float64(ref.step) * search.Peak(m.sweep, best)
+	reach := duration.Samples(responseReach, ref.stimulus.Sweep().SampleRate()) / ref.step
+	p.Response = search.Cut(m.sweep, best-reach, best+reach+1)
+	if m.marks != nil {
+		p.findMarks(m.marks, ref)
+	}
+	return p
+}
+
+// firsts returns where the first sweep of the left and of the right side matches: the earliest and
+// the latest of the matches that are of like height (within 6 dB), since where both sides are in one
+// channel that tells them apart. Either is then moved to the highest match within 20 ms.
+func (ref *reference) firsts(match []float64) (at [2]float64, err error) {
+	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
+	if p := decibel.OfAmplitude(top / search.MedianMagnitude(match)); !(p >= minProminence) {
+		return at, fmt.Errorf("%w: the best match for the sweep stands %.0f dB above the rest, a sweep's stands %d dB and more; "+
+			"check that this is a recording of the stimulus, and of the side it is said to be", response.ErrNoPeak, p, minProminence)
+	}
+	scores := make([]float64, len(match))
+	for i := range scores {
+		scores[i] = ref.weakest(match, i, highest(match, i), 0)
+	}
+	enough := slices.Max(scores) / 2
+	earliest, latest := -1, 0
+	for i, v := range scores {
+		if v >= enough {
+			latest = i
+			if earliest < 0 {
+				earliest = i
+			}
+		}
+	}
+	for k, pick := range []int{earliest, latest} {
+		best := pick
+		for i := max(0, pick-120); i < min(len(scores), pick+120); i++ {
+			if scores[i] > scores[best] {
+				best = i
+			}
+		}
+		peak := search.Strongest(match, best-near, best+near+1)
+		at[k] = float64(ref.step) * (float64(best) + search.Peak(match, peak) - float64(peak))
+	}
+	return at, nil
+}
+
+// weakest returns the height of the weakest of a side's repeats, the first of which begins at i and
+// is as high as given: a shift by one repeat matches all but one. It may stop where that is at most
+// enough.
+func (ref *reference) weakest(match []float64, i int, first, enough float64) float64 {
+	for _, later := range ref.later {
+		if first <= enough {
+			break
+		}
+		first = min(first, highest(match, i+later))
+	}
+	return first
+}
+
+// highest is the largest magnitude near i.
+func highest(x []float64, i int) float64 {
+	top := 0.0
+	for _, v := range search.Within(x, i-near, i+near+1) {
+		top = max(top, math.Abs(v))
+	}
+	return top
+}
+
+// listener is a channel in which the first sweep is looked for.
+type listener struct {
+	ref  *reference
+	x    []float64
+	mean float64
+	*match
+}
+
+func newListener(ref *reference, x []float64, m *match) *listener {
+	l := &listener{ref: ref, x: x, match: m}
+	for _, v := range x {
+		l.mean += v / float64(len(x))
+	}
+	return l
+}
+
+// sweep returns where the sweep matches best, and how high its weakest repeat does. A mark matches
+// too, weakly, and may be all that a channel holds. So a match is rejected if a stronger timing mark
+// lies inside it, or if what sounds for most of a sweep's length is more than 20 dB below what the
+// match says.
+func (l *listener) sweep() (best int, height float64) {
+	const tries = 4
+	ref, left := l.ref, slices.Clone(l.match.sweep)
+	for range tries {
+		best, height = ref.best(left)
+		during := l.levelDuring(best*ref.step, ref.stimulus.Sweep().Len())
+		expected := math.Abs(l.match.sweep[best]) / ref.height / math.Sqrt2
+		at, standing := ref.markIn(l.marks, best, best+len(ref.sweep))
+		mark := search.Magnitude(l.marks, at) / ref.markHeight / math.Sqrt2
+		// The sweep itself matches a mark, smeared, and through some filters strongly.
+		smeared := standing < markStanding && expected > during/2
+		switch {
+		case 3*expected < mark && !smeared || during < expected/10:
+		case expected < during/2 && l.otherRate(decibel.OfAmplitude(height/search.MedianMagnitude(l.match.sweep))+6) != 0:
+			return 0, 0 // it matches, but not as well as at another speed
+		default:
+			return best, height
+		}
+		beside := ref.stimulus.Sweep().SampleRate() / 4 / ref.step
+		clear(left[max(0, best-beside):min(len(left), best+beside)])
+	}
+	return 0, 0
+}
+
+// best returns where the sweeps of a side match best, and the height of the weakest of the repeats
+// there.
+func (ref *reference) best(match []float64) (best int, height float64) {
+	for i := range match {
+		if low := ref.weakest(match, i, math.Abs(match[i]), height); low > height {
+			best, height = i, low
+		}
+	}
+	return best, height
+}
+
+// levelDuring returns the median rms of the frames of 10 ms in a stretch, about the mean of the
+// channel; NaN if there are none.
+func (l *listener) levelDuring(from, length int) float64 {
+	frame := max(1, l.ref.stimulus.Sweep().SampleRate()/100)
+	var levels []float64
+	first := from / frame
+	for k := first; k < min(len(l.x)/frame, first+length/frame); k++ {
+		var square float64
+		for _, v := range l.x[k*frame : (k+1)*frame] {
+			square += (v - l.mean) * (v - l.mean)
+		}
+		levels = append(levels, math.Sqrt(square/float64(frame)))
+	}
+	return statistic.Median(levels)
+}
+
+// markIn returns the best match of the mark within a stretch, and how far it stands, in dB, above
+// what is within 0.2 s of it.
+func (ref *reference) markIn(match []float64, from, to int) (at int, standing float64) {
+	if at = search.Strongest(match, from, to); at < 0 {
+		return at, 0
+	}
+	return at, search.Standing(match, at, ref.stimulus.Sweep().SampleRate()/5/ref.step)
+}
+
+// findMarks looks for the marks where they should be if the sweep is the left one, and if it is the
+// right one, within 0.1 s, since blocks that are missing in between move them. What stands out more
+// tells which side it is.
+func (p *Place) findMarks(match []float64, ref *reference) {
+	slack := ref.stimulus.Sweep().SampleRate() / 10 / ref.step
+	most := 0.0
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		marks, sum := [2]float64{nowhere, nowhere}, 0.0
+		for k, m := range ref.stimulus.Find(sweep.Mark) {
+			expected := int(p.Sweep+float64(m.Start-ref.stimulus.Sweeps(side)[0].Start)) / ref.step
+			i, height := ref.markIn(match, expected-slack, expected+slack)
+			if height >= markStanding {
+				marks[k] = float64(ref.step) * search.Peak(match, i)
+				sum += height
+			}
+		}
+		if sum > most {
+			most, p.Side, p.Marks = sum, side, marks
+		}
+	}
+}
+
+// OtherRate looks in a channel, counted from 1, for the sweep as it sounds in a file that is
+// labelled with another sample rate than it was recorded at: higher and shorter, or lower and
+// longer. It returns the rate in Hz at which it was recorded, 0 if it is not there at any, and for a
+// stimulus that was not looked for. A channel that is not there panics.
+func (p *Placement) OtherRate(channel int) int {
+	if p.ref == nil {
+		return 0
+	}
+	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
+}
+
+// otherRate is the rate at which the sweep stands out by more than least dB and is as strong as what
+// sounds there; 0 if there is none.
+func (l *listener) otherRate(least float64) (rate int) {
+	s, step := l.ref.stimulus.Sweep(), l.ref.step
+	x, plans := search.Thin(l.x, step), &fft.Cache{}
+	if len(x) == 0 {
+		return 0
+	}
+	for _, recorded := range []int{44100, 48000, 88200, 96000} {
+		speed := float64(s.SampleRate()) / float64(recorded)
+		if speed == 1 || speed > 2 || speed < 0.5 {
+			continue
+		}
+		stop := min(s.Stop()*speed, float64(s.SampleRate())/2)
+		lasts := s.TimeConstant() / speed * math.Log(stop/(s.Start()*speed))
+		other, err := sweep.New(sweep.Config{Start: s.Start() * speed, Stop: stop, SampleRate: s.SampleRate(),
+			Duration: time.Duration(lasts * float64(time.Second))})
+		if err != nil {
+			continue
+		}
+		sound := search.Thin(other.Samples(), step)
+		match := search.NewMatcher(plans, x, sound).Deconvolve(sound)
+		at := search.Strongest(match, 0, len(match))
+		expected := search.Magnitude(match, at) / search.Self(sound) / math.Sqrt2 // Self is for an amplitude of 1
+		p := decibel.OfAmplitude(search.Magnitude(match, at) / search.MedianMagnitude(match))
+		during := l.levelDuring(at*step, other.Len())
+		// What a sweep's edge or a mark matches by chance is far weaker than what sounds there, or stands
+		// where nothing sounds.
+		if p > least && during/2 < expected && expected < 2*during {
+			rate, least = recorded, p
+		}
+	}
+	return rate
+}

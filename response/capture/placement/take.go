@@ -1,0 +1,99 @@
+package placement
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// Take is one side of the stimulus, cut out of one channel of a recording.
+type Take struct {
+	// Name of the recording and the channel, counted from 1.
+	Name    string
+	Channel int
+	Side    sweep.Side
+	// SampleRate in Hz.
+	SampleRate int
+	// Sweeps holds each repeat, from 50 ms before the sweep to the end of the gap after it, all of one
+	// length.
+	Sweeps [][]float64
+	// Silence is what was recorded while nothing was played; nil where the recording holds no such
+	// stretch. It shares the recording's memory.
+	Silence []float64
+	// Start is the time in seconds, in the recording, at which the stimulus begins; negative where the
+	// recorder was started late.
+	Start float64
+}
+
+// leadIn is how much is cut out before a sweep, in seconds: locating it to a fraction of this is
+// enough, deconvolution finds the rest.
+const leadIn = 0.05
+
+// Take cuts one side's sweeps out of a channel. Where one channel holds both sides, as a mono mix
+// does, the earlier sweeps are the left ones.
+//
+// Errors: capture.ErrChannel; response.ErrNoPeak where the sweep is not in the channel;
+// capture.ErrTruncated where the recording stops before the last sweep has; unequal sample rates. A
+// side that is neither sweep.Left nor sweep.Right panics, and so does a Placement without a stimulus.
+func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
+	if side != sweep.Left && side != sweep.Right {
+		panic("placement: a take is of the left side or of the right")
+	}
+	start, err := p.start(channel, side)
+	if err != nil {
+		return nil, err
+	}
+	r := p.Recording
+	x := r.Channels[channel-1]
+	t := &Take{Name: r.Name, Channel: channel, Side: side, SampleRate: r.SampleRate,
+		Start: float64(start) / float64(r.SampleRate), Silence: silence(x, p.Stimulus, start)}
+	before := int(leadIn * float64(r.SampleRate))
+	for i, s := range p.Stimulus.Sweeps(side) {
+		from, end := start+s.Start-before, start+s.Start+s.Len
+		if missing := end - len(x); missing > 0 {
+			return nil, p.about(channel, fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
+				capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))
+		}
+		t.Sweeps = append(t.Sweeps, search.Cut(x, from, end+gapAfter(p.Stimulus, s)))
+	}
+	return t, nil
+}
+
+// gapAfter is the length of the silence that follows a segment.
+func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
+	for _, next := range st.Find(sweep.Silence) {
+		if next.Start == s.Start+s.Len {
+			return next.Len
+		}
+	}
+	return 0
+}
+
+// silence is the longer of the silences at the two ends of the stimulus that the recording holds,
+// less its edges: 50 ms of each, and of the last one the half in which the sweep may still decay.
+func silence(x []float64, st *sweep.Stimulus, start int) []float64 {
+	gaps := st.Find(sweep.Silence)
+	first, last := gaps[0], gaps[len(gaps)-1]
+	edge := st.Sweep().SampleRate() / 20
+	lead := search.Within(x, start+first.Start+edge, start+first.Start+first.Len-edge)
+	tail := search.Within(x, start+last.Start+last.Len/2, start+last.Start+last.Len-edge)
+	if len(tail) > len(lead) {
+		lead = tail
+	}
+	if len(lead) < 2*edge {
+		return nil
+	}
+	return lead
+}
+
+// TakeDuration returns the length of what Take cuts out of a recording of the stimulus for each
+// sweep: what a deconvolver has to be made for.
+func TakeDuration(st *sweep.Stimulus) time.Duration {
+	s := st.Sweeps(sweep.Left)[0]
+	samples := int(leadIn*float64(st.Sweep().SampleRate())) + s.Len + gapAfter(st, s)
+	return time.Duration(math.Ceil(float64(samples) / float64(st.Sweep().SampleRate()) * float64(time.Second)))
+}

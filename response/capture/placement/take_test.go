@@ -1,0 +1,121 @@
+package placement_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// delayOf is the time in seconds at which the sweep of a take begins, found by
+// deconvolution, less the one it should begin at.
+func delayOf(t *testing.T, d *response.Deconvolver, take *placement.Take) float64 {
+	mean, _ := take.Average()
+	h, err := d.Impulse(mean)
+	require.NoError(t, err)
+	delay, err := h.Delay()
+	require.NoError(t, err)
+	return delay - 0.05 // a take begins 50 ms before its sweep
+}
+
+func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
+	single := stimulus(t, sweep.StimulusConfig{})
+	d, err := response.NewDeconvolver(single.Sweep(), response.DeconvolverConfig{Longest: placement.TakeDuration(single)})
+	require.NoError(t, err)
+	for _, repeats := range []int{1, 3} {
+		st := stimulus(t, sweep.StimulusConfig{Repeats: repeats})
+		for seed := range uint64(2) {
+			if race.Enabled && seed > 0 {
+				break
+			}
+			r := recordedWith(st, 0, 30, seed)
+			mono := &capture.Recording{Name: "mono.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, r.Len())}}
+			for i := range mono.Channels[0] {
+				mono.Channels[0][i] = (r.Channels[0][i] + r.Channels[1][i]) / 2
+			}
+			for _, c := range []struct {
+				name    string
+				r       *capture.Recording
+				channel int
+				side    sweep.Side
+			}{
+				{"left of two channels", r, 1, sweep.Left},
+				{"right of two channels", r, 2, sweep.Right},
+				{"left of a mono mix", mono, 1, sweep.Left},
+				{"right of a mono mix", mono, 1, sweep.Right},
+			} {
+				take, err := attempt(c.r, st).Take(c.channel, c.side)
+				require.NoError(t, err, c.name)
+				assert.Len(t, take.Sweeps, repeats)
+				assert.InDelta(t, 0, delayOf(t, d, take), 0.003, "%s; locating is to a few milliseconds", c.name)
+				assert.InDelta(t, float64(1000+371*seed)/48000, take.Start, 0.003, "%s; as above", c.name)
+				assert.Greater(t, len(take.Silence), 4800, "a tenth of a second of silence at least")
+				assert.Less(t, rms(take.Silence), 0.02, "noise 30 dB below a sweep of −15 dBFS rms, and no sweep")
+			}
+		}
+	}
+}
+
+func rms(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v * v
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
+
+func TestTakeOfWhatIsNotThere(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	r := recordedWith(st, 0, 60, 1)
+
+	for _, c := range []struct {
+		name    string
+		r       *capture.Recording
+		channel int
+		is      error
+		says    string
+	}{
+		{"a channel that is not there", r, 3, capture.ErrChannel, "test.wav"},
+		{"noise alone", noisy(st, [][]float64{make([]float64, st.Len())}, 20, 1), 1, response.ErrNoPeak, "channel 1"},
+		{"silence", &capture.Recording{Name: "still.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, st.Len())}}, 1, response.ErrSilent, "still.wav"},
+		{"too short", &capture.Recording{Name: "short.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:30000])}}, 1, response.ErrTooShort, "short.wav"},
+		{"cut in the sweep", &capture.Recording{Name: "cut.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:1000+371+st.Sweeps(sweep.Left)[0].Start+80000])}}, 1, capture.ErrTruncated, "record until after the last silence"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := attempt(c.r, st).Take(c.channel, sweep.Left)
+			require.ErrorIs(t, err, c.is)
+			assert.Contains(t, err.Error(), c.says)
+		})
+	}
+	slow := *r
+	slow.SampleRate = 44100
+	_, err := attempt(&slow, st).Take(1, sweep.Left)
+	assert.ErrorContains(t, err, "recorded at 44100 Hz, the stimulus was made for 48000 Hz")
+	assert.Panics(t, func() { attempt(r, st).Take(1, 0) })
+}
+
+// Locating is coarse, so a sweep of another band may pass it; what then comes
+// out of the deconvolution is not a peak.
+func TestAnotherSweepIsRefused(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	other, err := sweep.New(sweep.Config{Duration: 3 * time.Second, Start: 50, Stop: 15000})
+	require.NoError(t, err)
+	r := noisy(st, [][]float64{append(other.Samples(), make([]float64, 200000)...)}, 60, 1)
+	take, err := attempt(r, st).Take(1, sweep.Left)
+	if err == nil {
+		var d *response.Deconvolver
+		d, err = response.NewDeconvolver(st.Sweep(), response.DeconvolverConfig{Longest: placement.TakeDuration(st)})
+		require.NoError(t, err)
+		_, err = d.Separate(take.Sweeps[0])
+	}
+	assert.ErrorIs(t, err, response.ErrNoPeak)
+}
