@@ -13,10 +13,11 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of an
-// octave, below 0.9 of half the sample rate, and stays down. A sweep that was played is compared with
-// itself; other sound has to be broad-band up to there, for a tune may simply end. (A converter's own
-// filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if there is none.
+// detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of
+// an octave, below 0.9 of half the sample rate, and stays down. A sweep that was played is compared
+// with itself; other sound has to be broad-band up to there, for a tune may simply end. (A
+// converter's own filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if
+// there is none.
 //
 // A conversion of the sample rate takes the noise away with the sound, and has its cutoff a little
 // below half of a usual rate. Any other cutoff is taken for a coder's.
@@ -49,8 +50,8 @@ type bandLevel struct{ frequency, level float64 }
 // bandsPerOctave make a sixth of an octave four of them.
 const bandsPerOctave = 24
 
-// bands returns the levels from a twelfth of half the sample rate up: of the sweep re the one played,
-// or the mean of anything else.
+// bands returns the levels from a twelfth of half the sample rate up: of the sweep re the one
+// played, or the mean of anything else.
 func (c *channel) bands() []bandLevel {
 	top := 0.98 * c.fs / 2
 	var s *spectrum
@@ -92,7 +93,8 @@ func cutoffOf(bands []bandLevel, broad bool) int {
 	return -1
 }
 
-// edgeOf is the last band that is less than 6 dB below those before band k, which may lie in the slope.
+// edgeOf is the last band that is less than 6 dB below those before band k, which may lie in the
+// slope.
 func edgeOf(bands []bandLevel, k int) int {
 	var before []float64
 	for _, b := range bands[k-bandsPerOctave/3 : k-bandsPerOctave/12] {
@@ -106,7 +108,8 @@ func edgeOf(bands []bandLevel, k int) int {
 	return k
 }
 
-// madeAt is the usual sample rate whose half lies a little above the cutoff, if the noise is cut as the sound is.
+// madeAt is the usual sample rate whose half lies a little above the cutoff, if the noise is cut as
+// the sound is.
 func (c *channel) madeAt(cutoff float64) (rate int, ok bool) {
 	for _, r := range []int{8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000} {
 		if half := float64(r) / 2; cutoff > 0.86*half && cutoff < 1.04*half && r < c.Recording.SampleRate {
@@ -126,8 +129,8 @@ func (c *channel) madeAt(cutoff float64) (rate int, ok bool) {
 	return rate, above < below/30
 }
 
-// longTerm returns the summed power spectrum of up to 400 stretches of 2048 samples, spread over the
-// channel, each under a Hann window.
+// longTerm returns the summed power spectrum of up to 400 stretches of 2048 samples, spread over
+// the channel, each under a Hann window.
 func (c *channel) longTerm() *spectrum {
 	const n, most = 2048, 400
 	p, weights := c.plans.Plan(n), window.Hann(n)

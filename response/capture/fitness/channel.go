@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// channel is what every detector may know of a channel before it looks. No detector changes it: what
-// one needs to know from another is handed over.
+// channel is what every detector may know of a channel before it looks. No detector changes it:
+// what one needs to know from another is handed over.
 type channel struct {
 	*recording
 	number int // counted from 1

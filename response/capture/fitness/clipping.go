@@ -7,9 +7,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectClipping finds samples at full scale. Where nothing was cut off, a top that just reaches full
-// scale has half of its samples in the upper quarter of its last steps; where something was cut off,
-// it has nearly all of them there.
+// detectClipping finds samples at full scale. Where nothing was cut off, a top that just reaches
+// full scale has half of its samples in the upper quarter of its last steps; where something was
+// cut off, it has nearly all of them there.
 func detectClipping(c *channel) []response.Finding {
 	const least = 4 // samples: programme that was made as loud as possible reaches full scale once or twice
 	step := max(c.step, finestStep)

@@ -26,7 +26,8 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 	return found
 }
 
-// detectSameRecording finds a recording that is the same as an earlier one, whole or a channel of it.
+// detectSameRecording finds a recording that is the same as an earlier one, whole or a channel of
+// it.
 func detectSameRecording(r, earlier *recording) []response.Finding {
 	for _, c := range r.channels {
 		for _, d := range earlier.channels {
@@ -41,7 +42,8 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 	return nil
 }
 
-// sameSound tells whether two channels are one recording: the same samples, be it at another level, or the same noise.
+// sameSound tells whether two channels are one recording: the same samples, be it at another level,
+// or the same noise.
 func sameSound(a, b *channel) bool {
 	lag, found := lagBetween(a, b)
 	if !found {
@@ -85,8 +87,8 @@ func lagBetween(a, b *channel) (lag int, found bool) {
 	return 0, false
 }
 
-// loudestAt returns the sample at which the loudest frame of a channel begins; −1 if there are no 32
-// samples from there on.
+// loudestAt returns the sample at which the loudest frame of a channel begins; −1 if there are no
+// 32 samples from there on.
 func loudestAt(c *channel) int {
 	if len(c.frames) == 0 {
 		return -1
@@ -98,8 +100,8 @@ func loudestAt(c *channel) int {
 	return best * c.frame
 }
 
-// equalBut tells whether the samples are equal but for a factor, to a hundred-thousandth of the rms.
-// Every 97th sample is tried first.
+// equalBut tells whether the samples are equal but for a factor, to a hundred-thousandth of the
+// rms. Every 97th sample is tried first.
 func equalBut(a, b *channel, lag int) bool {
 	from, to := max(0, -lag), min(len(a.x), len(b.x)-lag)
 	if to-from < min(len(a.x), len(b.x))/2 {
@@ -135,7 +137,8 @@ func (c *channel) quietPlaces() [][2]int {
 	return out
 }
 
-// lags returns those to try: where the lag comes from matching sweeps, it is right to a few samples.
+// lags returns those to try: where the lag comes from matching sweeps, it is right to a few
+// samples.
 func lags(a, b *channel, lag int) []int {
 	if a.recording == b.recording || len(a.x) == len(b.x) || a.placed == nil {
 		return []int{lag}
@@ -148,8 +151,8 @@ func lags(a, b *channel, lag int) []int {
 	return all
 }
 
-// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later: these
-// leave out hum, which channels share.
+// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later:
+// these leave out hum, which channels share.
 func noiseMatch(a, b *channel, from, to, lag int) float64 {
 	from, to = max(from, 1, 1-lag), min(to, len(a.x)-1, len(b.x)-1-lag)
 	if to-from < 256 {

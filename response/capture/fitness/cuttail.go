@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectCutTail looks at how the channel ends: whether the last sweep of its side is whole, which it
-// also returns, and whether it has died away.
+// detectCutTail looks at how the channel ends: whether the last sweep of its side is whole, which
+// it also returns, and whether it has died away.
 func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 	n := len(c.x)
 	end := dBFS(max(1e-12, rmsOf([][]float64{c.x[max(0, n-2*c.frame):]})))

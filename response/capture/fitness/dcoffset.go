@@ -24,7 +24,8 @@ func detectDCOffset(c *channel) []response.Finding {
 		Remedy:  "switch on the input's high-pass filter or another input, or remove the offset before use",
 		Figures: figures{"offset": figure(dc, ""), "level": figure(dBFS(math.Abs(dc)), "dBFS")}}
 	if c.placed != nil {
-		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc fs/(2πf).
+		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc
+		// fs/(2πf).
 		low := c.Stimulus.Sweep().Start()
 		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(stat.Mean(c.sweepSpectrum().around(low*1.1, 1.1, 2), nil))
 		f.Figures["error"] = figure(worst, "dB")
@@ -33,8 +34,8 @@ func detectDCOffset(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// findOffset returns the mean of the quiet stretches, or else the median of the means of quarters of
-// a second, and whether it stands out of their spread.
+// findOffset returns the mean of the quiet stretches, or else the median of the means of quarters
+// of a second, and whether it stands out of their spread.
 func (c *channel) findOffset() (offset float64, stands bool) {
 	if c.quiet != nil {
 		var sum, n float64

@@ -23,11 +23,11 @@ type discontinuity struct {
 
 const suspectBlock = 64 // samples
 
-// detectDiscontinuities finds clicks, and places where the sound does not go on as it was: where the
-// prediction error stands ten times above its mean magnitude on both sides, and above 80 dB below the
-// peak, 50 dB where no stimulus is known. If a few other values in place of one to eight samples mend
-// it, these are a click; otherwise samples are missing, or too many. Places that are known already
-// are left out.
+// detectDiscontinuities finds clicks, and places where the sound does not go on as it was: where
+// the prediction error stands ten times above its mean magnitude on both sides, and above 80 dB
+// below the peak, 50 dB where no stimulus is known. If a few other values in place of one to eight
+// samples mend it, these are a click; otherwise samples are missing, or too many. Places that are
+// known already are left out.
 //
 // A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
 // discontinuity has to stand three times above any other within 50 ms, and a jump also has to leave
@@ -127,8 +127,8 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	return change < 3
 }
 
-// knownNear tells whether a sample lies near one that is known already, or where the stimulus itself
-// begins or ends a sound.
+// knownNear tells whether a sample lies near one that is known already, or where the stimulus
+// itself begins or ends a sound.
 func (c *channel) knownNear(at int, known []int) bool {
 	if c.placed != nil {
 		for _, s := range c.Stimulus.Segments() {
@@ -199,8 +199,8 @@ func (d discontinuities) reportJumps(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// missing returns the time in seconds by which the sweep, and what follows, comes early after a jump
-// in it; it is known if the jump lies well within the sweep.
+// missing returns the time in seconds by which the sweep, and what follows, comes early after a
+// jump in it; it is known if the jump lies well within the sweep.
 func (c *channel) missing(at int) (seconds float64, known bool) {
 	if c.placed == nil {
 		return 0, false

@@ -8,12 +8,13 @@ import (
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
 
-// What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an octave
-// below the sweep and disturbanceDecay seconds behind it on: by then the ringing of the device is
-// over, and its harmonics lie above the sweep.
+// What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an
+// octave below the sweep and disturbanceDecay seconds behind it on: by then the ringing of the
+// device is over, and its harmonics lie above the sweep.
 const (
 	disturbanceStretch = 0.2
 	disturbanceDecay   = 0.4
@@ -21,9 +22,9 @@ const (
 	disturbanceLeast   = 5  // stretches that tell something
 )
 
-// detectDisturbance finds sound that is there while the sweep plays and not in the silences: a voice,
-// traffic, another program's music. It stands 10 dB above the silence in a third of an octave, and
-// moves the response as that much noise would.
+// detectDisturbance finds sound that is there while the sweep plays and not in the silences: a
+// voice, traffic, another program's music. It stands 10 dB above the silence in a third of an
+// octave, and moves the response as that much noise would.
 func detectDisturbance(c *channel) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil {
@@ -52,7 +53,8 @@ func detectDisturbance(c *channel) []response.Finding {
 		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }
 
-// belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of quietSpectrum.
+// belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of
+// quietSpectrum.
 type belowSweep struct {
 	sum, count []float64
 	bin        float64 // Hz
@@ -72,14 +74,15 @@ func (b *belowSweep) density(f float64) float64 {
 	return sum / count
 }
 
-// belowSweeps takes stretches of every sweep of the channel's side, under the square of a Hann window:
-// its side lobes fall by 30 dB per octave, so that little of the sweep is left an octave below it.
+// belowSweeps takes stretches of every sweep of the channel's side, under the square of a Hann
+// window: its side lobes fall by 30 dB per octave, so that little of the sweep is left an octave
+// below it.
 func (c *channel) belowSweeps() *belowSweep {
 	s := c.Stimulus.Sweep()
 	plan := c.plans.Plan(fft.FastLen(int(disturbanceStretch * c.fs)))
 	n := plan.Len()
 	out := &belowSweep{make([]float64, plan.Bins()), make([]float64, plan.Bins()), c.fs / float64(n)}
-	window, work, bins := hann(n), make([]float64, n), make([]complex128, plan.Bins())
+	window, work, bins := taper.Hann(n), make([]float64, n), make([]complex128, plan.Bins())
 	var energy float64
 	for i, h := range window {
 		window[i] = h * h

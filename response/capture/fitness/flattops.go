@@ -6,11 +6,11 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectFlatTops finds tops that are cut off below full scale, as an amplifier ahead of the converter
-// does. Of the samples within four tolerances of the highest, a sine has half within one of them, and
-// any other waveform that is not cut off has fewer. The tolerance is two steps, eight times the noise,
-// or a ten-thousandth of the top, whichever is the largest. The noise is not known without a quiet
-// stretch; clipping with noise on it is then missed.
+// detectFlatTops finds tops that are cut off below full scale, as an amplifier ahead of the
+// converter does. Of the samples within four tolerances of the highest, a sine has half within one
+// of them, and any other waveform that is not cut off has fewer. The tolerance is two steps, eight
+// times the noise, or a ten-thousandth of the top, whichever is the largest. The noise is not known
+// without a quiet stretch; clipping with noise on it is then missed.
 func detectFlatTops(c *channel) []response.Finding {
 	if c.peak >= 1-2*max(c.step, finestStep) {
 		return nil // full scale is reached: what is flat is clipped

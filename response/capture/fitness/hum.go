@@ -78,7 +78,8 @@ func humOf(still *spectrum, mains float64) hum {
 		if !(peak > standing*beside) {
 			continue
 		}
-		// A line of amplitude a has |X| = a n/2 under 1 − cos, whose mean is 1, and power a² n/6 as the spectrum is scaled.
+		// A line of amplitude a has |X| = a n/2 under 1 − cos, whose mean is 1, and power a² n/6 as
+		// the spectrum is scaled.
 		n := still.samples
 		l := line{float64(at) * still.bin, math.Sqrt(peak * 6 / n)}
 		h.lines = append(h.lines, l)

@@ -19,15 +19,15 @@ type Config struct {
 	// Direct says that this is the interface patched into itself, not headphones and a microphone.
 	Direct bool
 	// Sides says which side each channel records: sweep.Left, sweep.Right, or 0 for a channel that
-	// nothing was connected to. Nil means left and right of two channels, and either side of any other
-	// number.
+	// nothing was connected to. Nil means left and right of two channels, and either side of any
+	// other number.
 	Sides []sweep.Side
 	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int
 }
 
-// Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. A recording
-// in which Locate did not find the stimulus is inspected too. The recording is only read.
+// Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. A
+// recording in which Locate did not find the stimulus is inspected too. The recording is only read.
 //
 // Where the stimulus is known, severity follows from what a fault does to the response that is
 // computed from the recording: what moves it by less than 0.1 dB does not make the recording unfit.
@@ -73,11 +73,11 @@ type Config struct {
 //	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
 //	LossyCodec        octave, below 0.9 of half the sample rate
 //
-// Some faults cannot be found: sound during the sweep's upper half only, or as loud in the silences;
-// hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s); swapped sides in a
-// single channel of a stimulus without marks; a block that is missing from noise; a jump by whole
-// periods of the sweep or within 6 ms of its ends; clicks where tops are cut off; a speed that wavers
-// less than once while the sweep goes from 200 Hz to 2 kHz.
+// Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
+// silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);
+// swapped sides in a single channel of a stimulus without marks; a block that is missing from
+// noise; a jump by whole periods of the sweep or within 6 ms of its ends; clicks where tops are cut
+// off; a speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
 func Inspect(p *placement.Placement, c Config) *Report { return new(Set).Inspect(p, c) }
 
 // Set is recordings that belong together and are inspected one after the other. The zero Set is
@@ -88,8 +88,8 @@ type Set struct {
 	plans   fft.Cache
 }
 
-// Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds what
-// only shows between recordings: one that was given before.
+// Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
+// what only shows between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	r := &recording{Placement: p, Config: c, plans: &s.plans}
 	report := r.inspect()

@@ -8,9 +8,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectLowLevel finds a channel that is too soft for its noise or its bit depth. It also returns the
-// band in which noise moves the response by less than 0.1 dB, which ends at the cutoff in Hz, if that
-// is not 0.
+// detectLowLevel finds a channel that is too soft for its noise or its bit depth. It also returns
+// the band in which noise moves the response by less than 0.1 dB, which ends at the cutoff in Hz,
+// if that is not 0.
 func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid response.Band) {
 	f := response.Finding{Kind: LowLevel, Severity: response.Warning, Time: nowhere, Duration: nowhere}
 	if peak := c.peak - math.Abs(c.offset); c.step > 0 && peak < 1000*c.step {
@@ -42,8 +42,8 @@ func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid
 	return c.finding(f), response.Band{}
 }
 
-// detectNoise finds noise that moves the response to the sweep, and returns the band in which it does
-// so by less than 0.1 dB.
+// detectNoise finds noise that moves the response to the sweep, and returns the band in which it
+// does so by less than 0.1 dB.
 func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid response.Band) {
 	if c.quietSpectrum() == nil {
 		return nil, response.Band{}

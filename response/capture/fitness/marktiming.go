@@ -10,16 +10,17 @@ import (
 )
 
 // detectMarkTiming compares the places of marks and sweep with those in the stimulus. A clock that
-// runs at another rate stretches all of them alike; a block that is missing, even from silence, does
-// not. Less than a millisecond may be the headphones' own delay, which differs between the bands of
-// mark and sweep.
+// runs at another rate stretches all of them alike; a block that is missing, even from silence,
+// does not. Less than a millisecond may be the headphones' own delay, which differs between the
+// bands of mark and sweep.
 func detectMarkTiming(c *channel) []response.Finding {
 	if c.placed == nil || c.placed.Side == 0 || math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {
 		return nil
 	}
 	marks, s := c.Stimulus.Find(sweep.Mark), c.Stimulus.Sweep()
 	ratio := (c.placed.Marks[1] - c.placed.Marks[0]) / float64(marks[1].Start-marks[0].Start)
-	// A stretched sweep matches best where it passes the middle of the band in which it is looked for.
+	// A stretched sweep matches best where it passes the middle of the band in which it is looked
+	// for.
 	middle := c.fs * s.TimeAt(max(s.Start(), min(1500, s.Stop()/2)))
 	distance := float64(c.Stimulus.Sweeps(c.placed.Side)[0].Start-marks[0].Start) + middle
 	early := (distance*ratio - (c.placed.Sweep + middle - c.placed.Marks[0])) / c.fs

@@ -5,10 +5,10 @@ import (
 	"math/cmplx"
 )
 
-// phaseJumps tells whether the sweep has another phase after a sample than before it. A click leaves
-// the phase as it was; where samples are missing it jumps, unless by whole periods. Four stretches of
-// four periods, and at least 3 ms, are compared with the sweep that was played, two before and two
-// after: the phase that turns steadily, because of the device's delay, is taken out.
+// phaseJumps tells whether the sweep has another phase after a sample than before it. A click
+// leaves the phase as it was; where samples are missing it jumps, unless by whole periods. Four
+// stretches of four periods, and at least 3 ms, are compared with the sweep that was played, two
+// before and two after: the phase that turns steadily, because of the device's delay, is taken out.
 func (c *channel) phaseJumps(at int) bool {
 	const turned = 0.3 // rad
 	if c.placed == nil {

@@ -2,13 +2,15 @@ package fitness
 
 import (
 	"math"
+
+	"example.com/earnest/internal/taper"
 )
 
-// Linear prediction: each sample from the 16 before it, with weights that are computed anew for every
-// 512 samples from the 1024 around them, under a Hann window, by the autocorrelation method (Levinson's
-// recursion; Makhoul, Proc. IEEE 63(4), 1975). A sweep and its harmonics, a string, a voice are
-// predicted down to their noise; a sudden disturbance is not. (Clicks in this way: Vaseghi, Advanced
-// Digital Signal Processing and Noise Reduction, ch. 13; from memory.)
+// Linear prediction: each sample from the 16 before it, with weights that are computed anew for
+// every 512 samples from the 1024 around them, under a Hann window, by the autocorrelation method
+// (Levinson's recursion; Makhoul, Proc. IEEE 63(4), 1975). A sweep and its harmonics, a string, a
+// voice are predicted down to their noise; a sudden disturbance is not. (Clicks in this way:
+// Vaseghi, Advanced Digital Signal Processing and Noise Reduction, ch. 13; from memory.)
 const (
 	predicted   = 16
 	predictHop  = 512
@@ -24,12 +26,12 @@ type predictor struct {
 }
 
 func newPredictor() *predictor {
-	return &predictor{window: hann(predictSpan), work: make([]float64, predictSpan), raw: make([]float64, predictSpan)}
+	return &predictor{window: taper.Hann(predictSpan), work: make([]float64, predictSpan), raw: make([]float64, predictSpan)}
 }
 
-// fit returns the weights for the stretch of predictHop samples from at on. Samples whose error is six
-// times the mean error are mended first, up to three times: a click as loud as the sound would spoil
-// the weights that should find it.
+// fit returns the weights for the stretch of predictHop samples from at on. Samples whose error is
+// six times the mean error are mended first, up to three times: a click as loud as the sound would
+// spoil the weights that should find it.
 func (p *predictor) fit(x []float64, at int) weights {
 	from := at - (predictSpan-predictHop)/2
 	clear(p.raw)
@@ -85,8 +87,8 @@ func (p *predictor) weigh() weights {
 	return levinson(r)
 }
 
-// levinson solves the normal equations of prediction from the autocorrelation. Noise 100 dB below the
-// signal keeps them from being singular.
+// levinson solves the normal equations of prediction from the autocorrelation. Noise 100 dB below
+// the signal keeps them from being singular.
 func levinson(r weights) weights {
 	var a weights
 	a[0] = 1
@@ -135,9 +137,9 @@ func (a *weights) residual(dst, x []float64, from, to int) []float64 {
 	return dst
 }
 
-// explained returns the share of the energy of the prediction error from x[at] on that other values of
-// n samples from at on would take away: near 1 where these samples alone are wrong, and the sound goes
-// on behind them.
+// explained returns the share of the energy of the prediction error from x[at] on that other values
+// of n samples from at on would take away: near 1 where these samples alone are wrong, and the
+// sound goes on behind them.
 func (a *weights) explained(x []float64, at, n int) float64 {
 	if at < predicted || at+n+predicted > len(x) {
 		return 0
@@ -157,11 +159,12 @@ func (a *weights) explained(x []float64, at, n int) float64 {
 	return 1 - left/energy
 }
 
-// mended returns by how much n samples from x[at] on are too high: with that taken off, the prediction
-// error of these samples and of those after them is least.
+// mended returns by how much n samples from x[at] on are too high: with that taken off, the
+// prediction error of these samples and of those after them is least.
 func (a *weights) mended(x []float64, at, n int) []float64 {
 	e := a.residual(nil, x, at, at+n+predicted)
-	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is the autocorrelation of a.
+	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is
+	// the autocorrelation of a.
 	matrix, right := make([][]float64, n), make([]float64, n)
 	for j := range n {
 		matrix[j] = make([]float64, n)

@@ -8,11 +8,11 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectRepeatedBlocks finds blocks that are there twice, one right after the other, bit for bit, as
-// a recorder leaves them that was late for its own buffer: 16 samples to a quarter of a second. Noise
-// makes that impossible by chance; in a sound without noise, such as a tone made by a computer,
-// equality goes on for longer than the block. It also returns the samples at which the second copies
-// begin.
+// detectRepeatedBlocks finds blocks that are there twice, one right after the other, bit for bit,
+// as a recorder leaves them that was late for its own buffer: 16 samples to a quarter of a second.
+// Noise makes that impossible by chance; in a sound without noise, such as a tone made by a
+// computer, equality goes on for longer than the block. It also returns the samples at which the
+// second copies begin.
 func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 	const shortest = 16
 	x, longest := c.x, int(c.fs/4)
@@ -51,8 +51,8 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 		Figures: figures{"length": figure(float64(length), "samples"), "blocks": figure(float64(len(blocks)), "")}}), blocks
 }
 
-// varied tells noise from constants, and from steps so coarse that they repeat by chance: it asks for
-// 8 values over 16 steps.
+// varied tells noise from constants, and from steps so coarse that they repeat by chance: it asks
+// for 8 values over 16 steps.
 func (c *channel) varied(x []float64) bool {
 	if slices.Max(x)-slices.Min(x) < 16*c.step {
 		return false
@@ -64,8 +64,8 @@ func (c *channel) varied(x []float64) bool {
 	return len(values) >= 8
 }
 
-// rolling remembers where runs of samples were last seen, by a polynomial hash of their bits (Karp &
-// Rabin, IBM J. Res. Dev. 31(2), 1987).
+// rolling remembers where runs of samples were last seen, by a polynomial hash of their bits (Karp
+// & Rabin, IBM J. Res. Dev. 31(2), 1987).
 type rolling struct {
 	x      []float64
 	n      int

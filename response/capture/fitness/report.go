@@ -56,8 +56,8 @@ type Measured struct {
 	Channel   int    // counted from 1
 	// Peak in dBFS peak and Level in dBFS rms; −Inf for silence.
 	Peak, Level float64
-	// Noise in dBFS rms, hum included, from the silences of the stimulus or the longest quiet stretch;
-	// NaN where there is none.
+	// Noise in dBFS rms, hum included, from the silences of the stimulus or the longest quiet
+	// stretch; NaN where there is none.
 	Noise float64
 	// Offset is the DC offset, full scale being 1.
 	Offset float64
@@ -65,8 +65,8 @@ type Measured struct {
 	Start float64
 	// Side that the channel holds; 0 if it is not known.
 	Side sweep.Side
-	// Valid is the band around 1 kHz in which noise moves the response of one sweep by less than 0.1 dB;
-	// empty if it is not known.
+	// Valid is the band around 1 kHz in which noise moves the response of one sweep by less than
+	// 0.1 dB; empty if it is not known.
 	Valid response.Band
 }
 
@@ -92,8 +92,8 @@ func (r *Report) findings(wanted func(response.Finding) bool) (found []response.
 	return found
 }
 
-// Err is nil for a recording that is fit, and else an error that is ErrUnfit and says why, a line for
-// each finding.
+// Err is nil for a recording that is fit, and else an error that is ErrUnfit and says why, a line
+// for each finding.
 func (r *Report) Err() error {
 	var lines []string
 	for _, f := range r.AtLeast(response.Unfit) {

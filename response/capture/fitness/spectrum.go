@@ -9,6 +9,7 @@ import (
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
 
@@ -50,20 +51,11 @@ func (c *channel) computeQuietSpectrum() *spectrum {
 		return nil
 	}
 	longest = longest[:min(len(longest), int(4*c.fs))]
-	x, mean := hann(len(longest)), stat.Mean(longest, nil)
+	x, mean := taper.Hann(len(longest)), stat.Mean(longest, nil)
 	for i, v := range longest {
 		x[i] *= 2 * (v - mean)
 	}
 	return c.powerOf(x, 1.5*float64(len(x))) // the mean of (2 Hann)² is 3/2
-}
-
-// hann returns the Hann window of n samples, the first of which stands half a sample from its end.
-func hann(n int) []float64 {
-	w := make([]float64, n)
-	for i := range w {
-		w[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
-	}
-	return w
 }
 
 // powerOf is the power spectrum of x over divisor.
@@ -76,15 +68,17 @@ func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
 	return s
 }
 
-// The window of response.Impulse.Window, in seconds: what it lets in of the power of noise, and of the amplitude of a tone.
+// The window of response.Impulse.Window, in seconds: what it lets in of the power of noise, and of
+// the amplitude of a tone.
 var (
 	windowPower     = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore + response.DefaultAfter).Seconds()
 	windowAmplitude = 3.0/4*response.DefaultBefore.Seconds() + 7.0/8*response.DefaultAfter.Seconds()
 )
 
-// noiseError returns by how much, in dB, noise moves the response at f Hz: four standard deviations,
-// since a response has thousands of bins. The noise in the window has the variance P N in the
-// spectrum's own units, P being the noise's spectrum and N the window's samples; half of it is in phase.
+// noiseError returns by how much, in dB, noise moves the response at f Hz: four standard
+// deviations, since a response has thousands of bins. The noise in the window has the variance P N
+// in the spectrum's own units, P being the noise's spectrum and N the window's samples; half of it
+// is in phase.
 func (c *channel) noiseError(f float64) float64 {
 	still := c.quietSpectrum()
 	noise := statistic.Median(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2 // the median of an exponential distribution
@@ -118,8 +112,8 @@ func (c *channel) quietBand(played response.Band) response.Band {
 	return band
 }
 
-// sweptPower returns the power of the sweep as recorded at f Hz: the mean of a sixth of an octave, or of
-// the bins next to f, where that is less. At its ends a sweep fades.
+// sweptPower returns the power of the sweep as recorded at f Hz: the mean of a sixth of an octave,
+// or of the bins next to f, where that is less. At its ends a sweep fades.
 func (c *channel) sweptPower(f float64) float64 {
 	s := c.sweepSpectrum()
 	return min(stat.Mean(s.around(f, math.Exp2(1.0/12), 2), nil), stat.Mean(s.around(f, 1.002, 1), nil))

@@ -16,18 +16,18 @@ import (
 
 // A speed that wavers moves the sweep by D(t), and with it the phase of the deconvolved response by
 // −2π f D(t(f)), t(f) being when the sweep passes f. The headphones' own phase is the minimum phase
-// that belongs to their magnitude, or nearly; what is left is fitted, over the middle of the band, by a
-// constant, a delay and
+// that belongs to their magnitude, or nearly; what is left is fitted, over the middle of the band,
+// by a constant, a delay and
 //
 //	−2π f A sin(2π r t(f) + θ)
 //
-// for each rate r. A speed that wavers by 2πrA changes how long the sweep stays near a frequency, and
-// so the response, by
+// for each rate r. A speed that wavers by 2πrA changes how long the sweep stays near a frequency,
+// and so the response, by
 //
 //	10/ln 10 · 2πrA √(1 + (2πrL)²) dB
 //
-// either way: τ = t + D + L D' is when the frequency of time t arrives, and dτ/dt is the factor on its
-// power.
+// either way: τ = t + D + L D' is when the frequency of time t arrives, and dτ/dt is the factor on
+// its power.
 const (
 	wowReach   = 40 * time.Millisecond // to both sides of the peak; a Place's Response goes as far
 	wowLow     = 200.0                 // Hz
@@ -45,8 +45,8 @@ type waver struct {
 	error            float64 // of the response, in dB
 }
 
-// detectWow finds a speed that wavers while the sweep plays, by the phase of the response where it is
-// valid.
+// detectWow finds a speed that wavers while the sweep plays, by the phase of the response where it
+// is valid.
 func detectWow(c *channel, valid response.Band) []response.Finding {
 	p := c.phases(valid)
 	if p == nil {
@@ -63,7 +63,8 @@ func detectWow(c *channel, valid response.Band) []response.Finding {
 		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
 }
 
-// phases are those in excess of the minimum phase, in radians, by the frequency that the sweep passes.
+// phases are those in excess of the minimum phase, in radians, by the frequency that the sweep
+// passes.
 type phases struct {
 	sweep                    *sweep.Sweep
 	frequency, excess, level []float64 // Hz, rad, dB
@@ -97,8 +98,8 @@ func (p *phases) waver() (best waver) {
 	return best
 }
 
-// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted sum of squares
-// that is left. Rate 0 fits no A.
+// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted sum of
+// squares that is left. Rate 0 fits no A.
 func (p *phases) fit(rate float64) (a, uncertain, left float64) {
 	columns := 4
 	if rate == 0 {

@@ -11,7 +11,8 @@ import (
 type Rejected struct {
 	// Repeat, counted from 1.
 	Repeat int
-	// Excess is by how many dB the repeat strays further from the median of all than repeats usually do.
+	// Excess is by how many dB the repeat strays further from the median of all than repeats
+	// usually do.
 	Excess float64
 }
 
@@ -20,17 +21,17 @@ func (r Rejected) String() string {
 	return fmt.Sprintf("sweep %d strays %.0f dB further from the others than they do from each other and was left out", r.Repeat, r.Excess)
 }
 
-// rejectedExcess is the excess in dB from which a repeat is rejected. Repeats with nothing but steady
-// noise differ in it by tenths.
+// rejectedExcess is the excess in dB from which a repeat is rejected. Repeats with nothing but
+// steady noise differ in it by tenths.
 const rejectedExcess = 6
 
 // Average returns the synchronous average of the repeats, sample by sample, since they were cut out
-// at the times they were played. Repeats add in phase and noise does not, so twice as many lower the
-// noise by 3 dB.
+// at the times they were played. Repeats add in phase and noise does not, so twice as many lower
+// the noise by 3 dB.
 //
-// A repeat that a knock or a passing lorry disturbed is left out and named: the one whose rms distance
-// from the sample-wise median of all is 6 dB above the median distance. Of fewer than three repeats
-// none is rejected.
+// A repeat that a knock or a passing lorry disturbed is left out and named: the one whose rms
+// distance from the sample-wise median of all is 6 dB above the median distance. Of fewer than
+// three repeats none is rejected.
 func (t *Take) Average() (mean []float64, rejected []Rejected) {
 	kept := t.Sweeps
 	if len(kept) > 2 {

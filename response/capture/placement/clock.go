@@ -18,8 +18,9 @@ var ErrUnmarked = errors.New("no timing marks to compare clocks by")
 
 // Clock compares the two clocks by the time between the stimulus's marks, in one channel, whose
 // sweep is that of a side. Both marks come through the same headphones and microphone, so their own
-// delay, which one sweep cannot tell from a drift, cancels: the stretch around the second is aligned
-// with that around the first by the maximum of their cross-correlation, over the band of the mark.
+// delay, which one sweep cannot tell from a drift, cancels: the stretch around the second is
+// aligned with that around the first by the maximum of their cross-correlation, over the band of
+// the mark.
 //
 // Errors: capture.ErrChannel; ErrUnmarked for a stimulus without marks or a recording in which one
 // is missing; response.ErrNoPeak where there is no stimulus; unequal sample rates; a drift beyond
@@ -59,8 +60,8 @@ func (p *Placement) Clock(channel int, side sweep.Side) (capture.Clock, error) {
 	return c, nil
 }
 
-// align returns by how many samples b comes later than a, the standard uncertainty of that from what
-// the two do not share, and the normalised correlation, in the band of the timing mark.
+// align returns by how many samples b comes later than a, the standard uncertainty of that from
+// what the two do not share, and the normalised correlation, in the band of the timing mark.
 func align(a, b []float64, sampleRate int) (shift, sigma, match float64) {
 	plan := fft.NewPlan(fft.FastLen(2 * len(a)))
 	sa, sb := plan.Forward(nil, a), plan.Forward(nil, b)
@@ -90,9 +91,9 @@ func align(a, b []float64, sampleRate int) (shift, sigma, match float64) {
 	shift, _ = delay.Peak(cross, plan.Len(), float64(best))
 	peak, _, _ := delay.At(cross, plan.Len(), shift)
 	match = peak / math.Sqrt(ea*eb)
-	// What is left after the best fit is the noise of both; a delay fitted to a signal s in noise of
-	// power σ² has the variance σ²/Σ(s')² (least squares). The transform is longer than the stretch, so
-	// its bins are not independent.
+	// What is left after the best fit is the noise of both; a delay fitted to a signal s in noise
+	// of power σ² has the variance σ²/Σ(s')² (least squares). The transform is longer than the
+	// stretch, so its bins are not independent.
 	bins := float64(len(cross)) * (sweep.MarkHigh - sweep.MarkLow) / (float64(sampleRate) / 2)
 	residual := max(0, ea+eb-2*peak) / bins * float64(plan.Len()) / float64(len(a))
 	return shift, math.Sqrt(residual / (2 * slope)), match

@@ -29,10 +29,12 @@ type Placement struct {
 	Recording *capture.Recording
 	// Stimulus is nil for music, speech and anything else.
 	Stimulus *sweep.Stimulus
-	// Channels says what was found in each channel of the recording; it is empty without a stimulus.
+	// Channels says what was found in each channel of the recording; it is empty without a
+	// stimulus.
 	Channels []Place
 
-	ref *reference // nil without a stimulus, and where it was not looked for
+	ref     *reference // nil where no stimulus was looked for
+	refused error      // why it was not looked for
 }
 
 // Place is where the stimulus stands in a channel. Positions are in samples of the recording, and
@@ -46,8 +48,8 @@ type Place struct {
 	Marks [2]float64
 	// LoneMark is where a mark begins in a channel that has no sweep.
 	LoneMark float64
-	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a sample
-	// rate of about 6 kHz; nil where there is no sweep.
+	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a
+	// sample rate of about 6 kHz; nil where there is no sweep.
 	Response []float64
 
 	err    error      // why Take and Clock have nothing to start from
@@ -67,8 +69,8 @@ var nowhere = math.NaN()
 // Locate looks for the stimulus in every channel of a recording. A nil stimulus stands for music,
 // speech and anything else: then nothing is looked for.
 //
-// The sweep is looked for by its match with its spectrum made flat, at a sample rate of about 6 kHz.
-// In a channel that holds it the best match stands 26 dB above the median of all.
+// The sweep is looked for by its match with its spectrum made flat, at a sample rate of about 6
+// kHz. In a channel that holds it the best match stands 26 dB above the median of all.
 //
 // The Placement is never nil: where the stimulus was not found, fitness.Inspect says what there is
 // instead. Errors: unequal sample rates; response.ErrTooShort and response.ErrSilent where no
@@ -86,11 +88,11 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	}
 	p.Channels = make([]Place, len(r.Channels))
 	if fs := st.Sweep().SampleRate(); r.SampleRate != fs {
-		err := fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, fs)
+		p.refused = fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, fs)
 		for k := range p.Channels {
-			p.Channels[k] = Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere, err: err}
+			p.Channels[k] = Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere}
 		}
-		return p, err
+		return p, p.refused
 	}
 	p.ref = newReference(st)
 	p.locate(p.matches())
@@ -169,6 +171,9 @@ func (p *Placement) start(channel int, side sweep.Side) (int, error) {
 	if _, err := p.Recording.Channel(channel); err != nil {
 		return 0, err
 	}
+	if p.refused != nil {
+		return 0, p.refused
+	}
 	c := p.Channels[channel-1]
 	if c.err != nil {
 		return 0, p.about(channel, c.err)
@@ -179,9 +184,6 @@ func (p *Placement) start(channel int, side sweep.Side) (int, error) {
 
 // about says which channel an error is about.
 func (p *Placement) about(channel int, err error) error {
-	if p.ref == nil { // the recording as a whole
-		return err
-	}
 	return fmt.Errorf("capture: %s: channel %d: %w", p.Recording.Name, channel, err)
 }
 

@@ -29,8 +29,8 @@ const (
 	pieceSeconds = 0.05
 	fewestPieces = 16
 	mostPieces   = 512
-	// alike is the normalised cross-correlation above which a piece is there: noise in its band as loud as the piece leaves 0.7, noise
-	// alone reaches 0.2.
+	// alike is the normalised cross-correlation above which a piece is there: noise in its band as
+	// loud as the piece leaves 0.7, noise alone reaches 0.2.
 	alike = 0.5
 	// markAlike is that of the mark, whose band the headphones may tilt.
 	markAlike = 0.35
@@ -57,8 +57,8 @@ func (f *follower) piece(x []float64, at, n int, plans *fft.Cache) piece {
 	return p
 }
 
-// isSweep tells whether a sweep that begins at a sample of x is one: three of eight pieces are there. (A knock, a voice, another sweep match too,
-// weakly, but not with piece after piece.)
+// isSweep tells whether a sweep that begins at a sample of x is one: three of eight pieces are
+// there. (A knock, a voice, another sweep match too, weakly, but not with piece after piece.)
 func (f *follower) isSweep(x []float64, at int) bool {
 	const looked, enough = 8, 3
 	n := 0
@@ -74,8 +74,9 @@ func (f *follower) isMark(x []float64, at int) bool {
 	return f.mark[0].alike(x, at, f.slack) > markAlike
 }
 
-// reach is for how many samples x follows the sweep that begins at a sample: to the end of the last two pieces that are there, and half of those
-// before them; 0 if there are no such. (A voice passes through a piece here and there.)
+// reach is for how many samples x follows the sweep that begins at a sample: to the end of the last
+// two pieces that are there, and half of those before them; 0 if there are no such. (A voice passes
+// through a piece here and there.)
 func (f *follower) reach(x []float64, at int) (to int) {
 	before, count := false, 0
 	for k, p := range f.sweep {

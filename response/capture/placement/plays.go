@@ -9,21 +9,22 @@ import (
 	"example.com/earnest/response"
 )
 
-// Play is one playing of the stimulus in a recording that holds several: the recorder was left running
-// while the pair was put on again, or while cables were changed.
+// Play is one playing of the stimulus in a recording that holds several: the recorder was left
+// running while the pair was put on again, or while cables were changed.
 type Play struct {
-	// Placement of the play. Its Recording is the stretch of the long one that holds the play, called
-	// "file.wav (2nd of 3)", or by the plain name if there is one play; its samples are those of the long
-	// one, not copies.
+	// Placement of the play. Its Recording is the stretch of the long one that holds the play,
+	// called "file.wav (2nd of 3)", or by the plain name if there is one play; its samples are
+	// those of the long one, not copies.
 	*Placement
 	// Number of the play, from 1, those that were cut short counted.
 	Number int
 	// From is where Recording begins, and Start where the stimulus does, in seconds of the long
-	// recording. Start is negative where the recorder was started late. Where a stimulus without marks
-	// was heard on one side only, nothing tells which side it was, and Start holds for the left one.
+	// recording. Start is negative where the recorder was started late. Where a stimulus without
+	// marks was heard on one side only, nothing tells which side it was, and Start holds for the
+	// left one.
 	From, Start float64
-	// CutShort is the time at which a play was stopped, to a tenth of a second, in seconds of the long
-	// recording; NaN for a whole one, 0 where the recorder was started after the first sweep.
+	// CutShort is the time at which a play was stopped, to a tenth of a second, in seconds of the
+	// long recording; NaN for a whole one, 0 where the recorder was started after the first sweep.
 	CutShort float64
 	// Findings say that the play is cut short, and what to do; their times are those of the long
 	// recording.
@@ -39,12 +40,12 @@ func (p Play) Whole() bool { return math.IsNaN(p.CutShort) }
 // Plays returns every play of the stimulus in the recording, in order of time. How many there are,
 // how far apart and how loud need not be known; noise and talk between them do no harm.
 //
-// Where the match of the sweep stands 26 dB above what is within 0.2 s, pieces of 50 ms of the sweep
-// must be there too, one after the other (normalised cross-correlation above one half in three of
-// eight at least). Sweeps and marks that stand as they do in the stimulus make a play, the most
-// complete ones first. A play is whole if its closing mark is heard; if the stimulus has no marks, or
-// none can be heard, if all sweeps of the sides that are heard go on to their last sixth. A play
-// without marks that was stopped within two thirds of its first sweep is not found.
+// Where the match of the sweep stands 26 dB above what is within 0.2 s, pieces of 50 ms of the
+// sweep must be there too, one after the other (normalised cross-correlation above one half in
+// three of eight at least). Sweeps and marks that stand as they do in the stimulus make a play, the
+// most complete ones first. A play is whole if its closing mark is heard; if the stimulus has no
+// marks, or none can be heard, if all sweeps of the sides that are heard go on to their last sixth.
+// A play without marks that was stopped within two thirds of its first sweep is not found.
 //
 // Errors: those of Locate, and response.ErrNoPeak where there is no play. A Placement without a
 // stimulus panics. Time grows as n log n with the length of the recording.
@@ -52,8 +53,8 @@ func (p *Placement) Plays() ([]Play, error) {
 	if p.Stimulus == nil {
 		panic("placement: there is no stimulus to look for")
 	}
-	if p.ref == nil {
-		return nil, p.Channels[0].err
+	if p.refused != nil {
+		return nil, p.refused
 	}
 	r, matches := p.Recording, p.kept()
 	found := newPlaySearch(p, matches).plays()
@@ -112,8 +113,8 @@ func (p *Placement) part(matches []*match, from, to, k, n int) *Placement {
 	return out
 }
 
-// stopped returns the match of a stretch as if the recording had stopped at its end: a sweep of which
-// the stretch holds the beginning only matches by the share of the band that it had reached.
+// stopped returns the match of a stretch as if the recording had stopped at its end: a sweep of
+// which the stretch holds the beginning only matches by the share of the band that it had reached.
 func (ref *reference) stopped(match []float64) []float64 {
 	out, s := slices.Clone(match), ref.stimulus.Sweep()
 	rate := float64(s.SampleRate()) / float64(ref.step)
@@ -128,9 +129,9 @@ func (ref *reference) stopped(match []float64) []float64 {
 	return out
 }
 
-// bounds returns where a play is cut out: from its beginning to its end, with a margin for what clocks
-// may differ by, no further than half-way to what is heard of its neighbours, and not beyond the
-// place where it was cut short.
+// bounds returns where a play is cut out: from its beginning to its end, with a margin for what
+// clocks may differ by, no further than half-way to what is heard of its neighbours, and not beyond
+// the place where it was cut short.
 func bounds(all []*playCandidate, i, length int) (from, to int) {
 	p := all[i]
 	margin := p.search.slack(p.search.st.Len())

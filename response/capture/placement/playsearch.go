@@ -71,7 +71,8 @@ func (h *playSearch) listen(x []float64, m *match) {
 	}
 }
 
-// remember puts a sound in its place in time; what another channel heard at the same time is the same sound.
+// remember puts a sound in its place in time; what another channel heard at the same time is the
+// same sound.
 func (h *playSearch) remember(all []detection, one detection) []detection {
 	i := nearestTo(all, one.at)
 	if i >= 0 && distance(all[i].at, one.at) <= h.slack(0) {
@@ -82,7 +83,8 @@ func (h *playSearch) remember(all []detection, one detection) []detection {
 	return slices.Insert(all, i, one)
 }
 
-// slack is how far off its place a sound may stand that comes so many samples after another: 10 ms, and what two clocks may differ by.
+// slack is how far off its place a sound may stand that comes so many samples after another: 10 ms,
+// and what two clocks may differ by.
 func (h *playSearch) slack(apart int) int {
 	return h.r.SampleRate/100 + int(1.5*capture.MaxDrift*1e-6*math.Abs(float64(apart)))
 }
@@ -109,7 +111,8 @@ func (h *playSearch) free(all []detection, at, apart int) int {
 	return -1
 }
 
-// members are the sounds that belong to a stimulus that begins at start, as far as no other play has them.
+// members are the sounds that belong to a stimulus that begins at start, as far as no other play
+// has them.
 func (h *playSearch) members(start int) (sweeps, marks []int, count int) {
 	for _, s := range h.sweeps {
 		sweeps = append(sweeps, h.free(h.heard, start+s.Start, h.st.Len()))
@@ -125,7 +128,8 @@ func (h *playSearch) members(start int) (sweeps, marks []int, count int) {
 	return sweeps, marks, count
 }
 
-// plays puts what was heard together: what belongs to the most complete play first, each sweep being taken for any in its stimulus.
+// plays puts what was heard together: what belongs to the most complete play first, each sweep
+// being taken for any in its stimulus.
 func (h *playSearch) plays() []*playCandidate {
 	var found []*playCandidate
 	slots := len(h.sweeps)
@@ -184,7 +188,8 @@ func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
 	return p
 }
 
-// unknownSide tells whether nothing says which side was heard: there are no marks, and no sweeps but those that were taken for the left ones.
+// unknownSide tells whether nothing says which side was heard: there are no marks, and no sweeps
+// but those that were taken for the left ones.
 func (p *playCandidate) unknownSide() bool {
 	return !p.opening && !p.closing && !p.holds(1)
 }
@@ -214,7 +219,8 @@ func (p *playCandidate) holds(side int) bool {
 	return slices.ContainsFunc(p.slots[side*each:(side+1)*each], func(i int) bool { return i >= 0 })
 }
 
-// reaches are how much of each sweep is there, in any channel; of one that was not found, from its place.
+// reaches are how much of each sweep is there, in any channel; of one that was not found, from its
+// place.
 func (p *playCandidate) reaches() []int {
 	out := make([]int, len(p.slots))
 	for k, i := range p.slots {
@@ -252,7 +258,8 @@ func (p *playCandidate) breakOff() {
 	p.cut = p.last
 }
 
-// stoppedAtOnce are the plays of which an opening mark is all that was found, and perhaps the beginning of a sweep.
+// stoppedAtOnce are the plays of which an opening mark is all that was found, and perhaps the
+// beginning of a sweep.
 func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 	var found []*playCandidate
 	for i, m := range h.marked {
@@ -269,8 +276,8 @@ func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 	return found
 }
 
-// outstanding returns where the magnitude of a match is the highest within beside samples and stands
-// so many dB above the median there.
+// outstanding returns where the magnitude of a match is the highest within beside samples and
+// stands so many dB above the median there.
 func outstanding(match []float64, beside int, standing float64) []int {
 	var found []int
 	for from := 0; from < len(match); from += beside {

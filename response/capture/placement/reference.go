@@ -16,13 +16,13 @@ import (
 )
 
 const (
-	// minProminence is how far in dB the best match of the sweep must stand above the median of all:
-	// noise reaches 17 dB.
+	// minProminence is how far in dB the best match of the sweep must stand above the median of
+	// all: noise reaches 17 dB.
 	minProminence = 26
 	// markStanding is how far in dB a mark stands above what is beside it; noise reaches 17.
 	markStanding = 24
-	// near is how many thinned samples a repeat may stand off its place: on a drifting clock, repeats
-	// are not a whole number of samples apart.
+	// near is how many thinned samples a repeat may stand off its place: on a drifting clock,
+	// repeats are not a whole number of samples apart.
 	near = 2
 )
 
@@ -109,8 +109,8 @@ func (ref *reference) place(x []float64, m *match) Place {
 }
 
 // firsts returns where the first sweep of the left and of the right side matches: the earliest and
-// the latest of the matches that are of like height (within 6 dB), since where both sides are in one
-// channel that tells them apart. Either is then moved to the highest match within 20 ms.
+// the latest of the matches that are of like height (within 6 dB), since where both sides are in
+// one channel that tells them apart. Either is then moved to the highest match within 20 ms.
 func (ref *reference) firsts(match []float64) (at [2]float64, err error) {
 	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
 	if p := decibel.OfAmplitude(top / search.MedianMagnitude(match)); !(p >= minProminence) {
@@ -183,9 +183,9 @@ func newListener(ref *reference, x []float64, m *match) *listener {
 }
 
 // sweep returns where the sweep matches best, and how high its weakest repeat does. A mark matches
-// too, weakly, and may be all that a channel holds. So a match is rejected if a stronger timing mark
-// lies inside it, or if what sounds for most of a sweep's length is more than 20 dB below what the
-// match says.
+// too, weakly, and may be all that a channel holds. So a match is rejected if a stronger timing
+// mark lies inside it, or if what sounds for most of a sweep's length is more than 20 dB below what
+// the match says.
 func (l *listener) sweep() (best int, height float64) {
 	const tries = 4
 	ref, left := l.ref, slices.Clone(l.match.sweep)
@@ -270,8 +270,8 @@ func (p *Place) findMarks(match []float64, ref *reference) {
 
 // OtherRate looks in a channel, counted from 1, for the sweep as it sounds in a file that is
 // labelled with another sample rate than it was recorded at: higher and shorter, or lower and
-// longer. It returns the rate in Hz at which it was recorded, 0 if it is not there at any, and for a
-// stimulus that was not looked for. A channel that is not there panics.
+// longer. It returns the rate in Hz at which it was recorded, 0 if it is not there at any, and for
+// a stimulus that was not looked for. A channel that is not there panics.
 func (p *Placement) OtherRate(channel int) int {
 	if p.ref == nil {
 		return 0
@@ -279,8 +279,8 @@ func (p *Placement) OtherRate(channel int) int {
 	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
 }
 
-// otherRate is the rate at which the sweep stands out by more than least dB and is as strong as what
-// sounds there; 0 if there is none.
+// otherRate is the rate at which the sweep stands out by more than least dB and is as strong as
+// what sounds there; 0 if there is none.
 func (l *listener) otherRate(least float64) (rate int) {
 	s, step := l.ref.stimulus.Sweep(), l.ref.step
 	x, plans := search.Thin(l.x, step), &fft.Cache{}
@@ -305,8 +305,8 @@ func (l *listener) otherRate(least float64) (rate int) {
 		expected := search.Magnitude(match, at) / search.Self(sound) / math.Sqrt2 // Self is for an amplitude of 1
 		p := decibel.OfAmplitude(search.Magnitude(match, at) / search.MedianMagnitude(match))
 		during := l.levelDuring(at*step, other.Len())
-		// What a sweep's edge or a mark matches by chance is far weaker than what sounds there, or stands
-		// where nothing sounds.
+		// What a sweep's edge or a mark matches by chance is far weaker than what sounds there, or
+		// stands where nothing sounds.
 		if p > least && during/2 < expected && expected < 2*during {
 			rate, least = recorded, p
 		}

@@ -18,14 +18,14 @@ type Take struct {
 	Side    sweep.Side
 	// SampleRate in Hz.
 	SampleRate int
-	// Sweeps holds each repeat, from 50 ms before the sweep to the end of the gap after it, all of one
-	// length.
+	// Sweeps holds each repeat, from 50 ms before the sweep to the end of the gap after it, all of
+	// one length.
 	Sweeps [][]float64
 	// Silence is what was recorded while nothing was played; nil where the recording holds no such
 	// stretch. It shares the recording's memory.
 	Silence []float64
-	// Start is the time in seconds, in the recording, at which the stimulus begins; negative where the
-	// recorder was started late.
+	// Start is the time in seconds, in the recording, at which the stimulus begins; negative where
+	// the recorder was started late.
 	Start float64
 }
 
@@ -38,7 +38,8 @@ const leadIn = 0.05
 //
 // Errors: capture.ErrChannel; response.ErrNoPeak where the sweep is not in the channel;
 // capture.ErrTruncated where the recording stops before the last sweep has; unequal sample rates. A
-// side that is neither sweep.Left nor sweep.Right panics, and so does a Placement without a stimulus.
+// side that is neither sweep.Left nor sweep.Right panics, and so does a Placement without a
+// stimulus.
 func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	if side != sweep.Left && side != sweep.Right {
 		panic("placement: a take is of the left side or of the right")
