@@ -55,6 +55,7 @@ func (w *weighed) truth(c *programme.Comparison, b programme.ThirdOctave) float6
 // What is asked for: recorded material through a filter by sox, noise 50 dB
 // down, an arbitrary start, gain and 40 ppm of drift.
 func TestRecordedMaterialThroughSox(t *testing.T) {
+	race.Skip(t)
 	for _, c := range []struct{ name, file string }{
 		{"read speech", "8297-275156-0011.flac"},
 		{"music", "257344.flac"},
@@ -230,6 +231,7 @@ func TestClockFromFewBursts(t *testing.T) {
 }
 
 func TestInventedMaterial(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	for _, c := range []struct {
 		name   string

@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -31,6 +32,7 @@ func times(x []float64, gain float64) []float64 {
 
 // An equaliser left on in the direct recording is questioned from 1 dB on, and named with its place.
 func TestAnEqualiserInTheDirectRecording(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	for _, row := range []struct {
 		gain  float64
@@ -67,6 +69,7 @@ func TestThroughNamedAsDirect(t *testing.T) {
 
 // A gain that was turned between seatings, or differs between the sides, is said to be one.
 func TestAnotherGain(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	double := func(r *capture.Recording, sides ...int) {
 		for _, k := range sides {
@@ -102,6 +105,7 @@ func TestAnotherGain(t *testing.T) {
 
 // A right cup that is reversed in every seating shows where each side has a file of its own too.
 func TestReversedInEverySeating(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	p := s.bench().Pair(review.About{Name: s.pair.Name})
 	for i := range 2 {

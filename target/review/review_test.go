@@ -15,6 +15,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -161,6 +162,7 @@ func TestBothSidesAreThoseOfThePair(t *testing.T) {
 
 // A recording that is not fit is left out and named, whatever is wrong with it, and the rest is measured.
 func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	silence := func(c [][]float64) [][]float64 {
@@ -513,6 +515,7 @@ func TestProgrammeMaterial(t *testing.T) {
 // A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that runs fast is put right, and a
 // repeat that something spoilt is left out.
 func TestMicrophoneClockAndRepeats(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	sw, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	require.NoError(t, err)
