@@ -9,6 +9,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
@@ -76,7 +77,7 @@ func New(c Config) (*Bench, error) {
 	if !(c.MaxFrequency >= 0) || !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz and an uncertainty of %v dB; neither can be below zero", c.MaxFrequency, c.Uncertainty)
 	}
-	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, direct: newRecordings(c.Stimulus)}
+	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, direct: newRecordings(c.Stimulus, &fitness.Set{})}
 	if c.Microphone != nil && c.Calibrator != nil {
 		// The calibrator sets the level at its own frequency.
 		m, err := c.Microphone.RelativeTo(c.Calibrator.Frequency)

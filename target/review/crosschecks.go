@@ -9,17 +9,16 @@ import (
 
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
 )
 
 // The kinds of findings that show only once recordings are measured, or set beside each other.
 const (
-	DirectNotFlat    response.FindingKind = "direct recording not flat"
-	NotDirect        response.FindingKind = "not a direct recording"
-	AnotherGain      response.FindingKind = "another gain"
-	OppositePolarity response.FindingKind = "opposite polarity"
-	OnePlayTwice     response.FindingKind = "one play for both sides"
-	SameRecording    response.FindingKind = "same recording"
+	DirectNotFlat response.FindingKind = "direct recording not flat"
+	NotDirect     response.FindingKind = "not a direct recording"
+	AnotherGain   response.FindingKind = "another gain"
+	OnePlayTwice  response.FindingKind = "one play for both sides"
 )
 
 // Limits of the cross-checks in dB. Interfaces are taken to be flat to 0.5 dB, and to ripple by no
@@ -74,12 +73,12 @@ func (b *Bench) checkDirect(uses []use) ([]response.Finding, error) {
 		case math.Abs(off) > mostFromFlat:
 			f.Kind = DirectNotFlat
 			f.What = fmt.Sprintf("the interface's %s side deviates from flat by %+.1f dB at %s, and whatever does that stands in the headphones' response unless it is in both recordings",
-				sideName(u.side), off, response.FormatFrequency(frequency[worst]))
+				u.side.String(), off, response.FormatFrequency(frequency[worst]))
 			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, and record again"
 			f.Figures = map[string]response.Figure{"deviation": {Value: off, Unit: "dB"}, "at": {Value: frequency[worst], Unit: "Hz"}}
 		case ripple > mostRipple:
 			f.Kind = NotDirect
-			f.What = fmt.Sprintf("the interface's %s side ripples by %.2f dB about its mean over an octave, as what came through headphones and a microphone does", sideName(u.side), ripple)
+			f.What = fmt.Sprintf("the interface's %s side ripples by %.2f dB about its mean over an octave, as what came through headphones and a microphone does", u.side.String(), ripple)
 			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
 			f.Figures = map[string]response.Figure{"ripple": {Value: ripple, Unit: "dB"}}
 		default:
@@ -187,7 +186,7 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	}
 	if both > 0 && opposite == both {
 		found = append(found, response.Finding{
-			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: OppositePolarity, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
+			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: fitness.OppositePolarity, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
 			What:   "left and right are of opposite polarity in every seating that has both",
 			Remedy: "check the wiring of leads, adapters and microphones; if it stays with the pair, one of its drivers is connected the wrong way round",
 		})

@@ -116,7 +116,7 @@ func TestReversedInEverySeating(t *testing.T) {
 	}
 	r, err := p.Measure()
 	require.NoError(t, err)
-	assert.Len(t, found(r.Findings, review.OppositePolarity), 1)
+	assert.Len(t, found(r.Findings, fitness.OppositePolarity), 1)
 }
 
 // One play of one channel says nothing about how the sides differ.
@@ -144,7 +144,7 @@ func TestOneRecordingForTwoSeatings(t *testing.T) {
 	findings, err := p.Seat(review.Seating{Channels: review.Both(r)}, review.Seating{Channels: review.Both(s.through(1))})
 	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "first.wav: seating 2, left side, is the recording that seating 1 has already")
-	assert.Len(t, found(findings, review.SameRecording), 2, "each side")
+	assert.Len(t, found(findings, fitness.SameRecording), 2, "each side")
 	results, err := p.Measure()
 	require.NoError(t, err)
 	assert.Len(t, results.Left.Seatings, 2)

@@ -52,7 +52,7 @@ func (b *Bench) Pair(a About) *Pair {
 	if len(b.parts) == 0 {
 		panic("review: the direct recording comes before the first pair")
 	}
-	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus)}
+	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus, b.direct.set.Clone())}
 }
 
 // Seat adds seatings, and returns what is to be said about their recordings. A recording that is
@@ -78,13 +78,13 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	for _, u := range added {
 		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
 			p.refused = append(p.refused, refusal{u, err})
-			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, sideName(u.side), err))
+			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, u.side.String(), err))
 			continue
 		}
 		if i := slices.IndexFunc(p.uses, func(v use) bool { return v.recording == u.recording && v.channel == u.channel && v.side == u.side }); i >= 0 {
 			// Counted twice it would make the interval narrower than it is.
-			f := response.Finding{Recording: u.recording.Name, Kind: SameRecording, Severity: response.Unfit, Channel: u.channel, Time: math.NaN(), Duration: math.NaN(),
-				What:   fmt.Sprintf("%s, %s side, is the recording that %s has already", u.name, sideName(u.side), p.uses[i].name),
+			f := response.Finding{Recording: u.recording.Name, Kind: fitness.SameRecording, Severity: response.Unfit, Channel: u.channel, Time: math.NaN(), Duration: math.NaN(),
+				What:   fmt.Sprintf("%s, %s side, is the recording that %s has already", u.name, u.side.String(), p.uses[i].name),
 				Remedy: "name the file that was meant, or leave the seating out"}
 			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
 			err := fmt.Errorf("%w\n%s", fitness.ErrUnfit, f)

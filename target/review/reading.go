@@ -119,10 +119,3 @@ func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	}
 	return phase, err
 }
-
-func sideName(k sweep.Side) string {
-	if k == sweep.Right {
-		return "right"
-	}
-	return "left"
-}

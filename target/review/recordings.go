@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -64,7 +65,7 @@ func (c Channels) uses(seating int, name string) []use {
 // recordings are those of the stimulus, inspected once each and put on the player's clock.
 type recordings struct {
 	stimulus     *sweep.Stimulus
-	set          fitness.Set
+	set          *fitness.Set
 	placed       map[*capture.Recording]*placement.Placement
 	findings     map[*capture.Recording][]response.Finding
 	synchronised map[*capture.Recording]*placement.Placement
@@ -73,24 +74,31 @@ type recordings struct {
 	notes        []string
 }
 
-func newRecordings(st *sweep.Stimulus) *recordings {
-	return &recordings{stimulus: st, placed: map[*capture.Recording]*placement.Placement{},
+func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
+	return &recordings{stimulus: st, set: set, placed: map[*capture.Recording]*placement.Placement{},
 		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{}}
 }
 
 // inspect returns the findings about the recordings that were not inspected before.
-func (r *recordings) inspect(uses []use, direct bool) (findings []response.Finding) {
+func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding) {
+	var added []*capture.Recording
 	for _, u := range uses {
-		if r.placed[u.recording] != nil {
-			continue
+		if _, known := r.placed[u.recording]; !known {
+			r.placed[u.recording] = nil
+			added = append(added, u.recording)
 		}
-		p, _ := placement.Locate(u.recording, r.stimulus) // what it does not find, the report says
-		found := r.set.Inspect(p, fitness.Config{Direct: direct, Sides: sides(uses, u.recording)}).Findings
-		r.placed[u.recording], r.findings[u.recording] = p, found
-		r.order = append(r.order, u.recording)
-		findings = append(findings, found...)
 	}
-	return findings
+	r.order = append(r.order, added...)
+	placed := make([]*placement.Placement, len(added))
+	parallel.Do(len(added), func(i int) {
+		placed[i], _ = placement.Locate(added[i], r.stimulus) // what it does not find, the report says
+	})
+	for i, rec := range added {
+		r.placed[rec] = placed[i]
+		r.findings[rec] = r.set.Inspect(placed[i], fitness.Config{Direct: direct, Sides: sides(uses, rec)}).Findings
+		found = append(found, r.findings[rec]...)
+	}
+	return found
 }
 
 // sides says which side each channel of a recording is used for; nil where one channel is used for

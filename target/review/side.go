@@ -61,14 +61,16 @@ func (s *Side) curves() []response.Curve {
 // where no seating has it. A seating that cannot be measured is left out; where none is left, the
 // error says why.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
-	out := &Side{Name: sideName(side), common: p.bench.config.Uncertainty}
+	out := &Side{Name: side.String(), common: p.bench.config.Uncertainty}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
-	for _, u := range uses { // one recording may serve both sides, so not several at once
-		if _, err := p.recordings.onPlayersClock(u); err != nil {
-			return nil, err
+	uses = slices.DeleteFunc(uses, func(u use) bool { // one recording may serve both sides, so not several at once
+		_, err := p.recordings.onPlayersClock(u)
+		if err != nil {
+			refused = append(refused, refusal{u, err})
 		}
-	}
+		return err != nil
+	})
 	readings, errs := make([]*Reading, len(uses)), make([]error, len(uses))
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wait sync.WaitGroup

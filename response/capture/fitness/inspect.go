@@ -103,6 +103,13 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	return report
 }
 
+// Clone returns a set of the same recordings, to which others are added than to s.
+func (s *Set) Clone() *Set {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return &Set{earlier: slices.Clone(s.earlier)}
+}
+
 // recording is a recording under inspection.
 type recording struct {
 	*placement.Placement

@@ -6,11 +6,15 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectNoSamples finds a recording without samples, or with values that are not numbers. Of such a
-// one nothing else is said.
+// detectNoSamples finds a recording without samples or without a sample rate, or with values that are
+// not numbers. Of such a one nothing else is said.
 func detectNoSamples(rec *recording) []response.Finding {
 	r := rec.Recording
-	if r.Len() == 0 || r.SampleRate < 1 {
+	if r.SampleRate < 1 {
+		return []response.Finding{rec.finding(response.Finding{Kind: NoSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What: fmt.Sprintf("its sample rate is %d Hz, which is none", r.SampleRate), Remedy: "set the rate at which it was recorded"})}
+	}
+	if r.Len() == 0 {
 		return []response.Finding{rec.finding(response.Finding{Kind: NoSamples, Severity: response.Unfit,
 			What: "there are no samples in it", Remedy: "check that the recorder was armed, and record again"})}
 	}
