@@ -72,21 +72,22 @@ func (s *Session) filesWithPlays() []string {
 }
 
 // play is the play of a file that is asked for, 0 for the only one.
-func (f *sourceFile) play(number int) (*capture.Recording, error) {
+func (f *sourceFile) play(number int) (review.Channel, error) {
 	if number > len(f.plays) {
-		return nil, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Name, number, f.list())
+		return review.Channel{}, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Name, number, f.list())
 	}
 	if number > 0 {
-		return f.plays[number-1].Recording, nil
+		p := f.plays[number-1]
+		return review.Channel{Recording: p.Recording, Placement: p.Placement}, nil
 	}
 	switch whole := f.whole(nil); {
 	case len(whole) > 1:
-		return nil, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
+		return review.Channel{}, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
 			ErrSession, f.Name, f.list())
 	case len(f.plays) > 1 && len(whole) == 1:
 		return f.play(whole[0])
 	}
-	return f.Recording, nil
+	return review.Channel{Recording: f.Recording}, nil
 }
 
 // whole are the numbers of the plays that were not cut short, less those given.
@@ -126,8 +127,9 @@ func (c *fileCache) channel(f File) (review.Channel, error) {
 	if err != nil {
 		return review.Channel{}, err
 	}
-	rec, err := source.play(f.Play)
-	return review.Channel{Recording: rec, Number: f.Channel}, err
+	channel, err := source.play(f.Play)
+	channel.Number = f.Channel
+	return channel, err
 }
 
 // direct is the direct recording.
@@ -137,7 +139,8 @@ func (c *fileCache) direct() (review.Channels, error) {
 	if err != nil {
 		return review.Channels{}, err
 	}
-	right := review.Channel{Recording: left.Recording, Number: or(d.Right, min(2, len(left.Recording.Channels)))}
+	right := left
+	right.Number = or(d.Right, min(2, len(left.Recording.Channels)))
 	return review.Channels{Left: left, Right: right}, nil
 }
 

@@ -17,6 +17,9 @@ import (
 // Channel is one channel of a recording.
 type Channel struct {
 	Recording *capture.Recording // nil means that there is none
+	// Placement of the stimulus in the recording, where that is known already, as of a play that was
+	// cut out of a longer recording; nil means that it is looked for.
+	Placement *placement.Placement
 	// Number of the channel, from 1; 0 means the second for the right side of a recording of two
 	// channels, and the first otherwise.
 	Number int
@@ -35,6 +38,7 @@ type use struct {
 	seating   int    // its place among the seatings
 	name      string // of the seating
 	recording *capture.Recording
+	placed    *placement.Placement // nil where it is still to be found
 	channel   int
 	side      sweep.Side
 }
@@ -57,7 +61,7 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating, name, one.Recording, channel, one.side})
+		uses = append(uses, use{seating, name, one.Recording, one.Placement, channel, one.side})
 	}
 	return uses
 }
@@ -82,16 +86,18 @@ func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 // inspect returns the findings about the recordings that were not inspected before.
 func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding) {
 	var added []*capture.Recording
+	var placed []*placement.Placement
 	for _, u := range uses {
 		if _, known := r.placed[u.recording]; !known {
 			r.placed[u.recording] = nil
-			added = append(added, u.recording)
+			added, placed = append(added, u.recording), append(placed, u.placed)
 		}
 	}
 	r.order = append(r.order, added...)
-	placed := make([]*placement.Placement, len(added))
 	parallel.Do(len(added), func(i int) {
-		placed[i], _ = placement.Locate(added[i], r.stimulus) // what it does not find, the report says
+		if placed[i] == nil {
+			placed[i], _ = placement.Locate(added[i], r.stimulus) // what it does not find, the report says
+		}
 	})
 	for i, rec := range added {
 		r.placed[rec] = placed[i]
