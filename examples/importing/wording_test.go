@@ -131,12 +131,15 @@ func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 	}
 	s.read(t, filepath.Join(root, "response/*.go"))
 	s.read(t, filepath.Join(root, "internal/wav/errors.go"))
+	for _, file := range []string{"crosschecks.go", "pair.go"} {
+		s.read(t, filepath.Join(root, "target/review", file))
+	}
 	require.Greater(t, len(s.all), 60, "findings and refusals were found in the source")
 
 	page, err := os.ReadFile(filepath.Join(root, "examples/review/what-can-go-wrong.md"))
 	require.NoError(t, err)
 	text := strings.Join(strings.Fields(string(page)), " ")
-	kinds := kindsOfFinding(t, filepath.Join(root, "response/capture/fitness/*.go"))
+	kinds := append(kindsOfFinding(t, filepath.Join(root, "response/capture/fitness/*.go")), kindsOfFinding(t, filepath.Join(root, "target/review/crosschecks.go"))...)
 	require.Greater(t, len(kinds), 20, "kinds of finding were found in the source")
 	for _, k := range kinds {
 		assert.Contains(t, text, "**"+k+"**", "this kind of finding is not on the page")

@@ -150,3 +150,13 @@ func TestOneRecordingForTwoSeatings(t *testing.T) {
 	assert.Len(t, results.Left.Seatings, 2)
 	assert.False(t, math.IsNaN(results.Mean.UncertaintyAt(1000)))
 }
+
+// A copy of the direct recording among the seatings is refused.
+func TestTheDirectRecordingAsASeating(t *testing.T) {
+	s := simulate(t)
+	copied := s.direct()
+	copied.Name = "seating.wav"
+	_, err := s.bench().Pair(review.About{Name: s.pair.Name}).Seat(review.Seating{Channels: review.Both(copied)})
+	require.ErrorIs(t, err, fitness.ErrUnfit)
+	assert.ErrorContains(t, err, "is the same as channel 1 of direct.wav")
+}

@@ -11,6 +11,7 @@ import (
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 )
 
 // Music has no sweep that would say where it begins: a copy that was cut is found
@@ -36,4 +37,21 @@ func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 	assert.Contains(t, found[0].What, "is the same as channel 1 of first.wav")
 	assert.Len(t, same(recording("cut.wav", 0, 1234), first), 1, "the cut one first")
 	assert.Empty(t, same(first, recording("again.wav", 1, 1234)), "put on again")
+}
+
+// A clone knows what its original knew, and what it learns the original does not.
+func TestClonesOfASet(t *testing.T) {
+	inspect := func(s *fitness.Set, name string, seed uint64) *fitness.Report {
+		r := &capture.Recording{Name: name, SampleRate: programmeRate, Channels: rig.Music(programmeRate, 2, seed)}
+		p, err := placement.Locate(r, nil)
+		require.NoError(t, err)
+		return s.Inspect(p, fitness.Config{})
+	}
+	var direct fitness.Set
+	inspect(&direct, "direct.wav", 1)
+	pair, other := direct.Clone(), direct.Clone()
+	assert.NotEmpty(t, inspect(pair, "copy.wav", 1).Of(fitness.SameRecording), "of the original's")
+	assert.Empty(t, inspect(pair, "first.wav", 2).Of(fitness.SameRecording))
+	assert.Empty(t, inspect(other, "first.wav", 2).Of(fitness.SameRecording), "another clone's")
+	assert.NotEmpty(t, inspect(pair, "second.wav", 2).Of(fitness.SameRecording), "its own")
 }
