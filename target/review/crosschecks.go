@@ -39,6 +39,11 @@ var (
 	gainBand   = response.Band{Low: 200, High: 4000} // where fit and position move a response little
 )
 
+// doubt begins a finding that has no position in time.
+func doubt(recording string, kind response.FindingKind, severity response.Severity) response.Finding {
+	return response.Finding{Recording: recording, Kind: kind, Severity: severity, Time: math.NaN(), Duration: math.NaN()}
+}
+
 // levelsIn returns the known levels of a curve in a band, and their frequencies.
 func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
 	for i, f := range c.Frequency {
@@ -61,7 +66,8 @@ func (b *Bench) checkDirect(uses []use) ([]response.Finding, error) {
 		if len(level) < PerOctave {
 			continue // less than an octave is known
 		}
-		f := response.Finding{Recording: u.recording.Name, Channel: u.channel, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN()}
+		f := doubt(u.recording.Name, DirectNotFlat, response.Warning)
+		f.Channel = u.channel
 		middle, worst := statistic.Median(level), 0
 		for i, v := range level {
 			if math.Abs(v-middle) > math.Abs(level[worst]-middle) {
@@ -71,14 +77,18 @@ func (b *Bench) checkDirect(uses []use) ([]response.Finding, error) {
 		ripple := rippleOf(level)
 		switch off := level[worst] - middle; {
 		case math.Abs(off) > mostFromFlat:
-			f.Kind = DirectNotFlat
-			f.What = fmt.Sprintf("the interface's %s side deviates from flat by %+.1f dB at %s, and whatever does that stands in the headphones' response unless it is in both recordings",
-				u.side.String(), off, response.FormatFrequency(frequency[worst]))
-			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, and record again"
-			f.Figures = map[string]response.Figure{"deviation": {Value: off, Unit: "dB"}, "at": {Value: frequency[worst], Unit: "Hz"}}
+			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s, and whatever does that "+
+				"stands in the headphones' response unless it is in both recordings",
+				u.side, off, response.FormatFrequency(frequency[worst]))
+			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, " +
+				"and record again"
+			f.Figures = map[string]response.Figure{
+				"deviation": {Value: off, Unit: "dB"}, "at": {Value: frequency[worst], Unit: "Hz"},
+			}
 		case ripple > mostRipple:
 			f.Kind = NotDirect
-			f.What = fmt.Sprintf("the interface's %s side ripples by %.2f dB about its mean over an octave, as what came through headphones and a microphone does", u.side.String(), ripple)
+			f.What = fmt.Sprintf("the interface's %v side ripples by %.2f dB about its mean over an octave, "+
+				"as what came through headphones and a microphone does", u.side, ripple)
 			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
 			f.Figures = map[string]response.Figure{"ripple": {Value: ripple, Unit: "dB"}}
 		default:
@@ -134,13 +144,12 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 		if len(s.Seatings) == 1 || !(least > mostBetween) || len(s.Seatings) == 2 && i == 0 {
 			continue
 		}
-		found = append(found, response.Finding{
-			Recording: recordingOf(uses, r), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
-			What: fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; it moves the mean and widens its interval",
-				r.Name, s.Name, gain),
-			Remedy:  "leave every gain as it is between seatings, and record this one again",
-			Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
-		})
+		f := doubt(recordingOf(uses, r), AnotherGain, response.Warning)
+		f.What = fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; "+
+			"it moves the mean and widens its interval", r.Name, s.Name, gain)
+		f.Remedy = "leave every gain as it is between seatings, and record this one again"
+		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
+		found = append(found, f)
 	}
 	return found
 }
@@ -161,13 +170,16 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	if r.Left == nil || r.Right == nil {
 		return nil
 	}
-	if gain, alike := gainBetween(r.Left.Response(), r.Right.Response()); alike && math.Abs(gain) > mostBetweenSides {
-		found = append(found, response.Finding{
-			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: AnotherGain, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
-			What:    fmt.Sprintf("left is %+.2f dB from right at all frequencies alike, which is a gain: of an input, of an output, or of a driver", gain),
-			Remedy:  "set both inputs and both outputs alike, or exchange left and right at the interface to see whether the difference goes with it",
-			Figures: map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}},
-		})
+	about := recordingOf(uses, r.Right.Seatings[0])
+	gain, alike := gainBetween(r.Left.Response(), r.Right.Response())
+	if alike && math.Abs(gain) > mostBetweenSides {
+		f := doubt(about, AnotherGain, response.Warning)
+		f.What = fmt.Sprintf("left is %+.2f dB from right at all frequencies alike, which is a gain: of an input, "+
+			"of an output, or of a driver", gain)
+		f.Remedy = "set both inputs and both outputs alike, or exchange left and right at the interface to see whether " +
+			"the difference goes with it"
+		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
+		found = append(found, f)
 	}
 	var opposite, both, same int
 	for _, left := range r.Left.Seatings {
@@ -185,18 +197,18 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 		}
 	}
 	if both > 0 && opposite == both {
-		found = append(found, response.Finding{
-			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: fitness.OppositePolarity, Severity: response.Warning, Time: math.NaN(), Duration: math.NaN(),
-			What:   "left and right are of opposite polarity in every seating that has both",
-			Remedy: "check the wiring of leads, adapters and microphones; if it stays with the pair, one of its drivers is connected the wrong way round",
-		})
+		f := doubt(about, fitness.OppositePolarity, response.Warning)
+		f.What = "left and right are of opposite polarity in every seating that has both"
+		f.Remedy = "check the wiring of leads, adapters and microphones; if it stays with the pair, one of its drivers " +
+			"is connected the wrong way round"
+		found = append(found, f)
 	}
 	if same > 0 {
-		found = append(found, response.Finding{
-			Recording: recordingOf(uses, r.Right.Seatings[0]), Kind: OnePlayTwice, Severity: response.Unfit, Time: math.NaN(), Duration: math.NaN(),
-			What:   "left and right are one play of one channel, so how the sides differ is not known",
-			Remedy: "record each cup with a play of its own and name each for its side: left = { file = …, play = 1 }, right = { file = …, play = 2 }",
-		})
+		f := doubt(about, OnePlayTwice, response.Unfit)
+		f.What = "left and right are one play of one channel, so how the sides differ is not known"
+		f.Remedy = "record each cup with a play of its own and name each for its side: left = { file = …, play = 1 }, " +
+			"right = { file = …, play = 2 }"
+		found = append(found, f)
 		r.Difference = response.Curve{}
 	}
 	return found

@@ -3,7 +3,6 @@ package review
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"example.com/earnest/response"
@@ -81,11 +80,15 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, u.side.String(), err))
 			continue
 		}
-		if i := slices.IndexFunc(p.uses, func(v use) bool { return v.recording == u.recording && v.channel == u.channel && v.side == u.side }); i >= 0 {
+		i := slices.IndexFunc(p.uses, func(v use) bool {
+			return v.recording == u.recording && v.channel == u.channel && v.side == u.side
+		})
+		if i >= 0 {
 			// Counted twice it would make the interval narrower than it is.
-			f := response.Finding{Recording: u.recording.Name, Kind: fitness.SameRecording, Severity: response.Unfit, Channel: u.channel, Time: math.NaN(), Duration: math.NaN(),
-				What:   fmt.Sprintf("%s, %s side, is the recording that %s has already", u.name, u.side.String(), p.uses[i].name),
-				Remedy: "name the file that was meant, or leave the seating out"}
+			f := doubt(u.recording.Name, fitness.SameRecording, response.Unfit)
+			f.Channel = u.channel
+			f.What = fmt.Sprintf("%s, %v side, is the recording that %s has already", u.name, u.side, p.uses[i].name)
+			f.Remedy = "name the file that was meant, or leave the seating out"
 			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
 			err := fmt.Errorf("%w\n%s", fitness.ErrUnfit, f)
 			p.refused = append(p.refused, refusal{u, err})

@@ -1,0 +1,39 @@
+package review_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/target/review"
+)
+
+// Music is compared, set beside the sweep, and refused where the two are not the same.
+func TestProgrammeMaterial(t *testing.T) {
+	s := simulate(t)
+	b := s.bench()
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	music := rig.Music(48000, 6, 1)
+	direct := s.recording("tune-direct.wav", s.rig.Direct(music))
+	through := s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
+	other := s.recording("other.wav", s.rig.Through(s.pair, 0, rig.Speech(48000, 6, 2)))
+	for _, m := range []review.Material{
+		{Name: "tune", Kind: "music", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
+		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
+	} {
+		require.NoError(t, p.Play(m))
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	require.Len(t, r.Programmes, 2)
+	tune := r.Programmes[0]
+	require.NoError(t, tune.Refused)
+	require.NotNil(t, tune.Agreement)
+	assert.InDelta(t, s.truth(rig.Left, 1000, 0), tune.Sweep.At(1000), nearTruth, "dB")
+	assert.InDelta(t, tune.Sweep.At(1000), tune.Comparison.Response().At(1000), 1, "dB; music and sweep through one pair")
+	assert.Error(t, r.Programmes[1].Refused)
+	assert.Nil(t, r.Programmes[1].Agreement)
+}
