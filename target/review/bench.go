@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -90,8 +91,9 @@ func New(c Config) (*Bench, error) {
 }
 
 // Direct takes the recording of the interface patched into itself, a channel for each side, and
-// returns what is to be said about it. It comes before the first Pair. The calibrator's tone, if
-// there is one, is looked for first.
+// returns what is to be said about it. It comes before the first Pair, and may be called again with
+// another recording after one was refused. The calibrator's tone, if there is one, is looked for
+// first.
 //
 // An error that is fitness.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
 // overrules that.
@@ -102,6 +104,8 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if err := b.calibrate(); err != nil {
 		return nil, err
 	}
+	// A recording that was refused before says nothing about this one.
+	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
 	uses := c.uses(0, "direct")
 	findings := b.direct.inspect(uses, true)
 	var err error
@@ -110,7 +114,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	}); err != nil {
 		return findings, err
 	}
-	b.parts = map[sweep.Side]*parts{}
+	measured := map[sweep.Side]*parts{}
 	for _, u := range uses {
 		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
 			return findings, fmt.Errorf("the direct recording: %w", err)
@@ -119,13 +123,15 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		if err != nil {
 			return findings, err
 		}
-		if b.parts[u.side], err = b.separate(p, u); err != nil {
+		if measured[u.side], err = b.separate(p, u); err != nil {
 			return findings, err
 		}
 	}
-	doubts, err := b.checkDirect(uses)
-	b.direct.doubts = doubts
-	return append(findings, doubts...), err
+	if b.direct.doubts, err = b.checkDirect(uses, measured); err != nil {
+		return findings, err
+	}
+	b.parts = measured
+	return slices.Concat(findings, b.direct.doubts), nil
 }
 
 // grid is PerOctave points to an octave, and the two ends of the sweep: what is claimed of 20 Hz is
@@ -155,7 +161,8 @@ type parts struct {
 	transfer  *response.Transfer
 	harmonics *distortion.HarmonicSet
 	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
-	spoilt    []placement.Rejected
+	rejected  []placement.Rejected
+	sweepAt   float64 // where in the recording the first sweep begins, s
 }
 
 // separate averages the sweeps of one side and separates them.
@@ -164,9 +171,10 @@ func (b *Bench) separate(placed *placement.Placement, u use) (*parts, error) {
 	if err != nil {
 		return nil, err
 	}
-	mean, spoilt := take.Average()
-	p := &parts{spoilt: spoilt}
-	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(spoilt)); err != nil {
+	mean, rejected := take.Average()
+	first := b.config.Stimulus.Sweeps(u.side)[0].Start
+	p := &parts{rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
+	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected)); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
 	return p, nil

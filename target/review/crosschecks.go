@@ -55,12 +55,18 @@ func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
 }
 
 // checkDirect holds each side of the direct recording against an interface: flat, and without ripple.
-func (b *Bench) checkDirect(uses []use) ([]response.Finding, error) {
+// What noise moves by more than a twentieth of a decibel is not looked at.
+func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]response.Finding, error) {
+	const clearOfNoise = 30 // dB
 	var found []response.Finding
 	for _, u := range uses {
-		c, err := b.parts[u.side].transfer.Smoothed(b.frequency, Smoothing)
+		p := measured[u.side]
+		c, err := p.transfer.Smoothed(b.frequency, Smoothing)
 		if err != nil {
 			return nil, err
+		}
+		if len(p.floor.Frequency) > 0 {
+			c = c.MaskBelow(p.floor, clearOfNoise)
 		}
 		frequency, level := levelsIn(c, directBand)
 		if len(level) < PerOctave {
@@ -214,24 +220,15 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	return found
 }
 
-// samePlay reports whether two sides of a seating are the same stretch of one channel.
+// samePlay reports whether two sides of a seating were cut out of one channel at one place.
 func (r *Reading) samePlay(other *Reading, uses []use) bool {
-	var of [2]use
-	for _, u := range uses {
-		if u.seating == r.seating {
-			of[map[sweep.Side]int{sweep.Left: 0, sweep.Right: 1}[u.side]] = u
-		}
+	const apart = 0.01 // s; locating is to a few milliseconds
+	find := func(r *Reading) use {
+		i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
+		return uses[i]
 	}
-	if of[0].recording == nil || of[0].recording != of[1].recording || of[0].channel != of[1].channel {
-		return false
-	}
-	const apart = 0.01 // dB; two cups differ by more anywhere
-	difference, err := r.Response.Sub(other.Response)
-	if err != nil {
-		return false
-	}
-	_, level := levelsIn(difference, MatchBand)
-	return len(level) > 0 && slices.Max(level) < apart && slices.Min(level) > -apart
+	a, b := find(r), find(other)
+	return a.recording == b.recording && a.channel == b.channel && math.Abs(r.sweepAt-other.sweepAt) < apart
 }
 
 // correlation is the normalised correlation of two responses without delay from 100 Hz to 3 kHz,

@@ -160,3 +160,43 @@ func TestTheDirectRecordingAsASeating(t *testing.T) {
 	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "is the same as channel 1 of direct.wav")
 }
+
+// After a direct recording that was refused, another is taken, and nothing of the first is left.
+func TestAnotherDirectRecordingAfterOneWasRefused(t *testing.T) {
+	s := simulate(t)
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	spoilt := s.direct()
+	spoilt.Channels = [][]float64{spoilt.Channels[0], rig.Clip(spoilt.Channels[1:], 12)[0]} // only the right side
+	_, err = b.Direct(review.Both(spoilt))
+	require.ErrorIs(t, err, fitness.ErrUnfit)
+	assert.Panics(t, func() { b.Pair(review.About{}) }, "a side alone is no direct recording")
+	findings, err := b.Direct(review.Both(s.direct()))
+	require.NoError(t, err)
+	assert.Empty(t, found(findings, fitness.SameRecording), "the left side is that of the refused one")
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	s.checkSides(r, 0, 1, 2)
+}
+
+// Noise makes ripples too, and is no reason to doubt that a recording is direct.
+func TestANoisyDirectRecordingIsNotDoubted(t *testing.T) {
+	s := simulate(t)
+	direct := s.direct()
+	for k, x := range direct.Channels {
+		y := slices.Clone(x)
+		for i, v := range noise(uint64(k+1), 0.1, 1+len(x)/48000)[:len(x)] { // −20 dBFS, the sweep is at −15
+			y[i] += v
+		}
+		direct.Channels[k] = y
+	}
+	s.config.UseUnfit = true // noise is another finding
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	findings, err := b.Direct(review.Both(direct))
+	require.NoError(t, err)
+	assert.Empty(t, found(findings, review.NotDirect))
+	assert.Empty(t, found(findings, review.DirectNotFlat))
+}

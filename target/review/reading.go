@@ -28,6 +28,7 @@ type Reading struct {
 
 	seating int
 	side    sweep.Side
+	sweepAt float64 // where in the recording its first sweep begins, s
 }
 
 // read measures one side in one seating.
@@ -68,12 +69,12 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil && !noPeak {
 		return nil, err
 	}
-	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side}
+	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}
-	for _, spoilt := range p.spoilt {
-		reading.Notes = append(reading.Notes, fmt.Sprintf("%s: %v", u.recording.Name, spoilt))
+	for _, rejected := range p.rejected {
+		reading.Notes = append(reading.Notes, fmt.Sprintf("%s: %v", u.recording.Name, rejected))
 	}
 	return reading, nil
 }

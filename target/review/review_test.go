@@ -70,7 +70,7 @@ var usual = sync.OnceValue(func() [][][]float64 {
 
 func (s *simulation) direct() *capture.Recording {
 	if st, _ := played(); s.stimulus == st {
-		return s.recording("direct.wav", usual()[0])
+		return s.recording("direct.wav", slices.Clone(usual()[0]))
 	}
 	return s.recording("direct.wav", s.rig.Direct(s.stimulus.Channels()))
 }

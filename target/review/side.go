@@ -34,7 +34,7 @@ type Side struct {
 }
 
 // Response is the side's response: the mean over the seatings, with the uncertainty of that mean and
-// Config.Uncertainty.
+// Config.Uncertainty. Its slices are the side's own.
 func (s *Side) Response() response.Curve { return s.response }
 
 // Confidence is the half width in dB, per frequency, of the interval that holds the true response

@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -62,8 +63,11 @@ func (b *Bench) calibrate() error {
 		return fmt.Errorf("%s: channel %d: %w", c.Recording.Name, number, err)
 	}
 	sensitivity, err := c.Sensitivity(tone.Level)
+	if err != nil {
+		return err
+	}
 	b.sensitivity, b.calibratorFindings = &sensitivity, tone.Findings
-	return err
+	return nil
 }
 
 // loudness works out what a volt, a milliwatt and an amplifier make of the response.
@@ -72,7 +76,7 @@ func (p *Pair) loudness(r *Results) error {
 	if b.sensitivity == nil {
 		return nil
 	}
-	s := &Sound{Sensitivity: *b.sensitivity, Findings: b.calibratorFindings,
+	s := &Sound{Sensitivity: *b.sensitivity, Findings: slices.Clone(b.calibratorFindings),
 		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm)}
 	r.Sound = s
 	// The division by the direct recording took the interface's response out; its level at 1 kHz
@@ -107,6 +111,6 @@ func (p *Pair) loudness(r *Results) error {
 		return err
 	}
 	s.MaxSPL = &highest
-	s.Findings = append(s.Findings[:len(s.Findings):len(s.Findings)], highest.Findings...)
+	s.Findings = append(s.Findings, highest.Findings...)
 	return nil
 }
