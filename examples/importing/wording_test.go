@@ -76,7 +76,7 @@ func (s *sayings) visit(n ast.Node) bool {
 			return true
 		}
 		to, appended := n.Args[0].(*ast.SelectorExpr)
-		if name.Name == "append" && appended && to.Sel.Name == "Findings" || name.Name == "silent" || name.Name == "fault" || name.Name == "add" {
+		if name.Name == "append" && appended && to.Sel.Name == "Findings" || name.Name == "silent" || name.Name == "fault" || name.Name == "remark" || name.Name == "add" {
 			s.add(n.Args[1])
 		}
 	case *ast.ValueSpec: // ErrSilent = errors.New(…)

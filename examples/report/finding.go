@@ -23,3 +23,12 @@ func newFindings(findings []response.Finding) []findingJSON {
 	}
 	return out
 }
+
+// remarks are findings in one line each.
+func remarks(findings []response.Finding) []string {
+	out := []string{}
+	for _, f := range findings {
+		out = append(out, f.String())
+	}
+	return out
+}

@@ -2,11 +2,9 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
@@ -43,29 +41,23 @@ func newImpedance(r *review.Results) *impedanceJSON {
 	if r.Impedance == nil {
 		return nil
 	}
-	z, grid := r.Impedance.Curve(), r.Mean.Frequency
+	z, grid := r.Impedance, r.Mean.Frequency
 	magnitude, uncertainty := make([]float64, len(grid)), make([]float64, len(grid))
 	for i, f := range grid {
-		at := ohmsAt(z, f)
+		at := z.At(f)
 		magnitude[i], uncertainty[i] = at.Value, at.Uncertainty
 	}
 	lowest, hz := r.Impedance.Lowest(target.Audible)
 	out := &impedanceJSON{
-		At1kHz: newFigure(ohmsAt(z, 1000)), Lowest: newFigure(lowest), LowestHz: number(hz), ValidHz: newBand(r.Impedance.Valid),
+		At1kHz: newFigure(z.At(1000)), Lowest: newFigure(lowest), LowestHz: number(hz), ValidHz: newBand(r.Impedance.Valid),
 		FrequencyHz: numbers(grid), Magnitude: numbers(magnitude), Uncertainty: numbers(uncertainty), HalfWidth95: numbers(halfWidths(uncertainty)),
-		Remarks: list(r.Impedance.Findings),
+		Remarks: remarks(r.Impedance.Findings),
 	}
 	if r.OutputLoss != nil {
 		c := r.OutputLoss.Resample(grid)
 		out.Output = &outputJSON{r.Drive.AmplifierName, r.Drive.Amplifier.OutputImpedance.Value, numbers(c.Level), numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
 	}
 	return out
-}
-
-// ohmsAt is what a curve in dB re 1 Ω says in ohm: u(Z) = Z ln(10)/20 u(dB).
-func ohmsAt(z response.Curve, f float64) response.Figure {
-	ohms := decibel.Amplitude(z.At(f))
-	return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * z.UncertaintyAt(f), Unit: "Ω"}
 }
 
 func impedancePlot(r *review.Results) plot.Plot {
@@ -78,12 +70,12 @@ func impedancePlot(r *review.Results) plot.Plot {
 	}
 	p := plot.Plot{
 		ID: "impedance", Title: "Magnitude of the impedance", X: plot.Frequency(20, 20000), Series: []plot.Series{s},
-		Notes: slices.Concat([]string{"From noise across a known resistor and the headphones in series."}, shading(z.Uncertainty), z.Findings),
+		Notes: slices.Concat([]string{"From noise across a known resistor and the headphones in series."}, shading(z.Uncertainty), remarks(z.Findings)),
 	}
 	_, high := plot.Span(p.X, 10, s)
 	p.Y = plot.Axis{Label: "Impedance", Unit: "Ω", Min: 0, Max: high}
 	lowest, at := z.Lowest(target.Audible)
-	p.Summary = fmt.Sprintf("The impedance is %s at 1 kHz and lowest, %s, at %s.", Interval(ohmsAt(z.Curve(), 1000)), Interval(lowest), response.FormatFrequency(at))
+	p.Summary = fmt.Sprintf("The impedance is %s at 1 kHz and lowest, %s, at %s.", Interval(z.At(1000)), Interval(lowest), response.FormatFrequency(at))
 	return p
 }
 

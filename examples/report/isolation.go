@@ -40,7 +40,7 @@ func newIsolation(r *review.Results) *isolationJSON {
 	if r.Isolation == nil {
 		return nil
 	}
-	return &isolationJSON{bandLevels(r.Isolation), list(r.Isolation.Findings)}
+	return &isolationJSON{bandLevels(r.Isolation), remarks(r.Isolation.Findings)}
 }
 
 // newSpill is nil where it was not measured.
@@ -49,7 +49,7 @@ func newSpill(r *review.Results) *spillJSON {
 		return nil
 	}
 	s := r.SoundLeakage
-	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels), list(s.Findings)}
+	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels), remarks(s.Findings)}
 }
 
 func bandLevels(l *level.BandLevels) []bandLevelJSON {
@@ -67,7 +67,7 @@ func isolationPlot(r *review.Results) plot.Plot {
 		ID: "isolation", Title: "Isolation from outside noise",
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, halfWidths(c.Uncertainty), plot.Green)},
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
-		Notes:   append(shading(c.Uncertainty), r.Isolation.Findings...),
+		Notes:   append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: "Insertion loss", Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
@@ -81,7 +81,7 @@ func spillPlot(r *review.Results) plot.Plot {
 		ID: "spill", Title: "What others hear",
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, halfWidths(s.Curve.Uncertainty), plot.Vermilion)},
 		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
-		Notes:   append(shading(s.Curve.Uncertainty), s.Findings...),
+		Notes:   append(shading(s.Curve.Uncertainty), remarks(s.Findings)...),
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL", Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}

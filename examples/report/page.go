@@ -188,9 +188,9 @@ func (v *view) Both() bool { return len(v.Columns) == 3 }
 // SoundRemarks are those of the sound, without the caution where it stands there already, beside
 // how loud it can go.
 func (v *view) SoundRemarks() []string {
-	return slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(remark string) bool {
-		return v.R.Sound.MaxSPL != nil && strings.HasSuffix(remark, level.Caution)
-	})
+	return remarks(slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(f response.Finding) bool {
+		return f.Kind == level.Loud
+	}))
 }
 
 // columns are the sides and the mean of both, or the only side.

@@ -29,7 +29,7 @@ func newSound(r *review.Results) *soundJSON {
 		return nil
 	}
 	s := &soundJSON{SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
-		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), Remarks: list(r.Sound.Findings)}
+		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
 		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By.String()}
 	}

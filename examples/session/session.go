@@ -38,8 +38,7 @@
 package session
 
 import (
-	"time"
-
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/sweep"
 )
 
@@ -117,19 +116,17 @@ type Stimulus struct {
 // Build makes the stimulus.
 func (s Stimulus) Build() (*sweep.Stimulus, error) {
 	sw, err := sweep.New(sweep.Config{
-		Start: s.Start, Stop: s.Stop, Duration: seconds(s.Seconds),
+		Start: s.Start, Stop: s.Stop, Duration: duration.Of(s.Seconds),
 		SampleRate: s.SampleRate, Level: s.Level,
 	})
 	if err != nil {
 		return nil, err
 	}
 	return sweep.NewStimulus(sweep.StimulusConfig{
-		Sweep: sw, Silence: seconds(s.Silence), Gap: seconds(s.Gap),
+		Sweep: sw, Silence: duration.Of(s.Silence), Gap: duration.Of(s.Gap),
 		Repeats: s.Repeats, Unmarked: s.Unmarked,
 	})
 }
-
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
 // File is one channel of a recording.
 type File struct {

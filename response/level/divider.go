@@ -56,7 +56,8 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	z := Impedance{Frequency: slices.Clone(ratio.Frequency), PhaseKnown: true, Coherence: slices.Clone(ratio.Coherence), Valid: ratio.Valid}
 	known := ratio.Uncertainty != nil && !math.IsNaN(d.Series.Uncertainty)
 	if d.Reference == nil {
-		z.Findings = append(z.Findings, "the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out")
+		z.Findings = append(z.Findings, remark(UnequalChannels,
+			"the channels were taken to have the same gain", "measure a known resistor in place of the load to take their difference out"))
 	} else {
 		z.Valid = z.Valid.Intersect(d.Reference.Valid)
 		known = known && d.Reference.Uncertainty != nil && !math.IsNaN(d.Known.Uncertainty)
@@ -194,7 +195,8 @@ func (z *Impedance) refuseNegative() {
 		}
 	}
 	if len(where) > 0 {
-		z.Findings = append(z.Findings, fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; not known there",
-			len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])))
+		z.Findings = append(z.Findings, remark(NegativeResistance,
+			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; not known there",
+				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])), ""))
 	}
 }

@@ -73,7 +73,7 @@ type MaxSPL struct {
 	Sure bool
 	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
 	// hearing.
-	Findings []string
+	Findings []response.Finding
 }
 
 // MaxSPL returns the highest level that the amplifier reaches with these headphones. With an output
@@ -97,11 +97,13 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	maxVoltage, maxCurrent := a.MaxVoltage, a.MaxCurrent
 	if maxVoltage.Value == 0 {
 		maxVoltage = response.Figure{Value: math.Inf(1), Unit: Volt}
-		r.Findings = append(r.Findings, "the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached")
+		r.Findings = append(r.Findings, remark(LimitUnstated,
+			"the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached", ""))
 	}
 	if maxCurrent.Value == 0 {
 		maxCurrent = response.Figure{Value: math.Inf(1), Unit: Ampere}
-		r.Findings = append(r.Findings, "the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached")
+		r.Findings = append(r.Findings, remark(LimitUnstated,
+			"the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached", ""))
 	}
 	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) }, inputs...)
@@ -125,7 +127,7 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	}
 	const hurts = 100 // dB SPL: at this A-weighted level NIOSH allows a quarter of an hour a day
 	if r.Level.Value >= hurts {
-		r.Findings = append(r.Findings, fmt.Sprintf("%.0f dB SPL can be reached: %s", r.Level.Value, Caution))
+		r.Findings = append(r.Findings, remark(Loud, fmt.Sprintf("%.0f dB SPL can be reached: %s", r.Level.Value, Caution), ""))
 	}
 	return r, nil
 }

@@ -1,6 +1,7 @@
 package level_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -39,8 +40,8 @@ func TestHighestLevel(t *testing.T) {
 			assert.Equal(t, c.by, r.By)
 			assert.True(t, r.Sure)
 			assert.InDelta(t, r.Drive.Voltage.Value, r.Drive.Current.Value*c.h.Impedance.Value, 1e-12, "Ohm")
-			assert.Contains(t, strings.Join(r.Findings, "\n"), level.Caution)
-			assert.Equal(t, c.volts == 0 || c.amperes == 0, strings.Contains(strings.Join(r.Findings, "\n"), "not stated"))
+			assert.Contains(t, fmt.Sprint(r.Findings), level.Caution)
+			assert.Equal(t, c.volts == 0 || c.amperes == 0, strings.Contains(fmt.Sprint(r.Findings), "not stated"))
 		})
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"sort"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -27,7 +28,7 @@ type Impedance struct {
 	// Valid is the band in which the impedance is known.
 	Valid response.Band
 	// Findings are remarks for the reader of the report.
-	Findings []string
+	Findings []response.Finding
 }
 
 // Magnitude returns |Z| in Ω at each frequency.
@@ -52,6 +53,19 @@ func (z Impedance) Curve() response.Curve {
 		}
 	}
 	return c
+}
+
+// At returns |Z| in Ω at f Hz, interpolated as Curve.At is: u(Z) = Z ln(10)/20 u(dB).
+func (z Impedance) At(f float64) response.Figure {
+	i := sort.SearchFloat64s(z.Frequency, f)
+	from, to := max(0, i-1), min(len(z.Frequency), i+1)
+	z.Frequency, z.Ohms = z.Frequency[from:to], z.Ohms[from:to]
+	if z.Uncertainty != nil {
+		z.Uncertainty = z.Uncertainty[from:to]
+	}
+	c := z.Curve()
+	ohms := decibel.Amplitude(c.At(f))
+	return response.Figure{Value: ohms, Uncertainty: ohms / decibel.PerNeper * c.UncertaintyAt(f), Unit: Ohm}
 }
 
 // Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the

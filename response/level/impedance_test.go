@@ -1,9 +1,9 @@
 package level_test
 
 import (
+	"fmt"
 	"math"
 	"math/cmplx"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -147,7 +147,7 @@ func TestImpedanceWithoutAKnownResistorSaysSo(t *testing.T) {
 	z, err := level.Divider{Series: exact(330, level.Ohm)}.Impedance(ratio(t, dynamic, 330, 0, 1e-5, 3))
 	require.NoError(t, err)
 	require.Len(t, z.Findings, 1)
-	assert.Contains(t, z.Findings[0], "same gain")
+	assert.Contains(t, z.Findings[0].What, "same gain")
 	// 5 % of gain: Z = Rs T/(1 − T) is off by 5 % · |1 + Z/Rs| and no less.
 	assert.Greater(t, cmplx.Abs(at(t, z, 1000))/cmplx.Abs(dynamic.at(1000)), 1.08, "the mismatch of the simulated inputs")
 }
@@ -214,7 +214,7 @@ func TestNegativeResistanceIsSuspicious(t *testing.T) {
 	r.Valid.High = 12000
 	z, err := level.Divider{Series: exact(100, level.Ohm)}.Impedance(r)
 	require.NoError(t, err)
-	assert.Contains(t, strings.Join(z.Findings, "\n"), "below zero")
+	assert.Contains(t, fmt.Sprint(z.Findings), "below zero")
 	assert.True(t, cmplx.IsNaN(at(t, z, 10000)))
 	assert.False(t, cmplx.IsNaN(at(t, z, 200)))
 }
@@ -312,4 +312,16 @@ func BenchmarkRatioFromNoise(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// A straight line in dB over the logarithm of frequency is a geometric mean in ohm half-way, by hand:
+// √(100 · 400) = 200, with the mean of the relative uncertainties, 1 % and 3 %.
+func TestImpedanceBetweenPoints(t *testing.T) {
+	z := level.Impedance{Frequency: []float64{500, 2000, 4000}, Ohms: []complex128{100, 400i, 50}, Uncertainty: []float64{1, 12, 1},
+		Valid: response.Band{Low: 500, High: 4000}}
+	got := z.At(1000)
+	assert.InDelta(t, 200, got.Value, 1e-9, "rounding")
+	assert.InDelta(t, 4, got.Uncertainty, 1e-9, "rounding")
+	assert.InDelta(t, 400, z.At(2000).Value, 1e-9, "rounding")
+	assert.False(t, z.At(5000).Known())
 }

@@ -33,7 +33,7 @@ type BandLevels struct {
 	Curve response.Curve
 	// Reason says for each band why its level is not known; it is empty if the level is known.
 	Reason   []string
-	Findings []string
+	Findings []response.Finding
 }
 
 // InsertionLoss measures the passive isolation of a cup by third octave: the level of the outside
@@ -68,7 +68,8 @@ func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 	}
 	out := newBandLevels(bands, "level under the cup")
 	if r.Background == nil {
-		out.Findings = append(out.Findings, "no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound")
+		out.Findings = append(out.Findings, remark(NoBackground,
+			"no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound", ""))
 	}
 	for i := range bands {
 		out.Reason[i] = open.reason[i]

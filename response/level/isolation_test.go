@@ -65,7 +65,7 @@ func TestInsertionLossBesideBackground(t *testing.T) {
 	t.Run("a background that was not recorded is a finding", func(t *testing.T) {
 		got, err := level.InsertionLoss(level.NoiseRecordings{SampleRate: rate, Open: open, Covered: under})
 		require.NoError(t, err)
-		assert.Contains(t, got.Findings[0], "lower bound")
+		assert.Contains(t, got.Findings[0].What, "lower bound")
 	})
 }
 

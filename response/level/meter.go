@@ -44,7 +44,7 @@ type SoundLevel struct {
 	// power outside of Band, which is not in A.
 	Band     response.Band
 	Outside  float64
-	Findings []string
+	Findings []response.Finding
 }
 
 // meterSegment is the length of a segment in seconds. The window spreads a tone over several bins,
@@ -137,10 +137,12 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	switch {
 	case s.Outside > half || e.weighted == 0:
 		s.A = response.NotKnown(AWeighted)
-		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known", 100*s.Outside, m.band))
+		s.Findings = append(s.Findings, remark(Uncorrected,
+			fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known", 100*s.Outside, m.band), ""))
 	case s.Outside > some:
-		s.Findings = append(s.Findings, fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; it is left out and the level is %.1f dB higher if the microphone is flat there",
-			100*s.Outside, m.band, decibel.OfPower(1+e.outside/e.weighted)))
+		s.Findings = append(s.Findings, remark(Uncorrected,
+			fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; it is left out and the level is %.1f dB higher if the microphone is flat there",
+				100*s.Outside, m.band, decibel.OfPower(1+e.outside/e.weighted)), ""))
 	}
 	return s, nil
 }

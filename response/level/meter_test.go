@@ -110,7 +110,7 @@ func TestMeterWithAMicrophone(t *testing.T) {
 		part := math.Pow(10, (6-16.1)/10)
 		assert.InDelta(t, part/(1+part), s.Outside, 0.001, "6 dB more at −16.1 dB")
 		assert.InDelta(t, 94, s.A.Value, 0.01, "the known tone")
-		assert.Contains(t, s.Findings[0], "200 Hz–8 kHz")
+		assert.Contains(t, s.Findings[0].What, "200 Hz–8 kHz")
 	})
 	t.Run("not known when most lies outside", func(t *testing.T) {
 		s, err := m.Measure(sine(125.893, amplitude(-20), 2))

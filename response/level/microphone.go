@@ -35,7 +35,7 @@ type Calibration struct {
 	// Findings has the reason.
 	SignSuspected bool
 	// Findings are remarks for the reader of the report: what is lost, missing or suspicious.
-	Findings []string
+	Findings []response.Finding
 }
 
 // largestCalibration bounds the text that is read, in bytes: a thousand times the length of a file

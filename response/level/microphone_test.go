@@ -166,7 +166,7 @@ func TestCalibrationFindings(t *testing.T) {
 			assert.Equal(t, c.suspected, cal.SignSuspected, "%v", cal.Findings)
 			require.Len(t, cal.Findings, len(c.says), "%v", cal.Findings)
 			for i, says := range c.says {
-				assert.Contains(t, cal.Findings[i], says)
+				assert.Contains(t, cal.Findings[i].String(), says)
 			}
 			if c.suspected {
 				assert.False(t, cal.Inverted().SignSuspected, "turned round it is a microphone")

@@ -17,11 +17,12 @@ func (c *Calibration) judge() {
 	c.judgeLevel()
 	if reason := c.correctionLike(); reason != "" {
 		c.SignSuspected = true
-		c.Findings = append(c.Findings, "the sign may be that of a correction, to be added instead of taken off: "+reason+
-			"; this is a suspicion only: ask whoever wrote the file, and turn it round if it is so")
+		c.Findings = append(c.Findings, remark(UncertainSign, "the sign may be that of a correction, to be added instead of taken off: "+reason+
+			"; this is a suspicion only", "ask whoever wrote the file, and turn it round if it is so"))
 	}
 	if c.Response.Uncertainty == nil {
-		c.Findings = append(c.Findings, "no uncertainty is stated, so that of a corrected curve is not known; take it from the certificate")
+		c.Findings = append(c.Findings, remark(NoUncertainty,
+			"no uncertainty is stated, so that of a corrected curve is not known", "take it from the certificate"))
 	}
 }
 
@@ -33,8 +34,8 @@ func (c *Calibration) judgeRange() {
 	const least = 0.05 // octaves: less, as 20 Hz against 20.7 Hz, needs no finding
 	for _, lost := range []response.Band{below, above} {
 		if lost.Octaves() > least {
-			c.Findings = append(c.Findings, fmt.Sprintf("calibrated over %v only: nothing is known over %v, %.1f octaves of what is heard",
-				valid, lost, lost.Octaves()))
+			c.Findings = append(c.Findings, remark(NarrowCalibration,
+				fmt.Sprintf("calibrated over %v only: nothing is known over %v, %.1f octaves of what is heard", valid, lost, lost.Octaves()), ""))
 		}
 	}
 }
@@ -44,7 +45,8 @@ func (c *Calibration) judgeLevel() {
 	const most = 10 // dB; a measurement microphone departs by less over most of its range
 	middle := c.mean(400, 2500)
 	if math.Abs(middle) > most {
-		c.Findings = append(c.Findings, fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities; take it relative to the frequency of the calibrator", middle))
+		c.Findings = append(c.Findings, remark(AbsoluteLevels,
+			fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities", middle), "take it relative to the frequency of the calibrator"))
 	}
 }
 

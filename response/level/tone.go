@@ -37,7 +37,7 @@ type CalibratorTone struct {
 	// Distortion is the rms of harmonics 2 to 10 relative to the fundamental; 0.01 is 1 %.
 	Distortion float64
 	// Findings are remarks on a tone that can be used but should be looked at again.
-	Findings []string
+	Findings []response.Finding
 }
 
 const (
@@ -101,13 +101,16 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 func (t *CalibratorTone) remark() {
 	const mostRange, mostDistortion, goodSNR = 0.2, 0.04, 30
 	if t.Range > mostRange {
-		t.Findings = append(t.Findings, fmt.Sprintf("the level moves by %.2f dB; a steady calibrator stays within %.1f dB", t.Range, mostRange))
+		t.Findings = append(t.Findings, remark(Wandering,
+			fmt.Sprintf("the level moves by %.2f dB; a steady calibrator stays within %.1f dB", t.Range, mostRange), ""))
 	}
 	if t.Distortion > mostDistortion {
-		t.Findings = append(t.Findings, fmt.Sprintf("%.1f %% of harmonics: the input or the microphone is overloaded, or this is another source", 100*t.Distortion))
+		t.Findings = append(t.Findings, remark(Harmonics,
+			fmt.Sprintf("%.1f %% of harmonics: the input or the microphone is overloaded, or this is another source", 100*t.Distortion), ""))
 	}
 	if t.SNR < goodSNR {
-		t.Findings = append(t.Findings, fmt.Sprintf("the tone stands %.0f dB above the rest of the recording; %d dB is usual", t.SNR, goodSNR))
+		t.Findings = append(t.Findings, remark(Noisy,
+			fmt.Sprintf("the tone stands %.0f dB above the rest of the recording; %d dB is usual", t.SNR, goodSNR), ""))
 	}
 }
 

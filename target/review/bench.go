@@ -63,7 +63,7 @@ type Bench struct {
 	microphone  *level.Calibration // nil when it is taken as flat
 	sensitivity *level.Sensitivity // nil without a calibrator
 
-	calibratorFindings []string
+	calibratorFindings []response.Finding
 
 	direct *recordings
 	parts  map[sweep.Side]*parts

@@ -2,9 +2,7 @@ package review
 
 import (
 	"errors"
-	"math"
 
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
@@ -131,10 +129,8 @@ func (p *Pair) outputLoss() (*response.Curve, error) {
 // impedanceAt is the impedance at f Hz: measured, or else as it is stated for 1 kHz.
 func (r *Results) impedanceAt(f float64) response.Figure {
 	if r.Impedance != nil {
-		c := r.Impedance.Curve()
-		if v := c.At(f); !math.IsNaN(v) {
-			ohms := decibel.Amplitude(v)
-			return response.Figure{Value: ohms, Uncertainty: ohms * math.Ln10 / 20 * c.UncertaintyAt(f), Unit: level.Ohm}
+		if z := r.Impedance.At(f); z.Known() {
+			return z
 		}
 	}
 	if stated := r.Drive.Impedance; stated.Value > 0 && f == 1000 {

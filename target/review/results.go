@@ -93,7 +93,7 @@ func (p *Pair) report(r *Results) {
 	}
 	if m := p.bench.microphone; m != nil {
 		for _, f := range m.Findings {
-			r.Notes = append(r.Notes, "microphone: "+f+".")
+			r.Notes = append(r.Notes, "microphone: "+f.String()+".")
 		}
 	}
 	for _, side := range r.Sides() {

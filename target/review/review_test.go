@@ -328,7 +328,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 		frequency = append(frequency, f)
 		reads = append(reads, 20*math.Log10(cmplx.Abs(s.rig.Microphone[0].Response(f, 48000))))
 	}
-	microphone := level.Calibration{Findings: []string{"its uncertainty is not stated"}, Response: response.Curve{
+	microphone := level.Calibration{Findings: []response.Finding{{What: "its uncertainty is not stated"}}, Response: response.Curve{
 		Frequency: frequency, Level: reads, Valid: response.Band{Low: 20, High: 20000}}}
 	s.config = review.Config{Stimulus: s.stimulus, Rig: s.rig.Name, MaxFrequency: 10000, Microphone: &microphone, SubtractInterface: true, Uncertainty: 0.2}
 	b := s.bench()

@@ -44,7 +44,7 @@ type Sound struct {
 	// distortion was measured.
 	SweepLevel response.Figure
 	// Findings about the calibrator's tone and the amplifier.
-	Findings []string
+	Findings []response.Finding
 }
 
 // calibrate finds the microphone's sensitivity.
