@@ -201,6 +201,10 @@ func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noi
 		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}).at,
 		remains:  1,
 	}
+	if turn := s.Asynchrony() * float64(n-1); turn != 0 {
+		inPhase, back := o.spectrum, cmplx.Rect(1, -turn)
+		o.spectrum = func(f float64) complex128 { return inPhase(f) * back }
+	}
 	if noise != nil {
 		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
 	}

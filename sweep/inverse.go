@@ -34,9 +34,9 @@ func (s *Sweep) InverseFilter() []float64 {
 // InverseSpectrum fills dst with the analytic inverse of the sweep at the bins
 // k fs/n, k = 0 … n/2, of an n-point transform,
 //
-//	X̃(f) = 2/(A fs) sqrt(f/L) exp(−j2πfL [1 − ln(f/f1)] + jπ/4),  X̃(0) = 0,
+//	X̃(f) = 2/(A fs) sqrt(f/L) exp(−j(2πfL [1 − ln(f/f1)] + ψ) + jπ/4),  X̃(0) = 0,
 //
-// and returns it. It makes dst if that is nil, and panics if dst does not hold n/2+1 values. It is
+// where ψ = φ0 − 2π f1 L is the Asynchrony, and returns it. It makes dst if that is nil, and panics if dst does not hold n/2+1 values. It is
 // the inverse of a sweep without ends (Novak, Lotton, Simon, J. Audio Eng. Soc. 63(10), 2015), so
 // it is valid above the stop frequency too, where harmonics are. Multiplied by the spectrum of a
 // recording, it puts the response of the n-th harmonic at −L ln n seconds. Multiplied by the
@@ -49,13 +49,13 @@ func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 	if len(dst) != n/2+1 {
 		panic("sweep: the inverse spectrum of n points has n/2+1 bins")
 	}
-	fs, a := float64(s.sampleRate), s.Amplitude()
+	fs, a, turn := float64(s.sampleRate), s.Amplitude(), math.Pi/4-s.Asynchrony()
 	dst[0] = 0
 	for k := 1; k < len(dst); k++ {
 		f := float64(k) * fs / float64(n)
 		cycles := f * s.timeConstant * (1 - math.Log(f/s.start))
 		cycles -= math.Floor(cycles)
-		dst[k] = cmplx.Rect(2/(a*fs)*math.Sqrt(f/s.timeConstant), math.Pi/4-2*math.Pi*cycles)
+		dst[k] = cmplx.Rect(2/(a*fs)*math.Sqrt(f/s.timeConstant), turn-2*math.Pi*cycles)
 	}
 	return dst
 }

@@ -11,6 +11,9 @@ import (
 	"example.com/earnest/internal/parallel"
 )
 
+// longest is the longest sweep.
+const longest = 10 * time.Minute
+
 // The lowest and the highest sample rate of a sweep, in Hz.
 const (
 	MinSampleRate = 8000
@@ -36,17 +39,24 @@ type Config struct {
 	// and 5 ms; a negative length means none. With a long fade the sweep has little power at that
 	// end of the band, where noise then dominates.
 	FadeIn, FadeOut time.Duration
+	// TimeConstant is L in seconds, the time in which the frequency grows by a factor of e, of a
+	// sweep that another program made; the sweep then lasts L ln(Stop/Start), synchronised or not,
+	// and Duration does not count. 0 means that Duration does.
+	TimeConstant float64
+	// Phase in radians of the sine at the first sample; 0 for a synchronised sweep.
+	Phase float64
 }
 
 // Sweep is a synchronised exponential sine sweep,
 //
-//	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1)),  0 ≤ t < T,
+//	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1) + φ0),  0 ≤ t < T,
 //
-// where f1 L is a whole number, so that every harmonic starts in phase, and w(t) is the fades. It
-// does not change once made, and may be shared.
+// where w(t) is the fades. Unless Config has a TimeConstant or a Phase, f1 L is a whole number and
+// φ0 is 0, so that every harmonic starts in phase. It does not change once made, and may be shared.
 type Sweep struct {
 	start, stop     float64 // Hz
 	timeConstant    float64 // L, seconds
+	phase           float64 // φ0, turns
 	sampleRate      int
 	level           float64 // dBFS peak
 	fadeIn, fadeOut float64 // seconds
@@ -59,15 +69,19 @@ func New(c Config) (*Sweep, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	span := math.Log(c.Stop / c.Start)
-	cycles := math.Round(c.Start * c.Duration.Seconds() / span)
-	if cycles < 1 {
-		return nil, fmt.Errorf("sweep: %v is too short to start at %g Hz and stop at %g Hz; take at least %.3g s",
-			c.Duration, c.Start, c.Stop, span/c.Start)
+	if c.TimeConstant == 0 {
+		span := math.Log(c.Stop / c.Start)
+		cycles := math.Round(c.Start * c.Duration.Seconds() / span)
+		if cycles < 1 {
+			return nil, fmt.Errorf("sweep: %v is too short to start at %g Hz and stop at %g Hz; take at least %.3g s",
+				c.Duration, c.Start, c.Stop, span/c.Start)
+		}
+		c.TimeConstant = cycles / c.Start
 	}
 	s := &Sweep{
 		start: c.Start, stop: c.Stop,
-		timeConstant: cycles / c.Start,
+		timeConstant: c.TimeConstant,
+		phase:        c.Phase / (2 * math.Pi),
 		sampleRate:   c.SampleRate,
 		level:        c.Level,
 		fadeIn:       max(0, c.FadeIn.Seconds()),
@@ -112,8 +126,12 @@ func (c Config) check() error {
 		return fmt.Errorf("sweep: stop frequency %v Hz is not above the start, %v Hz", c.Stop, c.Start)
 	case !(c.Stop <= float64(c.SampleRate)/2):
 		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
-	case c.Duration < 0 || c.Duration > 10*time.Minute:
+	case c.Duration < 0 || c.Duration > longest:
 		return fmt.Errorf("sweep: duration %v; choose one up to 10 min", c.Duration)
+	case !(c.TimeConstant >= 0 && c.TimeConstant*math.Log(c.Stop/c.Start) <= longest.Seconds()):
+		return fmt.Errorf("sweep: a time constant of %v s; choose one above zero, for a sweep of up to 10 min", c.TimeConstant)
+	case c.Phase-c.Phase != 0:
+		return fmt.Errorf("sweep: a starting phase of %v; it is a number of radians", c.Phase)
 	case !(c.Level <= 0 && c.Level >= -120):
 		return fmt.Errorf("sweep: level %v dBFS; choose one from −120 to 0 dBFS peak", c.Level)
 	}

@@ -51,6 +51,18 @@ func TestSamplesEqualSciPyLogarithmicChirp(t *testing.T) {
 	}
 }
 
+// What another program made, to the letter: scipy.signal.chirp's t1, f0, f1 and phi.
+func TestTimeConstantAndPhaseAreTaken(t *testing.T) {
+	const lasts, phase = 6.0, 2.34
+	s := mustNew(t, sweep.Config{TimeConstant: lasts / math.Log(1000), Phase: phase, FadeIn: -1, FadeOut: -1})
+	assert.InDelta(t, lasts, s.Duration(), 1e-12, "double precision")
+	assert.Equal(t, 288000, s.Len())
+	assert.InDelta(t, math.Sin(phase), s.Samples()[0], 1e-12, "double precision")
+	turns := phase/(2*math.Pi) - 20*s.TimeConstant()
+	assert.InDelta(t, 2*math.Pi*(turns-math.Round(turns)), s.Asynchrony(), 1e-12, "φ0 − 2π f1 L; double precision")
+	assert.InDelta(t, 0, mustNew(t, sweep.Config{}).Asynchrony(), 1e-12, "synchronised; double precision")
+}
+
 func TestFadesAreRaisedCosinesAndLeaveTheRestAlone(t *testing.T) {
 	for name, c := range map[string]struct {
 		in, out         time.Duration
@@ -137,6 +149,10 @@ func TestConfigThatCannotBe(t *testing.T) {
 		"negative duration":          {sweep.Config{Duration: -time.Second}, "duration -1s"},
 		"duration beyond 10 min":     {sweep.Config{Duration: 601 * time.Second}, "duration 10m1s"},
 		"too short for its start":    {sweep.Config{Duration: 100 * time.Millisecond}, "100ms is too short to start at 20 Hz and stop at 20000 Hz; take at least 0.345 s"},
+		"no time constant":           {sweep.Config{TimeConstant: -1}, "time constant of -1 s"},
+		"too large a time constant":  {sweep.Config{TimeConstant: 90}, "time constant of 90 s"},
+		"time constant is no number": {sweep.Config{TimeConstant: nan}, "time constant of NaN s"},
+		"phase is not a number":      {sweep.Config{Phase: inf}, "starting phase of +Inf"},
 		"level above full scale":     {sweep.Config{Level: 0.1}, "level 0.1 dBFS"},
 		"level below all converters": {sweep.Config{Level: -121}, "level -121 dBFS"},
 		"level is not a number":      {sweep.Config{Level: nan}, "level NaN dBFS"},

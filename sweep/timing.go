@@ -7,7 +7,7 @@ import "math"
 func (s *Sweep) TimeConstant() float64 { return s.timeConstant }
 
 // Duration returns the length made, T = L ln(f2/f1), in seconds. It is the length asked for,
-// rounded so that f1 L is a whole number.
+// rounded so that f1 L is a whole number, unless Config has a TimeConstant.
 func (s *Sweep) Duration() float64 { return s.timeConstant * math.Log(s.stop/s.start) }
 
 // FrequencyAt returns the frequency in Hz at t seconds, NaN before and after the sweep.
@@ -37,7 +37,18 @@ func (s *Sweep) PhaseAt(t float64) float64 {
 }
 
 func (s *Sweep) cyclesAt(t float64) float64 {
-	return s.start * s.timeConstant * math.Expm1(t/s.timeConstant)
+	return s.start*s.timeConstant*math.Expm1(t/s.timeConstant) + s.phase
+}
+
+// Asynchrony returns by how much in radians, −π to π, each harmonic's response is turned against
+// that of the one below it: the n-th harmonic of sin φ(t) is sin nφ(t), and
+//
+//	n φ(t) = φ(t + L ln n) + (n−1)(φ0 − 2π f1 L).
+//
+// It is 0 for a synchronised sweep.
+func (s *Sweep) Asynchrony() float64 {
+	turns := s.phase - s.start*s.timeConstant
+	return 2 * math.Pi * (turns - math.Round(turns))
 }
 
 // HarmonicAdvance returns the time in seconds, L ln n, by which the impulse response of the n-th
