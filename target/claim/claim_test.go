@@ -6,6 +6,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
+	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 
 	"github.com/stretchr/testify/assert"
@@ -51,15 +52,17 @@ func evidence() claim.Evidence {
 	}
 	below := distortion.THD{Frequency: 3000, Level: 94, Reading: distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.01, Below: true, Bound: 0.05}}
 	return claim.Evidence{
-		Seatings: seatings(fall), Match: match,
-		Microphone: response.Band{Low: 10, High: 20000}, SampleRate: 48000,
-		THD: []distortion.THD{thd(1000, 94, 0.12), thd(1000, 104, 0.4), thd(100, 94, 0.9), below},
-		Loudest: []claim.LoudestLevel{
-			{Frequency: 1000, Level: plain(112, 0.4, "dB SPL"), Percent: 1},
-			{Frequency: 100, Level: plain(104, 0.4, "dB SPL"), Percent: 1, Limited: true},
+		Evidence: target.Evidence{
+			Seatings: seatings(fall), Match: match,
+			THD: []distortion.THD{thd(1000, 94, 0.12), thd(1000, 104, 0.4), thd(100, 94, 0.9), below},
 		},
-		Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: plain(98, 0.5, claim.PerMilliwatt)}},
-		Impedance: []claim.ImpedanceAt{
+		Microphone: response.Band{Low: 10, High: 20000}, SampleRate: 48000,
+		Loudest: []claim.LoudestLevel{
+			{FigureAt: claim.FigureAt{Frequency: 1000, Figure: plain(112, 0.4, "dB SPL")}, Percent: 1},
+			{FigureAt: claim.FigureAt{Frequency: 100, Figure: plain(104, 0.4, "dB SPL")}, Percent: 1, Limited: true},
+		},
+		Sensitivity: []claim.FigureAt{{Frequency: 1000, Figure: plain(98, 0.5, claim.PerMilliwatt)}},
+		Impedance: []claim.FigureAt{
 			{Frequency: 100, Figure: plain(45, 0.3, "Ω")}, {Frequency: 1000, Figure: plain(33, 0.2, "Ω")}, {Frequency: 3000, Figure: plain(27, 0.2, "Ω")},
 		},
 	}
@@ -88,8 +91,8 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 	})
 	noImpedance := other(func(e *claim.Evidence) { e.Impedance = nil })
 	vague := other(func(e *claim.Evidence) {
-		e.Sensitivity[0].Figure.Uncertainty = math.NaN()
-		e.Loudest[0].Level.Uncertainty = math.NaN()
+		e.Sensitivity[0].Uncertainty = math.NaN()
+		e.Loudest[0].Uncertainty = math.NaN()
 	})
 	unlevelled := other(func(e *claim.Evidence) { e.THD = e.THD[:1]; e.THD[0].Level = math.NaN() })
 	const met, not, cannot = claim.Met, claim.NotMet, claim.CannotTell
@@ -184,7 +187,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"match, one side only":                 {claim.Match{Within: 1, At: 1000}, nothing, cannot, claim.NotMeasured, math.NaN(), "the two sides were not both measured"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			v, err := claim.Judge(row.claim, row.given, claim.Config{})
+			v, err := claim.Judge(row.claim, row.given)
 			require.NoError(t, err)
 			assert.Equal(t, row.outcome.String(), v.Outcome.String(), v.Reason)
 			assert.Equal(t, row.cause.String(), v.Cause.String(), v.Reason)
@@ -206,13 +209,13 @@ func TestEveryOutcomeCarriesItsCause(t *testing.T) {
 }
 
 func TestLoudClaimsCarryACaution(t *testing.T) {
-	v, err := claim.Judge(claim.MaximumLevel{Level: 120, At: 1000}, evidence(), claim.Config{})
+	v, err := claim.Judge(claim.MaximumLevel{Level: 120, At: 1000}, evidence())
 	require.NoError(t, err)
 	assert.Contains(t, v.Warnings[0], "nobody wearing the pair")
 }
 
 func TestResponseClaimsSayTheRig(t *testing.T) {
-	v, err := claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, evidence(), claim.Config{})
+	v, err := claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, evidence())
 	require.NoError(t, err)
 	assert.Contains(t, v.Warnings[0], "flat plate")
 }
@@ -222,16 +225,16 @@ func TestResponseClaimsSayTheRig(t *testing.T) {
 func TestSensitivityIsConverted(t *testing.T) {
 	for z, gain := range map[float64]float64{300: 5.23, 32: 14.95} {
 		e := claim.Evidence{
-			Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: plain(98, 0, claim.PerMilliwatt)}},
-			Impedance:   []claim.ImpedanceAt{{Frequency: 1000, Figure: plain(z, z/100, "Ω")}},
+			Sensitivity: []claim.FigureAt{{Frequency: 1000, Figure: plain(98, 0, claim.PerMilliwatt)}},
+			Impedance:   []claim.FigureAt{{Frequency: 1000, Figure: plain(z, z/100, "Ω")}},
 		}
-		v, err := claim.Judge(claim.Sensitivity{Value: 98 + gain, Unit: claim.PerVolt, Tolerance: 1}, e, claim.Config{})
+		v, err := claim.Judge(claim.Sensitivity{Value: 98 + gain, Unit: claim.PerVolt, Tolerance: 1}, e)
 		require.NoError(t, err)
 		assert.Equal(t, claim.Met, v.Outcome)
 		assert.InDelta(t, 98+gain, v.Measured.Value, 0.005) // to the digits published
 		assert.InDelta(t, 0.0434, v.Measured.Uncertainty, 1e-4)
 		e.Sensitivity[0].Figure = plain(98+gain, 0, claim.PerVolt)
-		v, err = claim.Judge(claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, Tolerance: 1}, e, claim.Config{})
+		v, err = claim.Judge(claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, Tolerance: 1}, e)
 		require.NoError(t, err)
 		assert.InDelta(t, 98, v.Measured.Value, 0.005)
 	}
@@ -255,13 +258,11 @@ func TestClaimsThatAreNone(t *testing.T) {
 		"a match within 0 dB":                                                             claim.Match{},
 		"a band of 200 Hz to 20 Hz; give it":                                              claim.Match{Within: 1, Over: response.Band{Low: 200, High: 20}},
 	} {
-		_, err := claim.Judge(c, evidence(), claim.Config{})
+		_, err := claim.Judge(c, evidence())
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := claim.Judge(claim.Impedance{Ohms: 32}, evidence(), claim.Config{Confidence: 95})
-	assert.ErrorContains(t, err, "a confidence of 95; it lies between 0 and 1")
 	e := evidence()
 	e.Seatings[1].Rig = "ear simulator"
-	_, err = claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, e, claim.Config{})
+	_, err := claim.Judge(claim.FrequencyRange{Band: response.Band{Low: 50, High: 10000}, Down: 3, Reference: claim.Reference{At: 1000}}, e)
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 }

@@ -2,40 +2,41 @@ package claim
 
 import (
 	"math"
+	"slices"
 
-	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
 
-// Evidence is what was measured. What is missing makes the claims that need it
-// "cannot tell here".
+// Evidence is what was measured. A claim that needs what is missing cannot be told here.
 type Evidence struct {
-	// Seatings has the pair's response, the mean of its sides, once for each
-	// time it was put on the rig.
-	Seatings []response.Curve
-	// Match has left less right in dB, once for each seating.
-	Match []response.Curve
+	target.Evidence
 	// Calibration has the errors that all seatings share.
 	Calibration target.UncertaintyComponents
-	// Microphone is the band in which the microphone is known; the zero Band
-	// says nothing. SampleRate of the recordings in Hz; 0 says nothing. They
-	// tell why a response ends where it does.
+	// Microphone is the band in which the microphone is known, and SampleRate that of the
+	// recordings in Hz. They tell why a response ends where it does; zero says nothing.
 	Microphone response.Band
 	SampleRate int
 
-	THD         []distortion.THD
-	Loudest     []LoudestLevel
-	Sensitivity []SensitivityAt
-	Impedance   []ImpedanceAt
+	Loudest []LoudestLevel
+	// Sensitivity in [PerMilliwatt] or [PerVolt].
+	Sensitivity []FigureAt
+	// Impedance is its magnitude in Ω.
+	Impedance []FigureAt
 }
 
-// LoudestLevel is the highest level that was reached with no more than some
-// distortion.
+// FigureAt is a figure that was measured at a frequency in Hz.
+type FigureAt struct {
+	Frequency float64
+	response.Figure
+}
+
+// none is what was not measured.
+func none(unit string) FigureAt { return FigureAt{math.NaN(), response.NotKnown(unit)} }
+
+// LoudestLevel is the highest level, in dB SPL, that was reached with no more than some distortion.
 type LoudestLevel struct {
-	Frequency float64 // Hz
-	// Level in dB SPL.
-	Level response.Figure
+	FigureAt
 	// Percent of total harmonic distortion, relative to the fundamental, that was
 	// not exceeded.
 	Percent float64
@@ -44,31 +45,30 @@ type LoudestLevel struct {
 	Limited bool
 }
 
-// SensitivityAt is a sensitivity that was measured, in [PerMilliwatt] or [PerVolt].
-type SensitivityAt struct {
-	Frequency float64 // Hz
-	Figure    response.Figure
-}
-
-// ImpedanceAt is the magnitude of the impedance in Ω.
-type ImpedanceAt struct {
-	Frequency float64 // Hz
-	Figure    response.Figure
-}
-
-// sameFrequency tells whether what was measured at a frequency holds for a claim
-// at another: within 1/12 octave.
+// sameFrequency tells whether what was measured at a frequency holds for a claim at another: within
+// 1/12 octave, or at all if the claim states none.
 func sameFrequency(measured, claimed float64) bool {
-	return math.Abs(math.Log2(measured/claimed)) <= 1./12+1e-9
+	return claimed == 0 || math.Abs(math.Log2(measured/claimed)) <= 1./12+1e-9
 }
 
-// impedanceAt returns the impedance at a frequency; not known if it was not
-// measured there.
-func (e Evidence) impedanceAt(f float64) response.Figure {
-	best, found := math.Inf(1), response.NotKnown("Ω")
-	for _, z := range e.Impedance {
-		if away := math.Abs(math.Log2(z.Frequency / f)); sameFrequency(z.Frequency, f) && away < best {
-			best, found = away, z.Figure
+// known returns the figures that are known at a frequency.
+func known(all []FigureAt, f float64) []FigureAt {
+	return slices.DeleteFunc(slices.Clone(all), func(m FigureAt) bool { return !m.Known() || !sameFrequency(m.Frequency, f) })
+}
+
+// impedanceAt returns the impedance that was measured nearest to a frequency.
+func (e Evidence) impedanceAt(f float64) FigureAt {
+	return least(known(e.Impedance, f), func(z FigureAt) float64 { return math.Abs(math.Log2(z.Frequency / f)) })
+}
+
+// least returns the element for which a number is the least that is known; the zero value of an
+// empty slice.
+func least[T any](all []T, number func(T) float64) T {
+	var found T
+	low := math.NaN()
+	for i, v := range all {
+		if x := number(v); i == 0 || !(x >= low) && !math.IsNaN(x) {
+			found, low = v, x
 		}
 	}
 	return found

@@ -5,14 +5,15 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
+	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 )
 
 // A data sheet, line by line.
 func Example() {
 	measured := claim.Evidence{
-		THD: []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: response.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}, AsRead: 0.12}}},
-		Impedance: []claim.ImpedanceAt{
+		Evidence: target.Evidence{THD: []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: response.Figure{Value: 0.12, Uncertainty: 0.01, Unit: "%"}, AsRead: 0.12}}}},
+		Impedance: []claim.FigureAt{
 			{Frequency: 1000, Figure: response.Figure{Value: 33, Uncertainty: 0.2, Unit: "Ω"}},
 			{Frequency: 3000, Figure: response.Figure{Value: 31, Uncertainty: 0.2, Unit: "Ω"}},
 		},
@@ -23,7 +24,7 @@ func Example() {
 		claim.Impedance{Ohms: 32, Tolerance: 10},
 		claim.FrequencyRange{Band: response.Band{Low: 20, High: 20000}},
 	} {
-		v, err := claim.Judge(c, measured, claim.Config{})
+		v, err := claim.Judge(c, measured)
 		if err != nil {
 			panic(err)
 		}

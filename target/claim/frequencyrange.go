@@ -70,18 +70,15 @@ func (c FrequencyRange) String() string {
 }
 
 func (c FrequencyRange) check() error {
-	switch {
-	case c.Band.Empty() || !(c.Band.Low > 0) || math.IsInf(c.Band.High, 0):
-		return fmt.Errorf("a range of %v Hz to %v Hz; give its low end first, above zero", c.Band.Low, c.Band.High)
-	case !(c.Down >= 0 && c.Up >= 0):
+	if !(c.Down >= 0 && c.Up >= 0) {
 		return fmt.Errorf("−%v dB and +%v dB; say by how many dB the level may fall or rise, above zero", c.Down, c.Up)
 	}
-	return nil
+	return checkBand("range", c.Band)
 }
 
-func (c FrequencyRange) judge(e Evidence, o Config) (Verdict, error) {
+func (c FrequencyRange) judge(e Evidence) (Verdict, error) {
 	if len(e.Seatings) == 0 {
-		return undecided(NotMeasured, "dB", "the response was not measured"), nil
+		return undecided(NotMeasured, none("dB"), "the response was not measured"), nil
 	}
 	reference := c.Reference
 	if !reference.Stated() {
@@ -93,7 +90,7 @@ func (c FrequencyRange) judge(e Evidence, o Config) (Verdict, error) {
 	if err != nil {
 		return c.withoutReference(e, reference, err)
 	}
-	v := c.survey(d, e, reference, o.Confidence)
+	v := c.over(d, e, reference)
 	if rig := e.Seatings[0].Rig; rig != "" {
 		v.Warnings = append(v.Warnings, fmt.Sprintf("measured on %q; on the maker's rig the response may be another", rig))
 	}
@@ -108,75 +105,28 @@ func (c FrequencyRange) withoutReference(e Evidence, reference Reference, err er
 			return Verdict{}, err
 		}
 		if known := s.Valid; reference.At > 0 && !known.Contains(reference.At) || reference.At == 0 && known.Intersect(reference.Over).Empty() {
-			return undecided(ResponseEnds, "dB", "%v is not known: the response is known over %v", reference, known), nil
+			return undecided(ResponseEnds, none("dB"), "%v is not known: the response is known over %v", reference, known), nil
 		}
 	}
 	return Verdict{}, err
 }
 
-// survey decides over the whole range.
-func (c FrequencyRange) survey(d target.Deviation, e Evidence, reference Reference, confidence float64) Verdict {
-	low, high := math.Inf(-1), math.Inf(1)
-	if c.Down > 0 {
-		low = -c.Down
-	}
-	if c.Up > 0 {
-		high = c.Up
-	}
-	runs := survey(d, c.Band, low, high, confidence)
-	at := func(s stretch) string {
-		return fmt.Sprintf("the level at %s re %v", response.FormatFrequency(s.at), reference)
-	}
+// over decides over the whole range.
+func (c FrequencyRange) over(d target.Deviation, e Evidence, reference Reference) Verdict {
+	low, high := -c.Down, math.Inf(1)
 	limit := fmt.Sprintf("%+.3g dB", low)
 	if c.Up > 0 {
+		high = c.Up
 		limit = fmt.Sprintf("%+.3g to %+.3g dB", low, high)
 	}
+	lowest := least(figures(d, c.Band), func(m FigureAt) float64 { return m.Value })
 	switch {
 	case c.Down == 0:
-		v := lowest(d, c.Band)
-		v.Cause = NoLimitStated
-		v.Reason = "the claim does not say by how many dB the level may have fallen at its ends" + extent(d, reference)
-		return v
+		return undecided(NoLimitStated, lowest, "the claim does not say by how many dB the level may have fallen at its ends%s", extent(d, reference))
 	case !c.Reference.Stated():
-		v := lowest(d, c.Band)
-		v.Cause = NoReferenceStated
-		v.Reason = "the claim does not say what its level is relative to" + extent(d, reference)
-		return v
+		return undecided(NoReferenceStated, lowest, "the claim does not say what its level is relative to%s", extent(d, reference))
 	}
-	if s, failed := worst(runs, target.No); failed {
-		v := Verdict{Measured: s.worst, Frequency: s.at}
-		v.settle(target.No, confidence, at(s), limit)
-		return v
-	}
-	if band, gone := missing(runs); gone {
-		cause, why := e.ends(band)
-		v := lowest(d, c.Band)
-		v.Cause, v.Reason = cause, fmt.Sprintf("%s, and %v cannot be told; what is known keeps to the claim", why, band)
-		if _, unsure := worst(runs, target.CannotTell); unsure {
-			v.Reason = fmt.Sprintf("%s, and %v cannot be told; nor is what is known clear of the limit", why, band)
-		}
-		return v
-	}
-	answer := target.CannotTell
-	s, unsure := worst(runs, answer)
-	if !unsure {
-		answer = target.Yes
-		s, _ = worst(runs, answer)
-	}
-	v := Verdict{Measured: s.worst, Frequency: s.at}
-	v.settle(answer, confidence, at(s), limit)
-	return v
-}
-
-// lowest reports the lowest level in a range.
-func lowest(d target.Deviation, over response.Band) Verdict {
-	v := Verdict{Measured: response.NotKnown("dB"), Frequency: math.NaN()}
-	for _, f := range points(d, over) {
-		if at := d.At(f); at.Known() && !(at.Value >= v.Measured.Value) {
-			v.Measured, v.Frequency = at, f
-		}
-	}
-	return v
+	return e.conclude(survey(d, c.Band, low, high), fmt.Sprintf("the level at %%s re %v", reference), limit)
 }
 
 // extent tells a reader what a complete claim could have been: over what band

@@ -3,8 +3,6 @@ package claim
 import (
 	"fmt"
 	"math"
-
-	"example.com/earnest/response"
 )
 
 // Tolerances, in percent, of an impedance whose claim states none. That the
@@ -26,65 +24,45 @@ type Impedance struct {
 
 // String says the claim: "impedance of 32 Ω at 1 kHz".
 func (c Impedance) String() string {
-	s := fmt.Sprintf("impedance of %g Ω", c.Ohms)
-	if c.At > 0 {
-		s += " at " + response.FormatFrequency(c.At)
-	}
-	if c.Tolerance > 0 {
-		s += fmt.Sprintf(" ± %g %%", c.Tolerance)
-	}
-	return s
+	return fmt.Sprintf("impedance of %g Ω", c.Ohms) + at(c.At) + plusMinus(c.Tolerance, "%")
 }
 
 func (c Impedance) check() error {
 	switch {
 	case !(c.Ohms > 0) || math.IsInf(c.Ohms, 0):
 		return fmt.Errorf("an impedance of %v Ω; give it above zero", c.Ohms)
-	case !(c.At >= 0) || math.IsInf(c.At, 0):
-		return fmt.Errorf("a frequency of %v Hz; frequencies are above zero", c.At)
 	case !(c.Tolerance >= 0 && c.Tolerance < 100):
 		return fmt.Errorf("a tolerance of %v %%; give it from 0 to below 100", c.Tolerance)
 	}
-	return nil
+	return checkFrequency(c.At)
 }
 
-func (c Impedance) judge(e Evidence, o Config) (Verdict, error) {
-	if len(e.Impedance) == 0 {
-		return undecided(NotMeasured, "Ω", "the impedance was not measured"), nil
+func (c Impedance) judge(e Evidence) (Verdict, error) {
+	f, assumed := c.At, ""
+	if f == 0 {
+		f, assumed = 1000, "; a rated impedance is held against the one at 1 kHz and the lowest one"
 	}
-	at, assumed := c.At, ""
-	if at == 0 {
-		at, assumed = 1000, "; a rated impedance is held against the one at 1 kHz and the lowest one"
-	}
-	z := e.impedanceAt(at)
-	if !z.Known() {
-		return undecided(NotAtThatFrequency, "Ω", "the impedance was not measured at %s%s", response.FormatFrequency(at), assumed), nil
+	z := e.impedanceAt(f)
+	switch {
+	case len(e.Impedance) == 0:
+		return undecided(NotMeasured, none("Ω"), "the impedance was not measured"), nil
+	case !z.Known():
+		return undecided(NotAtThatFrequency, none("Ω"), "the impedance was not measured%s%s", at(f), assumed), nil
 	}
 	tolerance := c.Tolerance
 	if tolerance == 0 {
 		tolerance = ImpedanceTolerance
 		assumed += fmt.Sprintf("; the claim states no tolerance, and ±%d %% were taken", ImpedanceTolerance)
 	}
-	v := decided(z, at, c.Ohms*(1-tolerance/100), c.Ohms*(1+tolerance/100), o.Confidence,
-		"the impedance at "+response.FormatFrequency(at), fmt.Sprintf("%g Ω ± %g %%", c.Ohms, tolerance))
+	v := decided(z, c.Ohms*(1-tolerance/100), c.Ohms*(1+tolerance/100), "the impedance at %s", fmt.Sprintf("%g Ω ± %g %%", c.Ohms, tolerance))
 	if c.At == 0 && v.Outcome != NotMet {
-		least := lowestImpedance(e.Impedance)
-		low := decided(least.Figure, least.Frequency, c.Ohms*ImpedanceLeast/100, math.Inf(1), o.Confidence,
-			"the lowest impedance, at "+response.FormatFrequency(least.Frequency)+",", fmt.Sprintf("at least %d %% of %g Ω", ImpedanceLeast, c.Ohms))
+		lowest := least(e.Impedance, func(z FigureAt) float64 { return z.Value })
+		low := decided(lowest, c.Ohms*ImpedanceLeast/100, math.Inf(1),
+			"the lowest impedance, at %s,", fmt.Sprintf("at least %d %% of %g Ω", ImpedanceLeast, c.Ohms))
 		if low.Outcome != Met {
 			v = low
 		}
 	}
 	v.Reason += assumed
 	return v, nil
-}
-
-func lowestImpedance(all []ImpedanceAt) ImpedanceAt {
-	best := ImpedanceAt{Figure: response.NotKnown("Ω")}
-	for _, z := range all {
-		if z.Figure.Known() && !(z.Figure.Value >= best.Figure.Value) {
-			best = z
-		}
-	}
-	return best
 }

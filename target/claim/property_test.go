@@ -15,7 +15,7 @@ import (
 // Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
 
 func judged(t *rapid.T, c claim.Claim, e claim.Evidence) claim.Verdict {
-	v, err := claim.Judge(c, e, claim.Config{})
+	v, err := claim.Judge(c, e)
 	require.NoError(t, err)
 	return v
 }
@@ -56,9 +56,9 @@ func TestPropertyNothingIsDecidedByWhatIsNotKnown(t *testing.T) {
 		e := claim.Evidence{}
 		if rapid.Bool().Draw(t, "not known") {
 			e.THD = []distortion.THD{{Frequency: at, Level: 94, Reading: distortion.Reading{Figure: unknown, AsRead: math.NaN(), Bound: math.NaN()}}}
-			e.Loudest = []claim.LoudestLevel{{Frequency: at, Level: unknown, Percent: 1}}
-			e.Sensitivity = []claim.SensitivityAt{{Frequency: at, Figure: response.Figure{Value: math.NaN(), Unit: claim.PerMilliwatt}}}
-			e.Impedance = []claim.ImpedanceAt{{Frequency: at, Figure: unknown}}
+			e.Loudest = []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: at, Figure: unknown}, Percent: 1}}
+			e.Sensitivity = []claim.FigureAt{{Frequency: at, Figure: response.Figure{Value: math.NaN(), Unit: claim.PerMilliwatt}}}
+			e.Impedance = []claim.FigureAt{{Frequency: at, Figure: unknown}}
 		}
 		for _, c := range []claim.Claim{
 			claim.Distortion{At: at, Level: 94, Percent: x}, claim.MaximumLevel{At: at, Level: x, Percent: 1}, claim.Match{At: at, Within: x},

@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
+	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 )
 
@@ -21,11 +22,13 @@ func TestReasonsStateTheInterval(t *testing.T) {
 		return response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{0, at1k, 0}, Valid: response.Band{Low: 500, High: 2000}}
 	}
 	e := claim.Evidence{
-		THD:         []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: figure(0.12, 0.01, 0, "%"), AsRead: 0.12}}},
-		Loudest:     []claim.LoudestLevel{{Frequency: 1000, Level: figure(112, 0.5, 2, "dB SPL"), Percent: 0.5}},
-		Sensitivity: []claim.SensitivityAt{{Frequency: 1000, Figure: figure(98, 0.5, 0, claim.PerMilliwatt)}},
-		Impedance:   []claim.ImpedanceAt{{Frequency: 1000, Figure: figure(33, 0.2, 0, "Ω")}},
-		Match:       []response.Curve{level(0.5), level(0.6), level(0.7)}, // 0.6 dB, and 0.1/√3 dB of two degrees of freedom
+		Evidence: target.Evidence{
+			THD:   []distortion.THD{{Frequency: 1000, Level: 94, Reading: distortion.Reading{Figure: figure(0.12, 0.01, 0, "%"), AsRead: 0.12}}},
+			Match: []response.Curve{level(0.5), level(0.6), level(0.7)}, // 0.6 dB, and 0.1/√3 dB of two degrees of freedom
+		},
+		Loudest:     []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: 1000, Figure: figure(112, 0.5, 2, "dB SPL")}, Percent: 0.5}},
+		Sensitivity: []claim.FigureAt{{Frequency: 1000, Figure: figure(98, 0.5, 0, claim.PerMilliwatt)}},
+		Impedance:   []claim.FigureAt{{Frequency: 1000, Figure: figure(33, 0.2, 0, "Ω")}},
 	}
 	for _, c := range []struct {
 		claim claim.Claim
@@ -40,11 +43,8 @@ func TestReasonsStateTheInterval(t *testing.T) {
 		{claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, "33.00 Ω (95 % sure: 32.61 to 33.39 Ω)"},
 		{claim.Match{Within: 1, At: 1000}, "0.600 dB (95 % sure: 0.352 to 0.848 dB)"},
 	} {
-		v, err := claim.Judge(c.claim, e, claim.Config{})
+		v, err := claim.Judge(c.claim, e)
 		require.NoError(t, err, c.claim)
 		assert.Contains(t, v.Reason, c.says, c.claim)
 	}
-	v, err := claim.Judge(claim.Impedance{Ohms: 32, At: 1000}, e, claim.Config{Confidence: 0.9})
-	require.NoError(t, err)
-	assert.Contains(t, v.Reason, "33.00 Ω (90 % sure: 32.67 to 33.33 Ω)", "1.645 standard uncertainties where 90 % are asked for")
 }

@@ -1,6 +1,7 @@
 package claim
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -32,18 +33,7 @@ type Sensitivity struct {
 
 // String says the claim: "sensitivity of 102 dB SPL/mW at 1 kHz ± 3 dB".
 func (c Sensitivity) String() string {
-	unit := c.Unit
-	if unit == "" {
-		unit = "dB"
-	}
-	s := fmt.Sprintf("sensitivity of %g %s", c.Value, unit)
-	if c.At > 0 {
-		s += " at " + response.FormatFrequency(c.At)
-	}
-	if c.Tolerance > 0 {
-		s += fmt.Sprintf(" ± %g dB", c.Tolerance)
-	}
-	return s
+	return fmt.Sprintf("sensitivity of %g %s", c.Value, cmp.Or(c.Unit, "dB")) + at(c.At) + plusMinus(c.Tolerance, "dB")
 }
 
 func (c Sensitivity) check() error {
@@ -52,51 +42,42 @@ func (c Sensitivity) check() error {
 		return fmt.Errorf("the unit %q; the units are %q and %q", c.Unit, PerMilliwatt, PerVolt)
 	case c.Value == 0:
 		return fmt.Errorf("there is no value; give it in dB SPL for a milliwatt or a volt")
-	case !(c.At >= 0) || math.IsInf(c.At, 0):
-		return fmt.Errorf("a frequency of %v Hz; frequencies are above zero", c.At)
 	case !(c.Tolerance >= 0):
 		return fmt.Errorf("a tolerance of %v dB; tolerances are zero or more", c.Tolerance)
 	}
-	return checkLevel(c.Value)
+	return cmp.Or(checkFrequency(c.At), checkLevel(c.Value))
 }
 
-func (c Sensitivity) judge(e Evidence, o Config) (Verdict, error) {
-	at, assumed := c.At, ""
-	if at == 0 {
-		at, assumed = 1000, "; the claim states no frequency, and 1 kHz was taken"
+func (c Sensitivity) judge(e Evidence) (Verdict, error) {
+	f, assumed := c.At, ""
+	if f == 0 {
+		f, assumed = 1000, "; the claim states no frequency, and 1 kHz was taken"
 	}
-	if len(e.Sensitivity) == 0 {
-		return undecided(NotMeasured, c.Unit, "the sensitivity was not measured"), nil
-	}
-	var found *SensitivityAt
-	for i, s := range e.Sensitivity {
-		if sameFrequency(s.Frequency, at) && s.Figure.Known() && (found == nil || s.Figure.Unit == c.Unit) {
-			found = &e.Sensitivity[i]
+	m := least(known(e.Sensitivity, f), func(m FigureAt) float64 {
+		if m.Unit == c.Unit {
+			return 0
 		}
-	}
-	if found == nil {
-		return undecided(NotAtThatFrequency, c.Unit, "the sensitivity was not measured at %s%s", response.FormatFrequency(at), assumed), nil
-	}
-	f := found.Figure
-	if c.Unit == "" {
-		return Verdict{Cause: NoReferenceStated, Measured: f, Frequency: found.Frequency,
-			Reason: fmt.Sprintf("the claim does not say for what: a milliwatt or a volt; measured was %s at %s%s", f.WithInterval(o.Confidence), response.FormatFrequency(found.Frequency), assumed)}, nil
-	}
-	if f.Unit != c.Unit {
-		z := e.impedanceAt(at)
-		if !(z.Value > 0) {
-			return Verdict{Cause: NotMeasured, Measured: f, Frequency: found.Frequency,
-				Reason: fmt.Sprintf("measured was %s, and without the impedance at %s it cannot be turned into %s", f.WithInterval(o.Confidence), response.FormatFrequency(at), c.Unit)}, nil
-		}
-		f = converted(f, z, c.Unit)
+		return 1
+	})
+	switch z := e.impedanceAt(f); {
+	case len(e.Sensitivity) == 0:
+		return undecided(NotMeasured, none(c.Unit), "the sensitivity was not measured"), nil
+	case !m.Known():
+		return undecided(NotAtThatFrequency, none(c.Unit), "the sensitivity was not measured%s%s", at(f), assumed), nil
+	case c.Unit == "":
+		return undecided(NoReferenceStated, m, "the claim does not say for what: a milliwatt or a volt; measured was %s%s%s",
+			m.WithInterval(confidence), at(m.Frequency), assumed), nil
+	case m.Unit != c.Unit && !(z.Value > 0):
+		return undecided(NotMeasured, m, "measured was %s, and without the impedance%s it cannot be turned into %s", m.WithInterval(confidence), at(f), c.Unit), nil
+	case m.Unit != c.Unit:
+		m.Figure = converted(m.Figure, z.Figure, c.Unit)
 	}
 	tolerance := c.Tolerance
 	if tolerance == 0 {
 		tolerance = SensitivityTolerance
 		assumed += fmt.Sprintf("; the claim states no tolerance, and ±%d dB were taken", SensitivityTolerance)
 	}
-	v := decided(f, found.Frequency, c.Value-tolerance, c.Value+tolerance, o.Confidence,
-		"the sensitivity at "+response.FormatFrequency(found.Frequency), fmt.Sprintf("%g ± %g dB", c.Value, tolerance))
+	v := decided(m, c.Value-tolerance, c.Value+tolerance, "the sensitivity at %s", fmt.Sprintf("%g ± %g dB", c.Value, tolerance))
 	v.Reason += assumed
 	return v, nil
 }

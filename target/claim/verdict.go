@@ -14,14 +14,11 @@ type Claim interface {
 	String() string
 	// check says what makes the claim none.
 	check() error
-	judge(e Evidence, o Config) (Verdict, error)
+	judge(e Evidence) (Verdict, error)
 }
 
-// Config say how claims are judged.
-type Config struct {
-	// Confidence below which nothing is decided; 0.95 if zero.
-	Confidence float64
-}
+// confidence below which nothing is decided.
+const confidence = 0.95
 
 // Outcome of a claim.
 type Outcome int
@@ -35,13 +32,7 @@ const (
 
 // String is "met", "not met" or "cannot tell here".
 func (o Outcome) String() string {
-	switch o {
-	case Met:
-		return "met"
-	case NotMet:
-		return "not met"
-	}
-	return "cannot tell here"
+	return map[Outcome]string{CannotTell: "cannot tell here", Met: "met", NotMet: "not met"}[o]
 }
 
 // Cause says in one of a few ways what an outcome rests on.
@@ -87,8 +78,7 @@ type Verdict struct {
 	Measured response.Figure
 	// Frequency in Hz at which it was measured; NaN when it belongs to none.
 	Frequency float64
-	// Reason is a sentence. A figure in it comes with its interval of
-	// Config.Confidence, and says so.
+	// Reason is a sentence. A figure in it comes with its 95 % interval, and says so.
 	Reason string
 	// Warnings belong beside the verdict wherever it is shown.
 	Warnings []string
@@ -97,17 +87,11 @@ type Verdict struct {
 // Judge holds a claim against what was measured. An error says that the claim
 // itself, or a curve of the evidence, cannot be: what is missing from either gives
 // a verdict.
-func Judge(c Claim, e Evidence, o Config) (Verdict, error) {
-	if o.Confidence == 0 {
-		o.Confidence = 0.95
-	}
-	if !(o.Confidence > 0 && o.Confidence < 1) {
-		return Verdict{}, fmt.Errorf("claim: a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)
-	}
+func Judge(c Claim, e Evidence) (Verdict, error) {
 	if err := c.check(); err != nil {
 		return Verdict{}, fmt.Errorf("claim: %T: %w", c, err)
 	}
-	v, err := c.judge(e, o)
+	v, err := c.judge(e)
 	if err != nil {
 		return Verdict{}, fmt.Errorf("claim: %v: %w", c, err)
 	}
@@ -115,30 +99,72 @@ func Judge(c Claim, e Evidence, o Config) (Verdict, error) {
 	return v, nil
 }
 
-// undecided is a verdict of CannotTell about no figure.
-func undecided(cause Cause, unit, reason string, args ...any) Verdict {
-	return Verdict{Cause: cause, Measured: response.NotKnown(unit), Frequency: math.NaN(), Reason: fmt.Sprintf(reason, args...)}
+// told is a verdict about what was measured.
+func told(o Outcome, cause Cause, m FigureAt, reason string, args ...any) Verdict {
+	return Verdict{Outcome: o, Cause: cause, Measured: m.Figure, Frequency: m.Frequency, Reason: fmt.Sprintf(reason, args...)}
 }
 
-// decided is the verdict on a figure between two limits, of which the reason
-// calls the figure and the limit by name.
-func decided(f response.Figure, at, low, high, confidence float64, what, limit string) Verdict {
-	v := Verdict{Measured: f, Frequency: at}
-	v.settle(target.Decide(f, low, high, confidence), confidence, what, limit)
-	return v
+// undecided is a verdict of CannotTell that shows what was measured all the same.
+func undecided(cause Cause, m FigureAt, reason string, args ...any) Verdict {
+	return told(CannotTell, cause, m, reason, args...)
 }
 
-// settle writes outcome, cause and reason from an answer.
-func (v *Verdict) settle(a target.Answer, confidence float64, what, limit string) {
-	value := v.Measured.WithInterval(confidence)
+// decided is the verdict on a figure between two limits. What names the figure, with %s for its
+// frequency, and limit the limits.
+func decided(m FigureAt, low, high float64, what, limit string) Verdict {
+	return settled(target.Decide(m.Figure, low, high, confidence), m, what, limit)
+}
+
+// settled turns an answer into outcome, cause and reason.
+func settled(a target.Answer, m FigureAt, what, limit string) Verdict {
+	is := fmt.Sprintf(what, response.FormatFrequency(m.Frequency)) + " is " + m.WithInterval(confidence)
 	switch {
 	case a == target.Yes:
-		v.Outcome, v.Reason = Met, fmt.Sprintf("%s is %s, within %s", what, value, limit)
+		return told(Met, Measured, m, "%s, within %s", is, limit)
 	case a == target.No:
-		v.Outcome, v.Reason = NotMet, fmt.Sprintf("%s is %s, outside %s", what, value, limit)
-	case math.IsNaN(v.Measured.Uncertainty):
-		v.Cause, v.Reason = NotSure, fmt.Sprintf("%s is %s, but how sure that is, is not known", what, value)
-	default:
-		v.Cause, v.Reason = TooNearTheLimit, fmt.Sprintf("%s is %s, too near %s for this measurement to tell", what, value, limit)
+		return told(NotMet, Measured, m, "%s, outside %s", is, limit)
+	case math.IsNaN(m.Uncertainty):
+		return undecided(NotSure, m, "%s, but how sure that is, is not known", is)
 	}
+	return undecided(TooNearTheLimit, m, "%s, too near %s for this measurement to tell", is, limit)
+}
+
+// at says a frequency that a claim states; nothing for 0.
+func at(f float64) string {
+	if f == 0 {
+		return ""
+	}
+	return " at " + response.FormatFrequency(f)
+}
+
+// plusMinus says a tolerance that a claim states; nothing for 0.
+func plusMinus(tolerance float64, unit string) string {
+	if tolerance == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" ± %g %s", tolerance, unit)
+}
+
+// checkFrequency refuses what is no frequency; 0 stands for none.
+func checkFrequency(f float64) error {
+	if !(f >= 0) || math.IsInf(f, 0) {
+		return fmt.Errorf("a frequency of %v Hz; frequencies are above zero", f)
+	}
+	return nil
+}
+
+// checkBand refuses what is no band.
+func checkBand(what string, b response.Band) error {
+	if b.Empty() || !(b.Low > 0) || math.IsInf(b.High, 0) {
+		return fmt.Errorf("a %s of %v Hz to %v Hz; give its low end first, above zero", what, b.Low, b.High)
+	}
+	return nil
+}
+
+// checkLevel refuses what is no sound pressure level; 0 stands for none.
+func checkLevel(level float64) error {
+	if !(level >= 0 && level < 200) {
+		return fmt.Errorf("a level of %v dB SPL; levels of headphones lie between 0 and 200", level)
+	}
+	return nil
 }

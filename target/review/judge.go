@@ -87,7 +87,7 @@ func (r *Results) Judge(c Criteria) error {
 	}
 	held := r.evidence(evidence, options.Calibration)
 	for _, one := range c.Claims {
-		v, err := claim.Judge(one, held, claim.Config{})
+		v, err := claim.Judge(one, held)
 		if err != nil {
 			return err
 		}
@@ -179,19 +179,19 @@ func (b *Bench) Flat(name string, seatings int) target.Session {
 // evidence gathers what claims can be held against.
 func (r *Results) evidence(measured target.Evidence, calibration target.UncertaintyComponents) claim.Evidence {
 	e := claim.Evidence{
-		Seatings: measured.Seatings, Match: measured.Match, THD: measured.THD, Calibration: calibration,
+		Evidence: measured, Calibration: calibration,
 		SampleRate: r.Config.Stimulus.Sweep().SampleRate(),
 	}
 	if top := r.Config.MaxFrequency; top > 0 {
 		e.Microphone = response.Band{Low: r.Mean.Valid.Low, High: top}
 	}
 	if z := r.impedanceAt(1000); z.Known() {
-		e.Impedance = append(e.Impedance, claim.ImpedanceAt{Frequency: 1000, Figure: z})
+		e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: 1000, Figure: z})
 	}
 	if r.Impedance != nil {
 		// A rated impedance is held against the lowest.
 		if lowest, f := r.Impedance.Lowest(target.Audible); lowest.Known() {
-			e.Impedance = append(e.Impedance, claim.ImpedanceAt{Frequency: f, Figure: lowest})
+			e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: f, Figure: lowest})
 		}
 	}
 	if r.Sound == nil {
@@ -199,12 +199,12 @@ func (r *Results) evidence(measured target.Evidence, calibration target.Uncertai
 	}
 	for _, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt} {
 		if f.Known() {
-			e.Sensitivity = append(e.Sensitivity, claim.SensitivityAt{Frequency: 1000, Figure: f})
+			e.Sensitivity = append(e.Sensitivity, claim.FigureAt{Frequency: 1000, Figure: f})
 		}
 	}
 	for _, t := range e.THD {
 		if t.Frequency == 1000 && r.Sound.SweepLevel.Known() {
-			e.Loudest = []claim.LoudestLevel{{Frequency: 1000, Level: r.Sound.SweepLevel, Percent: atMost(t)}}
+			e.Loudest = []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: 1000, Figure: r.Sound.SweepLevel}, Percent: atMost(t)}}
 		}
 	}
 	return e

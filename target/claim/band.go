@@ -1,0 +1,108 @@
+package claim
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/grid"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// narrow is how wide a dip or a peak inside a range must be, in octaves, to
+// count: what is narrower than 1/9 octave is neglected (IEC 60268-5, effective
+// frequency range, from memory).
+const narrow = 1. / 9
+
+// slack is the part of an octave by which the last point of a grid may miss the
+// end of a range.
+const slack = 1. / 20
+
+// stretch is a run of frequencies at which the answer is the same.
+type stretch struct {
+	answer  target.Answer
+	known   bool
+	band    response.Band
+	worst   FigureAt // with the least to spare
+	spare   float64
+	touches bool // an end of the range
+}
+
+// survey walks a range and returns what counts of it: runs that are wide
+// enough, or stand at an end.
+func survey(d target.Deviation, over response.Band, low, high float64) []stretch {
+	var runs []stretch
+	for _, m := range figures(d, over) {
+		answer := target.Decide(m.Figure, low, high, confidence)
+		if n := len(runs); n == 0 || runs[n-1].answer != answer || runs[n-1].known != m.Known() {
+			run := stretch{answer: answer, known: m.Known(), band: response.Band{Low: m.Frequency}, spare: math.Inf(1), worst: m}
+			// What is not known reaches from the last point that is to the next.
+			if n > 0 && !run.known {
+				run.band.Low = runs[n-1].band.High
+			}
+			if n > 0 && !runs[n-1].known {
+				runs[n-1].band.High = m.Frequency
+			}
+			runs = append(runs, run)
+		}
+		run := &runs[len(runs)-1]
+		run.band.High = m.Frequency
+		if spare := min(m.Value-low, high-m.Value); spare < run.spare {
+			run.spare, run.worst = spare, m
+		}
+	}
+	runs[0].touches, runs[len(runs)-1].touches = true, true
+	return slices.DeleteFunc(runs, func(s stretch) bool {
+		width := math.Log2(s.band.High / s.band.Low)
+		if !s.known {
+			return width < slack && len(runs) > 1
+		}
+		return !s.touches && width < narrow && s.answer != target.Yes
+	})
+}
+
+// figures returns a deviation at its points in a range, at its ends, and no gap wider
+// than 1/24 octave.
+func figures(d target.Deviation, over response.Band) []FigureAt {
+	var out []FigureAt
+	for _, f := range grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency, response.LogGrid(over.Low, over.High, 24)) {
+		out = append(out, FigureAt{f, d.At(f)})
+	}
+	return out
+}
+
+// conclude decides a claim about a whole range: a No anywhere decides, then what is not known, then
+// what cannot be told. What and limit are as for decided.
+func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
+	// Whatever is known beside a gap does not decide, but it is told.
+	besides := map[target.Answer]string{target.Yes: "; what is known keeps to the claim", target.CannotTell: "; nor is what is known clear of the limit"}
+	gap := slices.IndexFunc(runs, func(s stretch) bool { return !s.known })
+	for _, answer := range []target.Answer{target.No, target.CannotTell, target.Yes} {
+		there := slices.DeleteFunc(slices.Clone(runs), func(s stretch) bool { return !s.known || s.answer != answer })
+		if len(there) == 0 {
+			continue
+		}
+		worst := least(there, func(s stretch) float64 { return s.spare }).worst
+		if answer == target.No || gap < 0 {
+			return settled(answer, worst, what, limit)
+		}
+		cause, why := e.ends(runs[gap].band)
+		return undecided(cause, worst, "%s, and %v cannot be told%s", why, runs[gap].band, besides[answer])
+	}
+	cause, why := e.ends(runs[gap].band)
+	return undecided(cause, none("dB"), "%s, and %v cannot be told", why, runs[gap].band)
+}
+
+// ends says why nothing is known of a band.
+func (e Evidence) ends(b response.Band) (Cause, string) {
+	half := float64(e.SampleRate) / 2
+	switch mic := e.Microphone; {
+	case e.SampleRate > 0 && b.High > half && (mic.Empty() || mic.High >= half):
+		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " + response.FormatFrequency(half)
+	case !mic.Empty() && b.High > mic.High*(1+1e-9):
+		return MicrophoneEnds, "the microphone is known up to " + response.FormatFrequency(mic.High)
+	case !mic.Empty() && b.Low < mic.Low*(1-1e-9):
+		return MicrophoneEnds, "the microphone is known from " + response.FormatFrequency(mic.Low)
+	}
+	return ResponseEnds, "the response is not known over " + b.String()
+}
