@@ -40,45 +40,43 @@ type Correction struct {
 // Fit finds filters that bring the mean of a pair's seatings to a target, judged
 // as the configuration say, within limits. The options' band is what is corrected, as
 // far as both curves are known, and their weights say where it matters most.
-func Fit(seatings []response.Curve, t target.Target, o target.Config, l Limits) (Correction, error) {
-	l = l.withDefaults()
-	if err := l.check(); err != nil {
+func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) (Correction, error) {
+	c = c.withDefaults()
+	if err := c.check(); err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
 	before, err := target.CompareSeatings(seatings, t, o)
 	if err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
-	c := Correction{SampleRate: l.SampleRate, Before: before}
-	ft, alone := prepare(before, o.Weight, l)
-	c.UnfilledDips = alone
-	c.Filters = ft.fit()
-	slices.SortFunc(c.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
-	c.Preamp, c.WorstCasePreamp = preamp(c.Filters, l.SampleRate)
-	c.Level = levelCurve(c.Filters, l.SampleRate, seatings)
+	ft, dips := prepare(before, o.Weight, c)
+	k := Correction{SampleRate: c.SampleRate, Before: before, UnfilledDips: dips, Filters: ft.fit()}
+	slices.SortFunc(k.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
+	k.Preamp, k.WorstCasePreamp = preamp(k.Filters, c.SampleRate)
+	k.Level = levelCurve(k.Filters, c.SampleRate, seatings)
 	corrected := make([]response.Curve, len(seatings))
 	for i, s := range seatings {
-		if corrected[i], err = s.Add(c.Level); err != nil {
+		if corrected[i], err = s.Add(k.Level); err != nil {
 			return Correction{}, fmt.Errorf("correction: %w", err)
 		}
 		corrected[i].Uncertainty = s.Uncertainty // a filter is exact
 	}
-	if c.After, err = target.CompareSeatings(corrected, t, o); err != nil {
+	if k.After, err = target.CompareSeatings(corrected, t, o); err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
-	c.Warnings = c.After.Warnings
-	return c, nil
+	k.Warnings = k.After.Warnings
+	return k, nil
 }
 
 // gridPerOctave is how finely what is wanted is sampled.
 const gridPerOctave = 24
 
 // prepare samples what the filters should add.
-func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response.Band) {
+func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response.Band) {
 	if w == nil {
 		w = target.PerOctave
 	}
-	band := d.Band.Intersect(response.Band{Low: 1, High: 0.98 * float64(l.SampleRate) / 2})
+	band := d.Band.Intersect(response.Band{Low: 1, High: 0.98 * float64(c.SampleRate) / 2})
 	f := response.LogGrid(band.Low, band.High, gridPerOctave)
 	wanted, weight := make([]float64, len(f)), make([]float64, len(f))
 	for i, at := range f {
@@ -86,27 +84,24 @@ func prepare(d target.Deviation, w target.Weight, l Limits) (*fitter, []response
 			wanted[i], weight[i] = -v, w(at)
 		}
 	}
-	alone := leaveAlone(f, wanted, weight)
-	if l.MaxQ <= coarseQ {
-		f, wanted, weight = everySecond(f), everySecond(wanted), everySecond(weight)
+	dips := leaveAlone(f, wanted, weight)
+	step := 1
+	if c.MaxQ <= coarseQ {
+		step = 2
 	}
-	if sum := floats.Sum(weight); sum > 0 {
-		floats.Scale(1/sum, weight)
+	ft := &fitter{Config: c}
+	for i := 0; i < len(f); i += step {
+		ft.phase, ft.wanted, ft.root = append(ft.phase, phase(f[i], c.SampleRate)), append(ft.wanted, wanted[i]), append(ft.root, math.Sqrt(weight[i]))
 	}
-	return newFitter(l, f, weight, wanted), alone
+	if norm := floats.Norm(ft.root, 2); norm > 0 {
+		floats.Scale(1/norm, ft.root)
+	}
+	return ft, dips
 }
 
 // coarseQ is up to which Q half as many points tell all there is to a filter: the
 // bandwidth of a Q of 5 is 0.29 octaves.
 const coarseQ = 5
-
-func everySecond(v []float64) []float64 {
-	var out []float64
-	for i := 0; i < len(v); i += 2 {
-		out = append(out, v[i])
-	}
-	return out
-}
 
 // Narrow dips: what rises by more than deep dB above the wanted gain a quarter
 // of an octave about it is left out as far as it rises by more than shallow.

@@ -34,7 +34,7 @@ func undoing(t testing.TB, filters []correction.Filter) response.Curve {
 	return curveOf(t, func(f float64) float64 { return -correction.Level(filters, f, 48000) })
 }
 
-func fit(t testing.TB, c response.Curve, l correction.Limits) correction.Correction {
+func fit(t testing.TB, c response.Curve, l correction.Config) correction.Correction {
 	t.Helper()
 	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, l)
 	require.NoError(t, err)
@@ -59,7 +59,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	}
 	for range tries {
 		start := time.Now()
-		k = fit(t, c, correction.Limits{})
+		k = fit(t, c, correction.Config{})
 		best = min(best, time.Since(start))
 	}
 	assert.Less(t, k.After.RMS.Value, 0.05)
@@ -102,7 +102,7 @@ func TestFiltersDrawnByChance(t *testing.T) {
 			}
 			filters = append(filters, f)
 		}
-		rms := fit(t, undoing(t, filters), correction.Limits{Boost: 12}).After.RMS.Value
+		rms := fit(t, undoing(t, filters), correction.Config{Boost: 12}).After.RMS.Value
 		assert.Less(t, rms, 0.25, "seed %d", seed+1)
 		if rms < 0.05 {
 			near++
@@ -116,7 +116,7 @@ func TestNarrowNullIsNotChased(t *testing.T) {
 		return -25 * math.Exp(-math.Pow(math.Log2(f/3000)/0.03, 2))
 	}
 	broad := correction.Filter{Shape: correction.Peaking, Frequency: 400, Gain: 5, Q: 1}
-	k := fit(t, curveOf(t, func(f float64) float64 { return broad.Level(f, 48000) + null(f) }), correction.Limits{})
+	k := fit(t, curveOf(t, func(f float64) float64 { return broad.Level(f, 48000) + null(f) }), correction.Config{})
 	require.Len(t, k.UnfilledDips, 1)
 	assert.True(t, k.UnfilledDips[0].Contains(3000))
 	assert.Less(t, k.UnfilledDips[0].Octaves(), 0.35)
@@ -127,7 +127,7 @@ func TestNarrowNullIsNotChased(t *testing.T) {
 }
 
 func TestAFlatPairNeedsNoFilter(t *testing.T) {
-	k := fit(t, curveOf(t, func(float64) float64 { return 94 }), correction.Limits{})
+	k := fit(t, curveOf(t, func(float64) float64 { return 94 }), correction.Config{})
 	assert.Empty(t, k.Filters)
 	assert.Zero(t, k.Preamp)
 	assert.InDelta(t, 0, k.WorstCasePreamp, 1e-9)
@@ -136,12 +136,12 @@ func TestAFlatPairNeedsNoFilter(t *testing.T) {
 
 func TestFewFiltersAreFavoured(t *testing.T) {
 	one := correction.Filter{Shape: correction.Peaking, Frequency: 2000, Gain: 5, Q: 1.4}
-	k := fit(t, undoing(t, []correction.Filter{one}), correction.Limits{Filters: 8})
+	k := fit(t, undoing(t, []correction.Filter{one}), correction.Config{Filters: 8})
 	require.Len(t, k.Filters, 1)
 	assert.InDelta(t, 2000, k.Filters[0].Frequency, 20)
 	assert.InDelta(t, 5, k.Filters[0].Gain, 0.1)
 	assert.InDelta(t, 1.4, k.Filters[0].Q, 0.05)
-	k = fit(t, undoing(t, five), correction.Limits{MinImprovement: 1})
+	k = fit(t, undoing(t, five), correction.Config{MinImprovement: 1})
 	assert.Less(t, len(k.Filters), 5, "what lessens the deviation by less than 1 dB is not worth it")
 }
 
@@ -150,7 +150,7 @@ func TestLimitsAreKept(t *testing.T) {
 		x := math.Log2(f / 1000)
 		return 15*math.Sin(2*x) + 6*math.Cos(5*x)
 	})
-	l := correction.Limits{Filters: 6, Band: response.Band{Low: 80, High: 4000}, Boost: 3, Cut: 5, MinQ: 0.8, MaxQ: 2}
+	l := correction.Config{Filters: 6, Band: response.Band{Low: 80, High: 4000}, Boost: 3, Cut: 5, MinQ: 0.8, MaxQ: 2}
 	k := fit(t, wild, l)
 	require.NotEmpty(t, k.Filters)
 	assert.LessOrEqual(t, len(k.Filters), 6)
@@ -167,7 +167,7 @@ func TestLimitsAreKept(t *testing.T) {
 // The response that is expected is the one that is measured through the filters.
 func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	c := undoing(t, five)
-	k := fit(t, c, correction.Limits{Filters: 2})
+	k := fit(t, c, correction.Config{Filters: 2})
 	require.NotEmpty(t, k.Filters)
 	through := curveOf(t, func(f float64) float64 { return c.At(f) + correction.Level(k.Filters, f, 48000) })
 	d, err := target.Compare(through, target.Flat(), target.Config{})
@@ -187,14 +187,14 @@ func TestWhatIsHardlyThere(t *testing.T) {
 	for name, row := range map[string]struct {
 		c    response.Curve
 		band response.Band
-		l    correction.Limits
+		l    correction.Config
 	}{
-		"a gap":              {gap, response.Band{}, correction.Limits{}},
-		"half an octave":     {curveOf(t, wild), response.Band{Low: 900, High: 1200}, correction.Limits{}},
-		"no point of a grid": {curveOf(t, wild), response.Band{Low: 1001, High: 1010}, correction.Limits{}},
-		"two points":         {two, response.Band{}, correction.Limits{}},
-		"no room":            {curveOf(t, wild), response.Band{}, correction.Limits{Band: response.Band{Low: 1000, High: 1001}}},
-		"ten filters":        {curveOf(t, wild), response.Band{}, correction.Limits{Filters: 10, MaxQ: 8}},
+		"a gap":              {gap, response.Band{}, correction.Config{}},
+		"half an octave":     {curveOf(t, wild), response.Band{Low: 900, High: 1200}, correction.Config{}},
+		"no point of a grid": {curveOf(t, wild), response.Band{Low: 1001, High: 1010}, correction.Config{}},
+		"two points":         {two, response.Band{}, correction.Config{}},
+		"no room":            {curveOf(t, wild), response.Band{}, correction.Config{Band: response.Band{Low: 1000, High: 1001}}},
+		"ten filters":        {curveOf(t, wild), response.Band{}, correction.Config{Filters: 10, MaxQ: 8}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			k, err := correction.Fit([]response.Curve{row.c}, target.Flat(), target.Config{Band: row.band}, row.l)
@@ -238,7 +238,7 @@ func TestCoefficientsEqualSciPy(t *testing.T) {
 // that is the sign of the reversed impulse response at its largest.
 func TestPreampKeepsASineWithinFullScale(t *testing.T) {
 	boost := correction.Filter{Shape: correction.Peaking, Frequency: 1000, Gain: 6, Q: 2}
-	k := fit(t, undoing(t, []correction.Filter{boost}), correction.Limits{})
+	k := fit(t, undoing(t, []correction.Filter{boost}), correction.Config{})
 	assert.InDelta(t, -6, k.Preamp, 0.05, "the gain of a peaking filter at its centre")
 	c, err := k.Filters[0].Coefficients(48000)
 	require.NoError(t, err)
@@ -282,16 +282,16 @@ func TestOtherRigCarriesItsWarning(t *testing.T) {
 	assert.Error(t, err)
 	to = target.Flat()
 	to.AnyRig, to.Curve.Rig, to.Name = false, "ear simulator", "trusted"
-	_, err = correction.Fit([]response.Curve{c}, to, target.Config{}, correction.Limits{})
+	_, err = correction.Fit([]response.Curve{c}, to, target.Config{}, correction.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
-	k, err := correction.Fit([]response.Curve{c}, to, target.Config{AllowOtherRig: true}, correction.Limits{})
+	k, err := correction.Fit([]response.Curve{c}, to, target.Config{AllowOtherRig: true}, correction.Config{})
 	require.NoError(t, err)
 	assert.Contains(t, k.Warnings[0], "what the rigs do differently is in every figure")
 }
 
 func TestWhatCannotBeFitted(t *testing.T) {
 	c := undoing(t, five)
-	for want, l := range map[string]correction.Limits{
+	for want, l := range map[string]correction.Config{
 		"filters up to 24 kHz are at or above half the sample rate of 48 kHz; lower": {Band: response.Band{Low: 20, High: 24000}},
 		"half the sample rate of 16 kHz":                                             {SampleRate: 16000},
 		"-1 filters; ask for 1 to 20":                                                {Filters: -1},
@@ -306,9 +306,9 @@ func TestWhatCannotBeFitted(t *testing.T) {
 		_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, l)
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Limits{SampleRate: 16000})
+	_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Config{SampleRate: 16000})
 	assert.ErrorIs(t, err, correction.ErrTooHigh)
-	_, err = correction.Fit(nil, target.Flat(), target.Config{}, correction.Limits{})
+	_, err = correction.Fit(nil, target.Flat(), target.Config{}, correction.Config{})
 	assert.ErrorContains(t, err, "give at least one seating")
 
 	high := correction.Filter{Frequency: 20000, Gain: 3, Q: 1}
@@ -329,6 +329,6 @@ func BenchmarkFitFive(b *testing.B) {
 	c := undoing(b, five)
 	b.ReportAllocs()
 	for b.Loop() {
-		fit(b, c, correction.Limits{})
+		fit(b, c, correction.Config{})
 	}
 }

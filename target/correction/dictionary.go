@@ -6,6 +6,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // dictionary holds filters to begin with. Near a given gain the level of a
@@ -14,7 +16,7 @@ import (
 // products of its levels.
 type dictionary struct {
 	filters []Filter    // with unit in dB as gain
-	levels  [][]float64 // per dB of gain, times weight
+	levels  [][]float64 // per dB of gain, weighted
 	gram    [][]float64 // products of the levels
 	wanted  []float64   // products with what is wanted
 }
@@ -26,51 +28,36 @@ const unit = 4
 func newDictionary(ft *fitter) *dictionary {
 	const perOctave = 4
 	d := &dictionary{}
-	low, high := ft.limits.Band.Low, ft.limits.Band.High
+	low, high := ft.Band.Low, ft.Band.High
 	n := max(1, int(math.Ceil(perOctave*math.Log2(high/low))))
 	for i := range n + 1 {
 		f := low * math.Pow(high/low, float64(i)/float64(n))
 		d.filters = append(d.filters, ft.tries(f)...)
 	}
-	levels := make([][]float64, len(d.filters))
-	for i, f := range d.filters {
-		p := polynomials(f, ft.limits.SampleRate)
-		levels[i] = make([]float64, len(ft.f))
-		for k, at := range ft.phase {
-			levels[i][k] = p.level(at) / unit
-		}
-		ft.level(levels[i])
-	}
-	// Weights go into one factor of every product, once.
 	left := ft.left(nil)
-	for i := range levels {
-		weighted := make([]float64, len(ft.f))
-		for k, w := range ft.weight {
-			weighted[k] = w * levels[i][k]
+	for _, f := range d.filters {
+		p, level := polynomials(f, ft.SampleRate), make([]float64, len(ft.phase))
+		for k, at := range ft.phase {
+			level[k] = p.level(at) / unit
 		}
-		row := make([]float64, i+1)
-		for j := range row {
-			row[j] = product(weighted, levels[j])
+		d.levels = append(d.levels, ft.weighted(level))
+		var row []float64
+		for _, other := range d.levels {
+			row = append(row, floats.Dot(level, other))
 		}
-		d.levels, d.gram = append(d.levels, weighted), append(d.gram, row)
-		d.wanted = append(d.wanted, product(weighted, left))
+		d.gram, d.wanted = append(d.gram, row), append(d.wanted, floats.Dot(level, left))
 	}
 	return d
-}
-
-func product(a, b []float64) float64 {
-	var sum float64
-	for i, v := range a {
-		sum += v * b[i]
-	}
-	return sum
 }
 
 // tries are the filters that may stand at f Hz.
 func (ft *fitter) tries(f float64) []Filter {
 	var tries []Filter
-	for _, shape := range ft.shapes() {
-		s := ft.limits.spans(shape)
+	for _, shape := range []Shape{Peaking, LowShelf, HighShelf} {
+		if shape != Peaking && ft.NoShelves {
+			continue
+		}
+		s := ft.spans(shape)
 		if at := math.Log2(f); at < s[0].low || at > s[0].high {
 			continue
 		}
@@ -86,14 +73,6 @@ func (ft *fitter) tries(f float64) []Filter {
 		}
 	}
 	return tries
-}
-
-// shapes that filters may have.
-func (ft *fitter) shapes() []Shape {
-	if ft.limits.NoShelves {
-		return []Shape{Peaking}
-	}
-	return []Shape{Peaking, LowShelf, HighShelf}
 }
 
 func (d *dictionary) at(i, j int) float64 {
@@ -144,7 +123,7 @@ func (b *basis) add(d *dictionary, set []int, i int) {
 }
 
 // won is how much of the mean square, in dB², the set takes away.
-func (b *basis) won() float64 { return product(b.y, b.y) }
+func (b *basis) won() float64 { return floats.Dot(b.y, b.y) }
 
 // best returns the filter that adds most to a set, and how much that is.
 func (d *dictionary) best(set []int) (found int, won float64) {
@@ -167,7 +146,7 @@ func (d *dictionary) nearest(left []float64) Filter {
 	var found Filter
 	var most float64
 	for i, f := range d.filters {
-		wanted, size := product(d.levels[i], left), d.at(i, i)
+		wanted, size := floats.Dot(d.levels[i], left), d.at(i, i)
 		if won := wanted * wanted / size; won > most {
 			most, found = won, f
 			found.Gain = wanted / size

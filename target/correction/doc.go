@@ -13,7 +13,7 @@
 // most of what is left, and after each all are refined together: least squares
 // over log frequency by Newton's method with the Gauss–Newton Hessian, parameters
 // kept within their limits by a logistic map. Then each is tried somewhere else. A
-// filter that does not lessen the rms deviation by Limits.MinImprovement is left out.
+// filter that does not lessen the rms deviation by Config.MinImprovement is left out.
 //
 // # What is not corrected
 //

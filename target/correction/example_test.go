@@ -18,7 +18,7 @@ func ExampleFit() {
 	for _, f := range c.Frequency {
 		c.Level = append(c.Level, correction.Level(pair, f, 48000))
 	}
-	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Limits{Filters: 3})
+	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Config{Filters: 3})
 	if err != nil {
 		panic(err)
 	}

@@ -10,34 +10,18 @@ import (
 )
 
 // Shape is the kind of a filter.
-type Shape int
+type Shape biquad.Shape
 
 // The shapes.
 const (
-	Peaking Shape = iota
-	LowShelf
-	HighShelf
+	Peaking   = Shape(biquad.Peaking)
+	LowShelf  = Shape(biquad.LowShelf)
+	HighShelf = Shape(biquad.HighShelf)
 )
 
 // String names the shape.
 func (s Shape) String() string {
-	switch s {
-	case LowShelf:
-		return "low shelf"
-	case HighShelf:
-		return "high shelf"
-	}
-	return "peaking"
-}
-
-func (s Shape) cookbook() biquad.Shape {
-	switch s {
-	case LowShelf:
-		return biquad.LowShelf
-	case HighShelf:
-		return biquad.HighShelf
-	}
-	return biquad.Peaking
+	return map[Shape]string{Peaking: "peaking", LowShelf: "low shelf", HighShelf: "high shelf"}[s]
 }
 
 // Filter is an equaliser filter of the Audio EQ Cookbook.
@@ -89,7 +73,7 @@ func (f Filter) check(sampleRate int) error {
 }
 
 func (f Filter) biquad(sampleRate int) biquad.Filter {
-	return biquad.New(f.Shape.cookbook(), f.Frequency, f.Q, f.Gain, float64(sampleRate))
+	return biquad.New(biquad.Shape(f.Shape), f.Frequency, f.Q, f.Gain, float64(sampleRate))
 }
 
 // Level is the filter's gain in dB at a frequency in Hz, at a sample rate; NaN

@@ -2,25 +2,19 @@ package correction
 
 import (
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize"
-
-	"example.com/earnest/internal/decibel"
 )
 
 // fitter finds filters whose levels add up to what is wanted, up to a constant.
 type fitter struct {
-	limits Limits
-	f      []float64 // Hz
-	phase  []float64
-	weight []float64 // sums to one; zero where nothing is wanted
+	Config
+	phase  []float64 // of the frequencies, see phase
 	wanted []float64 // dB
-
-	// The last place that was looked at, and what is there.
-	at       []float64
-	residual []float64   // √weight times what is left, without its mean
-	jacobian [][]float64 // of residual, per parameter
+	root   []float64 // of the weight; squared they sum to one; zero where nothing is wanted
 }
 
 // gentle weighs, in dB² of mean square, what a filter's gain costs per dB², and
@@ -28,19 +22,11 @@ type fitter struct {
 // each other, and is too small to be seen in a fit.
 const gentle = 1e-5
 
-func newFitter(l Limits, f, weight, wanted []float64) *fitter {
-	ft := &fitter{limits: l, f: f, weight: weight, wanted: wanted, phase: make([]float64, len(f)), residual: make([]float64, len(f))}
-	for i := range f {
-		ft.phase[i] = phase(f[i], l.SampleRate)
-	}
-	return ft
-}
-
 // filters reads filters of the given shapes from free parameters.
 func (ft *fitter) filters(shapes []Shape, u []float64) []Filter {
 	out := make([]Filter, len(shapes))
 	for i, shape := range shapes {
-		s := ft.limits.spans(shape)
+		s := ft.spans(shape)
 		out[i] = Filter{Shape: shape, Frequency: math.Exp2(s[0].at(u[3*i])), Gain: s[1].at(u[3*i+1]), Q: math.Exp2(s[2].at(u[3*i+2]))}
 	}
 	return out
@@ -50,107 +36,90 @@ func (ft *fitter) filters(shapes []Shape, u []float64) []Filter {
 func (ft *fitter) places(filters []Filter) []float64 {
 	var u []float64
 	for _, f := range filters {
-		s := ft.limits.spans(f.Shape)
+		s := ft.spans(f.Shape)
 		u = append(u, s[0].place(math.Log2(f.Frequency)), s[1].place(f.Gain), s[2].place(math.Log2(f.Q)))
 	}
 	return u
 }
 
-// left is what filters leave over, in dB, without its weighted mean.
+// left is what filters leave over, in dB, weighted: its norm is the rms.
 func (ft *fitter) left(filters []Filter) []float64 {
-	out := make([]float64, len(ft.f))
-	copy(out, ft.wanted)
+	out := slices.Clone(ft.wanted)
 	for _, f := range filters {
-		p := polynomials(f, ft.limits.SampleRate)
+		p := polynomials(f, ft.SampleRate)
 		for k, at := range ft.phase {
-			if ft.weight[k] > 0 {
+			if ft.root[k] > 0 {
 				out[k] -= p.level(at)
 			}
 		}
 	}
-	ft.level(out)
-	return out
+	return ft.weighted(out)
 }
 
-// level takes the weighted mean off.
-func (ft *fitter) level(v []float64) {
+// weighted takes the weighted mean off, and multiplies by the root of the weight, in place.
+func (ft *fitter) weighted(v []float64) []float64 {
 	var mean float64
-	for k, w := range ft.weight {
-		mean += w * v[k]
+	for k, root := range ft.root {
+		mean += root * root * v[k]
 	}
-	for k := range v {
-		v[k] -= mean
+	for k, root := range ft.root {
+		v[k] = root * (v[k] - mean)
 	}
+	return v
 }
 
 // rms of what filters leave over.
-func (ft *fitter) rms(filters []Filter) float64 {
-	var sum float64
-	for k, v := range ft.left(filters) {
-		sum += ft.weight[k] * v * v
+func (ft *fitter) rms(filters []Filter) float64 { return floats.Norm(ft.left(filters), 2) }
+
+// residuals are what is to be made least: what the filters leave over, and what their gains and the
+// free parameters cost. The columns of the second result are their derivatives by each parameter.
+func (ft *fitter) residuals(shapes []Shape, u []float64) ([]float64, [][]float64) {
+	filters := ft.filters(shapes, u)
+	residual, columns := ft.left(filters), make([][]float64, len(u))
+	n := len(residual)
+	residual = append(residual, make([]float64, len(filters)+len(u))...)
+	for i := range columns {
+		columns[i] = make([]float64, len(residual))
+		residual[n+len(filters)+i], columns[i][n+len(filters)+i] = math.Sqrt(gentle/10)*u[i], math.Sqrt(gentle/10)
 	}
-	return math.Sqrt(sum)
+	for i, f := range filters {
+		spans := ft.spans(f.Shape)
+		slopes := [3]float64{spans[0].slope(u[3*i]), spans[1].slope(u[3*i+1]), spans[2].slope(u[3*i+2])}
+		ft.differentiate(f, slopes, columns[3*i:3*i+3])
+		residual[n+i], columns[3*i+1][n+i] = math.Sqrt(gentle)*f.Gain, math.Sqrt(gentle)*slopes[1]
+	}
+	return residual, columns
 }
 
-// look computes residual and jacobian at a place.
-func (ft *fitter) look(shapes []Shape, u []float64) {
-	if len(ft.at) == len(u) {
-		same := true
-		for i := range u {
-			same = same && ft.at[i] == u[i]
-		}
-		if same {
-			return
-		}
-	}
-	ft.at = append(ft.at[:0], u...)
-	for len(ft.jacobian) < len(u) {
-		ft.jacobian = append(ft.jacobian, make([]float64, len(ft.f)))
-	}
-	copy(ft.residual, ft.wanted)
-	for i, f := range ft.filters(shapes, u) {
-		s := ft.limits.spans(f.Shape)
-		ft.add(f, s, u[3*i:3*i+3], ft.jacobian[3*i:3*i+3])
-	}
-	ft.level(ft.residual)
-	for _, column := range ft.jacobian[:len(u)] {
-		ft.level(column)
-	}
-}
-
-// add takes one filter's level from the residual and fills the columns of its
-// three parameters. The polynomials of |H|² are differentiated by central
-// differences, their ratio in closed form.
-func (ft *fitter) add(f Filter, s [3]span, u []float64, columns [][]float64) {
+// differentiate fills the columns of a filter's three parameters. The polynomials of |H|² are
+// differentiated by central differences, their ratio in closed form.
+func (ft *fitter) differentiate(f Filter, slopes [3]float64, columns [][]float64) {
 	const step = 1e-4
-	p := polynomials(f, ft.limits.SampleRate)
-	var change [3]ratio
-	for i := range change {
-		up, down := f, f
-		switch i {
-		case 0:
-			up.Frequency, down.Frequency = f.Frequency*math.Exp2(step), f.Frequency*math.Exp2(-step)
-		case 1:
-			up.Gain, down.Gain = f.Gain+step, f.Gain-step
-		case 2:
-			up.Q, down.Q = f.Q*math.Exp2(step), f.Q*math.Exp2(-step)
+	for i, column := range columns {
+		at := func(step float64) ratio {
+			moved := f
+			switch i {
+			case 0:
+				moved.Frequency *= math.Exp2(step)
+			case 1:
+				moved.Gain += step
+			case 2:
+				moved.Q *= math.Exp2(step)
+			}
+			return polynomials(moved, ft.SampleRate)
 		}
-		a, b := polynomials(up, ft.limits.SampleRate), polynomials(down, ft.limits.SampleRate)
-		for k := range change[i] {
-			change[i][k] = (a[k] - b[k]) / (2 * step) * s[i].slope(u[i])
+		here, change, down := at(0), at(step), at(-step)
+		for k := range change {
+			change[k] = (change[k] - down[k]) / (2 * step) * slopes[i]
 		}
-	}
-	for k, at := range ft.phase {
-		if ft.weight[k] == 0 {
-			columns[0][k], columns[1][k], columns[2][k] = 0, 0, 0
-			continue
+		for k, phase := range ft.phase {
+			if ft.root[k] > 0 {
+				n, d := here.parts(phase)
+				dn, dd := change.parts(phase)
+				column[k] = -10 / math.Ln10 * (dn/n - dd/d)
+			}
 		}
-		n, d := p.parts(at)
-		ft.residual[k] -= decibel.OfPower(n / d)
-		for i := range change {
-			dn, dd := change[i].parts(at)
-			columns[i][k] = -10 / math.Ln10 * (dn/n - dd/d)
-		}
+		ft.weighted(column)
 	}
 }
 
@@ -176,82 +145,41 @@ func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
 	for i, f := range filters {
 		shapes[i] = f.Shape
 	}
-	start := ft.places(filters)
+	var at, residual []float64 // the last place that was looked at, and what is there
+	var columns [][]float64
+	look := func(u []float64) {
+		if !slices.Equal(at, u) {
+			at = slices.Clone(u)
+			residual, columns = ft.residuals(shapes, u)
+		}
+	}
 	problem := optimize.Problem{
 		Func: func(u []float64) float64 {
-			ft.look(shapes, u)
-			return ft.cost(shapes, u, ft.residual)
+			look(u)
+			return floats.Dot(residual, residual)
 		},
 		Grad: func(grad, u []float64) {
-			ft.look(shapes, u)
+			look(u)
 			for i := range u {
-				grad[i] = 2 * ft.dot(ft.jacobian[i], ft.residual)
+				grad[i] = 2 * floats.Dot(columns[i], residual)
 			}
-			ft.gentleGradient(grad, shapes, u)
 		},
 		Hess: func(hess *mat.SymDense, u []float64) {
-			ft.look(shapes, u)
+			look(u)
 			for i := range u {
 				for k := i; k < len(u); k++ {
-					hess.SetSym(i, k, 2*ft.dot(ft.jacobian[i], ft.jacobian[k]))
+					hess.SetSym(i, k, 2*floats.Dot(columns[i], columns[k]))
 				}
 			}
-			ft.gentleHessian(hess, shapes, u)
 		},
 	}
+	start := ft.places(filters)
 	result, err := optimize.Minimize(problem, start, &optimize.Settings{
 		MajorIterations: p.iterations,
 		Converger:       &optimize.FunctionConverge{Absolute: 1e-8, Relative: p.relative, Iterations: 3},
 	}, &optimize.Newton{})
-	if result == nil || err != nil && !(result.F <= ft.costAt(shapes, start)) {
-		return filters, ft.costAt(shapes, start)
+	if cost := problem.Func(start); result == nil || err != nil && !(result.F <= cost) {
+		return filters, cost
 	}
 	return ft.filters(shapes, result.X), result.F
-}
-
-func (ft *fitter) costAt(shapes []Shape, u []float64) float64 {
-	ft.look(shapes, u)
-	return ft.cost(shapes, u, ft.residual)
-}
-
-func (ft *fitter) dot(a, b []float64) float64 {
-	var sum float64
-	for k, w := range ft.weight {
-		sum += w * a[k] * b[k]
-	}
-	return sum
-}
-
-// cost is the mean square of what is left, with the gentle terms.
-func (ft *fitter) cost(shapes []Shape, u, left []float64) float64 {
-	sum := ft.dot(left, left)
-	for i, v := range u {
-		sum += gentle * v * v / 10
-		if i%3 == 1 {
-			g := ft.limits.spans(shapes[i/3])[1].at(v)
-			sum += gentle * g * g
-		}
-	}
-	return sum
-}
-
-func (ft *fitter) gentleGradient(grad []float64, shapes []Shape, u []float64) {
-	for i, v := range u {
-		grad[i] += gentle * v / 5
-		if i%3 == 1 {
-			s := ft.limits.spans(shapes[i/3])[1]
-			grad[i] += 2 * gentle * s.at(v) * s.slope(v)
-		}
-	}
-}
-
-func (ft *fitter) gentleHessian(hess *mat.SymDense, shapes []Shape, u []float64) {
-	for i, v := range u {
-		add := gentle / 5
-		if i%3 == 1 {
-			slope := ft.limits.spans(shapes[i/3])[1].slope(v)
-			add += 2 * gentle * slope * slope
-		}
-		hess.SetSym(i, i, hess.At(i, i)+add)
-	}
 }

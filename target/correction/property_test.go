@@ -41,7 +41,7 @@ func TestPropertyCorrectionNeverRaisesTheDeviation(t *testing.T) {
 		}
 		c, err := response.NewCurve(f, level)
 		require.NoError(t, err)
-		limits := correction.Limits{Filters: rapid.IntRange(1, 4).Draw(t, "filters"), Boost: rapid.Float64Range(1, 8).Draw(t, "boost"), Cut: rapid.Float64Range(1, 12).Draw(t, "cut")}
+		limits := correction.Config{Filters: rapid.IntRange(1, 4).Draw(t, "filters"), Boost: rapid.Float64Range(1, 8).Draw(t, "boost"), Cut: rapid.Float64Range(1, 12).Draw(t, "cut")}
 		k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, limits)
 		require.NoError(t, err)
 		require.LessOrEqual(t, k.After.RMS.Value, k.Before.RMS.Value+1e-9, "%v", k.Filters)

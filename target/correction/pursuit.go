@@ -14,7 +14,7 @@ const enough = 0.02
 // there is to do it looks no further.
 func (ft *fitter) fit() []Filter {
 	d := newDictionary(ft)
-	n := min(ft.limits.Filters, len(d.filters))
+	n := min(ft.Filters, len(d.filters))
 	for few := range min(n, 4) {
 		if filters, _ := ft.refine(d.withGains(d.draw(few, nil).set), coarse); ft.rms(filters) < enough {
 			filters, _ = ft.refine(filters, fine)
@@ -71,7 +71,7 @@ func (ft *fitter) thin(filters []Filter) []Filter {
 		var fewer []Filter
 		least := math.Inf(1)
 		for _, others := range without[:min(tried, len(without))] {
-			if ft.rms(others) > rms+10*ft.limits.MinImprovement+0.5 {
+			if ft.rms(others) > rms+10*ft.MinImprovement+0.5 {
 				break
 			}
 			others, _ = ft.refine(others, fine)
@@ -79,7 +79,7 @@ func (ft *fitter) thin(filters []Filter) []Filter {
 				least, fewer = r, others
 			}
 		}
-		if !(least < rms+ft.limits.MinImprovement) {
+		if !(least < rms+ft.MinImprovement) {
 			break
 		}
 		filters = fewer

@@ -27,7 +27,7 @@ func TestNearestFilterEqualsSciPy(t *testing.T) {
 			}
 			return want.Height * (1 + math.Cos(math.Pi*u)) / 2
 		})
-		k := fit(t, c, correction.Limits{Filters: 1, NoShelves: true, Boost: 12})
+		k := fit(t, c, correction.Config{Filters: 1, NoShelves: true, Boost: 12})
 		require.Len(t, k.Filters, 1)
 		got := k.Filters[0]
 		assert.InDelta(t, want.Before, k.Before.RMS.Value, 2e-3, "48 points to the octave")

@@ -93,7 +93,7 @@ func (r *Results) Judge(c Criteria) error {
 		}
 		j.Claims = append(j.Claims, v)
 	}
-	fitted, err := correction.Fit(mean, goal, options, correction.Limits{})
+	fitted, err := correction.Fit(mean, goal, options, correction.Config{})
 	if j.Correction, err = known(fitted, err); err != nil {
 		return err
 	}

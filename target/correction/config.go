@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Limits keep a correction gentle. The zero Limits are the usual ones.
-type Limits struct {
+// Config keeps a correction gentle. The zero Config is the usual one.
+type Config struct {
 	// Filters is how many there may be; 5 if zero.
 	Filters int
 	// Band in which filters may stand; 20 Hz to 10 kHz if zero.
@@ -31,44 +31,44 @@ type Limits struct {
 // mostFilters keeps a mistaken number from taking all day.
 const mostFilters = 20
 
-func (l Limits) withDefaults() Limits {
-	if l.Filters == 0 {
-		l.Filters = 5
+func (c Config) withDefaults() Config {
+	if c.Filters == 0 {
+		c.Filters = 5
 	}
-	if l.Band == (response.Band{}) {
-		l.Band = response.Band{Low: 20, High: 10000}
+	if c.Band == (response.Band{}) {
+		c.Band = response.Band{Low: 20, High: 10000}
 	}
 	for _, p := range []struct {
 		value *float64
 		usual float64
-	}{{&l.Boost, 6}, {&l.Cut, 12}, {&l.MinQ, 0.4}, {&l.MaxQ, 4}, {&l.MinImprovement, 0.05}} {
+	}{{&c.Boost, 6}, {&c.Cut, 12}, {&c.MinQ, 0.4}, {&c.MaxQ, 4}, {&c.MinImprovement, 0.05}} {
 		if *p.value == 0 {
 			*p.value = p.usual
 		}
 	}
-	if l.SampleRate == 0 {
-		l.SampleRate = 48000
+	if c.SampleRate == 0 {
+		c.SampleRate = 48000
 	}
-	return l
+	return c
 }
 
-func (l Limits) check() error {
+func (c Config) check() error {
 	const mostGain, mostQ = 40, 100
 	switch {
-	case l.Filters < 0 || l.Filters > mostFilters:
-		return fmt.Errorf("%d filters; ask for 1 to %d", l.Filters, mostFilters)
-	case l.Band.Empty() || !(l.Band.Low > 0):
-		return fmt.Errorf("filters from %v Hz to %v Hz; give the low end first, above zero", l.Band.Low, l.Band.High)
-	case l.SampleRate <= 0:
-		return fmt.Errorf("a sample rate of %v Hz; give it above zero", l.SampleRate)
-	case !(l.Band.High < float64(l.SampleRate)/2):
-		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end", response.FormatFrequency(l.Band.High), ErrTooHigh, response.FormatFrequency(float64(l.SampleRate)))
-	case !(l.Boost > 0 && l.Boost <= mostGain && l.Cut > 0 && l.Cut <= mostGain):
-		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", l.Cut, l.Boost, mostGain)
-	case !(l.MinQ > 0 && l.MaxQ >= l.MinQ && l.MaxQ <= mostQ):
-		return fmt.Errorf("a Q from %v to %v; give the lower first, above zero, and at most %d", l.MinQ, l.MaxQ, mostQ)
-	case !(l.MinImprovement >= 0):
-		return fmt.Errorf("an improvement of at least %v dB for each filter; it is zero or more", l.MinImprovement)
+	case c.Filters < 0 || c.Filters > mostFilters:
+		return fmt.Errorf("%d filters; ask for 1 to %d", c.Filters, mostFilters)
+	case c.Band.Empty() || !(c.Band.Low > 0):
+		return fmt.Errorf("filters from %v Hz to %v Hz; give the low end first, above zero", c.Band.Low, c.Band.High)
+	case c.SampleRate <= 0:
+		return fmt.Errorf("a sample rate of %v Hz; give it above zero", c.SampleRate)
+	case !(c.Band.High < float64(c.SampleRate)/2):
+		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end", response.FormatFrequency(c.Band.High), ErrTooHigh, response.FormatFrequency(float64(c.SampleRate)))
+	case !(c.Boost > 0 && c.Boost <= mostGain && c.Cut > 0 && c.Cut <= mostGain):
+		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", c.Cut, c.Boost, mostGain)
+	case !(c.MinQ > 0 && c.MaxQ >= c.MinQ && c.MaxQ <= mostQ):
+		return fmt.Errorf("a Q from %v to %v; give the lower first, above zero, and at most %d", c.MinQ, c.MaxQ, mostQ)
+	case !(c.MinImprovement >= 0):
+		return fmt.Errorf("an improvement of at least %v dB for each filter; it is zero or more", c.MinImprovement)
 	}
 	return nil
 }
@@ -95,13 +95,13 @@ func (s span) slope(u float64) float64 {
 }
 
 // spans of log2 frequency, gain and log2 Q for a shape.
-func (l Limits) spans(shape Shape) [3]span {
-	low, high := l.MinQ, l.MaxQ
+func (c Config) spans(shape Shape) [3]span {
+	low, high := c.MinQ, c.MaxQ
 	if shape != Peaking {
 		low = max(low, min(0.4, high))
 		high = max(low, min(high, 1))
 	}
-	from, to := math.Log2(l.Band.Low), math.Log2(l.Band.High)
+	from, to := math.Log2(c.Band.Low), math.Log2(c.Band.High)
 	// A low shelf is a high shelf of the opposite gain but for a constant: one
 	// kind is enough for each half of the band.
 	switch shape {
@@ -112,7 +112,7 @@ func (l Limits) spans(shape Shape) [3]span {
 	}
 	return [3]span{
 		{from, to},
-		{-l.Cut, l.Boost},
+		{-c.Cut, c.Boost},
 		{math.Log2(low), math.Log2(high)},
 	}
 }
