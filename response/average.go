@@ -4,20 +4,22 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 )
 
 // Average is the average of several curves of the same thing, such as the same pair put on the rig
 // several times.
 type Average struct {
 	// Level is the mean of the levels in dB. Its uncertainty is the standard uncertainty of that
-	// mean, spread/√n (JCGM 100:2008, 4.2.3); it is nil for a single curve, whose spread is not
-	// known.
+	// mean, spread/√n (JCGM 100:2008, 4.2.3), and what its curves have in common. Of a single curve,
+	// whose spread is not known, it has the components that this curve brings along, and is nil
+	// without any.
 	Level Curve
 	// Power is the mean of the powers as a level in dB; it lies above Level wherever the curves
 	// differ.
@@ -34,9 +36,11 @@ type Average struct {
 // AverageOf averages curves on the grid of the first, where all are known. Curves of two rigs give
 // ErrOtherRig.
 //
-// The uncertainty of the curves is not carried over. Its random part shows in their spread; errors
-// that they have in common, such as that of a microphone's calibration, do not average out and
-// belong to the average, by Add or Sub.
+// What the curves scatter becomes a component, with n − 1 degrees of freedom: the i-th effect is
+// (c_i − mean)/√(n(n−1)), so that any quantity that is linear in the curve gets the standard error of
+// that quantity of the single curves, whatever the correlation along frequency. Components of the
+// curves that are common to more than one seating are carried over; those of one seating show in the
+// scatter already. An uncertainty that is stated without components is not carried over.
 func AverageOf(curves []Curve) (*Average, error) {
 	if len(curves) == 0 {
 		return nil, errors.New("response: nothing to average; give at least one curve")
@@ -45,10 +49,10 @@ func AverageOf(curves []Curve) (*Average, error) {
 	if err != nil {
 		return nil, err
 	}
-	mean.Uncertainty = nil
+	mean.Uncertainty, mean.Components = nil, nil
 	a := &Average{Count: len(curves), Level: mean.clone(), Power: mean.clone()}
 	if len(curves) > 1 {
-		a.Spread, a.Level.Uncertainty = make([]float64, len(mean.Frequency)), make([]float64, len(mean.Frequency))
+		a.Spread = make([]float64, len(mean.Frequency))
 	}
 	column := make([]float64, len(curves))
 	for i := range mean.Frequency {
@@ -63,31 +67,53 @@ func AverageOf(curves []Curve) (*Average, error) {
 			continue
 		}
 		a.Level.Level[i], a.Spread[i] = stat.MeanStdDev(column, nil)
-		a.Level.Uncertainty[i] = a.Spread[i] / math.Sqrt(float64(len(curves)))
+	}
+	if all := a.scatter(levels, carried(curves, mean.Frequency)); all != nil {
+		a.Level = a.Level.withComponents(all)
 	}
 	a.Outliers = outliers(mean, levels)
 	return a, nil
 }
 
-// Confidence returns the half width in dB, per frequency, of the interval that holds the true mean
-// with the given probability, such as 0.95: Student's t with n−1 degrees of freedom times spread/√n
-// (JCGM 100:2008, G.3). It is nil for a single curve, and panics unless 0 < probability < 1.
-func (a *Average) Confidence(probability float64) []float64 {
-	checkProbability(probability)
-	if a.Spread == nil {
-		return nil
+// scatterName is how a report calls what the seatings scatter.
+const scatterName = "scatter of seatings"
+
+// scatter appends what the curves scatter to other components.
+func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveComponent {
+	n := float64(a.Count)
+	if n < 2 {
+		return others
 	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(a.Count - 1)}.Quantile((1 + probability) / 2)
-	half := make([]float64, len(a.Spread))
-	for i, s := range a.Spread {
-		half[i] = t * s / math.Sqrt(float64(a.Count))
+	added := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: OneSide, DegreesOfFreedom: n - 1}, Effects: make([][]float64, len(levels))}
+	for k, level := range levels {
+		effect := floats.SubTo(make([]float64, len(level)), level, a.Level.Level)
+		floats.Scale(1/math.Sqrt(n*(n-1)), effect)
+		added.Effects[k] = effect
 	}
-	return half
+	added.Key = statistic.Fingerprint(added.Effects...)
+	return append(others, added)
 }
 
+// carried is the mean of the components of curves, without those that their scatter shows.
+func carried(curves []Curve, frequency []float64) (all []CurveComponent) {
+	for _, c := range curves {
+		own := c.Resample(frequency).Components
+		if len(curves) > 1 {
+			own = slices.DeleteFunc(slices.Clone(own), func(one CurveComponent) bool { return one.CommonTo == OneSeating })
+		}
+		all = addComponents(all, 1/float64(len(curves)), own)
+	}
+	return all
+}
+
+// Confidence returns the half width in dB, per frequency, of the interval that holds the true mean
+// with the given probability, such as 0.95: that of Level. It is nil where that has no uncertainty,
+// and panics unless 0 < probability < 1.
+func (a *Average) Confidence(probability float64) []float64 { return a.Level.HalfWidth(probability) }
+
 // MeanLevel is the mean level in dB of curves of different things, such as the two sides of a pair,
-// on the grid of the first. Its uncertainty combines theirs as independent ones; it is nil if any
-// curve has none.
+// on the grid of the first. Its uncertainty combines theirs as Add does; it is nil if any curve has
+// none.
 func MeanLevel(curves ...Curve) (Curve, error) {
 	if len(curves) == 0 {
 		return Curve{}, errors.New("response: nothing to average; give at least one curve")
@@ -102,6 +128,9 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 	n := float64(len(curves))
 	mean := sum.clone()
 	floats.Scale(1/n, mean.Level)
+	if mean.Components != nil {
+		return mean.withComponents(addComponents(nil, 1/n, mean.Components)), nil
+	}
 	floats.Scale(1/n, mean.Uncertainty)
 	return mean, nil
 }

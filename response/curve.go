@@ -23,6 +23,9 @@ type Curve struct {
 	// Uncertainty is the standard uncertainty (k = 1) of each level in dB; nil when it is not
 	// known, NaN where it is not known.
 	Uncertainty []float64
+	// Components are what Uncertainty is made of, each with how it hangs together along frequency;
+	// nil where that is not known. With and the methods of Curve keep both in step.
+	Components []CurveComponent
 	// Reference says what 0 dB is: "the direct recording", "20 µPa".
 	Reference string
 	// Rig says in words what the curve was measured on; empty for a curve that belongs to no rig,
@@ -35,6 +38,7 @@ type Curve struct {
 // clone returns a copy that shares nothing with c.
 func (c Curve) clone() Curve {
 	c.Frequency, c.Level, c.Uncertainty = slices.Clone(c.Frequency), slices.Clone(c.Level), slices.Clone(c.Uncertainty)
+	c.Components = slices.Clone(c.Components)
 	return c
 }
 
@@ -101,9 +105,12 @@ func (c Curve) UncertaintyAt(f float64) float64 {
 // the rounding of a grid made by exponentials.
 const edge = 1e-9
 
-// Figure is the level at f Hz with its standard uncertainty, in dB, interpolated as At and
-// UncertaintyAt are.
+// Figure is the level at f Hz with its standard uncertainty and what that is made of, in dB,
+// interpolated as At is.
 func (c Curve) Figure(f float64) Figure {
+	if c.Components != nil {
+		return c.Propagate(func(effect Curve) float64 { return effect.At(f) }).Figure(c.At(f), "dB")
+	}
 	return Figure{Value: c.At(f), Uncertainty: c.UncertaintyAt(f), Unit: "dB"}
 }
 
@@ -142,6 +149,22 @@ func (c Curve) Resample(frequency []float64) Curve {
 		out.Level[i] = c.At(f)
 		if c.Uncertainty != nil {
 			out.Uncertainty[i] = c.UncertaintyAt(f)
+		}
+	}
+	if c.Components != nil && !slices.Equal(frequency, c.Frequency) {
+		out.Components = slices.Clone(c.Components)
+		for n, one := range c.Components {
+			out.Components[n].Effects = make([][]float64, len(one.Effects))
+			for k, effect := range one.Effects {
+				if effect == nil {
+					continue
+				}
+				at := make([]float64, len(frequency))
+				for i, f := range frequency {
+					at[i] = c.interpolate(effect, f)
+				}
+				out.Components[n].Effects[k] = at
+			}
 		}
 	}
 	return out
@@ -207,8 +230,9 @@ func (c Curve) octaveWeights() []float64 {
 }
 
 // Add returns c + other in dB at the frequencies of c, where both are known. Uncertainties combine
-// as independent ones do, by root sum of squares (JCGM 100:2008, 5.1.2). Curves of two different
-// rigs give ErrOtherRig; to combine them all the same, clear one Rig.
+// by root sum of squares (JCGM 100:2008, 5.1.2), after components that both have in common were
+// added up or, in Sub, have cancelled. Curves of two different rigs give ErrOtherRig; to combine
+// them all the same, clear one Rig.
 func (c Curve) Add(other Curve) (Curve, error) { return c.combine(other, 1) }
 
 // Sub returns c − other in dB; the rest is as for Add. Where both have one reference it drops out,
@@ -234,30 +258,29 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	for i, f := range c.Frequency {
 		out.Level[i] = c.At(f) + sign*o.Level[i]
 	}
-	out.Uncertainty = combineUncertainty(c.Uncertainty, o.Uncertainty)
+	switch {
+	case c.Uncertainty == nil || o.Uncertainty == nil: // a missing uncertainty is not a small one
+		out.Uncertainty, out.Components = nil, nil
+	case c.Components != nil || o.Components != nil:
+		return out.withComponents(addComponents(c.components(), sign, o.components())), nil
+	default:
+		for i, u := range o.Uncertainty {
+			out.Uncertainty[i] = math.Hypot(out.Uncertainty[i], u)
+		}
+	}
 	return out, nil
 }
 
-// WithCommonUncertainty returns the curve with a standard uncertainty of u dB, the same at every
-// frequency, joined to its own by root sum of squares (JCGM 100:2008, 5.1.2). A curve whose own is
-// not known stays so.
+// WithCommonUncertainty returns the curve with a standard uncertainty of u dB, the same error at
+// every frequency, joined to its own by root sum of squares (JCGM 100:2008, 5.1.2). A curve whose own
+// is not known stays so.
 func (c Curve) WithCommonUncertainty(u float64) Curve {
+	if c.Components != nil {
+		return c.With(Cause{Name: "level", CommonTo: OnePair}, func(float64) float64 { return u }, math.Inf(1))
+	}
 	out := c.clone()
 	for i, own := range c.Uncertainty {
 		out.Uncertainty[i] = math.Hypot(own, u)
-	}
-	return out
-}
-
-// combineUncertainty is the root sum of squares. Where one side is not known the result is not
-// known: a missing uncertainty is not a small one.
-func combineUncertainty(a, b []float64) []float64 {
-	if a == nil || b == nil {
-		return nil
-	}
-	out := make([]float64, len(a))
-	for i := range out {
-		out[i] = math.Hypot(a[i], b[i])
 	}
 	return out
 }

@@ -19,10 +19,30 @@ type Figure struct {
 	// Unit is as printed: "dB", "dB/octave"; "1" for a plain ratio. A Figure without a unit is not
 	// known.
 	Unit string
+	// Budget is what Uncertainty is made of; nil where that is not known. It is shared and not to be
+	// written to.
+	Budget Budget
 
 	// bounds are the lowest and highest values that the quantity can have, for Interval.
 	bounds *[2]float64
+	ends   Ends // nil for Student's interval
 }
+
+// Ends gives the ends of an interval that holds the true value with a probability and does not lie
+// evenly about the value. It need not heed the figure's bounds.
+type Ends interface {
+	Ends(probability float64) (low, high float64)
+}
+
+// WithEnds returns the figure with an interval of its own in place of Student's.
+func (f Figure) WithEnds(e Ends) Figure {
+	f.ends = e
+	return f
+}
+
+// Even reports whether an interval of the figure is Value ± the same to both sides: no ends of its
+// own were set.
+func (f Figure) Even() bool { return f.ends == nil }
 
 // NotKnown returns a figure in a unit that has no value.
 func NotKnown(unit string) Figure {
@@ -44,7 +64,7 @@ func (f Figure) Bounded() bool { return f.bounds != nil }
 
 // Interval returns the ends of the interval that holds the true value with a probability such as
 // 0.95: Value ± t·Uncertainty, t from Student's distribution with DegreesOfFreedom (JCGM 100:2008,
-// G.3), cut at the bounds that WithBounds has set. The ends are NaN when the figure or its
+// G.3), or what WithEnds has set, cut at the bounds that WithBounds has set. The ends are NaN when the figure or its
 // uncertainty is not known. It panics unless 0 < probability < 1.
 func (f Figure) Interval(probability float64) (low, high float64) {
 	checkProbability(probability)
@@ -53,6 +73,9 @@ func (f Figure) Interval(probability float64) (low, high float64) {
 	}
 	half := f.Coverage((1+probability)/2) * f.Uncertainty
 	low, high = f.Value-half, f.Value+half
+	if f.ends != nil {
+		low, high = f.ends.Ends(probability)
+	}
 	if f.bounds != nil {
 		low, high = max(low, f.bounds[0]), min(high, f.bounds[1])
 	}

@@ -1,8 +1,11 @@
-// Package statistic has what gonum's stat has not: the median as textbooks define it, and the mean
-// square of samples.
+// Package statistic has what gonum's stat has not: the median as textbooks define it, the mean
+// square of samples, and a name for numbers.
 package statistic
 
 import (
+	"encoding/binary"
+	"fmt"
+	"hash/fnv"
 	"math"
 	"slices"
 
@@ -28,6 +31,18 @@ func MedianDeviation(x []float64) (median, deviation float64) {
 		away[i] = math.Abs(v - median)
 	}
 	return median, Median(away)
+}
+
+// Fingerprint returns a text that is the same for the same numbers, and differs for others but for
+// one chance in 2⁶⁴.
+func Fingerprint(all ...[]float64) string {
+	h := fnv.New64a()
+	for _, x := range all {
+		for _, v := range x {
+			binary.Write(h, binary.LittleEndian, v) // a hash never fails
+		}
+	}
+	return fmt.Sprintf("%016x", h.Sum64())
 }
 
 // MeanSquare returns Σx²/n: the power of samples. It is NaN where there are none.

@@ -42,6 +42,9 @@ var kept = map[string]string{
 	"response/capture/fitness.Report.Fit":   "importers inspect one recording",
 	"response/capture/fitness.Report.Err":   "importers inspect one recording",
 	"response/level.Calibration.Correction": "the meter takes it; the job does not correct the level of programme yet",
+	"response.Budget.Plus":                  "sensitivity takes it",
+	"response.Figure.Even":                  "the page takes it",
+	"response.Figure.WithEnds":              "rms and share take it",
 	"target/correction.Filter.Coefficients": "importers build the filters",
 	"target/review.Both":                    "the recipe for importers uses it",
 }
