@@ -1,0 +1,27 @@
+// Package coverage draws whole invented reviews and counts how often the stated intervals held the truth.
+// Its tests invent a pair of headphones, rivals, a rig and its errors, and how the pair sits each time;
+// simulate the recordings; send them through package review; and hold every kind of figure that a report
+// prints against what is true.
+//
+//	go test ./internal/testing/coverage                                             # a few reviews, in seconds
+//	go test ./internal/testing/coverage -run TestIntervals -reviews 1000 -v -timeout 0  # the whole table
+//	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers
+//
+// # What is drawn
+//
+// The device: a bass shelf, a treble slope and six resonances on each side, the right one a little
+// different. Its harmonics 2 and 3, at levels that do not depend on frequency. Two to five seatings whose
+// scatter comes from one family of those in scatter_test.go. The signal-to-noise ratio at 1 kHz, 12 to
+// 60 dB, white or pink; noise in the direct recording too. What the session states of the rig: its error
+// is drawn from that. The right answer to a mean over seatings is the expected value over all seatings
+// that there could be.
+//
+// Everything is simulated as a level against the logarithm of frequency, made minimum phase and convolved
+// with the stimulus; no filter, no seating and no integral of the library or its simulated rig is used.
+//
+// # What is counted
+//
+// Figures of one review are not independent of each other, so a line's binomial interval is that of as
+// many independent trials as would have its variance between reviews. A line fails where its 99.9 %
+// interval lies outside what is asked for.
+package coverage

@@ -1,0 +1,122 @@
+package coverage
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"time"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// bench is a stimulus with what is needed to simulate recordings of it. It is shared.
+type bench struct {
+	rate     int
+	stimulus *sweep.Stimulus
+	plan     *fft.Plan // of a recording
+	phase    *fft.Plan // of a minimum phase response
+	// played are the spectra, by side, of the stimulus and of the sine of the sweep's phase times 2 and 3,
+	// as large as the sweep.
+	played  [2][3][]complex128
+	samples int
+}
+
+const (
+	sweepLevel = -12.0
+	latency    = 0.02 // s
+	windowed   = 0.6  // s: how much noise the window of the response lets in
+)
+
+func newBench(rate int) (*bench, error) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: sweepLevel, SampleRate: rate})
+	if err != nil {
+		return nil, err
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 600 * time.Millisecond, Gap: 600 * time.Millisecond})
+	if err != nil {
+		return nil, err
+	}
+	b := &bench{rate: rate, stimulus: st}
+	b.samples = fft.FastLen(st.Len() + rate/2)
+	b.plan, b.phase = fft.NewPlan(b.samples), fft.NewPlan(fft.FastLen(rate*4/3))
+	for side, x := range st.Channels() {
+		b.played[side][0] = b.plan.Forward(nil, x)
+		for n := 2; n <= 3; n++ {
+			y := make([]float64, len(x))
+			for _, segment := range st.Sweeps(sweep.Side(side + 1)) {
+				for i := range segment.Len {
+					t := float64(i) / float64(rate)
+					// A harmonic fades out over a tenth of an octave before it would fold back.
+					fade := min(1, max(0, 10*math.Log2(0.49*float64(rate)/(float64(n)*s.FrequencyAt(t)))))
+					if phase := s.PhaseAt(t); fade > 0 && !math.IsNaN(phase) {
+						y[segment.Start+i] = s.Amplitude() * fade * math.Sin(float64(n)*phase)
+					}
+				}
+			}
+			b.played[side][n-1] = b.plan.Forward(nil, y)
+		}
+	}
+	return b, nil
+}
+
+// filter is the spectrum, as long as a recording's, of the minimum phase response with the levels given
+// (Oppenheim & Schafer's folded cepstrum, from memory), latency included.
+func (b *bench) filter(l levels) []complex128 {
+	n := 2 * (b.phase.Bins() - 1)
+	log := make([]complex128, b.phase.Bins())
+	for k := range log {
+		log[k] = complex(l.at(float64(k)*float64(b.rate)/float64(n))*math.Ln10/20, 0)
+	}
+	cepstrum := b.phase.Inverse(nil, log)
+	for i := 1; i < n/2; i++ {
+		cepstrum[i], cepstrum[n-i] = 2*cepstrum[i], 0
+	}
+	log = b.phase.Forward(log, cepstrum)
+	for k, v := range log {
+		log[k] = cmplx.Exp(v)
+	}
+	h := b.phase.Inverse(nil, log)
+	out := b.plan.Forward(nil, h)
+	for k := range out {
+		out[k] *= cmplx.Rect(1, -2*math.Pi*float64(k)/float64(b.samples)*math.Round(latency*float64(b.rate)))
+	}
+	return out
+}
+
+// noise is white, or pink, with a level at 1 kHz.
+type noise struct {
+	density float64 // dBFS rms of white noise as strong as this one is at 1 kHz
+	pink    bool
+}
+
+// noiseFor is the noise for a signal-to-noise ratio in dB at 1 kHz of the response, whose level there is
+// given: over the density of the sweep's spectrum, (A/2) √(L/f) fs, stands that of the noise, √(M) of it
+// within a window of M samples.
+func (b *bench) noiseFor(ratio, level float64, pink bool) noise {
+	s := b.stimulus.Sweep()
+	return noise{level - ratio + 20*math.Log10(s.SpectrumLevel(1000)) - 10*math.Log10(windowed*float64(b.rate)), pink}
+}
+
+// record is one channel: what was played on a side, through a filter, with harmonics at so many dB re the
+// fundamental before it, and noise.
+func (b *bench) record(r *rand.Rand, side int, filter []complex128, second, third float64, n noise) []float64 {
+	spectrum := make([]complex128, len(filter))
+	p := b.played[side]
+	a2, a3 := complex(math.Pow(10, second/20), 0), complex(math.Pow(10, third/20), 0)
+	rms := math.Pow(10, n.density/20) * math.Sqrt(float64(b.samples)/2)
+	for k, h := range filter {
+		e := rms
+		if n.pink {
+			e *= math.Sqrt(1000 / max(10, float64(k)*float64(b.rate)/float64(b.samples)))
+		}
+		spectrum[k] = (p[0][k]+a2*p[1][k]+a3*p[2][k])*h + complex(e*r.NormFloat64(), e*r.NormFloat64())
+	}
+	spectrum[0] = 0
+	return b.plan.Inverse(nil, spectrum)
+}
+
+func (b *bench) recording(name string, channels ...[]float64) *capture.Recording {
+	return &capture.Recording{Name: name, SampleRate: b.rate, Format: capture.Format{Bits: 24}, Channels: channels}
+}

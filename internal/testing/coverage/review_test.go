@@ -1,0 +1,226 @@
+package coverage
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+	"example.com/earnest/target/correction"
+	"example.com/earnest/target/review"
+)
+
+// session is one invented review: what is true, and what the session states.
+type session struct {
+	*rand.Rand
+	*bench
+	family   family
+	device   [2]levels // smoothed, of the pair alone
+	true     [2]levels // what is expected of all seatings
+	seatings int
+	harmonic [2]float64 // dB re fundamental, second and third
+	rig      [2]levels  // error of microphone and position on each side
+	stated   float64    // its standard uncertainty
+	through  noise
+	direct   noise
+	ratio    float64 // SNR at 1 kHz
+	rivals   int
+}
+
+func newSession(seed uint64, index int, b *bench, f family) *session {
+	r := rand.New(rand.NewPCG(seed, uint64(index)))
+	s := &session{Rand: r, bench: b, family: f, seatings: 2 + r.IntN(4), device: device(r), ratio: between(r, 12, 60), rivals: r.IntN(3)}
+	s.harmonic = [2]float64{between(r, -65, -25), between(r, -75, -30)}
+	s.stated = []float64{0, 0.3, 0.6}[r.IntN(3)]
+	shared := field(1, r.NormFloat64).times(s.stated)
+	s.rig = [2]levels{shared, shared}
+	s.through = b.noiseFor(s.ratio, s.device[0].at(1000), r.IntN(2) == 0)
+	s.direct = b.noiseFor(between(r, 30, 70), 0, r.IntN(2) == 0)
+	s.true = s.expected(s.device)
+	return s
+}
+
+// expected is the mean over all seatings of a device, as a smoothed measurement finds it.
+func (s *session) expected(device [2]levels) [2]levels {
+	left, right := s.family.mean, s.family.mean
+	if s.family.right > 0 {
+		right = right.times(s.family.right)
+	}
+	return [2]levels{device[0].plus(1, left).smoothed(), device[1].plus(1, right).smoothed()}
+}
+
+// measure records a device in so many seatings and measures it. It returns each seating's own levels too,
+// by side, with the error of the rig.
+func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int) (*review.Results, [2][]levels, error) {
+	pair := b.Pair(review.About{Name: name})
+	var seated [2][]levels
+	for k := range seatings {
+		var channels [][]float64
+		for side := range 2 {
+			l := device[side].plus(1, s.family.seated(s.Rand, side), s.rig[side])
+			seated[side] = append(seated[side], l)
+			channels = append(channels, s.record(s.Rand, side, s.filter(l), s.harmonic[0], s.harmonic[1], s.through))
+		}
+		if _, err := pair.Seat(review.Seating{Channels: review.Both(s.recording(fmt.Sprint(name, k+1), channels...))}); err != nil {
+			return nil, seated, err
+		}
+	}
+	r, err := pair.Measure()
+	return r, seated, err
+}
+
+var errRefused = errors.New("refused")
+
+// run goes through a whole review and counts.
+func (s *session) run() (draw, error) {
+	b, err := review.New(review.Config{Stimulus: s.stimulus, Rig: "simulated", Uncertainty: s.stated, UseUnfit: true})
+	if err != nil {
+		return nil, err
+	}
+	var channels [][]float64
+	through := s.filter(flat(0))
+	for side := range 2 {
+		channels = append(channels, s.record(s.Rand, side, through, -120, -120, s.direct))
+	}
+	if _, err := b.Direct(review.Both(s.recording("direct", channels...))); err != nil {
+		return nil, fmt.Errorf("direct: %w", err)
+	}
+	results, seated, err := s.measure(b, "pair", s.device, s.seatings)
+	if err != nil {
+		return nil, err
+	}
+	var criteria review.Criteria
+	devices := [][2]levels{s.device}
+	for k := range s.rivals {
+		rival := device(s.Rand)
+		if k == 0 && s.IntN(2) == 0 { // an equal pair
+			rival = [2]levels{s.device[0], s.device[1]}
+		}
+		devices = append(devices, rival)
+		r, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4))
+		if err != nil {
+			return nil, err
+		}
+		mean, _, err := r.PerSeating()
+		if err != nil {
+			return nil, err
+		}
+		criteria.Rivals = append(criteria.Rivals, target.Session{Name: r.About.Name, Seatings: mean})
+	}
+	if err := results.Judge(criteria); err != nil {
+		return nil, err
+	}
+	d := draw{}
+	s.responses(d, results)
+	s.deviations(d, results)
+	s.distortion(d, results, seated)
+	s.ranking(d, results, devices)
+	s.outliers(d, results)
+	return d, nil
+}
+
+// Where responses are compared point by point.
+var places = map[string][]float64{
+	"20–150 Hz": {25, 40, 63, 100}, "150 Hz–4 kHz": {200, 500, 1000, 2000, 3500}, "4–16 kHz": {5000, 6300, 8000, 10000, 12500, 16000},
+}
+
+func (s *session) pointwise(d draw, name string, c response.Curve, half []float64, true levels) {
+	for band, at := range places {
+		for _, f := range at {
+			if half == nil {
+				figure := c.Figure(f)
+				d.figure(name+", "+band, figure, true.at(f))
+				continue
+			}
+			width := response.Curve{Frequency: c.Frequency, Level: half, Valid: c.Valid}.At(f)
+			if level := c.At(f); !math.IsNaN(level) {
+				d.holds(interval, name+", "+band, level-width, level+width, true.at(f))
+			}
+		}
+	}
+}
+
+func (s *session) responses(d draw, r *review.Results) {
+	for k, side := range []*review.Side{r.Left, r.Right} {
+		s.pointwise(d, fmt.Sprintf("response of a side, %d seatings", min(s.seatings, 4)), side.Response(), side.Confidence(0.95), s.true[k])
+	}
+	s.pointwise(d, "response, mean of the sides", r.Mean, nil, s.true[0].plus(1, s.true[1]).times(0.5))
+	s.pointwise(d, "left less right", r.Difference, r.DifferenceConfidence(0.95), s.true[0].plus(-1, s.true[1]))
+}
+
+func (s *session) deviation(d draw, name string, v target.Deviation, true levels, aligned bool) {
+	t := judged(true, v, aligned)
+	d.figure(name+": rms", v.RMS, t.rms)
+	d.figure(name+": mean absolute", v.MeanAbsolute, t.meanAbsolute)
+	d.figure(name+": tilt", v.Tilt, t.tilt)
+	d.figure(name+": ripple", v.Ripple, t.ripple)
+	if aligned {
+		d.figure(name+": offset", v.Offset, t.offset)
+		d.figure(name+": share within tolerance", v.Share, t.share)
+	}
+	d.figure(name+": largest, at its place", v.Max.Level, t.level.at(v.Max.Frequency))
+	for _, o := range v.Octaves {
+		d.figure(name+": mean of an octave", o.Mean, t.meanOver(o.Band))
+		d.figure(name+": rms of an octave", o.RMS, t.rmsOver(o.Band))
+	}
+	for _, o := range v.Regions {
+		d.figure(name+": mean of a region", o.Mean, t.meanOver(o.Band))
+		d.figure(name+": rms of a region", o.RMS, t.rmsOver(o.Band))
+	}
+}
+
+func (s *session) deviations(d draw, r *review.Results) {
+	j := r.Judgement
+	mean := s.true[0].plus(1, s.true[1]).times(0.5)
+	s.deviation(d, "mean", j.Mean, mean, true)
+	for k, side := range r.Sides() {
+		s.deviation(d, "a side", j.Sides[side.Name], s.true[k], true)
+	}
+	if j.Difference != nil {
+		s.deviation(d, "left less right", *j.Difference, s.true[0].plus(-1, s.true[1]), false)
+	}
+	if c := j.Correction; c != nil {
+		filtered := mean.plus(1, newLevels(func(f float64) float64 {
+			if f >= float64(c.SampleRate)/2 {
+				return 0
+			}
+			return correction.Level(c.Filters, f, c.SampleRate)
+		}))
+		t := judged(filtered, c.After, true)
+		d.figure("equaliser: rms after it", c.After.RMS, t.rms)
+		_, high := c.After.RMS.Interval(0.95)
+		d.holds(bound, "equaliser: rms is at most", 0, high, t.rms)
+	}
+}
+
+func (s *session) ranking(d draw, r *review.Results, devices [][2]levels) {
+	ranking := r.Judgement.Ranking
+	if ranking == nil {
+		return
+	}
+	var means []levels
+	for _, device := range devices {
+		e := s.expected(device)
+		means = append(means, e[0].plus(1, e[1]).times(0.5))
+	}
+	for _, v := range ranking.Differences {
+		a, b := ranking.Places[v.A], ranking.Places[v.B]
+		ta, tb := judged(means[a.Session], a.Deviation, true), judged(means[b.Session], b.Deviation, true)
+		d.figure("ranking: difference of rms", v.RMS, tb.rms-ta.rms)
+		for _, region := range v.Regions {
+			d.figure("ranking: difference of a region", region.Mean, tb.meanOver(region.Band)-ta.meanOver(region.Band))
+		}
+		if math.Abs(tb.rms-ta.rms) < 1e-6 {
+			d.add(rare, "equal pairs separated", v.Separated)
+		}
+	}
+}
+
+func (s *session) outliers(d draw, r *review.Results) {
+	if s.seatings < 3 {
+		return
+	}
+	d.add(rare, "sessions with a seating that stands apart", len(r.Left.Average.Outliers)+len(r.Right.Average.Outliers) > 0)
+}
