@@ -137,7 +137,7 @@ func process(t *testing.T, program string, args []string, x []float64) []float64
 	defer b.Close()
 	info, err := b.Stat()
 	require.NoError(t, err)
-	file, err := wav.Read(b, info.Size())
+	file, err := wav.Read(b, info.Size(), 1<<30)
 	require.NoError(t, err)
 	require.Len(t, file.Channels[0], len(x))
 	return file.Channels[0]

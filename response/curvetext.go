@@ -7,10 +7,10 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strings"
 
 	"example.com/earnest/internal/columns"
+	"example.com/earnest/internal/regular"
 )
 
 // TextError is a fault in a curve written as text. Line is counted from 1; it is 0 if the fault is
@@ -44,14 +44,15 @@ func shorten(text string) string {
 }
 
 const (
-	longestLine  = 4096 // bytes; a frequency and a level need far fewer
-	longestWords = 1024 // bytes of a rig or a reference
+	longestText  = 16 << 20 // bytes; a line takes about 20, and 100 points to an octave are a thousand lines
+	longestLine  = 4096     // bytes; a frequency and a level need far fewer
+	longestWords = 1024     // bytes of a rig or a reference
 	unknownLevel = "unknown"
 )
 
 // ReadCurveFile reads a curve from a text file; see ReadCurve.
 func ReadCurveFile(path string) (Curve, error) {
-	f, err := os.Open(path)
+	f, _, err := regular.Open(path)
 	if err != nil {
 		return Curve{}, fmt.Errorf("response: %w", err)
 	}
@@ -92,7 +93,8 @@ func ReadCurveWithPhase(r io.Reader, name string) (Curve, []float64, error) {
 }
 
 func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
-	lines := bufio.NewScanner(r)
+	text := &io.LimitedReader{R: r, N: longestText + 1}
+	lines := bufio.NewScanner(text)
 	lines.Buffer(make([]byte, 0, longestLine), longestLine+2)
 	lines.Split(splitLines)
 	for lines.Scan() {
@@ -102,6 +104,8 @@ func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
 		}
 	}
 	switch err := lines.Err(); {
+	case text.N == 0:
+		return Curve{}, nil, p.fault("", fmt.Sprintf("more than %d MiB of text", longestText>>20), "a curve is some hundred lines; name its file")
 	case errors.Is(err, errBinary):
 		p.line++
 		return Curve{}, nil, p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")

@@ -377,3 +377,12 @@ func FuzzReadCurve(f *testing.F) {
 		}
 	})
 }
+
+// The text of a curve is bounded, whatever its lines are.
+func TestReadCurveTakesSixteenMebibytes(t *testing.T) {
+	text := strings.Repeat("# a comment\n", 16<<20/12) + "20, 1\n20000, 2\n"
+	_, err := response.ReadCurve(strings.NewReader(text), "long.txt")
+	require.ErrorContains(t, err, "more than 16 MiB of text; a curve is some hundred lines; name its file")
+	_, err = response.ReadCurve(strings.NewReader(text[len(text)/2:]), "shorter.txt")
+	require.NoError(t, err)
+}

@@ -82,7 +82,7 @@ func TestSoxAsTheDevice(t *testing.T) {
 	defer recorded.Close()
 	info, err := recorded.Stat()
 	require.NoError(t, err)
-	file, err := wav.Read(recorded, info.Size())
+	file, err := wav.Read(recorded, info.Size(), 1<<30)
 	require.NoError(t, err)
 
 	h, err := d.Impulse(file.Channels[0])

@@ -1,10 +1,10 @@
 package flac
 
 import (
-	"bytes"
 	"crypto/md5"
 	"encoding/binary"
 	"math"
+	"sync"
 )
 
 // digest computes the checksum over all samples, RFC 9639 section 8.2: MD5 of the integers,
@@ -12,18 +12,24 @@ import (
 // it takes about as long. It gets the integers from the decoded samples, which are the integers
 // times a power of 2. A nil digest belongs to a file without such a checksum.
 type digest struct {
-	bits   int
-	frames chan [][]float64 // samples of each channel
-	sum    chan []byte
+	bits    int
+	frames  chan [][]float64 // samples of each channel
+	pending sync.WaitGroup   // frames that are not in the sum yet
+	ended   func() [md5.Size]byte
 }
 
 func newDigest(bits int) *digest {
-	d := &digest{bits: bits, frames: make(chan [][]float64, 16), sum: make(chan []byte, 1)}
-	go d.run()
+	d := &digest{bits: bits, frames: make(chan [][]float64, 16)}
+	sum := make(chan [md5.Size]byte, 1)
+	go func() { sum <- d.run() }()
+	d.ended = sync.OnceValue(func() [md5.Size]byte {
+		close(d.frames)
+		return <-sum
+	})
 	return d
 }
 
-func (d *digest) run() {
+func (d *digest) run() (sum [md5.Size]byte) {
 	hash, width, scale := md5.New(), (d.bits+7)/8, math.Ldexp(1, d.bits-1)
 	var b []byte
 	for channels := range d.frames {
@@ -35,11 +41,14 @@ func (d *digest) run() {
 			}
 		}
 		hash.Write(b)
+		d.pending.Done()
 	}
-	d.sum <- hash.Sum(nil)
+	hash.Sum(sum[:0])
+	return sum
 }
 
-// add appends samples from ≤ i < to of each channel. The caller must not change them afterwards.
+// add appends samples from ≤ i < to of each channel. The caller must not change them until wait has
+// returned.
 func (d *digest) add(channels [][]float64, from, to int) {
 	if d == nil {
 		return
@@ -48,14 +57,21 @@ func (d *digest) add(channels [][]float64, from, to int) {
 	for c, x := range channels {
 		added[c] = x[from:to]
 	}
+	d.pending.Add(1)
 	d.frames <- added
 }
 
-// end ends the computation and reports whether the checksum is want.
-func (d *digest) end(want [md5.Size]byte) bool {
-	if d == nil {
-		return true
+// wait returns when all that was added is in the sum.
+func (d *digest) wait() {
+	if d != nil {
+		d.pending.Wait()
 	}
-	close(d.frames)
-	return bytes.Equal(<-d.sum, want[:])
+}
+
+// end ends the computation and returns the checksum, as often as it is called.
+func (d *digest) end() (sum [md5.Size]byte) {
+	if d == nil {
+		return sum
+	}
+	return d.ended()
 }

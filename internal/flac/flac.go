@@ -46,30 +46,95 @@ func Detect(r io.ReaderAt) bool {
 // there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so
 // have the samples as a whole: the error is ErrChecksum where one does not match.
 //
-// limit is the most bytes that the samples may take in a WAV file; more is wav.ErrTooLarge.
-// In memory a sample takes 8 bytes. A file of digital silence, which can unpack without bound, is
-// refused as too large above 256 MiB and 64 bytes for each byte of the file.
+// limit is the most samples, of all channels together; more is wav.ErrTooLarge, before memory is
+// taken where the header says how many there are. In memory a sample takes 8 bytes. A file of
+// digital silence, which can unpack without bound, is refused as too large above 256 MiB and 64
+// bytes for each byte of the file.
 func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
+	f, err := Open(r, size)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	s := f.stream
+	s.limit = min(limit, memorySamples)
+	if total := s.info.total * int64(s.info.channels); total > limit && 8*size > limit { // with a bit for each it can be so
+		return nil, wav.TooLarge(total, limit)
+	}
+	cut, err := f.finish(s.frames())
+	if err != nil {
+		return nil, err
+	}
+	return &wav.File{SampleRate: f.SampleRate, Format: f.Format, Channels: s.channels, LengthUnstated: f.LengthUnstated}, cut
+}
+
+// Reader decodes the samples of a FLAC file from its beginning to its end.
+type Reader struct {
+	SampleRate, Channels int // Hz, and how many channels there are
+	Format               wav.Format
+	LengthUnstated       bool // see wav.File.LengthUnstated
+	// Cut is a *wav.TruncatedError, once the end of a file was reached that is cut short.
+	Cut error
+
+	stream *stream
+	ended  bool
+}
+
+// Open reads the header of a FLAC file of size bytes. Close has to be called in the end.
+func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	info, at, err := readStreamInfo(r, size)
 	if err != nil {
 		return nil, err
 	}
-	s := newStream(r, size, at, info, limit)
-	cut := s.frames()
-	intact := s.digest.end(info.digest)
+	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
+	return &Reader{SampleRate: info.rate, Channels: info.channels, Format: format, LengthUnstated: info.total == 0,
+		stream: newStream(r, size, at, info)}, nil
+}
+
+// Close lets go of the checksum that is under way.
+func (f *Reader) Close() { f.stream.digest.end() }
+
+// Window returns the n samples of each channel from sample from on, and fewer only where the file
+// ends, which last reports. The windows must not go back. They share their memory: one holds until
+// the next is asked for. The errors are those of Decode, but for the limit.
+func (f *Reader) Window(from, n int) (channels [][]float64, last bool, err error) {
+	s := f.stream
+	s.drop(from, n)
+	for !f.ended && s.held() < n {
+		more, err := s.next()
+		if err == nil && more && (s.info.total == 0 || s.done < s.info.total) {
+			continue
+		}
+		if err == nil && s.info.total > 0 {
+			err = s.checkEnd()
+		}
+		f.ended = true
+		if f.Cut, err = f.finish(err); err != nil {
+			return nil, false, err
+		}
+	}
+	channels = make([][]float64, len(s.channels))
+	for c, x := range s.channels {
+		channels[c] = x[:min(n, s.held())]
+	}
+	return channels, f.ended && s.held() <= n, nil
+}
+
+// finish takes what ended the frames, and returns the *wav.TruncatedError of a file that is cut
+// short, or what else is wrong with it as a whole.
+func (f *Reader) finish(end error) (cut, err error) {
+	s := f.stream
+	intact := s.digest.end() == s.info.digest
 	var truncated *wav.TruncatedError
 	switch {
-	case cut != nil && !errors.As(cut, &truncated):
-		return nil, cut
-	case cut == nil && s.done == 0:
-		return nil, fault(wav.ErrEmpty, at, "the recording has no samples; record again")
+	case end != nil && (!errors.As(end, &truncated) || s.done == 0):
+		return nil, end
 	case s.done == 0:
-		return nil, cut
-	case cut == nil && !intact:
-		return nil, fault(ErrChecksum, at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
+		return nil, fault(wav.ErrEmpty, s.at, "the recording has no samples; record again")
+	case end == nil && s.digest != nil && !intact:
+		return nil, fault(ErrChecksum, s.at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
 	}
-	format := wav.Format{Bits: (info.bits + 7) / 8 * 8, ValidBits: info.bits}
-	return &wav.File{SampleRate: info.rate, Format: format, Channels: s.channels, LengthUnstated: info.total == 0}, cut
+	return end, nil
 }
 
 func fault(kind error, offset int64, format string, a ...any) error {

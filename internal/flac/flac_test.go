@@ -43,7 +43,7 @@ func read(path string) (*wav.File, error) {
 		return nil, err
 	}
 	if r := bytes.NewReader(b); !Detect(r) {
-		return wav.Read(r, r.Size())
+		return wav.Read(r, r.Size(), 1<<30)
 	}
 	return decodeBytes(b)
 }

@@ -11,6 +11,27 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
+// requireWindows fails unless a file comes out the same when it is decoded in windows, half of each
+// the last one's.
+func requireWindows(t *testing.T, b []byte, whole *wav.File, cut error) {
+	r, err := Open(bytes.NewReader(b), int64(len(b)))
+	require.NoError(t, err)
+	defer r.Close()
+	total := len(whole.Channels[0])
+	for from, n := 0, 1+total/5; ; from += (n + 1) / 2 {
+		got, last, err := r.Window(from, n)
+		require.NoError(t, err)
+		for c, x := range got {
+			require.Equal(t, whole.Channels[c][from:min(from+n, total)], x)
+		}
+		if last {
+			require.Equal(t, total, from+len(got[0]))
+			require.Equal(t, cut, r.Cut)
+			return
+		}
+	}
+}
+
 func FuzzDecode(f *testing.F) {
 	names, err := filepath.Glob(filepath.Join(fixtures, "*.flac"))
 	require.NoError(f, err)
@@ -34,6 +55,7 @@ func FuzzDecode(f *testing.F) {
 			require.ErrorIs(t, err, wav.ErrTruncated)
 		}
 		require.NotEmpty(t, r.Channels)
+		requireWindows(t, b, r, err)
 		for _, x := range r.Channels {
 			require.Len(t, x, len(r.Channels[0]))
 			for _, v := range x {

@@ -19,19 +19,21 @@ const memorySamples = math.MaxInt / 2 / 8
 // stream decodes the frames of a FLAC file one after another and reports what is wrong with it.
 type stream struct {
 	info     streamInfo
-	limit    int64
+	limit    int64 // most samples of all channels
 	piece    filePiece
 	frame    frameDecoder
-	channels [][]float64 // each holds done samples, and room for more
+	channels [][]float64 // each holds done samples less those dropped, and room for more
 	at       int64       // byte of the file at which the next frame begins
 	done     int64       // samples of each channel decoded
+	dropped  int64       // samples of each channel that are not held any more
+	windowed bool        // samples are dropped, so that no memory is taken for all
 	count    int64       // frames decoded
 	first    frameHeader // of the first frame; its number is above 0 in a piece of a stream
 	digest   *digest
 }
 
-func newStream(r io.ReaderAt, size, at int64, info streamInfo, limit int64) *stream {
-	s := &stream{info: info, limit: limit, at: at, channels: make([][]float64, info.channels)}
+func newStream(r io.ReaderAt, size, at int64, info streamInfo) *stream {
+	s := &stream{info: info, limit: memorySamples, at: at, channels: make([][]float64, info.channels)}
 	s.piece = filePiece{r: r, size: size}
 	s.frame = newFrameDecoder(&s.info)
 	if info.digest != [md5.Size]byte{} {
@@ -112,25 +114,42 @@ func (s *stream) keep(h frameHeader, start int) error {
 		return err
 	}
 	s.reserve(h.block)
-	if !s.frame.samples(h, start, s.channels, int(s.done)) {
+	if !s.frame.samples(h, start, s.channels, s.held()) {
 		return s.damaged()
 	}
-	s.digest.add(s.channels, int(s.done), int(s.done)+h.block)
+	s.digest.add(s.channels, s.held(), s.held()+h.block)
 	return nil
 }
 
 // reserve makes room for n further samples in each channel; before the first frame, for as many as
 // the file seems to have.
 func (s *stream) reserve(n int) {
-	if s.done == 0 {
+	if s.done == 0 && !s.windowed {
 		n = max(n, s.likely())
 	}
+	held := s.held()
 	for c, x := range s.channels {
-		if len(x)-int(s.done) < n {
-			s.channels[c] = hugepage.Make[float64](max(int(s.done)+n, len(x)/4*5))
-			copy(s.channels[c], x[:s.done])
+		if len(x)-held < n {
+			s.channels[c] = hugepage.Make[float64](max(held+n, len(x)/4*5))
+			copy(s.channels[c], x[:held])
 		}
 	}
+}
+
+// held returns how many samples of each channel are in memory.
+func (s *stream) held() int { return int(s.done - s.dropped) }
+
+// drop drops the samples before sample from, which was decoded, and makes room for n from there on
+// and a frame more.
+func (s *stream) drop(from, n int) {
+	s.windowed = true
+	s.digest.wait()
+	held, first := s.held(), from-int(s.dropped)
+	for _, x := range s.channels {
+		copy(x, x[min(first, len(x)):min(held, len(x))])
+	}
+	s.dropped = int64(from)
+	s.reserve(max(0, n-s.held()) + 1<<16)
 }
 
 // likely returns how many samples of each channel get room at once: as many as the header or the
@@ -141,7 +160,7 @@ func (s *stream) likely() int {
 	if total == 0 {
 		total = s.totalByLastFrame()
 	}
-	return int(min(total, 8*s.piece.size/channels, s.limit/(channels*sampleBytes(&s.info)), memorySamples/channels))
+	return int(min(total, 8*s.piece.size/channels, s.limit/channels, memorySamples/channels))
 }
 
 // totalByLastFrame returns the number of samples of each channel up to the end of the last frame,
@@ -177,9 +196,6 @@ func largestFrame(info *streamInfo, block int) int64 {
 	return 64 + int64(info.channels)*(8+int64(block)*int64(info.bits+1)/8)
 }
 
-// sampleBytes returns the bytes of a sample in a WAV file, and in the checksum over all samples.
-func sampleBytes(info *streamInfo) int64 { return int64(info.bits+7) / 8 }
-
 // follows returns an error if frames are missing between the last one and the one with header h.
 func (s *stream) follows(h frameHeader) error {
 	if s.count == 0 {
@@ -200,10 +216,8 @@ func (s *stream) follows(h frameHeader) error {
 func (s *stream) affordable(h frameHeader) error {
 	samples := (s.done + int64(h.block)) * int64(s.info.channels)
 	switch {
-	case samples*sampleBytes(&s.info) > s.limit:
-		return wav.TooLarge(s.limit)
-	case samples > memorySamples:
-		return s.fault(wav.ErrTooLarge, "%d samples are more than this machine can hold", samples)
+	case samples > s.limit:
+		return wav.TooLarge(0, s.limit)
 	case 8*samples > silentBytes+silentRatio*s.piece.size:
 		return s.fault(wav.ErrTooLarge, "%.0f s of sound in so small a file are digital silence; cut the part that matters out of it, or export it as WAV", s.time())
 	}

@@ -2,48 +2,53 @@ package wav
 
 import (
 	"encoding/binary"
+	"errors"
 	"math"
 
-	"example.com/earnest/internal/hugepage"
 	"example.com/earnest/internal/parallel"
 )
 
 // blockBytes is how much is read at a time: it stays in the cache while each channel is picked out.
 const blockBytes = 256 << 10
 
-// decode decodes frames samples of every channel from offset at, in blocks, on all processors. It
-// returns the first error in the file.
-func decode(walk *chunks, h header, at int64, frames int) ([][]float64, error) {
-	channels := make([][]float64, h.channels)
-	for c := range channels {
-		channels[c] = hugepage.Make[float64](frames)
+// Decode fills channels, which are of one length, with the samples from from on, in blocks, on all
+// processors. It returns the first error in the file. A stretch that the file does not have panics.
+func (f *Reader) Decode(channels [][]float64, from int) error {
+	h, frames := f.header, len(channels[0])
+	if from < 0 || from+frames > f.Len {
+		panic("wav: samples that the file does not have")
 	}
+	at := f.at + int64(from)*int64(h.frame())
 	stride, width, pick := h.frame(), h.format.bytes(), decoder(h.format)
 	long := min(max(blockBytes/stride, 1), frames)
 	errs := make([]error, (frames+long-1)/long)
 	parallel.With(len(errs), func() func(int) {
 		block := make([]byte, long*stride)
 		return func(i int) {
-			from := i * long
-			to := min(from+long, frames)
-			b := block[:(to-from)*stride]
-			if errs[i] = walk.read(b, at+int64(from)*int64(stride)); errs[i] != nil {
+			first := i * long
+			to := min(first+long, frames)
+			b := block[:(to-first)*stride]
+			if errs[i] = f.walk.read(b, at+int64(first)*int64(stride)); errs[i] != nil {
 				return
 			}
 			for c, x := range channels {
-				pick(x[from:to], b[c*width:], stride)
+				pick(x[first:to], b[c*width:], stride)
 			}
 			if h.format.Float {
-				errs[i] = finite(channels, from, to, h.rate)
+				errs[i] = finite(channels, first, to, h.rate)
 			}
 		}
 	})
 	for _, err := range errs {
+		var bad *SampleError
+		if errors.As(err, &bad) {
+			bad.Time += float64(from) / float64(h.rate)
+		}
 		if err != nil {
-			return nil, err
+			return err
 		}
 	}
-	return channels, nil
+	return nil
 }
 
 // decoder returns the function that fills dst with the samples at src[0], src[stride], src[2

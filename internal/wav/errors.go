@@ -32,9 +32,15 @@ func fault(kind error, offset int64, format string, a ...any) error {
 	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
-// TooLarge returns the error for a file of more than limit bytes. It unwraps to ErrTooLarge.
-func TooLarge(limit int64) error {
-	return fmt.Errorf("%w: more than the %d bytes that are read at once; cut the part that matters out of it", ErrTooLarge, limit)
+// TooLarge returns the error for a file of so many samples where limit are read; n = 0 stands for
+// more than the limit. It unwraps to ErrTooLarge.
+func TooLarge(n, limit int64) error {
+	found := "more samples"
+	if n > 0 {
+		found = fmt.Sprintf("%d samples of all channels together", n)
+	}
+	return fmt.Errorf("%w: %s, where %d are read at once and take %.0f MiB of memory; cut the part that matters out of it",
+		ErrTooLarge, found, limit, float64(limit)*8/(1<<20))
 }
 
 // TruncatedError says that a file ends before the samples that its header promises. It unwraps to

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"io"
 	"math"
+
+	"example.com/earnest/internal/hugepage"
 )
 
 const (
@@ -17,47 +20,79 @@ const (
 	strayBytes = 1024
 )
 
-// Read decodes a WAV file of size bytes. It skips chunks that it does not need.
-//
-// For a file that ends before its header says, Read returns both what is there and a
-// *TruncatedError. With any other error the File is nil. A header that leaves the length open is no
-// error: see File.LengthUnstated. Read leaves out bytes at the end that are no whole frame.
-//
-// It takes 8 bytes of memory for each sample that the file has, and a block of 256 KiB per
-// processor.
-func Read(r io.ReaderAt, size int64) (*File, error) {
+// Reader reads the samples of a WAV file, from any place on.
+type Reader struct {
+	SampleRate, Channels int // Hz, and how many channels there are
+	Format               Format
+	Len                  int  // samples of each channel in the file
+	LengthUnstated       bool // see File.LengthUnstated
+	// Cut is a *TruncatedError for a file that ends before its header says.
+	Cut error
+
+	walk   *chunks
+	header header
+	at     int64 // where the samples begin
+}
+
+// Open reads the header of a WAV file of size bytes. It skips chunks that it does not need. A
+// header that leaves the length open is no error, and neither are bytes at the end that are no whole
+// frame: they are left out.
+func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	walk := &chunks{r: r, size: size}
 	h, d, err := findData(walk)
 	if err != nil {
 		return nil, err
 	}
-	f := &File{SampleRate: h.rate, Format: h.format, LengthUnstated: d.unstated}
 	present := min(d.size, size-d.at)
 	frames := present / int64(h.frame())
 	if frames > math.MaxInt/8 {
 		return nil, fault(ErrTooLarge, d.at, "%d samples are more than this machine can hold", frames)
 	}
-	var cut error
+	f := &Reader{SampleRate: h.rate, Channels: h.channels, Format: h.format, Len: int(frames), LengthUnstated: d.unstated,
+		walk: walk, header: h, at: d.at}
 	if d.size > present {
 		rate := float64(h.rate)
-		cut = &TruncatedError{float64(frames) / rate, float64(d.size/int64(h.frame())) / rate}
+		f.Cut = &TruncatedError{float64(frames) / rate, float64(d.size/int64(h.frame())) / rate}
 	} else if err := checkTail(walk); err != nil {
 		return nil, err
 	}
 	if frames == 0 {
-		if cut != nil {
-			return nil, cut
+		if f.Cut != nil {
+			return nil, f.Cut
 		}
 		return nil, fault(ErrEmpty, d.at, "the recording has no samples; record again")
 	}
-	if f.Channels, err = decode(walk, h, d.at, int(frames)); err != nil {
-		return nil, err
-	}
-	return f, cut
+	return f, nil
 }
 
-// ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after limit bytes, and after
-// the first 12 bytes if they do not begin a WAV file.
+// Read decodes a WAV file of size bytes.
+//
+// For a file that ends before its header says, Read returns both what is there and a
+// *TruncatedError. With any other error the File is nil. limit is the most samples, of all channels
+// together; more is ErrTooLarge, before memory is taken for them.
+//
+// It takes 8 bytes of memory for each sample that the file has, and a block of 256 KiB per
+// processor.
+func Read(r io.ReaderAt, size, limit int64) (*File, error) {
+	f, err := Open(r, size)
+	if err != nil {
+		return nil, err
+	}
+	if n := int64(f.Len); n > limit/int64(f.Channels) {
+		return nil, TooLarge(n*int64(f.Channels), limit)
+	}
+	channels := make([][]float64, f.Channels)
+	for c := range channels {
+		channels[c] = hugepage.Make[float64](f.Len)
+	}
+	if err := f.Decode(channels, 0); err != nil {
+		return nil, err
+	}
+	return &File{f.SampleRate, f.Format, channels, f.LengthUnstated}, f.Cut
+}
+
+// ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after as many bytes as limit
+// samples take at most, and after the first 12 bytes if they do not begin a WAV file.
 func ReadAll(r io.Reader, limit int64) (*File, error) {
 	var b bytes.Buffer
 	if _, err := io.CopyN(&b, r, 12); err != nil && err != io.EOF {
@@ -66,14 +101,18 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 	if _, err := identify(b.Bytes()); err != nil {
 		return nil, err
 	}
-	if _, err := b.ReadFrom(io.LimitReader(r, limit-12+1)); err != nil {
+	most := MostBytes(limit)
+	if _, err := b.ReadFrom(io.LimitReader(r, most-12+1)); err != nil {
 		return nil, err
 	}
-	if int64(b.Len()) > limit {
-		return nil, TooLarge(limit)
+	if int64(b.Len()) > most {
+		return nil, fmt.Errorf("%w: more than the %d bytes that are read from a stream; cut the part that matters out of it", ErrTooLarge, most)
 	}
-	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()))
+	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()), limit)
 }
+
+// MostBytes returns how long a file of so many samples may be: 8 bytes for each, and other contents.
+func MostBytes(samples int64) int64 { return 8*samples + 1<<20 }
 
 // data is the position of the samples.
 type data struct {

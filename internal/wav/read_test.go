@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -25,7 +26,7 @@ func fixture(t testing.TB, name string) []byte {
 	return b
 }
 
-func readBytes(b []byte) (*File, error) { return Read(bytes.NewReader(b), int64(len(b))) }
+func readBytes(b []byte) (*File, error) { return Read(bytes.NewReader(b), int64(len(b)), 1<<30) }
 
 // floats decodes raw 64-bit little-endian floats.
 func floats(b []byte) []float64 {
@@ -184,16 +185,18 @@ func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
 		require.ErrorAs(t, err, &s)
 		require.Equal(t, float64(2*blockBytes/4+7)/8000, s.Time)
 
-		_, err = Read(disk.Failing{ReaderAt: bytes.NewReader(b), From: 2 * blockBytes}, int64(len(b)))
+		_, err = Read(disk.Failing{ReaderAt: bytes.NewReader(b), From: 2 * blockBytes}, int64(len(b)), 1<<30)
 		require.ErrorIs(t, err, disk.ErrBroken, "before the first that is not finite")
 	}
 }
 
 func TestReadAllStopsAtTheLimit(t *testing.T) {
 	b := riff("fmt ", mono16, "data", strings.Repeat("ab", 500))
-	_, err := ReadAll(bytes.NewReader(b), int64(len(b)))
+	_, err := ReadAll(bytes.NewReader(b), 500)
 	assert.NoError(t, err)
-	_, err = ReadAll(bytes.NewReader(b), int64(len(b))-1)
+	_, err = ReadAll(bytes.NewReader(b), 499)
+	assert.EqualError(t, err, "too large: 500 samples of all channels together, where 499 are read at once and take 0 MiB of memory; cut the part that matters out of it")
+	_, err = ReadAll(bytes.NewReader(slices.Concat(b, make([]byte, MostBytes(500)))), 500)
 	assert.ErrorIs(t, err, ErrTooLarge)
 }
 

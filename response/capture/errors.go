@@ -6,6 +6,7 @@ import (
 	"io/fs"
 
 	"example.com/earnest/internal/flac"
+	"example.com/earnest/internal/regular"
 	"example.com/earnest/internal/wav"
 )
 
@@ -74,6 +75,10 @@ func named(name string, err error) error {
 // opening explains why the file path could not be opened.
 func opening(path string, err error) error {
 	switch {
+	case errors.Is(err, regular.ErrFolder):
+		err = fmt.Errorf("%w: %w", ErrNotWAV, regular.ErrFolder)
+	case errors.Is(err, regular.ErrSpecial):
+		err = fmt.Errorf("%w: %w", ErrNotWAV, regular.ErrSpecial)
 	case errors.Is(err, fs.ErrNotExist):
 		err = fmt.Errorf("%w; check the name and the folder", fs.ErrNotExist)
 	case errors.Is(err, fs.ErrPermission):

@@ -6,11 +6,11 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
-	"os"
 	"strings"
 
 	"example.com/earnest/internal/columns"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/regular"
 	"example.com/earnest/response"
 )
 
@@ -44,7 +44,7 @@ const largestCalibration = 16 << 20
 
 // ReadCalibrationFile reads the calibration of a microphone from a file; see ReadCalibration.
 func ReadCalibrationFile(path string) (Calibration, error) {
-	f, err := os.Open(path)
+	f, _, err := regular.Open(path)
 	if err != nil {
 		return Calibration{}, fmt.Errorf("level: %w", err)
 	}

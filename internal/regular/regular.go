@@ -1,0 +1,47 @@
+// Package regular opens files that people name, and refuses at once what is none.
+package regular
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+)
+
+// What a name may lead to instead of a regular file, for errors.Is. A pipe would be waited for
+// without end, and a device has none.
+var (
+	ErrFolder  = errors.New("a folder; name a file in it")
+	ErrSpecial = errors.New("a pipe or a device; name a file that has been written to its end")
+)
+
+// Open opens a regular file, or a link to one, for reading, and returns its size in bytes. The error
+// is ErrFolder or ErrSpecial for anything else, before it is opened, and else that of the system.
+func Open(path string) (f *os.File, size int64, err error) {
+	if err := Check(path); err != nil {
+		return nil, 0, err
+	}
+	if f, err = os.Open(path); err != nil {
+		return nil, 0, err
+	}
+	about, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return nil, 0, err
+	}
+	return f, about.Size(), nil
+}
+
+// Check returns ErrFolder or ErrSpecial unless path leads to a regular file. Other errors are those
+// of the system.
+func Check(path string) error {
+	about, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return err
+	case about.IsDir():
+		return &fs.PathError{Op: "open", Path: path, Err: ErrFolder}
+	case !about.Mode().IsRegular():
+		return &fs.PathError{Op: "open", Path: path, Err: ErrSpecial}
+	}
+	return nil
+}
