@@ -3,6 +3,11 @@
 // fill in.
 //
 //	go run ./examples/stimulus -to my-review
+//
+// Of a file that is there already it says what it holds: sweeps of any program, noise, sequences,
+// tones.
+//
+//	go run ./examples/stimulus -what played.wav
 package main
 
 import (
@@ -19,6 +24,7 @@ import (
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
+	"example.com/earnest/sweep/recognise"
 )
 
 //go:embed sheet.txt
@@ -49,9 +55,13 @@ func run(args []string) error {
 	flags.Float64Var(&s.Gap, "gap", 1.5, "seconds of silence after each sweep")
 	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
+	what := flags.String("what", "", "say what a file holds, and write nothing")
 	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
 	if err := flags.Parse(args); err != nil {
 		return err
+	}
+	if *what != "" {
+		return say(*what)
 	}
 	format, ok := map[string]capture.Format{"pcm16": {Bits: 16}, "pcm24": {Bits: 24}, "float32": {Bits: 32, Float: true}}[*encoding]
 	if !ok {
@@ -65,6 +75,26 @@ func run(args []string) error {
 		return err
 	}
 	return writeInverse(filepath.Join(*to, "inverse.wav"), *replace, stimulus.Sweep())
+}
+
+// say prints what a file holds.
+func say(path string) error {
+	rec, err := capture.Read(path)
+	if err != nil {
+		return err
+	}
+	found := recognise.Find(rec.Channels, rec.SampleRate)
+	for _, c := range found {
+		harmonics := "harmonics: not known with this signal"
+		if c.Law() != nil {
+			harmonics = "harmonics can be read from it"
+		}
+		fmt.Printf("%v; %s\n", c, harmonics)
+	}
+	if len(found) == 0 {
+		fmt.Println("silence")
+	}
+	return nil
 }
 
 // writeInverse writes the inverse filter of a sweep as 32-bit float: convolved with a recording

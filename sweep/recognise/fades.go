@@ -1,0 +1,73 @@
+package recognise
+
+import (
+	"math"
+
+	"example.com/earnest/internal/taper"
+)
+
+// fading is how a sweep begins: the length of its fade in samples, 0 if there is none, and the energy
+// left of the first half of the signal when the faded sweep is taken away.
+type fading struct{ length, left float64 }
+
+// fadeOf fits a raised cosine, and a straight line, of any length to the first half of x, which is y
+// but for the fade.
+func fadeOf(x, y []float64) fading {
+	half := len(x) / 2
+	after := make([]float64, half+1) // energy left from each sample on, without a fade
+	for i := half - 1; i >= 0; i-- {
+		after[i] = after[i+1] + (x[i]-y[i])*(x[i]-y[i])
+	}
+	left := func(length float64, shape func(float64) float64) float64 {
+		n := min(half, int(math.Ceil(length)))
+		sum := after[n]
+		for i := range n {
+			d := x[i] - y[i]*shape(float64(i)/length)
+			sum += d * d
+		}
+		return sum
+	}
+	best := fading{0, after[0]}
+	for _, shape := range []func(float64) float64{taper.Rise, func(v float64) float64 { return v }} {
+		try := func(length float64) float64 {
+			l := left(length, shape)
+			if l < best.left {
+				best = fading{length, l}
+			}
+			return l
+		}
+		const step = 1.1
+		least, at := math.Inf(1), 0.0
+		for length := 4.0; length < float64(half); length *= step {
+			if l := try(length); l < least {
+				least, at = l, length
+			}
+		}
+		if at == 0 {
+			continue
+		}
+		low, high := at/step, at*step
+		for high-low > 1e-3*at { // golden section
+			const golden = 0.3819660112501051
+			a, b := low+golden*(high-low), high-golden*(high-low)
+			if try(a) < try(b) {
+				high = b
+			} else {
+				low = a
+			}
+		}
+	}
+	if best.length == 0 {
+		return best
+	}
+	// A fade leaves little of itself; rounding, and a filter behind the sweep, leave more.
+	n := min(half, 2*int(best.length))
+	var faded float64
+	for _, v := range y[:n] {
+		faded += v * v
+	}
+	if left := best.left - after[n]; !(left < (after[0]-after[n])/2 && left < 0.01*faded) {
+		return fading{0, after[0]}
+	}
+	return best
+}

@@ -1,0 +1,150 @@
+package recognise
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/statistic"
+)
+
+const (
+	// frameSeconds is the length of the frames in which sound and silence are told apart.
+	frameSeconds = 0.01
+	// pauseFrames is how many frames of silence part two signals.
+	pauseFrames = 10
+	// shortest is the length in seconds of the shortest signal that is looked at.
+	shortest = 0.05
+	// mostStretches bounds what a file full of pauses costs: the longest are looked at.
+	mostStretches = 200
+)
+
+// Find returns what the channels hold, stretch by stretch, in order of channel and time; stretches of
+// silence are left out. The samples have full scale 1, and are only read.
+//
+// A sweep is told by the frequency of its frames, and then fitted by its phase; noise from 1 s on and
+// tones from half a second on by their spectra; a maximum-length sequence by the shift register that
+// makes its signs, of order 4 to 24, two periods or one.
+func Find(channels [][]float64, sampleRate int) []Content {
+	var all []Content
+	for k, x := range channels {
+		for _, s := range stretches(x, sampleRate) {
+			c := recognise(x[s.from:s.to], sampleRate)
+			c.Channel, c.From, c.Len, c.SampleRate = k+1, s.from, s.to-s.from, sampleRate
+			if s.from > 0 {
+				c.beginAtZero()
+			}
+			if last := len(all) - 1; last >= 0 && c.Kind == Unknown && all[last].Kind == Unknown && all[last].Channel == c.Channel {
+				all[last].Len = s.to - all[last].From // music with a pause in it
+				continue
+			}
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
+// recognise says what one stretch holds.
+func recognise(x []float64, sampleRate int) Content {
+	power := statistic.MeanSquare(x)
+	if power-power != 0 {
+		return Content{Level: math.NaN()} // samples that are no numbers
+	}
+	for _, one := range []func([]float64, float64) (Content, bool){sequence, chirpIn, tones, noise} {
+		if c, ok := one(x, float64(sampleRate)); ok {
+			return c
+		}
+	}
+	return Content{Kind: Unknown, Level: decibel.OfPower(power)}
+}
+
+// stretch is where a signal begins and ends.
+type stretch struct{ from, to int }
+
+// stretches are the parts of a channel in which something sounds. What is 80 dB below the loudest
+// frame, or within 12 dB of the softest tenth if that is 40 dB below, is silence.
+func stretches(x []float64, sampleRate int) []stretch {
+	frame := max(1, int(frameSeconds*float64(sampleRate)))
+	peaks := make([]float64, 0, len(x)/frame+1)
+	for part := range slices.Chunk(x, frame) {
+		var top float64
+		for _, v := range part {
+			top = max(top, math.Abs(v))
+		}
+		peaks = append(peaks, top)
+	}
+	if len(peaks) == 0 {
+		return nil
+	}
+	sorted := slices.Sorted(slices.Values(peaks))
+	loud, floor := sorted[len(sorted)-1], sorted[len(sorted)/10]
+	if !(loud > 0) || loud-loud != 0 {
+		return nil
+	}
+	if floor > loud/100 {
+		floor = 0
+	}
+	var out []stretch
+	for k, top := range peaks {
+		if top <= max(4*floor, loud*1e-4) {
+			continue
+		}
+		if last := len(out) - 1; last >= 0 && k-out[last].to < pauseFrames {
+			out[last].to = k + 1
+		} else {
+			out = append(out, stretch{k, k + 1})
+		}
+	}
+	for i := range out {
+		out[i] = out[i].exact(x, frame, floor)
+	}
+	out = slices.DeleteFunc(out, func(s stretch) bool { return float64(s.to-s.from) < shortest*float64(sampleRate) })
+	if len(out) > mostStretches {
+		slices.SortFunc(out, func(a, b stretch) int { return (b.to - b.from) - (a.to - a.from) })
+		out = out[:mostStretches]
+		slices.SortFunc(out, func(a, b stretch) int { return a.from - b.from })
+	}
+	return out
+}
+
+// exact turns frames into samples: from the first sample to the last that stand out of the silence,
+// the soft beginning of a fade included.
+func (s stretch) exact(x []float64, frame int, floor float64) stretch {
+	quiet := func(v float64) bool { return math.Abs(v) <= 1.2*floor }
+	reach := pauseFrames / 2 * frame
+	first, last := max(0, s.from*frame-reach), min(len(x), s.to*frame+reach)
+	for first < last && quiet(x[first]) {
+		first++
+	}
+	for last > first && quiet(x[last-1]) {
+		last--
+	}
+	return stretch{first, last}
+}
+
+// beginAtZero takes in the sample before a sweep that is the zero its sine begins with.
+func (c *Content) beginAtZero() {
+	dt := 1 / float64(c.SampleRate)
+	before := c.Start
+	switch c.Kind {
+	case ExponentialSweep:
+		before *= math.Exp(-dt / c.TimeConstant)
+	case LinearSweep:
+		before -= (c.Stop - c.Start) / float64(c.Len)
+	default:
+		return
+	}
+	step := math.Pi * (c.Start + before) * dt
+	if c.FadeIn == 0 && math.Abs(math.Remainder(c.Phase-step, math.Pi)) < step/10 {
+		c.From, c.Len, c.Start, c.Phase = c.From-1, c.Len+1, before, c.Phase-step
+	}
+}
+
+func fade(seconds float64) time.Duration {
+	if seconds == 0 {
+		return -1 // none
+	}
+	return duration.Of(seconds)
+}

@@ -1,0 +1,148 @@
+// Package recognise finds out what a file holds that somebody played, or recorded straight from the
+// player: sweeps, noise, maximum-length sequences, steady tones. What it finds, it states with the
+// share that bears it out, so that a reader can check it against what the maker of the file said.
+package recognise
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/sweep"
+)
+
+// Kind is what a stretch of a file is.
+type Kind int
+
+// The kinds. Unknown is music, speech and anything else.
+const (
+	Unknown Kind = iota
+	ExponentialSweep
+	LinearSweep
+	Noise
+	MaximumLength
+	Tones
+)
+
+// String returns the kind in words.
+func (k Kind) String() string {
+	return [...]string{"no known signal", "exponential sweep", "linear sweep", "steady noise", "maximum-length sequence", "steady tones"}[k]
+}
+
+// Content is what a stretch of one channel holds. Fields that do not belong to its kind are 0.
+type Content struct {
+	Kind    Kind
+	Channel int // from 1
+	// From and Len are where the stretch begins and how long it is, in samples.
+	From, Len  int
+	SampleRate int // Hz
+	// Level in dBFS: peak of a sweep, a sequence and the strongest tone; rms of noise and of what is
+	// not known.
+	Level float64
+	// Certainty is the share that bears the kind out, 0 to 1. Of sweeps and tones: of the power. Of a
+	// sequence: of the samples that follow its rule. Of noise: of the third octaves that scatter no
+	// more from one tenth of a second to the next than steady noise of their width does.
+	Certainty float64
+	// Unexplained is the power in dB relative to the whole that is left when the sweep is taken away
+	// as its law, its level and its fades have it: rounding and dither in a file that was made, the
+	// interface's response in one that was recorded. It is −150 at least: double precision.
+	Unexplained float64
+
+	// Of a sweep: the frequencies in Hz at its first and at the end of its last sample, the phase of
+	// the sine in radians at its first sample, and the lengths of its fades in seconds.
+	Start, Stop, Phase, FadeIn, FadeOut float64
+	// TimeConstant of an exponential sweep in seconds, in which the frequency grows by a factor of e;
+	// below zero if it falls.
+	TimeConstant float64
+	// Slope of noise in dB per octave of its density: 0 is white, −3.01 pink.
+	Slope float64
+	// Order of a sequence, which repeats after 2^Order − 1 samples, and its Taps: the exponents of its
+	// polynomial, from the highest to 0.
+	Order int
+	Taps  []int
+	// Frequencies of tones in Hz, the strongest first.
+	Frequencies []float64
+}
+
+// Law returns the exponential sweep that a stretch holds, by its law: what harmonics are read by. It
+// is nil for everything else, and for a sweep that falls.
+func (c Content) Law() *sweep.Sweep {
+	if c.Kind != ExponentialSweep || !(c.TimeConstant > 0) {
+		return nil
+	}
+	s, err := sweep.New(sweep.Config{
+		Start: c.Start, Stop: min(c.Stop, float64(c.SampleRate)/2), TimeConstant: c.TimeConstant, Phase: c.Phase,
+		SampleRate: c.SampleRate, Level: min(0, c.Level), FadeIn: fade(c.FadeIn), FadeOut: fade(c.FadeOut),
+	})
+	if err != nil {
+		return nil
+	}
+	return s
+}
+
+// String says what was found, in a sentence without its full stop.
+func (c Content) String() string {
+	seconds := float64(c.Len) / float64(c.SampleRate)
+	out := fmt.Sprintf("channel %d, %.3f s: %v", c.Channel, float64(c.From)/float64(c.SampleRate), c.Kind)
+	switch c.Kind {
+	case ExponentialSweep, LinearSweep:
+		out += fmt.Sprintf(", %.6g Hz to %.6g Hz in %.3f s, from %.1f°, peak %.2f dBFS", c.Start, c.Stop, seconds, degrees(c.Phase), c.Level)
+		if c.FadeIn > 0 || c.FadeOut > 0 {
+			out += fmt.Sprintf(", faded over %.1f ms and %.1f ms", 1000*c.FadeIn, 1000*c.FadeOut)
+		}
+		return out + fmt.Sprintf("; its law bears out %s of the power, and all but %.0f dB with one level", percent(c.Certainty), c.Unexplained)
+	case Noise:
+		return out + fmt.Sprintf(" (%s, %+.2f dB per octave) for %.3f s, %.2f dBFS rms; steady in %s of third octaves",
+			colour(c.Slope), c.Slope, seconds, c.Level, percent(c.Certainty))
+	case MaximumLength:
+		periods := float64(c.Len) / float64(int(1)<<c.Order-1)
+		return out + fmt.Sprintf(" of order %d, %s, %.4g periods, peak %.2f dBFS; %s of the samples follow its rule",
+			c.Order, polynomial(c.Taps), periods, c.Level, percent(c.Certainty))
+	case Tones:
+		list := make([]string, min(5, len(c.Frequencies)))
+		for i := range list {
+			list[i] = fmt.Sprintf("%.6g Hz", c.Frequencies[i])
+		}
+		if more := len(c.Frequencies) - len(list); more > 0 {
+			list = append(list, fmt.Sprintf("and %d more", more))
+		}
+		return out + fmt.Sprintf(", %s for %.3f s, the strongest at %.2f dBFS; %s of the power", strings.Join(list, ", "), seconds, c.Level, percent(c.Certainty))
+	}
+	return out + fmt.Sprintf(" for %.3f s, %.2f dBFS rms", seconds, c.Level)
+}
+
+func percent(share float64) string {
+	if share > 0.9999 {
+		return "100 %"
+	}
+	return fmt.Sprintf("%.4g %%", 100*share)
+}
+
+func degrees(phase float64) float64 {
+	tenths := math.Round(phase * 1800 / math.Pi)
+	return math.Mod(tenths+3600, 3600) / 10
+}
+
+func colour(slope float64) string {
+	switch {
+	case math.Abs(slope) < 0.3:
+		return "white"
+	case math.Abs(slope+decibel.OfPower(2)) < 0.3:
+		return "pink"
+	}
+	return "coloured"
+}
+
+func polynomial(taps []int) string {
+	terms := make([]string, len(taps))
+	for i, e := range taps {
+		switch terms[i] = fmt.Sprintf("x^%d", e); e {
+		case 0:
+			terms[i] = "1"
+		case 1:
+			terms[i] = "x"
+		}
+	}
+	return strings.Join(terms, " + ")
+}
