@@ -101,7 +101,7 @@ func newDocument(r *review.Results) document {
 		d.Decay[side.Name] = newDecay(side)
 	}
 	for _, p := range r.Programmes {
-		d.Programmes = append(d.Programmes, newProgramme(p))
+		d.Programmes = append(d.Programmes, newProgramme(r, p))
 	}
 	d.Ranking, d.RankingWarnings = newRanking(j.Ranking)
 	return d

@@ -36,8 +36,8 @@ type bandJSON struct {
 	ResidualDB   number `json:"residual_db"`
 }
 
-func newProgramme(p *review.Programme) programmeJSON {
-	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
+func newProgramme(r *review.Results, p *review.Programme) programmeJSON {
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(r, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out
@@ -56,6 +56,9 @@ func programmeRemarks(p *review.Programme) []string {
 		if f.Severity > response.Note {
 			out = append(out, f.Recording+": "+f.What+".")
 		}
+	}
+	if p.Level != nil {
+		out = append(out, remarks(p.Level.Findings)...)
 	}
 	if p.Comparison != nil {
 		for _, f := range p.Comparison.Findings {

@@ -40,6 +40,7 @@ func newSound(r *review.Results) *soundJSON {
 // heard: guidance, to be read with its caution.
 type exposureJSON struct {
 	What    string        `json:"what"`
+	Where   string        `json:"where"` // the level holds: at the rig's ear, or in a field
 	Level   figureJSON    `json:"level"`
 	Allowed []allowedJSON `json:"allowed"`
 	Caution string        `json:"caution"`
@@ -54,23 +55,32 @@ type allowedJSON struct {
 }
 
 // newExposure is nil without a calibrator.
-func newExposure(p *review.Programme) *exposureJSON {
+func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 	if p.Level == nil {
 		return nil
 	}
-	e := &exposureJSON{What: p.Name, Level: newFigure(p.Level.A), Allowed: []allowedJSON{}, Caution: level.Caution}
+	e := &exposureJSON{What: p.Name, Where: where(r), Level: newFigure(p.Level.A), Allowed: []allowedJSON{}, Caution: level.Caution}
 	for _, a := range p.Allowance {
-		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(safeHours(a)), period(a), a.Source})
+		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(a.AtMost), period(a), a.Source})
 	}
 	return e
 }
 
-// safeHours is the time to keep to: that of a level higher by its uncertainty, where this is known.
-func safeHours(a level.Allowance) float64 {
-	if math.IsNaN(a.AtMost) {
-		return a.Hours
+// where says where a level in dB(A) holds.
+func where(r *review.Results) string {
+	if r.Config.Field == nil {
+		return "at the ear of this rig, which is not that of a field: limits are for a field"
 	}
-	return a.AtMost
+	return "in the field that the rig's correction stands for"
+}
+
+// allowed is the time to keep to: that of a level which is higher by twice its uncertainty. Where that
+// is not known, no time is stated.
+func allowed(a level.Allowance) string {
+	if math.IsNaN(a.AtMost) {
+		return "not known, since the uncertainty of the level is not"
+	}
+	return hours(a.AtMost) + " " + period(a)
 }
 
 // period is what the hours of an allowance are counted in.

@@ -78,9 +78,9 @@ func (s *Session) placeholderPair(path string) (target.Session, error) {
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }
 
-// microphone is the calibration of the microphone.
+// microphone is the calibration of the microphone, and what the rig's ear reads higher than a field.
 func (s *Session) microphone() []named {
-	return stated([]named{{"[rig] microphone", s.Rig.Microphone}})
+	return stated([]named{{"[rig] microphone", s.Rig.Microphone}, {"[rig] field", s.Rig.Field}})
 }
 
 // recordings are those of the stimulus.

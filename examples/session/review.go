@@ -88,6 +88,13 @@ func (s *Session) bench() (*review.Bench, error) {
 		}
 		c.Microphone = &m
 	}
+	if s.Rig.Field != "" {
+		field, err := response.ReadCurveFile(s.path(s.Rig.Field))
+		if err != nil {
+			return nil, fmt.Errorf("[rig] field %s: %w", s.Rig.Field, err)
+		}
+		c.Field = &field
+	}
 	if s.Calibrator.File != "" {
 		rec, err := s.read(s.Calibrator.File)
 		if err != nil {

@@ -94,6 +94,11 @@ type Rig struct {
 	// Microphone is a file of what the microphone reads too high: frequency and
 	// dB. It is taken off, and its range limits what is known.
 	Microphone string `toml:"microphone"`
+	// Field is a file of what the rig's ear reads higher than the field that
+	// limits of exposure are for: frequency and dB, and the standard
+	// uncertainty if a comment names the third column so. It is taken off
+	// levels in dB(A); without it they are at the ear of this rig.
+	Field string `toml:"field"`
 	// Uncertainty is the standard uncertainty in dB of microphone and
 	// positioning that the spread of the seatings does not show.
 	Uncertainty float64 `toml:"uncertainty"`

@@ -42,6 +42,11 @@ type Config struct {
 	// Microphone is what the microphone reads too high; nil means that it is taken as flat. With a
 	// Calibrator it counts relative to that one's frequency.
 	Microphone *level.Calibration
+	// Field is by how many dB the rig's ear reads a sound higher than a microphone would in the field
+	// that limits of exposure are for, such as a table for the diffuse field of the ear simulator
+	// (ISO 11904-2). It is taken off levels of material in dB(A); with nil they are at the ear of
+	// this rig, and nothing more.
+	Field *response.Curve
 	// Uncertainty is the standard uncertainty in dB of microphone and positioning that the scatter
 	// of the seatings does not show.
 	Uncertainty float64

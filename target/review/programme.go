@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"example.com/earnest/response"
@@ -35,8 +36,9 @@ type Programme struct {
 	Agreement *programme.Agreement
 	// Findings are about the recordings.
 	Findings []response.Finding
-	// Level of the sound under the cup as it was recorded, and how long that may be heard by each
-	// rule; nil without a calibrator.
+	// Level of the sound under the cup as it was recorded, the microphone's response and
+	// Config.Field taken off, and how long that may be heard by each rule; nil without a calibrator.
+	// No time is allowed for a level that is not known.
 	Level     *level.SoundLevel
 	Allowance []level.Allowance
 }
@@ -68,7 +70,7 @@ func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 	if b.sensitivity == nil {
 		return out, nil
 	}
-	if err := out.measureLevel(m.Through, *b.sensitivity); err != nil {
+	if err := out.measureLevel(m.Through, b); err != nil {
 		return nil, fmt.Errorf("%s: %w", m.Through.Recording.Name, err)
 	}
 	return out, nil
@@ -105,12 +107,12 @@ func (r *Results) agree(p *Programme, m Material) error {
 }
 
 // measureLevel says how loud the material was under the cup, and how long that may be heard.
-func (p *Programme) measureLevel(through Channel, s level.Sensitivity) error {
+func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	x, rate, err := through.samples(1)
 	if err != nil {
 		return err
 	}
-	meter, err := level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: s})
+	meter, err := level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: *b.sensitivity, Correction: b.soundCorrection(rate)})
 	if err != nil {
 		return err
 	}
@@ -119,6 +121,9 @@ func (p *Programme) measureLevel(through Channel, s level.Sensitivity) error {
 		return err
 	}
 	p.Level = &sound
+	if !sound.A.Known() {
+		return nil
+	}
 	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
 		a, err := limit.Allow(sound.A)
 		if err != nil {
@@ -127,4 +132,38 @@ func (p *Programme) measureLevel(through Channel, s level.Sensitivity) error {
 		p.Allowance = append(p.Allowance, a)
 	}
 	return nil
+}
+
+// soundCorrection is what is added to levels of sound: minus what the microphone reads too high, and
+// minus Config.Field; nil where neither is known. What does not state its uncertainty has
+// Config.Uncertainty, or none that is known where that is zero.
+func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
+	var known []response.Curve
+	if b.microphone != nil {
+		known = append(known, b.microphone.Response)
+	}
+	if b.config.Field != nil {
+		known = append(known, *b.config.Field)
+	}
+	if len(known) == 0 {
+		return nil
+	}
+	within := response.Band{Low: 1, High: float64(sampleRate) / 2}
+	for _, c := range known {
+		within = within.Intersect(c.Valid)
+	}
+	points := response.LogGrid(within.Low*(1+1e-6), within.High*(1-1e-6), PerOctave)
+	points = append(append([]float64{within.Low}, points...), within.High)
+	out := response.Curve{Frequency: points, Level: make([]float64, len(points)), Uncertainty: make([]float64, len(points)), Valid: within}
+	for i, f := range points {
+		for _, c := range known {
+			u := c.UncertaintyAt(f)
+			if math.IsNaN(u) && b.config.Uncertainty > 0 {
+				u = b.config.Uncertainty
+			}
+			out.Level[i] -= c.At(f)
+			out.Uncertainty[i] = math.Hypot(out.Uncertainty[i], u)
+		}
+	}
+	return &out
 }

@@ -41,10 +41,10 @@ var kept = map[string]string{
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
 	"response/capture/fitness.Report.Fit":   "importers inspect one recording",
 	"response/capture/fitness.Report.Err":   "importers inspect one recording",
-	"response/level.Calibration.Correction": "the meter takes it; the job does not correct the level of programme yet",
 	"response.Budget.Plus":                  "sensitivity takes it",
 	"response.Figure.Even":                  "the page takes it",
 	"response.Figure.WithEnds":              "rms and share take it",
+	"response/level.Calibration.Correction": "importers correct a meter by it",
 	"target/correction.Filter.Coefficients": "importers build the filters",
 	"target/review.Both":                    "the recipe for importers uses it",
 }
