@@ -118,11 +118,11 @@ func TestReportOfTheReadme(t *testing.T) {
 	assert.Equal(t, 2*32, rows, "third octaves from 20 Hz to 25 kHz, on both sides")
 	assert.Equal(t, 2, distortions)
 
-	// Where a recording is missing it says which, and what to do.
-	require.NoError(t, os.Remove(filepath.Join(folder, "seating-1.wav")))
+	// Where the direct recording is missing it says so, and what to do.
+	require.NoError(t, os.Remove(filepath.Join(folder, "direct.wav")))
 	out, err = exec.Command(program, folder).CombinedOutput()
 	require.Error(t, err)
-	assert.Regexp(t, `session: \[\[seating\]\] seating 1, left: .*seating-1.wav: file does not exist; check the name`, string(out))
+	assert.Regexp(t, `session: \[direct\]: .*direct.wav: file does not exist; check the name`, string(out))
 }
 
 // checkRow holds a third octave of the report against the rig's own curve.

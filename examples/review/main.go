@@ -102,7 +102,12 @@ func summarise(out io.Writer, folder string, m *review.Results) error {
 	fmt.Fprintln(out)
 	for _, f := range m.Findings {
 		if f.Severity >= response.Warning {
-			fmt.Fprintf(out, "%v: %s: %s; %s\n", f.Severity, f.Recording, f.What, f.Remedy)
+			fmt.Fprintf(out, "%v: %v\n", f.Severity, f)
+		}
+	}
+	for _, p := range m.Programmes {
+		if p.Refused != nil {
+			fmt.Fprintf(out, "%v: %s is not compared: %v\n", response.Unfit, p.Name, p.Refused)
 		}
 	}
 	for _, note := range m.Notes {

@@ -78,6 +78,20 @@ func TestReview(t *testing.T) {
 	for _, name := range report.Files {
 		require.NoError(t, os.Remove(filepath.Join(folder, name)))
 	}
+	t.Run("one bad seating and one bad tune are left out", func(t *testing.T) {
+		spoilt := copied(t, folder)
+		remove("seating-2.wav")(t, spoilt)
+		edit(t, spoilt, func(s string) string {
+			return s + "\n[[programme]]\nname = \"a tune\"\ndirect = { file = \"direct.wav\" }\nthrough = { file = \"none.wav\" }\n"
+		})
+		var said bytes.Buffer
+		require.NoError(t, run([]string{spoilt}, &said))
+		assert.Contains(t, said.String(), "unfit: seating-2.wav: cannot be used, so seating 2 is left out: file does not exist")
+		assert.Contains(t, said.String(), "unfit: a tune is not compared: none.wav: file does not exist")
+		page, err := os.ReadFile(filepath.Join(spoilt, "report.html"))
+		require.NoError(t, err)
+		assert.Contains(t, string(page), "seating 2 is left out")
+	})
 	for _, c := range []struct {
 		name  string
 		spoil func(t *testing.T, folder string)
@@ -86,8 +100,9 @@ func TestReview(t *testing.T) {
 	}{
 		{"a recording is missing", remove("direct.wav"), fs.ErrNotExist, []string{"direct.wav"}},
 		{"a recording is empty", replaced("direct.wav", nil), capture.ErrEmpty, []string{"direct.wav"}},
-		{"a recording is a text", replaced("seating-1.wav", []byte("This is not a recording, it is a text about one.")), capture.ErrNotWAV, []string{"seating-1.wav"}},
-		{"a recording is cut short", cutShort("seating-2.wav"), capture.ErrTruncated, []string{"seating-2.wav"}},
+		{"a recording is a text", replaced("direct.wav", []byte("This is not a recording, it is a text about one.")), capture.ErrNotWAV, []string{"direct.wav"}},
+		{"a recording is cut short", cutShort("direct.wav"), capture.ErrTruncated, []string{"direct.wav"}},
+		{"no recording of the headphones is left", both(remove("seating-1.wav"), cutShort("seating-2.wav")), fs.ErrNotExist, []string{"seating-1.wav", "seating-2.wav", "cut short"}},
 		{"a recording is of another sweep", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1\n", "seconds = 4\n", 1) })
 		}, fitness.ErrUnfit, []string{"direct.wav", "does not hold the sweep that was played"}},
@@ -110,6 +125,10 @@ func TestReview(t *testing.T) {
 			assert.Empty(t, reports(t, spoilt), "nothing half-written is left")
 		})
 	}
+}
+
+func both(first, second func(*testing.T, string)) func(*testing.T, string) {
+	return func(t *testing.T, folder string) { first(t, folder); second(t, folder) }
 }
 
 func remove(name string) func(*testing.T, string) {

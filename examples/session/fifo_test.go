@@ -26,8 +26,8 @@ func TestPipesAreRefused(t *testing.T) {
 	require.ErrorIs(t, err, ErrSession)
 	assert.ErrorContains(t, err, "not a regular file")
 	s := &Session{folder: folder, Direct: StereoFile{File: "pipe"}}
-	err = s.present(s.recordings())
-	require.ErrorIs(t, err, ErrSession)
+	err = s.present(s.needed())
+	require.ErrorIs(t, err, errNotRegular)
 	assert.ErrorContains(t, err, "[direct]: ")
 	for name, read := range map[string]func(string) error{
 		"recording":   func(path string) error { _, err := capture.Read(path); return err },
@@ -40,4 +40,5 @@ func TestPipesAreRefused(t *testing.T) {
 		}
 		assert.ErrorContains(t, read(folder), "a folder; name a file in it", name)
 	}
+	assert.ErrorContains(t, s.read("pipe", 1).Err, "a pipe or a device")
 }

@@ -9,8 +9,9 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// criteria are what the session judges by; pair gives another session's pair.
-func (s *Session) criteria(pair func(path string) (target.Session, error)) (review.Criteria, error) {
+// criteria are what the session judges by; pair gives another session's pair, and rival that of a
+// rival. A rival without seatings is left out.
+func (s *Session) criteria(pair, rivalPair func(path string) (target.Session, error)) (review.Criteria, error) {
 	c := review.Criteria{Config: target.Config{
 		Band:          response.Band{Low: or(s.Target.Low, 20), High: or(s.Target.High, 20000)},
 		AllowOtherRig: s.Target.OtherRig,
@@ -26,17 +27,20 @@ func (s *Session) criteria(pair func(path string) (target.Session, error)) (revi
 		c.Claims = append(c.Claims, one.claim())
 	}
 	for _, rival := range s.Rivals {
-		p, err := pair(rival.Session)
+		p, err := rivalPair(rival.Session)
 		if err != nil {
 			return c, fmt.Errorf("rival %s: %w", rival.Session, err)
 		}
-		c.Rivals = append(c.Rivals, p)
+		if len(p.Seatings) > 0 {
+			c.Rivals = append(c.Rivals, p)
+		}
 	}
 	return c, nil
 }
 
-// measurePair measures the pair of another session, named relative to this one.
-func (s *Session) measurePair(path string, progress func(string)) (target.Session, error) {
+// measurePair measures the pair of another session, named relative to this one. What was left out
+// of it stands in the notes of the results.
+func (s *Session) measurePair(path string, progress func(string), about *review.Results) (target.Session, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
 		return target.Session{}, err
@@ -45,6 +49,11 @@ func (s *Session) measurePair(path string, progress func(string)) (target.Sessio
 	results, err := other.ReviewResponse(nil)
 	if err != nil {
 		return target.Session{}, err
+	}
+	for _, f := range results.Findings {
+		if f.Severity == response.Unfit {
+			about.Notes = append(about.Notes, fmt.Sprintf("%s: %v.", path, f))
+		}
 	}
 	seatings, _, err := results.PerSeating()
 	return target.Session{Name: other.Headphones.Name, Seatings: seatings}, err

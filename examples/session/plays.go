@@ -7,15 +7,15 @@ import (
 	"strings"
 
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
 )
 
-// sourceFile is a recording of the stimulus as it lies in its file: one play, or several.
+// sourceFile is a recording of the stimulus as it lies in its file: one play, or several. Err says
+// why it cannot be used.
 type sourceFile struct {
-	*capture.Recording
+	review.Channel
 	plays []placement.Play // nil where the recording is too short for two, and was not searched
 }
 
@@ -28,31 +28,30 @@ type fileCache struct {
 }
 
 // file reads a file, and finds its plays where it may hold several, or all are asked for.
-func (c *fileCache) file(name string) (*sourceFile, error) {
+func (c *fileCache) file(name string) *sourceFile {
 	if f := c.files[name]; f != nil {
-		return f, nil
+		return f
 	}
 	c.progress("reading " + name)
-	rec, err := c.session.read(name)
-	if err != nil {
-		return nil, err
-	}
-	f := &sourceFile{Recording: rec}
+	f := &sourceFile{Channel: c.session.read(name, 0)}
 	c.files[name] = f
+	if f.Err != nil {
+		return f
+	}
 	// Two plays last at least as long as this, less silence at the ends.
 	silence := c.stimulus.Find(sweep.Silence)[0]
 	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Sweep().SampleRate())
-	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || rec.Duration() > several {
+	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || f.Recording.Duration() > several {
 		c.progress("looking for plays of the stimulus in " + name)
-		var placed *placement.Placement
-		if placed, err = placement.Locate(rec, c.stimulus); err == nil {
+		placed, err := placement.Locate(f.Recording, c.stimulus)
+		if err == nil {
 			f.plays, err = placed.Plays()
 		}
-		if err != nil && asked {
-			return nil, err
+		if asked {
+			f.Err = err
 		} // else what it holds instead is said where recordings are inspected
 	}
-	return f, nil
+	return f
 }
 
 // filesWithPlays are the files of which the session says that they hold several plays.
@@ -73,8 +72,11 @@ func (s *Session) filesWithPlays() []string {
 
 // play is the play of a file that is asked for, 0 for the only one.
 func (f *sourceFile) play(number int) (review.Channel, error) {
+	if f.Err != nil {
+		return f.Channel, nil
+	}
 	if number > len(f.plays) {
-		return review.Channel{}, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Name, number, f.list())
+		return review.Channel{}, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Recording.Name, number, f.list())
 	}
 	if number > 0 {
 		p := f.plays[number-1]
@@ -83,11 +85,11 @@ func (f *sourceFile) play(number int) (review.Channel, error) {
 	switch whole := f.whole(nil); {
 	case len(whole) > 1:
 		return review.Channel{}, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
-			ErrSession, f.Name, f.list())
+			ErrSession, f.Recording.Name, f.list())
 	case len(f.plays) > 1 && len(whole) == 1:
 		return f.play(whole[0])
 	}
-	return review.Channel{Recording: f.Recording}, nil
+	return f.Channel, nil
 }
 
 // whole are the numbers of the plays that were not cut short, less those given.
@@ -123,11 +125,7 @@ func (c *fileCache) channel(f File) (review.Channel, error) {
 	if f.File == "" {
 		return review.Channel{}, nil
 	}
-	source, err := c.file(f.File)
-	if err != nil {
-		return review.Channel{}, err
-	}
-	channel, err := source.play(f.Play)
+	channel, err := c.file(f.File).play(f.Play)
 	channel.Number = f.Channel
 	return channel, err
 }
@@ -140,7 +138,7 @@ func (c *fileCache) direct() (review.Channels, error) {
 		return review.Channels{}, err
 	}
 	right := left
-	right.Number = or(d.Right, min(2, len(left.Recording.Channels)))
+	right.Number = or(d.Right, min(2, len(left.Recording.Channels))) // 0 where it cannot be used
 	return review.Channels{Left: left, Right: right}, nil
 }
 
@@ -178,9 +176,9 @@ func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 		if f.File == "" {
 			continue
 		}
-		source, err := c.file(f.File)
-		if err != nil {
-			return nil, err
+		source := c.file(f.File)
+		if source.Err != nil {
+			continue // that side of each seating is left out
 		}
 		plays[k] = source.whole(c.session.playsNamed(f.File))
 		if len(plays[k]) == 0 {
@@ -194,13 +192,13 @@ func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 			ErrSession, i+1, strings.Join(said, ", "))
 	}
 	var all []Seating
-	for k := range max(len(plays[0]), len(plays[1])) {
+	for k := range max(1, len(plays[0]), len(plays[1])) {
 		one := seating
 		if one.Name != "" {
 			one.Name = fmt.Sprintf("%s %d", seating.Name, k+1)
 		}
 		for side, f := range []*File{&one.Left, &one.Right} {
-			if f.File != "" {
+			if k < len(plays[side]) {
 				f.Play = plays[side][k]
 			}
 		}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"slices"
 
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
@@ -17,25 +16,18 @@ type named struct {
 	file  string
 }
 
-// preflight looks at all that the session names before anything is measured: what would only be
-// missed after minutes, a name that leads nowhere, a line of a target that is none, a pair from
-// another rig, is said at once. It returns the bench.
+// preflight looks at what the session cannot do without before anything is measured: what would only
+// be missed after minutes, a direct recording that is not there, a line of a target that is none, a
+// pair from another rig, is said at once. It returns the bench.
 func (s *Session) preflight() (*review.Bench, error) {
-	if err := s.present(slices.Concat(s.recordings(), s.microphone(), s.others())); err != nil {
+	if err := s.present(append(s.needed(), stated([]named{{"[target]", s.Target.File}})...)); err != nil {
 		return nil, err
 	}
 	bench, err := s.bench()
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range s.Programmes {
-		for _, f := range []File{p.Direct, p.Through} {
-			if _, err := s.read(f.File); err != nil {
-				return nil, fmt.Errorf("programme %q: %w", p.Name, err)
-			}
-		}
-	}
-	criteria, err := s.criteria(s.placeholderPair)
+	criteria, err := s.criteria(s.placeholderPair, s.placeholderPair)
 	if err != nil {
 		return nil, err
 	}
@@ -70,43 +62,16 @@ func (s *Session) placeholderPair(path string) (target.Session, error) {
 	if err != nil {
 		return target.Session{}, err
 	}
-	for _, f := range other.recordings() {
-		if _, err := other.read(f.file); err != nil {
-			return target.Session{}, fmt.Errorf("%s: %w", f.place, err)
-		}
+	if err := other.read(other.Direct.File, 1).Err; err != nil {
+		return target.Session{}, fmt.Errorf("[direct]: %w", err)
 	}
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }
 
-// microphone is the calibration of the microphone, and what the rig's ear reads higher than a field.
-func (s *Session) microphone() []named {
-	return stated([]named{{"[rig] microphone", s.Rig.Microphone}, {"[rig] field", s.Rig.Field}})
-}
-
-// recordings are those of the stimulus.
-func (s *Session) recordings() []named {
-	all := []named{{"[direct]", s.Direct.File}}
-	for i, seating := range s.Seatings {
-		place := "[[seating]] " + or(seating.Name, fmt.Sprintf("seating %d", i+1))
-		all = append(all, named{place + ", left", seating.Left.File}, named{place + ", right", seating.Right.File})
-	}
-	return stated(all)
-}
-
-// others are the files beside the recordings of the stimulus. Sessions are not
-// among them: those are read.
-func (s *Session) others() []named {
-	all := []named{
-		{"[target]", s.Target.File}, {"[calibrator]", s.Calibrator.File},
-		{"[impedance]", s.ImpedanceFile.File}, {"[impedance] reference", s.ImpedanceFile.Reference},
-		{"[isolation] open", s.Isolation.Open}, {"[isolation] covered", s.Isolation.Covered}, {"[isolation] background", s.Isolation.Background},
-		{"[spill] beside", s.Spill.Beside}, {"[spill] background", s.Spill.Background},
-	}
-	for _, p := range s.Programmes {
-		place := fmt.Sprintf("[[programme]] %q", p.Name)
-		all = append(all, named{place + ", direct", p.Direct.File}, named{place + ", through", p.Through.File})
-	}
-	return stated(all)
+// needed are the files that no response can do without: the direct recording, the calibration of the
+// microphone, and what the rig's ear reads higher than a field.
+func (s *Session) needed() []named {
+	return stated([]named{{"[direct]", s.Direct.File}, {"[rig] microphone", s.Rig.Microphone}, {"[rig] field", s.Rig.Field}})
 }
 
 // stated leaves out what names no file.
@@ -120,28 +85,31 @@ func stated(all []named) []named {
 	return out
 }
 
-// present tells which files are missing, all of them at once and each where it is
-// named first.
+// present tells which files are missing, all of them at once and each where it is named.
 func (s *Session) present(files []named) error {
 	var errs []error
-	seen := map[string]bool{}
 	for _, f := range files {
-		path := s.path(f.file)
-		if seen[path] {
-			continue
-		}
-		seen[path] = true
-		about, err := os.Stat(path)
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			errs = append(errs, fmt.Errorf("session: %s: %s: %w; check the name, which counts from the folder of the session file", f.place, path, fs.ErrNotExist))
-		case err != nil:
+		if err := regular(s.path(f.file)); err != nil {
 			errs = append(errs, fmt.Errorf("session: %s: %w", f.place, err))
-		case about.IsDir():
-			errs = append(errs, fmt.Errorf("session: %s: %w: %s is a folder; name a file in it", f.place, ErrSession, path))
-		case !about.Mode().IsRegular():
-			errs = append(errs, fmt.Errorf("session: %s: %w: %s is not a regular file; name a recording that has been written to its end", f.place, ErrSession, path))
 		}
 	}
 	return errors.Join(errs...)
+}
+
+var errNotRegular = errors.New("not a regular file")
+
+// regular is nil for a regular file; another kind could be waited for without end.
+func regular(path string) error {
+	about, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: %w; check the name, which counts from the folder of the session file", path, fs.ErrNotExist)
+	case err != nil:
+		return err
+	case about.IsDir():
+		return fmt.Errorf("%s: %w but a folder; name a file in it", path, errNotRegular)
+	case !about.Mode().IsRegular():
+		return fmt.Errorf("%s: %w; name a recording that has been written to its end", path, errNotRegular)
+	}
+	return nil
 }

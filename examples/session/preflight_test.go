@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -73,13 +72,12 @@ func TestFaultsAreForeseen(t *testing.T) {
 		{"a rival that is not there", "rival.toml", "", fs.ErrNotExist, []string{"rival rival.toml", "name a session file"}},
 		{"a word in the rival", "rival.toml", strings.Replace(least, "[rig]", "[rigg]", 1), ErrSession, []string{"rival rival.toml", "line 4", `"rig"`}},
 		{"a rival on another rig", "rival.toml", strings.Replace(least, "plate", "an ear", 1), response.ErrOtherRig, []string{"[[rival]]: ", `"an ear"`}},
-		{"a rival without its recording", "rival.toml", strings.Replace(least, "left.wav", "lift.wav", 1), fs.ErrNotExist,
-			[]string{"rival rival.toml", "[[seating]] seating 1, left: ", "lift.wav"}},
-		{"a rival's recording that is none", "left.wav", "words", capture.ErrNotWAV, []string{"rival rival.toml", "left.wav"}},
-		{"a tune that is none", "heard.wav", "words", capture.ErrNotWAV, []string{`programme "tune"`, "heard.wav"}},
+		{"a rival without its direct recording", "rival.toml", strings.Replace(least, "direct.wav", "derict.wav", 1), fs.ErrNotExist,
+			[]string{"rival rival.toml", "[direct]: ", "derict.wav"}},
+		{"a direct recording that is none", "direct.wav", "words", capture.ErrNotWAV, []string{"rival rival.toml", "direct.wav"}},
 		{"another pair for a target, on another rig", "session.toml", strings.Replace(strings.Replace(complete, `"plate"`, `"an ear"`, 1), `file = "target.txt"`, `pair = "rival.toml"`, 1),
 			response.ErrOtherRig, []string{"[target] pair rival.toml", "other_rig = true"}},
-		{"a folder for a recording", "session.toml", strings.Replace(complete, `"open.wav"`, `"."`, 1), ErrSession, []string{"[isolation] open: ", "is a folder"}},
+		{"a folder for a recording", "session.toml", strings.Replace(complete, `"direct.wav"`, `"."`, 1), errNotRegular, []string{"[direct]: ", "a folder"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			folder := folderOf(t)
@@ -104,31 +102,20 @@ func TestFaultsAreForeseen(t *testing.T) {
 	}
 }
 
-// Every file that is missing is named at once, with its place in the session.
+// Every file that nothing can do without is named at once, with its place in the session.
 func TestMissingFilesAreNamedTogether(t *testing.T) {
 	folder := folderOf(t)
+	for _, name := range []string{"direct.wav", "microphone.txt", "target.txt", "left.wav", "tune.wav"} {
+		require.NoError(t, os.Remove(filepath.Join(folder, name)))
+	}
 	s, err := Read(folder)
 	require.NoError(t, err)
-	files := append(s.recordings(), s.others()...)
-	require.Len(t, files, 14, "of every kind one; a session and a calibration are read instead")
-	require.NoError(t, s.present(files))
-	for _, f := range s.others() {
-		require.NoError(t, os.Remove(filepath.Join(folder, f.file)))
-	}
 	_, err = s.Review(nil)
 	require.ErrorIs(t, err, fs.ErrNotExist)
-	for _, f := range s.others() {
-		assert.Contains(t, err.Error(), fmt.Sprintf("session: %s: %s: file does not exist", f.place, s.path(f.file)))
+	for _, words := range []string{"[direct]: " + s.path("direct.wav"), "[rig] microphone: " + s.path("microphone.txt"), "[target]: " + s.path("target.txt")} {
+		assert.Contains(t, err.Error(), "session: "+words+": file does not exist; check the name")
 	}
-}
-
-// A file that serves both sides is missing once.
-func TestAMissingFileIsNamedOnce(t *testing.T) {
-	s := &Session{folder: t.TempDir(), Seatings: []Seating{{Left: File{File: "both.wav"}, Right: File{File: "both.wav"}}}}
-	err := s.present(s.recordings())
-	require.ErrorIs(t, err, fs.ErrNotExist)
-	assert.Equal(t, 1, strings.Count(err.Error(), "both.wav"))
-	assert.Contains(t, err.Error(), "seating 1, left: ")
+	assert.NotContains(t, err.Error(), "left.wav", "one of several is left out")
 }
 
 // With nothing to be seen, the recordings are read, and found to hold no stimulus.

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
+	"strings"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -34,7 +34,14 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if err != nil {
 		return nil, err
 	}
-	criteria, err := s.criteria(func(path string) (target.Session, error) { return s.measurePair(path, progress) })
+	measure := func(path string) (target.Session, error) { return s.measurePair(path, progress, results) }
+	criteria, err := s.criteria(measure, func(path string) (target.Session, error) {
+		pair, err := measure(path)
+		if err != nil {
+			results.Notes = append(results.Notes, fmt.Sprintf("%s: not measured, so it is not in the ranking: %v.", path, err))
+		}
+		return pair, nil
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +72,7 @@ func (s *Session) responseAlone() *Session {
 
 // responseBench is the session's rig, if the files are there that the response needs.
 func (s *Session) responseBench() (*review.Bench, error) {
-	if err := s.present(slices.Concat(s.recordings(), s.microphone())); err != nil {
+	if err := s.present(s.needed()); err != nil {
 		return nil, err
 	}
 	return s.bench()
@@ -96,12 +103,8 @@ func (s *Session) bench() (*review.Bench, error) {
 		c.Field = &field
 	}
 	if s.Calibrator.File != "" {
-		rec, err := s.read(s.Calibrator.File)
-		if err != nil {
-			return nil, err
-		}
 		c.Calibrator = &review.Calibrator{
-			Channel: review.Channel{Recording: rec, Number: s.Calibrator.Channel},
+			Channel: s.read(s.Calibrator.File, s.Calibrator.Channel),
 			Calibrator: level.Calibrator{
 				Level: or(s.Calibrator.Level, 94), Frequency: or(s.Calibrator.Frequency, 1000), Tolerance: or(s.Calibrator.Tolerance, level.Class2),
 			},
@@ -114,14 +117,32 @@ func (s *Session) bench() (*review.Bench, error) {
 	return bench, err
 }
 
-// read reads a recording, which goes by the name that the session has for it.
-func (s *Session) read(file string) (*capture.Recording, error) {
-	rec, err := capture.Read(s.path(file))
-	if rec != nil {
-		rec.Name = file
+// read reads a recording, which goes by the name that the session has for it, in errors too: a
+// published report tells nothing of the folders that it was made in. No file stands for none.
+func (s *Session) read(file string, channel int) review.Channel {
+	if file == "" {
+		return review.Channel{}
 	}
-	return rec, err
+	path := s.path(file)
+	rec, err := capture.Read(path)
+	if rec == nil {
+		rec = &capture.Recording{}
+	}
+	rec.Name = file
+	if err != nil {
+		err = &fileError{strings.ReplaceAll(strings.TrimPrefix(err.Error(), "capture: "), path, file), err}
+	}
+	return review.Channel{Recording: rec, Err: err, Number: channel}
 }
+
+// fileError is an error about a file in the session's words.
+type fileError struct {
+	text string
+	is   error
+}
+
+func (e *fileError) Error() string { return e.text }
+func (e *fileError) Unwrap() error { return e.is }
 
 // measure reads the recordings and measures the pair.
 func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.Results, error) {
@@ -130,11 +151,11 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 		return nil, err
 	}
 	r := &fileCache{session: s, stimulus: stimulus, files: map[string]*sourceFile{}, progress: progress}
-	seatings, err := r.seatings()
+	direct, err := r.direct()
 	if err != nil {
 		return nil, err
 	}
-	direct, err := r.direct()
+	seatings, err := r.seatings()
 	if err != nil {
 		return nil, err
 	}
@@ -148,9 +169,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
 		return nil, err
 	}
-	if err := s.beside(pair, progress); err != nil {
-		return nil, err
-	}
+	s.beside(pair, progress)
 	if err := s.material(pair); err != nil {
 		return nil, err
 	}
@@ -164,8 +183,9 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	return results, nil
 }
 
-// beside reads and measures what the session has beside sweeps and material.
-func (s *Session) beside(pair *review.Pair, progress func(string)) error {
+// beside reads and measures what the session has beside sweeps and material. What fails is named in
+// the results.
+func (s *Session) beside(pair *review.Pair, progress func(string)) {
 	pair.Drive(s.drive())
 	for _, part := range []struct {
 		file    string
@@ -175,11 +195,8 @@ func (s *Session) beside(pair *review.Pair, progress func(string)) error {
 			continue
 		}
 		progress("reading " + part.file)
-		if err := part.measure(pair); err != nil {
-			return fmt.Errorf("%s: %w", part.file, err)
-		}
+		_ = part.measure(pair)
 	}
-	return nil
 }
 
 // drive is how the session drives the pair. What is left out is not known.
@@ -204,69 +221,35 @@ func (s *Session) impedance(pair *review.Pair) error {
 	resistor := func(ohms float64) response.Figure { // a rectangular distribution (JCGM 100:2008, 4.3.7)
 		return response.Figure{Value: ohms, Uncertainty: ohms * or(c.Tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
 	}
-	rec, err := s.read(c.File)
-	if err != nil {
-		return err
+	both := func(file string) (source, load review.Channel) {
+		source = s.read(file, c.Source)
+		load = source
+		load.Number = c.Load
+		return source, load
 	}
-	r := review.ImpedanceRecordings{
-		Source: review.Channel{Recording: rec, Number: c.Source}, Load: review.Channel{Recording: rec, Number: c.Load}, Series: resistor(c.Series),
-	}
+	r := review.ImpedanceRecordings{Series: resistor(c.Series)}
+	r.Source, r.Load = both(c.File)
 	if c.Reference != "" {
-		if rec, err = s.read(c.Reference); err != nil {
-			return err
-		}
 		r.Known = resistor(c.Known)
-		r.ReferenceSource, r.ReferenceLoad = review.Channel{Recording: rec, Number: c.Source}, review.Channel{Recording: rec, Number: c.Load}
+		r.ReferenceSource, r.ReferenceLoad = both(c.Reference)
 	}
 	return pair.Impedance(r)
 }
 
-// channels are the first channels of files, none for a file that is not named.
-func (s *Session) channels(files ...string) ([]review.Channel, error) {
-	channels := make([]review.Channel, len(files))
-	for i, file := range files {
-		if file == "" {
-			continue
-		}
-		rec, err := s.read(file)
-		if err != nil {
-			return nil, err
-		}
-		channels[i] = review.Channel{Recording: rec, Number: 1}
-	}
-	return channels, nil
-}
-
 func (s *Session) isolation(pair *review.Pair) error {
-	c, err := s.channels(s.Isolation.Open, s.Isolation.Covered, s.Isolation.Background)
-	if err != nil {
-		return err
-	}
-	return pair.Isolation(c[0], c[1], c[2])
+	c := s.Isolation
+	return pair.Isolation(s.read(c.Open, 1), s.read(c.Covered, 1), s.read(c.Background, 1))
 }
 
 func (s *Session) leakage(pair *review.Pair) error {
-	c, err := s.channels(s.Spill.Beside, s.Spill.Background)
-	if err != nil {
-		return err
-	}
-	return pair.SoundLeakage(c[0], c[1], response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
+	return pair.SoundLeakage(s.read(s.Spill.Beside, 1), s.read(s.Spill.Background, 1), response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
 // material reads music and speech.
 func (s *Session) material(pair *review.Pair) error {
 	for _, p := range s.Programmes {
-		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side}
-		for _, one := range []struct {
-			File
-			into *review.Channel
-		}{{p.Direct, &m.Direct}, {p.Through, &m.Through}} {
-			rec, err := s.read(one.File.File)
-			if err != nil {
-				return fmt.Errorf("programme %q: %w", p.Name, err)
-			}
-			*one.into = review.Channel{Recording: rec, Number: or(one.Channel, 1)}
-		}
+		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side,
+			Direct: s.read(p.Direct.File, or(p.Direct.Channel, 1)), Through: s.read(p.Through.File, or(p.Through.Channel, 1))}
 		if err := pair.Play(m); err != nil {
 			return err
 		}

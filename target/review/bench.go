@@ -1,11 +1,11 @@
 package review
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -98,21 +98,22 @@ func New(c Config) (*Bench, error) {
 // Direct takes the recording of the interface patched into itself, a channel for each side, and
 // returns what is to be said about it. It comes before the first Pair, and may be called again with
 // another recording after one was refused. The calibrator's tone, if there is one, is looked for
-// first.
+// first; where that cannot be used it is named, and nothing is known in dB SPL.
 //
 // An error that is fitness.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
 // overrules that.
 func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
+	if err := errors.Join(c.Left.Err, c.Right.Err); err != nil && !b.config.UseUnfit {
+		return nil, fmt.Errorf("the direct recording: %w", cmp.Or(c.Left.Err, c.Right.Err))
+	}
 	if c.Left.Recording == nil || c.Right.Recording == nil {
 		return nil, errors.New("review: the direct recording needs a channel for each side; name one channel twice if there is only one")
 	}
-	if err := b.calibrate(); err != nil {
-		return nil, err
-	}
 	// A recording that was refused before says nothing about this one.
 	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
+	findings := b.calibrate()
 	uses := c.uses(0, "direct")
-	findings := b.direct.inspect(uses, true)
+	findings = append(findings, b.direct.inspect(uses, true)...)
 	var err error
 	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Sweep(), response.DeconvolverConfig{
 		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders,
@@ -132,11 +133,12 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 			return findings, err
 		}
 	}
-	if b.direct.doubts, err = b.checkDirect(uses, measured); err != nil {
+	doubts, err := b.checkDirect(uses, measured)
+	if err != nil {
 		return findings, err
 	}
-	b.parts = measured
-	return slices.Concat(findings, b.direct.doubts), nil
+	b.parts, b.direct.doubts = measured, append(b.direct.doubts, doubts...)
+	return append(findings, doubts...), nil
 }
 
 // grid is PerOctave points to an octave, and the two ends of the sweep: what is claimed of 20 Hz is

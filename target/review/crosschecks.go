@@ -15,6 +15,7 @@ import (
 
 // The kinds of findings that show only once recordings are measured, or set beside each other.
 const (
+	Unusable      response.FindingKind = "cannot be used"
 	DirectNotFlat response.FindingKind = "direct recording not flat"
 	NotDirect     response.FindingKind = "not a direct recording"
 	AnotherGain   response.FindingKind = "another gain"

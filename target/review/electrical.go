@@ -1,7 +1,9 @@
 package review
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -19,28 +21,44 @@ type ImpedanceRecordings struct {
 	Known                          response.Figure
 }
 
+// sameRate is nil for recordings of one sample rate in Hz.
+func sameRate(a, b int) error {
+	if a != b {
+		return fmt.Errorf("recordings do not match: one is at %d Hz, another at %d Hz; record all at one rate", a, b)
+	}
+	return nil
+}
+
+var errNoRecording = errors.New("review: there is no recording")
+
 // Drive says how the pair was driven.
 func (p *Pair) Drive(d Drive) { p.drive = d }
 
-// Impedance measures the magnitude of the pair's impedance. The errors are those of level.Divider.
+// Impedance measures the magnitude of the pair's impedance. The errors are those of level.Divider,
+// and Channel.Err; the results name them, and the impedance is not known then.
 func (p *Pair) Impedance(r ImpedanceRecordings) error {
-	ratio, err := voltageRatio(r.Source, r.Load)
+	z, err := r.impedance()
 	if err != nil {
-		return err
-	}
-	divider := level.Divider{Series: r.Series}
-	if r.ReferenceSource.Recording != nil {
-		divider.Known = r.Known
-		if divider.Reference, err = voltageRatio(r.ReferenceSource, r.ReferenceLoad); err != nil {
-			return err
-		}
-	}
-	z, err := divider.Impedance(ratio)
-	if err != nil {
+		p.recordings.unusable(cmp.Or(r.Load.name(), r.Source.name()), "the impedance is not known", err)
 		return err
 	}
 	p.impedance = &z
 	return nil
+}
+
+func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
+	ratio, err := voltageRatio(r.Source, r.Load)
+	if err != nil {
+		return z, err
+	}
+	divider := level.Divider{Series: r.Series}
+	if r.ReferenceSource.Recording != nil || r.ReferenceSource.Err != nil {
+		divider.Known = r.Known
+		if divider.Reference, err = voltageRatio(r.ReferenceSource, r.ReferenceLoad); err != nil {
+			return z, err
+		}
+	}
+	return divider.Impedance(ratio)
 }
 
 func voltageRatio(source, load Channel) (*level.Ratio, error) {
@@ -48,7 +66,10 @@ func voltageRatio(source, load Channel) (*level.Ratio, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, _, err := load.samples(2)
+	b, other, err := load.samples(2)
+	if err == nil {
+		err = sameRate(rate, other)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -57,6 +78,9 @@ func voltageRatio(source, load Channel) (*level.Ratio, error) {
 
 // samples are those of a channel, of the one given where none is named.
 func (c Channel) samples(otherwise int) (x []float64, sampleRate int, err error) {
+	if c.Err != nil || c.Recording == nil {
+		return nil, 0, cmp.Or(c.Err, errNoRecording)
+	}
 	if c.Number != 0 {
 		otherwise = c.Number
 	}
@@ -66,53 +90,71 @@ func (c Channel) samples(otherwise int) (x []float64, sampleRate int, err error)
 
 // Isolation measures how much the cup takes off noise from outside: open is recorded without
 // headphones, covered under the cup, and background there while the noise is off; it may be left
-// out. The errors are those of level.InsertionLoss.
+// out. The errors are those of level.InsertionLoss, and Channel.Err; the results name them, and the
+// isolation is not known then.
 func (p *Pair) Isolation(open, covered, background Channel) error {
-	var r level.NoiseRecordings
-	for _, one := range []struct {
-		Channel
-		into *[]float64
-	}{{open, &r.Open}, {covered, &r.Covered}, {background, &r.Background}} {
-		if one.Recording == nil {
-			continue
-		}
-		x, rate, err := one.samples(1)
-		if err != nil {
-			return err
-		}
-		*one.into, r.SampleRate = x, rate
-	}
-	loss, err := level.InsertionLoss(r)
+	loss, err := insertionLoss(open, covered, background)
 	if err != nil {
+		p.recordings.unusable(cmp.Or(covered.name(), open.name()), "the isolation is not known", err)
 		return err
 	}
 	p.isolation = &loss
 	return nil
 }
 
+func insertionLoss(open, covered, background Channel) (loss level.BandLevels, err error) {
+	var r level.NoiseRecordings
+	for _, one := range []struct {
+		Channel
+		into *[]float64
+	}{{open, &r.Open}, {covered, &r.Covered}, {background, &r.Background}} {
+		if one.Recording == nil && one.Err == nil {
+			continue
+		}
+		x, rate, err := one.samples(1)
+		if err == nil {
+			err = sameRate(cmp.Or(r.SampleRate, rate), rate)
+		}
+		if err != nil {
+			return loss, err
+		}
+		*one.into, r.SampleRate = x, rate
+	}
+	return level.InsertionLoss(r)
+}
+
 // SoundLeakage measures what is heard beside the pair while it plays, and background there while it
-// does not, at a distance in metres from the cup. The errors are those of level.MeasureSpill; the
-// bench must have a calibrator.
+// does not, at a distance in metres from the cup. The errors are those of
+// level.MeasureSoundLeakage, and Channel.Err; the bench must have a calibrator. The results name
+// them, and the leakage is not known then.
 func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure) error {
-	if p.bench.sensitivity == nil {
-		return errors.New("what spills is a level in dB SPL; add [calibrator] to the session")
-	}
-	x, rate, err := beside.samples(1)
+	leakage, err := p.bench.soundLeakage(beside, background, distance)
 	if err != nil {
-		return err
-	}
-	still, _, err := background.samples(1)
-	if err != nil {
-		return err
-	}
-	leakage, err := level.MeasureSoundLeakage(level.SoundLeakageRecordings{
-		SampleRate: rate, Sensitivity: *p.bench.sensitivity, Beside: x, Background: still, Distance: distance,
-	})
-	if err != nil {
+		p.recordings.unusable(beside.name(), "what others hear is not known", err)
 		return err
 	}
 	p.leakage = &leakage
 	return nil
+}
+
+func (b *Bench) soundLeakage(beside, background Channel, distance response.Figure) (out level.SoundLeakage, err error) {
+	if b.sensitivity == nil {
+		return out, errors.New("it is a level in dB SPL, which takes a calibrator's tone; record one, and add [calibrator] to the session")
+	}
+	x, rate, err := beside.samples(1)
+	if err != nil {
+		return out, err
+	}
+	still, other, err := background.samples(1)
+	if err == nil {
+		err = sameRate(rate, other)
+	}
+	if err != nil {
+		return out, err
+	}
+	return level.MeasureSoundLeakage(level.SoundLeakageRecordings{
+		SampleRate: rate, Sensitivity: *b.sensitivity, Beside: x, Background: still, Distance: distance,
+	})
 }
 
 // outputLoss is what the amplifier's output impedance makes of the response; nil where that or the

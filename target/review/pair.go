@@ -54,8 +54,8 @@ func (b *Bench) Pair(a About) *Pair {
 	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus, b.direct.set.Clone())}
 }
 
-// Seat adds seatings, and returns what is to be said about their recordings. A recording that is
-// not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
+// Seat adds seatings, and returns what is to be said about their recordings. A recording that could
+// not be read, is not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
 // is one that errors.Is takes for fitness.ErrUnfit, and whoever wants to measure what is left goes
 // on. Config.UseUnfit keeps what is not fit.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
@@ -72,8 +72,18 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		p.seatings = append(p.seatings, s.Name)
 		added = append(added, uses...)
 	}
-	findings := p.recordings.inspect(added, false)
+	var findings []response.Finding
 	var errs []error
+	added = slices.DeleteFunc(added, func(u use) bool {
+		if u.err == nil || p.bench.config.UseUnfit && u.recording != nil {
+			return false
+		}
+		p.refused = append(p.refused, refusal{u, u.err})
+		findings = append(findings, p.leaveOut(u, u.err)...)
+		errs = append(errs, fmt.Errorf("%s, %s side: %w: %w", u.name, u.side.String(), fitness.ErrUnfit, u.err))
+		return true
+	})
+	findings = append(findings, p.recordings.inspect(added, false)...)
 	for _, u := range added {
 		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
 			p.refused = append(p.refused, refusal{u, err})
@@ -98,4 +108,13 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		p.uses = append(p.uses, u)
 	}
 	return findings, errors.Join(errs...)
+}
+
+// leaveOut says that a side of a seating is left out for what is not among the findings yet.
+func (p *Pair) leaveOut(u use, err error) []response.Finding {
+	name := u.name
+	if u.recording != nil {
+		name = u.recording.Name
+	}
+	return p.recordings.unusable(name, u.name+" is left out", err)
 }

@@ -1,12 +1,12 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
@@ -45,7 +45,8 @@ type Programme struct {
 
 // Play adds a piece of music or speech.
 func (p *Pair) Play(m Material) error {
-	if m.Direct.Recording == nil || m.Through.Recording == nil {
+	missing := func(c Channel) bool { return c.Recording == nil && c.Err == nil }
+	if missing(m.Direct) || missing(m.Through) {
 		return fmt.Errorf("review: %s needs two recordings, direct and through the headphones", m.Name)
 	}
 	p.materials = append(p.materials, m)
@@ -56,8 +57,11 @@ func (p *Pair) Play(m Material) error {
 func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 	out := &Programme{Name: m.Name, Kind: m.Kind}
 	var set fitness.Set
-	for _, rec := range []*capture.Recording{m.Direct.Recording, m.Through.Recording} {
-		placed, err := placement.Locate(rec, nil)
+	for _, c := range []Channel{m.Direct, m.Through} {
+		if c.Err != nil {
+			continue
+		}
+		placed, err := placement.Locate(c.Recording, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -67,16 +71,19 @@ func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 	if err := r.agree(out, m); err != nil {
 		return nil, err
 	}
-	if b.sensitivity == nil {
+	if b.sensitivity == nil || m.Through.Err != nil {
 		return out, nil
 	}
 	if err := out.measureLevel(m.Through, b); err != nil {
-		return nil, fmt.Errorf("%s: %w", m.Through.Recording.Name, err)
+		out.Findings = append(out.Findings, unusable(m.Through.name(), "how loud it was is not known", err))
 	}
 	return out, nil
 }
 
 func (b *Bench) compare(m Material) (*programme.Comparison, error) {
+	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
+		return nil, err
+	}
 	direct, err := programme.ChannelOf(m.Direct.Recording, max(1, m.Direct.Number))
 	if err != nil {
 		return nil, err
@@ -120,8 +127,9 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	if err != nil {
 		return err
 	}
-	p.Level = &sound
+	var allowance []level.Allowance
 	if !sound.A.Known() {
+		p.Level = &sound
 		return nil
 	}
 	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
@@ -129,8 +137,9 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 		if err != nil {
 			return err
 		}
-		p.Allowance = append(p.Allowance, a)
+		allowance = append(allowance, a)
 	}
+	p.Level, p.Allowance = &sound, allowance
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
@@ -17,6 +18,9 @@ import (
 // Channel is one channel of a recording.
 type Channel struct {
 	Recording *capture.Recording // nil means that there is none
+	// Err says why the recording cannot be used, as where its file could not be read: what it would
+	// have been measured for is left out and named. Recording may then be what was read all the same.
+	Err error
 	// Placement of the stimulus in the recording, where that is known already, as of a play that was
 	// cut out of a longer recording; nil means that it is looked for.
 	Placement *placement.Placement
@@ -38,6 +42,7 @@ type use struct {
 	seating   int    // its place among the seatings
 	name      string // of the seating
 	recording *capture.Recording
+	err       error                // why it cannot be used
 	placed    *placement.Placement // nil where it is still to be found
 	channel   int
 	side      sweep.Side
@@ -50,18 +55,18 @@ func (c Channels) uses(seating int, name string) []use {
 		Channel
 		side sweep.Side
 	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
-		if one.Recording == nil {
+		if one.Recording == nil && one.Err == nil {
 			continue
 		}
 		channel := one.Number
 		switch {
 		case channel != 0:
-		case one.side == sweep.Right && len(one.Recording.Channels) == 2:
+		case one.side == sweep.Right && one.Recording != nil && len(one.Recording.Channels) == 2:
 			channel = 2
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating, name, one.Recording, one.Placement, channel, one.side})
+		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side})
 	}
 	return uses
 }
@@ -81,6 +86,33 @@ type recordings struct {
 func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 	return &recordings{stimulus: st, set: set, placed: map[*capture.Recording]*placement.Placement{},
 		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{}}
+}
+
+// unusable is the finding about a recording that cannot be used for what is named.
+func unusable(name, lost string, err error) response.Finding {
+	f := doubt(name, Unusable, response.Unfit)
+	what := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "capture: "), name+": ")
+	f.What = fmt.Sprintf("cannot be used, so %s: %s", lost, what)
+	return f
+}
+
+// unusable keeps the finding about a recording that cannot be used. What is known already is not
+// said again.
+func (r *recordings) unusable(name, lost string, err error) (found []response.Finding) {
+	f := unusable(name, lost, err)
+	if slices.ContainsFunc(r.doubts, func(g response.Finding) bool { return g.What == f.What && g.Recording == name }) {
+		return nil
+	}
+	r.doubts = append(r.doubts, f)
+	return []response.Finding{f}
+}
+
+// name is that of the recording of a channel, where it is known.
+func (c Channel) name() string {
+	if c.Recording == nil {
+		return ""
+	}
+	return c.Recording.Name
 }
 
 // inspect returns the findings about the recordings that were not inspected before.

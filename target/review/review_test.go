@@ -1,6 +1,8 @@
 package review_test
 
 import (
+	"fmt"
+	"io/fs"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -419,8 +421,58 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 	s.config.Calibrator = &review.Calibrator{Channel: wrong, Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
 	b, err := review.New(s.config)
 	require.NoError(t, err)
+	findings, err := b.Direct(review.Both(s.direct()))
+	require.NoError(t, err, "without the calibrator nothing is known in dB SPL")
+	require.Len(t, found(findings, review.Unusable), 1)
+	assert.Contains(t, findings[0].What, "cannot be used, so nothing is known in dB SPL: no channel 9")
+}
+
+// What could not be read is left out like what is not fit, and what depends on it is not known.
+func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
+	s := simulate(t)
+	gone := func(name string) review.Channel {
+		return review.Channel{Recording: &capture.Recording{Name: name}, Err: fmt.Errorf("capture: %s: %w", name, fs.ErrNotExist)}
+	}
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Channels{Left: gone("direct.wav"), Right: gone("direct.wav")})
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	s.config.Calibrator = &review.Calibrator{Channel: gone("calibrator.wav"), Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+	b, err = review.New(s.config)
+	require.NoError(t, err)
 	_, err = b.Direct(review.Both(s.direct()))
-	assert.ErrorIs(t, err, capture.ErrChannel)
+	require.NoError(t, err)
+	p := b.Pair(review.About{Name: s.pair.Name})
+	_, err = p.Seat(review.Seating{Channels: review.Both(s.through(0))},
+		review.Seating{Channels: review.Channels{Left: gone("second.wav"), Right: gone("second.wav")}}, review.Seating{Channels: review.Both(s.through(2))})
+	require.ErrorIs(t, err, fitness.ErrUnfit)
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	tune := review.Channel{Recording: s.through(1)}
+	require.NoError(t, p.Play(review.Material{Name: "tune", Direct: tune, Through: gone("tune.wav")}))
+	assert.ErrorIs(t, p.Impedance(review.ImpedanceRecordings{Source: gone("impedance.wav"), Load: gone("impedance.wav")}), fs.ErrNotExist)
+	assert.ErrorIs(t, p.Isolation(tune, gone("covered.wav"), review.Channel{}), fs.ErrNotExist)
+	assert.Error(t, p.SoundLeakage(tune, tune, response.Figure{}), "without a calibrator")
+	r, err := p.Measure()
+	require.NoError(t, err)
+	s.checkSides(r, 0, 2)
+	assert.Equal(t, []string{"seating 2"}, r.Left.LeftOut)
+	assert.ErrorIs(t, r.Programmes[0].Refused, fs.ErrNotExist)
+	assert.Nil(t, r.Sound)
+	assert.Nil(t, r.Impedance)
+	var named []string
+	for _, f := range found(r.Findings, review.Unusable) {
+		named = append(named, f.Recording)
+	}
+	assert.Equal(t, []string{"calibrator.wav", "second.wav", "impedance.wav", "covered.wav", "second.wav"}, named, "each once")
+}
+
+// Recordings at two rates are not compared as if they were at one.
+func TestTwoRates(t *testing.T) {
+	s := simulate(t)
+	p := s.bench().Pair(review.About{Name: s.pair.Name})
+	a, other := s.recording("open.wav", rig.Music(48000, 1, 1)), s.recording("covered.wav", rig.Music(48000, 1, 1))
+	other.SampleRate = 44100
+	assert.ErrorContains(t, p.Isolation(review.Channel{Recording: a}, review.Channel{Recording: other}, review.Channel{}), "48000 Hz, another at 44100 Hz")
 }
 
 // What the rig adds to every figure stands in what the figures take in.

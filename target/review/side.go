@@ -68,6 +68,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 		_, err := p.recordings.onPlayersClock(u)
 		if err != nil {
 			refused = append(refused, refusal{u, err})
+			p.leaveOut(u, err)
 		}
 		return err != nil
 	})
@@ -85,6 +86,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 	for i, u := range uses {
 		if errs[i] != nil {
 			refused = append(refused, refusal{u, errs[i]})
+			p.leaveOut(u, errs[i])
 			continue
 		}
 		out.Seatings = append(out.Seatings, readings[i])

@@ -1,7 +1,6 @@
 package review
 
 import (
-	"fmt"
 	"slices"
 
 	"example.com/earnest/internal/decibel"
@@ -47,24 +46,24 @@ type Sound struct {
 	Findings []response.Finding
 }
 
-// calibrate finds the microphone's sensitivity.
-func (b *Bench) calibrate() error {
+// calibrate finds the microphone's sensitivity; a recording that does not tell it is named.
+func (b *Bench) calibrate() []response.Finding {
+	b.sensitivity, b.calibratorFindings = nil, nil
 	c := b.config.Calibrator
 	if c == nil {
 		return nil
 	}
-	number := max(1, c.Number)
-	x, err := c.Recording.Channel(number)
-	if err != nil {
-		return err
+	x, rate, err := c.samples(1)
+	var tone *level.CalibratorTone
+	var sensitivity level.Sensitivity
+	if err == nil {
+		tone, err = c.Tone(x, rate)
 	}
-	tone, err := c.Tone(x, c.Recording.SampleRate)
-	if err != nil {
-		return fmt.Errorf("%s: channel %d: %w", c.Recording.Name, number, err)
+	if err == nil {
+		sensitivity, err = c.Sensitivity(tone.Level)
 	}
-	sensitivity, err := c.Sensitivity(tone.Level)
 	if err != nil {
-		return err
+		return b.direct.unusable(c.name(), "nothing is known in dB SPL", err)
 	}
 	b.sensitivity, b.calibratorFindings = &sensitivity, tone.Findings
 	return nil
