@@ -99,6 +99,9 @@ func (u Use) judge(e Evidence, t Target, o Config) (Verdict, error) {
 		}
 	}
 	d, err := compare(e.Seatings, t, o.withDefaults(t))
+	if errors.Is(err, ErrNoOverlap) { // nothing of the response is known there; of other needs it may be
+		d, err = Deviation{Band: u.Band, Regions: make([]RegionDeviation, len(o.Regions))}, nil
+	}
 	if err != nil {
 		return Verdict{}, err
 	}

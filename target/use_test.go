@@ -123,6 +123,22 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	assert.NotEmpty(t, v.Warnings)
 }
 
+// Where nothing of a use's band is known, the answer is that nobody can tell, and no error.
+func TestUseBeyondWhatIsKnown(t *testing.T) {
+	bass := tilted(0.02)
+	for i, c := range bass {
+		bass[i] = c.Within(response.Band{Low: 20, High: 120})
+	}
+	v := judge(t, useFor(t, "voice"), target.Evidence{Seatings: bass, Match: bass, THD: []distortion.THD{thd(200, 5, 0.1)}})
+	assert.Equal(t, target.No, v.Answer, "its distortion is known")
+	v = judge(t, useFor(t, "voice"), target.Evidence{Seatings: bass, Match: bass})
+	assert.Equal(t, target.CannotTell, v.Answer)
+	for _, n := range v.Needs {
+		assert.Equal(t, target.CannotTell, n.Answer, n.Reason)
+		assert.Contains(t, n.Reason, "is not known")
+	}
+}
+
 func TestDistortionBelowTheNoise(t *testing.T) {
 	use := target.Use{Name: "x", Band: target.Audible, Weight: target.PerOctave, Needs: []target.Need{{What: target.HarmonicShare, Over: target.Audible, Limit: 0.1, Why: "so"}}}
 	below := func(bound float64) distortion.THD {

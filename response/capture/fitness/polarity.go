@@ -16,6 +16,10 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	if a != nil && a.placed == nil && b.placed == nil {
 		return detectProgrammePolarity(a, b)
 	}
+	const highestStart = 1500 // Hz: what is above 3 kHz is not in Place.Response
+	if r.Stimulus != nil && r.Stimulus.Sweep().Start() > highestStart {
+		return nil
+	}
 	var upside []*channel
 	for _, c := range r.channels {
 		if c.placed != nil && c.peakOfSweep() < 0 {
