@@ -1,0 +1,313 @@
+package spoilt
+
+import (
+	"flag"
+	"fmt"
+	"math"
+	"os/exec"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+var (
+	sessionsOf = flag.Int("sessions", 0, "sessions, full-size ones; 0 means a few short ones")
+	faultsOf   = flag.Int("each", 5, "how many ways each session is spoilt in")
+	seed       = flag.Uint64("seed", 1, "of what is drawn")
+	only       = flag.String("fault", "", "faults whose name holds this, alone")
+	list       = flag.Bool("everything", false, "print every session")
+)
+
+// wrong is what a response may be off in dB, at a third of an octave.
+const wrong = 0.5
+
+// noisy is the signal-to-noise ratio in dB, peak over rms, below which noise moves the response of a
+// short sweep by 0.1 dB: that it is said is right, and not counted.
+const noisy = 80
+
+// mostUnnamed is the share of wrong recordings of which nothing may be said.
+const mostUnnamed = 0.5
+
+// Sessions of which one recording is spoilt, and sound ones.
+func TestSpoiltRecordings(t *testing.T) {
+	if race.Enabled {
+		t.Skip("the packages under test have tests of their own for races")
+	}
+	few := *sessionsOf == 0
+	sessions, each := *sessionsOf, *faultsOf
+	if few {
+		sessions, each = 3, len(faults())/3
+	}
+	var chosen []fault
+	for _, f := range faults() {
+		_, err := exec.LookPath("ffmpeg")
+		if strings.Contains(f.name, *only) && (err == nil || !slices.Contains([]string{"AAC", "Opus", "MP3"}, f.name)) {
+			chosen = append(chosen, f)
+		}
+	}
+	table := &table{}
+	t.Run("session", func(t *testing.T) {
+		for i := range sessions {
+			t.Run(fmt.Sprint(i), func(t *testing.T) {
+				t.Parallel()
+				s := newSession(t, *seed<<32+uint64(i), few)
+				table.add(s.sound())
+				for k := range each {
+					table.add(s.try(chosen[(i*each+k)%len(chosen)]))
+				}
+			})
+		}
+	})
+	t.Logf("seed %d\n%v", *seed, table)
+	_, wrong, unnamed, _, _ := table.share(func(f fault) bool { return f.traceless == "" })
+	assert.NotZero(t, wrong)
+	assert.LessOrEqual(t, float64(unnamed), mostUnnamed*float64(wrong), "wrong ones that nothing is said of, of %d", wrong)
+	assert.Empty(t, table.alarms(), "sound sessions that something is said of")
+}
+
+// verdict is what the review made of a session.
+type verdict struct {
+	session  *session
+	fault    fault
+	severity string
+	off      float64 // dB, against the same session unspoilt; NaN where there is no answer
+	said     []response.Finding
+	err      error
+}
+
+// named is the first thing said: the gravest, in the order in which it stands.
+func (v verdict) named() response.FindingKind {
+	said := slices.Clone(v.said)
+	slices.SortStableFunc(said, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	switch {
+	case len(said) > 0:
+		return said[0].Kind
+	case v.err != nil:
+		return "refused"
+	}
+	return "nothing"
+}
+
+func (v verdict) wrong() bool { return v.fault.name != "" && !(v.off <= wrong) }
+
+func (v verdict) right() bool { return slices.Contains(v.fault.names, v.named()) }
+
+func (v verdict) String() string {
+	line := fmt.Sprintf("%s %s: off by %.2f dB, %v: %v", v.fault.name, v.severity, v.off, v.named(), v.session)
+	for _, f := range v.said {
+		line += "\n    " + f.String()
+	}
+	if v.err != nil {
+		line += "\n    " + strings.ReplaceAll(v.err.Error(), "\n", "\n    ")
+	}
+	return line
+}
+
+// sound reviews a session as it was recorded.
+func (s *session) sound() (v verdict) {
+	s.through = s.record(false, stages{})
+	s.bench = s.prepare(s.stimulus, s.record(true, stages{}))
+	s.plain, v = s.review(s.bench, s.through)
+	return v
+}
+
+// try spoils a session that was reviewed sound, and compares it with itself.
+func (s *session) try(f fault) verdict {
+	severity, spoil := f.draw(s)
+	direct, through, stated := s.bench, s.through, s.stimulus
+	if spoil.through.some() {
+		through = s.record(false, spoil.through)
+	}
+	if spoil.stated != nil {
+		stated = spoil.stated
+	}
+	switch {
+	case spoil.exchanged:
+		direct, through = s.prepare(stated, s.through), s.record(true, stages{})
+	case spoil.direct.some() || spoil.stated != nil:
+		direct = s.prepare(stated, s.record(true, spoil.direct))
+	}
+	spoilt, v := s.review(direct, through)
+	v.fault, v.severity, v.off = f, severity, math.NaN()
+	for side, p := range s.plain {
+		if q, ok := spoilt[side]; ok {
+			v.off = larger(v.off, worstThird(p, q))
+		}
+	}
+	if *list {
+		s.Log(v)
+	}
+	return v
+}
+
+// larger is the larger of the numbers that are known.
+func larger(a, b float64) float64 {
+	if math.IsNaN(a) || b > a {
+		return b
+	}
+	return a
+}
+
+// prepared is a bench with its direct recording, or what is said of it.
+type prepared struct {
+	*review.Bench
+	said []response.Finding
+	err  error
+}
+
+func (s *session) prepare(st *sweep.Stimulus, direct files) (p prepared) {
+	if p.Bench, p.err = review.New(review.Config{Stimulus: st, Rig: "simulated", UseUnfit: true}); p.err == nil {
+		p.said, p.err = p.Bench.Direct(direct.channels())
+	}
+	return p
+}
+
+// review measures a session as it stands, fit or not.
+func (s *session) review(bench prepared, through files) (map[sweep.Side]response.Curve, verdict) {
+	v := verdict{session: s, err: bench.err}
+	said := bench.said
+	var results *review.Results
+	if v.err == nil {
+		pair := bench.Pair(review.About{Name: s.pair.Name})
+		var found []response.Finding
+		found, v.err = pair.Seat(review.Seating{Channels: through.channels()})
+		said = slices.Concat(said, found)
+		if v.err == nil {
+			if results, v.err = pair.Measure(); v.err == nil {
+				said = results.Findings
+			}
+		}
+	}
+	for _, f := range said {
+		if f.Severity >= response.Warning && !(f.Kind == fitness.LowLevel && s.snr < noisy) {
+			v.said = append(v.said, f)
+		}
+	}
+	out := map[sweep.Side]response.Curve{}
+	if results != nil {
+		for i, side := range []*review.Side{results.Left, results.Right} {
+			if side != nil {
+				out[sweep.Left+sweep.Side(i)] = side.Response()
+			}
+		}
+	}
+	return out, v
+}
+
+// channels are the two sides.
+func (f files) channels() review.Channels {
+	if len(f) == 1 {
+		return review.Both(f[0])
+	}
+	return review.Channels{Left: review.Channel{Recording: f[0]}, Right: review.Channel{Recording: f[1]}}
+}
+
+// worstThird is the largest difference in dB of the mean levels of third octaves from 25 Hz to 16
+// kHz that both know.
+func worstThird(a, b response.Curve) float64 {
+	worst := math.NaN()
+	for n := -16; n <= 12; n++ {
+		centre := 1000 * math.Pow(10, float64(n)/10)
+		var sum, count float64
+		for i, f := range a.Frequency {
+			if f > centre*math.Pow(10, -0.05) && f < centre*math.Pow(10, 0.05) && i < len(b.Level) && !math.IsNaN(a.Level[i]-b.Level[i]) {
+				sum += a.Level[i] - b.Level[i]
+				count++
+			}
+		}
+		if count >= review.PerOctave/6 {
+			worst = larger(worst, math.Abs(sum/count))
+		}
+	}
+	return worst
+}
+
+// table is the confusion table.
+type table struct {
+	lock     sync.Mutex
+	verdicts []verdict
+}
+
+func (t *table) add(v verdict) {
+	t.lock.Lock()
+	defer t.lock.Unlock()
+	t.verdicts = append(t.verdicts, v)
+}
+
+// alarms are the sound sessions that something is said of.
+func (t *table) alarms() (all []string) {
+	for _, v := range t.verdicts {
+		if v.fault.name == "" && v.named() != "nothing" {
+			all = append(all, v.String())
+		}
+	}
+	return all
+}
+
+// share counts the wrong ones of some faults, those that nothing is said of and those called by name.
+func (t *table) share(of func(fault) bool) (all, wrong, unnamed, right int, named map[response.FindingKind]int) {
+	named = map[response.FindingKind]int{}
+	for _, v := range t.verdicts {
+		if v.fault.name == "" || !of(v.fault) {
+			continue
+		}
+		all++
+		if v.wrong() {
+			wrong++
+			named[v.named()]++
+			if v.named() == "nothing" {
+				unnamed++
+			}
+			if v.right() {
+				right++
+			}
+		}
+	}
+	return all, wrong, unnamed, right, named
+}
+
+func (t *table) String() string {
+	var out strings.Builder
+	row := func(name string, of func(fault) bool) {
+		all, wrong, unnamed, right, named := t.share(of)
+		if all == 0 {
+			return
+		}
+		fmt.Fprintf(&out, "%-22s %5d %5d %7d %5d  ", name, all, wrong, unnamed, right)
+		var kinds []string
+		for k, n := range named {
+			kinds = append(kinds, fmt.Sprintf("%s %d", k, n))
+		}
+		slices.Sort(kinds)
+		fmt.Fprintln(&out, strings.Join(kinds, ", "))
+	}
+	fmt.Fprintf(&out, "%-22s %5s %5s %7s %5s  %s\n", "fault", "drawn", "wrong", "unnamed", "right", "of the wrong ones, what is said first")
+	for _, f := range faults() {
+		row(f.name, func(g fault) bool { return g.name == f.name })
+	}
+	row("all that leave a trace", func(f fault) bool { return f.traceless == "" })
+	sound := 0
+	for _, v := range t.verdicts {
+		if v.fault.name == "" {
+			sound++
+		}
+	}
+	_, wrong, unnamed, right, _ := t.share(func(f fault) bool { return f.traceless == "" })
+	fmt.Fprintf(&out, "of %d wrong ones that leave a trace %.1f %% unnamed, %.0f %% by their name; %d of %d sound ones questioned\n",
+		wrong, 100*float64(unnamed)/float64(max(1, wrong)), 100*float64(right)/float64(max(1, wrong)), len(t.alarms()), sound)
+	for _, v := range t.verdicts {
+		if v.wrong() && v.named() == "nothing" && v.fault.traceless == "" {
+			fmt.Fprintln(&out, v)
+		}
+	}
+	return out.String()
+}
