@@ -80,7 +80,7 @@ func (s *Session) responseBench() (*review.Bench, error) {
 
 // bench is the session's rig.
 func (s *Session) bench() (*review.Bench, error) {
-	stimulus, err := s.Stimulus.Build()
+	stimulus, err := s.Played()
 	if err != nil {
 		return nil, err
 	}
@@ -146,7 +146,7 @@ func (e *fileError) Unwrap() error { return e.is }
 
 // measure reads the recordings and measures the pair.
 func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.Results, error) {
-	stimulus, err := s.Stimulus.Build()
+	stimulus, err := s.Played()
 	if err != nil {
 		return nil, err
 	}

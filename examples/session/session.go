@@ -10,10 +10,6 @@
 //	name    = "flat plate, omnidirectional microphone"
 //	ceiling = 20000            # Hz, up to where the microphone is known
 //
-//	[stimulus]                 # as the stimulus example printed it
-//	seconds = 6.0
-//	level   = -12.0
-//
 //	[direct]                   # the interface patched into itself
 //	file = "direct.wav"
 //
@@ -33,14 +29,18 @@
 //	left  = { file = "evening.wav", channel = 1 }
 //	right = { file = "evening.wav", channel = 2 }
 //
+// What was played is read from stimulus.wav beside the session file, as the stimulus example wrote
+// it. Where that is not there, it is said:
+//
+//	[stimulus]
+//	seconds = 6.0
+//	level   = -12.0
+//
 // Everything else has a usual value or may be left out. Paths are relative to
 // the session file.
 package session
 
-import (
-	"example.com/earnest/internal/duration"
-	"example.com/earnest/sweep"
-)
+import "example.com/earnest/sweep"
 
 // Session is a session file.
 type Session struct {
@@ -71,7 +71,8 @@ type Session struct {
 	Spill         Spill         `toml:"spill"`
 	Rivals        []RivalEntry  `toml:"rival"`
 
-	folder string // of the session file
+	folder string          // of the session file
+	played *sweep.Stimulus // nil until it was asked for
 }
 
 // Headphones says what was measured.
@@ -102,35 +103,6 @@ type Rig struct {
 	// Uncertainty is the standard uncertainty in dB of microphone and
 	// positioning that the spread of the seatings does not show.
 	Uncertainty float64 `toml:"uncertainty"`
-}
-
-// Stimulus is what was played; zero values are those of sweep.Config and
-// sweep.StimulusConfig.
-type Stimulus struct {
-	Start      float64 `toml:"start"`       // Hz
-	Stop       float64 `toml:"stop"`        // Hz
-	Seconds    float64 `toml:"seconds"`     // of one sweep
-	SampleRate int     `toml:"sample_rate"` // Hz
-	Level      float64 `toml:"level"`       // dBFS peak
-	Silence    float64 `toml:"silence"`     // seconds at each end
-	Gap        float64 `toml:"gap"`         // seconds after each sweep
-	Repeats    int     `toml:"repeats"`     // sweeps on each side
-	Unmarked   bool    `toml:"unmarked"`    // without timing marks
-}
-
-// Build makes the stimulus.
-func (s Stimulus) Build() (*sweep.Stimulus, error) {
-	sw, err := sweep.New(sweep.Config{
-		Start: s.Start, Stop: s.Stop, Duration: duration.Of(s.Seconds),
-		SampleRate: s.SampleRate, Level: s.Level,
-	})
-	if err != nil {
-		return nil, err
-	}
-	return sweep.NewStimulus(sweep.StimulusConfig{
-		Sweep: sw, Silence: duration.Of(s.Silence), Gap: duration.Of(s.Gap),
-		Repeats: s.Repeats, Unmarked: s.Unmarked,
-	})
 }
 
 // File is one channel of a recording.

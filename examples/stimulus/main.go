@@ -55,6 +55,8 @@ func run(args []string) error {
 	flags.Float64Var(&s.Gap, "gap", 1.5, "seconds of silence after each sweep")
 	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
+	flags.Float64Var(&s.FadeIn, "fade-in", 0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
+	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 is 0.005, below zero none")
 	what := flags.String("what", "", "say what a file holds, and write nothing")
 	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
 	if err := flags.Parse(args); err != nil {
@@ -122,7 +124,11 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 			}
 		}
 	}
-	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels()}
+	settings, err := s.Settings()
+	if err != nil {
+		return err
+	}
+	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels(), Settings: settings}
 	if err := capture.Write(filepath.Join(to, "stimulus.wav"), sound, capture.WriteConfig{Format: format, Overwrite: replace}); err != nil {
 		return err
 	}

@@ -20,7 +20,7 @@ func TestStimulusSheetAndSessionBelongTogether(t *testing.T) {
 
 	s, err := session.Read(to)
 	require.NoError(t, err, "the session file to fill in can be read as it is")
-	stimulus, err := s.Stimulus.Build()
+	stimulus, err := s.Played()
 	require.NoError(t, err)
 	played, err := capture.Read(filepath.Join(to, "stimulus.wav"))
 	require.NoError(t, err)
@@ -48,7 +48,7 @@ func TestInverseFilter(t *testing.T) {
 	require.NoError(t, err)
 	s, err := session.Read(to)
 	require.NoError(t, err)
-	stimulus, err := s.Stimulus.Build()
+	stimulus, err := s.Played()
 	require.NoError(t, err)
 	x, y := stimulus.Sweep().Samples(), inverse.Channels[0]
 	require.Len(t, y, len(x))

@@ -32,6 +32,7 @@ type chunks struct {
 	pos  int64 // where the last chunk ended, before padding
 	odd  bool  // it has an odd size, so that a padding byte should follow
 	seen int
+	text string // of the last chunk of settings
 }
 
 // read fills b from offset at.
@@ -72,6 +73,9 @@ func (w *chunks) next() (chunk, error) {
 	}
 	c := chunk{string(head[:4]), at, int64(binary.LittleEndian.Uint32(head[4:]))}
 	w.skip(c)
+	if c.id == settingsID {
+		w.text = w.settings(c)
+	}
 	return c, nil
 }
 

@@ -24,8 +24,9 @@ const (
 type Reader struct {
 	SampleRate, Channels int // Hz, and how many channels there are
 	Format               Format
-	Len                  int  // samples of each channel in the file
-	LengthUnstated       bool // see File.LengthUnstated
+	Len                  int    // samples of each channel in the file
+	LengthUnstated       bool   // see File.LengthUnstated
+	Settings             string // see File.Settings
 	// Cut is a *TruncatedError for a file that ends before its header says.
 	Cut error
 
@@ -62,6 +63,7 @@ func Open(r io.ReaderAt, size int64) (*Reader, error) {
 		}
 		return nil, fault(ErrEmpty, d.at, "the recording has no samples; record again")
 	}
+	f.Settings = walk.text
 	return f, nil
 }
 
@@ -88,7 +90,7 @@ func Read(r io.ReaderAt, size, limit int64) (*File, error) {
 	if err := f.Decode(channels, 0); err != nil {
 		return nil, err
 	}
-	return &File{f.SampleRate, f.Format, channels, f.LengthUnstated}, f.Cut
+	return &File{f.SampleRate, f.Format, channels, f.LengthUnstated, f.Settings}, f.Cut
 }
 
 // ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after as many bytes as limit

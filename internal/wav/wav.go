@@ -64,6 +64,10 @@ type File struct {
 	// write to a pipe and of recorders that stopped before they could complete it. The samples are
 	// those up to the end of the file.
 	LengthUnstated bool
+
+	// Settings is a text of this library's own, from the chunk "earn" that other programs skip; empty
+	// where there is none.
+	Settings string
 }
 
 // channelName names channel k of n, counted from 1: "left channel" and "right channel" of two,

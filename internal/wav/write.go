@@ -12,6 +12,7 @@ type Options struct {
 	Format   Format
 	NoDither bool   // round to the nearest step only; the error then depends on the signal
 	Seed     uint64 // of the dither: the same seed gives the same file
+	Settings string // a text of at most 4096 bytes to go into the file: see File.Settings; empty for none
 }
 
 // Write writes channels, full scale = 1, as a WAV file.
@@ -36,7 +37,8 @@ func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
 		return err
 	}
 	frames := len(channels[0])
-	head, err := h.bytes(frames)
+	settings := settingsChunk(o.Settings)
+	head, err := h.bytes(frames, len(settings))
 	if err != nil {
 		return err
 	}
@@ -50,8 +52,9 @@ func Write(w io.Writer, sampleRate int, channels [][]float64, o Options) error {
 		return err
 	}
 	if h.frame()*frames%2 == 1 {
-		_, err = w.Write([]byte{0})
+		settings = append([]byte{0}, settings...)
 	}
+	_, err = w.Write(settings)
 	return err
 }
 
@@ -97,13 +100,13 @@ func (h header) extensible() bool {
 	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
 }
 
-// bytes returns everything before the samples.
-func (h header) bytes(frames int) ([]byte, error) {
+// bytes returns everything before the samples, behind which so many bytes of other chunks come.
+func (h header) bytes(frames, behind int) ([]byte, error) {
 	le := binary.LittleEndian
 	f := h.fmt()
 	fact := h.extensible() || h.format.Float // needed by every format but plain integer
 	size := uint64(frames) * uint64(h.frame())
-	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 // from WAVE on
+	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 + uint64(behind) // from WAVE on
 	if fact {
 		total += 12
 	}

@@ -47,6 +47,11 @@ type Recording struct {
 	// programs that write to a pipe, and of recorders that stopped before they could complete the
 	// header. Then nothing shows whether the end is missing.
 	LengthUnstated bool
+
+	// Settings is a text of at most 4096 bytes that a WAV file carries beside its samples, in the
+	// chunk "earn", and that Write puts there: how a stimulus was made. Other programs skip it. It is
+	// empty for files that nobody gave one.
+	Settings string
 }
 
 // Len returns the number of samples in each channel.

@@ -43,7 +43,7 @@ func TestOtherProgramsReadTheStimulus(t *testing.T) {
 					t.Skip(program + " is not installed")
 				}
 				path := filepath.Join(t.TempDir(), "stimulus.wav")
-				sound := &capture.Recording{SampleRate: s.SampleRate(), Channels: want}
+				sound := &capture.Recording{SampleRate: s.SampleRate(), Channels: want, Settings: "of odd length"}
 				require.NoError(t, capture.Write(path, sound, capture.WriteConfig{Format: c.format, Seed: 1}))
 				command := exec.Command(program)
 				for _, a := range arguments {

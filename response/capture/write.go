@@ -28,7 +28,7 @@ type WriteConfig struct {
 // ErrFullScale if a sample is above 1 and the format is integer, or ErrNotFinite; ErrEmpty;
 // ErrHeader for a sample rate that a header cannot state; ErrUnsupported for an unknown format, and
 // for one whose valid bits do not fill it, which few programs read correctly; ErrTooLarge above 4
-// GiB. Write panics if the channels differ in length.
+// GiB. Write panics if the channels differ in length, and for Settings of more than 4096 bytes.
 func Write(path string, r *Recording, c WriteConfig) error {
 	err := wav.Create(path, c.Overwrite, func(w io.Writer) error { return encode(w, r, c) })
 	return named(path, err)
@@ -48,5 +48,5 @@ func encode(w io.Writer, r *Recording, c WriteConfig) error {
 	if f == (Format{}) {
 		f = Format{Bits: 24}
 	}
-	return wav.Write(w, r.SampleRate, r.Channels, wav.Options{Format: wav.Format(f), NoDither: c.NoDither, Seed: c.Seed})
+	return wav.Write(w, r.SampleRate, r.Channels, wav.Options{Format: wav.Format(f), NoDither: c.NoDither, Seed: c.Seed, Settings: r.Settings})
 }

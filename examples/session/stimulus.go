@@ -1,0 +1,139 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"example.com/earnest/internal/duration"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// stimulusFile is what the stimulus example calls its file.
+const stimulusFile = "stimulus.wav"
+
+// Stimulus is what was played; zero values are those of sweep.Config and
+// sweep.StimulusConfig.
+type Stimulus struct {
+	Start      float64 `toml:"start"`       // Hz
+	Stop       float64 `toml:"stop"`        // Hz
+	Seconds    float64 `toml:"seconds"`     // of one sweep
+	SampleRate int     `toml:"sample_rate"` // Hz
+	Level      float64 `toml:"level"`       // dBFS peak
+	Silence    float64 `toml:"silence"`     // seconds at each end
+	Gap        float64 `toml:"gap"`         // seconds after each sweep
+	Repeats    int     `toml:"repeats"`     // sweeps on each side
+	Unmarked   bool    `toml:"unmarked"`    // without timing marks
+	FadeIn     float64 `toml:"fade_in"`     // seconds; below zero for none
+	FadeOut    float64 `toml:"fade_out"`    // seconds; below zero for none
+}
+
+// Build makes the stimulus.
+func (s Stimulus) Build() (*sweep.Stimulus, error) {
+	sw, err := sweep.New(sweep.Config{
+		Start: s.Start, Stop: s.Stop, Duration: duration.Of(s.Seconds), SampleRate: s.SampleRate, Level: s.Level,
+		FadeIn: duration.Of(s.FadeIn), FadeOut: duration.Of(s.FadeOut),
+	})
+	if err != nil {
+		return nil, err
+	}
+	return sweep.NewStimulus(sweep.StimulusConfig{
+		Sweep: sw, Silence: duration.Of(s.Silence), Gap: duration.Of(s.Gap),
+		Repeats: s.Repeats, Unmarked: s.Unmarked,
+	})
+}
+
+// Settings is the stimulus as TOML, for capture.Recording: its file then says itself how it was made.
+func (s Stimulus) Settings() (string, error) {
+	text, err := toml.Marshal(map[string]Stimulus{"stimulus": s})
+	return string(text), err
+}
+
+// Played is what was played: as the file beside the session says, or as the session does.
+func (s *Session) Played() (*sweep.Stimulus, error) {
+	if s.played != nil {
+		return s.played, nil
+	}
+	var err error
+	s.played, err = s.findStimulus()
+	return s.played, err
+}
+
+func (s *Session) findStimulus() (*sweep.Stimulus, error) {
+	said, err := s.Stimulus.Build()
+	if err != nil {
+		return nil, err
+	}
+	path := filepath.Join(s.folder, stimulusFile)
+	if _, err := os.Stat(path); s.folder == "" || errors.Is(err, fs.ErrNotExist) {
+		return said, nil
+	}
+	rec, err := capture.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	carried, err := settingsOf(rec)
+	switch {
+	case err != nil:
+		return nil, err
+	case carried == nil:
+		return said, nil
+	case s.Stimulus == Stimulus{}:
+		return carried, nil
+	}
+	if differences := differences(said, carried); len(differences) > 0 {
+		return nil, fmt.Errorf("session: %w: [stimulus] and %s beside the session file do not agree: %s; "+
+			"leave [stimulus] out if the file was played, or take the file away if it was not",
+			ErrSession, stimulusFile, strings.Join(differences, ", "))
+	}
+	return carried, nil
+}
+
+// settingsOf makes the stimulus that a file says it holds; nil where it says nothing.
+func settingsOf(rec *capture.Recording) (*sweep.Stimulus, error) {
+	if rec.Settings == "" {
+		return nil, nil
+	}
+	var s Session
+	if err := toml.Unmarshal([]byte(rec.Settings), &s); err != nil {
+		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; write it again with the stimulus example, or take it away and say [stimulus]",
+			ErrSession, rec.Name, explain(err))
+	}
+	made, err := s.Stimulus.Build()
+	if err != nil {
+		return nil, fmt.Errorf("session: %w: the settings in %s: %w; write it again with the stimulus example", ErrSession, rec.Name, err)
+	}
+	return made, nil
+}
+
+// differences says what two stimuli differ by, the one that the session states first.
+func differences(said, carried *sweep.Stimulus) []string {
+	var out []string
+	note := func(what string, a, b any) {
+		if a, b := fmt.Sprint(a), fmt.Sprint(b); a != b {
+			out = append(out, fmt.Sprintf("%s is %s in one and %s in the other", what, a, b))
+		}
+	}
+	a, b := said.Sweep(), carried.Sweep()
+	note("sample_rate", a.SampleRate(), b.SampleRate())
+	note("start", a.Start(), b.Start())
+	note("stop", a.Stop(), b.Stop())
+	note("level", a.Level(), b.Level())
+	note("the length of a sweep", fmt.Sprintf("%.4g s", a.Duration()), fmt.Sprintf("%.4g s", b.Duration()))
+	note("repeats", len(said.Sweeps(sweep.Left)), len(carried.Sweeps(sweep.Left)))
+	note("the number of timing marks", len(said.Find(sweep.Mark)), len(carried.Find(sweep.Mark)))
+	note("the length of the whole", fmt.Sprintf("%.4g s", said.Duration()), fmt.Sprintf("%.4g s", carried.Duration()))
+	x, y := a.Samples(), b.Samples()
+	for i := range x {
+		if len(out) == 0 && x[i] != y[i] {
+			out = append(out, fmt.Sprintf("fade_in or fade_out differ, first at %.3f s of the sweep", float64(i)/float64(a.SampleRate())))
+		}
+	}
+	return out
+}

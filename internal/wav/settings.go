@@ -1,0 +1,36 @@
+package wav
+
+import (
+	"encoding/binary"
+	"strings"
+)
+
+const (
+	// settingsID names the chunk of a text of this library's own. Programs skip chunks that they do
+	// not know (Multimedia Programming Interface and Data Specifications 1.0, chapter 2).
+	settingsID = "earn"
+	// mostSettings is the longest such text, in bytes.
+	mostSettings = 4096
+)
+
+// settingsChunk returns the chunk of a text; nil for an empty one. It panics for one that is too long.
+func settingsChunk(text string) []byte {
+	switch {
+	case text == "":
+		return nil
+	case len(text) > mostSettings:
+		panic("wav: settings of more than 4096 bytes")
+	case len(text)%2 == 1:
+		text += "\n"
+	}
+	return append(binary.LittleEndian.AppendUint32([]byte(settingsID), uint32(len(text))), text...)
+}
+
+// settings reads the text; a damaged one is none, since no sample hangs on it.
+func (w *chunks) settings(c chunk) string {
+	b, err := w.contents(c, mostSettings)
+	if err != nil || c.size > mostSettings {
+		return ""
+	}
+	return strings.ToValidUTF8(string(b), "")
+}
