@@ -17,12 +17,17 @@ func Step(sampleRate int) int { return max(1, sampleRate/6000) }
 // Thin adds up every step samples into one.
 func Thin(x []float64, step int) []float64 {
 	out := make([]float64, len(x)/step)
-	for i := range out {
+	thin(out, x, step)
+	return out
+}
+
+// thin adds to dst.
+func thin(dst, x []float64, step int) {
+	for i := range len(x) / step {
 		for _, v := range x[i*step : (i+1)*step] {
-			out[i] += v
+			dst[i] += v
 		}
 	}
-	return out
 }
 
 // Within returns x[from:to], as far as x has it; nil if it has nothing of it.
@@ -64,16 +69,74 @@ func NewMatcher(plans *fft.Cache, x []float64, sounds ...[]float64) *Matcher {
 // Deconvolve returns, for each sample of the channel, the match of s beginning there, with the
 // spectrum of s made flat: the response to s, as far as its band reaches.
 func (m *Matcher) Deconvolve(s []float64) []float64 {
-	b := m.plan.Forward(nil, s)
+	b := flattened(m.plan, s)
+	for k, v := range m.spectrum {
+		b[k] *= v
+	}
+	return m.plan.Inverse(nil, b)[:m.n]
+}
+
+// flattened returns what a spectrum is multiplied by to be deconvolved with s.
+func flattened(plan *fft.Plan, s []float64) []complex128 {
+	b := plan.Forward(nil, s)
 	var top float64
 	for _, v := range b {
 		top = max(top, fft.Power(v))
 	}
 	for k, v := range b {
 		power := fft.Power(v) + 1e-3*top
-		b[k] = m.spectrum[k] * complex(real(v)/power, -imag(v)/power)
+		b[k] = complex(real(v)/power, -imag(v)/power)
 	}
-	return m.plan.Inverse(nil, b)[:m.n]
+	return b
+}
+
+// longChannel is the number of thinned samples from which a channel is matched in blocks: 44 s.
+const longChannel = 1 << 18
+
+// DeconvolveThinned thins a channel x and returns what Deconvolve does of it for each of the sounds,
+// which are thinned already; nil for a sound without samples. A long channel is taken in blocks, so
+// that beside the matches it takes memory for a block only: blocks overlap by three times the
+// longest sound, since with its spectrum made flat a sound rings before and after itself.
+func DeconvolveThinned(plans *fft.Cache, x []float64, step int, sounds ...[]float64) [][]float64 {
+	out, n, longest := make([][]float64, len(sounds)), len(x)/step, 0
+	for _, s := range sounds {
+		longest = max(longest, len(s))
+	}
+	if n <= max(longChannel, 8*longest) {
+		m := NewMatcher(plans, Thin(x, step), sounds...)
+		for k, s := range sounds {
+			if len(s) > 0 {
+				out[k] = m.Deconvolve(s)
+			}
+		}
+		return out
+	}
+	plan := plans.Plan(fft.FastLen(max(longChannel, 8*longest)))
+	flat := make([][]complex128, len(sounds))
+	for k, s := range sounds {
+		if len(s) > 0 {
+			flat[k], out[k] = flattened(plan, s), make([]float64, n)
+		}
+	}
+	block, match := make([]float64, plan.Len()), make([]float64, plan.Len())
+	spectrum, product := make([]complex128, plan.Bins()), make([]complex128, plan.Bins())
+	hop := plan.Len() - 3*longest
+	for at := 0; at < n; at += hop {
+		clear(block)
+		from, to := max(0, at-longest), min(n, at-longest+plan.Len())
+		thin(block[from-(at-longest):], x[from*step:to*step], step)
+		plan.Forward(spectrum, block)
+		for k, f := range flat {
+			if f == nil {
+				continue
+			}
+			for i, v := range spectrum {
+				product[i] = v * f[i]
+			}
+			copy(out[k][at:min(n, at+hop)], plan.Inverse(match, product)[longest:])
+		}
+	}
+	return out
 }
 
 // Self returns the height of the match of s with itself.
@@ -107,10 +170,12 @@ func Peak(x []float64, i int) float64 {
 	return float64(i) + interpolate.Vertex(math.Abs(x[i-1]), math.Abs(x[i]), math.Abs(x[i+1]))
 }
 
-// MedianMagnitude returns the median of the magnitudes of every fourth value.
+// MedianMagnitude returns the median of the magnitudes of every fourth value, or of a quarter of a
+// million of more than a million.
 func MedianMagnitude(x []float64) float64 {
-	some := make([]float64, 0, len(x)/4+1)
-	for i := 0; i < len(x); i += 4 {
+	every := max(4, len(x)>>18)
+	some := make([]float64, 0, len(x)/every+1)
+	for i := 0; i < len(x); i += every {
 		some = append(some, math.Abs(x[i]))
 	}
 	slices.Sort(some)

@@ -17,8 +17,7 @@ func TestPlayersClockKeepsLevel(t *testing.T) {
 		for i := range x {
 			x[i] = math.Sin(2 * math.Pi * f / 48000 * float64(i))
 		}
-		r := &capture.Recording{SampleRate: 48000, Channels: [][]float64{x}}
-		y := r.CorrectDrift(capture.Clock{Drift: 250}).Channels[0]
+		y := capture.Clock{Drift: 250}.Correct(x, 0, 8189) // 8192 / 1.00025 = 8189.95
 		var worst float64
 		for i := 100; i < len(y)-100; i++ {
 			worst = max(worst, math.Abs(y[i]-math.Sin(2*math.Pi*f/48000*float64(i)*(1+250e-6))))
@@ -27,10 +26,25 @@ func TestPlayersClockKeepsLevel(t *testing.T) {
 	}
 }
 
-func BenchmarkCorrectDrift(b *testing.B) {
-	r := &capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 20*48000)}}
+// A stretch is a stretch of the whole, with zeros beyond it.
+func TestCorrectStretches(t *testing.T) {
+	x := make([]float64, 1000)
+	for i := range x {
+		x[i] = math.Sin(float64(i * i))
+	}
+	c := capture.Clock{Drift: -100}
+	whole := c.Correct(x, 0, 1000) // 1000 / 0.9999 = 1000.1
+	part := c.Correct(x, -5, 1010)
+	assert.Equal(t, whole, part[5:1005])
+	assert.Equal(t, make([]float64, 5), part[:5])
+	assert.Equal(t, make([]float64, 10), part[1005:])
+	assert.Equal(t, whole[300:400], c.Correct(x, 300, 400))
+}
+
+func BenchmarkCorrect(b *testing.B) {
+	x := make([]float64, 20*48000)
 	b.SetBytes(20 * 48000 * 8)
 	for b.Loop() {
-		r.CorrectDrift(capture.Clock{Drift: 40})
+		capture.Clock{Drift: 40}.Correct(x, 0, len(x)-40)
 	}
 }

@@ -33,8 +33,9 @@ type Placement struct {
 	// stimulus.
 	Channels []Place
 
-	ref     *reference // nil where no stimulus was looked for
-	refused error      // why it was not looked for
+	ref     *reference    // nil where no stimulus was looked for
+	refused error         // why it was not looked for
+	clock   capture.Clock // that takes are corrected for
 }
 
 // Place is where the stimulus stands in a channel. Positions are in samples of the recording, and
@@ -54,11 +55,15 @@ type Place struct {
 
 	err    error      // why Take and Clock have nothing to start from
 	firsts [2]float64 // where the first sweep of the left and of the right side matches, for Take and Clock
-	match  *match     // nil once the recording has changed
+	match  *match     // nil without samples, and where all are alike
 }
 
-// match holds what a channel's match with the sweep, and with the mark, is at every thinned sample.
-type match struct{ sweep, marks []float64 }
+// match holds what a channel's match with the sweep, and with the mark, is at every thinned sample,
+// and the median magnitude of the first.
+type match struct {
+	sweep, marks []float64
+	median       float64
+}
 
 // responseReach is how far a Place's Response goes to either side of its peak.
 const responseReach = 40 * time.Millisecond
@@ -163,7 +168,7 @@ func (p *Placement) noPlay() error {
 
 // start returns the sample at which the stimulus begins in a channel, to within a few milliseconds,
 // the sweep being that of a side. It lies on the grid of the thinned samples, whether or not the
-// clock was corrected, so that both are cut alike.
+// clock is corrected, so that both are cut alike.
 func (p *Placement) start(channel int, side sweep.Side) (int, error) {
 	if p.Stimulus == nil {
 		panic("placement: there is no stimulus to look for")
@@ -187,19 +192,34 @@ func (p *Placement) about(channel int, err error) error {
 	return fmt.Errorf("capture: %s: channel %d: %w", p.Recording.Name, channel, err)
 }
 
-// CorrectDrift returns the recording as a recorder on the player's clock would have made it, and
-// where the stimulus stands in that: nothing is searched again.
+// CorrectDrift returns the placement of which Take cuts out what a recorder on the player's clock
+// would have recorded: nothing is searched again, and no more is resampled than is cut out.
+// Recording stays as it was recorded, and positions in samples and seconds count on the player's
+// clock.
 func (p *Placement) CorrectDrift(c capture.Clock) *Placement {
 	out := *p
-	out.Recording = p.Recording.CorrectDrift(c)
+	out.clock = c
 	out.Channels = slices.Clone(p.Channels)
 	shrink := 1 / (1 + c.Drift*1e-6)
 	for k := range out.Channels {
 		one := &out.Channels[k]
-		one.match = nil
 		for _, at := range []*float64{&one.Sweep, &one.Marks[0], &one.Marks[1], &one.LoneMark, &one.firsts[0], &one.firsts[1]} {
 			*at *= shrink
 		}
 	}
 	return &out
+}
+
+// length is that of the channels on the player's clock.
+func (p *Placement) length() int {
+	return int(float64(p.Recording.Len()) / (1 + p.clock.Drift*1e-6))
+}
+
+// cut returns a copy of samples from ≤ i < to of a channel on the player's clock, with zeros for what
+// lies outside.
+func (p *Placement) cut(x []float64, from, to int) []float64 {
+	if p.clock.Drift == 0 {
+		return search.Cut(x, from, to)
+	}
+	return p.clock.Correct(x, from, to)
 }

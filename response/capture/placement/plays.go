@@ -81,13 +81,11 @@ func (p *Placement) seconds(sample int) float64 {
 	return float64(sample) / float64(p.Recording.SampleRate)
 }
 
-// kept returns the matches of the channels, which are made anew for a recording that was corrected.
+// kept returns the matches of the channels.
 func (p *Placement) kept() []*match {
 	all := make([]*match, len(p.Channels))
 	for k, c := range p.Channels {
-		if all[k] = c.match; c.match == nil {
-			return p.matches()
-		}
+		all[k] = c.match
 	}
 	return all
 }
@@ -105,7 +103,7 @@ func (p *Placement) part(matches []*match, from, to, k, n int) *Placement {
 	for i, x := range p.Recording.Channels {
 		r.Channels[i] = x[from:to:to]
 		if m := matches[i]; m != nil && !constant(r.Channels[i]) {
-			parts[i] = &match{p.ref.stopped(search.Within(m.sweep, from/step, to/step)), search.Within(m.marks, from/step, to/step)}
+			parts[i] = newMatch(p.ref.stopped(search.Within(m.sweep, from/step, to/step)), search.Within(m.marks, from/step, to/step))
 		}
 	}
 	out := &Placement{Recording: &r, Stimulus: p.Stimulus, Channels: make([]Place, len(p.Channels)), ref: p.ref}

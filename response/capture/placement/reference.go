@@ -52,17 +52,17 @@ func newReference(st *sweep.Stimulus) *reference {
 	return ref
 }
 
+func newMatch(sweep, marks []float64) *match {
+	return &match{sweep, marks, search.MedianMagnitude(sweep)}
+}
+
 // match matches a channel with the sweep and with the mark; nil if there is nothing to match.
 func (ref *reference) match(plans *fft.Cache, x []float64) *match {
 	if len(x) < ref.step || constant(x) {
 		return nil
 	}
-	m := search.NewMatcher(plans, search.Thin(x, ref.step), ref.sweep, ref.mark)
-	out := &match{sweep: m.Deconvolve(ref.sweep)}
-	if ref.mark != nil {
-		out.marks = m.Deconvolve(ref.mark)
-	}
-	return out
+	m := search.DeconvolveThinned(plans, x, ref.step, ref.sweep, ref.mark)
+	return newMatch(m[0], m[1])
 }
 
 // check returns an error for a channel that is too short for a sweep, or in which every sample has
@@ -86,14 +86,14 @@ func constant(x []float64) bool {
 func (ref *reference) place(x []float64, m *match) Place {
 	p := Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere, match: m}
 	if p.err = ref.check(x); p.err == nil {
-		p.firsts, p.err = ref.firsts(m.sweep)
+		p.firsts, p.err = ref.firsts(m)
 	}
 	if m == nil {
 		return p
 	}
 	l := newListener(ref, x, m)
 	best, height := l.sweep()
-	if !(decibel.OfAmplitude(height/search.MedianMagnitude(m.sweep)) >= minProminence) {
+	if !(decibel.OfAmplitude(height/m.median) >= minProminence) {
 		if at, standing := ref.markIn(m.marks, 0, len(m.marks)); standing >= markStanding {
 			p.LoneMark = float64(at * ref.step)
 		}
@@ -111,30 +111,29 @@ func (ref *reference) place(x []float64, m *match) Place {
 // firsts returns where the first sweep of the left and of the right side matches: the earliest and
 // the latest of the matches that are of like height (within 6 dB), since where both sides are in
 // one channel that tells them apart. Either is then moved to the highest match within 20 ms.
-func (ref *reference) firsts(match []float64) (at [2]float64, err error) {
+func (ref *reference) firsts(m *match) (at [2]float64, err error) {
+	match := m.sweep
 	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
-	if p := decibel.OfAmplitude(top / search.MedianMagnitude(match)); !(p >= minProminence) {
+	if p := decibel.OfAmplitude(top / m.median); !(p >= minProminence) {
 		return at, fmt.Errorf("%w: the best match for the sweep stands %.0f dB above the rest, a sweep's stands %d dB and more; "+
 			"check that this is a recording of the stimulus, and of the side it is said to be", response.ErrNoPeak, p, minProminence)
 	}
-	scores := make([]float64, len(match))
-	for i := range scores {
-		scores[i] = ref.weakest(match, i, highest(match, i), 0)
+	score := func(i int) float64 { return ref.weakest(match, i, highest(match, i), 0) }
+	var most float64
+	for i := range match {
+		most = max(most, score(i))
 	}
-	enough := slices.Max(scores) / 2
-	earliest, latest := -1, 0
-	for i, v := range scores {
-		if v >= enough {
-			latest = i
-			if earliest < 0 {
-				earliest = i
-			}
-		}
+	earliest, latest := 0, len(match)-1
+	for score(earliest) < most/2 {
+		earliest++
+	}
+	for score(latest) < most/2 {
+		latest--
 	}
 	for k, pick := range []int{earliest, latest} {
 		best := pick
-		for i := max(0, pick-120); i < min(len(scores), pick+120); i++ {
-			if scores[i] > scores[best] {
+		for i := max(0, pick-120); i < min(len(match), pick+120); i++ {
+			if score(i) > score(best) {
 				best = i
 			}
 		}
@@ -188,7 +187,7 @@ func newListener(ref *reference, x []float64, m *match) *listener {
 // the match says.
 func (l *listener) sweep() (best int, height float64) {
 	const tries = 4
-	ref, left := l.ref, slices.Clone(l.match.sweep)
+	ref, left := l.ref, l.match.sweep
 	for range tries {
 		best, height = ref.best(left)
 		during := l.levelDuring(best*ref.step, ref.stimulus.Sweep().Len())
@@ -199,13 +198,15 @@ func (l *listener) sweep() (best int, height float64) {
 		smeared := standing < markStanding && expected > during/2
 		switch {
 		case 3*expected < mark && !smeared || during < expected/10:
-		case expected < during/2 && l.otherRate(decibel.OfAmplitude(height/search.MedianMagnitude(l.match.sweep))+6) != 0:
+		case expected < during/2 && l.otherRate(decibel.OfAmplitude(height/l.median)+6) != 0:
 			return 0, 0 // it matches, but not as well as at another speed
 		default:
 			return best, height
 		}
 		beside := ref.stimulus.Sweep().SampleRate() / 4 / ref.step
-		clear(left[max(0, best-beside):min(len(left), best+beside)])
+		rejected := search.Within(left, best-beside, best+beside)
+		defer copy(rejected, slices.Clone(rejected)) // its values are wanted when the search is over
+		clear(rejected)
 	}
 	return 0, 0
 }
@@ -283,10 +284,10 @@ func (p *Placement) OtherRate(channel int) int {
 // what sounds there; 0 if there is none.
 func (l *listener) otherRate(least float64) (rate int) {
 	s, step := l.ref.stimulus.Sweep(), l.ref.step
-	x, plans := search.Thin(l.x, step), &fft.Cache{}
-	if len(x) == 0 {
+	if len(l.x) < step {
 		return 0
 	}
+	plans := &fft.Cache{}
 	for _, recorded := range []int{44100, 48000, 88200, 96000} {
 		speed := float64(s.SampleRate()) / float64(recorded)
 		if speed == 1 || speed > 2 || speed < 0.5 {
@@ -300,7 +301,7 @@ func (l *listener) otherRate(least float64) (rate int) {
 			continue
 		}
 		sound := search.Thin(other.Samples(), step)
-		match := search.NewMatcher(plans, x, sound).Deconvolve(sound)
+		match := search.DeconvolveThinned(plans, l.x, step, sound)[0]
 		at := search.Strongest(match, 0, len(match))
 		expected := search.Magnitude(match, at) / search.Self(sound) / math.Sqrt2 // Self is for an amplitude of 1
 		p := decibel.OfAmplitude(search.Magnitude(match, at) / search.MedianMagnitude(match))

@@ -5,7 +5,6 @@ import (
 	"math"
 	"time"
 
-	"example.com/earnest/internal/search"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -22,7 +21,7 @@ type Take struct {
 	// one length.
 	Sweeps [][]float64
 	// Silence is what was recorded while nothing was played; nil where the recording holds no such
-	// stretch. It shares the recording's memory.
+	// stretch.
 	Silence []float64
 	// Start is the time in seconds, in the recording, at which the stimulus begins; negative where
 	// the recorder was started late.
@@ -51,15 +50,15 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	r := p.Recording
 	x := r.Channels[channel-1]
 	t := &Take{Name: r.Name, Channel: channel, Side: side, SampleRate: r.SampleRate,
-		Start: float64(start) / float64(r.SampleRate), Silence: silence(x, p.Stimulus, start)}
+		Start: float64(start) / float64(r.SampleRate), Silence: p.silence(x, start)}
 	before := int(leadIn * float64(r.SampleRate))
 	for i, s := range p.Stimulus.Sweeps(side) {
 		from, end := start+s.Start-before, start+s.Start+s.Len
-		if missing := end - len(x); missing > 0 {
+		if missing := end - p.length(); missing > 0 {
 			return nil, p.about(channel, fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
 				capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))
 		}
-		t.Sweeps = append(t.Sweeps, search.Cut(x, from, end+gapAfter(p.Stimulus, s)))
+		t.Sweeps = append(t.Sweeps, p.cut(x, from, end+gapAfter(p.Stimulus, s)))
 	}
 	return t, nil
 }
@@ -76,19 +75,24 @@ func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
 
 // silence is the longer of the silences at the two ends of the stimulus that the recording holds,
 // less its edges: 50 ms of each, and of the last one the half in which the sweep may still decay.
-func silence(x []float64, st *sweep.Stimulus, start int) []float64 {
-	gaps := st.Find(sweep.Silence)
+func (p *Placement) silence(x []float64, start int) []float64 {
+	gaps := p.Stimulus.Find(sweep.Silence)
 	first, last := gaps[0], gaps[len(gaps)-1]
-	edge := st.Sweep().SampleRate() / 20
-	lead := search.Within(x, start+first.Start+edge, start+first.Start+first.Len-edge)
-	tail := search.Within(x, start+last.Start+last.Len/2, start+last.Start+last.Len-edge)
-	if len(tail) > len(lead) {
-		lead = tail
+	edge := p.Stimulus.Sweep().SampleRate() / 20
+	var longest [2]int
+	for _, stretch := range [][2]int{
+		{start + first.Start + edge, start + first.Start + first.Len - edge},
+		{start + last.Start + last.Len/2, start + last.Start + last.Len - edge},
+	} {
+		stretch[0], stretch[1] = max(stretch[0], 0), min(stretch[1], p.length())
+		if stretch[1]-stretch[0] > longest[1]-longest[0] {
+			longest = stretch
+		}
 	}
-	if len(lead) < 2*edge {
+	if longest[1]-longest[0] < 2*edge {
 		return nil
 	}
-	return lead
+	return p.cut(x, longest[0], longest[1])
 }
 
 // TakeDuration returns the length of what Take cuts out of a recording of the stimulus for each

@@ -1,0 +1,39 @@
+package search
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A long channel, which is matched in blocks, matches as a Matcher makes it match at once.
+func TestDeconvolveThinnedInBlocks(t *testing.T) {
+	const step = 2
+	random := rand.New(rand.NewPCG(1, 2))
+	sound := make([]float64, 6000)
+	for i := range sound { // an exponential sweep over a decade and a half
+		at := float64(i) / float64(len(sound))
+		sound[i] = math.Sin(400 * (math.Exp(3.4*at) - 1))
+	}
+	x := make([]float64, step*(longChannel+longChannel/3)+1)
+	for i := range x {
+		x[i] = 0.01 * random.NormFloat64()
+	}
+	for _, at := range []int{100, longChannel - 3*len(sound) - 20, longChannel - 100, longChannel + 20000} { // across the seams too
+		for i, v := range sound {
+			x[step*(at+i)] += v
+		}
+	}
+	got := DeconvolveThinned(nil, x, step, sound, nil)
+	assert.Nil(t, got[1])
+	want := NewMatcher(nil, Thin(x, step), sound).Deconvolve(sound)
+	require.Len(t, got[0], len(want))
+	worst := 0.0
+	for i, v := range want {
+		worst = max(worst, math.Abs(v-got[0][i]))
+	}
+	assert.Less(t, worst, 2e-3*Self(sound), "54 dB below a match, where 26 dB tell a sweep: what a sound without fades rings on for more than its length")
+}
