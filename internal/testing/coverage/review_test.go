@@ -31,7 +31,7 @@ type session struct {
 
 func newSession(seed uint64, index int, b *bench, f family) *session {
 	r := rand.New(rand.NewPCG(seed, uint64(index)))
-	s := &session{Rand: r, bench: b, family: f, seatings: 2 + r.IntN(4), device: device(r), ratio: between(r, 12, 60), rivals: r.IntN(3)}
+	s := &session{Rand: r, bench: b, family: f, seatings: 2 + r.IntN(4), device: device(r), ratio: between(r, 12, 60), rivals: max(0, r.IntN(5)-2)}
 	s.harmonic = [2]float64{between(r, -65, -25), between(r, -75, -30)}
 	s.stated = []float64{0, 0.3, 0.6}[r.IntN(3)]
 	shared := field(1, r.NormFloat64).times(s.stated)
@@ -53,7 +53,7 @@ func (s *session) expected(device [2]levels) [2]levels {
 
 // measure records a device in so many seatings and measures it. It returns each seating's own levels too,
 // by side, with the error of the rig.
-func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int) (*review.Results, [2][]levels, error) {
+func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(*review.Pair, [2][]levels) error) (*review.Results, [2][]levels, error) {
 	pair := b.Pair(review.About{Name: name})
 	var seated [2][]levels
 	for k := range seatings {
@@ -67,6 +67,9 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 			return nil, seated, err
 		}
 	}
+	if err := more(pair, seated); err != nil {
+		return nil, seated, err
+	}
 	r, err := pair.Measure()
 	return r, seated, err
 }
@@ -75,7 +78,13 @@ var errRefused = errors.New("refused")
 
 // run goes through a whole review and counts.
 func (s *session) run() (draw, error) {
-	b, err := review.New(review.Config{Stimulus: s.stimulus, Rig: "simulated", Uncertainty: s.stated, UseUnfit: true})
+	config := review.Config{Stimulus: s.stimulus, Rig: "simulated", Uncertainty: s.stated, UseUnfit: true}
+	var sound *sound
+	if s.stated == 0 { // a calibrator sets the microphone right at its own frequency
+		sound = s.newSound()
+		config.Calibrator = &sound.calibrator
+	}
+	b, err := review.New(config)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +96,16 @@ func (s *session) run() (draw, error) {
 	if _, err := b.Direct(review.Both(s.recording("direct", channels...))); err != nil {
 		return nil, fmt.Errorf("direct: %w", err)
 	}
-	results, seated, err := s.measure(b, "pair", s.device, s.seatings)
+	results, seated, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels) error {
+		if sound == nil {
+			return nil
+		}
+		p.Drive(sound.drive)
+		if err := s.electrical(p, sound); err != nil {
+			return err
+		}
+		return s.material(p, seated[0][0])
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -99,7 +117,7 @@ func (s *session) run() (draw, error) {
 			rival = [2]levels{s.device[0], s.device[1]}
 		}
 		devices = append(devices, rival)
-		r, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4))
+		r, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4), func(*review.Pair, [2][]levels) error { return nil })
 		if err != nil {
 			return nil, err
 		}
@@ -118,6 +136,10 @@ func (s *session) run() (draw, error) {
 	s.distortion(d, results, seated)
 	s.ranking(d, results, devices)
 	s.outliers(d, results)
+	if sound != nil {
+		s.sounds(d, results, sound)
+		s.programmes(d, results, seated[0][0])
+	}
 	return d, nil
 }
 
