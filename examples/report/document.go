@@ -100,8 +100,8 @@ func newDocument(r *review.Results) document {
 		d.Distortion[side.Name] = newDistortion(side)
 		d.Decay[side.Name] = newDecay(side)
 	}
-	for _, p := range r.Programmes {
-		d.Programmes = append(d.Programmes, newProgramme(r, p))
+	for i, p := range r.Programmes {
+		d.Programmes = append(d.Programmes, newProgramme(i, r, p))
 	}
 	d.Ranking, d.RankingWarnings = newRanking(j.Ranking)
 	return d

@@ -15,6 +15,7 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
+	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -26,24 +27,29 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":        func(f float64) string { return typeset(response.FormatFrequency(f)) },
-	"frequency": response.FormatFrequency,
-	"interval":  Interval,
-	"atmost":    atMost,
-	"hours":     allowed,
-	"where":     where,
-	"share":     share,
-	"signed":    signed,
-	"value":     value,
-	"sentence":  func(text string) string { return typeset(sentence(text)) },
-	"stop":      sentence,
-	"typeset":   typeset,
-	"capital":   capital,
-	"formula":   formula,
-	"minus":     minus,
-	"id":        programmeID,
-	"remarks":   programmeRemarks,
-	"words":     programmeWords,
+	"hz":          func(f float64) string { return typeset(response.FormatFrequency(f)) },
+	"frequency":   response.FormatFrequency,
+	"interval":    Interval,
+	"atmost":      atMost,
+	"hours":       allowed,
+	"where":       where,
+	"share":       share,
+	"signed":      signed,
+	"value":       value,
+	"sentence":    func(text string) string { return typeset(sentence(text)) },
+	"stop":        sentence,
+	"typeset":     typeset,
+	"capital":     capital,
+	"formula":     formula,
+	"minus":       minus,
+	"id":          programmeID,
+	"remarks":     programmeRemarks,
+	"words":       programmeWords,
+	"excerptFile": excerptFile,
+	"excerptIs":   func(v excerpt.Version) string { return excerptWords[v.Name].words },
+	"excerptSeconds": func(e *review.Excerpts) string {
+		return fmt.Sprintf("%.0f", float64(len(e.Versions[0].Samples))/float64(e.SampleRate))
+	},
 	"tolerance": toleranceWords,
 	"decay":     decayWords,
 	"missing":   missing,

@@ -21,6 +21,8 @@ type programmeJSON struct {
 	Sentence string `json:"sentence"`
 	// Exposure is null without a calibrator.
 	Exposure *exposureJSON `json:"exposure"`
+	// Excerpts can be compared by ear; null where there are none.
+	Excerpts *excerptsJSON `json:"excerpts"`
 	Bands    []bandJSON    `json:"bands"`
 	Remarks  []string      `json:"remarks"`
 }
@@ -36,8 +38,8 @@ type bandJSON struct {
 	ResidualDB   number `json:"residual_db"`
 }
 
-func newProgramme(r *review.Results, p *review.Programme) programmeJSON {
-	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(r, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
+func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out

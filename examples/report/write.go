@@ -14,6 +14,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"example.com/earnest/target/review"
 )
@@ -29,13 +30,22 @@ var ErrNotJudged = errors.New("report: the results are not judged; call Judge of
 //go:embed results.schema.json
 var ResultsSchema []byte
 
-// Files are the files that Write makes.
+// Files are the files that Write makes. Beside them stand the excerpts of music and speech, as WAV
+// files whose names begin with "excerpt-".
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
 
 // Vacant returns ErrExists for a folder that holds any file of a report, and nil
 // for one that does not, or is not there: to be asked before minutes of measuring.
 func Vacant(folder string) error {
-	for _, name := range Files {
+	excerpts, err := filepath.Glob(filepath.Join(folder, "excerpt-*.wav"))
+	if err != nil { // a folder whose name is a pattern
+		excerpts = nil
+	}
+	names := slices.Clone(Files)
+	for _, path := range excerpts {
+		names = append(names, filepath.Base(path))
+	}
+	for _, name := range names {
 		if _, err := os.Lstat(filepath.Join(folder, name)); !errors.Is(err, fs.ErrNotExist) {
 			return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", filepath.Join(folder, name), ErrExists)
 		}
@@ -72,12 +82,17 @@ func Write(folder string, r *review.Results, replace bool) error {
 		"distortion.csv":      writeDistortion,
 		"response.txt":        writeText,
 	}
-	for _, name := range Files {
+	files := slices.Clone(Files)
+	for name, write := range excerptWriters(r) {
+		files = append(files, name)
+		writers[name] = func(w io.Writer, _ *review.Results) error { return write(w) }
+	}
+	for _, name := range files {
 		if err := writeFile(filepath.Join(temporary, name), r, writers[name]); err != nil {
 			return fmt.Errorf("report: %s: %w", name, err)
 		}
 	}
-	for _, name := range Files {
+	for _, name := range files {
 		if err := os.Rename(filepath.Join(temporary, name), filepath.Join(folder, name)); err != nil {
 			return fmt.Errorf("report: %w", err)
 		}

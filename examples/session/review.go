@@ -6,10 +6,12 @@ import (
 	"math"
 	"strings"
 
+	"example.com/earnest/internal/duration"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
+	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -248,13 +250,23 @@ func (s *Session) leakage(pair *review.Pair) error {
 // material reads music and speech.
 func (s *Session) material(pair *review.Pair) error {
 	for _, p := range s.Programmes {
-		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side,
+		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side, Excerpt: p.excerpt(),
 			Direct: s.read(p.Direct.File, or(p.Direct.Channel, 1)), Through: s.read(p.Through.File, or(p.Through.Channel, 1))}
 		if err := pair.Play(m); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// excerpt says which part of a piece is cut out to be compared by ear.
+func (p Programme) excerpt() *excerpt.Config {
+	c := &excerpt.Config{Length: duration.Of(p.Excerpt)}
+	if p.ExcerptFrom != 0 {
+		at := duration.Of(p.ExcerptFrom)
+		c.At = &at
+	}
+	return c
 }
 
 // or is v, or what stands for a v that was left out.

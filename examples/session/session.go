@@ -138,6 +138,10 @@ type Programme struct {
 	Side    string `toml:"side"` // of the pair that through is: "left", or "right"; empty means the first that was measured
 	Direct  File   `toml:"direct"`
 	Through File   `toml:"through"`
+	// The part that is written to be compared by ear: seconds from 3 to 20, 0 for 10 (or all that there
+	// is, if that is less), and where it begins in the direct recording, 0 for where the material says most.
+	Excerpt     float64 `toml:"excerpt"`
+	ExcerptFrom float64 `toml:"excerpt_from"`
 }
 
 // Target is what the pair is judged against: a file, another session's pair,

@@ -27,7 +27,7 @@ type Evidence struct {
 
 // FigureAt is a figure that was measured at a frequency in Hz.
 type FigureAt struct {
-	Frequency float64
+	Frequency float64 // Hz
 	response.Figure
 }
 

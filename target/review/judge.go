@@ -105,6 +105,7 @@ func (r *Results) Judge(c Criteria) error {
 		}
 		j.Ranking = &ranking
 	}
+	r.judgeExcerpts(j)
 	r.Judgement = j
 	return nil
 }

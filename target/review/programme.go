@@ -4,13 +4,13 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"slices"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
+	"example.com/earnest/response/programme/excerpt"
 )
 
 // Material is a piece of music or speech, recorded both ways.
@@ -20,12 +20,15 @@ type Material struct {
 	Side string // that Through is of: "left" or "right"; empty means the first that was measured
 	// Direct is the recording through the interface alone, Through that through the headphones.
 	Direct, Through Channel
+	// Excerpt says what is cut out to be compared by ear; nil means nothing.
+	Excerpt *excerpt.Config
 }
 
 // Programme is what a piece of material says.
 type Programme struct {
 	Name string
 	Kind string // "music", "speech" or "effects"
+	Side string // "left" or "right"; empty means the first that was measured
 	// Comparison is nil where the recordings could not be compared; Refused then says why.
 	Comparison *programme.Comparison
 	Refused    error
@@ -34,6 +37,8 @@ type Programme struct {
 	Sweep response.Curve
 	// Agreement of the two; nil where either is missing.
 	Agreement *programme.Agreement
+	// Excerpts can be compared by ear; nil where the material asks for none or was not compared.
+	Excerpts *Excerpts
 	// Findings are about the recordings.
 	Findings []response.Finding
 	// Level of the sound under the cup as it was recorded, the microphone's response and
@@ -55,7 +60,7 @@ func (p *Pair) Play(m Material) error {
 
 // programme compares a piece of material. One that cannot be compared is kept with the reason.
 func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
-	out := &Programme{Name: m.Name, Kind: m.Kind}
+	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side}
 	var set fitness.Set
 	for _, c := range []Channel{m.Direct, m.Through} {
 		if c.Err != nil {
@@ -67,7 +72,7 @@ func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 		}
 		out.Findings = append(out.Findings, set.Inspect(placed, fitness.Config{}).Findings...)
 	}
-	out.Comparison, out.Refused = b.compare(m)
+	out.Comparison, out.Excerpts, out.Refused = b.compare(m)
 	if err := r.agree(out, m); err != nil {
 		return nil, err
 	}
@@ -80,33 +85,43 @@ func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 	return out, nil
 }
 
-func (b *Bench) compare(m Material) (*programme.Comparison, error) {
+func (b *Bench) compare(m Material) (*programme.Comparison, *Excerpts, error) {
 	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	direct, err := programme.ChannelOf(m.Direct.Recording, max(1, m.Direct.Number))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	through, err := programme.ChannelOf(m.Through.Recording, max(1, m.Through.Number))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}})
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", m.Name, err)
+		return nil, nil, fmt.Errorf("%s: %w", m.Name, err)
 	}
-	return c, nil
+	return c, cutExcerpts(m, c, direct, through), nil
+}
+
+// side is the side of a name, the first that was measured for an empty one, or nil.
+func (r *Results) side(name string) *Side {
+	for _, s := range r.Sides() {
+		if name == "" || s.Name == name {
+			return s
+		}
+	}
+	return nil
 }
 
 // agree sets the material beside the sweep.
 func (r *Results) agree(p *Programme, m Material) error {
-	i := slices.IndexFunc(r.Sides(), func(s *Side) bool { return m.Side == "" || s.Name == m.Side })
-	if i < 0 || p.Comparison == nil {
+	side := r.side(m.Side)
+	if side == nil || p.Comparison == nil {
 		return nil
 	}
 	var err error
-	if p.Sweep, err = r.Sides()[i].Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Sweep()), Smoothing); err != nil {
+	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Sweep()), Smoothing); err != nil {
 		return err
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)

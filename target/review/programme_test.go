@@ -2,11 +2,14 @@ package review_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/response/programme/excerpt"
+	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/target/review"
 )
 
@@ -21,7 +24,7 @@ func TestProgrammeMaterial(t *testing.T) {
 	through := s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
 	other := s.recording("other.wav", s.rig.Through(s.pair, 0, rig.Speech(48000, 6, 2)))
 	for _, m := range []review.Material{
-		{Name: "tune", Kind: "music", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
+		{Name: "tune", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
 		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
 	} {
 		require.NoError(t, p.Play(m))
@@ -36,4 +39,18 @@ func TestProgrammeMaterial(t *testing.T) {
 	assert.InDelta(t, tune.Sweep.At(1000), tune.Comparison.Response().At(1000), 1, "dB; music and sweep through one pair")
 	assert.Error(t, r.Programmes[1].Refused)
 	assert.Nil(t, r.Programmes[1].Agreement)
+	assert.Nil(t, r.Programmes[1].Excerpts)
+
+	require.NoError(t, r.Judge(review.Criteria{}))
+	require.NotNil(t, tune.Excerpts)
+	require.Empty(t, tune.Excerpts.Missing)
+	require.Len(t, tune.Excerpts.Versions, 3, "direct, through, and direct filtered by the response; no target is named")
+	var loud []float64
+	for _, v := range tune.Excerpts.Versions {
+		l, err := loudness.Measure([][]float64{v.Samples}, tune.Excerpts.SampleRate)
+		require.NoError(t, err)
+		loud = append(loud, l.Integrated)
+	}
+	assert.InDelta(t, loud[0], loud[1], 0.1, "LU; what is asked")
+	assert.InDelta(t, loud[0], loud[2], 0.1, "LU; what is asked")
 }

@@ -36,7 +36,6 @@ var kept = map[string]string{
 	"distortion.RubBuzz":                    "rub and buzz come into the job later",
 	"distortion.Readings.Curve":             "rub and buzz come into the job later",
 	"response/capture.Decode":               "importers read from streams",
-	"response/capture.Encode":               "importers write to streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
 	"response/capture/fitness.Report.Fit":   "importers inspect one recording",

@@ -122,6 +122,13 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 	return from, from + n, nil
 }
 
+// Clone returns an excerpt to which other filters can be added.
+func (e *Excerpt) Clone() *Excerpt {
+	c := *e
+	c.versions = slices.Clone(e.versions)
+	return &c
+}
+
 // Filter adds the direct recording as it sounds through a response in dB, with the minimum phase of
 // its magnitude. Levels between known ones are interpolated against the logarithm of frequency.
 // Beyond the band in which the response is known nothing is played: the filter falls to nothing over

@@ -1,0 +1,75 @@
+package review
+
+import (
+	"fmt"
+
+	"example.com/earnest/response/programme"
+	"example.com/earnest/response/programme/excerpt"
+)
+
+// The versions of an excerpt that are made from the direct recording.
+const (
+	FilteredByResponse  = "direct, filtered by the measured response"
+	FilteredByDeviation = "direct, filtered by the deviation from the target"
+)
+
+// Excerpts are the same seconds of a piece of material in several versions, equally loud, to be
+// compared by ear.
+type Excerpts struct {
+	// From is where they begin in the direct recording, in seconds.
+	From       float64
+	SampleRate int // Hz
+	// Versions are made by Judge: the direct recording, the one through the headphones,
+	// FilteredByResponse and, where a target is named, FilteredByDeviation.
+	Versions []excerpt.Version
+	// Missing says why there are none; empty where there are.
+	Missing string
+
+	cut *excerpt.Excerpt
+}
+
+// cutExcerpts cuts the excerpt that the material asks for.
+func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.Channel) *Excerpts {
+	if m.Excerpt == nil {
+		return nil
+	}
+	cut, err := excerpt.Cut(direct, through, c.Alignment, *m.Excerpt)
+	if err != nil {
+		return &Excerpts{Missing: err.Error()}
+	}
+	return &Excerpts{From: cut.From, SampleRate: cut.SampleRate, cut: cut}
+}
+
+// filter adds the direct recording as one side changes it, and makes all versions equally loud.
+func (e *Excerpts) filter(side *Side, j *Judgement) error {
+	cut := e.cut.Clone()
+	if err := cut.Filter(FilteredByResponse, side.Response()); err != nil {
+		return err
+	}
+	if !j.NoTarget {
+		if err := cut.Filter(FilteredByDeviation, j.Sides[side.Name].Curve); err != nil {
+			return err
+		}
+	}
+	var err error
+	e.Versions, err = cut.Equalise()
+	return err
+}
+
+// judgeExcerpts filters the excerpts by what was measured of their side.
+func (r *Results) judgeExcerpts(j *Judgement) {
+	for _, p := range r.Programmes {
+		if p.Excerpts == nil || p.Excerpts.cut == nil {
+			continue
+		}
+		side := r.side(p.Side)
+		if side == nil {
+			p.Excerpts.Missing = fmt.Sprintf("the %s side was not measured", p.Side)
+			continue
+		}
+		p.Excerpts.Missing = ""
+		if err := p.Excerpts.filter(side, j); err != nil {
+			p.Excerpts.Versions, p.Excerpts.Missing = nil, err.Error()
+		}
+	}
+}
