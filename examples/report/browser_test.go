@@ -160,7 +160,8 @@ func tabs(t *testing.T, v *browser.Visitor) {
 	assert.Empty(t, v.Unnamed(), "what can be focused has a name")
 	stops := see[int](v, "watchFocus()")
 	require.Greater(t, stops, 100)
-	steps := make([]chromedp.Action[chromedp.Void], stops)
+	const perPlayer = 6 // buttons of the browser's own within a player
+	steps := make([]chromedp.Action[chromedp.Void], stops+perPlayer*see[int](v, `document.querySelectorAll("audio").length`))
 	for i := range steps {
 		steps[i] = chromedp.KeyEvent(kb.Tab)
 	}

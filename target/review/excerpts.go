@@ -42,16 +42,15 @@ func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.
 
 // filter adds the direct recording as one side changes it, and makes all versions equally loud.
 func (e *Excerpts) filter(side *Side, j *Judgement) error {
-	cut := e.cut.Clone()
-	if err := cut.Filter(FilteredByResponse, side.Response()); err != nil {
+	cut, err := e.cut.Filter(FilteredByResponse, side.Response())
+	if err != nil {
 		return err
 	}
 	if !j.NoTarget {
-		if err := cut.Filter(FilteredByDeviation, j.Sides[side.Name].Curve); err != nil {
+		if cut, err = cut.Filter(FilteredByDeviation, j.Sides[side.Name].Curve); err != nil {
 			return err
 		}
 	}
-	var err error
 	e.Versions, err = cut.Equalise()
 	return err
 }

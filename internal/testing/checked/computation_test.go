@@ -17,7 +17,8 @@ const root = "../../.."
 
 // library is every package whose computations have to be checked.
 var library = []string{
-	"sweep", "sweep/recognise", "smoothing", "response", "response/capture", "response/capture/placement", "response/capture/fitness", "response/level", "response/programme",
+	"sweep", "sweep/recognise", "smoothing", "response", "response/capture", "response/capture/placement", "response/capture/fitness",
+	"response/level", "response/programme", "response/programme/loudness", "response/programme/excerpt",
 	"distortion", "distortion/tone", "target", "target/claim", "target/correction", "target/review",
 }
 

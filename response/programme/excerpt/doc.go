@@ -7,7 +7,7 @@
 //
 //	comparison, err := programme.Compare(direct, through, programme.Config{})
 //	cut, err := excerpt.Cut(direct, through, comparison.Alignment, excerpt.Config{})
-//	err = cut.Filter("direct, filtered by the measured response", response)
+//	cut, err = cut.Filter("direct, filtered by the measured response", response)
 //	versions, err := cut.Equalise()
 //
 // What is heard of any of them is coloured by the listener's own headphones;

@@ -122,26 +122,20 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 	return from, from + n, nil
 }
 
-// Clone returns an excerpt to which other filters can be added.
-func (e *Excerpt) Clone() *Excerpt {
-	c := *e
-	c.versions = slices.Clone(e.versions)
-	return &c
-}
-
-// Filter adds the direct recording as it sounds through a response in dB, with the minimum phase of
+// Filter returns the excerpt with one more version: the direct recording as it sounds through a response in dB, with the minimum phase of
 // its magnitude. Levels between known ones are interpolated against the logarithm of frequency.
 // Beyond the band in which the response is known nothing is played: the filter falls to nothing over
 // the last sixth of an octave of that band at each end. The error matches [ErrExcerpt] where nothing
 // of the response is known.
-func (e *Excerpt) Filter(name string, curve response.Curve) error {
+func (e *Excerpt) Filter(name string, curve response.Curve) (*Excerpt, error) {
 	n := len(e.versions[0].Samples)
 	filtered, err := filter(slices.Concat(e.before, e.versions[0].Samples), e.SampleRate, curve)
 	if err != nil {
-		return fmt.Errorf("%w: %s: %w", ErrExcerpt, name, err)
+		return nil, fmt.Errorf("%w: %s: %w", ErrExcerpt, name, err)
 	}
-	e.versions = append(e.versions, Version{Name: name, Samples: filtered[len(filtered)-n:]})
-	return nil
+	more := *e
+	more.versions = append(slices.Clone(e.versions), Version{Name: name, Samples: filtered[len(filtered)-n:]})
+	return &more, nil
 }
 
 // Equalise returns the versions at one loudness (ITU-R BS.1770-5): that of the direct recording, or
