@@ -196,7 +196,7 @@ func compare(t *testing.T, ffmpeg, name string, channels [][]float64, rate int) 
 		{"LRA:", got.Range, 0.3, "ffmpeg takes the percentile of a histogram; EBU Tech 3342 allows 1 LU"},
 		{"Peak:", got.TruePeak, 0.15, "ffmpeg prints one decimal; another interpolation"},
 	} {
-		found := regexp.MustCompile(regexp.QuoteMeta(value.label) + ` +(-?[\d.]+)`).FindAllStringSubmatch(string(said), -1)
+		found := regexp.MustCompile(regexp.QuoteMeta(value.label)+` +(-?[\d.]+)`).FindAllStringSubmatch(string(said), -1)
 		require.NotEmpty(t, found, string(said))
 		want, err := strconv.ParseFloat(found[len(found)-1][1], 64)
 		require.NoError(t, err)
