@@ -18,11 +18,15 @@ func (h *Impulse) NoiseAt(n *Noise, f float64) float64 {
 	if h.sweep == nil || n.sampleRate != h.SampleRate {
 		return math.NaN()
 	}
-	energy := h.window
-	if energy == 0 {
-		energy = float64(len(h.Samples))
+	return math.Sqrt(h.energy()*n.density(f)*float64(h.SampleRate)/2) / h.sweep.SpectrumLevel(f)
+}
+
+// energy is the sum of the squared weights of the window, in samples.
+func (h *Impulse) energy() float64 {
+	if h.window > 0 {
+		return h.window
 	}
-	return math.Sqrt(energy*n.density(f)*float64(h.SampleRate)/2) / h.sweep.SpectrumLevel(f)
+	return float64(len(h.Samples))
 }
 
 // Floor is the level of NoiseAt in dB at the frequencies of a grid: the level that a Transfer of h

@@ -19,6 +19,10 @@ type Impulse struct {
 	sweep  *sweep.Sweep // that it was deconvolved by; nil when not known
 	plans  *fft.Cache   // of the deconvolver; nil will do
 	window float64      // sum of the squared weights of the window; 0 for a response that was not cut
+	half   *Impulse     // the same cut with a window of half the length; nil for one that was not cut
+	after  float64      // the part of the window after the peak, s
+	noise  *Noise       // that it was measured in; nil when not known
+	cause  Cause        // of that noise
 }
 
 // Time is the time in seconds of sample i.
@@ -42,6 +46,7 @@ func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 		Len:        plan.Len(),
 		Valid:      h.Valid,
 	}
+	h.keepShares(out, n)
 	out.delay(float64(-h.Zero)/float64(h.SampleRate) - t)
 	return out
 }

@@ -22,6 +22,7 @@ type Noise struct {
 	sampleRate int
 	densities  []float64 // full scale² per Hz, one-sided
 	step       float64   // Hz between densities
+	segments   float64   // independent ones that the densities are the mean of
 }
 
 // The segments of Welch's method: the longest, and the shortest worth having.
@@ -53,7 +54,8 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	densities, f := spectral.Pwelch(still, float64(sampleRate), &spectral.PwelchOptions{
 		NFFT: segment, Noverlap: segment / 2, Window: window.Hann,
 	})
-	return &Noise{sampleRate: sampleRate, densities: densities, step: f[1]}, nil
+	return &Noise{sampleRate: sampleRate, densities: densities, step: f[1],
+		segments: float64(len(silence)) / float64(segment)}, nil
 }
 
 // Averaged is the noise in the mean of a number of recordings: its power is that much less. It
@@ -66,6 +68,10 @@ func (n *Noise) Averaged(count int) *Noise {
 	out.densities = floats.ScaleTo(make([]float64, len(n.densities)), 1/float64(count), n.densities)
 	return &out
 }
+
+// relative is the relative standard uncertainty of density where that is a mean over five bins, the
+// fewest: one value of a periodogram scatters by its own mean.
+func (n *Noise) relative() float64 { return 1 / math.Sqrt(5*n.segments) }
 
 // density is the mean power density in full scale² per Hz, one-sided, about f Hz: over a sixth of
 // an octave or five bins, whichever is the wider, since one bin by itself scatters by a decibel. It

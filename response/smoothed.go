@@ -14,16 +14,30 @@ import (
 // grid (Hz, ascending), from the bins of the valid band and the one beyond each of its ends. See
 // package smoothing for how the mean is weighed, and for its errors. Frequencies outside the valid
 // band are not known.
+//
+// Of a response whose noise is known (Impulse.InNoise) the power of the noise is taken off, which
+// would raise a level by 0.4 dB at a signal-to-noise ratio of 10 dB. What remains of it, and what the
+// window smooths, are components of the curve.
 func (t *Transfer) Smoothed(grid []float64, fraction float64) (Curve, error) {
-	return t.smoothed(grid, func(bins []float64) (*smoothing.Plan, error) {
-		return smoothing.NewOctaveAt(bins, grid, fraction)
-	})
+	return t.smoothed(grid, octaveKernel(fraction))
+}
+
+func octaveKernel(fraction float64) kernel {
+	return kernel{
+		plan: func(bins, grid []float64) (*smoothing.Plan, error) {
+			return smoothing.NewOctaveAt(bins, grid, fraction)
+		},
+		width:   func(f float64) float64 { return 2 * f * math.Sinh(math.Ln2/2/fraction) },
+		octaves: max(1./24, 1/fraction),
+	}
 }
 
 // SmoothedERB is Smoothed over factor times the equivalent rectangular bandwidth of hearing.
 func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
-	return t.smoothed(grid, func(bins []float64) (*smoothing.Plan, error) {
-		return smoothing.NewERBAt(bins, grid, factor)
+	return t.smoothed(grid, kernel{
+		plan:    func(bins, grid []float64) (*smoothing.Plan, error) { return smoothing.NewERBAt(bins, grid, factor) },
+		width:   func(f float64) float64 { return factor * smoothing.ERBWidth(f) },
+		octaves: max(1./24, factor/6), // of 1 kHz and above
 	})
 }
 
@@ -31,9 +45,7 @@ func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 // 1/fraction octave about each frequency of the grid, as Smoothed is its level. Phase that turns
 // within a band cancels, so take the bulk delay out first (Delayed). NaN where it is not known.
 func (t *Transfer) SmoothedPhase(grid []float64, fraction float64) ([]float64, error) {
-	h, plan, err := t.smoothing(func(bins []float64) (*smoothing.Plan, error) {
-		return smoothing.NewOctaveAt(bins, grid, fraction)
-	})
+	h, _, plan, err := t.smoothing(octaveKernel(fraction), grid)
 	if err != nil {
 		return nil, err
 	}
@@ -47,8 +59,8 @@ func (t *Transfer) SmoothedPhase(grid []float64, fraction float64) ([]float64, e
 	return phase, nil
 }
 
-func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoothing.Plan, error)) (Curve, error) {
-	h, plan, err := t.smoothing(newPlan)
+func (t *Transfer) smoothed(grid []float64, k kernel) (Curve, error) {
+	h, bins, plan, err := t.smoothing(k, grid)
 	if err != nil {
 		return Curve{}, err
 	}
@@ -64,23 +76,26 @@ func (t *Transfer) smoothed(grid []float64, newPlan func(bins []float64) (*smoot
 			level[i] = decibel.OfPower(p)
 		}
 	}
-	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}, nil
+	c := Curve{Frequency: slices.Clone(grid), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}
+	if t.noise == nil {
+		return c, nil
+	}
+	return t.withoutNoise(c, plan, k, power, bins)
 }
 
-// smoothing returns the bins of the valid band with the one beyond each end, and the plan that
-// newPlan makes for their frequencies.
-func (t *Transfer) smoothing(newPlan func(bins []float64) (*smoothing.Plan, error)) ([]complex128, *smoothing.Plan, error) {
+// smoothing returns the bins of the valid band with the one beyond each end, their frequencies, and
+// the kernel's plan.
+func (t *Transfer) smoothing(k kernel, grid []float64) (h []complex128, bins []float64, plan *smoothing.Plan, err error) {
 	first, end := t.bracketingBins()
 	if end-first < 2 {
-		return nil, nil, fmt.Errorf("response: nothing to smooth: the response is known %v", t.Valid)
+		return nil, nil, nil, fmt.Errorf("response: nothing to smooth: the response is known %v", t.Valid)
 	}
-	bins := make([]float64, end-first)
+	bins = make([]float64, end-first)
 	for i := range bins {
 		bins[i] = t.Frequency(first + i)
 	}
-	plan, err := newPlan(bins)
-	if err != nil {
-		return nil, nil, fmt.Errorf("response: %w", err)
+	if plan, err = k.plan(bins, grid); err != nil {
+		return nil, nil, nil, fmt.Errorf("response: %w", err)
 	}
-	return t.Bins[first:end], plan, nil
+	return t.Bins[first:end], bins, plan, nil
 }

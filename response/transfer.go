@@ -21,6 +21,10 @@ type Transfer struct {
 	Reference string
 	// Rig says in words what it was measured on.
 	Rig string
+
+	noise      []noiseShare
+	short      *shortened
+	resolution float64 // Hz between two bins whose noise is independent; 0 where noise is not known
 }
 
 // Frequency is the frequency of bin k in Hz.
@@ -94,6 +98,7 @@ func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	out := t.clone()
 	out.Valid = t.Valid.Intersect(direct.Valid)
 	out.Reference = "direct recording"
+	out.divideShares(t, direct)
 	first, end := out.bracketingBins()
 	for k, b := range direct.Bins {
 		if b == 0 || k < first || k >= end {

@@ -57,8 +57,9 @@ func (h *Impulse) checkWindow(before, after time.Duration) error {
 // and DefaultAfter; for a response from a Deconvolver, before is then at most 0.4 of the way to the
 // second harmonic. The first half of the part before the peak and the last quarter of the part
 // after it are raised-cosine tapers; outside the samples the response is zero. Time zero stays
-// where it is. The valid band begins no lower than one period in the part after the peak. The
-// result has its own samples and remembers its window (see Floor).
+// where it is. The valid band begins where the part after the peak holds four periods: a resonance of
+// Q 8 at its lower end rings on to a fifth of its height, and its peak comes out 2 dB too low; InNoise
+// has its transfer function state such errors. The result has its own samples and remembers its window (see Floor).
 //
 // Errors: ErrNoPeak when no peak stands out; lengths below zero or above a minute.
 func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
@@ -83,22 +84,32 @@ func (h *Impulse) WindowAt(t float64, before, after time.Duration) *Impulse {
 	}
 	before, after = defaultWindow(h.sweep, before, after)
 	centre := h.Zero + int(math.Round(t*float64(h.SampleRate)))
-	out := h.cut(centre, duration.Samples(before, h.SampleRate), duration.Samples(after, h.SampleRate))
-	out.window = (before + after).Seconds() * float64(h.SampleRate) * WindowPower(before, after)
-	if h.window > 0 { // no weight is above 1, so a second window lets through no more than the first
-		out.window = min(out.window, h.window)
-	}
+	out := h.cut(centre, before, after)
+	out.half = h.cut(centre, before/2, after/2)
 	return out
 }
 
-func (h *Impulse) cut(centre, before, after int) *Impulse {
+// periods is how many periods of the lowest frequency of the valid band the part of a window after
+// the peak holds. A resonance falls to exp(−π periods/Q) of its height in that time.
+const periods = 4
+
+// cut cuts out a response around a sample.
+func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
+	before, after := duration.Samples(b, h.SampleRate), duration.Samples(a, h.SampleRate)
 	out := &Impulse{
+		noise:      h.noise,
+		cause:      h.cause,
+		after:      a.Seconds(),
+		window:     (b + a).Seconds() * float64(h.SampleRate) * WindowPower(b, a),
 		sweep:      h.sweep,
 		plans:      h.plans,
 		Samples:    make([]float64, before+after+1),
 		SampleRate: h.SampleRate,
 		Zero:       h.Zero - (centre - before),
-		Valid:      h.Valid.Intersect(Band{float64(h.SampleRate) / float64(after+1), math.Inf(1)}),
+		Valid:      h.Valid.Intersect(Band{periods * float64(h.SampleRate) / float64(after+1), math.Inf(1)}),
+	}
+	if h.window > 0 { // no weight is above 1, so a second window lets through no more than the first
+		out.window = min(out.window, h.window)
 	}
 	rise, fall := before/2, after/4
 	for i := range out.Samples {

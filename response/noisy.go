@@ -1,0 +1,181 @@
+package response
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/smoothing"
+)
+
+// InNoise returns the response as it was measured in noise, whose effect is called cause: one
+// seating's in a recording through headphones, and common to everything on the rig in a direct one.
+// Its Transfer keeps what share of each bin's power the noise makes, also when it is divided by
+// another, and what a window of half the length would give; Smoothed takes the noise off and states
+// what remains uncertain. It is without effect on a response that does not come from a Deconvolver,
+// and for noise at another sample rate.
+func (h *Impulse) InNoise(n *Noise, cause Cause) *Impulse {
+	out := *h
+	out.noise, out.cause = n, cause
+	return &out
+}
+
+// noiseShare is the share of each bin's power that one noise makes.
+type noiseShare struct {
+	Cause
+	of       []float64
+	relative float64 // standard uncertainty of the noise's power, relative
+}
+
+// shortened is what a cut to half the length leaves of a response.
+type shortened struct {
+	of    []float64 // power of each bin with a window of half the length, relative to that with all of it
+	lost  float64   // share of the noise's power that the other half lets through
+	reach float64   // Hz that the window resolves
+}
+
+// WindowCause is the name of the component for what a window of finite length smooths.
+const WindowCause = "length of the window"
+
+// keepShares fills in what InNoise promises of the transfer.
+func (h *Impulse) keepShares(t *Transfer, points int) {
+	if h.noise == nil || h.sweep == nil || h.noise.sampleRate != h.SampleRate {
+		return
+	}
+	t.resolution = float64(h.SampleRate) / h.energy()
+	share := noiseShare{h.cause, make([]float64, len(t.Bins)), h.noise.relative()}
+	first, end := t.bracketingBins()
+	for k := first; k < end; k++ {
+		rms := h.NoiseAt(h.noise, min(max(t.Frequency(k), t.Valid.Low), t.Valid.High))
+		if p := fft.Power(t.Bins[k]); p > 0 && rms > 0 {
+			share.of[k] = rms * rms / p
+		}
+	}
+	t.noise = []noiseShare{share}
+	if h.half == nil {
+		return
+	}
+	half := h.plans.Plan(points).Forward(nil, h.half.Samples)
+	t.short = &shortened{make([]float64, len(t.Bins)), 1 - h.half.window/h.window, 1 / h.after}
+	for k, v := range t.Bins {
+		t.short.of[k] = 1
+		if p := fft.Power(v); p > 0 {
+			t.short.of[k] = fft.Power(half[k]) / p
+		}
+	}
+}
+
+// divideShares sets the shares of t divided by direct.
+func (out *Transfer) divideShares(t, direct *Transfer) {
+	if t.noise == nil || direct.noise == nil {
+		out.noise, out.short = nil, nil // a noise that is not known is not a small one
+		return
+	}
+	out.noise = append([]noiseShare(nil), t.noise...)
+	for _, d := range direct.noise {
+		of := make([]float64, len(d.of))
+		for k, s := range d.of {
+			// The mean of 1/|1 + z|², with z complex noise of power s, is 1 + s + 2s² + …; so much is too much.
+			of[k] = s / (1 + 2*s)
+		}
+		out.noise = append(out.noise, noiseShare{d.Cause, of, d.relative})
+	}
+	if t.short == nil || direct.short == nil {
+		out.short = nil
+		return
+	}
+	out.short = &shortened{make([]float64, len(t.Bins)), t.short.lost, t.short.reach}
+	for k, s := range t.short.of {
+		if out.short.of[k] = 1; direct.short.of[k] > 0 {
+			out.short.of[k] = s / direct.short.of[k]
+		}
+	}
+}
+
+// kernel is a way of smoothing.
+type kernel struct {
+	plan    func(bins, grid []float64) (*smoothing.Plan, error)
+	width   func(f float64) float64 // Hz
+	octaves float64                 // over which errors of the smoothed curve keep together
+}
+
+// cells is how many independent values of the noise are in the mean about f, for bins from low to
+// high Hz that a band is shrunk to on both sides alike.
+func (t *Transfer) cells(k kernel, f, low, high float64) float64 {
+	w := k.width(f)
+	ratio := max(1, min((w/2+math.Hypot(f, w/2))/f, f/low, high/f))
+	return math.Hypot(1, f*(ratio-1/ratio)/t.resolution)
+}
+
+// withoutNoise takes the power of noise off a smoothed level, and adds what remains of it, and what
+// the window smooths, as components. The power of the bins is what the plan smoothed.
+//
+// With S the power without noise and N that of the noise, the mean of S + N over B independent cells
+// scatters by √((2SN + N²)/B). That of the noise itself is known from as many segments as the silence
+// has.
+func (t *Transfer) withoutNoise(c Curve, plan *smoothing.Plan, k kernel, power, bins []float64) (Curve, error) {
+	first := int(math.Round(bins[0] / t.Frequency(1)))
+	part := func(of []float64) []float64 {
+		return floats.MulTo(make([]float64, len(power)), power, of[first:first+len(power)])
+	}
+	noise := make([]float64, len(power))
+	for _, s := range t.noise {
+		floats.Add(noise, part(s.of))
+	}
+	signal := plan.Mean(nil, floats.SubTo(make([]float64, len(power)), power, noise))
+	for i := range signal {
+		if signal[i] = positive(signal[i]); !math.IsNaN(c.Level[i]) {
+			c.Level[i] = decibel.OfPower(signal[i])
+		}
+	}
+	cells := func(f float64) float64 { return t.cells(k, f, bins[0], bins[len(bins)-1]) }
+	for _, s := range t.noise {
+		n := plan.Mean(nil, part(s.of))
+		c = c.with(s.Cause, k.octaves, func(i int) float64 {
+			return decibel.PerNeper / 2 / signal[i] * math.Hypot(math.Sqrt((2*signal[i]*n[i]+n[i]*n[i])/cells(c.Frequency[i])), s.relative*n[i])
+		})
+	}
+	if t.short == nil {
+		return c, nil
+	}
+	change, err := t.windowChange(c.Frequency, k, power, part(t.short.of), noise, bins, cells)
+	return c.with(Cause{Name: WindowCause, CommonTo: OneSide}, max(k.octaves, 1./3), func(i int) float64 {
+		return decibel.PerNeper / 2 * change[i] / math.Sqrt(3)
+	}), err
+}
+
+// with is like With, for an uncertainty by point.
+func (c Curve) with(cause Cause, octaves float64, u func(i int) float64) Curve {
+	i := -1 // With goes through the frequencies in order
+	return c.With(cause, func(float64) float64 { i++; return u(i) }, octaves)
+}
+
+// windowChange is the relative change of the power, beyond what noise explains, from half of the
+// window to all of it: the largest of those within what the window resolves of f,
+// since it changes its sign on the flanks of a resonance. Taken as the half width of a rectangular
+// distribution, it covers the error of a ring that falls to half or less in that time.
+func (t *Transfer) windowChange(grid []float64, k kernel, power, short, noise, bins []float64, cells func(f float64) float64) ([]float64, error) {
+	var around []float64
+	const beside = 2
+	for _, f := range grid {
+		for j := -beside; j <= beside; j++ {
+			around = append(around, max(bins[0], min(bins[len(bins)-1], f+float64(j)/beside*t.short.reach)))
+		}
+	}
+	plan, err := k.plan(bins, around)
+	if err != nil {
+		return nil, err
+	}
+	all, half, n := plan.Mean(nil, power), plan.Mean(nil, short), plan.Mean(nil, noise)
+	change := make([]float64, len(grid))
+	for i, f := range around {
+		lost, signal := n[i]*t.short.lost, all[i]-n[i]
+		difference := half[i] + lost - all[i]
+		square := (difference*difference - (2*signal*lost+lost*lost)/cells(f)) / (signal * signal)
+		into := &change[i/(2*beside+1)]
+		*into = max(*into, math.Sqrt(max(0, square)))
+	}
+	return change, nil
+}
