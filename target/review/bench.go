@@ -181,13 +181,13 @@ func (b *Bench) separate(placed *placement.Placement, u use) (*parts, error) {
 	mean, rejected := take.Average()
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
 	p := &parts{rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
-	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected)); err != nil {
+	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
 	return p, nil
 }
 
-func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int) error {
+func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use) error {
 	separated, err := b.deconvolver.Separate(mean)
 	if err != nil {
 		return err
@@ -196,16 +196,18 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	if err != nil {
 		return err
 	}
-	p.transfer = window.Transfer()
 	if take.Silence != nil {
 		noise, err := response.NewNoise(take.Silence, take.SampleRate)
 		if err != nil {
 			return err
 		}
-		if p.floor, err = window.Floor(noise.Averaged(averages), b.frequency); err != nil {
+		noise = noise.Averaged(averages)
+		if p.floor, err = window.Floor(noise, b.frequency); err != nil {
 			return err
 		}
+		window = window.InNoise(noise, u.noise())
 	}
+	p.transfer = window.Transfer()
 	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
 		Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency,
 	})

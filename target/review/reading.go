@@ -103,7 +103,11 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts) (response.Cu
 	if b.microphone == nil {
 		return curve, nil
 	}
-	return b.microphone.Correct(curve)
+	m := *b.microphone
+	if m.Response.Uncertainty == nil { // is told apart; what else is known of the curve's stays
+		m.Response.Uncertainty = make([]float64, len(m.Response.Level))
+	}
+	return m.Correct(curve)
 }
 
 // phase is that of the response, where its level is known, and not known where the delay is not.

@@ -48,6 +48,15 @@ type use struct {
 	side      sweep.Side
 }
 
+// noise is the noise of the recording as a cause of uncertainty: of one seating, or of all that is
+// measured on a side of the rig.
+func (u use) noise() response.Cause {
+	if u.seating == 0 {
+		return response.Cause{Name: "noise of the direct recording", CommonTo: response.OneRig, Key: u.side.String()}
+	}
+	return response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}
+}
+
 // uses are the channels that there are.
 func (c Channels) uses(seating int, name string) []use {
 	var uses []use

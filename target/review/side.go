@@ -39,7 +39,8 @@ func (s *Side) Response() response.Curve { return s.response }
 
 // Confidence is the half width in dB, per frequency, of the interval that holds the true response
 // with the given probability: Student's t over the seatings (JCGM 100:2008, G.3), and
-// Config.Uncertainty as a normal distribution, added as squares. It is nil for a single seating.
+// Config.Uncertainty as a normal distribution, added as squares. Of a single seating there is no scatter: noise and
+// window are in it, and not how much the next seating would differ.
 func (s *Side) Confidence(probability float64) []float64 {
 	half := s.Average.Confidence(probability)
 	k := distuv.UnitNormal.Quantile((1 + probability) / 2)
@@ -89,6 +90,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 			p.leaveOut(u, errs[i])
 			continue
 		}
+		readings[i].commonToSide(p.about.Name)
 		out.Seatings = append(out.Seatings, readings[i])
 	}
 	for _, r := range refused {
@@ -101,6 +103,16 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 		return nil, fmt.Errorf("the %s side: %w", out.Name, joined(refused))
 	}
 	return nil, nil
+}
+
+// commonToSide says of what the window smooths that it is the same in every seating.
+func (r *Reading) commonToSide(pair string) {
+	r.Response.Components = slices.Clone(r.Response.Components)
+	for i, c := range r.Response.Components {
+		if c.Name == response.WindowCause {
+			r.Response.Components[i].Key = pair + ", " + r.side.String()
+		}
+	}
 }
 
 // joined are the reasons for refusals, each once.
