@@ -61,3 +61,9 @@ func measure(folder string) (*review.Results, error) {
 	}
 	return s.Review(nil)
 }
+
+// A page for a blind comparison needs music or speech.
+func ExampleWriteListening() {
+	fmt.Println(report.WriteListening(os.TempDir(), &review.Results{}, true))
+	// Output: listening: there are no excerpts to compare; the session needs music or speech recorded both ways
+}

@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 
+	"example.com/earnest/examples/report/listening"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/target/review"
@@ -38,6 +41,45 @@ func excerptWriters(r *review.Results) map[string]func(io.Writer) error {
 		}
 	}
 	return writers
+}
+
+// ListeningFile is what WriteListening makes.
+const ListeningFile = "listening.html"
+
+// WriteListening writes a page on which readers compare the excerpts of music and speech without
+// knowing which is which. It holds the sound, up to 20 MB. Where the file is there already it returns
+// ErrExists, unless replace is set. The error is listening.ErrNothing where there are no excerpts.
+func WriteListening(folder string, r *review.Results, replace bool) error {
+	words := map[string]string{}
+	for name, w := range excerptWords {
+		words[name] = w.words
+	}
+	var pieces []listening.Piece
+	for _, p := range r.Programmes {
+		if p.Excerpts != nil {
+			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate, Versions: p.Excerpts.Versions, Words: words})
+		}
+	}
+	path := filepath.Join(folder, ListeningFile)
+	if _, err := os.Lstat(path); err == nil && !replace {
+		return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", path, ErrExists)
+	}
+	temporary, err := os.CreateTemp(folder, unfinished+"*")
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	defer os.Remove(temporary.Name())
+	defer temporary.Close()
+	if err := listening.Write(temporary, r.About.Name, pieces); err != nil {
+		return err
+	}
+	if err := temporary.Chmod(0o644); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	if err := temporary.Close(); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	return os.Rename(temporary.Name(), path)
 }
 
 // excerptJSON is one version of an excerpt.

@@ -14,7 +14,7 @@ import (
 // ErrBusy is returned for a folder that another run is writing into.
 var ErrBusy = errors.New("another run is writing here")
 
-// unfinished begins the names of the folders in which a report is written before it is whole.
+// unfinished begins the names of what is written before it is whole.
 const unfinished = ".unfinished-"
 
 // Lock keeps other runs on this machine from writing a report into a folder, until release is
@@ -40,7 +40,7 @@ func Lock(folder string) (release func(), err error) {
 	}
 	entries, _ := os.ReadDir(folder) // one that is not there holds nothing
 	for _, e := range entries {
-		if e.IsDir() && strings.HasPrefix(e.Name(), unfinished) {
+		if strings.HasPrefix(e.Name(), unfinished) {
 			if err := os.RemoveAll(filepath.Join(folder, e.Name())); err != nil {
 				_ = lock.Unlock()
 				return nil, fmt.Errorf("report: %w", err)
