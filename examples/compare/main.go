@@ -20,6 +20,7 @@ import (
 )
 
 func main() {
+	session.SpareMemory()
 	err := run(os.Args[1:], os.Stdout, os.Stderr)
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintln(os.Stderr, "compare:", err)

@@ -20,6 +20,8 @@ import (
 	"syscall"
 
 	"golang.org/x/term"
+
+	"example.com/earnest/examples/session"
 )
 
 // What the command exits with.
@@ -31,6 +33,7 @@ const (
 )
 
 func main() {
+	session.SpareMemory()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	os.Exit(pipeline{measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))

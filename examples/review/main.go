@@ -30,6 +30,7 @@ import (
 const demoFolder = "earnest-demo"
 
 func main() {
+	session.SpareMemory()
 	err := run(os.Args[1:], os.Stdout)
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintln(os.Stderr, "review:", err)

@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"maps"
+	"os"
 	"slices"
 	"strings"
 
@@ -16,8 +17,12 @@ import (
 // why it cannot be used.
 type sourceFile struct {
 	review.Channel
+	name  string
 	plays []placement.Play // nil where the recording is too short for two, and was not searched
 }
+
+// large is the size in bytes from which a file is not read as a whole.
+const large = 64 << 20
 
 // fileCache reads the recordings of a session, each file once.
 type fileCache struct {
@@ -33,9 +38,14 @@ func (c *fileCache) file(name string) *sourceFile {
 		return f
 	}
 	c.progress("reading " + name)
-	f := &sourceFile{Channel: c.session.read(name, 0)}
+	f := &sourceFile{name: name}
 	c.files[name] = f
-	if f.Err != nil {
+	if about, err := os.Stat(c.session.path(name)); err == nil && about.Size() > large {
+		c.progress("looking for plays of the stimulus in " + name + ", block by block")
+		f.plays, f.Channel = c.session.readPlays(name, c.stimulus)
+		return f
+	}
+	if f.Channel = c.session.read(name, 0); f.Err != nil {
 		return f
 	}
 	// Two plays last at least as long as this, less silence at the ends.
@@ -85,7 +95,7 @@ func (f *sourceFile) play(number int) (review.Channel, error) {
 	switch whole := f.whole(nil); {
 	case len(whole) > 1:
 		return review.Channel{}, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
-			ErrSession, f.Recording.Name, f.list())
+			ErrSession, f.name, f.list())
 	case len(f.plays) > 1 && len(whole) == 1:
 		return f.play(whole[0])
 	}

@@ -4,14 +4,17 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"example.com/earnest/internal/duration"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme/excerpt"
+	"example.com/earnest/sweep"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -125,16 +128,37 @@ func (s *Session) read(file string, channel int) review.Channel {
 	if file == "" {
 		return review.Channel{}
 	}
-	path := s.path(file)
-	rec, err := capture.Read(path)
+	rec, err := capture.Read(s.path(file))
 	if rec == nil {
 		rec = &capture.Recording{}
 	}
 	rec.Name = file
+	return review.Channel{Recording: rec, Err: s.fileError(file, err), Number: channel}
+}
+
+// readPlays reads no more of a file than the plays of the stimulus in it. The channel is that of the
+// first play, or says why there is none.
+func (s *Session) readPlays(file string, st *sweep.Stimulus) ([]placement.Play, review.Channel) {
+	path := s.path(file)
+	plays, err := placement.ReadPlays(path, st)
 	if err != nil {
-		err = &fileError{strings.ReplaceAll(strings.TrimPrefix(err.Error(), "capture: "), path, file), err}
+		return nil, review.Channel{Recording: &capture.Recording{Name: file}, Err: s.fileError(file, err)}
 	}
-	return review.Channel{Recording: rec, Err: err, Number: channel}
+	for _, p := range plays {
+		p.Recording.Name = file + strings.TrimPrefix(p.Recording.Name, filepath.Base(path))
+		for k := range p.Findings {
+			p.Findings[k].Recording = file
+		}
+	}
+	return plays, review.Channel{Recording: plays[0].Recording, Placement: plays[0].Placement}
+}
+
+// fileError puts an error about a file into the session's words.
+func (s *Session) fileError(file string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &fileError{strings.ReplaceAll(strings.TrimPrefix(err.Error(), "capture: "), s.path(file), file), err}
 }
 
 // fileError is an error about a file in the session's words.

@@ -145,3 +145,32 @@ func ExampleFromBuffer() {
 	// [0.1 -0.1 0.2 -0.2]
 	// [[0.1 0.2] [-0.1 -0.2]] <nil>
 }
+
+// A recording of an hour, of which a minute is in memory at a time.
+func ExampleReadBlocks() {
+	folder, err := os.MkdirTemp("", "capture")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(folder)
+	path := filepath.Join(folder, "tone.wav") // stands for the hour
+	if err := capture.Write(path, tone(), capture.WriteConfig{}); err != nil {
+		fmt.Println(err)
+		return
+	}
+
+	peak := 0.0
+	err = capture.ReadBlocks(path, 60*48000, func(b capture.Block) (next int, err error) {
+		for _, v := range b.Channels[0] {
+			peak = max(peak, math.Abs(v))
+		}
+		return b.From + b.Len(), nil
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f dBFS peak\n", 20*math.Log10(peak))
+	// Output: -6.02 dBFS peak
+}

@@ -20,7 +20,7 @@ type ReadConfig struct {
 	// MaxSamples is the most samples that are read, of all channels together; 0 means 2^27, which
 	// are 23 minutes of two channels at 48 kHz. In memory every sample takes 8 bytes, whatever it
 	// takes in the file. A file that holds more is refused by its header, before memory is taken
-	// for it.
+	// for it; ReadBlocks takes any length.
 	MaxSamples int64
 }
 

@@ -2,6 +2,8 @@ package placement_test
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
 	"time"
 
 	"example.com/earnest/response/capture"
@@ -47,4 +49,38 @@ func ExamplePlacement_Plays() {
 	// evening.wav (2nd of 3): from 6.8 s on, whole: true
 	// evening.wav (3rd of 3): from 11.4 s on, whole: false
 	// evening.wav: 3rd play is cut short at 13.30 s; leave it out, or play the stimulus to its end and record that again
+}
+
+// An evening that is too long for memory: no more is kept of it than the plays.
+func ExampleReadPlays() {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	if err != nil {
+		panic(err)
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 500 * time.Millisecond, Gap: 400 * time.Millisecond})
+	if err != nil {
+		panic(err)
+	}
+	folder, err := os.MkdirTemp("", "placement")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(folder)
+	path := filepath.Join(folder, "evening.wav") // yours is longer
+	evening := &capture.Recording{SampleRate: 48000, Channels: st.Channels()}
+	if err := capture.Write(path, evening, capture.WriteConfig{}); err != nil {
+		fmt.Println(err)
+		return
+	}
+
+	plays, err := placement.ReadPlays(path, st)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, p := range plays {
+		fmt.Printf("%s: from %.1f s on, whole: %v\n", p.Recording.Name, p.Start, p.Whole())
+	}
+	// Output: evening.wav: from 0.0 s on, whole: true
 }

@@ -92,8 +92,7 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 		return p, nil
 	}
 	p.Channels = make([]Place, len(r.Channels))
-	if fs := st.Sweep().SampleRate(); r.SampleRate != fs {
-		p.refused = fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate", r.Name, r.SampleRate, fs)
+	if p.refused = p.otherRate(); p.refused != nil {
 		for k := range p.Channels {
 			p.Channels[k] = Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere}
 		}

@@ -56,7 +56,7 @@ func (p *Placement) Plays() ([]Play, error) {
 	if p.refused != nil {
 		return nil, p.refused
 	}
-	r, matches := p.Recording, p.kept()
+	matches := p.kept()
 	found := newPlaySearch(p, matches).plays()
 	if len(found) == 0 {
 		if err := p.err(); err != nil {
@@ -66,38 +66,56 @@ func (p *Placement) Plays() ([]Play, error) {
 	}
 	out := make([]Play, len(found))
 	for i, one := range found {
-		from, to := bounds(found, i, r.Len())
-		out[i] = Play{Placement: p.part(matches, from, to, i+1, len(found)), Number: i + 1,
-			From: p.seconds(from), Start: p.seconds(one.start), CutShort: math.NaN()}
-		if one.cut >= 0 {
-			out[i].CutShort = p.seconds(one.cut)
-			out[i].Findings = []response.Finding{one.finding(p, i+1)}
+		from, to := bounds(found, i, p.Recording.Len())
+		out[i] = p.play(one, p.part(matches, from, to), from)
+	}
+	return numbered(out), nil
+}
+
+// play is what was found, cut out from sample from on.
+func (p *Placement) play(found *playCandidate, part *Placement, from int) Play {
+	out := Play{Placement: part, From: p.seconds(from), Start: p.seconds(found.start), CutShort: math.NaN()}
+	if found.cut >= 0 {
+		out.CutShort = p.seconds(found.cut)
+	}
+	return out
+}
+
+// numbered gives the plays of one file their numbers and names, and says which were cut short.
+func numbered(all []Play) []Play {
+	for i := range all {
+		p := &all[i]
+		p.Number = i + 1
+		if !p.Whole() {
+			p.Findings = []response.Finding{p.finding()}
+		}
+		if len(all) > 1 {
+			p.Recording.Name = fmt.Sprintf("%s (%s of %d)", p.Recording.Name, ordinal(p.Number), len(all))
 		}
 	}
-	return out, nil
+	return all
 }
 
 func (p *Placement) seconds(sample int) float64 {
 	return float64(sample) / float64(p.Recording.SampleRate)
 }
 
-// kept returns the matches of the channels.
+// kept returns the matches of the channels, which are made anew where they were let go of.
 func (p *Placement) kept() []*match {
 	all := make([]*match, len(p.Channels))
 	for k, c := range p.Channels {
-		all[k] = c.match
+		if all[k] = c.match; c.match == nil {
+			return p.matches()
+		}
 	}
 	return all
 }
 
-// part is the placement in a stretch of the recording that holds play k of n. The stretch begins at
-// a thinned sample, so that the matches of the whole are also its own.
-func (p *Placement) part(matches []*match, from, to, k, n int) *Placement {
+// part is the placement in a stretch of the recording. The stretch begins at a thinned sample, so
+// that the matches of the whole are also its own.
+func (p *Placement) part(matches []*match, from, to int) *Placement {
 	r := *p.Recording
 	r.LengthUnstated = r.LengthUnstated && to == p.Recording.Len()
-	if n > 1 {
-		r.Name = fmt.Sprintf("%s (%s of %d)", r.Name, ordinal(k), n)
-	}
 	r.Channels = make([][]float64, len(p.Channels))
 	parts, step := make([]*match, len(p.Channels)), p.ref.step
 	for i, x := range p.Recording.Channels {
@@ -147,15 +165,15 @@ func bounds(all []*playCandidate, i, length int) (from, to int) {
 	return from - from%p.search.ref.step, max(to, min(length, p.last))
 }
 
-// finding says that a play is cut short.
-func (c *playCandidate) finding(p *Placement, number int) response.Finding {
-	start := response.Figure{Value: p.seconds(c.start), Unit: "s", Uncertainty: math.NaN()}
-	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning, Time: p.seconds(c.cut), Duration: nowhere,
-		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(number), p.seconds(c.cut)),
+// finding says that the play is cut short.
+func (p *Play) finding() response.Finding {
+	start := response.Figure{Value: p.Start, Unit: "s", Uncertainty: math.NaN()}
+	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning, Time: p.CutShort, Duration: nowhere,
+		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(p.Number), p.CutShort),
 		Remedy:  "leave it out, or play the stimulus to its end and record that again",
 		Figures: map[string]response.Figure{"start": start}}
-	if c.cut == 0 {
-		f.What = fmt.Sprintf("%s play had begun %.2f s before the recorder was started", ordinal(number), -start.Value)
+	if p.CutShort == 0 {
+		f.What = fmt.Sprintf("%s play had begun %.2f s before the recorder was started", ordinal(p.Number), -start.Value)
 		f.Remedy = "leave it out, or start the recorder first and record that again"
 	}
 	return f

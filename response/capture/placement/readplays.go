@@ -1,0 +1,103 @@
+package placement
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+const (
+	// blockSamples is how many samples of each channel are searched at a time, unless the stimulus is
+	// longer: 87 s at 48 kHz.
+	blockSamples = 1 << 22
+	// mostKept is the most samples that the plays of a file may have, of all channels together: 3.5
+	// minutes of two channels at 48 kHz.
+	mostKept = 20_000_000
+)
+
+// ReadPlays reads a WAV or FLAC file of any length and returns the plays in it that
+// Placement.Plays of the whole would find. The file is searched in blocks of four times the
+// stimulus, and of 2^22 samples at least, and no more of it is kept than the plays. These may have
+// 20 million samples of all channels together, which take 153 MiB.
+//
+// Errors: those of capture.Read for a file that cannot be read, unequal sample rates,
+// response.ErrNoPeak where there is no play, and capture.ErrTooLarge where the plays have more
+// samples than that.
+func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
+	return readPlays(path, st, max(blockSamples, 4*st.Len()), mostKept)
+}
+
+// readPlays searches in blocks of length samples of each channel, and keeps so many samples at most.
+func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error) {
+	h := &blockSearch{ref: newReference(st), most: most}
+	if err := capture.ReadBlocks(path, length, h.search); err != nil {
+		return nil, err
+	}
+	if len(h.plays) == 0 {
+		return nil, fmt.Errorf("capture: %s: %w: the stimulus is nowhere in it; check that it is the stimulus named here that was played, "+
+			"that the right input was recorded, and that nothing drowns it", path, response.ErrNoPeak)
+	}
+	return numbered(h.plays), nil
+}
+
+// blockSearch looks for plays in one block after another.
+type blockSearch struct {
+	ref   *reference
+	plays []Play
+	last  int // where in the file the last of them was heard to its end
+	kept  int // samples of all channels
+	most  int // of them
+}
+
+// search takes the plays of a block that lie in it as a whole, and returns where the next begins: so
+// that what was only begun lies in that one.
+func (h *blockSearch) search(b capture.Block) (next int, err error) {
+	p := &Placement{Recording: b.Recording, Stimulus: h.ref.stimulus, Channels: make([]Place, len(b.Channels)), ref: h.ref}
+	if p.refused = p.otherRate(); p.refused != nil {
+		return 0, p.refused
+	}
+	matches := p.matches()
+	s := newPlaySearch(p, matches)
+	found, end := s.plays(), b.Len()
+	lasts := s.st.Len() + s.slack(s.st.Len())
+	for i, one := range found {
+		if !b.Last && one.start+lasts > end {
+			break
+		}
+		from, to := bounds(found, i, end)
+		if i == 0 && len(h.plays) > 0 { // half-way to the last one of the block before
+			from = max(from, (h.last-b.From+one.first)/2)
+			from -= from % h.ref.step
+		}
+		if h.kept += len(b.Channels) * (to - from); h.kept > h.most {
+			return 0, fmt.Errorf("capture: %s: %w: its plays of the stimulus have more than %d samples of all channels together; "+
+				"cut the file into pieces with fewer of them", b.Name, capture.ErrTooLarge, h.most)
+		}
+		part := p.part(matches, from, to)
+		for k, x := range part.Recording.Channels {
+			part.Recording.Channels[k], part.Channels[k].match = slices.Clone(x), nil
+		}
+		part.Recording.LengthUnstated = part.Recording.LengthUnstated && b.Last
+		play := p.play(one, part, from)
+		before := p.seconds(b.From)
+		play.From, play.Start = play.From+before, play.Start+before
+		if one.cut > 0 || b.From > 0 {
+			play.CutShort += before // 0 is for what had begun before the recorder was started
+		}
+		h.plays, h.last = append(h.plays, play), b.From+one.last
+	}
+	next = max(h.last-b.From, end-lasts-s.slack(s.st.Len()), h.ref.step)
+	return b.From + next - next%h.ref.step, nil
+}
+
+// otherRate returns an error for a recording at another sample rate than the stimulus's.
+func (p *Placement) otherRate() error {
+	if fs := p.Stimulus.Sweep().SampleRate(); p.Recording.SampleRate != fs {
+		return fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate",
+			p.Recording.Name, p.Recording.SampleRate, fs)
+	}
+	return nil
+}
