@@ -114,6 +114,13 @@ func addHarmonics(x []float64, s *sweep.Sweep, harmonics ...harmonic) {
 	}
 }
 
+// quiet is a silence of −150 dBFS, with which everything here stands far above the floor.
+func quiet(sampleRate int) []float64 {
+	silence := make([]float64, sampleRate)
+	addNoise(silence, 1, -150)
+	return silence
+}
+
 // sine is white noise's measure: the rms level in dBFS of a sine of a peak
 // level in dBFS.
 func rmsOfSine(peak float64) float64 { return peak - 10*math.Log10(2) }

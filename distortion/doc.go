@@ -24,10 +24,13 @@
 // silence (Config.Silence) tells what noise alone would have read, and the direct recording
 // (WithRig) what the rig alone would have. Together they are the floor. A reading within 6 dB of its
 // floor is below the floor of this measurement: the device's own distortion is not known there, in
-// figures and curves alike, and only its bound is. Further above, the floor causes a standard
-// uncertainty of
+// figures and curves alike, and only its bound is. Nor is it known where the floor is not: without a
+// silence, or where the rig's share cannot be told. Further above, the floor's power is taken off,
+// and [Noise] says what the reading allows: of 100 readings that are told some 95 or more have the
+// truth in their interval, and of 100 bounds, told or not, 95.
 //
-//	u = 20/ln 10 · 10^((floor − level)/20) / √2  dB.
+// The microphone is divided out (Config.Correction): each harmonic at its own frequency, and the
+// fundamental at its.
 //
 // Subtract subtracts the rig's harmonics as complex numbers, and the result says that it did.
 //

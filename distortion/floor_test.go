@@ -96,7 +96,9 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 	assert.InDelta(t, -60, fig.AsRead, 0.1)
 	assert.True(t, math.IsNaN(fig.Floor))
 	assert.False(t, fig.Below)
-	assert.Equal(t, "−60.0 dB (floor not known)", fig.String())
+	assert.False(t, fig.Known(), "what of it is the device's cannot be told")
+	assert.Equal(t, "not known, for the floor is not: −60.0 dB was read", fig.String())
+	assert.True(t, math.IsInf(hs.THDAt(1000).AtMost(), 1), "nothing is ruled out")
 }
 
 // TestCoverage repeats a measurement 200 times with noise whose rms is 90 dB
@@ -193,8 +195,8 @@ func TestFigureInWords(t *testing.T) {
 	assert.True(t, second.Known())
 	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
 	assert.False(t, third.Known())
-	// Next to nothing is read, so the bound is twice the floor.
-	assert.InDelta(t, third.Floor+20*math.Log10(2), third.Bound, 0.5)
+	// Next to nothing is read, so the bound is half the floor.
+	assert.InDelta(t, third.Floor-20*math.Log10(2), third.Bound, 1e-9)
 	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound), third.String())
 	assert.Equal(t, "not known", hs.Harmonic(3, 55).String(), "at the very start of the sweep")
 	assert.PanicsWithValue(t, "distortion: harmonic 4 of a set that has the orders 2 to 3", func() { hs.Harmonic(4, 500) }, "an order that was not taken")

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 	"time"
 
 	"example.com/earnest/internal/decibel"
@@ -30,10 +29,15 @@ type Config struct {
 	// reduced to that.
 	MaxFrequency float64
 	// Silence is a recording of silence by the same rig at the same gain. The noise floor is read
-	// from it; without it the floor is not known.
+	// from it; without it the floor is not known, nor then what of a reading is the device's.
 	Silence []float64
 	// SilenceRate is the sample rate of Silence in Hz; 0 means the sweep's.
 	SilenceRate int
+	// Correction is the level in dB to be added to what is recorded at a frequency: minus the
+	// microphone's response, as level.Calibration.Correction gives it. A harmonic is corrected at its
+	// own frequency and is not known where the correction is not; nil corrects nothing. Linear, kernels
+	// and RubBuzz stay as recorded.
+	Correction *response.Curve
 	// Averages is the number of sweeps of which the recording is the mean; noise power is divided
 	// by it. 0 means 1.
 	Averages int
@@ -67,6 +71,8 @@ type HarmonicSet struct {
 	maxFrequency float64
 	linear       spectrum                // H1, its delay taken out
 	noise        func(f float64) float64 // rms that noise shows in H1; nil when not known
+	silence      *response.Noise         // nil when not known
+	correction   *response.Curve
 }
 
 // Order is one harmonic. Its Floor is noise and what counts of the rig's own harmonic together.
@@ -121,7 +127,7 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	}
 	s := sep.Sweep
 	hs := &HarmonicSet{
-		Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency,
+		Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency, silence: noise, correction: c.Correction,
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
 	hs.readLinear(sep, noise)
@@ -213,34 +219,46 @@ func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noi
 
 // read returns the order with its slices read from its spectrum.
 func (hs *HarmonicSet) read(o Order) Order {
-	o.Readings, o.Phase, o.Noise, o.Rig = Readings{Fundamental: slices.Clone(hs.Fundamental)}, nil, nil, nil
+	o.Readings, o.Phase, o.Noise, o.Rig = Readings{}, nil, nil, nil
 	for i, f := range hs.Fundamental {
-		h := o.at(float64(o.N) * f)
-		level := decibel.OfAmplitude(cmplx.Abs(h)) - hs.Linear[i]
-		o.AsRead = append(o.AsRead, level)
-		o.Phase = append(o.Phase, cmplx.Phase(h))
-		var floor float64
+		at := float64(o.N) * f
+		h := o.at(at)
+		// The fundamental is recorded through the microphone at f, the harmonic at n f.
+		relative := func(amplitude float64) float64 {
+			return decibel.OfAmplitude(amplitude) - hs.Linear[i] + hs.correctionAt(at) - hs.correctionAt(f)
+		}
+		floor, noise := math.NaN(), Noise{Degrees: 2}
 		if o.noise != nil {
-			a := o.noise(float64(o.N) * f)
-			floor = math.Hypot(floor, a)
-			o.Noise = append(o.Noise, decibel.OfAmplitude(a)-hs.Linear[i])
+			a := o.noise(at)
+			floor, noise.Known = a, hs.silence.DegreesOfFreedom(at)
+			o.Noise = append(o.Noise, relative(a))
 		}
 		if o.rig != nil {
-			a := o.rig(float64(o.N) * f)
+			a := o.rig(at)
+			if o.noise == nil {
+				floor = 0
+			}
 			floor = math.Hypot(floor, a*o.remains)
-			o.Rig = append(o.Rig, decibel.OfAmplitude(a)-hs.Linear[i])
+			o.Rig = append(o.Rig, relative(a))
 		}
-		if o.noise == nil && o.rig == nil {
-			continue
-		}
-		relative := decibel.OfAmplitude(floor) - hs.Linear[i]
-		u := noiseUncertainty(level, relative)
 		if hs.LinearUncertainty != nil {
-			u = math.Hypot(u, hs.LinearUncertainty[i])
+			noise.Reference = hs.LinearUncertainty[i] / decibel.PerNeper
 		}
-		o.Floor, o.Uncertainty = append(o.Floor, relative), append(o.Uncertainty, u)
+		o.Append(f, unbounded(relative(cmplx.Abs(h)), relative(floor), "dB", noise))
+		o.Phase = append(o.Phase, cmplx.Phase(h))
+	}
+	if o.noise == nil && o.rig == nil {
+		o.Floor, o.Uncertainty = nil, nil
 	}
 	return o
+}
+
+// correctionAt is what is added to a level recorded at f Hz: 0 dB if nothing is known of the microphone.
+func (hs *HarmonicSet) correctionAt(f float64) float64 {
+	if hs.correction == nil {
+		return 0
+	}
+	return hs.correction.At(f)
 }
 
 // at is the harmonic's spectrum at the harmonic's own frequency f,

@@ -9,60 +9,119 @@ import (
 	"example.com/earnest/response"
 )
 
-// margin is how far in dB a reading must stand above its floor to be the device's.
-const margin = 6
-
 // Reading is one distortion figure with its floor. The embedded Figure is the device's own
-// distortion. It is not known if nothing was read, or if the reading is below the floor.
+// distortion, the floor's power taken off. It is not known if nothing was read, if the floor is not
+// known, or if the reading is below the floor.
 type Reading struct {
 	response.Figure
 	// AsRead is the value as measured: the device, the noise and the rig together, in the unit of
 	// the Figure. NaN if nothing was read.
 	AsRead float64
-	// Floor is the value that noise and rig alone would show; NaN when it is not known.
+	// Floor is the value that noise and rig alone would show, root mean square; NaN when it is not
+	// known.
 	Floor float64
 	// Below reports that AsRead is within 6 dB of Floor, so that it is not the device's.
 	Below bool
 	// Bound is the value that the device's distortion does not exceed with 95 % confidence; NaN
 	// when the floor is not known.
 	Bound float64
+
+	noise Noise
 }
 
-// newReading returns a reading in dB. Its bound is the reading and twice the floor, added as
-// amplitudes,
+// NewReading returns the reading of a value with the floor it was read above, both in dB (unit "dB")
+// or both proportional to an amplitude (any other unit). The rig's own distortion counts as noise:
+// in whatever phase it stands, it hides no more of the device's than noise of the same power does.
 //
-//	20 log10(10^(reading/20) + 2·10^(floor/20)).
-//
-// What the rig adds, a tone of amplitude D in some phase and noise of mean square N², hides no more
-// of the device's distortion than D + √3 N in 95 % of cases (a complex Gaussian exceeds √3 of its
-// rms once in e³ = 20), and that is no more than twice √(D² + N²), the floor.
-func newReading(level, floor, uncertainty float64) Reading {
-	r := Reading{
-		Figure: response.Figure{Value: level, Uncertainty: uncertainty, Unit: "dB"},
-		AsRead: level, Floor: floor, Below: level-floor < margin,
-		Bound: decibel.OfAmplitude(decibel.Amplitude(level) + 2*decibel.Amplitude(floor)),
-	}
-	if r.Below || !r.Known() {
-		r.Figure = response.NotKnown("dB")
+// The bound holds in 95 of 100 recordings, whether they are told or not, and is no less than half the
+// floor: less would be owed to chance alone.
+func NewReading(asRead, floor float64, unit string, n Noise) Reading {
+	r := unbounded(asRead, floor, unit, n)
+	switch x := r.power(); {
+	case math.IsNaN(x):
+	case n.Degrees == 0:
+		r.Bound = r.of(r.rms(asRead) + 2*r.rms(floor)) // a complex Gaussian is more than √3 of its rms once in e³ = 20
+	case r.Known() && n.relative(x-1) < sure:
+		r.Bound = r.of(r.rms(r.Value) * (1 + n.relative(x-1)*n.coverage(0.95)))
+	default:
+		r.Bound = r.of(r.rms(floor) * max(0.5, n.amplitude(x, 0, 0.05)))
 	}
 	return r
 }
 
-// percent turns a reading in dB into one in %. A small relative change of an amplitude is
-// ln(10)/20 times its change in dB.
+// unbounded is NewReading without the bound, which takes longer than the rest.
+func unbounded(asRead, floor float64, unit string, n Noise) Reading {
+	r := Reading{Figure: response.NotKnown(unit), AsRead: asRead, Floor: floor, Bound: math.NaN(), noise: n}
+	x := r.power()
+	r.Below = x <= told
+	switch {
+	case !(x > told):
+		return r
+	case n.Degrees == 0:
+		return r.with(asRead, n.relative(x))
+	}
+	return r.with(r.of(r.rms(asRead)*math.Sqrt(1-1/x)), math.Hypot(n.relative(x-1), n.Reference))
+}
+
+// with is the reading with a value and its relative standard uncertainty.
+func (r Reading) with(value, relative float64) Reading {
+	r.Figure = response.Figure{Value: value, Uncertainty: value * relative, Unit: r.Unit}
+	if r.Unit == "dB" {
+		r.Uncertainty = decibel.PerNeper * relative
+	}
+	if r.noise.Degrees > 0 {
+		r.Figure = r.WithEnds(ends(r))
+	}
+	return r
+}
+
+// power is the power that was read over that of the floor; NaN if either is not known.
+func (r Reading) power() float64 {
+	ratio := r.rms(r.AsRead) / r.rms(r.Floor)
+	return ratio * ratio
+}
+
+// rms is the amplitude that a value of the reading stands for, and of the value that an amplitude has.
+func (r Reading) rms(value float64) float64 {
+	if r.Unit == "dB" {
+		return decibel.Amplitude(value)
+	}
+	return value
+}
+
+func (r Reading) of(amplitude float64) float64 {
+	if r.Unit == "dB" {
+		return decibel.OfAmplitude(amplitude)
+	}
+	return amplitude
+}
+
+// ends are those of the interval that a reading allows. It is not symmetric about the value near the
+// floor, and reaches down to nothing there.
+type ends Reading
+
+// Ends implements response.Ends.
+func (e ends) Ends(probability float64) (low, high float64) {
+	r := Reading(e)
+	value := r.rms(r.Value)
+	low, high = r.noise.interval(r.power(), probability)
+	reference := r.noise.Reference * r.noise.coverage((1+probability)/2)
+	return r.of(value * max(0, 1-math.Hypot(1-low, reference))), r.of(value * (1 + math.Hypot(high-1, reference)))
+}
+
+// percent turns a reading in dB into one in %.
 func (r Reading) percent() Reading {
 	of := func(level float64) float64 { return 100 * decibel.Amplitude(level) }
-	value := of(r.Value)
-	r.Figure = response.Figure{Value: value, Uncertainty: value / decibel.PerNeper * r.Uncertainty, Unit: "%"}
-	r.AsRead, r.Floor, r.Bound = of(r.AsRead), of(r.Floor), of(r.Bound)
-	return r
+	value, relative := of(r.Value), r.Uncertainty/decibel.PerNeper
+	r.AsRead, r.Floor, r.Bound, r.Unit = of(r.AsRead), of(r.Floor), of(r.Bound), "%"
+	return r.with(value, relative)
 }
 
 // AtMost returns the largest value that the reading does not rule out: the figure where it is
 // known, below the floor the bound, and +Inf if there is no bound. NaN if nothing was read.
 func (r Reading) AtMost() float64 {
 	switch {
-	case !r.Below:
+	case r.Known() || math.IsNaN(r.AsRead):
 		return r.Value
 	case math.IsNaN(r.Bound):
 		return math.Inf(1)
@@ -76,10 +135,10 @@ func (r Reading) String() string {
 	switch {
 	case r.Below:
 		return fmt.Sprintf("below the floor of this measurement, %s (at most %s)", r.written(r.Floor), r.written(r.Bound))
+	case !r.Known() && !math.IsNaN(r.AsRead):
+		return "not known, for the floor is not: " + r.written(r.AsRead) + " was read"
 	case !r.Known():
 		return "not known"
-	case math.IsNaN(r.Floor):
-		return r.written(r.Value) + " (floor not known)"
 	case r.Unit == "dB":
 		return fmt.Sprintf("%s with u = %.1f dB", r.written(r.Value), r.Uncertainty)
 	}
@@ -98,28 +157,33 @@ func (r Reading) written(v float64) string {
 }
 
 // Readings are distortion in dB relative to the fundamental, against the frequency of the
-// fundamental. Each slice has one value per fundamental.
+// fundamental. Each slice has one value per fundamental; NaN where it is not known.
 type Readings struct {
 	// Fundamental in Hz.
 	Fundamental []float64
-	// AsRead are the levels as measured: the device, the noise and the rig together; NaN where
-	// nothing was read.
+	// AsRead are the levels as measured: the device, the noise and the rig together.
 	AsRead []float64
-	// Floor is the level that noise and rig alone would show; nil when it is not known.
+	// Floor is the level that noise and rig alone would show; nil when it is known nowhere.
 	Floor []float64
-	// Uncertainty is the standard uncertainty (k = 1) of AsRead in dB that the floor causes; nil
-	// when the floor is not known.
+	// Uncertainty is the standard uncertainty (k = 1) in dB of the device's own level that the floor
+	// causes.
 	Uncertainty []float64
+
+	noise []Noise
 }
 
-// Level returns the device's own level at each fundamental: AsRead, but NaN where that is within
-// 6 dB of the floor. The slice is the caller's.
+// Append adds a reading in dB at the fundamental f Hz, which comes after those that are there.
+func (r *Readings) Append(f float64, x Reading) {
+	r.Fundamental = append(r.Fundamental, f)
+	r.AsRead, r.Floor, r.Uncertainty, r.noise = append(r.AsRead, x.AsRead), append(r.Floor, x.Floor), append(r.Uncertainty, x.Uncertainty), append(r.noise, x.noise)
+}
+
+// Level returns the device's own level at each fundamental: AsRead less the floor's power, but NaN
+// where that is within 6 dB of the floor, or the floor is not known. The slice is the caller's.
 func (r Readings) Level() []float64 {
-	level := slices.Clone(r.AsRead)
-	for i, floor := range r.Floor {
-		if level[i]-floor < margin {
-			level[i] = math.NaN()
-		}
+	level := make([]float64, len(r.AsRead))
+	for i := range level {
+		level[i] = r.read(i).Value
 	}
 	return level
 }
@@ -132,15 +196,29 @@ func (r Readings) At(f float64) Reading {
 		}
 		return response.Curve{Frequency: r.Fundamental, Level: values, Valid: response.AllFrequencies}.At(f)
 	}
-	return newReading(at(r.AsRead), at(r.Floor), at(r.Uncertainty))
+	i, _ := slices.BinarySearch(r.Fundamental, f)
+	return NewReading(at(r.AsRead), at(r.Floor), "dB", r.noiseOf(i))
 }
 
 // at returns the reading at the i-th fundamental.
-func (r Readings) at(i int) Reading {
+func (r Readings) at(i int) Reading { return NewReading(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
+
+// read is at without the bound.
+func (r Readings) read(i int) Reading { return unbounded(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
+
+func (r Readings) floor(i int) float64 {
 	if r.Floor == nil {
-		return newReading(r.AsRead[i], math.NaN(), math.NaN())
+		return math.NaN()
 	}
-	return newReading(r.AsRead[i], r.Floor[i], r.Uncertainty[i])
+	return r.Floor[i]
+}
+
+// noiseOf is the noise of the i-th reading, or of the last: of one line unless Append said otherwise.
+func (r Readings) noiseOf(i int) Noise {
+	if r.noise == nil {
+		return Noise{Degrees: 2}
+	}
+	return r.noise[min(i, len(r.noise)-1)]
 }
 
 // Curve returns the device's own level, as [Readings.Level] does, as a curve of its own.

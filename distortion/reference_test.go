@@ -39,7 +39,7 @@ func TestKernelsEqualOctave(t *testing.T) {
 func TestCurvesOfAPolynomial(t *testing.T) {
 	parts, err := brief().Separate(bentSweep(0.05, 0.04, 500))
 	require.NoError(t, err)
-	hs, err := distortion.Harmonics(parts, distortion.Config{})
+	hs, err := distortion.Harmonics(parts, distortion.Config{Silence: quiet(12000)})
 	require.NoError(t, err)
 	second, third := 20*math.Log10(0.025/1.03), 20*math.Log10(0.01/1.03)
 	const tolerance = 0.05 // dB; a sweep of half a second, whose ends reach in

@@ -147,12 +147,14 @@ func TestRigInTheFloor(t *testing.T) {
 	a := s.Amplitude()
 	want := 20*math.Log10(0.01*a*a/4/(1+0.0075*a*a)) + gain(headphonesFilter, 1500) - gain(headphonesFilter, 500)
 	rig := distortion.Readings{Fundamental: hs.Fundamental, AsRead: hs.Orders[1].Rig}
-	assert.InDelta(t, want, rig.Curve().At(500), 0.05)
+	assert.InDelta(t, want, rig.At(500).AsRead, 0.05)
 	assert.Nil(t, through.Orders[1].Rig)
 	i := 100
 	assert.InDelta(t, hs.Orders[1].AsRead[i], hs.Orders[1].Rig[i], 0.1, "the rig alone can have made it")
 	// Where the harmonic is above what the sweep played, the rig's share is not known.
 	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
+	assert.False(t, hs.Harmonic(3, 3000).Known(), "nor then what of it is the headphones'")
+	assert.Equal(t, []int{2}, hs.THDAt(3000).Contains)
 	after, err := through.WithRig(direct, distortion.AfterDevice)
 	require.NoError(t, err)
 	assert.False(t, math.IsNaN(after.Harmonic(3, 3000).Floor))

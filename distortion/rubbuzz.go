@@ -5,7 +5,10 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -69,13 +72,16 @@ func RubBuzz(d *response.Deconvolver, recording []float64, c Config) (*Residue, 
 		Valid:  believable(s).Intersect(response.Band{Low: 0, High: (1 - fadeTop) * c.MaxFrequency / float64(c.Orders+1)}),
 	}
 	for _, f := range response.LogGrid(s.Start(), s.Stop(), c.PerOctave) {
-		out.RMS.Fundamental, out.Peak.Fundamental = append(out.RMS.Fundamental, f), append(out.Peak.Fundamental, f)
 		length := max(s.TimeConstant()*math.Ln2/float64(c.PerOctave), 2/f)
 		fundamental := s.Amplitude() * cmplx.Abs(h1.at(f))
-		out.read(out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental)
+		power, samples := math.NaN(), 2*(filter.maxFrequency-filter.above*f)*length
 		if noise != nil {
-			out.readFloor(filter.noisePower(noise, f), 2*(filter.maxFrequency-filter.above*f)*length, fundamental)
+			power = filter.noisePower(noise, f)
 		}
+		out.read(f, out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental, math.Sqrt(power), samples)
+	}
+	if noise == nil {
+		out.RMS.Floor, out.Peak.Floor, out.RMS.Uncertainty, out.Peak.Uncertainty = nil, nil, nil, nil
 	}
 	return out, nil
 }
@@ -109,33 +115,17 @@ func (r *Residue) frame(residue []float64, sampleRate int, t, length, f float64)
 	return residue[first:end]
 }
 
-// read appends what a frame shows relative to the fundamental's peak amplitude.
-func (r *Residue) read(frame []float64, fundamental float64) {
-	var power, peak float64
-	for _, v := range frame {
-		power += v * v
-		peak = max(peak, math.Abs(v))
+// read appends what a frame shows relative to the fundamental's peak amplitude, and what noise of an
+// rms does in so many independent samples.
+func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples float64) {
+	rms, peak := math.NaN(), math.NaN()
+	if len(frame) > 0 {
+		rms, peak = math.Sqrt(statistic.MeanSquare(frame)), floats.Norm(frame, math.Inf(1))
 	}
-	rms := math.Sqrt(power / float64(len(frame))) // NaN of an empty frame
-	if len(frame) == 0 {
-		peak = math.NaN()
-	}
-	r.RMS.AsRead = append(r.RMS.AsRead, decibel.OfAmplitude(rms*math.Sqrt2/fundamental))
-	r.Peak.AsRead = append(r.Peak.AsRead, decibel.OfAmplitude(peak/fundamental))
+	level := func(amplitude float64) float64 { return decibel.OfAmplitude(amplitude / fundamental) }
+	r.RMS.Append(f, unbounded(level(rms*math.Sqrt2), level(noise*math.Sqrt2), "dB", Noise{Degrees: samples}))
+	r.Peak.Append(f, unbounded(level(peak), level(noise*largestOf(2*samples)), "dB", Noise{}))
 	r.Crest = append(r.Crest, decibel.OfAmplitude(peak/rms))
-}
-
-// readFloor appends what noise of a power shows in a frame of so many independent samples, and the
-// uncertainty that it causes: of the rms what its power adds, 10 log10(1 + noise/residue), of the
-// peak that of a level with the noise's rms beside it.
-func (r *Residue) readFloor(power, samples, fundamental float64) {
-	rms := math.Sqrt(power)
-	floor, peak := decibel.OfAmplitude(rms*math.Sqrt2/fundamental), decibel.OfAmplitude(rms*largestOf(2*samples)/fundamental)
-	i := len(r.RMS.Floor)
-	r.RMS.Floor = append(r.RMS.Floor, floor)
-	r.RMS.Uncertainty = append(r.RMS.Uncertainty, decibel.OfPower(1+decibel.Power(floor-r.RMS.AsRead[i])))
-	r.Peak.Floor = append(r.Peak.Floor, peak)
-	r.Peak.Uncertainty = append(r.Peak.Uncertainty, noiseUncertainty(r.Peak.AsRead[i], peak))
 }
 
 // largestOf is the mean of the largest of n independent normal numbers of unit

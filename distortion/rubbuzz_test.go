@@ -10,7 +10,6 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/testing/race"
-	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
 
@@ -27,7 +26,7 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
 	recording := withHarmonics(s, ordinary(-40)...)
 	addClicks(recording[lead(s):], s, 200, 400, 0.01)
-	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.Config{})
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), recording, distortion.Config{Silence: quiet(48000)})
 	require.NoError(t, err)
 	for i, f := range r.RMS.Fundamental {
 		switch {
@@ -58,12 +57,12 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 	for n := 11; n <= 15; n++ {
 		high = append(high, harmonic{n, -60, float64(n * n)})
 	}
-	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.Config{})
+	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.Config{Silence: quiet(48000)})
 	require.NoError(t, err)
 	for _, f := range []float64{60, 100, 300, 1000} {
 		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.Curve().At(f), 0.2, "at %g Hz", f) // a frame is no whole number of periods
 	}
-	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.Config{Orders: 13})
+	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.Config{Orders: 13, Silence: quiet(48000)})
 	require.NoError(t, err)
 	assert.InDelta(t, -60+10*math.Log10(2), above.RMS.Curve().At(300), 0.2, "two of them are above the thirteenth")
 }
@@ -107,8 +106,6 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 	assert.Greater(t, known, 25)
 	assert.True(t, last.RMS.At(500).Below)
 	assert.True(t, last.Peak.At(500).Below)
-	u := response.Curve{Frequency: last.RMS.Fundamental, Level: last.RMS.Uncertainty, Valid: response.AllFrequencies}
-	assert.InDelta(t, 3, u.At(500), 0.5, "half of the power is the noise's") // 10 log10 2
 }
 
 func TestRubBuzzBadRequests(t *testing.T) {

@@ -75,8 +75,11 @@ func (t THD) ReTotal() THD {
 	}
 	of := func(percent float64) float64 { return percent / math.Hypot(1, percent/100) }
 	t.Relative = THDR
-	t.Uncertainty /= math.Pow(math.Hypot(1, t.Value/100), 3)
-	t.Value, t.AsRead, t.Floor, t.Bound = of(t.Value), of(t.AsRead), of(t.Floor), of(t.Bound)
+	relative := t.Uncertainty / t.Value / (1 + t.Value*t.Value/1e4)
+	t.AsRead, t.Floor, t.Bound = of(t.AsRead), of(t.Floor), of(t.Bound)
+	freedom := t.DegreesOfFreedom
+	t.Reading = t.with(of(t.Value), relative)
+	t.DegreesOfFreedom = freedom
 	return t
 }
 
@@ -86,14 +89,12 @@ func (t THD) clone() THD {
 }
 
 // THD sums the harmonics at each fundamental of the set, relative to the fundamental: all orders
-// from the second up to the first that is not known there.
+// from the second up to the first that is not known there, or of which the floor alone is not.
 //
-// The floors of the same orders make the floor. With powers p relative to the fundamental and
-// floors N² the uncertainty as a level is
-//
-//	u = 20/ln 10 · √(Σ p N² / 2) / Σ p,
-//
-// what the uncertainty of each order makes of their sum.
+// The floors of the same orders make the floor, whose power N² = Σ Nᵢ² is taken off the power
+// R² = Σ Rᵢ² that was read: what an order holds of noise does not add up. The noise of the sum has
+// about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
+// approximation, weighted by what was read).
 func (hs *HarmonicSet) THD() []THD {
 	total, highest := hs.total()
 	out := make([]THD, len(hs.Fundamental))
@@ -133,68 +134,81 @@ func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
 // total is the sum of the orders as readings in dB, with the highest order in each; 0 where not
 // even the second harmonic is known.
 func (hs *HarmonicSet) total() (Readings, []int) {
-	n := len(hs.Fundamental)
-	r, highest := Readings{Fundamental: hs.Fundamental, AsRead: make([]float64, n)}, make([]int, n)
-	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
-		r.Floor, r.Uncertainty = make([]float64, n), make([]float64, n)
-	}
-	for i := range hs.Fundamental {
-		var power, floor, crossed float64 // Σ p, Σ N², Σ p N²
+	var r Readings
+	highest := make([]int, len(hs.Fundamental))
+	for i, f := range hs.Fundamental {
+		var sum powerSum
 		for _, o := range hs.Orders {
-			if math.IsNaN(o.AsRead[i]) {
+			if math.IsNaN(o.AsRead[i]) || math.IsNaN(o.floor(i)) && !math.IsNaN(hs.Orders[0].floor(i)) {
 				break
 			}
-			p := decibel.Power(o.AsRead[i])
-			power += p
-			if o.Floor != nil {
-				n := decibel.Power(o.Floor[i])
-				floor += n
-				crossed += p * n
-			}
+			sum.add(o.Readings.read(i))
 			highest[i] = o.N
 		}
-		r.AsRead[i] = decibel.OfPower(power) // not known where nothing was summed
-		if r.Floor != nil {
-			r.Floor[i] = decibel.OfPower(floor)
-			r.Uncertainty[i] = decibel.PerNeper * math.Sqrt(crossed/2) / power
-		}
+		r.Append(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise())) // not known where nothing was summed
 	}
 	return r, highest
 }
 
+// powerSum adds up readings of independent noise.
+type powerSum struct {
+	power, floor     float64 // Σ R², Σ N²
+	crossed, unknown float64 // Σ R² N², Σ N⁴/k
+	reference        float64
+}
+
+func (s *powerSum) add(r Reading) {
+	p, n := r.rms(r.AsRead)*r.rms(r.AsRead), r.rms(r.Floor)*r.rms(r.Floor)
+	s.power += p
+	s.floor += n
+	s.crossed += p * n / (r.noise.Degrees / 2)
+	if r.noise.Known > 0 {
+		s.unknown += n * n / r.noise.Known
+	}
+	s.reference = max(s.reference, r.noise.Reference)
+}
+
+func (s *powerSum) noise() Noise {
+	n := Noise{Degrees: 2, Reference: s.reference}
+	if s.crossed > 0 {
+		n.Degrees *= s.power * s.floor / s.crossed
+	}
+	if s.unknown > 0 {
+		n.Known = s.floor * s.floor / s.unknown
+	}
+	return n
+}
+
 // MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
 // with the standard uncertainty of that mean. One seating keeps its own uncertainty, which is the
-// noise's alone. Seatings in which nothing was read are left out. If any seating is below its floor
-// so is the mean, and its bound is the highest of the bounds.
+// noise's alone. Seatings in which nothing was read are left out. If any seating is not known, or
+// below its floor, so is the mean. The bound is then that of the root mean square of all.
 func MeanTHD(seatings ...THD) THD {
-	out := THD{Reading: newReading(math.NaN(), math.NaN(), math.NaN()).percent(), Level: math.NaN()}
-	if len(seatings) > 0 {
-		out.Frequency = seatings[0].Frequency
-	}
-	var read []float64
-	floor, bound := 0.0, math.Inf(-1)
-	for _, t := range seatings {
-		if math.IsNaN(t.AsRead) {
-			continue
+	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
+	switch len(read) {
+	case 0:
+		out := THD{Reading: NewReading(math.NaN(), math.NaN(), "%", Noise{}), Level: math.NaN()}
+		if len(seatings) > 0 {
+			out.Frequency = seatings[0].Frequency
 		}
-		below := out.Below || t.Below
-		if len(read) == 0 {
-			out = t.clone()
-		}
-		out.Below = below
-		read = append(read, t.AsRead)
-		floor, bound = max(floor, t.Floor), max(bound, t.Bound) // not known where one is not
-	}
-	n := len(read)
-	if n < 2 {
 		return out
+	case 1:
+		return read[0].clone()
 	}
-	var deviation float64
-	out.AsRead, deviation = stat.MeanStdDev(read, nil)
-	out.Floor, out.Bound = floor, bound
-	out.Figure = response.Figure{Value: out.AsRead, Uncertainty: deviation / math.Sqrt(float64(n)), DegreesOfFreedom: float64(n - 1), Unit: "%"}
-	if out.Below {
-		out.Figure = response.NotKnown("%")
+	var sum powerSum
+	values := make([]float64, len(read))
+	for i, t := range read {
+		sum.add(t.Reading)
+		values[i] = t.Value
+	}
+	out, n := read[0].clone(), float64(len(read))
+	out.Reading = NewReading(math.Sqrt(sum.power/n), math.Sqrt(sum.floor/n), "%", sum.noise())
+	out.Below = out.Below || slices.ContainsFunc(read, func(t THD) bool { return t.Below })
+	mean, deviation := stat.MeanStdDev(values, nil) // not known where one is not
+	out.Figure, out.noise = response.NotKnown("%"), Noise{}
+	if !math.IsNaN(mean) {
+		out.Figure = response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(n), DegreesOfFreedom: n - 1, Unit: "%"}
+		out.Bound = mean + out.Coverage(0.95)*out.Uncertainty
 	}
 	return out
 }

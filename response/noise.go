@@ -73,21 +73,32 @@ func (n *Noise) Averaged(count int) *Noise {
 // fewest: one value of a periodogram scatters by its own mean.
 func (n *Noise) relative() float64 { return 1 / math.Sqrt(5*n.segments) }
 
-// density is the mean power density in full scale² per Hz, one-sided, about f Hz: over a sixth of
-// an octave or five bins, whichever is the wider, since one bin by itself scatters by a decibel. It
+// density is the mean power density in full scale² per Hz, one-sided, about f Hz. It
 // is NaN beyond the bins, and where all of it is zero: a silence of digital zeros is not one that a
 // converter makes.
 func (n *Noise) density(f float64) float64 {
-	sixth := math.Exp2(1.0 / 12)
-	low := min(int(math.Round(f/sixth/n.step)), int(math.Round(f/n.step))-2)
-	high := max(int(math.Round(f*sixth/n.step)), int(math.Round(f/n.step))+2)
-	// The lowest bin is what the mean left, the highest is a half one.
-	last := len(n.densities) - 2
-	low, high = max(1, low), min(last, high)
-	if centre := f / n.step; !(centre >= 0.5 && centre <= float64(last)+0.5) {
+	if centre := f / n.step; !(centre >= 0.5 && centre <= float64(len(n.densities))-1.5) {
 		return math.NaN()
 	}
-	return positive(stat.Mean(n.densities[low:high+1], nil))
+	from, to := n.about(f)
+	return positive(stat.Mean(n.densities[from:to], nil))
+}
+
+// about returns the densities that are averaged about f Hz, [from, to): a sixth of an octave or five
+// bins, whichever is the wider, since one bin by itself scatters by a decibel. The lowest bin is what
+// the mean left, the highest is a half one.
+func (n *Noise) about(f float64) (from, to int) {
+	sixth, at := math.Exp2(1.0/12), int(math.Round(f/n.step))
+	from, to = min(int(math.Round(f/sixth/n.step)), at-2), max(int(math.Round(f*sixth/n.step)), at+2)+1
+	return max(1, from), min(len(n.densities)-1, to)
+}
+
+// DegreesOfFreedom is how well the density about f Hz is known: two for each bin and each segment,
+// less what a Hann window makes neighbours (35/18 bins are one) and half overlapping segments (19/18)
+// share.
+func (n *Noise) DegreesOfFreedom(f float64) float64 {
+	from, to := n.about(f)
+	return 2 * float64(to-from) * (2*n.segments - 1) / (35. / 18 * 19 / 18)
 }
 
 // Power is the power in full scale² within a band; the density is taken as constant over each bin,

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/sweep"
 )
@@ -98,4 +99,20 @@ func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
 	assert.Equal(t, 0.0, got.Level[0])
 	assert.True(t, math.IsNaN(got.Level[1]) && math.IsNaN(got.Level[2]))
 	assert.Equal(t, 3.0, got.Level[3], "where no floor is known nothing is left out")
+}
+
+// The variance of a density that is known with k degrees of freedom is 2/k of its square.
+func TestDensitiesScatterAsTheirDegreesOfFreedom(t *testing.T) {
+	const draws = 400
+	for _, f := range []float64{100, 1000, 3000} {
+		var densities []float64
+		var k float64
+		for seed := range uint64(draws) {
+			n, err := NewNoise(white(8000, 1e-3, 0, seed), 8000)
+			require.NoError(t, err)
+			densities, k = append(densities, n.density(f)), n.DegreesOfFreedom(f)
+		}
+		mean, variance := stat.MeanVariance(densities, nil)
+		assert.InEpsilon(t, k, 2*mean*mean/variance, 0.2, "at %v Hz: three standard errors of a variance of 400, and the window's overlap", f)
+	}
 }

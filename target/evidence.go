@@ -22,13 +22,20 @@ type Evidence struct {
 }
 
 // DecideAtMost tells whether a reading is at most a limit, in the unit of the reading. One that is
-// below its floor can be shown to be small enough, by its bound, but not to be too large.
+// below its floor can be shown to be small enough, by its bound, but not to be too large. It panics
+// unless the confidence lies between 0.5 and 1.
 func DecideAtMost(r distortion.Reading, limit, confidence float64) Answer {
 	switch {
-	case !r.Below:
-		return Decide(r.Figure, math.Inf(-1), limit, confidence)
-	case r.Bound <= limit:
+	case r.Below && r.Bound <= limit:
 		return Yes
+	case !r.Known() || math.IsNaN(r.Uncertainty):
+		return CannotTell
+	}
+	switch low, high := r.Interval(2*confidence - 1); {
+	case high <= limit:
+		return Yes
+	case low > limit:
+		return No
 	}
 	return CannotTell
 }

@@ -86,7 +86,7 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	harmonics, err := distortion.Harmonics(parts, distortion.Config{})
 	require.NoError(t, err)
 	for _, f := range []float64{200, 1000, 3000} {
-		add(harmonics.THDAt(f).Value, "distortion at %.0f Hz, %%", f)
+		add(harmonics.THDAt(f).AsRead, "distortion at %.0f Hz, %%", f)
 	}
 
 	deviation, err := target.Compare(curve, target.Flat(), target.Config{})

@@ -254,7 +254,11 @@ func (n Need) judgeTHD(e Evidence, confidence float64) NeedVerdict {
 		}
 		v.Answer, v.Measured = a, t.Figure
 		v.Reason = n.sentence(subject, t.String(), a, "%")
-		if t.Below && a == CannotTell {
+		switch {
+		case a != CannotTell:
+		case !t.Known() && !t.Below:
+			v.Reason = fmt.Sprintf("%s, %v, is not known, for the floor of this measurement is not: a silence has to be recorded", subject, t)
+		case t.Below:
 			v.Reason = fmt.Sprintf("%s, %v, lies below the noise of this measurement, which is not low enough to tell", subject, t)
 		}
 	}

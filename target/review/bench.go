@@ -129,7 +129,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		if err != nil {
 			return findings, err
 		}
-		if measured[u.side], err = b.separate(p, u); err != nil {
+		if measured[u.side], err = b.separate(p, u, nil); err != nil {
 			return findings, err
 		}
 	}
@@ -172,8 +172,9 @@ type parts struct {
 	sweepAt   float64 // where in the recording the first sweep begins, s
 }
 
-// separate averages the sweeps of one side and separates them.
-func (b *Bench) separate(placed *placement.Placement, u use) (*parts, error) {
+// separate averages the sweeps of one side and separates them. The microphone is nil where none was
+// recorded through.
+func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.Calibration) (*parts, error) {
 	take, err := placed.Take(u.channel, u.side)
 	if err != nil {
 		return nil, err
@@ -181,13 +182,13 @@ func (b *Bench) separate(placed *placement.Placement, u use) (*parts, error) {
 	mean, rejected := take.Average()
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
 	p := &parts{rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
-	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u); err != nil {
+	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
 	return p, nil
 }
 
-func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use) error {
+func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use, microphone *level.Calibration) error {
 	separated, err := b.deconvolver.Separate(mean)
 	if err != nil {
 		return err
@@ -208,8 +209,10 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		window = window.InNoise(noise, u.noise())
 	}
 	p.transfer = window.Transfer()
-	p.harmonics, err = distortion.Harmonics(separated, distortion.Config{
-		Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency,
-	})
+	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
+	if microphone != nil {
+		c.Correction = microphone.Correction()
+	}
+	p.harmonics, err = distortion.Harmonics(separated, c)
 	return err
 }

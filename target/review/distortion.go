@@ -2,6 +2,7 @@ package review
 
 import (
 	"math"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -26,24 +27,38 @@ func (s *Side) THDByOctave() []distortion.THD {
 	return out
 }
 
-// thd returns total harmonic distortion of the worse side at octaves of 1 kHz.
+// everyTHD returns THD at every fundamental.
+func (s *Side) everyTHD() []distortion.THD {
+	seatings := make([][]distortion.THD, len(s.Seatings))
+	for i, r := range s.Seatings {
+		seatings[i] = r.Harmonics.THD()
+	}
+	out, at := make([]distortion.THD, len(seatings[0])), make([]distortion.THD, len(seatings))
+	for k := range out {
+		for i := range seatings {
+			at[i] = seatings[i][k]
+		}
+		out[k] = distortion.MeanTHD(at...)
+	}
+	return out
+}
+
+// thd returns total harmonic distortion of the worse side at every frequency at which it was read.
 func (r *Results) thd() []distortion.THD {
 	sound := math.NaN()
 	if r.Sound != nil && r.Sound.SweepLevel.Known() {
 		sound = r.Sound.SweepLevel.Value
 	}
 	var out []distortion.THD
-	for _, f := range response.LogGrid(50, 8000, 1) {
-		worst := distortion.THD{Reading: distortion.Reading{AsRead: math.NaN()}}
-		for _, side := range r.Sides() {
-			if t := side.THD(f); t.AsRead > worst.AsRead || math.IsNaN(worst.AsRead) {
-				worst = t
+	for i, side := range r.Sides() {
+		for k, t := range side.everyTHD() {
+			if i == 0 {
+				out = append(out, t)
+			} else if t.AsRead > out[k].AsRead || math.IsNaN(out[k].AsRead) {
+				out[k] = t
 			}
-		}
-		if !math.IsNaN(worst.AsRead) {
-			worst.Level = sound
-			out = append(out, worst)
+			out[k].Level = sound
 		}
 	}
-	return out
+	return slices.DeleteFunc(out, func(t distortion.THD) bool { return math.IsNaN(t.AsRead) })
 }

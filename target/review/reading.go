@@ -37,7 +37,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := b.separate(placed, u)
+	p, err := b.separate(placed, u, b.microphone)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,8 @@
 """Writes statistics.json beside this file: quantiles, tests and fits by scipy.
 
 - scipy.stats.t and norm: one-sided quantiles.
+- scipy.stats.ncf and ncx2: the noncentral F distribution, and for 0 degrees of freedom in what
+  divides, where it is a noncentral chi-square of n degrees over n.
 - scipy.stats.ttest_ind(equal_var=False), Welch's test, of tilts in dB per
   octave that two pairs showed in several seatings.
 - scipy.optimize.least_squares: the sine of least squares through a tone with a
@@ -17,10 +19,13 @@ import pathlib
 
 import numpy as np
 from scipy.optimize import least_squares
-from scipy.stats import norm, t, ttest_ind
+from scipy.stats import ncf, ncx2, norm, t, ttest_ind
 
 quantiles = [{"probability": p, "freedom": nu, "factor": float(norm.ppf(p) if nu == 0 else t.ppf(p, nu))}
              for p in (0.6, 0.8, 0.9, 0.95, 0.975, 0.995, 0.9995) for nu in (0, 1, 2, 3, 4.5, 7, 29, 150)]
+
+noncentral = [{"x": x, "n": n, "k": k, "lambda": lam, "probability": float(ncx2.cdf(n * x, n, lam) if k == 0 else ncf.cdf(x, n, k, lam))}
+              for n in (2, 5.5, 10) for k in (0, 6, 40, 200) for x, lam in ((0.05, 0.5), (1, 3), (4, 8), (4, 30), (20, 60), (60, 100))]
 
 # Tilts of two pairs.
 a, b = [-0.52, -0.41, -0.47, -0.6], [-0.75, -0.55, -0.81, -0.64, -0.7, -0.68]
@@ -81,4 +86,4 @@ for centre, width, height in [(1200, 1.5, 6), (300, 0.8, -5), (4000, 2.5, 4)]:
 path = pathlib.Path(__file__).with_name("statistics.json")
 rows = lambda v: "[\n" + ",\n".join(json.dumps(r, separators=(",", ":")) for r in v) + "\n]"
 path.write_text("{\n" + ",\n".join(f'"{k}": {v}' for k, v in {
-    "quantiles": rows(quantiles), "tilts": json.dumps(tilts), "sine": json.dumps(sine), "filters": rows(nearest)}.items()) + "\n}\n")
+    "quantiles": rows(quantiles), "noncentral": rows(noncentral), "tilts": json.dumps(tilts), "sine": json.dumps(sine), "filters": rows(nearest)}.items()) + "\n}\n")

@@ -1,0 +1,136 @@
+package distortion_test
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
+)
+
+// held counts what holds of many readings of one harmonic of amplitude h in noise of power 1, which is
+// known with k degrees of freedom (0: exactly).
+type held struct{ told, interval, bound, high float64 }
+
+func draw(h float64, k, draws int, random *rand.Rand) held {
+	var out held
+	for range draws {
+		re, im := h+random.NormFloat64()/math.Sqrt2, random.NormFloat64()/math.Sqrt2
+		floor := 1.0
+		if k > 0 {
+			floor = 0
+			for range k {
+				v := random.NormFloat64()
+				floor += v * v / float64(k)
+			}
+		}
+		r := distortion.NewReading(math.Hypot(re, im), math.Sqrt(floor), "%", distortion.Noise{Degrees: 2, Known: float64(k)})
+		if h <= r.Bound {
+			out.bound += 1 / float64(draws)
+		}
+		if !r.Known() {
+			continue
+		}
+		out.told++
+		low, high := r.Interval(0.95)
+		if low <= h && h <= high {
+			out.interval++
+		}
+		if r.Value > h {
+			out.high++
+		}
+	}
+	out.interval, out.high, out.told = out.interval/out.told, out.high/out.told, out.told/float64(draws)
+	return out
+}
+
+// A harmonic from a tenth of the noise to thirty times as much: the interval holds the truth among the
+// readings that are told, and the bound among all.
+func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
+	race.Skip(t)
+	t.Parallel()
+	random := rand.New(rand.NewPCG(5, 6))
+	for _, k := range []int{0, 60} {
+		for _, h := range []float64{0.1, 0.5, 1, 1.5, 2, 3, 5, 10, 30} {
+			draws := 1500
+			if h < 1.5 {
+				draws = 4000 // few of them are told
+			}
+			got := draw(h, k, draws, random)
+			t.Logf("%4.1f times the noise, k %2d: told %5.1f %%, the interval holds in %5.1f %%, the bound in %5.1f %%", h, k, 100*got.told, 100*got.interval, 100*got.bound)
+			scatter := func(count float64) float64 { return 3 * math.Sqrt(0.95*0.05/count) } // three of a binomial share's
+			assert.GreaterOrEqual(t, got.interval, 0.95-scatter(got.told*float64(draws)), "%v times the noise", h)
+			assert.GreaterOrEqual(t, got.bound, 0.95-scatter(float64(draws)), "%v times the noise", h)
+			if h >= 1 {
+				assert.LessOrEqual(t, got.bound, 0.96+scatter(float64(draws)), "%v times the noise: no more than is promised", h)
+			}
+			if h >= 3 {
+				assert.InDelta(t, 0.5, got.high, 0.08, "as often too high as too low")
+			}
+		}
+	}
+}
+
+// Three orders of equal floors, of which one is far below its own: their sum holds no noise.
+func TestNoiseDoesNotAddUpInASum(t *testing.T) {
+	t.Parallel()
+	random := rand.New(rand.NewPCG(7, 8))
+	truth := []float64{0.3, 0.1, 0, 0, 0} // %
+	const floor, draws = 0.04, 1000
+	var mean, naive, inside float64
+	for range draws {
+		hs := &distortion.HarmonicSet{Fundamental: []float64{1000}}
+		for i, h := range truth {
+			var r distortion.Readings
+			read := math.Hypot(h+floor*random.NormFloat64()/math.Sqrt2, floor*random.NormFloat64()/math.Sqrt2)
+			r.Append(1000, distortion.NewReading(20*math.Log10(read/100), 20*math.Log10(floor/100), "dB", distortion.Noise{Degrees: 2}))
+			hs.Orders = append(hs.Orders, distortion.Order{N: i + 2, Readings: r})
+		}
+		thd := hs.THDAt(1000)
+		require.Equal(t, []int{2, 3, 4, 5, 6}, thd.Contains)
+		naive += thd.AsRead * thd.AsRead / draws
+		if !thd.Known() {
+			continue
+		}
+		mean += thd.Value * thd.Value / draws
+		if low, high := thd.Interval(0.95); low <= math.Hypot(0.3, 0.1) && math.Hypot(0.3, 0.1) <= high {
+			inside += 1. / draws
+		}
+	}
+	want := 0.09 + 0.01
+	assert.InEpsilon(t, want+5*floor*floor, naive, 0.02, "as read, the floors add up")
+	assert.InEpsilon(t, want, mean, 0.03, "of 1000 draws")
+	assert.InDelta(t, 0.95, inside, 0.025, "three and a half of a binomial share's")
+}
+
+// A microphone that reads 6 dB more above 700 Hz makes more of a harmonic than of its fundamental; it is
+// divided out, and a harmonic above its range is not known.
+func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	shelf := biquad.New(biquad.HighShelf, 700, 0.7, 6, 8000)
+	recording := withHarmonics(s, harmonic{2, -40, 0}, harmonic{3, -50, 0})
+	shelf.Apply(recording)
+	correction := response.Curve{Frequency: response.LogGrid(20, 2000, 24), Valid: response.Band{Low: 20, High: 2000}}
+	for _, f := range correction.Frequency {
+		correction.Level = append(correction.Level, -20*math.Log10(cmplx.Abs(shelf.Response(f, 8000))))
+	}
+	raw := harmonics(t, s, recording, distortion.Config{Silence: quiet(8000)})
+	hs := harmonics(t, s, recording, distortion.Config{Silence: quiet(8000), Correction: &correction})
+	assert.Greater(t, raw.Harmonic(2, 500).Value, -38.0, "as recorded")
+	for _, f := range []float64{200, 350, 500, 600} {
+		assert.InDelta(t, -40, hs.Harmonic(2, f).Value, 0.1, "at %g Hz; the window", f)
+		assert.InDelta(t, -50, hs.Harmonic(3, f).Value, 0.15, "at %g Hz; the window", f)
+		assert.InDelta(t, raw.Harmonic(2, f).Value-raw.Harmonic(2, f).Floor, hs.Harmonic(2, f).Value-hs.Harmonic(2, f).Floor, 1e-9, "the floor goes with it")
+	}
+	assert.InDelta(t, 100*math.Hypot(1e-2, math.Pow(10, -2.5)), hs.THDAt(500).Value, 0.02)
+	assert.False(t, hs.Harmonic(3, 900).Known(), "2.7 kHz is above the microphone's range")
+	assert.Equal(t, []int{2}, hs.THDAt(900).Contains)
+}
