@@ -16,6 +16,7 @@ import (
 	"text/tabwriter"
 
 	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
 
@@ -61,7 +62,10 @@ func run(args []string, out, progress io.Writer) error {
 		pairs = append(pairs, pair)
 	}
 	ranking, err := target.Rank(pairs, goal, target.Config{AllowOtherRig: *otherRig})
-	if err != nil {
+	switch {
+	case errors.Is(err, response.ErrOtherRig):
+		return fmt.Errorf("%w; with -other-rig they are ranked all the same, and the result carries a warning", err)
+	case err != nil:
 		return err
 	}
 	return print(out, ranking, goal)

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"io"
 	"io/fs"
+	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -24,6 +26,17 @@ func TestCompareRanksSessions(t *testing.T) {
 	// The invented pairs were made to deviate by about 1, 2 and 3 dB.
 	first, second, third := bytes.Index(out.Bytes(), []byte("Tarrowby")), bytes.Index(out.Bytes(), []byte("Wexcombe")), bytes.Index(out.Bytes(), []byte("Ollerthwaite"))
 	assert.True(t, 0 <= first && first < second && second < third, out.String())
+
+	path := filepath.Join(folder, "tarrowby", "session.toml")
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	_, after, found := strings.Cut(string(text), "[rig]")
+	require.True(t, found)
+	_, after, _ = strings.Cut(after, "\nname")
+	_, after, _ = strings.Cut(after, "\n")
+	before, _, _ := strings.Cut(string(text), "[rig]")
+	require.NoError(t, os.WriteFile(path, []byte(before+"[rig]\nname = \"another plate\"\n"+after), 0o644))
+	assert.ErrorContains(t, run(sessions, &out, io.Discard), "-other-rig", "the flag that allows it")
 
 	assert.ErrorContains(t, run(sessions[:1], &out, io.Discard), "name two or more")
 	assert.ErrorIs(t, run([]string{folder, filepath.Join(folder, "nobody")}, &out, io.Discard), fs.ErrNotExist)

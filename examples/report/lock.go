@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -48,4 +49,26 @@ func Lock(folder string) (release func(), err error) {
 		}
 	}
 	return func() { _ = lock.Unlock() }, nil
+}
+
+// Writable returns an error for a folder in which nothing can be written, or that is not there and
+// cannot be made: to be asked before minutes of measuring. It leaves nothing behind.
+func Writable(folder string) error {
+	for {
+		about, err := os.Stat(folder)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			folder = filepath.Dir(folder)
+			continue
+		case err != nil:
+			return fmt.Errorf("report: %w", err)
+		case !about.IsDir():
+			return fmt.Errorf("report: %s is not a folder; name another", folder)
+		}
+		probe, err := os.MkdirTemp(folder, unfinished)
+		if err != nil {
+			return fmt.Errorf("report: nothing can be written into %s: %w; name another folder", folder, err)
+		}
+		return os.Remove(probe)
+	}
 }

@@ -38,3 +38,19 @@ func TestTwoRunsIntoOneFolder(t *testing.T) {
 	require.NoError(t, err, "a folder that is not there yet")
 	elsewhere()
 }
+
+func TestWritable(t *testing.T) {
+	folder := t.TempDir()
+	require.NoError(t, report.Writable(folder))
+	require.NoError(t, report.Writable(filepath.Join(folder, "none", "yet")))
+	entries, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	assert.Empty(t, entries, "nothing is left behind")
+	file := filepath.Join(folder, "file")
+	require.NoError(t, os.WriteFile(file, nil, 0o644))
+	assert.ErrorContains(t, report.Writable(file), "not a folder")
+	assert.Error(t, report.Writable(filepath.Join(file, "below")))
+	if _, err := os.Stat("/proc/1"); err == nil {
+		assert.ErrorContains(t, report.Writable("/proc"), "nothing can be written", "not even by root")
+	}
+}

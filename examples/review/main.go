@@ -59,6 +59,9 @@ func run(args []string, out io.Writer) error {
 			*to = sessionFolder(path)
 		}
 	}
+	if err := report.Writable(*to); err != nil {
+		return fmt.Errorf("%w (-to)", err)
+	}
 	release, err := report.Lock(*to)
 	if err != nil {
 		return fmt.Errorf("%w (-to)", err)

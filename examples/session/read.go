@@ -9,8 +9,10 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/agnivade/levenshtein"
 	"github.com/pelletier/go-toml/v2"
@@ -67,7 +69,7 @@ func Decode(data []byte) (*Session, error) {
 	decoder.DisallowUnknownFields()
 	var s Session
 	if err := decoder.Decode(&s); err != nil {
-		return nil, explain(err)
+		return nil, explain(err, string(data))
 	}
 	if err := s.check(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrSession, err)
@@ -75,21 +77,62 @@ func Decode(data []byte) (*Session, error) {
 	return &s, nil
 }
 
-// explain puts a decoder's error into words with a line number.
-func explain(err error) error {
+// explain puts a decoder's error into words with a line number, and where it can with the line as it
+// should be.
+func explain(err error, text string) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
 		first := strict.Errors[0]
 		line, _ := first.Position()
-		key := shortened(strings.Join(first.Key(), "."))
-		return fmt.Errorf("%w: line %d: unknown key %q; the nearest known one is %q", ErrSession, line, key, nearest(key, keys(reflect.TypeFor[Session](), "")))
+		return fmt.Errorf("%w: line %d: unknown key %q; %s", ErrSession, line, shortened(strings.Join(first.Key(), ".")), suggestion(first.Key()))
 	}
 	var syntax *toml.DecodeError
 	if errors.As(err, &syntax) {
 		line, column := syntax.Position()
+		if lines := strings.Split(text, "\n"); line >= 1 && line <= len(lines) {
+			if words := misquoted(strings.TrimSpace(lines[line-1])); words != "" {
+				return fmt.Errorf("%w: line %d: %s", ErrSession, line, words)
+			}
+		}
 		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, shortened(strings.TrimPrefix(syntax.Error(), "toml: ")))
 	}
 	return fmt.Errorf("%w: %s", ErrSession, shortened(err.Error()))
+}
+
+// suggestion says what could be meant by an unknown key: the nearest key of its table if a slip of
+// two letters explains it, else all keys of the table, or the nearest table.
+func suggestion(key []string) string {
+	known := keys(reflect.TypeFor[Session](), "")
+	name := strings.Join(key, ".")
+	table := strings.Join(key[:len(key)-1], ".")
+	var within []string
+	for _, k := range known {
+		if rest, found := strings.CutPrefix(k, table+"."); found && !strings.Contains(rest, ".") {
+			within = append(within, rest)
+		}
+	}
+	if len(within) == 0 || levenshtein.ComputeDistance(key[len(key)-1], nearest(key[len(key)-1], within)) <= 2 {
+		return fmt.Sprintf("the nearest known one is %q", nearest(name, known))
+	}
+	return fmt.Sprintf("what %s has is: %s", table, strings.Join(within, ", "))
+}
+
+// curly are the quotation marks that text processors put in place of straight ones.
+var curly = strings.NewReplacer("“", `"`, "”", `"`, "„", `"`, "‟", `"`, "‘", "'", "’", "'", "‚", "'", "«", `"`, "»", `"`)
+
+// doubleQuoted is a text in double quotes with a backslash in it.
+var doubleQuoted = regexp.MustCompile(`"([^"]*\\[^"]*)"`)
+
+// misquoted says how to write a line with curly quotes, or with the backslashes of a path; empty if it
+// has neither.
+func misquoted(line string) string {
+	if straight := curly.Replace(line); straight != line {
+		return fmt.Sprintf("it has curly quotes, which a text processor writes; write it with straight ones: %s", shortened(straight))
+	}
+	if doubleQuoted.MatchString(line) {
+		return fmt.Sprintf("a backslash within double quotes begins a special character; write the path in single quotes: %s", shortened(doubleQuoted.ReplaceAllString(line, "'$1'")))
+	}
+	return ""
 }
 
 // shortened is the beginning of a long text.
@@ -135,6 +178,9 @@ func (s *Session) checkNumbers() error {
 			return fmt.Errorf("%d times %s, and at most %d are read; split it into several sessions", n, what, maxEntries)
 		}
 	}
+	if key, text := withControl(reflect.ValueOf(*s), ""); key != "" {
+		return fmt.Errorf("%s = %q has a special character in it, which a backslash within double quotes begins; write the path in single quotes, or with /", key, shortened(text))
+	}
 	if key := notFinite(reflect.ValueOf(*s), ""); key != "" {
 		return fmt.Errorf("%s is not a number; write one, or leave it out", key)
 	}
@@ -177,6 +223,33 @@ func notFinite(v reflect.Value, key string) string {
 		}
 	}
 	return ""
+}
+
+// withControl is the dotted key of the first text that is a path and has a control character, as
+// "C:\new" has where it is written in double quotes, and that text; empty if there is none.
+func withControl(v reflect.Value, key string) (at, text string) {
+	switch v.Kind() {
+	case reflect.String:
+		free := slices.Contains([]string{"title", "notes", "name", "kind", "date"}, key[strings.LastIndex(key, ".")+1:])
+		if !free && strings.ContainsFunc(v.String(), unicode.IsControl) {
+			return key, v.String()
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			if at, text = withControl(v.Index(i), key); at != "" {
+				return at, text
+			}
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if name := v.Type().Field(i).Tag.Get("toml"); name != "" {
+				if at, text = withControl(v.Field(i), strings.TrimPrefix(key+"."+name, ".")); at != "" {
+					return at, text
+				}
+			}
+		}
+	}
+	return "", ""
 }
 
 // check says what is missing or contradicts itself.

@@ -60,6 +60,10 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"too many keys", least + strings.Repeat("x = 1\n", maxKeys), "keys, and at most"},
 		{"a key without end", strings.Repeat("k", 900_000) + " = 1\n" + least, "kkkk…"},
 		{"a text without end", "title = \"" + strings.Repeat("k", 900_000) + "\n", "line 1"},
+		{"curly quotes", strings.Replace(least, "file = \"direct.wav\"", "file = “direct.wav”", 1), "curly quotes, which a text processor writes; write it with straight ones: file = \"direct.wav\""},
+		{"single backslashes", strings.Replace(least, "\"direct.wav\"", `"C:\pairs\direct.wav"`, 1), `write the path in single quotes: file = 'C:\pairs\direct.wav'`},
+		{"a backslash that begins a special character", strings.Replace(least, "\"direct.wav\"", `"C:\takes\new.wav"`, 1), "direct.file = \"C:\\takes\\new.wav\" has a special character"},
+		{"a key of another table", strings.Replace(least, "file = \"direct.wav\"", "file = \"direct.wav\"\nchannel = 2", 1), `unknown key "direct.channel"; what direct has is: file, left, right`},
 		{"a stimulus that cannot be", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

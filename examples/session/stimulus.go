@@ -103,7 +103,7 @@ func settingsOf(rec *capture.Recording) (*sweep.Stimulus, error) {
 	var s Session
 	if err := toml.Unmarshal([]byte(rec.Settings), &s); err != nil {
 		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; write it again with the stimulus example, or take it away and say [stimulus]",
-			ErrSession, rec.Name, explain(err))
+			ErrSession, rec.Name, explain(err, rec.Settings))
 	}
 	made, err := s.Stimulus.Build()
 	if err != nil {
