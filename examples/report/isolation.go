@@ -53,7 +53,7 @@ func newSpill(r *review.Results) *spillJSON {
 }
 
 func bandLevels(l *level.BandLevels) []bandLevelJSON {
-	half := halfWidths(l.Curve.Uncertainty)
+	half := l.Curve.HalfWidth(confidence)
 	out := make([]bandLevelJSON, len(l.Bands))
 	for i, b := range l.Bands {
 		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]), number(half[i]), l.Reason[i]}
@@ -65,7 +65,7 @@ func isolationPlot(r *review.Results) plot.Plot {
 	c := r.Isolation.Curve
 	p := plot.Plot{
 		ID: "isolation", Title: "Isolation from outside noise",
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, halfWidths(c.Uncertainty), plot.Green)},
+		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, c.HalfWidth(confidence), plot.Green)},
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
 		Notes:   append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
 	}
@@ -79,7 +79,7 @@ func spillPlot(r *review.Results) plot.Plot {
 	s := r.SoundLeakage
 	p := plot.Plot{
 		ID: "spill", Title: "What others hear",
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, halfWidths(s.Curve.Uncertainty), plot.Vermilion)},
+		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
 		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
 		Notes:   append(shading(s.Curve.Uncertainty), remarks(s.Findings)...),
 	}

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
 
@@ -27,8 +28,11 @@ func newBandAnalysis(sampleRate int, bands []smoothing.Band) *bandAnalysis {
 }
 
 // bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the
-// mean.
-type bandPower struct{ mean, uncertainty []float64 }
+// mean and its degrees of freedom.
+type bandPower struct {
+	mean, uncertainty []float64
+	freedom           float64
+}
 
 // power returns the mean over segments of the power in each band, and its standard uncertainty from
 // their scatter (JCGM 100:2008, 4.2.3).
@@ -39,7 +43,7 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 	if n < least {
 		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least", r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
 	}
-	p := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands))}
+	p := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands)), float64(n - 1)}
 	powers := make([][]float64, len(a.bands))
 	var spectrum []complex128
 	var density, power []float64
@@ -61,10 +65,19 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 }
 
 // standing is the level in dBFS rms by band of a sound less its background. The reason says why a
-// level is not known; power is the mean square of the sound with its background.
+// level is not known; power is the mean square of the sound with its background. The degrees of
+// freedom are those of the sound, whose scatter is most of the uncertainty.
 type standing struct {
 	level, uncertainty, power []float64
+	freedom                   float64
 	reason                    []string
+}
+
+// scattering returns a curve at the centres of the bands with the scatter of the sound as one more
+// component.
+func (s standing) scattering(c response.Curve, name string) response.Curve {
+	u := response.Curve{Frequency: c.Frequency, Level: s.uncertainty, Valid: response.AllFrequencies}
+	return c.With(response.Cause{Name: name, CommonTo: response.OneSeating, DegreesOfFreedom: s.freedom}, u.At, 0)
 }
 
 // above subtracts the power of the background. If the samples of the background are nil, it is not
@@ -74,14 +87,14 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 	if err != nil {
 		return standing{}, err
 	}
-	floor := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands))}
+	floor := bandPower{mean: make([]float64, len(a.bands)), uncertainty: make([]float64, len(a.bands))}
 	if background.samples != nil {
 		if floor, err = a.power(background); err != nil {
 			return standing{}, err
 		}
 	}
 	n := len(a.bands)
-	out := standing{make([]float64, n), make([]float64, n), power.mean, make([]string, n)}
+	out := standing{make([]float64, n), make([]float64, n), power.mean, power.freedom, make([]string, n)}
 	heard := false
 	for i := range a.bands {
 		heard = heard || power.mean[i] > 0

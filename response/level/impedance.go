@@ -7,6 +7,8 @@ import (
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
@@ -69,17 +71,31 @@ func (z Impedance) At(f float64) response.Figure {
 }
 
 // Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the
-// greatest current from an amplifier. It is not known if no point of the band is.
+// greatest current from an amplifier. It is the lowest of means over 1/12 octave: of many single
+// points the lowest is that which noise has lowered most. It is not known if no point of the band is.
 func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
 	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
+	var at, ohms, uncertainty []float64
 	for i, f := range z.Frequency {
-		v := cmplx.Abs(z.Ohms[i])
-		if !within.Contains(f) || !z.Valid.Contains(f) || math.IsNaN(v) || v >= magnitude.Value {
-			continue
+		if v := cmplx.Abs(z.Ohms[i]); within.Contains(f) && z.Valid.Contains(f) && !math.IsNaN(v) {
+			at, ohms, uncertainty = append(at, f), append(ohms, v), append(uncertainty, math.NaN())
+			if z.Uncertainty != nil {
+				uncertainty[len(at)-1] = z.Uncertainty[i]
+			}
 		}
-		magnitude.Value, frequency = v, f
-		if z.Uncertainty != nil {
-			magnitude.Uncertainty = z.Uncertainty[i]
+	}
+	reach := math.Exp2(1. / 24)
+	from, to := 0, 0
+	for i, f := range at {
+		for at[from] < f/reach {
+			from++
+		}
+		for to < len(at) && at[to] <= f*reach {
+			to++
+		}
+		if v := stat.Mean(ohms[from:to], nil); !(v >= magnitude.Value) {
+			// That of the resistor is common to all points, that of noise is not: it is no more than this.
+			magnitude.Value, magnitude.Uncertainty, frequency = v, stat.Mean(uncertainty[from:to], nil), at[i]
 		}
 	}
 	return magnitude, frequency

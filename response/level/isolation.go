@@ -44,7 +44,8 @@ type BandLevels struct {
 // memory). Where a recording is less than Margin above its background, the loss is not known, and
 // Reason names the recording. The uncertainty is that of the four means, each from the scatter of
 // one-second segments (overlapping by half, Welch 1967); for a steady noise in a band of B Hz it is
-// about 4.3/√(B T) dB after T seconds. It does not contain the variation from seating to seating:
+// about 4.3/√(B T) dB after T seconds, with as many degrees of freedom as there are segments, less
+// one. It does not contain the variation from seating to seating:
 // measure several seatings.
 //
 // Errors: ErrInput for a margin below 6 dB or a band outside the recording; ErrNoSignal for a
@@ -78,20 +79,20 @@ func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 		}
 		if out.Reason[i] == "" {
 			out.Curve.Level[i] = open.level[i] - covered.level[i]
-			out.Curve.Uncertainty[i] = math.Hypot(open.uncertainty[i], covered.uncertainty[i])
 		}
 	}
+	out.Curve = covered.scattering(open.scattering(out.Curve, "noise without headphones"), "noise under the cup")
 	return out, nil
 }
 
 func newBandLevels(bands []smoothing.Band, reference string) BandLevels {
 	n := len(bands)
 	out := BandLevels{Bands: bands, Reason: make([]string, n), Curve: response.Curve{
-		Frequency: make([]float64, n), Level: make([]float64, n), Uncertainty: make([]float64, n), Reference: reference,
+		Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference,
 		Valid: response.Band{Low: bands[0].Low, High: bands[n-1].High},
 	}}
 	for i, b := range bands {
-		out.Curve.Frequency[i], out.Curve.Level[i], out.Curve.Uncertainty[i] = b.Centre, math.NaN(), math.NaN()
+		out.Curve.Frequency[i], out.Curve.Level[i] = b.Centre, math.NaN()
 	}
 	return out
 }

@@ -36,6 +36,8 @@ func TestInsertionLossOfAKnownCup(t *testing.T) {
 		// Two means of gamma-distributed power: √2 · 4.343/√(B T).
 		assert.InEpsilon(t, math.Sqrt2*4.343/math.Sqrt((b.High-b.Low)*20), u, 0.45, "%v Hz; the scatter of 39 segments is known to 12 %% each, and Hann widens", b.Nominal)
 		assert.Less(t, math.Abs(off), 4*u+0.1, "%v Hz", b.Nominal)
+		freedom := got.Curve.Figure(got.Curve.Frequency[i]).DegreesOfFreedom
+		assert.True(t, 38 <= freedom && freedom <= 76+1e-9, "%v Hz: 39 segments of each, by Welch and Satterthwaite; it is %v", b.Nominal, freedom)
 		score += off * off / (u*u + 0.1*0.1/3)
 	}
 	assert.InDelta(t, 1, score/24, 0.87, "χ² of 24 bands per degree of freedom, three of its standard deviations √(2/24)")

@@ -73,11 +73,12 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 			continue
 		}
 		out.Curve.Level[i] = beside.level[i] + full.Value
-		out.Curve.Uncertainty[i] = math.Hypot(beside.uncertainty[i], full.Uncertainty)
 		part := weight * decibel.Power(beside.level[i])
 		known += part
 		variance += math.Pow(2*part*beside.uncertainty[i]/decibel.PerNeper, 2)
 	}
+	out.Curve = beside.scattering(out.Curve, "noise beside the headphones").
+		With(response.Cause{Name: "calibrator", CommonTo: response.OneMicrophone, DegreesOfFreedom: full.DegreesOfFreedom}, func(float64) float64 { return full.Uncertainty }, math.Inf(1))
 	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
 		out.A = response.Figure{Value: full.Value + decibel.OfPower(known), Uncertainty: math.Hypot(full.Uncertainty, decibel.PerNeper/2*math.Sqrt(variance)/known), Unit: AWeighted}
