@@ -43,6 +43,7 @@ func TestSpoiltRecordings(t *testing.T) {
 		t.Skip("the packages under test have tests of their own for races")
 	}
 	few := *sessionsOf == 0
+	short := few || testing.Short()
 	sessions, each := *sessionsOf, *faultsOf
 	if few {
 		sessions, each = 3, len(faults())/3
@@ -59,7 +60,7 @@ func TestSpoiltRecordings(t *testing.T) {
 		for i := range sessions {
 			t.Run(fmt.Sprint(i), func(t *testing.T) {
 				t.Parallel()
-				s := newSession(t, *seed<<32+uint64(i), few)
+				s := newSession(t, *seed<<32+uint64(i), short)
 				table.add(s.sound())
 				for k := range each {
 					table.add(s.try(chosen[(i*each+k)%len(chosen)]))
@@ -76,7 +77,7 @@ func TestSpoiltRecordings(t *testing.T) {
 
 // verdict is what the review made of a session.
 type verdict struct {
-	session  *session
+	session  string
 	fault    fault
 	severity string
 	off      float64 // dB, against the same session unspoilt; NaN where there is no answer
@@ -173,7 +174,7 @@ func (s *session) prepare(st *sweep.Stimulus, direct files) (p prepared) {
 
 // review measures a session as it stands, fit or not.
 func (s *session) review(bench prepared, through files) (map[sweep.Side]response.Curve, verdict) {
-	v := verdict{session: s, err: bench.err}
+	v := verdict{session: s.String(), err: bench.err}
 	said := bench.said
 	var results *review.Results
 	if v.err == nil {
