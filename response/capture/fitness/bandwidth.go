@@ -57,7 +57,7 @@ func (c *channel) bands() []bandLevel {
 	var s *spectrum
 	expected := func(float64) float64 { return 1 }
 	if c.placed != nil {
-		s = c.sweepSpectrum()
+		s = c.swept().spectrum
 		played := c.Stimulus.Sweep()
 		top = 0.97 * played.Stop()
 		expected = func(f float64) float64 { return played.SpectrumLevel(f) * played.SpectrumLevel(f) }

@@ -33,7 +33,9 @@ type channel struct {
 	offsetStands  bool        // the offset stands out of its own spread
 
 	// quietSpectrum is nil if there is no quiet stretch.
-	quietSpectrum, sweepSpectrum func() *spectrum
+	quietSpectrum func() *spectrum
+	swept         func() *swept        // for a channel that is placed
+	comparisons   func() []*comparison // of each mark, for a channel that is placed
 }
 
 // newChannel measures levels and takes over where the stimulus stands.
@@ -43,7 +45,8 @@ func newChannel(r *recording, number int) *channel {
 	c.offset, c.noise = c.mean, math.NaN()
 	c.silent = !slices.ContainsFunc(x, func(v float64) bool { return math.Abs(v-c.mean) >= 1e-4 }) // −80 dBFS
 	c.quietSpectrum = sync.OnceValue(c.computeQuietSpectrum)
-	c.sweepSpectrum = sync.OnceValue(c.computeSweepSpectrum)
+	c.swept = sync.OnceValue(c.computeSwept)
+	c.comparisons = sync.OnceValue(c.computeComparisons)
 	if c.silent || r.Stimulus == nil || r.Placement.Channels[number-1].Response == nil {
 		return c
 	}

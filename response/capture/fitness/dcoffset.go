@@ -27,7 +27,7 @@ func detectDCOffset(c *channel) []response.Finding {
 		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc
 		// fs/(2πf).
 		low := c.Stimulus.Sweep().Start()
-		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(stat.Mean(c.sweepSpectrum().around(low*1.1, 1.1, 2), nil))
+		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(stat.Mean(c.swept().around(low*1.1, 1.1, 2), nil))
 		f.Figures["error"] = figure(worst, "dB")
 		f.Severity = unfitIf(worst >= worstError)
 	}

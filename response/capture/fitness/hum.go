@@ -107,7 +107,7 @@ func (c *channel) humError(h hum) (worst, at float64) {
 		if l.frequency < s.Start() || l.frequency > s.Stop() {
 			continue
 		}
-		signal := math.Sqrt(stat.Mean(c.sweepSpectrum().around(l.frequency, math.Exp2(1.0/12), 2), nil))
+		signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
 		if e := decibel.PerNeper * l.amplitude / 2 * windowAmplitude * c.fs / signal; e > worst {
 			worst, at = e, l.frequency
 		}

@@ -70,6 +70,12 @@ type Config struct {
 //	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
 //	                  times what noise would do, and moves the
 //	                  response by 0.03 dB
+//	SoftClipping      the third harmonic is the cube of the fundamental    moves the response by 0.3 dB
+//	                  as recorded, and moves the response by 0.1 dB
+//	LevelControl      a mark is off the sweep by 0.15 dB and more than     by 0.5 dB
+//	                  noise does; noise above 9 kHz moves with the sound
+//	Echo              a peak of the cepstrum of 0.015 from 12 ms on, of    0.06
+//	                  0.08 from 5 ms on
 //	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
 //	LossyCodec        octave, below 0.9 of half the sample rate
 //
@@ -86,12 +92,13 @@ type Set struct {
 	lock    sync.Mutex
 	earlier []*recording
 	plans   fft.Cache
+	swept   inverses
 }
 
 // Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
 // what only shows between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
-	r := &recording{Placement: p, Config: c, plans: &s.plans}
+	r := &recording{Placement: p, Config: c, plans: &s.plans, inverses: &s.swept}
 	report := r.inspect()
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -115,6 +122,7 @@ type recording struct {
 	*placement.Placement
 	Config
 	plans    *fft.Cache
+	inverses *inverses
 	channels []*channel // less those that nothing was connected to
 }
 
@@ -149,35 +157,64 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 		return nil, c.measured(response.Band{})
 	}
 	add := func(f []response.Finding) { found = append(found, f...) }
+	tail, whole := detectCutTail(c)
+	var cut []response.Finding
+	var cutoff float64
+	if whole { // the first of what may be said: it looks like much else
+		cut, cutoff = detectBandwidth(c)
+		add(cut)
+	}
 	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
 	add(tops)
 	add(detectDCOffset(c))
 	add(detectHum(c))
 	repeated, blocks := detectRepeatedBlocks(c)
 	held, ends := detectHeldSamples(c)
+	broken := detectDiscontinuities(c, append(blocks, ends...))
+	var moves []response.Finding
+	if whole && c.placed != nil && tops == nil {
+		moves = detectLevelControl(c)
+	}
+	if moves != nil && c.gainMoves() { // what jumps is the gain
+		broken, held, ends = discontinuities{}, nil, nil
+	}
 	add(repeated)
 	add(held)
-	broken := detectDiscontinuities(c, append(blocks, ends...))
-	if tops == nil { // where tops are cut off, the sound is discontinuous
+	if tops == nil && cut == nil { // where tops are cut off, the sound is discontinuous, as behind a coder
 		add(broken.reportJumps(c))
 		add(broken.reportClicks(c))
 	}
 	steady := len(blocks)+len(ends)+len(broken.jumps) == 0 // no samples are missing or too many
+	var late []response.Finding
 	if steady {
-		add(detectMarkTiming(c))
+		late = detectMarkTiming(c)
+		add(late)
 	}
-	tail, whole := detectCutTail(c)
 	add(tail)
 	if !whole {
 		return found, c.measured(response.Band{})
 	}
-	cut, cutoff := detectBandwidth(c)
-	add(cut)
 	low, valid := detectLowLevel(c, cutoff)
 	add(low)
-	if steady && c.placed != nil {
+	if !steady || c.placed == nil {
+		return found, c.measured(valid)
+	}
+	wow := detectWow(c, valid)
+	add(wow)
+	if late == nil && wow == nil {
+		late = detectLateBands(c)
+		add(late)
+	}
+	if tops == nil {
+		add(detectSoftClipping(c))
+	}
+	if late == nil {
+		add(moves)
+	}
+	again := detectEcho(c)
+	add(again)
+	if moves == nil && again == nil {
 		add(detectDisturbance(c))
-		add(detectWow(c, valid))
 	}
 	return found, c.measured(valid)
 }

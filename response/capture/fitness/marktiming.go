@@ -38,3 +38,17 @@ func detectMarkTiming(c *channel) []response.Finding {
 	}
 	return nil
 }
+
+// detectLateBands finds what detectMarkTiming is too coarse for: where mark and sweep are compared
+// in the same third octaves, the headphones' own delay cancels, and a few samples show that are
+// missing, or too many, before the sweep has passed there.
+func detectLateBands(c *channel) []response.Finding {
+	late := c.lateBetweenMarks()
+	if !(math.Abs(late) > markLate) {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: DroppedSamples, Severity: unfitIf(math.Abs(late) > 2*markLate), Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("holds its sweep %.2g ms off its place between the marks: samples are missing or too many", 1000*math.Abs(late)/c.fs),
+		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
+		Figures: figures{"off by": figure(late/c.fs, "s")}})
+}

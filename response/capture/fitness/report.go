@@ -36,6 +36,9 @@ const (
 	LossyCodec       response.FindingKind = "lossy codec"       // the treble taken away as coders do that save bits
 	LengthUnstated   response.FindingKind = "length unstated"   // the file does not say where it ends
 	Disturbance      response.FindingKind = "disturbance"       // something else sounds while the sweep plays
+	SoftClipping     response.FindingKind = "soft clipping"     // tops that something bends
+	LevelControl     response.FindingKind = "level control"     // a gain that follows the level
+	Echo             response.FindingKind = "echo"              // the sound comes again
 	Wow              response.FindingKind = "wow"               // its speed wavers
 )
 

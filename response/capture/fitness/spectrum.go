@@ -7,7 +7,6 @@ import (
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/internal/search"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
@@ -30,12 +29,6 @@ func (s *spectrum) around(f, factor float64, least int) []float64 {
 		from, to = int(math.Round(k))-least, int(math.Round(k))+least
 	}
 	return s.power[min(len(s.power), max(1, from)):max(1, min(len(s.power), to+1))]
-}
-
-// computeSweepSpectrum returns the spectrum of the first sweep and half a second after it.
-func (c *channel) computeSweepSpectrum() *spectrum {
-	at := int(c.placed.Sweep)
-	return c.powerOf(search.Within(c.x, at-int(c.fs/20), at+c.Stimulus.Sweep().Len()+int(c.fs/2)), 1)
 }
 
 // computeQuietSpectrum returns the spectrum of the longest quiet stretch, up to 4 s, under a Hann
@@ -115,7 +108,7 @@ func (c *channel) quietBand(played response.Band) response.Band {
 // sweptPower returns the power of the sweep as recorded at f Hz: the mean of a sixth of an octave,
 // or of the bins next to f, where that is less. At its ends a sweep fades.
 func (c *channel) sweptPower(f float64) float64 {
-	s := c.sweepSpectrum()
+	s := c.swept()
 	return min(stat.Mean(s.around(f, math.Exp2(1.0/12), 2), nil), stat.Mean(s.around(f, 1.002, 1), nil))
 }
 

@@ -1,0 +1,123 @@
+package fitness
+
+import (
+	"math"
+	"sync"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/sweep"
+)
+
+// swept is the first sweep of a channel's side, as recorded: its spectrum, and what is left when it
+// is divided by the sweep that was played.
+type swept struct {
+	*spectrum
+	linear         []float64 // the response, from linearBefore before its beginning on
+	third, between []float64 // the third harmonic's, and what lies between it and the second, from harmonicBefore before
+	thirdLate      float64   // how much later than the sample at harmonicBefore the third harmonic's response begins, samples
+}
+
+// How much of each is kept, in seconds. The parts before zero are for what rings before its peak.
+const (
+	linearBefore   = 0.03
+	linearAfter    = 0.55
+	harmonicBefore = 0.015
+	harmonicAfter  = 0.045
+	// regularised is what is added to the power spectrum that is divided by, re its value at the
+	// end of the sweep: it moves a response within the band by less than 0.001 dB.
+	regularised = 1e-4
+)
+
+// inverses are those of the sweep, by the length of the transform.
+type inverses struct {
+	lock sync.Mutex
+	of   map[inverseKey][]complex128
+}
+
+type inverseKey struct {
+	sweep  *sweep.Sweep
+	length int
+}
+
+// get returns the regularised inverse of the sweep's spectrum.
+func (all *inverses) get(s *sweep.Sweep, plan *fft.Plan) []complex128 {
+	all.lock.Lock()
+	defer all.lock.Unlock()
+	key := inverseKey{s, plan.Len()}
+	if all.of[key] == nil {
+		level := s.SpectrumLevel(s.Stop())
+		if all.of == nil {
+			all.of = map[inverseKey][]complex128{}
+		}
+		all.of[key] = inverted(plan.Forward(nil, s.Samples()), regularised*level*level)
+	}
+	return all.of[key]
+}
+
+// inverted replaces a spectrum by its inverse, which adding a little to the power keeps from growing
+// where there is nothing.
+func inverted(spectrum []complex128, little float64) []complex128 {
+	for k, v := range spectrum {
+		p := fft.Power(v) + little
+		spectrum[k] = complex(real(v)/p, -imag(v)/p)
+	}
+	return spectrum
+}
+
+// computeSwept transforms the first sweep and what follows it, up to the next sound.
+func (c *channel) computeSwept() *swept {
+	s, lead := c.Stimulus.Sweep(), int(c.fs/20)
+	after := int(min(linearAfter, c.shortestGap()-0.01) * c.fs)
+	at := int(c.placed.Sweep)
+	x := search.Cut(c.x, at-lead, at+s.Len()+after)
+	plan := c.plans.Plan(fft.FastLen(len(x)))
+	bins := plan.Forward(nil, x)
+	out := &swept{spectrum: &spectrum{make([]float64, plan.Bins()), c.fs / float64(plan.Len()), float64(len(x))}}
+	for k, v := range bins {
+		out.power[k] = fft.Power(v)
+	}
+	for k, v := range c.inverses.get(s, plan) {
+		bins[k] *= v
+	}
+	h := plan.Inverse(nil, bins)
+	part := func(from, seconds float64) []float64 {
+		first, out := lead+int(math.Floor(from*c.fs)), make([]float64, int(seconds*c.fs))
+		for i := range out {
+			out[i] = h[((first+i)%len(h)+len(h))%len(h)]
+		}
+		return out
+	}
+	out.linear = part(-linearBefore, linearBefore+float64(after)/c.fs)
+	third := -s.HarmonicAdvance(3) - harmonicBefore
+	out.third = part(third, harmonicBefore+harmonicAfter)
+	out.thirdLate = third*c.fs - math.Floor(third*c.fs)
+	out.between = part(-s.TimeConstant()*math.Log(2.5)-harmonicBefore, harmonicBefore+harmonicAfter)
+	return out
+}
+
+// gate keeps what lies from before seconds before a sample to after seconds behind it: it rises over
+// the first half of the part before, and falls over the last quarter of the part after.
+func (c *channel) gate(x []float64, at int, before, after float64) (gated []float64, energy float64) {
+	gated = make([]float64, len(x))
+	b, a := before*c.fs, after*c.fs
+	for i := max(0, at-int(b)); i < min(len(x), at+int(a)); i++ {
+		w := taper.Rise((float64(i-at)+b+0.5)/(b/2)) * taper.Rise((a-float64(i-at)-0.5)/(a/4))
+		gated[i] = w * x[i]
+		energy += w * w
+	}
+	return gated, energy
+}
+
+// shortestGap is the shortest silence between two sounds of the stimulus, in seconds.
+func (c *channel) shortestGap() float64 {
+	shortest := math.Inf(1)
+	segments := c.Stimulus.Segments()
+	for i, s := range segments {
+		if s.Kind == sweep.Silence && i > 0 && i < len(segments)-1 {
+			shortest = min(shortest, float64(s.Len)/c.fs)
+		}
+	}
+	return shortest
+}

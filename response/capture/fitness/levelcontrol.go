@@ -1,0 +1,281 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
+
+// detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor, a
+// gate, noise suppression. The response to a timing mark, which is short and falls, is that to the
+// sweep, which is long and rises; and noise in the treble is as loud while the sweep is in the bass,
+// and just after a sound, as before it. Neither holds where the gain moves.
+func detectLevelControl(c *channel) []response.Finding {
+	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+		Remedy: "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again"}
+	if off := c.markOverSweep(); off != 0 {
+		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
+		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: a gain follows the level, and the response is off by as much or more", math.Abs(off))
+		f.Figures = figures{"mark re sweep": figure(off, "dB")}
+		return c.finding(f)
+	}
+	if at, length, _ := c.digitalSilence(); length > 0 {
+		f.Time, f.Duration = at, length
+		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: a gate shuts, and what noise there is under the sweep, and so its distortion, is not known", seconds(length), seconds(at))
+		return c.finding(f)
+	}
+	if moved, when := c.movedNoise(); moved != 0 {
+		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: a gain follows the level, and the response may be off", signedPlus(moved), when)
+		f.Figures = figures{"noise": figure(moved, "dB")}
+		return c.finding(f)
+	}
+	return nil
+}
+
+func signedPlus(v float64) string {
+	if v > 0 {
+		return "+" + signed(v, 1)
+	}
+	return signed(v, 1)
+}
+
+// The response is compared in third octaves within these shares of the mark's highest frequency and
+// of its lowest, from markBefore before the peak to markAfter behind it, where the harmonics of the
+// mark have not begun: the second comes after 50 ms.
+const (
+	markBefore, markAfter = 0.005, 0.03
+	markLow, markHigh     = 1.8, 0.675
+	markRegularised       = 1e-3 // re the largest power of the mark's spectrum
+	markOff               = 0.15 // dB
+	markSure              = 4    // standard uncertainties
+	markFewest            = 3    // bands
+	markLate              = 1.0  // samples
+)
+
+// comparison is how the response to a timing mark differs from that to the sweep, by third octaves.
+type comparison struct {
+	frequency  []float64
+	off        []float64 // dB, the mark re the sweep
+	after      []float64 // how long after the sweep the mark begins, in samples
+	least      float64   // dB that noise does not reach
+	median     float64   // dB
+	scatter    float64   // dB rms about it
+	widespread bool      // it is off at most frequencies, and not at a few
+}
+
+// moves tells whether the gain at the mark is another than in the sweep.
+func (m *comparison) moves() bool { return math.Hypot(m.median, m.scatter) > m.least }
+
+// markOverSweep returns in dB how far the response to a timing mark is off that to the sweep: the
+// median, or the scatter where that is larger, of its third octaves; 0 where that is no more than
+// noise does.
+func (c *channel) markOverSweep() (worst float64) {
+	for _, m := range c.comparisons() {
+		if m == nil || !m.moves() {
+			continue
+		}
+		off := m.median
+		if math.Abs(off) < m.scatter {
+			off = m.scatter
+		}
+		if math.Abs(off) > math.Abs(worst) {
+			worst = off
+		}
+	}
+	return worst
+}
+
+// lateBetweenMarks returns by how many samples the sweep stands off its place between the marks, in
+// the third octave where that is most; NaN where it is not known. A clock that differs moves the
+// sweep by its share, and stretches it and the marks. Headphones delay sweep and mark alike.
+func (c *channel) lateBetweenMarks() float64 {
+	all := c.comparisons()
+	if len(all) < 2 || all[0] == nil || all[1] == nil {
+		return math.NaN()
+	}
+	marks, s := c.Stimulus.Find(sweep.Mark), c.Stimulus.Sweep()
+	high := min(sweep.MarkHigh, c.fs/4)
+	rate := float64(marks[0].Len) / c.fs / math.Log(high/sweep.MarkLow)
+	before := float64(marks[0].Start - c.Stimulus.Sweeps(c.side)[0].Start)
+	worst := 0.0
+	for i, f := range all[0].frequency {
+		k := slices.Index(all[1].frequency, f)
+		if k < 0 {
+			continue
+		}
+		ratio := (all[1].after[k] - all[0].after[i]) / float64(marks[1].Start-marks[0].Start)
+		// A frequency is that of another moment once the clock differs, r f of the one played.
+		stretched := (ratio - 1) * (rate*math.Log(high/f) - rate - s.TimeAt(f) - s.TimeConstant()) * c.fs
+		if late := before*ratio + stretched - all[0].after[i]; math.Abs(late) > math.Abs(worst) {
+			worst = late
+		}
+	}
+	return worst
+}
+
+// computeComparisons compares each mark with the sweep; nil for one that is not there, or is lost in
+// noise. A mark sounds on both sides, so what leaks over while the other side's sweep plays is added
+// to the sweep's.
+func (c *channel) computeComparisons() []*comparison {
+	marks := c.Stimulus.Find(sweep.Mark)
+	if len(marks) == 0 || c.quietSpectrum() == nil {
+		return nil
+	}
+	lead := int(0.02 * c.fs)
+	plan := c.plans.Plan(fft.FastLen(lead + marks[0].Len + int(2*markAfter*c.fs)))
+	m := plan.Forward(nil, c.Stimulus.Sweep().Mark())
+	power := make([]float64, len(m))
+	for k, v := range m {
+		power[k] = fft.Power(v)
+	}
+	little := markRegularised * slices.Max(power)
+	h := plan.Forward(nil, c.linearWithLeakage(lead, plan.Len()))
+	for k := range h {
+		h[k] *= complex(power[k]/(power[k]+little), 0)
+	}
+	said, energy := c.gated(plan, h, lead)
+	inverse := inverted(m, little)
+	out := make([]*comparison, min(2, len(marks)))
+	for i := range out {
+		at := c.placed.Marks[i]
+		if math.IsNaN(at) {
+			continue
+		}
+		x := plan.Forward(nil, search.Cut(c.x, int(at)-lead, int(at)+plan.Len()-lead))
+		for k, v := range inverse {
+			x[k] *= v
+		}
+		heard, _ := c.gated(plan, x, lead)
+		out[i] = c.compare(heard, said, inverse, energy, math.Floor(at)-math.Floor(c.placed.Sweep))
+	}
+	return out
+}
+
+// compare compares what is heard of a mark with what the sweep says, given the inverse of the mark's
+// spectrum, the energy of the gate, and how many samples apart the two begin; nil where noise leaves
+// too little.
+func (c *channel) compare(heard, said, inverse []complex128, energy, apart float64) *comparison {
+	length := float64(2 * (len(heard) - 1))
+	bin, still, step := c.fs/length, c.quietSpectrum(), math.Sqrt(thirdOctave)
+	out := &comparison{}
+	var uncertain []float64
+	for f := markLow * sweep.MarkLow * step; f*step < markHigh*min(sweep.MarkHigh, c.fs/4); f *= thirdOctave {
+		var a, b, noise, bins float64
+		var turn, last complex128
+		for k := int(math.Ceil(f / step / bin)); k <= int(f*step/bin); k++ {
+			a += fft.Power(heard[k])
+			b += fft.Power(said[k])
+			noise += fft.Power(inverse[k]) * energy
+			bins++
+			cross := heard[k] * cmplx.Conj(said[k])
+			turn += cross * cmplx.Conj(last)
+			last = cross
+		}
+		noise *= max(stat.Mean(still.around(f, step, 4), nil), c.step*c.step/12)
+		if !(a > 10*noise) {
+			continue
+		}
+		out.frequency = append(out.frequency, f)
+		out.off = append(out.off, decibel.OfPower((a-noise)/b))
+		out.after = append(out.after, apart-cmplx.Phase(turn)*length/(2*math.Pi))
+		independent := max(1, bins*energy/length)
+		uncertain = append(uncertain, decibel.PerNeper/2*math.Sqrt(2*noise/a/independent))
+	}
+	if len(out.off) < markFewest {
+		return nil
+	}
+	out.least = markOff + markSure*math.Sqrt(statistic.MeanSquare(uncertain))
+	out.median = statistic.Median(out.off)
+	square, most := 0.0, 0
+	for _, v := range out.off {
+		square += (v - out.median) * (v - out.median) / float64(len(out.off))
+		if math.Abs(v) > out.least {
+			most++
+		}
+	}
+	out.scatter, out.widespread = math.Sqrt(square), 2*most > len(out.off)
+	return out
+}
+
+// gainMoves tells whether what jumps is the gain: no sample is missing between the marks, and a mark
+// is off the sweep at most frequencies, or a gate shuts more than once.
+func (c *channel) gainMoves() bool {
+	if math.Abs(c.lateBetweenMarks()) >= markLate {
+		return false
+	}
+	_, _, times := c.digitalSilence()
+	return times > 1 || slices.ContainsFunc(c.comparisons(), func(m *comparison) bool { return m != nil && m.widespread })
+}
+
+// gated returns the spectrum of a response within a few milliseconds of its peak, which is looked
+// for near a sample, and the energy of the gate.
+func (c *channel) gated(plan *fft.Plan, h []complex128, near int) ([]complex128, float64) {
+	x := plan.Inverse(nil, h)
+	reach := int(0.004 * c.fs)
+	peak := near - reach + search.Strongest(x[near-reach:near+reach], 0, 2*reach)
+	g, energy := c.gate(x, peak, markBefore, markAfter)
+	return plan.Forward(nil, g), energy
+}
+
+// linearWithLeakage returns n samples of the response to the sweep, which begins lead samples after
+// the first, and, where it is more than noise, to that of the other side.
+func (c *channel) linearWithLeakage(lead, n int) []float64 {
+	x := search.Cut(c.swept().linear, int(linearBefore*c.fs)-lead, int(linearBefore*c.fs)-lead+n)
+	x = slices.Clone(x)
+	s := c.Stimulus.Sweep()
+	low, high := max(s.Start(), sweep.MarkLow), min(s.Stop(), sweep.MarkHigh, c.fs/4)
+	from, to := int(s.TimeAt(low)*c.fs), int(s.TimeAt(high)*c.fs)
+	apart := float64(c.Stimulus.Sweeps(c.other())[0].Start - c.Stimulus.Sweeps(c.side)[0].Start)
+	other := c.placed.Sweep + apart*c.clockRatio()
+	at := int(other)
+	heard, own := search.Within(c.x, at+from, at+to), search.Within(c.x, int(c.placed.Sweep)+from, int(c.placed.Sweep)+to)
+	if len(heard) < to-from || rmsOf([][]float64{heard}) < leaks*rmsOf([][]float64{own}) {
+		return x
+	}
+	plan := c.plans.Plan(fft.FastLen(to - from + n))
+	played := s.Samples()[from:to]
+	edge := float64(len(played)) / 40
+	for i := range played {
+		played[i] *= taper.Rise(float64(i)/edge) * taper.Rise(float64(len(played)-i)/edge)
+	}
+	level := s.SpectrumLevel(high)
+	inverse := inverted(plan.Forward(nil, played), markRegularised*level*level)
+	h := plan.Forward(nil, search.Cut(c.x, at+from-lead, at+to+n-lead))
+	// The own sweep begins at a fraction of a sample, which its response holds, and so does this.
+	late := (other - float64(at)) - (c.placed.Sweep - math.Floor(c.placed.Sweep))
+	for k, v := range inverse {
+		h[k] *= v * cmplx.Rect(1, 2*math.Pi*float64(k)*late/float64(plan.Len()))
+	}
+	for i, v := range plan.Inverse(nil, h)[:n] {
+		x[i] += v
+	}
+	return x
+}
+
+// leaks is the amplitude re the own sweep from which on what leaks over is taken into account: it
+// moves the mark by 0.02 dB.
+const leaks = 0.002
+
+// other is the side that the channel does not hold.
+func (c *channel) other() sweep.Side { return sweep.Left + sweep.Right - c.side }
+
+// clockRatio is how much longer the stimulus lasts as recorded, by its marks; 1 where that is not
+// known.
+func (c *channel) clockRatio() float64 {
+	marks := c.Stimulus.Find(sweep.Mark)
+	if len(marks) < 2 || math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {
+		return 1
+	}
+	return (c.placed.Marks[1] - c.placed.Marks[0]) / float64(marks[1].Start-marks[0].Start)
+}

@@ -1,0 +1,139 @@
+package fitness_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/sweep"
+)
+
+// behind changes what came through invented headphones, in noise of −90 dBFS rms: left, then right.
+type behind = func(x []float64, fs float64)
+
+// heardBehind is the report about a recording at 48 kHz that was changed so.
+func heardBehind(t *testing.T, direct bool, changes ...behind) *fitness.Report {
+	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 600 * time.Millisecond, Gap: 600 * time.Millisecond})
+	require.NoError(t, err)
+	r := rig.Rig{SampleRate: 48000, Latency: 700.3, Drift: 40, Spill: rig.Spill{Level: -35}}
+	driver := rig.Driver{Gain: -8, Distortion: rig.NewPolynomial(-6, -50, -60, -100, -110),
+		Filters: []rig.Filter{rig.HighPass(20, 0.7), rig.LowShelf(120, 0.7, 4), rig.Peak(900, 1, 6), rig.Peak(3400, 2, -6), rig.Peak(8500, 5, 5)}}
+	played := st.Channels()
+	through := r.Through(rig.Headphones{Left: driver, Right: driver}, 0, played)
+	if direct {
+		through = r.Direct(played)
+	}
+	random := rand.New(rand.NewPCG(3, 14))
+	for _, x := range through {
+		for i := range x {
+			x[i] += math.Pow(10, -90./20) * random.NormFloat64()
+		}
+		for _, c := range changes {
+			c(x, 48000)
+		}
+	}
+	return inspected(&capture.Recording{Name: "take.wav", SampleRate: 48000, Channels: through}, said{Stimulus: st, Direct: direct})
+}
+
+// follower makes a gain of an envelope that rises and falls with two time constants in seconds.
+func follower(attack, release float64, gain func(envelope float64) float64) behind {
+	return func(x []float64, fs float64) {
+		var e float64
+		for i, v := range x {
+			tau := release
+			if math.Abs(v) > e {
+				tau = attack
+			}
+			e += (math.Abs(v) - e) * (1 - math.Exp(-1/(tau*fs)))
+			x[i] = v * gain(e)
+		}
+	}
+}
+
+// bent is tanh, driven so that a peak of full scale would reach so many times its limit.
+func bent(drive float64) behind {
+	return func(x []float64, _ float64) {
+		for i, v := range x {
+			x[i] = math.Tanh(drive*v) / drive
+		}
+	}
+}
+
+// again adds what was there so many seconds earlier.
+func again(late, gain float64) behind {
+	return func(x []float64, fs float64) {
+		for i := len(x) - 1; i >= int(late*fs); i-- {
+			x[i] += gain * x[i-int(late*fs)]
+		}
+	}
+}
+
+// What changes the answer is named for what it is, from a level on that changes it; what does less is not questioned.
+func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
+	race.Skip(t)
+	above := func(threshold, ratio float64) func(float64) float64 {
+		return func(e float64) float64 { return min(1, math.Pow(e/threshold, 1/ratio-1)) }
+	}
+	for _, c := range []struct {
+		name   string
+		direct bool
+		spoil  behind
+		kind   response.FindingKind // empty means that nothing is said
+	}{
+		{"as it is", false, nil, ""},
+		{"as it is, direct", true, nil, ""},
+		{"a compressor", false, follower(0.01, 0.2, above(0.05, 2)), fitness.LevelControl},
+		{"a compressor that has nothing to do", false, follower(0.01, 0.2, above(2, 2)), ""},
+		{"a limiter, direct", true, follower(0.001, 0.1, above(0.3, 20)), fitness.LevelControl},
+		{"a gate", false, follower(0.0005, 0.05, func(e float64) float64 {
+			if e < 0.001 {
+				return 0
+			}
+			return 1
+		}), fitness.LevelControl},
+		{"an expander that the sweep does not reach", false, follower(0.0005, 0.05, func(e float64) float64 { return min(1, max(0.5, e/0.002)) }), fitness.LevelControl},
+		// tanh u = u − u³/3: of an amplitude a the fundamental is lower by a²/4, 1.3 dB at 0.75 and 0.02 dB at 0.1.
+		{"soft clipping", false, bent(1.5), fitness.SoftClipping},
+		{"soft clipping, direct", true, bent(1), fitness.SoftClipping},
+		{"soft clipping that does nothing", false, bent(0.15), ""},
+		{"an echo", false, again(0.031, 0.1), fitness.Echo},
+		{"an echo, upside down, direct", true, again(0.2, -0.03), fitness.Echo},
+		{"an echo 46 dB below", false, again(0.031, 0.005), ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var changes []behind
+			if c.spoil != nil {
+				changes = append(changes, c.spoil)
+			}
+			found := heardBehind(t, c.direct, changes...).AtLeast(response.Warning)
+			if c.kind == "" {
+				assert.Empty(t, found)
+				return
+			}
+			if assert.NotEmpty(t, found) {
+				assert.Equal(t, c.kind, found[0].Kind, "%v", found)
+			}
+		})
+	}
+}
+
+// The echo's delay is to a sample, and its level, which the ripple's logarithm makes g, to a tenth.
+func TestEchoIsPlaced(t *testing.T) {
+	race.Skip(t)
+	found := heardBehind(t, false, again(0.05, 0.1)).Of(fitness.Echo)
+	require.Len(t, found, 2, fmt.Sprint("one for each channel: ", found))
+	assert.InDelta(t, 0.05, found[0].Figures["delay"].Value, 1.5/48000, "a sample, and the peak between two")
+	assert.InDelta(t, -20, found[0].Figures["level"].Value, 1, "0.1, read between bins of the cepstrum")
+}

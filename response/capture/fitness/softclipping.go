@@ -1,0 +1,122 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/response"
+)
+
+// What bends its tops behind the headphones makes of a tone u sin φ, for tops that are little bent,
+//
+//	(u − 3b u³) sin φ + b u³ sin 3φ
+//
+// (NIST Digital Library of Mathematical Functions, 4.21): the third harmonic is the cube of the
+// fundamental as recorded, phase included. That of the headphones themselves has gone through them
+// since, three times as high, and follows their response there.
+const (
+	bentLow, bentHigh = 150.0, 5000.0 // Hz
+	bentAlike         = 0.75          // normalised correlation of the third harmonic with the cube
+	bentAbove         = 4             // power of the third harmonic re its floor
+	bentFewest        = 24            // bins
+	// The slope of the third harmonic re the fundamental on the fundamental, in dB per dB, which is
+	// 2 for a cube. It is asked for where the fundamental's level varies by bentVaries dB rms.
+	bentFlattest, bentSteepest = 1.3, 3.2
+	bentVaries                 = 1.0
+	bentFollows                = 0.6 // correlation of the two
+)
+
+// bending is how the third harmonic hangs together with the fundamental.
+type bending struct {
+	alike   float64 // real part of the normalised correlation with the cube
+	slope   float64 // dB per dB
+	follows float64
+	varies  float64 // dB rms
+	error   float64 // of the response where it is loudest, in dB
+	third   float64 // re the fundamental there, in dB
+}
+
+// detectSoftClipping finds an amplifier, a tape or a converter behind the headphones, or in the
+// direct recording, that bends the tops of what is loud.
+func detectSoftClipping(c *channel) []response.Finding {
+	b, known := c.bending()
+	if !known || !(b.alike > bentAlike) {
+		return nil
+	}
+	if !c.Direct && !(b.varies > bentVaries && b.slope > bentFlattest && b.slope < bentSteepest && b.follows > bentFollows) {
+		return nil
+	}
+	severity := grade(b.error, worstError, 3*worstError)
+	if severity == response.Note {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, to %s dB where it is loudest, and the response is too low there by %.2g dB or more",
+			signed(b.third, 0), b.error),
+		Remedy:  "lower the level ahead of the recorder, or of the player if the direct recording has it too, and record again",
+		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
+}
+
+// bending compares the third harmonic with the cube of the fundamental, in bins weighted so that
+// each octave counts alike.
+func (c *channel) bending() (b bending, known bool) {
+	s := c.swept()
+	plan := c.plans.Plan(fft.FastLen(int(0.1 * c.fs)))
+	bin := c.fs / float64(plan.Len())
+	transformed := func(x []float64, zero float64) []complex128 {
+		x, _ = c.gate(x, int(zero), harmonicBefore, harmonicAfter)
+		out := plan.Forward(nil, x)
+		for k := range out {
+			out[k] *= cmplx.Rect(1, 2*math.Pi*float64(k)*zero/float64(plan.Len()))
+		}
+		return out
+	}
+	before := int(linearBefore*c.fs) - int(harmonicBefore*c.fs)
+	span := min(int((harmonicBefore+harmonicAfter)*c.fs), len(s.linear)-before)
+	zero := harmonicBefore * c.fs
+	first := transformed(s.linear[before:before+span], math.Floor(linearBefore*c.fs)-float64(before))
+	third := transformed(s.third, zero+s.thirdLate)
+	between := transformed(s.between, math.Floor(zero))
+	var cross complex128
+	var square, cube float64
+	var levels, ratios, weights []float64
+	top := min(bentHigh, 0.95*c.Stimulus.Sweep().Stop()/3)
+	loudest := 0.0
+	for k, v := range first {
+		f := float64(k) * bin
+		if f > 2*bin && f < 0.8*c.Stimulus.Sweep().Stop() {
+			loudest = max(loudest, cmplx.Abs(v))
+		}
+		if f < bentLow || f > top || 3*k+8 >= len(between) {
+			continue
+		}
+		var floor float64
+		for _, v := range between[3*k-8 : 3*k+8] {
+			floor += fft.Power(v) / 16
+		}
+		if h := third[3*k]; fft.Power(h) > bentAbove*floor {
+			w, u := 1/f, v*v*v
+			cross += complex(w, 0) * h * cmplx.Conj(u)
+			square += w * fft.Power(h)
+			cube += w * fft.Power(u)
+			levels = append(levels, decibel.OfAmplitude(cmplx.Abs(v)))
+			ratios = append(ratios, decibel.OfAmplitude(cmplx.Abs(h/v)))
+			weights = append(weights, w)
+		}
+	}
+	if len(levels) < bentFewest {
+		return b, false
+	}
+	b.alike = real(cross) / math.Sqrt(square*cube)
+	_, b.slope = stat.LinearRegression(levels, ratios, weights, false)
+	b.follows = stat.Correlation(levels, ratios, weights)
+	b.varies = stat.PopStdDev(levels, weights)
+	ratio := real(cross) / cube * loudest * loudest
+	b.third, b.error = decibel.OfAmplitude(ratio), decibel.PerNeper*3*ratio
+	return b, true
+}

@@ -1,0 +1,158 @@
+package fitness
+
+import (
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/sweep"
+)
+
+// Noise is looked at from noiseLow to noiseHigh of half the sample rate, or of 24 kHz, while the
+// sweep is below a thirty-sixth of that, in frames of 20 ms: no harmonic of headphones that is worth
+// mention reaches so high.
+const (
+	noiseLow, noiseHigh = 0.375, 0.83
+	noiseOrder          = 36
+	noiseFrame          = 0.02
+	noiseSure           = 5   // standard uncertainties
+	noiseFewest         = 5   // frames
+	noiseSettled        = 0.4 // s after a sweep: the room has died away
+	// How far, in dB, the noise may be off that of the silence at the beginning: while the sweep
+	// plays, and in the other silences.
+	sweptSofter, sweptLouder = -0.25, 1.5
+	stillSofter, stillLouder = -0.5, 0.8
+)
+
+// noiseLevel is the mean power of noise in a stretch, and its standard uncertainty as a share.
+type noiseLevel struct{ power, uncertainty float64 }
+
+// movedNoise returns by how much in dB the noise in the treble changes while something sounds, or
+// after it, and when; 0 if it does not.
+func (c *channel) movedNoise() (moved float64, when string) {
+	segments := c.Stimulus.Segments()
+	s, edge := c.Stimulus.Sweep(), c.fs/50
+	begin := func(k int) float64 { return c.start + float64(segments[k].Start) }
+	end := func(k int) float64 { return begin(k) + float64(segments[k].Len) }
+	before := c.noiseIn(begin(0), end(0)-edge)
+	if !(before.power > 4*c.step*c.step/12) { // of a rounding that is not known to be independent of the signal
+		return 0, ""
+	}
+	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
+	worst := 1.0
+	look := func(from, to, softer, louder float64, during string) {
+		n := c.noiseIn(from, to)
+		if math.IsNaN(n.power) {
+			return
+		}
+		off := decibel.OfPower(n.power / before.power)
+		sure := noiseSure * decibel.PerNeper / 2 * math.Hypot(n.uncertainty, before.uncertainty)
+		if limit := max(louder, sure); off > limit && off/limit > worst {
+			worst, moved, when = off/limit, off, during
+		}
+		if limit := min(softer, -sure); off < limit && off/limit > worst {
+			worst, moved, when = off/limit, off, during
+		}
+	}
+	for k, segment := range segments {
+		switch segment.Kind {
+		case sweep.LeftSweep, sweep.RightSweep:
+			if low > s.Start() {
+				look(begin(k)+edge, begin(k)+s.TimeAt(low)*c.fs, sweptSofter, sweptLouder, "while the sweep is in the bass")
+			}
+		case sweep.Silence:
+			if k == 0 {
+				continue
+			}
+			from := begin(k) + edge
+			if segments[k-1].Kind != sweep.Mark {
+				from = begin(k) + noiseSettled*c.fs
+			}
+			middle := (from + end(k)) / 2
+			look(from, middle, stillSofter, stillLouder, "just after a sound")
+			look(middle, end(k)-edge, stillSofter, stillLouder, "in a later silence")
+		}
+	}
+	return moved, when
+}
+
+// noiseIn returns the noise in the treble of a stretch, the loudest and the softest tenth of its
+// frames left out; NaN where it is too short or not in the recording.
+func (c *channel) noiseIn(from, to float64) noiseLevel {
+	plan := c.plans.Plan(fft.FastLen(int(noiseFrame * c.fs)))
+	n := plan.Len()
+	bin, top := c.fs/float64(n), min(c.fs/2, 24000)
+	low, high := int(noiseLow*top/bin), int(noiseHigh*top/bin)
+	x, window := search.Within(c.x, int(from), int(to)), taper.Hann(n)
+	var powers []float64
+	work, bins := make([]float64, n), make([]complex128, plan.Bins())
+	for at := 0; at+n <= len(x); at += n / 2 {
+		for i, w := range window {
+			work[i] = w * w * x[at+i]
+		}
+		var sum float64
+		for _, v := range plan.Forward(bins, work)[low:high] {
+			sum += fft.Power(v)
+		}
+		powers = append(powers, sum)
+	}
+	if len(powers) < noiseFewest {
+		return noiseLevel{math.NaN(), math.NaN()}
+	}
+	slices.Sort(powers)
+	powers = powers[len(powers)/10 : len(powers)-len(powers)/10]
+	var energy, mean, square float64 // of the window, of the frames
+	for _, w := range window {
+		energy += w * w * w * w
+	}
+	for _, v := range powers {
+		mean += v / float64(len(powers))
+	}
+	for _, v := range powers {
+		square += (v - mean) * (v - mean) / float64(len(powers))
+	}
+	// Frames that overlap by half are nearly independent under this window; what was left out would
+	// have scattered most.
+	return noiseLevel{mean / (energy * float64(high-low)), 1.5 * math.Sqrt(square/float64(len(powers))) / mean}
+}
+
+// shutFor is the shortest digital silence that a gate is told by, in seconds.
+const shutFor = 0.03
+
+// digitalSilence returns where all samples are the same in a silence of the stimulus, for how long,
+// in seconds, and in how many silences; length 0 where that is not so, or where there is no noise
+// while the sweep plays either.
+func (c *channel) digitalSilence() (at, length float64, times int) {
+	s := c.Stimulus.Sweep()
+	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
+	if !(low > s.Start()) {
+		return 0, 0, 0
+	}
+	n := c.noiseIn(c.placed.Sweep+c.fs/50, c.placed.Sweep+s.TimeAt(low)*c.fs)
+	if !(n.power > max(4*c.step*c.step/12, 1e-15)) { // −150 dBFS: a simulation without noise
+		return 0, 0, 0
+	}
+	for _, segment := range c.Stimulus.Find(sweep.Silence) {
+		from := max(0, int(c.start)+segment.Start)
+		x := search.Within(c.x, from, int(c.start)+segment.Start+segment.Len)
+		first, longest := 0, 0
+		for i := range x {
+			if x[i] != x[first] {
+				first = i
+			}
+			if i-first >= longest {
+				longest = i - first + 1
+				if lasts := float64(longest) / c.fs; lasts > max(shutFor, length) {
+					at, length = float64(from+first)/c.fs, lasts
+				}
+			}
+		}
+		if float64(longest)/c.fs > shutFor {
+			times++
+		}
+	}
+	return at, length, times
+}
