@@ -22,6 +22,9 @@ type ThirdOctave struct {
 	// width of its 95 % interval, Student's t times Uncertainty. HalfWidth95 is NaN where a
 	// single piece of time has nearly all of the energy, since nothing then shows scatter.
 	Uncertainty, HalfWidth95 float64
+	// Unresolved is the part of Uncertainty that comes from the length of the segments, which blurs
+	// the edges of the band. The rest holds for the levels of these very segments.
+	Unresolved float64
 	// Coherence is the share of the through power that the filter explains, 0 to 1.
 	Coherence float64
 	// Residual is the level in dB re Through of what no linear, steady filter between the two
@@ -45,7 +48,7 @@ func (c *Comparison) Bands() []ThirdOctave {
 
 func (c *Comparison) band(b smoothing.Band) ThirdOctave {
 	nan := math.NaN()
-	out := ThirdOctave{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Coherence: nan, Residual: nan}
+	out := ThirdOctave{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Unresolved: nan, Coherence: nan, Residual: nan}
 	t := resolutionFor(c.resolutions, b.Centre)
 	if t == nil || !c.Valid.Contains(b.Centre) {
 		return out
@@ -58,7 +61,9 @@ func (c *Comparison) band(b smoothing.Band) ThirdOctave {
 		out.Residual = 10 * math.Log10(1-e.coherence) // −Inf where nothing is left
 	}
 	if out.Known = c.known(e); out.Known {
-		out.Difference, out.Uncertainty, out.HalfWidth95 = e.difference, e.uncertainty, e.half
+		out.Unresolved = c.unresolvedBand(t, b.Low, b.High)
+		out.Difference, out.Uncertainty = e.difference, math.Hypot(e.uncertainty, out.Unresolved)
+		out.HalfWidth95 = math.Hypot(e.half, normal95*out.Unresolved)
 	}
 	return out
 }

@@ -30,6 +30,9 @@ type Point struct {
 	// between pieces of time. HalfWidth95 is the half width of its 95 % interval, NaN where
 	// one piece has nearly all of the energy.
 	RandomError, HalfWidth95 float64
+	// Unresolved is the standard uncertainty in dB from the width of the cell and the length of the
+	// segments. HalfWidth95 contains it, and so does the uncertainty of Response.
+	Unresolved float64
 	// Bias is the level of H2 less that of H1 in dB, −20 log10 γ²: by how much the level of
 	// H1 is too low if everything that is not explained is noise in the direct recording.
 	Bias float64
@@ -42,29 +45,29 @@ type Point struct {
 // wider.
 func (c *Comparison) At(f float64) Point {
 	half := math.Exp2(0.5 / perOctave)
-	e, t := c.cell(f, f/half, f*half)
+	e, t, low, high := c.cell(f, f/half, f*half)
 	p := Point{Frequency: f, Coherence: e.coherence}
 	if p.Known = t != nil && c.Valid.Contains(f) && c.known(e); !p.Known {
 		nan := complex(math.NaN(), math.NaN())
 		p.H1, p.H2, p.TLS = nan, nan, nan
-		p.RandomError, p.HalfWidth95, p.Bias = math.NaN(), math.NaN(), math.NaN()
+		p.RandomError, p.HalfWidth95, p.Unresolved, p.Bias = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 		return p
 	}
 	p.H1, p.H2, p.TLS = e.h1, e.h2, e.tls
-	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, e.half, -decibel.OfAmplitude(e.coherence)
+	p.Unresolved = c.unresolved(t, low, high)
+	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, math.Hypot(e.half, normal95*p.Unresolved), -decibel.OfAmplitude(e.coherence)
 	return p
 }
 
 // cell estimates over a range of frequency about f that is at least two bins wide.
-func (c *Comparison) cell(f, low, high float64) (estimate, *resolution) {
-	t := resolutionFor(c.resolutions, f)
-	if t == nil {
-		return estimate{coherence: math.NaN(), density: math.NaN()}, nil
+func (c *Comparison) cell(f, low, high float64) (e estimate, t *resolution, from, to float64) {
+	if t = resolutionFor(c.resolutions, f); t == nil {
+		return estimate{coherence: math.NaN(), density: math.NaN()}, nil, low, high
 	}
 	if wide := t.rate / float64(t.n); high-low < 2*wide {
 		low, high = f-wide, f+wide
 	}
-	return t.cell(low, high, c.gain), t
+	return t.cell(low, high, c.gain), t, low, high
 }
 
 // Points returns the estimates at 48 frequencies per octave over Config.Band.
@@ -84,7 +87,7 @@ func (c *Comparison) Response() response.Curve {
 	out := c.blank("the direct recording", len(points))
 	out.Uncertainty = make([]float64, len(points))
 	for i, p := range points {
-		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)), p.RandomError
+		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)), math.Hypot(p.RandomError, p.Unresolved)
 	}
 	return out
 }
@@ -111,7 +114,7 @@ func (c *Comparison) covered() float64 {
 	var known, all float64
 	half := math.Exp2(0.5 / 12)
 	for _, f := range response.LogGrid(c.Config.Band.Low*half, c.Config.Band.High/half, 12) {
-		e, t := c.cell(f, f/half, f*half)
+		e, t, _, _ := c.cell(f, f/half, f*half)
 		if t == nil {
 			continue
 		}

@@ -33,34 +33,53 @@ func (t *resolution) band(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, true)
 }
 
-func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
-	var sum, xx, yy, explained float64
-	var xy complex128
+// binSums are weighted sums over bins.
+type binSums struct {
+	weight, xx, yy float64
+	xy             complex128
+	explained      float64 // of yy, by a transfer function for each bin, or by one in common
+}
+
+func (t *resolution) over(b bins, each bool) (s binSums) {
 	for i, w := range b.weight {
 		k := b.first + i
-		sum += w
-		xx += w * t.total.xx[k]
-		xy += complex(w, 0) * t.corrected(t.total, k)
+		s.weight += w
+		s.xx += w * t.total.xx[k]
+		s.xy += complex(w, 0) * t.corrected(t.total, k)
 		if !each {
-			yy += w * t.correctedThrough(k)
+			s.yy += w * t.correctedThrough(k)
 			continue
 		}
-		yy += w * t.total.yy[k]
+		s.yy += w * t.total.yy[k]
 		if x := t.total.xx[k]; x > 0 {
-			explained += w * (fft.Power(t.total.xy[k])/x + t.leaked(k))
+			s.explained += w * (fft.Power(t.total.xy[k])/x + t.leaked(k))
 		}
 	}
+	if !each {
+		s.explained = fft.Power(s.xy) / s.xx
+	}
+	return s
+}
+
+// level returns the level in dB of the explained power over a range in Hz, re that of the material.
+func (t *resolution) level(low, high float64, each bool) float64 {
+	s := t.over(t.between(low, high), each)
+	return decibel.OfPower(s.explained / s.xx)
+}
+
+func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
+	s := t.over(b, each)
+	xx, yy, xy, explained := s.xx, s.yy, s.xy, s.explained
 	unknown := estimate{h1: cmplx.NaN(), h2: cmplx.NaN(), tls: cmplx.NaN(), coherence: math.NaN(), difference: math.NaN(), uncertainty: math.NaN(), half: math.NaN()}
 	if xx == 0 || yy == 0 {
 		return unknown
 	}
 	segments := effectiveAverages(t.total.count, t.n, t.hop)
 	e := estimate{h1: h1(xx, xy), h2: h2(yy, xy), tls: totalLeastSquares(xx, yy, xy, ratio)}
-	e.density = xx / sum * t.density()
+	e.density = xx / s.weight * t.density()
 	// Under a Hann window, neighbouring bins share half of the power of their noise.
-	e.averages = segments * max(1, sum/2)
+	e.averages = segments * max(1, s.weight/2)
 	if !each {
-		explained = fft.Power(xy) / xx
 		segments = e.averages
 	}
 	// Less what n averages explain by chance: E|Σ X*N|²/Σ|X|² = Snn.
