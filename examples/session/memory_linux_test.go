@@ -1,0 +1,138 @@
+package session
+
+import (
+	"encoding/binary"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+var withAnHour = flag.Bool("hour", false, "measure the memory that an hour of recording takes, too: half a minute of work")
+
+// long writes so many seconds of two channels: the stimulus, and silence, which takes no room on the
+// disk. It returns the number of samples.
+func long(t *testing.T, path string, bits int, seconds float64) (samples float64) {
+	t.Helper()
+	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
+	require.NoError(t, err)
+	r := &capture.Recording{SampleRate: 48000, Channels: st.Channels()}
+	format := capture.Format{Bits: min(bits, 32), Float: bits > 32}
+	require.NoError(t, capture.Write(path, r, capture.WriteConfig{Format: format, NoDither: true}))
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	head := make([]byte, 100)
+	_, err = f.Read(head)
+	require.NoError(t, err)
+	at := strings.Index(string(head), "data")
+	n := int64(seconds*48000) * 2
+	data := n * int64(format.Bits/8)
+	require.NoError(t, f.Truncate(int64(at)+8+data))
+	for place, size := range map[int64]int64{4: int64(at) + data, int64(at) + 4: data} {
+		_, err = f.WriteAt(binary.LittleEndian.AppendUint32(nil, uint32(size)), place)
+		require.NoError(t, err)
+	}
+	return float64(n)
+}
+
+const sessionOfTwo = `
+use_unfit = true
+headphones = { name = "Invented" }
+rig = { name = "flat plate" }
+stimulus = { seconds = 2, level = -12 }
+direct = { file = "direct.wav" }
+[[seating]]
+left = { file = "long.wav" }
+right = { file = "long.wav" }
+`
+
+// The peak of memory, as the system has it, is at most 12 bytes for each sample in the files and
+// 150 MB, whatever their width, and 400 MB for an hour; what is refused takes next to none.
+func TestPeakMemory(t *testing.T) {
+	if race.Enabled {
+		t.Skip("the race detector takes memory of its own")
+	}
+	for _, c := range []struct {
+		name, how string
+		bits      int
+		seconds   float64
+		most      float64 // MB; 0 for the rule
+	}{
+		{"a review, 16 bits", "review", 16, 500, 0},
+		{"a review, 24 bits", "review", 24, 500, 0},
+		{"a review, short", "review", 24, 30, 0},
+		{"inspected by an importer, 24 bits", "inspect", 24, 500, 0},
+		{"read by an importer, 32-bit float", "read", 33, 500, 0},
+		{"2 GB", "read", 16, 10400, 50},
+		{"an hour", "review", 16, 3600, 400},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if c.seconds == 3600 && !*withAnHour {
+				t.Skip("takes half a minute of work; -args -hour runs it")
+			}
+			folder := t.TempDir()
+			n := long(t, filepath.Join(folder, "long.wav"), c.bits, c.seconds)
+			n += long(t, filepath.Join(folder, "direct.wav"), 24, 15)
+			require.NoError(t, os.WriteFile(filepath.Join(folder, "session.toml"), []byte(sessionOfTwo), 0o600))
+			child := exec.Command(os.Args[0], "-test.run", "^TestPeakMemoryOfThisProcess$", "-test.v")
+			child.Env = append(os.Environ(), "EARNEST_MEMORY="+c.how+" "+folder)
+			said, err := child.CombinedOutput()
+			require.NoError(t, err, string(said))
+			require.NotContains(t, string(said), "SKIP")
+			most := c.most
+			if most == 0 {
+				most = (12*n + 150e6) / 1e6
+			}
+			peak := float64(child.ProcessState.SysUsage().(*syscall.Rusage).Maxrss) * 1024 / 1e6 // kB: getrusage(2)
+			t.Logf("%.1f million samples, peak %.0f MB of %.0f MB", n/1e6, peak, most)
+			assert.LessOrEqual(t, peak, most, "MB")
+		})
+	}
+}
+
+// What the child process of TestPeakMemory does.
+func TestPeakMemoryOfThisProcess(t *testing.T) {
+	how, folder, asked := strings.Cut(os.Getenv("EARNEST_MEMORY"), " ")
+	if !asked {
+		t.Skip("for the child process only")
+	}
+	s, err := Read(folder)
+	require.NoError(t, err)
+	if how == "review" {
+		SpareMemory()
+		_, err := s.Review(nil)
+		require.NoError(t, err)
+		return
+	}
+	r, err := capture.Read(filepath.Join(folder, "long.wav"))
+	if errors.Is(err, capture.ErrTooLarge) {
+		fmt.Println(err)
+		return
+	}
+	require.NoError(t, err)
+	if how == "inspect" {
+		st, err := s.Played()
+		require.NoError(t, err)
+		p, err := placement.Locate(r, st)
+		require.NoError(t, err)
+		fmt.Println(fitness.Inspect(p, fitness.Config{}).Fit())
+	}
+}
