@@ -79,7 +79,7 @@ func TestPeakMemory(t *testing.T) {
 		{"a review, 16 bits", "review", 16, 500, 0},
 		{"a review, 24 bits", "review", 24, 500, 0},
 		{"a review, short", "review", 24, 30, 0},
-		{"inspected by an importer, 24 bits", "inspect", 24, 500, 0},
+		{"inspected by an importer, 24 bits", "inspect", 24, 240, 0},
 		{"read by an importer, 32-bit float", "read", 33, 500, 0},
 		{"2 GB", "read", 16, 10400, 50},
 		{"an hour", "review", 16, 3600, 400},
