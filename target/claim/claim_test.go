@@ -108,7 +108,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		// Frequency ranges.
 		"50 Hz–14 kHz, −3 dB re 1 kHz":        {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, usual, met, claim.Measured, fall(50) - fall(1000), "the level at 50 Hz re the level at 1 kHz is"},
 		"30 Hz–14 kHz, −3 dB re 1 kHz":        {claim.FrequencyRange{Band: hz(30, 14000), Down: 3, Reference: at1k}, usual, not, claim.Measured, fall(30) - fall(1000), "outside -3 dB"},
-		"12 Hz–18 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(12, 18000), Down: 10, Reference: at1k}, usual, not, claim.Measured, fall(12) - fall(1000), "the level at 12 Hz"},
+		"11 Hz–18 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(11, 18000), Down: 10, Reference: at1k}, usual, not, claim.Measured, fall(11) - fall(1000), "the level at 11 Hz"},
 		"15 Hz–18 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(15, 18000), Down: 10, Reference: at1k}, usual, met, claim.Measured, fall(15) - fall(1000), "within -10 dB"},
 		"40.5 Hz–14 kHz, −3 dB re 1 kHz":      {claim.FrequencyRange{Band: hz(40.5, 14000), Down: 3, Reference: at1k}, usual, cannot, claim.TooNearTheLimit, fall(40.5) - fall(1000), "too near -3 dB"},
 		"50 Hz–14 kHz, ±3 dB re 200 Hz–2 kHz": {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Up: 3, Reference: claim.Reference{Over: hz(200, 2000)}}, usual, met, claim.Measured, math.NaN(), "within -3 to +3 dB"},

@@ -12,6 +12,11 @@
 // a guard band of its own uncertainty; [target.Decide] has the rule, which is that
 // of JCGM 106:2012. In between this measurement cannot tell.
 //
+// A claim about a whole band is met where every frequency in it stands clear of the limit. It is not met
+// where some frequency lies beyond the limit by more than chance makes of all the places in the band
+// that are not shown to keep to it: of curves that are at their limit, at one place or at all, at most
+// one in twenty is called not met.
+//
 // Nor can it where the claim does not say what it would take to test it (20 Hz to
 // 20 kHz, at how many dB down?), where the microphone or the sample rate ends,
 // where the reading is below the noise, or where nobody measured. A claim whose

@@ -61,13 +61,13 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 	case over.Empty():
 		over = target.Audible
 	}
-	runs := survey(d, over, -c.Within, c.Within)
-	v := e.conclude(runs, what, limit)
+	v := e.conclude(survey(d, over, -c.Within, c.Within), what, limit)
 	if !c.Over.Empty() || v.Outcome == Met { // kept to everywhere it need not say where
 		return v, nil
 	}
-	if !slices.ContainsFunc(runs, func(s stretch) bool { return s.known && s.answer != target.No }) {
-		closest := least(figures(d, over), func(m FigureAt) float64 { return math.Abs(m.Value) })
+	all := slices.DeleteFunc(figures(d, over), func(m FigureAt) bool { return !m.Known() })
+	if !slices.ContainsFunc(all, func(m FigureAt) bool { return target.Decide(m.Figure, -c.Within, c.Within, confidence) != target.No }) {
+		closest := least(all, func(m FigureAt) float64 { return math.Abs(m.Value) }) // nor, kept to nowhere
 		return settled(target.No, closest, "left less right where the sides are closest, at %s,", limit), nil
 	}
 	return undecided(NoFrequencyStated, FigureAt{v.Frequency, v.Measured}, "the claim does not say at which frequencies; furthest apart the sides are %s,%s",
