@@ -191,7 +191,7 @@ func ExampleAverageOf() {
 		level := make([]float64, len(grid))
 		for i, f := range grid {
 			switch {
-			case f < 100:
+			case f < 250:
 				level[i] = bass
 			case f > 5000:
 				level[i] = treble
@@ -212,7 +212,7 @@ func ExampleAverageOf() {
 	}
 	// Output:
 	// at 10079 Hz: +0.1 dB, spread 0.5 dB, 95 % sure to ±1.1 dB
-	// seating 2 stands apart: -8.0 dB in 22.4 Hz–44.7 Hz
+	// seating 2 stands apart: -8.1 dB in 89.1 Hz–178 Hz
 }
 
 // A curve with 0 dB at 1 kHz, which is how most are shown.
