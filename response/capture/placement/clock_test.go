@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -179,4 +180,22 @@ func upsample(x []float64, times int) []float64 {
 		fine[i] *= float64(times)
 	}
 	return fine
+}
+
+// Long sweeps on another clock match a little off their places, and are not taken for a mark.
+func TestLongSweepsOnAnotherClockAreFound(t *testing.T) {
+	race.Skip(t)
+	s, err := sweep.New(sweep.Config{SampleRate: 44100, Duration: 11700 * time.Millisecond, Level: -6})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 200 * time.Millisecond, Gap: 400 * time.Millisecond, Repeats: 2})
+	require.NoError(t, err)
+	for _, ppm := range []float64{-36, 60} {
+		x := rig.Rig{SampleRate: 44100, Latency: 900, Drift: ppm}.Direct(st.Channels())
+		p, err := placement.Locate(&capture.Recording{Name: "direct.wav", SampleRate: 44100, Channels: x}, st)
+		require.NoError(t, err)
+		for k, side := range []sweep.Side{sweep.Left, sweep.Right} {
+			assert.Equal(t, side, p.Channels[k].Side, "%v ppm", ppm)
+			assert.InDelta(t, (900+float64(st.Sweeps(side)[0].Start))*(1+ppm*1e-6), p.Channels[k].Sweep, 100, "samples: 60 ppm of 24 s are 64")
+		}
+	}
 }

@@ -6,12 +6,15 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
 
@@ -188,10 +191,12 @@ func newListener(ref *reference, x []float64, m *match) *listener {
 func (l *listener) sweep() (best int, height float64) {
 	const tries = 4
 	ref, left := l.ref, l.match.sweep
+	// On another clock the match is spread over what the sweep is longer or shorter by.
+	reach := near + int(capture.MaxDrift*1e-6*float64(len(ref.sweep)))
 	for range tries {
 		best, height = ref.best(left)
 		during := l.levelDuring(best*ref.step, ref.stimulus.Sweep().Len())
-		expected := math.Abs(l.match.sweep[best]) / ref.height / math.Sqrt2
+		expected := floats.Norm(search.Within(l.match.sweep, best-reach, best+reach+1), 2) / ref.height / math.Sqrt2
 		at, standing := ref.markIn(l.marks, best, best+len(ref.sweep))
 		mark := search.Magnitude(l.marks, at) / ref.markHeight / math.Sqrt2
 		// The sweep itself matches a mark, smeared, and through some filters strongly.
