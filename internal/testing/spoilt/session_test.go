@@ -81,7 +81,7 @@ func newSession(t testing.TB, seed uint64, short bool) *session {
 	s.stimulus, err = sweep.NewStimulus(layout)
 	require.NoError(t, err)
 	s.mono = s.chance(0.25)
-	s.snr, s.hum = s.between(50, 90), s.between(-110, -66)
+	s.snr, s.hum = s.between(50, 90), s.between(-110, -80)
 	s.mains = one(s, 50., 60)
 	s.format = one(s, capture.Format{Bits: 24}, capture.Format{Bits: 24}, capture.Format{Bits: 16}, capture.Format{Bits: 32, Float: true})
 	if s.chance(0.2) {

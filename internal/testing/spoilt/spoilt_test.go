@@ -22,6 +22,7 @@ import (
 var (
 	sessionsOf = flag.Int("sessions", 0, "sessions, full-size ones; 0 means a few short ones")
 	faultsOf   = flag.Int("each", 5, "how many ways each session is spoilt in")
+	first      = flag.Int("first", 0, "number of the first session")
 	seed       = flag.Uint64("seed", 1, "of what is drawn")
 	only       = flag.String("fault", "", "faults whose name holds this, alone")
 	list       = flag.Bool("everything", false, "print every session")
@@ -57,7 +58,7 @@ func TestSpoiltRecordings(t *testing.T) {
 	}
 	table := &table{}
 	t.Run("session", func(t *testing.T) {
-		for i := range sessions {
+		for i := *first; i < *first+sessions; i++ {
 			t.Run(fmt.Sprint(i), func(t *testing.T) {
 				t.Parallel()
 				s := newSession(t, *seed<<32+uint64(i), short)
