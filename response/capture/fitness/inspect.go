@@ -52,8 +52,8 @@ type Config struct {
 //	                  by 0.03 dB; else −50 dB re the programme
 //	DroppedSamples    a jump of 10 times the local prediction error,     with a stimulus; standing still
 //	                  and 80 dB below the peak (50 without a stimulus);
-//	                  standing still for 32 samples; a sweep 1 ms off
-//	                  its place between the marks
+//	                  standing still for 32 samples; a band of a sweep
+//	                  one sample off its place between the marks
 //	RepeatedSamples   16 samples to 0.25 s twice in a row, bit for bit   always
 //	Clicks            as a jump, but 1 to 8 samples mend it              moves the response by 0.1 dB
 //	SilentChannel     below −80 dBFS; noise alone; leakage alone         always
@@ -82,8 +82,8 @@ type Config struct {
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);
 // swapped sides in a single channel of a stimulus without marks; a block that is missing from
-// noise; a jump by whole periods of the sweep or within 6 ms of its ends; clicks where tops are cut
-// off; a speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
+// noise, and, without marks, from silence or by whole periods of the sweep; clicks where tops are
+// cut off; a speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
 func Inspect(p *placement.Placement, c Config) *Report { return new(Set).Inspect(p, c) }
 
 // Set is recordings that belong together and are inspected one after the other. The zero Set is
@@ -141,7 +141,11 @@ func (r *recording) inspect() *Report {
 	r.each(func(i int, c *channel) { r.channels[i] = newChannel(r, c.number) })
 	r.each(func(_ int, c *channel) { c.listen() })
 	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
-	report.Findings = append(report.Findings, slices.Concat(found...)...)
+	ofChannels := slices.Concat(found...)
+	if jump := detectMarkTiming(r, ofChannels); jump != nil {
+		ofChannels = append(withoutWaver(ofChannels), jump...)
+	}
+	report.Findings = append(report.Findings, ofChannels...)
 	sides := detectWrongSides(r)
 	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
 	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
@@ -185,11 +189,6 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 		add(broken.reportClicks(c))
 	}
 	steady := len(blocks)+len(ends)+len(broken.jumps) == 0 // no samples are missing or too many
-	var late []response.Finding
-	if steady {
-		late = detectMarkTiming(c)
-		add(late)
-	}
 	add(tail)
 	if !whole {
 		return found, c.measured(response.Band{})
@@ -199,18 +198,11 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if !steady || c.placed == nil {
 		return found, c.measured(valid)
 	}
-	wow := detectWow(c, valid)
-	add(wow)
-	if late == nil && wow == nil {
-		late = detectLateBands(c)
-		add(late)
-	}
+	add(detectWow(c, valid))
 	if tops == nil {
 		add(detectSoftClipping(c))
 	}
-	if late == nil {
-		add(moves)
-	}
+	add(moves)
 	again := detectEcho(c)
 	add(again)
 	if moves == nil && again == nil {

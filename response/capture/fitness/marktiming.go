@@ -3,52 +3,51 @@ package fitness
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
-	"example.com/earnest/sweep"
 )
 
-// detectMarkTiming compares the places of marks and sweep with those in the stimulus. A clock that
-// runs at another rate stretches all of them alike; a block that is missing, even from silence,
-// does not. Less than a millisecond may be the headphones' own delay, which differs between the
-// bands of mark and sweep.
-func detectMarkTiming(c *channel) []response.Finding {
-	if c.placed == nil || c.placed.Side == 0 || math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {
+// detectMarkTiming compares the places of marks and sweeps with those in the stimulus. A clock that
+// runs at another rate stretches all of them alike; a block that is missing, even from silence, does
+// not. It is not asked where a jump was found by its sound, nor where nothing fits because the speed
+// wavers.
+func detectMarkTiming(r *recording, known []response.Finding) []response.Finding {
+	is := func(kinds ...response.FindingKind) bool {
+		return slices.ContainsFunc(known, func(f response.Finding) bool { return slices.Contains(kinds, f.Kind) })
+	}
+	if is(DroppedSamples, RepeatedSamples, NoSweep) {
 		return nil
 	}
-	marks, s := c.Stimulus.Find(sweep.Mark), c.Stimulus.Sweep()
-	ratio := (c.placed.Marks[1] - c.placed.Marks[0]) / float64(marks[1].Start-marks[0].Start)
-	// A stretched sweep matches best where it passes the middle of the band in which it is looked
-	// for.
-	middle := c.fs * s.TimeAt(max(s.Start(), min(1500, s.Stop()/2)))
-	distance := float64(c.Stimulus.Sweeps(c.placed.Side)[0].Start-marks[0].Start) + middle
-	early := (distance*ratio - (c.placed.Sweep + middle - c.placed.Marks[0])) / c.fs
-	switch ppm := 1e6 * (ratio - 1); {
-	case math.Abs(early) > 1e-3:
-		return c.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-			What:    fmt.Sprintf("holds its sweep %.1f ms off its place between the marks: samples are missing or too many", 1000*math.Abs(early)),
-			Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-			Figures: figures{"off by": figure(early, "s")}})
-	case math.Abs(ppm) > 1.5*capture.MaxDrift:
-		return c.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-			What:    fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by", math.Abs(ppm)),
+	j, found := r.Jump()
+	whole := j.Explained > 0.9
+	fs := float64(r.Recording.SampleRate)
+	remedy := "raise the recorder's buffer size, close other programs, and record again"
+	switch {
+	case found && whole:
+		f := response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: j.From, Duration: j.To - j.From, Remedy: remedy,
+			Figures: figures{"missing": figure(j.Missing/fs, "s"), "drift": figure(j.Drift, "ppm")}}
+		what := map[bool]string{true: "missing", false: "too many"}[j.Missing > 0]
+		f.What = fmt.Sprintf("about %s samples (%.2g ms) are %s between %s and %s", count(int(math.Round(math.Abs(j.Missing)))),
+			1000*math.Abs(j.Missing)/fs, what, seconds(j.From), seconds(j.To))
+		return []response.Finding{r.finding(f)}
+	case found && !is(Wow, LevelControl, LossyCodec, Resampled):
+		return []response.Finding{r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What:   fmt.Sprintf("sweeps stand up to %.2g ms off their places between the marks: samples are missing or too many at several places, or the speed wavers", 1000*j.Farthest/fs),
+			Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
+	case !found && math.Abs(j.Drift) > 1.5*capture.MaxDrift:
+		return []response.Finding{r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What:    fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by", math.Abs(j.Drift)),
 			Remedy:  "set player and recorder to the same sample rate and record again",
-			Figures: figures{"drift": figure(ppm, "ppm")}})
+			Figures: figures{"drift": figure(j.Drift, "ppm")}})}
 	}
 	return nil
 }
 
-// detectLateBands finds what detectMarkTiming is too coarse for: where mark and sweep are compared
-// in the same third octaves, the headphones' own delay cancels, and a few samples show that are
-// missing, or too many, before the sweep has passed there.
-func detectLateBands(c *channel) []response.Finding {
-	late := c.lateBetweenMarks()
-	if !(math.Abs(late) > markLate) {
-		return nil
-	}
-	return c.finding(response.Finding{Kind: DroppedSamples, Severity: unfitIf(math.Abs(late) > 2*markLate), Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("holds its sweep %.2g ms off its place between the marks: samples are missing or too many", 1000*math.Abs(late)/c.fs),
-		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-		Figures: figures{"off by": figure(late/c.fs, "s")}})
+// withoutWaver leaves out what a jump makes of the response besides.
+func withoutWaver(found []response.Finding) []response.Finding {
+	return slices.DeleteFunc(found, func(f response.Finding) bool {
+		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind)
+	})
 }

@@ -1,0 +1,394 @@
+package placement
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"example.com/earnest/internal/delay"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// Jump is a place at which a recording does not go on where it was: a block is missing, or there is
+// one too many.
+type Jump struct {
+	// Missing is how many samples are missing; below zero it is how many are too many.
+	Missing float64
+	// From and To are the seconds of the recording between which it happened.
+	From, To float64
+	// Drift of the recorder's clock in parts per million, with the jump taken out.
+	Drift float64
+	// Explained is the share, 0 to 1, of what stands off its place that one jump explains. Where it
+	// is small there are several, or the speed wavers.
+	Explained float64
+	// Farthest is how many samples the farthest part of the stimulus stands off its place.
+	Farthest float64
+}
+
+const (
+	// The bands in which arrivals are compared lie between these frequencies in Hz: within that of
+	// the timing mark, and where headphones and rooms are alike from one moment to the next.
+	jumpLow, jumpHigh = 800.0, 5600.0
+	jumpBands         = 4
+	// leastJump is how many samples a part has to stand off its place. What is left of sound
+	// recordings is 0.3 at most (600 simulated).
+	leastJump = 1.0
+	// sureJump is by how many standard uncertainties it has to.
+	sureJump = 6
+	// leastMatch is the normalised correlation below which two responses are not compared.
+	leastMatch = 0.7
+)
+
+// arrival is when one band of a part of the stimulus came, against the opening mark in that band.
+type arrival struct {
+	played float64 // s, from the beginning of the opening mark
+	part   float64 // s, of the beginning of its part
+	late   float64 // samples
+	sigma  float64 // standard uncertainty, samples
+	mark   bool    // it is of the closing mark
+}
+
+// Jump looks for samples that are missing or too many between the timing marks: bands of each sweep
+// arrive off the line between the two marks in the same band. Each is placed by its
+// cross-correlation with the opening mark, as both come through the same device. What two clocks
+// differ by lies on the line. It is not found where fewer than one octave is compared, for want of
+// marks, and where it is a whole number of periods of a sound that is one tone.
+func (p *Placement) Jump() (j Jump, found bool) {
+	if p.Stimulus == nil || p.refused != nil || len(p.Stimulus.Find(sweep.Mark)) < 2 {
+		return Jump{Drift: math.NaN()}, false
+	}
+	t := newTimeline(p)
+	if t == nil {
+		return Jump{Drift: math.NaN()}, false
+	}
+	all := t.arrivals(p, 0)
+	j.Drift = 1e6 * middleOf(all[:jumpBands]) / t.apart / t.fs
+	if j.Farthest = farthest(all); !(j.Farthest > leastJump) {
+		return j, false
+	}
+	best := t.fit(all)
+	for range 2 { // the sweep's own stretch by the clock is not known before the jump is
+		all = t.arrivals(p, 1+best.drift)
+		best = t.fit(all)
+	}
+	j.Missing, j.Drift, j.Explained = best.missing, 1e6*best.drift, best.explained
+	j.From, j.To = best.from+t.start, best.to+t.start
+	return j, true
+}
+
+// timeline knows the parts of a stimulus by their spectra.
+type timeline struct {
+	fs          float64
+	edges       []float64 // of the bands, Hz
+	sweep, mark *part
+	start       float64 // s, of the opening mark in the recording
+	apart       float64 // s, between the marks
+	follow      []int   // the channels that hold a sweep and both marks
+	marks       [][2]float64
+	thin        int     // how many samples of the recording are one of an echo
+	independent float64 // values of an echo in a band
+}
+
+// part is a chirp that is looked for.
+type part struct {
+	x        []float64
+	from     float64 // s, of the whole part, at which x begins
+	first    float64 // Hz, at the beginning of x
+	constant float64 // s per e-fold, below zero for one that falls
+
+	spectrum []complex128 // once it was needed
+	top      float64      // its highest power
+}
+
+// at returns the time in seconds from the beginning of x at which it passes a frequency.
+func (c *part) at(f float64) float64 { return c.constant * math.Log(f/c.first) }
+
+func newTimeline(p *Placement) *timeline {
+	s, fs := p.Stimulus.Sweep(), float64(p.Recording.SampleRate)
+	high := min(sweep.MarkHigh, fs/4)
+	low, top := max(jumpLow, 1.25*s.Start()), min(jumpHigh, 0.7*high, 0.8*s.Stop())
+	if !(top >= 2*low) {
+		return nil
+	}
+	t := &timeline{fs: fs, thin: 1, independent: 0.012 * low * (math.Pow(top/low, 1.0/jumpBands) - 1)}
+	for _, n := range []int{2, 3, 4, 6, 8, 12, 16} {
+		if fs/2/float64(n) > 1.1*top {
+			t.thin = n
+		}
+	}
+	for b := range jumpBands + 1 {
+		t.edges = append(t.edges, low*math.Pow(top/low, float64(b)/jumpBands))
+	}
+	mark := s.Mark()
+	t.mark = &part{x: mark, first: high, constant: -float64(len(mark)) / fs / math.Log(high/sweep.MarkLow)}
+	from, to := s.TimeAt(max(s.Start(), low/1.3)), s.TimeAt(min(s.Stop(), top*1.3))
+	a, b := int(from*fs), int(to*fs)
+	x := append([]float64(nil), s.Samples()[a:min(b, s.Len())]...)
+	for i, n := 0, len(x)/20; i < n; i++ {
+		w := taper.Rise(float64(i) / float64(n))
+		x[i] *= w
+		x[len(x)-1-i] *= w
+	}
+	t.sweep = &part{x: x, from: float64(a) / fs, first: s.FrequencyAt(float64(a) / fs), constant: s.TimeConstant()}
+	marks := p.Stimulus.Find(sweep.Mark)
+	t.apart = float64(marks[1].Start-marks[0].Start) / fs
+	t.marks = make([][2]float64, len(p.Channels))
+	for k, c := range p.Channels {
+		t.marks[k] = c.Marks
+		if c.match != nil && c.Side != 0 { // more may be missing than a mark is looked for within
+			for m := range marks {
+				expected := c.Sweep + float64(marks[m].Start-p.Stimulus.Sweeps(c.Side)[0].Start)
+				t.marks[k][m] = p.ref.markOr(c.Marks[m], p.Recording.Channels[k], c.match.marks, expected, c.Marks[1-m])
+			}
+		}
+		if c.Side != 0 && !math.IsNaN(c.Sweep+t.marks[k][0]+t.marks[k][1]) {
+			t.follow = append(t.follow, k)
+			t.start = t.marks[k][0] / fs
+		}
+	}
+	if t.follow == nil {
+		return nil
+	}
+	return t
+}
+
+// markOr is where a mark begins, or else where within a second of its place one stands out that is as
+// high as the other mark, within 6 dB; nowhere if there is none.
+func (ref *reference) markOr(at float64, x, match []float64, expected, other float64) float64 {
+	if !math.IsNaN(at) || math.IsNaN(expected+other) {
+		return at
+	}
+	place, slack, step := int(expected)/ref.step, ref.stimulus.Sweep().SampleRate()/ref.step, float64(ref.step)
+	i, standing := ref.markIn(match, place-slack, place+slack)
+	if !(standing >= markStanding && search.Magnitude(match, i) > highest(match, int(other/step))/2) {
+		return nowhere
+	}
+	f := &follower{slack: ref.stimulus.Sweep().SampleRate() / 200}
+	mark := ref.stimulus.Sweep().Mark()
+	f.mark = []piece{f.piece(mark, 0, len(mark), &fft.Cache{})}
+	if !f.isMark(x, i*ref.step) {
+		return nowhere
+	}
+	return step * search.Peak(match, i)
+}
+
+// arrivals of every band of every sweep and of the closing mark, in every channel that holds them,
+// given the ratio of the clocks; 0 stands for that of the marks.
+func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
+	marks := p.Stimulus.Find(sweep.Mark)
+	plans := &fft.Cache{}
+	for _, k := range t.follow {
+		x, c := p.Recording.Channels[k], p.Channels[k]
+		given := ratio
+		if ratio == 0 {
+			given = 1 // stretched alike, two marks are as far apart as they are
+		}
+		opening := t.hear(plans, x, t.marks[k][0], t.mark, given)
+		add := func(part *part, expected, played float64, mark bool) {
+			for b, one := range t.hear(plans, x, expected, part, given) {
+				later, sigma := t.later(plans, opening[b], one)
+				middle := math.Sqrt(t.edges[b] * t.edges[b+1])
+				all = append(all, arrival{played: played + part.at(middle) - t.mark.at(middle), part: played, mark: mark, sigma: sigma,
+					late: later - played*t.fs})
+			}
+		}
+		add(t.mark, t.marks[k][1], t.apart, true)
+		if ratio == 0 {
+			given = 1 + middleOf(all[len(all)-jumpBands:])/t.apart/t.fs
+			opening = t.hear(plans, x, t.marks[k][0], t.mark, given)
+		}
+		for _, s := range p.Stimulus.Sweeps(c.Side) {
+			after := s.Start - p.Stimulus.Sweeps(c.Side)[0].Start
+			played := float64(s.Start-marks[0].Start)/t.fs + t.sweep.from
+			add(t.sweep, c.Sweep+float64(after)+t.sweep.from*t.fs, played, false)
+		}
+	}
+	return all
+}
+
+// middleOf is the median by which arrivals are late, of those that are known.
+func middleOf(all []arrival) float64 {
+	var late []float64
+	for _, a := range all {
+		if !math.IsInf(a.sigma, 1) {
+			late = append(late, a.late)
+		}
+	}
+	if late == nil {
+		return 0
+	}
+	return statistic.Median(late)
+}
+
+// echo is the response to a part in one band: gated about its peak, which is at a sample of the
+// recording; its own samples are thinned.
+type echo struct {
+	gated []float64
+	at    float64
+}
+
+// hear returns the response in each band to a part that begins near a sample of x.
+func (t *timeline) hear(plans *fft.Cache, x []float64, near float64, c *part, ratio float64) (bands [jumpBands]echo) {
+	const before, after = 0.004, 0.012 // s, of the gate
+	slack := int(0.1 * t.fs)
+	first := int(near) - slack
+	y := search.Cut(x, first, first+len(c.x)+2*slack)
+	short := plans.Plan(fft.FastLen((len(y) + len(c.x)) / t.thin))
+	long := plans.Plan(short.Len() * t.thin)
+	if c.spectrum == nil {
+		c.spectrum = long.Forward(nil, c.x)
+		for _, v := range c.spectrum {
+			c.top = max(c.top, fft.Power(v))
+		}
+	}
+	heard := long.Forward(nil, y)
+	for k := range short.Bins() {
+		f := long.Frequency(k, t.fs)
+		if f < t.edges[0]/2 {
+			continue
+		}
+		// A clock that runs at another rate stretches the chirp about its beginning.
+		turn, v := c.phase(ratio*f)-c.phase(f), c.spectrum[k]
+		heard[k] *= cmplx.Conj(v) * cmplx.Rect(1/(fft.Power(v)+1e-3*c.top), -turn)
+	}
+	narrow := make([]complex128, short.Bins())
+	reach, from, to := int(before*t.fs)/t.thin, 0, 2*slack/t.thin
+	for b := range bands {
+		for k := range narrow {
+			octaves := math.Log2(long.Frequency(k, t.fs) / math.Sqrt(t.edges[b]*t.edges[b+1]))
+			half := math.Log2(t.edges[b+1]/t.edges[b]) / 2
+			narrow[k] = heard[k] * complex(taper.Rise(min(1, max(0, 3*(half-math.Abs(octaves))/half))), 0)
+		}
+		h := short.Inverse(nil, narrow)
+		peak := search.Strongest(h, from, to)
+		gated := search.Cut(h, peak-reach, peak+3*reach)
+		for i := range gated {
+			gated[i] *= taper.Rise(min(1, 2*float64(i)/float64(reach), float64(len(gated)-1-i)/float64(reach)))
+		}
+		bands[b] = echo{gated, float64(first + peak*t.thin)}
+	}
+	return bands
+}
+
+// phase of the chirp's spectrum at a frequency, in radians, by stationary phase.
+func (c *part) phase(f float64) float64 {
+	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
+}
+
+// later is by how many samples of the recording b comes later than a, and the standard uncertainty of
+// that from what the two do not share.
+func (t *timeline) later(plans *fft.Cache, a, b echo) (shift, sigma float64) {
+	plan := plans.Plan(fft.FastLen(2 * len(a.gated)))
+	cross, sb := plan.Forward(nil, a.gated), plan.Forward(nil, b.gated)
+	var ea, eb, square float64
+	for k, v := range cross {
+		w := 2 * math.Pi * float64(k) / float64(plan.Len())
+		ea += fft.Power(v)
+		eb += fft.Power(sb[k])
+		square += w * w * fft.Power(v)
+		cross[k] = sb[k] * cmplx.Conj(v)
+	}
+	lags := plan.Inverse(nil, cross)
+	// Between samples, the highest of the maxima may be another than at them.
+	n, peak, highest := len(lags), 0.0, slices.Max(lags)
+	for i, v := range lags {
+		if !(v > highest/2 && v >= lags[(i+1)%n] && v >= lags[(i+n-1)%n]) {
+			continue
+		}
+		at, _ := delay.Peak(cross, n, float64(i-n*(2*i/n)))
+		if height, _, _ := delay.At(cross, n, at); height > peak {
+			shift, peak = at, height
+		}
+	}
+	match := peak / math.Sqrt(ea*eb)
+	shift = b.at - a.at + shift*float64(t.thin)
+	if !(match > leastMatch) {
+		return shift, math.Inf(1)
+	}
+	// A band of two fifths of an octave in a gate of 16 ms has so many independent values.
+	return shift, float64(t.thin) * math.Sqrt((1-match*match)/(2*match*match*t.independent)/(square/ea))
+}
+
+// farthest is how many samples any band of a sweep stands off the line between the marks in that
+// band, as far as that is clear of noise.
+func farthest(all []arrival) (most float64) {
+	closing := 0
+	for i := 0; i < len(all); i += jumpBands {
+		if all[i].mark {
+			closing = i
+			continue
+		}
+		for b := range jumpBands {
+			one, mark := all[i+b], all[closing+b]
+			share := one.part / mark.part
+			if off := math.Abs(one.late - share*mark.late); off > sureJump*math.Hypot(one.sigma, share*mark.sigma) {
+				most = max(most, off)
+			}
+		}
+	}
+	return most
+}
+
+// step is a jump as it is fitted.
+type step struct{ missing, drift, from, to, explained float64 }
+
+// fit finds the jump, and the ratio of the clocks, that explain the arrivals best.
+func (t *timeline) fit(all []arrival) (best step) {
+	times := []float64{0} // of the opening mark
+	for _, a := range all {
+		if !math.IsInf(a.sigma, 1) {
+			times = append(times, a.played)
+		}
+	}
+	slices.Sort(times)
+	plain, _, _ := t.solve(all, math.Inf(1))
+	left := plain
+	for i := 1; i < len(times); i++ {
+		if times[i]-times[i-1] < 1e-3 {
+			continue
+		}
+		middle := (times[i] + times[i-1]) / 2
+		if off, drift, missing := t.solve(all, middle); off < left && math.Abs(1e6*drift) < 2*capture.MaxDrift {
+			left = off
+			best = step{missing: missing, drift: drift, from: times[i-1], to: times[i]}
+		}
+	}
+	best.explained = 1 - left/plain
+	return best
+}
+
+// solve fits the ratio of the clocks and a jump after a time by least squares, and returns the sum
+// of squares that is left.
+func (t *timeline) solve(all []arrival, after float64) (left, drift, missing float64) {
+	columns := 2
+	if math.IsInf(after, 1) {
+		columns = 1
+	}
+	terms, known := mat.NewDense(len(all), columns, nil), mat.NewDense(len(all), 1, nil)
+	for i, a := range all {
+		w := 1 / math.Hypot(a.sigma, 0.1)
+		terms.Set(i, 0, w*a.part*t.fs)
+		if columns == 2 && a.played > after {
+			terms.Set(i, 1, -w)
+		}
+		known.Set(i, 0, w*a.late)
+	}
+	var of, fitted mat.Dense
+	if err := of.Solve(terms, known); err != nil {
+		return math.Inf(1), 0, 0
+	}
+	fitted.Mul(terms, &of)
+	known.Sub(known, &fitted)
+	left = math.Pow(mat.Norm(known, 2), 2)
+	if columns == 2 {
+		missing = of.At(1, 0)
+	}
+	return left, of.At(0, 0), missing
+}
