@@ -91,6 +91,7 @@ func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveCo
 		added.Effects[k] = effect
 	}
 	added.Key = statistic.Fingerprint(added.Effects...)
+	added.Estimate = added.Key
 	return append(others, added)
 }
 

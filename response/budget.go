@@ -202,9 +202,18 @@ func (c Curve) withComponents(all []CurveComponent) Curve {
 	return out
 }
 
-// StatedCorrelation is over how many octaves the errors are taken to keep together of a curve that
+// Refreshed returns the curve with the uncertainty that its components come to, after they were
+// changed by hand. A curve without components is returned as it is.
+func (c Curve) Refreshed() Curve {
+	if c.Components == nil {
+		return c
+	}
+	return c.withComponents(c.Components)
+}
+
+// statedCorrelation is over how many octaves the errors are taken to keep together of a curve that
 // states an uncertainty and no components. It is an assumption.
-const StatedCorrelation = 1
+const statedCorrelation = 1
 
 // components are those of the curve, on a slice of their own. What uncertainty is stated without
 // any is one of them.
@@ -215,7 +224,7 @@ func (c Curve) components() []CurveComponent {
 	}
 	own := c
 	own.Uncertainty = nil
-	return own.With(Cause{Name: "stated uncertainty", CommonTo: OnePair}, c.UncertaintyAt, StatedCorrelation).Components
+	return own.With(Cause{Name: "stated uncertainty", CommonTo: OnePair}, c.UncertaintyAt, statedCorrelation).Components
 }
 
 // Propagate returns what the curve's components do to a quantity that is linear in its levels, such

@@ -90,6 +90,8 @@ func TestCorrelationAlongFrequency(t *testing.T) {
 		}
 		assert.InEpsilon(t, want, c.Propagate(mean).Figure(0, "dB").Uncertainty, 2e-3, "%v octaves; trapezoids of 1/48 octave under a cosine", octaves)
 		assert.InDelta(t, 0.5, c.Figure(1000).Uncertainty, 1e-12, "rounding")
+		c.Uncertainty[0] = 7
+		assert.InDelta(t, 0.5, c.Refreshed().Uncertainty[0], 1e-12, "what the components come to; rounding")
 		assert.Len(t, c.Figure(1000).Budget, 1)
 		assert.InDelta(t, 1.959964*0.5, c.HalfWidth(0.95)[7], 1e-6, "the normal quantile's last digit")
 

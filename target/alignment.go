@@ -90,5 +90,6 @@ func (a aligner) level(c response.Curve) float64 {
 	case atFrequency:
 		return c.At(a.at)
 	}
-	return a.over.sumUp(a.over.read(c), 0, len(a.over.pieces)).mean
+	mean, _ := a.over.moments(a.over.read(c), 0, len(a.over.pieces))
+	return mean
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
@@ -29,9 +31,6 @@ type Config struct {
 	// Tolerance overrides the target's own; where neither is stated,
 	// DefaultTolerance is used.
 	Tolerance Tolerance
-	// Calibration has the errors that all seatings share, such as the
-	// microphone's. They drop out against a target measured on the same rig.
-	Calibration UncertaintyComponents
 	// Correlation is over how many octaves the errors keep together of a curve
 	// that states an uncertainty and nothing about its correlation: a single
 	// response, or a target. It is an assumption, 1 if zero, and
@@ -75,7 +74,7 @@ type Deviation struct {
 	MeanAbsolute response.Figure // mean absolute deviation, dB
 	Tilt         response.Figure // slope, dB/octave
 	Ripple       response.Figure // rms deviation after the tilt is taken out, dB
-	Share        response.Figure // part of what was judged that is within tolerance, 0 to 1 by weight; its 95 % intervals held the truth in 89–100 % of simulated sessions
+	Share        response.Figure // part of what was judged that is within tolerance, 0 to 1 by weight
 	Max          MaxDeviation    // where the deviation is largest
 
 	// Octaves has the octave bands that hold any of the band asked for, and
@@ -84,12 +83,6 @@ type Deviation struct {
 	Regions []RegionDeviation
 	// Warnings are sentences that belong beside the figures wherever they are shown.
 	Warnings []string
-
-	// What each effect does to a figure, for what is computed from several.
-	causes                  []cause
-	known                   bool // whether the figures' uncertainty is
-	rms, meanAbsolute, tilt budget
-	regionMeans             []budget
 }
 
 // Compare judges a response c against a target. Its uncertainty is taken from
@@ -108,10 +101,12 @@ func Compare(c response.Curve, t Target, o Config) (Deviation, error) {
 // [Compare] with figures that know how sure they are.
 //
 // The seatings tell how much the figures scatter: how neighbouring frequencies
-// of one seating hang together need not be known (see the package comment). What
-// all seatings share comes from Config.Calibration and from the target. What
-// uncertainty the seatings' curves bring along is left out, for its random part
-// shows in their scatter. One seating is judged by what it brings along.
+// of one seating hang together need not be known (see the package comment). Of
+// the components that the curves bring along, those common to more than one
+// seating count, less what the target has in common with them; what is of one
+// seating shows in the scatter. One curve is judged by all that it brings along,
+// so that it may itself be a mean, as [response.AverageOf] and
+// [response.PoolSides] make it.
 //
 // Mean squares, and what follows from them, are cleared of what the scatter adds:
 // RMS is the estimate of the true deviation's rms, and lies below that of Curve.
@@ -140,7 +135,7 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	if err != nil {
 		return Deviation{}, err
 	}
-	diff := difference(c, t.Curve)
+	diff := withComponents(difference(c, t.Curve), o.Correlation)
 	asked := finite(o.Band, diff.Valid)
 	noOverlap := fmt.Errorf("%w in %v: the response is known over %v and the target over %v; ask for a band inside both", ErrNoOverlap, o.Band, known(c), known(t.Curve))
 	if diff.Valid.Empty() || asked.Empty() {
@@ -165,17 +160,15 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	if err != nil {
 		return Deviation{}, err
 	}
-	j := &judgement{plan: p, d: p.read(diff), spans: [][2]int{{0, len(p.pieces)}}}
-	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1), Tolerance: o.Tolerance}
-	if j.causes, d.Uncertainty, j.known, err = gather(seatings, c, t, o); err != nil {
-		return Deviation{}, err
-	}
-	j.align(al, diff)
+	j := &judgement{plan: p, d: p.read(diff)}
+	taken := al.level(diff)
+	floats.AddConst(-taken, j.d)
 	j.top = p.furthest(j.d, o.Weight)
-	j.cutSpans(bands, o.Regions)
-	d.fill(j, bands, o.Regions, raw)
-	d.Offset = j.offset(-al.level(diff))
-	d.Curve = j.curve(diff, d.Offset.Value, len(seatings) > 1)
+	j.prepare(diff, al)
+	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1), Tolerance: o.Tolerance, Uncertainty: sources(c, t, diff)}
+	d.fill(j, bands, o.Regions, p.sumUp(j.d, 0, len(p.pieces)))
+	d.Offset = j.figure(-taken, "dB", func(e effect) float64 { return e.taken })
+	d.Curve = j.aligned(diff, -taken)
 	d.Curve.Rig, d.Curve.Reference = c.Rig, fmt.Sprintf("target %q, %v", t.Name, o.Align)
 	d.Band = j.extent()
 	d.warn(rigWarning)
@@ -225,13 +218,6 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 			return fmt.Errorf("%s: %w", what, err)
 		}
 	}
-	for _, e := range []UncertaintyComponents{o.Calibration, t.Components} {
-		for i, c := range e.Curves {
-			if err := check(c); err != nil {
-				return fmt.Errorf("effect %d of %q: %w", i+1, e.Name, err)
-			}
-		}
-	}
 	if err := check(t.Curve); err != nil {
 		return fmt.Errorf("the target's curve: %w", err)
 	}
@@ -244,8 +230,8 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 	if !(o.Confidence > 0 && o.Confidence < 1) {
 		return fmt.Errorf("a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)
 	}
-	if !(o.Correlation > 0) {
-		return fmt.Errorf("a correlation over %v octaves; give over how many octaves errors keep together, such as 1", o.Correlation)
+	if !(o.Correlation >= 1./24) {
+		return fmt.Errorf("a correlation over %v octaves; give over how many octaves errors keep together, at least 1/24, such as 1", o.Correlation)
 	}
 	return checkRegions(o.Regions)
 }

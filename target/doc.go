@@ -35,33 +35,30 @@
 //
 // # How sure the figures are
 //
-// [CompareSeatings] takes a curve for each time the pair was put on the rig. Errors
-// at neighbouring frequencies of one seating go together, over widths that nobody
-// knows. So the errors are not taken frequency by frequency: each seating's
-// distance from the mean, as a whole curve, is one effect, e_i = (c_i − mean)/√(n(n−1)),
-// and so is each cause of error in a calibration or a target (see [UncertaintyComponents]). With a
-// figure g,
+// A curve brings along what makes it unsure, as components (see [response.CurveComponent]): each is a
+// cause, such as the scatter of the seatings or the calibration of the microphone, and a set of
+// curves, the effects e of its independent parts by one standard uncertainty. What the response and
+// the target have in common cancels. [CompareSeatings] makes such a curve from one for each time the
+// pair was put on: a seating's distance from the mean is one effect, (c_i − mean)/√(n(n−1)), so that
+// no one need know over which widths the errors of a seating keep together.
 //
-//	u²(g) = Σ ((g(d + e) − g(d − e))/2)²
+// Offset, tilt, the means of bands and the level at one place are linear in d: an effect changes them
+// by g(e), the squares add up (JCGM 100:2008, 5.1.2), and the degrees of freedom are Welch's and
+// Satterthwaite's.
 //
-// over all effects (JCGM 100:2008, 5.1.3). For a figure that is linear in the curve,
-// such as a tilt or a mean, the seatings' part is the variance of the mean of the
-// single seatings' figures, and Student's t with n − 1 degrees of freedom is exact
-// for normal errors. Parts with different degrees of freedom are put together by
-// Welch and Satterthwaite.
+// The rms deviation, ripple, and the rms of a band are roots of a mean square q. Noise adds Σ∫e² to
+// it, which is taken off: q is free of bias. Its variance is V = Σ(2∫d e)² + 2T, with T
+// the trace of the square of the covariance of the errors, and the interval is √(q ± t √V), 0 where that is below. The mean absolute
+// deviation has the interval of the rms, in proportion. The share within tolerance is a count: the
+// effects are drawn at random (JCGM 101:2008), and the interval is between quantiles of the draws, and
+// reaches as far above the reading as below it.
 //
-// What scatters adds to a mean square, and to a mean absolute value: the figure that
-// is reported has Σ (g(d + e) + g(d − e))/2 − g(d) taken off. For a mean square this
-// makes it unbiased. Share and largest deviation are left as read. The share is a
-// count, which no slope describes, so its uncertainty is drawn from the effects (JCGM
-// 101:2008). The uncertainty of the widest is that of the level at its place: where
-// several peaks are nearly as high, the highest reading is likely too high.
-//
-// In simulated sessions of three to eight seatings the 95 % intervals of rms, tilt,
-// means of octaves and differences in a ranking held the truth in 93–97 % of cases,
-// those of the share in 89–100 %, and those of the largest deviation in 91–96 %. Where the
-// deviation is smaller than the noise of its mean, those of the rms did so in
-// 89–97 %, and those of the mean absolute deviation are too narrow.
+// Of 4,000 drawn sessions a line, with seatings whose scatter is normal, skewed or of few causes, the
+// 95 % intervals of tilt held the truth in 94 to 95 %; of rms and ripple in 94 to 99.7 %, more than 97 %
+// where the deviation is as small as the noise and there are no more than three seatings; of the mean
+// absolute deviation in 92 to 99 %; of the share in 96 to 99 %. The largest deviation has the
+// interval of the level at its place: where several peaks are nearly as high, the highest reading is
+// likely too high.
 //
 // # What follows
 //

@@ -48,11 +48,10 @@ func CompareSides(match []response.Curve, band response.Band, o Config) (Deviati
 	return CompareSeatings(match, noDifference(match), o)
 }
 
-// noDifference is the target of a pair whose sides are alike. Both were measured
-// on one rig, so its errors drop out.
+// noDifference is the target of a pair whose sides are alike.
 func noDifference(match []response.Curve) Target {
 	t := Flat()
-	t.Name, t.Measured = "no difference", true
+	t.Name = "no difference"
 	if len(match) > 0 {
 		t.Curve.Rig = match[0].Rig
 	}

@@ -136,11 +136,11 @@ func ExampleCompareSeatings() {
 	}
 	fmt.Println("uncertainty", d.Uncertainty)
 	// Output:
-	// rms  1.407 dB (95 % sure: 1.334 to 1.480 dB)
+	// rms  1.407 dB (95 % sure: 1.331 to 1.478 dB)
 	// tilt -0.262 dB/octave (95 % sure: -0.306 to -0.219 dB/octave)
 	// sub-bass (20 Hz–60 Hz): 1.20 dB (95 % sure: 0.87 to 1.52 dB)
 	// bass (60 Hz–250 Hz): 0.674 dB (95 % sure: 0.633 to 0.716 dB)
-	// uncertainty from 5 seatings, no calibration, for none was stated
+	// uncertainty from scatter of seatings
 }
 
 // Two pairs that this measurement cannot separate share their places.
@@ -171,7 +171,7 @@ func ExampleRank() {
 	// 1–2 bright 1.41 dB
 	// 1–2 nearly 1.42 dB
 	// 3–3 duller 2.75 dB
-	// nearly less bright 0.016 dB (95 % sure: -0.071 to 0.103 dB) false
+	// nearly less bright 0.016 dB (95 % sure: -0.072 to 0.103 dB) false
 	// duller less bright 1.344 dB (95 % sure: 1.225 to 1.462 dB) true
 	// duller less nearly 1.328 dB (95 % sure: 1.209 to 1.447 dB) true
 }

@@ -3,124 +3,75 @@ package target
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
 )
 
-// align moves the difference, and every effect, as the alignment says.
-func (j *judgement) align(a aligner, difference response.Curve) {
-	taken := a.level(difference)
-	for i := range j.d {
-		j.d[i] -= taken
-	}
-	for g := range j.causes {
-		for _, e := range j.causes[g].Curves {
-			j.causes[g].taken = append(j.causes[g].taken, a.level(e))
-		}
-	}
-}
-
-// cutSpans finds the pieces of each octave and each region.
-func (j *judgement) cutSpans(bands []smoothing.Band, regions []Region) {
-	for _, b := range bands {
-		from, to := j.part(response.Band{Low: b.Low, High: b.High})
-		j.spans = append(j.spans, [2]int{from, to})
-	}
-	for _, r := range regions {
-		from, to := j.part(r.Band)
-		j.spans = append(j.spans, [2]int{from, to})
-	}
-}
-
 // fill computes the figures of a deviation.
 func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region, whole sums) {
-	b := j.propagate()
-	d.causes = j.causes
-	d.rms, d.tilt, d.meanAbsolute = b[squareOfSpan(0)].root(), b[ofTilt], b[ofMeanAbsolute].debiased()
-	d.RMS = j.figure(d.rms, "dB", atLeastZero)
-	d.MeanAbsolute = j.figure(d.meanAbsolute, "dB", atLeastZero)
-	d.Tilt = j.figure(d.tilt, "dB/octave", nil)
-	d.Ripple = j.figure(b[ofRippleSquare].root(), "dB", atLeastZero)
-	d.Share = j.share(b[ofShare].value)
+	all := j.over(0, len(j.pieces))
+	q := all.meanSquare()
+	d.RMS = j.root(q, 1)
+	d.MeanAbsolute = j.root(q, 0)
+	if q.asRead > 0 {
+		d.MeanAbsolute = j.root(q, j.sumUp(j.d, 0, len(j.pieces)).meanAbsolute/math.Sqrt(q.asRead))
+	}
+	line, slope := all.withoutLine()
+	d.Tilt = j.figure(slope, "dB/octave", func(e effect) float64 { return line.slope(e.at, e.from, e.to) })
+	d.Ripple = j.root(line.meanSquare(), 1)
+	d.Share = j.share(whole)
 	d.Max = j.excursion(j.d, j.top)
-	d.Max.Level = j.figure(b[ofTop], "dB", nil)
-	d.known = j.known
+	d.Max.Level = j.figure(d.Max.Level.Value, "dB", func(e effect) float64 { return e.atTop - e.taken })
 	if !j.known && d.Uncertainty[:4] == "from" {
-		d.Uncertainty = "not known: one of the effects does not cover what was judged"
+		d.Uncertainty = "not known: one of the components does not cover what was judged"
 	}
-	for i, band := range bands {
+	for _, band := range bands {
 		octave := Region{Name: response.FormatFrequency(band.Nominal), Band: response.Band{Low: band.Low, High: band.High}}
-		d.Octaves = append(d.Octaves, OctaveDeviation{band.Nominal, j.region(b, i+1, octave, whole)})
+		d.Octaves = append(d.Octaves, OctaveDeviation{band.Nominal, j.region(octave, whole)})
 	}
-	for i, r := range regions {
-		at := i + 1 + len(bands)
-		d.regionMeans = append(d.regionMeans, b[meanOfSpan(at)])
-		d.Regions = append(d.Regions, j.region(b, at, r, whole))
+	for _, r := range regions {
+		d.Regions = append(d.Regions, j.region(r, whole))
 	}
 }
 
-// region returns the figures of one octave or region, the i-th span.
-func (j *judgement) region(b []budget, i int, r Region, whole sums) RegionDeviation {
-	s := j.sumUp(j.d, j.spans[i][0], j.spans[i][1])
+// region returns the figures of one octave or region.
+func (j *judgement) region(r Region, whole sums) RegionDeviation {
+	from, to := j.part(r.Band)
+	s, part := j.sumUp(j.d, from, to), j.over(from, to)
 	out := RegionDeviation{
-		Region: r, Mean: j.figure(b[meanOfSpan(i)], "dB", nil), RMS: response.NotKnown("dB"),
+		Region: r, Mean: j.figure(s.mean, "dB", part.meanEffect), RMS: response.NotKnown("dB"),
 		Coverage: min(s.octaves/r.Band.Octaves(), 1), Weight: s.weight / whole.weight,
 	}
 	if out.Mean.Known() {
-		out.RMS = j.figure(b[squareOfSpan(i)].root(), "dB", atLeastZero)
+		out.RMS = j.root(part.meanSquare(), 1)
 	}
 	return out
 }
 
-// offset is what was added to the response, and how sure that is.
-func (j *judgement) offset(value float64) response.Figure {
-	b := budget{value: value}
-	for _, c := range j.causes {
-		b.by = append(b.by, c.taken)
-	}
-	return j.figure(b, "dB", nil)
-}
-
-// curve is the aligned difference with its uncertainty: that of its causes
-// where there are several seatings, else as it was stated, as if the alignment
-// were exact.
-func (j *judgement) curve(difference response.Curve, offset float64, several bool) response.Curve {
+// aligned is the difference moved by an offset in dB, with every effect as the alignment leaves it.
+func (j *judgement) aligned(difference response.Curve, offset float64) response.Curve {
 	c := difference.Offset(offset)
-	if !several {
-		return c
-	}
-	c.Uncertainty = make([]float64, len(c.Frequency))
-	for i, f := range c.Frequency {
-		c.Uncertainty[i] = math.NaN()
-		if j.known {
-			c.Uncertainty[i], _ = pooled(shifts(j.causes, f).variances(j.causes))
+	var k int
+	for n := range c.Components {
+		effects := make([][]float64, len(c.Components[n].Effects))
+		for i, own := range c.Components[n].Effects {
+			if taken := j.effects[k].taken; own != nil && taken == 0 {
+				effects[i] = own
+			} else if own != nil {
+				effects[i] = append([]float64(nil), own...)
+				floats.AddConst(-taken, effects[i])
+			}
+			k++
 		}
+		c.Components[n].Effects = effects
 	}
-	return c
+	return c.Refreshed()
 }
 
-// shifts is what the effects do at f Hz.
-func shifts(causes []cause, f float64) budget {
-	var b budget
-	for _, c := range causes {
-		by := make([]float64, len(c.Curves))
-		for k, e := range c.Curves {
-			by[k] = e.At(f) - c.taken[k]
-		}
-		b.by = append(b.by, by)
-	}
-	return b
-}
-
-// At is the deviation at f Hz, interpolated, with its uncertainty there. Unlike
-// Curve it says the degrees of freedom.
-func (d Deviation) At(f float64) response.Figure {
-	out := figure(d.Curve.At(f), "dB")
-	if d.known && out.Known() {
-		out.Uncertainty, out.DegreesOfFreedom = pooled(shifts(d.causes, f).variances(d.causes))
-	}
-	return out
-}
+// At is the deviation at f Hz, interpolated, with its uncertainty there.
+func (d Deviation) At(f float64) response.Figure { return d.Curve.Figure(f) }
 
 // extent is the band from the first to the last piece that is known.
 func (j *judgement) extent() response.Band {

@@ -3,7 +3,6 @@ package target
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"example.com/earnest/response"
@@ -36,21 +35,5 @@ func FromPair(name string, seatings ...response.Curve) (Target, error) {
 	if err != nil {
 		return Target{}, fmt.Errorf("target: pair %q: %w", name, err)
 	}
-	t := Target{Name: name, Curve: mean.Offset(0), Measured: true}
-	if len(seatings) > 1 {
-		t.Components = scatter("target", seatings, mean)
-		t.Curve.Uncertainty = rootSumSquare(t.Components.Curves)
-	}
-	return t, nil
-}
-
-// rootSumSquare is what independent effects come to at each frequency.
-func rootSumSquare(effects []response.Curve) []float64 {
-	u := make([]float64, len(effects[0].Level))
-	for _, e := range effects {
-		for i, v := range e.Level {
-			u[i] = math.Hypot(u[i], v)
-		}
-	}
-	return u
+	return Target{Name: name, Curve: mean.Offset(0)}, nil
 }

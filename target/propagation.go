@@ -1,243 +1,322 @@
 package target
 
 import (
-	"fmt"
 	"math"
-	"strings"
+	"strconv"
 
 	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/response"
 )
 
-// cause is a group of effects on a deviation, aligned as the response is.
-type cause struct {
-	UncertaintyComponents
-	from origin
-	// taken is what the alignment took from each curve, in dB.
-	taken []float64
-}
-
-// origin tells which causes two deviations have in common.
-type origin int
-
-const (
-	seatingsCause origin = iota
-	calibrationCause
-	targetCause
-)
-
-// gather lists what makes the deviation of a response from a target unsure,
-// and says in words what that is. Where something is not known, no figure's
-// uncertainty is, and known is false.
-func gather(seatings []response.Curve, mean response.Curve, t Target, o Config) (causes []cause, words string, known bool, err error) {
-	var from, missing []string
-	add := func(e UncertaintyComponents, by origin, what string) {
-		causes = append(causes, cause{UncertaintyComponents: e, from: by})
-		from = append(from, what)
-	}
-	n := len(seatings)
-	switch {
-	case n > 1:
-		add(scatter("seatings", seatings, mean), seatingsCause, fmt.Sprintf("%d seatings", n))
-	case mean.Uncertainty == nil:
-		missing = append(missing, "one seating does not tell how much seatings differ")
-	default:
-		e, err := Correlated("response", mean, o.Correlation)
-		if err != nil {
-			return nil, "", false, err
-		}
-		add(e, seatingsCause, fmt.Sprintf("the response's own uncertainty (errors taken to keep together over %v octaves)", o.Correlation))
-	}
-	switch cancels := t.Measured && t.Curve.Rig != "" && t.Curve.Rig == mean.Rig; {
-	case cancels:
-		from = append(from, "no calibration, which drops out since the target was measured on the same rig")
-	case len(o.Calibration.Curves) > 0:
-		add(o.Calibration, calibrationCause, "the calibration")
-	default:
-		from = append(from, "no calibration, for none was stated")
-	}
-	switch exact := isZero(t.Curve.Uncertainty); {
-	case len(t.Components.Curves) > 0:
-		add(t.Components, targetCause, "the target")
-	case exact:
-	case t.Curve.Uncertainty == nil:
-		missing = append(missing, fmt.Sprintf("the target %q does not state its uncertainty", t.Name))
-	default:
-		e, err := Correlated("target", t.Curve, o.Correlation)
-		if err != nil {
-			return nil, "", false, err
-		}
-		add(e, targetCause, fmt.Sprintf("the target (errors taken to keep together over %v octaves)", o.Correlation))
-	}
-	if len(missing) > 0 {
-		return causes, "not known: " + strings.Join(missing, "; "), false, nil
-	}
-	return causes, "from " + strings.Join(from, ", "), true, nil
-}
-
-func isZero(u []float64) bool {
-	for _, v := range u {
-		if v != 0 {
-			return false
-		}
-	}
-	return u != nil
-}
-
-// judgement is an aligned difference on its plan, ready for its figures.
+// judgement is an aligned difference on its plan, ready for its figures. Its slices hold values at
+// the nodes of the pieces, two to a piece.
 type judgement struct {
 	*plan
-	d      []float64
-	top    int      // the place of the largest deviation
-	spans  [][2]int // pieces of the whole, of each octave and of each region
-	causes []cause
-	known  bool
+	d      []float64 // at the points of the plan
+	top    int       // the place of the largest deviation among the points
+	causes []response.Cause
+	known  bool // whether the uncertainty is
+
+	weight, x, level []float64 // weight is 0 where nothing is known
+	effects          []effect
 }
 
-// The figures that a judgement reads from a difference, before two for each span.
-const (
-	ofMeanAbsolute = iota
-	ofTilt
-	ofRippleSquare
-	ofShare
-	ofTop
-	ofSpans
-)
-
-// values reads the figures from a difference on the plan.
-func (j *judgement) values(d []float64) []float64 {
-	v := make([]float64, ofSpans, ofSpans+2*len(j.spans))
-	s := j.sumUp(d, 0, len(j.pieces))
-	v[ofMeanAbsolute], v[ofTilt], v[ofRippleSquare], v[ofShare] = s.meanAbsolute, s.tilt, s.rippleSquare, s.share
-	for _, span := range j.spans {
-		mean, square := j.moments(d, span[0], span[1])
-		v = append(v, mean, square)
-	}
-	v[ofTop] = math.NaN()
-	if j.top >= 0 {
-		v[ofTop] = d[j.top]
-	}
-	return v
+// effect is what one independent part of a cause does, before the alignment takes a level from it.
+type effect struct {
+	cause    int
+	at       []float64 // at the nodes
+	from, to int       // the nodes outside of which it is 0
+	taken    float64   // by the alignment
+	atTop    float64   // at the place of the largest deviation
 }
 
-func meanOfSpan(i int) int   { return ofSpans + 2*i }
-func squareOfSpan(i int) int { return ofSpans + 2*i + 1 }
-
-// budget is what the effects do to one figure (JCGM 100:2008, 5.1.3, note 2:
-// by central differences of one standard uncertainty).
-type budget struct {
-	value float64
-	// by has for each cause and each of its effects half the difference between
-	// the figure with the effect added and taken away.
-	by [][]float64
-	// curvatures has half the second difference: what the effect adds to the figure
-	// whichever sign it has.
-	curvatures [][]float64
-}
-
-// propagate reads the figures and, by each effect in turn, how they change.
-func (j *judgement) propagate() []budget {
-	values := j.values(j.d)
-	out := make([]budget, len(values))
-	for i, v := range values {
-		out[i] = budget{value: v, by: make([][]float64, len(j.causes)), curvatures: make([][]float64, len(j.causes))}
+// prepare reads the difference and its components at the nodes.
+func (j *judgement) prepare(difference response.Curve, a aligner) {
+	n := 2 * len(j.pieces)
+	j.weight, j.x, j.level = make([]float64, n), make([]float64, n), j.atNodes(j.d)
+	for i, piece := range j.pieces {
+		for k, node := range nodes {
+			j.x[2*i+k] = j.points[i].x + node*2*piece.half
+			if math.IsNaN(j.level[2*i+k]) {
+				j.level[2*i+k] = 0
+			} else {
+				j.weight[2*i+k] = piece.weight[k]
+			}
+		}
 	}
-	up, down := make([]float64, len(j.d)), make([]float64, len(j.d))
-	for g, c := range j.causes {
-		for k, curve := range c.Curves {
-			for i, level := range j.read(curve) {
-				e := level - c.taken[k]
-				if math.IsNaN(e) && !math.IsNaN(j.d[i]) {
-					j.known = false
+	j.known = difference.Uncertainty != nil
+	for _, one := range difference.Components {
+		for _, levels := range one.Effects {
+			e := effect{cause: len(j.causes)}
+			if levels != nil && !isZero(levels) {
+				curve := response.Curve{Frequency: difference.Frequency, Level: levels, Valid: difference.Valid}
+				points := j.read(curve)
+				e.at, e.taken = j.atNodes(points), a.level(curve)
+				if j.top >= 0 {
+					e.atTop = points[j.top]
 				}
-				up[i], down[i] = j.d[i]+e, j.d[i]-e
+				j.support(&e)
 			}
-			a, b := j.values(up), j.values(down)
-			for i, v := range values {
-				out[i].by[g] = append(out[i].by[g], (a[i]-b[i])/2)
-				out[i].curvatures[g] = append(out[i].curvatures[g], (a[i]+b[i])/2-v)
-			}
+			j.effects = append(j.effects, e)
+		}
+		j.causes = append(j.causes, one.Cause)
+	}
+}
+
+// support finds where an effect is not 0, and whether it is known wherever the difference is.
+func (j *judgement) support(e *effect) {
+	e.from, e.to = len(e.at), 0
+	for i, v := range e.at {
+		switch {
+		case j.weight[i] == 0:
+			e.at[i] = 0
+			continue
+		case math.IsNaN(v):
+			j.known = false
+		case v == 0:
+			continue
+		}
+		e.from, e.to = min(e.from, i), i+1
+	}
+}
+
+// atNodes has values at the points by straight lines at the nodes.
+func (p *plan) atNodes(points []float64) []float64 {
+	out := make([]float64, 2*len(p.pieces))
+	for i := range p.pieces {
+		for k, node := range nodes {
+			out[2*i+k] = points[i] + node*(points[i+1]-points[i])
 		}
 	}
 	return out
 }
 
-// curvature returns the bias of the figure: by how much noise raises it on average, from the second
-// differences.
-func (b budget) curvature() float64 {
+// figure is a quantity that is linear in the difference, with what each effect does to it.
+func (j *judgement) figure(value float64, unit string, by func(e effect) float64) response.Figure {
+	if !j.known || math.IsNaN(value) {
+		return figure(value, unit)
+	}
+	budget := make(response.Budget, len(j.causes))
+	for i, c := range j.causes {
+		budget[i].Cause = c
+	}
+	for _, e := range j.effects {
+		var v float64
+		if e.at != nil {
+			v = by(e)
+		}
+		budget[e.cause].Effects = append(budget[e.cause].Effects, v)
+	}
+	return budget.Figure(value, unit)
+}
+
+// span is a part of the judged band on which the difference and the effects are summed up.
+type span struct {
+	*judgement
+	from, to int     // nodes
+	weight   float64 // of what is known
+	mean     float64 // of the difference
+	level    []float64
+	// A straight line is taken out of the difference and the effects where this is not 0: the mean
+	// square of x about its mean, x̄.
+	square, middle float64
+}
+
+// over returns the span of the pieces [from, to).
+func (j *judgement) over(from, to int) span {
+	s := span{judgement: j, from: 2 * from, to: 2 * to, level: j.level}
+	s.weight = floats.Sum(j.weight[s.from:s.to])
+	s.mean = s.product(j.level, nil)
+	return s
+}
+
+// withoutLine returns the span with the straight line taken out of the difference, and its slope.
+func (s span) withoutLine() (span, float64) {
+	s.middle = s.product(s.x, nil)
+	s.square = s.product(s.x, s.x) - s.middle*s.middle
+	slope := s.slope(s.judgement.level, s.from, s.to)
+	s.level = make([]float64, len(s.level))
+	for i := s.from; i < s.to; i++ {
+		s.level[i] = s.judgement.level[i] - s.mean - slope*(s.x[i]-s.middle)
+	}
+	return s, slope
+}
+
+// product is the weighted mean of a·b over the span; of a alone where b is nil.
+func (s span) product(a, b []float64) float64 { return s.within(a, b, s.from, s.to) }
+
+func (s span) within(a, b []float64, from, to int) float64 {
 	var sum float64
-	for _, group := range b.curvatures {
-		for _, v := range group {
-			sum += v
+	for i := max(from, s.from); i < min(to, s.to); i++ {
+		v := s.judgement.weight[i] * a[i]
+		if b != nil {
+			v *= b[i]
+		}
+		sum += v
+	}
+	return sum / s.weight
+}
+
+// slope is that of the weighted straight line through values, per octave.
+func (s span) slope(v []float64, from, to int) float64 {
+	return (s.within(v, s.x, from, to) - s.middle*s.within(v, nil, from, to)) / s.square
+}
+
+// meanEffect is what an effect does to the mean level of the span.
+func (s span) meanEffect(e effect) float64 { return s.within(e.at, nil, e.from, e.to) - e.taken }
+
+// meanSquare is the mean square of the difference, cleared of what noise adds to it, and the
+// uncertainty of that.
+type meanSquare struct {
+	value, asRead float64
+	// by has what each effect does, 2∫d e; second has, for each estimate of variance, twice the
+	// variance of the squares of its effects.
+	by     []float64
+	second []squares
+}
+
+// squares are what the effects of one estimate of variance, or of all those that are known well, do
+// as squares.
+type squares struct {
+	response.Cause
+	variance float64
+}
+
+// meanSquare sums up the span.
+//
+// With d = μ + ε, the mean of d² exceeds that of μ² by the mean of ε², which is Σ ∫e²: that is taken
+// off. The variance of what is left is Σ(2∫d e)² + 2T, where T estimates the trace of the square of
+// ε's covariance: of effects whose size is known it is tr G², G being their Gram matrix; of residuals
+// with ν degrees of freedom it is, free of bias, ν²/((ν − 1)(ν + 2)) (tr G² − (tr G)²/ν), and taken to
+// be at least (tr G)²/40.
+func (s span) meanSquare() meanSquare {
+	q := meanSquare{asRead: s.product(s.level, s.level)}
+	q.value = q.asRead
+	groups, of := s.estimates()
+	traces, fourth := make([]float64, len(groups)), make([][]float64, len(groups))
+	for i := range fourth {
+		fourth[i] = make([]float64, len(groups))
+	}
+	means, slopes := make([]float64, len(s.effects)), make([]float64, len(s.effects))
+	q.by = make([]float64, len(s.effects))
+	for a, e := range s.effects {
+		if e.at == nil {
+			continue
+		}
+		means[a] = s.within(e.at, nil, e.from, e.to)
+		q.by[a] = 2 * s.within(s.level, e.at, e.from, e.to)
+		if s.square > 0 {
+			slopes[a] = s.slope(e.at, e.from, e.to)
+		} else {
+			q.by[a] -= 2 * e.taken * s.mean
 		}
 	}
-	return sum
+	for a, e := range s.effects {
+		for b, o := range s.effects[:a+1] {
+			if e.at == nil || o.at == nil {
+				continue
+			}
+			var g float64
+			if from, to := max(e.from, o.from), min(e.to, o.to); from < to {
+				g = s.within(e.at, o.at, from, to)
+			}
+			if s.square > 0 {
+				g -= means[a]*means[b] + slopes[a]*slopes[b]*s.square
+			} else {
+				g += e.taken*o.taken - e.taken*means[b] - o.taken*means[a]
+			}
+			i, k := of[e.cause], of[o.cause]
+			if a == b {
+				traces[i] += g
+				q.value -= g
+				fourth[i][i] += g * g
+				continue
+			}
+			fourth[i][k] += g * g
+			fourth[k][i] += g * g
+		}
+	}
+	for i, cause := range groups {
+		t := fourth[i][i]
+		if nu := cause.DegreesOfFreedom; nu > 0 {
+			t = traces[i] * traces[i] / 40
+			if nu > 1 {
+				t = max(t, nu*nu/((nu-1)*(nu+2))*(fourth[i][i]-traces[i]*traces[i]/nu))
+			}
+		}
+		for k := range groups {
+			if k != i {
+				t += fourth[i][k]
+			}
+		}
+		q.second = append(q.second, squares{cause, 2 * t})
+	}
+	return q
 }
 
-// debiased returns the budget less its bias, for a figure that is not negative.
-func (b budget) debiased() budget {
-	b.value = max(0, b.value-b.curvature())
-	return b
+// estimates are the estimates of variance behind the causes, those that are known well as one, and
+// which of them each cause rests on.
+func (j *judgement) estimates() (groups []response.Cause, of []int) {
+	seen := map[string]int{}
+	for i, c := range j.causes {
+		key := c.Estimate
+		switch {
+		case !(c.DegreesOfFreedom > 0):
+			key = "known well"
+			c = response.Cause{Name: "squares of what is stated"}
+		case key == "":
+			key = strconv.Itoa(i)
+		}
+		if _, there := seen[key]; !there {
+			seen[key] = len(groups)
+			c.Key = "" // nothing cancels these squares
+			groups = append(groups, c)
+		}
+		of = append(of, seen[key])
+	}
+	return groups, of
 }
 
-// steepest limits how much surer the square root of a mean square is taken to
-// be than that of the measured one with its noise. The value is by trial: in
-// simulated sessions with an rms from a tenth to ten times the noise, 3 to 8
-// seatings and errors that keep together over 1/3 to 3 octaves, the 95 %
-// intervals held the truth in 91–98 % of cases, and in 94–96 % where
-// the rms is above the noise.
+// steepest limits how much surer the square root of a mean square is taken to be than that of the
+// measured one with its noise, where one standard uncertainty of a root is stated. Its interval does
+// not depend on it.
 const steepest = 1.5
 
-// root turns the budget of a mean square into that of the rms.
-//
-// The mean square of a measured difference is that of the true one and that of
-// the noise, ∫w(μ + s)² = ∫wμ² + ∫ws² + …, so the mean square of the effects is
-// taken off. A change δ of the square changes the root by δ/(2·rms).
-func (b budget) root() budget {
-	raw := math.Sqrt(b.value)
-	out := budget{value: math.Sqrt(max(0, b.value-b.curvature())), by: make([][]float64, len(b.by))}
-	slope := 2 * max(out.value, raw/steepest)
-	for g := range b.by {
-		out.by[g] = make([]float64, len(b.by[g]))
-		for k, v := range b.by[g] {
-			out.by[g][k] = v / slope
-			if raw == 0 { // no direction to project on: the effect's own rms is the most it can do
-				out.by[g][k] = math.Sqrt(max(0, b.curvatures[g][k]))
-			}
-		}
+// root is the figure of factor times the root of a mean square, in dB. Its interval is that of the
+// mean square, √(q ± t u(q)), since the square is much nearer to Student's distribution than its root.
+func (j *judgement) root(q meanSquare, factor float64) response.Figure {
+	value := factor * math.Sqrt(max(0, q.value))
+	if !j.known || math.IsNaN(value) {
+		return figure(value, "dB").WithBounds(0, math.Inf(1))
 	}
-	return out
+	raw := math.Sqrt(q.asRead)
+	slope := 2 * max(math.Sqrt(max(0, q.value)), raw/steepest)
+	if !(slope > 0) {
+		slope = 1
+	}
+	budget := make(response.Budget, len(j.causes))
+	for i, c := range j.causes {
+		budget[i].Cause = c
+	}
+	for i, e := range j.effects {
+		budget[e.cause].Effects = append(budget[e.cause].Effects, factor*q.by[i]/slope)
+	}
+	for _, s := range q.second {
+		budget = append(budget, response.Component{Cause: s.Cause, Effects: []float64{factor * math.Sqrt(s.variance) / slope}})
+	}
+	f := budget.Figure(value, "dB")
+	square := response.Figure{Value: q.value, Uncertainty: f.Uncertainty * slope / factor, DegreesOfFreedom: f.DegreesOfFreedom, Unit: "dB²"}
+	return f.WithBounds(0, math.Inf(1)).WithEnds(rootEnds{square, factor})
 }
 
-// plus adds factor times another budget of the same causes.
-func (b budget) plus(factor float64, other budget) budget {
-	out := budget{value: b.value + factor*other.value, by: make([][]float64, len(b.by))}
-	for g := range b.by {
-		out.by[g] = make([]float64, len(b.by[g]))
-		for k := range b.by[g] {
-			out.by[g][k] = b.by[g][k] + factor*other.by[g][k]
-		}
-	}
-	return out
+// rootEnds are the roots of the ends of a square's interval.
+type rootEnds struct {
+	square response.Figure
+	factor float64
 }
 
-// variances returns, per cause, the variance and its degrees of freedom.
-func (b budget) variances(causes []cause) (squares, freedoms []float64) {
-	for g, group := range b.by {
-		squares, freedoms = append(squares, floats.Dot(group, group)), append(freedoms, causes[g].DegreesOfFreedom)
-	}
-	return squares, freedoms
-}
-
-// figure is the budget's value with its uncertainty.
-func (j *judgement) figure(b budget, unit string, bounds *[2]float64) response.Figure {
-	f := figure(b.value, unit)
-	if bounds != nil {
-		f = f.WithBounds(bounds[0], bounds[1])
-	}
-	if j.known && f.Known() {
-		f.Uncertainty, f.DegreesOfFreedom = pooled(b.variances(j.causes))
-	}
-	return f
+func (r rootEnds) Ends(probability float64) (low, high float64) {
+	low, high = r.square.Interval(probability)
+	return r.factor * math.Sqrt(max(0, low)), r.factor * math.Sqrt(max(0, high))
 }

@@ -34,17 +34,17 @@ func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
 			s := newSimulator(row.seed)
 			n, least, most := sessions()
 			a, b := s.shaped(t, 1.5), s.shaped(t, 2)
-			effects := target.UncertaintyComponents{Name: "calibration", Curves: []response.Curve{s.curve(s.wander(2, row.calibration))}}
+			effect := s.wander(2, row.calibration)
 			var held float64
 			for range n {
 				off := make([]float64, len(s.grid))
 				z := s.NormFloat64()
-				for i, v := range effects.Curves[0].Level {
+				for i, v := range effect {
 					off[i] = z * v
 				}
-				r := rank(t, target.Config{Calibration: effects},
-					target.Session{Name: "a", Seatings: s.seatings(5, row.octaves, row.sd, a, off)},
-					target.Session{Name: "b", Seatings: s.seatings(5, row.octaves, row.sd, b, off)})
+				r := rank(t, target.Config{},
+					target.Session{Name: "a", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, a, off)...)},
+					target.Session{Name: "b", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, b, off)...)})
 				d := between(t, r, "a", "b")
 				held += holds(d.RMS, 0.5)
 			}

@@ -1,8 +1,11 @@
 package target
 
 import (
+	"cmp"
+	"maps"
 	"math"
 	"slices"
+	"strconv"
 
 	"example.com/earnest/response"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -37,12 +40,13 @@ type RegionDifference struct {
 	Separated   bool
 }
 
-// compare computes the differences of all the pairs.
-func (r *Ranking) compare() {
+// compare computes the differences of all the pairs. Those that were measured once differ by no one
+// knows how much.
+func (r *Ranking) compare(once []bool) {
 	var ps, regionPs []float64
 	for b := range r.Places {
 		for a := range b {
-			d := r.difference(a, b)
+			d := r.difference(a, b, once[r.Places[a].Session] || once[r.Places[b].Session])
 			r.Differences = append(r.Differences, d)
 			ps = append(ps, d.P)
 			for _, region := range d.Regions {
@@ -62,65 +66,90 @@ func (r *Ranking) compare() {
 	}
 }
 
-func (r *Ranking) difference(a, b int) Difference {
+func (r *Ranking) difference(a, b int, unsure bool) Difference {
 	x, y := &r.Places[a].Deviation, &r.Places[b].Deviation
-	d := Difference{A: a, B: b, RMS: between(x, y, x.rms, y.rms)}
+	between := func(x, y response.Figure) response.Figure { // what both have in common cancels
+		if unsure {
+			return figure(y.Value-x.Value, "dB")
+		}
+		return y.Budget.Plus(-1, x.Budget).Figure(y.Value-x.Value, "dB")
+	}
+	d := Difference{A: a, B: b, RMS: between(x.RMS, y.RMS)}
 	d.P = chance(d.RMS)
 	for i, region := range y.Regions {
-		mean := between(x, y, x.regionMeans[i], y.regionMeans[i])
+		mean := between(x.Regions[i].Mean, region.Mean)
 		d.Regions = append(d.Regions, RegionDifference{Region: region.Region, Mean: mean, P: chance(mean)})
 	}
 	return d
 }
 
-// between is the figure of y less that of x. UncertaintyComponents that both share are taken
-// off from each other one by one; the others add up as variances.
-func between(x, y *Deviation, a, b budget) response.Figure {
-	out := figure(b.value-a.value, "dB")
-	if !x.known || !y.known || !out.Known() {
-		return out
-	}
-	// What x has and y has not counts with its sign turned, which is the same.
-	rest := a
-	rest.by = slices.Clone(a.by)
-	var squares, freedoms []float64
-	for g, c := range y.causes {
-		by := b.by[g]
-		if k := x.sharing(c, y); k >= 0 {
-			by = budget{by: [][]float64{by}}.plus(-1, budget{by: [][]float64{rest.by[k]}}).by[0]
-			rest.by[k] = nil
-		}
-		v, f := budget{by: [][]float64{by}}.variances([]cause{c})
-		squares, freedoms = append(squares, v...), append(freedoms, f...)
-	}
-	v, f := rest.variances(x.causes)
-	out.Uncertainty, out.DegreesOfFreedom = pooled(append(squares, v...), append(freedoms, f...))
-	return out
-}
-
-// sharing returns which of x's causes is the very one that y has, −1 if none:
-// the target's is, and the calibration's on one rig.
-func (d *Deviation) sharing(c cause, other *Deviation) int {
-	if c.from == seatingsCause || c.from == calibrationCause && d.Curve.Rig != other.Curve.Rig {
-		return -1
-	}
-	return slices.IndexFunc(d.causes, func(own cause) bool { return own.from == c.from })
-}
-
-// chance is the two-sided probability that a figure whose true value is zero
-// lies so far from it.
+// chance is the two-sided probability that a figure whose true value is zero lies so far from it:
+// the error is S t + U z, t from Student's distribution, S and its degrees of freedom from the
+// components whose size was estimated, and z from the normal one, U from those that are known well.
+// It is averaged over z. Welch's and Satterthwaite's one number of degrees of freedom for both calls
+// too much different where there are few seatings; it counts between pairs that were seated unequally
+// often, or one of which scatters much more.
 func chance(f response.Figure) float64 {
 	if !f.Known() || math.IsNaN(f.Uncertainty) {
 		return math.NaN()
 	}
-	if f.Value == 0 {
+	var estimated response.Budget
+	var u float64
+	for _, c := range f.Budget {
+		if c.DegreesOfFreedom == 0 {
+			u += c.Variance()
+		} else if c.Variance() > 0 {
+			estimated = append(estimated, c)
+		}
+	}
+	away, u, s, nu := math.Abs(f.Value), math.Sqrt(u), 0.0, 0.0
+	if len(estimated) > 0 {
+		e := estimated.Figure(0, "dB")
+		s, nu = e.Uncertainty, e.DegreesOfFreedom
+		if together, alike := pooledFreedom(estimated); alike {
+			nu = together
+		}
+	}
+	switch {
+	case f.Value == 0:
 		return 1
+	case s == 0:
+		return 2 * distuv.UnitNormal.Survival(away/u)
 	}
-	t := math.Abs(f.Value) / f.Uncertainty
-	if f.DegreesOfFreedom > 0 && !math.IsInf(t, 0) {
-		return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.DegreesOfFreedom}.Survival(t)
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}
+	if u == 0 {
+		return 2 * t.Survival(away/s)
 	}
-	return 2 * distuv.UnitNormal.Survival(t)
+	// The midpoint rule over ±8 standard deviations: the density has fallen to nothing at its ends.
+	const steps, reach = 400, 8.0
+	var p float64
+	for i := range steps {
+		z := reach * (2*(float64(i)+0.5)/steps - 1)
+		p += distuv.UnitNormal.Prob(z) * 2 * reach / steps * (t.Survival((away-u*z)/s) + t.CDF((-away-u*z)/s))
+	}
+	return min(1, p)
+}
+
+// pooledFreedom is the sum of the degrees of freedom of the estimates of variance, and whether they
+// may be taken for estimates of one: they have as many each, and none is more than unlike times
+// another.
+func pooledFreedom(estimated response.Budget) (sum float64, alike bool) {
+	const unlike = 10
+	variances := map[string]float64{}
+	var nu float64
+	for i, c := range estimated {
+		key := cmp.Or(c.Estimate, c.Key, strconv.Itoa(i))
+		if _, counted := variances[key]; !counted {
+			sum += c.DegreesOfFreedom
+			if nu != 0 && nu != c.DegreesOfFreedom {
+				return 0, false
+			}
+			nu = c.DegreesOfFreedom
+		}
+		variances[key] += c.Variance()
+	}
+	sizes := slices.Collect(maps.Values(variances))
+	return sum, slices.Max(sizes) <= unlike*slices.Min(sizes)
 }
 
 // holm adjusts probabilities for how many there are: in ascending order the

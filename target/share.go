@@ -3,69 +3,98 @@ package target
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/response"
-	"gonum.org/v1/gonum/floats"
 )
 
-// share is the part within tolerance, with its uncertainty. A part is a count: it
-// bends sharply where the deviation passes the tolerance, and a peak that lies just
-// inside counts for nothing until it moves. So its distribution is drawn (JCGM
-// 101:2008) instead of taken from slopes: the effects of each cause are added at
-// random, and the mean square of what that changes is the cause's variance.
-func (j *judgement) share(value float64) response.Figure {
-	f := figure(value, "1").WithBounds(aPart[0], aPart[1])
+// share is the part within tolerance, with its uncertainty. A part is a count: it bends sharply
+// where the deviation passes the tolerance, and a peak that lies just inside counts for nothing until
+// it moves. So its distribution is drawn (JCGM 101:2008): the effects are added to the deviation at
+// random, those of an estimate with ν degrees of freedom times √(ν/χ²_ν). From the quantiles of that
+// the interval goes down to the lower one, or to the reading if that is less, and up to the upper one,
+// or as far above the reading as the lower end lies below it.
+func (j *judgement) share(whole sums) response.Figure {
+	f := figure(whole.share, "1").WithBounds(0, 1)
 	if !j.known || !f.Known() {
 		return f
 	}
-	judged := j.sumUp(j.d, 0, len(j.pieces)).judged
+	s := j.atStake()
+	groups, of := j.estimates()
 	random := rand.New(rand.NewPCG(1, 1)) // the same figure each time
-	var squares, freedoms []float64
-	for g, c := range j.causes {
-		s := j.atStake(g)
-		squares, freedoms = append(squares, s.variance(random)/(judged*judged)), append(freedoms, c.DegreesOfFreedom)
+	still, drawn, moved := s.within(s.d), make([]float64, shareDraws), make([]float64, len(s.d))
+	factor := make([]float64, len(groups))
+	for n := range drawn {
+		for i, c := range groups {
+			factor[i] = 1
+			if nu := c.DegreesOfFreedom; nu > 0 {
+				factor[i] = math.Sqrt(nu / distuv.ChiSquared{K: nu, Src: random}.Rand())
+			}
+		}
+		copy(moved, s.d)
+		for k, e := range s.effects {
+			floats.AddScaled(moved, factor[of[j.effects[k].cause]]*random.NormFloat64(), e)
+		}
+		drawn[n] = whole.share + (s.within(moved)-still)/whole.judged
 	}
-	f.Uncertainty, f.DegreesOfFreedom = pooled(squares, freedoms)
-	return f
+	slices.Sort(drawn)
+	var square float64
+	for _, v := range drawn {
+		square += (v - whole.share) * (v - whole.share) / shareDraws
+	}
+	f.Uncertainty, f.Budget = math.Sqrt(square), nil
+	return f.WithEnds(&shareEnds{whole.share, drawn})
 }
 
 const (
-	shareDraws = 200 // which tell a standard deviation to 5 %
+	shareDraws = 400 // which tell a standard deviation to 4 %
 	shareReach = 4   // standard deviations beyond which nothing is drawn
 )
 
-// stake holds the places, the nodes of pieces, where a cause may move the deviation
-// across its tolerance, and what each of the cause's effects does there.
+// shareEnds are quantiles of what was drawn, about what was read.
+type shareEnds struct {
+	read  float64
+	drawn []float64
+}
+
+func (s *shareEnds) Ends(probability float64) (low, high float64) {
+	low = min(s.read, stat.Quantile((1-probability)/2, stat.LinInterp, s.drawn, nil))
+	return low, max(2*s.read-low, stat.Quantile((1+probability)/2, stat.LinInterp, s.drawn, nil))
+}
+
+// stake holds the nodes of pieces where the effects may move the deviation across its tolerance, and
+// what each does there.
 type stake struct {
 	d, weight, above, below []float64
 	effects                 [][]float64
 }
 
-func (j *judgement) atStake(g int) stake {
-	c := j.causes[g]
-	levels := make([][]float64, len(c.Curves))
-	for k, curve := range c.Curves {
-		levels[k] = j.read(curve)
-		for i := range levels[k] {
-			levels[k][i] -= c.taken[k]
-		}
-	}
-	s := stake{effects: make([][]float64, len(levels))}
-	moves := make([]float64, len(levels))
+func (j *judgement) atStake() stake {
+	s := stake{effects: make([][]float64, len(j.effects))}
+	moves := make([]float64, len(j.effects))
 	for i := range j.pieces {
 		from, to := &j.points[i], &j.points[i+1]
 		for n, at := range nodes {
-			d, above, below := onLine(j.d[i], j.d[i+1], at), onLine(from.above, to.above, at), onLine(from.below, to.below, at)
+			node := 2*i + n
+			d, above, below := j.level[node], from.above+at*(to.above-from.above), from.below+at*(to.below-from.below)
 			var square float64
-			for k, e := range levels {
-				moves[k] = onLine(e[i], e[i+1], at)
+			for k, e := range j.effects {
+				moves[k] = 0
+				if e.at != nil {
+					moves[k] = e.at[node] - e.taken
+				}
 				square += moves[k] * moves[k]
 			}
-			// False too where anything is not known.
-			if reach := shareReach * math.Sqrt(square); !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
+			// False too where the tolerance is not known.
+			reach := shareReach * math.Sqrt(square)
+			if j.weight[node] == 0 || !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
 				continue
 			}
-			s.d, s.weight, s.above, s.below = append(s.d, d), append(s.weight, j.pieces[i].weight[n]), append(s.above, above), append(s.below, below)
+			s.d, s.weight, s.above, s.below = append(s.d, d), append(s.weight, j.weight[node]), append(s.above, above), append(s.below, below)
 			for k, v := range moves {
 				s.effects[k] = append(s.effects[k], v)
 			}
@@ -74,8 +103,6 @@ func (j *judgement) atStake(g int) stake {
 	return s
 }
 
-func onLine(a, b, at float64) float64 { return a + at*(b-a) }
-
 // within is the weight within tolerance.
 func (s *stake) within(d []float64) float64 {
 	var sum float64
@@ -83,21 +110,6 @@ func (s *stake) within(d []float64) float64 {
 		if v <= s.above[i]+rounding && v >= s.below[i]-rounding {
 			sum += s.weight[i]
 		}
-	}
-	return sum
-}
-
-// variance is the mean square of what the effects, drawn at random, change.
-func (s *stake) variance(random *rand.Rand) float64 {
-	still, sum := s.within(s.d), 0.0
-	moved := make([]float64, len(s.d))
-	for range shareDraws {
-		copy(moved, s.d)
-		for _, e := range s.effects {
-			floats.AddScaled(moved, random.NormFloat64(), e)
-		}
-		change := s.within(moved) - still
-		sum += change * change / shareDraws
 	}
 	return sum
 }

@@ -14,18 +14,13 @@ type Target struct {
 	// Name is how a report calls it.
 	Name string
 	// Curve is the level that is aimed at, in dB. Its uncertainty becomes part
-	// of every difference: zero for a target that is a definition, the
-	// measurement's own for a pair that was measured.
+	// of every difference, less the components that the response shares: zero for
+	// a target that is a definition, the measurement's own for a pair that was
+	// measured.
 	Curve response.Curve
 	// Tolerance is how far a response may stray; the zero Tolerance leaves
 	// that to Config.
 	Tolerance Tolerance
-	// Components say how the errors of Curve are correlated along frequency; without curves that is
-	// taken from Curve.Uncertainty and Config.Correlation.
-	Components UncertaintyComponents
-	// Measured says that Curve was measured on its rig, so that whatever error
-	// the rig has is in it as well, and drops out of a comparison on that rig.
-	Measured bool
 	// AnyRig says that the target means the same on every rig, as a flat one
 	// does. Otherwise Curve.Rig should say where it belongs.
 	AnyRig bool
@@ -76,6 +71,13 @@ func check(c response.Curve) error {
 	}
 	if c.Uncertainty != nil && len(c.Uncertainty) != len(c.Level) {
 		return fmt.Errorf("there are %d uncertainties for %d levels; give one for each, or none", len(c.Uncertainty), len(c.Level))
+	}
+	for _, one := range c.Components {
+		for _, effect := range one.Effects {
+			if effect != nil && len(effect) != len(c.Level) {
+				return fmt.Errorf("the component %q has %d effects for %d levels; give one for each", one.Name, len(effect), len(c.Level))
+			}
+		}
 	}
 	for i, f := range c.Frequency {
 		if c.Valid.Contains(f) && !math.IsNaN(c.Level[i]) {

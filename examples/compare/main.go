@@ -81,8 +81,7 @@ func measure(path string) (target.Session, error) {
 	if err != nil {
 		return target.Session{}, err
 	}
-	seatings, _, err := results.PerSeating()
-	return target.Session{Name: s.Headphones.Name, Seatings: seatings}, err
+	return results.Session(), nil
 }
 
 // print writes the places, then every two pairs with how they differ.

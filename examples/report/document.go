@@ -13,7 +13,7 @@ import (
 // alone.
 const (
 	Schema  = "earnest/results"
-	Version = 1
+	Version = 2
 )
 
 // document is the layout of results.json. Units are in the names; null is "not known". Fields that

@@ -7,12 +7,15 @@ import (
 )
 
 // figureJSON is a figure in results.json. Uncertainty is standard (k = 1); HalfWidth95 is half of
-// the interval that holds the true value with 95 % confidence, which the page has after ±. Freedom
-// is the degrees of freedom of the uncertainty; 0 stands for many.
+// the interval that holds the true value with 95 % confidence, which the page has after ±, and Low95
+// and High95 are its ends, which need not lie evenly about the value. Freedom is the degrees of
+// freedom of the uncertainty; 0 stands for many.
 type figureJSON struct {
 	Value       number `json:"value"`
 	Uncertainty number `json:"uncertainty"`
 	HalfWidth95 number `json:"half_width_95"`
+	Low95       number `json:"low_95"`
+	High95      number `json:"high_95"`
 	Freedom     number `json:"freedom"`
 	Unit        string `json:"unit"`
 }
@@ -21,7 +24,8 @@ func newFigure(f response.Figure) figureJSON {
 	if !f.Known() {
 		f.Value = math.NaN() // that of the zero Figure too
 	}
-	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(f.DegreesOfFreedom), f.Unit}
+	low, high := f.Interval(confidence)
+	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(low), number(high), number(f.DegreesOfFreedom), f.Unit}
 }
 
 // confidence is the probability of every interval on the page.
@@ -30,6 +34,10 @@ const confidence = 0.95
 // halfWidth is half of the 95 % interval of a figure: Student's t, or 1.96 where the degrees of
 // freedom are many, times the standard uncertainty.
 func halfWidth(f response.Figure) float64 {
+	if !f.Even() {
+		low, high := f.Interval(confidence)
+		return (high - low) / 2
+	}
 	if math.IsInf(f.DegreesOfFreedom, 1) {
 		f.DegreesOfFreedom = 0
 	}

@@ -57,7 +57,7 @@ var reduced = []struct {
 		[]string{"Not part of this session: music and speech; figures of the maker’s; other pairs; a calibrator’s tone", "names no <a", "a flat response stands in for one"},
 		[]string{"programme", "programme-1", "claims", "rivals", "electrical", "noise", "loud"}},
 	{"one seating", all(once, noMusic, noRivals),
-		[]string{"one seating only", "put on once", "no interval is drawn", "uncertainty not known", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
+		[]string{"one seating only", "put on once", "not how much the next seating would differ", "takes in the noise and what is stated", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
 	{"the left side only", all(leftAlone, noRivals, noBench),
 		[]string{"One side was recorded", "Not part of this session: the right side; other pairs; impedance"}, []string{"sides", "match", "distortion-right", "electrical", "noise"}},
 	{"the right side only, once, and what others hear", func(s *session.Session) {

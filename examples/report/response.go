@@ -105,11 +105,11 @@ func responsePlot(r *review.Results, log bool) plot.Plot {
 // responseNote says what was done to the curves, and what the shaded bands are
 // where there are any.
 func responseNote(r *review.Results) string {
-	seatings, shaded := "one seating", "With one seating nobody knows how much the next would differ, and no interval is drawn."
+	seatings, shaded := "one seating", "With one seating nobody knows how much the next would differ: a shaded band takes in the noise and what is stated, and no more."
 	for _, side := range r.Sides() {
 		if n := len(side.Seatings); n > 1 {
 			seatings = fmt.Sprintf("mean of %d seatings", n)
-			shaded = "A shaded band holds the true curve with 95 % confidence: Student's t over the seatings, and the uncertainty that the session states for microphone and positioning."
+			shaded = "A shaded band holds the true curve with 95 % confidence, by the components under “What makes it unsure”."
 		}
 	}
 	return fmt.Sprintf("Headphones alone: through divided by direct, smoothed over %s, %s, moved by %+.1f dB to fit the target. %s",
@@ -140,7 +140,7 @@ func matchPlot(r *review.Results) plot.Plot {
 		p.DecibelsPerDecade = 10
 	}
 	if half != nil {
-		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence: Student's t over the seatings. Microphone and interface are the same on both sides."}
+		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence. What both sides have in common has dropped out of it."}
 	}
 	return p
 }

@@ -10,7 +10,7 @@ import (
 
 var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
 
-// summary is the answer in three sentences.
+// summary is the answer in three sentences, or four.
 func summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
@@ -20,6 +20,9 @@ func summary(r *review.Results) []string {
 			response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)),
 		matchSentence(r),
 		distortionSentence(r),
+	}
+	if !seatedOften(r) {
+		sentences = append(sentences, "It was put on once: the intervals take in the noise and what is stated, and not how much the next seating would differ.")
 	}
 	for i, s := range sentences {
 		sentences[i] = minus(s)

@@ -11,7 +11,7 @@ import (
 
 // Interval is a figure as the page has it: with half of the interval that holds the true value with
 // 95 % confidence, to two significant digits, which decide how many the value has (JCGM 100:2008,
-// 7.2.6).
+// 7.2.6); or with both ends in brackets, where these do not lie evenly about it.
 func Interval(f response.Figure) string { return written(f, " "+f.Unit) }
 
 // value is Interval without the unit.
@@ -25,6 +25,10 @@ func written(f response.Figure, unit string) string {
 		return minus(fmt.Sprintf("%.2f%s (uncertainty not known)", f.Value, unit))
 	case f.Uncertainty == 0:
 		return minus(fmt.Sprintf("%.4g%s", f.Value, unit))
+	case !f.Even():
+		low, high := f.Interval(confidence)
+		decimals := max(0, 1-int(math.Floor(math.Log10((high-low)/2))))
+		return minus(fmt.Sprintf("%.*f%s (%.*f to %.*f)", decimals, f.Value, unit, decimals, low, decimals, high))
 	}
 	half := halfWidth(f)
 	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
@@ -49,7 +53,7 @@ func signed(f response.Figure) string {
 }
 
 // Share is a part of the whole in per cent with its 95 % interval, where that is known and at least
-// half a per cent, since nobody needs tenths.
+// one per cent wide, since nobody needs tenths.
 func Share(f response.Figure) string { return share(f) + " %" }
 
 // share is Share without the unit.
@@ -58,8 +62,8 @@ func share(f response.Figure) string {
 		return "not known"
 	}
 	text := fmt.Sprintf("%.0f", 100*f.Value)
-	if half := 100 * halfWidth(f); half >= 0.5 {
-		text += fmt.Sprintf(" ± %.0f", half)
+	if low, high := f.Interval(confidence); 100*(high-low) >= 1 {
+		text += fmt.Sprintf(" (%.0f to %.0f)", 100*low, 100*high)
 	}
 	return text
 }
@@ -68,11 +72,12 @@ func share(f response.Figure) string {
 // zero is no more than that.
 func atMost(f response.Figure) string {
 	half := halfWidth(f)
+	low, high := f.Interval(confidence)
 	switch {
 	case !f.Known():
 		return "not known"
-	case f.Value < half:
-		return fmt.Sprintf("no more than %.2g %s", f.Value+half, f.Unit)
+	case f.Value < half || low <= 0:
+		return fmt.Sprintf("no more than %.2g %s", high, f.Unit)
 	case math.IsNaN(half) && f.Value < 0.005:
 		return "less than this measurement can tell"
 	}

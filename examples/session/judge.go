@@ -55,8 +55,7 @@ func (s *Session) measurePair(path string, progress func(string), about *review.
 			about.Notes = append(about.Notes, fmt.Sprintf("%s: %v.", path, f))
 		}
 	}
-	seatings, _, err := results.PerSeating()
-	return target.Session{Name: other.Headphones.Name, Seatings: seatings}, err
+	return results.Session(), nil
 }
 
 // target is what the session judges against; nil for a flat response.

@@ -67,8 +67,10 @@ func (c *fileCache) file(name string) *sourceFile {
 // filesWithPlays are the files of which the session says that they hold several plays.
 func (s *Session) filesWithPlays() []string {
 	var files []string
-	if s.Direct.Play > 0 {
-		files = append(files, s.Direct.File)
+	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
+		if d.Play > 0 {
+			files = append(files, d.File)
+		}
 	}
 	for _, seating := range s.Seatings {
 		for _, f := range []File{seating.Left, seating.Right} {
@@ -142,7 +144,11 @@ func (c *fileCache) channel(f File) (review.Channel, error) {
 
 // direct is the direct recording.
 func (c *fileCache) direct() (review.Channels, error) {
-	d := c.session.Direct
+	return c.stereo(c.session.Direct)
+}
+
+// stereo is a recording with a channel for each side.
+func (c *fileCache) stereo(d StereoFile) (review.Channels, error) {
 	left, err := c.channel(File{File: d.File, Play: d.Play, Channel: or(d.Left, 1)})
 	if err != nil {
 		return review.Channels{}, err
@@ -234,8 +240,10 @@ func (c *fileCache) told() (findings []response.Finding, notes []string) {
 // playsNamed are the plays of a file that the session names by number.
 func (s *Session) playsNamed(file string) []int {
 	var named []int
-	if s.Direct.File == file && s.Direct.Play > 0 {
-		named = append(named, s.Direct.Play)
+	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
+		if d.File == file && d.Play > 0 {
+			named = append(named, d.Play)
+		}
 	}
 	for _, seating := range s.Seatings {
 		for _, f := range []File{seating.Left, seating.Right} {
@@ -249,8 +257,10 @@ func (s *Session) playsNamed(file string) []int {
 
 // checkPlays says where play and every_play contradict each other.
 func (s *Session) checkPlays() error {
-	if s.Direct.Play < 0 {
-		return fmt.Errorf("[direct] has play = %d; plays are counted from 1", s.Direct.Play)
+	for place, d := range map[string]StereoFile{"[direct]": s.Direct, "[direct_after]": s.DirectAfter} {
+		if d.Play < 0 {
+			return fmt.Errorf("%s has play = %d; plays are counted from 1", place, d.Play)
+		}
 	}
 	for i, seating := range s.Seatings {
 		for _, f := range []File{seating.Left, seating.Right} {

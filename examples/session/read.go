@@ -16,6 +16,8 @@ import (
 
 	"github.com/agnivade/levenshtein"
 	"github.com/pelletier/go-toml/v2"
+
+	"example.com/earnest/target/review"
 )
 
 // ErrSession is what every complaint about a session file is.
@@ -187,7 +189,10 @@ func (s *Session) checkNumbers() error {
 	if s.Rig.Uncertainty < 0 {
 		return fmt.Errorf("[rig] uncertainty = %v; it is a standard uncertainty in dB, above zero", s.Rig.Uncertainty)
 	}
-	channels := []int{s.Direct.Left, s.Direct.Right, s.Calibrator.Channel, s.ImpedanceFile.Source, s.ImpedanceFile.Load}
+	if err := s.checkComponents(); err != nil {
+		return err
+	}
+	channels := []int{s.DirectAfter.Left, s.DirectAfter.Right, s.Direct.Left, s.Direct.Right, s.Calibrator.Channel, s.ImpedanceFile.Source, s.ImpedanceFile.Load}
 	for _, seating := range s.Seatings {
 		channels = append(channels, seating.Left.Channel, seating.Right.Channel)
 	}
@@ -196,6 +201,39 @@ func (s *Session) checkNumbers() error {
 	}
 	if lowest := slices.Min(channels); lowest < 0 {
 		return fmt.Errorf("a channel is %d; channels are counted from 1", lowest)
+	}
+	return nil
+}
+
+// scopes are what a component may be common to, as a session file has it.
+var scopes = []string{"seating", "side", "microphone", "pair", "rig", "everything"}
+
+// checkComponents says what is wrong with a component of uncertainty.
+func (s *Session) checkComponents() error {
+	seen := map[string]bool{}
+	for i, c := range s.Uncertainty {
+		place := fmt.Sprintf("uncertainty, number %d (%q)", i+1, shortened(c.Name))
+		switch {
+		case c.Name == "":
+			return fmt.Errorf("uncertainty, number %d, has no name; say what it is, such as name = \"placement\"", i+1)
+		case seen[c.Name]:
+			return fmt.Errorf("%s is stated twice; keep one of them", place)
+		case c.DB < 0 || c.Octaves < 0 || c.Count < 0:
+			return fmt.Errorf("%s has a number below zero; db is a standard uncertainty in dB, octaves and count are not below zero either", place)
+		case c.Octaves > 0 && c.Octaves < 1./24:
+			return fmt.Errorf("%s: octaves = %g; errors keep together over at least 1/24", place, c.Octaves)
+		case (c.DB > 0) == (c.File != ""):
+			return fmt.Errorf("%s needs either db = …, above zero, or file = \"…\"", place)
+		case c.Count == 1:
+			return fmt.Errorf("%s: count = 1; how much samples differ takes two of them", place)
+		case c.CommonTo != "" && !slices.Contains(scopes, c.CommonTo):
+			return fmt.Errorf("%s: common_to = %q; it is one of %s", place, shortened(c.CommonTo), strings.Join(scopes, ", "))
+		case c.CommonTo == "" && !review.Usual(c.Name):
+			return fmt.Errorf("%s is not a name that is known; say what it is common to with common_to = \"…\", one of %s", place, strings.Join(scopes, ", "))
+		case s.Rig.Uncertainty > 0 && c.Name == "rig":
+			return fmt.Errorf("%s is [rig] uncertainty too; keep one of them", place)
+		}
+		seen[c.Name] = true
 	}
 	return nil
 }
@@ -263,6 +301,8 @@ func (s *Session) check() error {
 		return errors.New(`there is no direct recording; patch the interface into itself, record the stimulus, and add [direct] with file = "…"`)
 	case len(s.Seatings) == 0:
 		return errors.New(`there is no recording of the headphones; add [[seating]] with left = { file = "…" } and right = { file = "…" }`)
+	case s.Rig.MicrophoneRight != "" && s.Rig.Microphone == "":
+		return errors.New(`[rig] has microphone_right and no microphone; name the left side's file too, with microphone = "…"`)
 	case s.Target.File != "" && s.Target.Pair != "":
 		return errors.New("[target] has a file and a pair; keep one of them")
 	case s.Rig.Ceiling < 0 || s.Target.Tolerance < 0 || s.Target.Low < 0 || s.Target.High < 0:

@@ -2,6 +2,7 @@ package session
 
 import (
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/response"
 )
 
 // least is the shortest session that can be used.
@@ -53,6 +56,18 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a sensitivity in a unit of its own", least + "[[claim]]\nwhat = \"sensitivity\"\nvalue = 100\nunit = \"dB\"\n", "dB/mW or dB/V"},
 		{"an uncertainty that is no number", strings.Replace(least, "name = \"plate\"", "name = \"plate\"\nuncertainty = nan", 1), "rig.uncertainty is not a number"},
 		{"an uncertainty below zero", strings.Replace(least, "name = \"plate\"", "name = \"plate\"\nuncertainty = -1", 1), "uncertainty = -1"},
+		{"a component without a name", "uncertainty = [{ db = 0.3 }]\n" + least, "uncertainty, number 1, has no name"},
+		{"a component below zero", "uncertainty = [{ name = \"placement\", db = -0.3 }]\n" + least, "has a number below zero"},
+		{"a component that is no number", "uncertainty = [{ name = \"placement\", db = nan }]\n" + least, "uncertainty.db, number 1, is not a number"},
+		{"a component twice", "uncertainty = [{ name = \"placement\", db = 0.3 }, { name = \"placement\", db = 0.2 }]\n" + least, `number 2 ("placement") is stated twice`},
+		{"a component of no size", "uncertainty = [{ name = \"placement\" }]\n" + least, "needs either db"},
+		{"a component of two sizes", "uncertainty = [{ name = \"coupler\", db = 1, file = \"a.txt\" }]\n" + least, "needs either db"},
+		{"a component of one sample", "uncertainty = [{ name = \"samples\", db = 1, count = 1 }]\n" + least, "takes two of them"},
+		{"a component of its own", "uncertainty = [{ name = \"draught\", db = 1 }]\n" + least, "say what it is common to"},
+		{"a component of no scope", "uncertainty = [{ name = \"draught\", db = 1, common_to = \"room\" }]\n" + least, "one of seating, side"},
+		{"a component too narrow", "uncertainty = [{ name = \"coupler\", db = 1, octaves = 0.01 }]\n" + least, "at least 1/24"},
+		{"a right microphone alone", strings.Replace(least, "name = \"plate\"", "name = \"plate\"\nmicrophone_right = \"m.txt\"", 1), "no microphone; name the left side's file too"},
+		{"a second direct recording of play −1", least + "[direct_after]\nfile = \"a.wav\"\nplay = -1\n", "[direct_after] has play = -1"},
 		{"a level without end", least + "[stimulus]\nlevel = -inf\n", "stimulus.level is not a number"},
 		{"a claim that is no number", least + "[[claim]]\nwhat = \"impedance\"\nvalue = 32\n[[claim]]\nwhat = \"impedance\"\nvalue = nan\n", "claim.value, number 2, is not a number"},
 		{"a channel below zero", strings.Replace(least, "\"direct.wav\"", "\"direct.wav\"\nleft = -1", 1), "a channel is -1"},
@@ -111,4 +126,30 @@ func FuzzDecode(f *testing.F) {
 			assert.NoError(t, err, "what was checked can be built")
 		}
 	})
+}
+
+// What is stated in one line each is what the bench is told.
+func TestComponentsOfASession(t *testing.T) {
+	folder := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "coupler.txt"), []byte("20 0.5\n20000 1.5\n"), 0o600))
+	s, err := Decode([]byte(`uncertainty = [
+	{ name = "coupler", file = "coupler.txt", octaves = 0.5 },
+	{ name = "samples", db = 0.9, count = 9 },
+	{ name = "draught", db = 0.1, common_to = "seating", one_value = true },
+]
+` + least))
+	require.NoError(t, err)
+	s.folder = folder
+	all, err := s.stated()
+	require.NoError(t, err)
+	require.Len(t, all, 3)
+	assert.InDelta(t, 1.5, all[0].ByFrequency.At(20000), 1e-12, "dB; as written")
+	assert.Equal(t, 0.5, all[0].Octaves)
+	assert.InDelta(t, 0.3, all[1].Uncertainty, 1e-12, "0.9/√9; rounding")
+	assert.Equal(t, 8.0, all[1].DegreesOfFreedom)
+	assert.Equal(t, response.OneSeating, all[2].CommonTo)
+	assert.True(t, math.IsInf(all[2].Octaves, 1))
+	s.Uncertainty[0].File = "nowhere.txt"
+	_, err = s.stated()
+	assert.ErrorContains(t, err, "uncertainty coupler: ")
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"example.com/earnest/internal/duration"
@@ -93,12 +94,21 @@ func (s *Session) bench() (*review.Bench, error) {
 		Stimulus: stimulus, Rig: s.Rig.Name, MaxFrequency: s.Rig.Ceiling, Uncertainty: s.Rig.Uncertainty,
 		SubtractInterface: s.Rig.Subtract, UseUnfit: s.UseUnfit,
 	}
-	if s.Rig.Microphone != "" {
-		m, err := level.ReadCalibrationFile(s.path(s.Rig.Microphone))
-		if err != nil {
-			return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
+	for _, m := range []struct {
+		place, file string
+		into        **level.Calibration
+	}{{"[rig] microphone", s.Rig.Microphone, &c.Microphone}, {"[rig] microphone_right", s.Rig.MicrophoneRight, &c.MicrophoneRight}} {
+		if m.file == "" {
+			continue
 		}
-		c.Microphone = &m
+		calibration, err := level.ReadCalibrationFile(s.path(m.file))
+		if err != nil {
+			return nil, fmt.Errorf("%s %s: %w", m.place, m.file, err)
+		}
+		*m.into = &calibration
+	}
+	if c.Stated, err = s.stated(); err != nil {
+		return nil, err
 	}
 	if s.Rig.Field != "" {
 		field, err := response.ReadCurveFile(s.path(s.Rig.Field))
@@ -116,10 +126,32 @@ func (s *Session) bench() (*review.Bench, error) {
 		}
 	}
 	bench, err := review.New(c)
-	if err != nil && c.Microphone != nil { // all else was checked when the session was read
+	if err != nil && !strings.HasPrefix(err.Error(), "review:") { // a calibration that does not reach the calibrator
 		return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
 	}
 	return bench, err
+}
+
+// stated are the components of uncertainty.
+func (s *Session) stated() ([]review.Stated, error) {
+	var out []review.Stated
+	for _, c := range s.Uncertainty {
+		one := review.Stated{Name: c.Name, CommonTo: response.Scope(max(0, slices.Index(scopes, c.CommonTo))), Uncertainty: c.DB, Octaves: c.Octaves}
+		if c.OneValue {
+			one.Octaves = math.Inf(1)
+		}
+		if c.Count > 1 { // the standard uncertainty of their mean
+			one.Uncertainty, one.DegreesOfFreedom = c.DB/math.Sqrt(float64(c.Count)), float64(c.Count-1)
+		}
+		if c.File != "" {
+			var err error
+			if one.ByFrequency, err = response.ReadCurveFile(s.path(c.File)); err != nil {
+				return nil, fmt.Errorf("uncertainty %s: %w", c.Name, err)
+			}
+		}
+		out = append(out, one)
+	}
+	return out, nil
 }
 
 // read reads a recording, which goes by the name that the session has for it, in errors too: a
@@ -188,6 +220,16 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	progress("direct recording " + s.Direct.File)
 	if _, err := bench.Direct(direct); err != nil {
 		return nil, err
+	}
+	if s.DirectAfter.File != "" {
+		after, err := r.stereo(s.DirectAfter)
+		if err != nil {
+			return nil, err
+		}
+		progress("direct recording " + s.DirectAfter.File)
+		if _, err := bench.DirectAfter(after); err != nil {
+			return nil, err
+		}
 	}
 	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title, Date: s.Date, Notes: s.Notes})
 	progress("looking whether the recordings are fit to use")

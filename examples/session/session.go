@@ -17,6 +17,16 @@
 //	left  = { file = "first-left.wav" }
 //	right = { file = "first-right.wav" }
 //
+// What makes the response unsure and no recording shows is stated above all
+// sections, in dB, k = 1:
+//
+//	uncertainty = [
+//		{ name = "microphone", db = 0.4 },           # its certificate, where its file has no column for it
+//		{ name = "coupler", file = "coupler.txt" },  # a table: frequency and dB
+//		{ name = "placement", db = 0.3 },            # that all seatings share
+//		{ name = "samples", db = 0.8, count = 3 },   # how much three samples differed
+//	]
+//
 // A recorder that was left running gives one file of several seatings, and of
 // the direct recording too if one likes:
 //
@@ -54,17 +64,22 @@ type Session struct {
 	// stay on top of the report.
 	UseUnfit bool `toml:"use_unfit"`
 
-	Headphones Headphones  `toml:"headphones"`
-	Rig        Rig         `toml:"rig"`
-	Stimulus   Stimulus    `toml:"stimulus"`
-	Direct     StereoFile  `toml:"direct"`
-	Seatings   []Seating   `toml:"seating"`
-	Programmes []Programme `toml:"programme"`
-	Target     Target      `toml:"target"`
-	Claims     []Claim     `toml:"claim"`
-	Calibrator Calibrator  `toml:"calibrator"`
-	Drive      Drive       `toml:"drive"`
-	Amplifier  Amplifier   `toml:"amplifier"`
+	// Uncertainty states what makes the response unsure that the recordings do not show, a line each.
+	Uncertainty []Component `toml:"uncertainty"`
+
+	Headphones Headphones `toml:"headphones"`
+	Rig        Rig        `toml:"rig"`
+	Stimulus   Stimulus   `toml:"stimulus"`
+	Direct     StereoFile `toml:"direct"`
+	// DirectAfter is a second direct recording, made at the end: it shows how far the rig drifted.
+	DirectAfter StereoFile  `toml:"direct_after"`
+	Seatings    []Seating   `toml:"seating"`
+	Programmes  []Programme `toml:"programme"`
+	Target      Target      `toml:"target"`
+	Claims      []Claim     `toml:"claim"`
+	Calibrator  Calibrator  `toml:"calibrator"`
+	Drive       Drive       `toml:"drive"`
+	Amplifier   Amplifier   `toml:"amplifier"`
 
 	ImpedanceFile ImpedanceFile `toml:"impedance"`
 	Isolation     Isolation     `toml:"isolation"`
@@ -100,9 +115,32 @@ type Rig struct {
 	// uncertainty if a comment names the third column so. It is taken off
 	// levels in dB(A); without it they are at the ear of this rig.
 	Field string `toml:"field"`
+	// MicrophoneRight is that of the right side's microphone where two recorded.
+	MicrophoneRight string `toml:"microphone_right"`
 	// Uncertainty is the standard uncertainty in dB of microphone and
-	// positioning that the spread of the seatings does not show.
+	// positioning that the spread of the seatings does not show. Everything on
+	// the rig has it in common, so that it cancels in left less right and
+	// between pairs.
 	Uncertainty float64 `toml:"uncertainty"`
+}
+
+// Component is something that makes the response unsure.
+type Component struct {
+	// Name is microphone, coupler, placement, drift, samples, temperature or
+	// pressure, or another one, which then says what it is common to.
+	Name     string `toml:"name"`
+	CommonTo string `toml:"common_to"` // seating, side, microphone, pair, rig or everything
+	// DB is the standard uncertainty in dB, or that of one sample; File is a
+	// table of frequencies and standard uncertainties.
+	DB   float64 `toml:"db"`
+	File string  `toml:"file"`
+	// Octaves is over how many its errors keep together, 0 for what is usual;
+	// OneValue says that there is one error at all frequencies.
+	Octaves  float64 `toml:"octaves"`
+	OneValue bool    `toml:"one_value"`
+	// Count of the samples that DB was found from: the pair stands for their
+	// mean.
+	Count int `toml:"count"`
 }
 
 // File is one channel of a recording.

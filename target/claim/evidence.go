@@ -11,8 +11,6 @@ import (
 // Evidence is what was measured. A claim that needs what is missing cannot be told here.
 type Evidence struct {
 	target.Evidence
-	// Calibration has the errors that all seatings share.
-	Calibration target.UncertaintyComponents
 	// Microphone is the band in which the microphone is known, and SampleRate that of the
 	// recordings in Hz. They tell why a response ends where it does; zero says nothing.
 	Microphone response.Band

@@ -85,7 +85,7 @@ func (c FrequencyRange) judge(e Evidence) (Verdict, error) {
 		reference = customary
 	}
 	d, err := target.CompareSeatings(e.Seatings, target.Flat(), target.Config{
-		Band: response.AllFrequencies, Align: reference.alignment(), Calibration: e.Calibration,
+		Band: response.AllFrequencies, Align: reference.alignment(),
 	})
 	if err != nil {
 		return c.withoutReference(e, reference, err)

@@ -4,11 +4,11 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"math"
 	"math/cmplx"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
@@ -40,15 +40,23 @@ type Config struct {
 	// the stimulus decides.
 	MaxFrequency float64
 	// Microphone is what the microphone reads too high; nil means that it is taken as flat. With a
-	// Calibrator it counts relative to that one's frequency.
+	// Calibrator it counts relative to that one's frequency. Where the file states an uncertainty, that
+	// is the component "microphone".
 	Microphone *level.Calibration
+	// MicrophoneRight is that of the right side where two microphones recorded; nil means that one
+	// did, or that both are taken as Microphone has it.
+	MicrophoneRight *level.Calibration
+	// Stated has the components of uncertainty that the recordings do not show. Results.NotIncluded
+	// lists those that are usual and are not among them.
+	Stated []Stated
 	// Field is by how many dB the rig's ear reads a sound higher than a microphone would in the field
 	// that limits of exposure are for, such as a table for the diffuse field of the ear simulator
 	// (ISO 11904-2). It is taken off levels of material in dB(A); with nil they are at the ear of
 	// this rig, and nothing more.
 	Field *response.Curve
 	// Uncertainty is the standard uncertainty in dB of microphone and positioning that the scatter
-	// of the seatings does not show.
+	// of the seatings does not show, as one component "rig" that everything on the rig has in common:
+	// it cancels in left less right, and between pairs.
 	Uncertainty float64
 	// SubtractInterface takes the interface's own harmonics out of those of the headphones, as
 	// complex numbers, instead of letting them set the floor.
@@ -68,6 +76,12 @@ type Bench struct {
 	microphone  *level.Calibration // nil when it is taken as flat
 	sensitivity *level.Sensitivity // nil without a calibrator
 
+	microphoneRight *level.Calibration // nil when it is the same
+	stated          []Stated
+	notes           []string                 // about the configuration and the drift
+	drift           map[sweep.Side][]float64 // standard uncertainty in dB, with its sign; nil without a second direct recording
+	identity        string                   // of the direct recording
+
 	calibratorFindings []response.Finding
 
 	direct *recordings
@@ -80,17 +94,25 @@ func New(c Config) (*Bench, error) {
 	if c.Stimulus == nil {
 		return nil, errors.New("review: the bench has no stimulus; give the one that was played")
 	}
-	if !(c.MaxFrequency >= 0) || !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
-		return nil, fmt.Errorf("review: a highest frequency of %v Hz and an uncertainty of %v dB; neither can be below zero", c.MaxFrequency, c.Uncertainty)
+	if !(c.MaxFrequency >= 0) {
+		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
-	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, direct: newRecordings(c.Stimulus, &fitness.Set{})}
-	if c.Microphone != nil && c.Calibrator != nil {
+	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
+		direct: newRecordings(c.Stimulus, &fitness.Set{})}
+	var err error
+	if b.stated, b.notes, err = c.checked(); err != nil {
+		return nil, err
+	}
+	for _, m := range []**level.Calibration{&b.microphone, &b.microphoneRight} {
+		if *m == nil || c.Calibrator == nil {
+			continue
+		}
 		// The calibrator sets the level at its own frequency.
-		m, err := c.Microphone.RelativeTo(c.Calibrator.Frequency)
+		relative, err := (*m).RelativeTo(c.Calibrator.Frequency)
 		if err != nil {
 			return nil, err
 		}
-		b.microphone = &m
+		*m = &relative
 	}
 	return b, nil
 }
@@ -137,7 +159,8 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if err != nil {
 		return findings, err
 	}
-	b.parts, b.direct.doubts = measured, append(b.direct.doubts, doubts...)
+	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
+	b.identity = b.fingerprint()
 	return append(findings, doubts...), nil
 }
 
@@ -161,6 +184,16 @@ func (b *Bench) directLevel() float64 {
 		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.parts))
 	}
 	return sum
+}
+
+// fingerprint tells this direct recording from any other.
+func (b *Bench) fingerprint() string {
+	var parts []float64
+	for _, f := range b.frequency {
+		h := b.parts[sweep.Left].transfer.At(f)
+		parts = append(parts, real(h), imag(h))
+	}
+	return statistic.Fingerprint(parts)
 }
 
 // parts is one side of a recording, separated into its linear response and its harmonics.

@@ -13,13 +13,12 @@ import (
 
 // Criteria are what a pair is judged by.
 type Criteria struct {
-	// Target, nil for a flat response, and how the response is held against it. Calibration is set
-	// from Config.Uncertainty.
+	// Target, nil for a flat response, and how the response is held against it.
 	Target *target.Target
 	target.Config
 	// Claims of the maker's.
 	Claims []claim.Claim
-	// Rivals are pairs to compare with, measured on the same rig: PerSeating of their results.
+	// Rivals are pairs to compare with, measured on the same rig: Session of their results.
 	Rivals []target.Session
 }
 
@@ -57,27 +56,27 @@ func (r *Results) Judge(c Criteria) error {
 	if err != nil {
 		return err
 	}
-	options, err := r.options(c.Config)
-	if err != nil {
-		return err
-	}
+	own, options := r.Session(), c.Config
 	goal := c.target()
 	j := &Judgement{Target: goal, NoTarget: c.Target == nil, Sides: map[string]target.Deviation{}}
-	if j.Mean, err = target.CompareSeatings(mean, goal, options); err != nil {
+	if j.Mean, err = target.Compare(r.Mean, goal, options); err != nil {
 		return err
 	}
 	for _, side := range r.Sides() {
-		if j.Sides[side.Name], err = target.CompareSeatings(side.curves(), goal, options); err != nil {
+		if j.Sides[side.Name], err = target.Compare(side.Response(), goal, options); err != nil {
 			return err
 		}
 	}
 	if len(difference) > 0 {
-		d, err := target.CompareSides(difference, MatchBand, target.Config{})
+		d, err := target.CompareSides([]response.Curve{r.Difference}, MatchBand, target.Config{})
 		if j.Difference, err = known(d, err); err != nil {
 			return err
 		}
 	}
-	evidence := target.Evidence{Seatings: mean, Match: difference, THD: r.thd()}
+	evidence := target.Evidence{Seatings: own.Seatings, THD: r.thd()}
+	if len(difference) > 0 {
+		evidence.Match = []response.Curve{r.Difference}
+	}
 	for _, use := range target.Uses() {
 		v, err := use.Judge(evidence, goal, options)
 		if err != nil {
@@ -85,7 +84,7 @@ func (r *Results) Judge(c Criteria) error {
 		}
 		j.Uses = append(j.Uses, v)
 	}
-	held := r.evidence(evidence, options.Calibration)
+	held := r.evidence(target.Evidence{Seatings: mean, Match: difference, THD: evidence.THD})
 	for _, one := range c.Claims {
 		v, err := claim.Judge(one, held)
 		if err != nil {
@@ -98,7 +97,6 @@ func (r *Results) Judge(c Criteria) error {
 		return err
 	}
 	if len(c.Rivals) > 0 {
-		own := target.Session{Name: r.About.Name, Seatings: mean}
 		ranking, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), goal, options)
 		if err != nil {
 			return err
@@ -127,20 +125,6 @@ func known[T any](v T, err error) (*T, error) {
 		return nil, err
 	}
 	return &v, nil
-}
-
-// options adds what the bench states of microphone and positioning.
-func (r *Results) options(o target.Config) (target.Config, error) {
-	if r.Config.Uncertainty == 0 {
-		return o, nil
-	}
-	c := r.Mean.Offset(0)
-	c.Uncertainty = make([]float64, len(c.Level))
-	c = c.WithCommonUncertainty(r.Config.Uncertainty)
-	var err error
-	// Errors of microphone and position keep together over about an octave.
-	o.Calibration, err = target.Correlated("microphone and positioning", c, 1)
-	return o, err
 }
 
 // Foresee judges seatings that are flat, of which only the rig and the band are those of the bench,
@@ -178,9 +162,9 @@ func (b *Bench) Flat(name string, seatings int) target.Session {
 }
 
 // evidence gathers what claims can be held against.
-func (r *Results) evidence(measured target.Evidence, calibration target.UncertaintyComponents) claim.Evidence {
+func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	e := claim.Evidence{
-		Evidence: measured, Calibration: calibration,
+		Evidence:   measured,
 		SampleRate: r.Config.Stimulus.Sweep().SampleRate(),
 	}
 	if top := r.Config.MaxFrequency; top > 0 {

@@ -70,7 +70,7 @@ func TestJudgement(t *testing.T) {
 	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, criteria), response.ErrOtherRig, "before anything is measured")
 	assert.ErrorIs(t, r.Judge(criteria), response.ErrOtherRig)
 	assert.ErrorContains(t, r.Judge(review.Criteria{Claims: []claim.Claim{claim.Impedance{}}}), "impedance")
-	other := target.Target{Name: "an ear's", Curve: elsewhere.Seatings[0], Measured: true}
+	other := target.Target{Name: "an ear's", Curve: elsewhere.Seatings[0]}
 	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.ErrorIs(t, r.Judge(review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.Same(t, j, r.Judgement, "what was judged before stays")

@@ -37,7 +37,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := b.separate(placed, u, b.microphone)
+	p, err := b.separate(placed, u, b.microphoneOf(u.side))
 	if err != nil {
 		return nil, err
 	}
@@ -50,7 +50,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if b.config.MaxFrequency > 0 {
 		h.Valid = h.Valid.Intersect(response.Band{Low: 0, High: b.config.MaxFrequency})
 	}
-	curve, err := b.curve(h, p, direct)
+	curve, err := b.curve(h, p, direct, u.side)
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 
 // curve smooths the response, takes the microphone's off it, and leaves out what noise hides, in
 // either recording.
-func (b *Bench) curve(h *response.Transfer, through, direct *parts) (response.Curve, error) {
+func (b *Bench) curve(h *response.Transfer, through, direct *parts, side sweep.Side) (response.Curve, error) {
 	curve, err := h.Smoothed(b.frequency, Smoothing)
 	if err != nil {
 		return curve, err
@@ -100,21 +100,19 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts) (response.Cu
 			}
 		}
 	}
-	if b.microphone == nil {
-		return curve, nil
+	if m := b.microphoneOf(side); m != nil {
+		exact := *m // what is unsure of it is a component, which components adds
+		exact.Response.Uncertainty, exact.Response.Components = make([]float64, len(m.Response.Level)), nil
+		curve, err = exact.Correct(curve)
 	}
-	m := *b.microphone
-	if m.Response.Uncertainty == nil { // is told apart; what else is known of the curve's stays
-		m.Response.Uncertainty = make([]float64, len(m.Response.Level))
-	}
-	return m.Correct(curve)
+	return curve, err
 }
 
 // phase is that of the response, where its level is known, and not known where the delay is not.
 func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	h := r.Transfer
-	if b.microphone != nil {
-		h = b.microphone.CorrectTransfer(h)
+	if m := b.microphoneOf(r.side); m != nil {
+		h = m.CorrectTransfer(h)
 	}
 	phase, err := h.SmoothedPhase(r.Response.Frequency, Smoothing)
 	for i := range phase {

@@ -2,11 +2,11 @@ package review
 
 import (
 	"fmt"
-	"math"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target"
 )
 
 // Results is all that was measured of a pair, and after Judge what it is worth. Pages, tables and
@@ -18,7 +18,7 @@ type Results struct {
 	Seatings int
 	// Left and Right are the sides; nil for one that was not recorded.
 	Left, Right *Side
-	// Mean is the mean response of both sides, or that of the only one.
+	// Mean is the mean response of both sides, or that of the only one, with its components.
 	Mean response.Curve
 	// Phase of the mean in radians, one per frequency of Mean.
 	Phase []float64
@@ -29,6 +29,8 @@ type Results struct {
 	// Notes are sentences about how it was measured: clocks corrected, repeats and seatings left
 	// out, seatings that stand apart.
 	Notes []string
+	// NotIncluded names what usually makes a response unsure, is not stated, and so is in no interval.
+	NotIncluded []string
 	// Programmes are music and speech.
 	Programmes []*Programme
 	// Sound is what it means in sound pressure; nil without a calibrator.
@@ -65,7 +67,7 @@ func (p *Pair) Measure() (*Results, error) {
 	if len(r.Sides()) == 0 {
 		return nil, fmt.Errorf("review: %s has no seating; add one with Seat", p.about.Name)
 	}
-	if err := r.combine(); err != nil {
+	if err := r.combine(p.onePlacement()); err != nil {
 		return nil, err
 	}
 	p.report(r)
@@ -79,6 +81,7 @@ func (p *Pair) Measure() (*Results, error) {
 		}
 		r.Programmes = append(r.Programmes, programme)
 	}
+	r.NotIncluded = p.notIncluded(r)
 	return r, nil
 }
 
@@ -91,11 +94,18 @@ func (p *Pair) report(r *Results) {
 		r.Findings = append(r.Findings, from.doubts...)
 		r.Notes = append(r.Notes, from.notes...)
 	}
-	if m := p.bench.microphone; m != nil {
+	for _, m := range []*level.Calibration{p.bench.microphone, p.bench.microphoneRight} {
+		if m == nil {
+			continue
+		}
 		for _, f := range m.Findings {
 			r.Notes = append(r.Notes, "microphone: "+f.String()+".")
 		}
 	}
+	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
+		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, and there is one calibration: it is taken off both, and what the other microphone does differently is in left less right; give the right side's own.")
+	}
+	r.Notes = append(r.Notes, p.bench.notes...)
 	for _, side := range r.Sides() {
 		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
 		r.Notes = append(r.Notes, side.notes()...)
@@ -115,7 +125,11 @@ func (r *Results) Sides() []*Side {
 }
 
 // combine forms what both sides give together.
-func (r *Results) combine() error {
+//
+// Sides that were put on one at a time scatter independently, and their scatter is pooled. Where both
+// were recorded in one placement it may hang together, so that mean and difference scatter as those
+// of the single seatings do.
+func (r *Results) combine(onePlacement bool) error {
 	switch {
 	case r.Left == nil:
 		r.Mean, r.Phase = r.Right.Response(), r.Right.Phase
@@ -126,13 +140,24 @@ func (r *Results) combine() error {
 	}
 	r.Phase = response.MeanPhase(r.Left.Phase, r.Right.Phase)
 	var err error
-	if r.Mean, err = response.MeanLevel(r.Left.Response(), r.Right.Response()); err != nil {
+	if r.Mean, r.Difference, err = response.PoolSides(r.Left.Average, r.Right.Average); err != nil || !onePlacement {
 		return err
 	}
-	// Microphone and interface are the same on both sides, so only what the seatings show separates
-	// them.
-	r.Difference, err = r.Left.Average.Level.Sub(r.Right.Average.Level)
-	return err
+	mean, difference, err := r.PerSeating()
+	if err != nil || len(mean) < 2 || len(mean) != max(len(r.Left.Seatings), len(r.Right.Seatings)) {
+		return err
+	}
+	for _, one := range []struct {
+		seatings []response.Curve
+		into     *response.Curve
+	}{{mean, &r.Mean}, {difference, &r.Difference}} {
+		a, err := response.AverageOf(one.seatings)
+		if err != nil {
+			return err
+		}
+		*one.into = a.Level
+	}
+	return nil
 }
 
 // PerSeating has the pair's response, the mean of its sides, and left less right, once for each
@@ -171,20 +196,17 @@ func (r *Results) PerSeating() (mean, difference []response.Curve, err error) {
 }
 
 // DifferenceConfidence is the half width in dB, per frequency, of the interval that holds the true
-// difference of the sides with the given probability: those of the sides' means, whose seatings
-// scatter independently, added as squares. Microphone and interface are the same on both sides, so
-// Config.Uncertainty is not in it. It is nil for one side, or a single seating of one.
+// difference of the sides with the given probability, by the components of Difference: those that
+// both sides have in common have cancelled, such as the microphone's where there is one. It is nil for
+// one side.
 func (r *Results) DifferenceConfidence(probability float64) []float64 {
 	if r.Left == nil || r.Right == nil {
 		return nil
 	}
-	left, right := r.Left.Average.Confidence(probability), r.Right.Average.Confidence(probability)
-	if left == nil || right == nil {
-		return nil
-	}
-	half := make([]float64, len(left))
-	for i := range half {
-		half[i] = math.Hypot(left[i], right[i])
-	}
-	return half
+	return r.Difference.HalfWidth(probability)
+}
+
+// Session is the pair as others are ranked with it, or judged against it.
+func (r *Results) Session() target.Session {
+	return target.Session{Name: r.About.Name, Seatings: []response.Curve{r.Mean}}
 }

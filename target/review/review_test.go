@@ -280,6 +280,7 @@ func TestOneSideOnly(t *testing.T) {
 				assert.Less(t, half, 0.2, "dB")
 			}
 		}
+		assert.Contains(t, r.NotIncluded[0], "how much seatings differ, of which the "+side+" side has one")
 	}
 
 	p := b.Pair(review.About{Name: s.pair.Name})
@@ -489,5 +490,7 @@ func TestUncertaintyOfTheRigIsNamed(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, r.Judge(review.Criteria{}))
 	assert.InDelta(t, 10000, r.Judgement.Mean.Band.High, 150, "Hz; the last point below, 48 to an octave")
-	assert.Contains(t, r.Judgement.Mean.Uncertainty, "the calibration", "which the rig states")
+	assert.Contains(t, r.Judgement.Mean.Uncertainty, "rig, scatter of seatings")
+	assert.NotContains(t, r.NotIncluded, "the microphone’s calibration", "it is in the rig's")
+	assert.Contains(t, r.NotIncluded, "how other samples of the model differ")
 }

@@ -9,8 +9,6 @@ import (
 	"strings"
 	"sync"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -28,27 +26,17 @@ type Side struct {
 	Phase []float64
 	// Decay of the impulse response of the first seating, by third octave.
 	Decay []Decay
-
-	response response.Curve
-	common   float64 // standard uncertainty in dB that the scatter of the seatings does not show
 }
 
-// Response is the side's response: the mean over the seatings, with the uncertainty of that mean and
-// Config.Uncertainty. Its slices are the side's own.
-func (s *Side) Response() response.Curve { return s.response }
+// Response is the side's response: the mean over the seatings, with the components of its
+// uncertainty, the scatter pooled over both sides where they were put on independently. Its slices
+// are the side's own.
+func (s *Side) Response() response.Curve { return s.Average.Level }
 
 // Confidence is the half width in dB, per frequency, of the interval that holds the true response
-// with the given probability: Student's t over the seatings (JCGM 100:2008, G.3), and
-// Config.Uncertainty as a normal distribution, added as squares. Of a single seating there is no scatter: noise and
-// window are in it, and not how much the next seating would differ.
-func (s *Side) Confidence(probability float64) []float64 {
-	half := s.Average.Confidence(probability)
-	k := distuv.UnitNormal.Quantile((1 + probability) / 2)
-	for i := range half {
-		half[i] = math.Hypot(half[i], k*s.common)
-	}
-	return half
-}
+// with the given probability, by the components of Response. Of a single seating, where the other
+// side has no more either, it does not take in how much seatings differ.
+func (s *Side) Confidence(probability float64) []float64 { return s.Response().HalfWidth(probability) }
 
 func (s *Side) curves() []response.Curve {
 	var curves []response.Curve
@@ -62,7 +50,7 @@ func (s *Side) curves() []response.Curve {
 // where no seating has it. A seating that cannot be measured is left out; where none is left, the
 // error says why.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
-	out := &Side{Name: side.String(), common: p.bench.config.Uncertainty}
+	out := &Side{Name: side.String()}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
 	uses = slices.DeleteFunc(uses, func(u use) bool { // one recording may serve both sides, so not several at once
@@ -90,7 +78,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 			p.leaveOut(u, errs[i])
 			continue
 		}
-		readings[i].commonToSide(p.about.Name)
+		p.components(readings[i])
 		out.Seatings = append(out.Seatings, readings[i])
 	}
 	for _, r := range refused {
@@ -103,16 +91,6 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 		return nil, fmt.Errorf("the %s side: %w", out.Name, joined(refused))
 	}
 	return nil, nil
-}
-
-// commonToSide says of what the window smooths that it is the same in every seating.
-func (r *Reading) commonToSide(pair string) {
-	r.Response.Components = slices.Clone(r.Response.Components)
-	for i, c := range r.Response.Components {
-		if c.Name == response.WindowCause {
-			r.Response.Components[i].Key = pair + ", " + r.side.String()
-		}
-	}
 }
 
 // joined are the reasons for refusals, each once.
@@ -137,7 +115,6 @@ func (s *Side) average() error {
 		phases[i] = r.Phase
 	}
 	s.Phase = response.MeanPhase(phases...)
-	s.response = s.Average.Level.WithCommonUncertainty(s.common)
 	s.Decay, err = s.Seatings[0].decay()
 	return err
 }

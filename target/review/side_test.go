@@ -25,12 +25,15 @@ func twoSeatings(t *testing.T, name string, first, second float64) *Side {
 	return s
 }
 
-// Of two seatings d apart, the mean has a standard uncertainty of d/2, and Student's t of one degree
-// of freedom is 12.706 (JCGM 100:2008, table G.2).
-func TestDifferenceConfidenceAddsBothSidesAsSquares(t *testing.T) {
+// Of seatings 6 and 8 dB apart the variances are 18 and 32, pooled 25; that of the difference of two
+// means of two is 25 too, and Student's t of two degrees of freedom 4.303 (JCGM 100:2008, table G.2).
+func TestDifferenceConfidencePoolsBothSides(t *testing.T) {
 	r := &Results{Left: twoSeatings(t, "left", 0, 6), Right: twoSeatings(t, "right", 1, 9)}
+	require.NoError(t, r.combine(false))
 	half := r.DifferenceConfidence(0.95)
-	assert.InDeltaSlice(t, []float64{12.706 * 5, 12.706 * 5}, half, 0.01, "3² + 4² = 5²; the table's last digit")
+	assert.InDeltaSlice(t, []float64{4.303 * 5, 4.303 * 5}, half, 0.01, "the table's last digit")
+	assert.InDelta(t, 4.303*5/math.Sqrt2, r.Left.Confidence(0.95)[0], 0.01, "a side's mean; the table's last digit")
+	assert.InDelta(t, 4.303*2.5, r.Mean.HalfWidth(0.95)[0], 0.01, "the mean of both; the table's last digit")
 	r.Right = nil
 	assert.Nil(t, r.DifferenceConfidence(0.95), "one side")
 }

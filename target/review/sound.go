@@ -1,6 +1,7 @@
 package review
 
 import (
+	"math"
 	"slices"
 
 	"example.com/earnest/internal/decibel"
@@ -69,6 +70,25 @@ func (b *Bench) calibrate() []response.Finding {
 	return nil
 }
 
+// absolute is the budget of a level in sound pressure, from that of the response.
+func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response.Budget {
+	calibrator := response.Cause{Name: "calibrator", CommonTo: response.OneRig, Key: b.identity, DegreesOfFreedom: s.FullScale.DegreesOfFreedom}
+	budget := append(slices.Clone(relative), response.Component{Cause: calibrator, Effects: []float64{s.FullScale.Uncertainty}})
+	for _, one := range b.stated {
+		if absolute(one.Name) {
+			cause := response.Cause{Name: one.Name, CommonTo: one.CommonTo, DegreesOfFreedom: one.DegreesOfFreedom}
+			budget = append(budget, response.Component{Cause: cause, Effects: []float64{one.Uncertainty}})
+		}
+	}
+	return budget
+}
+
+// ofLevel is what a factor of a level does to it in dB: perNeper times its relative uncertainty.
+func ofLevel(name string, perNeper float64, factor response.Figure) response.Component {
+	cause := response.Cause{Name: name, CommonTo: response.Everything, DegreesOfFreedom: factor.DegreesOfFreedom}
+	return response.Component{Cause: cause, Effects: []float64{perNeper * factor.Uncertainty / factor.Value}}
+}
+
 // loudness works out what a volt, a milliwatt and an amplifier make of the response.
 func (p *Pair) loudness(r *Results) error {
 	b, d := p.bench, p.drive
@@ -82,7 +102,9 @@ func (p *Pair) loudness(r *Results) error {
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := r.Mean.Offset(b.directLevel())
 	sweepLevel := recorded.At(1000) + b.config.Stimulus.Sweep().Level() - decibel.OfPower(2)
-	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Uncertainty: recorded.UncertaintyAt(1000), Unit: level.RecordedLevel})
+	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Unit: level.RecordedLevel})
+	budget := b.absolute(r.Mean.Figure(1000).Budget, s.Sensitivity)
+	s.SweepLevel = budget.Figure(s.SweepLevel.Value, s.SweepLevel.Unit)
 	if d.Voltage.Value == 0 {
 		return nil
 	}
@@ -94,20 +116,26 @@ func (p *Pair) loudness(r *Results) error {
 	if err != nil {
 		return err
 	}
-	s.PerVolt = perVolt.Figure(1000)
-	s.PerVolt.Unit = level.SoundPerVolt
+	budget = append(budget, ofLevel("voltmeter", decibel.PerNeper, d.Voltage))
+	s.PerVolt = budget.Figure(perVolt.At(1000), level.SoundPerVolt)
 	if s.Impedance = r.impedanceAt(1000); !s.Impedance.Known() {
 		return nil
 	}
-	if s.PerMilliwatt, err = level.PerMilliwatt(s.PerVolt, s.Impedance); err != nil {
+	perMilliwatt, err := level.PerMilliwatt(s.PerVolt, s.Impedance)
+	if err != nil {
 		return err
 	}
+	s.PerMilliwatt = append(slices.Clone(budget), ofLevel("impedance", decibel.PerNeper/2, s.Impedance)).Figure(perMilliwatt.Value, perMilliwatt.Unit)
 	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
 		return nil
 	}
 	highest, err := d.Amplifier.MaxSPL(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
 	if err != nil {
 		return err
+	}
+	if more := highest.Level.Uncertainty*highest.Level.Uncertainty - s.PerVolt.Uncertainty*s.PerVolt.Uncertainty; more >= 0 {
+		amplifier := response.Component{Cause: response.Cause{Name: "amplifier", CommonTo: response.Everything}, Effects: []float64{math.Sqrt(more)}}
+		highest.Level = append(slices.Clone(budget), amplifier).Figure(highest.Level.Value, highest.Level.Unit)
 	}
 	s.MaxSPL = &highest
 	s.Findings = append(s.Findings, highest.Findings...)

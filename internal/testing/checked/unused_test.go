@@ -40,8 +40,6 @@ var kept = map[string]string{
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
 	"response/capture/fitness.Report.Fit":   "importers inspect one recording",
 	"response/capture/fitness.Report.Err":   "importers inspect one recording",
-	"response.Budget.Plus":                  "sensitivity takes it",
-	"response.Figure.Even":                  "the page takes it",
 	"target/correction.Filter.Coefficients": "importers build the filters",
 	"target/review.Both":                    "the recipe for importers uses it",
 }

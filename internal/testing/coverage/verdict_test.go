@@ -182,20 +182,15 @@ func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 
 // rank ranks sessions, each placed on the rig with a standard uncertainty in dB of its own.
 func rank(sessions []target.Session, placement float64) (target.Ranking, error) {
-	o := target.Config{}
-	if placement > 0 {
-		stated := curve(flat(0))
-		stated = stated.WithCommonUncertainty(placement)
-		stated.Uncertainty = make([]float64, len(stated.Level))
-		for i := range stated.Uncertainty {
-			stated.Uncertainty[i] = placement
-		}
-		var err error
-		if o.Calibration, err = target.Correlated("placement", stated, 1); err != nil {
-			return target.Ranking{}, err
+	for k, session := range sessions {
+		cause := response.Cause{Name: "placement", CommonTo: response.OnePair, Key: fmt.Sprint(k)}
+		for i, c := range session.Seatings {
+			if placement > 0 {
+				session.Seatings[i] = c.With(cause, func(float64) float64 { return placement }, 1)
+			}
 		}
 	}
-	return target.Rank(sessions, target.Flat(), o)
+	return target.Rank(sessions, target.Flat(), target.Config{})
 }
 
 // apart counts sessions in which some seating of some side stands apart.

@@ -1,0 +1,313 @@
+package review
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+)
+
+// Stated is something that makes the response unsure, that the recordings do not show, and that the
+// reviewer states.
+type Stated struct {
+	// Name is one of those that are known (microphone, coupler, placement, drift, samples,
+	// temperature, pressure), or another one.
+	Name string
+	// CommonTo says what its error is common to. A Name that is known has its own scope, and the
+	// field is not used.
+	CommonTo response.Scope
+	// Uncertainty is standard, in dB, at all frequencies; or the levels of ByFrequency are it.
+	Uncertainty float64
+	ByFrequency response.Curve
+	// Octaves is over how many its errors keep together; 0 is what is usual, 1 for most, and
+	// math.Inf(1) is one value at all frequencies.
+	Octaves float64
+	// DegreesOfFreedom of the uncertainty; 0 means many.
+	DegreesOfFreedom float64
+}
+
+// usual are the names that are known, with what they are common to, over how many octaves they keep
+// together, and what a report says where they are not stated.
+var usual = []struct {
+	name    string
+	scope   response.Scope
+	octaves float64
+	missing string
+}{
+	{"microphone", response.OneMicrophone, 1, "the microphone’s calibration"},
+	{"coupler", response.OneRig, 1, "the coupler or plate"},
+	{"placement", response.OneSide, 1, "the placement that all seatings share"},
+	{"drift", response.OnePair, math.Inf(1), "the drift of the gain between the direct recording and the seatings"},
+	{"samples", response.OnePair, 1, "how other samples of the model differ"},
+	{"temperature", response.Everything, math.Inf(1), "the temperature, for levels in sound pressure"},
+	{"pressure", response.Everything, math.Inf(1), "the air pressure, for levels in sound pressure"},
+}
+
+// Usual reports whether the name of a component is one that is known, with what it is common to.
+func Usual(name string) bool {
+	for _, u := range usual {
+		if u.name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// absolute tells whether a component moves levels in sound pressure alone.
+func absolute(name string) bool { return name == "temperature" || name == "pressure" }
+
+// checked returns the stated components with what is usual filled in, and what is to be said of
+// them.
+func (c Config) checked() (all []Stated, notes []string, err error) {
+	if !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
+		return nil, nil, fmt.Errorf("review: an uncertainty of %v dB; it is standard, finite, and not below zero", c.Uncertainty)
+	}
+	all = slices.Clone(c.Stated)
+	if c.Uncertainty > 0 {
+		all = append(all, Stated{Name: "rig", CommonTo: response.OneRig, Uncertainty: c.Uncertainty})
+	}
+	seen := map[string]bool{}
+	for i := range all {
+		s := &all[i]
+		what := fmt.Sprintf("review: the component %q", s.Name)
+		switch {
+		case s.Name == "":
+			return nil, nil, errors.New("review: a component of uncertainty has no name; say what it is, such as placement")
+		case seen[s.Name]:
+			return nil, nil, fmt.Errorf("%s is stated twice; keep one of them", what)
+		case !(s.Uncertainty >= 0) || math.IsInf(s.Uncertainty, 0):
+			return nil, nil, fmt.Errorf("%s is %v dB; it is a standard uncertainty, finite and not below zero", what, s.Uncertainty)
+		case !(s.DegreesOfFreedom >= 0):
+			return nil, nil, fmt.Errorf("%s has %v degrees of freedom; they are not below zero", what, s.DegreesOfFreedom)
+		case !(s.Octaves == 0 || s.Octaves >= 1./24):
+			return nil, nil, fmt.Errorf("%s keeps together over %v octaves; say at least 1/24, or 0 for what is usual", what, s.Octaves)
+		case s.CommonTo < response.OneSeating || s.CommonTo > response.Everything:
+			return nil, nil, fmt.Errorf("%s is common to %v; name one of the scopes", what, s.CommonTo)
+		}
+		seen[s.Name] = true
+		octaves := 1.0
+		for _, u := range usual {
+			if u.name == s.Name {
+				s.CommonTo, octaves = u.scope, u.octaves
+			}
+		}
+		if s.Octaves == 0 {
+			s.Octaves = octaves
+		}
+		table := s.ByFrequency
+		for k, v := range table.Level {
+			if !(v >= 0) || math.IsInf(v, 0) {
+				return nil, nil, fmt.Errorf("%s is %v dB at %s; it is a standard uncertainty, finite and not below zero", what, v, response.FormatFrequency(table.Frequency[k]))
+			}
+		}
+		band := response.Band{Low: c.Stimulus.Sweep().Start(), High: c.Stimulus.Sweep().Stop()}
+		if c.MaxFrequency > 0 {
+			band.High = min(band.High, c.MaxFrequency)
+		}
+		if len(table.Level) > 0 && (table.Valid.Low > band.Low*(1+1e-6) || table.Valid.High < band.High*(1-1e-6)) {
+			notes = append(notes, fmt.Sprintf("The component %q is stated over %v and not over all of %v: where it is not, no interval is known; state it there too.", s.Name, table.Valid, band))
+		}
+	}
+	for _, m := range []*level.Calibration{c.Microphone, c.MicrophoneRight} {
+		if m == nil {
+			continue
+		}
+		if m.Response.Uncertainty != nil && seen["microphone"] {
+			return nil, nil, errors.New(`review: the component "microphone" is stated, and the microphone’s file has an uncertainty too; keep one of them`)
+		}
+		for k, v := range m.Response.Uncertainty {
+			if v < 0 || math.IsInf(v, 0) {
+				return nil, nil, fmt.Errorf("review: the microphone’s uncertainty is %v dB at %s; it is finite and not below zero", v, response.FormatFrequency(m.Response.Frequency[k]))
+			}
+		}
+	}
+	if c.Microphone == nil && c.MicrophoneRight != nil {
+		return nil, nil, errors.New("review: there is a calibration of the right side’s microphone and none of the left’s; give both, or one for both sides")
+	}
+	return all, notes, nil
+}
+
+// microphoneOf is the calibration of the microphone on a side; nil where it is taken as flat.
+func (b *Bench) microphoneOf(side sweep.Side) *level.Calibration {
+	if side == sweep.Right && b.microphoneRight != nil {
+		return b.microphoneRight
+	}
+	return b.microphone
+}
+
+// components gives a reading all that makes it unsure.
+func (p *Pair) components(r *Reading) {
+	b, side := p.bench, r.side.String()
+	pair := p.about.Name + " " + b.identity
+	c := r.Response
+	if c.Uncertainty == nil { // the noise is not known
+		c.Uncertainty, c.Components = make([]float64, len(c.Level)), []response.CurveComponent{}
+	}
+	c.Components = slices.Clone(c.Components)
+	for i := range c.Components {
+		switch own := &c.Components[i]; {
+		case own.CommonTo == response.OneSide && own.Key == "": // what the window smooths, in every seating
+			own.Key = pair + ", " + side
+		case own.CommonTo == response.OneRig: // the noise of this direct recording, and no other
+			own.Key = b.identity + ", " + side
+		}
+	}
+	with := func(name string, scope response.Scope, key string, freedom float64, u func(float64) float64, octaves float64) {
+		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: key, DegreesOfFreedom: freedom}, u, octaves)
+	}
+	microphone := "the microphone"
+	m := b.microphoneOf(r.side)
+	if m != nil {
+		microphone = statistic.Fingerprint(m.Response.Level)
+	}
+	if p.twoMicrophones() && b.microphoneRight == nil {
+		microphone += ", " + side
+	}
+	if m != nil && m.Response.Uncertainty != nil {
+		with("microphone", response.OneMicrophone, microphone, 0, m.Response.UncertaintyAt, 1)
+	}
+	keys := map[response.Scope]string{
+		response.OneSeating: fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating), response.OneSide: pair + ", " + side,
+		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
+	}
+	for _, s := range b.stated {
+		if absolute(s.Name) || s.Name == "drift" && b.drift != nil {
+			continue
+		}
+		u := func(float64) float64 { return s.Uncertainty }
+		if len(s.ByFrequency.Level) > 0 {
+			u = s.ByFrequency.At
+		}
+		with(s.Name, s.CommonTo, keys[s.CommonTo], s.DegreesOfFreedom, u, s.Octaves)
+	}
+	if calibrator := b.config.Calibrator; calibrator != nil {
+		c = microphoneRelativeTo(c, calibrator.Frequency)
+	}
+	if drift := b.drift[r.side]; drift != nil {
+		// One part of the way from the first direct recording to the second, on both sides.
+		cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: pair}
+		c.Components = append(c.Components, response.CurveComponent{Cause: cause, Effects: [][]float64{drift}})
+		c = c.Refreshed()
+	}
+	r.Response = c
+}
+
+// microphoneRelativeTo takes from what the microphone does its effect at f Hz, where a calibrator has
+// set the level.
+func microphoneRelativeTo(c response.Curve, f float64) response.Curve {
+	for n, one := range c.Components {
+		if one.Name != "microphone" {
+			continue
+		}
+		effects := make([][]float64, len(one.Effects))
+		for k, effect := range one.Effects {
+			if effect != nil {
+				effects[k] = slices.Clone(effect)
+				floats.AddConst(-response.Curve{Frequency: c.Frequency, Level: effect, Valid: c.Valid}.At(f), effects[k])
+			}
+		}
+		c.Components[n].Effects = effects
+	}
+	return c.Refreshed()
+}
+
+// twoMicrophones tells whether left and right were recorded with two microphones: each has a
+// calibration of its own, or both sides are channels of one recording.
+func (p *Pair) twoMicrophones() bool {
+	return p.bench.microphoneRight != nil || p.onePlacement()
+}
+
+// onePlacement tells whether both sides were recorded at once in every seating that has both.
+func (p *Pair) onePlacement() bool {
+	together, apart := 0, 0
+	for _, u := range p.uses {
+		for _, v := range p.uses {
+			switch {
+			case u.seating != v.seating || u.side != sweep.Left || v.side != sweep.Right:
+			case u.recording == v.recording && u.channel != v.channel:
+				together++
+			default:
+				apart++
+			}
+		}
+	}
+	return together > 0 && apart == 0
+}
+
+// notIncluded lists what is usual and what the session does not state.
+func (p *Pair) notIncluded(r *Results) []string {
+	stated := map[string]bool{"drift": p.bench.drift != nil}
+	for _, s := range p.bench.stated {
+		stated[s.Name] = true
+	}
+	if m := p.bench.microphone; m != nil && m.Response.Uncertainty != nil {
+		stated["microphone"] = true
+	}
+	if stated["rig"] { // microphone and positioning together
+		stated["microphone"], stated["coupler"], stated["placement"] = true, true, true
+	}
+	var missing []string
+	for _, side := range r.Sides() {
+		if len(side.Seatings) == 1 && !slices.ContainsFunc(side.Response().Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 }) {
+			missing = append(missing, "how much seatings differ, of which the "+side.Name+" side has one")
+		}
+	}
+	for _, u := range usual {
+		if !stated[u.name] && (r.Sound != nil || !absolute(u.name)) {
+			missing = append(missing, u.missing)
+		}
+	}
+	return missing
+}
+
+// DirectAfter takes a second direct recording, made at the end of the session, and returns what is to
+// be said about it. By how much it differs from the first, the rig drifted; when within the session it
+// did is not known, so that the response is off by anything from none of it to all (a rectangular
+// distribution about none, JCGM 100:2008, 4.3.7). It comes after Direct and before the first Pair.
+func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
+	if len(b.parts) == 0 {
+		return nil, errors.New("review: the second direct recording comes after the first; call Direct before")
+	}
+	if err := cmp.Or(c.Left.Err, c.Right.Err); err != nil {
+		return nil, fmt.Errorf("the second direct recording: %w", err)
+	}
+	if c.Left.Recording == nil || c.Right.Recording == nil {
+		return nil, errors.New("review: the second direct recording needs a channel for each side; name one channel twice if there is only one")
+	}
+	uses := c.uses(0, "direct, at the end")
+	findings := b.direct.inspect(uses, true)
+	drift := map[sweep.Side][]float64{}
+	for _, u := range uses {
+		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
+			return findings, fmt.Errorf("the second direct recording: %w", err)
+		}
+		placed, err := b.direct.onPlayersClock(u)
+		if err != nil {
+			return findings, err
+		}
+		p, err := b.separate(placed, u, nil)
+		if err != nil {
+			return findings, err
+		}
+		ratio, err := p.transfer.Divide(b.parts[u.side].transfer)
+		if err != nil {
+			return findings, err
+		}
+		moved, err := ratio.Smoothed(b.frequency, Smoothing)
+		if err != nil {
+			return findings, err
+		}
+		b.notes = append(b.notes, fmt.Sprintf("Between the two direct recordings the level moved by %+.3f dB at 1 kHz on the %v.", moved.At(1000), u.side))
+		drift[u.side] = floats.ScaleTo(make([]float64, len(moved.Level)), 1/math.Sqrt(3), moved.Level)
+	}
+	b.drift = drift
+	return findings, nil
+}
