@@ -38,7 +38,14 @@ async function show(where, remember) {
   status.textContent = "Measuring…";
   mark();
   try {
-    const answer = await fetch(where, {signal: mine.signal});
+    let answer = await fetch(where, {signal: mine.signal});
+    while (answer.status === 503) {
+      const wait = Number(answer.headers.get("Retry-After")) || 3;
+      status.textContent = `The workshop is busy; asking again in ${wait} s.`;
+      await new Promise(again => setTimeout(again, 1000 * wait));
+      if (mine.signal.aborted) return;
+      answer = await fetch(where, {signal: mine.signal});
+    }
     const text = await answer.text();
     const body = text.slice(text.indexOf("<body")); // the head is here already
     const page = new DOMParser().parseFromString(body, "text/html");

@@ -52,9 +52,9 @@ type link struct {
 	Now            bool
 }
 
-func newView(asked request, r *bench.Result, refused []string) (*view, error) {
+func newView(asked request, r *bench.Result) (*view, error) {
 	v := &view{
-		Refused: refused, Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
+		Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
 		Groups: form(asked.settings), Remarks: r.Remarks(), Headline: r.Headline(),
 		PlotStyle: plot.CSS(), Style: template.CSS(pageStyle), PlotScript: plot.Script(), Script: template.JS(pageScript),
 	}

@@ -1,23 +1,42 @@
 package main
 
 import (
+	"context"
 	"crypto/rand"
+	"errors"
 	"net/http"
 	"runtime"
 	"time"
 
 	"example.com/earnest/examples/workshop/bench"
+	"example.com/earnest/examples/workshop/kept"
+)
+
+// How much the workshop takes on: as many pages in the making as there are processors, since each
+// uses them all, and as many more waiting as can be made while one waits. A page takes 0.3 to 1.5 s
+// of two processors.
+const (
+	waiting  = 12
+	patience = 4 * time.Second
+	again    = "3" // s, after which to try again
 )
 
 // workshop answers requests for its one page.
 type workshop struct {
 	bench *bench.Bench
-	turns chan struct{} // as many as measure at the same time
+	queue *queue
+	views kept.Things[request, *view]
 }
 
 // newWorkshop is the workshop as it is served.
 func newWorkshop() http.Handler {
-	w := &workshop{bench.New(), make(chan struct{}, runtime.GOMAXPROCS(0))}
+	return open(newQueue(runtime.GOMAXPROCS(0), waiting, patience))
+}
+
+// open opens a workshop behind a queue.
+func open(q *queue) http.Handler {
+	w := &workshop{bench: bench.New(), queue: q}
+	w.views.Most = 64
 	mux := http.NewServeMux()
 	mux.HandleFunc("/{$}", w.page)
 	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
@@ -27,27 +46,21 @@ func newWorkshop() http.Handler {
 // page measures under the settings that the address has, and shows it.
 func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	asked, refused := readRequest(in.URL.Query())
-	select {
-	case w.turns <- struct{}{}:
-		defer func() { <-w.turns }()
-	case <-in.Context().Done():
-		return // nobody waits for it any more
-	}
 	start := time.Now()
-	result, err := w.bench.Measure(in.Context(), asked.settings)
-	if in.Context().Err() != nil {
+	shown, err := w.views.Get(in.Context(), asked, func(ctx context.Context) (*view, error) { return w.measure(ctx, asked) })
+	switch {
+	case in.Context().Err() != nil:
+		return // nobody waits for it any more
+	case errors.Is(err, errBusy):
+		out.Header().Set("Retry-After", again)
+		http.Error(out, "workshop: "+err.Error()+" in "+again+" s", http.StatusServiceUnavailable)
 		return
-	}
-	if err != nil {
+	case err != nil:
 		http.Error(out, "workshop: "+err.Error(), http.StatusInternalServerError)
 		return
 	}
-	v, err := newView(asked, result, refused)
-	if err != nil {
-		http.Error(out, "workshop: "+err.Error(), http.StatusInternalServerError)
-		return
-	}
-	v.Nonce, v.Took = rand.Text(), time.Since(start).Milliseconds()
+	v := *shown
+	v.Refused, v.Nonce, v.Took = refused, rand.Text(), time.Since(start).Milliseconds()
 	h := out.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Content-Security-Policy", "default-src 'none'; img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
@@ -56,4 +69,18 @@ func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 		out.WriteHeader(http.StatusBadRequest)
 	}
 	v.write(out)
+}
+
+// measure makes what a page shows, when its turn has come.
+func (w *workshop) measure(ctx context.Context, asked request) (*view, error) {
+	leave, err := w.queue.enter(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
+	result, err := w.bench.Measure(ctx, asked.settings)
+	if err != nil {
+		return nil, err
+	}
+	return newView(asked, result)
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/examples/workshop/kept"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
@@ -17,9 +18,9 @@ import (
 // depends on the analysis alone is answered without recording again. It may be
 // shared.
 type Bench struct {
-	kits     cache[played, *kit]
-	directs  cache[patched, part]
-	sessions cache[Conditions, *session]
+	kits     kept.Things[played, *kit]
+	directs  kept.Things[patched, part]
+	sessions kept.Things[Conditions, *session]
 }
 
 // patched is what a direct recording depends on.
@@ -30,7 +31,9 @@ type patched struct {
 
 // New returns a Bench that has measured nothing.
 func New() *Bench {
-	return &Bench{cache[played, *kit]{most: 4}, cache[patched, part]{most: 4}, cache[Conditions, *session]{most: 4}}
+	b := new(Bench)
+	b.kits.Most, b.directs.Most, b.sessions.Most = 4, 4, 4
+	return b
 }
 
 // Result is what a measurement found, beside what is true.
@@ -77,8 +80,8 @@ var Grid = response.LogGrid(audible.Low, audible.High, 96)
 var audible = response.Band{Low: 20, High: 20000}
 
 // Measure plays, records and analyses under the settings. The error is a
-// *RangeError, or that of the context, which is asked before the work begins; a
-// measurement that fails is a Result with a Problem.
+// *RangeError, or that of the context, which is asked before each part of the
+// work; a measurement that fails is a Result with a Problem.
 func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
@@ -87,15 +90,21 @@ func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 		return nil, err
 	}
 	p := played{s.Duration, s.Level}
-	k, err := b.kits.get(p, func() (*kit, error) { return newKit(p) })
+	k, err := b.kits.Get(ctx, p, func(context.Context) (*kit, error) { return newKit(p) })
 	if err != nil {
 		return nil, err
 	}
-	direct := func() part {
-		d, _ := b.directs.get(patched{p, s.Drift, s.Clock}, func() (part, error) { return k.recordDirect(s.Conditions), nil })
-		return d
+	recorded, err := b.sessions.Get(ctx, s.Conditions, func(ctx context.Context) (*session, error) {
+		return k.record(ctx, s.Conditions, func() (part, error) {
+			return b.directs.Get(ctx, patched{p, s.Drift, s.Clock}, func(context.Context) (part, error) { return k.recordDirect(s.Conditions), nil })
+		})
+	})
+	if err == nil {
+		err = ctx.Err()
 	}
-	recorded, _ := b.sessions.get(s.Conditions, func() (*session, error) { return k.record(s.Conditions, direct), nil })
+	if err != nil {
+		return nil, err
+	}
 	r := &Result{Settings: s, Sweep: k.stimulus.Sweep(), Lead: float64(lead) / sampleRate, session: recorded, Recording: recorded.through[0].sweep}
 	r.Problem = r.analyse()
 	return r, nil

@@ -3,8 +3,6 @@ package bench
 import (
 	"context"
 	"math"
-	"sync"
-	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -172,27 +170,4 @@ func TestMeasureAsksTheContextFirst(t *testing.T) {
 	cancel()
 	_, err := shared.Measure(ctx, Default())
 	require.ErrorIs(t, err, context.Canceled)
-}
-
-func TestCacheMakesEachOnceAndForgetsTheOldest(t *testing.T) {
-	c := cache[int, int]{most: 2}
-	var made atomic.Int32
-	get := func(key int) {
-		v, err := c.get(key, func() (int, error) { made.Add(1); return 10 * key, nil })
-		assert.NoError(t, err)
-		assert.Equal(t, 10*key, v)
-	}
-	var wait sync.WaitGroup
-	for range 20 {
-		wait.Go(func() { get(1) })
-	}
-	wait.Wait()
-	assert.EqualValues(t, 1, made.Load())
-	get(2)
-	get(1)
-	get(3) // 2 is the oldest now
-	get(1)
-	assert.EqualValues(t, 3, made.Load())
-	get(2)
-	assert.EqualValues(t, 4, made.Load())
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"sync"
@@ -82,35 +83,48 @@ type part struct {
 }
 
 // record makes the recordings, all of them at the same time, and takes them
-// apart. The direct one is there to be had, or made like the others.
-func (k *kit) record(c Conditions, direct func() part) *session {
+// apart. The direct one is there to be had, or made like the others. The error is
+// that of the context, which is asked before each of them.
+func (k *kit) record(ctx context.Context, c Conditions, direct func() (part, error)) (*session, error) {
 	r, h := simulated(c), pair(c)
 	s := &session{kit: k, through: make([]part, int(c.Seatings))}
 	var wait sync.WaitGroup
 	for i := range s.through {
 		wait.Go(func() {
+			if ctx.Err() != nil {
+				return
+			}
 			x := r.Single(h, rig.Left, i, k.channels)
+			if ctx.Err() != nil {
+				return
+			}
 			s.through[i] = k.takeApart(fmt.Sprintf("seating %d", i+1), x, c.Clock == 1)
 			if i == 0 {
 				s.clipping = clipping(k, x)
 			}
 		})
 	}
-	wait.Go(func() { s.direct = direct() })
+	var err error
+	wait.Go(func() { s.direct, err = direct() })
 	wait.Go(func() { s.silent = k.hush(r, h) })
 	wait.Wait()
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
 	if s.through[0].err == nil {
 		wait.Go(func() {
 			p := s.through[0]
 			s.harmonics, s.harmonicsErr = distortion.Harmonics(p.parts, distortion.Config{Silence: p.take.Silence})
 		})
-		var err error
 		if s.impulse, err = k.deconvolver.Impulse(s.through[0].sweep); err != nil {
 			panic(err) // it has just been taken apart
 		}
 		wait.Wait()
 	}
-	return s
+	return s, nil
 }
 
 // recordDirect patches the interface into itself.
