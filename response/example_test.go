@@ -157,8 +157,11 @@ func ExampleTransfer_ExcessPhase() {
 	}
 	transfer := window.Transfer().Delayed(-0.1)
 	worst := 0.0
-	for _, e := range transfer.ExcessPhase() {
-		worst = max(worst, math.Abs(e)*180/math.Pi)
+	excess, uncertainty := transfer.ExcessPhase()
+	for i, e := range excess {
+		if uncertainty[i] < 0.5 { // rad; it is unsure near the ends of the band
+			worst = max(worst, math.Abs(e)*180/math.Pi)
+		}
 	}
 	fmt.Printf("a resonance is minimum phase to %t\n", worst < 0.1)
 	// Output: a resonance is minimum phase to true

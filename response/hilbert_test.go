@@ -37,7 +37,8 @@ func TestMinimumPhaseIsTheDiscreteHilbertTransform(t *testing.T) {
 		tr := transferOf(n, n, response.AllFrequencies, func(float64) complex128 { return complex(math.Exp(random.NormFloat64()), 0) })
 		tr.Bins[0] = tr.Bins[1] // what the lowest takes where nothing is known of it
 		want := hilbert(tr.Bins)
-		assert.InDeltaSlice(t, want[1:], tr.MinimumPhase(), 1e-12, "%d points; rounding", n)
+		phase, _ := tr.MinimumPhase()
+		assert.InDeltaSlice(t, want[1:], phase, 1e-12, "%d points; rounding", n)
 	}
 }
 
@@ -47,14 +48,16 @@ func TestMinimumPhaseGoesOnAsSteeplyAsItBegins(t *testing.T) {
 	rising := func(f float64) complex128 { return complex(math.Pow(max(1, f), 1.5), 0) }
 	want := hilbert(transferOf(64, 64, response.AllFrequencies, rising).Bins)
 	tr := transferOf(64, 64, response.Band{Low: 4, High: 20}, rising)
-	assert.InDeltaSlice(t, want[4:21], tr.MinimumPhase(), 1e-12, "rounding")
+	phase, _ := tr.MinimumPhase()
+	assert.InDeltaSlice(t, want[4:21], phase, 1e-12, "rounding")
 }
 
 // A level response has no phase, also where the band begins so high up that a third
 // of an octave above its beginning is past the end.
 func TestMinimumPhaseOfABandAtTheTop(t *testing.T) {
 	tr := transferOf(48, 48, response.Band{Low: 23, High: 24}, func(float64) complex128 { return 3 })
-	assert.InDeltaSlice(t, []float64{0, 0}, tr.MinimumPhase(), 1e-12, "rounding")
+	phase, _ := tr.MinimumPhase()
+	assert.InDeltaSlice(t, []float64{0, 0}, phase, 1e-12, "rounding")
 }
 
 // 2 rad on top of a high pass's phase, which together pass π at the lowest bin.
@@ -67,7 +70,8 @@ func TestExcessPhaseBeginsWithinHalfATurn(t *testing.T) {
 	for k := range tr.Bins {
 		tr.Bins[k] *= cmplx.Rect(1, least[k]+2)
 	}
-	for k, v := range tr.ExcessPhase() {
+	excess, _ := tr.ExcessPhase()
+	for k, v := range excess {
 		require.InDelta(t, 2, v, 1e-9, "bin %d; rounding", k+1)
 	}
 }
@@ -78,7 +82,7 @@ func TestGroupDelayOfTwoBins(t *testing.T) {
 }
 
 func TestMinimumPhaseOfNothingIsNotKnown(t *testing.T) {
-	phase := transferOf(16, 16, response.Band{Low: 1, High: 7}, func(float64) complex128 { return 0 }).MinimumPhase()
+	phase, _ := transferOf(16, 16, response.Band{Low: 1, High: 7}, func(float64) complex128 { return 0 }).MinimumPhase()
 	require.Len(t, phase, 7)
 	for k, v := range phase {
 		isNaN(t, v, k+1)

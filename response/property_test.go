@@ -199,8 +199,10 @@ func TestPropertyGainLeavesThePhaseAlone(t *testing.T) {
 		for k := range b.Bins {
 			b.Bins[k] *= complex(gain, 0)
 		}
-		least, same := a.MinimumPhase(), b.MinimumPhase()
-		phase, excess := b.Phase(), b.ExcessPhase()
+		least, _ := a.MinimumPhase()
+		same, _ := b.MinimumPhase()
+		phase := b.Phase()
+		excess, _ := b.ExcessPhase()
 		for i := range least {
 			require.InDelta(t, least[i], same[i], 1e-9, "rounding of logarithms")
 			require.InDelta(t, 0, math.Remainder(phase[i]-same[i]-excess[i], 2*math.Pi), 1e-9, "they make up the phase")

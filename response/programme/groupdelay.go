@@ -71,7 +71,7 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	for k, l := range logs {
 		t.Bins[k] = complex(math.Exp(l), 0)
 	}
-	least := t.MinimumPhase()
+	least, _ := t.MinimumPhase()
 	tan := func(k float64) float64 { return math.Tan(math.Pi * k / float64(n)) }
 
 	e := &excess{slope: slopeBelow(logs, high)}

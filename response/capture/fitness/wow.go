@@ -79,7 +79,8 @@ func (c *channel) phases(valid response.Band) *phases {
 		return nil
 	}
 	t := h.WindowAt(0, wowReach, wowReach).TransferAbout(0, 2*(h.SampleRate/10)) // bins of 5 Hz
-	return &phases{s, t.Frequencies(), t.ExcessPhase(), t.Magnitude().Level}
+	excess, _ := t.ExcessPhase()
+	return &phases{s, t.Frequencies(), excess, t.Magnitude().Level}
 }
 
 // waver tries every rate, and returns the one that explains most.
