@@ -41,19 +41,22 @@ const regularisation = 1e-6
 // window lasts.
 const skirt = 200.0
 
-// Deconvolver turns recordings of one sweep into impulse responses. The sweep's spectrum and its
-// inverses are computed once; a Deconvolver may be shared.
+// Deconvolver turns recordings of one sweep, or of another signal, into impulse responses. The
+// signal's spectrum and its inverses are computed once; a Deconvolver may be shared.
 type Deconvolver struct {
-	sweep    *sweep.Sweep
-	length   int // the longest recording, samples
-	lead     int // samples kept before time zero, for the harmonics
+	signal   sweep.Signal
+	samples  int          // of the signal
+	sweep    *sweep.Sweep // its law; nil where harmonics are not known
+	by       *divisor     // the linear response is deconvolved by
+	length   int          // the longest recording, samples
+	lead     int          // samples kept before time zero, for the harmonics
 	orders   int
 	plan     *fft.Plan
 	spare    *sync.Pool   // of workspaces
 	plans    *fft.Cache   // for what is cut out of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
-	analytic []complex128 // inverse of the sweep without ends
+	analytic []complex128 // inverse of the sweep without ends; nil without a law
 }
 
 // DeconvolverConfig sizes a Deconvolver.
@@ -71,11 +74,14 @@ type DeconvolverConfig struct {
 // transform.
 const longestRecording = time.Hour
 
-// NewDeconvolver prepares the deconvolution of recordings of s.
-func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
-	fs := float64(s.SampleRate())
+// NewDeconvolver prepares the deconvolution of recordings of a signal, such as a sweep. Of a signal
+// that follows no exponential sweep's law the harmonics are not known, and a bin's gain is that of the
+// signal about it.
+func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
+	fs, samples, law := float64(s.SampleRate()), s.Samples(), s.Law()
+	lasts := float64(len(samples)) / fs
 	if c.Longest == 0 {
-		c.Longest = duration.Of(s.Duration() + 2)
+		c.Longest = duration.Of(lasts + 2)
 	}
 	if c.Orders == 0 {
 		c.Orders = 5
@@ -87,31 +93,40 @@ func NewDeconvolver(s *sweep.Sweep, c DeconvolverConfig) (*Deconvolver, error) {
 		return nil, fmt.Errorf("response: room for recordings of %v; at most %v", c.Longest, longestRecording)
 	}
 	length := int(math.Ceil(c.Longest.Seconds() * fs))
-	if length < s.Len() {
-		return nil, fmt.Errorf("response: %w: recordings of %v cannot hold a sweep of %.3g s", ErrTooShort, c.Longest, s.Duration())
+	if length < len(samples) {
+		return nil, fmt.Errorf("response: %w: recordings of %v cannot hold a sweep of %.3g s", ErrTooShort, c.Longest, lasts)
 	}
-	// The window of the last order reaches half-way to the order after it.
-	lead := int(math.Ceil(s.HarmonicAdvance(c.Orders+1) * fs))
+	lead := int(leadOfNoise * fs)
+	if law != nil { // the window of the last order reaches half-way to the order after it
+		lead = int(math.Ceil(law.HarmonicAdvance(c.Orders+1) * fs))
+	}
 	d := &Deconvolver{
-		sweep: s, length: length, lead: lead, orders: c.Orders,
+		signal: s, samples: len(samples), sweep: law, length: length, lead: lead, orders: c.Orders,
 	}
 	// The transform is circular. It has to hold the longest recording, and the harmonics before the
 	// longest linear response.
-	if n := fft.FastLen(max(length, lead+length-s.Len())); c.Like != nil && c.Like.plan.Len() == n {
+	if n := fft.FastLen(max(length, lead+length-len(samples))); c.Like != nil && c.Like.plan.Len() == n {
 		d.plan, d.plans, d.spare = c.Like.plan, c.Like.plans, c.Like.spare
 	} else {
 		d.plan, d.plans, d.spare = fft.NewPlan(n), &fft.Cache{}, &sync.Pool{}
 	}
 	// The two inverses are independent of each other.
 	var wait sync.WaitGroup
-	wait.Go(func() { d.analytic = s.InverseSpectrum(nil, d.plan.Len()) })
-	d.played = d.plan.Forward(nil, s.Samples())
-	d.divide = d.regularisedInverse()
+	if law != nil {
+		wait.Go(func() { d.analytic = law.InverseSpectrum(nil, d.plan.Len()) })
+	}
+	d.played = d.plan.Forward(nil, samples)
+	band := Band{s.Start(), s.Stop()}
+	if s == sweep.Signal(law) {
+		d.divide, d.by = d.regularisedInverse(), &divisor{law.SpectrumLevel, band}
+	} else {
+		d.divide, d.by = d.invert(band)
+	}
 	wait.Wait()
 	return d, nil
 }
 
-// Sweep is the sweep that the recordings hold.
+// Sweep is the sweep that the recordings hold; nil where they hold another signal.
 func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
 
 // regularisedInverse is W conj(S) / (|S|² + ε), ε following the sweep's own falling power inside
@@ -164,10 +179,14 @@ type Deconvolved struct {
 	// Linear is the linear response, by division by the spectrum as played.
 	Linear *Impulse
 	// Harmonics is the recording without its linear part, by the sweep's analytic inverse: the
-	// response of order n comes L ln n seconds before the linear one.
+	// response of order n comes L ln n seconds before the linear one. It is nil where what was played
+	// follows no exponential sweep's law.
 	Harmonics *Impulse
-	// Sweep is the sweep played.
+	// Sweep is the sweep played, or the law of what was; nil where it follows none.
 	Sweep *sweep.Sweep
+	// Unexplained is the share of the recording's power in the band, 0 to 1, that the linear response
+	// does not make of what was played: noise, harmonics, and all of another signal.
+	Unexplained float64
 	// Orders is the highest harmonic that there is room for.
 	Orders int
 }
@@ -196,24 +215,39 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	}
 	// The linear response lasts no longer than the recording goes on after the sweep. After that
 	// come harmonics of higher orders, wrapped round.
-	gated := linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.sweep.Len()))
+	gated := linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.samples))
 	d.plan.Forward(w.product, gated)
 	// Both the gated response and the padded recording begin lead samples late, so the sweep needs
 	// no shift.
+	out := &Deconvolved{Linear: linear, Sweep: d.sweep, Orders: d.orders}
+	var left, all float64
+	first, last := d.bins()
 	for k, s := range d.played {
-		w.product[k] = (w.spectrum[k] - s*w.product[k]) * d.analytic[k]
+		rest := w.spectrum[k] - s*w.product[k]
+		if k >= first && k <= last {
+			left += fft.Power(rest)
+			all += fft.Power(w.spectrum[k])
+		}
+		if d.sweep != nil {
+			w.product[k] = rest * d.analytic[k]
+		}
 	}
-	return &Deconvolved{Linear: linear, Harmonics: d.impulse(w.product), Sweep: d.sweep, Orders: d.orders}, nil
+	out.Unexplained = left / all
+	if d.sweep != nil {
+		out.Harmonics = d.impulse(w.product)
+		out.Harmonics.by = &divisor{d.sweep.SpectrumLevel, d.by.band}
+	}
+	return out, nil
 }
 
 // covers returns an error unless a recording of so many samples began before the sweep and ended
 // after it. The linear response peaks at index peak and has the spectrum linear.
 func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
-	fs := float64(d.sweep.SampleRate())
+	fs := float64(d.signal.SampleRate())
 	const slack = 0.01 // seconds
 	begins := peak - d.lead
-	early, late := float64(-begins)/fs, float64(begins+d.sweep.Len()-recorded)/fs
-	if late > slack {
+	early, late := float64(-begins)/fs, float64(begins+d.samples-recorded)/fs
+	if late > slack && d.sweep != nil {
 		// The transform is circular, so this may as well be a sweep that began before the
 		// recording. The missing part tells which: the beginning of the sweep is the low
 		// frequencies.
@@ -236,7 +270,7 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 // power is the mean power of a spectrum over a band in Hz, every octave weighing the same.
 func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	var sum, weight float64
-	bin := float64(d.sweep.SampleRate()) / float64(d.plan.Len())
+	bin := float64(d.signal.SampleRate()) / float64(d.plan.Len())
 	for k := int(math.Ceil(low / bin)); k <= int(high/bin); k++ {
 		v := spectrum[k]
 		sum += fft.Power(v) / float64(k)
@@ -245,9 +279,18 @@ func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	return sum / weight
 }
 
+// bins are the first and the last of the band.
+func (d *Deconvolver) bins() (first, last int) {
+	bin := float64(d.signal.SampleRate()) / float64(d.plan.Len())
+	return int(math.Ceil(d.signal.Start() / bin)), int(d.signal.Stop() / bin)
+}
+
 // guard is the number of samples before its peak at which the linear response is taken to begin:
 // less than half-way to the second harmonic.
 func (d *Deconvolver) guard() int {
+	if d.sweep == nil {
+		return int(guardOfNoise * float64(d.signal.SampleRate()))
+	}
 	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
 
@@ -267,13 +310,13 @@ func (d *Deconvolver) workspace() *workspace {
 // transform puts the spectrum of the recording, with room for the harmonics before it, into the
 // workspace.
 func (d *Deconvolver) transform(w *workspace, recording []float64) error {
-	fs := float64(d.sweep.SampleRate())
+	fs := float64(d.signal.SampleRate())
 	if len(recording) > d.length {
 		return fmt.Errorf("response: %w: %.3f s, made for %.3f s", ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
 	}
-	if len(recording) < d.sweep.Len() {
+	if len(recording) < d.samples {
 		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
-			ErrTooShort, float64(len(recording))/fs, d.sweep.Duration())
+			ErrTooShort, float64(len(recording))/fs, float64(d.samples)/fs)
 	}
 	if !slices.ContainsFunc(recording, func(v float64) bool { return v != recording[0] }) {
 		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
@@ -296,10 +339,11 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 	return &Impulse{
 		Samples:    d.plan.Inverse(nil, spectrum),
-		SampleRate: d.sweep.SampleRate(),
+		SampleRate: d.signal.SampleRate(),
 		Zero:       d.lead,
-		Valid:      Band{d.sweep.Start(), d.sweep.Stop()},
+		Valid:      d.by.band,
 		plans:      d.plans,
 		sweep:      d.sweep,
+		by:         d.by,
 	}
 }

@@ -11,14 +11,14 @@ import (
 
 // NoiseAt is the root mean square, full scale per full scale, that noise shows at f Hz in the
 // Transfer of h: the two-sided density of the noise, S fs/2 a sample, summed over the squared
-// window with which h was cut out, and divided by the spectrum of the sweep that h was deconvolved
+// window with which h was cut out, and divided by the spectrum of the signal that h was deconvolved
 // by. It is NaN for a response that does not come from a Deconvolver, for noise at another sample
 // rate, and where the noise is not known.
 func (h *Impulse) NoiseAt(n *Noise, f float64) float64 {
-	if h.sweep == nil || n.sampleRate != h.SampleRate {
+	if h.by == nil || n.sampleRate != h.SampleRate {
 		return math.NaN()
 	}
-	return math.Sqrt(h.energy()*n.density(f)*float64(h.SampleRate)/2) / h.sweep.SpectrumLevel(f)
+	return math.Sqrt(h.energy()*n.density(f)*float64(h.SampleRate)/2) / h.by.level(f)
 }
 
 // energy is the sum of the squared weights of the window, in samples.
@@ -34,7 +34,7 @@ func (h *Impulse) energy() float64 {
 // that does not come from a Deconvolver, and for noise at another sample rate.
 func (h *Impulse) Floor(n *Noise, grid []float64) (Curve, error) {
 	switch {
-	case h.sweep == nil:
+	case h.by == nil:
 		return Curve{}, errors.New("response: the floor of an impulse response that no sweep is known of; take it from a Deconvolver")
 	case n.sampleRate != h.SampleRate:
 		return Curve{}, fmt.Errorf("response: noise at %d Hz in a response at %d Hz; record both at one rate", n.sampleRate, h.SampleRate)
@@ -43,7 +43,7 @@ func (h *Impulse) Floor(n *Noise, grid []float64) (Curve, error) {
 	for i, f := range grid {
 		level[i] = decibel.OfAmplitude(h.NoiseAt(n, f))
 	}
-	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: "full scale per full scale", Valid: Band{h.sweep.Start(), h.sweep.Stop()}}, nil
+	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: "full scale per full scale", Valid: h.by.band}, nil
 }
 
 // MaskBelow returns the curve with every level that is less than margin dB above the floor made not

@@ -16,7 +16,8 @@ type Impulse struct {
 	// Valid is the band that was excited.
 	Valid Band
 
-	sweep  *sweep.Sweep // that it was deconvolved by; nil when not known
+	sweep  *sweep.Sweep // that it was deconvolved by; nil when not known, or none
+	by     *divisor     // what it was deconvolved by; nil when not known
 	plans  *fft.Cache   // of the deconvolver; nil will do
 	window float64      // sum of the squared weights of the window; 0 for a response that was not cut
 	half   *Impulse     // the same cut with a window of half the length; nil for one that was not cut

@@ -41,7 +41,7 @@ const WindowCause = "length of the window"
 
 // keepShares fills in what InNoise promises of the transfer.
 func (h *Impulse) keepShares(t *Transfer, points int) {
-	if h.noise == nil || h.sweep == nil || h.noise.sampleRate != h.SampleRate {
+	if h.noise == nil || h.by == nil || h.noise.sampleRate != h.SampleRate {
 		return
 	}
 	t.resolution = float64(h.SampleRate) / h.energy()

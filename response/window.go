@@ -102,6 +102,7 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 		after:      a.Seconds(),
 		window:     (b + a).Seconds() * float64(h.SampleRate) * WindowPower(b, a),
 		sweep:      h.sweep,
+		by:         h.by,
 		plans:      h.plans,
 		Samples:    make([]float64, before+after+1),
 		SampleRate: h.SampleRate,

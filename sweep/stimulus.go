@@ -77,7 +77,8 @@ type StimulusConfig struct {
 // the left, the sweep on the right, the mark again, and silence. It does not change once made, and
 // may be shared.
 type Stimulus struct {
-	sweep    *Sweep
+	signal   Signal
+	sweep    *Sweep // its law, which may be nil
 	segments []Segment
 	length   int
 }
@@ -114,7 +115,7 @@ func NewStimulus(c StimulusConfig) (*Stimulus, error) {
 }
 
 func (c StimulusConfig) lay() *Stimulus {
-	st := &Stimulus{sweep: c.Sweep}
+	st := &Stimulus{signal: c.Sweep, sweep: c.Sweep}
 	add := func(k Kind, n int) {
 		st.segments = append(st.segments, Segment{Kind: k, Start: st.length, Len: n})
 		st.length += n
@@ -140,7 +141,7 @@ func (c StimulusConfig) lay() *Stimulus {
 	return st
 }
 
-// Sweep returns the sweep played on each side.
+// Sweep returns the sweep played on each side; nil where what is played is none: see Signal.
 func (st *Stimulus) Sweep() *Sweep { return st.sweep }
 
 // Segments returns the layout in order of time. The slice is a copy.
@@ -173,13 +174,13 @@ func (st *Stimulus) Sweeps(side Side) []Segment {
 func (st *Stimulus) Len() int { return st.length }
 
 // Duration returns the length in seconds.
-func (st *Stimulus) Duration() float64 { return float64(st.length) / float64(st.sweep.sampleRate) }
+func (st *Stimulus) Duration() float64 { return float64(st.length) / float64(st.signal.SampleRate()) }
 
 // Channels returns the samples of the left and the right channel, with full scale 1. The slices are
 // new.
 func (st *Stimulus) Channels() [][]float64 {
 	left, right := make([]float64, st.length), make([]float64, st.length)
-	sweep, mark := st.sweep.Samples(), st.sweep.Mark()
+	sweep := st.signal.Samples()
 	for _, s := range st.segments {
 		switch s.Kind {
 		case LeftSweep:
@@ -187,6 +188,7 @@ func (st *Stimulus) Channels() [][]float64 {
 		case RightSweep:
 			copy(right[s.Start:], sweep)
 		case Mark:
+			mark := st.sweep.Mark()
 			copy(left[s.Start:], mark)
 			copy(right[s.Start:], mark)
 		}

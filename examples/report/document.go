@@ -72,13 +72,13 @@ type stimulusJSON struct {
 
 // newDocument lays out results that have been judged.
 func newDocument(r *review.Results) document {
-	about, sw, j := r.About, r.Config.Stimulus.Sweep(), r.Judgement
+	about, sw, j := r.About, r.Config.Stimulus.Signal(), r.Judgement
 	d := document{
 		Schema: Schema, Version: Version,
 		Title: about.Title, Date: about.Date, Notes: about.Notes,
 		Headphones: headphonesJSON{about.Name, about.Kind},
 		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
-		Stimulus:   stimulusJSON{sw.Start(), sw.Stop(), sw.Duration(), sw.SampleRate(), sw.Level()},
+		Stimulus:   stimulusJSON{sw.Start(), sw.Stop(), float64(len(sw.Samples())) / float64(sw.SampleRate()), sw.SampleRate(), r.Config.Stimulus.Level()},
 		Summary:    summary(r),
 		Findings:   newFindings(r.Findings),
 		Remarks:    list(r.Notes),

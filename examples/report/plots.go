@@ -55,7 +55,10 @@ func plots(r *review.Results) map[string]plot.Plot {
 		all = append(all, matchPlot(r))
 	}
 	for _, side := range r.Sides() {
-		all = append(all, distortionPlot(side, r.Config.Stimulus.Sweep().Level()))
+		if r.Config.Stimulus.Sweep() == nil {
+			break // not known with what was played
+		}
+		all = append(all, distortionPlot(side, r.Config.Stimulus.Level()))
 	}
 	if r.Impedance != nil {
 		all = append(all, impedancePlot(r))

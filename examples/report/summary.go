@@ -48,8 +48,11 @@ func matchSentence(r *review.Results) string {
 
 func distortionSentence(r *review.Results) string {
 	side := r.Sides()[0]
+	if r.Config.Stimulus.Sweep() == nil {
+		return "Distortion is not known: it takes an exponential sweep, and another signal was played."
+	}
 	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",
-		side.Name, thdAt(side, 1000), thdAt(side, 100), r.Config.Stimulus.Sweep().Level())
+		side.Name, thdAt(side, 1000), thdAt(side, 100), r.Config.Stimulus.Level())
 }
 
 func thdAt(side *review.Side, f float64) string {

@@ -50,7 +50,7 @@ func (c *fileCache) file(name string) *sourceFile {
 	}
 	// Two plays last at least as long as this, less silence at the ends.
 	silence := c.stimulus.Find(sweep.Silence)[0]
-	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Sweep().SampleRate())
+	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Signal().SampleRate())
 	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || f.Recording.Duration() > several {
 		c.progress("looking for plays of the stimulus in " + name)
 		placed, err := placement.Locate(f.Recording, c.stimulus)

@@ -247,6 +247,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 		return nil, err
 	}
 	findings, notes := r.told()
+	findings, notes = append(slices.Clone(s.playedDoubts), findings...), append(slices.Clone(s.playedNotes), notes...)
 	results.Findings, results.Notes = append(findings, results.Findings...), append(notes, results.Notes...)
 	return results, nil
 }

@@ -46,11 +46,20 @@
 //	seconds = 6.0
 //	level   = -12.0
 //
+// or, where another program made it, what was played is named, whatever it is; the direct recording
+// will do:
+//
+//	[stimulus]
+//	file = "played.wav"
+//
 // Everything else has a usual value or may be left out. Paths are relative to
 // the session file.
 package session
 
-import "example.com/earnest/sweep"
+import (
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+)
 
 // Session is a session file.
 type Session struct {
@@ -88,6 +97,9 @@ type Session struct {
 
 	folder string          // of the session file
 	played *sweep.Stimulus // nil until it was asked for
+
+	playedNotes  []string // what is to be said of it
+	playedDoubts []response.Finding
 }
 
 // Headphones says what was measured.

@@ -11,8 +11,10 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"example.com/earnest/internal/duration"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
+	"example.com/earnest/sweep/recognise"
 )
 
 // stimulusFile is what the stimulus example calls its file.
@@ -21,6 +23,9 @@ const stimulusFile = "stimulus.wav"
 // Stimulus is what was played; zero values are those of sweep.Config and
 // sweep.StimulusConfig.
 type Stimulus struct {
+	// File is what was played, whatever it is, or the direct recording of it; nothing else is said
+	// then.
+	File       string  `toml:"file"`
 	Start      float64 `toml:"start"`       // Hz
 	Stop       float64 `toml:"stop"`        // Hz
 	Seconds    float64 `toml:"seconds"`     // of one sweep
@@ -55,7 +60,8 @@ func (s Stimulus) Settings() (string, error) {
 	return string(text), err
 }
 
-// Played is what was played: as the file beside the session says, or as the session does.
+// Played is what was played: what the file named holds, or as the file beside the session says, or as
+// the session does.
 func (s *Session) Played() (*sweep.Stimulus, error) {
 	if s.played != nil {
 		return s.played, nil
@@ -66,6 +72,14 @@ func (s *Session) Played() (*sweep.Stimulus, error) {
 }
 
 func (s *Session) findStimulus() (*sweep.Stimulus, error) {
+	if s.Stimulus.File != "" {
+		rec, err := capture.Read(s.path(s.Stimulus.File))
+		if err != nil {
+			return nil, err
+		}
+		rec.Name = s.Stimulus.File
+		return s.heldBy(rec)
+	}
 	said, err := s.Stimulus.Build()
 	if err != nil {
 		return nil, err
@@ -78,14 +92,12 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	if err != nil {
 		return nil, err
 	}
+	if (s.Stimulus == Stimulus{}) {
+		return s.heldBy(rec)
+	}
 	carried, err := settingsOf(rec)
-	switch {
-	case err != nil:
-		return nil, err
-	case carried == nil:
-		return said, nil
-	case s.Stimulus == Stimulus{}:
-		return carried, nil
+	if err != nil || carried == nil {
+		return said, err
 	}
 	if differences := differences(said, carried); len(differences) > 0 {
 		return nil, fmt.Errorf("session: %w: [stimulus] and %s beside the session file do not agree: %s; "+
@@ -93,6 +105,35 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 			ErrSession, stimulusFile, strings.Join(differences, ", "))
 	}
 	return carried, nil
+}
+
+// heldBy is the stimulus that a file holds: as it says itself, or as it is recognised. What is to be
+// said of it is kept for the results.
+func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
+	if carried, err := settingsOf(rec); err != nil || carried != nil {
+		return carried, err
+	}
+	st, found, err := recognise.Stimulus(rec.Channels, rec.SampleRate)
+	if err != nil {
+		return nil, fmt.Errorf("session: %w: [stimulus] %s: %w", ErrSession, rec.Name, err)
+	}
+	if direct, err := capture.Read(s.path(s.Direct.File)); err == nil && rec.Name != s.Direct.File {
+		if what := recognise.Mismatch(found, recognise.Find(direct.Channels, direct.SampleRate)); what != "" {
+			return nil, fmt.Errorf("session: %w: [direct] %s: %s", ErrSession, s.Direct.File, what)
+		}
+	}
+	for _, c := range found {
+		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s, taken for what was played: %v.", rec.Name, c))
+		if doubt := c.Doubt(); doubt != "" && rec.Name != s.Direct.File {
+			what, remedy, _ := strings.Cut(doubt, "; ")
+			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made", Severity: response.Warning,
+				Channel: c.Channel, Time: float64(c.From) / float64(rec.SampleRate), Duration: float64(c.Len) / float64(rec.SampleRate), What: what, Remedy: remedy})
+		}
+	}
+	if st.Sweep() == nil {
+		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s: harmonics are not known with this signal; an exponential sweep gives them.", rec.Name))
+	}
+	return st, nil
 }
 
 // settingsOf makes the stimulus that a file says it holds; nil where it says nothing.

@@ -96,9 +96,7 @@ func chirpIn(x []float64, fs float64) (Content, bool) {
 	}
 	amplitude := 0.0
 	best, amplitude = best.fit(x, fs)
-	seconds := float64(len(x)) / fs
-	out := Content{Kind: LinearSweep, Certainty: best.coherent(z, fs), Level: decibel.OfAmplitude(amplitude),
-		Start: best.frequency(0), Stop: best.frequency(seconds), Phase: 2 * math.Pi * (best.phase - math.Floor(best.phase))}
+	out := Content{Kind: LinearSweep, Certainty: best.coherent(z, fs), Level: decibel.OfAmplitude(amplitude)}
 	if best.exponential {
 		out.Kind, out.TimeConstant = ExponentialSweep, best.rate
 	}
@@ -107,12 +105,23 @@ func chirpIn(x []float64, fs float64) (Content, bool) {
 		sin, _ := best.sincos(float64(i) / fs)
 		y[i] = amplitude * sin
 	}
+	out.LevelRange = best.levelRange(z, fs)
 	in := fadeOf(x, y)
 	slices.Reverse(y)
 	backwards := slices.Clone(x)
 	slices.Reverse(backwards)
 	outwards := fadeOf(backwards, y)
 	out.FadeIn, out.FadeOut = in.length/fs, outwards.length/fs
+	first, last := 0, len(x)
+	if out.FadeIn == 0 {
+		first = best.begins(z, fs, amplitude)
+	}
+	if out.FadeOut == 0 {
+		last = best.ends(z, fs, amplitude)
+	}
+	phase := best.turns(float64(first) / fs)
+	out.From, out.Len, out.Phase = first, last-first, 2*math.Pi*(phase-math.Floor(phase))
+	out.Start, out.Stop = best.frequency(float64(first)/fs), best.frequency(float64(last)/fs)
 	out.Unexplained = max(-150, decibel.OfPower(min(1, (in.left+outwards.left)/(statistic.MeanSquare(x)*float64(len(x))))))
 	return out, true
 }
@@ -238,6 +247,54 @@ func (c chirp) coherent(z []complex128, fs float64) float64 {
 		all += power
 	})
 	return with / all
+}
+
+// levelRange is by how many dB the level changes over the middle eight tenths, read over a hundredth of
+// the time each.
+func (c chirp) levelRange(z []complex128, fs float64) float64 {
+	const parts = 100
+	var powers, counts [parts]float64
+	c.blocks(z, fs, func(t float64, mean complex128, _ float64) {
+		k := min(parts-1, int(t*fs/float64(len(z))*parts))
+		powers[k] += fft.Power(mean)
+		counts[k]++
+	})
+	least, most := math.Inf(1), 0.0
+	for k := parts / 10; k < parts*9/10; k++ {
+		if p := powers[k] / counts[k]; p > 0 {
+			least, most = min(least, p), max(most, p)
+		}
+	}
+	return decibel.OfPower(most / least)
+}
+
+// begins is the first sample at which the sweep is there with two fifths of its amplitude, at most 50 ms
+// in; what rings after the end of one that was recorded is not.
+func (c chirp) begins(z []complex128, fs, amplitude float64) int {
+	const size = 32
+	for from := 0; from+size <= min(len(z), int(fs/20)); from += size / 4 {
+		var sum complex128
+		for i := from; i < from+size; i++ {
+			sin, cos := c.sincos(float64(i) / fs)
+			sum += z[i] * complex(cos, -sin)
+		}
+		if math.Sqrt(fft.Power(sum)) > 0.4*size*amplitude {
+			return from
+		}
+	}
+	return 0
+}
+
+// ends is the sample at which it ends.
+func (c chirp) ends(z []complex128, fs, amplitude float64) int {
+	back := slices.Clone(z[max(0, len(z)-int(fs/20)):])
+	slices.Reverse(back)
+	last := float64(len(z)-1) / fs
+	turned := chirp{exponential: c.exponential, phase: c.turns(last), frequency0: -c.frequency(last), rate: -c.rate}
+	if !c.exponential {
+		turned.rate = c.rate
+	}
+	return len(z) - turned.begins(back, fs, amplitude)
 }
 
 // follow corrects the law by the phase that is left over from block to block.

@@ -32,7 +32,10 @@ func Find(channels [][]float64, sampleRate int) []Content {
 	for k, x := range channels {
 		for _, s := range stretches(x, sampleRate) {
 			c := recognise(x[s.from:s.to], sampleRate)
-			c.Channel, c.From, c.Len, c.SampleRate = k+1, s.from, s.to-s.from, sampleRate
+			if c.Channel, c.SampleRate = k+1, sampleRate; c.Len == 0 {
+				c.Len = s.to - s.from
+			}
+			c.From += s.from
 			if s.from > 0 {
 				c.beginAtZero()
 			}
@@ -112,7 +115,7 @@ func stretches(x []float64, sampleRate int) []stretch {
 // exact turns frames into samples: from the first sample to the last that stand out of the silence,
 // the soft beginning of a fade included.
 func (s stretch) exact(x []float64, frame int, floor float64) stretch {
-	quiet := func(v float64) bool { return math.Abs(v) <= 1.2*floor }
+	quiet := func(v float64) bool { return math.Abs(v) <= 2*floor }
 	reach := pauseFrames / 2 * frame
 	first, last := max(0, s.from*frame-reach), min(len(x), s.to*frame+reach)
 	for first < last && quiet(x[first]) {

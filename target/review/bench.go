@@ -97,7 +97,7 @@ func New(c Config) (*Bench, error) {
 	if !(c.MaxFrequency >= 0) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
-	b := &Bench{config: c, frequency: grid(c.Stimulus.Sweep()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
+	b := &Bench{config: c, frequency: grid(c.Stimulus.Signal()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
 		direct: newRecordings(c.Stimulus, &fitness.Set{})}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
@@ -137,7 +137,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	uses := c.uses(0, "direct")
 	findings = append(findings, b.direct.inspect(uses, true)...)
 	var err error
-	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Sweep(), response.DeconvolverConfig{
+	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Signal(), response.DeconvolverConfig{
 		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders,
 	}); err != nil {
 		return findings, err
@@ -164,9 +164,9 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	return append(findings, doubts...), nil
 }
 
-// grid is PerOctave points to an octave, and the two ends of the sweep: what is claimed of 20 Hz is
+// grid is PerOctave points to an octave, and the two ends of what the signal is for: what is claimed of 20 Hz is
 // held against 20 Hz.
-func grid(s *sweep.Sweep) []float64 {
+func grid(s sweep.Signal) []float64 {
 	f := response.LogGrid(s.Start(), s.Stop(), PerOctave)
 	if s.Start() < f[0]*(1-1e-6) {
 		f = append([]float64{s.Start()}, f...)
@@ -242,6 +242,10 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		window = window.InNoise(noise, u.noise())
 	}
 	p.transfer = window.Transfer()
+	if separated.Harmonics == nil { // not known with this signal
+		p.harmonics = &distortion.HarmonicSet{}
+		return nil
+	}
 	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
 	if microphone != nil {
 		c.Correction = microphone.Correction()

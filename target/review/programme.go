@@ -121,7 +121,7 @@ func (r *Results) agree(p *Programme, m Material) error {
 		return nil
 	}
 	var err error
-	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Sweep()), Smoothing); err != nil {
+	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Signal()), Smoothing); err != nil {
 		return err
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)

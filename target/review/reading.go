@@ -21,7 +21,8 @@ type Reading struct {
 	Phase []float64
 	// Transfer is the same before smoothing and the microphone's calibration, the delay taken out.
 	Transfer *response.Transfer
-	// Harmonics of the headphones, with the floor that noise and the interface set.
+	// Harmonics of the headphones, with the floor that noise and the interface set. It has neither
+	// orders nor frequencies where what was played is no exponential sweep: then they are not known.
 	Harmonics *distortion.HarmonicSet
 	// Notes about the recording.
 	Notes []string
@@ -54,13 +55,15 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
-	rigShare := p.harmonics.WithRig
-	if b.config.SubtractInterface {
-		rigShare = p.harmonics.Subtract
-	}
-	harmonics, err := rigShare(direct.harmonics, distortion.BeforeDevice)
-	if err != nil {
-		return nil, err
+	harmonics := p.harmonics
+	if len(harmonics.Orders) > 0 {
+		rigShare := harmonics.WithRig
+		if b.config.SubtractInterface {
+			rigShare = harmonics.Subtract
+		}
+		if harmonics, err = rigShare(direct.harmonics, distortion.BeforeDevice); err != nil {
+			return nil, err
+		}
 	}
 	// Without a peak that stands out the delay stays in: the picture of the impulse response takes
 	// harm, and the phase is not known.

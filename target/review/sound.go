@@ -101,7 +101,7 @@ func (p *Pair) loudness(r *Results) error {
 	// The division by the direct recording took the interface's response out; its level at 1 kHz
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := r.Mean.Offset(b.directLevel())
-	sweepLevel := recorded.At(1000) + b.config.Stimulus.Sweep().Level() - decibel.OfPower(2)
+	sweepLevel := recorded.At(1000) + b.config.Stimulus.Level() - decibel.OfPower(2)
 	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Unit: level.RecordedLevel})
 	budget := b.absolute(r.Mean.Figure(1000).Budget, s.Sensitivity)
 	s.SweepLevel = budget.Figure(s.SweepLevel.Value, s.SweepLevel.Unit)

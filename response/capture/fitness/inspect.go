@@ -9,6 +9,7 @@ import (
 
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
@@ -98,8 +99,20 @@ type Set struct {
 // Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
 // what only shows between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
+	var own *Report
+	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // what a fault does is known for sweeps only
+		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans, inverses: &s.swept}).inspect()
+		plain := *p
+		plain.Stimulus = nil
+		p = &plain
+	}
 	r := &recording{Placement: p, Config: c, plans: &s.plans, inverses: &s.swept}
 	report := r.inspect()
+	if own != nil { // a signal that ends with a jump, or has no treble, is not to blame on the recording
+		report.Findings = slices.DeleteFunc(report.Findings, func(f response.Finding) bool {
+			return slices.ContainsFunc(own.Findings, func(o response.Finding) bool { return o.Kind == f.Kind })
+		})
+	}
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	for _, e := range s.earlier {
@@ -108,6 +121,11 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	s.earlier = append(s.earlier, r)
 	slices.SortStableFunc(report.Findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
 	return report
+}
+
+// ofSignal is a recording of nothing but what a stimulus plays.
+func ofSignal(st *sweep.Stimulus) *placement.Placement {
+	return &placement.Placement{Recording: &capture.Recording{Name: "what was played", SampleRate: st.Signal().SampleRate(), Channels: st.Channels()}}
 }
 
 // Clone returns a set of the same recordings, to which others are added than to s.

@@ -5,13 +5,14 @@ import (
 	"math"
 
 	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 // detectWrongSides finds sweeps that are in the channel of the other side, and channels that hold
 // only crosstalk. Where both channels hold the same sweep, at the same time, they were fed from one
 // input, though each may have noise of its own: that is a copy.
 func detectWrongSides(r *recording) (found []response.Finding) {
-	if a, b := r.pair(); a != nil && a.placed != nil && b.placed != nil && !a.crosstalkOnly && !b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
+	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly && !b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
 		return []response.Finding{r.finding(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
 			What:   "both channels hold the same sweep",
 			Remedy: "set the recorder to record its inputs separately, and record again"})}
@@ -37,6 +38,11 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 		found = append(found, c.finding(f)...)
 	}
 	return found
+}
+
+// together tells whether the stimulus plays both sides at one time.
+func (r *recording) together() bool {
+	return r.Stimulus != nil && r.Stimulus.Sweeps(sweep.Left)[0].Start == r.Stimulus.Sweeps(sweep.Right)[0].Start
 }
 
 // reportCrosstalk explains a channel that holds only crosstalk: the recording ended before its own

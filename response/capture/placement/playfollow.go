@@ -37,14 +37,16 @@ const (
 )
 
 func newFollower(st *sweep.Stimulus) *follower {
-	s, fs := st.Sweep(), st.Sweep().SampleRate()
-	f := &follower{slack: fs/200 + int(1.5*capture.MaxDrift*1e-6*float64(s.Len()))}
-	n := max(min(int(pieceSeconds*float64(fs)), s.Len()/fewestPieces), s.Len()/mostPieces)
-	x, plans := s.Samples(), &fft.Cache{}
+	fs, x, plans := st.Signal().SampleRate(), st.Signal().Samples(), &fft.Cache{}
+	f := &follower{slack: fs/200 + int(1.5*capture.MaxDrift*1e-6*float64(len(x)))}
+	n := max(min(int(pieceSeconds*float64(fs)), len(x)/fewestPieces), len(x)/mostPieces)
 	for at := 0; at+n <= len(x); at += n {
 		f.sweep = append(f.sweep, f.piece(x, at, n, plans))
 	}
-	f.mark = []piece{f.piece(s.Mark(), 0, len(s.Mark()), plans)}
+	if len(st.Find(sweep.Mark)) > 0 {
+		mark := st.Sweep().Mark()
+		f.mark = []piece{f.piece(mark, 0, len(mark), plans)}
+	}
 	return f
 }
 

@@ -133,6 +133,9 @@ func (p *Placement) part(matches []*match, from, to int) *Placement {
 // which the stretch holds the beginning only matches by the share of the band that it had reached.
 func (ref *reference) stopped(match []float64) []float64 {
 	out, s := slices.Clone(match), ref.stimulus.Sweep()
+	if s == nil {
+		return out
+	}
 	rate := float64(s.SampleRate()) / float64(ref.step)
 	top := max(s.Start(), min(s.Stop(), rate/2))
 	for i := len(out) - 1; i >= 0; i-- {

@@ -199,7 +199,7 @@ func (h *playSearch) judge(all []*playCandidate) {
 	left := slices.ContainsFunc(all, func(p *playCandidate) bool { return p.holds(0) })
 	for _, p := range all {
 		switch {
-		case p.start+h.sweeps[0].Start < -h.slack(0) && (left || slices.Max(p.reaches()[:h.each]) > h.st.Sweep().Len()/10):
+		case p.start+h.sweeps[0].Start < -h.slack(0) && (left || slices.Max(p.reaches()[:h.each]) > h.ref.length/10):
 			p.cut = 0
 		case p.closing:
 		case p.opening:
@@ -237,7 +237,7 @@ func (p *playCandidate) reaches() []int {
 
 // complete tells whether all sweeps of the sides that are heard go on to their last sixth.
 func (p *playCandidate) complete() bool {
-	reaches, each, n := p.reaches(), p.search.each, p.search.st.Sweep().Len()
+	reaches, each, n := p.reaches(), p.search.each, p.search.ref.length
 	for side := range 2 {
 		of := reaches[side*each : (side+1)*each]
 		if slices.Max(of) > n/10 && slices.Min(of) < n*5/6 {

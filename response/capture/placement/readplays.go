@@ -95,7 +95,7 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 
 // otherRate returns an error for a recording at another sample rate than the stimulus's.
 func (p *Placement) otherRate() error {
-	if fs := p.Stimulus.Sweep().SampleRate(); p.Recording.SampleRate != fs {
+	if fs := p.Stimulus.Signal().SampleRate(); p.Recording.SampleRate != fs {
 		return fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate",
 			p.Recording.Name, p.Recording.SampleRate, fs)
 	}

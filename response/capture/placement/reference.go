@@ -33,6 +33,7 @@ const (
 type reference struct {
 	stimulus    *sweep.Stimulus
 	step        int       // samples that are averaged into one
+	length      int       // of the sweep, or of what is played in its place, in samples
 	sweep, mark []float64 // thinned; mark is nil where the stimulus has none
 	// Heights of the matches of sweep and mark with themselves, for an amplitude of 1.
 	height, markHeight float64
@@ -40,17 +41,22 @@ type reference struct {
 }
 
 func newReference(st *sweep.Stimulus) *reference {
-	s := st.Sweep()
-	step := search.Step(s.SampleRate())
-	ref := &reference{stimulus: st, step: step, markHeight: 1, sweep: search.Thin(s.Samples(), step)}
-	ref.height = search.Self(ref.sweep) / s.Amplitude()
+	s := st.Signal()
+	step, samples := search.Step(s.SampleRate()), s.Samples()
+	ref := &reference{stimulus: st, step: step, markHeight: 1, length: len(samples), sweep: search.Thin(samples, step)}
+	// The amplitude of a sine as strong, which a sweep is but for its fades.
+	amplitude := math.Sqrt(2 * statistic.MeanSquare(samples))
+	if law := s.Law(); law != nil {
+		amplitude = law.Amplitude()
+	}
+	ref.height = search.Self(ref.sweep) / amplitude
 	repeats := st.Sweeps(sweep.Left)
 	for _, r := range repeats[1:] {
 		ref.later = append(ref.later, (r.Start-repeats[0].Start)/step)
 	}
 	if len(st.Find(sweep.Mark)) > 0 {
-		ref.mark = search.Thin(s.Mark(), step)
-		ref.markHeight = search.Self(ref.mark) / s.Amplitude()
+		ref.mark = search.Thin(st.Sweep().Mark(), step)
+		ref.markHeight = search.Self(ref.mark) / amplitude
 	}
 	return ref
 }
@@ -71,9 +77,9 @@ func (ref *reference) match(plans *fft.Cache, x []float64) *match {
 // check returns an error for a channel that is too short for a sweep, or in which every sample has
 // the same value.
 func (ref *reference) check(x []float64) error {
-	if s := ref.stimulus.Sweep(); len(x) < s.Len()/2 {
+	if fs := float64(ref.stimulus.Signal().SampleRate()); len(x) < ref.length/2 {
 		return fmt.Errorf("%w: %.2f s of recording, %.2f s of sweep; record the whole stimulus",
-			response.ErrTooShort, float64(len(x))/float64(s.SampleRate()), s.Duration())
+			response.ErrTooShort, float64(len(x))/fs, float64(ref.length)/fs)
 	}
 	if constant(x) {
 		return fmt.Errorf("%w: every sample has the same value; check that the input was connected and armed", response.ErrSilent)
@@ -103,7 +109,7 @@ func (ref *reference) place(x []float64, m *match) Place {
 		return p
 	}
 	p.Sweep = float64(ref.step) * search.Peak(m.sweep, best)
-	reach := duration.Samples(responseReach, ref.stimulus.Sweep().SampleRate()) / ref.step
+	reach := duration.Samples(responseReach, ref.stimulus.Signal().SampleRate()) / ref.step
 	p.Response = search.Cut(m.sweep, best-reach, best+reach+1)
 	if m.marks != nil {
 		p.findMarks(m.marks, ref)
@@ -195,7 +201,7 @@ func (l *listener) sweep() (best int, height float64) {
 	reach := near + int(capture.MaxDrift*1e-6*float64(len(ref.sweep)))
 	for range tries {
 		best, height = ref.best(left)
-		during := l.levelDuring(best*ref.step, ref.stimulus.Sweep().Len())
+		during := l.levelDuring(best*ref.step, ref.length)
 		expected := floats.Norm(search.Within(l.match.sweep, best-reach, best+reach+1), 2) / ref.height / math.Sqrt2
 		at, standing := ref.markIn(l.marks, best, best+len(ref.sweep))
 		mark := search.Magnitude(l.marks, at) / ref.markHeight / math.Sqrt2
@@ -208,7 +214,7 @@ func (l *listener) sweep() (best int, height float64) {
 		default:
 			return best, height
 		}
-		beside := ref.stimulus.Sweep().SampleRate() / 4 / ref.step
+		beside := ref.stimulus.Signal().SampleRate() / 4 / ref.step
 		rejected := search.Within(left, best-beside, best+beside)
 		defer copy(rejected, slices.Clone(rejected)) // its values are wanted when the search is over
 		clear(rejected)
@@ -230,7 +236,7 @@ func (ref *reference) best(match []float64) (best int, height float64) {
 // levelDuring returns the median rms of the frames of 10 ms in a stretch, about the mean of the
 // channel; NaN if there are none.
 func (l *listener) levelDuring(from, length int) float64 {
-	frame := max(1, l.ref.stimulus.Sweep().SampleRate()/100)
+	frame := max(1, l.ref.stimulus.Signal().SampleRate()/100)
 	var levels []float64
 	first := from / frame
 	for k := first; k < min(len(l.x)/frame, first+length/frame); k++ {
@@ -249,14 +255,14 @@ func (ref *reference) markIn(match []float64, from, to int) (at int, standing fl
 	if at = search.Strongest(match, from, to); at < 0 {
 		return at, 0
 	}
-	return at, search.Standing(match, at, ref.stimulus.Sweep().SampleRate()/5/ref.step)
+	return at, search.Standing(match, at, ref.stimulus.Signal().SampleRate()/5/ref.step)
 }
 
 // findMarks looks for the marks where they should be if the sweep is the left one, and if it is the
 // right one, within 0.1 s, since blocks that are missing in between move them. What stands out more
 // tells which side it is.
 func (p *Place) findMarks(match []float64, ref *reference) {
-	slack := ref.stimulus.Sweep().SampleRate() / 10 / ref.step
+	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
 	most := 0.0
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		marks, sum := [2]float64{nowhere, nowhere}, 0.0
@@ -289,7 +295,7 @@ func (p *Placement) OtherRate(channel int) int {
 // what sounds there; 0 if there is none.
 func (l *listener) otherRate(least float64) (rate int) {
 	s, step := l.ref.stimulus.Sweep(), l.ref.step
-	if len(l.x) < step {
+	if s == nil || len(l.x) < step {
 		return 0
 	}
 	plans := &fft.Cache{}

@@ -78,7 +78,7 @@ func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
 func (p *Placement) silence(x []float64, start int) []float64 {
 	gaps := p.Stimulus.Find(sweep.Silence)
 	first, last := gaps[0], gaps[len(gaps)-1]
-	edge := p.Stimulus.Sweep().SampleRate() / 20
+	edge := p.Stimulus.Signal().SampleRate() / 20
 	var longest [2]int
 	for _, stretch := range [][2]int{
 		{start + first.Start + edge, start + first.Start + first.Len - edge},
@@ -99,6 +99,6 @@ func (p *Placement) silence(x []float64, start int) []float64 {
 // sweep: what a deconvolver has to be made for.
 func TakeDuration(st *sweep.Stimulus) time.Duration {
 	s := st.Sweeps(sweep.Left)[0]
-	samples := int(leadIn*float64(st.Sweep().SampleRate())) + s.Len + gapAfter(st, s)
-	return time.Duration(math.Ceil(float64(samples) / float64(st.Sweep().SampleRate()) * float64(time.Second)))
+	samples := int(leadIn*float64(st.Signal().SampleRate())) + s.Len + gapAfter(st, s)
+	return time.Duration(math.Ceil(float64(samples) / float64(st.Signal().SampleRate()) * float64(time.Second)))
 }

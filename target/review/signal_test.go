@@ -1,0 +1,105 @@
+package review_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+// ownSignal is what an importer plays.
+type ownSignal struct {
+	samples []float64
+	law     *sweep.Sweep
+}
+
+func (s ownSignal) Samples() []float64 { return s.samples }
+func (s ownSignal) SampleRate() int    { return 48000 }
+func (s ownSignal) Start() float64     { return 20 }
+func (s ownSignal) Stop() float64      { return 20000 }
+func (s ownSignal) Law() *sweep.Sweep  { return s.law }
+
+// leftThenRight plays a signal on the left, then on the right.
+func leftThenRight(t *testing.T, s sweep.Signal) *sweep.Stimulus {
+	t.Helper()
+	n, gap := len(s.Samples()), 72000
+	st, err := sweep.Playing(s, []sweep.Segment{
+		{Kind: sweep.Silence, Start: 0, Len: gap}, {Kind: sweep.LeftSweep, Start: gap, Len: n}, {Kind: sweep.Silence, Start: gap + n, Len: gap},
+		{Kind: sweep.RightSweep, Start: 2*gap + n, Len: n}, {Kind: sweep.Silence, Start: 2*gap + 2*n, Len: gap},
+	})
+	require.NoError(t, err)
+	return st
+}
+
+// The same pair on the same quiet rig, by signals of every kind: what the own sweep says of it, the
+// others say too.
+func TestTheBenchTakesAnySignal(t *testing.T) {
+	measure := func(st *sweep.Stimulus) *review.Results {
+		s := simulate(t)
+		s.rig.Noise, s.rig.Room, s.rig.Hum, s.rig.Drift, s.rig.DC = rig.Noise{}, rig.Noise{}, rig.Hum{}, 0, 0
+		s.stimulus, s.config.Stimulus = st, st
+		b := s.bench()
+		p := b.Pair(review.About{Name: s.pair.Name})
+		_, err := p.Seat(review.Seating{Channels: review.Both(s.through(0))})
+		require.NoError(t, err)
+		r, err := p.Measure()
+		require.NoError(t, err)
+		return r
+	}
+	sweepOf := func(c sweep.Config) *sweep.Sweep {
+		s, err := sweep.New(c)
+		require.NoError(t, err)
+		return s
+	}
+	own, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sweepOf(sweep.Config{Duration: 3 * time.Second, Level: -12})})
+	require.NoError(t, err)
+	want := measure(own)
+
+	other := sweepOf(sweep.Config{TimeConstant: 3.3 / math.Log(1000), Phase: 134 * math.Pi / 180, FadeIn: -1, FadeOut: -1, Level: -12})
+	linear, noise := make([]float64, 4*48000), make([]float64, 8*48000)
+	for i := range linear {
+		at := float64(i) / 48000
+		linear[i] = 0.25 * math.Sin(2*math.Pi*(20*at+(20000.0-20)/8*at*at))
+	}
+	draw := rand.New(rand.NewPCG(1, 2))
+	for i := range noise {
+		noise[i] = 0.05 * draw.NormFloat64()
+	}
+	for name, c := range map[string]struct {
+		signal sweep.Signal
+		within float64 // dB
+	}{
+		"an exponential sweep of another program": {ownSignal{other.Samples(), other}, 0.02},
+		"a linear sweep": {ownSignal{linear, nil}, 0.06}, // the distortion of the pair stands in the response
+		"white noise":    {ownSignal{noise, nil}, 0.1},   // the same, as noise
+	} {
+		got := measure(leftThenRight(t, c.signal))
+		worst := 0.0
+		for k, side := range got.Sides() {
+			for _, f := range response.LogGrid(25, 18000, 24) {
+				worst = max(worst, math.Abs(side.Response().At(f)-want.Sides()[k].Response().At(f)))
+			}
+		}
+		assert.Less(t, worst, c.within, name)
+		harmonics := got.Left.Seatings[0].Harmonics
+		if c.signal.Law() == nil {
+			assert.Empty(t, harmonics.Orders, "%s: not known with this signal", name)
+			assert.False(t, got.Left.THD(1000).Known(), name)
+			continue
+		}
+		for _, f := range []float64{100, 300, 1000} {
+			for n := 2; n <= 3; n++ {
+				reference := want.Left.Seatings[0].Harmonics.Harmonic(n, f)
+				assert.InDelta(t, reference.AsRead, harmonics.Harmonic(n, f).AsRead, 0.2, "%s: harmonic %d at %g Hz", name, n, f)
+			}
+		}
+	}
+}
