@@ -33,6 +33,15 @@ func (s *session) expectedTotal(seatings []levels, f float64, orders []int) floa
 	return sum
 }
 
+// unplaced are a hundred seatings of a side, without errors.
+func (s *session) unplaced(side int) []levels {
+	all := make([]levels, 100)
+	for i := range all {
+		all[i] = s.device[side].plus(1, s.family.seated(s.Rand, side))
+	}
+	return all
+}
+
 // reading counts the interval of a reading that is known, or its bound.
 func (d draw) reading(name string, r distortion.Reading, truth float64) {
 	if r.Known() {
@@ -52,10 +61,10 @@ func (d draw) reading(name string, r distortion.Reading, truth float64) {
 	d.holds(bound, name+" is at most", math.Inf(-1), r.Bound, truth)
 }
 
-func (s *session) distortion(d draw, r *review.Results, seated [2][]levels) {
+func (s *session) distortion(d draw, r *review.Results, seated [2][]levels, off [2]levels) {
 	for k, side := range r.Sides() {
 		hs := side.Seatings[0].Harmonics
-		alone := seated[k][0].plus(-1, s.rig[k])
+		alone := seated[k][0].plus(-1, off[k])
 		for _, f := range []float64{100, 300, 1000, 3000} {
 			for n := 2; n <= 3; n++ {
 				d.reading("a harmonic", hs.Harmonic(n, f), 20*math.Log10(s.harmonicRatio(alone, n, f)))
@@ -63,10 +72,7 @@ func (s *session) distortion(d draw, r *review.Results, seated [2][]levels) {
 			t := hs.THDAt(f)
 			d.reading("total distortion of a seating", t.Reading, s.total(alone, f, append(t.Contains, 2, 3)[:len(t.Contains)]))
 		}
-		all := make([]levels, 100)
-		for i := range all {
-			all[i] = s.device[k].plus(1, s.family.seated(s.Rand, k))
-		}
+		all := s.unplaced(k)
 		for _, f := range []float64{125, 1000} {
 			t := side.THD(f)
 			d.reading("total distortion, mean of seatings", t.Reading, s.expectedTotal(all, t.Frequency, []int{2, 3}))

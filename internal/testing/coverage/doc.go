@@ -5,6 +5,7 @@
 //
 //	go test ./internal/testing/coverage                                             # a few reviews, in seconds
 //	go test ./internal/testing/coverage -run TestIntervals -reviews 1000 -v -timeout 0  # the whole table
+//	go test ./internal/testing/coverage -run TestCurves -sessions 1000 -v -timeout 0    # figures of curves alone
 //	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers
 //
 // # What is drawn
@@ -12,8 +13,9 @@
 // The device: a bass shelf, a treble slope and six resonances on each side, the right one a little
 // different. Its harmonics 2 and 3, at levels that do not depend on frequency. Two to five seatings whose
 // scatter comes from one family of those in scatter_test.go. The signal-to-noise ratio at 1 kHz, 12 to
-// 60 dB, white or pink; noise in the direct recording too. What the session states of the rig: its error
-// is drawn from that. The right answer to a mean over seatings is the expected value over all seatings
+// 60 dB, white or pink; noise in the direct recording too. One microphone for both sides or two. The errors
+// of placement, microphone, coupler, drift, calibrator, voltmeter, resistors and amplifier, from the
+// standard uncertainties that the session states. The interface's own harmonics. The right answer to a mean over seatings is the expected value over all seatings
 // that there could be.
 //
 // Everything is simulated as a level against the logarithm of frequency, made minimum phase and convolved

@@ -34,7 +34,7 @@ func newBench(rate int) (*bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 600 * time.Millisecond, Gap: 600 * time.Millisecond})
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 400 * time.Millisecond, Gap: 400 * time.Millisecond})
 	if err != nil {
 		return nil, err
 	}
@@ -99,12 +99,12 @@ func (b *bench) noiseFor(ratio, level float64, pink bool) noise {
 	return noise{level - ratio + 20*math.Log10(s.SpectrumLevel(1000)) - 10*math.Log10(windowed*float64(b.rate)), pink}
 }
 
-// record is one channel: what was played on a side, through a filter, with harmonics at so many dB re the
-// fundamental before it, and noise.
-func (b *bench) record(r *rand.Rand, side int, filter []complex128, second, third float64, n noise) []float64 {
+// record is one channel: what was played on a side, through a filter, with the second and third harmonic by their
+// amplitudes re the fundamental before it, and noise.
+func (b *bench) record(r *rand.Rand, side int, filter []complex128, harmonics [2]float64, n noise) []float64 {
 	spectrum := make([]complex128, len(filter))
 	p := b.played[side]
-	a2, a3 := complex(math.Pow(10, second/20), 0), complex(math.Pow(10, third/20), 0)
+	a2, a3 := complex(harmonics[0], 0), complex(harmonics[1], 0)
 	rms := math.Pow(10, n.density/20) * math.Sqrt(float64(b.samples)/2)
 	for k, h := range filter {
 		e := rms

@@ -1,7 +1,6 @@
 package coverage
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -20,26 +19,77 @@ type session struct {
 	device   [2]levels // smoothed, of the pair alone
 	true     [2]levels // what is expected of all seatings
 	seatings int
-	harmonic [2]float64 // dB re fundamental, second and third
-	rig      [2]levels  // error of microphone and position on each side
-	stated   float64    // its standard uncertainty
-	through  noise
-	direct   noise
-	ratio    float64 // SNR at 1 kHz
-	rivals   int
+	// The second and third harmonic, re the fundamental: the pair's in dB, the interface's as amplitudes, which
+	// add to them before the pair.
+	harmonic  [2]float64
+	distorted [2]float64
+	stated    []review.Stated
+	apart     bool      // each side is recorded for itself, with one microphone for both
+	rig       [2]levels // error of microphone and coupler on each side
+	through   noise
+	direct    noise
+	ratio     float64 // SNR at 1 kHz
+	rivals    int
 }
 
 func newSession(seed uint64, index int, b *bench, f family) *session {
 	r := rand.New(rand.NewPCG(seed, uint64(index)))
 	s := &session{Rand: r, bench: b, family: f, seatings: 2 + r.IntN(4), device: device(r), ratio: between(r, 12, 60), rivals: max(0, r.IntN(5)-2)}
 	s.harmonic = [2]float64{between(r, -65, -25), between(r, -75, -30)}
-	s.stated = []float64{0, 0.3, 0.6}[r.IntN(3)]
-	shared := field(1, r.NormFloat64).times(s.stated)
-	s.rig = [2]levels{shared, shared}
+	for k := range s.distorted {
+		s.distorted[k] = math.Copysign(math.Pow(10, between(r, -110, -60)/20), r.Float64()-0.5)
+	}
+	s.apart = r.IntN(2) == 0
+	s.state("placement", 0, 0.3, 0.5)
+	s.state("drift", 0, 0.1)
+	coupler := s.field(s.state("coupler", 0, 0.3))
+	u := s.state("microphone", 0, 0.3, 0.6)
+	microphone := s.field(u)
+	s.rig = [2]levels{microphone.plus(1, coupler), microphone.plus(1, coupler)}
+	if !s.apart {
+		s.rig[1] = s.field(u).plus(1, coupler)
+	}
 	s.through = b.noiseFor(s.ratio, s.device[0].at(1000), r.IntN(2) == 0)
 	s.direct = b.noiseFor(between(r, 30, 70), 0, r.IntN(2) == 0)
 	s.true = s.expected(s.device)
 	return s
+}
+
+// amplitudes are those of the harmonics in a recording of the pair.
+func (s *session) amplitudes() (a [2]float64) {
+	for k := range a {
+		a[k] = s.distorted[k] + math.Pow(10, s.harmonic[k]/20)
+	}
+	return a
+}
+
+// state draws the standard uncertainty in dB of a component; 0 is not stated.
+func (s *session) state(name string, of ...float64) float64 {
+	u := of[s.IntN(len(of))]
+	if u > 0 {
+		s.stated = append(s.stated, review.Stated{Name: name, Uncertainty: u})
+	}
+	return u
+}
+
+// of is the uncertainty that was stated of a component.
+func (s *session) of(name string) float64 {
+	for _, c := range s.stated {
+		if c.Name == name {
+			return c.Uncertainty
+		}
+	}
+	return 0
+}
+
+// field is an error that keeps together over an octave.
+func (s *session) field(u float64) levels { return field(1, s.NormFloat64).times(u) }
+
+// placed is the error of one pair on each side: how all its seatings lie on the rig, and how the gain
+// has drifted.
+func (s *session) placed() [2]levels {
+	drift := flat(s.of("drift") * s.NormFloat64())
+	return [2]levels{s.field(s.of("placement")).plus(1, drift, s.rig[0]), s.field(s.of("placement")).plus(1, drift, s.rig[1])}
 }
 
 // expected is the mean over all seatings of a device, as a smoothed measurement finds it.
@@ -52,35 +102,37 @@ func (s *session) expected(device [2]levels) [2]levels {
 }
 
 // measure records a device in so many seatings and measures it. It returns each seating's own levels too,
-// by side, with the error of the rig.
-func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(*review.Pair, [2][]levels) error) (*review.Results, [2][]levels, error) {
+// by side, with the errors, and these.
+func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(*review.Pair, [2][]levels) error) (r *review.Results, seated [2][]levels, off [2]levels, err error) {
 	pair := b.Pair(review.About{Name: name})
-	var seated [2][]levels
+	off = s.placed()
 	for k := range seatings {
-		var channels [][]float64
+		var channels [2][]float64
 		for side := range 2 {
-			l := device[side].plus(1, s.family.seated(s.Rand, side), s.rig[side])
+			l := device[side].plus(1, s.family.seated(s.Rand, side), off[side])
 			seated[side] = append(seated[side], l)
-			channels = append(channels, s.record(s.Rand, side, s.filter(l), s.harmonic[0], s.harmonic[1], s.through))
+			channels[side] = s.record(s.Rand, side, s.filter(l), s.amplitudes(), s.through)
 		}
-		if _, err := pair.Seat(review.Seating{Channels: review.Both(s.recording(fmt.Sprint(name, k+1), channels...))}); err != nil {
-			return nil, seated, err
+		recorded := review.Both(s.recording(fmt.Sprint(name, k+1), channels[:]...))
+		if s.apart {
+			recorded = review.Channels{Left: s.channel(fmt.Sprint(name, k+1, "left"), channels[0]), Right: s.channel(fmt.Sprint(name, k+1, "right"), channels[1])}
+		}
+		if _, err := pair.Seat(review.Seating{Channels: recorded}); err != nil {
+			return nil, seated, off, err
 		}
 	}
 	if err := more(pair, seated); err != nil {
-		return nil, seated, err
+		return nil, seated, off, err
 	}
-	r, err := pair.Measure()
-	return r, seated, err
+	r, err = pair.Measure()
+	return r, seated, off, err
 }
-
-var errRefused = errors.New("refused")
 
 // run goes through a whole review and counts.
 func (s *session) run() (draw, error) {
-	config := review.Config{Stimulus: s.stimulus, Rig: "simulated", Uncertainty: s.stated, UseUnfit: true}
+	config := review.Config{Stimulus: s.stimulus, Rig: "simulated", Stated: s.stated, UseUnfit: true}
 	var sound *sound
-	if s.stated == 0 { // a calibrator sets the microphone right at its own frequency
+	if s.of("microphone") == 0 { // a calibrator sets the microphone right at its own frequency
 		sound = s.newSound()
 		config.Calibrator = &sound.calibrator
 	}
@@ -91,18 +143,21 @@ func (s *session) run() (draw, error) {
 	var channels [][]float64
 	through := s.filter(flat(0))
 	for side := range 2 {
-		channels = append(channels, s.record(s.Rand, side, through, -120, -120, s.direct))
+		channels = append(channels, s.record(s.Rand, side, through, s.distorted, s.direct))
 	}
 	if _, err := b.Direct(review.Both(s.recording("direct", channels...))); err != nil {
 		return nil, fmt.Errorf("direct: %w", err)
 	}
-	results, seated, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels) error {
+	results, seated, off, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels) error {
 		if sound == nil {
 			return nil
 		}
 		p.Drive(sound.drive)
 		if err := s.electrical(p, sound); err != nil {
 			return err
+		}
+		if s.IntN(3) > 0 {
+			return nil
 		}
 		return s.material(p, seated[0][0])
 	})
@@ -117,15 +172,15 @@ func (s *session) run() (draw, error) {
 			rival = [2]levels{s.device[0], s.device[1]}
 		}
 		devices = append(devices, rival)
-		r, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4), func(*review.Pair, [2][]levels) error { return nil })
+		r, _, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4), func(*review.Pair, [2][]levels) error { return nil })
 		if err != nil {
 			return nil, err
 		}
-		mean, _, err := r.PerSeating()
-		if err != nil {
-			return nil, err
-		}
-		criteria.Rivals = append(criteria.Rivals, target.Session{Name: r.About.Name, Seatings: mean})
+		criteria.Rivals = append(criteria.Rivals, r.Session())
+	}
+	promises := s.promises(results, sound)
+	for _, p := range promises {
+		criteria.Claims = append(criteria.Claims, p.Claim)
 	}
 	if err := results.Judge(criteria); err != nil {
 		return nil, err
@@ -133,9 +188,10 @@ func (s *session) run() (draw, error) {
 	d := draw{}
 	s.responses(d, results)
 	s.deviations(d, results)
-	s.distortion(d, results, seated)
-	s.ranking(d, results, devices)
+	s.distortion(d, results, seated, off)
+	s.ranked(d, results.Judgement.Ranking, devices)
 	s.outliers(d, results)
+	d.claimed(promises, results.Judgement.Claims)
 	if sound != nil {
 		s.sounds(d, results, sound)
 		s.programmes(d, results, seated[0][0])
@@ -182,7 +238,10 @@ func (s *session) deviation(d draw, name string, v target.Deviation, true levels
 		d.figure(name+": offset", v.Offset, t.offset)
 		d.figure(name+": share within tolerance", v.Share, t.share)
 	}
-	d.figure(name+": largest, at its place", v.Max.Level, t.level.at(v.Max.Frequency))
+	if v.Max.Level.Known() { // at the place that was chosen for its height, wherever that is
+		low, high := v.Max.Level.Interval(0.95)
+		d.holds(bound, name+": largest deviation, at its place", low, high, t.level.at(v.Max.Frequency))
+	}
 	for _, o := range v.Octaves {
 		d.figure(name+": mean of an octave", o.Mean, t.meanOver(o.Band))
 		d.figure(name+": rms of an octave", o.RMS, t.rmsOver(o.Band))
@@ -217,8 +276,7 @@ func (s *session) deviations(d draw, r *review.Results) {
 	}
 }
 
-func (s *session) ranking(d draw, r *review.Results, devices [][2]levels) {
-	ranking := r.Judgement.Ranking
+func (s *session) ranked(d draw, ranking *target.Ranking, devices [][2]levels) {
 	if ranking == nil {
 		return
 	}

@@ -115,10 +115,10 @@ func isolation(f float64) float64 { return 25 / (1 + math.Pow(500/f, 2)) }
 func (s *session) sounds(d draw, r *review.Results, out *sound) {
 	if z := r.Impedance; z != nil {
 		for _, f := range []float64{90, 300, 1000, 5000} {
-			d.figure("impedance at a frequency", z.At(f), cmplx.Abs(impedance(f, out.ohms)))
+			d.figure("impedance at a frequency", z.At(f), out.magnitude(f))
 		}
 		lowest, f := z.Lowest(response.Band{Low: 20, High: 20000})
-		d.figure("impedance, lowest, at its place", lowest, cmplx.Abs(impedance(f, out.ohms)))
+		d.figure("impedance, lowest, at its place", lowest, out.magnitude(f))
 	}
 	if c := r.OutputLoss; c != nil {
 		for _, f := range []float64{90, 1000} {
@@ -138,16 +138,23 @@ func (s *session) sounds(d draw, r *review.Results, out *sound) {
 	if v == nil {
 		return
 	}
-	at := s.true[0].plus(1, s.true[1]).times(0.5).at(1000)
-	perVolt := at + out.drive.Peak - 20*math.Log10(out.volts*math.Sqrt2) + out.perFullScale
-	magnitude := cmplx.Abs(impedance(1000, out.ohms))
-	d.figure("level of the sweep", v.SweepLevel, at+sweepLevel-20*math.Log10(math.Sqrt2)+out.perFullScale)
+	perVolt, magnitude := out.perVolt(s), out.magnitude(1000)
+	d.figure("level of the sweep", v.SweepLevel, s.atKilohertz()+sweepLevel-20*math.Log10(math.Sqrt2)+out.perFullScale)
 	d.figure("sensitivity per volt", v.PerVolt, perVolt)
 	d.figure("sensitivity per milliwatt", v.PerMilliwatt, perVolt+10*math.Log10(magnitude/1000))
 	if v.MaxSPL != nil {
 		d.figure("highest level", v.MaxSPL.Level, perVolt+20*math.Log10(out.amplifier*magnitude/(magnitude+out.output)))
 	}
 }
+
+// atKilohertz is the mean of the sides at 1 kHz.
+func (s *session) atKilohertz() float64 { return (s.true[0].at(1000) + s.true[1].at(1000)) / 2 }
+
+func (out *sound) perVolt(s *session) float64 {
+	return s.atKilohertz() + out.drive.Peak - 20*math.Log10(out.volts*math.Sqrt2) + out.perFullScale
+}
+
+func (out *sound) magnitude(f float64) float64 { return cmplx.Abs(impedance(f, out.ohms)) }
 
 // bandLoss is the isolation of a band of pink noise.
 func bandLoss(low, high float64) float64 {

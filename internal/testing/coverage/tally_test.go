@@ -18,7 +18,7 @@ type kind int
 
 const (
 	interval kind = iota // 93 to 97 %
-	bound                // an upper bound that is far above the truth: 93 % and more
+	bound                // an upper bound that is far above the truth, or an interval that has to hold wherever it is read: 93 % and more
 	rare                 // what may happen in 5 %
 	power                // what has to happen in 85 %
 	told                 // printed and not judged
@@ -190,7 +190,7 @@ func (t tally) lines() []summary {
 	return out
 }
 
-var headings = []string{"95 % intervals: 93–97 % are asked for", "upper bounds: at least 93 %", "at most 5 %", "at least 85 %", "printed for information"}
+var headings = []string{"95 % intervals: 93–97 % are asked for", "bounds, and what is chosen: at least 93 %", "at most 5 %", "at least 85 %", "printed for information"}
 
 // print writes the table.
 func (t tally) print(w io.Writer) {

@@ -31,13 +31,24 @@ func curve(l levels) response.Curve {
 	return c
 }
 
-// seatings are a pair's mean and left less right, once for each of n seatings, with an error of the rig.
-func seatings(r *rand.Rand, f family, device [2]levels, n int, rig levels) (mean, match []response.Curve) {
-	for range n {
-		left, right := device[0].plus(1, f.seated(r, 0), rig), device[1].plus(1, f.seated(r, 1), rig)
-		mean = append(mean, curve(left.plus(1, right).times(0.5)))
-		match = append(match, curve(left.plus(-1, right)))
+// measured are a pair's mean and left less right over n seatings that were put on one side at a time, each
+// pair placed on the rig with a standard uncertainty in dB of its own.
+func measured(t *testing.T, r *rand.Rand, f family, name string, device [2]levels, n int, placement float64) (mean, match response.Curve) {
+	var sides [2]*response.Average
+	for side := range 2 {
+		place := field(1, r.NormFloat64).times(placement)
+		key := fmt.Sprint(name, side)
+		var curves []response.Curve
+		for range n {
+			c := curve(device[side].plus(1, f.seated(r, side), place))
+			curves = append(curves, c.With(response.Cause{Name: "placement", CommonTo: response.OneSide, Key: key}, func(float64) float64 { return placement }, 1))
+		}
+		var err error
+		sides[side], err = response.AverageOf(curves)
+		require.NoError(t, err)
 	}
+	mean, match, err := response.PoolSides(sides[0], sides[1])
+	require.NoError(t, err)
 	return mean, match
 }
 
@@ -80,7 +91,11 @@ func (f family) deviationOf(r *rand.Rand, of func(left, right levels) float64) f
 	return math.Sqrt((squares - sum*sum/n) / (n - 1))
 }
 
-func (d draw) claimed(t *testing.T, kind kind, name string, c claim.Claim, e claim.Evidence) {
+func evidence(mean, match response.Curve) claim.Evidence {
+	return claim.Evidence{Evidence: target.Evidence{Seatings: []response.Curve{mean}, Match: []response.Curve{match}}, SampleRate: 48000}
+}
+
+func (d draw) judged(t *testing.T, kind kind, name string, c claim.Claim, e claim.Evidence) {
 	v, err := claim.Judge(c, e)
 	require.NoError(t, err)
 	d.add(kind, name, v.Outcome == claim.NotMet)
@@ -89,8 +104,7 @@ func (d draw) claimed(t *testing.T, kind kind, name string, c claim.Claim, e cla
 // claims are those that are true at the limit, and those that are missed by three standard uncertainties.
 func claims(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	pair := device(r)
-	mean, match := seatings(r, f, pair, n, flat(0))
-	e := claim.Evidence{Evidence: target.Evidence{Seatings: mean, Match: match}, SampleRate: 48000}
+	e := evidence(measured(t, r, f, "pair", pair, n, 0))
 	middle := f.of(pair, 0).plus(1, f.of(pair, 1)).times(0.5)
 	apart := f.of(pair, 0).plus(-1, f.of(pair, 1))
 	band := response.Band{Low: 40, High: 12000}
@@ -100,51 +114,50 @@ func claims(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	}
 	reference := claim.Reference{At: 1000}
 	root := math.Sqrt(float64(n))
-	d.claimed(t, rare, fmt.Sprintf("range true at its limit, not met, %d seatings", n), claim.FrequencyRange{Band: band, Down: down, Reference: reference}, e)
+	d.judged(t, rare, fmt.Sprintf("range true at its limit, not met, %d seatings", n), claim.FrequencyRange{Band: band, Down: down, Reference: reference}, e)
 	u := f.deviationOf(r, func(l, r levels) float64 { return (l.at(at) + r.at(at) - l.at(1000) - r.at(1000)) / 2 }) / root
 	if down > 3*u {
-		d.claimed(t, told, fmt.Sprintf("range missed by 3 u at one frequency, not met, %d seatings", n), claim.FrequencyRange{Band: band, Down: down - 3*u, Reference: reference}, e)
+		d.judged(t, told, fmt.Sprintf("range missed by 3 u at one frequency, not met, %d seatings", n), claim.FrequencyRange{Band: band, Down: down - 3*u, Reference: reference}, e)
 	}
-	d.claimed(t, rare, fmt.Sprintf("match over a band true at its limit, not met, %d seatings", n), claim.Match{Within: widest(apart, band), Over: band}, e)
+	d.judged(t, rare, fmt.Sprintf("match over a band true at its limit, not met, %d seatings", n), claim.Match{Within: widest(apart, band), Over: band}, e)
 	within := math.Abs(apart.at(1000))
 	if within == 0 {
 		return
 	}
-	d.claimed(t, rare, "match at 1 kHz true at its limit, not met", claim.Match{Within: within, At: 1000}, e)
+	d.judged(t, rare, "match at 1 kHz true at its limit, not met", claim.Match{Within: within, At: 1000}, e)
 	// As far again as it takes to be missed by 3 u.
 	u = f.deviationOf(r, func(l, r levels) float64 { return l.at(1000) - r.at(1000) }) / root
 	missed := pair
 	missed[0] = missed[0].plus(1, flat(math.Copysign(3*u, apart.at(1000))))
-	_, e.Match = seatings(r, f, missed, n, flat(0))
+	e = evidence(measured(t, r, f, "pair", missed, n, 0))
 	kind := told
 	if n == 5 { // Student's t leaves no power to fewer
 		kind = power
 	}
-	d.claimed(t, kind, fmt.Sprintf("match at 1 kHz missed by 3 u, not met, %d seatings", n), claim.Match{Within: within, At: 1000}, e)
+	d.judged(t, kind, fmt.Sprintf("match at 1 kHz missed by 3 u, not met, %d seatings", n), claim.Match{Within: within, At: 1000}, e)
 }
 
 // wholeAtLimit is a claim of which every frequency is at the limit.
 func wholeAtLimit(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	even := [2]levels{f.mean.times(-1), f.mean.times(-1)}
 	raised := even[0].plus(1, newLevels(func(x float64) float64 { return 3 * math.Exp(-8*math.Pow(math.Log2(x/1000), 2)) }))
-	mean, _ := seatings(r, f, [2]levels{raised, raised}, n, flat(0))
+	e := evidence(measured(t, r, f, "pair", [2]levels{raised, raised}, n, 0))
 	band := response.Band{Low: 40, High: 12000}
-	d.claimed(t, rare, fmt.Sprintf("range at its limit everywhere, not met, %d seatings", n),
-		claim.FrequencyRange{Band: band, Down: 3, Reference: claim.Reference{At: 1000}}, claim.Evidence{Evidence: target.Evidence{Seatings: mean}, SampleRate: 48000})
+	d.judged(t, rare, fmt.Sprintf("range at its limit everywhere, not met, %d seatings", n),
+		claim.FrequencyRange{Band: band, Down: 3, Reference: claim.Reference{At: 1000}}, e)
 }
 
 // rankings are of equal pairs, and of pairs whose rms differ by four standard uncertainties.
 func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	placement := []float64{0, 0.3, 0.5}[r.IntN(3)]
 	pair := device(r)
-	place := func() levels { return field(1, r.NormFloat64).times(placement) }
 	rank := func(devices ...[2]levels) target.Ranking {
 		var all []target.Session
 		for k, device := range devices {
-			mean, _ := seatings(r, f, device, n, place())
-			all = append(all, target.Session{Name: fmt.Sprint(k), Seatings: mean})
+			mean, _ := measured(t, r, f, fmt.Sprint(k), device, n, placement)
+			all = append(all, target.Session{Name: fmt.Sprint(k), Seatings: []response.Curve{mean}})
 		}
-		ranking, err := rank(all, placement)
+		ranking, err := target.Rank(all, target.Flat(), target.Config{})
 		require.NoError(t, err)
 		return ranking
 	}
@@ -178,19 +191,6 @@ func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 		kind = power
 	}
 	d.add(kind, fmt.Sprintf("pairs 4 u apart separated, %d seatings", n), rank(pair, further).Differences[0].Separated)
-}
-
-// rank ranks sessions, each placed on the rig with a standard uncertainty in dB of its own.
-func rank(sessions []target.Session, placement float64) (target.Ranking, error) {
-	for k, session := range sessions {
-		cause := response.Cause{Name: "placement", CommonTo: response.OnePair, Key: fmt.Sprint(k)}
-		for i, c := range session.Seatings {
-			if placement > 0 {
-				session.Seatings[i] = c.With(cause, func(float64) float64 { return placement }, 1)
-			}
-		}
-	}
-	return target.Rank(sessions, target.Flat(), target.Config{})
 }
 
 // apart counts sessions in which some seating of some side stands apart.
