@@ -39,6 +39,11 @@ func distinct(paths []string) []string {
 func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io.Writer) error {
 	sessions, failed := c.sessions, 0
 	if c.resume != "" {
+		release, err := report.Lock(c.resume)
+		if err != nil {
+			return fmt.Errorf("-resume: %w", err)
+		}
+		defer release()
 		f, earlier, err := openEarlier(c.resume, diagnostics)
 		if err != nil {
 			return err

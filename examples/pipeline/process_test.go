@@ -5,15 +5,22 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
+	"flag"
 	"io"
+	"io/fs"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/report"
 )
 
 // asCommand makes the test's own program the command.
@@ -82,6 +89,73 @@ func TestKilledRunGoesOn(t *testing.T) {
 	for s, n := range measured {
 		assert.Equal(t, 1, n, s)
 	}
+}
+
+var kills = flag.Int("kills", 0, "how often a run is killed at a random moment")
+
+// However often a run is killed, and wherever it was, what lies in the file are whole lines and the
+// beginning of one, and the runs together measure every session once.
+func TestKilledAtRandomMoments(t *testing.T) {
+	if *kills == 0 {
+		t.Skip("takes minutes; -args -kills 100 runs it")
+	}
+	const together = 8
+	random := rand.New(rand.NewPCG(uint64(*kills), 1))
+	var sessions []string
+	file := filepath.Join(t.TempDir(), "results.jsonl")
+	broken, whole := 0, 0
+	start := time.Now()
+	require.NoError(t, started(t, pairs(t, 1)).Run())
+	lasts := time.Since(start)
+	for range *kills {
+		if remaining := len(sessions) - whole; remaining == 0 {
+			sessions = append(sessions, pairs(t, together)...)
+		}
+		c := started(t, sessions, "-resume", file, "-workers", "2")
+		require.NoError(t, c.Start())
+		time.Sleep(time.Duration(random.Int64N(int64(3 * lasts))))
+		require.NoError(t, c.Process.Kill())
+		_ = c.Wait() // it was killed, or was done before
+		data, err := os.ReadFile(file)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue // it had not come so far
+		}
+		require.NoError(t, err)
+		e, _, rest, err := readEarlier(bytes.NewReader(data))
+		require.NoError(t, err)
+		if whole = len(e.failed); rest > 0 {
+			broken++
+		}
+	}
+	said, err := started(t, sessions, "-resume", file).CombinedOutput()
+	require.NoError(t, err, string(said))
+	data, err := os.ReadFile(file)
+	require.NoError(t, err)
+	valid, measured := validator(t), map[string]int{}
+	for _, line := range strings.Split(strings.TrimSuffix(string(data), "\n"), "\n") {
+		require.NoError(t, valid([]byte(line)))
+		var r Record
+		require.NoError(t, json.Unmarshal([]byte(line), &r))
+		require.Empty(t, r.Error)
+		measured[r.Session]++
+	}
+	assert.Len(t, measured, len(sessions))
+	for s, n := range measured {
+		assert.Equal(t, 1, n, s)
+	}
+	t.Logf("killed %d times: %d sessions measured once each, %d last lines broken off and cut away", *kills, len(measured), broken)
+}
+
+// A second run into the same file is told, and writes nothing.
+func TestTwoRunsIntoOneFile(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "results.jsonl")
+	release, err := report.Lock(file)
+	require.NoError(t, err)
+	defer release()
+	said, err := started(t, pairs(t, 1), "-resume", file).CombinedOutput()
+	require.Error(t, err)
+	assert.Contains(t, string(said), "another run is writing here")
+	assert.NoFileExists(t, file)
 }
 
 // What should never happen, a panic, fails one session.

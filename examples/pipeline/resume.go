@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+
+	"example.com/earnest/internal/regular"
 )
 
 // earlier is what a file of results holds: whether the last line of each session is an error.
@@ -31,6 +34,9 @@ func (e earlier) missing(sessions []string, retry bool) (todo []string, failed i
 // openEarlier opens a file of results to append to, and makes it where it is missing. A last line that was broken
 // off is cut away, and diagnostics say so; any other line that is no record of ours is an error, and the file stays as it is.
 func openEarlier(path string, diagnostics io.Writer) (*os.File, earlier, error) {
+	if err := regular.Check(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, earlier{}, fmt.Errorf("-resume: %w", err)
+	}
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
 	if err != nil {
 		return nil, earlier{}, fmt.Errorf("-resume: %w", err)
@@ -58,15 +64,12 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 	e.failed = map[string]bool{}
 	b := bufio.NewReader(r)
 	for n := 1; ; n++ {
-		line, err := b.ReadBytes('\n')
+		line, err := readLine(b)
 		if err == io.EOF {
-			if len(line) > 0 && !begins(line) {
-				return e, 0, 0, fmt.Errorf("line %d: %w", n, errForeign)
-			}
 			return e, whole, int64(len(line)), nil
 		}
 		if err != nil {
-			return e, 0, 0, err
+			return e, 0, 0, fmt.Errorf("line %d: %w", n, err)
 		}
 		var r struct {
 			Schema  string          `json:"schema"`
@@ -83,6 +86,24 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 		}
 		e.failed[r.Session] = r.Error != ""
 		whole += int64(len(line))
+	}
+}
+
+// longestLine is the most bytes of a line that are read: a hundred times those of a large session.
+const longestLine = 64 << 20
+
+// readLine reads up to the end of a line, or of what is there, which io.EOF says then. A line that is
+// too long for one of ours is errForeign.
+func readLine(b *bufio.Reader) (line []byte, err error) {
+	for {
+		part, err := b.ReadSlice('\n')
+		line = append(line, part...)
+		switch {
+		case len(line) > longestLine, !begins(line):
+			return nil, errForeign
+		case err != bufio.ErrBufferFull:
+			return line, err
+		}
 	}
 }
 

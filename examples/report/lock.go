@@ -18,9 +18,9 @@ var ErrBusy = errors.New("another run is writing here")
 // unfinished begins the names of what is written before it is whole.
 const unfinished = ".unfinished-"
 
-// Lock keeps other runs on this machine from writing a report into a folder, until release is
-// called or the process ends. What a run that was killed has left there is removed. The error is
-// ErrBusy where another run has the folder.
+// Lock keeps other runs on this machine from writing a report into a folder, or a file of results,
+// until release is called or the process ends. What a run that was killed has left in a folder is
+// removed. The error is ErrBusy where another run has the place.
 //
 // The lock is a file in the folder for temporary files, so that nothing of it is left beside the
 // report.
@@ -29,17 +29,19 @@ func Lock(folder string) (release func(), err error) {
 	if err != nil {
 		return nil, fmt.Errorf("report: %w", err)
 	}
-	if real, err := filepath.EvalSymlinks(path); err == nil { // else it is not there yet
+	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real
+	} else if real, err := filepath.EvalSymlinks(filepath.Dir(path)); err == nil { // it is not there yet
+		path = filepath.Join(real, filepath.Base(path))
 	}
 	lock := flock.New(filepath.Join(os.TempDir(), fmt.Sprintf("earnest-%x.lock", sha256.Sum256([]byte(path)))))
 	switch locked, err := lock.TryLock(); {
 	case err != nil:
 		return nil, fmt.Errorf("report: %s: %w", folder, err)
 	case !locked:
-		return nil, fmt.Errorf("report: %s: %w; wait until it is done, or name another folder", folder, ErrBusy)
+		return nil, fmt.Errorf("report: %s: %w; wait until it is done, or name another place", folder, ErrBusy)
 	}
-	entries, _ := os.ReadDir(folder) // one that is not there holds nothing
+	entries, _ := os.ReadDir(folder) // a file, and what is not there, holds nothing
 	for _, e := range entries {
 		if strings.HasPrefix(e.Name(), unfinished) {
 			if err := os.RemoveAll(filepath.Join(folder, e.Name())); err != nil {

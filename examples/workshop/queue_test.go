@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -28,7 +29,7 @@ func TestQueueIsBounded(t *testing.T) {
 		entered <- leave
 	}()
 	for len(q.places) < 2 { // the second waits
-		time.Sleep(time.Millisecond)
+		runtime.Gosched()
 	}
 	_, err = q.enter(context.Background())
 	assert.Equal(t, errBusy, err, "every place is taken")
