@@ -134,3 +134,11 @@ func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
 	assert.False(t, hs.Harmonic(3, 900).Known(), "2.7 kHz is above the microphone's range")
 	assert.Equal(t, []int{2}, hs.THDAt(900).Contains)
 }
+
+// A reading of six degrees of freedom just above its margin may be of nothing at all: −∞ dB, and not unknown.
+func TestIntervalReachesDownToNothing(t *testing.T) {
+	r := distortion.NewReading(-30, -36.5, "dB", distortion.Noise{Degrees: 6})
+	low, high := r.Interval(0.95)
+	assert.True(t, math.IsInf(low, -1), "it is %v", low)
+	assert.Greater(t, high, r.Value)
+}

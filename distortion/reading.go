@@ -106,7 +106,11 @@ func (e ends) Ends(probability float64) (low, high float64) {
 	value := r.rms(r.Value)
 	low, high = r.noise.interval(r.power(), probability)
 	reference := r.noise.Reference * r.noise.coverage((1+probability)/2)
-	return r.of(value * max(0, 1-math.Hypot(1-low, reference))), r.of(value * (1 + math.Hypot(high-1, reference)))
+	least := value * max(0, 1-math.Hypot(1-low, reference))
+	if low = r.of(least); least == 0 && r.Unit == "dB" {
+		low = math.Inf(-1) // nothing at all is possible too
+	}
+	return low, r.of(value * (1 + math.Hypot(high-1, reference)))
 }
 
 // percent turns a reading in dB into one in %.
