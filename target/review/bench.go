@@ -203,6 +203,8 @@ type parts struct {
 	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
 	rejected  []placement.Rejected
 	sweepAt   float64 // where in the recording the first sweep begins, s
+
+	unexplained float64 // share of the power, where what was played has no law; otherwise 0
 }
 
 // separate averages the sweeps of one side and separates them. The microphone is nil where none was
@@ -243,7 +245,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	}
 	p.transfer = window.Transfer()
 	if separated.Harmonics == nil { // not known with this signal
-		p.harmonics = &distortion.HarmonicSet{}
+		p.harmonics, p.unexplained = &distortion.HarmonicSet{}, separated.Unexplained
 		return nil
 	}
 	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}

@@ -62,6 +62,7 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 	var found []response.Finding
 	for _, u := range uses {
 		p := measured[u.side]
+		found = append(found, p.checkFollows(u.recording.Name, u.channel)...)
 		c, err := p.transfer.Smoothed(b.frequency, Smoothing)
 		if err != nil {
 			return nil, err
@@ -134,6 +135,7 @@ func gainBetween(a, b response.Curve) (gain float64, alike bool) {
 func (s *Side) checkSeatings(uses []use) []response.Finding {
 	var found []response.Finding
 	for i, r := range s.Seatings {
+		found = append(found, r.follows...)
 		least, gain := math.Inf(1), math.NaN()
 		for k, other := range s.Seatings {
 			if k == i {

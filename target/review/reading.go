@@ -29,7 +29,8 @@ type Reading struct {
 
 	seating int
 	side    sweep.Side
-	sweepAt float64 // where in the recording its first sweep begins, s
+	sweepAt float64            // where in the recording its first sweep begins, s
+	follows []response.Finding // that it does not follow what was played
 }
 
 // read measures one side in one seating.
@@ -72,7 +73,8 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil && !noPeak {
 		return nil, err
 	}
-	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt}
+	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
+		follows: p.checkFollows(u.recording.Name, u.channel)}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}

@@ -103,3 +103,22 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 		}
 	}
 }
+
+// Noise that the recorder took down on another clock does not follow what was played, and a sweep does.
+func TestNoiseOnAnotherClockIsNamed(t *testing.T) {
+	draw, noise := rand.New(rand.NewPCG(3, 2)), make([]float64, 6*48000)
+	for i := range noise {
+		noise[i] = 0.05 * draw.NormFloat64()
+	}
+	for drift, named := range map[float64]bool{0: false, 60: true} {
+		s := simulate(t)
+		s.rig.Drift = drift
+		s.stimulus = leftThenRight(t, ownSignal{noise, nil})
+		s.config.Stimulus = s.stimulus
+		b, err := review.New(s.config)
+		require.NoError(t, err)
+		findings, err := b.Direct(review.Both(s.direct()))
+		require.NoError(t, err)
+		assert.Equal(t, named, len(found(findings, review.NotAsPlayed)) > 0, "%v parts per million: %v", drift, findings)
+	}
+}
