@@ -21,7 +21,7 @@ func mustSweep(t testing.TB, c sweep.Config) *sweep.Sweep {
 	return s
 }
 
-func mustDeconvolver(t testing.TB, s *sweep.Sweep, c response.DeconvolverConfig) *response.Deconvolver {
+func mustDeconvolver(t testing.TB, s sweep.Signal, c response.DeconvolverConfig) *response.Deconvolver {
 	t.Helper()
 	d, err := response.NewDeconvolver(s, c)
 	require.NoError(t, err)
