@@ -185,7 +185,7 @@ var definitions = []definition{
 		Unit: "dB SPL; dB(A)", Reference: "20 µPa", Source: "bands: IEC 61260-1; A-weighting: IEC 61672-1",
 	},
 	{
-		ID: "sensitivity", Term: "sensitivity", Meaning: "How loud a volt, or a milliwatt, of a 1 kHz sine is on this rig; mean of the sides.",
+		ID: "sensitivity", Term: "sensitivity", Meaning: "How loud a volt, or a milliwatt, of a 1 kHz sine is on this rig; mean of the sides. Makers state it at 500 Hz or at 1 kHz, and for their own rig.",
 		Unit: "dB SPL/V; dB SPL/mW", Reference: "20 µPa at 1 V, or at 1 mW", Formula: "dB SPL/V = dB SPL/mW + 10 lg(1000 Ω / Z)", Source: "circuit theory", said: `sensitivity|dB SPL/(?:mW|V)`,
 	},
 	{

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
 
@@ -27,6 +28,7 @@ type widestJSON struct {
 // octaveJSON is the deviation in one octave band of IEC 61260-1.
 type octaveJSON struct {
 	NominalHz number     `json:"nominal_hz"`
+	JudgedHz  [2]number  `json:"judged_hz"` // the part of the octave that was judged
 	Mean      figureJSON `json:"mean"`
 	RMS       figureJSON `json:"rms"`
 }
@@ -39,7 +41,16 @@ func newDeviation(d target.Deviation) deviationJSON {
 		Warnings: d.Warnings,
 	}
 	for _, o := range d.Octaves {
-		out.Octaves = append(out.Octaves, octaveJSON{number(o.Nominal), newFigure(o.Mean), newFigure(o.RMS)})
+		out.Octaves = append(out.Octaves, octaveJSON{number(o.Nominal), newBand(o.Band.Intersect(d.Band)), newFigure(o.Mean), newFigure(o.RMS)})
 	}
 	return out
+}
+
+// octaveName names an octave by its nominal frequency, and one of which not all was judged by the part
+// that was: a table that begins with 16 Hz would speak of what was not played.
+func octaveName(judged response.Band, o target.OctaveDeviation) string {
+	if part := o.Band.Intersect(judged); part.Octaves() < 0.95*o.Band.Octaves() {
+		return part.String()
+	}
+	return response.FormatFrequency(o.Nominal)
 }

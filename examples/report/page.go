@@ -33,6 +33,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"atmost":      atMost,
 	"hours":       allowed,
 	"where":       where,
+	"octave":      octaveName,
 	"share":       share,
 	"signed":      signed,
 	"value":       value,

@@ -7,6 +7,7 @@ import (
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response"
+	"example.com/earnest/response/programme"
 	"example.com/earnest/target/review"
 )
 
@@ -81,7 +82,7 @@ func programmePlot(i int, material *review.Programme, offset float64, log bool) 
 		Notes:   []string{"Shaded: the interval that holds the truth with 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
 	}
 	measured := c.Response()
-	s := plot.Series{Name: "from " + material.Name, X: measured.Frequency, Style: plot.Green}
+	s := plot.Series{Name: fmt.Sprintf("from %s, 1/%d octave", material.Name, programme.PerOctave), X: measured.Frequency, Style: plot.Green}
 	gain := 0.0 // may have been turned between sweep and material
 	if material.Agreement != nil {
 		gain = material.Agreement.Level.Value
@@ -93,7 +94,7 @@ func programmePlot(i int, material *review.Programme, offset float64, log bool) 
 	}
 	// The heavy line of the sweep lies under the other, which often runs along it.
 	if len(material.Sweep.Frequency) > 0 {
-		p.Series = append(p.Series, plot.Series{Name: "from the sweep", X: material.Sweep.Frequency, Y: material.Sweep.Offset(offset).Level, Style: plot.Ink})
+		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing), X: material.Sweep.Frequency, Y: material.Sweep.Offset(offset).Level, Style: plot.Ink})
 	}
 	p.Series = append(p.Series, s)
 	if !log {

@@ -8,8 +8,14 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// soundJSON is what the recordings mean in sound pressure, at 1 kHz.
+// sensitivityFrequency is where sensitivities are read, in Hz. Makers state 500 Hz (the characteristic
+// sensitivity of IEC 60268-7, from memory) or 1 kHz, so each says which it is.
+const sensitivityFrequency = 1000
+
+// soundJSON is what the recordings mean in sound pressure, at one frequency, on the rig.
 type soundJSON struct {
+	FrequencyHz  float64      `json:"frequency_hz"`
+	Rig          string       `json:"rig"`
 	SweepLevel   figureJSON   `json:"sweep_level"`
 	PerVolt      figureJSON   `json:"per_volt"`
 	PerMilliwatt figureJSON   `json:"per_milliwatt"`
@@ -28,7 +34,7 @@ func newSound(r *review.Results) *soundJSON {
 	if r.Sound == nil {
 		return nil
 	}
-	s := &soundJSON{SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
+	s := &soundJSON{FrequencyHz: sensitivityFrequency, Rig: r.Config.Rig, SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
 		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
 		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By.String()}

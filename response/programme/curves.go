@@ -8,12 +8,13 @@ import (
 	"example.com/earnest/response"
 )
 
-// perOctave is the number of points per octave of the response.
-const perOctave = 48
+// PerOctave is the number of points per octave of the response. Each is the mean over one such part of
+// an octave, or over two bins where these are wider.
+const PerOctave = 48
 
 // grid returns the frequencies in Hz of Points.
 func (c *Comparison) grid() []float64 {
-	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, perOctave)
+	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, PerOctave)
 }
 
 // Point holds the estimates at one frequency.
@@ -44,7 +45,7 @@ type Point struct {
 // At returns the estimates at f Hz: over 1/48 octave about it, or over two bins where these are
 // wider.
 func (c *Comparison) At(f float64) Point {
-	half := math.Exp2(0.5 / perOctave)
+	half := math.Exp2(0.5 / PerOctave)
 	e, t, low, high := c.cell(f, f/half, f*half)
 	p := Point{Frequency: f, Coherence: e.coherence}
 	if p.Known = t != nil && c.Valid.Contains(f) && c.known(e); !p.Known {
@@ -130,9 +131,9 @@ func (c *Comparison) covered() float64 {
 // known.
 func (c *Comparison) unknownOctaves() (all, missing float64) {
 	for _, f := range c.grid() {
-		all += 1.0 / perOctave
+		all += 1.0 / PerOctave
 		if !c.At(f).Known {
-			missing += 1.0 / perOctave
+			missing += 1.0 / PerOctave
 		}
 	}
 	return all, missing
