@@ -120,7 +120,7 @@ func ExampleHarmonicSet_Subtract() {
 	}
 	fmt.Printf("the headphones': %.1f dB (%v, taken to arise %v)\n", own.Harmonic(2, 500).Value, own.Rig, own.Stage)
 	// Output:
-	// as recorded: -64.1 dB, at most -62.4 dB
+	// as recorded: -64.1 dB, at most -62.3 dB
 	// the headphones': -66.0 dB (the rig's own distortion was subtracted, taken to arise before the device)
 }
 

@@ -235,11 +235,14 @@ func (hs *HarmonicSet) read(o Order) Order {
 		}
 		if o.rig != nil {
 			a := o.rig(at)
+			o.Rig = append(o.Rig, relative(a))
+			a *= o.remains
 			if o.noise == nil {
 				floor = 0
 			}
-			floor = math.Hypot(floor, a*o.remains)
-			o.Rig = append(o.Rig, relative(a))
+			if floor = math.Hypot(floor, a); floor > 0 {
+				noise.Rig = a * a / (floor * floor)
+			}
 		}
 		if hs.LinearUncertainty != nil {
 			noise.Reference = hs.LinearUncertainty[i] / decibel.PerNeper

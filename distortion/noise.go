@@ -21,6 +21,9 @@ type Noise struct {
 	// Known are the degrees of freedom with which the floor is known; 0 stands for so many that it
 	// does not matter.
 	Known float64
+	// Rig is the share of the floor's power that is no noise but the rig's own distortion: not taken
+	// off, since the phase in which it stands is not known, but a part of the uncertainty.
+	Rig float64
 	// Reference is the relative standard uncertainty of what the reading is relative to.
 	Reference float64
 }
@@ -72,17 +75,17 @@ func (n Noise) amplitude(x, least, probability float64) float64 {
 }
 
 // interval returns the lowest and the highest amplitude, over the one that was read, √(R² − N²), that
-// a reading of a power x, which was told, allows with a probability. Far above the noise that is
+// a reading of a power x, which was told, being above a least power, allows with a probability. Far above the noise that is
 // Student's interval. It holds among the readings that are told: those that the noise has lifted
 // over the margin do not spoil it.
-func (n Noise) interval(x, probability float64) (low, high float64) {
+func (n Noise) interval(x, least, probability float64) (low, high float64) {
 	tail := (1 - probability) / 2
 	if u := n.relative(x - 1); u < sure {
 		return 1 - u*n.coverage(1-tail), 1 + u*n.coverage(1-tail)
 	}
 	// Just above the margin both ends would lie below what was read.
 	read := math.Sqrt(x - 1)
-	return min(1, n.amplitude(x, told, 1-tail)/read), max(1, n.amplitude(x, told, tail)/read)
+	return min(1, n.amplitude(x, least, 1-tail)/read), max(1, n.amplitude(x, least, tail)/read)
 }
 
 // coverage is the one-sided quantile of an amplitude far above the noise.

@@ -30,22 +30,27 @@ type Reading struct {
 }
 
 // NewReading returns the reading of a value with the floor it was read above, both in dB (unit "dB")
-// or both proportional to an amplitude (any other unit). The rig's own distortion counts as noise:
-// in whatever phase it stands, it hides no more of the device's than noise of the same power does.
+// or both proportional to an amplitude (any other unit).
 //
 // The bound holds in 95 of 100 recordings, whether they are told or not, and is no less than half the
 // floor: less would be owed to chance alone.
 func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 	r := unbounded(asRead, floor, unit, n)
-	switch x := r.power(); {
-	case math.IsNaN(x):
+	x, noise := r.power()/(1-n.Rig), r.rms(floor)*math.Sqrt(1-n.Rig)
+	var least, most float64 // what was read without the noise, and what it does not rule out
+	switch {
+	case math.IsNaN(r.power()):
+		return r
 	case n.Degrees == 0:
-		r.Bound = r.of(r.rms(asRead) + 2*r.rms(floor)) // a complex Gaussian is more than √3 of its rms once in e³ = 20
-	case r.Known() && n.relative(x-1) < sure:
-		r.Bound = r.of(r.rms(r.Value) * (1 + n.relative(x-1)*n.coverage(0.95)))
+		most = r.rms(asRead) + 2*noise // a complex Gaussian is more than √3 of its rms once in e³ = 20
+	case x > 1 && n.relative(x-1) < sure:
+		least = r.rms(asRead) * math.Sqrt(1-1/x)
+		most = least * (1 + n.relative(x-1)*n.coverage(0.95))
 	default:
-		r.Bound = r.of(r.rms(floor) * max(0.5, n.amplitude(x, 0, 0.05)))
+		least = noise * math.Sqrt(max(0, x-1))
+		most = noise * n.amplitude(x, 0, 0.05)
 	}
+	r.Bound = r.of(max(r.rms(floor)/2, least+math.Hypot(most-least, n.coverage(0.95)*r.rig())))
 	return r
 }
 
@@ -60,8 +65,14 @@ func unbounded(asRead, floor float64, unit string, n Noise) Reading {
 	case n.Degrees == 0:
 		return r.with(asRead, n.relative(x))
 	}
-	return r.with(r.of(r.rms(asRead)*math.Sqrt(1-1/x)), math.Hypot(n.relative(x-1), n.Reference))
+	x /= 1 - n.Rig
+	value := r.rms(asRead) * math.Sqrt(1-1/x)
+	return r.with(r.of(value), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
 }
+
+// rig is the standard uncertainty of the amplitude that the rig's own distortion causes: its rms along
+// the device's own, in whatever phase it stands.
+func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2) }
 
 // with is the reading with a value and its relative standard uncertainty.
 func (r Reading) with(value, relative float64) Reading {
@@ -103,14 +114,14 @@ type ends Reading
 // Ends implements response.Ends.
 func (e ends) Ends(probability float64) (low, high float64) {
 	r := Reading(e)
-	value := r.rms(r.Value)
-	low, high = r.noise.interval(r.power(), probability)
-	reference := r.noise.Reference * r.noise.coverage((1+probability)/2)
-	least := value * max(0, 1-math.Hypot(1-low, reference))
+	value, share := r.rms(r.Value), 1-r.noise.Rig
+	low, high = r.noise.interval(r.power()/share, told/share, probability)
+	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
+	least := value * max(0, 1-math.Hypot(1-low, others))
 	if low = r.of(least); least == 0 && r.Unit == "dB" {
 		low = math.Inf(-1) // nothing at all is possible too
 	}
-	return low, r.of(value * (1 + math.Hypot(high-1, reference)))
+	return low, r.of(value * (1 + math.Hypot(high-1, others)))
 }
 
 // percent turns a reading in dB into one in %.

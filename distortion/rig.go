@@ -111,7 +111,14 @@ func (hs *HarmonicSet) against(direct *HarmonicSet, stage Stage, share RigShare)
 func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage Stage, share RigShare) Order {
 	passed := hs.passage(direct, stage, o.N)
 	noise := o.noise
-	o.rig = func(f float64) float64 { return cmplx.Abs(d.at(f) * passed(f)) }
+	o.rig = func(f float64) float64 {
+		h := d.at(f)
+		power := real(h)*real(h) + imag(h)*imag(h)
+		if d.noise != nil {
+			power = max(0, power-d.noise(f)*d.noise(f)) // NaN stays
+		}
+		return math.Sqrt(power) * cmplx.Abs(passed(f))
+	}
 	if share != RigSubtracted {
 		return o
 	}

@@ -152,7 +152,8 @@ func (hs *HarmonicSet) total() (Readings, []int) {
 
 // powerSum adds up readings of independent noise.
 type powerSum struct {
-	power, floor     float64 // Σ R², Σ N²
+	power, floor     float64 // Σ R², Σ N² and the rig's
+	rig              float64 // what the rig has of the floor
 	crossed, unknown float64 // Σ R² N², Σ N⁴/k
 	reference        float64
 }
@@ -161,6 +162,8 @@ func (s *powerSum) add(r Reading) {
 	p, n := r.rms(r.AsRead)*r.rms(r.AsRead), r.rms(r.Floor)*r.rms(r.Floor)
 	s.power += p
 	s.floor += n
+	s.rig += n * r.noise.Rig
+	n *= 1 - r.noise.Rig
 	s.crossed += p * n / (r.noise.Degrees / 2)
 	if r.noise.Known > 0 {
 		s.unknown += n * n / r.noise.Known
@@ -171,10 +174,13 @@ func (s *powerSum) add(r Reading) {
 func (s *powerSum) noise() Noise {
 	n := Noise{Degrees: 2, Reference: s.reference}
 	if s.crossed > 0 {
-		n.Degrees *= s.power * s.floor / s.crossed
+		n.Degrees *= s.power * (s.floor - s.rig) / s.crossed
 	}
 	if s.unknown > 0 {
-		n.Known = s.floor * s.floor / s.unknown
+		n.Known = (s.floor - s.rig) * (s.floor - s.rig) / s.unknown
+	}
+	if s.rig > 0 {
+		n.Rig = s.rig / s.floor
 	}
 	return n
 }

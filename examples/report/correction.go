@@ -18,7 +18,7 @@ func correctionPlot(c *correction.Correction) plot.Plot {
 			curve("after", c.After.Curve, nil, plot.Blue),
 			curve("the filters", c.Level, nil, plot.Violet),
 		},
-		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s.", len(c.Filters), Interval(c.Before.RMS), atMost(c.After.RMS)),
+		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s in a seating that they were not fitted to.", len(c.Filters), Interval(c.Before.RMS), atMost(c.NewSeating)),
 		Notes:   c.Warnings,
 	}
 	p.Y = levelAxis("Deviation", p.X, 5, 10, p.Series)
@@ -38,7 +38,7 @@ type correctionJSON struct {
 	Filters  []filterJSON `json:"filters"`
 	PreampDB number       `json:"preamp_db"`
 	Before   figureJSON   `json:"rms_before"`
-	After    figureJSON   `json:"rms_after"`
+	After    figureJSON   `json:"rms_after"` // of a seating that the filters were not fitted to
 	// Warnings belong beside the filters.
 	Warnings []string `json:"warnings"`
 }
@@ -48,7 +48,7 @@ func newCorrection(j *review.Judgement) *correctionJSON {
 	if c == nil {
 		return nil
 	}
-	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS), After: newFigure(c.After.RMS), Warnings: list(c.Warnings)}
+	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS), After: newFigure(c.NewSeating), Warnings: list(c.Warnings)}
 	for _, f := range c.Filters {
 		out.Filters = append(out.Filters, filterJSON{f.Shape.String(), f.Frequency, f.Gain, f.Q})
 	}

@@ -7,10 +7,12 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/grid"
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -31,6 +33,11 @@ type Correction struct {
 	// Before and After are the deviation from the target without and with the
 	// filters; their curves are what a plot shows.
 	Before, After target.Deviation
+	// NewSeating is the rms deviation in dB to which the filters bring a seating that they were not
+	// fitted to, and so what to expect of them: the mean over the seatings, each judged through
+	// filters that were fitted to the others. After is of the seatings that they were fitted to, and
+	// flatters them. It is not known of a single seating.
+	NewSeating response.Figure
 	// UnfilledDips are the narrow dips that were not filled.
 	UnfilledDips []response.Band
 	// Warnings belong beside the filters wherever they are shown.
@@ -45,27 +52,66 @@ func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 	if err := c.check(); err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
-	before, err := target.CompareSeatings(seatings, t, o)
+	k, err := fit(seatings, t, o, c)
 	if err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
+	}
+	k.Preamp, k.WorstCasePreamp = preamp(k.Filters, c.SampleRate)
+	if k.After, k.Level, err = k.through(seatings, t, o); err != nil {
+		return Correction{}, fmt.Errorf("correction: %w", err)
+	}
+	k.Warnings = k.After.Warnings
+	k.NewSeating = leaveOneOut(seatings, t, o, c)
+	return k, nil
+}
+
+// fit finds the filters for the mean of seatings.
+func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) (Correction, error) {
+	before, err := target.CompareSeatings(seatings, t, o)
+	if err != nil {
+		return Correction{}, err
 	}
 	ft, dips := prepare(before, o.Weight, c)
 	k := Correction{SampleRate: c.SampleRate, Before: before, UnfilledDips: dips, Filters: ft.fit()}
 	slices.SortFunc(k.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
-	k.Preamp, k.WorstCasePreamp = preamp(k.Filters, c.SampleRate)
-	k.Level = levelCurve(k.Filters, c.SampleRate, seatings)
-	corrected := make([]response.Curve, len(seatings))
+	return k, nil
+}
+
+// through is the deviation of seatings through the filters, and what the filters add.
+func (k Correction) through(seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
+	level, corrected := levelCurve(k.Filters, k.SampleRate, seatings), make([]response.Curve, len(seatings))
 	for i, s := range seatings {
-		if corrected[i], err = s.Add(k.Level); err != nil {
-			return Correction{}, fmt.Errorf("correction: %w", err)
+		var err error
+		if corrected[i], err = s.Add(level); err != nil {
+			return target.Deviation{}, level, err
 		}
 		corrected[i].Uncertainty = s.Uncertainty // a filter is exact
 	}
-	if k.After, err = target.CompareSeatings(corrected, t, o); err != nil {
-		return Correction{}, fmt.Errorf("correction: %w", err)
+	d, err := target.CompareSeatings(corrected, t, o)
+	return d, level, err
+}
+
+// leaveOneOut fits filters to all seatings but one, and judges that one through them, for each in turn.
+// It is the mean of the rms deviations; not known of one seating, or where one cannot be judged alone.
+func leaveOneOut(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
+	n := len(seatings)
+	rms := make([]float64, n)
+	parallel.Do(n, func(i int) {
+		rms[i] = math.NaN()
+		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
+		if err != nil {
+			return
+		}
+		if d, _, err := k.through(seatings[i:i+1], t, o); err == nil {
+			rms[i] = d.RMS.Value
+		}
+	})
+	mean, deviation := stat.MeanStdDev(rms, nil)
+	if n < 2 || math.IsNaN(mean) {
+		return response.NotKnown("dB")
 	}
-	k.Warnings = k.After.Warnings
-	return k, nil
+	f := response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(float64(n)), DegreesOfFreedom: float64(n - 1), Unit: "dB"}
+	return f.WithBounds(0, math.Inf(1))
 }
 
 // gridPerOctave is how finely what is wanted is sampled.
