@@ -44,9 +44,13 @@ var definitions = []definition{
 		Unit: "dB", Reference: "the direct recording, then the target", Formula: "(L_left + L_right) / 2", Source: "arithmetic mean",
 	},
 	{
-		ID: "interval", Term: "95 % interval", Meaning: "The range that holds the true value in 95 of 100 such measurements: the figure plus and minus half its width, or from one end to the other. It takes in how much the seatings differ and what the session states for microphone and positioning. With one seating nobody knows how much the next would differ, and no interval is drawn.",
-		Unit: "that of the figure", Formula: "half the width = t · u, u = √(Σ uᵢ²) over the independent causes, s/√n for n seatings; t of Student with n − 1 degrees of freedom, 1.96 for what is known otherwise",
+		ID: "interval", Term: "95 % interval", Meaning: "The range that holds the true value in 95 of 100 such measurements: the figure plus and minus half its width, or from one end to the other. It takes in how much the seatings differ and what the session states of the rig; what it does not state is listed as not included. With one seating nobody knows how much the next would differ.",
+		Unit: "that of the figure", Formula: "half the width = t · u, u = √(Σ uᵢ²) over the independent causes, s/√n for n seatings; t of Student with ν = u⁴ / Σ(uᵢ⁴/νᵢ) degrees of freedom; of an rms √(q ± t · u(q)), q its square",
 		Source: "JCGM 100:2008 (GUM), 4.2, 5.1 and annex G", said: `95 % sure`,
+	},
+	{
+		ID: "budget", Term: "budget", Meaning: "What makes a figure unsure: each component by its name, with its share of the variance. What two sides, or two pairs, have in common cancels in their difference.",
+		Formula: "u² = Σ uᵢ²", Source: "JCGM 100:2008 (GUM), 5.1 and annex H",
 	},
 
 	// Deviation.

@@ -34,6 +34,7 @@ type document struct {
 	Target     targetJSON     `json:"target"`
 	// By "mean", "left", "right".
 	Deviation map[string]deviationJSON `json:"deviation"`
+	Budget    budgetJSON               `json:"budget"`
 	// By "left", "right".
 	Distortion      map[string]distortionJSON `json:"distortion"`
 	Programmes      []programmeJSON           `json:"programmes,omitempty"`
@@ -85,6 +86,7 @@ func newDocument(r *review.Results) document {
 		Response:   newResponse(r),
 		Target:     newTarget(j.Target, r.Mean),
 		Deviation:  map[string]deviationJSON{"mean": newDeviation(j.Mean)},
+		Budget:     newBudget(r),
 		Distortion: map[string]distortionJSON{},
 		Sound:      newSound(r),
 		Uses:       newUses(j),

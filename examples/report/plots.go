@@ -50,7 +50,7 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 // plots are those that have something to show, by id.
 func plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
-	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), impulsePlot(r), stepPlot(r), decayPlot(r)}
+	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), impulsePlot(r), stepPlot(r), decayPlot(r), budgetPlot(r)}
 	if len(r.Difference.Level) > 0 {
 		all = append(all, matchPlot(r))
 	}

@@ -1,0 +1,321 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/response"
+	"example.com/earnest/target/review"
+)
+
+// budgetJSON is what the figures' uncertainty is made of.
+type budgetJSON struct {
+	// Response has the standard uncertainty that each component gives the mean response.
+	Response responseBudgetJSON `json:"response"`
+	Figures  []figureBudgetJSON `json:"figures"`
+	// NotIncluded names what is usual, is not stated, and so is in no interval.
+	NotIncluded []string `json:"not_included"`
+}
+
+type responseBudgetJSON struct {
+	FrequencyHz []number             `json:"frequency_hz"`
+	Components  []curveComponentJSON `json:"components"`
+}
+
+type curveComponentJSON struct {
+	Name        string   `json:"name"`
+	CommonTo    string   `json:"common_to"`
+	Uncertainty []number `json:"uncertainty_db"`
+}
+
+type figureBudgetJSON struct {
+	Figure      string          `json:"figure"`
+	Unit        string          `json:"unit"`
+	Uncertainty number          `json:"uncertainty"`
+	Components  []componentJSON `json:"components"` // the largest first
+	Halve       string          `json:"halve"`      // what would halve the interval; empty where nothing is unsure
+}
+
+type componentJSON struct {
+	Name        string `json:"name"`
+	CommonTo    string `json:"common_to"`
+	Uncertainty number `json:"uncertainty"`
+	Share       number `json:"share"` // of the variance, 0 to 1
+}
+
+// figureBudget is a figure with the words for it and its components, each name once.
+type figureBudget struct {
+	Words string
+	response.Figure
+	parts    []response.Component
+	seatings int
+}
+
+// figureBudgets are those of the figures that a reader goes by, where they are known.
+func figureBudgets(r *review.Results) []figureBudget {
+	j := r.Judgement
+	all := []figureBudget{{Words: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Figure: j.Mean.Tilt}}
+	if j.Difference != nil {
+		all = append(all, figureBudget{Words: "left less right, rms", Figure: j.Difference.RMS})
+	}
+	if r.Sound != nil {
+		all = append(all, figureBudget{Words: "sensitivity", Figure: r.Sound.PerVolt})
+	}
+	distortion := r.Sides()[0].THD(1000).Figure
+	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // of several seatings
+		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom}, Effects: []float64{distortion.Uncertainty}}}
+	}
+	all = append(all, figureBudget{Words: "distortion at 1 kHz", Figure: distortion})
+	var out []figureBudget
+	for _, f := range all {
+		if f.Known() && f.Uncertainty > 0 && len(f.Budget) > 0 {
+			f.seatings, f.parts = len(r.Sides()[0].Seatings), merged(f.Budget)
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// merged are the components of a budget, those of one name as one, the largest first.
+func merged(b response.Budget) []response.Component {
+	var out []response.Component
+	for _, c := range b {
+		if !(c.Variance() > 0) {
+			continue
+		}
+		i := slices.IndexFunc(out, func(have response.Component) bool { return have.Name == c.Name })
+		if i < 0 {
+			out, i = append(out, response.Component{Cause: c.Cause}), len(out)
+		}
+		out[i].Effects = append(out[i].Effects, c.Effects...)
+	}
+	slices.SortStableFunc(out, func(a, b response.Component) int { return cmp.Compare(b.Variance(), a.Variance()) })
+	return out
+}
+
+// Share is the share of the variance that a component has, in per cent; nothing where it has none.
+func (f figureBudget) Share(name string) string {
+	for _, c := range f.parts {
+		if share := 100 * c.Variance() / (f.Uncertainty * f.Uncertainty); c.Name == name && share >= 0.5 {
+			return fmt.Sprintf("%.0f", share)
+		}
+	}
+	return "–"
+}
+
+// remedies are what makes a component small, by its name.
+var remedies = map[string]string{
+	"microphone":                    "a calibrated microphone",
+	"coupler":                       "a coupler or plate that is known better",
+	"placement":                     "a surer placement",
+	"rig":                           "a microphone and a placement that are known better",
+	"drift":                         "a rig that drifts less",
+	"samples":                       "more samples",
+	"calibrator":                    "a better calibrator",
+	"voltmeter":                     "a better voltmeter",
+	"impedance":                     "an impedance that is known better",
+	"amplifier":                     "an amplifier that is known better",
+	"temperature":                   "a temperature that is known better",
+	"pressure":                      "an air pressure that is known better",
+	"noise of the recording":        "less noise, or a longer sweep",
+	"noise of the direct recording": "a longer sweep in the direct recording",
+	response.WindowCause:            "a longer window",
+}
+
+// Halve says what would make the interval half as wide: more seatings, a component taken away, or the
+// fewest of these together.
+func (f figureBudget) Halve() string {
+	goal := halfWidthWithout(f.parts, f.seatings, 0, nil) / 2
+	const most = 20 // seatings that anybody would add
+	for without := 0; without <= len(f.parts); without++ {
+		var names, words []string
+		for _, c := range f.parts {
+			if c.DegreesOfFreedom == 0 && len(names) < without {
+				names = append(names, c.Name)
+				words = append(words, cmp.Or(remedies[c.Name], "a smaller “"+c.Name+"”"))
+			}
+		}
+		if len(names) < without {
+			break
+		}
+		for more := range most + 1 {
+			if halfWidthWithout(f.parts, f.seatings, more, names) > goal {
+				continue
+			}
+			switch {
+			case more == 1:
+				words = append(words, "one more seating")
+			case more > 1:
+				words = append(words, fmt.Sprintf("%d more seatings", more))
+			}
+			return strings.Join(words, " and ")
+		}
+	}
+	return fmt.Sprintf("not even %d more seatings and all else exact", most)
+}
+
+// halfWidthWithout is half of the 95 % interval that components leave after more seatings, without
+// some of them.
+func halfWidthWithout(parts []response.Component, seatings, more int, without []string) float64 {
+	left := response.Budget{}
+	for _, c := range parts {
+		if slices.Contains(without, c.Name) {
+			continue
+		}
+		if c.DegreesOfFreedom > 0 && c.Name != "samples" && seatings > 1 {
+			c.DegreesOfFreedom *= float64(seatings+more-1) / float64(seatings-1)
+			scaled := make([]float64, len(c.Effects))
+			for i, e := range c.Effects {
+				scaled[i] = e * math.Sqrt(float64(seatings)/float64(seatings+more))
+			}
+			c.Effects = scaled
+		}
+		left = append(left, c)
+	}
+	return halfWidth(left.Figure(0, "1"))
+}
+
+// layers are the components of a curve, each name once, as standard uncertainties by frequency; the
+// largest first.
+func layers(c response.Curve) []curveComponentJSON {
+	var out []curveComponentJSON
+	squares := map[string][]float64{}
+	for _, one := range c.Components {
+		if squares[one.Name] == nil {
+			squares[one.Name] = make([]float64, len(c.Frequency))
+			out = append(out, curveComponentJSON{Name: one.Name, CommonTo: one.CommonTo.String()})
+		}
+		for _, effect := range one.Effects {
+			for i, v := range effect {
+				squares[one.Name][i] += v * v
+			}
+		}
+	}
+	total := func(name string) (sum float64) {
+		for i, v := range squares[name] {
+			if !math.IsNaN(c.Level[i]) && !math.IsNaN(v) {
+				sum += v
+			}
+		}
+		return sum
+	}
+	slices.SortStableFunc(out, func(a, b curveComponentJSON) int { return cmp.Compare(total(b.Name), total(a.Name)) })
+	for k := range out {
+		for i, v := range squares[out[k].Name] {
+			if math.IsNaN(c.Level[i]) {
+				v = math.NaN()
+			}
+			out[k].Uncertainty = append(out[k].Uncertainty, number(math.Sqrt(v)))
+		}
+	}
+	return slices.DeleteFunc(out, func(l curveComponentJSON) bool { return total(l.Name) == 0 })
+}
+
+func newBudget(r *review.Results) budgetJSON {
+	thirds := r.Mean.Resample(response.LogGrid(20, 20000, 3))
+	out := budgetJSON{
+		Response: responseBudgetJSON{FrequencyHz: numbers(thirds.Frequency), Components: append([]curveComponentJSON{}, layers(thirds)...)},
+		Figures:  []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
+	}
+	for _, f := range figureBudgets(r) {
+		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty), Components: []componentJSON{}, Halve: f.Halve()}
+		for _, c := range f.parts {
+			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())), number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
+		}
+		out.Figures = append(out.Figures, one)
+	}
+	return out
+}
+
+// variance is that of layers together at the i-th frequency.
+func variance(layers []curveComponentJSON, i int) (sum float64) {
+	for _, l := range layers {
+		sum += float64(l.Uncertainty[i] * l.Uncertainty[i])
+	}
+	return sum
+}
+
+// seen tells the layers that have more than a hundredth of the variance somewhere from the names of
+// those that have not.
+func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) {
+	for k := range all {
+		visible := false
+		for i := range all[k].Uncertainty {
+			visible = visible || variance(all[k:k+1], i) > variance(all, i)/100
+		}
+		if visible {
+			thick = append(thick, all[k])
+		} else {
+			thin = append(thin, all[k].Name)
+		}
+	}
+	return thick, thin
+}
+
+// budgetPlot stacks the components of the mean response: the upper edge is its standard uncertainty,
+// and each layer has the share of it that it has of the variance.
+func budgetPlot(r *review.Results) plot.Plot {
+	all, thin := seen(layers(r.Mean))
+	c := r.Mean
+	const most = 6 // styles there are
+	low := make([]float64, len(c.Frequency))
+	p := plot.Plot{
+		ID: "unsure", Title: "What makes the response unsure",
+		X:     plot.Frequency(20, 20000),
+		Notes: []string{"The upper edge is the standard uncertainty of the mean of both sides; each layer is as thick a part of it as its share of the variance."},
+	}
+	if len(thin) > 0 {
+		p.Notes = append(p.Notes, "Too thin to be seen: "+strings.Join(thin, ", ")+".")
+	}
+	var names []string
+	highest := 0.0
+	for k := range min(len(all), most) {
+		part := all[k : k+1]
+		s := plot.Series{Name: all[k].Name, X: c.Frequency, Style: plot.Style(k)}
+		if k == most-1 && len(all) > most {
+			part, s.Name = all[k:], "all else"
+		}
+		for i := range c.Frequency {
+			whole := variance(all, i)
+			top := low[i] + variance(part, i)/math.Sqrt(whole)
+			if whole == 0 {
+				top = 0
+			}
+			s.Low, s.High, s.Y = append(s.Low, low[i]), append(s.High, top), append(s.Y, top)
+			if top > highest {
+				highest = top
+			}
+			low[i] = top
+		}
+		names = append(names, s.Name)
+		p.Series = append(p.Series, s)
+	}
+	slices.Reverse(p.Series) // the legend goes from the top down
+	p.Summary = "Stacked by frequency, from the bottom: " + strings.Join(names, ", ") + "."
+	step := math.Pow(10, math.Floor(math.Log10(max(highest, 1e-3))))
+	p.Y = plot.Axis{Label: "Uncertainty", Unit: "standard, in dB", Min: 0, Max: step * math.Ceil(max(highest, 1e-3)/step)}
+	p.Unknown = plot.Outside(p.X, c.Valid, "not known")
+	return p
+}
+
+// Budgets are those of the page's figures, and BudgetNames the components in any of them.
+func (v *view) Budgets() []figureBudget { return figureBudgets(v.R) }
+
+func (v *view) BudgetNames() []string {
+	var names []string
+	for _, f := range figureBudgets(v.R) {
+		for _, c := range f.parts {
+			if !slices.Contains(names, c.Name) && f.Share(c.Name) != "–" {
+				names = append(names, c.Name)
+			}
+		}
+	}
+	return names
+}
+
+// NotIncluded are the parts that nobody stated, as one phrase.
+func (v *view) NotIncluded() string { return strings.Join(v.R.NotIncluded, "; ") }
