@@ -36,16 +36,22 @@ func (a Answer) String() string {
 //	No          Value < low − w or Value > high + w
 //	CannotTell  in between, or where value or uncertainty is not known
 //
+// and with the ends of its one-sided intervals where a figure's interval does not lie evenly about it,
 // so that neither a wrong yes nor a wrong no is likelier than 1 − confidence. It
 // panics unless 0 < confidence < 1.
 func Decide(f response.Figure, low, high, confidence float64) Answer {
 	guard := f.Coverage(confidence) * f.Uncertainty
-	switch {
-	case !f.Known() || math.IsNaN(guard):
+	if !f.Known() || math.IsNaN(guard) {
 		return CannotTell
-	case f.Value < low-guard || f.Value > high+guard:
+	}
+	least, most := f.Value-guard, f.Value+guard
+	if !f.Even() && confidence > 0.5 {
+		least, most = f.Interval(2*confidence - 1)
+	}
+	switch {
+	case most < low || least > high:
 		return No
-	case f.Value >= low+guard && f.Value <= high-guard:
+	case least >= low && most <= high:
 		return Yes
 	}
 	return CannotTell

@@ -24,6 +24,7 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	d.Share = j.share(whole)
 	d.Max = j.excursion(j.d, j.top)
 	d.Max.Level = j.figure(d.Max.Level.Value, "dB", func(e effect) float64 { return e.atTop - e.taken })
+	d.Max.Level = d.Max.Level.WithEnds(chosenEnds{d.Max.Level, all.octaves()})
 	if !j.known && d.Uncertainty[:4] == "from" {
 		d.Uncertainty = "not known: one of the components does not cover what was judged"
 	}

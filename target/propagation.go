@@ -143,6 +143,16 @@ func (s span) withoutLine() (span, float64) {
 	return s, slope
 }
 
+// octaves is how much of the span is known.
+func (s span) octaves() (sum float64) {
+	for i := s.from; i < s.to; i++ {
+		if s.judgement.weight[i] != 0 {
+			sum += s.pieces[i/2].half
+		}
+	}
+	return sum
+}
+
 // product is the weighted mean of a·b over the span; of a alone where b is nil.
 func (s span) product(a, b []float64) float64 { return s.within(a, b, s.from, s.to) }
 
