@@ -49,7 +49,7 @@ type componentJSON struct {
 
 // figureBudget is a figure with the words for it and its components, each name once.
 type figureBudget struct {
-	Words string
+	Words, Term string // and the definition that it leads to
 	response.Figure
 	parts    []response.Component
 	seatings int
@@ -58,18 +58,18 @@ type figureBudget struct {
 // figureBudgets are those of the figures that a reader goes by, where they are known.
 func figureBudgets(r *review.Results) []figureBudget {
 	j := r.Judgement
-	all := []figureBudget{{Words: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Figure: j.Mean.Tilt}}
+	all := []figureBudget{{Words: "rms", Term: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Term: "tilt", Figure: j.Mean.Tilt}}
 	if j.Difference != nil {
-		all = append(all, figureBudget{Words: "left less right, rms", Figure: j.Difference.RMS})
+		all = append(all, figureBudget{Words: "left less right, rms", Term: "match", Figure: j.Difference.RMS})
 	}
 	if r.Sound != nil {
-		all = append(all, figureBudget{Words: "sensitivity", Figure: r.Sound.PerVolt})
+		all = append(all, figureBudget{Words: "sensitivity", Term: "sensitivity", Figure: r.Sound.PerVolt})
 	}
 	distortion := r.Sides()[0].THD(1000).Figure
 	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // of several seatings
 		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom}, Effects: []float64{distortion.Uncertainty}}}
 	}
-	all = append(all, figureBudget{Words: "distortion at 1 kHz", Figure: distortion})
+	all = append(all, figureBudget{Words: "distortion at 1 kHz", Term: "thd", Figure: distortion})
 	var out []figureBudget
 	for _, f := range all {
 		if f.Known() && f.Uncertainty > 0 && len(f.Budget) > 0 {

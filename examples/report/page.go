@@ -126,7 +126,7 @@ func (v *view) contents() []section {
 		{section{"frequency", "Response"}, true},
 		{section{"sides", "Left and right"}, has("match")},
 		{section{"deviation", "Deviation from the target"}, true},
-		{section{"unsure", "What makes it unsure"}, has("unsure")},
+		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
 		{section{"time", "Impulse, step and decay"}, true},
 		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
