@@ -158,6 +158,20 @@ func (c *fileCache) stereo(d StereoFile) (review.Channels, error) {
 	return review.Channels{Left: left, Right: right}, nil
 }
 
+// otherStimulus looks into the whole file of a direct recording that is not fit: what was taken for
+// one of several plays may be a part of another stimulus. It is nil if it is not.
+func (c *fileCache) otherStimulus(bench *review.Bench) error {
+	f := c.file(c.session.Direct.File)
+	if len(f.plays) < 2 || c.session.Direct.Play > 0 {
+		return nil
+	}
+	findings, err := bench.Direct(review.Both(f.Recording))
+	if slices.ContainsFunc(findings, func(f response.Finding) bool { return f.Kind == review.WrongSetting }) {
+		return err
+	}
+	return nil
+}
+
 // seatings are those of the session, one for each play where it says every_play.
 func (c *fileCache) seatings() ([]review.Seating, error) {
 	var out []review.Seating

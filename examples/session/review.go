@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -219,7 +220,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	}
 	progress("direct recording " + s.Direct.File)
 	if _, err := bench.Direct(direct); err != nil {
-		return nil, err
+		return nil, cmp.Or(r.otherStimulus(bench), err)
 	}
 	if s.DirectAfter.File != "" {
 		after, err := r.stereo(s.DirectAfter)

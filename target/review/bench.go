@@ -159,6 +159,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if err != nil {
 		return findings, err
 	}
+	doubts = append(doubts, checkLevel(uses[0].recording.Name, measured)...)
 	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
 	b.identity = b.fingerprint()
 	return append(findings, doubts...), nil
@@ -178,10 +179,12 @@ func grid(s sweep.Signal) []float64 {
 }
 
 // directLevel is the level of the interface at 1 kHz, the mean of the sides, in dB.
-func (b *Bench) directLevel() float64 {
+func (b *Bench) directLevel() float64 { return levelAt1k(b.parts) }
+
+func levelAt1k(sides map[sweep.Side]*parts) float64 {
 	var sum float64
-	for _, p := range b.parts {
-		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(b.parts))
+	for _, p := range sides {
+		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(sides))
 	}
 	return sum
 }

@@ -16,6 +16,7 @@ import (
 // The kinds of findings that show only once recordings are measured, or set beside each other.
 const (
 	Unusable      response.FindingKind = "cannot be used"
+	WrongSetting  response.FindingKind = "wrong setting"
 	DirectNotFlat response.FindingKind = "direct recording not flat"
 	NotDirect     response.FindingKind = "not a direct recording"
 	AnotherGain   response.FindingKind = "another gain"

@@ -143,6 +143,11 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	for i, rec := range added {
 		r.placed[rec] = placed[i]
 		r.findings[rec] = r.set.Inspect(placed[i], fitness.Config{Direct: direct, Sides: sides(uses, rec)}).Findings
+		if direct {
+			if wrong := r.checkSettings(rec); wrong != nil { // the cause, whatever else it looks like
+				r.findings[rec] = wrong
+			}
+		}
 		found = append(found, r.findings[rec]...)
 	}
 	return found

@@ -41,7 +41,6 @@ var kept = map[string]string{
 	"response/capture/fitness.Report.Fit":   "importers inspect one recording",
 	"response/capture/fitness.Report.Err":   "importers inspect one recording",
 	"target/correction.Filter.Coefficients": "importers build the filters",
-	"target/review.Both":                    "the recipe for importers uses it",
 }
 
 // An exported function, type or method of the library that only tests use is used by the job, or it

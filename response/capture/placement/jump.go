@@ -61,7 +61,7 @@ type arrival struct {
 // differ by lies on the line. It is not found where fewer than one octave is compared, for want of
 // marks, and where it is a whole number of periods of a sound that is one tone.
 func (p *Placement) Jump() (j Jump, found bool) {
-	if p.Stimulus == nil || p.refused != nil || len(p.Stimulus.Find(sweep.Mark)) < 2 {
+	if p.Stimulus == nil || p.Stimulus.Sweep() == nil || p.refused != nil || len(p.Stimulus.Find(sweep.Mark)) < 2 {
 		return Jump{Drift: math.NaN()}, false
 	}
 	t := newTimeline(p)
