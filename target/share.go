@@ -36,13 +36,9 @@ func (j *judgement) share(whole sums) response.Figure {
 			}
 		}
 		copy(moved, s.d)
-		var level float64
 		for k, e := range s.effects {
-			z := factor[of[j.effects[k].cause]] * random.NormFloat64()
-			floats.AddScaled(moved[e.from:e.from+len(e.moves)], z, e.moves)
-			level -= z * j.effects[k].taken
+			floats.AddScaled(moved, factor[of[j.effects[k].cause]]*random.NormFloat64(), e)
 		}
-		floats.AddConst(level, moved)
 		drawn[n] = whole.share + (s.within(moved)-still)/whole.judged
 	}
 	slices.Sort(drawn)
@@ -71,47 +67,36 @@ func (s *shareEnds) Ends(probability float64) (low, high float64) {
 }
 
 // stake holds the nodes of pieces where the effects may move the deviation across its tolerance, and
-// what each does there: to those from one on, before the alignment takes a level from all.
+// what each does there.
 type stake struct {
 	d, weight, above, below []float64
-	effects                 []struct {
-		from  int
-		moves []float64
-	}
+	effects                 [][]float64
 }
 
 func (j *judgement) atStake() stake {
-	var s stake
-	s.effects = slices.Grow(s.effects, len(j.effects))[:len(j.effects)]
-	var taken float64 // the square of what the alignment takes
-	for _, e := range j.effects {
-		taken += e.taken * e.taken
-	}
+	s := stake{effects: make([][]float64, len(j.effects))}
+	moves := make([]float64, len(j.effects))
 	for i := range j.pieces {
 		from, to := &j.points[i], &j.points[i+1]
 		for n, at := range nodes {
 			node := 2*i + n
 			d, above, below := j.level[node], from.above+at*(to.above-from.above), from.below+at*(to.below-from.below)
-			square := taken
-			for _, e := range j.effects {
-				if e.from <= node && node < e.to {
-					square += e.at[node] * (e.at[node] - 2*e.taken)
+			var square float64
+			for k, e := range j.effects {
+				moves[k] = 0
+				if e.at != nil {
+					moves[k] = e.at[node] - e.taken
 				}
+				square += moves[k] * moves[k]
 			}
 			// False too where the tolerance is not known.
-			reach := shareReach * math.Sqrt(max(0, square))
+			reach := shareReach * math.Sqrt(square)
 			if j.weight[node] == 0 || !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
 				continue
 			}
 			s.d, s.weight, s.above, s.below = append(s.d, d), append(s.weight, j.weight[node]), append(s.above, above), append(s.below, below)
-			for k, e := range j.effects {
-				if e.from <= node && node < e.to {
-					one := &s.effects[k]
-					if len(one.moves) == 0 {
-						one.from = len(s.d) - 1
-					}
-					one.moves = append(one.moves, e.at[node])
-				}
+			for k, v := range moves {
+				s.effects[k] = append(s.effects[k], v)
 			}
 		}
 	}

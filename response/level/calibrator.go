@@ -57,8 +57,7 @@ func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 		return Sensitivity{}, err
 	}
 	return Sensitivity{
-		FullScale: propagate(SoundPressure, func(x []float64) float64 { return x[0] - x[1] },
-			input{"calibrator", response.Figure{Value: c.Level, Uncertainty: c.Tolerance / math.Sqrt(3), Unit: SoundPressure}}, input{"calibrator's tone", tone}),
+		FullScale: response.Figure{Value: c.Level - tone.Value, Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
 		Frequency: c.Frequency,
 	}, nil
 }
@@ -69,5 +68,5 @@ func (s Sensitivity) SPL(recorded response.Figure) response.Figure {
 	if !recorded.Known() || !s.FullScale.Known() {
 		return response.NotKnown(SoundPressure)
 	}
-	return propagate(SoundPressure, func(x []float64) float64 { return x[0] + x[1] }, input{"recorded level", recorded}, input{"calibrator", s.FullScale})
+	return response.Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
 }

@@ -58,11 +58,10 @@ func lossIn(z complex128, u float64, output response.Figure, phaseKnown bool) re
 	loss := propagate(Decibel, func(x []float64) float64 {
 		load := complex(x[0], 0) * turn
 		return decibel.OfAmplitude(cmplx.Abs(load / (load + complex(x[1], 0))))
-	}, input{"impedance", response.Figure{Value: size, Uncertainty: u, Unit: Ohm}}, input{"output impedance", output})
+	}, response.Figure{Value: size, Uncertainty: u, Unit: Ohm}, output)
 	if !phaseKnown {
 		most := decibel.OfAmplitude(size / math.Hypot(size, output.Value))
-		phase := response.Component{Cause: response.Cause{Name: "phase of the impedance", CommonTo: response.OnePair}, Effects: []float64{(most - loss.Value) / math.Sqrt(3)}}
-		loss = append(slices.Clone(loss.Budget), phase).Figure(loss.Value, loss.Unit)
+		loss.Uncertainty = math.Hypot(loss.Uncertainty, (most-loss.Value)/math.Sqrt(3))
 	}
 	return loss
 }

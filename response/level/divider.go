@@ -127,7 +127,7 @@ func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
 		moved := d
 		moved.Series.Value, moved.Known.Value = x[0], x[1]
 		return cmplx.Abs(moved.load(moved.corrected(ratio.T[i], reference)))
-	}, input{"series resistor", d.Series}, input{"known resistor", d.Known})
+	}, d.Series, d.Known)
 	return math.Hypot(noise, resistors.Uncertainty)
 }
 

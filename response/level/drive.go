@@ -105,11 +105,9 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 		r.Findings = append(r.Findings, remark(LimitUnstated,
 			"the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached", ""))
 	}
-	inputs := []input{{"amplifier's voltage", maxVoltage}, {"amplifier's current", maxCurrent}, {"impedance", h.Impedance},
-		{"output impedance", a.OutputImpedance}, {"sensitivity", h.Sensitivity}}
+	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) }, inputs...)
-	r.Peak = r.Level
-	r.Peak.Value, r.Peak.Unit = r.Level.Value+decibel.OfAmplitude(math.Sqrt2), PeakSoundPressure
+	r.Peak = response.Figure{Value: r.Level.Value + decibel.OfAmplitude(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
 	r.Drive = Drive{
 		Voltage: propagate(Volt, terminals, inputs...),
 		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),

@@ -56,25 +56,18 @@ func checkPositive(f response.Figure, what, unit string) error {
 	return nil
 }
 
-// input is a figure and what a report calls it.
-type input struct {
-	name string
-	response.Figure
-}
-
 // propagate evaluates a function of independent figures, and propagates their uncertainties through
 // it,
 //
 //	u² = Σ ui²,  ui = [f(…, xi + u(xi), …) − f(…, xi − u(xi), …)]/2
 //
-// (JCGM 100:2008, 5.1.2 with the differences of 5.1.3, note 2). The budget has the components of each
-// figure, or one by its name where it has none; the degrees of freedom follow from them.
-func propagate(unit string, f func(x []float64) float64, inputs ...input) response.Figure {
+// (JCGM 100:2008, 5.1.2 with the differences of 5.1.3, note 2).
+func propagate(unit string, f func(x []float64) float64, inputs ...response.Figure) response.Figure {
 	x := make([]float64, len(inputs))
 	for i, in := range inputs {
 		x[i] = in.Value
 	}
-	budget := response.Budget{}
+	out := response.Figure{Value: f(x), Unit: unit}
 	for i, in := range inputs {
 		if in.Uncertainty == 0 {
 			continue
@@ -84,16 +77,7 @@ func propagate(unit string, f func(x []float64) float64, inputs ...input) respon
 		x[i] = in.Value - in.Uncertainty
 		below := f(x)
 		x[i] = in.Value
-		budget = budget.Plus((above-below)/2/in.Uncertainty, in.parts())
+		out.Uncertainty = math.Hypot(out.Uncertainty, (above-below)/2)
 	}
-	return budget.Figure(f(x), unit)
-}
-
-// parts are the components of the figure.
-func (in input) parts() response.Budget {
-	if in.Budget != nil {
-		return in.Budget
-	}
-	cause := response.Cause{Name: in.name, CommonTo: response.OneRig, DegreesOfFreedom: in.DegreesOfFreedom}
-	return response.Budget{{Cause: cause, Effects: []float64{in.Uncertainty}}}
+	return out
 }

@@ -81,8 +81,7 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		With(response.Cause{Name: "calibrator", CommonTo: response.OneMicrophone, DegreesOfFreedom: full.DegreesOfFreedom}, func(float64) float64 { return full.Uncertainty }, math.Inf(1))
 	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
-		out.A = propagate(AWeighted, func(x []float64) float64 { return x[0] + x[1] }, input{"calibrator", full},
-			input{"scatter of the sound", response.Figure{Value: decibel.OfPower(known), Uncertainty: decibel.PerNeper / 2 * math.Sqrt(variance) / known, Unit: Decibel}})
+		out.A = response.Figure{Value: full.Value + decibel.OfPower(known), Uncertainty: math.Hypot(full.Uncertainty, decibel.PerNeper/2*math.Sqrt(variance)/known), Unit: AWeighted}
 		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil

@@ -123,15 +123,11 @@ func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
 	if e.all == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: all samples are zero", ErrNoSignal)
 	}
-	n := float64(len(samples))
-	inSound := func(recorded, correction float64, unit string) response.Figure {
-		return propagate(unit, func(x []float64) float64 { return x[0] + x[1] }, input{"calibrator", m.c.Sensitivity.FullScale},
-			input{"correction of the level", response.Figure{Value: recorded, Uncertainty: correction, Unit: Decibel}})
-	}
+	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
 	s := SoundLevel{
-		A:        inSound(decibel.OfPower(e.weighted/n), e.uncertain/e.weighted, AWeighted),
-		Plain:    inSound(decibel.OfPower(e.all/n), 0, SoundPressure),
-		Peak:     inSound(decibel.OfAmplitude(e.peak), 0, PeakSoundPressure),
+		A:        response.Figure{Value: full.Value + decibel.OfPower(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.uncertain/e.weighted), Unit: AWeighted},
+		Plain:    response.Figure{Value: full.Value + decibel.OfPower(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
+		Peak:     response.Figure{Value: full.Value + decibel.OfAmplitude(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
 		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Uncertainty: 0, Unit: Decibel},
 		Duration: n / float64(m.c.SampleRate),
 		Band:     m.band,

@@ -22,7 +22,7 @@ func PerMilliwatt(perVolt, impedance response.Figure) (response.Figure, error) {
 		return response.NotKnown(SoundPerMilliwatt), err
 	}
 	perMilliwatt := func(x []float64) float64 { return x[0] - decibel.OfPower(1000/x[1]) }
-	return propagate(SoundPerMilliwatt, perMilliwatt, input{"sensitivity", perVolt}, input{"impedance", impedance}), nil
+	return propagate(SoundPerMilliwatt, perMilliwatt, perVolt, impedance), nil
 }
 
 // OutputVoltage returns the voltage of the output for a sample of 1, in V/FS, from the rms voltage of a
@@ -40,7 +40,7 @@ func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error)
 		return response.NotKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
 	}
 	scale := math.Sqrt2 / decibel.Amplitude(peak)
-	return propagate(VoltPerSample, func(x []float64) float64 { return scale * x[0] }, input{"voltmeter", volts}), nil
+	return response.Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
 }
 
 // PerVoltCurve converts a response into dB SPL/V. The response is from played to recorded samples
@@ -58,7 +58,7 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (re
 	if err := checkPositive(output, "output voltage", VoltPerSample); err != nil {
 		return response.Curve{}, err
 	}
-	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) }, input{"calibrator", mic.FullScale}, input{"voltmeter", output})
+	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) }, mic.FullScale, output)
 	out := c.Offset(shift.Value).WithCommonUncertainty(shift.Uncertainty)
 	out.Reference = "20 µPa at 1 V"
 	return out, nil

@@ -254,14 +254,11 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 	// power 1/36; Welch 1967). One block alone tells no scatter: 0/0 is NaN.
 	scatter := decibel.PerNeper / 2 * math.Sqrt(square/(n-1)/n) / mean.tone
 	spread := 10 * math.Log10(high/low)
-	scatters := response.Cause{Name: "scatter of the calibrator's tone", CommonTo: response.OneRig, DegreesOfFreedom: n - 1}
-	wanders := response.Cause{Name: "range of the calibrator's tone", CommonTo: response.OneRig}
-	budget := response.Budget{{Cause: scatters, Effects: []float64{scatter}}, {Cause: wanders, Effects: []float64{spread / 2 / math.Sqrt(3)}}}
 	return &CalibratorTone{
 		Start:      float64(first*(s.length/2)) / s.rate,
 		End:        float64((end-1)*(s.length/2)+s.length) / s.rate,
 		Frequency:  mean.frequency,
-		Level:      budget.Figure(decibel.OfPower(mean.tone), RecordedLevel),
+		Level:      response.Figure{Value: decibel.OfPower(mean.tone), Uncertainty: math.Hypot(scatter, spread/2/math.Sqrt(3)), Unit: RecordedLevel},
 		Range:      spread,
 		SNR:        10 * math.Log10(mean.tone/mean.rest), // +Inf without noise
 		Distortion: math.Sqrt(mean.harmonics / mean.tone),

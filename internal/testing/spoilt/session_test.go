@@ -186,7 +186,7 @@ func (s *session) carried(direct bool, played [][]float64) [][]float64 {
 }
 
 // peak in dBFS of what comes through the headphones.
-func (s *session) peak() float64 { return -3 - float64(s.seed*7%28) }
+func (s *session) peak() float64 { return -8 - float64(s.seed*7%28) }
 
 // finish sets the level, adds noise and hum, and writes and reads the file.
 func (s *session) finish(direct bool, x [][]float64, change stages) files {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os/exec"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -24,7 +25,7 @@ var (
 	faultsOf   = flag.Int("each", 5, "how many ways each session is spoilt in")
 	first      = flag.Int("first", 0, "number of the first session")
 	seed       = flag.Uint64("seed", 1, "of what is drawn")
-	only       = flag.String("fault", "", "faults whose name holds this, alone")
+	only       = flag.String("fault", "", "faults whose name this regular expression matches, alone")
 	list       = flag.Bool("everything", false, "print every session")
 )
 
@@ -52,7 +53,7 @@ func TestSpoiltRecordings(t *testing.T) {
 	var chosen []fault
 	for _, f := range faults() {
 		_, err := exec.LookPath("ffmpeg")
-		if strings.Contains(f.name, *only) && (err == nil || !slices.Contains([]string{"AAC", "Opus", "MP3"}, f.name)) {
+		if regexp.MustCompile(*only).MatchString(f.name) && (err == nil || !slices.Contains([]string{"AAC", "Opus", "MP3"}, f.name)) {
 			chosen = append(chosen, f)
 		}
 	}

@@ -55,19 +55,17 @@ const bandsPerOctave = 24
 func (c *channel) bands() []bandLevel {
 	top := 0.98 * c.fs / 2
 	var s *spectrum
-	expected := func(float64) float64 { return 1 }
-	if c.placed != nil {
-		s = c.swept().spectrum
-		played := c.Stimulus.Sweep()
-		top = 0.97 * played.Stop()
-		expected = func(f float64) float64 { return played.SpectrumLevel(f) * played.SpectrumLevel(f) }
+	if c.placed != nil { // the response itself: the images that a poor conversion makes are not in it
+		top = 0.97 * c.Stimulus.Sweep().Stop()
+		h, _ := c.gate(c.swept().linear, int(linearBefore*c.fs), harmonicBefore, harmonicAfter)
+		s = c.powerOf(h, 1)
 	} else {
 		s = c.longTerm()
 	}
 	var out []bandLevel
 	for f := c.fs / 24; f < top; f *= math.Exp2(1.0 / bandsPerOctave) {
 		power := stat.Mean(s.around(f, math.Exp2(0.5/bandsPerOctave), 1), nil)
-		out = append(out, bandLevel{f, decibel.OfPower(max(1e-30, power/expected(f)))})
+		out = append(out, bandLevel{f, decibel.OfPower(max(1e-30, power))})
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package fitness
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -23,8 +24,8 @@ const (
 )
 
 // detectDisturbance finds sound that is there while the sweep plays and not in the silences: a
-// voice, traffic, another program's music. It stands 10 dB above the silence in a third of an
-// octave, and moves the response as that much noise would.
+// voice, traffic, another program's music, a door. It stands 10 dB above the silence in a third of an
+// octave, below the sweep or late in the response, and moves the response as that much noise would.
 func detectDisturbance(c *channel) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil {
@@ -43,6 +44,9 @@ func detectDisturbance(c *channel) []response.Finding {
 			worst, at, above = e, f, decibel.OfPower(sounds/noise)
 		}
 	}
+	if e, f, a := c.lateSound(still); e > worst {
+		worst, at, above = e, f, a
+	}
 	severity := grade(worst, noticeableError, worstError)
 	if severity == response.Note {
 		return nil
@@ -51,6 +55,42 @@ func detectDisturbance(c *channel) []response.Finding {
 		What:    fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; the response is off by up to %.2g dB there", above, at, worst),
 		Remedy:  "stop whatever else plays or makes a noise, and record again",
 		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
+}
+
+// What sounds as the sweep passes its frequency stands in the response, and goes on where that of
+// headphones and of a room is over: from lateFrom seconds on.
+const (
+	lateFrom     = 0.2
+	lateShortest = 0.15 // s
+	lateLowest   = 25.0
+	lateHighest  = 400.0 // Hz
+)
+
+// lateSound returns by how much, in dB, what is late in the response moves it, at which frequency in
+// Hz, and how far it stands above the silence; 0 where it does not stand out, or what was recorded
+// ends too soon.
+func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
+	s, own := c.Stimulus.Sweep(), c.swept()
+	from := int((linearBefore + lateFrom) * c.fs)
+	if len(own.linear)-from < int(lateShortest*c.fs) {
+		return 0, 0, 0
+	}
+	late := slices.Clone(own.linear[from:])
+	var energy float64
+	for i, w := range taper.Hann(len(late)) {
+		late[i] *= w
+		energy += w * w
+	}
+	spectrum := c.powerOf(late, energy)
+	for f := max(lateLowest, s.Start()*thirdOctave); f < min(lateHighest, s.Stop()/2); f *= math.Sqrt(thirdOctave) {
+		// In the units of what was recorded.
+		sounds := stat.Mean(spectrum.around(f, math.Sqrt(thirdOctave), 1), nil) * s.SpectrumLevel(f) * s.SpectrumLevel(f)
+		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
+		if e := decibel.PerNeper * math.Sqrt(sounds*energy/c.sweptPower(f)); sounds > 10*noise && e > moves {
+			moves, at, above = e, f, decibel.OfPower(sounds/noise)
+		}
+	}
+	return moves, at, above
 }
 
 // belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of

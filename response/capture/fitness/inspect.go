@@ -173,60 +173,76 @@ func (r *recording) inspect() *Report {
 	return report
 }
 
-// inspect finds everything that one channel shows by itself, and what was measured of it.
+// inspect finds everything that one channel shows by itself, and what was measured of it. What looks
+// like much else stands first: a cut-off, then cut tops, time, level, echoes, noise.
 func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if c.silent || c.crosstalkOnly {
 		return nil, c.measured(response.Band{})
 	}
 	add := func(f []response.Finding) { found = append(found, f...) }
 	tail, whole := detectCutTail(c)
-	var cut []response.Finding
+	var cut, moves []response.Finding
 	var cutoff float64
-	if whole { // the first of what may be said: it looks like much else
+	if whole {
 		cut, cutoff = detectBandwidth(c)
-		add(cut)
 	}
+	add(cut)
 	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
 	add(tops)
-	add(detectDCOffset(c))
-	add(detectHum(c))
-	repeated, blocks := detectRepeatedBlocks(c)
-	held, ends := detectHeldSamples(c)
-	broken := detectDiscontinuities(c, append(blocks, ends...))
-	var moves []response.Finding
 	if whole && c.placed != nil && tops == nil {
 		moves = detectLevelControl(c)
 	}
-	if moves != nil && c.gainMoves() { // what jumps is the gain
+	breaks, steady := c.breaks(moves != nil && c.gainMoves(), tops == nil && cut == nil)
+	add(breaks)
+	add(tail)
+	if whole {
+		low, valid := detectLowLevel(c, cutoff)
+		if steady && c.placed != nil {
+			add(c.inspectSweep(valid, cut != nil, tops == nil, moves))
+		}
+		add(low)
+		m = c.measured(valid)
+	} else {
+		m = c.measured(response.Band{})
+	}
+	add(detectDCOffset(c))
+	add(detectHum(c))
+	return found, m
+}
+
+// breaks finds what is missing, doubled or held, and clicks; steady means that no samples are missing
+// or too many. Where the gain moves, it is the gain that jumps; where tops are cut off, the sound is
+// discontinuous, as behind a coder.
+func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bool) {
+	found, blocks := detectRepeatedBlocks(c)
+	held, ends := detectHeldSamples(c)
+	broken := detectDiscontinuities(c, slices.Concat(blocks, ends))
+	if gain {
 		broken, held, ends = discontinuities{}, nil, nil
 	}
-	add(repeated)
-	add(held)
-	if tops == nil && cut == nil { // where tops are cut off, the sound is discontinuous, as behind a coder
-		add(broken.reportJumps(c))
-		add(broken.reportClicks(c))
+	found = append(found, held...)
+	if smooth {
+		found = slices.Concat(found, broken.reportJumps(c), broken.reportClicks(c))
 	}
-	steady := len(blocks)+len(ends)+len(broken.jumps) == 0 // no samples are missing or too many
-	add(tail)
-	if !whole {
-		return found, c.measured(response.Band{})
-	}
-	low, valid := detectLowLevel(c, cutoff)
-	add(low)
-	if !steady || c.placed == nil {
-		return found, c.measured(valid)
-	}
+	return found, len(blocks)+len(ends)+len(broken.jumps) == 0
+}
+
+// inspectSweep finds what the response to a whole sweep shows, in which it holds for a band.
+func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves []response.Finding) (found []response.Finding) {
+	add := func(f []response.Finding) { found = append(found, f...) }
 	add(detectWow(c, valid))
-	if tops == nil {
+	if unclipped {
 		add(detectSoftClipping(c))
 	}
-	add(moves)
+	if !c.late() {
+		add(moves)
+	}
 	again := detectEcho(c)
 	add(again)
-	if moves == nil && again == nil {
+	if moves == nil && again == nil && !coded {
 		add(detectDisturbance(c))
 	}
-	return found, c.measured(valid)
+	return found
 }
 
 // each calls do for every channel, at the same time.

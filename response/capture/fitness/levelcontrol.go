@@ -61,6 +61,7 @@ const (
 	markSure              = 4    // standard uncertainties
 	markFewest            = 3    // bands
 	markLate              = 1.0  // samples
+	markLatePerDecibel    = 2.0  // samples per dB that the mark is off
 )
 
 // comparison is how the response to a timing mark differs from that to the sweep, by third octaves.
@@ -208,10 +209,16 @@ func (c *channel) compare(heard, said, inverse []complex128, energy, apart float
 	return out
 }
 
+// late tells whether samples are missing, or too many, between the marks. A gain that moves while a
+// mark or the sweep plays moves its delay a little.
+func (c *channel) late() bool {
+	return math.Abs(c.lateBetweenMarks()) > markLate+markLatePerDecibel*math.Abs(c.markOverSweep())
+}
+
 // gainMoves tells whether what jumps is the gain: no sample is missing between the marks, and a mark
 // is off the sweep at most frequencies, or a gate shuts more than once.
 func (c *channel) gainMoves() bool {
-	if math.Abs(c.lateBetweenMarks()) >= markLate {
+	if c.late() {
 		return false
 	}
 	_, _, times := c.digitalSilence()

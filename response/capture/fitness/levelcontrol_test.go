@@ -22,7 +22,7 @@ import (
 type behind = func(x []float64, fs float64)
 
 // heardBehind is the report about a recording at 48 kHz that was changed so.
-func heardBehind(t *testing.T, direct bool, changes ...behind) *fitness.Report {
+func heardBehind(t *testing.T, direct bool, bends float64, changes ...behind) *fitness.Report {
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
 	require.NoError(t, err)
 	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 600 * time.Millisecond, Gap: 600 * time.Millisecond})
@@ -30,6 +30,9 @@ func heardBehind(t *testing.T, direct bool, changes ...behind) *fitness.Report {
 	r := rig.Rig{SampleRate: 48000, Latency: 700.3, Drift: 40, Spill: rig.Spill{Level: -35}}
 	driver := rig.Driver{Gain: -8, Distortion: rig.NewPolynomial(-6, -50, -60, -100, -110),
 		Filters: []rig.Filter{rig.HighPass(20, 0.7), rig.LowShelf(120, 0.7, 4), rig.Peak(900, 1, 6), rig.Peak(3400, 2, -6), rig.Peak(8500, 5, 5)}}
+	if bends != 0 {
+		driver.Distortion = rig.NewPolynomial(-6, -60, bends, -100, -110)
+	}
 	played := st.Channels()
 	through := r.Through(rig.Headphones{Left: driver, Right: driver}, 0, played)
 	if direct {
@@ -71,6 +74,21 @@ func bent(drive float64) behind {
 	}
 }
 
+// door is a thump of 45 Hz as the sweep passes there, of a peak level in dBFS.
+func door(level float64) behind {
+	return func(x []float64, fs float64) {
+		for i := range int(fs) {
+			t := float64(i) / fs
+			x[i+int(1.6*fs)] += math.Pow(10, level/20) * min(1, t/0.005) * math.Exp(-t/0.2) * math.Sin(2*math.Pi*45*t)
+		}
+	}
+}
+
+// without leaves out samples, and is silent at the end for as long.
+func without(at, n int) behind {
+	return func(x []float64, _ float64) { clear(x[at+copy(x[at:], x[at+n:]):]) }
+}
+
 // again adds what was there so many seconds earlier.
 func again(late, gain float64) behind {
 	return func(x []float64, fs float64) {
@@ -108,6 +126,10 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		{"soft clipping", false, bent(1.5), fitness.SoftClipping},
 		{"soft clipping, direct", true, bent(1), fitness.SoftClipping},
 		{"soft clipping that does nothing", false, bent(0.15), ""},
+		{"soft clipping ahead of the headphones", false, nil, fitness.SoftClipping},
+		{"a door", false, door(-20), fitness.Disturbance},
+		{"a door that is hardly there", false, door(-95), ""},
+		{"three samples missing from a silence", false, without(50000, 3), fitness.DroppedSamples},
 		{"an echo", false, again(0.031, 0.1), fitness.Echo},
 		{"an echo, upside down, direct", true, again(0.2, -0.03), fitness.Echo},
 		{"an echo 46 dB below", false, again(0.031, 0.005), ""},
@@ -117,7 +139,11 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 			if c.spoil != nil {
 				changes = append(changes, c.spoil)
 			}
-			found := heardBehind(t, c.direct, changes...).AtLeast(response.Warning)
+			bends := 0.0
+			if c.name == "soft clipping ahead of the headphones" {
+				bends = -32 // dB, the third harmonic: the fundamental is lower by three times that, 0.7 dB
+			}
+			found := heardBehind(t, c.direct, bends, changes...).AtLeast(response.Warning)
 			if c.kind == "" {
 				assert.Empty(t, found)
 				return
@@ -132,7 +158,7 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 // The echo's delay is to a sample, and its level, which the ripple's logarithm makes g, to a tenth.
 func TestEchoIsPlaced(t *testing.T) {
 	race.Skip(t)
-	found := heardBehind(t, false, again(0.05, 0.1)).Of(fitness.Echo)
+	found := heardBehind(t, false, 0, again(0.05, 0.1)).Of(fitness.Echo)
 	require.Len(t, found, 2, fmt.Sprint("one for each channel: ", found))
 	assert.InDelta(t, 0.05, found[0].Figures["delay"].Value, 1.5/48000, "a sample, and the peak between two")
 	assert.InDelta(t, -20, found[0].Figures["level"].Value, 1, "0.1, read between bins of the cepstrum")

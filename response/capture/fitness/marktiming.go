@@ -9,6 +9,10 @@ import (
 	"example.com/earnest/response/capture"
 )
 
+// leastBesideGain is how many samples off its place a sweep has to stand where the gain moves, which
+// moves its delay a little.
+const leastBesideGain = 5
+
 // detectMarkTiming compares the places of marks and sweeps with those in the stimulus. A clock that
 // runs at another rate stretches all of them alike; a block that is missing, even from silence, does
 // not. It is not asked where a jump was found by its sound, nor where nothing fits because the speed
@@ -21,6 +25,9 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 		return nil
 	}
 	j, found := r.Jump()
+	if is(LevelControl) && math.Abs(j.Farthest) < leastBesideGain {
+		return nil
+	}
 	whole := j.Explained > 0.9
 	fs := float64(r.Recording.SampleRate)
 	remedy := "raise the recorder's buffer size, close other programs, and record again"

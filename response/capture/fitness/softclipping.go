@@ -18,7 +18,7 @@ import (
 //
 // (NIST Digital Library of Mathematical Functions, 4.21): the third harmonic is the cube of the
 // fundamental as recorded, phase included. That of the headphones themselves has gone through them
-// since, three times as high, and follows their response there.
+// since, three times as high, and follows their response there, as does that of a player.
 const (
 	bentLow, bentHigh = 150.0, 5000.0 // Hz
 	bentAlike         = 0.75          // normalised correlation of the third harmonic with the cube
@@ -29,11 +29,15 @@ const (
 	bentFlattest, bentSteepest = 1.3, 3.2
 	bentVaries                 = 1.0
 	bentFollows                = 0.6 // correlation of the two
+	// bentAhead in dB is what headphones may lose by bending tops themselves.
+	bentAhead = 0.5
 )
 
 // bending is how the third harmonic hangs together with the fundamental.
 type bending struct {
 	alike   float64 // real part of the normalised correlation with the cube
+	ahead   float64 // the same with the response at the third harmonic, which is what bends ahead of it leaves
+	lost    float64 // of the response by what bends ahead of it, in dB
 	slope   float64 // dB per dB
 	follows float64
 	varies  float64 // dB rms
@@ -45,6 +49,12 @@ type bending struct {
 // direct recording, that bends the tops of what is loud.
 func detectSoftClipping(c *channel) []response.Finding {
 	b, known := c.bending()
+	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
+		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What:    fmt.Sprintf("bends its tops ahead of the headphones, or in them: the third harmonic is as strong as the response lets it be at all frequencies, and the response is too low by about %.2g dB", b.lost),
+			Remedy:  "lower the level of the player, and the amplifier's, and record again",
+			Figures: figures{"error": figure(b.lost, "dB")}})
+	}
 	if !known || !(b.alike > bentAlike) {
 		return nil
 	}
@@ -56,7 +66,7 @@ func detectSoftClipping(c *channel) []response.Finding {
 		return nil
 	}
 	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, to %s dB where it is loudest, and the response is too low there by %.2g dB or more",
+		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, to %s dB where it is loudest, and the response is too low there by about %.2g dB",
 			signed(b.third, 0), b.error),
 		Remedy:  "lower the level ahead of the recorder, or of the player if the direct recording has it too, and record again",
 		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
@@ -82,8 +92,8 @@ func (c *channel) bending() (b bending, known bool) {
 	first := transformed(s.linear[before:before+span], math.Floor(linearBefore*c.fs)-float64(before))
 	third := transformed(s.third, zero+s.thirdLate)
 	between := transformed(s.between, math.Floor(zero))
-	var cross complex128
-	var square, cube float64
+	var cross, crossAhead complex128
+	var square, cube, ahead float64
 	var levels, ratios, weights []float64
 	top := min(bentHigh, 0.95*c.Stimulus.Sweep().Stop()/3)
 	loudest := 0.0
@@ -102,6 +112,8 @@ func (c *channel) bending() (b bending, known bool) {
 		if h := third[3*k]; fft.Power(h) > bentAbove*floor {
 			w, u := 1/f, v*v*v
 			cross += complex(w, 0) * h * cmplx.Conj(u)
+			crossAhead += complex(w, 0) * h * cmplx.Conj(first[3*k])
+			ahead += w * fft.Power(first[3*k])
 			square += w * fft.Power(h)
 			cube += w * fft.Power(u)
 			levels = append(levels, decibel.OfAmplitude(cmplx.Abs(v)))
@@ -113,6 +125,8 @@ func (c *channel) bending() (b bending, known bool) {
 		return b, false
 	}
 	b.alike = real(cross) / math.Sqrt(square*cube)
+	b.ahead = real(crossAhead) / math.Sqrt(square*ahead)
+	b.lost = decibel.PerNeper * 3 * real(crossAhead) / ahead
 	_, b.slope = stat.LinearRegression(levels, ratios, weights, false)
 	b.follows = stat.Correlation(levels, ratios, weights)
 	b.varies = stat.PopStdDev(levels, weights)
