@@ -22,6 +22,15 @@
 // divided by the direct recording, smoothed over 1/12 octave; the microphone's calibration is taken
 // off. It is not known where noise in either recording is less than 10 dB below it, outside the
 // sweep's band, and above Config.MaxFrequency. The response of a side is the mean in decibels over
-// the seatings; its uncertainty is that of this mean (JCGM 100:2008, 4.2.3) and Config.Uncertainty,
-// added as squares.
+// the seatings.
+//
+// # What makes it unsure
+//
+// Every response carries the components of its uncertainty, and so does every figure made of it
+// (package response): the scatter of the seatings, pooled over both sides where they were put on one at
+// a time; the noise of the recordings and the length of the window; the microphone's, from its file;
+// the drift between two direct recordings, where DirectAfter has a second; and what Config.Stated says
+// of coupler, placement, samples and air. What two sides, or two pairs, have in common cancels in their
+// difference, and nothing else does: one microphone, one rig. Results.NotIncluded lists what is usual
+// and was not stated.
 package review
