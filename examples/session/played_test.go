@@ -223,7 +223,7 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	draw := rand.New(rand.NewPCG(5, 6))
 	for says, spoil := range map[string]func(i int, v float64) float64{
 		"a limiter or an equaliser was in it": func(i int, v float64) float64 { return v * (1 - 0.2/(1+math.Exp(float64(48000-i)/4800))) },
-		"as in a copy from a lossy format":    func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
+		"as a coder with loss leaves":         func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
 	} {
 		x := sweepOf(func(t float64) float64 { return 20 * l * math.Expm1(t/l) }, seconds)
 		for i := range x {
@@ -240,5 +240,49 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 			}
 		}
 		assert.Contains(t, said, says)
+	}
+}
+
+// Right before left, and an evening of plays of a file.
+func TestPlaysOfAFile(t *testing.T) {
+	race.Skip(t)
+	const seconds = 2.0
+	l := seconds / math.Log(1000)
+	x := leftThenRight(sweepOf(func(t float64) float64 { return 0.2 + 20*l*math.Expm1(t/l) }, seconds))
+	x[0], x[1] = x[1], x[0]
+	h := newHabit(t)
+	h.play("played.wav", x)
+	r, err := h.review("played.wav")
+	require.NoError(t, err)
+	assert.Len(t, r.Sides(), 2)
+	pause := func(x [][]float64) (out [][]float64) {
+		for _, c := range x {
+			out = append(out, append(append(make([]float64, 96000), c...), make([]float64, 96000)...))
+		}
+		return out
+	}
+	var evening [2][]float64
+	for i := range 3 {
+		for k, c := range h.rig.Through(h.pair, i, pause(x)) {
+			evening[k] = append(evening[k], c...)
+		}
+	}
+	h.save("evening.wav", evening[:])
+	text := "[headphones]\nname = \"Finchale\"\n[rig]\nname = \"plate\"\n[stimulus]\nfile = \"played.wav\"\n[direct]\nfile = \"direct.wav\"\n" +
+		"[[seating]]\nevery_play = true\nleft = { file = \"evening.wav\", channel = 1 }\nright = { file = \"evening.wav\", channel = 2 }\n"
+	require.NoError(t, os.WriteFile(filepath.Join(h.folder, "session.toml"), []byte(text), 0o600))
+	s, err := session.Read(h.folder)
+	require.NoError(t, err)
+	r, err = s.ReviewResponse(nil)
+	require.NoError(t, err)
+	assert.Equal(t, 3, r.Seatings)
+	for k, side := range r.Sides() {
+		require.Len(t, side.Seatings, 3)
+		for i, seating := range side.Seatings {
+			for _, f := range []float64{50, 1000, 12000} {
+				want := 20 * math.Log10(cmplx.Abs(h.rig.Truth(h.pair, []rig.Side{rig.Left, rig.Right}[k], i, f)))
+				assert.InDelta(t, want, seating.Response.At(f), 0.5, "%s, seating %d, %v Hz", side.Name, i+1, f)
+			}
+		}
 	}
 }

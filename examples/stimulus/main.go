@@ -92,6 +92,9 @@ func say(path string) error {
 			harmonics = "harmonics can be read from it"
 		}
 		fmt.Printf("%v; %s\n", c, harmonics)
+		if doubt := c.Doubt(); doubt != "" {
+			fmt.Println("  doubt:", doubt)
+		}
 	}
 	if len(found) == 0 {
 		fmt.Println("silence")

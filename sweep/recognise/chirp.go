@@ -60,6 +60,10 @@ const (
 	leastCoherent = 0.7
 	// sureCoherent is the share above which no other law is tried.
 	sureCoherent = 0.99
+	// asMade is in dB what is left of a sweep that was made, not recorded, at most: rounding to 10 bits.
+	asMade = -60
+	// edgeClear is the frequency in Hz above which the analytic signal is one to the very end.
+	edgeClear = 1000
 	// longestSweep is the length in seconds of the longest sweep that is looked for: sweep.New makes
 	// none that lasts longer.
 	longestSweep = 600
@@ -112,17 +116,17 @@ func chirpIn(x []float64, fs float64) (Content, bool) {
 	slices.Reverse(backwards)
 	outwards := fadeOf(backwards, y)
 	out.FadeIn, out.FadeOut = in.length/fs, outwards.length/fs
-	first, last := 0, len(x)
-	if out.FadeIn == 0 {
+	out.Unexplained = max(-150, decibel.OfPower(min(1, (in.left+outwards.left)/(statistic.MeanSquare(x)*float64(len(x))))))
+	first, last, end, recorded := 0, len(x), float64(len(x))/fs, out.Unexplained > asMade
+	if out.FadeIn == 0 && (recorded || best.frequency(0) > edgeClear) {
 		first = best.begins(z, fs, amplitude)
 	}
-	if out.FadeOut == 0 {
+	if out.FadeOut == 0 && (recorded || best.frequency(end) > edgeClear) {
 		last = best.ends(z, fs, amplitude)
 	}
 	phase := best.turns(float64(first) / fs)
 	out.From, out.Len, out.Phase = first, last-first, 2*math.Pi*(phase-math.Floor(phase))
 	out.Start, out.Stop = best.frequency(float64(first)/fs), best.frequency(float64(last)/fs)
-	out.Unexplained = max(-150, decibel.OfPower(min(1, (in.left+outwards.left)/(statistic.MeanSquare(x)*float64(len(x))))))
 	return out, true
 }
 
@@ -220,7 +224,7 @@ func (f frames) chirp(exponential bool) (chirp, bool) {
 }
 
 // mostBlocks is into how many blocks a signal is divided to follow its phase.
-const mostBlocks = 2000
+const mostBlocks = 8000
 
 // blocks calls do with the middle of each block in seconds, and with the mean of the signal turned
 // back by the law, which stands still where the law holds, and its power.
@@ -249,8 +253,9 @@ func (c chirp) coherent(z []complex128, fs float64) float64 {
 	return with / all
 }
 
-// levelRange is by how many dB the level changes over the middle eight tenths, read over a hundredth of
-// the time each.
+// levelRange is by how many dB the level changes below 15 kHz, where coders cut, but for a hundredth of
+// the time and five periods at either end, where the analytic signal is none; it is read over a hundredth
+// each.
 func (c chirp) levelRange(z []complex128, fs float64) float64 {
 	const parts = 100
 	var powers, counts [parts]float64
@@ -260,12 +265,15 @@ func (c chirp) levelRange(z []complex128, fs float64) float64 {
 		counts[k]++
 	})
 	least, most := math.Inf(1), 0.0
-	for k := parts / 10; k < parts*9/10; k++ {
-		if p := powers[k] / counts[k]; p > 0 {
+	for k := 1; k < parts-1; k++ {
+		end := float64(len(z)) / fs
+		t := end * (float64(k) + 0.5) / parts
+		inside := min(math.Abs(c.turns(t)-c.turns(0)), math.Abs(c.turns(end)-c.turns(t))) // periods
+		if p := powers[k] / counts[k]; p > 0 && inside > 5 && c.frequency(t) < 15000 {
 			least, most = min(least, p), max(most, p)
 		}
 	}
-	return decibel.OfPower(most / least)
+	return max(0, decibel.OfPower(most/least))
 }
 
 // begins is the first sample at which the sweep is there with two fifths of its amplitude, at most 50 ms

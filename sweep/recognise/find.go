@@ -36,11 +36,12 @@ func Find(channels [][]float64, sampleRate int) []Content {
 				c.Len = s.to - s.from
 			}
 			c.From += s.from
+			c.heard = s
 			if s.from > 0 {
 				c.beginAtZero()
 			}
 			if last := len(all) - 1; last >= 0 && c.Kind == Unknown && all[last].Kind == Unknown && all[last].Channel == c.Channel {
-				all[last].Len = s.to - all[last].From // music with a pause in it
+				all[last].Len, all[last].heard.to = s.to-all[last].From, s.to // music with a pause in it
 				continue
 			}
 			all = append(all, c)
@@ -67,7 +68,7 @@ func recognise(x []float64, sampleRate int) Content {
 type stretch struct{ from, to int }
 
 // stretches are the parts of a channel in which something sounds. What is 80 dB below the loudest
-// frame, or within 12 dB of the softest tenth if that is 40 dB below, is silence.
+// frame, or within 10 dB of the softest tenth if that is 24 dB below, is silence.
 func stretches(x []float64, sampleRate int) []stretch {
 	frame := max(1, int(frameSeconds*float64(sampleRate)))
 	peaks := make([]float64, 0, len(x)/frame+1)
@@ -86,12 +87,12 @@ func stretches(x []float64, sampleRate int) []stretch {
 	if !(loud > 0) || loud-loud != 0 {
 		return nil
 	}
-	if floor > loud/100 {
+	if floor > loud/15 {
 		floor = 0
 	}
 	var out []stretch
 	for k, top := range peaks {
-		if top <= max(4*floor, loud*1e-4) {
+		if top <= max(3*floor, loud*1e-4) {
 			continue
 		}
 		if last := len(out) - 1; last >= 0 && k-out[last].to < pauseFrames {

@@ -48,8 +48,7 @@ type Content struct {
 	// as its law, its level and its fades have it: rounding and dither in a file that was made, the
 	// interface's response in one that was recorded. It is −150 at least: double precision.
 	Unexplained float64
-	// LevelRange is by how many dB the level of a sweep changes over the middle eight tenths of its
-	// time.
+	// LevelRange is by how many dB the level of a sweep changes below 15 kHz, but for its ends.
 	LevelRange float64
 
 	// Of a sweep: the frequencies in Hz at its first and at the end of its last sample, the phase of
@@ -66,6 +65,8 @@ type Content struct {
 	Taps  []int
 	// Frequencies of tones in Hz, the strongest first.
 	Frequencies []float64
+
+	heard stretch // where something sounds, a ring after the end of a sweep included
 }
 
 // Law returns the exponential sweep that a stretch holds, by its law: what harmonics are read by. It
@@ -87,7 +88,7 @@ func (c Content) Law() *sweep.Sweep {
 // Doubt says what speaks against taking a stretch for what was played as it was made, and what would
 // help; it is empty where nothing does, and for what is no sweep.
 func (c Content) Doubt() string {
-	const clean, even = -50.0, 0.1 // dB; a made file is below -70, and even to 0.001
+	const clean, even = -50.0, 0.15 // dB; a made file is below -70, and even to 0.001
 	switch {
 	case c.Kind != ExponentialSweep && c.Kind != LinearSweep, c.Unexplained < clean:
 		return ""
@@ -95,7 +96,7 @@ func (c Content) Doubt() string {
 		return fmt.Sprintf("the level of the sweep changes by %.2f dB along it: a limiter or an equaliser was in it, or it is a recording; "+
 			"name the file as it was played, or what changed it stands in the response", c.LevelRange)
 	}
-	return fmt.Sprintf("the sweep is even, but %.0f dB of it are something else, as in a copy from a lossy format; name the file before it was coded", c.Unexplained)
+	return fmt.Sprintf("the sweep is even, but %.0f dB of it are something else, as a coder with loss leaves, or a limiter that sets in; name the file as it was made", c.Unexplained)
 }
 
 // String says what was found, in a sentence without its full stop.

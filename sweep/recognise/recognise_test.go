@@ -1,6 +1,7 @@
 package recognise_test
 
 import (
+	"flag"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -207,4 +208,50 @@ func FuzzFind(f *testing.F) {
 			}
 		}
 	})
+}
+
+var drawnSweeps = flag.Int("sweeps", 8, "sweeps that TestDrawnSweeps draws")
+
+// Sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its law holds to
+// what is asked for, or to what the noise moves the phase by.
+func TestDrawnSweeps(t *testing.T) {
+	draw := rand.New(rand.NewPCG(21, 22))
+	between := func(a, b float64) float64 { return a * math.Pow(b/a, draw.Float64()) }
+	for k := range *drawnSweeps {
+		fs := []int{44100, 48000, 96000}[draw.IntN(3)]
+		c := sweep.Config{SampleRate: fs, Start: between(5, 200), Stop: between(2000, 0.49*float64(fs)), Level: -30 * draw.Float64(), Phase: 7 * draw.Float64()}
+		seconds := between(0.7, 6)
+		c.TimeConstant = seconds / math.Log(c.Stop/c.Start)
+		fade := func(longest float64) time.Duration {
+			if draw.IntN(2) == 0 {
+				return -1
+			}
+			return time.Duration(between(0.001, longest*seconds) * float64(time.Second))
+		}
+		c.FadeIn, c.FadeOut = fade(0.1), fade(0.05)
+		s, err := sweep.New(c)
+		require.NoError(t, err)
+		bits := 16 + 8*draw.IntN(2)
+		x := quantised(silent(s.Samples()), bits)
+		noise := math.Exp2(float64(1-bits)) / math.Sqrt(12)
+		if draw.IntN(2) == 0 {
+			noise = s.Amplitude() * between(1e-4, 1e-2)
+			for i := range x {
+				x[i] += noise * draw.NormFloat64()
+			}
+		}
+		found := recognise.Find([][]float64{x}, fs)
+		require.Len(t, found, 1, "%d: %+v", k, c)
+		got := found[0]
+		require.Equal(t, recognise.ExponentialSweep, got.Kind, "%d: %+v", k, c)
+		// Least squares: a phase fitted to a sine of amplitude A in n samples of noise σ has the variance
+		// 2σ²/(nA²), and the ends of three parameters some times that.
+		allowed := 1e-6 + 15*noise/s.Amplitude()*math.Sqrt(2/float64(s.Len()))
+		late := float64(got.From-rate/2) / float64(fs)
+		for _, share := range []float64{0.2, 0.5, 0.9, 0.97} {
+			at := share * s.Duration()
+			turns := got.Phase/(2*math.Pi) + got.Start*got.TimeConstant*math.Expm1((at-late)/got.TimeConstant)
+			assert.InDelta(t, 0, math.Remainder(s.PhaseAt(at)/(2*math.Pi)-turns, 1), allowed, "%d: %+v, noise %.1e, at %.2f", k, c, noise, share)
+		}
+	}
 }

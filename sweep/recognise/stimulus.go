@@ -156,7 +156,7 @@ func laidOut(segments []sweep.Segment, found []Content, sampleRate int) []sweep.
 	around := int(aroundSeconds * float64(sampleRate))
 	busy := make([]stretch, 0, len(found)+len(segments))
 	for _, c := range found {
-		busy = append(busy, stretch{c.From, c.From + c.Len})
+		busy = append(busy, c.heard)
 	}
 	for _, s := range segments {
 		busy = append(busy, stretch{s.Start, s.Start + s.Len})

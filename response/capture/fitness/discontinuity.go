@@ -132,8 +132,10 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 func (c *channel) knownNear(at int, known []int) bool {
 	if c.placed != nil {
 		for _, s := range c.Stimulus.Segments() {
-			if d := (float64(at) - c.start - float64(s.Start)) / c.fs; d > -0.006 && d < 0.003 {
-				return true
+			for _, edge := range []int{s.Start, s.Start + s.Len} {
+				if d := (float64(at) - c.start - float64(edge)) / c.fs; d > -0.006 && d < 0.003 {
+					return true
+				}
 			}
 		}
 	}
