@@ -19,10 +19,11 @@ import (
 const few = 4
 
 var (
-	reviews = flag.Int("reviews", few, "invented reviews in the test of the 95 % intervals; 1000 take about half an hour")
-	seed    = flag.Uint64("seed", 1, "seed of the first of them")
-	within  = flag.Duration("within", 0, "begin no review after so long, and print what there is; 0 sets no limit")
-	only    = flag.String("family", "", "the only family of seatings to draw; all in turn if empty")
+	reviews  = flag.Int("reviews", few, "invented reviews in the test of the 95 % intervals; 1000 take about half an hour")
+	seed     = flag.Uint64("seed", 1, "seed of the first of them")
+	within   = flag.Duration("within", 0, "begin no review after so long, and print what there is; 0 sets no limit")
+	unjudged = flag.Bool("unjudged", false, "count responses and distortion alone, without rivals, levels and a judgement, which is three times as fast")
+	only     = flag.String("family", "", "the only family of seatings to draw; all in turn if empty")
 )
 
 // Each review has a family of seatings of its own; every eighth is sampled at 48 kHz, the others at 25.6 kHz.

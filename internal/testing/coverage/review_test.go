@@ -128,25 +128,32 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 	return r, seated, off, err
 }
 
-// run goes through a whole review and counts.
-func (s *session) run() (draw, error) {
+// begin is a bench with its direct recording, and what is stated of levels where they are measured.
+func (s *session) begin() (*review.Bench, *sound, error) {
 	config := review.Config{Stimulus: s.stimulus, Rig: "simulated", Stated: s.stated, UseUnfit: true}
 	var sound *sound
-	if s.of("microphone") == 0 { // a calibrator sets the microphone right at its own frequency
+	if s.of("microphone") == 0 && !*unjudged { // a calibrator sets the microphone right at its own frequency
 		sound = s.newSound()
 		config.Calibrator = &sound.calibrator
 	}
 	b, err := review.New(config)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var channels [][]float64
 	through := s.filter(flat(0))
 	for side := range 2 {
 		channels = append(channels, s.record(s.Rand, side, through, s.distorted, s.direct))
 	}
-	if _, err := b.Direct(review.Both(s.recording("direct", channels...))); err != nil {
-		return nil, fmt.Errorf("direct: %w", err)
+	_, err = b.Direct(review.Both(s.recording("direct", channels...)))
+	return b, sound, err
+}
+
+// run goes through a whole review and counts.
+func (s *session) run() (draw, error) {
+	b, sound, err := s.begin()
+	if err != nil {
+		return nil, err
 	}
 	results, seated, off, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels) error {
 		if sound == nil {
@@ -163,6 +170,13 @@ func (s *session) run() (draw, error) {
 	})
 	if err != nil {
 		return nil, err
+	}
+	d := draw{}
+	s.responses(d, results)
+	s.distortion(d, results, seated, off)
+	s.outliers(d, results)
+	if *unjudged {
+		return d, nil
 	}
 	var criteria review.Criteria
 	devices := [][2]levels{s.device}
@@ -185,12 +199,8 @@ func (s *session) run() (draw, error) {
 	if err := results.Judge(criteria); err != nil {
 		return nil, err
 	}
-	d := draw{}
-	s.responses(d, results)
 	s.deviations(d, results)
-	s.distortion(d, results, seated, off)
 	s.ranked(d, results.Judgement.Ranking, devices)
-	s.outliers(d, results)
 	d.claimed(promises, results.Judgement.Claims)
 	if sound != nil {
 		s.sounds(d, results, sound)
