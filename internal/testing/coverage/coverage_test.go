@@ -16,7 +16,7 @@ import (
 )
 
 // few reviews or sessions are what the tests draw if nothing else is asked for.
-const few = 4
+const few = 3
 
 var (
 	reviews  = flag.Int("reviews", few, "invented reviews in the test of the 95 % intervals; 1000 take about half an hour")

@@ -156,16 +156,10 @@ func (s summary) failsAt(low, high float64) bool {
 func (t tally) check(tb testing.TB, few bool) {
 	lines := t.lines()
 	for _, s := range lines {
-		if few && s.failsOf(len(lines)) && !pending[s.figure] || !few && s.fails() {
+		if few && s.failsOf(len(lines)) || !few && s.fails() {
 			tb.Errorf("%s: %.1f %% of %d", s.figure, 100*s.share, s.all)
 		}
 	}
-}
-
-// pending are lines that are known not to hold yet.
-var pending = map[string]bool{
-	"equaliser: rms after it": true, "equaliser: rms is at most": true,
-	"range at its limit everywhere, not met, 5 seatings": true, "range at its limit everywhere, not met, 4 seatings": true,
 }
 
 func (t tally) lines() []summary {
