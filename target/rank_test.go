@@ -92,6 +92,35 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 	}
 }
 
+// Pairs that are alike, each placed with an error of its own that is known as a standard deviation of
+// 0.3 or 0.5 dB, are separated in at most 5 % of draws; once one of them is 2 dB further from flat, and
+// so four standard uncertainties or more, in nearly all of them.
+func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
+	s := newSimulator(34)
+	n, _, _ := sessions()
+	n = max(30, n/2)
+	placed := func(name string, u float64, level []float64) target.Session {
+		cause := response.Cause{Name: "placement", CommonTo: response.OnePair, Key: name}
+		out := target.Session{Name: name, Seatings: s.seatings(3, 0.5, 0.3, level, s.wander(1, u))}
+		for i, c := range out.Seatings {
+			out.Seatings[i] = c.With(cause, func(float64) float64 { return u }, 1)
+		}
+		return out
+	}
+	base, further := s.shaped(t, 1.5), s.shaped(t, 3.5)
+	wrong, found := 0, 0
+	for range n {
+		if rank(t, target.Config{}, placed("a", 0.3, base), placed("b", 0.5, base)).Differences[0].Separated {
+			wrong++
+		}
+		if rank(t, target.Config{}, placed("a", 0.3, base), placed("b", 0.5, further)).Differences[0].Separated {
+			found++
+		}
+	}
+	assert.LessOrEqual(t, float64(wrong)/float64(n), 0.05+3*math.Sqrt(0.05*0.95/float64(n)), "three standard deviations of chance")
+	assert.GreaterOrEqual(t, float64(found)/float64(n), 0.85)
+}
+
 // A pair that is 1 dB louder from 250 Hz to 2 kHz is told from one that is not, by
 // 5 seatings that scatter by 0.5 dB.
 func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
