@@ -243,6 +243,38 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	}
 }
 
+// A file at 44.1 kHz that the player brought to the 48 kHz of the recorder: the same sweep, made at both
+// rates by its formula.
+func TestAFileAtAnotherRate(t *testing.T) {
+	race.Skip(t)
+	const seconds = 3.0
+	l := seconds / math.Log(1000)
+	law := func(t float64) float64 { return 0.372 + 20*l*math.Expm1(t/l) }
+	h := newHabit(t)
+	h.play("played.wav", leftThenRight(sweepOf(law, seconds)))
+	want, err := h.review("played.wav")
+	require.NoError(t, err)
+	slow := make([]float64, int(seconds*44100))
+	for i := range slow {
+		turns := law(float64(i) / 44100)
+		slow[i] = 0.25 * math.Sin(2*math.Pi*(turns-math.Floor(turns)))
+	}
+	other := &capture.Recording{SampleRate: 44100, Format: capture.Format{Bits: 24}, Channels: [][]float64{
+		append(append([]float64{}, slow...), make([]float64, len(slow)+44100)...), append(make([]float64, len(slow)+44100), slow...)}}
+	require.NoError(t, capture.Write(filepath.Join(h.folder, "cd.wav"), other, capture.WriteConfig{}))
+	_, err = h.review("cd.wav")
+	assert.ErrorContains(t, err, "cd.wav is at 44100 Hz and [direct] direct.wav at 48000 Hz; say resample = true")
+
+	got, err := h.review("cd.wav\"\nresample = true\n#\"")
+	require.NoError(t, err)
+	assert.Contains(t, strings.Join(got.Notes, "\n"), "cd.wav was brought from 44100 Hz to 48000 Hz, to 0.001 dB up to 20.3 kHz.")
+	for k, side := range got.Sides() {
+		for _, f := range response.LogGrid(25, 18000, 12) {
+			assert.InDelta(t, want.Sides()[k].Response().At(f), side.Response().At(f), 0.02, "%s, %g Hz", side.Name, f)
+		}
+	}
+}
+
 // Right before left, and an evening of plays of a file.
 func TestPlaysOfAFile(t *testing.T) {
 	race.Skip(t)

@@ -25,7 +25,10 @@ const stimulusFile = "stimulus.wav"
 type Stimulus struct {
 	// File is what was played, whatever it is, or the direct recording of it; nothing else is said
 	// then.
-	File       string  `toml:"file"`
+	File string `toml:"file"`
+	// Resample brings the file to the sample rate of the direct recording, where the player did that
+	// while it played.
+	Resample   bool    `toml:"resample"`
 	Start      float64 `toml:"start"`       // Hz
 	Stop       float64 `toml:"stop"`        // Hz
 	Seconds    float64 `toml:"seconds"`     // of one sweep
@@ -113,11 +116,20 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 	if carried, err := settingsOf(rec); err != nil || carried != nil {
 		return carried, err
 	}
+	direct, err := capture.Read(s.path(s.Direct.File))
+	if err != nil {
+		direct = nil // that is said where it is measured
+	}
+	if direct != nil {
+		if rec, err = s.atRateOf(direct, rec); err != nil {
+			return nil, err
+		}
+	}
 	st, found, err := recognise.Stimulus(rec.Channels, rec.SampleRate)
 	if err != nil {
 		return nil, fmt.Errorf("session: %w: [stimulus] %s: %w", ErrSession, rec.Name, err)
 	}
-	if direct, err := capture.Read(s.path(s.Direct.File)); err == nil && rec.Name != s.Direct.File {
+	if direct != nil && rec.Name != s.Direct.File {
 		if what := recognise.Mismatch(found, recognise.Find(direct.Channels, direct.SampleRate)); what != "" {
 			return nil, fmt.Errorf("session: %w: [direct] %s: %s", ErrSession, s.Direct.File, what)
 		}
@@ -134,6 +146,27 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s: harmonics are not known with this signal; an exponential sweep gives them.", rec.Name))
 	}
 	return st, nil
+}
+
+// atRateOf is what was played at the sample rate of the direct recording. What the player's own
+// resampling does to the treble is in both recordings, and divides out.
+func (s *Session) atRateOf(direct, played *capture.Recording) (*capture.Recording, error) {
+	if played.SampleRate == direct.SampleRate {
+		return played, nil
+	}
+	if !s.Stimulus.Resample {
+		return nil, fmt.Errorf("session: %w: [stimulus] %s is at %d Hz and [direct] %s at %d Hz; say resample = true under [stimulus] if the player "+
+			"brought one to the other while it played, or record at the rate of the file", ErrSession, played.Name, played.SampleRate, s.Direct.File, direct.SampleRate)
+	}
+	out := *played
+	out.SampleRate, out.Format, out.Channels = direct.SampleRate, capture.Format{}, nil
+	ratio := float64(played.SampleRate) / float64(direct.SampleRate)
+	for _, x := range played.Channels {
+		out.Channels = append(out.Channels, capture.Clock{Drift: 1e6 * (ratio - 1)}.Correct(x, 0, int(float64(len(x))/ratio)))
+	}
+	s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s was brought from %d Hz to %d Hz, to 0.001 dB up to %.1f kHz.",
+		played.Name, played.SampleRate, direct.SampleRate, 0.46e-3*float64(min(played.SampleRate, direct.SampleRate))))
+	return &out, nil
 }
 
 // settingsOf makes the stimulus that a file says it holds; nil where it says nothing.

@@ -75,6 +75,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 	}
 	signal.low, signal.high = min(signal.low, signal.high), min(max(signal.low, signal.high), 0.495*float64(sampleRate))
 	var segments []sweep.Segment
+	var others []Content
 	sides := map[int]bool{}
 	for _, c := range found {
 		at, same := c.same(best, channels)
@@ -83,6 +84,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 				return nil, found, fmt.Errorf("recognise: %w: the channels play different signals: %v; %v; play one signal on both sides, or on one after the other",
 					ErrNothing, best, c)
 			}
+			others = append(others, c)
 			continue
 		}
 		if c.Channel <= 2 {
@@ -99,7 +101,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 			}
 		}
 	}
-	st, err := sweep.Playing(signal, laidOut(segments, found, sampleRate))
+	st, err := sweep.Playing(signal, laidOut(segments, others, sampleRate))
 	return st, found, err
 }
 
@@ -150,12 +152,12 @@ func energy(x []float64) (sum float64) {
 	return sum
 }
 
-// laidOut puts segments in order, and silence wherever the file holds nothing in any channel, as long
-// after one signal as after another.
-func laidOut(segments []sweep.Segment, found []Content, sampleRate int) []sweep.Segment {
+// laidOut puts segments in order, and silence wherever the file holds nothing else in any channel, as
+// long after one signal as after another: there it dies away.
+func laidOut(segments []sweep.Segment, others []Content, sampleRate int) []sweep.Segment {
 	around := int(aroundSeconds * float64(sampleRate))
-	busy := make([]stretch, 0, len(found)+len(segments))
-	for _, c := range found {
+	busy := make([]stretch, 0, len(others)+len(segments))
+	for _, c := range others {
 		busy = append(busy, c.heard)
 	}
 	for _, s := range segments {
