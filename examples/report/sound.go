@@ -19,6 +19,8 @@ type soundJSON struct {
 	SweepLevel   figureJSON   `json:"sweep_level"`
 	PerVolt      figureJSON   `json:"per_volt"`
 	PerMilliwatt figureJSON   `json:"per_milliwatt"`
+	PerVolt500   figureJSON   `json:"per_volt_500_hz"`
+	PerMW500     figureJSON   `json:"per_milliwatt_500_hz"`
 	Highest      *highestJSON `json:"highest"` // null where no amplifier is named
 	Remarks      []string     `json:"remarks"`
 }
@@ -35,7 +37,7 @@ func newSound(r *review.Results) *soundJSON {
 		return nil
 	}
 	s := &soundJSON{FrequencyHz: sensitivityFrequency, Rig: r.Config.Rig, SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
-		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), Remarks: remarks(r.Sound.Findings)}
+		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), PerVolt500: newFigure(r.Sound.PerVolt500), PerMW500: newFigure(r.Sound.PerMilliwatt500), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
 		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By.String()}
 	}

@@ -182,9 +182,9 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	if r.Sound == nil {
 		return e
 	}
-	for _, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt} {
+	for i, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt, r.Sound.PerVolt500, r.Sound.PerMilliwatt500} {
 		if f.Known() {
-			e.Sensitivity = append(e.Sensitivity, claim.FigureAt{Frequency: 1000, Figure: f})
+			e.Sensitivity = append(e.Sensitivity, claim.FigureAt{Frequency: []float64{1000, 1000, 500, 500}[i], Figure: f})
 		}
 	}
 	for _, t := range e.THD {

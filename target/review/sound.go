@@ -36,6 +36,9 @@ type Sound struct {
 	// PerVolt and PerMilliwatt are the headphones' sensitivity at 1 kHz, mean of the sides, in
 	// dB SPL/V and dB SPL/mW; not known without a voltage, or an impedance.
 	PerVolt, PerMilliwatt response.Figure
+	// PerVolt500 and PerMilliwatt500 are the same at 500 Hz, where IEC 60268-7 has its characteristic
+	// sensitivity (from memory); the second is not known unless the impedance was measured.
+	PerVolt500, PerMilliwatt500 response.Figure
 	// Impedance at 1 kHz, measured or as it is stated.
 	Impedance response.Figure
 	// MaxSPL is the highest level that the amplifier drives them to; nil where none is named.
@@ -96,7 +99,8 @@ func (p *Pair) loudness(r *Results) error {
 		return nil
 	}
 	s := &Sound{Sensitivity: *b.sensitivity, Findings: slices.Clone(b.calibratorFindings),
-		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm)}
+		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm),
+		PerVolt500: response.NotKnown(level.SoundPerVolt), PerMilliwatt500: response.NotKnown(level.SoundPerMilliwatt)}
 	r.Sound = s
 	// The division by the direct recording took the interface's response out; its level at 1 kHz
 	// belongs back in, for sensitivity is from samples played to samples recorded.
@@ -116,16 +120,22 @@ func (p *Pair) loudness(r *Results) error {
 	if err != nil {
 		return err
 	}
-	budget = append(budget, ofLevel("voltmeter", decibel.PerNeper, d.Voltage))
-	s.PerVolt = budget.Figure(perVolt.At(1000), level.SoundPerVolt)
-	if s.Impedance = r.impedanceAt(1000); !s.Impedance.Known() {
-		return nil
+	sensitivity := func(f float64) (volt, milliwatt, impedance response.Figure, err error) {
+		budget := append(b.absolute(r.Mean.Figure(f).Budget, s.Sensitivity), ofLevel("voltmeter", decibel.PerNeper, d.Voltage))
+		volt, milliwatt, impedance = budget.Figure(perVolt.At(f), level.SoundPerVolt), response.NotKnown(level.SoundPerMilliwatt), r.impedanceAt(f)
+		if !volt.Known() || !impedance.Known() {
+			return volt, milliwatt, impedance, nil
+		}
+		milliwatt, err = level.PerMilliwatt(volt, impedance)
+		budget = append(budget, ofLevel("impedance", decibel.PerNeper/2, impedance))
+		return volt, budget.Figure(milliwatt.Value, milliwatt.Unit), impedance, err
 	}
-	perMilliwatt, err := level.PerMilliwatt(s.PerVolt, s.Impedance)
-	if err != nil {
+	if s.PerVolt500, s.PerMilliwatt500, _, err = sensitivity(500); err != nil {
 		return err
 	}
-	s.PerMilliwatt = append(slices.Clone(budget), ofLevel("impedance", decibel.PerNeper/2, s.Impedance)).Figure(perMilliwatt.Value, perMilliwatt.Unit)
+	if s.PerVolt, s.PerMilliwatt, s.Impedance, err = sensitivity(1000); err != nil || !s.Impedance.Known() {
+		return err
+	}
 	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
 		return nil
 	}
@@ -135,7 +145,7 @@ func (p *Pair) loudness(r *Results) error {
 	}
 	if more := highest.Level.Uncertainty*highest.Level.Uncertainty - s.PerVolt.Uncertainty*s.PerVolt.Uncertainty; more >= 0 {
 		amplifier := response.Component{Cause: response.Cause{Name: "amplifier", CommonTo: response.Everything}, Effects: []float64{math.Sqrt(more)}}
-		highest.Level = append(slices.Clone(budget), amplifier).Figure(highest.Level.Value, highest.Level.Unit)
+		highest.Level = append(slices.Clone(s.PerVolt.Budget), amplifier).Figure(highest.Level.Value, highest.Level.Unit)
 	}
 	s.MaxSPL = &highest
 	s.Findings = append(s.Findings, highest.Findings...)

@@ -85,6 +85,9 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	assert.InDelta(t, r.Sound.SweepLevel.Value-20*math.Log10(0.5), r.Sound.PerVolt.Value, 1e-9, "dB SPL/V; rounding")
 	assert.InDelta(t, 32, r.Sound.Impedance.Value, 0.1, "Ω; white noise through a divider")
 	assert.InDelta(t, r.Sound.PerVolt.Value-10*math.Log10(1000.0/32), r.Sound.PerMilliwatt.Value, 0.05, "dB SPL/mW, dB SPL/V − 10 log10(1000/Z)")
+	at500 := (s.truth(rig.Left, 500, 0, 1, 2) + s.truth(rig.Right, 500, 0, 1, 2)) / 2
+	assert.InDelta(t, at500-mean, r.Sound.PerVolt500.Value-r.Sound.PerVolt.Value, nearTruth, "dB; the pair as it is simulated")
+	assert.InDelta(t, r.Sound.PerVolt500.Value-10*math.Log10(1000.0/32), r.Sound.PerMilliwatt500.Value, 0.05, "dB SPL/mW, dB SPL/V − 10 log10(1000/Z)")
 	require.NotNil(t, r.Sound.MaxSPL)
 	assert.InDelta(t, r.Sound.PerVolt.Value+20*math.Log10(2*32.0/42), r.Sound.MaxSPL.Level.Value, 0.05, "dB SPL; 2 V divided by 10 Ω and 32 Ω")
 	assert.InDelta(t, 20*math.Log10(32.0/42), r.OutputLoss.At(1000), 0.05, "dB; circuit theory")
@@ -96,10 +99,12 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	require.NoError(t, r.Judge(review.Criteria{Claims: []claim.Claim{
 		claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, claim.MaximumLevel{Level: 80, At: 1000, Percent: 10},
 		claim.Sensitivity{Value: r.Sound.PerMilliwatt.Value, Unit: claim.PerMilliwatt, At: 1000, Tolerance: 3},
+		claim.Sensitivity{Value: r.Sound.PerVolt500.Value, Unit: claim.PerVolt, At: 500, Tolerance: 3},
 	}}))
 	for _, v := range r.Judgement.Claims[:1] {
 		assert.Equal(t, claim.Met, v.Outcome, v.Reason)
 	}
+	assert.InDelta(t, r.Sound.PerVolt500.Value, r.Judgement.Claims[3].Measured.Value, 1e-9, "held against the sensitivity at its own frequency; rounding")
 	assert.False(t, math.IsNaN(r.Left.THD(1000).Value))
 
 	beyond := one(open)
