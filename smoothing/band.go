@@ -69,7 +69,7 @@ func halfStep(b, h int) float64 {
 func bandIndices(b int, low, high float64) (first, last int) {
 	const slack = 1e-9
 	index := func(f float64) float64 { // counted from the lower edge of x = 0
-		return float64(b)*math.Log10(f/1000)/0.3 + 0.5*float64(b%2)
+		return float64(b)*(math.Log10(f)-3)/0.3 + 0.5*float64(b%2)
 	}
 	first = int(math.Floor(index(low) + slack))
 	last = int(math.Ceil(index(high)-slack)) - 1

@@ -20,8 +20,8 @@ type Config struct {
 	// Direct says that this is the interface patched into itself, not headphones and a microphone.
 	Direct bool
 	// Sides says which side each channel records: sweep.Left, sweep.Right, or 0 for a channel that
-	// nothing was connected to. Nil means left and right of two channels, and either side of any
-	// other number.
+	// nothing was connected to; a side that is none of these panics. Nil means left and right of two
+	// channels, and either side of any other number.
 	Sides []sweep.Side
 	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int
@@ -99,6 +99,9 @@ type Set struct {
 // Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
 // what only shows between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
+	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < 0 || side > sweep.Right }) {
+		panic("fitness: a channel records the left side, the right one, or neither")
+	}
 	var own *Report
 	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // what a fault does is known for sweeps only
 		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans, inverses: &s.swept}).inspect()
