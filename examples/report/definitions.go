@@ -159,11 +159,11 @@ var definitions = []definition{
 		Formula: "yes: value + t·u ≤ limit; no: value − t·u > limit; t one-sided, 95 %", Source: "guard bands: JCGM 106:2012, 8.3 (from memory)",
 	},
 	{
-		ID: "claim", Term: "verdict on a claim", Meaning: "Met, or not met, where the figure stands clear of the maker's by a guard band of its own uncertainty; otherwise this measurement cannot tell. A response, a sensitivity or a maximum level depends on the rig: what holds here need not on the maker's.",
+		ID: "claim", Term: "verdict on a claim", said: `maker’s \d+ figures`, Meaning: "Met, or not met, where the figure stands clear of the maker's by a guard band of its own uncertainty; otherwise this measurement cannot tell. A response, a sensitivity or a maximum level depends on the rig: what holds here need not on the maker's.",
 		Formula: "as verdict for a use", Source: "JCGM 106:2012, 8.3 (from memory)",
 	},
 	{
-		ID: "place", Term: "place", Meaning: "The rank by rms deviation among pairs measured on one rig against one target. A range of places is a tie: chance could have put them in that order.",
+		ID: "place", Term: "place", said: `takes places? \d+(?: to \d+)?`, Meaning: "The rank by rms deviation among pairs measured on one rig against one target. A range of places is a tie: chance could have put them in that order.",
 		Formula: "Welch's t-test for each two pairs, with Holm's procedure, 95 % over all", Source: "S. Holm, Scandinavian Journal of Statistics 6, 1979 (from memory)",
 	},
 	{

@@ -122,21 +122,21 @@ func (v *view) contents() []section {
 		section
 		there bool
 	}{
-		{section{"recordings", "The recordings"}, true},
 		{section{"frequency", "Response"}, true},
 		{section{"sides", "Left and right"}, has("match")},
+		{section{"rivals", "Beside other pairs"}, v.R.Judgement.Ranking != nil},
+		{section{"claims", "The maker’s figures"}, len(v.R.Judgement.Claims) > 0},
+		{section{"uses", "What it is good for"}, len(v.R.Judgement.Uses) > 0},
 		{section{"deviation", "Deviation from the target"}, true},
 		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
 		{section{"time", "Impulse, step and decay"}, true},
 		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
-		{section{"claims", "The maker’s figures"}, len(v.R.Judgement.Claims) > 0},
-		{section{"rivals", "Beside other pairs"}, v.R.Judgement.Ranking != nil},
-		{section{"uses", "What it is good for"}, len(v.R.Judgement.Uses) > 0},
 		{section{"equaliser", "What an equaliser could do"}, v.R.Judgement.Correction != nil},
 		{section{"electrical", "Impedance"}, has("impedance", "output")},
 		{section{"noise", "Noise from outside, and to others"}, has("isolation", "spill")},
 		{section{"loud", "How loud, and how long"}, v.R.Sound != nil},
+		{section{"recordings", "The recordings"}, true},
 		{section{"method", "How it was measured"}, true},
 		{section{"safety", "Safety"}, true},
 		{section{"definitions", "What the figures mean"}, true},
@@ -146,6 +146,11 @@ func (v *view) contents() []section {
 		}
 	}
 	return out
+}
+
+// Doubts are the findings that may change an answer; the others stand under "The recordings".
+func (v *view) Doubts() []response.Finding {
+	return slices.DeleteFunc(slices.Clone(v.R.Findings), func(f response.Finding) bool { return f.Severity < response.Warning })
 }
 
 // Section begins a section; nil where the page has none of that id.

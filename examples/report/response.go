@@ -72,13 +72,13 @@ func newTarget(t target.Target, on response.Curve) targetJSON {
 func responsePlot(r *review.Results, log bool) plot.Plot {
 	j := r.Judgement
 	p := plot.Plot{
-		ID: "response", Title: "Response, frequency on a logarithmic axis",
+		ID: "response", Title: "Frequency on a logarithmic axis",
 		Summary: responseWords(r),
 		X:       plot.Frequency(20, 20000),
 		Notes:   []string{responseNote(r)},
 	}
 	if !log {
-		p.ID, p.Title = "response-linear", "Response, frequency on a linear axis"
+		p.ID, p.Title = "response-linear", "Frequency on a linear axis"
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
 		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, where fit and microphone matter most, fills the picture."}
 	}
@@ -99,6 +99,9 @@ func responsePlot(r *review.Results, log bool) plot.Plot {
 	}
 	p.Unknown = unknown
 	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
+	if log && p.Y.Max-p.Y.Min <= 30 {
+		p.DecibelsPerDecade = 10 // tall enough to read 1 dB
+	}
 	return p
 }
 

@@ -2,15 +2,17 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"example.com/earnest/response"
 	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
 	"example.com/earnest/target/review"
 )
 
 var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
 
-// summary is the answer in three sentences, or four.
+// summary is the answer in a few sentences.
 func summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
@@ -21,6 +23,7 @@ func summary(r *review.Results) []string {
 		matchSentence(r),
 		distortionSentence(r),
 	}
+	sentences = append(sentences, verdictSentences(j)...)
 	if !seatedOften(r) {
 		sentences = append(sentences, "It was put on once: the intervals take in the noise and what is stated, and not how much the next seating would differ.")
 	}
@@ -28,6 +31,60 @@ func summary(r *review.Results) []string {
 		sentences[i] = minus(s)
 	}
 	return sentences
+}
+
+// verdictSentences say what became of the maker's figures, what the pair is good for, and its place
+// among others, each where it was judged.
+func verdictSentences(j *review.Judgement) []string {
+	var sentences []string
+	if n := len(j.Claims); n > 0 {
+		count := map[claim.Outcome]int{}
+		for _, v := range j.Claims {
+			count[v.Outcome]++
+		}
+		sentences = append(sentences, fmt.Sprintf("The maker’s %d figures: %d met, %d not met, %d that this measurement cannot tell.",
+			n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
+	}
+	var verdicts []string
+	for _, one := range []struct {
+		answer target.Answer
+		words  string
+	}{{target.Yes, "good for "}, {target.No, "not good for "}, {target.CannotTell, "undecided for "}} {
+		var uses []string
+		for _, v := range j.Uses {
+			if v.Answer == one.answer {
+				uses = append(uses, v.Use)
+			}
+		}
+		if len(uses) > 0 {
+			verdicts = append(verdicts, one.words+listed(uses))
+		}
+	}
+	if len(verdicts) > 0 {
+		sentences = append(sentences, "It is "+strings.Join(verdicts, "; ")+".")
+	}
+	if j.Ranking == nil {
+		return sentences
+	}
+	for _, p := range j.Ranking.Places {
+		if p.Session != 0 {
+			continue
+		}
+		place := fmt.Sprintf("place %d", p.Best)
+		if p.Worst != p.Best {
+			place = fmt.Sprintf("places %d to %d", p.Best, p.Worst)
+		}
+		sentences = append(sentences, fmt.Sprintf("Among %d pairs it takes %s.", len(j.Ranking.Places), place))
+	}
+	return sentences
+}
+
+// listed is things with commas and "and".
+func listed(things []string) string {
+	if len(things) == 1 {
+		return things[0]
+	}
+	return strings.Join(things[:len(things)-1], ", ") + " and " + things[len(things)-1]
 }
 
 // RMS is a deviation in words: its rms with the 95 % interval.
