@@ -2,6 +2,7 @@ package response
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -29,8 +30,12 @@ const (
 // the worst frequency in 94.5 to 95 % with the skewed leak of a cushion in the bass, in 93 to 94 %
 // with an exponential one, and in 91 to 92 % on a side that scatters twice as much as the other.
 //
-// Where neither side has two seatings nothing is pooled. The errors are those of Curve.Add.
+// Where neither side has two seatings nothing is pooled. The errors are those of Curve.Add. It panics
+// unless both have the same frequencies.
 func PoolSides(left, right *Average) (mean, difference Curve, err error) {
+	if !slices.Equal(left.Level.Frequency, right.Level.Frequency) {
+		panic("response: two sides at other frequencies cannot be pooled")
+	}
 	p := newPool(left, right)
 	if p.freedom > 0 {
 		for i, a := range []*Average{left, right} {
@@ -56,7 +61,7 @@ func PoolSides(left, right *Average) (mean, difference Curve, err error) {
 	return mean, difference, nil
 }
 
-// pool is the scatter of two averages on the grid of the first.
+// pool is the scatter of two averages on one grid.
 type pool struct {
 	residuals [][]float64
 	squares   [2][]float64 // sums of the squares of each side's residuals
@@ -73,7 +78,7 @@ func newPool(left, right *Average) *pool {
 		p.counts[i] = float64(a.Count)
 		p.squares[i] = make([]float64, len(grid))
 		p.freedom += p.counts[i] - 1
-		for _, one := range a.Level.Resample(grid).Components {
+		for _, one := range a.Level.Components {
 			if one.Name != scatterName {
 				p.others[i] = append(p.others[i], one)
 				continue

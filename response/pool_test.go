@@ -52,6 +52,9 @@ func TestPoolSidesByHand(t *testing.T) {
 	mean, _, err = response.PoolSides(side(3), side(5))
 	require.NoError(t, err)
 	assert.Nil(t, mean.Uncertainty, "nobody knows")
+	elsewhere, err := response.AverageOf([]response.Curve{slope(t, []float64{500, 700}, 1, 0)})
+	require.NoError(t, err)
+	assert.Panics(t, func() { response.PoolSides(left, elsewhere) })
 }
 
 // Both sides of 400 drawn pairs, three seatings each that scatter by 1.5 dB in octaves: 95 % of the
