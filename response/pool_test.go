@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/response"
 )
 
@@ -86,4 +87,26 @@ func TestPooledIntervalsHoldTheTruth(t *testing.T) {
 		assert.InDelta(t, 0.95, n/total, 0.025, "%s; 1,600 trials, four standard deviations", name)
 	}
 	assert.Less(t, pooled, 0.92*own, "narrower on average, the guard included")
+}
+
+// scipy.stats.ttest_ind with one variance for both: the standard error of the difference, its degrees of freedom and
+// its 95 % interval.
+func TestPooledScatterEqualsSciPy(t *testing.T) {
+	var reference struct {
+		Pooled struct {
+			Left, Right             []float64
+			Difference, Error, Half float64
+		}
+	}
+	known.Values(t, "statistics.json", &reference)
+	want := reference.Pooled
+	left, right := single(t, want.Left), single(t, want.Right)
+	mean, difference, err := response.PoolSides(left, right)
+	require.NoError(t, err)
+	f := difference.Figure(1000)
+	assert.InDelta(t, want.Difference, f.Value, 1e-9)
+	assert.InDelta(t, want.Error, f.Uncertainty, 1e-9)
+	assert.InDelta(t, float64(len(want.Left)+len(want.Right)-2), f.DegreesOfFreedom, 1e-9)
+	assert.InDelta(t, want.Half, difference.HalfWidth(0.95)[0], 1e-9)
+	assert.InDelta(t, want.Half/2, mean.HalfWidth(0.95)[0], 1e-9, "of the mean of both it is half as much")
 }

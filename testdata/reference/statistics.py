@@ -4,6 +4,8 @@
 - scipy.stats.t and norm: one-sided quantiles.
 - scipy.stats.ncf and ncx2: the noncentral F distribution, and for 0 degrees of freedom in what
   divides, where it is a noncentral chi-square of n degrees over n.
+- scipy.stats.ttest_ind(equal_var=True), of levels of two sides whose variance is
+  pooled.
 - scipy.stats.ttest_ind(equal_var=False), Welch's test, of tilts in dB per
   octave that two pairs showed in several seatings.
 - scipy.optimize.least_squares: the sine of least squares through a tone with a
@@ -31,6 +33,14 @@ noncentral = [{"x": x, "n": n, "k": k, "lambda": lam, "probability": float(ncx2.
 a, b = [-0.52, -0.41, -0.47, -0.6], [-0.75, -0.55, -0.81, -0.64, -0.7, -0.68]
 test = ttest_ind(b, a, equal_var=False)
 tilts = {"a": a, "b": b, "t": float(test.statistic), "p": float(test.pvalue)}
+
+# Levels of the two sides of a pair in dB, their variance taken as one.
+left, right = [-3.1, -2.6, -3.4, -2.9], [-2.2, -2.9, -2.5]
+test = ttest_ind(left, right, equal_var=True)
+standard = float((np.mean(left) - np.mean(right)) / test.statistic)
+nu = len(left) + len(right) - 2
+pooled = {"left": left, "right": right, "difference": float(np.mean(left) - np.mean(right)), "error": standard,
+          "half": float(t.ppf(0.975, nu)) * standard, "p": float(test.pvalue)}
 
 # A sine.
 fs, count = 8000, 4000
@@ -86,4 +96,4 @@ for centre, width, height in [(1200, 1.5, 6), (300, 0.8, -5), (4000, 2.5, 4)]:
 path = pathlib.Path(__file__).with_name("statistics.json")
 rows = lambda v: "[\n" + ",\n".join(json.dumps(r, separators=(",", ":")) for r in v) + "\n]"
 path.write_text("{\n" + ",\n".join(f'"{k}": {v}' for k, v in {
-    "quantiles": rows(quantiles), "noncentral": rows(noncentral), "tilts": json.dumps(tilts), "sine": json.dumps(sine), "filters": rows(nearest)}.items()) + "\n}\n")
+    "quantiles": rows(quantiles), "noncentral": rows(noncentral), "tilts": json.dumps(tilts), "pooled": json.dumps(pooled), "sine": json.dumps(sine), "filters": rows(nearest)}.items()) + "\n}\n")
