@@ -110,7 +110,8 @@ func (a *Alignment) refine(direct, through Channel) error {
 	slope, intercept := s.fine(&a.line)
 	a.Inverted = s.sign < 0
 	if drift := 1e6 * a.line.slope; math.Abs(drift) > capture.MaxDrift {
-		return fmt.Errorf("programme: %s: its clock differs by %.0f parts per million from that of %s, more than crystals do; check the sample rates", through.Name, drift, direct.Name)
+		return fmt.Errorf("programme: %s: its delay against %s moves by %.0f parts per million of the time, more than clocks of crystals differ by: "+
+			"a piece is missing or doubled, or the sample rates differ; record again without interruption, and check the rates", through.Name, direct.Name, drift)
 	}
 	a.bound(direct, through)
 	a.Segments = s.used()

@@ -3,8 +3,10 @@ package programme
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response/capture"
 )
 
@@ -29,11 +31,15 @@ const (
 func (t *decimated) follow(first match, name string, sampleRate int) (line, error) {
 	shorter := *t
 	shorter.excerpt = min(t.excerpt, int(followSeconds*float64(sampleRate))/t.step)
-	t = &shorter
+	return shorter.followed(first, name, sampleRate, true)
+}
+
+// followed is follow, which may begin again where another match explains all of the recording better.
+func (t *decimated) followed(first match, name string, sampleRate int, mayMove bool) (line, error) {
 	found := t.matches(first, sampleRate)
 	fs := float64(sampleRate)
 	missing := 0
-	var last *match
+	last := (*match)(nil)
 	var fromHere, lags []float64
 	for i := range found {
 		m := &found[i]
@@ -49,15 +55,22 @@ func (t *decimated) follow(first match, name string, sampleRate int) (line, erro
 				missing++ // the next match does not confirm it
 				continue
 			}
-			return line{}, t.cut(*last, *m, name, fs)
+			cut, second := t.isCut(*last, *m, fs)
+			switch {
+			case cut:
+				return line{}, t.cut(*last, *m, name, fs)
+			case second && mayMove: // a passage that comes again was found first
+				return t.followed(*m, name, sampleRate, false)
+			}
+			continue // a passage that sounds the same
 		}
-		if missing >= 2 && last == nil || missing >= 4 {
+		if (missing >= 2 && last == nil || missing >= 4) && t.isMissing(found, i, fs) {
 			return line{}, &CutError{Name: name, At: float64(m.at) / fs, Within: float64(t.excerpt*t.step) / fs, Jump: math.NaN()}
 		}
 		missing, last = 0, m
 		fromHere, lags = append(fromHere, float64(m.at)), append(lags, m.lag)
 	}
-	if missing >= 2 && last != nil {
+	if missing >= 2 && last != nil && t.isMissing(found, len(found), fs) {
 		return line{}, &CutError{Name: name, At: float64(last.at+t.excerpt*t.step/2) / fs, Within: float64(t.excerpt*t.step) / fs, Jump: math.NaN()}
 	}
 	if len(lags) < 2 {
@@ -69,6 +82,54 @@ func (t *decimated) follow(first match, name string, sampleRate int) (line, erro
 		l = line{lag: stat.Mean(lags, nil)}
 	}
 	return l, nil
+}
+
+// isMissing tells whether the stretches before one, or at the end all after the last that was found,
+// were played and are not in the recording: most of the loud ones are not explained at all by the lag
+// of those that were found, which are.
+func (t *decimated) isMissing(found []match, before int, fs float64) bool {
+	var best match
+	best.prominence = math.Inf(-1)
+	for _, m := range found {
+		if m.prominence > best.prominence {
+			best = m
+		}
+	}
+	e := t.explain(fs, line{lag: best.lag}, 0, math.MaxInt)
+	nats := e.nats(line{lag: best.lag}, float64(best.at), math.MaxInt)
+	n := e.plan.Len()
+	var loud, of []float64
+	for k, v := range nats {
+		x := t.direct[k*n : (k+1)*n]
+		loud = append(loud, floats.Dot(x, x))
+		if v > 0 {
+			of = append(of, v)
+		}
+	}
+	if len(of) == 0 {
+		return true
+	}
+	usual, mean := statistic.Median(of), floats.Sum(loud)/float64(len(loud))
+	held, all := 0, 0
+	from, to := 0, len(nats)
+	for i := before - 1; i >= 0; i-- {
+		if found[i].prominence >= minProminence-4 {
+			from = (found[i].at/t.step + t.excerpt/2) / n
+			break
+		}
+	}
+	if before < len(found) {
+		to = min(to, found[before].at/t.step/n)
+	}
+	for k := from; k < to; k++ {
+		if loud[k] > mean/4 {
+			all++
+			if nats[k] > usual/10 {
+				held++
+			}
+		}
+	}
+	return all > 0 && 2*held < all
 }
 
 // matches searches for stretches spread evenly over what is shared, except quiet ones, and

@@ -229,5 +229,16 @@ func (s *segments) step() error {
 		return nil
 	}
 	fs := float64(s.direct.SampleRate)
-	return &CutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs, Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
+	middle := func(of []float64) line { return line{lag: statistic.Median(of), slope: slope} }
+	before, after := middle(lag[:where]), middle(lag[where:])
+	t := newDecimated(s.direct, s.through)
+	e := t.explain(fs, before, 0, int(at[where-1]))
+	if 2*where < len(at) {
+		e = t.explain(fs, after, int(at[where]), math.MaxInt)
+	}
+	if cut, _ := jumps(e.nats(before, 0, 0), e.nats(after, 0, 0)); !cut {
+		return nil
+	}
+	return &CutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs,
+		Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
 }

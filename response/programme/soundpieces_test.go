@@ -1,0 +1,85 @@
+package programme_test
+
+import (
+	"flag"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response/programme"
+)
+
+var pieces = flag.Int("pieces", 4, "sound pieces of music for TestSoundPiecesAreCompared")
+
+// piece is material that is hard to follow: a loop of one bar, music with silences, and bass-heavy
+// effects, at random.
+func piece(sampleRate int, seconds float64, seed uint64) [][]float64 {
+	random := rand.New(rand.NewPCG(seed, 5))
+	between := func(low, high float64) int { return int((low + (high-low)*random.Float64()) * float64(sampleRate)) }
+	m := rig.Music(sampleRate, seconds, seed)
+	n := len(m[0])
+	switch seed % 3 {
+	case 0:
+		bar := between(1, 2.5)
+		for _, x := range m {
+			for i := bar; i < n; i++ {
+				x[i] = x[i-bar]
+			}
+		}
+	case 1:
+		for at := between(0.5, 3); at < n; at += between(0.5, 3) {
+			end := min(n, at+between(0.5, 5))
+			clear(m[0][at:end])
+			clear(m[1][at:end])
+			at = end
+		}
+	case 2:
+		clear(m[0])
+		for at := 0; at < n; at += between(0.4, 4) {
+			burst := make([]float64, between(0.2, 1.7))
+			for i := range burst {
+				burst[i] = random.NormFloat64() * math.Exp(-4*float64(i)/float64(len(burst)))
+			}
+			biquad.New(biquad.LowPass, 60+200*random.Float64(), 0.7, 0, float64(sampleRate)).Apply(burst)
+			for i, v := range burst[:min(len(burst), n-at)] {
+				m[0][at+i] += v
+			}
+		}
+	}
+	top := 0.0
+	for _, v := range m[0] {
+		top = max(top, math.Abs(v))
+	}
+	for i := range m[0] {
+		m[0][i] *= 0.5 / top
+	}
+	return [][]float64{m[0], m[0]}
+}
+
+// Nothing is missing from these pieces, and of 100 at most three are said to be cut (the rate is asked
+// for where there are 100 and more).
+func TestSoundPiecesAreCompared(t *testing.T) {
+	race.Skip(t)
+	refused := 0
+	for seed := range uint64(*pieces) {
+		random := rand.New(rand.NewPCG(seed, 77))
+		h, _, r := rig.Demonstration()
+		r.Seed, r.Drift, r.Room.Level = seed, 200*random.Float64()-100, -90+40*random.Float64()
+		m := piece(48000, 6+10*random.Float64(), seed)
+		direct := r.Direct(m)[0]
+		r.Latency += 40000 * random.Float64()
+		through := r.Through(h, 0, m)[0]
+		_, err := programme.Compare(programme.Channel{Name: "direct", SampleRate: 48000, Samples: direct},
+			programme.Channel{Name: "through", SampleRate: 48000, Samples: through}, programme.Config{})
+		if err != nil {
+			refused++
+			t.Logf("seed %d: %v", seed, err)
+		}
+	}
+	assert.LessOrEqual(t, refused, *pieces*3/100, "of %d sound pieces", *pieces)
+}
