@@ -48,7 +48,10 @@ func (s *Sweep) cyclesAt(t float64) float64 {
 // It is 0 for a synchronised sweep.
 func (s *Sweep) Asynchrony() float64 {
 	turns := s.phase - s.start*s.timeConstant
-	return 2 * math.Pi * (turns - math.Round(turns))
+	if turns -= math.Round(turns); math.Abs(turns) < 1e-12 {
+		return 0 // the rounding of a whole number of turns
+	}
+	return 2 * math.Pi * turns
 }
 
 // HarmonicAdvance returns the time in seconds, L ln n, by which the impulse response of the n-th

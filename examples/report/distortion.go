@@ -47,7 +47,7 @@ type orderJSON struct {
 func newDistortion(side *review.Side) distortionJSON {
 	r := side.Seatings[0]
 	hs := r.Harmonics
-	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental)}
+	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental), Orders: []orderJSON{}, HighestOrder: []int{}}
 	for _, thd := range hs.THD() {
 		d.THDToFundamental = append(d.THDToFundamental, number(thd.Value))
 		d.THDToTotal = append(d.THDToTotal, number(thd.ReTotal().Value))

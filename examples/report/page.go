@@ -107,6 +107,12 @@ func printable(r rune) rune {
 	return r
 }
 
+// Lasts is the length in seconds of what was played on a side.
+func (v *view) Lasts() float64 {
+	s := v.R.Config.Stimulus.Signal()
+	return float64(len(s.Samples())) / float64(s.SampleRate())
+}
+
 // contents are the sections that the session has something for.
 func (v *view) contents() []section {
 	has := func(ids ...string) bool {

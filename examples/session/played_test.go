@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
@@ -117,6 +118,11 @@ func TestAFileThatWasPlayed(t *testing.T) {
 				assert.NotEmpty(t, r.Left.Seatings[0].Harmonics.Orders)
 			} else {
 				assert.Contains(t, strings.Join(r.Notes, "\n"), "harmonics are not known with this signal")
+				require.NoError(t, r.Judge(review.Criteria{}))
+				require.NoError(t, report.Write(h.folder, r, true), "the page, the tables and the numbers do without them")
+				page, err := os.ReadFile(filepath.Join(h.folder, "report.html"))
+				require.NoError(t, err)
+				assert.True(t, strings.Contains(string(page), "another signal was played"), "it says why distortion is not known")
 			}
 			for _, f := range r.Findings {
 				assert.Equal(t, response.Note, f.Severity, f.String())
