@@ -147,6 +147,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
 			return findings, fmt.Errorf("the direct recording: %w", err)
 		}
+		u.gated = b.direct.gated(u.recording)
 		p, err := b.direct.onPlayersClock(u)
 		if err != nil {
 			return findings, err
@@ -207,6 +208,7 @@ type parts struct {
 	rejected  []placement.Rejected
 	sweepAt   float64 // where in the recording the first sweep begins, s
 
+	noFloor     bool    // nothing tells the noise
 	unexplained float64 // share of the power, where what was played has no law; otherwise 0
 }
 
@@ -216,6 +218,9 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	take, err := placed.Take(u.channel, u.side)
 	if err != nil {
 		return nil, err
+	}
+	if u.gated {
+		take.Silence = nil
 	}
 	mean, rejected := take.Average()
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
@@ -235,7 +240,8 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	if err != nil {
 		return err
 	}
-	if take.Silence != nil {
+	p.noFloor = take.Silence == nil
+	if !p.noFloor {
 		noise, err := response.NewNoise(take.Silence, take.SampleRate)
 		if err != nil {
 			return err

@@ -57,6 +57,9 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	harmonics := p.harmonics
+	if p.noFloor { // noise would be read as distortion
+		harmonics = &distortion.HarmonicSet{}
+	}
 	if len(harmonics.Orders) > 0 {
 		rigShare := harmonics.WithRig
 		if b.config.SubtractInterface {
@@ -77,6 +80,9 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		follows: p.checkFollows(u.recording.Name, u.channel)}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
+	}
+	if p.noFloor {
+		reading.Notes = append(reading.Notes, fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.", u.recording.Name, u.side))
 	}
 	for _, rejected := range p.rejected {
 		reading.Notes = append(reading.Notes, fmt.Sprintf("%s: %v", u.recording.Name, rejected))

@@ -46,6 +46,7 @@ type use struct {
 	placed    *placement.Placement // nil where it is still to be found
 	channel   int
 	side      sweep.Side
+	gated     bool // its silences are digital silence, and do not tell the noise under the sweep
 }
 
 // noise is the noise of the recording as a cause of uncertainty: of one seating, or of all that is
@@ -75,7 +76,7 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side})
+		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side, false})
 	}
 	return uses
 }
@@ -173,6 +174,14 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 		return nil
 	}
 	return sides
+}
+
+// gated tells whether a gate shut in the silences of a recording.
+func (r *recordings) gated(rec *capture.Recording) bool {
+	return slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool {
+		_, shut := f.Figures["silence"]
+		return f.Kind == fitness.LevelControl && shut
+	})
 }
 
 // unfit returns what makes a recording unfit, as an error that is fitness.ErrUnfit; nil if it is fit.

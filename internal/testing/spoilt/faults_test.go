@@ -155,7 +155,7 @@ func faults() []fault {
 			n := int(s.logBetween(1, 5000))
 			return fmt.Sprintf("%d samples", n), spoiling{through: stages{file: func(x [][]float64) [][]float64 { return rig.RepeatBlock(x, s.where(x), n) }}}
 		}, ""},
-		{"wrong stimulus", []response.FindingKind{fitness.NoSweep, fitness.WrongRate, fitness.DroppedSamples}, wrongStimulus, ""},
+		{"wrong stimulus", []response.FindingKind{fitness.NoSweep, review.WrongSetting, fitness.WrongRate, fitness.DroppedSamples}, wrongStimulus, ""},
 		{"exchange", directKinds, func(s *session) (string, spoiling) { return "", spoiling{exchanged: true} }, ""},
 	}
 }

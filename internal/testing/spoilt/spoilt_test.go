@@ -37,7 +37,7 @@ const wrong = 0.5
 const noisy = 80
 
 // mostUnnamed is the share of wrong recordings of which nothing may be said.
-const mostUnnamed = 0.5
+const mostUnnamed = 0.2
 
 // Sessions of which one recording is spoilt, and sound ones.
 func TestSpoiltRecordings(t *testing.T) {
@@ -105,6 +105,9 @@ func (v verdict) wrong() bool { return v.fault.name != "" && !(v.off <= wrong) }
 func (v verdict) right() bool { return slices.Contains(v.fault.names, v.named()) }
 
 func (v verdict) String() string {
+	if v.fault.name == "" {
+		v.fault.name = "sound"
+	}
 	line := fmt.Sprintf("%s %s: off by %.2f dB, %v: %v", v.fault.name, v.severity, v.off, v.named(), v.session)
 	for _, f := range v.said {
 		line += "\n    " + f.String()
@@ -120,6 +123,9 @@ func (s *session) sound() (v verdict) {
 	s.through = s.record(false, stages{})
 	s.bench = s.prepare(s.stimulus, s.record(true, stages{}))
 	s.plain, v = s.review(s.bench, s.through)
+	if *list {
+		s.Log(v)
+	}
 	return v
 }
 

@@ -24,7 +24,8 @@ import (
 func detectLevelControl(c *channel) []response.Finding {
 	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		Remedy: "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again"}
-	if off := c.markOverSweep(); off != 0 {
+	// Tops that are bent lower the sweep, and the middle of a mark, by what their third harmonic says.
+	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
 		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: a gain follows the level, and the response is off by as much or more", math.Abs(off))
 		f.Figures = figures{"mark re sweep": figure(off, "dB")}
@@ -33,6 +34,7 @@ func detectLevelControl(c *channel) []response.Finding {
 	if at, length, _ := c.digitalSilence(); length > 0 {
 		f.Time, f.Duration = at, length
 		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: a gate shuts, and what noise there is under the sweep, and so its distortion, is not known", seconds(length), seconds(at))
+		f.Figures = figures{"silence": figure(length, "s")}
 		return c.finding(f)
 	}
 	if moved, when := c.movedNoise(); moved != 0 {

@@ -50,9 +50,9 @@ type bending struct {
 func detectSoftClipping(c *channel) []response.Finding {
 	b, known := c.bending()
 	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
-		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 			What:    fmt.Sprintf("bends its tops ahead of the headphones, or in them: the third harmonic is as strong as the response lets it be at all frequencies, and the response is too low by about %.2g dB", b.lost),
-			Remedy:  "lower the level of the player, and the amplifier's, and record again",
+			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it stays, it is the headphones'",
 			Figures: figures{"error": figure(b.lost, "dB")}})
 	}
 	if !known || !(b.alike > bentAlike) {
@@ -70,6 +70,19 @@ func detectSoftClipping(c *channel) []response.Finding {
 			signed(b.third, 0), b.error),
 		Remedy:  "lower the level ahead of the recorder, or of the player if the direct recording has it too, and record again",
 		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
+}
+
+// bentBy returns by how much, in dB, bent tops lower the response where it is loudest; 0 where none
+// are seen.
+func (c *channel) bentBy() (lost float64) {
+	b, known := c.bending()
+	if known && b.ahead > bentAlike {
+		lost = max(lost, b.lost)
+	}
+	if known && b.alike > bentAlike {
+		lost = max(lost, b.error)
+	}
+	return lost
 }
 
 // bending compares the third harmonic with the cube of the fundamental, in bins weighted so that
