@@ -14,8 +14,8 @@ import (
 )
 
 // detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of
-// an octave, below 0.9 of half the sample rate, and stays down. A sweep that was played is compared
-// with itself; other sound has to be broad-band up to there, for a tune may simply end. (A
+// an octave, below 0.9 of half the sample rate, and stays down. Where a sweep was played it is that
+// of the response; other sound has to be broad-band up to there, for a tune may simply end. (A
 // converter's own filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if
 // there is none.
 //
@@ -50,8 +50,8 @@ type bandLevel struct{ frequency, level float64 }
 // bandsPerOctave make a sixth of an octave four of them.
 const bandsPerOctave = 24
 
-// bands returns the levels from a twelfth of half the sample rate up: of the sweep re the one
-// played, or the mean of anything else.
+// bands returns the levels from a twelfth of half the sample rate up: of the response to the sweep,
+// or the mean of anything else.
 func (c *channel) bands() []bandLevel {
 	top := 0.98 * c.fs / 2
 	var s *spectrum

@@ -66,19 +66,22 @@ type Config struct {
 //	CutTail           the end stands 10 dB above the noise, or is not    with a stimulus; else a note
 //	                  there; a note where the closing mark is missing
 //	NoSweep           the best match is less than 26 dB above others     always
-//	Disturbance       below the sweep stands 10 dB more than in the      moves the response by 0.1 dB
-//	                  silences, and moves the response by 0.03 dB
+//	Disturbance       below the sweep, or late in its response, stands   moves the response by 0.1 dB
+//	                  10 dB more than in the silences, and moves the
+//	                  response by 0.03 dB
 //	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
 //	                  times what noise would do, and moves the
 //	                  response by 0.03 dB
-//	SoftClipping      the third harmonic is the cube of the fundamental    moves the response by 0.3 dB
-//	                  as recorded, and moves the response by 0.1 dB
-//	LevelControl      a mark is off the sweep by 0.15 dB and more than     by 0.5 dB
+//	SoftClipping      the third harmonic is the cube of the fundamental  moves the response by 0.3 dB;
+//	                  as recorded, and moves the response by 0.1 dB; or  never
+//	                  follows the response at its frequency, by 0.5 dB
+//	LevelControl      a mark is off the sweep by 0.15 dB and more than   by 0.5 dB
 //	                  noise does; noise above 9 kHz moves with the sound
 //	Echo              a peak of the cepstrum of 0.015 from 12 ms on, of    0.06
 //	                  0.08 from 5 ms on
-//	Resampled,        the spectrum falls by 30 dB within a sixth of an   with a stimulus
-//	LossyCodec        octave, below 0.9 of half the sample rate
+//	Resampled,        the response, or the spectrum of anything else,    with a stimulus
+//	LossyCodec        falls by 30 dB within a sixth of an octave, below
+//	                  0.9 of half the sample rate
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);
