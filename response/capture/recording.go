@@ -3,7 +3,7 @@
 //	file ── Read ── Recording ── placement.Locate ── Placement ── fitness.Inspect ── findings
 //
 // Package placement finds the stimulus in a Recording, and package fitness says whether the
-// recording is fit to use.
+// recording is fit to use. What is too long for memory is read by ReadBlocks.
 //
 // It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE
 // float of 32 and 64, plain and extensible headers, RIFF and RF64. Samples are float64 with full
