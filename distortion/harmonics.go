@@ -72,6 +72,7 @@ type HarmonicSet struct {
 	linear       spectrum                // H1, its delay taken out
 	noise        func(f float64) float64 // rms that noise shows in H1; nil when not known
 	silence      *response.Noise         // nil when not known
+	unsure       func(harmonic, fundamental float64) float64
 	correction   *response.Curve
 }
 
@@ -247,6 +248,9 @@ func (hs *HarmonicSet) read(o Order) Order {
 		if hs.LinearUncertainty != nil {
 			noise.Reference = hs.LinearUncertainty[i] / decibel.PerNeper
 		}
+		if hs.unsure != nil {
+			noise.Reference = math.Hypot(noise.Reference, hs.unsure(at, f)/decibel.PerNeper)
+		}
 		o.Append(f, unbounded(relative(cmplx.Abs(h)), relative(floor), "dB", noise))
 		o.Phase = append(o.Phase, cmplx.Phase(h))
 	}
@@ -254,6 +258,16 @@ func (hs *HarmonicSet) read(o Order) Order {
 		o.Floor, o.Uncertainty = nil, nil
 	}
 	return o
+}
+
+// Unsure returns the set with one more cause of uncertainty: by how many dB, as a standard
+// uncertainty, the response that a harmonic was recorded through may be off at the harmonic's
+// frequency in Hz relative to the fundamental's.
+func (hs *HarmonicSet) Unsure(by func(harmonic, fundamental float64) float64) *HarmonicSet {
+	out := *hs
+	out.unsure, out.Orders = by, make([]Order, len(hs.Orders))
+	parallel.Do(len(hs.Orders), func(i int) { out.Orders[i] = out.read(hs.Orders[i]) })
+	return &out
 }
 
 // correctionAt is what is added to a level recorded at f Hz: 0 dB if nothing is known of the microphone.

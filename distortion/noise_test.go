@@ -142,3 +142,19 @@ func TestIntervalReachesDownToNothing(t *testing.T) {
 	assert.True(t, math.IsInf(low, -1), "it is %v", low)
 	assert.Greater(t, high, r.Value)
 }
+
+// A decibel of doubt about the microphone is in every reading, and does not average out over seatings.
+func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	sure := harmonics(t, s, withHarmonics(s, harmonic{2, -40, 0}), distortion.Config{Silence: quiet(8000)})
+	unsure := sure.Unsure(func(harmonic, fundamental float64) float64 { return math.Abs(math.Log2(harmonic / fundamental)) })
+	second := unsure.Harmonic(2, 500)
+	assert.Less(t, sure.Harmonic(2, 500).Uncertainty, 0.01)
+	assert.InDelta(t, 1, second.Uncertainty, 0.001, "an octave apart; hardly any noise")
+	low, high := second.Interval(0.95)
+	assert.InDelta(t, 2*1.96, high-low, 0.15, "dB; 0.115 is not quite small")
+	one := unsure.THDAt(500)
+	mean := distortion.MeanTHD(one, one, one)
+	assert.InEpsilon(t, 0.115, mean.Uncertainty/mean.Value, 0.01, "ln 10/20, however many seatings")
+}

@@ -155,7 +155,7 @@ type powerSum struct {
 	power, floor     float64 // Σ R², Σ N² and the rig's
 	rig              float64 // what the rig has of the floor
 	crossed, unknown float64 // Σ R² N², Σ N⁴/k
-	reference        float64
+	reference        float64 // Σ R² times what is unsure of each alike
 }
 
 func (s *powerSum) add(r Reading) {
@@ -168,11 +168,11 @@ func (s *powerSum) add(r Reading) {
 	if r.noise.Known > 0 {
 		s.unknown += n * n / r.noise.Known
 	}
-	s.reference = max(s.reference, r.noise.Reference)
+	s.reference += p * r.noise.Reference
 }
 
 func (s *powerSum) noise() Noise {
-	n := Noise{Degrees: 2, Reference: s.reference}
+	n := Noise{Degrees: 2, Reference: s.reference / s.power}
 	if s.crossed > 0 {
 		n.Degrees *= s.power * (s.floor - s.rig) / s.crossed
 	}
@@ -186,8 +186,8 @@ func (s *powerSum) noise() Noise {
 }
 
 // MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
-// with the standard uncertainty of that mean. One seating keeps its own uncertainty, which is the
-// noise's alone. Seatings in which nothing was read are left out. If any seating is not known, or
+// with the standard uncertainty of that mean: by their scatter, and by what is unsure in all of them
+// alike (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings in which nothing was read are left out. If any seating is not known, or
 // below its floor, so is the mean. The bound is then that of the root mean square of all.
 func MeanTHD(seatings ...THD) THD {
 	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
@@ -210,10 +210,14 @@ func MeanTHD(seatings ...THD) THD {
 	out, n := read[0].clone(), float64(len(read))
 	out.Reading = NewReading(math.Sqrt(sum.power/n), math.Sqrt(sum.floor/n), "%", sum.noise())
 	out.Below = out.Below || slices.ContainsFunc(read, func(t THD) bool { return t.Below })
+	common := out.noise.Reference
 	mean, deviation := stat.MeanStdDev(values, nil) // not known where one is not
 	out.Figure, out.noise = response.NotKnown("%"), Noise{}
 	if !math.IsNaN(mean) {
-		out.Figure = response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(n), DegreesOfFreedom: n - 1, Unit: "%"}
+		out.Figure = response.Budget{
+			{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}, Effects: []float64{deviation / math.Sqrt(n)}},
+			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{mean * common}},
+		}.Figure(mean, "%")
 		out.Bound = mean + out.Coverage(0.95)*out.Uncertainty
 	}
 	return out

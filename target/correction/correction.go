@@ -110,8 +110,19 @@ func leaveOneOut(seatings []response.Curve, t target.Target, o target.Config, c 
 	if n < 2 || math.IsNaN(mean) {
 		return response.NotKnown("dB")
 	}
-	f := response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(float64(n)), DegreesOfFreedom: float64(n - 1), Unit: "dB"}
-	return f.WithBounds(0, math.Inf(1))
+	// Filters that follow the mean of m seatings, each of which strays from it by σ, leave σ √(1 + 1/m)
+	// of a new one. They were fitted to n − 1, and those that are told to n.
+	count := float64(n)
+	value := mean * math.Sqrt(1-1/(count*count))
+	// The folds share seatings, two of them even all, so that they scatter by less than they err. How
+	// well a mean square over a band is known by n − 1 differences at a dozen independent places
+	// is the other part.
+	const places = 12
+	freedom := places * (count - 1)
+	return response.Budget{
+		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1}, Effects: []float64{deviation / math.Sqrt(count)}},
+		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom}, Effects: []float64{value / math.Sqrt(2*freedom)}},
+	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
 }
 
 // gridPerOctave is how finely what is wanted is sampled.

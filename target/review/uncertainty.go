@@ -160,6 +160,7 @@ func (p *Pair) components(r *Reading) {
 			own.Key = b.identity + ", " + side
 		}
 	}
+	recorded := len(c.Components)
 	with := func(name string, scope response.Scope, key string, freedom float64, u func(float64) float64, octaves float64) {
 		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: key, DegreesOfFreedom: freedom}, u, octaves)
 	}
@@ -198,6 +199,26 @@ func (p *Pair) components(r *Reading) {
 		c = c.Refreshed()
 	}
 	r.Response = c
+	if len(r.Harmonics.Orders) > 0 {
+		stated := c
+		stated.Components = c.Components[recorded:]
+		r.Harmonics = r.Harmonics.Unsure(func(harmonic, fundamental float64) float64 { return apart(stated, harmonic, fundamental) })
+	}
+}
+
+// apart is by how many dB, as a standard uncertainty, a curve may be off at one frequency relative to
+// another, by what all seatings share.
+func apart(c response.Curve, f, g float64) float64 {
+	var variance float64
+	for _, one := range c.Components {
+		for _, effect := range one.Effects {
+			if effect != nil && one.CommonTo != response.OneSeating {
+				by := response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies}
+				variance += math.Pow(by.At(f)-by.At(g), 2)
+			}
+		}
+	}
+	return math.Sqrt(variance)
 }
 
 // microphoneRelativeTo takes from what the microphone does its effect at f Hz, where a calibrator has
