@@ -205,8 +205,10 @@ type parts struct {
 	transfer  *response.Transfer
 	harmonics *distortion.HarmonicSet
 	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
-	rejected  []placement.Rejected
-	sweepAt   float64 // where in the recording the first sweep begins, s
+	// aboveNoise is the smoothed level, NaN where noise drowns it; nil when the noise is not known.
+	aboveNoise []float64
+	rejected   []placement.Rejected
+	sweepAt    float64 // where in the recording the first sweep begins, s
 
 	noFloor     bool    // nothing tells the noise
 	unexplained float64 // share of the power, where what was played has no law; otherwise 0
@@ -250,6 +252,11 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		if p.floor, err = window.Floor(noise, b.frequency); err != nil {
 			return err
 		}
+		plain, err := window.Transfer().Smoothed(b.frequency, Smoothing)
+		if err != nil {
+			return err
+		}
+		p.aboveNoise = plain.MaskBelow(p.floor, leastSNR).Level
 		window = window.InNoise(noise, u.noise())
 	}
 	p.transfer = window.Transfer()

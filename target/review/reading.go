@@ -98,14 +98,7 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts, side sweep.S
 		return curve, err
 	}
 	for _, p := range []*parts{through, direct} {
-		if len(p.floor.Frequency) == 0 {
-			continue
-		}
-		raw, err := p.transfer.Smoothed(b.frequency, Smoothing)
-		if err != nil {
-			return curve, err
-		}
-		for i, v := range raw.MaskBelow(p.floor, leastSNR).Level {
+		for i, v := range p.aboveNoise {
 			if math.IsNaN(v) {
 				curve.Level[i] = v
 			}
