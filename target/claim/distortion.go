@@ -86,6 +86,8 @@ func (c Distortion) judge(e Evidence) (Verdict, error) {
 	t := least(there, largest)
 	m, answer := FigureAt{t.Frequency, t.Figure}, target.DecideAtMost(t.Reading, c.ofFundamental(), confidence)
 	switch {
+	case !t.Below && !t.Known():
+		return about(t, BelowNoise, "the floor of this measurement is not known, so that nothing can be told of the device's distortion:")
 	case !t.Below:
 		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.4g dB SPL", t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil
 	case answer == target.Yes:
