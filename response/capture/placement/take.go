@@ -75,24 +75,31 @@ func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
 
 // silence is the longer of the silences at the two ends of the stimulus that the recording holds,
 // less its edges: 50 ms of each, and of the last one the half in which the sweep may still decay.
+// Where the recording was trimmed to less than 0.1 s of both, it is the second half of the longest
+// silence inside the stimulus, in which more of a decay may be left; nil where that is too short too.
 func (p *Placement) silence(x []float64, start int) []float64 {
 	gaps := p.Stimulus.Find(sweep.Silence)
 	first, last := gaps[0], gaps[len(gaps)-1]
 	edge := p.Stimulus.Signal().SampleRate() / 20
-	var longest [2]int
-	for _, stretch := range [][2]int{
-		{start + first.Start + edge, start + first.Start + first.Len - edge},
-		{start + last.Start + last.Len/2, start + last.Start + last.Len - edge},
-	} {
-		stretch[0], stretch[1] = max(stretch[0], 0), min(stretch[1], p.length())
-		if stretch[1]-stretch[0] > longest[1]-longest[0] {
-			longest = stretch
+	second := func(s sweep.Segment) [2]int { return [2]int{start + s.Start + s.Len/2, start + s.Start + s.Len - edge} }
+	ends := [][2]int{{start + first.Start + edge, start + first.Start + first.Len - edge}, second(last)}
+	var inside [][2]int
+	for _, gap := range gaps[1 : len(gaps)-1] {
+		inside = append(inside, second(gap))
+	}
+	for _, stretches := range [][][2]int{ends, inside} {
+		var longest [2]int
+		for _, stretch := range stretches {
+			stretch[0], stretch[1] = max(stretch[0], 0), min(stretch[1], p.length())
+			if stretch[1]-stretch[0] > longest[1]-longest[0] {
+				longest = stretch
+			}
+		}
+		if longest[1]-longest[0] >= 2*edge {
+			return p.cut(x, longest[0], longest[1])
 		}
 	}
-	if longest[1]-longest[0] < 2*edge {
-		return nil
-	}
-	return p.cut(x, longest[0], longest[1])
+	return nil
 }
 
 // TakeDuration returns the length of what Take cuts out of a recording of the stimulus for each

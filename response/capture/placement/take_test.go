@@ -65,6 +65,24 @@ func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 	}
 }
 
+// Of a recording that was trimmed to its first and last sound, the silence between the marks gives the
+// noise; expected is the noise that was added.
+func TestTrimmedRecordingHasSilenceInside(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	r := recordedWith(st, 0, 30, 0)
+	marks := st.Find(sweep.Mark)
+	for k, x := range r.Channels {
+		r.Channels[k] = x[1000+marks[0].Start : 1000+marks[1].Start+marks[1].Len]
+	}
+	for channel, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		take, err := attempt(r, st).Take(channel+1, side)
+		require.NoError(t, err)
+		assert.Greater(t, len(take.Silence), 4800, "a tenth of a second at least")
+		noise := st.Sweep().Amplitude() / math.Sqrt2 * math.Pow(10, -30.0/20)
+		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%v; 10 000 samples give 1 %%, and what decays", side)
+	}
+}
+
 func rms(x []float64) float64 {
 	var sum float64
 	for _, v := range x {
