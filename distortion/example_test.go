@@ -198,3 +198,15 @@ func ExampleHarmonicSet_Kernels() {
 	// x^2: 0.0500 at 1 kHz, known over 67.8 Hz–15.5 kHz
 	// x^3: 0.0200 at 1 kHz, known over 102 Hz–22.8 kHz
 }
+
+// A harmonic at −60 dB above a floor of −80 dB that is known from noise alone.
+func ExampleNewReading() {
+	r := distortion.NewReading(-60, -80, "dB", distortion.Noise{Degrees: 2})
+	low, high := r.Interval(0.95)
+	fmt.Printf("%.1f dB (%.1f to %.1f)\n", r.Value, low, high)
+	below := distortion.NewReading(-78, -80, "dB", distortion.Noise{Degrees: 2})
+	fmt.Printf("known: %v, at most %.1f dB\n", below.Known(), below.Bound)
+	// Output:
+	// -60.0 dB (-61.4 to -58.9)
+	// known: false, at most -72.9 dB
+}

@@ -105,7 +105,7 @@ func explain(err error, text string) error {
 // two letters explains it, else all keys of the table, or the nearest table.
 func suggestion(key []string) string {
 	known := keys(reflect.TypeFor[Session](), "")
-	name := strings.Join(key, ".")
+	name, last := shortened(strings.Join(key, ".")), shortened(key[len(key)-1])
 	table := strings.Join(key[:len(key)-1], ".")
 	var within []string
 	for _, k := range known {
@@ -113,7 +113,7 @@ func suggestion(key []string) string {
 			within = append(within, rest)
 		}
 	}
-	if len(within) == 0 || levenshtein.ComputeDistance(key[len(key)-1], nearest(key[len(key)-1], within)) <= 2 {
+	if len(within) == 0 || levenshtein.ComputeDistance(last, nearest(last, within)) <= 2 {
 		return fmt.Sprintf("the nearest known one is %q", nearest(name, known))
 	}
 	return fmt.Sprintf("what %s has is: %s", table, strings.Join(within, ", "))
