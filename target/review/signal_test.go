@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -42,6 +43,7 @@ func leftThenRight(t *testing.T, s sweep.Signal) *sweep.Stimulus {
 // The same pair on the same quiet rig, by signals of every kind: what the own sweep says of it, the
 // others say too.
 func TestTheBenchTakesAnySignal(t *testing.T) {
+	race.Skip(t)
 	measure := func(st *sweep.Stimulus) *review.Results {
 		s := simulate(t)
 		s.rig.Noise, s.rig.Room, s.rig.Hum, s.rig.Drift, s.rig.DC = rig.Noise{}, rig.Noise{}, rig.Hum{}, 0, 0

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 	"example.com/earnest/target/review"
@@ -36,6 +37,7 @@ func (s *simulation) measured(b *review.Bench) *review.Results {
 // A microphone whose file states 1.5 dB makes every level unsure by that; what both sides have in
 // common drops out of left less right, and nothing else does.
 func TestStatedComponentsReachTheFigures(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	m := level.Calibration{Response: response.Curve{Frequency: []float64{10, 24000}, Level: []float64{0, 0}, Uncertainty: []float64{1.5, 1.5}, Valid: response.Band{Low: 10, High: 24000}}}
 	s.config.Microphone = &m

@@ -41,6 +41,7 @@ const mostUnnamed = 0.2
 
 // Sessions of which one recording is spoilt, and sound ones.
 func TestSpoiltRecordings(t *testing.T) {
+	race.Skip(t)
 	if race.Enabled {
 		t.Skip("the packages under test have tests of their own for races")
 	}
