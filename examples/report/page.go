@@ -27,25 +27,31 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":          func(f float64) string { return typeset(response.FormatFrequency(f)) },
-	"frequency":   response.FormatFrequency,
-	"interval":    Interval,
-	"atmost":      atMost,
-	"hours":       allowed,
-	"where":       where,
-	"octave":      octaveName,
-	"share":       share,
-	"signed":      signed,
-	"value":       value,
-	"sentence":    func(text string) string { return typeset(sentence(text)) },
-	"stop":        sentence,
-	"typeset":     typeset,
-	"capital":     capital,
-	"formula":     formula,
-	"minus":       minus,
-	"id":          programmeID,
-	"remarks":     programmeRemarks,
-	"words":       programmeWords,
+	"hz":        func(f float64) string { return typeset(response.FormatFrequency(f)) },
+	"frequency": response.FormatFrequency,
+	"interval":  Interval,
+	"atmost":    atMost,
+	"hours":     allowed,
+	"where":     where,
+	"octave":    octaveName,
+	"share":     share,
+	"signed":    signed,
+	"value":     value,
+	"sentence":  func(text string) string { return typeset(sentence(text)) },
+	"stop":      sentence,
+	"typeset":   typeset,
+	"capital":   capital,
+	"formula":   formula,
+	"minus":     minus,
+	"id":        programmeID,
+	"remarks":   programmeRemarks,
+	"words":     programmeWords,
+	"polarity": func(r *review.Results) string {
+		if polarity(r) == "not known" {
+			return "Whether both sides have the same polarity is not known."
+		}
+		return "The two sides have " + map[string]string{"same": "the same", "opposite": "opposite"}[polarity(r)] + " polarity."
+	},
 	"excerptFile": excerptFile,
 	"excerptIs":   func(v excerpt.Version) string { return excerptWords[v.Name].words },
 	"excerptSeconds": func(e *review.Excerpts) string {

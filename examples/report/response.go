@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
@@ -26,7 +27,9 @@ type responseJSON struct {
 	MatchHalf   []number            `json:"match_half_width_95_db,omitempty"`
 	// MatchRMS is over review.MatchBand; missing where it is not known.
 	MatchRMS *figureJSON `json:"match_rms,omitempty"`
-	Seatings int         `json:"seatings"`
+	// Polarity of left re right: "same", "opposite", or "not known".
+	Polarity string `json:"match_polarity"`
+	Seatings int    `json:"seatings"`
 }
 
 func newResponse(r *review.Results) responseJSON {
@@ -38,6 +41,7 @@ func newResponse(r *review.Results) responseJSON {
 		HalfWidth95: map[string][]number{},
 		Match:       numbers(r.Difference.Level),
 		Seatings:    r.Seatings,
+		Polarity:    polarity(r),
 	}
 	for _, side := range r.Sides() {
 		out.Level[side.Name] = numbers(side.Response().Level)
@@ -52,6 +56,17 @@ func newResponse(r *review.Results) responseJSON {
 		out.MatchRMS = &f
 	}
 	return out
+}
+
+// polarity is that of left re right; a correlation of less than 0.6 tells neither.
+func polarity(r *review.Results) string {
+	switch v := r.Polarity.Value; {
+	case !r.Polarity.Known() || math.Abs(v) < 0.6:
+		return "not known"
+	case v < 0:
+		return "opposite"
+	}
+	return "same"
 }
 
 // targetJSON is what the response was judged against.

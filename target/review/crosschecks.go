@@ -192,19 +192,25 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 		found = append(found, f)
 	}
 	var opposite, both, same int
+	var alikeness float64
 	for _, left := range r.Left.Seatings {
 		for _, right := range r.Right.Seatings {
 			if left.seating != right.seating {
 				continue
 			}
 			both++
-			if correlation(left.Transfer, right.Transfer) < -0.6 {
+			match := correlation(left.Transfer, right.Transfer)
+			alikeness += match
+			if match < -0.6 {
 				opposite++
 			}
 			if left.samePlay(right, uses) {
 				same++
 			}
 		}
+	}
+	if both > 0 {
+		r.Polarity = response.Figure{Value: alikeness / float64(both), Uncertainty: math.NaN(), Unit: "1"}
 	}
 	if both > 0 && opposite == both {
 		f := doubt(about, fitness.OppositePolarity, response.Warning)

@@ -117,6 +117,7 @@ func TestReversedInEverySeating(t *testing.T) {
 	r, err := p.Measure()
 	require.NoError(t, err)
 	assert.Len(t, found(r.Findings, fitness.OppositePolarity), 1)
+	assert.InDelta(t, -1, r.Polarity.Value, 0.4, "two drivers of one model, one turned")
 }
 
 // One play of one channel says nothing about how the sides differ.

@@ -24,6 +24,9 @@ type Results struct {
 	Phase []float64
 	// Difference is left less right in dB; without points where there is one side only.
 	Difference response.Curve
+	// Polarity is the correlation of the impulse responses of left and right, the mean over the
+	// seatings that have both: near 1 they have the same polarity, near −1 the opposite one.
+	Polarity response.Figure
 	// Findings are about the recordings, the gravest of each first.
 	Findings []response.Finding
 	// Notes are sentences about how it was measured: clocks corrected, repeats and seatings left

@@ -207,11 +207,10 @@ func apart(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 		average, err := response.AverageOf(curves)
 		require.NoError(t, err)
 		any = any || len(average.Outliers) > 0
-		gross := average.Outliers
 		curves[0] = curve(pair[side].plus(1, f.seated(r, side), shelf(300, -12)))
 		average, err = response.AverageOf(curves)
 		require.NoError(t, err)
-		if gross = average.Outliers; side == 0 {
+		if gross := average.Outliers; side == 0 {
 			d.add(power, "a leak of 12 dB below 300 Hz stands apart", len(gross) == 1 && gross[0].Index == 0)
 		}
 	}

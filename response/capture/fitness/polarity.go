@@ -28,7 +28,8 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	}
 	if a != nil && a.placed != nil && b.placed != nil {
 		if match := correlationOf(a.placed.Response, b.placed.Response); match < -0.6 {
-			f := response.Finding{Kind: OppositePolarity, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+			// Headphones may be wired so, and the level of each side is right all the same.
+			f := response.Finding{Kind: OppositePolarity, Severity: unfitIf(r.Direct), Channel: b.number, Time: nowhere, Duration: nowhere,
 				Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: figures{"correlation": figure(match, "")}}
 			if r.Direct && len(upside) == 1 {
 				f.Channel = upside[0].number
