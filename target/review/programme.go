@@ -2,8 +2,11 @@ package review
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
@@ -125,7 +128,30 @@ func (r *Results) agree(p *Programme, m Material) error {
 		return err
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)
+	if err == nil && p.exchanged() {
+		*p = Programme{Name: p.Name, Kind: p.Kind, Side: p.Side, Findings: p.Findings, Sweep: p.Sweep, Refused: ErrExchanged}
+	}
 	return err
+}
+
+// ErrExchanged is why a piece of material is refused whose recordings are each other's.
+var ErrExchanged = errors.New("review: its two recordings are exchanged, for the response that they give is that of the sweep upside down; " +
+	"name as direct what was recorded straight through the interface")
+
+// exchanged tells whether the response from the material is that of the sweep upside down: less than a
+// third as far from it, in dB rms over third octaves, and by 1 dB at least.
+func (p *Programme) exchanged() bool {
+	var as, upsideDown []float64
+	for _, b := range p.Comparison.Bands() {
+		if s := p.Sweep.At(b.Centre); !math.IsNaN(s + b.Difference) {
+			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s)
+		}
+	}
+	if len(as) < 3 {
+		return false
+	}
+	far := stat.PopStdDev(as, nil)
+	return far > 1 && stat.PopStdDev(upsideDown, nil) < far/3
 }
 
 // measureLevel says how loud the material was under the cup, and how long that may be heard.

@@ -26,12 +26,13 @@ func TestProgrammeMaterial(t *testing.T) {
 	for _, m := range []review.Material{
 		{Name: "tune", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
 		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
+		{Name: "exchanged", Kind: "music", Direct: review.Channel{Recording: through}, Through: review.Channel{Recording: direct}},
 	} {
 		require.NoError(t, p.Play(m))
 	}
 	r, err := p.Measure()
 	require.NoError(t, err)
-	require.Len(t, r.Programmes, 2)
+	require.Len(t, r.Programmes, 3)
 	tune := r.Programmes[0]
 	require.NoError(t, tune.Refused)
 	require.NotNil(t, tune.Agreement)
@@ -40,6 +41,8 @@ func TestProgrammeMaterial(t *testing.T) {
 	assert.Error(t, r.Programmes[1].Refused)
 	assert.Nil(t, r.Programmes[1].Agreement)
 	assert.Nil(t, r.Programmes[1].Excerpts)
+	assert.ErrorIs(t, r.Programmes[2].Refused, review.ErrExchanged)
+	assert.Nil(t, r.Programmes[2].Comparison)
 
 	require.NoError(t, r.Judge(review.Criteria{}))
 	require.NotNil(t, tune.Excerpts)
