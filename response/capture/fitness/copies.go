@@ -15,7 +15,10 @@ import (
 func detectCopiedChannels(r *recording) (found []response.Finding) {
 	for i, a := range r.channels {
 		for _, b := range r.channels[i+1:] {
-			if a.silent || b.silent || !sameSound(a, b) {
+			if a.silent || b.silent {
+				continue
+			}
+			if _, same := sameSound(a, b); !same {
 				continue
 			}
 			found = append(found, b.finding(response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,
@@ -31,7 +34,12 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 func detectSameRecording(r, earlier *recording) []response.Finding {
 	for _, c := range r.channels {
 		for _, d := range earlier.channels {
-			if c.silent || d.silent || r.Recording.SampleRate != earlier.Recording.SampleRate || !sameSound(d, c) {
+			if c.silent || d.silent || r.Recording.SampleRate != earlier.Recording.SampleRate {
+				continue
+			}
+			// What was filtered after it was recorded has the same noise and another response.
+			const alike = 1e-4
+			if lag, same := sameSound(d, c); !same || !equalBut(d, c, lag, alike) {
 				continue
 			}
 			return c.finding(response.Finding{Kind: SameRecording, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
@@ -43,24 +51,24 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 }
 
 // sameSound tells whether two channels are one recording: the same samples, be it at another level,
-// or the same noise.
-func sameSound(a, b *channel) bool {
+// to a hundred-thousandth of the rms, or the same noise; and how many samples later it is in b.
+func sameSound(a, b *channel) (lag int, same bool) {
 	lag, found := lagBetween(a, b)
 	if !found {
-		return false
+		return 0, false
 	}
-	if equalBut(a, b, lag) {
-		return true
+	if equalBut(a, b, lag, 1e-10) {
+		return lag, true
 	}
-	match := 0.0
+	match, best := 0.0, lag
 	for _, x := range a.quietPlaces() {
 		for _, l := range lags(a, b, lag) {
 			if m := noiseMatch(a, b, x[0], x[1], l); math.Abs(m) > math.Abs(match) {
-				match = m
+				match, best = m, l
 			}
 		}
 	}
-	return math.Abs(match) > 0.9
+	return best, math.Abs(match) > 0.9
 }
 
 // lagBetween returns about how many samples later a sound of a is in b.
@@ -100,9 +108,9 @@ func loudestAt(c *channel) int {
 	return best * c.frame
 }
 
-// equalBut tells whether the samples are equal but for a factor, to a hundred-thousandth of the
-// rms. Every 97th sample is tried first.
-func equalBut(a, b *channel, lag int) bool {
+// equalBut tells whether the samples are equal but for a factor, to a share of the power. Every 97th
+// sample is tried first.
+func equalBut(a, b *channel, lag int, share float64) bool {
 	from, to := max(0, -lag), min(len(a.x), len(b.x)-lag)
 	if to-from < min(len(a.x), len(b.x))/2 {
 		return false
@@ -119,7 +127,7 @@ func equalBut(a, b *channel, lag int) bool {
 	for _, step := range []int{97, 1} {
 		ab, bb, aa := sums(step)
 		gain := ab / bb
-		if left := aa - gain*ab; !(left <= 1e-10*aa) {
+		if left := aa - gain*ab; !(left <= share*aa) {
 			return false
 		}
 	}

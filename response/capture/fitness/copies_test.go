@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
@@ -37,6 +38,27 @@ func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 	assert.Contains(t, found[0].What, "is the same as channel 1 of first.wav")
 	assert.Len(t, same(recording("cut.wav", 0, 1234), first), 1, "the cut one first")
 	assert.Empty(t, same(first, recording("again.wav", 1, 1234)), "put on again")
+}
+
+// What was filtered after it was recorded has the same noise, and is another recording.
+func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
+	h, _, r := rig.Demonstration()
+	piece := make([][]float64, 2)
+	for k, x := range rig.Music(programmeRate, 2, 1) {
+		piece[k] = append(make([]float64, programmeRate), x...)
+	}
+	first := &capture.Recording{Name: "first.wav", SampleRate: programmeRate, Channels: r.Through(h, 0, piece)}
+	processed := func(gain float64) *capture.Recording {
+		out := &capture.Recording{Name: "second.wav", SampleRate: programmeRate}
+		for _, x := range first.Channels {
+			y := append([]float64(nil), x...)
+			biquad.New(biquad.LowShelf, 300, 0.7, gain, programmeRate).Apply(y)
+			out.Channels = append(out.Channels, y)
+		}
+		return out
+	}
+	assert.Empty(t, inspectedSet([]*capture.Recording{first, processed(1)}, said{}, said{}).Of(fitness.SameRecording))
+	assert.NotEmpty(t, inspectedSet([]*capture.Recording{first, processed(0)}, said{}, said{}).Of(fitness.SameRecording))
 }
 
 // A clone knows what its original knew, and what it learns the original does not.
