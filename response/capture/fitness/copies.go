@@ -9,6 +9,7 @@ import (
 
 	"example.com/earnest/internal/search"
 	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 // detectCopiedChannels finds a channel that is a copy of another.
@@ -21,12 +22,23 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 			if _, same := sameSound(a, b); !same {
 				continue
 			}
-			found = append(found, b.finding(response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,
+			f := response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,
 				What:   fmt.Sprintf("is a copy of channel %d", a.number),
-				Remedy: "set the recorder to record its inputs separately, and record again"})...)
+				Remedy: "set the recorder to record its inputs separately, and record again"}
+			if r.Direct && r.Stimulus != nil && atOnce(r.Stimulus) {
+				f.Severity = response.Warning // a direct recording without noise of its own is one
+				f.What += ", as left and right were played; whether they are separate inputs is not known"
+			}
+			found = append(found, b.finding(f)...)
 		}
 	}
 	return found
+}
+
+// atOnce tells whether left and right are played at one time.
+func atOnce(st *sweep.Stimulus) bool {
+	left, right := st.Sweeps(sweep.Left), st.Sweeps(sweep.Right)
+	return len(left) > 0 && len(right) > 0 && left[0].Start == right[0].Start
 }
 
 // detectSameRecording finds a recording that is the same as an earlier one, whole or a channel of

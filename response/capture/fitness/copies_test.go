@@ -2,6 +2,7 @@ package fitness_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -13,6 +14,7 @@ import (
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
 )
 
 // Music has no sweep that would say where it begins: a copy that was cut is found
@@ -59,6 +61,26 @@ func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
 	}
 	assert.Empty(t, inspectedSet([]*capture.Recording{first, processed(1)}, said{}, said{}).Of(fitness.SameRecording))
 	assert.NotEmpty(t, inspectedSet([]*capture.Recording{first, processed(0)}, said{}, said{}).Of(fitness.SameRecording))
+}
+
+// Where left and right were played at once, a direct recording without noise has equal channels.
+func TestEqualChannelsOfWhatWasPlayedAtOnce(t *testing.T) {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	require.NoError(t, err)
+	n, gap := len(s.Samples()), programmeRate/2
+	st, err := sweep.Playing(s, []sweep.Segment{
+		{Kind: sweep.Silence, Len: gap}, {Kind: sweep.LeftSweep, Start: gap, Len: n},
+		{Kind: sweep.RightSweep, Start: gap, Len: n}, {Kind: sweep.Silence, Start: gap + n, Len: gap},
+	})
+	require.NoError(t, err)
+	rec := &capture.Recording{Name: "direct.wav", SampleRate: s.SampleRate(), Channels: st.Channels()}
+	p, err := placement.Locate(rec, st)
+	require.NoError(t, err)
+	for direct, severity := range map[bool]response.Severity{true: response.Warning, false: response.Unfit} {
+		found := fitness.Inspect(p, fitness.Config{Direct: direct}).Of(fitness.CopiedChannel)
+		require.Len(t, found, 1)
+		assert.Equal(t, severity, found[0].Severity, "direct: %v", direct)
+	}
 }
 
 // A clone knows what its original knew, and what it learns the original does not.
