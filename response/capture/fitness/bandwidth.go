@@ -37,8 +37,8 @@ func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
 	if rate, ok := c.madeAt(cutoff); ok {
 		f.Kind = Resampled
-		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted", response.FormatFrequency(cutoff), rate)
-		f.Remedy = "set player and recorder to the rate of the session, and record again"
+		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted, or was compressed with loss", response.FormatFrequency(cutoff), rate)
+		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
 		f.Figures["made at"] = figure(float64(rate), "Hz")
 	}
 	return c.finding(f), cutoff
