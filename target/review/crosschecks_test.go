@@ -122,6 +122,7 @@ func TestReversedInEverySeating(t *testing.T) {
 
 // One play of one channel says nothing about how the sides differ.
 func TestOnePlayForBothSides(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	mono := s.recording("mono.wav", s.through(0).Channels[:1])
 	p := s.bench().Pair(review.About{Name: s.pair.Name})
@@ -164,6 +165,7 @@ func TestTheDirectRecordingAsASeating(t *testing.T) {
 
 // After a direct recording that was refused, another is taken, and nothing of the first is left.
 func TestAnotherDirectRecordingAfterOneWasRefused(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b, err := review.New(s.config)
 	require.NoError(t, err)

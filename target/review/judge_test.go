@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
@@ -16,6 +17,7 @@ import (
 
 // What was measured is judged: against a flat target, claims and rivals.
 func TestJudgement(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p, err := s.seated(b, asItIs)

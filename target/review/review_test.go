@@ -197,6 +197,7 @@ func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 }
 
 func TestNothingFitIsAnError(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	clip := func(_ int, r *capture.Recording) { r.Channels = rig.Clip(r.Channels, 12) }
 	p, err := s.seated(s.bench(), clip)
@@ -255,6 +256,7 @@ func TestConfigurationsThatCannotBe(t *testing.T) {
 
 // One side, and sides that share no seating, have what can be said of them.
 func TestOneSideOnly(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	for _, side := range []string{"left", "right"} {
@@ -482,6 +484,7 @@ func TestTwoRates(t *testing.T) {
 
 // What the rig adds to every figure stands in what the figures take in.
 func TestUncertaintyOfTheRigIsNamed(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	s.config.MaxFrequency, s.config.Uncertainty = 10000, 0.5
 	p, err := s.seated(s.bench(), asItIs)

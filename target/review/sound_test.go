@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
@@ -36,6 +37,7 @@ func scaled(x []float64, by float64) []float64 {
 
 // In sound pressure: a calibrator, a voltage, a resistor for a load, noise from outside.
 func TestSoundPressureImpedanceAndNoise(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	tone := make([]float64, 5*48000)
 	for i := range tone {

@@ -101,7 +101,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		{"the other side in a file of one channel", fitness.SwappedSides, response.Unfit, true, func(d *trial) {
 			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Left}
 		}, func(d *trial) { d.channels, d.options.Sides = d.channels[:1], []sweep.Side{sweep.Left} }},
-		{"one side inverted", fitness.OppositePolarity, response.Unfit, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
+		{"one side inverted", fitness.OppositePolarity, response.Warning, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
 		{"a direct recording inverted", fitness.OppositePolarity, response.Note, true, func(d *trial) {
 			d.options.Direct = true
 			d.channels = rig.Invert(rig.Invert(d.channels, rig.Left), rig.Right)
