@@ -151,6 +151,9 @@ func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
 	if err := r.steady(f.hertz(f.omega[0]), f.readings[0].u); err != nil {
 		return Result{}, err
 	}
+	if !(f.readings[0].amplitude().Value > 0) {
+		return Result{}, &AbsentError{} // a click where the window is zero
+	}
 	return f.result(), nil
 }
 
