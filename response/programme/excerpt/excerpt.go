@@ -122,11 +122,11 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 	return from, from + n, nil
 }
 
-// Filter returns the excerpt with one more version: the direct recording as it sounds through a response in dB, with the minimum phase of
-// its magnitude. Levels between known ones are interpolated against the logarithm of frequency.
-// Beyond the band in which the response is known nothing is played: the filter falls to nothing over
-// the last sixth of an octave of that band at each end. The error matches [ErrExcerpt] where nothing
-// of the response is known.
+// Filter returns the excerpt with one more version: the direct recording as it sounds through a
+// response in dB, with the minimum phase of its magnitude. Levels between known ones are interpolated
+// against the logarithm of frequency. Beyond the band in which the response is known nothing is
+// played: the filter falls to nothing over the last sixth of an octave of that band at each end. The
+// error matches [ErrExcerpt] where nothing of the response is known.
 func (e *Excerpt) Filter(name string, curve response.Curve) (*Excerpt, error) {
 	n := len(e.versions[0].Samples)
 	filtered, err := filter(slices.Concat(e.before, e.versions[0].Samples), e.SampleRate, curve)

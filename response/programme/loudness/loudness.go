@@ -9,18 +9,18 @@ import (
 
 // The gates and lengths of BS.1770-5, Annex 1, and EBU Tech 3342 (from memory).
 const (
-	absoluteGate      = -70 // LUFS
-	relativeGate      = -10 // LU, of the integrated loudness
-	rangeGate         = -20 // LU, of the loudness range
-	stepsPerSecond    = 10  // blocks begin every 100 ms
-	momentarySteps    = 4   // 400 ms
-	shortTermSteps    = 30  // 3 s
-	lowShare          = 0.10
-	highShare         = 0.95
-	loudnessOffset    = -0.691 // dB, which the K-weighting gains at 997 Hz
-	minRate, maxRate  = 8000, 768000
-	mostChannels      = 2 // left and right have a weight of 1; surround channels have others
-	fullScaleHeadroom = 1e6
+	absoluteGate     = -70 // LUFS
+	relativeGate     = -10 // LU, of the integrated loudness
+	rangeGate        = -20 // LU, of the loudness range
+	stepsPerSecond   = 10  // blocks begin every 100 ms
+	momentarySteps   = 4   // 400 ms
+	shortTermSteps   = 30  // 3 s
+	lowShare         = 0.10
+	highShare        = 0.95
+	loudnessOffset   = -0.691 // dB, which the K-weighting gains at 997 Hz
+	minRate, maxRate = 8000, 768000
+	mostChannels     = 2   // left and right have a weight of 1; surround channels have others
+	largestSample    = 1e6 // re full scale
 )
 
 // ErrInput is matched by the errors of [Measure].
@@ -80,7 +80,7 @@ func check(channels [][]float64, rate int) error {
 			return fmt.Errorf("%w: channel %d has %d samples and channel 1 has %d", ErrInput, k+1, len(x), len(channels[0]))
 		}
 		for i, v := range x {
-			if !(math.Abs(v) <= fullScaleHeadroom) {
+			if !(math.Abs(v) <= largestSample) {
 				return fmt.Errorf("%w: channel %d at %.3f s: a sample of %v; samples are from -1 to 1", ErrInput, k+1, float64(i)/float64(rate), v)
 			}
 		}
