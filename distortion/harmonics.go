@@ -220,7 +220,8 @@ func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noi
 
 // read returns the order with its slices read from its spectrum.
 func (hs *HarmonicSet) read(o Order) Order {
-	o.Readings, o.Phase, o.Noise, o.Rig = Readings{}, nil, nil, nil
+	o.Readings, o.Noise, o.Rig = newReadings(len(hs.Fundamental)), nil, nil
+	o.Phase = make([]float64, 0, len(hs.Fundamental))
 	for i, f := range hs.Fundamental {
 		at := float64(o.N) * f
 		h := o.at(at)

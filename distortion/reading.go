@@ -187,10 +187,22 @@ type Readings struct {
 	noise []Noise
 }
 
+// newReadings returns readings that hold none yet, with room for n.
+func newReadings(n int) Readings {
+	all := make([]float64, 4*n)
+	part := func(i int) []float64 { return all[i*n : i*n : (i+1)*n] }
+	return Readings{
+		Fundamental: part(0), AsRead: part(1), Floor: part(2), Uncertainty: part(3), noise: make([]Noise, 0, n),
+	}
+}
+
 // Append adds a reading in dB at the fundamental f Hz, which comes after those that are there.
 func (r *Readings) Append(f float64, x Reading) {
 	r.Fundamental = append(r.Fundamental, f)
-	r.AsRead, r.Floor, r.Uncertainty, r.noise = append(r.AsRead, x.AsRead), append(r.Floor, x.Floor), append(r.Uncertainty, x.Uncertainty), append(r.noise, x.noise)
+	r.AsRead = append(r.AsRead, x.AsRead)
+	r.Floor = append(r.Floor, x.Floor)
+	r.Uncertainty = append(r.Uncertainty, x.Uncertainty)
+	r.noise = append(r.noise, x.noise)
 }
 
 // Level returns the device's own level at each fundamental: AsRead less the floor's power, but NaN

@@ -134,7 +134,7 @@ func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
 // total is the sum of the orders as readings in dB, with the highest order in each; 0 where not
 // even the second harmonic is known.
 func (hs *HarmonicSet) total() (Readings, []int) {
-	var r Readings
+	r := newReadings(len(hs.Fundamental))
 	highest := make([]int, len(hs.Fundamental))
 	for i, f := range hs.Fundamental {
 		var sum powerSum
