@@ -218,7 +218,7 @@ func (r Readings) Level() []float64 {
 // At returns the reading at the fundamental f Hz, interpolated between the points as a curve is.
 func (r Readings) At(f float64) Reading {
 	at := func(values []float64) float64 {
-		if values == nil {
+		if len(values) == 0 {
 			return math.NaN()
 		}
 		return response.Curve{Frequency: r.Fundamental, Level: values, Valid: response.AllFrequencies}.At(f)
@@ -242,7 +242,7 @@ func (r Readings) floor(i int) float64 {
 
 // noiseOf is the noise of the i-th reading, or of the last: of one line unless Append said otherwise.
 func (r Readings) noiseOf(i int) Noise {
-	if r.noise == nil {
+	if len(r.noise) == 0 {
 		return Noise{Degrees: 2}
 	}
 	return r.noise[min(i, len(r.noise)-1)]
