@@ -75,9 +75,9 @@ func (n Noise) amplitude(x, least, probability float64) float64 {
 }
 
 // interval returns the lowest and the highest amplitude, over the one that was read, √(R² − N²), that
-// a reading of a power x, which was told, being above a least power, allows with a probability. Far above the noise that is
-// Student's interval. It holds among the readings that are told: those that the noise has lifted
-// over the margin do not spoil it.
+// a reading of a power x, which was told, being above a least power, allows with a probability. Far
+// above the noise that is Student's interval. It holds among the readings that are told: those that
+// the noise has lifted over the margin do not spoil it.
 func (n Noise) interval(x, least, probability float64) (low, high float64) {
 	tail := (1 - probability) / 2
 	if u := n.relative(x - 1); u < sure {

@@ -87,13 +87,16 @@ func TestNoiseDoesNotAddUpInASum(t *testing.T) {
 	var mean, naive, inside float64
 	for range draws {
 		hs := &distortion.HarmonicSet{Fundamental: []float64{1000}}
+		var parts []distortion.Reading
 		for i, h := range truth {
 			var r distortion.Readings
 			read := math.Hypot(h+floor*random.NormFloat64()/math.Sqrt2, floor*random.NormFloat64()/math.Sqrt2)
 			r.Append(1000, distortion.NewReading(20*math.Log10(read/100), 20*math.Log10(floor/100), "dB", distortion.Noise{Degrees: 2}))
 			hs.Orders = append(hs.Orders, distortion.Order{N: i + 2, Readings: r})
+			parts = append(parts, distortion.NewReading(read, floor, "%", distortion.Noise{Degrees: 2}))
 		}
 		thd := hs.THDAt(1000)
+		assert.InEpsilon(t, thd.AsRead, distortion.Sum(parts[0], parts[1:]...).AsRead, 1e-9, "rounding")
 		require.Equal(t, []int{2, 3, 4, 5, 6}, thd.Contains)
 		naive += thd.AsRead * thd.AsRead / draws
 		if !thd.Known() {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -29,8 +30,8 @@ type Reading struct {
 	noise Noise
 }
 
-// NewReading returns the reading of a value with the floor it was read above, both in dB (unit "dB")
-// or both proportional to an amplitude (any other unit).
+// NewReading returns the reading of a value with the floor it was read above, both levels (a unit
+// that begins with dB) or both proportional to an amplitude (any other unit).
 //
 // The bound holds in 95 of 100 recordings, whether they are told or not, and is no less than half the
 // floor: less would be owed to chance alone.
@@ -77,7 +78,7 @@ func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2
 // with is the reading with a value and its relative standard uncertainty.
 func (r Reading) with(value, relative float64) Reading {
 	r.Figure = response.Figure{Value: value, Uncertainty: value * relative, Unit: r.Unit}
-	if r.Unit == "dB" {
+	if r.level() {
 		r.Uncertainty = decibel.PerNeper * relative
 	}
 	if r.noise.Degrees > 0 {
@@ -92,16 +93,19 @@ func (r Reading) power() float64 {
 	return ratio * ratio
 }
 
+// level reports whether values are levels in dB.
+func (r Reading) level() bool { return strings.HasPrefix(r.Unit, "dB") }
+
 // rms is the amplitude that a value of the reading stands for, and of the value that an amplitude has.
 func (r Reading) rms(value float64) float64 {
-	if r.Unit == "dB" {
+	if r.level() {
 		return decibel.Amplitude(value)
 	}
 	return value
 }
 
 func (r Reading) of(amplitude float64) float64 {
-	if r.Unit == "dB" {
+	if r.level() {
 		return decibel.OfAmplitude(amplitude)
 	}
 	return amplitude
@@ -118,7 +122,7 @@ func (e ends) Ends(probability float64) (low, high float64) {
 	low, high = r.noise.interval(r.power()/share, told/share, probability)
 	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
 	least := value * max(0, 1-math.Hypot(1-low, others))
-	if low = r.of(least); least == 0 && r.Unit == "dB" {
+	if low = r.of(least); least == 0 && r.level() {
 		low = math.Inf(-1) // nothing at all is possible too
 	}
 	return low, r.of(value * (1 + math.Hypot(high-1, others)))
@@ -154,7 +158,7 @@ func (r Reading) String() string {
 		return "not known, for the floor is not: " + r.written(r.AsRead) + " was read"
 	case !r.Known():
 		return "not known"
-	case r.Unit == "dB":
+	case r.level():
 		return fmt.Sprintf("%s with u = %.1f dB", r.written(r.Value), r.Uncertainty)
 	}
 	return r.Figure.String()
@@ -163,12 +167,12 @@ func (r Reading) String() string {
 // written is a value of the reading with its unit and a proper minus sign.
 func (r Reading) written(v float64) string {
 	switch {
-	case r.Unit != "dB":
+	case !r.level():
 		return fmt.Sprintf("%.2g %s", v, r.Unit)
 	case v < 0:
-		return fmt.Sprintf("−%.1f dB", -v)
+		return fmt.Sprintf("−%.1f %s", -v, r.Unit)
 	}
-	return fmt.Sprintf("%.1f dB", v)
+	return fmt.Sprintf("%.1f %s", v, r.Unit)
 }
 
 // Readings are distortion in dB relative to the fundamental, against the frequency of the

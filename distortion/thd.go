@@ -43,9 +43,8 @@ type THD struct {
 	Level float64
 	// Contains lists the orders that are summed.
 	Contains []int
-	// BelowFloor and OutOfRange list the orders that were asked for and are not summed: each too
-	// near its own floor, or not known at all.
-	BelowFloor, OutOfRange []int
+	// OutOfRange lists the orders that were asked for and are not summed, since they are not known.
+	OutOfRange []int
 }
 
 // String writes the distortion with its frequency and level: "0.12 % at 1 kHz and 94 dB SPL".
@@ -84,7 +83,7 @@ func (t THD) ReTotal() THD {
 }
 
 func (t THD) clone() THD {
-	t.Contains, t.BelowFloor, t.OutOfRange = slices.Clone(t.Contains), slices.Clone(t.BelowFloor), slices.Clone(t.OutOfRange)
+	t.Contains, t.OutOfRange = slices.Clone(t.Contains), slices.Clone(t.OutOfRange)
 	return t
 }
 
@@ -150,6 +149,18 @@ func (hs *HarmonicSet) total() (Readings, []int) {
 	return r, highest
 }
 
+// Sum returns the root sum of squares of readings in one unit whose noise is independent, such as
+// harmonics of one tone, by the rule of [HarmonicSet.THD]. It is not known if nothing was read of one
+// of them.
+func Sum(first Reading, more ...Reading) Reading {
+	var s powerSum
+	s.add(first)
+	for _, r := range more {
+		s.add(r)
+	}
+	return NewReading(first.of(math.Sqrt(s.power)), first.of(math.Sqrt(s.floor)), first.Unit, s.noise())
+}
+
 // powerSum adds up readings of independent noise.
 type powerSum struct {
 	power, floor     float64 // Σ R², Σ N² and the rig's
@@ -187,8 +198,9 @@ func (s *powerSum) noise() Noise {
 
 // MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
 // with the standard uncertainty of that mean: by their scatter, and by what is unsure in all of them
-// alike (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings in which nothing was read are left out. If any seating is not known, or
-// below its floor, so is the mean. The bound is then that of the root mean square of all.
+// alike (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings in which nothing was
+// read are left out. If any seating is not known, or below its floor, so is the mean. The bound is
+// then that of the root mean square of all.
 func MeanTHD(seatings ...THD) THD {
 	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
 	switch len(read) {

@@ -105,7 +105,7 @@ func Steady(x []float64, sampleRate int) ([]float64, error) {
 	}
 	from, to := longestRun(levels, loudest/2)
 	if to-from < 6 {
-		return nil, &TooShortError{Have: float64((to-from)*n) / float64(sampleRate), Need: 6 * block.Seconds(), Why: "a steady stretch with 100 ms to spare at each end"}
+		return nil, tooShort(float64((to-from)*n)/float64(sampleRate), 6*block.Seconds(), "a steady stretch with 100 ms to spare at each end")
 	}
 	return x[(from+2)*n : (to-2)*n], nil
 }

@@ -11,9 +11,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Component is a line in the spectrum. The level, its floor and its bound are in dB relative to what
-// the field that holds it says. The floor is what noise alone shows there, root mean square. The
-// bound is not exceeded in 95 cases of 100 of Gaussian noise, and is never below the floor.
+// Component is a line in the spectrum: a reading in dB relative to what the field that holds it says.
+// The floor is what noise alone shows there, root mean square.
 type Component struct {
 	Frequency float64 // Hz
 	distortion.Reading
@@ -23,21 +22,15 @@ type Component struct {
 
 // nothing is a reading where nothing could be read.
 func nothing(unit string) distortion.Reading {
-	return distortion.Reading{Figure: response.NotKnown(unit), AsRead: math.NaN(), Floor: math.NaN(), Bound: math.NaN()}
+	return distortion.NewReading(math.NaN(), math.NaN(), unit, distortion.Noise{})
 }
-
-// margin is the ratio of amplitudes, 6 dB, by which a line must stand above the
-// floor to be reported.
-const margin = 2
-
-// oneSided is the 95 % point of the Gaussian distribution.
-const oneSided = 1.645
 
 // reading is a fitted line with its noise: amplitudes, full scale = 1.
 type reading struct {
 	frequency float64
 	c         complex128
 	u         float64 // standard uncertainty of each quadrature
+	known     float64 // degrees of freedom with which u is known
 }
 
 func (r reading) amplitude() response.Figure { return ratio(cmplx.Abs(r.c), r.u) }
@@ -45,32 +38,33 @@ func (r reading) amplitude() response.Figure { return ratio(cmplx.Abs(r.c), r.u)
 // floor is the root mean square of the amplitude of two Gaussian quadratures.
 func (r reading) floor() float64 { return math.Sqrt2 * r.u }
 
-func (r reading) above() bool { return cmplx.Abs(r.c) > margin*r.floor() }
+// relative states the line relative to a reference amplitude, in % or as a level in dB.
+func (r reading) relative(reference response.Figure, unit string) distortion.Reading {
+	read, floor := cmplx.Abs(r.c)/reference.Value, r.floor()/reference.Value
+	if unit == "%" {
+		read, floor = 100*read, 100*floor
+	} else {
+		read, floor = decibel.OfAmplitude(read), decibel.OfAmplitude(floor)
+	}
+	return distortion.NewReading(read, floor, unit,
+		distortion.Noise{Degrees: 2, Known: r.known, Reference: reference.Uncertainty / reference.Value})
+}
 
-// bound is not exceeded with 95 % confidence. An amplitude is at least its projection on the true
-// phase, and that projection is Gaussian around the true amplitude.
-func (r reading) bound() float64 { return max(r.floor(), cmplx.Abs(r.c)+oneSided*r.u) }
-
-// component states a reading relative to a reference amplitude.
+// component states a line relative to a reference amplitude, as a level.
 func (r reading) component(reference response.Figure, unit string, maxFrequency float64) Component {
 	c := Component{Frequency: r.frequency, Reading: nothing(unit)}
 	switch {
 	case r.frequency > maxFrequency:
 		c.Reason = "above the maximum frequency"
-		return c
 	case math.IsNaN(r.u):
 		c.Reason = "not resolved by this recording"
-		return c
-	}
-	level := func(amplitude float64) float64 { return decibel.OfAmplitude(amplitude / reference.Value) }
-	c.AsRead, c.Floor, c.Bound, c.Below = level(cmplx.Abs(r.c)), level(r.floor()), level(r.bound()), !r.above()
-	if !c.Below {
-		c.Figure = inDecibels(over(r.amplitude(), reference), unit)
+	default:
+		c.Reading = r.relative(reference, unit)
 	}
 	return c
 }
 
-// tone states a reading in dBFS.
+// tone states a line in dBFS.
 func (r reading) tone() Component { return r.component(ratio(1, 0), "dBFS", math.Inf(1)) }
 
 // fitted is a comb that was found in a recording, what is left of it, and how noisy that is.
@@ -94,8 +88,8 @@ func (r *recording) fit(b comb, reach int) (*fitted, error) {
 	spacing := f.spacing()
 	for j, l := range f.lines {
 		at := f.hertz(f.angle(l))
-		s := f.residue.noise(at, spacing, f.near)
-		f.readings = append(f.readings, reading{at, f.c[j], math.Sqrt(s * r.window.bandwidth(f.rate))})
+		density, known := f.residue.noise(at, spacing, f.near)
+		f.readings = append(f.readings, reading{at, f.c[j], math.Sqrt(density * r.window.bandwidth(f.rate)), known})
 	}
 	return f, nil
 }
@@ -104,7 +98,9 @@ func (f *fitted) hertz(theta float64) float64 { return theta * f.rate / (2 * mat
 
 // near tells whether a frequency lies within the main lobe of a fitted line.
 func (f *fitted) near(hz float64) bool {
-	return slices.ContainsFunc(f.lines, func(l line) bool { return math.Abs(hz-f.hertz(f.angle(l))) < f.residue.reach() })
+	return slices.ContainsFunc(f.lines, func(l line) bool {
+		return math.Abs(hz-f.hertz(f.angle(l))) < f.residue.reach()
+	})
 }
 
 // spacing is the least distance between two lines, in Hz.

@@ -1,7 +1,7 @@
 // Package tone measures distortion with steady tones: one, two, many at once, or one after another.
 // It is the classic way, to check what a sweep gives and to measure intermodulation.
 //
-//   - [Analyse]: one tone. Harmonics, THD, THD+N, SINAD, noise, effective bits.
+//   - [Analyse]: one tone. Harmonics, THD, THD+N, noise.
 //   - [Stepped]: one tone after another across a band, for distortion against
 //     frequency as a sweep gives it.
 //   - [TwoTones]: modulation distortion and difference-frequency distortion.
@@ -20,8 +20,7 @@
 // between the clocks of player and recorder does no harm. The standard weights
 // all samples alike; this fit weights them by a Hann window. Hum and whatever
 // else is not in the model then leaks into a harmonic x bins away by 1/x³
-// instead of 1/x, at the cost of 1.76 dB more noise. [FitSine] is the fit of the
-// standard.
+// instead of 1/x, at the cost of 1.76 dB more noise.
 //
 // # Uncertainty
 //
@@ -32,9 +31,11 @@
 //	u = √(S B),  B = fs Σw² / (Σw)²,  about 1.5 Hz over a second,
 //
 // and the floor √2 u: the amplitude that noise alone shows there, root mean
-// square. A line within 6 dB of it is below the floor: it is not known, and has
-// a bound that holds in 95 cases of 100. A line above half the sample rate or
-// above Config.MaxFrequency is not known either. Neither is ever zero.
+// square. Distortion is a [distortion.Reading] above that floor, as that of a sweep
+// is: the floor's power is taken off, intervals hold in 95 cases of 100 of those
+// that are told, and what is within 6 dB of the floor is not known and has a bound.
+// A line above half the sample rate or above Config.MaxFrequency is not known
+// either. Neither is ever zero.
 //
 // # Before playing any of this
 //

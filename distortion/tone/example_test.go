@@ -38,7 +38,7 @@ func Example() {
 	// 1000.03 Hz at -6.0 dBFS
 	// harmonic 2: -60.0 dB
 	// harmonic 3: below the floor of this measurement, which is at -135 dB
-	// THD of orders [2]: 0.100 % of the fundamental
+	// THD of orders [2 3]: 0.100 % of the fundamental
 	// noise, 20 Hz–20 kHz: -97.8 dB
 }
 
@@ -52,19 +52,8 @@ func ExampleAnalyse_wrongRecording() {
 	fmt.Println(err)
 	fmt.Println(errors.Is(err, tone.ErrAbsent))
 	// Output:
-	// tone: there is no tone at 1 kHz; the strongest thing there is 440 Hz at -20.0 dBFS: check which recording this is, and the frequency asked for
+	// tone: the tone is not there: no tone stands out at 1 kHz; the strongest thing there is 440 Hz at -20.0 dBFS: check which recording this is, and the frequency asked for
 	// true
-}
-
-// The sine fit of IEEE Std 1057, on a stretch of no whole number of periods.
-func ExampleFitSine() {
-	x := make([]float64, 4321)
-	for i := range x {
-		x[i] = 0.1 + 0.25*math.Sin(2*math.Pi*432.1*float64(i)/48000+1)
-	}
-	s, err := tone.FitSine(x, 48000, 0)
-	fmt.Printf("%.3f Hz, %.3f, %.3f rad, offset %.3f, %v\n", s.Frequency, s.Amplitude, s.Phase, s.Offset, err)
-	// Output: 432.100 Hz, 0.250, 1.000 rad, offset 0.100, <nil>
 }
 
 // Distortion against frequency with tones one after another. Take the
@@ -179,9 +168,9 @@ func ExampleMultitone() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%d tones of %.1f dBFS, crest factor %.1f dB\n", len(m.Tones()), m.ToneLevel(), 20*math.Log10(m.CrestFactor()))
-	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDPlusN.Value, r.Total.Floor)
+	fmt.Printf("%d tones, the first of %.1f dBFS\n", len(m.Tones()), r.Tones[0].Value)
+	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDPlusN.Value, r.Total.Noise)
 	// Output:
-	// 15 tones of -26.4 dBFS, crest factor 11.6 dB
+	// 15 tones, the first of -26.4 dBFS
 	// distortion and noise -54.2 dB, the noise alone -83 dB
 }

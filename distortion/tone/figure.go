@@ -23,11 +23,6 @@ func inDecibels(f response.Figure, unit string) response.Figure {
 	return figure(decibel.PerNeper*math.Log(f.Value), decibel.PerNeper*f.Uncertainty/f.Value, unit)
 }
 
-// inPercent is a ratio in %.
-func inPercent(f response.Figure) response.Figure {
-	return figure(100*f.Value, 100*f.Uncertainty, "%")
-}
-
 // over is f divided by g, whose error is independent.
 func over(f, g response.Figure) response.Figure {
 	return ratio(f.Value/g.Value, math.Hypot(f.Uncertainty, f.Value/g.Value*g.Uncertainty)/g.Value)
@@ -44,16 +39,6 @@ func rootSum(figures []response.Figure) response.Figure {
 		return ratio(0, 0)
 	}
 	return ratio(math.Sqrt(square), u/math.Sqrt(square))
-}
-
-// plainSum is the sum of independent figures.
-func plainSum(figures []response.Figure) response.Figure {
-	sum := ratio(0, 0)
-	for _, f := range figures {
-		sum.Value += f.Value
-		sum.Uncertainty = math.Hypot(sum.Uncertainty, f.Uncertainty)
-	}
-	return sum
 }
 
 // wrap brings an angle into (−π, π].

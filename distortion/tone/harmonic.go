@@ -23,7 +23,8 @@ func (f *fitted) harmonics() []Harmonic {
 	first := f.readings[0]
 	var hs []Harmonic
 	for k := 2; k <= f.config.Orders; k++ {
-		h := Harmonic{Order: k, Component: f.order(k).component(first.amplitude(), "dB", f.config.MaxFrequency), Phase: response.NotKnown("rad")}
+		h := Harmonic{Order: k, Phase: response.NotKnown("rad")}
+		h.Component = f.order(k).component(first.amplitude(), "dB", f.config.MaxFrequency)
 		if h.Known() {
 			r := f.readings[k-1]
 			// As sines: φₖ + π/2 − k (φ₁ + π/2).
@@ -43,36 +44,20 @@ func (f *fitted) order(k int) reading {
 	return reading{frequency: float64(k) * f.hertz(f.omega[0]), u: math.NaN()}
 }
 
-// thd sums the harmonics that stand above their floors. The bound holds for these and those below
-// their floors together.
+// thd sums the harmonics that were read.
 func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
-	fundamental := f.readings[0].amplitude()
 	t := distortion.THD{Reading: nothing("%"), Frequency: f.readings[0].frequency, Level: math.NaN()}
-	var known []response.Figure
-	var read, floor, bound float64
+	var parts []distortion.Reading
 	for _, h := range harmonics {
-		r := f.order(h.Order)
-		switch {
-		case h.Reason != "":
+		if h.Reason != "" {
 			t.OutOfRange = append(t.OutOfRange, h.Order)
 			continue
-		case h.Below:
-			t.BelowFloor = append(t.BelowFloor, h.Order)
-			bound = math.Hypot(bound, r.bound())
-		default:
-			t.Contains = append(t.Contains, h.Order)
-			known = append(known, r.amplitude())
 		}
-		read, floor = math.Hypot(read, cmplx.Abs(r.c)), math.Hypot(floor, r.floor())
+		t.Contains = append(t.Contains, h.Order)
+		parts = append(parts, f.order(h.Order).relative(f.readings[0].amplitude(), "%"))
 	}
-	if len(known)+len(t.BelowFloor) == 0 {
-		return t
-	}
-	percent := 100 / fundamental.Value
-	t.AsRead, t.Floor, t.Bound, t.Below = percent*read, percent*floor, percent*bound, len(known) == 0
-	if !t.Below {
-		t.Figure = inPercent(over(rootSum(known), fundamental))
-		t.Bound = math.Hypot(t.Bound, t.Value+oneSided*t.Uncertainty)
+	if len(parts) > 0 {
+		t.Reading = distortion.Sum(parts[0], parts[1:]...)
 	}
 	return t
 }
@@ -82,21 +67,16 @@ func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 type Noise struct {
 	// Band is the bandwidth it was measured in.
 	Band response.Band
-	// RMS and AWeighted are root mean squares, full scale = 1: unweighted, and
-	// weighted by the A curve of IEC 61672-1.
-	RMS, AWeighted response.Figure
-	// Level and AWeightedLevel are the same in dB relative to the rms of a
-	// full-scale sine, so that they compare with Result.Level.
-	Level, AWeightedLevel response.Figure
+	// Level and AWeighted are in dB relative to the rms of a full-scale sine, so that they compare
+	// with Result.Level: unweighted, and weighted by the A curve of IEC 61672-1.
+	Level, AWeighted response.Figure
 }
 
 func (f *fitted) noise(b response.Band) Noise {
-	n := Noise{Band: b}
-	n.RMS = rootOf(f.total(b))
-	n.AWeighted = rootOf(f.residue.power(b, aWeighted))
-	n.Level = inDecibels(over(n.RMS, ratio(math.Sqrt2/2, 0)), "dBFS")
-	n.AWeightedLevel = inDecibels(over(n.AWeighted, ratio(math.Sqrt2/2, 0)), "dBFS")
-	return n
+	level := func(rms response.Figure) response.Figure {
+		return inDecibels(over(rms, ratio(math.Sqrt2/2, 0)), "dBFS")
+	}
+	return Noise{Band: b, Level: level(rootOf(f.total(b))), AWeighted: level(rootOf(f.residue.power(b, aWeighted)))}
 }
 
 // rootOf turns a power with its relative uncertainty into an rms.

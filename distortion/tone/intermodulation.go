@@ -3,6 +3,8 @@ package tone
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -19,9 +21,8 @@ type Intermodulation struct {
 }
 
 // ProductSum is the distortion of one order, or of both together, in %: what the definition adds up,
-// relative to its reference. Products below their floor are left out of the figure, and the bound
-// contains them. Nothing is known if any product is not, as one above the maximum frequency, since
-// the definition is then not met.
+// relative to its reference. Nothing is known if nothing was read of a product, as of one above the
+// maximum frequency, since the definition is then not met.
 type ProductSum struct {
 	distortion.Reading
 	// Products that the definition adds up; levels in dB relative to its reference.
@@ -60,14 +61,15 @@ func (p Product) String() string {
 //	d₃ = (U(f₂−2f₁) + U(f₂+2f₁)) / U(f₂)
 //
 // SMPTE RP 120 (from memory) states one figure, the modulation of the upper tone's envelope, which
-// is the total √(d₂² + d₃²) if higher orders do not matter. The total is over what is known of both.
+// is the total √(d₂² + d₃²) if higher orders do not matter.
 //
 // Of the configuration, only MaxFrequency is used. Errors: ErrAbsent, ErrTwoTones for a third tone,
 // ErrTooShort, ErrNotFinite; the upper tone has to be at least eight times as high as the lower one,
 // so that no harmonic of the lower one lies among the products.
 func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
 	if !(t.Upper >= 8*t.Lower) {
-		return Intermodulation{}, fmt.Errorf("tone: modulation distortion of %v Hz and %v Hz; choose an upper tone at least eight times as high as the lower one", t.Lower, t.Upper)
+		return Intermodulation{}, fmt.Errorf("tone: modulation distortion of %v Hz and %v Hz; "+
+			"choose an upper tone at least eight times as high as the lower one", t.Lower, t.Upper)
 	}
 	f, err := t.takeApart(x, c)
 	if err != nil {
@@ -75,8 +77,8 @@ func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
 	}
 	carrier := f.at(line{0, 1}).amplitude()
 	out := f.tones()
-	out.Second = f.sum(carrier, plainSum, line{-1, 1}, line{1, 1})
-	out.Third = f.sum(carrier, plainSum, line{-2, 1}, line{2, 1})
+	out.Second = f.sum(carrier, line{-1, 1}, line{1, 1})
+	out.Third = f.sum(carrier, line{-2, 1}, line{2, 1})
 	out.Total = out.Second.with(out.Third)
 	return out, nil
 }
@@ -98,17 +100,19 @@ func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
 // the products do not overlap.
 func (t TwoTones) Difference(x []float64, c Config) (Intermodulation, error) {
 	if !(t.Upper <= 4./3*t.Lower) {
-		return Intermodulation{}, fmt.Errorf("tone: difference-frequency distortion of %v Hz and %v Hz; choose an upper tone at most a third higher than the lower one", t.Lower, t.Upper)
+		return Intermodulation{}, fmt.Errorf("tone: difference-frequency distortion of %v Hz and %v Hz; "+
+			"choose an upper tone at most a third higher than the lower one", t.Lower, t.Upper)
 	}
 	f, err := t.takeApart(x, c)
 	if err != nil {
 		return Intermodulation{}, err
 	}
-	both := plainSum([]response.Figure{f.at(line{1, 0}).amplitude(), f.at(line{0, 1}).amplitude()})
+	lower, upper := f.at(line{1, 0}).amplitude(), f.at(line{0, 1}).amplitude()
+	both := ratio(lower.Value+upper.Value, math.Hypot(lower.Uncertainty, upper.Uncertainty))
 	out := f.tones()
-	out.Second = f.sum(both, plainSum, line{-1, 1})
-	out.Third = f.sum(both, plainSum, line{2, -1}, line{-1, 2})
-	out.Total = f.sum(both, rootSum, line{-1, 1}, line{2, -1}, line{-1, 2})
+	out.Second = f.sum(both, line{-1, 1})
+	out.Third = f.sum(both, line{2, -1}, line{-1, 2})
+	out.Total = out.Second.with(f.sum(both, line{2, -1})).with(f.sum(both, line{-1, 2}))
 	return out, nil
 }
 
@@ -116,54 +120,41 @@ func (f *fitted) tones() Intermodulation {
 	return Intermodulation{Lower: f.at(line{1, 0}).tone(), Upper: f.at(line{0, 1}).tone()}
 }
 
-// sum adds up products by the rule of a definition.
-func (f *fitted) sum(reference response.Figure, add func([]response.Figure) response.Figure, lines ...line) ProductSum {
+// sum adds up the amplitudes of products, relative to a reference.
+//
+// The sum S of amplitudes in noise is no root sum of squares, but S² is nearly distributed as the power
+// of a Reading: noise alone gives it the mean
+//
+//	N² = Σ Nᵢ² + π/4 Σ Nᵢ Nⱼ,  i ≠ j,
+//
+// since the mean of each amplitude is √π/2 of its rms, and far above the noise S has the variance
+// Σ Nᵢ²/2, which is that of a Reading with 2 N²/Σ Nᵢ² degrees of freedom. This holds for products that
+// are about equally strong, as amplitude modulation makes them.
+func (f *fitted) sum(reference response.Figure, lines ...line) ProductSum {
 	out := ProductSum{Reading: nothing("%")}
-	var known, bounds, read, floors []response.Figure
+	var read, floor, square float64
+	n := distortion.Noise{Known: math.Inf(1), Reference: reference.Uncertainty / reference.Value}
 	complete := true
 	for _, l := range lines {
 		r := f.at(l)
 		p := Product{M: l.m, N: l.n, Component: r.component(reference, "dB", f.config.MaxFrequency)}
 		out.Products = append(out.Products, p)
 		complete = complete && p.Reason == ""
-		read, floors = append(read, over(r.amplitude(), reference)), append(floors, ratio(r.floor()/reference.Value, 0))
-		switch {
-		case p.Known():
-			known = append(known, over(r.amplitude(), reference))
-		case p.Below:
-			bounds = append(bounds, ratio(r.bound()/reference.Value, 0))
-		}
+		read += cmplx.Abs(r.c)
+		floor += r.floor()
+		square += r.floor() * r.floor()
+		n.Known = min(n.Known, r.known)
 	}
-	if !complete {
-		return out
+	if complete {
+		power := square + math.Pi/4*(floor*floor-square)
+		n.Degrees = 2 * power / square
+		percent := 100 / reference.Value
+		out.Reading = distortion.NewReading(percent*read, percent*math.Sqrt(power), "%", n)
 	}
-	out.AsRead, out.Floor, out.Below = 100*add(read).Value, 100*add(floors).Value, len(known) == 0
-	if !out.Below {
-		d := add(known)
-		out.Figure = inPercent(d)
-		bounds = append(bounds, ratio(d.Value+oneSided*d.Uncertainty, 0))
-	}
-	out.Bound = 100 * add(bounds).Value
 	return out
 }
 
-// with is the root sum of squares of two orders. One that is below the floor adds to the bound alone;
-// one that is not known leaves nothing known.
+// with is the root sum of squares of two orders.
 func (d ProductSum) with(e ProductSum) ProductSum {
-	out := ProductSum{Reading: nothing("%"), Products: append(append([]Product{}, d.Products...), e.Products...)}
-	if math.IsNaN(d.AsRead) || math.IsNaN(e.AsRead) {
-		return out
-	}
-	out.AsRead, out.Floor, out.Bound = math.Hypot(d.AsRead, e.AsRead), math.Hypot(d.Floor, e.Floor), math.Hypot(d.Bound, e.Bound)
-	var known []response.Figure
-	for _, part := range []ProductSum{d, e} {
-		if part.Known() {
-			known = append(known, part.Figure)
-		}
-	}
-	if out.Below = len(known) == 0; !out.Below {
-		sum := rootSum(known)
-		out.Figure = figure(sum.Value, sum.Uncertainty, "%")
-	}
-	return out
+	return ProductSum{Reading: distortion.Sum(d.Reading, e.Reading), Products: slices.Concat(d.Products, e.Products)}
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"time"
 
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -32,12 +31,6 @@ type MultitoneConfig struct {
 	// Periods is how many periods are played to be measured, after one more to settle; 0 means 8, and
 	// as many more as Steady removes. Distortion is told from noise in 7 periods or more.
 	Periods int
-	// Phases is the rule by which the tones' phases begin.
-	Phases Phases
-	// Searches is how many times phases with a lower crest factor are searched: once from Phases, then
-	// from random phases drawn with Seed. 0 means that the phases of the rule are played.
-	Searches int
-	Seed     uint64
 	// Silence at each end; 0 means 1 s.
 	Silence time.Duration
 }
@@ -47,8 +40,6 @@ type MultitoneConfig struct {
 type Multitone struct {
 	c         MultitoneConfig
 	multiples []int     // of the repetition frequency
-	phases    []float64 // radians, of cosines
-	crest     float64
 	period    []float64 // one period at the level asked for
 }
 
@@ -77,9 +68,10 @@ func NewMultitone(c MultitoneConfig) (*Multitone, error) {
 		}
 	}
 	if len(m.multiples) < 2 {
-		return nil, fmt.Errorf("tone: fewer than two tones, %d to the octave, lie between %v and %v Hz; widen the band or lengthen the period", c.PerOctave, c.Low, c.High)
+		return nil, fmt.Errorf("tone: fewer than two tones, %d to the octave, lie between %v and %v Hz; "+
+			"widen the band or lengthen the period", c.PerOctave, c.Low, c.High)
 	}
-	m.choosePhases()
+	m.layOut()
 	return m, nil
 }
 
@@ -99,19 +91,17 @@ func (c MultitoneConfig) complete() (MultitoneConfig, error) {
 	}
 	switch {
 	case !(c.Low >= 1 && c.High > c.Low && c.High < float64(c.SampleRate)/2):
-		return c, fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
+		return c, fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; "+
+			"choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
 	case c.PerOctave < 1 || c.PerOctave > 48:
 		return c, fmt.Errorf("tone: %d tones per octave; choose 1 to 48", c.PerOctave)
 	case c.Period < 256 || c.Period > 1<<20:
 		return c, fmt.Errorf("tone: a period of %d samples; choose 256 to %d", c.Period, 1<<20)
 	case c.Low*float64(c.Period) < float64(c.SampleRate):
-		return c, fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f", c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
+		return c, fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f",
+			c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
 	case c.Periods < 2 || c.Periods > 1000:
 		return c, fmt.Errorf("tone: %d periods; choose 2 to 1000", c.Periods)
-	case c.Searches < 0 || c.Searches > 10000:
-		return c, fmt.Errorf("tone: %d searches; choose 0 to 10000", c.Searches)
-	case c.Phases != Newman && c.Phases != Schroeder:
-		return c, fmt.Errorf("tone: a rule of phases numbered %d; choose Newman or Schroeder", c.Phases)
 	}
 	return c, nil
 }
@@ -126,15 +116,6 @@ func (m *Multitone) Tones() []float64 {
 		f[i] = float64(k) * m.base()
 	}
 	return f
-}
-
-// CrestFactor is the peak over the rms of the sum, between samples as well: of
-// one sine it is √2, or 3.01 dB.
-func (m *Multitone) CrestFactor() float64 { return m.crest }
-
-// ToneLevel is the peak level of each tone in dBFS.
-func (m *Multitone) ToneLevel() float64 {
-	return m.c.Level - decibel.PerNeper*math.Log(m.crest*math.Sqrt(float64(len(m.multiples))/2))
 }
 
 // Samples returns one channel, full scale being 1: silence, a period to settle,

@@ -6,13 +6,31 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
+
+// analyser analyses recordings at one sample rate. It keeps the transform plans of the lengths it has
+// met and is safe for concurrent use.
+type analyser struct {
+	sampleRate int
+	config     Config
+	plans      fft.Cache
+}
+
+func newAnalyser(sampleRate int, c Config) (*analyser, error) {
+	c, err := c.complete(sampleRate)
+	if err != nil {
+		return nil, err
+	}
+	return &analyser{sampleRate: sampleRate, config: c}, nil
+}
 
 // recording is a recording that can be analysed, with its window and its spectrum. Every analysis
 // goes from it to lines that are found, to a comb that is fitted, and to the components of that.
 type recording struct {
-	*Analyser
+	*analyser
 	x      []float64
 	rate   float64 // Hz
 	window window
@@ -23,19 +41,19 @@ type recording struct {
 const minSamples = 256
 
 // open returns an error for a recording that cannot be analysed at all.
-func (a *Analyser) open(x []float64) (*recording, error) {
+func (a *analyser) open(x []float64) (*recording, error) {
 	if err := a.check(x); err != nil {
 		return nil, err
 	}
-	r := &recording{Analyser: a, x: x, rate: float64(a.sampleRate), window: hannWindow(len(x))}
+	r := &recording{analyser: a, x: x, rate: float64(a.sampleRate), window: newWindow(len(x))}
 	r.whole = newSpectrum(centred(x), r.window, a.sampleRate, &a.plans)
 	return r, nil
 }
 
-func (a *Analyser) check(x []float64) error {
+func (a *analyser) check(x []float64) error {
 	fs := float64(a.sampleRate)
 	if len(x) < minSamples {
-		return &TooShortError{Have: float64(len(x)) / fs, Need: minSamples / fs, Why: fmt.Sprintf("%d samples", minSamples)}
+		return tooShort(float64(len(x))/fs, minSamples/fs, fmt.Sprintf("%d samples", minSamples))
 	}
 	for i, v := range x {
 		if v-v != 0 || math.Abs(v) > 1e100 {
@@ -51,7 +69,7 @@ func (r *recording) duration() float64 { return float64(len(r.x)) / r.rate }
 // long returns an error if the recording is shorter than so many seconds.
 func (r *recording) long(need float64, why string) error {
 	if r.duration() < need*(1-1e-3) {
-		return &TooShortError{Have: r.duration(), Need: need, Why: why}
+		return tooShort(r.duration(), need, why)
 	}
 	return nil
 }
@@ -76,13 +94,20 @@ func (r *recording) find(wanted, side float64) (peak, error) {
 	return peak{}, r.absent(wanted)
 }
 
-// absent is the error for a tone that was not found; wanted is 0 if any would have done.
-func (r *recording) absent(wanted float64) *AbsentError {
-	err := &AbsentError{Wanted: wanted, Offset: stat.Mean(r.x, nil)}
-	if top, ok := r.whole.tone(r.all(), nil); ok {
-		err.Found, err.Level = top.frequency, top.level()
+// absent is the error for a tone that was not found, which says what was found instead; wanted is 0
+// if any would have done.
+func (r *recording) absent(wanted float64) error {
+	what := "no tone stands out"
+	if wanted > 0 {
+		what += " at " + response.FormatFrequency(wanted)
 	}
-	return err
+	if top, ok := r.whole.tone(r.all(), nil); ok {
+		return fmt.Errorf("tone: %w: %s; the strongest thing there is %s at %.1f dBFS: "+
+			"check which recording this is, and the frequency asked for",
+			ErrAbsent, what, response.FormatFrequency(top.frequency), decibel.OfAmplitude(top.amplitude))
+	}
+	return fmt.Errorf("tone: %w: %s above the noise, and the offset is %.3g of full scale: "+
+		"check that something was played, and the input it was recorded from", ErrAbsent, what, stat.Mean(r.x, nil))
 }
 
 // all is the band in which tones are sought: from where they are resolved from an offset.

@@ -33,10 +33,10 @@ func TestRecordingsThatAreNotOneTone(t *testing.T) {
 		is    error
 		words []string
 	}{
-		{"another tone", second(partial{440, 0.5, 0}), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz", "440 Hz at -6.0 dBFS"}},
+		{"another tone", second(partial{440, 0.5, 0}), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone stands out at 1 kHz", "440 Hz at -6.0 dBFS"}},
 		{"a tone close by", second(partial{1050, 0.5, 0}), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"1.05 kHz"}},
 		{"noise", noisy(make([]float64, fs), 0.1, 2), tone.Config{}, tone.ErrAbsent, []string{"no tone stands out above the noise"}},
-		{"noise where a tone was wanted", noisy(make([]float64, fs), 0.1, 2), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone at 1 kHz above the noise"}},
+		{"noise where a tone was wanted", noisy(make([]float64, fs), 0.1, 2), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"no tone stands out at 1 kHz above the noise"}},
 		{"silence", make([]float64, fs), tone.Config{}, tone.ErrAbsent, []string{"something was played"}},
 		{"an offset", constant(0.25), tone.Config{}, tone.ErrAbsent, []string{"offset is 0.25"}},
 		{"an offset where a tone was wanted", constant(0.25), tone.Config{Frequency: 1000}, tone.ErrAbsent, []string{"offset is 0.25"}},
@@ -64,19 +64,12 @@ func TestRecordingsThatAreNotOneTone(t *testing.T) {
 	}
 }
 
-func TestErrorsCarryTheirFigures(t *testing.T) {
-	_, err := tone.Analyse(sum(48000, 48000, partial{440.3, 0.1, 0}), 48000, tone.Config{Frequency: 3000})
-	var absent *tone.AbsentError
-	require.ErrorAs(t, err, &absent)
-	assert.InDelta(t, 440.3, absent.Found, 0.05, "a twentieth of a bin")
-	assert.InDelta(t, -20, absent.Level, 0.2, "a parabola through three bins of a Hann window")
-	_, err = tone.Analyse(sum(4700, 48000, partial{100, 0.1, 0}), 48000, tone.Config{})
-	var short *tone.TooShortError
-	require.ErrorAs(t, err, &short)
-	assert.InDelta(t, 0.1, short.Need, 1e-4, "ten periods of 100 Hz as found")
-	ten := sum(4800, 48000, partial{100, 0.1, 0})
-	_, err = tone.Analyse(ten, 48000, tone.Config{})
-	assert.NoError(t, err, "and as long as the error asks for is enough")
+func TestAsLongAsTheErrorAsksForIsEnough(t *testing.T) {
+	_, err := tone.Analyse(sum(4700, 48000, partial{100, 0.1, 0}), 48000, tone.Config{})
+	require.ErrorIs(t, err, tone.ErrTooShort)
+	assert.ErrorContains(t, err, "at least 0.1 s", "ten periods of 100 Hz")
+	_, err = tone.Analyse(sum(4800, 48000, partial{100, 0.1, 0}), 48000, tone.Config{})
+	assert.NoError(t, err)
 }
 
 func TestOptionsThatCannotBe(t *testing.T) {
@@ -96,10 +89,6 @@ func TestOptionsThatCannotBe(t *testing.T) {
 	}
 	_, err := tone.Analyse(x, 0, tone.Config{})
 	assert.ErrorContains(t, err, "sample rate 0 Hz")
-	_, err = tone.FitSine(x, 48000, 30000)
-	assert.ErrorContains(t, err, "below half the rate")
-	_, err = tone.FitSine(x[:300], 48000, 100)
-	assert.ErrorIs(t, err, tone.ErrTooShort)
 }
 
 // Hum and noise as strong as they come with a bad cable are no second tone.
@@ -224,11 +213,11 @@ func FuzzAnalyse(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if !(r.Amplitude.Value > 0 && r.Frequency.Value > 0 && r.Frequency.Value < 24000) {
+		if !(!math.IsNaN(r.Level.Value) && r.Frequency.Value > 0 && r.Frequency.Value < 24000) {
 			t.Fatalf("%+v", r)
 		}
 		for _, h := range r.Harmonics {
-			if (h.Known()) != h.Known() {
+			if h.Known() && !(h.Value <= h.AsRead && h.Value > h.Floor) {
 				t.Fatalf("%+v", h)
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
@@ -16,8 +17,6 @@ import (
 type MultitoneResult struct {
 	// Tones as recorded, in dBFS.
 	Tones []Component
-	// Crest is the peak over the rms of the recording.
-	Crest float64
 	// Bands are thirds of an octave (IEC 61260-1, base ten) across Config.Band, up to the maximum
 	// frequency.
 	Bands []Residue
@@ -32,14 +31,12 @@ type Residue struct {
 	Frequency float64 // midband, Hz
 	// TDPlusN is distortion and noise (TD+N); not known if nothing at all could be read.
 	TDPlusN response.Figure
-	// Floor is the noise alone; NaN if there is no bin between the multiples, and always when fewer
-	// than seven periods were recorded. A line leaks into the gap beside it, so the floor is no less
-	// than the distortion less 45 dB or so.
-	Floor float64
-	// Distortion is TDPlusN less the noise. It is not known unless it stands 6 dB above the noise
-	// that lies on the same multiples; Below reports that it does not.
-	Distortion response.Figure
-	Below      bool
+	// Noise is the noise alone; NaN if there is no bin between the multiples, and always when fewer
+	// than seven periods were recorded. A line leaks into the gap beside it, so it is no less than the
+	// distortion less 45 dB or so.
+	Noise float64
+	// Distortion is what lies on the multiples of the repetition frequency, read above the noise there.
+	Distortion distortion.Reading
 }
 
 // Analyse measures everything that is not the tones in the steady part of a recording of the
@@ -49,7 +46,7 @@ type Residue struct {
 // Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort, ErrNotFinite,
 // ErrUnsteady.
 func (m *Multitone) Analyse(x []float64, c Config) (MultitoneResult, error) {
-	a, err := NewAnalyser(m.c.SampleRate, c)
+	a, err := newAnalyser(m.c.SampleRate, c)
 	if err != nil {
 		return MultitoneResult{}, err
 	}
@@ -82,7 +79,7 @@ func (m *Multitone) present(r *recording) error {
 	found, s := 0, r.whole
 	for _, f := range m.Tones() {
 		side := max(300e-6*f, s.reach())
-		around := s.noise(f, 2*apart*m.base(), func(hz float64) bool { return math.Abs(hz-f) < side+s.reach() })
+		around, _ := s.noise(f, 2*apart*m.base(), func(hz float64) bool { return math.Abs(hz-f) < side+s.reach() })
 		p, ok := s.strongest(response.Band{Low: f - side, High: f + side}, nil)
 		if ok && p.amplitude*p.amplitude > prominent*2*s.bandwidth*around {
 			found++
@@ -95,7 +92,7 @@ func (m *Multitone) present(r *recording) error {
 }
 
 func (f *fitted) residues() MultitoneResult {
-	r := MultitoneResult{Crest: crestFactor(centred(f.x))}
+	var r MultitoneResult
 	var tones float64
 	for _, t := range f.readings {
 		r.Tones = append(r.Tones, t.tone())
@@ -104,6 +101,7 @@ func (f *fitted) residues() MultitoneResult {
 	band := f.config.Band
 	band.High = min(band.High, f.config.MaxFrequency, f.rate/2-f.residue.reach())
 	var sum mixture
+	parts := []distortion.Reading{}
 	for x := math.Floor(decibel.OfPower(max(band.Low, 1) / 1000)); ; x++ {
 		middle := 1000 * decibel.Power(x)
 		third := response.Band{Low: middle * math.Pow(10, -0.05), High: middle * math.Pow(10, 0.05)}
@@ -117,50 +115,52 @@ func (f *fitted) residues() MultitoneResult {
 		part := f.mixture(third)
 		r.Bands = append(r.Bands, part.residue(third, middle, tones))
 		sum.add(part)
+		if part.grid > 0 {
+			parts = append(parts, r.Bands[len(r.Bands)-1].Distortion)
+		}
 	}
 	r.Total = sum.residue(band, math.Sqrt(max(band.Low, 1)*band.High), tones)
+	if r.Total.Distortion = nothing("dB"); len(parts) > 0 {
+		r.Total.Distortion = distortion.Sum(parts[0], parts[1:]...)
+	}
 	return r
 }
 
-// mixture is the remainder of a band, by kinds of bins. Powers are mean squares.
+// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise is
+// NaN if none could be read.
 type mixture struct {
-	periodic float64 // on multiples of the repetition frequency
-	grid     float64 // Hz that the multiples take up
-	between  float64 // Hz of the bins between them
-	lacking  float64 // Hz that the tones take up, emptied by the fit
-	noise    float64 // of the whole band
-	under    float64 // of it, on the multiples
-	spread   float64 // variance of the noise's own power, and of noise times distortion
-	unknown  bool    // no noise could be read
+	periodic      float64 // on multiples of the repetition frequency
+	grid          float64 // Hz that the multiples take up
+	noise         float64 // of the whole band
+	under         float64 // of it, on the multiples
+	spread        float64 // variance of the noise's own power, and of noise times distortion
+	degrees       float64 // of freedom of the noise on the multiples
+	degreesBeside float64 // with which it is known
 }
 
 func (f *fitted) mixture(b response.Band) mixture {
 	s := f.residue
 	var p mixture
+	var whole, between, noise float64
 	f.each(b, func(k int, periodic, emptied bool) {
+		whole += s.step
 		switch {
 		case emptied:
-			p.lacking += s.step
 		case periodic:
 			p.periodic += s.density[k] * s.step
 			p.grid += s.step
 		default:
-			p.noise += s.density[k] * s.step
-			p.between += s.step
+			noise += s.density[k] * s.step
+			between += s.step
 		}
 	})
-	density := p.noise / p.between
-	if p.between == 0 {
-		density = f.beside(b)
+	if between == 0 && p.grid > 0 {
+		noise, between = f.beside(b)
 	}
-	if math.IsNaN(density) || p.grid+p.between == 0 {
-		p.unknown = true
-		return p
-	}
-	p.noise = density * (p.grid + p.between + p.lacking)
-	p.under = density * p.grid
-	// 35/18 neighbouring bins under a Hann window are one independent value.
-	p.spread = 35. / 18 * s.resolution * density * (p.noise + 2*max(0, p.periodic-p.under))
+	density, independent := noise/between, alike*s.resolution // Hz for one independent value
+	p.noise, p.under = density*whole, density*p.grid
+	p.spread = independent * density * (p.noise + 2*max(0, p.periodic-p.under))
+	p.degrees, p.degreesBeside = 2*p.grid/independent, 2*between/independent
 	return p
 }
 
@@ -179,52 +179,45 @@ func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)
 	}
 }
 
-// beside is the density of the noise in the gaps nearest to a band that is too
-// narrow to have one; NaN where there is none.
-func (f *fitted) beside(b response.Band) float64 {
+// beside is the power of the noise in the gaps nearest to a band that is too narrow to have one, and
+// how many Hz they take up.
+func (f *fitted) beside(b response.Band) (power, hertz float64) {
 	base := f.hertz(f.omega[0])
-	var power, bins float64
 	f.each(response.Band{Low: b.Low - base, High: b.High + base}, func(k int, periodic, emptied bool) {
 		if !periodic && !emptied {
-			power += f.residue.density[k]
-			bins++
+			power += f.residue.density[k] * f.residue.step
+			hertz += f.residue.step
 		}
 	})
-	return power / bins
+	return power, hertz
 }
 
 // add adds a band. If its noise is not known, that of the sum is not known either, unless the band has
 // no bins on multiples.
 func (p *mixture) add(q mixture) {
+	if q.grid == 0 && math.IsNaN(q.noise) {
+		return
+	}
 	p.periodic += q.periodic
-	p.grid += q.grid
-	p.between += q.between
-	p.lacking += q.lacking
 	p.noise += q.noise
 	p.under += q.under
 	p.spread += q.spread
-	p.unknown = p.unknown || q.unknown && q.grid > 0
 }
 
 func (p mixture) residue(b response.Band, middle, tones float64) Residue {
-	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Floor: math.NaN(), Distortion: response.NotKnown("dB")}
-	level := func(power, variance float64) response.Figure {
+	level := func(power float64) float64 { return decibel.OfPower(power / tones) }
+	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise), Distortion: nothing("dB")}
+	switch {
+	case !math.IsNaN(p.noise):
+		power := p.noise + max(0, p.periodic-p.under)
 		// Half the relative change of a power is that of an amplitude.
-		return inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(variance)/2/math.Sqrt(power*tones)), "dB")
+		r.TDPlusN = inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(p.spread)/2/math.Sqrt(power*tones)), "dB")
+	case p.periodic > 0:
+		r.TDPlusN = figure(level(p.periodic), math.NaN(), "dB")
 	}
-	if p.unknown {
-		if p.periodic > 0 {
-			r.TDPlusN = figure(level(p.periodic, 0).Value, math.NaN(), "dB")
-		}
-		return r
-	}
-	distortion := p.periodic - p.under
-	r.TDPlusN = level(p.noise+max(0, distortion), p.spread)
-	r.Floor = level(p.noise, 0).Value
 	if p.grid > 0 {
-		if r.Below = p.periodic <= margin*margin*p.under; !r.Below {
-			r.Distortion = level(distortion, p.spread)
-		}
+		r.Distortion = distortion.NewReading(level(p.periodic), level(p.under), "dB",
+			distortion.Noise{Degrees: p.degrees, Known: p.degreesBeside})
 	}
 	return r
 }

@@ -54,8 +54,7 @@ func (s spectrum) bins(b response.Band) (from, to int) {
 }
 
 // power is the mean square within the band, and its relative standard uncertainty: densities are
-// exponentially distributed, and Σw⁴N/(Σw²)² = 35/18 neighbours under a Hann window are one
-// independent value.
+// exponentially distributed.
 func (s spectrum) power(b response.Band, weight func(f float64) float64) (power, uncertainty float64) {
 	from, to := s.bins(b)
 	var square float64
@@ -67,18 +66,23 @@ func (s spectrum) power(b response.Band, weight func(f float64) float64) (power,
 	if power == 0 {
 		return 0, 0
 	}
-	return power * s.step, math.Sqrt(35./18*square/2*s.resolution/s.step) / power
+	return power * s.step, math.Sqrt(alike*square/2*s.resolution/s.step) / power
 }
 
 func unweighted(float64) float64 { return 1 }
 
 func aWeighted(f float64) float64 { return decibel.Power(smoothing.AWeighting(f)) }
 
-// noise is the density around f Hz, full scale² per Hz: the median over ln 2, which is the mean of an
-// exponential distribution and is not affected by a line of hum. It is taken over at most 64 bins of
-// the resolution to either side and at most half the spacing to the next line, without the bins that
-// the fit of lines has emptied.
-func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) float64 {
+// alike is how many neighbouring bins of the resolution under a Hann window are one independent value:
+// Σw⁴N/(Σw²)².
+const alike = 35. / 18
+
+// noise returns the density around f Hz, full scale² per Hz: the median over ln 2, which is the mean
+// of an exponential distribution and is not affected by a line of hum. It is taken over at most 64
+// bins of the resolution to either side and at most half the spacing to the next line, without the
+// bins that the fit of lines has emptied. The median of n exponential values has a relative variance
+// of 1/(n ln² 2), as a χ² variable of 2n ln² 2 degrees of freedom, which it returns too.
+func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) (density, degrees float64) {
 	side := min(64*s.resolution, max(spacing/2, 8*s.resolution))
 	from, to := s.bins(response.Band{Low: f - side, High: f + side})
 	var around []float64
@@ -87,7 +91,8 @@ func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) float64
 			around = append(around, s.density[k])
 		}
 	}
-	return statistic.Median(around) / math.Ln2
+	n := float64(len(around)) * s.step / (alike * s.resolution)
+	return statistic.Median(around) / math.Ln2, 2 * n * math.Ln2 * math.Ln2
 }
 
 // peak is a local maximum of a spectrum.
@@ -97,9 +102,6 @@ type peak struct {
 	stands    float64 // power over that of the noise around it
 	u         float64 // of each quadrature, from that noise
 }
-
-// level is the level of that tone in dBFS.
-func (p peak) level() float64 { return decibel.OfAmplitude(p.amplitude) }
 
 // prominent is the power over the noise around it from which a peak is a tone:
 // 15 dB, which noise alone passes once in exp(31) bins.
@@ -117,7 +119,8 @@ func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (pea
 	best := -1
 	for k := max(from, 1); k < min(to, len(s.density)-1); k++ {
 		d := s.density[k]
-		if d > 0 && d >= s.density[k-1] && d >= s.density[k+1] && (best < 0 || d > s.density[best]) && (leaveOut == nil || !leaveOut(float64(k)*s.step)) {
+		peaks := d > 0 && d >= s.density[k-1] && d >= s.density[k+1]
+		if peaks && (best < 0 || d > s.density[best]) && (leaveOut == nil || !leaveOut(float64(k)*s.step)) {
 			best = k
 		}
 	}
@@ -135,7 +138,7 @@ func (s spectrum) peakAt(k int) peak {
 	shift := interpolate.Vertex(a, b, c)
 	p := peak{frequency: (float64(k) + shift) * s.step}
 	p.amplitude = math.Sqrt(2 * s.bandwidth * math.Exp(b-(a-c)*shift/4))
-	around := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
+	around, _ := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
 	p.stands = s.density[k] / around
 	p.u = math.Sqrt(around * s.bandwidth)
 	return p

@@ -2,6 +2,7 @@ package tone
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -74,11 +75,12 @@ func NewStepped(c SteppedConfig) (*Stepped, error) {
 		s.steps = append(s.steps, step)
 		s.length = step.Start + n + c.samples(c.Fade) + c.samples(c.Gap)
 		if float64(s.length)/fs > time.Hour.Seconds() {
-			return nil, fmt.Errorf("tone: the steps would last more than an hour; take fewer to the octave, or hold them for less")
+			return nil, errors.New("tone: the steps would last more than an hour; take fewer to the octave, or hold them for less")
 		}
 	}
 	if len(s.steps) == 0 {
-		return nil, fmt.Errorf("tone: no step of the grid, %d to the octave about 1 kHz, lies between %v and %v Hz; widen the band", c.PerOctave, c.Low, c.High)
+		return nil, fmt.Errorf("tone: no step of the grid, %d to the octave about 1 kHz, lies between %v and %v Hz; widen the band",
+			c.PerOctave, c.Low, c.High)
 	}
 	s.length += c.samples(c.Silence)
 	return s, nil
@@ -99,7 +101,8 @@ func (c SteppedConfig) complete() (SteppedConfig, error) {
 	}
 	switch {
 	case !(c.Low >= 1 && c.High >= c.Low && c.High < float64(c.SampleRate)/2):
-		return c, fmt.Errorf("tone: steps from %v to %v Hz at a sample rate of %d Hz; choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
+		return c, fmt.Errorf("tone: steps from %v to %v Hz at a sample rate of %d Hz; "+
+			"choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
 	case c.PerOctave < 1 || c.PerOctave > 100:
 		return c, fmt.Errorf("tone: %d steps per octave; choose 1 to 100", c.PerOctave)
 	}

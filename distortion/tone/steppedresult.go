@@ -36,10 +36,10 @@ type StepResult struct {
 func (s *Stepped) Analyse(recording []float64, c Config) (*SteppedResult, error) {
 	fs := float64(s.c.SampleRate)
 	if len(recording) < s.length {
-		return nil, &TooShortError{Have: float64(len(recording)) / fs, Need: float64(s.length) / fs, Why: "the stimulus, from its first silence to its last"}
+		return nil, tooShort(float64(len(recording))/fs, float64(s.length)/fs, "the stimulus, from its first silence to its last")
 	}
 	c.Frequency = 0
-	shared, err := NewAnalyser(s.c.SampleRate, c)
+	shared, err := newAnalyser(s.c.SampleRate, c)
 	if err != nil {
 		return nil, err
 	}
@@ -61,12 +61,12 @@ func (s *Stepped) Analyse(recording []float64, c Config) (*SteppedResult, error)
 	return r, nil
 }
 
-func (a *Analyser) step(recording []float64, at int, step Step) (Result, error) {
+func (a *analyser) step(recording []float64, at int, step Step) (Result, error) {
 	from, to := at+step.Start, at+step.Start+step.Len
 	if from < 0 || to > len(recording) {
 		fs := float64(a.sampleRate)
-		return Result{}, &TooShortError{Have: float64(len(recording)) / fs, Need: float64(max(to, to-from)) / fs,
-			Why: "the step at " + response.FormatFrequency(step.Frequency) + ", whole"}
+		return Result{}, tooShort(float64(len(recording))/fs, float64(max(to, to-from))/fs,
+			"the step at "+response.FormatFrequency(step.Frequency)+", whole")
 	}
 	return a.analyse(recording[from:to], step.Frequency)
 }
@@ -102,8 +102,7 @@ func (r *SteppedResult) Harmonic(order int) distortion.Readings {
 		if order >= 2 && order-2 < len(s.Harmonics) {
 			h = s.Harmonics[order-2].Reading
 		}
-		out.Fundamental = append(out.Fundamental, s.Step.Frequency)
-		out.AsRead, out.Floor, out.Uncertainty = append(out.AsRead, h.AsRead), append(out.Floor, h.Floor), append(out.Uncertainty, h.Uncertainty)
+		out.Append(s.Step.Frequency, h)
 	}
 	return out
 }

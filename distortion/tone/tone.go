@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"math/cmplx"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
 )
 
@@ -20,7 +20,7 @@ type Config struct {
 	// MaxFrequency is the highest frequency in Hz at which a harmonic or a product can be believed,
 	// such as the end of the microphone's range; 0 means half the sample rate.
 	MaxFrequency float64
-	// Band is the bandwidth of noise, THD+N and SINAD; zero means 20 Hz to 20 kHz, or to half the
+	// Band is the bandwidth of noise and of THD+N; zero means 20 Hz to 20 kHz, or to half the
 	// sample rate where that is lower.
 	Band response.Band
 }
@@ -34,43 +34,26 @@ func (c Config) complete(sampleRate int) (Config, error) {
 	case sampleRate < 1000 || sampleRate > 10_000_000:
 		return c, fmt.Errorf("tone: sample rate %d Hz; give one from 1 kHz to 10 MHz", sampleRate)
 	case !(c.Frequency >= 0 && c.Frequency < half):
-		return c, fmt.Errorf("tone: a frequency of %v Hz at a sample rate of %d Hz; give one below half the rate, or 0 for the strongest tone", c.Frequency, sampleRate)
+		return c, fmt.Errorf("tone: a frequency of %v Hz at a sample rate of %d Hz; "+
+			"give one below half the rate, or 0 for the strongest tone", c.Frequency, sampleRate)
 	case c.Orders < 2 || c.Orders > 1000:
 		return c, fmt.Errorf("tone: %d orders; choose 2 to 1000", c.Orders)
 	case !(c.MaxFrequency > 0):
-		return c, fmt.Errorf("tone: a maximum frequency of %v Hz; give the highest frequency to believe, above zero", c.MaxFrequency)
+		return c, fmt.Errorf("tone: a maximum frequency of %v Hz; give the highest frequency to believe, above zero",
+			c.MaxFrequency)
 	case !(c.Band.Low >= 0 && c.Band.High > c.Band.Low) || c.Band.Low >= half:
-		return c, fmt.Errorf("tone: a bandwidth from %v to %v Hz; give a lower and a higher frequency, the lower one below half the sample rate", c.Band.Low, c.Band.High)
+		return c, fmt.Errorf("tone: a bandwidth from %v to %v Hz; "+
+			"give a lower and a higher frequency, the lower one below half the sample rate", c.Band.Low, c.Band.High)
 	}
 	c.MaxFrequency, c.Band.High = min(c.MaxFrequency, half), min(c.Band.High, half)
 	return c, nil
-}
-
-// Analyser analyses recordings at one sample rate. It keeps the transform plans of the lengths it has
-// met and is safe for concurrent use.
-type Analyser struct {
-	sampleRate int
-	config     Config
-	plans      fft.Cache
-}
-
-// NewAnalyser returns an analyser, or an error that says what in the configuration cannot be; the
-// sample rate is in Hz.
-func NewAnalyser(sampleRate int, c Config) (*Analyser, error) {
-	c, err := c.complete(sampleRate)
-	if err != nil {
-		return nil, err
-	}
-	return &Analyser{sampleRate: sampleRate, config: c}, nil
 }
 
 // Result is what a recording of one steady tone says.
 type Result struct {
 	// Frequency in Hz, by the clock of the recorder.
 	Frequency response.Figure
-	// Amplitude is the peak amplitude of the fundamental, full scale = 1.
-	Amplitude response.Figure
-	// Level is that amplitude in dBFS: a full-scale sine is 0.
+	// Level of the fundamental in dBFS: a full-scale sine is 0.
 	Level response.Figure
 	// Phase of the fundamental as a sine at the first sample, radians.
 	Phase response.Figure
@@ -78,22 +61,13 @@ type Result struct {
 	Offset float64
 	// Harmonics from the second to the highest asked for.
 	Harmonics []Harmonic
-	// THD is total harmonic distortion relative to the fundamental, over the harmonics that stand
-	// above their floors. Its sound pressure level is not known here.
+	// THD is total harmonic distortion relative to the fundamental, over the harmonics that were read.
+	// Its sound pressure level is not known here.
 	THD   distortion.THD
 	Noise Noise
-	// THDPlusN is total harmonic distortion and noise (THD+N): all in the noise's band but the
-	// fundamental, in % of it, and SINAD the same in dB with the sign changed. Both count harmonics
-	// above the maximum frequency that lie in the band.
+	// THDPlusN is total harmonic distortion and noise (THD+N) relative to the fundamental, in %: all in
+	// the noise's band but the fundamental, harmonics above the maximum frequency included.
 	THDPlusN response.Figure
-	SINAD    response.Figure
-	// THDPlusNReTotal is THDPlusN in % of all there is, the fundamental included, as THD.ReTotal has
-	// it.
-	THDPlusNReTotal response.Figure
-	// EffectiveBits, log2(2/(√12 · rms of noise and distortion)) up to half the sample rate whatever
-	// Band says (IEEE Std 1241-2010, full scale being −1 to 1): a figure for the interface alone,
-	// patched into itself. Of headphones it says nothing.
-	EffectiveBits response.Figure
 	// Findings are what a reader of the figures has to know first: clipping, an offset.
 	Findings []response.Finding
 	// Duration in seconds of what was analysed.
@@ -108,15 +82,6 @@ const minPeriods = 10
 // first that is not fitted lies well away from the last that is reported.
 const spare = 2
 
-// Analyse measures one steady tone in a single recording. For many, see [NewAnalyser].
-func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
-	a, err := NewAnalyser(sampleRate, c)
-	if err != nil {
-		return Result{}, err
-	}
-	return a.Analyse(x)
-}
-
 // Analyse measures one steady tone. x is the recording of it, full scale = 1, without the silence
 // before and after: Steady finds that stretch. No whole number of periods is needed.
 //
@@ -126,9 +91,15 @@ func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 //
 // Two tones of which one is twice to four times as high as the other are one periodic sound: nothing
 // tells them from distortion.
-func (a *Analyser) Analyse(x []float64) (Result, error) { return a.analyse(x, a.config.Frequency) }
+func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
+	a, err := newAnalyser(sampleRate, c)
+	if err != nil {
+		return Result{}, err
+	}
+	return a.analyse(x, a.config.Frequency)
+}
 
-func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
+func (a *analyser) analyse(x []float64, wanted float64) (Result, error) {
 	r, err := a.open(x)
 	if err != nil {
 		return Result{}, err
@@ -152,7 +123,7 @@ func (a *Analyser) analyse(x []float64, wanted float64) (Result, error) {
 		return Result{}, err
 	}
 	if !(f.readings[0].amplitude().Value > 0) {
-		return Result{}, &AbsentError{} // a click where the window is zero
+		return Result{}, r.absent(wanted) // a click where the window is zero
 	}
 	return f.result(), nil
 }
@@ -171,24 +142,20 @@ func (f *fitted) result() Result {
 	fundamental := f.readings[0].amplitude()
 	r := Result{
 		Frequency: f.base(),
-		Amplitude: fundamental,
 		Level:     inDecibels(fundamental, "dBFS"),
 		Offset:    f.offset,
 		Harmonics: f.harmonics(),
+		Noise:     f.noise(f.config.Band),
 		Duration:  f.duration(),
 		Findings:  f.findings(),
 	}
 	// Phase in the middle and frequency err independently; at the ends both count.
 	lever := math.Pi * r.Frequency.Uncertainty * r.Duration
-	r.Phase = figure(phaseAtStart(f.c[0], f.omega[0], len(f.x)), math.Hypot(f.readings[0].u/fundamental.Value, lever), "rad")
+	atStart := wrap(cmplx.Phase(f.c[0]) - f.omega[0]*float64(len(f.x)-1)/2 + math.Pi/2)
+	r.Phase = figure(atStart, math.Hypot(f.readings[0].u/fundamental.Value, lever), "rad")
 	r.THD = f.thd(r.Harmonics)
-	r.Noise = f.noise(f.config.Band)
-	disturbance := f.disturbance(f.config.Band)
-	signal := ratio(fundamental.Value/math.Sqrt2, fundamental.Uncertainty/math.Sqrt2)
-	r.THDPlusN = inPercent(over(disturbance, signal))
-	r.THDPlusNReTotal = distortion.THD{Reading: distortion.Reading{Figure: r.THDPlusN}}.ReTotal().Figure
-	r.SINAD = inDecibels(over(signal, disturbance), "dB")
-	all := f.disturbance(response.Band{High: f.rate / 2})
-	r.EffectiveBits = figure(math.Log2(2/(math.Sqrt(12)*all.Value)), all.Uncertainty/all.Value/math.Ln2, "bit")
+	rms := ratio(fundamental.Value/math.Sqrt2, fundamental.Uncertainty/math.Sqrt2)
+	percent := over(f.disturbance(f.config.Band), rms)
+	r.THDPlusN = figure(100*percent.Value, 100*percent.Uncertainty, "%")
 	return r
 }

@@ -1,7 +1,6 @@
 package tone_test
 
 import (
-	"fmt"
 	"math"
 	"testing"
 
@@ -40,7 +39,7 @@ func TestHumDoesNotReachTheHarmonics(t *testing.T) {
 	assert.InDelta(t, -100, r.Harmonics[0].Value, 0.05, "1/x³ of −40 dB at 1950 bins is far below −150 dB")
 	assert.True(t, r.Harmonics[1].Below)
 	assert.Less(t, r.Harmonics[1].Floor, -160.0, "and hum is not taken for the noise under the harmonics")
-	assert.InDelta(t, math.Hypot(0.005, 0.002)/math.Sqrt2, r.Noise.RMS.Value, 1e-6, "it is noise all the same")
+	assert.InDelta(t, math.Hypot(0.005, 0.002)/math.Sqrt2, rmsOf(r.Noise.Level), 1e-6, "it is noise all the same")
 }
 
 // Noise of density S in bands whose power is known: flat noise, and two lines
@@ -53,14 +52,14 @@ func TestNoiseInABand(t *testing.T) {
 		require.NoError(t, err)
 		want := rms * math.Sqrt((b.High-b.Low)/(fs/2))
 		assert.Equal(t, b, r.Noise.Band)
-		assert.InDelta(t, want, r.Noise.RMS.Value, 3*r.Noise.RMS.Uncertainty, "three standard uncertainties, %v of it", r.Noise.RMS.Uncertainty/want)
-		assert.InDelta(t, dB(want*math.Sqrt2), r.Noise.Level.Value, 0.15, "the same in dB; 12 000 bins give 0.07 dB")
+		assert.InDelta(t, dB(want*math.Sqrt2), r.Noise.Level.Value, 3*r.Noise.Level.Uncertainty, "three standard uncertainties, %v", r.Noise.Level)
+		assert.Less(t, r.Noise.Level.Uncertainty, 0.08, "12 000 bins give 0.07 dB")
 	}
 	for _, row := range []struct{ f, a float64 }{{125.89, -16.1}, {3981.1, 1.0}, {7943.3, -1.1}} {
 		r, err := tone.Analyse(sum(n, fs, partial{997, 0.5, 0}, partial{row.f, 0.01, 0}), fs, tone.Config{})
 		require.NoError(t, err)
-		assert.InDelta(t, row.a, dB(r.Noise.AWeighted.Value/(0.01/math.Sqrt2)), 0.06, "the table is rounded to 0.1 dB")
-		assert.InDelta(t, 0.01/math.Sqrt2, r.Noise.RMS.Value, 1e-5, "one line")
+		assert.InDelta(t, row.a, r.Noise.AWeighted.Value-dB(0.01), 0.06, "the table is rounded to 0.1 dB")
+		assert.InDelta(t, 0.01/math.Sqrt2, rmsOf(r.Noise.Level), 1e-5, "one line")
 	}
 }
 
@@ -71,8 +70,6 @@ func TestTHDNCountsBoth(t *testing.T) {
 	require.NoError(t, err)
 	want := math.Sqrt(0.005*0.005/2+0.002*0.002) / (0.5 / math.Sqrt2)
 	assert.InDelta(t, want, r.THDPlusN.Value/100, 4*r.THDPlusN.Uncertainty/100, "four standard uncertainties")
-	assert.InDelta(t, want/math.Sqrt(1+want*want), r.THDPlusNReTotal.Value/100, 4*r.THDPlusN.Uncertainty/100, "relative to the total")
-	assert.InDelta(t, -dB(want), r.SINAD.Value, 4*r.SINAD.Uncertainty, "in dB")
 	r, err = tone.Analyse(x, fs, tone.Config{Band: response.Band{Low: 20, High: 1500}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.002*math.Sqrt(1480./24000)/(0.5/math.Sqrt2), r.THDPlusN.Value/100, 4*r.THDPlusN.Uncertainty/100, "the second harmonic is outside this band")
@@ -107,62 +104,13 @@ func TestBelowTheFloorThereIsABound(t *testing.T) {
 	// Two quadratures of variance S·1.5 Hz, S = rms²/(fs/2).
 	floor := dB(math.Sqrt(2*1e-8/24000*1.5) / 0.5)
 	assert.InDelta(t, floor, h.Floor, 1, "the median of about 120 bins is right to 0.5 dB")
-	assert.GreaterOrEqual(t, h.Bound, h.Floor)
+	assert.GreaterOrEqual(t, h.Bound, h.Floor-6.03, "half the floor")
 	assert.Less(t, h.Bound, h.Floor+8.5, "6 dB, and 1.645 quadratures")
 	assert.False(t, r.THD.Known())
 	assert.InDelta(t, h.Bound, dB(r.THD.Bound/100), 1e-9, "one order is the whole THD")
 	assert.InDelta(t, h.AsRead, dB(r.THD.AsRead/100), 1e-9, "so is the reading")
 	assert.InDelta(t, h.Floor, dB(r.THD.Floor/100), 1e-9, "and the floor")
 	assert.True(t, r.THD.Below)
-}
-
-// IEEE Std 1057's four-parameter fit, on the simplest data: any sine, exactly.
-func TestFourParameterSineFitIEEE1057(t *testing.T) {
-	for _, f := range []float64{10.3, 440, 997.77, 20011.1} {
-		for _, start := range []float64{0, f + 0.3} {
-			x := sum(24001, 48000, partial{f, 0.31, -2})
-			for i := range x {
-				x[i] += 0.07
-			}
-			s, err := tone.FitSine(x, 48000, start)
-			require.NoError(t, err, "%v", f)
-			assert.InDelta(t, f, s.Frequency, 1e-9*f, "double precision")
-			assert.InDelta(t, 0.31, s.Amplitude, 1e-10, "double precision")
-			assert.InDelta(t, -2, s.Phase, 1e-8, "double precision")
-			assert.InDelta(t, 0.07, s.Offset, 1e-10, "double precision")
-			assert.Less(t, s.Residual, 1e-10, "double precision")
-		}
-	}
-}
-
-// The fit is the least sum of squares: no neighbour does better.
-func TestFourParameterFitIsTheMinimum(t *testing.T) {
-	x := noisy(sum(1000, 48000, partial{503.3, 0.5, 1}), 0.1, 2)
-	s, err := tone.FitSine(x, 48000, 500)
-	require.NoError(t, err)
-	rms := func(s tone.Sine) float64 {
-		var square float64
-		for i, v := range sum(1000, 48000, partial{s.Frequency, s.Amplitude, s.Phase}) {
-			square += math.Pow(x[i]-v-s.Offset, 2)
-		}
-		return math.Sqrt(square / 1000)
-	}
-	assert.InDelta(t, rms(s), s.Residual, 1e-9, "rounding")
-	for i := range 8 {
-		near := s
-		by := 1e-4 * float64(1-2*(i%2))
-		switch i / 2 {
-		case 0:
-			near.Frequency += 100 * by
-		case 1:
-			near.Amplitude += by
-		case 2:
-			near.Phase += by
-		case 3:
-			near.Offset += by
-		}
-		assert.Greater(t, rms(near), s.Residual, "parameter %d", i/2)
-	}
 }
 
 // Of 200 recordings, the share whose error is within one and two stated
@@ -198,14 +146,13 @@ func TestStatedUncertaintiesCover(t *testing.T) {
 					}
 				}
 				count("frequency", r.Frequency, f)
-				count("amplitude", r.Amplitude, 0.5)
 				count("level", r.Level, dB(0.5))
 				count("phase", r.Phase, phase)
 				count("second harmonic", r.Harmonics[0].Figure, -80)
 				count("its phase", r.Harmonics[0].Phase, beside(1-2*phase, r.Harmonics[0].Phase.Value))
 				if name == "white" {
-					count("noise", r.Noise.RMS, 1.6e-5)
-					count("SINAD", r.SINAD, dB(0.5)-10*math.Log10(2*1.6e-5*1.6e-5+5e-5*5e-5+5e-6*5e-6))
+					count("noise", r.Noise.Level, dB(1.6e-5*math.Sqrt2))
+					count("THD+N", r.THDPlusN, 200*math.Sqrt(2*1.6e-5*1.6e-5+5e-5*5e-5+5e-6*5e-6))
 				}
 				if r.Harmonics[1].Bound >= -100 {
 					bounded++
@@ -233,7 +180,7 @@ func TestNoiseUncertaintyInABandCovers(t *testing.T) {
 	for seed := range uint64(repeats) {
 		r, err := tone.Analyse(noisy(sum(n, fs, partial{12345, 0.5, 0}), rms, seed), fs, tone.Config{Orders: 2, Band: band})
 		require.NoError(t, err)
-		e := math.Abs(r.Noise.RMS.Value-rms*math.Sqrt(9000./24000)) / r.Noise.RMS.Uncertainty
+		e := math.Abs(r.Noise.Level.Value-dB(rms*math.Sqrt(2*9000./24000))) / r.Noise.Level.Uncertainty
 		if e <= 1 {
 			one++
 		}
@@ -245,23 +192,8 @@ func TestNoiseUncertaintyInABandCovers(t *testing.T) {
 	assert.InDelta(t, 0.954, float64(two)/repeats, 0.06, "the same")
 }
 
+// rmsOf is the rms of a level in dBFS, full scale = 1.
+func rmsOf(level response.Figure) float64 { return math.Pow(10, level.Value/20) / math.Sqrt2 }
+
 // beside is the angle, give or take whole turns, that is nearest to another.
 func beside(angle, other float64) float64 { return other + math.Remainder(angle-other, 2*math.Pi) }
-
-func TestAnalyserIsSharedByGoroutines(t *testing.T) {
-	a, err := tone.NewAnalyser(48000, tone.Config{Frequency: 1000})
-	require.NoError(t, err)
-	x := noisy(sum(5000, 48000, partial{1000.1, 0.5, 0}), 1e-4, 1)
-	want, err := a.Analyse(x)
-	require.NoError(t, err)
-	results := make(chan tone.Result)
-	for range 8 {
-		go func() {
-			r, _ := a.Analyse(x)
-			results <- r
-		}()
-	}
-	for range 8 {
-		assert.Equal(t, fmt.Sprint(want), fmt.Sprint(<-results))
-	}
-}

@@ -50,7 +50,8 @@ func (t TwoTones) complete() (TwoTones, error) {
 	}
 	switch {
 	case !(t.Lower >= 1 && t.Upper > t.Lower && t.Upper < float64(t.SampleRate)/2):
-		return t, fmt.Errorf("tone: tones at %v and %v Hz at a sample rate of %d Hz; give a lower and an upper one, from 1 Hz to below half the rate", t.Lower, t.Upper, t.SampleRate)
+		return t, fmt.Errorf("tone: tones at %v and %v Hz at a sample rate of %d Hz; "+
+			"give a lower and an upper one, from 1 Hz to below half the rate", t.Lower, t.Upper, t.SampleRate)
 	case !(t.Ratio >= 0.01 && t.Ratio <= 100):
 		return t, fmt.Errorf("tone: a ratio of amplitudes of %v; choose 0.01 to 100", t.Ratio)
 	case 2*t.Fade > t.Duration:
@@ -86,7 +87,7 @@ func (t TwoTones) takeApart(x []float64, c Config) (*fitted, error) {
 	if err != nil {
 		return nil, err
 	}
-	a, err := NewAnalyser(t.SampleRate, c)
+	a, err := newAnalyser(t.SampleRate, c)
 	if err != nil {
 		return nil, err
 	}

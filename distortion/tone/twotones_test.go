@@ -137,8 +137,8 @@ func TestTwoToneRefusals(t *testing.T) {
 		is    error
 		words string
 	}{
-		{"no upper tone", sum(fs, fs, lower), tone.ErrAbsent, "no tone at 7 kHz; the strongest thing there is 60 Hz"},
-		{"no lower tone", sum(fs, fs, upper), tone.ErrAbsent, "no tone at 60 Hz; the strongest thing there is 7 kHz"},
+		{"no upper tone", sum(fs, fs, lower), tone.ErrAbsent, "no tone stands out at 7 kHz; the strongest thing there is 60 Hz"},
+		{"no lower tone", sum(fs, fs, upper), tone.ErrAbsent, "no tone stands out at 60 Hz; the strongest thing there is 7 kHz"},
 		{"three tones", sum(fs, fs, lower, upper, partial{1234, 0.1, 0}), tone.ErrTwoTones, "1.23 kHz at -12.0 dB"},
 		{"nine periods", sum(fs*9/60, fs, lower, upper), tone.ErrTooShort, "at least 0.167 s"},
 		{"silence", make([]float64, fs), tone.ErrAbsent, "60 Hz"},

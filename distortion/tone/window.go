@@ -9,23 +9,17 @@ import (
 // window weights the samples of a fit, symmetrically about the middle.
 type window struct {
 	weight []float64
-	tapers bool
 	total  float64 // Σw
 	square float64 // Σw²
 	second float64 // Σw t², t from the middle
 	fourth float64 // Σw² t²
 }
 
-// hannWindow is the Hann window, w = (1 + cos(2πt/(N−1)))/2.
-func hannWindow(n int) window { return newWindow(hann.Hann(n), true) }
-
-// rectangular counts every sample alike.
-func rectangular(n int) window { return newWindow(hann.Rectangular(n), false) }
-
-func newWindow(weight []float64, tapers bool) window {
-	w := window{weight: weight, tapers: tapers}
-	middle := float64(len(weight)-1) / 2
-	for i, v := range weight {
+// newWindow is the Hann window, w = (1 + cos(2πt/(N−1)))/2.
+func newWindow(n int) window {
+	w := window{weight: hann.Hann(n)}
+	middle := float64(n-1) / 2
+	for i, v := range w.weight {
 		t := float64(i) - middle
 		w.total += v
 		w.square += v * v
@@ -38,9 +32,6 @@ func newWindow(weight []float64, tapers bool) window {
 // at is Σ w cos(θt) in closed form.
 func (w window) at(theta float64) float64 {
 	n := len(w.weight)
-	if !w.tapers {
-		return dirichlet(theta, n)
-	}
 	turn := 2 * math.Pi / float64(n-1)
 	return dirichlet(theta, n)/2 + (dirichlet(theta+turn, n)+dirichlet(theta-turn, n))/4
 }

@@ -8,8 +8,8 @@
   pooled.
 - scipy.stats.ttest_ind(equal_var=False), Welch's test, of tilts in dB per
   octave that two pairs showed in several seatings.
-- scipy.optimize.least_squares: the sine of least squares through a tone with a
-  harmonic, an offset and a remainder that any language makes alike, the
+- scipy.optimize.least_squares: the sine of least squares, weighted by a Hann window, through a
+  tone with a harmonic, an offset and a remainder that any language makes alike, the
   quadratic residues of programme.py; and the peaking filter of the Audio EQ
   Cookbook that lies nearest to a resonance of another shape, a raised cosine over
   log f, with the level free, from many starting points.
@@ -50,13 +50,16 @@ remainder = ((7919 * i * i + 104729 * i) % 65537) / 32768 - 1
 x = 0.4 * np.sin(2 * np.pi * 997.3 * time + 0.7) + 0.05 + 0.03 * np.sin(2 * np.pi * 3 * 997.3 * time) + 0.02 * remainder
 
 
+weight = np.sqrt(np.hanning(count))
+
+
 def error(p):
     return p[0] * np.sin(2 * np.pi * p[1] * time + p[2]) + p[3] - x
 
 
-fit = least_squares(error, [0.4, 997.3, 0.7, 0.05], xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale=[0.1, 0.1, 1, 0.1])
+fit = least_squares(lambda p: weight * error(p), [0.4, 997.3, 0.7, 0.05], xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale=[0.1, 0.1, 1, 0.1])
 sine = {"sampleRate": fs, "amplitude": float(fit.x[0]), "frequency": float(fit.x[1]), "phase": float(fit.x[2]),
-        "offset": float(fit.x[3]), "residual": float(np.sqrt(np.mean(fit.fun ** 2)))}
+        "offset": float(fit.x[3]), "residual": float(np.sqrt(np.mean(error(fit.x) ** 2)))}
 
 # One filter.
 octaves = np.linspace(np.log2(20 / 1000), np.log2(20000 / 1000), 4001)
