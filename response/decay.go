@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"time"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -94,7 +95,7 @@ func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
 	}
 	s := h.newDecaySpectrum(peak, c.After)
 	decays := make([]Decay, len(bands))
-	for i, b := range bands {
+	for i, b := range slices.Backward(bands) { // the widest first: the others work in its memory
 		decays[i] = s.decay(b, h.Valid.Intersect(Band{0, fs / 2}))
 	}
 	return decays, nil
@@ -108,6 +109,9 @@ type decaySpectrum struct {
 	before  float64 // seconds from the first sample to the peak
 	after   float64 // seconds from the peak to the end of the response
 	padding float64 // seconds of nothing after it
+
+	back   *fourier.CmplxFFT // and what it works in, for each band anew
+	packed []complex128
 }
 
 // decayBefore is how long before the peak the response is looked at, in seconds: short of the
@@ -170,12 +174,17 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 	first := max(0, int((middle-reach*sigma)/spacing))
 	stop := min(len(s.bins), int((middle+reach*sigma)/spacing)+2)
 	m := fft.FastLen(3 * (stop - first))
-	packed := make([]complex128, m)
+	if s.packed = slices.Grow(s.packed[:0], m); s.back == nil {
+		s.back = fourier.NewCmplxFFT(m)
+	}
+	s.back.Reset(m)
+	packed := s.packed[:m]
+	clear(packed)
 	for i, v := range s.bins[first:stop] {
 		u := (float64(first+i)*spacing - middle) / sigma
 		packed[i] = v * complex(math.Exp(-u*u/2), 0)
 	}
-	packed = fourier.NewCmplxFFT(m).Sequence(packed, packed)
+	packed = s.back.Sequence(packed, packed)
 	power = make([]float64, m)
 	for i, v := range packed {
 		a := cmplx.Abs(v)

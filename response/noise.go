@@ -6,11 +6,11 @@ import (
 	"math"
 	"slices"
 
-	"github.com/mjibson/go-dsp/spectral"
 	"github.com/mjibson/go-dsp/window"
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/smoothing"
 )
 
@@ -49,13 +49,30 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	for segment > len(silence)/2 {
 		segment /= 2
 	}
-	still := slices.Clone(silence)
-	floats.AddConst(-stat.Mean(silence, nil), still) // an offset would leak into the lowest densities
-	densities, f := spectral.Pwelch(still, float64(sampleRate), &spectral.PwelchOptions{
-		NFFT: segment, Noverlap: segment / 2, Window: window.Hann,
-	})
-	return &Noise{sampleRate: sampleRate, densities: densities, step: f[1],
-		segments: float64(len(silence)) / float64(segment)}, nil
+	return &Noise{sampleRate: sampleRate, densities: welch(silence, segment, float64(sampleRate)),
+		step: float64(sampleRate) / float64(segment), segments: float64(len(silence)) / float64(segment)}, nil
+}
+
+// welch is the mean of the periodograms of segments that overlap by half, in power per Hz. One segment
+// after the other is transformed in the same memory.
+func welch(x []float64, segment int, sampleRate float64) []float64 {
+	plan, hann := fft.NewPlan(segment), window.Hann(segment)
+	work, bins, out := make([]float64, segment), make([]complex128, plan.Bins()), make([]float64, plan.Bins())
+	offset := stat.Mean(x, nil) // would leak into the lowest densities
+	count := 0.0
+	for at := 0; at+segment <= len(x); at += segment / 2 {
+		for i, w := range hann {
+			work[i] = w * (x[at+i] - offset)
+		}
+		for k, v := range plan.Forward(bins, work) {
+			out[k] += fft.Power(v)
+		}
+		count++
+	}
+	scale := 2 / (count * sampleRate * floats.Dot(hann, hann)) // of both signs of frequency
+	floats.Scale(scale, out)
+	out[0], out[segment/2] = out[0]/2, out[segment/2]/2
+	return out
 }
 
 // Averaged is the noise in the mean of a number of recordings: its power is that much less. It

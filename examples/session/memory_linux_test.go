@@ -18,9 +18,8 @@ import (
 
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
-	"example.com/earnest/response/capture/fitness"
-	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
 )
 
 var withAnHour = flag.Bool("hour", false, "measure the memory that an hour of recording takes, too: half a minute of work")
@@ -79,8 +78,8 @@ func TestPeakMemory(t *testing.T) {
 		{"a review, 16 bits", "review", 16, 500, 0},
 		{"a review, 24 bits", "review", 24, 500, 0},
 		{"a review, short", "review", 24, 30, 0},
-		{"inspected by an importer, 24 bits", "inspect", 24, 240, 0},
 		{"read by an importer, 32-bit float", "read", 33, 500, 0},
+		{"measured by an importer, 24 bits", "measure", 24, 240, 0},
 		{"2 GB", "read", 16, 10400, 50},
 		{"an hour", "review", 16, 3600, 400},
 	} {
@@ -122,17 +121,28 @@ func TestPeakMemoryOfThisProcess(t *testing.T) {
 		require.NoError(t, err)
 		return
 	}
-	r, err := capture.Read(filepath.Join(folder, "long.wav"))
+	if how == "measure" {
+		st, err := s.Played()
+		require.NoError(t, err)
+		direct, err := capture.Read(filepath.Join(folder, "direct.wav"))
+		require.NoError(t, err)
+		bench, err := review.New(review.Config{Stimulus: st, UseUnfit: true})
+		require.NoError(t, err)
+		_, err = bench.Direct(review.Both(direct))
+		require.NoError(t, err)
+		r, err := capture.Read(filepath.Join(folder, "long.wav"))
+		require.NoError(t, err)
+		pair := bench.Pair(review.About{Name: "Invented"})
+		_, err = pair.Seat(review.Seating{Channels: review.Both(r)})
+		require.NoError(t, err)
+		_, err = pair.Measure()
+		require.NoError(t, err)
+		return
+	}
+	_, err = capture.Read(filepath.Join(folder, "long.wav"))
 	if errors.Is(err, capture.ErrTooLarge) {
 		fmt.Println(err)
 		return
 	}
 	require.NoError(t, err)
-	if how == "inspect" {
-		st, err := s.Played()
-		require.NoError(t, err)
-		p, err := placement.Locate(r, st)
-		require.NoError(t, err)
-		fmt.Println(fitness.Inspect(p, fitness.Config{}).Fit())
-	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -151,7 +152,21 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 		}
 		found = append(found, r.findings[rec]...)
 	}
+	tidy(added)
 	return found
+}
+
+// tidy collects the garbage of inspecting long recordings: it would stand beside them until memory
+// had doubled.
+func tidy(inspected []*capture.Recording) {
+	const long = 1 << 23 // samples of all channels: 64 MB
+	samples := 0
+	for _, rec := range inspected {
+		samples += rec.Len() * len(rec.Channels)
+	}
+	if samples > long {
+		runtime.GC()
+	}
 }
 
 // sides says which side each channel of a recording is used for; nil where one channel is used for

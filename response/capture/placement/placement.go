@@ -59,7 +59,7 @@ type Place struct {
 }
 
 // match holds what a channel's match with the sweep, and with the mark, is at every thinned sample,
-// and the median magnitude of the first.
+// and the median magnitude of the first, which is nil where it was let go of.
 type match struct {
 	sweep, marks []float64
 	median       float64
@@ -100,8 +100,17 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	}
 	p.ref = newReference(st)
 	p.locate(p.matches())
+	for k, c := range p.Channels {
+		if m := c.match; m != nil && len(m.sweep) > longKept {
+			p.Channels[k].match = &match{marks: m.marks, median: m.median}
+		}
+	}
 	return p, p.err()
 }
+
+// longKept is the number of thinned samples, 44 s, up to which the match with the sweep is kept once
+// the stimulus is located.
+const longKept = 1 << 18
 
 // matches matches every channel with the sweep and with the mark.
 func (p *Placement) matches() []*match {

@@ -104,7 +104,7 @@ func (p *Placement) seconds(sample int) float64 {
 func (p *Placement) kept() []*match {
 	all := make([]*match, len(p.Channels))
 	for k, c := range p.Channels {
-		if all[k] = c.match; c.match == nil {
+		if all[k] = c.match; c.match == nil || c.match.sweep == nil {
 			return p.matches()
 		}
 	}
