@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target"
 )
 
 // How responses are read: smoothed over 1/Smoothing octave, at PerOctave points to an octave.
@@ -32,7 +33,7 @@ const (
 
 // Config says what was played, and what it was measured on.
 type Config struct {
-	// Stimulus that was played.
+	// Stimulus that was played; nil where there is music and speech alone.
 	Stimulus *sweep.Stimulus
 	// Rig in words. Curves are compared only where it is the same.
 	Rig string
@@ -91,13 +92,10 @@ type Bench struct {
 // New prepares a bench. The errors are about the configuration, and about a microphone whose
 // calibration does not reach the calibrator's frequency.
 func New(c Config) (*Bench, error) {
-	if c.Stimulus == nil {
-		return nil, errors.New("review: the bench has no stimulus; give the one that was played")
-	}
 	if !(c.MaxFrequency >= 0) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
-	b := &Bench{config: c, frequency: grid(c.Stimulus.Signal()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
+	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
 		direct: newRecordings(c.Stimulus, &fitness.Set{})}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
@@ -114,7 +112,20 @@ func New(c Config) (*Bench, error) {
 		}
 		*m = &relative
 	}
+	if c.Stimulus == nil {
+		b.identity = "material"
+		b.calibrate() // what it finds is among the doubts
+	}
 	return b, nil
+}
+
+// band is what a response can be known over.
+func (c Config) band() response.Band {
+	if c.Stimulus == nil {
+		return target.Audible
+	}
+	s := c.Stimulus.Signal()
+	return response.Band{Low: s.Start(), High: s.Stop()}
 }
 
 // Direct takes the recording of the interface patched into itself, a channel for each side, and
@@ -125,6 +136,9 @@ func New(c Config) (*Bench, error) {
 // An error that is fitness.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
 // overrules that.
 func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
+	if b.config.Stimulus == nil {
+		return nil, errNoStimulus
+	}
 	if err := errors.Join(c.Left.Err, c.Right.Err); err != nil && !b.config.UseUnfit {
 		return nil, fmt.Errorf("the direct recording: %w", cmp.Or(c.Left.Err, c.Right.Err))
 	}
@@ -166,15 +180,17 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	return append(findings, doubts...), nil
 }
 
-// grid is PerOctave points to an octave, and the two ends of what the signal is for: what is claimed of 20 Hz is
-// held against 20 Hz.
-func grid(s sweep.Signal) []float64 {
-	f := response.LogGrid(s.Start(), s.Stop(), PerOctave)
-	if s.Start() < f[0]*(1-1e-6) {
-		f = append([]float64{s.Start()}, f...)
+var errNoStimulus = errors.New("review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
+
+// grid is PerOctave points to an octave, and the two ends of the band: what is claimed of 20 Hz is held against
+// 20 Hz.
+func grid(b response.Band) []float64 {
+	f := response.LogGrid(b.Low, b.High, PerOctave)
+	if b.Low < f[0]*(1-1e-6) {
+		f = append([]float64{b.Low}, f...)
 	}
-	if s.Stop() > f[len(f)-1]*(1+1e-6) {
-		f = append(f, s.Stop())
+	if b.High > f[len(f)-1]*(1+1e-6) {
+		f = append(f, b.High)
 	}
 	return f
 }

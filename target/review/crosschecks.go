@@ -167,10 +167,13 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 // recordingOf is the name of a reading's recording.
 func recordingOf(uses []use, r *Reading) string {
 	i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
-	if i < 0 {
-		return r.Name
+	switch {
+	case i >= 0:
+		return uses[i].recording.Name
+	case len(r.pieces) > 0:
+		return r.pieces[0]
 	}
-	return uses[i].recording.Name
+	return r.Name
 }
 
 // checkSides looks for sides that differ by a gain, that are of opposite polarity in every seating,
@@ -199,7 +202,10 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 				continue
 			}
 			both++
-			match := correlation(left.Transfer, right.Transfer)
+			match := left.polarity * right.polarity
+			if left.Transfer != nil {
+				match = correlation(left.Transfer, right.Transfer)
+			}
 			alikeness += match
 			if match < -0.6 {
 				opposite++
@@ -232,6 +238,9 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 
 // samePlay reports whether two sides of a seating were cut out of one channel at one place.
 func (r *Reading) samePlay(other *Reading, uses []use) bool {
+	if r.Transfer == nil {
+		return slices.Equal(r.pieces, other.pieces)
+	}
 	const apart = 0.01 // s; locating is to a few milliseconds
 	find := func(r *Reading) use {
 		i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })

@@ -18,6 +18,9 @@ type Decay struct {
 
 // decay has the decay of every third octave in a reading.
 func (r *Reading) decay() ([]Decay, error) {
+	if r.Transfer == nil {
+		return nil, nil
+	}
 	decays, err := r.Transfer.Impulse().Decays(response.DecayConfig{})
 	if err != nil {
 		return nil, err

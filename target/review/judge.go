@@ -144,8 +144,7 @@ func (b *Bench) Foresee(name string, seatings int, c Criteria) error {
 // Flat is a pair of 0 dB wherever the bench's can be known, for Foresee: it stands for a rival that
 // is not measured yet.
 func (b *Bench) Flat(name string, seatings int) target.Session {
-	s := b.config.Stimulus.Signal()
-	valid := response.Band{Low: s.Start(), High: s.Stop()}
+	valid := b.config.band()
 	if b.config.MaxFrequency > 0 {
 		valid.High = min(valid.High, b.config.MaxFrequency)
 	}
@@ -165,7 +164,7 @@ func (b *Bench) Flat(name string, seatings int) target.Session {
 func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	e := claim.Evidence{
 		Evidence:   measured,
-		SampleRate: r.Config.Stimulus.Signal().SampleRate(),
+		SampleRate: r.sampleRate,
 	}
 	if top := r.Config.MaxFrequency; top > 0 {
 		e.Microphone = response.Band{Low: r.Mean.Valid.Low, High: top}

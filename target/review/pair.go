@@ -8,6 +8,7 @@ import (
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
+	"example.com/earnest/response/programme"
 )
 
 // About says what is measured, for the reader.
@@ -26,11 +27,14 @@ type Pair struct {
 	seatings   []string // their names
 	uses       []use    // of the channels that were accepted
 	refused    []refusal
-	materials  []Material
+	materials  []*material
 	drive      Drive
 	impedance  *level.Impedance
 	isolation  *level.BandLevels
 	leakage    *level.SoundLeakage
+
+	last        Material // that was played
+	lastAligned *programme.Alignment
 }
 
 // refusal is a side of a seating that is left out.
@@ -46,9 +50,9 @@ type Seating struct {
 	Channels
 }
 
-// Pair begins with a pair. It panics where the bench has no direct recording.
+// Pair begins with a pair. It panics where the bench has no direct recording, unless it has no stimulus either.
 func (b *Bench) Pair(a About) *Pair {
-	if len(b.parts) == 0 {
+	if len(b.parts) == 0 && b.config.Stimulus != nil {
 		panic("review: the direct recording comes before the first pair")
 	}
 	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus, b.direct.set.Clone())}
@@ -59,6 +63,9 @@ func (b *Bench) Pair(a About) *Pair {
 // is one that errors.Is takes for fitness.ErrUnfit, and whoever wants to measure what is left goes
 // on. Config.UseUnfit keeps what is not fit.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
+	if p.bench.config.Stimulus == nil {
+		return nil, errNoStimulus
+	}
 	var added []use
 	for _, s := range seatings {
 		number := len(p.seatings) + 1

@@ -8,12 +8,14 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
+	"example.com/earnest/sweep"
 )
 
 // Material is a piece of music or speech, recorded both ways.
@@ -21,6 +23,10 @@ type Material struct {
 	Name string
 	Kind string // "music", "speech" or "effects"
 	Side string // that Through is of: "left" or "right"; empty means the first that was measured
+	// Seating in which it was recorded, for a bench without a stimulus: a seating begins with the first
+	// piece that names it. If it is empty, the first recording of a piece and side is of the first seating,
+	// the second of the second, and so on.
+	Seating string
 	// Direct is the recording through the interface alone, Through that through the headphones.
 	Direct, Through Channel
 	// Excerpt says what is cut out to be compared by ear; nil means nothing.
@@ -32,6 +38,8 @@ type Programme struct {
 	Name string
 	Kind string // "music", "speech" or "effects"
 	Side string // "left" or "right"; empty means the first that was measured
+	// Seating in which it was recorded, where the response is from material alone.
+	Seating string
 	// Comparison is nil where the recordings could not be compared; Refused then says why.
 	Comparison *programme.Comparison
 	Refused    error
@@ -51,21 +59,66 @@ type Programme struct {
 	Allowance []level.Allowance
 }
 
-// Play adds a piece of music or speech.
+// material is a piece that was compared, with what is still needed of its recordings.
+type material struct {
+	*Programme
+	seating  int    // its place among the seatings, from 1; 0 beside a stimulus
+	through  string // the recording and its channel
+	fromRate int    // Hz
+	print    string // of the samples through the headphones
+}
+
+// Play adds a piece of music or speech, and compares its recordings; it keeps no more of them than those
+// of the last piece. Without a stimulus the response is from such pieces alone: those of one seating and side are combined by their
+// uncertainties, and seatings are averaged as those of a stimulus are.
 func (p *Pair) Play(m Material) error {
 	missing := func(c Channel) bool { return c.Recording == nil && c.Err == nil }
 	if missing(m.Direct) || missing(m.Through) {
 		return fmt.Errorf("review: %s needs two recordings, direct and through the headphones", m.Name)
 	}
-	p.materials = append(p.materials, m)
+	played := &material{}
+	if p.bench.config.Stimulus == nil {
+		m.Side = cmp.Or(m.Side, sweep.Left.String())
+		played.seating = p.seatingOf(&m)
+	}
+	var err error
+	var aligned *programme.Alignment // another channel of the same recordings needs no search
+	if p.last.Direct.Recording == m.Direct.Recording && p.last.Through.Recording == m.Through.Recording {
+		aligned = p.lastAligned
+	}
+	if played.Programme, err = p.bench.programme(m, aligned); err != nil {
+		return err
+	}
+	p.last, p.lastAligned = m, nil
+	if played.Comparison != nil {
+		p.lastAligned = played.Comparison.Alignment
+	}
+	if r := m.Through.Recording; r != nil {
+		played.through, played.fromRate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)), r.SampleRate
+		if x, err := r.Channel(m.channel(m.Through)); err == nil && played.seating > 0 {
+			played.print = statistic.Fingerprint(x)
+		}
+	}
+	p.materials = append(p.materials, played)
 	return nil
 }
 
+// channel is the number of a channel: that of its side where none is named.
+func (m Material) channel(c Channel) int {
+	switch {
+	case c.Number != 0:
+		return c.Number
+	case m.Side == sweep.Right.String() && c.Recording != nil && len(c.Recording.Channels) == 2:
+		return 2
+	}
+	return 1
+}
+
 // programme compares a piece of material. One that cannot be compared is kept with the reason.
-func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
-	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side}
+func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme, error) {
+	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating}
 	var set fitness.Set
-	for _, c := range []Channel{m.Direct, m.Through} {
+	for i, c := range []Channel{m.Direct, m.Through} {
 		if c.Err != nil {
 			continue
 		}
@@ -73,34 +126,39 @@ func (b *Bench) programme(r *Results, m Material) (*Programme, error) {
 		if err != nil {
 			return nil, err
 		}
-		out.Findings = append(out.Findings, set.Inspect(placed, fitness.Config{}).Findings...)
+		found := set.Inspect(placed, fitness.Config{}).Findings
+		out.Findings = append(out.Findings, found...)
+		// Of the direct recording flat tops may be the material's own.
+		if b.config.Stimulus == nil && !b.config.UseUnfit && i == 1 {
+			out.Refused = unfitError(found)
+		}
 	}
-	out.Comparison, out.Excerpts, out.Refused = b.compare(m)
-	if err := r.agree(out, m); err != nil {
-		return nil, err
+	if out.Refused == nil {
+		out.Comparison, out.Excerpts, out.Refused = b.compare(m, aligned)
 	}
 	if b.sensitivity == nil || m.Through.Err != nil {
 		return out, nil
 	}
+	m.Through.Number = m.channel(m.Through)
 	if err := out.measureLevel(m.Through, b); err != nil {
 		out.Findings = append(out.Findings, unusable(m.Through.name(), "how loud it was is not known", err))
 	}
 	return out, nil
 }
 
-func (b *Bench) compare(m Material) (*programme.Comparison, *Excerpts, error) {
+func (b *Bench) compare(m Material, aligned *programme.Alignment) (*programme.Comparison, *Excerpts, error) {
 	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
 		return nil, nil, err
 	}
-	direct, err := programme.ChannelOf(m.Direct.Recording, max(1, m.Direct.Number))
+	direct, err := programme.ChannelOf(m.Direct.Recording, m.channel(m.Direct))
 	if err != nil {
 		return nil, nil, err
 	}
-	through, err := programme.ChannelOf(m.Through.Recording, max(1, m.Through.Number))
+	through, err := programme.ChannelOf(m.Through.Recording, m.channel(m.Through))
 	if err != nil {
 		return nil, nil, err
 	}
-	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}})
+	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned})
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", m.Name, err)
 	}
@@ -118,13 +176,13 @@ func (r *Results) side(name string) *Side {
 }
 
 // agree sets the material beside the sweep.
-func (r *Results) agree(p *Programme, m Material) error {
-	side := r.side(m.Side)
+func (r *Results) agree(p *Programme) error {
+	side := r.side(p.Side)
 	if side == nil || p.Comparison == nil {
 		return nil
 	}
 	var err error
-	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.Stimulus.Signal()), Smoothing); err != nil {
+	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.band()), Smoothing); err != nil {
 		return err
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)

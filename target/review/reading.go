@@ -19,7 +19,8 @@ type Reading struct {
 	// Phase in radians at the frequencies of Response, the delay taken out and, where the
 	// microphone's calibration has it, the microphone's phase.
 	Phase []float64
-	// Transfer is the same before smoothing and the microphone's calibration, the delay taken out.
+	// Transfer is the same before smoothing and the microphone's calibration, the delay taken out; nil where
+	// the response is from music and speech alone.
 	Transfer *response.Transfer
 	// Harmonics of the headphones, with the floor that noise and the interface set. It has neither
 	// orders nor frequencies where what was played is no exponential sweep: then they are not known.
@@ -31,6 +32,9 @@ type Reading struct {
 	side    sweep.Side
 	sweepAt float64            // where in the recording its first sweep begins, s
 	follows []response.Finding // that it does not follow what was played
+
+	pieces   []string // the recordings of music and speech that it is from
+	polarity float64  // of these re the direct recordings, mean of ±1
 }
 
 // read measures one side in one seating.
@@ -104,12 +108,18 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts, side sweep.S
 			}
 		}
 	}
-	if m := b.microphoneOf(side); m != nil {
-		exact := *m // what is unsure of it is a component, which components adds
-		exact.Response.Uncertainty, exact.Response.Components = make([]float64, len(m.Response.Level)), nil
-		curve, err = exact.Correct(curve)
+	return b.withoutMicrophone(curve, side)
+}
+
+// withoutMicrophone takes what the microphone of a side reads too high off a curve.
+func (b *Bench) withoutMicrophone(c response.Curve, side sweep.Side) (response.Curve, error) {
+	m := b.microphoneOf(side)
+	if m == nil {
+		return c, nil
 	}
-	return curve, err
+	exact := *m // what is unsure of it is a component, which components adds
+	exact.Response.Uncertainty, exact.Response.Components = make([]float64, len(m.Response.Level)), nil
+	return exact.Correct(c)
 }
 
 // phase is that of the response, where its level is known, and not known where the delay is not.

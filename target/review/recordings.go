@@ -200,9 +200,11 @@ func (r *recordings) gated(rec *capture.Recording) bool {
 }
 
 // unfit returns what makes a recording unfit, as an error that is fitness.ErrUnfit; nil if it is fit.
-func (r *recordings) unfit(rec *capture.Recording) error {
+func (r *recordings) unfit(rec *capture.Recording) error { return unfitError(r.findings[rec]) }
+
+func unfitError(findings []response.Finding) error {
 	errs := []error{fitness.ErrUnfit}
-	for _, f := range r.findings[rec] {
+	for _, f := range findings {
 		if f.Severity == response.Unfit {
 			errs = append(errs, errors.New(f.String()))
 		}

@@ -48,12 +48,16 @@ type Results struct {
 	SoundLeakage *level.SoundLeakage
 	// Judgement is nil before Judge.
 	Judgement *Judgement
+
+	sampleRate int // Hz, the lowest of what the response is from
 }
 
-// Measure measures each side in every seating that was accepted, and the material.
+// Measure measures each side in every seating that was accepted, from the recordings of the stimulus or,
+// on a bench without one, from music and speech alone. What takes an exponential sweep is then not known:
+// distortion, and impulse response, decay and phase.
 //
-// A seating in which the stimulus is not found is left out and named. Where nothing of a side is
-// left, the error says why.
+// A seating in which the stimulus is not found, or a piece that cannot be compared, is left out and
+// named. Where nothing of a side is left, the error says why.
 func (p *Pair) Measure() (*Results, error) {
 	r := &Results{About: p.about, Config: p.bench.config, Seatings: len(p.seatings),
 		Drive: p.drive, Impedance: p.impedance, Isolation: p.isolation, SoundLeakage: p.leakage}
@@ -61,14 +65,21 @@ func (p *Pair) Measure() (*Results, error) {
 	if r.OutputLoss, err = p.outputLoss(); err != nil {
 		return nil, err
 	}
-	if r.Left, err = p.side(sweep.Left); err != nil {
+	measure, add := p.side, "add one with Seat"
+	if stimulus := p.bench.config.Stimulus; stimulus != nil {
+		r.sampleRate = stimulus.Signal().SampleRate()
+	} else {
+		measure, add = p.sideOfMaterial, "add music or speech with Play"
+		r.sampleRate = p.rateOfMaterial()
+	}
+	if r.Left, err = measure(sweep.Left); err != nil {
 		return nil, err
 	}
-	if r.Right, err = p.side(sweep.Right); err != nil {
+	if r.Right, err = measure(sweep.Right); err != nil {
 		return nil, err
 	}
 	if len(r.Sides()) == 0 {
-		return nil, fmt.Errorf("review: %s has no seating; add one with Seat", p.about.Name)
+		return nil, fmt.Errorf("review: %s has no seating; %s", p.about.Name, add)
 	}
 	if err := r.combine(p.onePlacement()); err != nil {
 		return nil, err
@@ -78,11 +89,13 @@ func (p *Pair) Measure() (*Results, error) {
 		return nil, err
 	}
 	for _, m := range p.materials {
-		programme, err := p.bench.programme(r, m)
-		if err != nil {
-			return nil, err
+		one := *m.Programme
+		if p.bench.config.Stimulus != nil {
+			if err := r.agree(&one); err != nil {
+				return nil, err
+			}
 		}
-		r.Programmes = append(r.Programmes, programme)
+		r.Programmes = append(r.Programmes, &one)
 	}
 	r.NotIncluded = p.notIncluded(r)
 	return r, nil

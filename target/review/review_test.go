@@ -232,7 +232,6 @@ func TestADirectRecordingThatIsNotFit(t *testing.T) {
 func TestConfigurationsThatCannotBe(t *testing.T) {
 	s := simulate(t)
 	for says, change := range map[string]func(*review.Config){
-		"has no stimulus":         func(c *review.Config) { c.Stimulus = nil },
 		"an uncertainty of -1 dB": func(c *review.Config) { c.Uncertainty = -1 },
 		"of NaN dB":               func(c *review.Config) { c.Uncertainty = math.NaN() },
 		"a highest frequency of":  func(c *review.Config) { c.MaxFrequency = math.NaN() },

@@ -102,6 +102,10 @@ func (p *Pair) loudness(r *Results) error {
 		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm),
 		PerVolt500: response.NotKnown(level.SoundPerVolt), PerMilliwatt500: response.NotKnown(level.SoundPerMilliwatt)}
 	r.Sound = s
+	if b.config.Stimulus == nil {
+		s.SweepLevel = response.NotKnown(level.SoundPressure)
+		return nil
+	}
 	// The division by the direct recording took the interface's response out; its level at 1 kHz
 	// belongs back in, for sensitivity is from samples played to samples recorded.
 	recorded := r.Mean.Offset(b.directLevel())

@@ -108,7 +108,7 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 				return nil, nil, fmt.Errorf("%s is %v dB at %s; it is a standard uncertainty, finite and not below zero", what, v, response.FormatFrequency(table.Frequency[k]))
 			}
 		}
-		band := response.Band{Low: c.Stimulus.Signal().Start(), High: c.Stimulus.Signal().Stop()}
+		band := c.band()
 		if c.MaxFrequency > 0 {
 			band.High = min(band.High, c.MaxFrequency)
 		}

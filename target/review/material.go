@@ -1,0 +1,316 @@
+package review
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/sweep"
+)
+
+// PiecesDisagree is the kind of finding about pieces of music and speech that give different responses in
+// one seating.
+const PiecesDisagree response.FindingKind = "pieces do not agree"
+
+// differenceCause is the name of the component for what pieces differ by beyond their own uncertainties.
+const differenceCause = "difference between the pieces"
+
+const (
+	// betweenPieces is a standard uncertainty in dB: by how much a rig drifts over the minutes between two
+	// pieces.
+	betweenPieces = 0.1
+	// chanceOfDisagreement is how often pieces that agree are said not to.
+	chanceOfDisagreement = 0.01
+	// pooledOver is the width in octaves over which the variance between pieces is pooled.
+	pooledOver = 1
+)
+
+// seatingOf is the number of the seating that a piece was recorded in, and names it if it has no name.
+func (p *Pair) seatingOf(m *Material) int {
+	if m.Seating == "" {
+		number := 1
+		for _, other := range p.materials {
+			if other.Name == m.Name && other.Side == m.Side {
+				number++
+			}
+		}
+		if m.Seating = fmt.Sprintf("seating %d", number); number <= len(p.seatings) {
+			m.Seating = p.seatings[number-1]
+		}
+	}
+	i := slices.Index(p.seatings, m.Seating)
+	if i < 0 {
+		p.seatings, i = append(p.seatings, m.Seating), len(p.seatings)
+	}
+	return i + 1
+}
+
+// rateOfMaterial is the lowest sample rate in Hz of the pieces.
+func (p *Pair) rateOfMaterial() (lowest int) {
+	for _, m := range p.materials {
+		if m.Comparison != nil {
+			lowest = min(cmp.Or(lowest, m.fromRate), m.fromRate)
+		}
+	}
+	return lowest
+}
+
+// sideOfMaterial measures one side from music and speech in every seating that has it; nil where no
+// seating has it.
+func (p *Pair) sideOfMaterial(side sweep.Side) (*Side, error) {
+	out := &Side{Name: side.String()}
+	var refused []error
+	for i, name := range p.seatings {
+		var pieces []*material
+		for _, m := range p.materials {
+			if m.Side != out.Name || m.seating != i+1 {
+				continue
+			}
+			if m.Refused == nil {
+				m.Refused = p.usedBefore(m)
+			}
+			if m.Refused == nil {
+				pieces = append(pieces, m)
+				continue
+			}
+			refused = append(refused, m.Refused)
+			p.recordings.unusable(m.through, fmt.Sprintf("%s is left out of %s, %s side", m.Name, name, out.Name), m.Refused)
+		}
+		if len(pieces) == 0 {
+			if slices.ContainsFunc(p.materials, func(m *material) bool { return m.Side == out.Name && m.seating == i+1 }) {
+				out.LeftOut = append(out.LeftOut, name)
+			}
+			continue
+		}
+		r, err := p.readMaterial(pieces, side, i+1)
+		if err != nil {
+			return nil, err
+		}
+		out.Seatings = append(out.Seatings, r)
+	}
+	switch {
+	case len(out.Seatings) > 0:
+		return out, out.average()
+	case len(refused) > 0:
+		return nil, fmt.Errorf("the %s side: %w", out.Name, errors.Join(refused...))
+	}
+	return nil, nil
+}
+
+// usedBefore says that a recording is that of an earlier seating, or piece, too: counted twice it would
+// make the interval narrower than it is.
+func (p *Pair) usedBefore(m *material) error {
+	for _, other := range p.materials {
+		if other == m {
+			return nil
+		}
+		if other.Side == m.Side && other.print == m.print && other.Comparison != nil {
+			return fmt.Errorf("%w: it is the recording that %s, %s, has already; name the file that was meant", fitness.ErrUnfit, other.Name, other.Seating)
+		}
+	}
+	return nil
+}
+
+// readMaterial is one side in one seating, from the pieces that were recorded in it.
+func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*Reading, error) {
+	b := p.bench
+	r := &Reading{Name: p.seatings[seating-1], Harmonics: &distortion.HarmonicSet{}, seating: seating, side: side}
+	curves := make([]response.Curve, len(pieces))
+	for i, m := range pieces {
+		curves[i] = m.Comparison.Smoothed(b.frequency, Smoothing)
+		for k := range curves[i].Components {
+			if one := &curves[i].Components[k]; one.CommonTo == response.OneSeating {
+				one.Key = m.print
+			}
+		}
+		r.pieces = append(r.pieces, m.through)
+		sign := 1.0
+		if m.Comparison.Alignment.Inverted {
+			sign = -1
+		}
+		r.polarity += sign / float64(len(pieces))
+	}
+	combined := combinePieces(curves)
+	r.Response = combined.curve
+	if r.follows = combined.findings(pieces, r); len(r.follows) > 0 {
+		r.Response = combined.widened()
+	}
+	var err error
+	if r.Response, err = b.withoutMicrophone(r.Response, side); err != nil {
+		return nil, err
+	}
+	r.Phase = make([]float64, len(b.frequency))
+	for i := range r.Phase {
+		r.Phase[i] = math.NaN()
+	}
+	p.components(r)
+	return r, nil
+}
+
+// combination is the mean of the curves of several pieces, weighted by their uncertainties.
+type combination struct {
+	curve    response.Curve
+	pieces   []response.Curve
+	variance [][]float64 // of each piece at each frequency, with betweenPieces; NaN where it is not known
+}
+
+// combinePieces is the weighted mean at each frequency of the pieces that are known there,
+//
+//	L = Σ w_p L_p,  w_p = (1/v_p)/Σ(1/v),  v = u² + betweenPieces²,
+//
+// which has the least variance (J. Mandel, The Statistical Analysis of Experimental Data, 1964, from
+// memory). The noise of a piece is its own; what the segments do not resolve is alike in all.
+func combinePieces(pieces []response.Curve) *combination {
+	c := &combination{pieces: pieces, curve: pieces[0]}
+	n := len(pieces[0].Frequency)
+	weights := make([][]float64, len(pieces))
+	for k, one := range pieces {
+		c.curve.Valid.Low, c.curve.Valid.High = min(c.curve.Valid.Low, one.Valid.Low), max(c.curve.Valid.High, one.Valid.High)
+		weights[k], c.variance = make([]float64, n), append(c.variance, make([]float64, n))
+		for i, u := range one.Uncertainty {
+			c.variance[k][i] = u*u + betweenPieces*betweenPieces
+			if math.IsNaN(one.Level[i]) {
+				c.variance[k][i] = math.NaN()
+			}
+		}
+	}
+	level := make([]float64, n)
+	for i := range level {
+		var sum float64
+		for _, v := range c.variance {
+			if !math.IsNaN(v[i]) {
+				sum += 1 / v[i]
+			}
+		}
+		if sum == 0 {
+			level[i] = math.NaN()
+			continue
+		}
+		for k, v := range c.variance {
+			if !math.IsNaN(v[i]) {
+				weights[k][i] = 1 / v[i] / sum
+				level[i] += weights[k][i] * pieces[k].Level[i]
+			}
+		}
+	}
+	c.curve.Level, c.curve.Uncertainty, c.curve.Components = level, make([]float64, n), []response.CurveComponent{}
+	for k, one := range pieces {
+		for _, component := range one.Components {
+			c.add(component, weights[k])
+		}
+	}
+	c.curve = c.curve.Refreshed()
+	return c
+}
+
+// add adds what a component of one piece does to the mean; what pieces have in common adds up.
+func (c *combination) add(component response.CurveComponent, weight []float64) {
+	all := &c.curve.Components
+	at := slices.IndexFunc(*all, func(have response.CurveComponent) bool { return have.Cause == component.Cause })
+	if at < 0 {
+		*all, at = append(*all, response.CurveComponent{Cause: component.Cause, Effects: make([][]float64, len(component.Effects))}), len(*all)
+	}
+	into := (*all)[at].Effects
+	for j, effect := range component.Effects {
+		if effect == nil {
+			continue
+		}
+		if into[j] == nil {
+			into[j] = make([]float64, len(effect))
+		}
+		for i, v := range effect {
+			if weight[i] > 0 {
+				into[j][i] += weight[i] * v
+			}
+		}
+	}
+}
+
+// spread is Σ (L_p − L)²/v_p over the pieces at one frequency, its degrees of freedom, and the share
+// of each piece.
+func (c *combination) spread(i int) (square, freedom float64, of []float64) {
+	of = make([]float64, len(c.pieces))
+	for k, one := range c.pieces {
+		if v := c.variance[k][i]; !math.IsNaN(v) {
+			d := one.Level[i] - c.curve.Level[i]
+			of[k] = d * d / v
+			square += of[k]
+			freedom++
+		}
+	}
+	return square, max(0, freedom-1), of
+}
+
+// findings tests whether the pieces agree: the sum of the squares over third octaves, where they are
+// independent, against the chi-square distribution.
+func (c *combination) findings(pieces []*material, r *Reading) []response.Finding {
+	var square, freedom float64
+	of := make([]float64, len(pieces))
+	for i := range c.curve.Frequency {
+		if i%(PerOctave/3) != 0 {
+			continue
+		}
+		s, f, shares := c.spread(i)
+		if f == 0 {
+			continue
+		}
+		square, freedom = square+s, freedom+f
+		for k, v := range shares {
+			of[k] += v
+		}
+	}
+	if freedom == 0 || !(square > distuv.ChiSquared{K: freedom}.Quantile(1-chanceOfDisagreement)) {
+		return nil
+	}
+	worst := 0
+	for k, v := range of {
+		if v > of[worst] {
+			worst = k
+		}
+	}
+	most, at := 0.0, 0
+	for i := range c.curve.Frequency {
+		if d := c.pieces[worst].Level[i] - c.curve.Level[i]; math.Abs(d) > math.Abs(most) {
+			most, at = d, i
+		}
+	}
+	f := doubt(pieces[worst].through, PiecesDisagree, response.Warning)
+	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: most by %+.1f dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
+		"the interval of the curve is widened by what they differ", pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
+	f.Remedy = "play all pieces at one gain, switch off what adapts to them (noise cancelling, limiters, loudness), leave the pair as it sits, and record again"
+	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"}, "at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
+	return []response.Finding{f}
+}
+
+// widened has the variance between the pieces as a component: what their spread shows beyond their own
+// variances, pooled over pooledOver octaves, and divided by how many pieces the weights amount to
+// (R. DerSimonian, N. Laird, Controlled Clinical Trials 7, 1986, from memory).
+func (c *combination) widened() response.Curve {
+	n := len(c.curve.Frequency)
+	u := make([]float64, n)
+	for i := range u {
+		var square, freedom, weight float64
+		for k := max(0, i-pooledOver*PerOctave/2); k <= min(n-1, i+pooledOver*PerOctave/2); k++ {
+			s, f, _ := c.spread(k)
+			square, freedom = square+s, freedom+f
+		}
+		for k := range c.pieces {
+			if v := c.variance[k][i]; !math.IsNaN(v) {
+				weight += 1 / v
+			}
+		}
+		if square > freedom && freedom > 0 && weight > 0 {
+			u[i] = math.Sqrt((square/freedom - 1) / weight)
+		}
+	}
+	i := -1 // With goes through the frequencies in order
+	cause := response.Cause{Name: differenceCause, CommonTo: response.OneSide, DegreesOfFreedom: float64(max(1, len(c.pieces)-1))}
+	return c.curve.With(cause, func(float64) float64 { i++; return u[i] }, pooledOver)
+}
