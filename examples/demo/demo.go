@@ -32,7 +32,13 @@ import (
 //go:embed session.toml
 var sessionText string
 
-var sessionTemplate = template.Must(template.New("session").Parse(sessionText))
+//go:embed material.toml
+var materialText string
+
+var (
+	sessionTemplate  = template.Must(template.New("session").Parse(sessionText))
+	materialTemplate = template.Must(template.New("material").Parse(materialText))
+)
 
 // Options size the demonstration; the zero value is the usual one.
 type Options struct {
@@ -43,7 +49,8 @@ type Options struct {
 }
 
 // Write makes the demonstration in a folder: session.toml and the recordings of
-// the pair that is judged, and a folder for each rival. Where there is a session
+// the pair that is judged, material.toml for its music and speech alone, and a
+// folder for each rival. Where there is a session
 // already it writes nothing and returns an error that is fs.ErrExist. It calls
 // progress before each step.
 func Write(folder string, o Options, progress func(step string)) error {
@@ -126,11 +133,12 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 			return err
 		}
 	}
-	text, err := p.session()
-	if err != nil {
-		return err
+	if p.Subject && p.Material > 0 {
+		if err := p.session(materialTemplate, "material.toml"); err != nil {
+			return err
+		}
 	}
-	return os.WriteFile(filepath.Join(p.folder, "session.toml"), []byte(text), 0o644)
+	return p.session(sessionTemplate, "session.toml")
 }
 
 // microphone writes what the maker of the microphone says of it: what it reads
@@ -244,15 +252,17 @@ func (p pair) save(name string, channels [][]float64) error {
 
 func seatingFile(i int) string { return fmt.Sprintf("seating-%d.wav", i+1) }
 
-func (p pair) session() (string, error) {
+func (p pair) session(t *template.Template, file string) error {
 	var files []string
 	for i := range p.Seatings {
 		files = append(files, seatingFile(i))
 	}
-	var out strings.Builder
-	err := sessionTemplate.Execute(&out, map[string]any{
+	var out bytes.Buffer
+	if err := t.Execute(&out, map[string]any{
 		"Name": p.h.Name, "Rig": p.rig.Name, "Seconds": p.Seconds,
 		"Files": files, "Rivals": p.rivals, "Subject": p.Subject, "Programme": p.Material > 0,
-	})
-	return out.String(), err
+	}); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(p.folder, file), out.Bytes(), 0o644)
 }

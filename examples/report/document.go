@@ -26,7 +26,7 @@ type document struct {
 	Notes      string         `json:"notes,omitempty"`
 	Headphones headphonesJSON `json:"headphones"`
 	Rig        rigJSON        `json:"rig"`
-	Stimulus   stimulusJSON   `json:"stimulus"`
+	Stimulus   *stimulusJSON  `json:"stimulus"` // null with music and speech alone
 	Summary    []string       `json:"summary"`
 	Findings   []findingJSON  `json:"findings"`
 	Remarks    []string       `json:"remarks"` // how it was measured
@@ -73,13 +73,13 @@ type stimulusJSON struct {
 
 // newDocument lays out results that have been judged.
 func newDocument(r *review.Results) document {
-	about, sw, j := r.About, r.Config.Stimulus.Signal(), r.Judgement
+	about, j := r.About, r.Judgement
 	d := document{
 		Schema: Schema, Version: Version,
 		Title: about.Title, Date: about.Date, Notes: about.Notes,
 		Headphones: headphonesJSON{about.Name, about.Kind},
 		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
-		Stimulus:   stimulusJSON{sw.Start(), sw.Stop(), float64(len(sw.Samples())) / float64(sw.SampleRate()), sw.SampleRate(), r.Config.Stimulus.Level()},
+		Stimulus:   newStimulus(r),
 		Summary:    summary(r),
 		Findings:   newFindings(r.Findings),
 		Remarks:    list(r.Notes),
@@ -107,6 +107,14 @@ func newDocument(r *review.Results) document {
 	}
 	d.Ranking, d.RankingWarnings = newRanking(j.Ranking)
 	return d
+}
+
+func newStimulus(r *review.Results) *stimulusJSON {
+	if r.Config.Stimulus == nil {
+		return nil
+	}
+	s := r.Config.Stimulus.Signal()
+	return &stimulusJSON{s.Start(), s.Stop(), float64(len(s.Samples())) / float64(s.SampleRate()), s.SampleRate(), r.Config.Stimulus.Level()}
 }
 
 func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }

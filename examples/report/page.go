@@ -46,6 +46,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"id":        programmeID,
 	"remarks":   programmeRemarks,
 	"words":     programmeWords,
+	"title":     programmeTitle,
 	"polarity": func(r *review.Results) string {
 		if polarity(r) == "not known" {
 			return "Whether both sides have the same polarity is not known."
@@ -142,7 +143,7 @@ func (v *view) contents() []section {
 		{section{"deviation", "Deviation from the target"}, true},
 		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
-		{section{"time", "Impulse, step and decay"}, true},
+		{section{"time", "Impulse, step and decay"}, has("impulse")},
 		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
 		{section{"equaliser", "What an equaliser could do"}, v.R.Judgement.Correction != nil},
 		{section{"electrical", "Impedance"}, has("impedance", "output")},

@@ -50,12 +50,15 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 // plots are those that have something to show, by id.
 func plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
-	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), impulsePlot(r), stepPlot(r), decayPlot(r), budgetPlot(r)}
+	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), budgetPlot(r)}
+	if r.Config.Stimulus != nil {
+		all = append(all, impulsePlot(r), stepPlot(r), decayPlot(r))
+	}
 	if len(r.Difference.Level) > 0 {
 		all = append(all, matchPlot(r))
 	}
 	for _, side := range r.Sides() {
-		if r.Config.Stimulus.Sweep() == nil {
+		if r.Config.Stimulus == nil || r.Config.Stimulus.Sweep() == nil {
 			break // not known with what was played
 		}
 		all = append(all, distortionPlot(side, r.Config.Stimulus.Level()))

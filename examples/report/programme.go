@@ -15,6 +15,9 @@ import (
 type programmeJSON struct {
 	Name string `json:"name"`
 	Kind string `json:"kind"`
+	// Side, and Seating, where the response is from music and speech alone.
+	Side    string `json:"side,omitempty"`
+	Seating string `json:"seating,omitempty"`
 	// Refused says why the recordings could not be compared.
 	Refused string `json:"refused,omitempty"`
 	Covered number `json:"covered_share"`
@@ -40,7 +43,7 @@ type bandJSON struct {
 }
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
-	out := programmeJSON{Name: p.Name, Kind: p.Kind, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out
@@ -50,6 +53,18 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference), number(b.HalfWidth95), number(b.Coherence), number(b.Residual)})
 	}
 	return out
+}
+
+// programmeTitle heads a piece of material.
+func programmeTitle(p *review.Programme) string {
+	title := p.Name
+	if p.Kind != "" {
+		title += " (" + p.Kind + ")"
+	}
+	if p.Seating != "" {
+		title += ", " + p.Side + ", " + p.Seating
+	}
+	return title
 }
 
 // programmeRemarks are what is wrong with the recordings, and what the comparison has to say.

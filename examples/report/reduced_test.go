@@ -24,6 +24,14 @@ var (
 	silent   = func(s *session.Session) {
 		s.Calibrator, s.Drive, s.Amplifier = session.Calibrator{}, session.Drive{}, session.Amplifier{}
 	}
+	// music and speech are all that there is
+	noSweeps = func(s *session.Session) {
+		s.Stimulus, s.Direct, s.Seatings = session.Stimulus{}, session.StereoFile{}, nil
+		for i := range s.Programmes {
+			p := &s.Programmes[i]
+			p.Left, p.Right, p.Through = session.File{File: p.Through.File}, session.File{File: p.Through.File}, session.File{}
+		}
+	}
 	once      = func(s *session.Session) { s.Seatings = s.Seatings[:1] }
 	leftAlone = only(func(g *session.Seating) { g.Right = session.File{} })
 	onlyRight = only(func(g *session.Seating) { g.Left = session.File{} })
@@ -68,6 +76,9 @@ var reduced = []struct {
 		all(noClaims, noRivals, noBench, silent)(s)
 		s.Target.Pair = "tarrowby/session.toml"
 	}, []string{"Tarrowby Quen", "a calibrator’s tone, so levels in sound pressure"}, []string{"loud", "claims"}},
+	{"music and speech alone", all(noSweeps, noRivals),
+		[]string{"The response is from music and speech alone, so", "Left and right differ by", "put on once", "The two sides have the same polarity", "one steady, linear filter"},
+		[]string{"harmonics", "time", "impulse", "rivals", "distortion-left"}},
 	{"next to nothing", all(leftAlone, once, noMusic, noClaims, noTarget, noRivals, noBench, silent),
 		[]string{"One side was recorded", "one seating only", "Not part of this session"}, []string{"sides", "programme", "claims", "rivals", "electrical", "noise", "loud"}},
 }

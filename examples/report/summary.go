@@ -105,7 +105,10 @@ func matchSentence(r *review.Results) string {
 
 func distortionSentence(r *review.Results) string {
 	side := r.Sides()[0]
-	if r.Config.Stimulus.Sweep() == nil {
+	switch {
+	case r.Config.Stimulus == nil:
+		return "The response is from music and speech alone, so distortion is not known: it takes an exponential sweep."
+	case r.Config.Stimulus.Sweep() == nil:
 		return "Distortion is not known: it takes an exponential sweep, and another signal was played."
 	}
 	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",

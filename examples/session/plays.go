@@ -287,7 +287,7 @@ func (s *Session) checkPlays() error {
 		}
 	}
 	for i, p := range s.Programmes {
-		if p.Direct.Play != 0 || p.Through.Play != 0 {
+		if p.Direct.Play != 0 || p.Through.Play != 0 || p.Left.Play != 0 || p.Right.Play != 0 {
 			return fmt.Errorf("programme %d (%q) has play = …, which is for recordings of the stimulus; leave it out", i+1, p.Name)
 		}
 	}

@@ -45,6 +45,9 @@ func (s *Session) preflight() (*review.Bench, error) {
 
 // leastSeatings is how many seatings the session has at least.
 func (s *Session) leastSeatings() int {
+	if s.alone() {
+		return 1
+	}
 	if s.Seatings[0].EveryPlay {
 		return max(2, len(s.Seatings))
 	}
@@ -62,7 +65,7 @@ func (s *Session) placeholderPair(path string) (target.Session, error) {
 	if err != nil {
 		return target.Session{}, err
 	}
-	if err := other.read(other.Direct.File, 1).Err; err != nil {
+	if err := other.read(other.Direct.File, 1).Err; err != nil && !other.alone() {
 		return target.Session{}, fmt.Errorf("[direct]: %w", err)
 	}
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil

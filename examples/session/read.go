@@ -197,7 +197,7 @@ func (s *Session) checkNumbers() error {
 		channels = append(channels, seating.Left.Channel, seating.Right.Channel)
 	}
 	for _, p := range s.Programmes {
-		channels = append(channels, p.Direct.Channel, p.Through.Channel)
+		channels = append(channels, p.Direct.Channel, p.Through.Channel, p.Left.Channel, p.Right.Channel)
 	}
 	if lowest := slices.Min(channels); lowest < 0 {
 		return fmt.Errorf("a channel is %d; channels are counted from 1", lowest)
@@ -297,10 +297,17 @@ func (s *Session) check() error {
 		return errors.New(`it does not say what was measured; add [headphones] with name = "…"`)
 	case s.Rig.Name == "":
 		return errors.New(`it does not say what it was measured on; add [rig] with name = "…", for curves are compared on one rig only`)
+	case s.alone():
 	case s.Direct.File == "":
 		return errors.New(`there is no direct recording; patch the interface into itself, record the stimulus, and add [direct] with file = "…"`)
 	case len(s.Seatings) == 0:
 		return errors.New(`there is no recording of the headphones; add [[seating]] with left = { file = "…" } and right = { file = "…" }`)
+	}
+	switch {
+	case s.alone() && s.Stimulus != Stimulus{}:
+		return errors.New("there is [stimulus] and no recording of it; add [direct] and [[seating]], or leave [stimulus] out: music and speech say themselves what was played")
+	case s.alone() && s.DirectAfter.File != "":
+		return errors.New("there is [direct_after] and no [direct]; name the first direct recording of the stimulus too, or leave it out")
 	case s.Rig.MicrophoneRight != "" && s.Rig.Microphone == "":
 		return errors.New(`[rig] has microphone_right and no microphone; name the left side's file too, with microphone = "…"`)
 	case s.Target.File != "" && s.Target.Pair != "":
@@ -320,11 +327,15 @@ func (s *Session) check() error {
 		return err
 	}
 	for i, p := range s.Programmes {
-		if p.Direct.File == "" || p.Through.File == "" {
-			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }", i+1, p.Name)
+		sides := p.Left.File != "" || p.Right.File != ""
+		switch {
+		case p.Direct.File == "" || p.Through.File == "" && !sides:
+			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }, or left and right in place of through", i+1, p.Name)
+		case sides && (p.Through.File != "" || p.Side != ""):
+			return fmt.Errorf("programme %d (%q) has left or right, and through or side; keep the former for both sides, or the latter for one", i+1, p.Name)
+		case p.Seating != "" && !s.alone():
+			return fmt.Errorf("programme %d (%q) has seating = %q, which is for sessions of music and speech alone; leave it out", i+1, p.Name, p.Seating)
 		}
-	}
-	for i, p := range s.Programmes {
 		if !slices.Contains([]string{"", "left", "right"}, p.Side) {
 			return fmt.Errorf("programme %d (%q): side = %q; it is left or right", i+1, p.Name, p.Side)
 		}

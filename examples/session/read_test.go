@@ -35,6 +35,27 @@ func TestLeastSession(t *testing.T) {
 	assert.Equal(t, 48000, st.Sweep().SampleRate())
 }
 
+// music is the shortest session of music alone.
+const music = `
+[headphones]
+name = "Finchale"
+[rig]
+name = "plate"
+[[programme]]
+name = "tune"
+direct = { file = "a.wav" }
+left = { file = "b.wav" }
+`
+
+func TestSessionOfMusicAlone(t *testing.T) {
+	s, err := Decode([]byte(music))
+	require.NoError(t, err)
+	assert.True(t, s.alone())
+	st, err := s.Played()
+	require.NoError(t, err)
+	assert.Nil(t, st)
+}
+
 func TestSessionFaultsAreExplained(t *testing.T) {
 	for _, c := range []struct{ name, text, says string }{
 		{"unknown key", strings.Replace(least, "file = \"direct.wav\"", "fiel = \"direct.wav\"", 1), `unknown key "direct.fiel"; the nearest known one is "direct.file"`},
@@ -50,6 +71,11 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"two targets", least + "[target]\nfile = \"a\"\npair = \"b\"\n", "keep one"},
 		{"a tolerance below zero", least + "[target]\ntolerance = -1\n", "below zero"},
 		{"half a programme", least + "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\" }\n", `programme 1 ("tune") needs both`},
+		{"music alone, and a stimulus", music + "[stimulus]\nseconds = 3\n", "no recording of it"},
+		{"music alone, and a second direct recording", music + "[direct_after]\nfile = \"c.wav\"\n", "no [direct]"},
+		{"music with sides and a side", music + "side = \"left\"\n", "keep the former"},
+		{"music beside sweeps with a seating", least + "[[programme]]\nname = \"tune\"\nseating = \"first\"\ndirect = { file = \"a.wav\" }\nleft = { file = \"b.wav\" }\n", "music and speech alone; leave it out"},
+		{"music of a channel below zero", music + "right = { file = \"b.wav\", channel = -1 }\n", "a channel is -1"},
 		{"a claim of no kind", least + "[[claim]]\nwhat = \"range\"\n", "the kinds are"},
 		{"a range without ends", least + "[[claim]]\nwhat = \"frequency range\"\nlow = 20\n", "low and high"},
 		{"a distortion without a figure", least + "[[claim]]\nwhat = \"distortion\"\nat = 1000\n", "needs percent"},

@@ -73,7 +73,10 @@ func (s *Session) ReviewResponse(progress func(step string)) (*review.Results, e
 // responseAlone is the session without what ReviewResponse leaves out.
 func (s *Session) responseAlone() *Session {
 	alone := *s
-	alone.Programmes, alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = nil, Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
+	if !s.alone() {
+		alone.Programmes = nil
+	}
+	alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
 	return &alone
 }
 
@@ -210,6 +213,9 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 		return nil, err
 	}
 	r := &fileCache{session: s, stimulus: stimulus, files: map[string]*sourceFile{}, progress: progress}
+	if s.alone() {
+		return s.finish(bench, r, nil)
+	}
 	direct, err := r.direct()
 	if err != nil {
 		return nil, err
@@ -232,17 +238,27 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 			return nil, err
 		}
 	}
+	return s.finish(bench, r, seatings)
+}
+
+// finish measures the pair on a bench that is ready.
+func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Seating) (*review.Results, error) {
+	progress := r.progress
 	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title, Date: s.Date, Notes: s.Notes})
-	progress("looking whether the recordings are fit to use")
-	// Those that are not are left out; if none is left, Measure says so.
-	if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
-		return nil, err
+	if len(seatings) > 0 {
+		progress("looking whether the recordings are fit to use")
+		// Those that are not are left out; if none is left, Measure says so.
+		if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
+			return nil, err
+		}
 	}
 	s.beside(pair, progress)
-	if err := s.material(pair); err != nil {
+	if err := s.material(pair, progress); err != nil {
 		return nil, err
 	}
-	progress(fmt.Sprintf("measuring %s", plural(len(seatings), "seating")))
+	if len(seatings) > 0 {
+		progress(fmt.Sprintf("measuring %s", plural(len(seatings), "seating")))
+	}
 	results, err := pair.Measure()
 	if err != nil {
 		return nil, err
@@ -315,16 +331,54 @@ func (s *Session) leakage(pair *review.Pair) error {
 	return pair.SoundLeakage(s.read(s.Spill.Beside, 1), s.read(s.Spill.Background, 1), response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
-// material reads music and speech.
-func (s *Session) material(pair *review.Pair) error {
+// alone tells whether the session has music and speech alone.
+func (s *Session) alone() bool {
+	return s.Direct.File == "" && len(s.Seatings) == 0 && len(s.Programmes) > 0
+}
+
+// material reads and compares music and speech.
+func (s *Session) material(pair *review.Pair, progress func(string)) error {
+	var last []review.Channel // that were read; the sides of a piece have recordings in common
+	read := func(f File) review.Channel {
+		i := slices.IndexFunc(last, func(c review.Channel) bool { return c.Recording.Name == f.File })
+		if i < 0 {
+			progress("reading " + f.File)
+			last, i = append(last, s.read(f.File, 0)), len(last)
+		}
+		c := last[i]
+		c.Number = f.Channel
+		return c
+	}
+	heard := map[string]bool{}
 	for _, p := range s.Programmes {
-		m := review.Material{Name: p.Name, Kind: p.Kind, Side: p.Side, Excerpt: p.excerpt(),
-			Direct: s.read(p.Direct.File, or(p.Direct.Channel, 1)), Through: s.read(p.Through.File, or(p.Through.Channel, 1))}
-		if err := pair.Play(m); err != nil {
-			return err
+		last = nil
+		for _, one := range p.bySide() {
+			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct), Through: read(one.Through)}
+			if of := fmt.Sprintf("%q %s", one.Name, one.Side); !s.alone() || !heard[of] {
+				m.Excerpt, heard[of] = one.excerpt(), true // that of the first seating is enough
+			}
+			if err := pair.Play(m); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+// bySide is the piece as one for each side that it names.
+func (p Programme) bySide() (all []Programme) {
+	for side, through := range map[string]File{"left": p.Left, "right": p.Right} {
+		if through.File != "" {
+			one := p
+			one.Side, one.Through = side, through
+			all = append(all, one)
+		}
+	}
+	if len(all) == 0 {
+		return []Programme{p}
+	}
+	slices.SortFunc(all, func(a, b Programme) int { return cmp.Compare(a.Side, b.Side) })
+	return all
 }
 
 // excerpt says which part of a piece is cut out to be compared by ear.

@@ -52,6 +52,15 @@
 //	[stimulus]
 //	file = "played.wav"
 //
+// A session of music and speech alone has neither [direct] nor [[seating]], but each piece recorded both
+// ways; the second time that a piece is named is of the second seating, unless it says which:
+//
+//	[[programme]]
+//	name   = "slow song"
+//	direct = { file = "song-direct.wav" }
+//	left   = { file = "song-left.wav" }
+//	right  = { file = "song-right.wav" }
+//
 // Everything else has a usual value or may be left out. Paths are relative to
 // the session file.
 package session
@@ -188,6 +197,13 @@ type Programme struct {
 	Side    string `toml:"side"` // of the pair that through is: "left", or "right"; empty means the first that was measured
 	Direct  File   `toml:"direct"`
 	Through File   `toml:"through"`
+	// Left and Right are what was recorded through each side, in place of Side and Through. Where Direct has
+	// two channels and names none, each side is compared with its own.
+	Left  File `toml:"left"`
+	Right File `toml:"right"`
+	// Seating by name, in a session of music and speech alone; empty means the first for the first time that
+	// a piece is named, the second for the second, and so on.
+	Seating string `toml:"seating"`
 	// The part that is written to be compared by ear: seconds from 3 to 20, 0 for 10 (or all that there
 	// is, if that is less), and where it begins in the direct recording, 0 for where the material says most.
 	Excerpt     float64 `toml:"excerpt"`

@@ -64,9 +64,9 @@ func (s Stimulus) Settings() (string, error) {
 }
 
 // Played is what was played: what the file named holds, or as the file beside the session says, or as
-// the session does.
+// the session does; nil where there is music and speech alone.
 func (s *Session) Played() (*sweep.Stimulus, error) {
-	if s.played != nil {
+	if s.played != nil || s.alone() {
 		return s.played, nil
 	}
 	var err error
