@@ -26,7 +26,7 @@ func BenchmarkSubtract(b *testing.B) {
 	hs := harmonics(b, s, withHarmonics(s, ordinary(-40)...), distortion.Config{})
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := hs.Subtract(hs, distortion.BeforeDevice); err != nil {
+		if _, err := hs.Subtract(hs); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -43,8 +43,8 @@ func FuzzHarmonics(f *testing.F) {
 			}
 			set.THD()
 			if other, err := distortion.Harmonics(separated, distortion.Config{}); err == nil {
-				_, _ = set.WithRig(other, distortion.BeforeDevice)
-				_, _ = set.Subtract(other, distortion.BeforeDevice)
+				_, _ = set.WithRig(other)
+				_, _ = set.Subtract(other)
 				_, _ = distortion.NewLevelSeries(set, other)
 			}
 			_, _ = distortion.RubBuzz(d, x, c)

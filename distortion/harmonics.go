@@ -61,11 +61,8 @@ type HarmonicSet struct {
 	LinearUncertainty []float64
 	// Orders are the harmonics, from the second.
 	Orders []Order
-	// Rig says what was done about the rig's own distortion.
-	Rig RigShare
-	// Stage is where in the rig its distortion was assumed to arise; it means nothing if Rig is
-	// RigUnknown.
-	Stage Stage
+	// Rig says in words what was done about the rig's own distortion, such as RigUnknown.
+	Rig string
 
 	perOctave    int
 	maxFrequency float64
@@ -128,7 +125,7 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	}
 	s := sep.Sweep
 	hs := &HarmonicSet{
-		Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency, silence: noise, correction: c.Correction,
+		Rig: RigUnknown, Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency, silence: noise, correction: c.Correction,
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
 	hs.readLinear(sep, noise)

@@ -345,7 +345,7 @@ func TestNothingReturnedSharesMemory(t *testing.T) {
 	silence := make([]float64, 16000)
 	addNoise(silence, 1, -70)
 	hs := harmonics(t, s, withHarmonics(s, harmonic{2, -40, 0}), distortion.Config{Silence: silence})
-	copied, err := hs.WithRig(hs, distortion.AfterDevice)
+	copied, err := hs.WithRig(hs)
 	require.NoError(t, err)
 	curve, level, thd := hs.Orders[0].Curve(), hs.Orders[0].Level(), hs.THD()
 	kernel := hs.Kernels()[1]

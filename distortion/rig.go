@@ -12,104 +12,71 @@ import (
 // together: of different sweeps, at different levels, on different grids.
 var ErrOtherSweep = errors.New("the harmonics are not of the same sweep")
 
-// RigShare says what was done about the rig's own distortion.
-type RigShare int
-
-// The harmonics of a recording are the device's and the rig's together.
+// What was done about the rig's own distortion, in words: the harmonics of a recording are the device's
+// and the rig's together.
 const (
-	// RigUnknown: no direct recording was given, so a part of the harmonics of
-	// unknown size is the rig's.
-	RigUnknown RigShare = iota
-	// RigInFloor: the rig's own harmonics are in the floor.
-	RigInFloor
-	// RigSubtracted: the rig's own harmonics were subtracted as complex
-	// numbers; a tenth of each still counts in the floor.
-	RigSubtracted
+	RigUnknown    = "the rig's own distortion is not known" // no direct recording was given
+	RigInFloor    = "the rig's own distortion is in the floor"
+	RigSubtracted = "the rig's own distortion was subtracted" // a tenth of it still counts in the floor
 )
-
-// String says it in words.
-func (r RigShare) String() string {
-	switch r {
-	case RigInFloor:
-		return "the rig's own distortion is in the floor"
-	case RigSubtracted:
-		return "the rig's own distortion was subtracted"
-	}
-	return "the rig's own distortion is not known"
-}
-
-// Stage is where in the rig its distortion arises. The direct recording does not tell, but the
-// headphones change the two kinds differently. R below is their response: the ratio of the linear
-// responses through and direct.
-type Stage int
-
-const (
-	// BeforeDevice: in the converter or the amplifier that drives the device. The device passes the
-	// harmonic like any other signal, at its frequency:
-	//
-	//	D_n(nf) · R(nf).
-	//
-	// It is known up to the stop frequency of the sweep, as R(nf) is.
-	BeforeDevice Stage = iota
-	// AfterDevice: in the microphone's amplifier or the converter that records. Their input is the
-	// fundamental as the device passes it, and the n-th harmonic of a weak nonlinearity grows with
-	// its n-th power (the leading term of the power series):
-	//
-	//	D_n(nf) · R(f)^n.
-	AfterDevice
-)
-
-// String says it in words.
-func (s Stage) String() string {
-	if s == AfterDevice {
-		return "after the device"
-	}
-	return "before the device"
-}
 
 // remainder is the share of the rig's amplitude that still counts as floor after it was subtracted,
 // −20 dB: a gain that drifted by 1 dB between the recordings leaves that much.
 const remainder = 0.1
 
-// WithRig returns the set with the rig's own harmonics, as the direct
-// recording shows them, in its Rig and Floor. The readings stay as they are.
+// WithRig returns the set with the rig's own harmonics, as the direct recording shows them, in its Rig
+// and Floor. The readings stay as they are.
 //
-// Both recordings are of one sweep at one level and through the same gains;
-// otherwise it gives ErrOtherSweep.
-func (hs *HarmonicSet) WithRig(direct *HarmonicSet, stage Stage) (*HarmonicSet, error) {
-	return hs.against(direct, stage, RigInFloor)
+// The rig's distortion is taken to arise before the device, in the converter or the amplifier that
+// drives it, so that the device passes the harmonic like any other signal: with R, the ratio of the
+// linear responses through and direct, the rig's n-th harmonic is
+//
+//	D_n(nf) · R(nf),
+//
+// known up to the stop frequency of the sweep, as R(nf) is. The direct recording does not tell what
+// arises behind the device, in what records: there it grows with R(f)ⁿ.
+//
+// Both recordings are of one sweep at one level and through the same gains; otherwise it gives
+// ErrOtherSweep.
+func (hs *HarmonicSet) WithRig(direct *HarmonicSet) (*HarmonicSet, error) {
+	return hs.against(direct, RigInFloor)
 }
 
-// Subtract returns the set with the rig's own harmonics, as the direct
-// recording shows them, subtracted as complex numbers. A synchronised sweep allows that. The set says
-// so in its Rig, and Order.Rig keeps what was subtracted. A tenth of it counts in the floor, and so
-// does the noise of the direct recording if its silence was given.
-//
-// The result is right only if the stage is. Where the rig's share is not known (BeforeDevice, above
-// the sweep's stop frequency) nothing is subtracted, and neither Rig nor Floor is known.
+// Subtract returns the set with the rig's own harmonics, as the direct recording shows them,
+// subtracted as complex numbers. A synchronised sweep allows that. Order.Rig keeps what was
+// subtracted. A tenth of it counts in the floor, and so does the noise of the direct recording if its
+// silence was given. Where the rig's share is not known (above the sweep's stop frequency) nothing is
+// subtracted, and neither Rig nor Floor is known.
 //
 // Errors are as for WithRig.
-func (hs *HarmonicSet) Subtract(direct *HarmonicSet, stage Stage) (*HarmonicSet, error) {
-	return hs.against(direct, stage, RigSubtracted)
+func (hs *HarmonicSet) Subtract(direct *HarmonicSet) (*HarmonicSet, error) {
+	return hs.against(direct, RigSubtracted)
 }
 
-func (hs *HarmonicSet) against(direct *HarmonicSet, stage Stage, share RigShare) (*HarmonicSet, error) {
+func (hs *HarmonicSet) against(direct *HarmonicSet, rig string) (*HarmonicSet, error) {
 	if err := hs.comparable(direct); err != nil {
 		return nil, err
 	}
 	out := *hs
-	out.Fundamental, out.Linear, out.LinearUncertainty = slices.Clone(hs.Fundamental), slices.Clone(hs.Linear), slices.Clone(hs.LinearUncertainty)
-	out.Rig, out.Stage = share, stage
+	out.Fundamental, out.Linear = slices.Clone(hs.Fundamental), slices.Clone(hs.Linear)
+	out.LinearUncertainty = slices.Clone(hs.LinearUncertainty)
+	out.Rig = rig
 	out.Orders = make([]Order, len(hs.Orders))
 	for i, o := range hs.Orders {
-		out.Orders[i] = out.read(hs.orderAgainst(o, direct, direct.Orders[i], stage, share))
+		out.Orders[i] = out.read(hs.orderAgainst(o, direct, direct.Orders[i], rig == RigSubtracted))
 	}
 	return &out, nil
 }
 
 // orderAgainst returns order o with the rig's share from order d of the direct recording.
-func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage Stage, share RigShare) Order {
-	passed := hs.passage(direct, stage, o.N)
+func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, subtract bool) Order {
+	passed := func(f float64) complex128 {
+		through, straight := hs.linear.at(f), direct.linear.at(f)
+		if straight == 0 {
+			return cmplx.NaN()
+		}
+		return through / straight
+	}
 	noise := o.noise
 	o.rig = func(f float64) float64 {
 		h := d.at(f)
@@ -119,7 +86,7 @@ func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage
 		}
 		return math.Sqrt(power) * cmplx.Abs(passed(f))
 	}
-	if share != RigSubtracted {
+	if !subtract {
 		return o
 	}
 	o.remains = remainder
@@ -137,28 +104,6 @@ func (hs *HarmonicSet) orderAgainst(o Order, direct *HarmonicSet, d Order, stage
 	return o
 }
 
-// passage is what the device makes of the rig's n-th harmonic at the
-// harmonic's frequency f.
-func (hs *HarmonicSet) passage(direct *HarmonicSet, stage Stage, n int) func(f float64) complex128 {
-	ratio := func(f float64) complex128 {
-		through, straight := hs.linear.at(f), direct.linear.at(f)
-		if straight == 0 {
-			return cmplx.NaN()
-		}
-		return through / straight
-	}
-	if stage == AfterDevice {
-		return func(f float64) complex128 {
-			r, product := ratio(f/float64(n)), complex(1, 0)
-			for range n {
-				product *= r
-			}
-			return product
-		}
-	}
-	return ratio
-}
-
 // comparable tells whether direct is of the same sweep and taken the same way.
 func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 	switch {
@@ -170,8 +115,9 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 		return fmt.Errorf("distortion: %w: through the device it was at %g dBFS, direct at %g dBFS; record both at one level",
 			ErrOtherSweep, hs.Sweep.Level(), direct.Sweep.Level())
 	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) || hs.maxFrequency != direct.maxFrequency:
-		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, maxFrequencys of %g Hz and %g Hz; take both with one Config",
-			ErrOtherSweep, len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.maxFrequency, direct.maxFrequency)
+		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, "+
+			"maximum frequencies of %g Hz and %g Hz; take both with one Config", ErrOtherSweep,
+			len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.maxFrequency, direct.maxFrequency)
 	}
 	return nil
 }

@@ -71,25 +71,21 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 	for _, row := range []struct {
 		name  string
 		chain chain
-		stage distortion.Stage
 	}{
-		{"converter before, in phase", chain{square(-90), clean, []harmonic{{2, -80, -math.Pi / 2}}}, distortion.BeforeDevice},
-		{"converter before, against it", chain{square(-90), clean, []harmonic{{2, -80, math.Pi / 2}}}, distortion.BeforeDevice},
-		{"converter before, aslant", chain{square(-90), clean, []harmonic{{2, -80, 0.3}}}, distortion.BeforeDevice},
-		{"converter after, in phase", chain{clean, square(-90), []harmonic{{2, -80, -math.Pi / 2}}}, distortion.AfterDevice},
-		{"converter after, aslant", chain{clean, square(-90), []harmonic{{2, -80, 0.3}}}, distortion.AfterDevice},
+		{"converter before, in phase", chain{square(-90), clean, []harmonic{{2, -80, -math.Pi / 2}}}},
+		{"converter before, against it", chain{square(-90), clean, []harmonic{{2, -80, math.Pi / 2}}}},
+		{"converter before, aslant", chain{square(-90), clean, []harmonic{{2, -80, 0.3}}}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			through := harmonics(t, s, row.chain.record(s, false), distortion.Config{})
 			direct := harmonics(t, s, row.chain.record(s, true), distortion.Config{})
-			subtracted, err := through.Subtract(direct, row.stage)
+			subtracted, err := through.Subtract(direct)
 			require.NoError(t, err)
-			assert.Equal(t, distortion.RigSubtracted, subtracted.Rig)
-			assert.Equal(t, row.stage, subtracted.Stage)
-			beside, err := through.WithRig(direct, row.stage)
+			beside, err := through.WithRig(direct)
 			require.NoError(t, err)
-			assert.Equal(t, distortion.RigInFloor, beside.Rig)
-			assert.Equal(t, distortion.RigUnknown, through.Rig, "the set it was made from stays as it was")
+			assert.Equal(t, []string{distortion.RigUnknown, distortion.RigInFloor, distortion.RigSubtracted},
+				[]string{through.Rig, beside.Rig, subtracted.Rig})
+			assert.Nil(t, through.Orders[0].Rig, "the set it was made from stays as it was")
 			assert.Equal(t, through.Orders[0].AsRead[100], beside.Orders[0].AsRead[100])
 
 			second, raw := subtracted.Orders[0], beside.Orders[0]
@@ -111,21 +107,6 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 	}
 }
 
-func TestTheWrongStageIsOff(t *testing.T) {
-	t.Parallel()
-	s := newSweep(t, rigSweep)
-	c := chain{clean, func(x float64) float64 { return x + 1e-4*x*x }, nil}
-	through := harmonics(t, s, c.record(s, false), distortion.Config{})
-	direct := harmonics(t, s, c.record(s, true), distortion.Config{})
-	right, err := through.Subtract(direct, distortion.AfterDevice)
-	require.NoError(t, err)
-	wrong, err := through.Subtract(direct, distortion.BeforeDevice)
-	require.NoError(t, err)
-	f := 1500.0 // the headphones pass 2f, 3 kHz, 9 dB better
-	assert.Less(t, right.Harmonic(2, f).AsRead, wrong.Harmonic(2, f).AsRead-15)
-	assert.True(t, right.Harmonic(2, f).Below, "nothing of the headphones' own is there")
-}
-
 func TestRigInTheFloor(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, rigSweep)
@@ -137,7 +118,7 @@ func TestRigInTheFloor(t *testing.T) {
 	through := harmonics(t, s, c.record(s, false), distortion.Config{Silence: silence})
 	direct := harmonics(t, s, c.record(s, true), distortion.Config{Silence: silence})
 	assert.False(t, through.Harmonic(3, 500).Below, "noise alone does not say so")
-	hs, err := through.WithRig(direct, distortion.BeforeDevice)
+	hs, err := through.WithRig(direct)
 	require.NoError(t, err)
 	third := hs.Harmonic(3, 500)
 	assert.True(t, third.Below)
@@ -155,9 +136,6 @@ func TestRigInTheFloor(t *testing.T) {
 	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
 	assert.False(t, hs.Harmonic(3, 3000).Known(), "nor then what of it is the headphones'")
 	assert.Equal(t, []int{2}, hs.THDAt(3000).Contains)
-	after, err := through.WithRig(direct, distortion.AfterDevice)
-	require.NoError(t, err)
-	assert.False(t, math.IsNaN(after.Harmonic(3, 3000).Floor))
 	// The floors of both add as powers, and so do those of THD.
 	o := hs.Orders[1]
 	assert.InDelta(t, math.Pow(10, o.Floor[i]/10), math.Pow(10, o.Noise[i]/10)+math.Pow(10, o.Rig[i]/10), 1e-12)
@@ -170,7 +148,7 @@ func TestNoiseOfTheDirectRecordingCounts(t *testing.T) {
 	addNoise(silence, 1, -80)
 	through := harmonics(t, s, chain{clean, clean, nil}.record(s, false), distortion.Config{Silence: silence})
 	direct := harmonics(t, s, chain{clean, clean, nil}.record(s, true), distortion.Config{Silence: silence})
-	hs, err := through.Subtract(direct, distortion.BeforeDevice)
+	hs, err := through.Subtract(direct)
 	require.NoError(t, err)
 	for i, f := range hs.Fundamental {
 		if f > 100 && f < 3000 {
@@ -192,7 +170,7 @@ func TestSetsThatDoNotBelongTogether(t *testing.T) {
 		s := newSweep(t, c)
 		return harmonics(t, s, withHarmonics(s), d)
 	}
-	subtracted, err := through.Subtract(through, distortion.BeforeDevice)
+	subtracted, err := through.Subtract(through)
 	require.NoError(t, err)
 	for _, row := range []struct {
 		name   string
@@ -207,22 +185,13 @@ func TestSetsThatDoNotBelongTogether(t *testing.T) {
 		{"another maximum frequency", other(func(*sweep.Config) {}, distortion.Config{MaxFrequency: 4000}), "one Config"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			_, err := through.Subtract(row.direct, distortion.BeforeDevice)
+			_, err := through.Subtract(row.direct)
 			require.ErrorIs(t, err, distortion.ErrOtherSweep)
 			assert.ErrorContains(t, err, row.says)
-			_, err = through.WithRig(row.direct, distortion.AfterDevice)
+			_, err = through.WithRig(row.direct)
 			require.ErrorIs(t, err, distortion.ErrOtherSweep)
 		})
 	}
-	_, err = subtracted.Subtract(through, distortion.BeforeDevice)
+	_, err = subtracted.Subtract(through)
 	assert.ErrorContains(t, err, "already")
-}
-
-func TestShareAndStageInWords(t *testing.T) {
-	t.Parallel()
-	assert.Equal(t, "the rig's own distortion was subtracted", distortion.RigSubtracted.String())
-	assert.Equal(t, "the rig's own distortion is in the floor", distortion.RigInFloor.String())
-	assert.Equal(t, "the rig's own distortion is not known", distortion.RigUnknown.String())
-	assert.Equal(t, "before the device", distortion.BeforeDevice.String())
-	assert.Equal(t, "after the device", distortion.AfterDevice.String())
 }

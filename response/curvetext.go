@@ -13,27 +13,6 @@ import (
 	"example.com/earnest/internal/regular"
 )
 
-// TextError is a fault in a curve written as text. Line is counted from 1; it is 0 if the fault is
-// in the text as a whole.
-type TextError struct {
-	Name    string // the file, as the caller named it
-	Line    int
-	Text    string // the line itself
-	Problem string // what is wrong
-	Remedy  string // what to do about it
-}
-
-func (e *TextError) Error() string {
-	where := e.Name
-	if e.Line > 0 {
-		where += fmt.Sprintf(": line %d", e.Line)
-	}
-	if e.Text != "" {
-		where += fmt.Sprintf(": %q", shorten(e.Text))
-	}
-	return fmt.Sprintf("response: %s: %s; %s", where, e.Problem, e.Remedy)
-}
-
 // shorten keeps an error message readable, whatever the line was.
 func shorten(text string) string {
 	const most = 60
@@ -79,7 +58,7 @@ func ReadCurveFile(path string) (Curve, error) {
 //
 // Without "valid" the curve holds over the range of its points.
 //
-// A text that cannot be read so gives a *TextError.
+// A text that cannot be read so gives an error that names the line.
 func ReadCurve(r io.Reader, name string) (Curve, error) {
 	c, _, err := readCurve(r, &curveReader{name: name, most: 3})
 	return c, err
@@ -105,13 +84,16 @@ func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
 	}
 	switch err := lines.Err(); {
 	case text.N == 0:
-		return Curve{}, nil, p.fault("", fmt.Sprintf("more than %d MiB of text", longestText>>20), "a curve is some hundred lines; name its file")
+		problem := fmt.Sprintf("more than %d MiB of text", longestText>>20)
+		return Curve{}, nil, p.fault("", problem, "a curve is some hundred lines; name its file")
 	case errors.Is(err, errBinary):
 		p.line++
-		return Curve{}, nil, p.fault("", "this is not plain text", "save the curve as UTF-8 text, one frequency and one level to a line")
+		return Curve{}, nil, p.fault("", "this is not plain text",
+			"save the curve as UTF-8 text, one frequency and one level to a line")
 	case errors.Is(err, bufio.ErrTooLong):
 		p.line++
-		return Curve{}, nil, p.fault("", fmt.Sprintf("the line is longer than %d characters", longestLine), "write one frequency and one level to a line")
+		problem := fmt.Sprintf("the line is longer than %d characters", longestLine)
+		return Curve{}, nil, p.fault("", problem, "write one frequency and one level to a line")
 	case err != nil:
 		return Curve{}, nil, fmt.Errorf("response: %s: %w", p.name, err)
 	}
@@ -162,8 +144,17 @@ type curveReader struct {
 	valid                                *Band
 }
 
-func (p *curveReader) fault(text, problem, remedy string) *TextError {
-	return &TextError{Name: p.name, Line: p.line, Text: text, Problem: problem, Remedy: remedy}
+// fault is an error in the line that was read last, whose text may be named; before the first line,
+// in the text as a whole.
+func (p *curveReader) fault(text, problem, remedy string) error {
+	where := p.name
+	if p.line > 0 {
+		where += fmt.Sprintf(": line %d", p.line)
+	}
+	if text != "" {
+		where += fmt.Sprintf(": %q", shorten(text))
+	}
+	return fmt.Errorf("response: %s: %s; %s", where, problem, remedy)
 }
 
 func (p *curveReader) read(text string) error {
@@ -251,8 +242,8 @@ func (p *curveReader) nameColumns(text string, names []string) error {
 // curve returns the curve that was read.
 func (p *curveReader) curve() (Curve, error) {
 	if len(p.frequency) < 2 {
-		return Curve{}, &TextError{Name: p.name, Problem: fmt.Sprintf("a curve needs at least two points; the text holds %d", len(p.frequency)),
-			Remedy: "write one frequency in Hz and one level in dB to a line"}
+		return Curve{}, fmt.Errorf("response: %s: a curve needs at least two points; the text holds %d; "+
+			"write one frequency in Hz and one level in dB to a line", p.name, len(p.frequency))
 	}
 	c, err := NewCurve(p.frequency, p.level)
 	if err != nil {

@@ -179,11 +179,10 @@ func TestTextCurvesThatCannotBeRead(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := response.ReadCurve(strings.NewReader(row.text), "x.txt")
-			var text *response.TextError
-			require.ErrorAs(t, err, &text)
-			assert.Equal(t, "x.txt", text.Name)
-			assert.Equal(t, row.line, text.Line)
 			assert.ErrorContains(t, err, "response: x.txt: ")
+			if row.line > 0 {
+				assert.ErrorContains(t, err, fmt.Sprintf("line %d: ", row.line))
+			}
 			assert.ErrorContains(t, err, row.want)
 			assert.Less(t, len(err.Error()), 400, "a message is for reading")
 		})
@@ -236,9 +235,7 @@ func TestPhaseInTextThatCannotBeRead(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, _, err := response.ReadCurveWithPhase(strings.NewReader(row.text), "x.txt")
-			var text *response.TextError
-			require.ErrorAs(t, err, &text)
-			assert.Equal(t, row.line, text.Line)
+			assert.ErrorContains(t, err, fmt.Sprintf("line %d: ", row.line))
 			assert.ErrorContains(t, err, row.want)
 		})
 	}

@@ -25,7 +25,7 @@ type Block struct {
 //
 // Errors are those of Read, and those of each, which end the reading. ErrTooLarge is for a block of
 // more than 2^27 samples of all channels together. A file that was cut short is read to its end, and
-// then the error is a *TruncatedError. A next block that begins elsewhere panics.
+// then the error is ErrTruncated. A next block that begins elsewhere panics.
 func ReadBlocks(path string, length int, each func(Block) (next int, err error)) error {
 	f, size, err := regular.Open(path)
 	if err != nil {

@@ -25,49 +25,10 @@ var (
 	ErrChannel     = errors.New("no channel")
 )
 
-// SampleError points at the first sample that cannot be used. It unwraps to ErrNotFinite or
-// ErrFullScale.
-type SampleError struct {
-	Channel  int     // counted from 1
-	Channels int     // of the recording
-	Time     float64 // seconds from the beginning
-	Value    float64 // full scale = 1
-	Err      error
-}
-
-func (e *SampleError) Error() string { return (*wav.SampleError)(e).Error() }
-func (e *SampleError) Unwrap() error { return e.Err }
-
-// TruncatedError says how much of a file that was cut short is there. It unwraps to ErrTruncated.
-type TruncatedError struct {
-	Present, Promised float64 // seconds: in the file, and by its header
-}
-
-func (e *TruncatedError) Error() string { return (*wav.TruncatedError)(e).Error() }
-func (e *TruncatedError) Unwrap() error { return ErrTruncated }
-
-// FormatError says what is wrong with the bytes of a file, and where. It unwraps to one of the
-// variables above.
-type FormatError struct {
-	Offset int64  // bytes from the beginning of the file
-	What   string // what is wrong and what to do about it
-	Err    error
-}
-
-func (e *FormatError) Error() string { return (*wav.FormatError)(e).Error() }
-func (e *FormatError) Unwrap() error { return e.Err }
-
-// named says which recording err is about. Errors of package wav become those of this package.
+// named says which recording err is about.
 func named(name string, err error) error {
-	switch e := err.(type) {
-	case nil:
+	if err == nil {
 		return nil
-	case *wav.SampleError:
-		err = (*SampleError)(e)
-	case *wav.TruncatedError:
-		err = (*TruncatedError)(e)
-	case *wav.FormatError:
-		err = (*FormatError)(e)
 	}
 	return fmt.Errorf("capture: %s: %w", name, err)
 }

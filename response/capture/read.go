@@ -28,7 +28,7 @@ type ReadConfig struct {
 // not its name. An error says what is wrong, where, and what to do; see the variables Err… for the
 // kinds.
 //
-// For a file that was cut short Read returns both what is there and a *TruncatedError, and the
+// For a file that was cut short Read returns both what is there and ErrTruncated, and the
 // caller decides whether that is of use. With any other error the recording is nil. A header that
 // leaves the length open, as programs write that write to a pipe, is no error: see
 // Recording.LengthUnstated.

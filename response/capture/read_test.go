@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/wav"
 	"example.com/earnest/response/capture"
 )
 
@@ -101,18 +102,18 @@ func TestReadTruncatedTellsHowMuch(t *testing.T) {
 	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav"))
 	require.NoError(t, err)
 	r, err := capture.Decode(bytes.NewReader(good[:44+4*20]), "cut.wav")
-	var cut *capture.TruncatedError
+	var cut *wav.TruncatedError
 	require.ErrorAs(t, err, &cut)
-	assert.Equal(t, capture.TruncatedError{Present: 0.0025, Promised: 0.01}, *cut) // 20 and 80 of 8000 a second
+	assert.Equal(t, wav.TruncatedError{Present: 0.0025, Promised: 0.01}, *cut) // 20 and 80 of 8000 a second
 	require.NotNil(t, r)
 	assert.Equal(t, 20, r.Len())
 }
 
 func TestReadTellsWhereTheHeaderIsWrong(t *testing.T) {
 	_, err := capture.Decode(bytes.NewReader([]byte("RIFF\x00\x00\x00\x00AVI LIST")), "film.avi")
-	var fault *capture.FormatError
+	var fault *wav.FormatError
 	require.ErrorAs(t, err, &fault)
-	assert.Equal(t, capture.FormatError{Offset: 8, What: `a RIFF file of kind "AVI ", not a WAV recording; export as WAV`, Err: capture.ErrNotWAV}, *fault)
+	assert.Equal(t, wav.FormatError{Offset: 8, What: `a RIFF file of kind "AVI ", not a WAV recording; export as WAV`, Err: capture.ErrNotWAV}, *fault)
 	assert.EqualError(t, err, "capture: film.avi: "+fault.What+" (at byte 8)")
 }
 

@@ -107,7 +107,7 @@ func (r *Recording) Buffer() *audio.FloatBuffer {
 // audio.IntBuffer does, have to be divided by their full scale first.
 //
 // Errors: ErrEmpty if the buffer has no samples; ErrHeader if it has no format, no channels or no
-// sample rate, or the last sample of some channels is missing; and a *SampleError that is
+// sample rate, or the last sample of some channels is missing; and
 // ErrNotFinite for NaN and infinity.
 func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 	if b == nil || len(b.Data) == 0 {
@@ -131,7 +131,7 @@ func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 	}
 	for i, v := range b.Data {
 		if v-v != 0 {
-			return nil, named(name, &SampleError{
+			return nil, named(name, &wav.SampleError{
 				Channel: i%n + 1, Channels: n, Time: float64(i/n) / float64(r.SampleRate), Value: v, Err: ErrNotFinite})
 		}
 		r.Channels[i%n][i/n] = v

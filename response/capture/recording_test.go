@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/wav"
 	"example.com/earnest/response/capture"
 )
 
@@ -159,7 +160,7 @@ func TestWriteRefuses(t *testing.T) {
 			assert.ErrorContains(t, err, "capture: "+c.path+": ")
 			assert.ErrorContains(t, err, c.says)
 			if c.is == capture.ErrFullScale || c.is == capture.ErrNotFinite {
-				var s *capture.SampleError
+				var s *wav.SampleError
 				require.ErrorAs(t, err, &s)
 				assert.Equal(t, 0.25, s.Time)
 			}

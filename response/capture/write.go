@@ -24,7 +24,7 @@ type WriteConfig struct {
 // to a quarter of a step squared (−96 dB rms re full scale for 16 bits, −144 dB for 24), and makes
 // it independent of the signal (Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992).
 //
-// Errors: fs.ErrExist if there is such a file and Overwrite is not set; a *SampleError that is
+// Errors: fs.ErrExist if there is such a file and Overwrite is not set; a error that is
 // ErrFullScale if a sample is above 1 and the format is integer, or ErrNotFinite; ErrEmpty;
 // ErrHeader for a sample rate that a header cannot state; ErrUnsupported for an unknown format, and
 // for one whose valid bits do not fill it, which few programs read correctly; ErrTooLarge above 4

@@ -59,7 +59,7 @@ func ReadCalibrationFile(path string) (Calibration, error) {
 // it is a comment or not.
 //
 // Text that cannot be read, such as a word among the numbers or a frequency that does not ascend,
-// is a *response.TextError, which names the line.
+// is an error that names the line.
 func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	text, err := io.ReadAll(io.LimitReader(r, largestCalibration+1))
 	if err != nil {

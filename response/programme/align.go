@@ -71,13 +71,13 @@ func checkBoth(direct, through Channel) error {
 // straight line through them, each weighted by its information, gives delay and drift. The
 // package's comment has the formulas.
 //
-// Errors: a *DifferentError; a *CutError; a *ShortError where both share less than a second;
+// Errors: ErrDifferent; ErrCut; ErrTooShort where both share less than a second;
 // a drift beyond capture.MaxDrift.
 func align(direct, through Channel) (*Alignment, error) {
 	t := newDecimated(direct, through)
 	first := t.anchor()
 	if first.prominence < minProminence {
-		return nil, &DifferentError{Direct: direct.Name, Through: through.Name, Prominence: first.prominence, Needed: minProminence}
+		return nil, differentError(direct, through, first.prominence, minProminence)
 	}
 	l, err := t.follow(first, through.Name, direct.SampleRate)
 	if err != nil {
@@ -101,7 +101,7 @@ func (a *Alignment) refine(direct, through Channel) error {
 	a.bound(direct, through)
 	fs := float64(direct.SampleRate)
 	if shared := a.shared(); shared < leastShared {
-		return &ShortError{Low: defaultLow, Reached: math.NaN(), Shared: max(0, shared), Needed: needed(defaultLow)}
+		return shortage{defaultLow, math.NaN(), max(0, shared), needed(defaultLow)}.err()
 	}
 	s := newSegments(direct, through, a.from, a.to)
 	if err := s.coarse(&a.line); err != nil {

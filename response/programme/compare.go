@@ -11,7 +11,7 @@ import (
 // Config says how to compare. The zero value asks for 20 Hz to 20 kHz.
 type Config struct {
 	// Band is the band to compare over, in Hz; 0 at either end means 20 Hz and 20 kHz. If
-	// Band.Low is set, recordings that are too short for it are a *ShortError; otherwise
+	// Band.Low is set, recordings that are too short for it are an ErrTooShort; otherwise
 	// they are a finding.
 	Band response.Band
 	// MinCoherence, 0 to 1, is the coherence below which a result is not known; 0 means 0.5.
@@ -84,8 +84,8 @@ func needed(low float64) float64 { return leastSpan * periods / low }
 
 // Compare compares the two recordings over all of the material that they share.
 //
-// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; a *DifferentError; a *CutError; a
-// *ShortError where both share less than a second, or less than Config.Band.Low takes if
+// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; ErrDifferent; ErrCut;
+// ErrTooShort where both share less than a second, or less than Config.Band.Low takes if
 // that is set; a drift beyond capture.MaxDrift; a band narrower than an octave.
 func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err := checkBoth(direct, through); err != nil {
@@ -106,19 +106,19 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 		return nil, err
 	}
 	p := newPass(direct, through, a, c.Band.High)
-	short := ShortError{Low: c.Band.Low, Reached: math.NaN(), Shared: a.shared(), Needed: needed(c.Band.Low)}
+	short := shortage{c.Band.Low, math.NaN(), a.shared(), needed(c.Band.Low)}
 	if len(p.resolutions) == 0 {
-		return nil, &short
+		return nil, short.err()
 	}
-	short.Reached = p.resolutions[len(p.resolutions)-1].lowest()
-	if low > 0 && short.Reached > low*(1+1e-9) {
-		return nil, &short
+	short.reached = p.resolutions[len(p.resolutions)-1].lowest()
+	if low > 0 && short.reached > low*(1+1e-9) {
+		return nil, short.err()
 	}
 	p.run()
 	out := &Comparison{Config: c, Alignment: a,
 		direct: direct.Name, through: through.Name, sampleRate: direct.SampleRate,
 		resolutions: p.resolutions, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
-	out.Valid = c.Band.Intersect(response.Band{Low: short.Reached, High: c.Band.High})
+	out.Valid = c.Band.Intersect(response.Band{Low: short.reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
 	out.Covered = out.covered()

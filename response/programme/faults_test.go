@@ -42,9 +42,6 @@ func TestOtherMaterialIsRefused(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := try(c.direct, c.through, programme.Config{})
 			require.ErrorIs(t, err, programme.ErrDifferent)
-			var different *programme.DifferentError
-			require.ErrorAs(t, err, &different)
-			assert.Less(t, different.Prominence, different.Needed)
 			assert.Contains(t, err.Error(), "programme: through.wav: ")
 		})
 	}
@@ -191,11 +188,9 @@ func lowpass(x []float64) {
 func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	x := music(3, 1)
 	_, err := try(x, x, programme.Config{Band: response.Band{Low: 20}})
-	var short *programme.ShortError
-	require.ErrorAs(t, err, &short)
 	require.ErrorIs(t, err, programme.ErrTooShort)
-	assert.InDelta(t, 4.8, short.Needed, 1e-9, "8 segments of 12 periods of 20 Hz")
-	assert.Contains(t, err.Error(), "20 Hz takes 4.8 s of material; the recordings share 3.0 s, which reach down to 35.2 Hz")
+	assert.Contains(t, err.Error(), "20 Hz takes 4.8 s of material; the recordings share 3.0 s, which reach down to 35.2 Hz",
+		"8 segments of 12 periods of 20 Hz")
 	_, err = try(x, x, programme.Config{Band: response.Band{Low: 40}})
 	require.NoError(t, err)
 	_, err = try(x[:30000], x[:30000], programme.Config{})

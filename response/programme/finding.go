@@ -25,7 +25,7 @@ const (
 )
 
 // find sets the findings.
-func (c *Comparison) find(direct, through Channel, short ShortError) {
+func (c *Comparison) find(direct, through Channel, short shortage) {
 	add := func(k response.FindingKind, format string, args ...any) {
 		f := response.Finding{Recording: through.Name, Kind: k, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
 			What: fmt.Sprintf(format, args...)}
@@ -53,7 +53,7 @@ func (c *Comparison) find(direct, through Channel, short ShortError) {
 	if a.Inverted {
 		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.", through.Name, direct.Name)
 	}
-	if short.Reached > c.Config.Band.Low {
+	if short.reached > c.Config.Band.Low {
 		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Valid.Low), short.text())
 	}
 	if share := a.shared() / direct.duration(); share < partialShare {

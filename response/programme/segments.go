@@ -102,7 +102,7 @@ func (s *segments) middle(i int) float64 { return float64(s.starts[i]) + float64
 func (s *segments) used() int { return len(s.lag) - floats.Count(math.IsNaN, s.lag) }
 
 // coarse estimates each segment's delay by the phase transform, fits the line to the delays, and
-// finds the polarity. The error is a *DifferentError or a *CutError.
+// finds the polarity. The error is ErrDifferent or ErrCut.
 func (s *segments) coarse(l *line) error {
 	s.place(*l)
 	peaks := make([]float64, len(s.starts))
@@ -122,7 +122,7 @@ func (s *segments) coarse(l *line) error {
 		}
 	}
 	if s.used() == 0 {
-		return &DifferentError{Direct: s.direct.Name, Through: s.through.Name, Prominence: 0, Needed: fineProminence}
+		return differentError(s.direct, s.through, 0, fineProminence)
 	}
 	if sign < 0 {
 		s.sign = -1
@@ -196,7 +196,7 @@ func (s *segments) robust() line {
 // leastJump is the smallest jump in samples that counts as a cut.
 const leastJump = 4
 
-// step returns a *CutError if the delays jump, that is, if they lie close to two parallel lines, one
+// step returns a *cutError if the delays jump, that is, if they lie close to two parallel lines, one
 // before and one after a place.
 func (s *segments) step() error {
 	var at, lag []float64
@@ -239,6 +239,6 @@ func (s *segments) step() error {
 	if cut, _ := jumps(e.nats(before, 0, 0), e.nats(after, 0, 0)); !cut {
 		return nil
 	}
-	return &CutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs,
+	return &cutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs,
 		Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
 }

@@ -277,7 +277,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	}
 	p.transfer = window.Transfer()
 	if separated.Harmonics == nil { // not known with this signal
-		p.harmonics, p.unexplained = &distortion.HarmonicSet{}, separated.Unexplained
+		p.harmonics, p.unexplained = &distortion.HarmonicSet{Rig: distortion.RigUnknown}, separated.Unexplained
 		return nil
 	}
 	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}

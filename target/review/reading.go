@@ -62,14 +62,14 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	}
 	harmonics := p.harmonics
 	if p.noFloor { // noise would be read as distortion
-		harmonics = &distortion.HarmonicSet{}
+		harmonics = &distortion.HarmonicSet{Rig: distortion.RigUnknown}
 	}
 	if len(harmonics.Orders) > 0 {
 		rigShare := harmonics.WithRig
 		if b.config.SubtractInterface {
 			rigShare = harmonics.Subtract
 		}
-		if harmonics, err = rigShare(direct.harmonics, distortion.BeforeDevice); err != nil {
+		if harmonics, err = rigShare(direct.harmonics); err != nil {
 			return nil, err
 		}
 	}

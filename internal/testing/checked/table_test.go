@@ -112,7 +112,7 @@ func TestComputationsAreFoundBySyntax(t *testing.T) {
 	for _, c := range []string{"Curve.At", "NewCurve", "Transfer.At", "Impulse.Delay", "Impulse.Decays", "Figure.Interval", "Noise.Averaged", "LogGrid"} {
 		assert.Contains(t, found, c)
 	}
-	for _, c := range []string{"Band.Contains", "Band.String", "Impulse.Peak", "Figure.Known", "TextError.Error", "WriteCurve", "DefaultWindow"} {
+	for _, c := range []string{"Band.Contains", "Band.String", "Impulse.Peak", "Figure.Known", "Scope.String", "WriteCurve", "DefaultWindow"} {
 		assert.NotContains(t, found, c)
 	}
 	assert.Contains(t, s.computations("sweep"), "Sweep.InverseSpectrum")
