@@ -18,9 +18,41 @@ var ErrBusy = errors.New("another run is writing here")
 // unfinished begins the names of what is written before it is whole.
 const unfinished = ".unfinished-"
 
+// finished begins the name of a folder in which all files of a report are whole, until they have
+// taken their places.
+const finished = ".finished-"
+
+// rename is os.Rename, but for the test that is killed between two of them.
+var rename = os.Rename
+
+// settle gives the files in a temporary folder their places in another, all of them or none: a run
+// that is killed meanwhile has said by the temporary folder's new name that they are whole, and the
+// next one puts the rest in place.
+func settle(temporary, folder string) error {
+	whole := filepath.Join(folder, finished+strings.TrimPrefix(filepath.Base(temporary), unfinished))
+	if err := rename(temporary, whole); err != nil {
+		return err
+	}
+	return moveAll(whole, folder)
+}
+
+// moveAll moves the files of a folder into another, and removes it.
+func moveAll(from, to string) error {
+	entries, err := os.ReadDir(from)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if err := rename(filepath.Join(from, e.Name()), filepath.Join(to, e.Name())); err != nil {
+			return err
+		}
+	}
+	return os.Remove(from)
+}
+
 // Lock keeps other runs on this machine from writing a report into a folder, or a file of results,
 // until release is called or the process ends. What a run that was killed has left in a folder is
-// removed. The error is ErrBusy where another run has the place.
+// removed; a report that it had finished takes its place. The error is ErrBusy where another run has the place.
 //
 // The lock is a file in the folder for temporary files, so that nothing of it is left beside the
 // report.
@@ -43,11 +75,16 @@ func Lock(folder string) (release func(), err error) {
 	}
 	entries, _ := os.ReadDir(folder) // a file, and what is not there, holds nothing
 	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), unfinished) {
-			if err := os.RemoveAll(filepath.Join(folder, e.Name())); err != nil {
-				_ = lock.Unlock()
-				return nil, fmt.Errorf("report: %w", err)
-			}
+		var err error
+		switch left := filepath.Join(folder, e.Name()); {
+		case strings.HasPrefix(e.Name(), unfinished):
+			err = os.RemoveAll(left)
+		case strings.HasPrefix(e.Name(), finished):
+			err = moveAll(left, folder)
+		}
+		if err != nil {
+			_ = lock.Unlock()
+			return nil, fmt.Errorf("report: %w", err)
 		}
 	}
 	return func() { _ = lock.Unlock() }, nil

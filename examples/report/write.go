@@ -55,8 +55,9 @@ func Vacant(folder string) error {
 
 // Write writes the report of results that have been judged into a folder, which is made where it is
 // missing. Where any file of a report is there already it writes nothing and returns ErrExists,
-// unless replace is set. Files are written under other names first and take theirs when all are
-// whole, so a failure leaves no half of a report.
+// unless replace is set. Files are written in a folder of their own first and take their places when
+// all are whole, so a failure leaves no half of a report; where the process is killed while they do,
+// the next Lock of the folder puts the rest in place.
 func Write(folder string, r *review.Results, replace bool) error {
 	if r.Judgement == nil {
 		return ErrNotJudged
@@ -92,10 +93,8 @@ func Write(folder string, r *review.Results, replace bool) error {
 			return fmt.Errorf("report: %s: %w", name, err)
 		}
 	}
-	for _, name := range files {
-		if err := os.Rename(filepath.Join(temporary, name), filepath.Join(folder, name)); err != nil {
-			return fmt.Errorf("report: %w", err)
-		}
+	if err := settle(temporary, folder); err != nil {
+		return fmt.Errorf("report: %w", err)
 	}
 	return nil
 }

@@ -66,7 +66,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 			ended++
 		}
 		for _, name := range reports(t, folder) {
-			if strings.HasPrefix(name, ".unfinished-") {
+			if strings.HasPrefix(name, ".unfinished-") || strings.HasPrefix(name, ".finished-") {
 				left++
 				continue
 			}
