@@ -17,45 +17,60 @@ import (
 var ErrUnmarked = errors.New("no timing marks to compare clocks by")
 
 // Clock compares the two clocks by the time between the stimulus's marks, in one channel, whose
-// sweep is that of a side. Both marks come through the same headphones and microphone, so their own
-// delay, which one sweep cannot tell from a drift, cancels: the stretch around the second is
-// aligned with that around the first by the maximum of their cross-correlation, over the band of
-// the mark.
+// sweep is that of a side; where the two marks are not there, by that between the first and the last
+// repeat of the sweep. Both come through the same headphones and microphone, so their own delay, which
+// one sweep cannot tell from a drift, cancels: the stretch around the second is aligned with that
+// around the first by the maximum of their cross-correlation, over the band of the mark.
 //
 // Errors: capture.ErrChannel; ErrUnmarked for a stimulus without marks or a recording in which one
-// is missing; response.ErrNoPeak where there is no stimulus; unequal sample rates; a drift beyond
-// capture.MaxDrift.
+// is missing, and without repeats; response.ErrNoPeak where there is no stimulus; unequal sample
+// rates; a drift beyond capture.MaxDrift.
 func (p *Placement) Clock(channel int, side sweep.Side) (capture.Clock, error) {
 	x, err := p.Recording.Channel(channel)
 	if err != nil {
 		return capture.Clock{}, err
 	}
-	fail := func(err error) (capture.Clock, error) { return capture.Clock{}, p.about(channel, err) }
-	marks := p.Stimulus.Find(sweep.Mark)
-	if len(marks) < 2 {
-		return fail(ErrUnmarked)
+	marks, repeats := p.Stimulus.Find(sweep.Mark), p.Stimulus.Sweeps(side)
+	if len(marks) < 2 && len(repeats) < 2 {
+		return capture.Clock{}, p.about(channel, ErrUnmarked)
 	}
 	start, err := p.start(channel, side)
 	if err != nil {
 		return capture.Clock{}, err
 	}
-	first, last := marks[0], marks[len(marks)-1]
-	// Around each mark: the drift allowed for, the coarse start, and decay.
+	c, err := p.clockBetween(marks, x, start, p.Recording.SampleRate/4)
+	if errors.Is(err, ErrUnmarked) {
+		c, err = p.clockBetween(repeats, x, start, 0)
+	}
+	if err != nil {
+		return capture.Clock{}, p.about(channel, err)
+	}
+	return c, nil
+}
+
+// clockBetween compares the clocks by the first and the last of sounds that are alike, with what
+// comes within so many samples after them, in a channel in which the stimulus begins at start.
+func (p *Placement) clockBetween(sounds []sweep.Segment, x []float64, start, after int) (c capture.Clock, err error) {
+	if len(sounds) < 2 {
+		return c, ErrUnmarked
+	}
+	first, last := sounds[0], sounds[len(sounds)-1]
+	// Around each: the drift allowed for, the coarse start, and decay.
 	fs := p.Recording.SampleRate
 	slack := fs/50 + int(capture.MaxDrift*1e-6*float64(p.Stimulus.Len()))
-	a := search.Within(x, start+first.Start-slack, start+first.Start+first.Len+fs/4)
-	b := search.Within(x, start+last.Start-slack, start+last.Start+last.Len+fs/4)
+	a := search.Within(x, start+first.Start-slack, start+first.Start+first.Len+after)
+	b := search.Within(x, start+last.Start-slack, start+last.Start+last.Len+after)
 	if len(a) != len(b) || len(a) < first.Len+slack {
-		return fail(fmt.Errorf("%w: the recording begins after the first or ends before the second", ErrUnmarked))
+		return c, fmt.Errorf("%w: the recording begins after the first or ends before the second", ErrUnmarked)
 	}
 	shift, sigma, match := align(a, b, fs)
 	if match < 0.5 {
-		return fail(fmt.Errorf("%w: the two stretches where they should stand match by %.0f %%", ErrUnmarked, 100*match))
+		return c, fmt.Errorf("%w: the two stretches where they should stand match by %.0f %%", ErrUnmarked, 100*match)
 	}
 	between := float64(last.Start - first.Start)
-	c := capture.Clock{Drift: 1e6 * shift / between, Uncertainty: 1e6 * sigma / between}
+	c = capture.Clock{Drift: 1e6 * shift / between, Uncertainty: 1e6 * sigma / between}
 	if math.Abs(c.Drift) > capture.MaxDrift {
-		return fail(fmt.Errorf("the clocks differ by %.0f parts per million, more than crystals do; check the sample rates of player and recorder", c.Drift))
+		return c, fmt.Errorf("the clocks differ by %.0f parts per million, more than crystals do; check the sample rates of player and recorder", c.Drift)
 	}
 	return c, nil
 }
