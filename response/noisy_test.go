@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -40,7 +40,7 @@ func smoothedTruth(c biquad.Chain, f, fraction, sampleRate float64) float64 {
 // A known device between two noisy recordings. White noise in the recordings comes out of the
 // division rising by 3 dB per octave, so one draw has many signal-to-noise ratios.
 func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
 	d := mustDeconvolver(t, s, response.DeconvolverConfig{})
 	filters := device(48000)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -21,6 +22,7 @@ func rank(t *testing.T, o target.Config, sessions ...target.Session) target.Rank
 }
 
 func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
+	long.Skip(t)
 	for name, row := range map[string]struct {
 		seed        uint64
 		octaves, sd float64
@@ -55,6 +57,7 @@ func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
 }
 
 func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
+	long.Skip(t)
 	for name, row := range map[string]struct {
 		seed  uint64
 		pairs int

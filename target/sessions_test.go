@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -101,6 +102,7 @@ func calibrated(effect []float64, curves ...response.Curve) []response.Curve {
 // the bass hold the truth in 93–97 %, whether errors keep together over a third of an octave or two octaves,
 // with three seatings or eight, and with a calibration in error as well.
 func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
+	long.Skip(t)
 	for name, row := range map[string]struct {
 		seed         uint64
 		seatings     int
@@ -197,6 +199,7 @@ func TestRMSIsClearedOfNoise(t *testing.T) {
 // replacement (Efron & Tibshirani, An Introduction to the Bootstrap, 1993). With n
 // of them the bootstrap's variance is (n − 1)/n of the unbiased one.
 func TestUncertaintyAgainstBootstrap(t *testing.T) {
+	long.Skip(t)
 	s := newSimulator(11)
 	const n = 24
 	seatings := s.seatings(n, 1, 1, s.shaped(t, 3))

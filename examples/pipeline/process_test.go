@@ -21,6 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/report"
+	"example.com/earnest/internal/testing/long"
 )
 
 // asCommand makes the test's own program the command.
@@ -60,6 +61,7 @@ func TestInterruptedFromOutside(t *testing.T) {
 
 // A run that is killed goes on where it was.
 func TestKilledRunGoesOn(t *testing.T) {
+	long.Skip(t)
 	sessions := pairs(t, 4)
 	c := started(t, sessions, "-workers", "1")
 	out, err := c.StdoutPipe()

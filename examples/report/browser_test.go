@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/testing/browser"
+	"example.com/earnest/internal/testing/long"
 )
 
 // The functions with which the tests look at the page: crowded, faint, hidden.
@@ -198,6 +199,7 @@ func complete(t *testing.T, v *browser.Visitor) {
 }
 
 func TestReducedPagesInABrowser(t *testing.T) {
+	long.Skip(t)
 	v := browser.Visit(t)
 	for _, c := range reduced {
 		t.Run(c.name, func(t *testing.T) {

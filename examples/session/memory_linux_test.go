@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -24,9 +24,9 @@ import (
 
 var withAnHour = flag.Bool("hour", false, "measure the memory that an hour of recording takes, too: half a minute of work")
 
-// long writes so many seconds of two channels: the stimulus, and silence, which takes no room on the
+// recordSilence writes so many seconds of two channels: the stimulus, and silence, which takes no room on the
 // disk. It returns the number of samples.
-func long(t *testing.T, path string, bits int, seconds float64) (samples float64) {
+func recordSilence(t *testing.T, path string, bits int, seconds float64) (samples float64) {
 	t.Helper()
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
 	require.NoError(t, err)
@@ -66,9 +66,7 @@ right = { file = "long.wav" }
 // The peak of memory, as the system has it, is at most 12 bytes for each sample in the files and
 // 150 MB, whatever their width, and 400 MB for an hour; what is refused takes next to none.
 func TestPeakMemory(t *testing.T) {
-	if race.Enabled {
-		t.Skip("the race detector takes memory of its own")
-	}
+	long.Skip(t)
 	for _, c := range []struct {
 		name, how string
 		bits      int
@@ -88,8 +86,8 @@ func TestPeakMemory(t *testing.T) {
 				t.Skip("takes half a minute of work; -args -hour runs it")
 			}
 			folder := t.TempDir()
-			n := long(t, filepath.Join(folder, "long.wav"), c.bits, c.seconds)
-			n += long(t, filepath.Join(folder, "direct.wav"), 24, 15)
+			n := recordSilence(t, filepath.Join(folder, "long.wav"), c.bits, c.seconds)
+			n += recordSilence(t, filepath.Join(folder, "direct.wav"), 24, 15)
 			require.NoError(t, os.WriteFile(filepath.Join(folder, "session.toml"), []byte(sessionOfTwo), 0o600))
 			child := exec.Command(os.Args[0], "-test.run", "^TestPeakMemoryOfThisProcess$", "-test.v")
 			child.Env = append(os.Environ(), "EARNEST_MEMORY="+c.how+" "+folder)

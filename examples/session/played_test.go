@@ -15,6 +15,7 @@ import (
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -83,7 +84,7 @@ func leftThenRight(x []float64) [][]float64 {
 }
 
 func TestAFileThatWasPlayed(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 3.0
 	l := seconds / math.Log(1000)
 	exponential := sweepOf(func(t float64) float64 { return 0.372 + 20*l*math.Expm1(t/l) }, seconds)
@@ -223,7 +224,7 @@ func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 // A sweep whose level a limiter turned down, and one with something else in it, are measured, and the
 // doubt is said.
 func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 2.0
 	l := seconds / math.Log(1000)
 	draw := rand.New(rand.NewPCG(5, 6))
@@ -252,7 +253,7 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 // A file at 44.1 kHz that the player brought to the 48 kHz of the recorder: the same sweep, made at both
 // rates by its formula.
 func TestAFileAtAnotherRate(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 3.0
 	l := seconds / math.Log(1000)
 	law := func(t float64) float64 { return 0.372 + 20*l*math.Expm1(t/l) }
@@ -283,7 +284,7 @@ func TestAFileAtAnotherRate(t *testing.T) {
 
 // Right before left, and an evening of plays of a file.
 func TestPlaysOfAFile(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 2.0
 	l := seconds / math.Log(1000)
 	x := leftThenRight(sweepOf(func(t float64) float64 { return 0.2 + 20*l*math.Expm1(t/l) }, seconds))

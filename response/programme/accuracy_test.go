@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/smoothing"
@@ -105,7 +106,7 @@ func power(x []float64) (p float64) {
 // The 95 % intervals hold the truth in 93 to 97 % of third octaves, whatever the
 // material is like.
 func TestIntervalsHoldTheTruth(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	speech, speechRate := recorded(t, "8297-275156-0011.flac")
 	tune, tuneRate := recorded(t, "257344.flac")
 	const fs = 16000

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/programme"
 )
 
@@ -57,7 +57,7 @@ func bandTruth(x, y []float64, fs int, low, high float64) float64 {
 // response by its formula; a band against the levels of the whole material, with and without the
 // filter, between ideal edges.
 func TestLowFrequenciesThroughKnownFilters(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 16000
 	for _, m := range []struct {
 		name string

@@ -10,7 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/programme"
 )
 
@@ -64,7 +64,7 @@ func piece(sampleRate int, seconds float64, seed uint64) [][]float64 {
 // Nothing is missing from these pieces, and of 100 at most three are said to be cut (the rate is asked
 // for where there are 100 and more).
 func TestSoundPiecesAreCompared(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	refused := 0
 	for seed := range uint64(*pieces) {
 		random := rand.New(rand.NewPCG(seed, 77))

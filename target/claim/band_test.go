@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
@@ -42,7 +42,7 @@ func scattered(level func(f float64) float64, n int, random *rand.Rand) []respon
 // A match that is 1 dB everywhere, or in one place, is at the limit of a claim of 1 dB; one of 3 dB in an
 // octave is not.
 func TestBandClaimsAtTheirLimit(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	bump := func(height float64) func(f float64) float64 {
 		return func(f float64) float64 { return height * math.Exp(-math.Pow(2*math.Log2(f/1000), 2)) }
 	}

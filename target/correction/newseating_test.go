@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/correction"
@@ -37,7 +37,7 @@ func seated(r *rand.Rand, level func(f float64) float64) response.Curve {
 
 // Filters are judged on seatings that they were not fitted to, and new seatings show the same.
 func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))
 	device := func(f float64) float64 { return -correction.Level(five, f, 48000) }
 	const draws, more, n = 8, 40, 3

@@ -12,7 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 )
 
 // few reviews or sessions are what the tests draw if nothing else is asked for.
@@ -28,7 +28,9 @@ var (
 
 // Each review has a family of seatings of its own; every eighth is sampled at 48 kHz, the others at 25.6 kHz.
 func TestIntervals(t *testing.T) {
-	race.Skip(t)
+	if *reviews == few {
+		long.Skip(t)
+	}
 	slow, err := newBench(25600)
 	require.NoError(t, err)
 	fast, err := newBench(48000)

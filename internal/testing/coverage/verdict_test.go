@@ -10,7 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
@@ -218,7 +218,9 @@ func apart(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 }
 
 func TestVerdicts(t *testing.T) {
-	race.Skip(t)
+	if *sessions == few {
+		long.Skip(t)
+	}
 	var all tally
 	for i := range *sessions {
 		r := rand.New(rand.NewPCG(*seed, uint64(i)))

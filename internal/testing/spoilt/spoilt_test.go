@@ -13,7 +13,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
@@ -41,12 +41,10 @@ const mostUnnamed = 0.2
 
 // Sessions of which one recording is spoilt, and sound ones.
 func TestSpoiltRecordings(t *testing.T) {
-	race.Skip(t)
-	if race.Enabled {
-		t.Skip("the packages under test have tests of their own for races")
-	}
 	few := *sessionsOf == 0
-	short := few || testing.Short()
+	if few {
+		long.Skip(t)
+	}
 	sessions, each := *sessionsOf, *faultsOf
 	if few {
 		sessions, each = 3, len(faults())/3
@@ -63,7 +61,7 @@ func TestSpoiltRecordings(t *testing.T) {
 		for i := *first; i < *first+sessions; i++ {
 			t.Run(fmt.Sprint(i), func(t *testing.T) {
 				t.Parallel()
-				s := newSession(t, *seed<<32+uint64(i), short)
+				s := newSession(t, *seed<<32+uint64(i), few)
 				table.add(s.sound())
 				for k := range each {
 					table.add(s.try(chosen[(i*each+k)%len(chosen)]))

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -100,7 +101,7 @@ func again(late, gain float64) behind {
 
 // What changes the answer is named for what it is, from a level on that changes it; what does less is not questioned.
 func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	above := func(threshold, ratio float64) func(float64) float64 {
 		return func(e float64) float64 { return min(1, math.Pow(e/threshold, 1/ratio-1)) }
 	}

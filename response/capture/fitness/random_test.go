@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -24,9 +24,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// By default the random recordings are short and at a low rate, so that there can be many; -long makes them as long as real ones.
+// By default the random recordings are short and at a low rate, so that there can be many; -full makes them as long as real ones.
 var (
-	long     = flag.Bool("long", false, "full-size random recordings, at 48 kHz: a few minutes")
+	fullSize = flag.Bool("full", false, "full-size random recordings, at 48 kHz: a few minutes")
 	trialsOf = flag.Int("trials", 100, "random recordings")
 )
 
@@ -34,7 +34,7 @@ func trialStimulus(t testing.TB, unmarked bool) *sweep.Stimulus {
 	t.Helper()
 	sweeping := sweep.Config{Start: 50, Stop: 5300, Duration: 900 * time.Millisecond, SampleRate: 12000, Level: -9}
 	layout := sweep.StimulusConfig{Silence: 400 * time.Millisecond, Gap: 300 * time.Millisecond, Unmarked: unmarked}
-	if *long {
+	if *fullSize {
 		sweeping, layout = sweep.Config{Level: -9, Duration: 4 * time.Second}, sweep.StimulusConfig{Unmarked: unmarked}
 	}
 	s, err := sweep.New(sweeping)
@@ -214,8 +214,8 @@ var trialFaults = []trialFault{
 // of what the simulated headphones are known to have.
 func TestRandomRecordings(t *testing.T) {
 	trials := *trialsOf
-	if race.Enabled { // a race shows in the first few as well as in all
-		trials = 8
+	if !long.Enabled() {
+		trials = min(trials, 8)
 	}
 	marked, unmarked := trialStimulus(t, false), trialStimulus(t, true)
 	deconvolver, err := response.NewDeconvolver(marked.Sweep(), response.DeconvolverConfig{Longest: placement.TakeDuration(marked)})

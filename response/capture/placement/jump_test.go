@@ -13,7 +13,7 @@ import (
 
 	"example.com/earnest/internal/duration"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
@@ -55,7 +55,7 @@ func draw(t *testing.T, seed uint64) *drawn {
 // A block of 3 to 2000 samples that is missing, or too many, between the marks is found and counted;
 // nothing is found where nothing is wrong. What is expected is what was cut out.
 func TestJump(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	farthest := 0.0
 	for seed := range uint64(*jumpTrials) {
 		d := draw(t, seed)

@@ -17,8 +17,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/programs"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 )
 
@@ -35,7 +35,7 @@ func tones(rate int, parts ...[2]float64) []float64 {
 
 // The minimum requirements of EBU Tech 3341 (from memory): stereo tones of 1 kHz, within 0.1 LU.
 func TestLoudnessOfTonesEBUTech3341(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, row := range []struct {
 		name  string
 		parts [][2]float64 // level in dBFS, seconds
@@ -149,7 +149,7 @@ func TestMeasureRefusesBadInput(t *testing.T) {
 
 // Recorded speech and music, against ffmpeg's ebur128, an independent implementation.
 func TestRecordedProgrammesAgainstFFmpeg(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	ffmpeg := programs.Need(t, "ffmpeg")
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {
