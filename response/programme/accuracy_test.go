@@ -36,7 +36,7 @@ func newWeighed(x, filtered []float64, fs int) *weighed {
 
 // truth is the difference in dB of the levels of the filtered material and the
 // material in the band, without noise, delay or drift.
-func (w *weighed) truth(c *programme.Comparison, b programme.ThirdOctave) float64 {
+func (w *weighed) truth(c *programme.Comparison, b programme.BandLevel) float64 {
 	n := int(math.Round(c.Segment(b.Centre) * w.fs))
 	if w.spectra[n] == nil {
 		w.spectra[n] = programme.Welch(w.x, w.y, w.fs, n, n/4)

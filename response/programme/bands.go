@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// ThirdOctave is the result in one third-octave band of IEC 61260-1.
-type ThirdOctave struct {
+// BandLevel is the result in one band of IEC 61260-1, a third of an octave wide or another fraction.
+type BandLevel struct {
 	smoothing.Band
 	// Direct and Through are the levels of both recordings in the band, in dBFS rms.
 	Direct, Through float64
@@ -38,17 +38,22 @@ type ThirdOctave struct {
 }
 
 // Bands returns the result in each third-octave band that lies within Config.Band.
-func (c *Comparison) Bands() []ThirdOctave {
-	var out []ThirdOctave
-	for _, b := range thirds(c.Config.Band) {
+func (c *Comparison) Bands() []BandLevel { return c.Fractions(3) }
+
+// Fractions returns the result in each band of 1/fraction octave that lies within Config.Band; none
+// for a fraction that smoothing.Bands refuses. Where a band is narrower than the bins of the spectra,
+// which have 1/12 of a period of its frequency and more, neighbouring bands share a bin.
+func (c *Comparison) Fractions(fraction int) []BandLevel {
+	var out []BandLevel
+	for _, b := range bandsWithin(fraction, c.Config.Band) {
 		out = append(out, c.band(b))
 	}
 	return out
 }
 
-func (c *Comparison) band(b smoothing.Band) ThirdOctave {
+func (c *Comparison) band(b smoothing.Band) BandLevel {
 	nan := math.NaN()
-	out := ThirdOctave{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Unresolved: nan, Coherence: nan, Residual: nan}
+	out := BandLevel{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Unresolved: nan, Coherence: nan, Residual: nan}
 	t := resolutionFor(c.resolutions, b.Centre)
 	if t == nil || !c.Valid.Contains(b.Centre) {
 		return out
@@ -83,9 +88,9 @@ func (c *Comparison) ResidualLevel() float64 {
 	return decibel.OfPower(residual / all)
 }
 
-// thirds returns the third-octave bands of IEC 61260-1 whose edges lie within a band.
-func thirds(within response.Band) []smoothing.Band {
-	all, err := smoothing.Bands(3, within.Low, within.High)
+// bandsWithin returns the bands of 1/fraction octave of IEC 61260-1 whose edges lie within a band.
+func bandsWithin(fraction int, within response.Band) []smoothing.Band {
+	all, err := smoothing.Bands(fraction, within.Low, within.High)
 	if err != nil {
 		return nil
 	}

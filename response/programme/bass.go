@@ -33,9 +33,9 @@ func (c *Comparison) Bass() Bass {
 
 // extension goes down from 200 Hz to the frequency at which the difference is 10 dB below the
 // middle, interpolated between the bands.
-func extension(bands []ThirdOctave, middle float64) (f response.Figure, deeper bool) {
+func extension(bands []BandLevel, middle float64) (f response.Figure, deeper bool) {
 	f = response.NotKnown("Hz")
-	var last ThirdOctave
+	var last BandLevel
 	for i := len(bands) - 1; i >= 0; i-- {
 		b := bands[i]
 		if b.Centre > 210 {

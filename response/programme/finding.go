@@ -16,6 +16,7 @@ const (
 	Partial  response.FindingKind = "partial recording"    // the through recording lacks a part of the direct one
 	Drift    response.FindingKind = "clock drift"          // the clocks differ
 	Narrow   response.FindingKind = "narrow-band material" // the material has energy in part of the band only
+	Wavering response.FindingKind = "wavering"             // what comes through changes with time (of NewSpectrogram)
 )
 
 const (

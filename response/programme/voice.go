@@ -18,7 +18,7 @@ var speechImportance = []float64{
 // the share of each in the intelligibility of speech: the band importance function of ANSI
 // S3.5-1997, table 3 (from memory).
 func SpeechImportance() (nominal, share []float64) {
-	for _, b := range thirds(response.Band{Low: 140, High: 9000}) {
+	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
 		nominal = append(nominal, b.Nominal)
 	}
 	return nominal, slices.Clone(speechImportance)
@@ -63,7 +63,7 @@ func (c *Comparison) Voice() Voice {
 		weights[f] = share[i]
 	}
 	var out Voice
-	level := func(b ThirdOctave) float64 { return weights[b.Nominal] }
+	level := func(b BandLevel) float64 { return weights[b.Nominal] }
 	mean := weightedMean(bands, level)
 	var square, slack float64
 	for _, b := range bands {
@@ -93,7 +93,7 @@ func (c *Comparison) Voice() Voice {
 
 // weightedMean returns the weighted mean difference of the bands that are known. It is not known if
 // these have less than half of the weight.
-func weightedMean(bands []ThirdOctave, weight func(ThirdOctave) float64) response.Figure {
+func weightedMean(bands []BandLevel, weight func(BandLevel) float64) response.Figure {
 	var all, known, sum, variance float64
 	for _, b := range bands {
 		w := weight(b)
@@ -112,8 +112,8 @@ func weightedMean(bands []ThirdOctave, weight func(ThirdOctave) float64) respons
 }
 
 // meanOver returns the mean difference of the third octaves whose centre lies in a band.
-func meanOver(bands []ThirdOctave, in response.Band) response.Figure {
-	return weightedMean(bands, func(b ThirdOctave) float64 {
+func meanOver(bands []BandLevel, in response.Band) response.Figure {
+	return weightedMean(bands, func(b BandLevel) float64 {
 		if in.Contains(b.Centre) {
 			return 1
 		}

@@ -1,0 +1,82 @@
+package programme_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/response"
+	"example.com/earnest/response/programme"
+)
+
+func spectrogram(t *testing.T, x, y []float64) *programme.Spectrogram {
+	c := compare(t, x, y, 48000, programme.Config{})
+	return programme.NewSpectrogram(channel("direct.wav", x, 48000), channel("through.wav", y, 48000), c.Alignment)
+}
+
+// A steady filter has the same difference in every second, whatever is played: the filter and the noise
+// are known by construction.
+func TestASteadyFilterDoesNotWaver(t *testing.T) {
+	for name, x := range map[string][]float64{"music": music(9, 5), "speech": rig.Speech(48000, 9, 6)[0]} {
+		for _, snr := range []float64{0, 30} {
+			s := spectrogram(t, x, device{filter: headphones(48000), gain: -0.4, start: 500.3, snr: snr, seed: 3}.through(x))
+			assert.Empty(t, s.Findings, "%s, %v dB", name, snr)
+			known, held := 0, 0
+			for _, c := range s.Changes {
+				for i, v := range c.Level {
+					if !math.IsNaN(v) {
+						known++
+						if math.Abs(v) <= c.HalfWidth95[i] {
+							held++
+						}
+					}
+				}
+			}
+			require.Greater(t, known, 6)
+			assert.Greater(t, float64(held)/float64(known), 0.8, "%s, %v dB: 95 %% of about 24, less three times the scatter of a count", name, snr)
+				}
+	}
+}
+
+// What changes is named with its time, which is known by construction.
+func TestWhatWaversIsNamed(t *testing.T) {
+	x := music(9, 7)
+	y := device{filter: headphones(48000), gain: 0.5, snr: 50, seed: 4}.through(x)
+	for i := 5 * 48000; i < 7*48000; i++ {
+		y[i] *= decibel.Amplitude(-1.5)
+	}
+	s := spectrogram(t, x, y)
+	require.NotEmpty(t, s.Findings)
+	f := s.Findings[0]
+	assert.Equal(t, response.Warning, f.Severity)
+	assert.InDelta(t, 5, f.Time, 0.01, "the pieces are those of the seconds")
+	assert.InDelta(t, 2, f.Duration, 0.01)
+	assert.InDelta(t, -1.5, f.Figures["change"].Value, 0.3, "segments of 0.17 s reach across the edges, where a note may be loudest")
+	for _, c := range s.Changes {
+		assert.InDelta(t, -1.5, c.Level[5], 0.35, c.Name+": the same")
+	}
+}
+
+// A sine of −20 dBFS peak in both, that is −23 dBFS rms, and a quarter of its power through.
+func TestSpectrogramHasLevels(t *testing.T) {
+	x := music(4, 8)
+	for i := range x {
+		x[i] = 0.01*x[i] + 0.1*math.Sin(2*math.Pi*1000*float64(i)/48000)
+	}
+	y := device{gain: 0.5}.through(x)
+	s := spectrogram(t, x, y)
+	for row, b := range s.Bands {
+		if b.Low < 1000 && 1000 < b.High {
+			for i := range s.Time {
+				assert.InDelta(t, -23.01, s.Direct[row][i], 0.3, "the band is ten bins wide; and a little music")
+				assert.InDelta(t, s.Direct[row][i]-6.02, s.Through[row][i], 0.01)
+			}
+		}
+	}
+	assert.InDelta(t, 4, s.Time[len(s.Time)-1], 0.1, "half a column, and the end that the alignment leaves")
+	assert.Greater(t, len(s.Time), 50)
+}

@@ -1,0 +1,149 @@
+package programme
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/earnest/response"
+)
+
+const (
+	// surely is the number of standard uncertainties from which on a change counts: of 200 pieces in
+	// 30 bands, 1 in 60 recordings has one by chance.
+	surely = 5.0
+	// leastChange is the least change in dB that is named, gravely the least that is warned of.
+	leastChange, gravely = 0.5, 1.0
+	// mostNamed is the greatest number of changes that are named.
+	mostNamed = 3
+)
+
+// parts of the band whose changes are followed.
+var parts = []struct {
+	name string
+	band response.Band
+}{
+	{"bass", response.Band{Low: 40, High: 250}},
+	{"middle", response.Band{Low: 250, High: 4000}},
+	{"treble", response.Band{Low: 4000, High: 16000}},
+}
+
+// course is how the gain of a band goes over the pieces.
+type course struct {
+	name               string
+	level, uncertainty []float64
+}
+
+// change follows the gain in third octaves, sets the changes of the parts, and names what wavers.
+func (s *Spectrogram) change(t *resolution, recording string) {
+	var all []course
+	for _, part := range parts {
+		within := part.band.Intersect(response.Band{High: s.Bands[len(s.Bands)-1].High})
+		var thirds []course
+		for _, b := range bandsWithin(3, within) {
+			level, uncertainty := t.series(b)
+			thirds = append(thirds, course{"the third octave at " + response.FormatFrequency(b.Nominal), level, uncertainty})
+		}
+		c := meanOf(part.name, thirds, len(t.groups))
+		half := make([]float64, len(c.level))
+		for i, u := range c.uncertainty {
+			half[i] = normal95 * u
+		}
+		s.Changes = append(s.Changes, Change{Name: part.name, Band: part.band, Level: c.level, HalfWidth95: half})
+		all = append(append(all, c), thirds...)
+	}
+	s.name(all, recording)
+}
+
+// meanOf returns the mean of bands by piece, each weighted by how sure it is. Where the bands differ by
+// more than that, by Birge's ratio, the mean is less sure by as much.
+func meanOf(name string, bands []course, pieces int) course {
+	out := course{name: "the " + name, level: make([]float64, pieces), uncertainty: make([]float64, pieces)}
+	for p := range pieces {
+		var weight, sum, square, count float64
+		for _, b := range bands {
+			if v, w := b.level[p], 1/(b.uncertainty[p]*b.uncertainty[p]); w > 0 {
+				weight, sum, square, count = weight+w, sum+w*v, square+w*v*v, count+1
+			}
+		}
+		out.level[p], out.uncertainty[p] = math.NaN(), math.NaN()
+		if weight > 0 {
+			mean := sum / weight
+			birge := max(1, (square-sum*mean)/max(1, count-1))
+			out.level[p], out.uncertainty[p] = mean, math.Sqrt(birge/weight)
+		}
+	}
+	return out
+}
+
+// stray is a run of pieces in which a band changes by more than chance.
+type stray struct {
+	course   course
+	from, to int // pieces
+	most     float64
+	sure     float64 // most in standard uncertainties
+}
+
+// name sets the findings: the changes that are surest, no two at one time.
+func (s *Spectrogram) name(all []course, recording string) {
+	for range mostNamed {
+		var best stray
+		for _, c := range all {
+			for p, v := range c.level {
+				sure := math.Abs(v) / c.uncertainty[p]
+				if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !s.named(p) {
+					best = stray{c, p, p + 1, v, sure}
+				}
+			}
+		}
+		if best.sure == 0 {
+			return
+		}
+		best.widen()
+		s.Findings = append(s.Findings, best.finding(s, recording))
+	}
+}
+
+// named tells whether a finding speaks of a piece.
+func (s *Spectrogram) named(piece int) bool {
+	at := s.From + (float64(piece)+0.5)*s.Step
+	for _, f := range s.Findings {
+		if at >= f.Time && at < f.Time+f.Duration {
+			return true
+		}
+	}
+	return false
+}
+
+// widen takes in the neighbouring pieces that change the same way.
+func (r *stray) widen() {
+	same := func(p int) bool {
+		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 && math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
+	}
+	for same(r.from - 1) {
+		r.from--
+	}
+	for same(r.to) {
+		r.to++
+	}
+	for p := r.from; p < r.to; p++ {
+		if v := r.course.level[p]; math.Abs(v) > math.Abs(r.most) {
+			r.most = v
+		}
+	}
+}
+
+func (r *stray) finding(s *Spectrogram, recording string) response.Finding {
+	from, to := s.From+float64(r.from)*s.Step, s.From+float64(r.to)*s.Step
+	f := response.Finding{Recording: recording, Kind: Wavering, Severity: response.Note, Time: from, Duration: to - from,
+		Figures: map[string]response.Figure{"change": {Value: r.most, Unit: "dB"}},
+		What: fmt.Sprintf("The difference wavers: from %.1f to %.1f s %s comes through up to %.1f dB %s than in the median second. A pair that is steady does not do that: the fit, a cable, or a device that adapts.",
+			from, to, r.course.name, math.Abs(r.most), map[bool]string{true: "stronger", false: "weaker"}[r.most > 0])}
+	if math.Abs(r.most) >= gravely {
+		f.Severity = response.Warning
+	}
+	if s.Step > aboutPiece*1.5 {
+		f.What = strings.Replace(f.What, "second", fmt.Sprintf("piece of %.0f s", s.Step), 1)
+	}
+	return f
+}
