@@ -175,7 +175,7 @@ func prints(t *testing.T, v *browser.Visitor) {
 	v.Wide(700) // about the width of A4 less its margins
 	assert.Less(t, see[float64](v, `contrast(paper(document.body), [255, 255, 255])`), 1.1, "paper is light")
 	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("nav, .back, .plot-legend input, .plot-hint, .plot-table")].filter(e => e.getClientRects().length).map(e => e.className)`), "nothing that paper cannot do")
-	assert.Empty(t, see[[]string](v, "hidden()"), "plots and definitions are there")
+	assert.Empty(t, see[[]string](v, "hidden()"), "plots are there")
 	assert.Empty(t, see[[]string](v, "crowded()"))
 	assert.Empty(t, see[[]string](v, "faint(4.5, 3)"))
 	assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollWidth"), int64(700))

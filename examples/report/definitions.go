@@ -140,6 +140,14 @@ var definitions = []definition{
 		Unit: "dB", Reference: "the direct recording, then the target", Formula: "H₁ = S_xy / S_xx; known where |S_xy|² / (S_xx S_yy) ≥ 0.5", Source: "J. S. Bendat, A. G. Piersol, Random Data; P. D. Welch, IEEE Trans. AU 15(2), 1967 (from memory)",
 	},
 	{
+		ID: "spectrum", Term: "spectrum", Meaning: "How much of the material lies in each band, or at each hertz. For the overlay the recording through the headphones is moved to the loudness of the direct one, so what differs is the balance, not how loud it was recorded.",
+		Unit: "dBFS", Reference: "full scale, rms", Formula: "10 lg ∫ S df over the band; S by Welch's method", Source: "bands: IEC 61260-1; loudness: ITU-R BS.1770-5 (from memory)",
+	},
+	{
+		ID: "wavering", Term: "change over time", Meaning: "By how much more comes through in one second than in the median second, by what the steady filter of the whole would make of the same second. A steady pair has 0 dB throughout, whatever is played.",
+		Unit: "dB", Reference: "the median second", Formula: "20 lg (Σ Re(H* S_xy) / Σ |H|² S_xx)", Source: "this program's own; linear regression", said: `wavers`,
+	},
+	{
 		ID: "covered", Term: "energy covered", Meaning: "The share of the material's energy that lies at frequencies where the response is known.",
 		Unit: "%", Formula: "∫ S_xx where known / ∫ S_xx", Source: "this program's own", said: `covers \S+ % of the energy`,
 	},

@@ -62,9 +62,9 @@ function crowded() {
 }
 
 // hidden finds plots, their legends and definitions that are not to be seen, or
-// have no size.
+// have no size, and are in no fold that is closed.
 const hidden = () => [...document.querySelectorAll("figure, figure svg.plot-svg, .plot-legend, .definitions dt, .definitions dd > p:not(.back)")]
-  .filter(e => { const b = e.getBoundingClientRect(); return !visible(e) || b.width < 5 || b.height < 5; }).map(name);
+  .filter(e => !e.closest("details:not([open])")).filter(e => { const b = e.getBoundingClientRect(); return !visible(e) || b.width < 5 || b.height < 5; }).map(name);
 
 const inView = e => { const b = e.getBoundingClientRect(); return b.top > -1 && b.bottom < innerHeight + 1; };
 

@@ -47,6 +47,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"remarks":   programmeRemarks,
 	"words":     programmeWords,
 	"title":     programmeTitle,
+	"count":     func(i int) int { return i + 1 },
 	"polarity": func(r *review.Results) string {
 		if polarity(r) == "not known" {
 			return "Whether both sides have the same polarity is not known."

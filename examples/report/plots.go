@@ -50,7 +50,7 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 // plots are those that have something to show, by id.
 func plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
-	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), budgetPlot(r)}
+	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), seatingsPlot(r), budgetPlot(r)}
 	if r.Config.Stimulus != nil {
 		all = append(all, impulsePlot(r), stepPlot(r), decayPlot(r))
 	}
@@ -62,6 +62,9 @@ func plots(r *review.Results) map[string]plot.Plot {
 			break // not known with what was played
 		}
 		all = append(all, distortionPlot(side, r.Config.Stimulus.Level()))
+	}
+	if j.Ranking != nil {
+		all = append(all, rivalsPlot(r), rivalDifferencePlot(r))
 	}
 	if r.Impedance != nil {
 		all = append(all, impedancePlot(r))
@@ -80,8 +83,8 @@ func plots(r *review.Results) map[string]plot.Plot {
 	}
 	for i, p := range r.Programmes {
 		if p.Comparison != nil {
-			offset := j.Mean.Offset.Value
-			all = append(all, programmePlot(i, p, offset, true), programmePlot(i, p, offset, false))
+			all = append(all, spectraPlot(i, p, true), spectraPlot(i, p, false), programmePlot(i, p, true), programmePlot(i, p, false), changesPlot(i, p))
+			all = append(all, spectrogramPlots(i, p)...)
 		}
 	}
 	out := map[string]plot.Plot{}

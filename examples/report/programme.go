@@ -27,8 +27,13 @@ type programmeJSON struct {
 	Exposure *exposureJSON `json:"exposure"`
 	// Excerpts can be compared by ear; null where there are none.
 	Excerpts *excerptsJSON `json:"excerpts"`
-	Bands    []bandJSON    `json:"bands"`
-	Remarks  []string      `json:"remarks"`
+	// DirectLUFS and ThroughLUFS are the loudness of what both recordings share.
+	DirectLUFS  number `json:"direct_lufs"`
+	ThroughLUFS number `json:"through_lufs"`
+	// Changes over time of what comes through, re the median piece of time.
+	Changes []changeJSON `json:"changes"`
+	Bands   []bandJSON   `json:"bands"`
+	Remarks []string     `json:"remarks"`
 }
 
 // bandJSON is one third-octave band of programme material.
@@ -43,7 +48,8 @@ type bandJSON struct {
 }
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
-	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p))}
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p)),
+		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram)}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out
@@ -82,44 +88,46 @@ func programmeRemarks(p *review.Programme) []string {
 		for _, f := range p.Comparison.Findings {
 			out = append(out, f.What)
 		}
+		for _, f := range p.Spectrogram.Findings {
+			out = append(out, f.What)
+		}
 	}
 	return out
 }
 
 // programmePlot draws what a piece of material says of the response, beside what the sweep says, on
-// one of the two axes, both moved by the offset at which the response is judged.
-func programmePlot(i int, material *review.Programme, offset float64, log bool) plot.Plot {
+// one of the two axes, both moved by as much as makes the recordings of the material equally loud.
+func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
-		ID: programmeID(i), Title: fmt.Sprintf("Response from %s", material.Name),
+		ID: programmeID(i), Title: fmt.Sprintf("Difference: through less direct, %s", material.Name),
 		X:       plot.Frequency(20, 20000),
 		Summary: programmeWords(material),
-		Notes:   []string{"Shaded: the interval that holds the truth with 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
+		Notes:   []string{"At equal loudness. Shaded: 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
 	}
 	measured := c.Response()
 	s := plot.Series{Name: fmt.Sprintf("from %s, 1/%d octave", material.Name, programme.PerOctave), X: measured.Frequency, Style: plot.Green}
-	gain := 0.0 // may have been turned between sweep and material
-	if material.Agreement != nil {
-		gain = material.Agreement.Level.Value
-	}
+	by := equally(material)
 	for _, point := range c.Points() {
-		v := measured.At(point.Frequency) + (offset - gain)
+		v := measured.At(point.Frequency) + by
 		s.Y = append(s.Y, v)
 		s.Low, s.High = append(s.Low, v-point.HalfWidth95), append(s.High, v+point.HalfWidth95)
 	}
-	// The heavy line of the sweep lies under the other, which often runs along it.
-	if len(material.Sweep.Frequency) > 0 {
-		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing), X: material.Sweep.Frequency, Y: material.Sweep.Offset(offset).Level, Style: plot.Ink})
+	// The heavy line of the sweep lies under the other, which often runs along it. The gain may have been
+	// turned between the two.
+	if len(material.Sweep.Frequency) > 0 && material.Agreement != nil {
+		sweep := material.Sweep.Offset(by + material.Agreement.Level.Value)
+		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing), X: sweep.Frequency, Y: sweep.Level, Style: plot.Ink})
 	}
 	p.Series = append(p.Series, s)
 	if !log {
-		p.ID, p.Title, p.Notes = p.ID+"-linear", p.Title+", linear axis", nil
+		p.ID, p.Title, p.Notes = p.ID+"-linear", "The same, linear axis", nil
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
 		for k := range p.Series {
 			p.Series[k].X = scaled(p.Series[k].X, 1e-3)
 		}
 	}
-	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
+	p.Y = levelAxis("Difference", p.X, 5, 10, p.Series)
 	return p
 }
 

@@ -30,8 +30,11 @@ var ErrNotJudged = errors.New("report: the results are not judged; call Judge of
 //go:embed results.schema.json
 var ResultsSchema []byte
 
-// Files are the files that Write makes. Beside them stand the excerpts of music and speech, as WAV
-// files whose names begin with "excerpt-".
+// spectraFile has the spectra of music and speech.
+const spectraFile = "spectra.csv"
+
+// Files are the files that Write makes. With music and speech there are spectra.csv and the excerpts, as
+// WAV files whose names begin with "excerpt-".
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
 
 // Vacant returns ErrExists for a folder that holds any file of a report, and nil
@@ -41,7 +44,7 @@ func Vacant(folder string) error {
 	if err != nil { // a folder whose name is a pattern
 		excerpts = nil
 	}
-	names := slices.Clone(Files)
+	names := append(slices.Clone(Files), spectraFile)
 	for _, path := range excerpts {
 		names = append(names, filepath.Base(path))
 	}
@@ -84,6 +87,10 @@ func Write(folder string, r *review.Results, replace bool) error {
 		"response.txt":        writeText,
 	}
 	files := slices.Clone(Files)
+	if len(r.Programmes) > 0 {
+		files = append(files, spectraFile)
+		writers[spectraFile] = writeSpectra
+	}
 	for name, write := range excerptWriters(r) {
 		files = append(files, name)
 		writers[name] = func(w io.Writer, _ *review.Results) error { return write(w) }

@@ -57,7 +57,8 @@ const (
 //
 //	g = Σ Re(H*_k Sxy_k) / Σ |H_k|² Sxx_k
 //
-// A steady filter has 0 dB in every piece, whatever is played. The standard uncertainty follows from
+// A steady filter has 0 dB in every piece, whatever is played. Pieces that waver are left out of H, as
+// long as they are fewer than half. The standard uncertainty follows from
 // what g H does not explain of the piece, r = Syy − g² Σ |H|² Sxx, over N independent real values:
 // u(g)/g = √(r / (N g² Σ |H|² Sxx)).
 func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
@@ -85,7 +86,6 @@ func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 		w := &gramWorker{gram: g, transformer: newTransformer(n), one: newSums(n), out: out}
 		return w.piece
 	})
-	t.sumUp()
 	out.change(t, through.Name)
 	return out
 }

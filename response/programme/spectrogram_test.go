@@ -80,3 +80,27 @@ func TestSpectrogramHasLevels(t *testing.T) {
 	assert.InDelta(t, 4, s.Time[len(s.Time)-1], 0.1, "half a column, and the end that the alignment leaves")
 	assert.Greater(t, len(s.Time), 50)
 }
+
+// Powers of neighbouring bands add: by definition of a band. Edges of twelfths and forty-eighths are
+// among those of thirds (IEC 61260-1).
+func TestFractionsAddUp(t *testing.T) {
+	x := music(6, 9)
+	c := compare(t, x, device{gain: 0.5, snr: 60, seed: 5}.through(x), 48000, programme.Config{})
+	for _, third := range c.Fractions(3) {
+		for _, fraction := range []int{12, 48} {
+			sum, parts := 0.0, 0
+			for _, b := range c.Fractions(fraction) {
+				if b.Centre > third.Low && b.Centre < third.High && b.Low > 500 {
+					sum, parts = sum+decibel.Power(b.Direct), parts+1
+				}
+			}
+			if parts == fraction/3 {
+				assert.InDelta(t, third.Direct, decibel.OfPower(sum), 0.1, "where a resolution ends within the third, its parts come from two: %v in %d", third.Nominal, fraction)
+			}
+		}
+		if third.Known && third.Centre > 100 {
+			assert.InDelta(t, -6.02, third.Difference, 0.02, "noise 60 dB down: %v", third.Nominal)
+		}
+	}
+	assert.Empty(t, c.Fractions(0))
+}

@@ -34,9 +34,39 @@ type course struct {
 	level, uncertainty []float64
 }
 
-// change follows the gain in third octaves, sets the changes of the parts, and names what wavers.
+// change follows the gain in third octaves, sets the changes of the parts, and names what wavers: the
+// changes that are surest, no two at one time. What is named is left out of the steady filter that the
+// rest is held against.
 func (s *Spectrogram) change(t *resolution, recording string) {
-	var all []course
+	all := t.groups
+	wavers := make([]bool, len(all))
+	for range mostNamed + 1 {
+		t.groups = nil
+		for p, g := range all {
+			if !wavers[p] {
+				t.groups = append(t.groups, g)
+			}
+		}
+		if 2*len(t.groups) < len(all) {
+			t.groups = all
+		}
+		t.sumUp()
+		t.groups = all
+		best := s.surest(s.follow(t), wavers)
+		if best.sure == 0 || len(s.Findings) == mostNamed {
+			return
+		}
+		best.widen()
+		for p := best.from; p < best.to; p++ {
+			wavers[p] = true
+		}
+		s.Findings = append(s.Findings, best.finding(s, recording))
+	}
+}
+
+// follow sets the changes of the parts, and returns those of the third octaves too.
+func (s *Spectrogram) follow(t *resolution) (all []course) {
+	s.Changes = nil
 	for _, part := range parts {
 		within := part.band.Intersect(response.Band{High: s.Bands[len(s.Bands)-1].High})
 		var thirds []course
@@ -52,7 +82,7 @@ func (s *Spectrogram) change(t *resolution, recording string) {
 		s.Changes = append(s.Changes, Change{Name: part.name, Band: part.band, Level: c.level, HalfWidth95: half})
 		all = append(append(all, c), thirds...)
 	}
-	s.name(all, recording)
+	return all
 }
 
 // meanOf returns the mean of bands by piece, each weighted by how sure it is. Where the bands differ by
@@ -84,35 +114,17 @@ type stray struct {
 	sure     float64 // most in standard uncertainties
 }
 
-// name sets the findings: the changes that are surest, no two at one time.
-func (s *Spectrogram) name(all []course, recording string) {
-	for range mostNamed {
-		var best stray
-		for _, c := range all {
-			for p, v := range c.level {
-				sure := math.Abs(v) / c.uncertainty[p]
-				if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !s.named(p) {
-					best = stray{c, p, p + 1, v, sure}
-				}
+// surest is the change that is surest, outside the pieces that are named already.
+func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
+	for _, c := range all {
+		for p, v := range c.level {
+			sure := math.Abs(v) / c.uncertainty[p]
+			if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !named[p] {
+				best = stray{c, p, p + 1, v, sure}
 			}
 		}
-		if best.sure == 0 {
-			return
-		}
-		best.widen()
-		s.Findings = append(s.Findings, best.finding(s, recording))
 	}
-}
-
-// named tells whether a finding speaks of a piece.
-func (s *Spectrogram) named(piece int) bool {
-	at := s.From + (float64(piece)+0.5)*s.Step
-	for _, f := range s.Findings {
-		if at >= f.Time && at < f.Time+f.Duration {
-			return true
-		}
-	}
-	return false
+	return best
 }
 
 // widen takes in the neighbouring pieces that change the same way.

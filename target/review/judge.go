@@ -41,8 +41,9 @@ type Judgement struct {
 	// Correction is what a few gentle filters could do; nil where the response is known too little
 	// to say.
 	Correction *correction.Correction
-	// Ranking of the pair and its rivals; nil when there is none.
+	// Ranking of the pair and its rivals, which are as the criteria have them; nil when there is none.
 	Ranking *target.Ranking
+	Rivals  []target.Session
 }
 
 // MatchBand is where the two sides are compared as one figure: below it the fit on the rig decides,
@@ -101,7 +102,7 @@ func (r *Results) Judge(c Criteria) error {
 		if err != nil {
 			return err
 		}
-		j.Ranking = &ranking
+		j.Ranking, j.Rivals = &ranking, c.Rivals
 	}
 	r.judgeExcerpts(j)
 	r.Judgement = j

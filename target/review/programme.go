@@ -15,6 +15,7 @@ import (
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
+	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/sweep"
 )
 
@@ -48,6 +49,11 @@ type Programme struct {
 	Sweep response.Curve
 	// Agreement of the two; nil where either is missing.
 	Agreement *programme.Agreement
+	// Spectrogram has both recordings over time; nil where they were not compared.
+	Spectrogram *programme.Spectrogram
+	// DirectLoudness and ThroughLoudness are those of the stretch that both recordings share, in
+	// LUFS; NaN where it is too soft to have one.
+	DirectLoudness, ThroughLoudness float64
 	// Excerpts can be compared by ear; nil where the material asks for none or was not compared.
 	Excerpts *Excerpts
 	// Findings are about the recordings.
@@ -116,7 +122,7 @@ func (m Material) channel(c Channel) int {
 
 // programme compares a piece of material. One that cannot be compared is kept with the reason.
 func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme, error) {
-	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating}
+	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating, DirectLoudness: math.NaN(), ThroughLoudness: math.NaN()}
 	var set fitness.Set
 	for i, c := range []Channel{m.Direct, m.Through} {
 		if c.Err != nil {
@@ -134,7 +140,7 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 		}
 	}
 	if out.Refused == nil {
-		out.Comparison, out.Excerpts, out.Refused = b.compare(m, aligned)
+		out.Refused = b.compare(m, aligned, out)
 	}
 	if b.sensitivity == nil || m.Through.Err != nil {
 		return out, nil
@@ -146,23 +152,40 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 	return out, nil
 }
 
-func (b *Bench) compare(m Material, aligned *programme.Alignment) (*programme.Comparison, *Excerpts, error) {
+// compare sets what the two recordings give together.
+func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme) error {
 	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
-		return nil, nil, err
+		return err
 	}
 	direct, err := programme.ChannelOf(m.Direct.Recording, m.channel(m.Direct))
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
 	through, err := programme.ChannelOf(m.Through.Recording, m.channel(m.Through))
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
 	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned})
 	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", m.Name, err)
+		return fmt.Errorf("%s: %w", m.Name, err)
 	}
-	return c, cutExcerpts(m, c, direct, through), nil
+	a := c.Alignment
+	if out.DirectLoudness, err = loudnessOf(direct, a.From, a.To); err != nil {
+		return err
+	}
+	if out.ThroughLoudness, err = loudnessOf(through, a.From+a.Delay, a.To+a.Delay); err != nil {
+		return err
+	}
+	out.Comparison, out.Spectrogram, out.Excerpts = c, programme.NewSpectrogram(direct, through, a), cutExcerpts(m, c, direct, through)
+	return nil
+}
+
+// loudnessOf returns the loudness of a stretch in LUFS.
+func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
+	fs := float64(c.SampleRate)
+	x := c.Samples[max(0, int(from*fs)):min(len(c.Samples), int(to*fs))]
+	l, err := loudness.Measure([][]float64{x}, c.SampleRate)
+	return l.Integrated, err
 }
 
 // side is the side of a name, the first that was measured for an empty one, or nil.
@@ -187,7 +210,8 @@ func (r *Results) agree(p *Programme) error {
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)
 	if err == nil && p.exchanged() {
-		*p = Programme{Name: p.Name, Kind: p.Kind, Side: p.Side, Findings: p.Findings, Sweep: p.Sweep, Refused: ErrExchanged}
+		*p = Programme{Name: p.Name, Kind: p.Kind, Side: p.Side, Findings: p.Findings, Sweep: p.Sweep, Refused: ErrExchanged,
+			DirectLoudness: math.NaN(), ThroughLoudness: math.NaN()}
 	}
 	return err
 }

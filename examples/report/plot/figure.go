@@ -5,7 +5,7 @@ import (
 	"html/template"
 )
 
-// Figure is the whole plot: its title, SVG, Legend, Notes and Table in one
+// Figure is the whole plot: its title, SVG, Key, Legend, Notes and Table in one
 // figure element whose id is the plot's. Errors and panics are those of SVG.
 func Figure(p Plot) (template.HTML, error) {
 	svg, err := SVG(p)
@@ -13,18 +13,14 @@ func Figure(p Plot) (template.HTML, error) {
 		return "", err
 	}
 	return render(figureTemplate, struct {
-		ID, Title                 string
-		SVG, Legend, Notes, Table template.HTML
-	}{p.ID, plain(p.Title), svg, Legend(p), Notes(p), Table(p)}), nil
+		ID, Title                      string
+		SVG, Key, Legend, Notes, Table template.HTML
+	}{p.ID, plain(p.Title), svg, Key(p), Legend(p), Notes(p), Table(p)}), nil
 }
 
-// Notes are the plot's notes, after the one that states its proportion where
-// it has one, and the links to what is explained elsewhere in the page.
+// Notes are the plot's notes, and the links to what is explained elsewhere in the page.
 func Notes(p Plot) template.HTML {
 	var notes []string
-	if p.proportional() {
-		notes = append(notes, p.proportionNote())
-	}
 	for _, n := range p.Notes {
 		notes = append(notes, plain(n))
 	}
@@ -41,10 +37,10 @@ func (p Plot) proportionNote() string {
 var (
 	figureTemplate = template.Must(template.New("figure").Parse(`<figure class="plot" id="{{.ID}}"><figcaption>{{.Title}}</figcaption>
 {{.SVG}}
-{{.Legend}}
+{{.Key}}{{.Legend}}
 {{.Notes}}{{.Table}}
 </figure>`))
 	notesTemplate = template.Must(template.New("notes").Parse(`{{range .Notes}}<p class="plot-note">{{.}}</p>
-{{end}}{{with .Explained}}<p class="plot-note">Defined at the end: {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
+{{end}}{{with .Explained}}<p class="plot-note">Terms: {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
 {{end}}`))
 )

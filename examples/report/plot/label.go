@@ -82,7 +82,7 @@ func (f frame) labels(p Plot, contours []*contour) []*label {
 		taken = append(taken, box{f.atX(max(u.From, p.X.Min)), f.top, f.atX(min(u.To, p.X.Max)), f.bottom()})
 	}
 	for i, s := range p.Series {
-		if s.Kind == Points || s.Kind == Impulse {
+		if s.Kind == Points || s.Kind == Impulse || s.Name == "" {
 			continue
 		}
 		if b, ok := f.clear(textWidth(plain(s.Name), smallText), i, contours, taken); ok {

@@ -7,8 +7,11 @@ import (
 
 // Legend names the curves and shows how each is drawn. When Script runs, every
 // entry has a checkbox that shows and hides its curve, and carries its value at
-// the cursor. The plot must be one that SVG accepts.
+// the cursor. The plot must be one that SVG accepts. There is none without curves.
 func Legend(p Plot) template.HTML {
+	if len(p.Series) == 0 {
+		return ""
+	}
 	type entry struct {
 		Index                             int
 		Name, Class                       string
@@ -23,6 +26,9 @@ func Legend(p Plot) template.HTML {
 	f := newFrame(p)
 	for i, s := range p.Series {
 		s.mustMatch()
+		if s.Name == "" {
+			continue
+		}
 		_, lone := f.curve(s)
 		e := entry{
 			Index: i, Name: plain(s.Name), Class: s.class(),

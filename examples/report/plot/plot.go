@@ -46,6 +46,8 @@ type Plot struct {
 
 	X, Y   Axis
 	Series []Series
+	// Raster is drawn below the series; nil for none.
+	Raster *Raster
 	// Unknown are the stretches of the X axis where nothing can be said.
 	Unknown []Stretch
 	// Notes are printed below the plot, a paragraph each.
@@ -73,7 +75,8 @@ const (
 	Points              // separate values, not joined; Low and High are drawn as bars
 )
 
-// Series is one curve. X rises, in the unit of the X axis; Y has as many
+// Series is one curve. One without a name is among many behind the others: it is drawn thin, and is
+// neither in the legend nor read. X rises, in the unit of the X axis; Y has as many
 // values, in the unit of the Y axis. NaN in Y, and what a logarithmic axis
 // cannot show (zero and below), break the line.
 //
@@ -117,9 +120,12 @@ func Outside(x Axis, valid response.Band, label string) []Stretch {
 	return out
 }
 
-// Empty tells whether no series has a single known value on the axes. Such a
+// Empty tells whether no series, and no raster, has a single known value on the axes. Such a
 // plot is better left out.
 func (p Plot) Empty() bool {
+	if p.Raster != nil && !p.Raster.empty() {
+		return false
+	}
 	for _, s := range p.Series {
 		for i, x := range s.X {
 			if p.X.holds(x) && p.Y.holds(s.Y[i]) {
@@ -155,6 +161,11 @@ func (p Plot) check() error {
 	if h := newFrame(p).height; h < minHeight || h > maxHeight {
 		return fmt.Errorf("plot: %s: Y %w: %g to %g %s at %g dB a decade is %.0f units tall (%d to %d can be read); change the range or DecibelsPerDecade",
 			p.ID, ErrAxis, p.Y.Min, p.Y.Max, p.Y.Unit, p.proportion(), h, minHeight, maxHeight)
+	}
+	if p.Raster != nil {
+		if err := p.Raster.check(); err != nil {
+			return fmt.Errorf("plot: %s: %w", p.ID, err)
+		}
 	}
 	for _, s := range p.Series {
 		if err := s.check(); err != nil {

@@ -40,6 +40,7 @@ type picture struct {
 	XTicks, YTicks           []drawnTick
 	Zero                     string
 	Unknown                  []drawnStretch
+	Raster                   *drawnRaster
 	Series                   []drawnSeries
 	Places, PlaceNames       string
 	TickY, TickX, XLabelY    string
@@ -90,6 +91,7 @@ func newPicture(p Plot) picture {
 	for _, t := range f.yTicks {
 		pic.YTicks = append(pic.YTicks, drawnTick{units(f.atY(t.At)), t.Label, t.Strong})
 	}
+	pic.Raster = f.raster(p.Raster)
 	contours := f.contours(p.Series)
 	for _, u := range p.Unknown {
 		if d, ok := f.stretch(u, contours); ok {
@@ -143,7 +145,11 @@ func (f frame) drawn(s Series) drawnSeries {
 }
 
 func (s Series) class() string {
-	return fmt.Sprintf("plot-s%d plot-%s", s.Style, [...]string{"line", "floor", "bound", "impulse", "points"}[s.Kind])
+	class := fmt.Sprintf("plot-s%d plot-%s", s.Style, [...]string{"line", "floor", "bound", "impulse", "points"}[s.Kind])
+	if s.Name == "" {
+		class += " plot-behind"
+	}
+	return class
 }
 
 // sparse tells whether the samples are far enough apart to be seen one by one.
@@ -203,7 +209,8 @@ var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://ww
 <clipPath id="{{.ID}}-clip"><rect x="{{.Left}}" y="{{.Top}}" width="{{.AreaWidth}}" height="{{.AreaHeight}}"/></clipPath>
 <pattern id="{{.ID}}-hatch" width="9" height="9" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="plot-hatch" d="M4.5 0v9"/></pattern>
 </defs>
-<g class="plot-grid">
+{{with .Raster}}<g clip-path="url(#{{$.ID}}-clip)"><image x="{{.X}}" y="{{.Y}}" width="{{.Width}}" height="{{.Height}}" preserveAspectRatio="none" href="{{.URL}}"/></g>
+{{end}}<g class="plot-grid{{if .Raster}} plot-over{{end}}">
 {{- range .XTicks}}<path{{if .Strong}} class="plot-decade"{{end}} d="M{{.At}} {{$.Top}}V{{$.Bottom}}"/>{{end}}
 {{- range .YTicks}}<path{{if .Strong}} class="plot-decade"{{end}} d="M{{$.Left}} {{.At}}H{{$.Right}}"/>{{end}}
 {{- if .Zero}}<path class="plot-zero" d="M{{.Left}} {{.Zero}}H{{.Right}}"/>{{end}}</g>
@@ -215,7 +222,7 @@ var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://ww
 {{- if .Label}}<text class="plot-direct" x="{{.Middle}}" y="{{.MiddleY}}" dy="0.35em"{{if .Upright}} transform="rotate(-90 {{.Middle}} {{.MiddleY}})"{{end}}>{{.Label}}</text>{{end}}</g>
 {{end -}}
 <g clip-path="url(#{{.ID}}-clip)">
-{{range .Series}}<g class="plot-curve {{.Class}}" data-curve="{{.Index}}" data-name="{{.Name}}" data-y="{{.Values}}"{{if .Low}} data-low="{{.Low}}" data-high="{{.High}}"{{end}}{{if .Prefix}} data-prefix="{{.Prefix}}"{{end}}{{if .Separate}} data-separate=""{{end}}>
+{{range .Series}}<g class="plot-curve {{.Class}}"{{if .Name}} data-curve="{{.Index}}"{{end}} data-name="{{.Name}}" data-y="{{.Values}}"{{if .Low}} data-low="{{.Low}}" data-high="{{.High}}"{{end}}{{if .Prefix}} data-prefix="{{.Prefix}}"{{end}}{{if .Separate}} data-separate=""{{end}}>
 {{- if .Band}}<path class="plot-band" d="{{.Band}}"/>{{end}}
 {{- if .Area}}<path class="plot-area" d="{{.Area}}"/>{{end}}
 {{- if .Bars}}<path class="plot-bars" d="{{.Bars}}"/>{{end}}

@@ -151,11 +151,11 @@ func TestProportionIEC60263(t *testing.T) {
 		area := strings.Split(draw(t, p).attr("data-area"), ",")
 		width, height := number(t, area[2]), number(t, area[3])
 		assert.InDelta(t, c.decibels, (width/3)/(height/(c.high-c.low)), 0.03, "three decades, written to a tenth of a unit")
-		assert.Contains(t, string(Notes(p)), "One decade is as long as "+strconv.Itoa(int(c.decibels))+" dB")
+		assert.Contains(t, newPicture(p).Summary, "One decade is as long as "+strconv.Itoa(int(c.decibels))+" dB")
 	}
 	p := simple()
 	p.X.Log = false
-	assert.NotContains(t, string(Notes(p)), "decade", "no proportion is prescribed on a linear axis")
+	assert.NotContains(t, newPicture(p).Summary, "decade", "no proportion is prescribed on a linear axis")
 	p = simple()
 	p.DecibelsPerDecade = 30
 	_, err := SVG(p)

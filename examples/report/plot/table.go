@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 )
 
 // mostRows is how long a table may be before it is thinned.
@@ -11,8 +12,12 @@ const mostRows = 40
 
 // Table is the data of the plot, folded away. A long table over frequency is thinned to
 // the nominal frequencies of third octaves, others to about forty rows of the series'
-// own values. What is not known says so. The plot must be one that SVG accepts.
+// own values. What is not known says so. The plot must be one that SVG accepts. There is none
+// without curves.
 func Table(p Plot) template.HTML {
+	if len(p.Series) == 0 {
+		return ""
+	}
 	type cell struct {
 		Text    string
 		Unknown bool
@@ -27,6 +32,7 @@ func Table(p Plot) template.HTML {
 		Rows                  []row
 	}{ID: p.ID, Title: plain(p.Title), X: p.X.title()}
 
+	p.Series = slices.DeleteFunc(slices.Clone(p.Series), func(s Series) bool { return s.Name == "" })
 	for _, s := range p.Series {
 		s.mustMatch()
 		data.Columns = append(data.Columns, column(s, p.Y)...)

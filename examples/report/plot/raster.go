@@ -1,0 +1,173 @@
+package plot
+
+import (
+	"bytes"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"strings"
+)
+
+// Raster is a value for each cell of a grid over both axes, drawn in colours.
+type Raster struct {
+	// Values are by row, the lowest first, and column. What is not known is NaN and left empty.
+	Values [][]float64
+	// Left to Right on the X axis and Bottom to Top on the Y axis is what the grid covers. The cells
+	// are of one size as drawn, so rows over a logarithmic axis are of equal ratios.
+	Left, Right, Bottom, Top float64
+	// Min and Max are the ends of the scale of colours, in Unit, which Label names. What lies beyond
+	// has the colour of the end.
+	Min, Max    float64
+	Label, Unit string
+}
+
+// shades is the number of colours.
+const shades = 128
+
+// palette goes from a dark blue by green to a light straw. Its colours are ours; their steps are equal
+// in OKLab, in which equal distances look alike (B. Ottosson 2020, from memory), and their lightness
+// rises all the way, so that grey paper and every kind of colour vision show the same order.
+var palette = func() color.Palette {
+	at := func(t float64) [3]float64 {
+		hue := (262 - 172*t) * math.Pi / 180
+		chroma := 0.045 + 0.075*math.Sin(math.Pi*t)
+		return [3]float64{0.2 + 0.75*t, chroma * math.Cos(hue), chroma * math.Sin(hue)}
+	}
+	const fine = 4096
+	long := make([]float64, fine+1)
+	for i := 1; i <= fine; i++ {
+		a, b := at(float64(i-1)/fine), at(float64(i)/fine)
+		long[i] = long[i-1] + math.Sqrt((a[0]-b[0])*(a[0]-b[0])+(a[1]-b[1])*(a[1]-b[1])+(a[2]-b[2])*(a[2]-b[2]))
+	}
+	var out color.Palette
+	i := 0
+	for k := range shades {
+		for i < fine && long[i] < long[fine]*float64(k)/(shades-1) {
+			i++
+		}
+		out = append(out, fromOKLab(at(float64(i)/fine)))
+	}
+	return append(out, color.NRGBA{})
+}()
+
+// fromOKLab returns the sRGB colour of lightness, green-red and blue-yellow (from memory).
+func fromOKLab(c [3]float64) color.NRGBA {
+	l := c[0] + 0.3963377774*c[1] + 0.2158037573*c[2]
+	m := c[0] - 0.1055613458*c[1] - 0.0638541728*c[2]
+	s := c[0] - 0.0894841775*c[1] - 1.2914855480*c[2]
+	l, m, s = l*l*l, m*m*m, s*s*s
+	byteOf := func(v float64) uint8 {
+		if v <= 0.0031308 {
+			v *= 12.92
+		} else {
+			v = 1.055*math.Pow(v, 1/2.4) - 0.055
+		}
+		return uint8(math.Round(255 * min(1, max(0, v))))
+	}
+	return color.NRGBA{
+		byteOf(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
+		byteOf(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
+		byteOf(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s), 255,
+	}
+}
+
+// empty tells whether no value is known.
+func (r *Raster) empty() bool {
+	for _, row := range r.Values {
+		for _, v := range row {
+			if finite(v) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (r *Raster) check() error {
+	if len(r.Values) == 0 || len(r.Values[0]) == 0 || !(r.Min < r.Max) {
+		return fmt.Errorf("a raster of %d rows from %g to %g; give at least one value and a scale that rises", len(r.Values), r.Min, r.Max)
+	}
+	for _, row := range r.Values {
+		if len(row) != len(r.Values[0]) {
+			panic("plot: raster: rows of different lengths")
+		}
+	}
+	return nil
+}
+
+// url is the picture, one pixel a cell.
+func (r *Raster) url() template.URL {
+	rows, columns := len(r.Values), len(r.Values[0])
+	picture := image.NewPaletted(image.Rect(0, 0, columns, rows), palette)
+	for i, row := range r.Values {
+		for k, v := range row {
+			shade := uint8(shades) // nothing
+			if finite(v) {
+				shade = uint8(math.Round((shades - 1) * min(1, max(0, (v-r.Min)/(r.Max-r.Min)))))
+			}
+			picture.SetColorIndex(k, rows-1-i, shade)
+		}
+	}
+	var out bytes.Buffer
+	encoder := png.Encoder{CompressionLevel: png.BestCompression}
+	if err := encoder.Encode(&out, picture); err != nil {
+		panic(fmt.Sprintf("plot: %v", err)) // a paletted picture in memory
+	}
+	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(out.Bytes()))
+}
+
+// drawnRaster is the picture in its place.
+type drawnRaster struct {
+	X, Y, Width, Height string
+	URL                 template.URL
+}
+
+func (f frame) raster(r *Raster) *drawnRaster {
+	if r == nil {
+		return nil
+	}
+	left, right, top, bottom := f.atX(r.Left), f.atX(r.Right), f.atY(r.Top), f.atY(r.Bottom)
+	return &drawnRaster{units(left), units(top), units(right - left), units(bottom - top), r.url()}
+}
+
+// Key shows which colour of a raster stands for which value; nothing for a plot without one.
+func Key(p Plot) template.HTML {
+	r := p.Raster
+	if r == nil {
+		return ""
+	}
+	data := struct {
+		ID, Label string
+		Stops     []string
+		Ticks     []Tick
+		Places    []string
+	}{ID: p.ID, Label: plain(r.Label + ", " + r.Unit)}
+	for k := 0; k < shades; k += 8 {
+		c := palette[k].(color.NRGBA)
+		data.Stops = append(data.Stops, fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B))
+	}
+	a := Axis{Unit: r.Unit, Min: r.Min, Max: r.Max}
+	for _, t := range a.roundTicks(320, func(s string) float64 { return textWidth(s, largeText) + 20 }) {
+		data.Ticks = append(data.Ticks, t)
+		data.Places = append(data.Places, units(20+320*a.place(t.At)))
+	}
+	return render(keyTemplate, data)
+}
+
+var keyTemplate = template.Must(template.New("key").Funcs(template.FuncMap{
+	"share": func(i int, all []string) string { return fmt.Sprintf("%.3f", float64(i)/float64(len(all)-1)) },
+	"join": func(t []Tick) string {
+		var b strings.Builder
+		for _, x := range t {
+			b.WriteString(x.Label + " ")
+		}
+		return b.String()
+	},
+}).Parse(`<div class="plot-scale"><svg viewBox="0 0 360 44" role="img" aria-label="Scale of colours: {{.Label}}, from dark to light {{join .Ticks}}"><defs><linearGradient id="{{.ID}}-scale">
+{{- range $i, $c := .Stops}}<stop offset="{{share $i $.Stops}}" stop-color="{{$c}}"/>{{end}}</linearGradient></defs><rect x="20" y="2" width="320" height="14" fill="url(#{{.ID}}-scale)"/>
+{{- range $i, $t := .Ticks}}<text x="{{index $.Places $i}}" y="36">{{$t.Label}}</text>{{end}}</svg><span>{{.Label}}</span></div>
+`))
