@@ -118,3 +118,23 @@ func ExampleCompare_differentMaterial() {
 	fmt.Println(errors.Is(err, programme.ErrDifferent))
 	// Output: true
 }
+
+// For three seconds a cup sits badly, and what is heard is softer.
+func ExampleNewSpectrogram() {
+	x := tune(12, 4)
+	y := treble(x, 1000)
+	for i := 4 * sampleRate; i < 7*sampleRate; i++ {
+		y[i] *= 0.8 // −1.9 dB
+	}
+	direct := programme.Channel{Name: "direct.wav", Samples: x, SampleRate: sampleRate}
+	through := programme.Channel{Name: "through.wav", Samples: y, SampleRate: sampleRate}
+	c, err := programme.Compare(direct, through, programme.Config{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, f := range programme.NewSpectrogram(direct, through, c.Alignment).Findings {
+		fmt.Printf("%v: from %.0f s on, for %.0f s: %.0f dB\n", f.Kind, f.Time, f.Duration, f.Figures["change"].Value)
+	}
+	// Output: wavering: from 4 s on, for 3 s: -2 dB
+}
