@@ -84,7 +84,7 @@ var reduced = []struct {
 }
 
 var (
-	script  = regexp.MustCompile(`(?s)<(script|style)>.*?</(script|style)>`)
+	script  = regexp.MustCompile(`(?s)<(script|style)>.*?</(script|style)>|data:image/png;base64,[^"]*`)
 	heading = regexp.MustCompile(`<h2 id="([a-z]+)">`)
 	tag     = regexp.MustCompile(`<[^>]*>`)
 	linkTo  = regexp.MustCompile(`href="#([^"]*)"`)

@@ -38,7 +38,7 @@ func TestASteadyFilterDoesNotWaver(t *testing.T) {
 			}
 			require.Greater(t, known, 6)
 			assert.Greater(t, float64(held)/float64(known), 0.8, "%s, %v dB: 95 %% of about 24, less three times the scatter of a count", name, snr)
-				}
+		}
 	}
 }
 
