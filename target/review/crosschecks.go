@@ -30,6 +30,8 @@ const (
 const (
 	mostFromFlat     = 1.0
 	mostRipple       = 0.15
+	mostDistortion   = 0.03 // %, of an interface at distortionAt
+	distortionAt     = 1000 // Hz
 	mostBetweenSides = 3.0
 	mostBetween      = 1.5
 	// likeGain is the largest rms about its mean of a difference that is taken for a gain.
@@ -59,53 +61,95 @@ func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
 // checkDirect holds each side of the direct recording against an interface: flat, and without ripple.
 // What noise moves by more than a twentieth of a decibel is not looked at.
 func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]response.Finding, error) {
-	const clearOfNoise = 30 // dB
 	var found []response.Finding
 	for _, u := range uses {
 		p := measured[u.side]
 		found = append(found, p.checkFollows(u.recording.Name, u.channel)...)
-		c, err := p.transfer.Smoothed(b.frequency, Smoothing)
+		is, err := b.flatness(p)
 		if err != nil {
 			return nil, err
 		}
-		if len(p.floor.Frequency) > 0 {
-			c = c.MaskBelow(p.floor, clearOfNoise)
-		}
-		frequency, level := levelsIn(c, directBand)
-		if len(level) < PerOctave {
-			continue // less than an octave is known
-		}
 		f := doubt(u.recording.Name, DirectNotFlat, response.Warning)
 		f.Channel = u.channel
-		middle, worst := statistic.Median(level), 0
-		for i, v := range level {
-			if math.Abs(v-middle) > math.Abs(level[worst]-middle) {
-				worst = i
-			}
-		}
-		ripple := rippleOf(level)
-		switch off := level[worst] - middle; {
-		case math.Abs(off) > mostFromFlat:
-			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s, and whatever does that "+
-				"stands in the headphones' response unless it is in both recordings",
-				u.side, off, response.FormatFrequency(frequency[worst]))
-			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, " +
-				"and record again"
-			f.Figures = map[string]response.Figure{
-				"deviation": {Value: off, Unit: "dB"}, "at": {Value: frequency[worst], Unit: "Hz"},
-			}
-		case ripple > mostRipple:
+		f.Figures = map[string]response.Figure{"deviation": {Value: is.off, Unit: "dB"}, "at": {Value: is.at, Unit: "Hz"},
+			"ripple": {Value: is.ripple, Unit: "dB"}}
+		switch distortion := p.harmonics.THDAt(distortionAt).Value; {
+		case is.ripple > mostRipple && (distortion > mostDistortion || !(math.Abs(is.off) > mostFromFlat)):
 			f.Kind = NotDirect
 			f.What = fmt.Sprintf("the interface's %v side ripples by %.2f dB about its mean over an octave, "+
-				"as what came through headphones and a microphone does", u.side, ripple)
+				"as what came through headphones and a microphone does%s", u.side, is.ripple, distorted(distortion))
 			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
-			f.Figures = map[string]response.Figure{"ripple": {Value: ripple, Unit: "dB"}}
+		case math.Abs(is.off) > mostFromFlat:
+			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s, and whatever does that "+
+				"stands in the headphones' response unless it is in both recordings",
+				u.side, is.off, response.FormatFrequency(is.at))
+			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, " +
+				"and record again"
 		default:
 			continue
 		}
 		found = append(found, f)
 	}
 	return found, nil
+}
+
+// distorted is the end of a sentence that says a distortion in %, where that is more than an interface's.
+func distorted(percent float64) string {
+	if !(percent > mostDistortion) {
+		return ""
+	}
+	return fmt.Sprintf(", and distorts by %.2g %% at %s", percent, response.FormatFrequency(distortionAt))
+}
+
+// flatness is how a recording differs from one of an interface; not known, NaN, where less than an
+// octave is above the noise.
+type flatness struct {
+	off, at float64 // dB from the median, where that is most, and there, Hz
+	ripple  float64 // dB rms about the mean over an octave
+}
+
+func (b *Bench) flatness(p *parts) (flatness, error) {
+	const clearOfNoise = 30 // dB
+	unknown := flatness{math.NaN(), math.NaN(), math.NaN()}
+	c, err := p.transfer.Smoothed(b.frequency, Smoothing)
+	if err != nil {
+		return unknown, err
+	}
+	if len(p.floor.Frequency) > 0 {
+		c = c.MaskBelow(p.floor, clearOfNoise)
+	}
+	frequency, level := levelsIn(c, directBand)
+	if len(level) < PerOctave {
+		return unknown, nil
+	}
+	middle, worst := statistic.Median(level), 0
+	for i, v := range level {
+		if math.Abs(v-middle) > math.Abs(level[worst]-middle) {
+			worst = i
+		}
+	}
+	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}, nil
+}
+
+// checkExchanged tells that a recording through the headphones is flat and without ripple, as that of an
+// interface is, and the direct one is not: each is taken for the other, and the response is upside down.
+func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Finding, error) {
+	is, err := b.flatness(through)
+	if err != nil {
+		return nil, err
+	}
+	was, err := b.flatness(direct)
+	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple && was.ripple > mostRipple && was.ripple > 2*is.ripple) {
+		return nil, err
+	}
+	f := doubt(u.recording.Name, NotDirect, response.Unfit)
+	f.Channel = u.channel
+	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, and the direct recording ripples by %.2f dB%s: "+
+		"the two are exchanged, and the response stands upside down",
+		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
+	f.Remedy = "name each file for what it holds"
+	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"}, "ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
+	return []response.Finding{f}, nil
 }
 
 // rippleOf is the rms of levels, PerOctave to an octave, about their mean over an octave.

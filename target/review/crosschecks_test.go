@@ -56,15 +56,24 @@ func TestAnEqualiserInTheDirectRecording(t *testing.T) {
 	}
 }
 
-// Through named as direct is recognised by what headphones do to a response.
+// Through named as direct is recognised by what headphones do to a response and add to it, and a
+// session turned round by its other recording too: nothing is measured of it.
 func TestThroughNamedAsDirect(t *testing.T) {
 	s := simulate(t)
 	b, err := review.New(s.config)
 	require.NoError(t, err)
 	findings, err := b.Direct(review.Both(s.through(0)))
 	require.NoError(t, err)
-	doubts := append(found(findings, review.DirectNotFlat), found(findings, review.NotDirect)...)
+	doubts := found(findings, review.NotDirect)
 	assert.Len(t, doubts, 2, "both sides")
+	assert.Empty(t, found(findings, review.DirectNotFlat), "a cause is told once")
+
+	pair := b.Pair(review.About{Name: "turned round"})
+	_, err = pair.Seat(review.Seating{Name: "first", Channels: review.Both(s.direct())})
+	require.NoError(t, err)
+	_, err = pair.Measure()
+	require.ErrorIs(t, err, fitness.ErrUnfit)
+	assert.ErrorContains(t, err, "the two are exchanged")
 }
 
 // A gain that was turned between seatings, or differs between the sides, is said to be one.

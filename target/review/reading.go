@@ -7,6 +7,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
 )
 
@@ -31,7 +32,7 @@ type Reading struct {
 	seating int
 	side    sweep.Side
 	sweepAt float64            // where in the recording its first sweep begins, s
-	follows []response.Finding // that it does not follow what was played
+	follows []response.Finding // that it does not follow what was played, or is the direct recording
 
 	pieces   []string // the recordings of music and speech that it is from
 	polarity float64  // of these re the direct recordings, mean of ±1
@@ -48,6 +49,13 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	direct := b.parts[u.side]
+	exchanged, err := b.checkExchanged(u, p, direct)
+	if err != nil {
+		return nil, err
+	}
+	if exchanged != nil && !b.config.UseUnfit {
+		return nil, fmt.Errorf("%w: %s; %s", fitness.ErrUnfit, exchanged[0].What, exchanged[0].Remedy)
+	}
 	h, err := p.transfer.Divide(direct.transfer)
 	if err != nil {
 		return nil, err
@@ -81,7 +89,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
-		follows: p.checkFollows(u.recording.Name, u.channel)}
+		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...)}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}
