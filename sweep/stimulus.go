@@ -35,6 +35,8 @@ const (
 	Mark                   // the timing mark on both channels
 	LeftSweep              // the sweep on the left channel only
 	RightSweep             // the sweep on the right channel only
+	BothSweeps             // the sweep on both channels at once, in a Part only
+	Tones                  // steady tones on both channels at once, in a Part only
 )
 
 // String returns the kind in words.
@@ -48,6 +50,10 @@ func (k Kind) String() string {
 		return "sweep, left"
 	case RightSweep:
 		return "sweep, right"
+	case BothSweeps:
+		return "sweep, both sides"
+	case Tones:
+		return "tones, both sides"
 	}
 	return fmt.Sprintf("Kind(%d)", int(k))
 }
@@ -71,6 +77,13 @@ type StimulusConfig struct {
 	// Unmarked leaves out the timing marks. Without them, the difference between the clocks of
 	// player and recorder cannot be measured.
 	Unmarked bool
+	// Asks are the questions beyond the response, in any order; the parts that ask them follow the
+	// last silence.
+	Asks []Question
+	// Tones are frequencies in Hz of steady tones beside the usual ones.
+	Tones []float64
+	// Louder asks for a level 6 dB above that of the sweep too. It can hurt ears and headphones.
+	Louder bool
 }
 
 // Stimulus is the signal that measures a pair of headphones: silence, a timing mark, the sweep on
@@ -81,6 +94,8 @@ type Stimulus struct {
 	sweep    *Sweep // its law, which may be nil
 	segments []Segment
 	length   int
+	parts    []Part // of more questions, after length
+	whole    int    // length with these
 }
 
 // maxStimulus is the longest stimulus, which bounds the size of its file.
@@ -111,7 +126,14 @@ func NewStimulus(c StimulusConfig) (*Stimulus, error) {
 		float64(2*c.Repeats)*(c.Sweep.Duration()+c.Gap.Seconds())+2*c.Silence.Seconds() > maxStimulus.Seconds():
 		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence", maxStimulus)
 	}
-	return c.lay(), nil
+	if err := c.checkParts(); err != nil {
+		return nil, err
+	}
+	st := c.lay()
+	if c.layParts(st); st.Duration() > maxStimulus.Seconds() {
+		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence", maxStimulus)
+	}
+	return st, nil
 }
 
 func (c StimulusConfig) lay() *Stimulus {
@@ -170,16 +192,19 @@ func (st *Stimulus) Sweeps(side Side) []Segment {
 	panic("sweep: a sweep is on the left side or on the right")
 }
 
-// Len returns the number of samples in each channel.
+// Len returns the number of samples in each channel from the first silence to the one after the last
+// sweep: all but the parts of more questions.
 func (st *Stimulus) Len() int { return st.length }
 
-// Duration returns the length in seconds.
-func (st *Stimulus) Duration() float64 { return float64(st.length) / float64(st.signal.SampleRate()) }
+// Duration returns the length of the whole in seconds.
+func (st *Stimulus) Duration() float64 {
+	return float64(st.WholeLen()) / float64(st.signal.SampleRate())
+}
 
 // Channels returns the samples of the left and the right channel, with full scale 1. The slices are
 // new.
 func (st *Stimulus) Channels() [][]float64 {
-	left, right := make([]float64, st.length), make([]float64, st.length)
+	left, right := make([]float64, st.WholeLen()), make([]float64, st.WholeLen())
 	sweep := st.signal.Samples()
 	for _, s := range st.segments {
 		switch s.Kind {
@@ -191,6 +216,15 @@ func (st *Stimulus) Channels() [][]float64 {
 			mark := st.sweep.Mark()
 			copy(left[s.Start:], mark)
 			copy(right[s.Start:], mark)
+		}
+	}
+	for _, p := range st.parts {
+		x := p.Samples(st.sweep)
+		if p.Kind != RightSweep {
+			copy(left[p.Start:], x)
+		}
+		if p.Kind != LeftSweep {
+			copy(right[p.Start:], x)
 		}
 	}
 	return [][]float64{left, right}

@@ -348,7 +348,7 @@ func (s *Session) check() error {
 			return fmt.Errorf("claim %d: %w", i+1, err)
 		}
 	}
-	if file := s.Stimulus.File; file != "" && (s.Stimulus != Stimulus{File: file, Resample: s.Stimulus.Resample}) {
+	if file := s.Stimulus.File; file != "" && !reflect.DeepEqual(s.Stimulus, Stimulus{File: file, Resample: s.Stimulus.Resample}) {
 		return errors.New("[stimulus] has file = … and more; the file says all, so leave the rest out")
 	}
 	if _, err := s.Stimulus.Build(); err != nil {

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -40,6 +41,10 @@ type Stimulus struct {
 	Unmarked   bool    `toml:"unmarked"`    // without timing marks
 	FadeIn     float64 `toml:"fade_in"`     // seconds; below zero for none
 	FadeOut    float64 `toml:"fade_out"`    // seconds; below zero for none
+	// With is what is asked beyond the response: "distortion", "levels", "modulation", "crosstalk".
+	With   []string  `toml:"with,omitempty"`
+	Tones  []float64 `toml:"tones,omitempty"`  // Hz, of steady tones beside the usual ones
+	Louder bool      `toml:"louder,omitempty"` // a level 6 dB above Level too
 }
 
 // Build makes the stimulus.
@@ -51,10 +56,14 @@ func (s Stimulus) Build() (*sweep.Stimulus, error) {
 	if err != nil {
 		return nil, err
 	}
-	return sweep.NewStimulus(sweep.StimulusConfig{
+	c := sweep.StimulusConfig{
 		Sweep: sw, Silence: duration.Of(s.Silence), Gap: duration.Of(s.Gap),
-		Repeats: s.Repeats, Unmarked: s.Unmarked,
-	})
+		Repeats: s.Repeats, Unmarked: s.Unmarked, Tones: s.Tones, Louder: s.Louder,
+	}
+	for _, q := range s.With {
+		c.Asks = append(c.Asks, sweep.Question(q))
+	}
+	return sweep.NewStimulus(c)
 }
 
 // Settings is the stimulus as TOML, for capture.Recording: its file then says itself how it was made.
@@ -95,7 +104,7 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	if err != nil {
 		return nil, err
 	}
-	if (s.Stimulus == Stimulus{}) {
+	if reflect.ValueOf(s.Stimulus).IsZero() {
 		return s.heldBy(rec)
 	}
 	carried, err := settingsOf(rec)
@@ -202,6 +211,11 @@ func differences(said, carried *sweep.Stimulus) []string {
 	note("the length of a sweep", fmt.Sprintf("%.4g s", a.Duration()), fmt.Sprintf("%.4g s", b.Duration()))
 	note("repeats", len(said.Sweeps(sweep.Left)), len(carried.Sweeps(sweep.Left)))
 	note("the number of timing marks", len(said.Find(sweep.Mark)), len(carried.Find(sweep.Mark)))
+	parts, others := said.Parts(), carried.Parts()
+	note("the number of parts after the sweeps", len(parts), len(others))
+	for i := range min(len(parts), len(others)) {
+		note(fmt.Sprintf("part %d after the sweeps", i+1), parts[i], others[i])
+	}
 	note("the length of the whole", fmt.Sprintf("%.4g s", said.Duration()), fmt.Sprintf("%.4g s", carried.Duration()))
 	x, y := a.Samples(), b.Samples()
 	for i := range x {

@@ -16,8 +16,11 @@ import (
 	"flag"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"text/template"
 
@@ -29,6 +32,9 @@ import (
 
 //go:embed sheet.txt
 var sheet string
+
+//go:embed louder.txt
+var louder string
 
 //go:embed session.txt
 var starter string
@@ -57,6 +63,9 @@ func run(args []string) error {
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
 	flags.Float64Var(&s.FadeIn, "fade-in", 0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
 	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 is 0.005, below zero none")
+	with := flags.String("with", "", "what to ask beyond the response, separated by commas: distortion, levels, modulation, crosstalk")
+	tones := flags.String("tones", "", "frequencies of steady tones beside the usual ones, separated by commas, Hz; with distortion")
+	flags.BoolVar(&s.Louder, "louder", false, "a level 6 dB above -level too; with levels. Read first what is printed without it")
 	what := flags.String("what", "", "say what a file holds, and write nothing")
 	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
 	if err := flags.Parse(args); err != nil {
@@ -64,6 +73,18 @@ func run(args []string) error {
 	}
 	if *what != "" {
 		return say(*what)
+	}
+	if *with != "" {
+		s.With = strings.Split(*with, ",")
+	}
+	if *tones != "" {
+		for _, text := range strings.Split(*tones, ",") {
+			f, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+			if err != nil {
+				return fmt.Errorf("-tones %q: %q is no frequency; give numbers in Hz, separated by commas", *tones, text)
+			}
+			s.Tones = append(s.Tones, f)
+		}
 	}
 	format, ok := map[string]capture.Format{"pcm16": {Bits: 16}, "pcm24": {Bits: 24}, "float32": {Bits: 32, Float: true}}[*encoding]
 	if !ok {
@@ -147,6 +168,9 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 		fmt.Println(filepath.Join(to, f.name))
 	}
 	fmt.Println("Read how-to-record.txt before you play anything: the sweep can hurt.")
+	if slices.Contains(s.With, string(sweep.AskLevels)) {
+		fmt.Println(louder)
+	}
 	return nil
 }
 
@@ -158,7 +182,8 @@ func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, er
 	}
 	var out strings.Builder
 	err = t.Execute(&out, map[string]any{
-		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus),
+		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus), "Further": len(stimulus.Parts()) > 0,
+		"Levels": levels(stimulus), "Louder": louder,
 	})
 	return out.String(), err
 }
@@ -169,6 +194,31 @@ func timeline(stimulus *sweep.Stimulus) string {
 	fs := float64(stimulus.Sweep().SampleRate())
 	for _, s := range stimulus.Segments() {
 		fmt.Fprintf(&out, "  %6.2f s to %6.2f s   %v\n", float64(s.Start)/fs, float64(s.Start+s.Len)/fs, s.Kind)
+	}
+	for _, p := range stimulus.Parts() {
+		fmt.Fprintf(&out, "  %6.2f s to %6.2f s   %v\n", float64(p.Start)/fs, float64(p.Start+p.Len)/fs, p)
+	}
+	return strings.TrimRight(out.String(), "\n")
+}
+
+// levels announces each level of the sweeps at rising levels: when it begins, and how much louder it
+// is than the one before.
+func levels(stimulus *sweep.Stimulus) string {
+	var out strings.Builder
+	before := math.NaN()
+	for _, p := range stimulus.Parts() {
+		if p.Asks != sweep.AskLevels || p.Level == before {
+			continue
+		}
+		fmt.Fprintf(&out, "  from %6.2f s on: %.4g dBFS", float64(p.Start)/float64(stimulus.Sweep().SampleRate()), p.Level)
+		if !math.IsNaN(before) {
+			fmt.Fprintf(&out, ", %.4g dB louder than before", p.Level-before)
+		}
+		if p.Level > stimulus.Level() {
+			fmt.Fprint(&out, ", LOUDER THAN THE SWEEPS AT THE BEGINNING")
+		}
+		fmt.Fprintln(&out)
+		before = p.Level
 	}
 	return strings.TrimRight(out.String(), "\n")
 }

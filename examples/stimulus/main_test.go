@@ -78,3 +78,33 @@ func TestStimulusThatCannotBe(t *testing.T) {
 		assert.NoDirExists(t, to)
 	}
 }
+
+// TestWithMoreQuestions: the file says what it asks, the sheet announces each level after the cautions,
+// and what is recorded of it is found.
+func TestWithMoreQuestions(t *testing.T) {
+	to := t.TempDir()
+	require.NoError(t, run([]string{"-to", to, "-seconds", "1", "-with", "distortion,levels,modulation,crosstalk", "-tones", "100, 315"}))
+	s, err := session.Read(to)
+	require.NoError(t, err)
+	stimulus, err := s.Played()
+	require.NoError(t, err)
+	played, err := capture.Read(filepath.Join(to, "stimulus.wav"))
+	require.NoError(t, err)
+	require.Equal(t, stimulus.WholeLen(), played.Len())
+	found := placement.FindParts(played, stimulus)
+	for _, p := range stimulus.Parts() {
+		assert.InDelta(t, float64(p.Start)/48000, found.At(p), 0.003, "locating is to a few milliseconds")
+	}
+	sheet, err := os.ReadFile(filepath.Join(to, "how-to-record.txt"))
+	require.NoError(t, err)
+	assert.Regexp(t, `(?s)Take the headphones off.*tone of 315 Hz at -12 dBFS.*Stop at the first rattle.*Levels rise.* -30 dBFS.*: -12 dBFS, 6 dB louder.*-louder`, string(sheet))
+	assert.NotContains(t, string(sheet), "LOUDER THAN")
+
+	require.NoError(t, run([]string{"-to", to, "-replace", "-seconds", "1", "-with", "levels", "-louder"}))
+	sheet, err = os.ReadFile(filepath.Join(to, "how-to-record.txt"))
+	require.NoError(t, err)
+	assert.Regexp(t, `: -6 dBFS, 6 dB louder than before, LOUDER THAN THE SWEEPS`, string(sheet))
+	for _, bad := range [][]string{{"-with", "warmth"}, {"-with", "levels", "-tones", "100"}, {"-with", "distortion", "-tones", "low"}, {"-louder"}} {
+		assert.Error(t, run(append([]string{"-to", t.TempDir()}, bad...)), bad)
+	}
+}

@@ -148,7 +148,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	// A recording that was refused before says nothing about this one.
 	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
 	findings := b.calibrate()
-	uses := c.uses(0, "direct")
+	uses := b.direct.uses(c, 0, "direct")
 	findings = append(findings, b.direct.inspect(uses, true)...)
 	var err error
 	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Signal(), response.DeconvolverConfig{

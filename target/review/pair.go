@@ -72,7 +72,7 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		if s.Name == "" {
 			s.Name = fmt.Sprintf("seating %d", number)
 		}
-		uses := s.uses(number, s.Name)
+		uses := p.recordings.uses(s.Channels, number, s.Name)
 		if len(uses) == 0 {
 			return nil, fmt.Errorf("review: %s has no recording; give it the left side, the right side, or both", s.Name)
 		}

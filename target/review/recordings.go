@@ -47,7 +47,8 @@ type use struct {
 	placed    *placement.Placement // nil where it is still to be found
 	channel   int
 	side      sweep.Side
-	gated     bool // its silences are digital silence, and do not tell the noise under the sweep
+	gated     bool             // its silences are digital silence, and do not tell the noise under the sweep
+	parts     *placement.Parts // of more questions; nil where the stimulus asks none
 }
 
 // noise is the noise of the recording as a cause of uncertainty: of one seating, or of all that is
@@ -77,7 +78,7 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side, false})
+		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side, false, nil})
 	}
 	return uses
 }
@@ -90,13 +91,35 @@ type recordings struct {
 	findings     map[*capture.Recording][]response.Finding
 	synchronised map[*capture.Recording]*placement.Placement
 	order        []*capture.Recording
-	doubts       []response.Finding // that showed when they were measured
+	parts        map[*capture.Recording]*placement.Parts // by the recording with all its parts
+	doubts       []response.Finding                      // that showed when they were measured
 	notes        []string
 }
 
 func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 	return &recordings{stimulus: st, set: set, placed: map[*capture.Recording]*placement.Placement{},
-		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{}}
+		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{},
+		parts: map[*capture.Recording]*placement.Parts{}}
+}
+
+// uses are the channels that there are. Of a recording of a stimulus that asks more than the response
+// the stretch with its sweeps is used for that.
+func (r *recordings) uses(c Channels, seating int, name string) []use {
+	uses := c.uses(seating, name)
+	for i := range uses {
+		u := &uses[i]
+		if len(r.stimulus.Parts()) == 0 || u.recording == nil || u.err != nil {
+			continue
+		}
+		whole := u.recording
+		if r.parts[whole] == nil {
+			r.parts[whole] = placement.FindParts(whole, r.stimulus)
+		}
+		if u.parts = r.parts[whole]; u.parts.Sweeps != whole {
+			u.recording, u.placed = u.parts.Sweeps, nil
+		}
+	}
+	return uses
 }
 
 // unusable is the finding about a recording that cannot be used for what is named.

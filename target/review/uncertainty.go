@@ -303,7 +303,7 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 	if c.Left.Recording == nil || c.Right.Recording == nil {
 		return nil, errors.New("review: the second direct recording needs a channel for each side; name one channel twice if there is only one")
 	}
-	uses := c.uses(0, "direct, at the end")
+	uses := b.direct.uses(c, 0, "direct, at the end")
 	findings := b.direct.inspect(uses, true)
 	drift := map[sweep.Side][]float64{}
 	for _, u := range uses {

@@ -153,19 +153,28 @@ func (ref *reference) stopped(match []float64) []float64 {
 // the place where it was cut short.
 func bounds(all []*playCandidate, i, length int) (from, to int) {
 	p := all[i]
-	margin := p.search.slack(p.search.st.Len())
+	margin := p.search.slack(p.search.st.WholeLen())
 	from, to = max(0, p.from-margin), min(length, p.to+margin)
 	if p.cut > 0 {
 		to = min(to, p.cut)
 	}
 	if i > 0 {
-		from = max(from, (all[i-1].last+p.first)/2)
+		from = max(from, (all[i-1].ends(p.first)+p.first)/2)
 	}
 	if i+1 < len(all) {
-		to = min(to, (p.last+all[i+1].first)/2)
+		to = min(to, (p.ends(all[i+1].first)+all[i+1].first)/2)
 	}
 	from = min(from, p.first)
 	return from - from%p.search.ref.step, max(to, min(length, p.last))
+}
+
+// ends is where a play ends that another one follows: where the last of it is heard, or with the
+// parts of more questions.
+func (p *playCandidate) ends(next int) int {
+	if st := p.search.st; len(st.Parts()) > 0 {
+		return max(p.last, min(p.start+st.WholeLen(), next))
+	}
+	return p.last
 }
 
 // finding says that the play is cut short.

@@ -51,6 +51,7 @@ func newPlaySearch(p *Placement, matches []*match) *playSearch {
 			h.listen(x, matches[k])
 		}
 	}
+	h.leaveOutParts()
 	return h
 }
 
@@ -64,7 +65,13 @@ func (h *playSearch) listen(x []float64, m *match) {
 			h.heard = h.remember(h.heard, detection{at: at, reach: h.follow.reach(x, at)})
 		}
 	}
-	for _, i := range outstanding(m.marks, beside, markStanding) {
+	h.listenForMarks(x, m.marks)
+}
+
+// listenForMarks finds the marks in a channel.
+func (h *playSearch) listenForMarks(x, match []float64) {
+	step := h.ref.step
+	for _, i := range outstanding(match, h.r.SampleRate/5/step, markStanding) {
 		if at := step * i; h.follow.isMark(x, at) {
 			h.marked = h.remember(h.marked, detection{at: at, reach: h.marks[0].Len})
 		}
@@ -165,7 +172,7 @@ func (h *playSearch) startIf(heard, slot int) int { return h.heard[heard].at - h
 
 // take makes a play of sounds.
 func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
-	p := &playCandidate{search: h, start: start, from: start, to: start + h.st.Len(), first: math.MaxInt, until: h.r.Len(), cut: -1, slots: sweeps}
+	p := &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: math.MaxInt, until: h.r.Len(), cut: -1, slots: sweeps}
 	span := func(s *detection) {
 		s.taken = true
 		p.first, p.last = min(p.first, s.at), max(p.last, s.at+s.reach)
@@ -270,7 +277,7 @@ func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 		h.marked[i].taken = true
 		start := m.at - h.marks[0].Start
 		none := slices.Repeat([]int{-1}, len(h.sweeps))
-		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.Len(), first: m.at, last: m.at + m.reach, until: h.r.Len(), cut: -1,
+		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at, last: m.at + m.reach, until: h.r.Len(), cut: -1,
 			slots: none, opening: true})
 	}
 	return found

@@ -27,7 +27,7 @@ const (
 // response.ErrNoPeak where there is no play, and capture.ErrTooLarge where the plays have more
 // samples than that.
 func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
-	return readPlays(path, st, max(blockSamples, 4*st.Len()), mostKept)
+	return readPlays(path, st, max(blockSamples, 4*st.WholeLen()), mostKept)
 }
 
 // readPlays searches in blocks of length samples of each channel, and keeps so many samples at most.
@@ -62,7 +62,7 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 	matches := p.matches()
 	s := newPlaySearch(p, matches)
 	found, end := s.plays(), b.Len()
-	lasts := s.st.Len() + s.slack(s.st.Len())
+	lasts := s.st.WholeLen() + s.slack(s.st.WholeLen())
 	for i, one := range found {
 		if !b.Last && one.start+lasts > end {
 			break
@@ -87,9 +87,9 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 		if one.cut > 0 || b.From > 0 {
 			play.CutShort += before // 0 is for what had begun before the recorder was started
 		}
-		h.plays, h.last = append(h.plays, play), b.From+one.last
+		h.plays, h.last = append(h.plays, play), b.From+one.ends(end)
 	}
-	next = max(h.last-b.From, end-lasts-s.slack(s.st.Len()), h.ref.step)
+	next = max(h.last-b.From, end-lasts-s.slack(s.st.WholeLen()), h.ref.step)
 	return b.From + next - next%h.ref.step, nil
 }
 

@@ -1,0 +1,194 @@
+package placement
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/search"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+)
+
+// ErrPart is returned for a part of the stimulus that a recording does not hold whole.
+var ErrPart = errors.New("not in the recording")
+
+// Parts says where a recording holds the parts of a stimulus that asks more than the response.
+type Parts struct {
+	// Sweeps is the stretch of the recording that ends before the first part: what Locate finds the
+	// stimulus in. Its samples are those of the recording, not copies.
+	Sweeps *capture.Recording
+	// Clock of the recorder against the player's by the timing marks that are furthest apart.
+	Clock capture.Clock
+
+	recording *capture.Recording
+	stimulus  *sweep.Stimulus
+	start     float64 // of the stimulus, in samples on the player's clock; NaN where it is not known
+}
+
+// FindParts looks for the parts of a stimulus in a recording by the timing marks, of which no two are
+// as far apart as two others: two of them are enough, whatever was cut off. Where there are fewer, or
+// the stimulus asks no more than the response, no part is found, and Sweeps is the recording.
+func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
+	p := &Parts{Sweeps: r, recording: r, stimulus: st, start: math.NaN()}
+	if len(st.Parts()) == 0 || r.SampleRate != st.Signal().SampleRate() || r.Len() == 0 {
+		return p
+	}
+	s := &playSearch{st: st, r: r, ref: newReference(st), follow: newFollower(st), marks: st.Find(sweep.Mark)}
+	plans := &fft.Cache{}
+	for _, x := range r.Channels {
+		if !constant(x) && len(x) >= s.ref.step {
+			s.listenForMarks(x, search.DeconvolveThinned(plans, x, s.ref.step, s.ref.mark)[0])
+		}
+	}
+	found := s.wholes()
+	if len(found) == 0 {
+		return p
+	}
+	one := found[0]
+	for _, other := range found[1:] {
+		if len(other.marks) > len(one.marks) {
+			one = other
+		}
+	}
+	first, last := one.marks[0], one.marks[len(one.marks)-1]
+	p.Clock = p.clock(s, first, last)
+	p.start = float64(first.at)/(1+p.Clock.Drift*1e-6) - float64(first.in)
+	end := min(r.Len(), max(0, p.recorded(st.Parts()[0].Start)))
+	stretch := *r
+	stretch.LengthUnstated = r.LengthUnstated && end == r.Len()
+	stretch.Channels = make([][]float64, len(r.Channels))
+	for i, x := range r.Channels {
+		stretch.Channels[i] = x[:end:end]
+	}
+	p.Sweeps = &stretch
+	return p
+}
+
+// clock compares the clocks by two marks, in the channel in which they are most alike.
+func (p *Parts) clock(s *playSearch, first, last foundMark) (best capture.Clock) {
+	most := 0.5
+	fs := p.recording.SampleRate
+	slack := fs/50 + int(capture.MaxDrift*1e-6*float64(last.in-first.in))
+	length := s.marks[0].Len + fs/4
+	between := float64(last.in - first.in)
+	for _, x := range p.recording.Channels {
+		a := search.Cut(x, first.at-slack, first.at+length)
+		b := search.Cut(x, first.at+last.in-first.in-slack, first.at+last.in-first.in+length)
+		if constant(a) || constant(b) {
+			continue
+		}
+		if shift, sigma, match := align(a, b, fs); match > most && math.Abs(shift) < 1e-6*capture.MaxDrift*between+float64(fs)/100 {
+			most, best = match, capture.Clock{Drift: 1e6 * shift / between, Uncertainty: 1e6 * sigma / between}
+		}
+	}
+	return best
+}
+
+// recorded is where in the recording a sample of the stimulus is.
+func (p *Parts) recorded(sample int) int {
+	return int(math.Round((p.start + float64(sample)) * (1 + p.Clock.Drift*1e-6)))
+}
+
+// At is the time in seconds of the recording at which a part begins; NaN where no part was found.
+func (p *Parts) At(part sweep.Part) float64 {
+	return (p.start + float64(part.Start)) * (1 + p.Clock.Drift*1e-6) / float64(p.recording.SampleRate)
+}
+
+// Cut returns what a recorder on the player's clock would have recorded of a part in a channel,
+// counted from 1, from so many samples before it to so many after it. The error is ErrPart for a part
+// that the recording does not hold whole, and capture.ErrChannel.
+func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64, error) {
+	x, err := p.recording.Channel(channel)
+	if err != nil {
+		return nil, err
+	}
+	if math.IsNaN(p.start) {
+		return nil, fmt.Errorf("%w, or fewer than two of its timing marks are", ErrPart)
+	}
+	from := int(math.Round(p.start)) + part.Start
+	switch begins, ends := p.recorded(part.Start), p.recorded(part.Start+part.Len); {
+	case ends <= 0 || begins >= len(x):
+		return nil, fmt.Errorf("%w: that lasts from %.1f s to %.1f s of the stimulus", ErrPart, p.seconds(max(0, -p.recorded(0))), p.seconds(len(x)-p.recorded(0)))
+	case begins < 0:
+		return nil, fmt.Errorf("%w whole: it had begun %.2f s before", ErrPart, p.seconds(-begins))
+	case ends > len(x):
+		return nil, fmt.Errorf("%w whole: it is cut short after %.2f s", ErrPart, p.seconds(len(x)-begins))
+	}
+	if p.Clock.Drift == 0 {
+		return search.Cut(x, from-before, from+part.Len+after), nil
+	}
+	return p.Clock.Correct(x, from-before, from+part.Len+after), nil
+}
+
+func (p *Parts) seconds(samples int) float64 {
+	return float64(samples) / float64(p.recording.SampleRate)
+}
+
+// foundMark is a timing mark in a recording, and where the stimulus has it.
+type foundMark struct{ at, in int }
+
+// whole is where marks say that a stimulus with all its parts stands.
+type whole struct {
+	start int
+	marks []foundMark
+}
+
+// wholes puts marks together, those first of which most stand as they do in the stimulus, by order of
+// time. Of a stimulus without parts there are none.
+func (h *playSearch) wholes() (found []whole) {
+	if len(h.st.Parts()) == 0 {
+		return nil
+	}
+	var pattern []int
+	for _, m := range h.marks {
+		pattern = append(pattern, m.Start)
+	}
+	for _, part := range h.st.Parts() {
+		if part.Kind == sweep.Mark {
+			pattern = append(pattern, part.Start)
+		}
+	}
+	left := slices.Clone(h.marked)
+	for {
+		var best whole
+		nearest := math.Inf(1)
+		for _, one := range left {
+			for _, in := range pattern {
+				w, off := whole{start: one.at - in}, 0.0
+				for _, other := range pattern {
+					i := nearestTo(left, w.start+other)
+					if d := distance(left[i].at, w.start+other); d <= h.slack(other-in) {
+						w.marks = append(w.marks, foundMark{left[i].at, other})
+						off += float64(d)
+					}
+				}
+				if len(w.marks) > len(best.marks) || len(w.marks) == len(best.marks) && off < nearest {
+					best, nearest = w, off
+				}
+			}
+		}
+		if len(best.marks) < 2 {
+			break
+		}
+		found = append(found, best)
+		left = slices.DeleteFunc(left, func(d detection) bool {
+			return slices.ContainsFunc(best.marks, func(m foundMark) bool { return m.at == d.at })
+		})
+	}
+	slices.SortFunc(found, func(a, b whole) int { return a.start - b.start })
+	return found
+}
+
+// leaveOutParts drops what was heard of the parts of more questions, which is none of a play's own.
+func (h *playSearch) leaveOutParts() {
+	for _, w := range h.wholes() {
+		slack := h.slack(h.st.WholeLen())
+		inside := func(d detection) bool {
+			return d.at > w.start+h.st.Parts()[0].Start-slack && d.at < w.start+h.st.WholeLen()+slack
+		}
+		h.heard, h.marked = slices.DeleteFunc(h.heard, inside), slices.DeleteFunc(h.marked, inside)
+	}
+}
