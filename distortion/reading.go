@@ -128,8 +128,17 @@ func (e ends) Ends(probability float64) (low, high float64) {
 	return low, r.of(value * (1 + math.Hypot(high-1, others)))
 }
 
-// percent turns a reading in dB into one in %.
-func (r Reading) percent() Reading {
+// WithRig returns the reading with what the rig alone would have shown, in the unit of the reading, in
+// its floor too. Like a floor, it takes no phase into account.
+func (r Reading) WithRig(own float64) Reading {
+	noise, rig, n := r.rms(r.Floor), r.rms(own), r.noise
+	floor := math.Hypot(noise, rig)
+	n.Rig = rig * rig / (floor * floor)
+	return NewReading(r.AsRead, r.of(floor), r.Unit, n)
+}
+
+// Percent turns a reading in dB into one in %.
+func (r Reading) Percent() Reading {
 	of := func(level float64) float64 { return 100 * decibel.Amplitude(level) }
 	value, relative := of(r.Value), r.Uncertainty/decibel.PerNeper
 	r.AsRead, r.Floor, r.Bound, r.Unit = of(r.AsRead), of(r.Floor), of(r.Bound), "%"

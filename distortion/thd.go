@@ -119,7 +119,7 @@ func (hs *HarmonicSet) THDAt(f float64) THD {
 }
 
 func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
-	t := THD{Reading: r.percent(), Frequency: f, Level: math.NaN()}
+	t := THD{Reading: r.Percent(), Frequency: f, Level: math.NaN()}
 	for _, o := range hs.Orders {
 		if o.N <= highest {
 			t.Contains = append(t.Contains, o.N)

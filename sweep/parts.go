@@ -264,11 +264,7 @@ func (p Part) Samples(s *Sweep) []float64 {
 		return s.Mark()
 	}
 	if len(p.Tones) == 0 {
-		x, gain := s.Samples(), decibel.Amplitude(p.Level-s.level)
-		for i := range x {
-			x[i] *= gain
-		}
-		return x
+		return s.AtLevel(p.Level).Samples()
 	}
 	x, rate := make([]float64, p.Len), float64(s.sampleRate)
 	repeats := p.Len

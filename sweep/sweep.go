@@ -160,6 +160,24 @@ func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampl
 // them; the slice is a copy.
 func (s *Sweep) Samples() []float64 { return slices.Clone(s.samples()) }
 
+// AtLevel returns the same sweep at another peak level in dBFS, which may lie above that of Config but
+// not above 0: otherwise it panics.
+func (s *Sweep) AtLevel(level float64) *Sweep {
+	if !(level <= 0) {
+		panic("sweep: a level above full scale")
+	}
+	out, gain := *s, decibel.Amplitude(level-s.level)
+	out.level = level
+	out.samples = sync.OnceValue(func() []float64 {
+		x := s.Samples()
+		for i := range x {
+			x[i] *= gain
+		}
+		return x
+	})
+	return &out
+}
+
 // compute fills the two halves concurrently.
 func (s *Sweep) compute() []float64 {
 	x := make([]float64, s.Len())

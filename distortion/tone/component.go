@@ -57,7 +57,7 @@ func (r reading) component(reference response.Figure, unit string, maxFrequency 
 	case r.frequency > maxFrequency:
 		c.Reason = "above the maximum frequency"
 	case math.IsNaN(r.u):
-		c.Reason = "not resolved by this recording"
+		c.Reason = "not resolved by this recording, or the microphone is not known there"
 	default:
 		c.Reading = r.relative(reference, unit)
 	}
@@ -74,6 +74,8 @@ type fitted struct {
 	rest     []float64 // x − y
 	residue  spectrum  // of rest
 	readings []reading // one per line
+	// corrected are those with the microphone's response taken off.
+	corrected []reading
 }
 
 // fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate must
@@ -89,7 +91,9 @@ func (r *recording) fit(b comb, reach int) (*fitted, error) {
 	for j, l := range f.lines {
 		at := f.hertz(f.angle(l))
 		density, known := f.residue.noise(at, spacing, f.near)
-		f.readings = append(f.readings, reading{at, f.c[j], math.Sqrt(density * r.window.bandwidth(f.rate)), known})
+		u, gain := math.Sqrt(density*r.window.bandwidth(f.rate)), r.config.gainAt(at)
+		f.readings = append(f.readings, reading{at, f.c[j], u, known})
+		f.corrected = append(f.corrected, reading{at, f.c[j] * complex(gain, 0), u * gain, known})
 	}
 	return f, nil
 }

@@ -20,13 +20,13 @@ type Harmonic struct {
 
 // harmonics states orders 2 to the highest asked for.
 func (f *fitted) harmonics() []Harmonic {
-	first := f.readings[0]
+	first := f.corrected[0]
 	var hs []Harmonic
 	for k := 2; k <= f.config.Orders; k++ {
 		h := Harmonic{Order: k, Phase: response.NotKnown("rad")}
 		h.Component = f.order(k).component(first.amplitude(), "dB", f.config.MaxFrequency)
 		if h.Known() {
-			r := f.readings[k-1]
+			r := f.corrected[k-1]
 			// As sines: φₖ + π/2 − k (φ₁ + π/2).
 			h.Phase = figure(wrap(cmplx.Phase(r.c)-float64(k)*cmplx.Phase(first.c)+math.Pi/2*float64(1-k)),
 				math.Hypot(r.u/cmplx.Abs(r.c), float64(k)*first.u/cmplx.Abs(first.c)), "rad")
@@ -38,8 +38,8 @@ func (f *fitted) harmonics() []Harmonic {
 
 // order is the reading of harmonic k; one that could not be fitted is not known.
 func (f *fitted) order(k int) reading {
-	if k <= len(f.readings) {
-		return f.readings[k-1]
+	if k <= len(f.corrected) {
+		return f.corrected[k-1]
 	}
 	return reading{frequency: float64(k) * f.hertz(f.omega[0]), u: math.NaN()}
 }
@@ -54,7 +54,7 @@ func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 			continue
 		}
 		t.Contains = append(t.Contains, h.Order)
-		parts = append(parts, f.order(h.Order).relative(f.readings[0].amplitude(), "%"))
+		parts = append(parts, f.order(h.Order).relative(f.corrected[0].amplitude(), "%"))
 	}
 	if len(parts) > 0 {
 		t.Reading = distortion.Sum(parts[0], parts[1:]...)

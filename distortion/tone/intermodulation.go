@@ -117,8 +117,11 @@ func (t TwoTones) Difference(x []float64, c Config) (Intermodulation, error) {
 }
 
 func (f *fitted) tones() Intermodulation {
-	return Intermodulation{Lower: f.at(line{1, 0}).tone(), Upper: f.at(line{0, 1}).tone()}
+	return Intermodulation{Lower: f.asRecorded(line{1, 0}), Upper: f.asRecorded(line{0, 1})}
 }
+
+// asRecorded is a tone in dBFS, the microphone's response not taken off.
+func (f *fitted) asRecorded(l line) Component { return f.readings[slices.Index(f.lines, l)].tone() }
 
 // sum adds up the amplitudes of products, relative to a reference.
 //

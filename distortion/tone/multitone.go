@@ -106,6 +106,17 @@ func (c MultitoneConfig) complete() (MultitoneConfig, error) {
 	return c, nil
 }
 
+// Repeating describes tones that repeat together after so many samples, of which each frequency in Hz
+// is a multiple of the sample rate divided by that number: the analysis of a stimulus that was made
+// elsewhere.
+func Repeating(sampleRate, period int, frequencies []float64) *Multitone {
+	m := &Multitone{c: MultitoneConfig{SampleRate: sampleRate, Period: period}}
+	for _, f := range frequencies {
+		m.multiples = append(m.multiples, int(math.Round(f/m.base())))
+	}
+	return m
+}
+
 // base is the repetition frequency in Hz.
 func (m *Multitone) base() float64 { return float64(m.c.SampleRate) / float64(m.c.Period) }
 

@@ -94,9 +94,11 @@ func (m *Multitone) present(r *recording) error {
 func (f *fitted) residues() MultitoneResult {
 	var r MultitoneResult
 	var tones float64
-	for _, t := range f.readings {
+	for i, t := range f.readings {
 		r.Tones = append(r.Tones, t.tone())
-		tones += t.amplitude().Value * t.amplitude().Value / 2
+		if a := f.corrected[i].amplitude().Value; a > 0 { // where the microphone is known
+			tones += a * a / 2
+		}
 	}
 	band := f.config.Band
 	band.High = min(band.High, f.config.MaxFrequency, f.rate/2-f.residue.reach())
@@ -112,7 +114,11 @@ func (f *fitted) residues() MultitoneResult {
 		if third.Empty() {
 			continue
 		}
-		part := f.mixture(third)
+		part, gain := f.mixture(third), f.config.gainAt(middle)
+		if math.IsNaN(gain) {
+			continue
+		}
+		part.scale(gain * gain)
 		r.Bands = append(r.Bands, part.residue(third, middle, tones))
 		sum.add(part)
 		if part.grid > 0 {
@@ -190,6 +196,11 @@ func (f *fitted) beside(b response.Band) (power, hertz float64) {
 		}
 	})
 	return power, hertz
+}
+
+// scale multiplies all powers.
+func (p *mixture) scale(by float64) {
+	p.periodic, p.noise, p.under, p.spread = p.periodic*by, p.noise*by, p.under*by, p.spread*by*by
 }
 
 // add adds a band. If its noise is not known, that of the sum is not known either, unless the band has

@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -23,6 +24,19 @@ type Config struct {
 	// Band is the bandwidth of noise and of THD+N; zero means 20 Hz to 20 kHz, or to half the
 	// sample rate where that is lower.
 	Band response.Band
+	// Correction is the level in dB to be added to what is recorded at a frequency: minus the
+	// microphone's response, as level.Calibration.Correction gives it. Distortion is corrected at its
+	// own frequency, and is not known where the correction is not; nil corrects nothing. Levels in
+	// dBFS, noise and THD+N stay as recorded.
+	Correction *response.Curve
+}
+
+// gainAt is the correction at f Hz as a factor; NaN where it is not known.
+func (c Config) gainAt(f float64) float64 {
+	if c.Correction == nil {
+		return 1
+	}
+	return decibel.Amplitude(c.Correction.At(f))
 }
 
 func (c Config) complete(sampleRate int) (Config, error) {

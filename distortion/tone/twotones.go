@@ -163,7 +163,7 @@ func (f *fitted) onlyTwo() error {
 // at is the reading of a product; one that could not be fitted is not known.
 func (f *fitted) at(l line) reading {
 	if j := slices.Index(f.lines, l); j >= 0 {
-		return f.readings[j]
+		return f.corrected[j]
 	}
 	return reading{frequency: math.Abs(f.hertz(f.angle(l))), u: math.NaN()}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/cmplx"
+	"sync"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -87,6 +88,9 @@ type Bench struct {
 
 	direct *recordings
 	parts  map[sweep.Side]*parts
+
+	levels       sync.Mutex
+	deconvolvers map[float64]*response.Deconvolver // of the sweep at other levels, by level
 }
 
 // New prepares a bench. The errors are about the configuration, and about a microphone whose
@@ -96,7 +100,7 @@ func New(c Config) (*Bench, error) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
 	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
-		direct: newRecordings(c.Stimulus, &fitness.Set{})}
+		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{}}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
 		return nil, err
@@ -224,7 +228,8 @@ type parts struct {
 	// aboveNoise is the smoothed level, NaN where noise drowns it; nil when the noise is not known.
 	aboveNoise []float64
 	rejected   []placement.Rejected
-	sweepAt    float64 // where in the recording the first sweep begins, s
+	further    *Further // nil where the stimulus asks for the response alone
+	sweepAt    float64  // where in the recording the first sweep begins, s
 
 	noFloor     bool    // nothing tells the noise
 	unexplained float64 // share of the power, where what was played has no law; otherwise 0
@@ -246,6 +251,7 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
+	p.further = b.ask(u, take, microphone)
 	return p, nil
 }
 

@@ -26,6 +26,8 @@ type Reading struct {
 	// Harmonics of the headphones, with the floor that noise and the interface set. It has neither
 	// orders nor frequencies where what was played is no exponential sweep: then they are not known.
 	Harmonics *distortion.HarmonicSet
+	// Further is what the stimulus asks beyond the response; nil where it asks no more.
+	Further *Further
 	// Notes about the recording.
 	Notes []string
 
@@ -33,6 +35,8 @@ type Reading struct {
 	side    sweep.Side
 	sweepAt float64            // where in the recording its first sweep begins, s
 	follows []response.Finding // that it does not follow what was played, or is the direct recording
+	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
+	soundLevel func(recorded response.Figure, frequency float64) float64
 
 	pieces   []string // the recordings of music and speech that it is from
 	polarity float64  // of these re the direct recordings, mean of ±1
@@ -92,6 +96,10 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...)}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
+	}
+	reading.soundLevel = func(recorded response.Figure, f float64) float64 { return b.soundLevel(recorded, f, u.side) }
+	if reading.Further = p.further; p.further != nil {
+		p.further.against(direct.further, b, reading)
 	}
 	if p.noFloor {
 		reading.Notes = append(reading.Notes, fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.", u.recording.Name, u.side))

@@ -108,7 +108,7 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 	uses := c.uses(seating, name)
 	for i := range uses {
 		u := &uses[i]
-		if len(r.stimulus.Parts()) == 0 || u.recording == nil || u.err != nil {
+		if r.stimulus == nil || len(r.stimulus.Parts()) == 0 || u.recording == nil || u.err != nil {
 			continue
 		}
 		whole := u.recording

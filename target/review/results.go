@@ -122,7 +122,17 @@ func (p *Pair) report(r *Results) {
 		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, and there is one calibration: it is taken off both, and what the other microphone does differently is in left less right; give the right side's own.")
 	}
 	r.Notes = append(r.Notes, p.bench.notes...)
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		if one := p.bench.parts[side]; one != nil && one.further != nil {
+			r.Findings = append(r.Findings, one.further.findings...)
+		}
+	}
 	for _, side := range r.Sides() {
+		for _, reading := range side.Seatings {
+			if reading.Further != nil {
+				r.Findings = append(r.Findings, reading.Further.findings...)
+			}
+		}
 		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
 		r.Notes = append(r.Notes, side.notes()...)
 	}

@@ -1,0 +1,318 @@
+package review
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/distortion/tone"
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+)
+
+// The kinds of findings about the parts of a stimulus that asks more than the response.
+const (
+	PartMissing response.FindingKind = "part missing"
+	PartLeftOut response.FindingKind = "part left out"
+)
+
+// Further is what a stimulus that asks more than the response says of one side in one seating. What
+// the recording does not hold, or cannot tell, is left out and named among the findings.
+type Further struct {
+	// Tones are steady tones, in the order in which they were played.
+	Tones []SteadyTone
+	// Modulation and Difference are by two tones; nil where they were not recorded.
+	Modulation, Difference *tone.Intermodulation
+	// Many is by many tones at once; nil where they were not recorded.
+	Many *tone.MultitoneResult
+	// Levels are sweeps at rising levels, that of the stimulus among them; nil where there are not two.
+	Levels *distortion.LevelSeries
+
+	sets     []*distortion.HarmonicSet // at the levels beside that of the stimulus
+	findings []response.Finding
+}
+
+// SteadyTone is what a steady tone says.
+type SteadyTone struct {
+	// Frequency in Hz and Played, the level in dBFS peak, as they are in the stimulus.
+	Frequency, Played float64
+	// THD is relative to the fundamental, with the interface's own in the floor and the microphone
+	// divided out; its level is not known without a calibrator.
+	THD distortion.THD
+	// Orders are the harmonics from the second, in dB relative to the fundamental.
+	Orders []tone.Harmonic
+	// THDPlusN is all but the fundamental from 20 Hz to 20 kHz in % of it, the rig's own noise and
+	// distortion included.
+	THDPlusN response.Figure
+
+	recorded response.Figure // dBFS of the fundamental
+}
+
+// ask measures the parts of a stimulus in the recording of a use; nil where it has none. The take is
+// that of the side's sweeps.
+func (b *Bench) ask(u use, take *placement.Take, microphone *level.Calibration) *Further {
+	if u.parts == nil {
+		return nil
+	}
+	f, missing := &Further{}, map[sweep.Question][]string{}
+	parts := b.config.Stimulus.Parts()
+	for _, part := range parts {
+		if part.Kind == sweep.Mark || part.Asks == sweep.AskCrosstalk {
+			continue
+		}
+		err := b.askPart(f, u, part, take, microphone)
+		if errors.Is(err, placement.ErrPart) && !strings.Contains(err.Error(), "whole") {
+			missing[part.Asks] = append(missing[part.Asks], part.String())
+		} else if err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	for _, q := range sweep.Questions() {
+		if gone := missing[q]; len(gone) > 0 {
+			one := doubt(u.recording.Name, PartMissing, response.Note)
+			one.Channel = u.channel
+			one.What = fmt.Sprintf("does not hold what asks for %s: %s", q, strings.Join(gone, ", "))
+			one.Remedy = "play the stimulus to its end in one seating, and in the direct recording, if that is to be known"
+			f.findings = append(f.findings, one)
+		}
+	}
+	return f
+}
+
+// leaveOut names a part that cannot be used.
+func (f *Further) leaveOut(u use, part sweep.Part, err error) {
+	one := doubt(u.recording.Name, PartLeftOut, response.Warning)
+	one.Channel, one.Time, one.Duration = u.channel, u.parts.At(part), float64(part.Len)/float64(u.recording.SampleRate)
+	one.What = fmt.Sprintf("the %v is left out: %v", part, strings.TrimPrefix(err.Error(), "tone: "))
+	one.Remedy = "record it again if it is to be known; all else is used"
+	f.findings = append(f.findings, one)
+}
+
+// askPart measures one part.
+func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration) error {
+	if part.Kind != sweep.Tones {
+		return b.askLevel(f, u, part, take, microphone)
+	}
+	x, err := u.parts.Cut(u.channel, part, 0, 0)
+	if err != nil {
+		return err
+	}
+	rate := u.recording.SampleRate
+	from, to := part.Settled(rate)
+	x = x[from:to]
+	if clipped(x) {
+		return errClipped
+	}
+	c := tone.Config{MaxFrequency: b.config.MaxFrequency}
+	if microphone != nil {
+		c.Correction = microphone.Correction()
+	}
+	switch lower := part.Tones[0].Frequency; len(part.Tones) {
+	case 1:
+		c.Frequency = lower
+		r, err := tone.Analyse(x, rate, c)
+		if err != nil {
+			return err
+		}
+		return f.addTone(r, part, u)
+	case 2:
+		pair := tone.TwoTones{Lower: lower, Upper: part.Tones[1].Frequency, SampleRate: rate,
+			Ratio: part.Tones[0].Amplitude / part.Tones[1].Amplitude}
+		if pair.Upper > 8*pair.Lower {
+			r, err := pair.Modulation(x, c)
+			if err == nil {
+				f.Modulation = &r
+			}
+			return err
+		}
+		r, err := pair.Difference(x, c)
+		if err == nil {
+			f.Difference = &r
+		}
+		return err
+	}
+	frequencies := make([]float64, len(part.Tones))
+	for i, t := range part.Tones {
+		frequencies[i] = t.Frequency
+	}
+	r, err := tone.Repeating(rate, part.Period, frequencies).Analyse(x, c)
+	if err == nil {
+		f.Many = &r
+	}
+	return err
+}
+
+// mostOff is by how many parts per million the frequency of a tone on the player's clock may be off.
+const mostOff = 300
+
+// addTone adds a steady tone, and names one whose frequency is off: its figures are those of another
+// frequency.
+func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
+	played := part.Tones[0].Frequency
+	if off := 1e6 * (r.Frequency.Value/played - 1); math.Abs(off) > mostOff {
+		one := doubt(u.recording.Name, PartLeftOut, response.Warning)
+		one.Channel, one.Time = u.channel, u.parts.At(part)
+		one.What = fmt.Sprintf("the %v has %.2f Hz in the recording, %+.0f parts per million, more than clocks differ by; its figures are those of that frequency",
+			part, r.Frequency.Value, off)
+		one.Remedy = "play the file at its own sample rate, without changing its speed"
+		f.findings = append(f.findings, one)
+	}
+	for _, one := range r.Findings {
+		if one.Kind == tone.Clipping {
+			return errClipped
+		}
+	}
+	f.Tones = append(f.Tones, SteadyTone{Frequency: played, Played: part.Level, THD: r.THD, Orders: r.Harmonics, THDPlusN: r.THDPlusN, recorded: r.Level})
+	return nil
+}
+
+var errClipped = errors.New("it clips, so that its distortion is the clipping's; lower the input gain")
+
+// clipped tells whether samples stand at full scale: four, which no noise makes of a top that is not
+// cut off.
+func clipped(x []float64) bool {
+	const full = 1 - 1./(1<<15)
+	count := 0
+	for _, v := range x {
+		if math.Abs(v) >= full {
+			count++
+		}
+	}
+	return count >= 4
+}
+
+// against takes the interface's own distortion, as the direct recording shows it, into the floors: the
+// pair passes it like any other signal, by the response that was measured. Without it what of a
+// reading is the pair's is not known.
+func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
+	passed := reading.Response
+	for i := range f.Tones {
+		t := &f.Tones[i]
+		own := direct.tone(t.Frequency, t.Played)
+		var orders []distortion.Reading
+		for k := range t.Orders {
+			h := &t.Orders[k]
+			if h.Reason != "" {
+				continue
+			}
+			rig := math.NaN()
+			if own != nil && k < len(own.Orders) {
+				rig = less(own.Orders[k].Reading) + passed.At(h.Frequency) - passed.At(t.Frequency)
+			}
+			h.Reading = h.Reading.WithRig(rig)
+			orders = append(orders, h.Reading)
+		}
+		if len(orders) > 0 {
+			t.THD.Reading = distortion.Sum(orders[0], orders[1:]...).Percent()
+		}
+		t.THD.Frequency, t.THD.Level = t.Frequency, b.soundLevel(t.recorded, t.Frequency, reading.side)
+	}
+	var modulation, difference *tone.Intermodulation
+	if direct != nil {
+		modulation, difference = direct.Modulation, direct.Difference
+	}
+	if m := f.Modulation; m != nil {
+		m.Second.Reading = products(m.Second, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Second }, passed, m.Upper.Frequency)
+		m.Third.Reading = products(m.Third, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Third }, passed, m.Upper.Frequency)
+		m.Total.Reading = distortion.Sum(m.Second.Reading, m.Third.Reading)
+	}
+	if d := f.Difference; d != nil {
+		middle := (d.Lower.Frequency + d.Upper.Frequency) / 2
+		d.Second.Reading = products(d.Second, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Second }, passed, middle)
+		d.Third.Reading = products(d.Third, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Third }, passed, middle)
+		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total }, passed, middle)
+	}
+	f.manyAgainst(direct, passed)
+	f.levelsAgainst(direct, b, reading)
+}
+
+// tone is what a tone of a direct recording says; nil where it was not recorded.
+func (f *Further) tone(frequency, played float64) *SteadyTone {
+	if f == nil {
+		return nil
+	}
+	for i, t := range f.Tones {
+		if t.Frequency == frequency && t.Played == played {
+			return &f.Tones[i]
+		}
+	}
+	return nil
+}
+
+// less is the level in dB of what was read, the floor's power taken off; −Inf where nothing is left.
+func less(r distortion.Reading) float64 {
+	power := decibel.Power(r.AsRead) - decibel.Power(r.Floor)
+	if power <= 0 {
+		return math.Inf(-1)
+	}
+	return decibel.OfPower(power) // NaN stays
+}
+
+// products is the reading of products with those of the direct recording in its floor, as the pair
+// passes them, relative to what it passes at a frequency.
+func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum, passed response.Curve, reference float64) distortion.Reading {
+	own := math.NaN()
+	if direct != nil {
+		own = 0
+		for _, p := range of(direct).Products {
+			own += 100 * decibel.Amplitude(less(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
+		}
+	}
+	return sum.Reading.WithRig(own)
+}
+
+// manyAgainst is against for many tones: what the direct recording shows in a band is relative to all
+// its tones, of which the pair passes more or less.
+func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
+	if f.Many == nil {
+		return
+	}
+	var played, through float64
+	own := map[float64]float64{}
+	if direct != nil && direct.Many != nil {
+		for _, t := range direct.Many.Tones {
+			if gain := passed.At(t.Frequency); !math.IsNaN(gain) {
+				played, through = played+decibel.Power(t.AsRead), through+decibel.Power(t.AsRead+gain)
+			}
+		}
+		for _, band := range direct.Many.Bands {
+			own[band.Frequency] = less(band.Distortion) + passed.At(band.Frequency) - decibel.OfPower(through/played)
+		}
+	}
+	var parts []distortion.Reading
+	f.Many.Bands = slices.DeleteFunc(f.Many.Bands, func(r tone.Residue) bool { return math.IsNaN(passed.At(r.Frequency)) })
+	for i := range f.Many.Bands {
+		band := &f.Many.Bands[i]
+		if math.IsNaN(band.Distortion.AsRead) {
+			continue
+		}
+		rig, known := own[band.Frequency]
+		if !known {
+			rig = math.NaN()
+		}
+		band.Distortion = band.Distortion.WithRig(rig)
+		parts = append(parts, band.Distortion)
+	}
+	if len(parts) > 0 {
+		f.Many.Total.Distortion = distortion.Sum(parts[0], parts[1:]...)
+	}
+}
+
+// soundLevel is the level in dB SPL of a tone that was recorded at a level in dBFS; NaN without a
+// calibrator.
+func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side sweep.Side) float64 {
+	if b.sensitivity == nil {
+		return math.NaN()
+	}
+	v := recorded.Value - decibel.OfPower(2)
+	if m := b.microphoneOf(side); m != nil {
+		v += m.Correction().At(frequency)
+	}
+	return b.sensitivity.SPL(response.Figure{Value: v, Unit: level.RecordedLevel}).Value
+}

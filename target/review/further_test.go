@@ -1,0 +1,107 @@
+package review_test
+
+import (
+	"math"
+	"math/cmplx"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+// asking is what a stimulus of short sweeps that asks everything plays, and what the invented rig
+// records of it: direct, and through one seating.
+var asking = sync.OnceValues(func() (*sweep.Stimulus, [2][][]float64) {
+	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
+	if err != nil {
+		panic(err)
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: time.Second, Gap: 500 * time.Millisecond, Asks: sweep.Questions()})
+	if err != nil {
+		panic(err)
+	}
+	pair, _, r := rig.Demonstration()
+	r.Drift, r.Microphone = 20, nil
+	x := st.Channels()
+	return st, [2][][]float64{r.Direct(x), r.Through(pair, 0, x)}
+})
+
+// asked reviews what was recorded, after it was spoilt.
+func asked(t *testing.T, spoil func(direct, through *capture.Recording)) (*simulation, *review.Results) {
+	t.Helper()
+	s := simulate(t)
+	st, recorded := asking()
+	s.stimulus, s.config.Stimulus = st, st
+	direct, through := s.recording("direct.wav", clone(recorded[0])), s.recording("first.wav", clone(recorded[1]))
+	if spoil != nil {
+		spoil(direct, through)
+	}
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(direct))
+	require.NoError(t, err)
+	p := b.Pair(review.About{Name: s.pair.Name})
+	_, err = p.Seat(review.Seating{Channels: review.Both(through)})
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	return s, r
+}
+
+func clone(x [][]float64) [][]float64 {
+	out := make([][]float64, len(x))
+	for i := range x {
+		out[i] = append([]float64(nil), x[i]...)
+	}
+	return out
+}
+
+// TestSteadyTonesSayWhatTheDriverDoes: its harmonics are known by the power-reduction identities
+// (NIST DLMF section 4.21), and the filters behind it.
+func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
+	s, r := asked(t, nil)
+	for _, f := range r.Findings {
+		t.Log(f)
+	}
+	for k, side := range r.Sides() {
+		which := []rig.Side{rig.Left, rig.Right}[k]
+		further := side.Seatings[0].Further
+		require.NotNil(t, further)
+		require.Len(t, further.Tones, 8+4*3)
+		for _, tone := range further.Tones {
+			amplitude := math.Pow(10, tone.Played/20)
+			harmonic := func(n int) float64 { // as the seating and the plate pass it
+				f := float64(n) * tone.Frequency
+				passed := s.rig.Truth(s.pair, which, 0, f) / s.pair.Response(which, f, 48000)
+				return cmplx.Abs(s.pair.Harmonic(which, n, tone.Frequency, amplitude, 48000) * passed)
+			}
+			var power float64
+			for n := 2; n <= 5; n++ {
+				h := harmonic(n) / harmonic(1)
+				power += h * h
+			}
+			truth := 100 * math.Sqrt(power)
+			t.Logf("%s %6g Hz %4g dBFS: truth %.4f %%, %v (floor %.4f)", side.Name, tone.Frequency, tone.Played, truth, tone.THD, tone.THD.Floor)
+			low, high := tone.THD.Interval(0.999)
+			if tone.THD.Known() {
+				assert.Truef(t, low < truth && truth < high, "%s, %v Hz at %v dBFS: %v, and truth is %.4f %%", side.Name, tone.Frequency, tone.Played, tone.THD, truth)
+			} else {
+				assert.Less(t, truth, 1.5*tone.THD.Bound)
+			}
+		}
+		require.NotNil(t, further.Levels)
+		for _, f := range []float64{100, 1000} {
+			for _, p := range further.Levels.At(f) {
+				t.Logf("%s %v Hz: %.4g dBFS: %v, compression %v", side.Name, f, p.Played, p.THD, p.Compression)
+			}
+		}
+		t.Log(further.Modulation.Total.Reading, further.Difference.Second.Reading, further.Difference.Total.Reading, further.Many.Total.Distortion)
+	}
+}
