@@ -161,3 +161,27 @@ func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
 	mean := distortion.MeanTHD(one, one, one)
 	assert.InEpsilon(t, 0.115, mean.Uncertainty/mean.Value, 0.01, "ln 10/20, however many seatings")
 }
+
+// TestTheRigsOwnInTheFloor: powers add up, and the interval holds the truth whatever phase the rig's
+// own distortion has.
+func TestTheRigsOwnInTheFloor(t *testing.T) {
+	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04)
+	assert.InDelta(t, 0.05, r.Floor, 1e-9)                                                                            // 3, 4, 5
+	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is taken off
+	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // 1/10
+	assert.False(t, r.WithRig(math.NaN()).Known(), "what the rig does is not known")
+
+	random := rand.New(rand.NewPCG(5, 6))
+	const truth, noise, rig, draws = 1.0, 0.1, 0.15, 4000
+	inside := 0.0
+	for range draws {
+		turn := 2 * math.Pi * random.Float64()
+		read := math.Hypot(truth+rig*math.Cos(turn)+noise*random.NormFloat64()/math.Sqrt2, rig*math.Sin(turn)+noise*random.NormFloat64()/math.Sqrt2)
+		low, high := distortion.NewReading(read, noise, "%", distortion.Noise{Degrees: 2}).WithRig(rig).Interval(0.95)
+		if low <= truth && truth <= high {
+			inside += 100. / draws
+		}
+	}
+	assert.Greater(t, inside, 93.0)
+	assert.Less(t, inside, 99.5, "a share that stands in one phase spreads less than noise does")
+}

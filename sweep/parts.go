@@ -148,6 +148,9 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 				l.add(Part{Segment: Segment{Kind: BothSweeps, Len: c.Sweep.Len()}, Asks: AskLevels, Level: level}, c.Gap.Seconds())
 			}
 			for _, f := range levelTones {
+				if below == 0 && slices.Contains(c.Asks, AskDistortion) && (slices.Contains(octaves, f) || slices.Contains(c.Tones, f)) {
+					continue // it was played
+				}
 				l.tones(AskLevels, l.level+float64(below), toneSeconds, Tone{f, 1, 0})
 			}
 		}

@@ -57,6 +57,11 @@ func TestPartsFollowTheSweeps(t *testing.T) {
 				require.True(t, slices.Equal(x, plays), p)
 			}
 		}
+		if p.Kind == sweep.BothSweeps {
+			louder := st.Sweep().AtLevel(p.Level)
+			require.Equal(t, p.Level, louder.Level())
+			require.InDelta(t, math.Pow(10, (p.Level+12)/20), x[20000]/st.Sweep().Samples()[20000], 1e-9) // rounding
+		}
 		// A mark's window, and where samples of few tones happen to fall, leave the peak a little short.
 		require.InDelta(t, p.Level, 20*math.Log10(peak), 0.4, p)
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -190,4 +191,19 @@ func TestMultitoneRefusals(t *testing.T) {
 	_, err = m.Analyse(sum(48000, 48000, partial{1000, 0.5, 0}), tone.Config{})
 	require.ErrorIs(t, err, tone.ErrAbsent)
 	assert.ErrorContains(t, err, "1 kHz at -6.0 dBFS")
+}
+
+// TestRepeatingTonesMadeElsewhere: three tones and one product, 60 dB below their power, in noise.
+func TestRepeatingTonesMadeElsewhere(t *testing.T) {
+	const rate, period = 48000, 8192
+	random := rand.New(rand.NewPCG(3, 4))
+	x := make([]float64, 9*period)
+	for i := range x {
+		at := func(k float64) float64 { return math.Sin(2 * math.Pi * k * float64(i) / period) }
+		x[i] = 0.1*(at(51)+at(171)+at(341)) + 0.1*math.Sqrt(3)*1e-3*at(222) + 1e-6*random.NormFloat64()
+	}
+	base := float64(rate) / period
+	r, err := tone.Repeating(rate, period, []float64{51 * base, 171 * base, 341 * base}).Analyse(x, tone.Config{})
+	require.NoError(t, err)
+	assert.InDelta(t, -60, r.Total.Distortion.Value, 0.05) // dB; noise
 }

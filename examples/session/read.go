@@ -304,7 +304,7 @@ func (s *Session) check() error {
 		return errors.New(`there is no recording of the headphones; add [[seating]] with left = { file = "…" } and right = { file = "…" }`)
 	}
 	switch {
-	case s.alone() && s.Stimulus != Stimulus{}:
+	case s.alone() && s.Stimulus.stated():
 		return errors.New("there is [stimulus] and no recording of it; add [direct] and [[seating]], or leave [stimulus] out: music and speech say themselves what was played")
 	case s.alone() && s.DirectAfter.File != "":
 		return errors.New("there is [direct_after] and no [direct]; name the first direct recording of the stimulus too, or leave it out")

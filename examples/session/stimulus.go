@@ -47,6 +47,9 @@ type Stimulus struct {
 	Louder bool      `toml:"louder,omitempty"` // a level 6 dB above Level too
 }
 
+// stated tells whether the session says anything of the stimulus.
+func (s Stimulus) stated() bool { return !reflect.ValueOf(s).IsZero() }
+
 // Build makes the stimulus.
 func (s Stimulus) Build() (*sweep.Stimulus, error) {
 	sw, err := sweep.New(sweep.Config{
@@ -104,7 +107,7 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	if err != nil {
 		return nil, err
 	}
-	if reflect.ValueOf(s.Stimulus).IsZero() {
+	if !s.Stimulus.stated() {
 		return s.heldBy(rec)
 	}
 	carried, err := settingsOf(rec)

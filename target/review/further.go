@@ -304,6 +304,29 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 	}
 }
 
+// SteadyTones returns the distortion of the steady tones: the mean over the seatings in which each was
+// recorded, as [distortion.MeanTHD] has it, in the order in which they were played.
+func (s *Side) SteadyTones() (all []SteadyTone) {
+	thd := map[[2]float64][]distortion.THD{}
+	for _, r := range s.Seatings {
+		if r.Further == nil {
+			continue
+		}
+		for _, t := range r.Further.Tones {
+			key := [2]float64{t.Frequency, t.Played} // each is played once
+			if thd[key] == nil {
+				all = append(all, t)
+			}
+			thd[key] = append(thd[key], t.THD)
+		}
+	}
+	for i := range all {
+		t := &all[i]
+		t.THD = distortion.MeanTHD(thd[[2]float64{t.Frequency, t.Played}]...)
+	}
+	return all
+}
+
 // soundLevel is the level in dB SPL of a tone that was recorded at a level in dBFS; NaN without a
 // calibrator.
 func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side sweep.Side) float64 {

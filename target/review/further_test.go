@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -74,7 +75,7 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 		which := []rig.Side{rig.Left, rig.Right}[k]
 		further := side.Seatings[0].Further
 		require.NotNil(t, further)
-		require.Len(t, further.Tones, 8+4*3)
+		require.Equal(t, 8+4*3-1, len(further.Tones), "1 kHz at −12 dBFS is played once")
 		for _, tone := range further.Tones {
 			amplitude := math.Pow(10, tone.Played/20)
 			harmonic := func(n int) float64 { // as the seating and the plate pass it
@@ -102,6 +103,13 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 				t.Logf("%s %v Hz: %.4g dBFS: %v, compression %v", side.Name, f, p.Played, p.THD, p.Compression)
 			}
 		}
+		for _, m := range side.MaxLevels() {
+			if m.Percent == 1 && m.Frequency > 900 && m.Frequency < 1100 {
+				assert.ErrorIs(t, m.Err, distortion.ErrNotReached)
+				assert.Equal(t, -12.0, m.Played, "the highest that was played")
+			}
+		}
+		require.Equal(t, len(further.Tones), len(side.SteadyTones()))
 		t.Log(further.Modulation.Total.Reading, further.Difference.Second.Reading, further.Difference.Total.Reading, further.Many.Total.Distortion)
 	}
 }

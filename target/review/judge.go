@@ -2,6 +2,7 @@ package review
 
 import (
 	"errors"
+	"math"
 	"slices"
 
 	"example.com/earnest/distortion"
@@ -192,7 +193,37 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 			e.Loudest = []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: 1000, Figure: r.Sound.SweepLevel}, Percent: atMost(t)}}
 		}
 	}
+	e.Loudest = append(e.Loudest, r.loudest()...)
+	for _, side := range r.Sides() {
+		for _, t := range side.SteadyTones() {
+			e.THD = append(e.THD, t.THD)
+		}
+	}
 	return e
+}
+
+// loudest are the highest levels of the side that reaches less, in dB SPL. They are as sure as the
+// level of the sweep is.
+func (r *Results) loudest() (all []claim.LoudestLevel) {
+	least := map[[2]float64]int{}
+	for _, side := range r.Sides() {
+		for _, m := range side.MaxLevels() {
+			reached := m.Err == nil || errors.Is(m.Err, distortion.ErrNotReached)
+			if !reached || math.IsNaN(m.Sound) {
+				continue
+			}
+			l := claim.LoudestLevel{Percent: m.Percent, Limited: m.Err == nil,
+				FigureAt: claim.FigureAt{Frequency: m.Frequency, Figure: r.Sound.SweepLevel}}
+			l.Value = m.Sound
+			key := [2]float64{m.Frequency, m.Percent}
+			if i, both := least[key]; !both {
+				least[key], all = len(all), append(all, l)
+			} else if l.Value < all[i].Value {
+				all[i] = l
+			}
+		}
+	}
+	return all
 }
 
 // atMost is the percentage that the distortion does not exceed: the upper end of its 95 % interval.

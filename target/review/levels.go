@@ -122,7 +122,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 		if b.config.SubtractInterface {
 			share = hs.Subtract
 		}
-		if with, err := share(direct.sets[i], distortion.BeforeDevice); err == nil {
+		if with, err := share(direct.sets[i]); err == nil {
 			sets = append(sets, with)
 		}
 	}
@@ -133,6 +133,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 
 // MaxLevel is the highest level up to which total harmonic distortion stays under a limit.
 type MaxLevel struct {
+	// Frequency in Hz of the fundamental, and Percent, the limit relative to it.
 	Frequency, Percent float64
 	// Played is the level of the sweep in dBFS peak, Output that of the fundamental as recorded in
 	// dBFS peak, and Sound the same in dB SPL, NaN without a calibrator.

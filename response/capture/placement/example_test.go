@@ -84,3 +84,29 @@ func ExampleReadPlays() {
 	}
 	// Output: evening.wav: from 0.0 s on, whole: true
 }
+
+// A stimulus that asks more than the response, of which the recorder missed the beginning.
+func ExampleFindParts() {
+	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
+	if err != nil {
+		panic(err)
+	}
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Asks: []sweep.Question{sweep.AskModulation}})
+	if err != nil {
+		panic(err)
+	}
+	late := &capture.Recording{Name: "late.wav", SampleRate: 48000} // yours comes from capture.Read
+	for _, x := range st.Channels() {
+		late.Channels = append(late.Channels, x[5*48000:])
+	}
+	found := placement.FindParts(late, st)
+	for _, part := range st.Parts() {
+		x, err := found.Cut(1, part, 0, 0)
+		fmt.Printf("%v: from %.1f s on, %d samples, error %v\n", part, found.At(part), len(x), err)
+	}
+	// Output:
+	// timing mark at -12 dBFS: from 6.0 s on, 9600 samples, error <nil>
+	// tones of 60 Hz and 7000 Hz at -12 dBFS: from 6.8 s on, 96000 samples, error <nil>
+	// tones of 19000 Hz and 20000 Hz at -12 dBFS: from 9.4 s on, 96000 samples, error <nil>
+	// timing mark at -12 dBFS: from 12.0 s on, 9600 samples, error <nil>
+}
