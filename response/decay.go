@@ -83,7 +83,7 @@ func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
 	if c.After < time.Millisecond {
 		return nil, fmt.Errorf("response: decays over %v; give at least a millisecond", c.After)
 	}
-	peak, err := h.Peak()
+	peak, err := h.peak()
 	if err != nil {
 		return nil, err
 	}

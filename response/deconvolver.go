@@ -206,7 +206,7 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	if err != nil {
 		return nil, err
 	}
-	peak, err := linear.Peak()
+	peak, err := linear.peak()
 	if err != nil {
 		return nil, err
 	}

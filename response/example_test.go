@@ -79,17 +79,17 @@ func Example() {
 }
 
 // A recording that does not hold the sweep is told from one that does.
-func ExampleImpulse_Peak() {
+func ExampleImpulse_Delay_noPeak() {
 	s, _ := sweep.New(sweep.Config{})
 	d, _ := response.NewDeconvolver(s, response.DeconvolverConfig{})
 
 	good, _ := d.Impulse(record(s, true))
-	_, err := good.Peak()
+	_, err := good.Delay()
 	fmt.Println("this sweep:", err)
 
 	other, _ := sweep.New(sweep.Config{Start: 10})
 	bad, _ := d.Impulse(record(other, true))
-	_, err = bad.Peak()
+	_, err = bad.Delay()
 	fmt.Println("another sweep:", err)
 	// Output:
 	// this sweep: <nil>

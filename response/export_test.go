@@ -10,6 +10,8 @@ import (
 
 func (h *Impulse) Prominence() float64 { return h.prominence(h.largest()) }
 
+func (h *Impulse) Peak() (int, error) { return h.peak() }
+
 func (n *Noise) Density(f float64) float64 { return n.density(f) }
 
 func (t *Transfer) UnwrappedPhase() []float64 { return t.unwrappedPhase() }

@@ -66,10 +66,10 @@ func (h *Impulse) largest() (index int, height float64) {
 	return index, height
 }
 
-// Peak is the index of the sample of the largest magnitude. It gives ErrNoPeak when that sample
+// peak is the index of the sample of the largest magnitude. It gives ErrNoPeak when that sample
 // does not stand at least 24 dB above the rms of the loudest 50 ms elsewhere, or when the response
 // is empty.
-func (h *Impulse) Peak() (int, error) {
+func (h *Impulse) peak() (int, error) {
 	peak, height := h.largest()
 	p := h.prominence(peak, height)
 	switch {
@@ -86,7 +86,7 @@ func (h *Impulse) Peak() (int, error) {
 // sample: the maximum of the band-limited signal through the samples, within one sample of the
 // largest.
 func (h *Impulse) Delay() (float64, error) {
-	peak, err := h.Peak()
+	peak, err := h.peak()
 	if err != nil {
 		return 0, err
 	}

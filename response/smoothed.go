@@ -25,7 +25,7 @@ func (t *Transfer) Smoothed(grid []float64, fraction float64) (Curve, error) {
 func octaveKernel(fraction float64) kernel {
 	return kernel{
 		plan: func(bins, grid []float64) (*smoothing.Plan, error) {
-			return smoothing.NewOctaveAt(bins, grid, fraction)
+			return smoothing.NewOctave(bins, grid, fraction)
 		},
 		width:   func(f float64) float64 { return 2 * f * math.Sinh(math.Ln2/2/fraction) },
 		octaves: max(1./24, 1/fraction),
@@ -35,7 +35,7 @@ func octaveKernel(fraction float64) kernel {
 // SmoothedERB is Smoothed over factor times the equivalent rectangular bandwidth of hearing.
 func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	return t.smoothed(grid, kernel{
-		plan:    func(bins, grid []float64) (*smoothing.Plan, error) { return smoothing.NewERBAt(bins, grid, factor) },
+		plan:    func(bins, grid []float64) (*smoothing.Plan, error) { return smoothing.NewERB(bins, grid, factor) },
 		width:   func(f float64) float64 { return factor * smoothing.ERBWidth(f) },
 		octaves: max(1./24, factor/6), // of 1 kHz and above
 	})

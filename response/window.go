@@ -66,7 +66,7 @@ func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
 	if err := h.checkWindow(before, after); err != nil {
 		return nil, err
 	}
-	peak, err := h.Peak()
+	peak, err := h.peak()
 	if err != nil {
 		return nil, err
 	}

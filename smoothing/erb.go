@@ -34,12 +34,7 @@ func ERBWidth(f float64) float64 {
 // This keeps a slope in dB per octave exactly, as an octave band does, and the lower edge above 0
 // Hz however low f is; arithmetically about f, it would be −3 Hz at 10 Hz. At 1 kHz the two differ
 // by 2.2 Hz in 133 Hz.
-func NewERB(frequency []float64, factor float64) (*Plan, error) {
-	return NewERBAt(frequency, frequency, factor)
-}
-
-// NewERBAt is [NewERB] with output at centre instead of the input grid, as for [NewOctaveAt].
-func NewERBAt(frequency, centre []float64, factor float64) (*Plan, error) {
+func NewERB(frequency, centre []float64, factor float64) (*Plan, error) {
 	if !(factor > 0) || math.IsInf(factor, 1) {
 		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; the factor must be finite and above 0",
 			ErrWidth, factor)

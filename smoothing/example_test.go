@@ -22,7 +22,7 @@ func Example() {
 		level[k] = 6/(1+math.Pow((f-4000)/1000, 2)) + 2*math.Sin(2*math.Pi*0.02*f)
 	}
 	centre := floats.LogSpan(make([]float64, 5), 1000, 16000)
-	plan, err := smoothing.NewOctaveAt(frequency, centre, 6)
+	plan, err := smoothing.NewOctave(frequency, centre, 6)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -56,7 +56,7 @@ func ExamplePlan_Mean_levels() {
 	}
 	fmt.Printf("plain mean of bins   %+.2f dB\n", sum/n)
 
-	plan, err := smoothing.NewOctaveAt(frequency, []float64{1000}, 1)
+	plan, err := smoothing.NewOctave(frequency, []float64{1000}, 1)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -76,7 +76,7 @@ func ExamplePlan_Mean() {
 		level[i] = 12 * math.Sin(2*math.Pi*6*math.Log2(f/1000)) // a comb, six teeth per octave
 		power[i] = math.Pow(10, level[i]/10)
 	}
-	plan, err := smoothing.NewOctaveAt(frequency, []float64{1000}, 3)
+	plan, err := smoothing.NewOctave(frequency, []float64{1000}, 3)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -99,7 +99,7 @@ func ExamplePlan_Complex() {
 		s, c := math.Sincos(2 * math.Pi * f * delay)
 		late[i], aligned[i] = complex(c, -s), 1
 	}
-	plan, err := smoothing.NewOctaveAt(frequency, []float64{5000}, 3)
+	plan, err := smoothing.NewOctave(frequency, []float64{5000}, 3)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -113,14 +113,14 @@ func ExamplePlan_Complex() {
 }
 
 // Auditory smoothing: the bands are wider in the bass, relative to their frequency.
-func ExampleNewERBAt() {
+func ExampleNewERB_centres() {
 	frequency := floats.LogSpan(make([]float64, 2000), 20, 20000)
 	level := make([]float64, len(frequency))
 	for i, f := range frequency {
 		level[i] = -3 * math.Log2(f/1000) // pink tilt
 	}
 	centre := []float64{100, 1000, 10000}
-	plan, err := smoothing.NewERBAt(frequency, centre, 1)
+	plan, err := smoothing.NewERB(frequency, centre, 1)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -19,10 +19,10 @@ func FuzzPlans(f *testing.F) {
 			frequency, centre = s.Curve().Frequency, s.Curve().Frequency
 		}
 		make := []func() (*smoothing.Plan, error){
-			func() (*smoothing.Plan, error) { return smoothing.NewOctave(frequency, s.Number()) },
-			func() (*smoothing.Plan, error) { return smoothing.NewERB(frequency, s.Number()) },
-			func() (*smoothing.Plan, error) { return smoothing.NewOctaveAt(frequency, centre, s.Number()) },
-			func() (*smoothing.Plan, error) { return smoothing.NewERBAt(frequency, centre, s.Number()) },
+			func() (*smoothing.Plan, error) { return smoothing.NewOctave(frequency, nil, s.Number()) },
+			func() (*smoothing.Plan, error) { return smoothing.NewERB(frequency, nil, s.Number()) },
+			func() (*smoothing.Plan, error) { return smoothing.NewOctave(frequency, centre, s.Number()) },
+			func() (*smoothing.Plan, error) { return smoothing.NewERB(frequency, centre, s.Number()) },
 		}[s.Int(4)]
 		drawn.Harmless(t, func() {
 			plan, err := make()

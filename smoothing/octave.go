@@ -24,13 +24,10 @@ var ErrWidth = errors.New("not a usable bandwidth")
 //
 // These octaves are of base two, as on a plot's axis; the bands of a standard analyser are of base
 // 10^(3/10), see [Bands], 0.34 % narrower.
-func NewOctave(frequency []float64, fraction float64) (*Plan, error) {
-	return NewOctaveAt(frequency, frequency, fraction)
-}
-
-// NewOctaveAt is [NewOctave] with output at centre instead of the input grid: frequencies in Hz,
-// finite and not negative, in any order. A centre outside the grid gives NaN.
-func NewOctaveAt(frequency, centre []float64, fraction float64) (*Plan, error) {
+//
+// The output is at centre: frequencies in Hz, finite and not negative, in any order; nil stands for
+// the grid itself. A centre outside the grid gives NaN.
+func NewOctave(frequency, centre []float64, fraction float64) (*Plan, error) {
 	if !(fraction > 0) || math.IsInf(fraction, 1) {
 		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%v octave; the fraction must be finite and above 0, such as 3 for a third of an octave",
 			ErrWidth, fraction)

@@ -7,7 +7,7 @@ import (
 )
 
 // Plan smooths curves given on one grid of frequencies, and puts them out on that grid or another.
-// It is made once by [NewOctave], [NewOctaveAt], [NewERB] or [NewERBAt] and applied to many curves.
+// It is made once by [NewOctave] or [NewERB] and applied to many curves.
 // It does not change after that, and any number of goroutines may use it at once.
 //
 // Its cost is one pass over the grid and a fixed amount of work for each output, however wide the
@@ -36,6 +36,9 @@ type Plan struct {
 func newPlan(frequency, centre []float64, edges func(centre float64) (low, high float64)) (*Plan, error) {
 	if err := checkGrid(frequency); err != nil {
 		return nil, err
+	}
+	if centre == nil {
+		centre = frequency
 	}
 	if err := checkCentres(centre); err != nil {
 		return nil, err

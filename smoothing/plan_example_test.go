@@ -17,7 +17,7 @@ func ExampleNewOctave() {
 		level[i] = -20 * math.Exp(-math.Pow(math.Log2(f/1000)/0.05, 2)) // 20 dB deep
 	}
 	for _, fraction := range []float64{24, 6, 1} {
-		plan, err := smoothing.NewOctave(frequency, fraction)
+		plan, err := smoothing.NewOctave(frequency, nil, fraction)
 		if err != nil {
 			fmt.Println(err)
 			return
@@ -35,7 +35,7 @@ func ExampleNewERB() {
 	frequency := floats.LogSpan(make([]float64, 1001), 20, 20000)
 	power := make([]float64, len(frequency))
 	power[500] = 1 // a single line
-	plan, err := smoothing.NewERB(frequency, 1)
+	plan, err := smoothing.NewERB(frequency, nil, 1)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -36,14 +36,14 @@ func scattered(rng *rand.Rand, n int) []float64 {
 
 func octave(t testing.TB, frequency, centre []float64, fraction float64) *smoothing.Plan {
 	t.Helper()
-	p, err := smoothing.NewOctaveAt(frequency, centre, fraction)
+	p, err := smoothing.NewOctave(frequency, centre, fraction)
 	require.NoError(t, err)
 	return p
 }
 
 func erb(t testing.TB, frequency, centre []float64, factor float64) *smoothing.Plan {
 	t.Helper()
-	p, err := smoothing.NewERBAt(frequency, centre, factor)
+	p, err := smoothing.NewERB(frequency, centre, factor)
 	require.NoError(t, err)
 	return p
 }

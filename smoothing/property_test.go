@@ -45,9 +45,9 @@ func drawPlan(t *rapid.T, grid []float64) (*smoothing.Plan, []float64) {
 		centre = rapid.SliceOfN(rapid.Float64Range(1, 50000), 1, 10).Draw(t, "centres")
 	}
 	width := rapid.Float64Range(0.3, 48).Draw(t, "width")
-	plan, err := smoothing.NewOctaveAt(grid, centre, width)
+	plan, err := smoothing.NewOctave(grid, centre, width)
 	if rapid.Bool().Draw(t, "auditory") {
-		plan, err = smoothing.NewERBAt(grid, centre, 1/width)
+		plan, err = smoothing.NewERB(grid, centre, 1/width)
 	}
 	require.NoError(t, err)
 	return plan, centre

@@ -46,13 +46,13 @@ func TestMeansEqualOctave(t *testing.T) {
 		var plan, onGrid *smoothing.Plan
 		var err error
 		if b.Fraction > 0 {
-			plan, err = smoothing.NewOctaveAt(grid, m.Centre, b.Fraction)
+			plan, err = smoothing.NewOctave(grid, m.Centre, b.Fraction)
 			require.NoError(t, err)
-			onGrid, err = smoothing.NewOctave(grid, b.Fraction)
+			onGrid, err = smoothing.NewOctave(grid, nil, b.Fraction)
 		} else {
-			plan, err = smoothing.NewERBAt(grid, m.Centre, b.Bandwidths)
+			plan, err = smoothing.NewERB(grid, m.Centre, b.Bandwidths)
 			require.NoError(t, err)
-			onGrid, err = smoothing.NewERB(grid, b.Bandwidths)
+			onGrid, err = smoothing.NewERB(grid, nil, b.Bandwidths)
 		}
 		require.NoError(t, err)
 		p, l, c := plan.Mean(nil, power), plan.Mean(nil, level), plan.Complex(nil, h)

@@ -18,9 +18,9 @@ func TestZeroHertzIsPassedOver(t *testing.T) {
 		h[i] = complex(y[i], -y[i])
 	}
 	y[0], h[0] = 1e9, 1e9
-	whole, err := smoothing.NewOctave(with, 3)
+	whole, err := smoothing.NewOctave(with, nil, 3)
 	require.NoError(t, err)
-	cut, err := smoothing.NewOctave(with[1:], 3)
+	cut, err := smoothing.NewOctave(with[1:], nil, 3)
 	require.NoError(t, err)
 
 	got := whole.Mean(nil, y)
@@ -141,7 +141,7 @@ func TestBadGridOrWidthIsRefused(t *testing.T) {
 		{"infinite width", good, good, inf, smoothing.ErrWidth, "Inf"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			for _, plan := range []func(f, c []float64, w float64) (*smoothing.Plan, error){smoothing.NewOctaveAt, smoothing.NewERBAt} {
+			for _, plan := range []func(f, c []float64, w float64) (*smoothing.Plan, error){smoothing.NewOctave, smoothing.NewERB} {
 				p, err := plan(c.frequency, c.centre, c.width)
 				require.ErrorIs(t, err, c.kind)
 				assert.ErrorContains(t, err, c.says)

@@ -19,11 +19,7 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	meter, err := level.NewMeter(level.MeterConfig{SampleRate: 48000, Sensitivity: sensitivity})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	meter := level.Meter{SampleRate: 48000, Sensitivity: sensitivity}
 	programme := make([]float64, 4*48000)
 	for i := range programme {
 		programme[i] = math.Sqrt2 * math.Pow(10, -29.0/20) * math.Sin(2*math.Pi*1000*float64(i)/48000)

@@ -42,8 +42,8 @@ func (z Impedance) Magnitude() []float64 {
 	return out
 }
 
-// Curve returns 20 log10 |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
-func (z Impedance) Curve() response.Curve {
+// curve returns 20 log10 |Z| in dB re 1 Ω, to be smoothed, drawn and compared like any curve.
+func (z Impedance) curve() response.Curve {
 	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: z.Magnitude(), Reference: "1 Ω", Valid: z.Valid}
 	if z.Uncertainty != nil {
 		c.Uncertainty = make([]float64, len(c.Level))
@@ -65,7 +65,7 @@ func (z Impedance) At(f float64) response.Figure {
 	if z.Uncertainty != nil {
 		z.Uncertainty = z.Uncertainty[from:to]
 	}
-	c := z.Curve()
+	c := z.curve()
 	ohms := decibel.Amplitude(c.At(f))
 	return response.Figure{Value: ohms, Uncertainty: ohms / decibel.PerNeper * c.UncertaintyAt(f), Unit: Ohm}
 }

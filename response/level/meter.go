@@ -3,7 +3,6 @@ package level
 import (
 	"fmt"
 	"math"
-	"sync"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
@@ -11,26 +10,14 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// MeterConfig relates recordings to sound pressure.
-type MeterConfig struct {
-	SampleRate  int // Hz
+// Meter measures the level of recorded programme: it relates recordings to sound pressure.
+type Meter struct {
+	SampleRate  int // Hz, 8 kHz at least
 	Sensitivity Sensitivity
 	// Correction, in dB, is added to the spectrum at each frequency; nil means none. For a
 	// microphone it is Calibration.Correction. For an ear simulator it is minus its response in the
 	// diffuse field, since the limits are for levels in a field.
 	Correction *response.Curve
-}
-
-// Meter measures the level of recorded programme. It does not change once made, and may be shared.
-type Meter struct {
-	c           MeterConfig
-	plan        *fft.Plan
-	window      []float64
-	plain       []float64 // power gain of the A-weighting by bin
-	weight      []float64 // the same with the correction; 0 where the correction is not known
-	uncertainty []float64 // standard uncertainty of the correction in dB by bin
-	band        response.Band
-	scratch     sync.Pool
 }
 
 // SoundLevel is the level of a piece of programme.
@@ -52,55 +39,45 @@ type SoundLevel struct {
 // too high and one of 10 Hz 0.4 dB; with a quarter of a second, ten times that.
 const meterSegment = 1.0
 
-// NewMeter makes a meter. It returns an error for a sample rate below 8 kHz or a sensitivity that
-// is not known.
-func NewMeter(c MeterConfig) (*Meter, error) {
-	if err := checkRate(c.SampleRate); err != nil {
-		return nil, err
+// check returns an error for a sample rate below 8 kHz or a sensitivity that is not known.
+func (m Meter) check() error {
+	if err := checkRate(m.SampleRate); err != nil {
+		return err
 	}
-	if err := check(c.Sensitivity.FullScale, "sensitivity of the recording", SoundPressure); err != nil {
-		return nil, err
-	}
-	n := fft.FastLen(int(meterSegment * float64(c.SampleRate)))
-	m := &Meter{c: c, plan: fft.NewPlan(n), window: make([]float64, n), band: response.AllFrequencies}
-	m.scratch.New = func() any { return &meterScratch{make([]float64, n), make([]complex128, m.plan.Bins())} }
-	for i := range m.window {
-		m.window[i] = math.Sin(math.Pi * (float64(i) + 0.5) / float64(n))
-	}
-	m.weights()
-	return m, nil
+	return check(m.Sensitivity.FullScale, "sensitivity of the recording", SoundPressure)
 }
 
-type meterScratch struct {
-	samples  []float64
-	spectrum []complex128
+// gains are those of power by the bins of one segment, with the scale of a one-sided spectrum.
+type gains struct {
+	plan        *fft.Plan
+	plain       []float64 // of the A-weighting
+	weight      []float64 // the same with the correction; 0 where the correction is not known
+	uncertainty []float64 // standard uncertainty of the correction in dB
 }
 
-// weights sets the gains by bin, with the scale of a one-sided spectrum.
-func (m *Meter) weights() {
-	n, bins := m.plan.Len(), m.plan.Bins()
-	m.weight, m.plain, m.uncertainty = make([]float64, bins), make([]float64, bins), make([]float64, bins)
-	if m.c.Correction != nil {
-		m.band = m.c.Correction.Valid
-	}
-	for k := range m.weight {
-		f := m.plan.Frequency(k, float64(m.c.SampleRate))
+func (m Meter) gains() gains {
+	n := fft.FastLen(int(meterSegment * float64(m.SampleRate)))
+	g := gains{plan: fft.NewPlan(n)}
+	g.weight, g.plain, g.uncertainty = make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins())
+	for k := range g.weight {
+		f := g.plan.Frequency(k, float64(m.SampleRate))
 		scale := 2 / float64(n)
 		if k == 0 || 2*k == n {
 			scale /= 2
 		}
-		m.plain[k] = scale * decibel.Power(smoothing.AWeighting(f))
-		m.weight[k] = m.plain[k]
-		if m.c.Correction == nil {
+		g.plain[k] = scale * decibel.Power(smoothing.AWeighting(f))
+		g.weight[k] = g.plain[k]
+		if m.Correction == nil {
 			continue
 		}
-		gain := m.c.Correction.At(f)
-		if m.uncertainty[k] = m.c.Correction.UncertaintyAt(f); math.IsNaN(gain) {
-			m.weight[k], m.uncertainty[k] = 0, 0
+		gain := m.Correction.At(f)
+		if g.uncertainty[k] = m.Correction.UncertaintyAt(f); math.IsNaN(gain) {
+			g.weight[k], g.uncertainty[k] = 0, 0
 			continue
 		}
-		m.weight[k] *= decibel.Power(gain)
+		g.weight[k] *= decibel.Power(gain)
 	}
+	return g
 }
 
 // Measure returns the level of samples with full scale 1.
@@ -114,35 +91,46 @@ func (m *Meter) weights() {
 // frequency, weighted by power, since the errors of a calibration are taken as fully correlated. It
 // does not contain the difference between ears.
 //
-// It returns an error if there are no samples, or only zeros.
-func (m *Meter) Measure(samples []float64) (SoundLevel, error) {
+// It returns an error if there are no samples or only zeros, for a sample rate below 8 kHz and for a
+// sensitivity that is not known.
+func (m Meter) Measure(samples []float64) (SoundLevel, error) {
+	if err := m.check(); err != nil {
+		return SoundLevel{}, err
+	}
 	if len(samples) == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: no samples", ErrNoSignal)
 	}
-	e := m.energy(samples)
+	e := m.gains().energy(samples)
 	if e.all == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: all samples are zero", ErrNoSignal)
 	}
-	n, full := float64(len(samples)), m.c.Sensitivity.FullScale
+	n, full := float64(len(samples)), m.Sensitivity.FullScale
+	figure := func(dB, more float64, unit string) response.Figure {
+		return response.Figure{Value: full.Value + dB, Uncertainty: math.Hypot(full.Uncertainty, more), Unit: unit}
+	}
 	s := SoundLevel{
-		A:        response.Figure{Value: full.Value + decibel.OfPower(e.weighted/n), Uncertainty: math.Hypot(full.Uncertainty, e.uncertain/e.weighted), Unit: AWeighted},
-		Plain:    response.Figure{Value: full.Value + decibel.OfPower(e.all/n), Uncertainty: full.Uncertainty, Unit: SoundPressure},
-		Peak:     response.Figure{Value: full.Value + decibel.OfAmplitude(e.peak), Uncertainty: full.Uncertainty, Unit: PeakSoundPressure},
-		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Uncertainty: 0, Unit: Decibel},
-		Duration: n / float64(m.c.SampleRate),
-		Band:     m.band,
+		A:        figure(decibel.OfPower(e.weighted/n), e.uncertain/e.weighted, AWeighted),
+		Plain:    figure(decibel.OfPower(e.all/n), 0, SoundPressure),
+		Peak:     figure(decibel.OfAmplitude(e.peak), 0, PeakSoundPressure),
+		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Unit: Decibel},
+		Duration: n / float64(m.SampleRate),
+		Band:     response.AllFrequencies,
 		Outside:  e.outside / (e.outside + e.known),
+	}
+	if m.Correction != nil {
+		s.Band = m.Correction.Valid
 	}
 	const some, half = 0.02, 0.5 // of the power: 0.09 dB, and 3 dB
 	switch {
 	case s.Outside > half || e.weighted == 0:
 		s.A = response.NotKnown(AWeighted)
 		s.Findings = append(s.Findings, remark(Uncorrected,
-			fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known", 100*s.Outside, m.band), ""))
+			fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; so the level is not known",
+				100*s.Outside, s.Band), ""))
 	case s.Outside > some:
 		s.Findings = append(s.Findings, remark(Uncorrected,
 			fmt.Sprintf("%.0f %% of the A-weighted power lies outside %v, where the correction is not known; it is left out and the level is %.1f dB higher if the microphone is flat there",
-				100*s.Outside, m.band, decibel.OfPower(1+e.outside/e.weighted)), ""))
+				100*s.Outside, s.Band, decibel.OfPower(1+e.outside/e.weighted)), ""))
 	}
 	return s, nil
 }
@@ -155,32 +143,33 @@ type soundEnergy struct {
 	uncertain      float64 // weighted and corrected, times the uncertainty in dB
 }
 
-func (m *Meter) energy(samples []float64) soundEnergy {
-	scratch := m.scratch.Get().(*meterScratch)
-	defer m.scratch.Put(scratch)
+func (g gains) energy(samples []float64) soundEnergy {
 	var e soundEnergy
 	for _, v := range samples {
 		e.all += v * v
 		e.peak = max(e.peak, math.Abs(v))
 	}
-	n := m.plan.Len()
+	n := g.plan.Len()
+	window, segment, spectrum := make([]float64, n), make([]float64, n), make([]complex128, g.plan.Bins())
+	for i := range window {
+		window[i] = math.Sin(math.Pi * (float64(i) + 0.5) / float64(n))
+	}
 	for at := -n / 2; at < len(samples); at += n / 2 {
-		for i, w := range m.window {
-			v := 0.0
+		for i, w := range window {
+			segment[i] = 0
 			if j := at + i; j >= 0 && j < len(samples) {
-				v = samples[j]
+				segment[i] = w * samples[j]
 			}
-			scratch.samples[i] = w * v
 		}
-		m.plan.Forward(scratch.spectrum, scratch.samples)
-		for k, v := range scratch.spectrum {
+		g.plan.Forward(spectrum, segment)
+		for k, v := range spectrum {
 			power := fft.Power(v)
-			e.weighted += m.weight[k] * power
-			e.uncertain += m.uncertainty[k] * m.weight[k] * power
-			if m.weight[k] == 0 {
-				e.outside += m.plain[k] * power
+			e.weighted += g.weight[k] * power
+			e.uncertain += g.uncertainty[k] * g.weight[k] * power
+			if g.weight[k] == 0 {
+				e.outside += g.plain[k] * power
 			} else {
-				e.known += m.plain[k] * power
+				e.known += g.plain[k] * power
 			}
 		}
 	}

@@ -15,16 +15,13 @@ import (
 // fullScale is a sensitivity in which samples of rms 1 are 120 dB SPL.
 var fullScale = level.Sensitivity{FullScale: response.Figure{Value: 120, Uncertainty: 0.3, Unit: level.SoundPressure}, Frequency: 1000}
 
-func newMeter(t testing.TB, correction *response.Curve) *level.Meter {
-	t.Helper()
-	m, err := level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: fullScale, Correction: correction})
-	require.NoError(t, err)
-	return m
+func newMeter(correction *response.Curve) level.Meter {
+	return level.Meter{SampleRate: rate, Sensitivity: fullScale, Correction: correction}
 }
 
 // IEC 61672-1, the table of the A-weighting at exact octaves.
 func TestAWeightedLevelOfTonesIEC61672(t *testing.T) {
-	m := newMeter(t, nil)
+	m := newMeter(nil)
 	for _, c := range []struct{ exponent, weight float64 }{
 		{-15, -39.4}, {-12, -26.2}, {-9, -16.1}, {-6, -8.6}, {-3, -3.2}, {0, 0}, {3, 1.2}, {6, 1.0}, {9, -1.1}, {12, -6.6},
 	} {
@@ -55,7 +52,7 @@ func faded(x []float64) []float64 {
 // Energies of what does not overlap in time or frequency add: a burst of a tenth of the time is 10
 // dB down, wherever it stands, at the very ends as well; two tones of one level are 3.01 dB up.
 func TestEquivalentLevelAddsEnergy(t *testing.T) {
-	m := newMeter(t, nil)
+	m := newMeter(nil)
 	for _, start := range []float64{0, 0.1, 3.3333, 9} {
 		x := make([]float64, 10*rate)
 		copy(x[int(start*rate):], sine(1000, amplitude(-26), 1))
@@ -73,13 +70,13 @@ func TestEquivalentLevelAddsEnergy(t *testing.T) {
 // The lowest bass, weighted by −70.4 dB at 10 Hz (IEC 61672-1), must not leak into the middle,
 // where nothing is taken off.
 func TestBassDoesNotLeakIntoTreble(t *testing.T) {
-	s, err := newMeter(t, nil).Measure(faded(sine(10, amplitude(-6), 5)))
+	s, err := newMeter(nil).Measure(faded(sine(10, amplitude(-6), 5)))
 	require.NoError(t, err)
 	assert.InDelta(t, -70.4, s.A.Value-s.Plain.Value, 0.4, "the window spreads it by 1 Hz, over which the weighting changes by 4 dB")
 }
 
 func TestShortAndEmptyProgramme(t *testing.T) {
-	m := newMeter(t, nil)
+	m := newMeter(nil)
 	s, err := m.Measure([]float64{0.5})
 	require.NoError(t, err)
 	assert.InDelta(t, 120-6.02, s.Plain.Value, 0.01, "one sample of a half")
@@ -87,9 +84,9 @@ func TestShortAndEmptyProgramme(t *testing.T) {
 	assert.ErrorIs(t, err, level.ErrNoSignal)
 	_, err = m.Measure(make([]float64, 1000))
 	assert.ErrorIs(t, err, level.ErrNoSignal)
-	_, err = level.NewMeter(level.MeterConfig{SampleRate: 4000, Sensitivity: fullScale})
+	_, err = level.Meter{SampleRate: 4000, Sensitivity: fullScale}.Measure([]float64{0.5})
 	assert.ErrorIs(t, err, level.ErrInput)
-	_, err = level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: level.Sensitivity{FullScale: exact(math.NaN(), "")}})
+	_, err = level.Meter{SampleRate: rate, Sensitivity: level.Sensitivity{FullScale: exact(math.NaN(), "")}}.Measure([]float64{0.5})
 	assert.ErrorIs(t, err, level.ErrInput)
 }
 
@@ -97,7 +94,7 @@ func TestShortAndEmptyProgramme(t *testing.T) {
 func TestMeterWithAMicrophone(t *testing.T) {
 	c, err := level.ReadCalibration(strings.NewReader("# columns: Hz, dB, uncertainty\n200, 0, 0.2\n2000, 0, 0.2\n4000, 2, 0.4\n8000, 2, 0.4\n"), "mic")
 	require.NoError(t, err)
-	m := newMeter(t, c.Correction())
+	m := newMeter(c.Correction())
 	t.Run("its error is taken off", func(t *testing.T) {
 		s, err := m.Measure(sine(1000*math.Pow(10, 0.6), amplitude(-26), 2))
 		require.NoError(t, err)
@@ -122,7 +119,7 @@ func TestMeterWithAMicrophone(t *testing.T) {
 	t.Run("no uncertainty without that of the microphone", func(t *testing.T) {
 		c, err := level.ReadCalibration(strings.NewReader("20 0\n20000 0\n"), "mic")
 		require.NoError(t, err)
-		s, err := newMeter(t, c.Correction()).Measure(sine(1000, 0.1, 1))
+		s, err := newMeter(c.Correction()).Measure(sine(1000, 0.1, 1))
 		require.NoError(t, err)
 		assert.True(t, s.A.Known())
 		assert.True(t, math.IsNaN(s.A.Uncertainty))
@@ -132,7 +129,7 @@ func TestMeterWithAMicrophone(t *testing.T) {
 func amplitude(db float64) float64 { return math.Pow(10, db/20) }
 
 func BenchmarkMeter(b *testing.B) {
-	m, x := newMeter(b, nil), noise(1, 0.1, 60)
+	m, x := newMeter(nil), noise(1, 0.1, 60)
 	b.SetBytes(int64(8 * len(x)))
 	b.ReportAllocs()
 	for b.Loop() {

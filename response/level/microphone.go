@@ -100,9 +100,9 @@ func noteSensitivity(text []byte) (lines []string, note string) {
 	return lines, note
 }
 
-// Inverted returns the calibration with the opposite sign, for a file that states what is to be
+// inverted returns the calibration with the opposite sign, for a file that states what is to be
 // added to a reading.
-func (c Calibration) Inverted() Calibration {
+func (c Calibration) inverted() Calibration {
 	out := Calibration{Sensitivity: c.Sensitivity, Response: c.Response.Offset(0)}
 	for i, v := range out.Response.Level {
 		out.Response.Level[i] = -v
@@ -141,9 +141,9 @@ func (c Calibration) Correct(measured response.Curve) (response.Curve, error) {
 }
 
 // Correction returns the level in dB to be added to a reading at each frequency: minus the
-// response, in the form that MeterConfig takes.
+// response, in the form that Meter takes.
 func (c Calibration) Correction() *response.Curve {
-	correction := c.Inverted().Response
+	correction := c.inverted().Response
 	return &correction
 }
 

@@ -118,8 +118,7 @@ func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 func TestPropertyMeterFollowsGain(t *testing.T) {
 	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: 0.4}.Sensitivity(response.Figure{Value: -20, Unit: level.RecordedLevel})
 	require.NoError(t, err)
-	m, err := level.NewMeter(level.MeterConfig{SampleRate: 8000, Sensitivity: s})
-	require.NoError(t, err)
+	m := level.Meter{SampleRate: 8000, Sensitivity: s}
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.SliceOfN(rapid.Float64Range(-0.1, 0.1), 100, 300).Draw(t, "samples")
 		x[0] = 0.05 // not silence

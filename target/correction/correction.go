@@ -214,7 +214,7 @@ func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) res
 	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)), Reference: "unity gain",
 		Valid: response.Band{Low: at[0], High: at[len(at)-1]}}
 	for i, f := range at {
-		c.Level[i] = Level(filters, f, sampleRate)
+		c.Level[i] = levelOf(filters, f, sampleRate)
 	}
 	return c
 }
@@ -229,14 +229,14 @@ func preamp(filters []Filter, sampleRate int) (sine, sure float64) {
 	}
 	var most, where float64
 	for _, f := range grid {
-		if v := Level(filters, f, sampleRate); v > most {
+		if v := levelOf(filters, f, sampleRate); v > most {
 			most, where = v, f
 		}
 	}
 	// The peak lies within a step of the highest point.
 	for step := math.Exp2(1. / 96); step > 1+1e-6; step = math.Sqrt(step) {
 		for _, f := range []float64{where / step, min(where*step, top)} {
-			if v := Level(filters, f, sampleRate); v > most {
+			if v := levelOf(filters, f, sampleRate); v > most {
 				most, where = v, f
 			}
 		}

@@ -31,7 +31,7 @@ func curveOf(t testing.TB, level func(f float64) float64) response.Curve {
 // undoing is a curve that the filters make flat, which their opposites made: a
 // cookbook filter of the opposite gain is exactly the inverse.
 func undoing(t testing.TB, filters []correction.Filter) response.Curve {
-	return curveOf(t, func(f float64) float64 { return -correction.Level(filters, f, 48000) })
+	return curveOf(t, func(f float64) float64 { return -correction.LevelOf(filters, f, 48000) })
 }
 
 func fit(t testing.TB, c response.Curve, l correction.Config) correction.Correction {
@@ -169,11 +169,11 @@ func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	c := undoing(t, five)
 	k := fit(t, c, correction.Config{Filters: 2})
 	require.NotEmpty(t, k.Filters)
-	through := curveOf(t, func(f float64) float64 { return c.At(f) + correction.Level(k.Filters, f, 48000) })
+	through := curveOf(t, func(f float64) float64 { return c.At(f) + correction.LevelOf(k.Filters, f, 48000) })
 	d, err := target.Compare(through, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.InDelta(t, d.RMS.Value, k.After.RMS.Value, 1e-3) // two grids
-	assert.InDelta(t, correction.Level(k.Filters, 700, 48000), k.Level.At(700), 0.01)
+	assert.InDelta(t, correction.LevelOf(k.Filters, 700, 48000), k.Level.At(700), 0.01)
 }
 
 func TestWhatIsHardlyThere(t *testing.T) {

@@ -16,7 +16,7 @@ func ExampleFit() {
 	}
 	c := response.Curve{Frequency: response.LogGrid(20, 20000, 24), Valid: response.Band{Low: 20, High: 20000}}
 	for _, f := range c.Frequency {
-		c.Level = append(c.Level, correction.Level(pair, f, 48000))
+		c.Level = append(c.Level, pair[0].Level(f, 48000)+pair[1].Level(f, 48000))
 	}
 	k, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Config{Filters: 3})
 	if err != nil {

@@ -109,8 +109,8 @@ func (r *ratio) level(phase float64) float64 {
 	return decibel.OfPower(n / d)
 }
 
-// Level is the gain in dB of filters one after the other.
-func Level(filters []Filter, at float64, sampleRate int) float64 {
+// levelOf is the gain in dB of filters one after the other.
+func levelOf(filters []Filter, at float64, sampleRate int) float64 {
 	var sum float64
 	for _, f := range filters {
 		sum += f.Level(at, sampleRate)

@@ -33,7 +33,7 @@ func FuzzFit(f *testing.F) {
 			if err != nil {
 				return
 			}
-			correction.Level(fitted.Filters, s.Number(), 48000)
+			correction.LevelOf(fitted.Filters, s.Number(), 48000)
 		}, "correction", "target", "response", "smoothing")
 	})
 }

@@ -39,7 +39,7 @@ func seated(r *rand.Rand, level func(f float64) float64) response.Curve {
 func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))
-	device := func(f float64) float64 { return -correction.Level(five, f, 48000) }
+	device := func(f float64) float64 { return -correction.LevelOf(five, f, 48000) }
 	const draws, more, n = 8, 40, 3
 	var ratio, flattering float64
 	inside := 0
@@ -52,7 +52,7 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 		require.NoError(t, err)
 		var truth float64
 		for range more {
-			c := seated(r, func(f float64) float64 { return device(f) + correction.Level(k.Filters, f, 48000) })
+			c := seated(r, func(f float64) float64 { return device(f) + correction.LevelOf(k.Filters, f, 48000) })
 			d, err := target.Compare(c, target.Flat(), target.Config{})
 			require.NoError(t, err)
 			truth += d.RMS.Value / more

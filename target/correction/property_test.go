@@ -52,7 +52,7 @@ func TestPropertyCorrectionNeverRaisesTheDeviation(t *testing.T) {
 		}
 		require.True(t, k.Preamp <= 0 && k.WorstCasePreamp <= k.Preamp+1e-9, "%v, %v", k.Preamp, k.WorstCasePreamp)
 		for _, g := range f {
-			require.LessOrEqual(t, correction.Level(k.Filters, g, 48000)+k.Preamp, 0.02, "no sine clips; the highest is sought on a grid")
+			require.LessOrEqual(t, correction.LevelOf(k.Filters, g, 48000)+k.Preamp, 0.02, "no sine clips; the highest is sought on a grid")
 		}
 	})
 }
@@ -71,8 +71,8 @@ func TestPropertyFiltersUndoEachOther(t *testing.T) {
 		at := rapid.Float64Range(20, 23000).Draw(t, "at")
 		undo := a
 		undo.Gain = -a.Gain
-		require.InDelta(t, 0, correction.Level([]correction.Filter{a, undo}, at, 48000), 1e-5, "low frequencies magnify rounding")
-		require.InDelta(t, a.Level(at, 48000)+b.Level(at, 48000), correction.Level([]correction.Filter{a, b}, at, 48000), 1e-9, "rounding")
+		require.InDelta(t, 0, correction.LevelOf([]correction.Filter{a, undo}, at, 48000), 1e-5, "low frequencies magnify rounding")
+		require.InDelta(t, a.Level(at, 48000)+b.Level(at, 48000), correction.LevelOf([]correction.Filter{a, b}, at, 48000), 1e-9, "rounding")
 		require.True(t, math.IsNaN(a.Level(24001, 48000)), "above half the sample rate")
 		k, err := a.Coefficients(48000)
 		require.NoError(t, err)

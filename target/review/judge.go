@@ -54,7 +54,7 @@ var MatchBand = response.Band{Low: 100, High: 8000}
 // Judge weighs the results, and keeps the outcome in Judgement. The errors are those of
 // target.CompareSeatings and target.Rank, response.ErrOtherRig among them.
 func (r *Results) Judge(c Criteria) error {
-	mean, difference, err := r.PerSeating()
+	mean, difference, err := r.perSeating()
 	if err != nil {
 		return err
 	}

@@ -242,11 +242,7 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	if err != nil {
 		return err
 	}
-	meter, err := level.NewMeter(level.MeterConfig{SampleRate: rate, Sensitivity: *b.sensitivity, Correction: b.soundCorrection(rate)})
-	if err != nil {
-		return err
-	}
-	sound, err := meter.Measure(x)
+	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity, Correction: b.soundCorrection(rate)}.Measure(x)
 	if err != nil {
 		return err
 	}

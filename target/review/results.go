@@ -169,7 +169,7 @@ func (r *Results) combine(onePlacement bool) error {
 	if r.Mean, r.Difference, err = response.PoolSides(r.Left.Average, r.Right.Average); err != nil || !onePlacement {
 		return err
 	}
-	mean, difference, err := r.PerSeating()
+	mean, difference, err := r.perSeating()
 	if err != nil || len(mean) < 2 || len(mean) != max(len(r.Left.Seatings), len(r.Right.Seatings)) {
 		return err
 	}
@@ -186,10 +186,10 @@ func (r *Results) combine(onePlacement bool) error {
 	return nil
 }
 
-// PerSeating has the pair's response, the mean of its sides, and left less right, once for each
+// perSeating has the pair's response, the mean of its sides, and left less right, once for each
 // seating that has both. Of a pair with one side, or without a seating that has both, there is the
 // mean alone.
-func (r *Results) PerSeating() (mean, difference []response.Curve, err error) {
+func (r *Results) perSeating() (mean, difference []response.Curve, err error) {
 	if r.Left == nil || r.Right == nil {
 		return r.Sides()[0].curves(), nil, nil
 	}

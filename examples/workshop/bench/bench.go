@@ -202,9 +202,9 @@ func (r *Result) smoothTruth() response.Curve {
 	case 0:
 		return r.Truth
 	case Hearing:
-		plan, err = smoothing.NewERB(Grid, 1)
+		plan, err = smoothing.NewERB(Grid, nil, 1)
 	default:
-		plan, err = smoothing.NewOctave(Grid, r.Settings.Smoothing)
+		plan, err = smoothing.NewOctave(Grid, nil, r.Settings.Smoothing)
 	}
 	if err != nil {
 		panic(err) // the grid is ours and the fraction was checked

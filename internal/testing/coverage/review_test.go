@@ -286,7 +286,11 @@ func (s *session) equalised(c *correction.Correction) float64 {
 		if f >= float64(c.SampleRate)/2 {
 			return 0
 		}
-		return correction.Level(c.Filters, f, c.SampleRate)
+		var level float64
+		for _, filter := range c.Filters {
+			level += filter.Level(f, c.SampleRate)
+		}
+		return level
 	})
 	const seatings = 20
 	var sum float64

@@ -42,7 +42,7 @@ func recordedStimulus() (*sweep.Stimulus, *capture.Recording) {
 func ExampleInspect() {
 	st, r := recordedStimulus()
 	p, err := placement.Locate(r, st)
-	fmt.Println("as it should be, fit:", fitness.Inspect(p, fitness.Config{Direct: true}).Fit(), err)
+	fmt.Println("as it should be, fit:", fitness.Inspect(p, fitness.Config{Direct: true}).Err() == nil, err)
 
 	for _, x := range r.Channels {
 		for i, v := range x {
@@ -54,7 +54,7 @@ func ExampleInspect() {
 	for _, f := range report.AtLeast(response.Warning) {
 		fmt.Println(f.Severity, f)
 	}
-	fmt.Println("fit:", report.Fit())
+	fmt.Println("fit:", report.Err() == nil)
 	// Output:
 	// as it should be, fit: true <nil>
 	// unfit direct.wav: left channel clips at 0.68 s (16 658 samples at full scale); lower the input gain and record again

@@ -152,7 +152,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			found := report.Of(c.kind)
 			require.NotEmpty(t, found, "%v", report.Findings)
 			assert.Equal(t, c.severity, found[0].Severity, "%v", found)
-			assert.Equal(t, c.severity < response.Unfit, report.Fit(), "%v", report.Findings)
+			assert.Equal(t, c.severity < response.Unfit, report.Err() == nil, "%v", report.Findings)
 			for _, f := range report.AtLeast(response.Warning) {
 				assert.Equal(t, c.kind, f.Kind, "nothing else is wrong: %v", f)
 			}
@@ -338,7 +338,7 @@ func TestBadRecordingsDoNotPanic(t *testing.T) {
 				report := inspected(&capture.Recording{Name: "bad.wav", SampleRate: c.rate, Channels: c.channels}, o)
 				if o.Stimulus != nil {
 					assert.NotEmpty(t, report.Of(c.kind), "%v", report.Findings)
-					assert.False(t, report.Fit())
+					assert.Error(t, report.Err())
 				}
 			}
 		})

@@ -268,7 +268,7 @@ func TestRandomRecordings(t *testing.T) {
 						alarms = append(alarms, f.String())
 					}
 				}
-				if report.Fit() {
+				if report.Err() == nil {
 					fit++
 					off := d.error(t, deconvolver, recording, report)
 					worst = max(worst, off)

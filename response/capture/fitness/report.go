@@ -73,9 +73,6 @@ type Measured struct {
 	Valid response.Band
 }
 
-// Fit tells whether nothing was found that forbids the use of the recording.
-func (r *Report) Fit() bool { return len(r.AtLeast(response.Unfit)) == 0 }
-
 // AtLeast returns the findings of a severity and above.
 func (r *Report) AtLeast(s response.Severity) []response.Finding {
 	return r.findings(func(f response.Finding) bool { return f.Severity >= s })
