@@ -124,6 +124,8 @@ var remedies = map[string]string{
 	"noise of the recording":        "less noise, or a longer sweep",
 	"noise of the direct recording": "a longer sweep in the direct recording",
 	response.WindowCause:            "a longer window",
+	"resampling":                    "recordings at one sample rate",
+	"difference between the pieces": "pieces that agree",
 }
 
 // Halve says what would make the interval half as wide: more seatings, a component taken away, or the

@@ -45,7 +45,8 @@ func (c *fileCache) file(name string) *sourceFile {
 		f.plays, f.Channel = c.session.readPlays(name, c.stimulus)
 		return f
 	}
-	if f.Channel = c.session.read(name, 0); f.Err != nil {
+	f.Channel = c.session.atRate(c.session.read(name, 0), c.stimulus.Signal().SampleRate(), true)
+	if f.Err != nil {
 		return f
 	}
 	// Two plays last at least as long as this, less silence at the ends.

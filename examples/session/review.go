@@ -354,6 +354,15 @@ func (s *Session) material(pair *review.Pair, progress func(string)) error {
 		last = nil
 		for _, one := range p.bySide() {
 			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct), Through: read(one.Through)}
+			if rate := max(m.Direct.Recording.SampleRate, m.Through.Recording.SampleRate); m.Direct.Err == nil && m.Through.Err == nil {
+				for _, c := range []*review.Channel{&m.Direct, &m.Through} {
+					i := slices.IndexFunc(last, func(l review.Channel) bool { return l.Recording == c.Recording })
+					number := c.Number
+					last[i] = s.atRate(*c, rate, c == &m.Through)
+					*c = last[i]
+					c.Number = number
+				}
+			}
 			if of := fmt.Sprintf("%q %s", one.Name, one.Side); !s.alone() || !heard[of] {
 				m.Excerpt, heard[of] = one.excerpt(), true // that of the first seating is enough
 			}

@@ -81,6 +81,9 @@ type Session struct {
 	// UseUnfit measures recordings that are not fit to use too; the findings
 	// stay on top of the report.
 	UseUnfit bool `toml:"use_unfit"`
+	// Resample brings recordings at another sample rate to that of what was played or, of music and speech,
+	// to the higher rate of the two.
+	Resample bool `toml:"resample"`
 
 	// Uncertainty states what makes the response unsure that the recordings do not show, a line each.
 	Uncertainty []Component `toml:"uncertainty"`

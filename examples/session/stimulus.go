@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -14,8 +15,11 @@ import (
 	"example.com/earnest/internal/duration"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 	"example.com/earnest/sweep/recognise"
+	"example.com/earnest/target/review"
 )
 
 // stimulusFile is what the stimulus example calls its file.
@@ -166,19 +170,35 @@ func (s *Session) atRateOf(direct, played *capture.Recording) (*capture.Recordin
 	if played.SampleRate == direct.SampleRate {
 		return played, nil
 	}
-	if !s.Stimulus.Resample {
+	if !s.Stimulus.Resample && !s.Resample {
 		return nil, fmt.Errorf("session: %w: [stimulus] %s is at %d Hz and [direct] %s at %d Hz; say resample = true under [stimulus] if the player "+
 			"brought one to the other while it played, or record at the rate of the file", ErrSession, played.Name, played.SampleRate, s.Direct.File, direct.SampleRate)
 	}
-	out := *played
-	out.SampleRate, out.Format, out.Channels = direct.SampleRate, capture.Format{}, nil
-	ratio := float64(played.SampleRate) / float64(direct.SampleRate)
-	for _, x := range played.Channels {
-		out.Channels = append(out.Channels, capture.Clock{Drift: 1e6 * (ratio - 1)}.Correct(x, 0, int(float64(len(x))/ratio)))
+	s.playedNotes = append(s.playedNotes, resampled(played, direct.SampleRate))
+	return played.Resampled(direct.SampleRate), nil
+}
+
+// resampled says that a recording is brought to another rate.
+func resampled(r *capture.Recording, rate int) string {
+	return fmt.Sprintf("%s was brought from %d Hz to %d Hz, to %v dB up to %.1f kHz.",
+		r.Name, r.SampleRate, rate, capture.ResampledRipple, capture.ResampledShare/2e3*float64(min(r.SampleRate, rate)))
+}
+
+// atRate is a channel of a recording at another sample rate, where the session asks for that. Whether it is
+// fit to use is looked at before, if it is to be: resampled, flat tops are flat no more.
+func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channel {
+	if !s.Resample || c.Err != nil || c.Recording.SampleRate == rate {
+		return c
 	}
-	s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s was brought from %d Hz to %d Hz, to 0.001 dB up to %.1f kHz.",
-		played.Name, played.SampleRate, direct.SampleRate, 0.46e-3*float64(min(played.SampleRate, direct.SampleRate))))
-	return &out, nil
+	var set fitness.Set
+	if placed, err := placement.Locate(c.Recording, nil); err == nil && inspect && !s.UseUnfit {
+		c.Err = set.Inspect(placed, fitness.Config{}).Err()
+	}
+	if note := resampled(c.Recording, rate); !slices.Contains(s.playedNotes, note) {
+		s.playedNotes = append(s.playedNotes, note)
+	}
+	c.Recording = c.Recording.Resampled(rate)
+	return c
 }
 
 // settingsOf makes the stimulus that a file says it holds; nil where it says nothing.

@@ -105,5 +105,5 @@ func recording(w *wav.File, name string) *Recording {
 	if w == nil {
 		return nil
 	}
-	return &Recording{name, w.SampleRate, Format(w.Format), w.Channels, w.LengthUnstated, w.Settings}
+	return &Recording{name, w.SampleRate, Format(w.Format), w.Channels, w.LengthUnstated, w.Settings, 0}
 }

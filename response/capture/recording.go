@@ -55,6 +55,9 @@ type Recording struct {
 	// chunk "earn", and that Write puts there: how a stimulus was made. Other programs skip it. It is
 	// empty for files that nobody gave one.
 	Settings string
+
+	// FromRate is the sample rate in Hz that it was recorded at where Resampled changed that, 0 otherwise.
+	FromRate int
 }
 
 // Len returns the number of samples in each channel.

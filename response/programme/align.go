@@ -52,7 +52,7 @@ func (a *Alignment) shared() float64 { return a.To - a.From }
 // checkBoth returns an error if the recordings cannot be compared at all.
 func checkBoth(direct, through Channel) error {
 	if direct.SampleRate != through.SampleRate {
-		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; record both at one rate", ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; record both at one rate, or resample one (resample = true in a session)", ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
 	}
 	errs := make([]error, 2)
 	both := [2]Channel{direct, through}

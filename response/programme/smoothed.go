@@ -62,8 +62,8 @@ func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Cu
 // What counts as one standard uncertainty, from draws of filters at random with four pieces: of the
 // change that segments of half the length make, and of what the weights moved a level by.
 const (
-	windowShare = 0.25
-	weightShare = 0.15
+	windowShare = 0.2
+	weightShare = 0.12
 )
 
 // centroid is the middle in Hz of the material's power in a range.

@@ -231,6 +231,7 @@ type parts struct {
 	further    *Further // nil where the stimulus asks for the response alone
 	sweepAt    float64  // where in the recording the first sweep begins, s
 
+	fromRate    int     // Hz, the lower rate of a recording that was resampled, or 0
 	noFloor     bool    // nothing tells the noise
 	unexplained float64 // share of the power, where what was played has no law; otherwise 0
 }
@@ -247,7 +248,7 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	}
 	mean, rejected := take.Average()
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
-	p := &parts{rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
+	p := &parts{fromRate: resampledFrom(u.recording), rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
 	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}

@@ -1,7 +1,6 @@
 package review
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -56,7 +55,7 @@ func (p *Pair) seatingOf(m *Material) int {
 func (p *Pair) rateOfMaterial() (lowest int) {
 	for _, m := range p.materials {
 		if m.Comparison != nil {
-			lowest = min(cmp.Or(lowest, m.fromRate), m.fromRate)
+			lowest = lowestRate(lowest, m.rate)
 		}
 	}
 	return lowest
@@ -130,7 +129,7 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 				one.Key = m.print
 			}
 		}
-		r.pieces = append(r.pieces, m.through)
+		r.pieces, r.fromRate = append(r.pieces, m.through), lowestRate(r.fromRate, m.fromRate)
 		sign := 1.0
 		if m.Comparison.Alignment.Inverted {
 			sign = -1

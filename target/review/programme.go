@@ -70,7 +70,8 @@ type material struct {
 	*Programme
 	seating  int    // its place among the seatings, from 1; 0 beside a stimulus
 	through  string // the recording and its channel
-	fromRate int    // Hz
+	rate     int    // Hz
+	fromRate int    // Hz, the lower rate of a recording that was resampled, or 0
 	print    string // of the samples through the headphones
 }
 
@@ -100,7 +101,8 @@ func (p *Pair) Play(m Material) error {
 		p.lastAligned = played.Comparison.Alignment
 	}
 	if r := m.Through.Recording; r != nil {
-		played.through, played.fromRate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)), r.SampleRate
+		played.through, played.rate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)), cmp.Or(resampledFrom(r), r.SampleRate)
+		played.fromRate = lowestRate(resampledFrom(m.Direct.Recording), resampledFrom(r))
 		if x, err := r.Channel(m.channel(m.Through)); err == nil && played.seating > 0 {
 			played.print = statistic.Fingerprint(x)
 		}

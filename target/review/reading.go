@@ -38,6 +38,7 @@ type Reading struct {
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
 
+	fromRate int      // Hz, the lowest rate that a recording was resampled from or to; 0 where none was
 	pieces   []string // the recordings of music and speech that it is from
 	polarity float64  // of these re the direct recordings, mean of ±1
 }
@@ -92,8 +93,9 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if err != nil && !noPeak {
 		return nil, err
 	}
+	fromRate := lowestRate(direct.fromRate, resampledFrom(u.recording))
 	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
-		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...)}
+		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -58,6 +59,24 @@ func (u use) noise() response.Cause {
 		return response.Cause{Name: "noise of the direct recording", CommonTo: response.OneRig, Key: u.side.String()}
 	}
 	return response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}
+}
+
+// resampledFrom is the lower of the rates in Hz between which a recording was resampled; 0 where it was not.
+func resampledFrom(r *capture.Recording) int {
+	if r == nil || r.FromRate == 0 {
+		return 0
+	}
+	return min(r.FromRate, r.SampleRate)
+}
+
+// lowestRate is the lowest that is not 0.
+func lowestRate(rates ...int) (lowest int) {
+	for _, r := range rates {
+		if r > 0 {
+			lowest = min(cmp.Or(lowest, r), r)
+		}
+	}
+	return lowest
 }
 
 // uses are the channels that there are.

@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
@@ -151,6 +152,9 @@ func (p *Pair) components(r *Reading) {
 	if c.Uncertainty == nil { // the noise is not known
 		c.Uncertainty, c.Components = make([]float64, len(c.Level)), []response.CurveComponent{}
 	}
+	if r.fromRate > 0 {
+		c = c.Within(response.Band{Low: 0, High: capture.ResampledShare / 2 * float64(r.fromRate)})
+	}
 	c.Components = slices.Clone(c.Components)
 	for i := range c.Components {
 		switch own := &c.Components[i]; {
@@ -178,6 +182,9 @@ func (p *Pair) components(r *Reading) {
 	keys := map[response.Scope]string{
 		response.OneSeating: fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating), response.OneSide: pair + ", " + side,
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
+	}
+	if r.fromRate > 0 { // half of the ripple is that of a rectangular distribution, and alike in all that is resampled so
+		with("resampling", response.OneRig, fmt.Sprint(r.fromRate), 0, func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
 	}
 	for _, s := range b.stated {
 		if absolute(s.Name) || s.Name == "drift" && b.drift != nil {

@@ -36,7 +36,6 @@ var kept = map[string]string{
 	"response/capture.Decode":               "importers read from streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
-	"response/capture/fitness.Report.Err":   "importers inspect one recording",
 	"target/correction.Filter.Coefficients": "importers build the filters",
 }
 
