@@ -13,8 +13,8 @@ import (
 
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/programs"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -23,7 +23,7 @@ import (
 // A recording through the headphones at 44.1 kHz (made by sox) beside a direct one at 48 kHz gives what one at
 // 48 kHz gives, with its ripple in the budget, and only where that is asked for.
 func TestTwoSampleRates(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	sox := programs.Need(t, "sox")
 	h := newHabit(t)
 	one, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})

@@ -12,7 +12,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme"
@@ -62,7 +62,7 @@ func spectrumOf(x []float64, fs float64, bands []smoothing.Band) []float64 {
 // The 95 % band of the curve from material alone holds the truth of filters at random in 93 to 97 % of
 // third octaves, and covers 80 % of those where the piece stands 10 dB above the noise.
 func TestCurveFromMaterialHoldsTheFilter(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	speech, speechRate := recorded(t, "8297-275156-0011.flac")
 	tune, tuneRate := recorded(t, "257344.flac")
 	type piece struct {

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -98,7 +99,7 @@ func TestMusicAndSpeechAlone(t *testing.T) {
 
 // A piece at another response is named, and the interval takes the difference in.
 func TestPiecesThatDisagree(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	agree, err := s.alone(1, untouched).Measure()
 	require.NoError(t, err)
@@ -123,7 +124,7 @@ func TestPiecesThatDisagree(t *testing.T) {
 
 // What cannot be used is left out and named, and what a bench without a stimulus is not for, is refused.
 func TestMaterialThatCannotBeUsed(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	first := map[string]*capture.Recording{}
 	r, err := s.alone(2, func(piece string, seating int, through *capture.Recording) {
