@@ -4,12 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"time"
 
 	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/decibel"
-	"example.com/earnest/internal/statistic"
 )
 
 // second is the ratio of amplitudes, −20 dB, from which something that is not a
@@ -67,8 +65,8 @@ func (r *recording) steady(frequency, u float64) error {
 	}
 	from, to := longestRun(levels, 0.9*loudest)
 	seconds := r.duration() / float64(stretches)
-	return fmt.Errorf("tone: %w: its level falls by %.1f dB, and it stands from about %.3g s to %.3g s; cut the recording to that",
-		ErrUnsteady, -decibel.OfAmplitude(max(softest, 1e-12*loudest)/loudest), float64(from)*seconds, float64(to)*seconds)
+	return fmt.Errorf("tone: %w: its level falls by %.1f dB, and it stands from about %.3g s to %.3g s; "+
+		"cut the recording to that", ErrUnsteady, -decibel.OfAmplitude(max(softest, 1e-12*loudest)/loudest), float64(from)*seconds, float64(to)*seconds)
 }
 
 // longestRun is the longest [from, to) in which no level is below the least.
@@ -84,28 +82,4 @@ func longestRun(levels []float64, least float64) (from, to int) {
 		start = i + 1
 	}
 	return from, to
-}
-
-// block is the length over which Steady takes a level.
-const block = 50 * time.Millisecond
-
-// Steady finds the longest stretch of a recording that is within 6 dB of its loudest 50 ms, and
-// returns its samples without 100 ms at each end, where fades and the room are. The slice is part of
-// x. A stretch that is then shorter than 100 ms gives ErrTooShort.
-func Steady(x []float64, sampleRate int) ([]float64, error) {
-	if sampleRate <= 0 {
-		return nil, fmt.Errorf("tone: sample rate %d Hz; give one above zero", sampleRate)
-	}
-	n := max(1, int(block.Seconds()*float64(sampleRate)))
-	levels := make([]float64, len(x)/n)
-	var loudest float64
-	for i := range levels {
-		levels[i] = math.Sqrt(statistic.MeanSquare(centred(x[i*n : (i+1)*n])))
-		loudest = max(loudest, levels[i])
-	}
-	from, to := longestRun(levels, loudest/2)
-	if to-from < 6 {
-		return nil, tooShort(float64((to-from)*n)/float64(sampleRate), 6*block.Seconds(), "a steady stretch with 100 ms to spare at each end")
-	}
-	return x[(from+2)*n : (to-2)*n], nil
 }

@@ -3,7 +3,6 @@ package tone_test
 import (
 	"fmt"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -26,38 +25,22 @@ func BenchmarkAnalyse(b *testing.B) {
 	}
 }
 
-func BenchmarkStepped(b *testing.B) {
-	s, err := tone.NewStepped(tone.SteppedConfig{})
-	require.NoError(b, err)
-	x := noisy(s.Samples(), 1e-5, 1)
-	b.ReportAllocs()
-	for b.Loop() {
-		_, err = s.Analyse(x, tone.Config{})
-	}
-	require.NoError(b, err)
-}
-
 func BenchmarkTwoTones(b *testing.B) {
-	pair := tone.ModulationRP120()
 	x := noisy(sum(2*48000, 48000, partial{60, 0.4, 0}, partial{7000, 0.1, 0}), 1e-5, 1)
 	b.ReportAllocs()
 	var err error
 	for b.Loop() {
-		_, err = pair.Modulation(x, tone.Config{})
+		_, err = tone.Modulation(x, 48000, 60, 7000, tone.Config{})
 	}
 	require.NoError(b, err)
 }
 
 func BenchmarkMultitone(b *testing.B) {
-	m, err := tone.NewMultitone(tone.MultitoneConfig{Silence: time.Second})
+	tones, x := many(16384, 48000, 40, 20000, 8)
+	b.ReportAllocs()
+	var err error
+	for b.Loop() {
+		_, err = tone.AnalyseMultitone(x, 48000, 16384, tones, tone.Config{})
+	}
 	require.NoError(b, err)
-	x, err := tone.Steady(m.Samples(), 48000)
-	require.NoError(b, err)
-	b.Run("analyse", func(b *testing.B) {
-		b.ReportAllocs()
-		for b.Loop() {
-			_, err = m.Analyse(x, tone.Config{})
-		}
-		require.NoError(b, err)
-	})
 }

@@ -86,7 +86,7 @@ func (r *recording) fit(b comb, reach int) (*fitted, error) {
 		return nil, err
 	}
 	f := &fitted{comb: b, recording: r, rest: rest}
-	f.residue = newSpectrum(rest, r.window, r.sampleRate, &r.plans)
+	f.residue = r.spectrum(rest)
 	spacing := f.spacing()
 	for j, l := range f.lines {
 		at := f.hertz(f.angle(l))

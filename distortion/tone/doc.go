@@ -1,11 +1,9 @@
-// Package tone measures distortion with steady tones: one, two, many at once, or one after another.
-// It is the classic way, to check what a sweep gives and to measure intermodulation.
+// Package tone measures distortion with steady tones: one, two, or many at once. It is the classic
+// way, to check what a sweep gives and to measure intermodulation. Package sweep makes the tones.
 //
 //   - [Analyse]: one tone. Harmonics, THD, THD+N, noise.
-//   - [Stepped]: one tone after another across a band, for distortion against
-//     frequency as a sweep gives it.
-//   - [TwoTones]: modulation distortion and difference-frequency distortion.
-//   - [Multitone]: many tones at once, and everything that is not the tones.
+//   - [Modulation], [Difference]: two tones. Modulation distortion and difference-frequency distortion.
+//   - [AnalyseMultitone]: many tones at once, and everything that is not the tones.
 //
 // # How
 //

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"time"
 
 	"example.com/earnest/distortion/tone"
 )
@@ -56,53 +55,16 @@ func ExampleAnalyse_wrongRecording() {
 	// true
 }
 
-// Distortion against frequency with tones one after another. Take the
-// headphones off your head before such a stimulus plays.
-func ExampleStepped() {
-	s, err := tone.NewStepped(tone.SteppedConfig{Low: 250, High: 4000, PerOctave: 1, Level: -20})
-	if err != nil {
-		fmt.Println(err)
-		return
+// Modulation distortion: a low tone that moves a high one, four times as soft, as SMPTE RP 120 (from
+// memory) has them.
+func ExampleModulation() {
+	recording := make([]float64, 48000)
+	for i := range recording {
+		at := func(f float64) float64 { return math.Sin(2 * math.Pi * f * float64(i) / 48000) }
+		x := 0.4*at(60) + 0.1*at(7000)
+		recording[i] = x + 0.02*x*x
 	}
-	recording := make([]float64, 20000, 20000+len(s.Samples()))
-	for _, x := range s.Samples() {
-		recording = append(recording, 0.3*(x+0.2*x*x))
-	}
-	r, err := s.Analyse(recording, tone.Config{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	second := r.Harmonic(2).Curve()
-	for i, f := range second.Frequency {
-		fmt.Printf("%4.0f Hz: %.1f dB\n", f, second.Level[i])
-	}
-	// Output:
-	//  250 Hz: -40.0 dB
-	//  500 Hz: -40.0 dB
-	// 1000 Hz: -40.0 dB
-	// 2000 Hz: -40.0 dB
-	// 4000 Hz: -40.0 dB
-}
-
-// Modulation distortion: a low tone that moves a high one.
-func ExampleTwoTones_Modulation() {
-	pair := tone.ModulationRP120()
-	pair.Level, pair.Duration = -6, time.Second
-	played, err := pair.Samples()
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for i, x := range played {
-		played[i] = x + 0.02*x*x
-	}
-	steady, err := tone.Steady(played, 48000)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	m, err := pair.Modulation(steady, tone.Config{})
+	m, err := tone.Modulation(recording, 48000, 60, 7000, tone.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -117,24 +79,15 @@ func ExampleTwoTones_Modulation() {
 	// f2 + f1 at 7060 Hz: -41.9 dB
 }
 
-// Two tones near the top of the band make one at their difference.
-func ExampleTwoTones_Difference() {
-	pair := tone.DifferenceIEC60268()
-	pair.Level = -6
-	played, err := pair.Samples()
-	if err != nil {
-		fmt.Println(err)
-		return
+// Two tones near the top of the band make one at their difference. The microphone ends at 20.5 kHz.
+func ExampleDifference() {
+	recording := make([]float64, 48000)
+	for i := range recording {
+		at := func(f float64) float64 { return math.Sin(2 * math.Pi * f * float64(i) / 48000) }
+		x := 0.25 * (at(19000) + at(20000))
+		recording[i] = x + 0.02*x*x
 	}
-	for i, x := range played {
-		played[i] = x + 0.02*x*x
-	}
-	steady, err := tone.Steady(played, 48000)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	d, err := pair.Difference(steady, tone.Config{MaxFrequency: 20500})
+	d, err := tone.Difference(recording, 48000, 19000, 20000, tone.Config{MaxFrequency: 20500})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -147,30 +100,27 @@ func ExampleTwoTones_Difference() {
 }
 
 // Many tones at once, and all that is not the tones.
-func ExampleMultitone() {
-	m, err := tone.NewMultitone(tone.MultitoneConfig{Low: 100, High: 5000, Period: 4096, Level: -6})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+func ExampleAnalyseMultitone() {
+	const rate, period = 48000, 4096
+	base := float64(rate) / period
+	tones := []float64{9 * base, 35 * base, 141 * base, 425 * base}
 	random := rand.New(rand.NewPCG(1, 2))
-	recording := m.Samples()
-	for i, x := range recording {
+	recording := make([]float64, 8*period)
+	for i := range recording {
+		var x float64
+		for _, f := range tones {
+			x += 0.1 * math.Sin(2*math.Pi*f*float64(i)/rate)
+		}
 		recording[i] = x + 0.01*x*x + 1e-5*random.NormFloat64()
 	}
-	steady, err := tone.Steady(recording, 48000)
+	r, err := tone.AnalyseMultitone(recording, rate, period, tones, tone.Config{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	r, err := m.Analyse(steady, tone.Config{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%d tones, the first of %.1f dBFS\n", len(m.Tones()), r.Tones[0].Value)
+	fmt.Printf("%d tones, the first of %.1f dBFS\n", len(r.Tones), r.Tones[0].Value)
 	fmt.Printf("distortion and noise %.1f dB, the noise alone %.0f dB\n", r.Total.TDPlusN.Value, r.Total.Noise)
 	// Output:
-	// 15 tones, the first of -26.4 dBFS
-	// distortion and noise -54.2 dB, the noise alone -83 dB
+	// 4 tones, the first of -20.0 dBFS
+	// distortion and noise -54.9 dB, the noise alone -84 dB
 }

@@ -52,8 +52,8 @@ func (p Product) String() string {
 	return term(p.N, "f2") + " + " + term(p.M, "f1")
 }
 
-// Modulation measures modulation distortion in the steady part of a recording of the two tones (see
-// Steady): how far the lower tone modulates the upper one. By IEC 60268-3 (from memory) the
+// Modulation measures modulation distortion in the steady part of a recording of two tones, of which
+// the frequencies are in Hz: how far the lower tone modulates the upper one. By IEC 60268-3 (from memory) the
 // modulation distortion of the second and the third order are the arithmetic sums of the amplitudes
 // of a pair of products, relative to the upper tone as it comes out:
 //
@@ -63,15 +63,15 @@ func (p Product) String() string {
 // SMPTE RP 120 (from memory) states one figure, the modulation of the upper tone's envelope, which
 // is the total √(d₂² + d₃²) if higher orders do not matter.
 //
-// Of the configuration, only MaxFrequency is used. Errors: ErrAbsent, ErrTwoTones for a third tone,
+// Of the configuration, MaxFrequency and Correction are used. Errors: ErrAbsent, ErrTwoTones for a third tone,
 // ErrTooShort, ErrNotFinite; the upper tone has to be at least eight times as high as the lower one,
 // so that no harmonic of the lower one lies among the products.
-func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
-	if !(t.Upper >= 8*t.Lower) {
+func Modulation(x []float64, sampleRate int, lower, upper float64, c Config) (Intermodulation, error) {
+	if !(upper >= 8*lower) {
 		return Intermodulation{}, fmt.Errorf("tone: modulation distortion of %v Hz and %v Hz; "+
-			"choose an upper tone at least eight times as high as the lower one", t.Lower, t.Upper)
+			"choose an upper tone at least eight times as high as the lower one", lower, upper)
 	}
-	f, err := t.takeApart(x, c)
+	f, err := takeApart(x, sampleRate, lower, upper, c)
 	if err != nil {
 		return Intermodulation{}, err
 	}
@@ -83,8 +83,8 @@ func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
 	return out, nil
 }
 
-// Difference measures difference-frequency distortion in the steady part of a recording of the two
-// tones (see Steady): what two high tones make at the difference of their frequencies and beside
+// Difference measures difference-frequency distortion in the steady part of a recording of two tones,
+// of which the frequencies are in Hz: what two high tones make at the difference of their frequencies and beside
 // them. By IEC 60268-3 (from memory) the distortion of the second and the third order, relative to
 // the sum of the two tones as they come out, is
 //
@@ -95,20 +95,20 @@ func (t TwoTones) Modulation(x []float64, c Config) (Intermodulation, error) {
 // 1 kHz, 18 kHz and 21 kHz: the last is above the range of many microphones, and the third order is
 // then not known.
 //
-// Of the configuration, only MaxFrequency is used. Errors: ErrAbsent, ErrTwoTones for a third tone,
+// Of the configuration, MaxFrequency and Correction are used. Errors: ErrAbsent, ErrTwoTones for a third tone,
 // ErrTooShort, ErrNotFinite; the upper tone may be at most a third higher than the lower one, so that
 // the products do not overlap.
-func (t TwoTones) Difference(x []float64, c Config) (Intermodulation, error) {
-	if !(t.Upper <= 4./3*t.Lower) {
+func Difference(x []float64, sampleRate int, lower, upper float64, c Config) (Intermodulation, error) {
+	if !(upper <= 4./3*lower) {
 		return Intermodulation{}, fmt.Errorf("tone: difference-frequency distortion of %v Hz and %v Hz; "+
-			"choose an upper tone at most a third higher than the lower one", t.Lower, t.Upper)
+			"choose an upper tone at most a third higher than the lower one", lower, upper)
 	}
-	f, err := t.takeApart(x, c)
+	f, err := takeApart(x, sampleRate, lower, upper, c)
 	if err != nil {
 		return Intermodulation{}, err
 	}
-	lower, upper := f.at(line{1, 0}).amplitude(), f.at(line{0, 1}).amplitude()
-	both := ratio(lower.Value+upper.Value, math.Hypot(lower.Uncertainty, upper.Uncertainty))
+	a, b := f.at(line{1, 0}).amplitude(), f.at(line{0, 1}).amplitude()
+	both := ratio(a.Value+b.Value, math.Hypot(a.Uncertainty, b.Uncertainty))
 	out := f.tones()
 	out.Second = f.sum(both, line{-1, 1})
 	out.Third = f.sum(both, line{2, -1}, line{-1, 2})

@@ -46,8 +46,7 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 		kinds[kind].count(r, truth)
 	}
 	random := rand.New(rand.NewPCG(1, 2))
-	period, err := tone.NewMultitone(tone.MultitoneConfig{Low: 200, High: 4000, Period: 1024})
-	require.NoError(t, err)
+	multiples, _ := many(1024, fs, 200, 4000, 1)
 	for seed := range uint64(*intervalDraws) {
 		size := floor * 0.5 * math.Pow(16, random.Float64())
 		turn := func() float64 { return 2 * math.Pi * random.Float64() }
@@ -61,21 +60,21 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 		for kind, weak := range map[string]float64{"products alike": 1, "one product half": 0.5} {
 			x = noisy(sum(n, fs, partial{250.01, 0.1, 0}, partial{8000.3, 0.1, turn()},
 				partial{8250.31, size, turn()}, partial{7750.29, weak * size, turn()}), noise, 3*seed+1)
-			m, err := tone.ModulationIEC60268().Modulation(x, tone.Config{})
+			m, err := tone.Modulation(x, fs, 250, 8000, tone.Config{})
 			require.NoError(t, err)
 			count(kind, m.Second.Reading, 1000*size*(1+weak))
 			count("total of "+kind, m.Total.Reading, 1000*size*(1+weak))
 		}
 
 		var partials []partial
-		for i, f := range period.Tones() {
+		for i, f := range multiples {
 			partials = append(partials, partial{f, 0.1, float64(i * i)})
 		}
 		tones := float64(len(partials)) * 0.1 * 0.1
 		for k := 200; k < 226; k += 2 { // even multiples from 9.4 to 10.6 kHz
 			partials = append(partials, partial{fs / 1024. * float64(k), 3 * size, turn()})
 		}
-		m, err := period.Analyse(noisy(sum(10*1024, fs, partials...), noise, 3*seed+2), tone.Config{})
+		m, err := tone.AnalyseMultitone(noisy(sum(10*1024, fs, partials...), noise, 3*seed+2), fs, 1024, multiples, tone.Config{})
 		require.NoError(t, err)
 		for _, b := range m.Bands {
 			if b.Contains(10000) {

@@ -3,142 +3,249 @@ package tone
 import (
 	"fmt"
 	"math"
-	"time"
 
+	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
-// MultitoneConfig describes many tones at once. The zero value is 20 Hz to
-// 20 kHz, three to the octave, at 48 kHz, to full scale.
+// Multitone is the tones of a recording of many tones, and its distortion and noise.
 //
-// Take the headphones off your head before playing it, and start at the lowest level; the package
-// comment says why.
-type MultitoneConfig struct {
-	// Low and High are the ends of the band in Hz; 0 means 20 Hz and 20 kHz (or
-	// 0.45 of the sample rate where that is lower).
-	Low, High float64
-	// PerOctave is how many tones there are to an octave; 0 means 3. There are fewer at the low end,
-	// since tones are at least four times the repetition frequency apart.
-	PerOctave int
-	// SampleRate in Hz; 0 means 48 kHz.
-	SampleRate int
-	// Level is the peak level of the sum in dBFS, at most 0.
-	Level float64
-	// Period is the number of samples after which the stimulus repeats, so that tones and distortion
-	// lie on multiples of SampleRate/Period, the repetition frequency; 0 means the shortest power of
-	// two that lasts a third of a second.
-	Period int
-	// Periods is how many periods are played to be measured, after one more to settle; 0 means 8, and
-	// as many more as Steady removes. Distortion is told from noise in 7 periods or more.
-	Periods int
-	// Silence at each end; 0 means 1 s.
-	Silence time.Duration
-}
-
-// Multitone is a stimulus of many tones. It does not change once made and may be
-// shared.
+// Distortion of a periodic stimulus by a device that does not change lies on multiples of the
+// repetition frequency only; noise lies everywhere. So the density between the multiples tells how
+// much of the power on them is noise.
 type Multitone struct {
-	c         MultitoneConfig
-	multiples []int     // of the repetition frequency
-	period    []float64 // one period at the level asked for
+	// Tones as recorded, in dBFS.
+	Tones []Component
+	// Bands are thirds of an octave (IEC 61260-1, base ten) across Config.Band, up to the maximum
+	// frequency.
+	Bands []Residue
+	// Total is all of these together.
+	Total Residue
 }
 
-// apart is the least distance between tones in multiples of the repetition
-// frequency.
-const apart = 4
+// Residue is everything in a band that is not the tones; levels are in dB relative to the power of
+// all the tones together.
+type Residue struct {
+	response.Band
+	Frequency float64 // midband, Hz
+	// TDPlusN is distortion and noise (TD+N); not known if nothing at all could be read.
+	TDPlusN response.Figure
+	// Noise is the noise alone; NaN if there is no bin between the multiples, and always when fewer
+	// than seven periods were recorded. A line leaks into the gap beside it, so it is no less than the
+	// distortion less 45 dB or so.
+	Noise float64
+	// Distortion is what lies on the multiples of the repetition frequency, read above the noise there.
+	Distortion distortion.Reading
+}
 
-// NewMultitone makes the stimulus, or returns an error that says what in the configuration cannot be.
+// AnalyseMultitone measures everything that is not the tones in the steady part of a recording of many
+// tones. They repeat together after a period of so many samples, and their frequencies in Hz, ascending,
+// are multiples of the sample rate divided by that. Two periods are needed, and seven to know the floor.
+// Of the configuration, MaxFrequency, Band and Correction are used.
 //
-// Tones lie on odd multiples of the repetition frequency. Products of even orders then lie on even
-// multiples and never on a tone. A product of an odd order that lies exactly on a tone cannot be told
-// from it and is not counted.
-func NewMultitone(c MultitoneConfig) (*Multitone, error) {
-	c, err := c.complete()
+// On odd multiples, the tones keep clear of products of even orders, which lie on even ones. A product
+// that lies exactly on a tone cannot be told from it and is not counted.
+//
+// Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort, ErrNotFinite,
+// ErrUnsteady.
+func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Config) (Multitone, error) {
+	r, err := open(x, sampleRate, c)
 	if err != nil {
-		return nil, err
+		return Multitone{}, err
 	}
-	m := &Multitone{c: c}
-	base := m.base()
-	last := -apart
-	for _, f := range response.LogGrid(c.Low, c.High, c.PerOctave) {
-		k := 2*int(math.Round((f/base-1)/2)) + 1
-		if k >= last+apart && float64(k) < float64(c.Period)/2-2 {
-			m.multiples = append(m.multiples, k)
-			last = k
+	if period < 2 || len(tones) == 0 {
+		return Multitone{}, fmt.Errorf("tone: %d tones in a period of %d samples; give one tone or more, and a period of 2 samples or more",
+			len(tones), period)
+	}
+	b := comb{omega: [2]float64{2 * math.Pi / float64(period)}}
+	base := r.rate / float64(period)
+	for _, f := range tones {
+		k := math.Round(f / base)
+		if !(k > float64(b.last()) && k < float64(period)/2) {
+			return Multitone{}, fmt.Errorf("tone: a tone at %v Hz; give rising multiples of %.6g Hz, below half the sample rate", f, base)
 		}
+		b.lines = append(b.lines, line{m: int(k)})
 	}
-	if len(m.multiples) < 2 {
-		return nil, fmt.Errorf("tone: fewer than two tones, %d to the octave, lie between %v and %v Hz; "+
-			"widen the band or lengthen the period", c.PerOctave, c.Low, c.High)
+	if err := r.long(2/base, "two periods of the tones"); err != nil {
+		return Multitone{}, err
 	}
-	m.layOut()
-	return m, nil
+	if err := r.present(tones, base); err != nil {
+		return Multitone{}, err
+	}
+	// Two clocks of common crystals differ by less than 300 ppm. Tones that this moves by less than a
+	// quarter of a bin are fitted first.
+	reach := int(0.25 / 300e-6 * float64(period) / float64(len(x)))
+	f, err := r.fit(b, max(reach, 1))
+	if err != nil {
+		return Multitone{}, err
+	}
+	return f.residues(), nil
 }
 
-func (c MultitoneConfig) complete() (MultitoneConfig, error) {
-	orDefault(&c.SampleRate, 48000)
-	orDefault(&c.Low, 20)
-	orDefault(&c.High, min(20000, 0.45*float64(c.SampleRate)))
-	orDefault(&c.PerOctave, 3)
-	if c.Period == 0 {
-		for c.Period = 1; 3*c.Period < c.SampleRate; c.Period *= 2 {
+// last is the multiple of the last line; 0 if there is none.
+func (b *comb) last() int {
+	if len(b.lines) == 0 {
+		return 0
+	}
+	return b.lines[len(b.lines)-1].m
+}
+
+// present returns an error for a recording in which fewer than half of the tones stand out.
+func (r *recording) present(tones []float64, base float64) error {
+	found, s := 0, r.whole
+	for _, f := range tones {
+		side := max(300e-6*f, s.reach())
+		around, _ := s.noise(f, 8*base, func(hz float64) bool { return math.Abs(hz-f) < side+s.reach() })
+		p, ok := s.strongest(response.Band{Low: f - side, High: f + side}, nil)
+		if ok && p.amplitude*p.amplitude > prominent*2*s.bandwidth*around {
+			found++
 		}
 	}
-	orDefault(&c.Periods, 8+int(math.Ceil(0.25*float64(c.SampleRate)/float64(max(c.Period, 1)))))
-	orDefault(&c.Silence, time.Second)
-	if err := checkPlayed(c.SampleRate, c.Level, c.Silence); err != nil {
-		return c, err
+	if 2*found >= len(tones) {
+		return nil
 	}
+	return fmt.Errorf("tone: %d of the %d tones stand out: %w", found, len(tones), r.absent(0))
+}
+
+func (f *fitted) residues() Multitone {
+	var r Multitone
+	var tones float64
+	for i, t := range f.readings {
+		r.Tones = append(r.Tones, t.tone())
+		if a := f.corrected[i].amplitude().Value; a > 0 { // where the microphone is known
+			tones += a * a / 2
+		}
+	}
+	band := f.config.Band
+	band.High = min(band.High, f.config.MaxFrequency, f.rate/2-f.residue.reach())
+	var sum mixture
+	parts := []distortion.Reading{}
+	for x := math.Floor(decibel.OfPower(max(band.Low, 1) / 1000)); ; x++ {
+		middle := 1000 * decibel.Power(x)
+		third := response.Band{Low: middle * math.Pow(10, -0.05), High: middle * math.Pow(10, 0.05)}
+		if third.Low >= band.High {
+			break
+		}
+		third = third.Intersect(band)
+		if third.Empty() {
+			continue
+		}
+		part, gain := f.mixture(third), f.config.gainAt(middle)
+		if math.IsNaN(gain) {
+			continue
+		}
+		part.scale(gain * gain)
+		r.Bands = append(r.Bands, part.residue(third, middle, tones))
+		sum.add(part)
+		if part.grid > 0 {
+			parts = append(parts, r.Bands[len(r.Bands)-1].Distortion)
+		}
+	}
+	r.Total = sum.residue(band, math.Sqrt(max(band.Low, 1)*band.High), tones)
+	if r.Total.Distortion = nothing("dB"); len(parts) > 0 {
+		r.Total.Distortion = distortion.Sum(parts[0], parts[1:]...)
+	}
+	return r
+}
+
+// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise is
+// NaN if none could be read.
+type mixture struct {
+	periodic      float64 // on multiples of the repetition frequency
+	grid          float64 // Hz that the multiples take up
+	noise         float64 // of the whole band
+	under         float64 // of it, on the multiples
+	spread        float64 // variance of the noise's own power, and of noise times distortion
+	degrees       float64 // of freedom of the noise on the multiples
+	degreesBeside float64 // with which it is known
+}
+
+func (f *fitted) mixture(b response.Band) mixture {
+	s := f.residue
+	var p mixture
+	var whole, between, noise float64
+	f.each(b, func(k int, periodic, emptied bool) {
+		whole += s.step
+		switch {
+		case emptied:
+		case periodic:
+			p.periodic += s.density[k] * s.step
+			p.grid += s.step
+		default:
+			noise += s.density[k] * s.step
+			between += s.step
+		}
+	})
+	if between == 0 && p.grid > 0 {
+		noise, between = f.beside(b)
+	}
+	density, independent := noise/between, alike*s.resolution // Hz for one independent value
+	p.noise, p.under = density*whole, density*p.grid
+	p.spread = independent * density * (p.noise + 2*max(0, p.periodic-p.under))
+	p.degrees, p.degreesBeside = 2*p.grid/independent, 2*between/independent
+	return p
+}
+
+// lobe is how many bins to either side of a multiple count as the multiple's: up to the third null of
+// the window, beyond which a line is 41 dB down.
+const lobe = 3
+
+// each visits the bins of a band: those on multiples of the repetition
+// frequency, those that the fit of the tones has emptied, and the rest.
+func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)) {
+	s, base := f.residue, f.hertz(f.omega[0])
+	from, to := s.bins(b)
+	for k := from; k < to; k++ {
+		hz := float64(k) * s.step
+		visit(k, math.Abs(hz-math.Round(hz/base)*base) < lobe*s.resolution, f.near(hz))
+	}
+}
+
+// beside is the power of the noise in the gaps nearest to a band that is too narrow to have one, and
+// how many Hz they take up.
+func (f *fitted) beside(b response.Band) (power, hertz float64) {
+	base := f.hertz(f.omega[0])
+	f.each(response.Band{Low: b.Low - base, High: b.High + base}, func(k int, periodic, emptied bool) {
+		if !periodic && !emptied {
+			power += f.residue.density[k] * f.residue.step
+			hertz += f.residue.step
+		}
+	})
+	return power, hertz
+}
+
+// scale multiplies all powers.
+func (p *mixture) scale(by float64) {
+	p.periodic, p.noise, p.under, p.spread = p.periodic*by, p.noise*by, p.under*by, p.spread*by*by
+}
+
+// add adds a band. If its noise is not known, that of the sum is not known either, unless the band has
+// no bins on multiples.
+func (p *mixture) add(q mixture) {
+	if q.grid == 0 && math.IsNaN(q.noise) {
+		return
+	}
+	p.periodic += q.periodic
+	p.noise += q.noise
+	p.under += q.under
+	p.spread += q.spread
+}
+
+func (p mixture) residue(b response.Band, middle, tones float64) Residue {
+	level := func(power float64) float64 { return decibel.OfPower(power / tones) }
+	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise), Distortion: nothing("dB")}
 	switch {
-	case !(c.Low >= 1 && c.High > c.Low && c.High < float64(c.SampleRate)/2):
-		return c, fmt.Errorf("tone: tones from %v to %v Hz at a sample rate of %d Hz; "+
-			"choose a band from 1 Hz up and below half the rate", c.Low, c.High, c.SampleRate)
-	case c.PerOctave < 1 || c.PerOctave > 48:
-		return c, fmt.Errorf("tone: %d tones per octave; choose 1 to 48", c.PerOctave)
-	case c.Period < 256 || c.Period > 1<<20:
-		return c, fmt.Errorf("tone: a period of %d samples; choose 256 to %d", c.Period, 1<<20)
-	case c.Low*float64(c.Period) < float64(c.SampleRate):
-		return c, fmt.Errorf("tone: %v Hz does not fit into a period of %d samples at %d Hz; choose one of at least %.0f",
-			c.Low, c.Period, c.SampleRate, math.Ceil(float64(c.SampleRate)/c.Low))
-	case c.Periods < 2 || c.Periods > 1000:
-		return c, fmt.Errorf("tone: %d periods; choose 2 to 1000", c.Periods)
+	case !math.IsNaN(p.noise):
+		power := p.noise + max(0, p.periodic-p.under)
+		// Half the relative change of a power is that of an amplitude.
+		r.TDPlusN = inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(p.spread)/2/math.Sqrt(power*tones)), "dB")
+	case p.periodic > 0:
+		r.TDPlusN = figure(level(p.periodic), math.NaN(), "dB")
 	}
-	return c, nil
-}
-
-// Repeating describes tones that repeat together after so many samples, of which each frequency in Hz
-// is a multiple of the sample rate divided by that number: the analysis of a stimulus that was made
-// elsewhere.
-func Repeating(sampleRate, period int, frequencies []float64) *Multitone {
-	m := &Multitone{c: MultitoneConfig{SampleRate: sampleRate, Period: period}}
-	for _, f := range frequencies {
-		m.multiples = append(m.multiples, int(math.Round(f/m.base())))
+	if p.grid > 0 {
+		r.Distortion = distortion.NewReading(level(p.periodic), level(p.under), "dB",
+			distortion.Noise{Degrees: p.degrees, Known: p.degreesBeside})
 	}
-	return m
-}
-
-// base is the repetition frequency in Hz.
-func (m *Multitone) base() float64 { return float64(m.c.SampleRate) / float64(m.c.Period) }
-
-// Tones returns the frequencies in Hz; the slice is the caller's.
-func (m *Multitone) Tones() []float64 {
-	f := make([]float64, len(m.multiples))
-	for i, k := range m.multiples {
-		f[i] = float64(k) * m.base()
-	}
-	return f
-}
-
-// Samples returns one channel, full scale being 1: silence, a period to settle,
-// those to be measured, and silence. The first half of the settling period and
-// the last 20 ms are faded. The slice is the caller's.
-func (m *Multitone) Samples() []float64 {
-	silence, fade := samples(m.c.Silence, m.c.SampleRate), m.c.Period/2
-	x := make([]float64, (m.c.Periods+1)*m.c.Period+2*silence)
-	sound := x[silence : len(x)-silence]
-	for at := 0; at < len(sound); at += m.c.Period {
-		copy(sound[at:], m.period)
-	}
-	fadeEnds(sound, fade, min(samples(20*time.Millisecond, m.c.SampleRate), fade))
-	return x
+	return r
 }

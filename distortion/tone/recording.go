@@ -11,56 +11,39 @@ import (
 	"example.com/earnest/response"
 )
 
-// analyser analyses recordings at one sample rate. It keeps the transform plans of the lengths it has
-// met and is safe for concurrent use.
-type analyser struct {
-	sampleRate int
-	config     Config
-	plans      fft.Cache
-}
-
-func newAnalyser(sampleRate int, c Config) (*analyser, error) {
-	c, err := c.complete(sampleRate)
-	if err != nil {
-		return nil, err
-	}
-	return &analyser{sampleRate: sampleRate, config: c}, nil
-}
-
 // recording is a recording that can be analysed, with its window and its spectrum. Every analysis
 // goes from it to lines that are found, to a comb that is fitted, and to the components of that.
 type recording struct {
-	*analyser
+	config Config
 	x      []float64
 	rate   float64 // Hz
 	window window
+	plan   *fft.Plan
 	whole  spectrum // of x less its mean
 }
 
 // minSamples is the shortest recording; a spectrum of fewer bins says nothing.
 const minSamples = 256
 
-// open returns an error for a recording that cannot be analysed at all.
-func (a *analyser) open(x []float64) (*recording, error) {
-	if err := a.check(x); err != nil {
+// open returns an error for a configuration that cannot be, and for a recording that cannot be
+// analysed at all.
+func open(x []float64, sampleRate int, c Config) (*recording, error) {
+	c, err := c.complete(sampleRate)
+	if err != nil {
 		return nil, err
 	}
-	r := &recording{analyser: a, x: x, rate: float64(a.sampleRate), window: newWindow(len(x))}
-	r.whole = newSpectrum(centred(x), r.window, a.sampleRate, &a.plans)
-	return r, nil
-}
-
-func (a *analyser) check(x []float64) error {
-	fs := float64(a.sampleRate)
+	fs := float64(sampleRate)
 	if len(x) < minSamples {
-		return tooShort(float64(len(x))/fs, minSamples/fs, fmt.Sprintf("%d samples", minSamples))
+		return nil, tooShort(float64(len(x))/fs, minSamples/fs, fmt.Sprintf("%d samples", minSamples))
 	}
 	for i, v := range x {
 		if v-v != 0 || math.Abs(v) > 1e100 {
-			return fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
+			return nil, fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
 		}
 	}
-	return nil
+	r := &recording{config: c, x: x, rate: fs, window: newWindow(len(x)), plan: fft.NewPlan(fft.FastLen(len(x)))}
+	r.whole = r.spectrum(centred(x))
+	return r, nil
 }
 
 // duration is the length in seconds.

@@ -172,25 +172,6 @@ func TestClipping(t *testing.T) {
 	}
 }
 
-func TestSteadyCutsTheSilenceOff(t *testing.T) {
-	const fs = 48000
-	x := noisy(make([]float64, 5*fs), 1e-4, 1)
-	for i, v := range sum(2*fs, fs, partial{1000, 0.5, 0}) {
-		x[fs+i] += v
-	}
-	steady, err := tone.Steady(x, fs)
-	require.NoError(t, err)
-	assert.InDelta(t, 1.8, float64(len(steady))/fs, 0.051, "two seconds less 100 ms at each end, in blocks of 50 ms")
-	_, err = tone.Analyse(steady, fs, tone.Config{})
-	assert.NoError(t, err)
-	_, err = tone.Steady(x[:1000], fs)
-	assert.ErrorIs(t, err, tone.ErrTooShort)
-	_, err = tone.Steady(x, 0)
-	assert.ErrorContains(t, err, "sample rate 0 Hz")
-	_, err = tone.Steady(nil, fs)
-	assert.ErrorIs(t, err, tone.ErrTooShort)
-}
-
 // Whatever is recorded, Analyse returns, and what it returns is no nonsense.
 func FuzzAnalyse(f *testing.F) {
 	seed := func(x []float64) {

@@ -20,6 +20,21 @@ func sum(n, sampleRate int, partials ...partial) []float64 {
 	return x
 }
 
+// many are tones of 0.02 each on odd multiples of the repetition frequency, about three to the octave,
+// and so many periods of them.
+func many(period, sampleRate int, low, high float64, periods int) (tones, x []float64) {
+	base := float64(sampleRate) / float64(period)
+	var partials []partial
+	for f := low; f <= high; f *= 1.26 {
+		k := 2*math.Round((f/base-1)/2) + 1
+		if len(tones) == 0 || k*base >= tones[len(tones)-1]+3.5*base {
+			partials = append(partials, partial{k * base, 0.02, float64(len(tones) * len(tones))})
+			tones = append(tones, k*base)
+		}
+	}
+	return tones, sum(periods*period, sampleRate, partials...)
+}
+
 // noisy adds Gaussian noise of an rms to x, in place.
 func noisy(x []float64, rms float64, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 4))

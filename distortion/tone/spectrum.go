@@ -20,22 +20,21 @@ type spectrum struct {
 	bandwidth  float64   // Hz, the window's equivalent noise bandwidth
 }
 
-func newSpectrum(x []float64, w window, sampleRate int, plans *fft.Cache) spectrum {
-	fs := float64(sampleRate)
-	plan := plans.Plan(fft.FastLen(len(x)))
-	weighted := make([]float64, plan.Len())
+// spectrum is that of the recording, or of what a fit leaves of it.
+func (r *recording) spectrum(x []float64) spectrum {
+	weighted := make([]float64, r.plan.Len())
 	for i, v := range x {
-		weighted[i] = v * w.weight[i]
+		weighted[i] = v * r.window.weight[i]
 	}
-	bins := plan.Forward(nil, weighted)
+	bins := r.plan.Forward(nil, weighted)
 	s := spectrum{
 		density:    make([]float64, len(bins)),
-		step:       fs / float64(plan.Len()),
-		resolution: fs / float64(len(x)),
-		bandwidth:  w.bandwidth(fs),
+		step:       r.rate / float64(r.plan.Len()),
+		resolution: r.rate / float64(len(x)),
+		bandwidth:  r.window.bandwidth(r.rate),
 	}
 	for k, v := range bins {
-		s.density[k] = 2 * fft.Power(v) / (fs * w.square)
+		s.density[k] = 2 * fft.Power(v) / (r.rate * r.window.square)
 	}
 	// Nothing is folded onto 0 Hz and half the sample rate.
 	s.density[0] /= 2

@@ -41,9 +41,8 @@ func (c Config) gainAt(f float64) float64 {
 
 func (c Config) complete(sampleRate int) (Config, error) {
 	half := float64(sampleRate) / 2
-	orDefault(&c.Orders, 10)
-	orDefault(&c.MaxFrequency, half)
-	orDefault(&c.Band, response.Band{Low: 20, High: 20000})
+	c.Orders, c.MaxFrequency = cmp.Or(c.Orders, 10), cmp.Or(c.MaxFrequency, half)
+	c.Band = cmp.Or(c.Band, response.Band{Low: 20, High: 20000})
 	switch {
 	case sampleRate < 1000 || sampleRate > 10_000_000:
 		return c, fmt.Errorf("tone: sample rate %d Hz; give one from 1 kHz to 10 MHz", sampleRate)
@@ -97,7 +96,7 @@ const minPeriods = 10
 const spare = 2
 
 // Analyse measures one steady tone. x is the recording of it, full scale = 1, without the silence
-// before and after: Steady finds that stretch. No whole number of periods is needed.
+// before and after. No whole number of periods is needed.
 //
 // Errors: ErrAbsent names the strongest thing there is; ErrTwoTones says that something as strong as
 // −20 dB is there that is not a harmonic; ErrUnsteady says where the tone lasts, ErrTooShort how long
@@ -106,18 +105,11 @@ const spare = 2
 // Two tones of which one is twice to four times as high as the other are one periodic sound: nothing
 // tells them from distortion.
 func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
-	a, err := newAnalyser(sampleRate, c)
+	r, err := open(x, sampleRate, c)
 	if err != nil {
 		return Result{}, err
 	}
-	return a.analyse(x, a.config.Frequency)
-}
-
-func (a *analyser) analyse(x []float64, wanted float64) (Result, error) {
-	r, err := a.open(x)
-	if err != nil {
-		return Result{}, err
-	}
+	wanted := r.config.Frequency
 	top, err := r.find(wanted, 0.02*wanted)
 	if err != nil {
 		return Result{}, err
@@ -125,12 +117,12 @@ func (a *analyser) analyse(x []float64, wanted float64) (Result, error) {
 	if err := r.periods(minPeriods, top.frequency); err != nil {
 		return Result{}, err
 	}
-	f, err := r.fit(harmonicComb(top.frequency, r.rate, len(x), a.config.Orders+spare), 4)
+	f, err := r.fit(harmonicComb(top.frequency, r.rate, len(x), r.config.Orders+spare), 4)
 	if err != nil {
 		// A tone that comes or goes has no one frequency; say where it is.
 		return Result{}, cmp.Or(r.steady(top.frequency, top.u), err)
 	}
-	if err := f.alone(a.config.Orders + spare); err != nil {
+	if err := f.alone(r.config.Orders + spare); err != nil {
 		return Result{}, err
 	}
 	if err := r.steady(f.hertz(f.omega[0]), f.readings[0].u); err != nil {

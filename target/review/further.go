@@ -30,7 +30,7 @@ type Further struct {
 	// Modulation and Difference are by two tones; nil where they were not recorded.
 	Modulation, Difference *tone.Intermodulation
 	// Many is by many tones at once; nil where they were not recorded.
-	Many *tone.MultitoneResult
+	Many *tone.Multitone
 	// Levels are sweeps at rising levels, that of the stimulus among them; nil where there are not two.
 	Levels *distortion.LevelSeries
 
@@ -122,16 +122,15 @@ func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take
 		}
 		return f.addTone(r, part, u)
 	case 2:
-		pair := tone.TwoTones{Lower: lower, Upper: part.Tones[1].Frequency, SampleRate: rate,
-			Ratio: part.Tones[0].Amplitude / part.Tones[1].Amplitude}
-		if pair.Upper > 8*pair.Lower {
-			r, err := pair.Modulation(x, c)
+		upper := part.Tones[1].Frequency
+		if upper > 8*lower {
+			r, err := tone.Modulation(x, rate, lower, upper, c)
 			if err == nil {
 				f.Modulation = &r
 			}
 			return err
 		}
-		r, err := pair.Difference(x, c)
+		r, err := tone.Difference(x, rate, lower, upper, c)
 		if err == nil {
 			f.Difference = &r
 		}
@@ -141,7 +140,7 @@ func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take
 	for i, t := range part.Tones {
 		frequencies[i] = t.Frequency
 	}
-	r, err := tone.Repeating(rate, part.Period, frequencies).Analyse(x, c)
+	r, err := tone.AnalyseMultitone(x, rate, part.Period, frequencies, c)
 	if err == nil {
 		f.Many = &r
 	}

@@ -27,7 +27,6 @@ const module = "example.com/earnest/"
 // kept are exported names that only tests use, with the reason why they stay. A name that ends in a
 // dot stands for all names that begin with it.
 var kept = map[string]string{
-	"distortion/tone.":                      "steady tones come into the job later",
 	"distortion.HarmonicSet.Kernels":        "kernels come into the job later",
 	"distortion.Kernel.Curve":               "kernels come into the job later",
 	"distortion.LevelSeries.Compression":    "series of levels come into the job later",
