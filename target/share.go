@@ -26,20 +26,24 @@ func (j *judgement) share(whole sums) response.Figure {
 	s := j.atStake()
 	groups, of := j.estimates()
 	random := rand.New(rand.NewPCG(1, 1)) // the same figure each time
-	still, drawn, moved := s.within(s.d), make([]float64, shareDraws), make([]float64, len(s.d))
+	still, moves, moved := s.within(s.d), make([]float64, len(s.d)), make([]float64, len(s.d))
 	factor := make([]float64, len(groups))
-	for n := range drawn {
+	var drawn []float64
+	for len(drawn) < shareDraws {
 		for i, c := range groups {
 			factor[i] = 1
 			if nu := c.DegreesOfFreedom; nu > 0 {
 				factor[i] = math.Sqrt(nu / distuv.ChiSquared{K: nu, Src: random}.Rand())
 			}
 		}
-		copy(moved, s.d)
+		clear(moves)
 		for k, e := range s.effects {
-			floats.AddScaled(moved, factor[of[j.effects[k].cause]]*random.NormFloat64(), e)
+			floats.AddScaled(moves[e.from:e.from+len(e.at)], factor[of[j.effects[k].cause]]*random.NormFloat64(), e.at)
 		}
-		drawn[n] = whole.share + (s.within(moved)-still)/whole.judged
+		for _, sign := range []float64{1, -1} { // as likely
+			floats.AddScaledTo(moved, s.d, sign, moves)
+			drawn = append(drawn, whole.share+(s.within(moved)-still)/whole.judged)
+		}
 	}
 	slices.Sort(drawn)
 	var square float64
@@ -70,11 +74,17 @@ func (s *shareEnds) Ends(probability float64) (low, high float64) {
 // what each does there.
 type stake struct {
 	d, weight, above, below []float64
-	effects                 [][]float64
+	effects                 []stretch
+}
+
+// stretch is an effect from its first node to its last; it is zero at the others.
+type stretch struct {
+	from int
+	at   []float64
 }
 
 func (j *judgement) atStake() stake {
-	s := stake{effects: make([][]float64, len(j.effects))}
+	s := stake{effects: make([]stretch, len(j.effects))}
 	moves := make([]float64, len(j.effects))
 	for i := range j.pieces {
 		from, to := &j.points[i], &j.points[i+1]
@@ -94,13 +104,26 @@ func (j *judgement) atStake() stake {
 			if j.weight[node] == 0 || !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
 				continue
 			}
-			s.d, s.weight, s.above, s.below = append(s.d, d), append(s.weight, j.weight[node]), append(s.above, above), append(s.below, below)
 			for k, v := range moves {
-				s.effects[k] = append(s.effects[k], v)
+				s.effects[k].move(len(s.d), v)
 			}
+			s.d, s.weight = append(s.d, d), append(s.weight, j.weight[node])
+			s.above, s.below = append(s.above, above), append(s.below, below)
 		}
 	}
 	return s
+}
+
+// move says what the effect does at a node after those that it was told of.
+func (s *stretch) move(node int, by float64) {
+	if by == 0 {
+		return
+	}
+	if s.at == nil {
+		s.from = node
+	}
+	s.at = append(s.at, make([]float64, node-s.from-len(s.at))...)
+	s.at = append(s.at, by)
 }
 
 // within is the weight within tolerance.
