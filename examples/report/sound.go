@@ -39,7 +39,7 @@ func newSound(r *review.Results) *soundJSON {
 	s := &soundJSON{FrequencyHz: sensitivityFrequency, Rig: r.Config.Rig, SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
 		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), PerVolt500: newFigure(r.Sound.PerVolt500), PerMW500: newFigure(r.Sound.PerMilliwatt500), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
-		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By.String()}
+		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), string(reach.By)}
 	}
 	return s
 }

@@ -18,14 +18,6 @@ type Headphones struct {
 	Impedance response.Figure
 }
 
-// Drive is the voltage, current and power that a sine takes, in rms terms. Its peaks are √2 times
-// as high in voltage and current, and twice as high in power.
-type Drive struct {
-	Voltage response.Figure // V rms at the terminals
-	Current response.Figure // A rms
-	Power   response.Figure // mW: the apparent power V²/|Z|, equal to the mean power if the impedance is resistive
-}
-
 func (h Headphones) check() error {
 	if err := check(h.Sensitivity, "sensitivity of the headphones", SoundPerVolt); err != nil {
 		return err
@@ -45,32 +37,18 @@ type Amplifier struct {
 }
 
 // Bottleneck is the limit of an amplifier that is reached first.
-type Bottleneck int
+type Bottleneck string
 
 // The bottlenecks.
 const (
-	VoltageLimit Bottleneck = iota
-	CurrentLimit
+	VoltageLimit Bottleneck = "voltage"
+	CurrentLimit Bottleneck = "current"
 )
-
-// String is the bottleneck in words.
-func (b Bottleneck) String() string {
-	if b == CurrentLimit {
-		return "current"
-	}
-	return "voltage"
-}
 
 // MaxSPL is the highest sound pressure level that an amplifier reaches with a pair of headphones.
 type MaxSPL struct {
-	Level response.Figure // dB SPL of a sine
-	Peak  response.Figure // dB peak of programme: the crest of that sine, 3.01 dB higher
-	Drive Drive           // what the headphones take at Level
-	// By is the limit that is reached first. Sure reports that it is lower than the other limit by
-	// more than twice the standard uncertainty of their ratio; Level follows the lower limit in
-	// any case.
-	By   Bottleneck
-	Sure bool
+	Level response.Figure // dB SPL of a sine; peaks of programme may be 3.01 dB higher
+	By    Bottleneck
 	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
 	// hearing.
 	Findings []response.Finding
@@ -107,23 +85,9 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	}
 	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) }, inputs...)
-	r.Peak = response.Figure{Value: r.Level.Value + decibel.OfAmplitude(math.Sqrt2), Uncertainty: r.Level.Uncertainty, Unit: PeakSoundPressure}
-	r.Drive = Drive{
-		Voltage: propagate(Volt, terminals, inputs...),
-		Current: propagate(Ampere, func(x []float64) float64 { return terminals(x) / x[2] }, inputs...),
-		Power:   propagate(Milliwatt, func(x []float64) float64 { return 1000 * terminals(x) * terminals(x) / x[2] }, inputs...),
-	}
-	apart := propagate(Decibel, func(x []float64) float64 { return decibel.OfAmplitude(byVoltage(x) / byCurrent(x)) }, inputs...)
-	switch { // one of the two may be without limit
-	case maxVoltage.Value > math.MaxFloat64:
-		r.By, r.Sure = CurrentLimit, true
-	case maxCurrent.Value > math.MaxFloat64:
-		r.By, r.Sure = VoltageLimit, true
-	default:
-		if apart.Value > 0 {
-			r.By = CurrentLimit
-		}
-		r.Sure = math.Abs(apart.Value) > 2*apart.Uncertainty
+	x := []float64{maxVoltage.Value, maxCurrent.Value, h.Impedance.Value, a.OutputImpedance.Value}
+	if r.By = VoltageLimit; byCurrent(x) < byVoltage(x) {
+		r.By = CurrentLimit
 	}
 	const hurts = 100 // dB SPL: at this A-weighted level NIOSH allows a quarter of an hour a day
 	if r.Level.Value >= hurts {

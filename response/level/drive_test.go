@@ -36,25 +36,18 @@ func TestHighestLevel(t *testing.T) {
 			r, err := a.MaxSPL(c.h)
 			require.NoError(t, err)
 			assert.InDelta(t, c.level, r.Level.Value, 1e-4, "digits of the reference")
-			assert.InDelta(t, c.level+3.0103, r.Peak.Value, 1e-4, "crest of a sine")
 			assert.Equal(t, c.by, r.By)
-			assert.True(t, r.Sure)
-			assert.InDelta(t, r.Drive.Voltage.Value, r.Drive.Current.Value*c.h.Impedance.Value, 1e-12, "Ohm")
 			assert.Contains(t, fmt.Sprint(r.Findings), level.Caution)
 			assert.Equal(t, c.volts == 0 || c.amperes == 0, strings.Contains(fmt.Sprint(r.Findings), "not stated"))
 		})
 	}
 }
 
-// With 1 V and 10 mA into 100 Ω both limits meet; an uncertainty of the impedance leaves open which
-// it is.
-func TestHighestLevelMayNotKnowTheLimit(t *testing.T) {
+// With 1 V and 10 mA into 100 Ω both limits nearly meet.
+func TestHighestLevelOfASoftAmplifier(t *testing.T) {
 	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere), OutputImpedance: exact(0, level.Ohm)}
-	h := headphones(90, 100)
-	h.Impedance.Uncertainty = 5
-	r, err := a.MaxSPL(h)
+	r, err := a.MaxSPL(headphones(90, 100))
 	require.NoError(t, err)
-	assert.False(t, r.Sure)
 	assert.InDelta(t, 90, r.Level.Value, 1e-9, "1 V")
 	assert.Empty(t, r.Findings, "90 dB SPL is below where the caution begins")
 }

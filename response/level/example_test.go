@@ -95,10 +95,8 @@ func ExampleAmplifier_MaxSPL() {
 		return
 	}
 	fmt.Println("the amplifier reaches", most.Level, "and is limited by", most.By)
-	fmt.Println("it then gives", most.Drive.Power)
 	// Output:
 	// the amplifier reaches 102.1 dB SPL with u = 1.0 dB SPL and is limited by voltage
-	// it then gives 3.29 mW with u = 0.11 mW
 }
 
 // The impedance of a resistor behind a resistor, and what an output of 120 Ω would do with it.

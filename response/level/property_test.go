@@ -54,17 +54,13 @@ func TestPropertyNotKnownNeverBecomesANumber(t *testing.T) {
 
 func second[T any](_ T, err error) error { return err }
 
-func TestPropertyMaxSPLObeysOhm(t *testing.T) {
+func TestPropertyMaxSPLIsThatOfTheVoltage(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := level.Headphones{Sensitivity: drawFigure(t, "dB SPL/V", level.SoundPerVolt, 70, 130), Impedance: drawFigure(t, "ohms", level.Ohm, 4, 1000)}
 		volts := drawFigure(t, "volts", level.Volt, 0.01, 10)
 		r, err := level.Amplifier{MaxVoltage: volts, OutputImpedance: response.Figure{Unit: level.Ohm}}.MaxSPL(h)
 		require.NoError(t, err)
-		d := r.Drive
-		require.InEpsilon(t, volts.Value, d.Voltage.Value, 1e-12, "an output of no impedance")
-		require.InEpsilon(t, d.Voltage.Value, d.Current.Value*h.Impedance.Value, 1e-12, "rounding")
-		require.InEpsilon(t, d.Power.Value, 1000*d.Voltage.Value*d.Current.Value, 1e-12, "rounding")
-		require.InDelta(t, r.Level.Value, h.Sensitivity.Value+20*math.Log10(d.Voltage.Value), 1e-11, "rounding")
+		require.InDelta(t, r.Level.Value, h.Sensitivity.Value+20*math.Log10(volts.Value), 1e-11, "rounding; an output of no impedance")
 	})
 }
 

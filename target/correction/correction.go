@@ -9,8 +9,6 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
-	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/grid"
 	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
@@ -23,9 +21,8 @@ type Correction struct {
 	Filters []Filter
 	// Preamp is the gain in dB, zero or less, that has to go before the filters
 	// so that a full-scale sine of any frequency does not clip. Programme may
-	// exceed a sine by chance: WorstCasePreamp is the gain with which no signal whatever
-	// clips, the largest that the filters can make of samples within full scale.
-	Preamp, WorstCasePreamp float64
+	// exceed a sine by chance.
+	Preamp float64
 	// SampleRate for which they were fitted, Hz.
 	SampleRate int
 	// Level is what the filters add, in dB, without Preamp.
@@ -56,7 +53,7 @@ func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 	if err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
-	k.Preamp, k.WorstCasePreamp = preamp(k.Filters, c.SampleRate)
+	k.Preamp = preamp(k.Filters, c.SampleRate)
 	if k.After, k.Level, err = k.through(seatings, t, o); err != nil {
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
@@ -219,9 +216,8 @@ func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) res
 	return c
 }
 
-// preamp returns the gains in dB, zero or less, that keep a sine and any signal
-// within full scale.
-func preamp(filters []Filter, sampleRate int) (sine, sure float64) {
+// preamp returns the gain in dB, zero or less, that keeps a sine within full scale.
+func preamp(filters []Filter, sampleRate int) float64 {
 	top := float64(sampleRate) / 2
 	grid := append(response.LogGrid(1, top, 96), 0, top)
 	for _, f := range filters {
@@ -241,24 +237,5 @@ func preamp(filters []Filter, sampleRate int) (sine, sure float64) {
 			}
 		}
 	}
-	return 0 - most, 0 - max(most, peakGain(filters, sampleRate)) // 0 −, for −0 looks odd
-}
-
-// peakGain is 20 log10 Σ|h[n]|, in dB: what samples within full scale can grow to.
-func peakGain(filters []Filter, sampleRate int) float64 {
-	var chain biquad.Chain
-	lowest := float64(sampleRate)
-	for _, f := range filters {
-		chain = append(chain, f.biquad(sampleRate))
-		lowest = min(lowest, f.Frequency/max(f.Q, 0.5)/math.Pow(10, math.Abs(f.Gain)/40))
-	}
-	// Poles decay as exp(−π f/Q t): ten time constants leave 5e-5.
-	h := make([]float64, min(1<<20, 64+int(10*float64(sampleRate)/(math.Pi*lowest))))
-	h[0] = 1
-	chain.Apply(h)
-	var sum float64
-	for _, v := range h {
-		sum += math.Abs(v)
-	}
-	return decibel.OfAmplitude(sum)
+	return 0 - most // for −0 looks odd
 }
