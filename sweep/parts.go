@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/taper"
@@ -18,10 +19,13 @@ const (
 	AskLevels     Question = "levels"     // sweeps and steady tones at rising levels
 	AskModulation Question = "modulation" // two tones at once, twice
 	AskCrosstalk  Question = "crosstalk"  // each side alone, twice more
+	AskGain       Question = "gain"       // a short sweep that falls and is softer, which a gain that follows the level treats otherwise
 )
 
 // Questions returns all of them, in the order in which they are played.
-func Questions() []Question { return []Question{AskDistortion, AskLevels, AskModulation, AskCrosstalk} }
+func Questions() []Question {
+	return []Question{AskDistortion, AskLevels, AskModulation, AskCrosstalk, AskGain}
+}
 
 // Part is a part of a stimulus after its sweeps, in which it asks one of the Questions, or a timing
 // mark before one. Start counts from the beginning of the stimulus.
@@ -53,6 +57,9 @@ func (p Part) String() string {
 	case len(p.Tones) > 2:
 		return fmt.Sprintf("%d tones from %.4g Hz to %.4g Hz", len(p.Tones), p.Tones[0].Frequency, p.Tones[len(p.Tones)-1].Frequency) + at
 	}
+	if p.Asks == AskGain {
+		return "falling " + p.Kind.String() + at
+	}
 	return p.Kind.String() + at
 }
 
@@ -70,6 +77,8 @@ const (
 	quietestStep = -18  // dB of the lowest level relative to the stimulus's own
 	levelStep    = 6    // dB
 	crosstalks   = 2    // sweeps of a side
+	fallSeconds  = 1.5  // of the sweep that falls
+	fallSofter   = 14   // dB
 )
 
 // The tones that are played unless others are asked for: octaves (the preferred frequencies of ISO
@@ -104,6 +113,8 @@ func (c StimulusConfig) checkParts() error {
 		return fmt.Errorf("sweep: a louder level without levels; ask %q too", AskLevels)
 	case c.Louder && c.Sweep.level > -levelStep:
 		return fmt.Errorf("sweep: a level %d dB above %g dBFS does not fit below full scale; lower the level of the sweep to %d dBFS or less", levelStep, c.Sweep.level, -levelStep)
+	case slices.Contains(c.Asks, AskGain) && c.Sweep.level < fallSofter-120:
+		return fmt.Errorf("sweep: a sweep %d dB softer than %g dBFS; raise the level", fallSofter, c.Sweep.level)
 	case len(c.Asks) > 0 && c.Unmarked:
 		return fmt.Errorf("sweep: a stimulus that asks more needs its timing marks, by which its parts are found")
 	}
@@ -171,8 +182,31 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 			}
 		}
 	}
+	if slices.Contains(c.Asks, AskGain) {
+		l.mark()
+		for _, side := range []Kind{LeftSweep, RightSweep} {
+			p := Part{Segment: Segment{Kind: side}, Asks: AskGain, Level: l.level - fallSofter}
+			p.Len = p.Rising(l.st.sweep).Len()
+			l.add(p, toneRest)
+		}
+	}
 	l.mark()
 	l.rest(c.Silence.Seconds())
+}
+
+// Rising returns the short sweep that a part of AskGain plays backwards, so that it falls, given the
+// sweep of the stimulus, whose band it has; nil for any other part.
+func (p Part) Rising(s *Sweep) *Sweep {
+	if p.Asks != AskGain {
+		return nil
+	}
+	shortest := math.Log(s.stop/s.start) / s.start // one period in each e-fold
+	short, err := New(Config{Start: s.start, Stop: s.stop, SampleRate: s.sampleRate, Level: p.Level,
+		Duration: time.Duration(max(fallSeconds, shortest) * float64(time.Second))})
+	if err != nil {
+		panic(err) // the stimulus's own sweep was made with the same ends and rate
+	}
+	return short
 }
 
 // rest adds a silence of so many seconds.
@@ -265,6 +299,11 @@ func at(tones []Tone, samples, rate float64) (sum float64) {
 func (p Part) Samples(s *Sweep) []float64 {
 	if p.Kind == Mark {
 		return s.Mark()
+	}
+	if p.Asks == AskGain {
+		x := p.Rising(s).Samples()
+		slices.Reverse(x)
+		return x
 	}
 	if len(p.Tones) == 0 {
 		return s.AtLevel(p.Level).Samples()

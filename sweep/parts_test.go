@@ -62,6 +62,13 @@ func TestPartsFollowTheSweeps(t *testing.T) {
 			require.Equal(t, p.Level, louder.Level())
 			require.InDelta(t, math.Pow(10, (p.Level+12)/20), x[20000]/st.Sweep().Samples()[20000], 1e-9) // rounding
 		}
+		require.Equal(t, p.Asks == sweep.AskGain, p.Rising(st.Sweep()) != nil)
+		if rising := p.Rising(st.Sweep()); rising != nil {
+			require.Equal(t, rising.Len(), p.Len)
+			at := rising.Len() - int(48000*rising.TimeAt(1000)) // where it passes 1 kHz
+			period := x[at-40 : at+40]
+			require.InDelta(t, 48000/1000/2, zeroCrossing(period), 3, "samples between zeros: half a period, and the sweep moves on by a per cent")
+		}
 		// A mark's window, and where samples of few tones happen to fall, leave the peak a little short.
 		require.InDelta(t, p.Level, 20*math.Log10(peak), 0.4, p)
 	}
@@ -155,4 +162,19 @@ func TestPartsThatCannotBe(t *testing.T) {
 			require.ErrorContains(t, err, bad.says)
 		})
 	}
+}
+
+// zeroCrossing is how many samples after the first change of sign the next one comes.
+func zeroCrossing(x []float64) (apart int) {
+	first := -1
+	for i := 1; i < len(x); i++ {
+		if (x[i] < 0) == (x[i-1] < 0) {
+			continue
+		}
+		if first >= 0 {
+			return i - first
+		}
+		first = i
+	}
+	return apart
 }

@@ -45,7 +45,7 @@ type Stimulus struct {
 	Unmarked   bool    `toml:"unmarked"`    // without timing marks
 	FadeIn     float64 `toml:"fade_in"`     // seconds; below zero for none
 	FadeOut    float64 `toml:"fade_out"`    // seconds; below zero for none
-	// With is what is asked beyond the response: "distortion", "levels", "modulation", "crosstalk".
+	// With is what is asked beyond the response: "distortion", "levels", "modulation", "crosstalk", "gain".
 	With   []string  `toml:"with,omitempty"`
 	Tones  []float64 `toml:"tones,omitempty"`  // Hz, of steady tones beside the usual ones
 	Louder bool      `toml:"louder,omitempty"` // a level 6 dB above Level too
@@ -118,12 +118,24 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	if err != nil || carried == nil {
 		return said, err
 	}
+	if len(s.Stimulus.With) == 0 && asksGainAlone(carried) { // which the file does unless told otherwise
+		one := s.Stimulus
+		one.With = []string{string(sweep.AskGain)}
+		if said, err = one.Build(); err != nil {
+			return nil, err
+		}
+	}
 	if differences := differences(said, carried); len(differences) > 0 {
 		return nil, fmt.Errorf("session: %w: [stimulus] and %s beside the session file do not agree: %s; "+
 			"leave [stimulus] out if the file was played, or take the file away if it was not",
 			ErrSession, stimulusFile, strings.Join(differences, ", "))
 	}
 	return carried, nil
+}
+
+// asksGainAlone tells whether a stimulus has parts after its sweeps, and all of them ask for gain.
+func asksGainAlone(st *sweep.Stimulus) bool {
+	return len(st.Parts()) > 0 && !slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
 }
 
 // heldBy is the stimulus that a file holds: as it says itself, or as it is recognised. What is to be

@@ -63,7 +63,7 @@ func run(args []string) error {
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
 	flags.Float64Var(&s.FadeIn, "fade-in", 0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
 	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 is 0.005, below zero none")
-	with := flags.String("with", "", "what to ask beyond the response, separated by commas: distortion, levels, modulation, crosstalk")
+	with := flags.String("with", string(sweep.AskGain), "what to ask beyond the response, separated by commas: distortion, levels, modulation, crosstalk, gain; nothing if empty")
 	tones := flags.String("tones", "", "frequencies of steady tones beside the usual ones, separated by commas, Hz; with distortion")
 	flags.BoolVar(&s.Louder, "louder", false, "a level 6 dB above -level too; with levels. Read first what is printed without it")
 	what := flags.String("what", "", "say what a file holds, and write nothing")
@@ -73,6 +73,11 @@ func run(args []string) error {
 	}
 	if *what != "" {
 		return say(*what)
+	}
+	asked := false
+	flags.Visit(func(f *flag.Flag) { asked = asked || f.Name == "with" })
+	if s.Unmarked && !asked { // parts are found by the marks
+		*with = ""
 	}
 	if *with != "" {
 		s.With = strings.Split(*with, ",")
@@ -182,7 +187,8 @@ func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, er
 	}
 	var out strings.Builder
 	err = t.Execute(&out, map[string]any{
-		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus), "Further": len(stimulus.Parts()) > 0,
+		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus), "Further": slices.ContainsFunc(stimulus.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain }),
+		"Gain":   slices.Contains(s.With, string(sweep.AskGain)),
 		"Levels": levels(stimulus), "Louder": louder,
 	})
 	return out.String(), err

@@ -165,7 +165,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
 			return findings, fmt.Errorf("the direct recording: %w", err)
 		}
-		u.gated = b.direct.gated(u.recording)
+		b.direct.known(&u)
 		p, err := b.direct.onPlayersClock(u)
 		if err != nil {
 			return findings, err

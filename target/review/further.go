@@ -96,6 +96,9 @@ func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 
 // askPart measures one part.
 func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration) error {
+	if part.Asks == sweep.AskGain {
+		return b.askGain(f, u, part, take)
+	}
 	if part.Kind != sweep.Tones {
 		return b.askLevel(f, u, part, take, microphone)
 	}

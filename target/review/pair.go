@@ -92,7 +92,7 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	})
 	findings = append(findings, p.recordings.inspect(added, false)...)
 	for _, u := range added {
-		u.gated = p.recordings.gated(u.recording)
+		p.recordings.known(&u)
 		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
 			p.refused = append(p.refused, refusal{u, err})
 			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, u.side.String(), err))

@@ -41,15 +41,16 @@ func Both(r *capture.Recording) Channels {
 
 // use is a channel of a recording, used for one side.
 type use struct {
-	seating   int    // its place among the seatings
-	name      string // of the seating
-	recording *capture.Recording
-	err       error                // why it cannot be used
-	placed    *placement.Placement // nil where it is still to be found
-	channel   int
-	side      sweep.Side
-	gated     bool             // its silences are digital silence, and do not tell the noise under the sweep
-	parts     *placement.Parts // of more questions; nil where the stimulus asks none
+	seating    int    // its place among the seatings
+	name       string // of the seating
+	recording  *capture.Recording
+	err        error                // why it cannot be used
+	placed     *placement.Placement // nil where it is still to be found
+	channel    int
+	side       sweep.Side
+	controlled bool             // a gain in it follows the level
+	gated      bool             // its silences are digital silence, and do not tell the noise under the sweep
+	parts      *placement.Parts // of more questions; nil where the stimulus asks none
 }
 
 // noise is the noise of the recording as a cause of uncertainty: of one seating, or of all that is
@@ -97,7 +98,7 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating, name, one.Recording, one.Err, one.Placement, channel, one.side, false, nil})
+		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement, channel: channel, side: one.side})
 	}
 	return uses
 }
@@ -233,12 +234,14 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 	return sides
 }
 
-// gated tells whether a gate shut in the silences of a recording.
-func (r *recordings) gated(rec *capture.Recording) bool {
-	return slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool {
-		_, shut := f.Figures["silence"]
-		return f.Kind == fitness.LevelControl && shut
-	})
+// known takes over what was found in the recording of a use.
+func (r *recordings) known(u *use) {
+	for _, f := range r.findings[u.recording] {
+		if f.Kind == fitness.LevelControl {
+			_, shut := f.Figures["silence"]
+			u.controlled, u.gated = true, u.gated || shut
+		}
+	}
 }
 
 // unfit returns what makes a recording unfit, as an error that is fitness.ErrUnfit; nil if it is fit.

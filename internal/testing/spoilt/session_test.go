@@ -78,6 +78,9 @@ func newSession(t testing.TB, seed uint64, short bool) *session {
 	if s.chance(0.15) && !short {
 		layout.Repeats = 2
 	}
+	if !layout.Unmarked && seed%4 != 0 {
+		layout.Asks = []sweep.Question{sweep.AskGain}
+	}
 	s.stimulus, err = sweep.NewStimulus(layout)
 	require.NoError(t, err)
 	s.mono = s.chance(0.25)

@@ -1,0 +1,131 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// A part of sweep.AskGain is held against the sweep in third octaves from gainLow Hz on, both within
+// this window, where it stands gainAbove dB above the noise: its second harmonic comes later. (Drawn
+// recordings: 21 of 23 limiters are found, 19 by the timing marks alone, and none in 60 sound ones.)
+const (
+	gainBefore = 5 * time.Millisecond
+	gainAfter  = 100 * time.Millisecond
+	gainLow    = 60.0 // Hz
+	gainAbove  = 20.0
+	gainOff    = 0.25 // dB
+	gainSure   = 4    // standard uncertainties
+)
+
+// askGain compares the response to a sweep that falls, and is softer, with that to the stimulus's own.
+// They are one where no gain follows the level.
+func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take) error {
+	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || take.Silence == nil || u.controlled {
+		return nil // the other side's, noise is not known, or it is known already
+	}
+	rate := float64(u.recording.SampleRate)
+	x, err := u.parts.Cut(u.channel, part, int(0.05*rate), int(0.5*rate))
+	if err != nil {
+		return err
+	}
+	if clipped(x) {
+		return errClipped
+	}
+	// Played backwards the recording is that of a sweep that rises, with the response backwards.
+	slices.Reverse(x)
+	rising := part.Rising(b.config.Stimulus.Sweep())
+	d, err := response.NewDeconvolver(rising, response.DeconvolverConfig{Longest: time.Duration(float64(len(x)) / rate * float64(time.Second))})
+	if err != nil {
+		return err
+	}
+	falling, err := d.Impulse(x)
+	if err != nil {
+		return err
+	}
+	mean, _ := take.Average()
+	own, err := b.deconvolver.Impulse(mean)
+	if err != nil {
+		return err
+	}
+	noise, err := response.NewNoise(take.Silence, take.SampleRate)
+	if err != nil {
+		return err
+	}
+	var thirds []float64
+	s := b.config.Stimulus.Sweep()
+	for g := 1000 * math.Pow(10, -3); g < 0.8*s.Stop(); g *= math.Pow(10, 0.1) {
+		if g > max(gainLow, 1.5*s.Start()) {
+			thirds = append(thirds, g)
+		}
+	}
+	off, unsure, err := gainBy(falling, own, noise, thirds)
+	if err != nil {
+		return err
+	}
+	worst := -1
+	for i := range thirds {
+		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i]; over > 0 && (worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {
+			worst = i
+		}
+	}
+	if worst < 0 {
+		return nil
+	}
+	one := doubt(u.recording.Name, fitness.LevelControl, response.Warning)
+	one.Channel = u.channel
+	one.What = fmt.Sprintf("%v side: a sweep that falls and is %.0f dB softer reads %+.2g dB at %s, re the sweep of the stimulus: a gain follows "+
+		"the level, in player or recorder or in the pair itself, and the response is off by as much or more",
+		u.side, b.config.Stimulus.Level()-part.Level, off[worst], response.FormatFrequency(thirds[worst]))
+	one.Remedy = "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again; " +
+		"if nothing is left to switch off, the pair compresses: measure it at a lower level"
+	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB", Uncertainty: unsure[worst]}}
+	f.findings = append(f.findings, one)
+	return nil
+}
+
+// gainBy is by how many dB the response to the falling sweep, backwards, is above the other at each
+// frequency, with the standard uncertainty from noise; NaN where noise hides it.
+func gainBy(falling, own *response.Impulse, noise *response.Noise, thirds []float64) (off, unsure []float64, err error) {
+	back := *falling
+	back.Samples = slices.Clone(falling.Samples)
+	slices.Reverse(back.Samples)
+	back.Zero = len(back.Samples) - 1 - falling.Zero
+	var levels [2]response.Curve
+	for i, h := range []*response.Impulse{&back, own} {
+		w, err := h.Window(gainBefore, gainAfter)
+		if err != nil {
+			return nil, nil, err
+		}
+		if levels[i], err = w.Transfer().Smoothed(thirds, 3); err != nil {
+			return nil, nil, err
+		}
+	}
+	w, err := falling.Window(gainAfter, gainBefore)
+	if err != nil {
+		return nil, nil, err
+	}
+	floor, err := w.Floor(noise, thirds)
+	if err != nil {
+		return nil, nil, err
+	}
+	off, unsure = make([]float64, len(thirds)), make([]float64, len(thirds))
+	for i, g := range thirds {
+		off[i], unsure[i] = math.NaN(), math.NaN()
+		above := levels[0].Level[i] - floor.Level[i]
+		if !(above > gainAbove) {
+			continue
+		}
+		off[i] = levels[0].Level[i] - levels[1].Level[i]
+		bins := max(1, 0.23*g*gainAfter.Seconds()) // independent ones of a third octave
+		unsure[i] = decibel.PerNeper * math.Pow(10, -above/20) / math.Sqrt(2*bins)
+	}
+	return off, unsure, nil
+}

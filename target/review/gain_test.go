@@ -1,0 +1,53 @@
+package review_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+// A gain that is lower while the sweep is between 300 and 700 Hz shows neither in the timing marks,
+// which are compared from 900 Hz on, nor in the noise beside the lowest octaves; the sweep that falls
+// shows it, and how large it is.
+func TestAGainThatFollowsTheLevelBelowTheMarks(t *testing.T) {
+	controlled := func(r *review.Results) (all []response.Finding) {
+		for _, f := range r.Findings {
+			if f.Kind == fitness.LevelControl {
+				all = append(all, f)
+			}
+		}
+		return all
+	}
+	_, sound := asked(t, nil)
+	assert.Empty(t, controlled(sound))
+	_, spoilt := asked(t, func(_, through *capture.Recording) {
+		st, _ := asking()
+		found := placement.FindParts(through, st).Sweeps
+		p, err := placement.Locate(found, st)
+		require.NoError(t, err)
+		side := sweep.Left
+		for k, x := range through.Channels {
+			require.Equal(t, side, p.Channels[k].Side)
+			from := int(p.Channels[k].Sweep)
+			from, to := from+int(48000*st.Sweep().TimeAt(300)), from+int(48000*st.Sweep().TimeAt(700))
+			for i := from; i < to; i++ { // it moves within 20 ms
+				x[i] *= 1 - 0.2*taper.Rise(float64(i-from)/960)*taper.Rise(float64(to-i)/960)
+			}
+			side++
+		}
+	})
+	found := controlled(spoilt)
+	require.Len(t, found, 2, "both sides")
+	for _, f := range found {
+		assert.InDelta(t, 1.94, f.Figures["falling re sweep"].Value, 0.3, "dB: 20 lg(1/0.8), in noise and in thirds of an octave; %v", f)
+	}
+}
