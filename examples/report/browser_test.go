@@ -1,11 +1,13 @@
 package report_test
 
 import (
+	"bytes"
 	_ "embed"
 	"fmt"
 	"strings"
 	"testing"
 
+	pdf "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
@@ -41,6 +43,7 @@ func TestPageInABrowser(t *testing.T) {
 		{"everything by keyboard", tabs},
 		{"on paper", prints},
 		{"without motion", stands},
+		{"soon read", soonRead},
 	} {
 		t.Run(part.name, func(t *testing.T) {
 			v.Medium("screen", "prefers-color-scheme", "light")
@@ -138,7 +141,7 @@ func normal(text string) string {
 func defines(t *testing.T, v *browser.Visitor) {
 	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".definitions dt")].filter(e => e.nextElementSibling.textContent.length < 60 || !e.nextElementSibling.textContent.includes("Source: ")).map(e => e.id)`))
 	assert.Zero(t, see[int](v, `[...document.querySelectorAll("table th a, .answer a, .reasons a, .plot-note a")].filter(e => !document.querySelector(".definitions dt[id='" + e.hash.slice(1) + "']")).length`))
-	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("figure")].filter(e => !e.querySelector(".plot-note a")).map(e => e.id)`), "every plot leads to what it shows")
+	assert.Empty(t, see[[]string](v, "unexplained()"), "every plot, or one before it in its section, leads to what it shows")
 	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".answer > p:not(.warning), .reasons li")].filter(e => /\d/.test(e.textContent) && !e.querySelector("a.term")).map(e => e.textContent)`), "so does every sentence with a figure")
 	arrived := func(id string) bool { return see[bool](v, fmt.Sprintf("arrived(%q)", id)) }
 
@@ -184,6 +187,21 @@ func prints(t *testing.T, v *browser.Visitor) {
 func stands(t *testing.T, v *browser.Visitor) {
 	v.Medium("screen", "prefers-reduced-motion", "reduce")
 	assert.Zero(t, see[int](v, `[...document.querySelectorAll("*")].filter(e => { const s = getComputedStyle(e); return s.animationName !== "none" || parseFloat(s.transitionDuration) > 0 || s.scrollBehavior === "smooth"; }).length`))
+}
+
+// soonRead: on a desk the response is on the first screen, and large; the page with its folds closed is no
+// longer than 16,000 pixels, and 14 pages of A4.
+func soonRead(t *testing.T, v *browser.Visitor) {
+	v.Wide(1400)
+	assert.GreaterOrEqual(t, see[float64](v, `(e => e.getBoundingClientRect().height * e.dataset.area.split(",")[3] / e.dataset.size.split(",")[1])(document.querySelector("#response svg"))`), 360.0)
+	assert.LessOrEqual(t, see[float64](v, `(e => { const b = e.getBoundingClientRect(), [, top, , tall] = e.dataset.area.split(",").map(Number); return b.top + b.height * (top + tall) / e.dataset.size.split(",")[1]; })(document.querySelector("#response svg"))`), 900.0)
+	assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollHeight"), int64(16000))
+	v.Medium("")
+	paper, err := chromedp.Call(v.Context, pdf.PrintToPDF, pdf.PrintToPDFParams{PaperWidth: 8.27, PaperHeight: 11.69})
+	require.NoError(t, err)
+	pages := bytes.Count(paper.Data, []byte("/Type /Page\n"))
+	assert.Greater(t, pages, 3)
+	assert.LessOrEqual(t, pages, 14)
 }
 
 // complete: without script there are no controls that do nothing, and

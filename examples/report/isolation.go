@@ -68,6 +68,8 @@ func isolationPlot(r *review.Results) plot.Plot {
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, c.HalfWidth(confidence), plot.Green)},
 		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
 		Notes:   append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
+
+		DecibelsPerDecade: 50,
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: "Insertion loss", Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
@@ -82,6 +84,8 @@ func spillPlot(r *review.Results) plot.Plot {
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
 		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
 		Notes:   append(shading(s.Curve.Uncertainty), remarks(s.Findings)...),
+
+		DecibelsPerDecade: 50,
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL", Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}

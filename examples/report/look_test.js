@@ -66,6 +66,18 @@ function crowded() {
 const hidden = () => [...document.querySelectorAll("figure, figure svg.plot-svg, .plot-legend, .definitions dt, .definitions dd > p:not(.back)")]
   .filter(e => !e.closest("details:not([open])")).filter(e => { const b = e.getBoundingClientRect(); return !visible(e) || b.width < 5 || b.height < 5; }).map(name);
 
+// unexplained finds plots that lead to no definition, and no plot before them in their section does.
+function unexplained() {
+  let led = false;
+  const wrong = [];
+  for (const e of document.querySelectorAll("h2, figure")) {
+    if (e.tagName === "H2") led = false;
+    else if (e.querySelector(".plot-note a")) led = true;
+    else if (!led) wrong.push(e.id);
+  }
+  return wrong;
+}
+
 const inView = e => { const b = e.getBoundingClientRect(); return b.top > -1 && b.bottom < innerHeight + 1; };
 
 // arrived tells whether the focus is, or comes within two seconds, to an element

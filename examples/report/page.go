@@ -76,6 +76,7 @@ type view struct {
 	Script   template.JS
 
 	plots map[string]plot.Plot
+	said  map[string]bool // notes that stand on the page already, and links of a section
 	glossary
 }
 
@@ -95,6 +96,7 @@ func writePage(w io.Writer, r *review.Results) error {
 		R: r, Summary: summary(r), Columns: columns(r), Caution: level.Caution,
 		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
 		plots:    plots(r),
+		said:     map[string]bool{},
 		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},
 	}
 	v.Contents = v.contents()
@@ -182,7 +184,7 @@ func (v *view) Section(id string) *section {
 func (v *view) Has(id string) bool { _, there := v.plots[id]; return there }
 
 // Figure draws a plot with links to what is drawn in it; nothing where there is
-// none.
+// none. A note is printed once on the page, and the same links once in a section.
 func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTML, error) {
 	p, there := v.plots[id]
 	if !there {
@@ -192,13 +194,23 @@ func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTM
 	if summarised {
 		summary = "<p>" + v.sentence(p.Summary) + "</p>"
 	}
-	p.Notes = slices.Clone(p.Notes)
+	p.Notes = slices.DeleteFunc(slices.Clone(p.Notes), v.again)
 	for i, n := range p.Notes {
 		p.Notes[i] = typeset(n)
 	}
-	p.Summary, p.Explained = typeset(p.Summary), v.explained(terms)
+	p.Summary = typeset(p.Summary)
+	if !v.again(v.section + ": " + strings.Join(terms, " ")) {
+		p.Explained = v.explained(terms)
+	}
 	figure, err := plot.Figure(p)
 	return summary + figure, err
+}
+
+// again tells whether something was said before, and remembers it.
+func (v *view) again(text string) bool {
+	before := v.said[text]
+	v.said[text] = true
+	return before
 }
 
 // Term is a label that leads to its definition.

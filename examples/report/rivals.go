@@ -68,7 +68,7 @@ func rivalsPlot(r *review.Results) plot.Plot {
 		p.Series = append(p.Series, curve(one.name, one.curve, one.curve.HalfWidth(confidence), one.style))
 	}
 	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
-	if p.Y.Max-p.Y.Min <= 30 {
+	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
 	return p
@@ -90,7 +90,7 @@ func rivalDifferencePlot(r *review.Results) plot.Plot {
 		p.Series = append(p.Series, curve(one.name, d, d.HalfWidth(confidence), one.style))
 	}
 	p.Y = levelAxis("Difference", p.X, 5, 10, p.Series)
-	if p.Y.Max-p.Y.Min <= 30 {
+	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
 	return p
@@ -116,7 +116,7 @@ func seatingsPlot(r *review.Results) plot.Plot {
 		p.Series = append(p.Series, curve(side.Name+", mean", side.Response().Offset(offset), nil, sideStyle[side.Name]))
 	}
 	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
-	if p.Y.Max-p.Y.Min <= 30 {
+	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
 	return p

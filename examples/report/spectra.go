@@ -145,6 +145,7 @@ func changesPlot(i int, m *review.Programme) plot.Plot {
 	}
 	low, high := plot.Span(p.X, 1, p.Series...)
 	most := min(max(-low, high, 2), 12)
+	p.Height = 150
 	p.Y = plot.Axis{Label: "Change", Unit: "dB", Min: -most, Max: most}
 	return p
 }
@@ -165,7 +166,7 @@ func changesWords(m *review.Programme) string {
 	if most == 0 {
 		return "Whether the difference between direct and through stays the same is not known."
 	}
-	return fmt.Sprintf("The difference between direct and through stays the same over time, as far as this material can tell: bass, middle and treble to ±%.2g dB or better in each piece.", most)
+	return fmt.Sprintf("The difference between direct and through stays the same over time, as far as this material can tell: bass, middle and treble to ±%.2g dB or better in each piece.", max(most, 0.01))
 }
 
 // writeSpectra writes piece, fraction, frequency_hz, low_hz, high_hz, direct_dbfs, through_dbfs,

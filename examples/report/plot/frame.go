@@ -31,6 +31,9 @@ type frame struct {
 
 func newFrame(p Plot) frame {
 	f := frame{x: p.X, y: p.Y, top: topMargin, height: plotHeight}
+	if p.Height > 0 {
+		f.height = p.Height
+	}
 	const gap = 14
 	tall := func(string) float64 { return largeText * 1.2 }
 	wide := func(s string) float64 { return textWidth(s, largeText) + gap }

@@ -71,7 +71,8 @@ function start(svg, number) {
   frame.append(svg, slider);
   const said = make("p", {class: legend ? "plot-said" : "plot-note", "aria-live": "polite"});
   frame.after(said);
-  if (!number) frame.after(make("p", {class: "plot-hint"}, "To read values, point at a plot, or move to it with Tab and use the arrow keys."));
+  if (!number) frame.after(make("p", {class: "plot-hint"}, matchMedia("(hover: none)").matches ?
+    "To read values, touch a plot and move along it." : "To read values, point at a plot, or move to it with Tab and use the arrow keys."));
 
   const where = svg.appendChild(make("text", {class: "plot-where", x: left, y: top + height + 14, dy: "2.25em"}, "", svgName));
   const upright = svg.appendChild(make("path", {class: "plot-at"}, "", svgName));
