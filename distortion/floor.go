@@ -14,11 +14,13 @@ var ErrSilence = response.ErrSilence
 func (c Config) noise(s *sweep.Sweep) (*response.Noise, error) {
 	switch {
 	case c.Averages < 0:
-		return nil, fmt.Errorf("distortion: %d averages; give how many sweeps the recording is the mean of, 1 or more", c.Averages)
+		return nil, fmt.Errorf("distortion: %d averages; give how many sweeps the recording is the mean of, 1 or more",
+			c.Averages)
 	case len(c.Silence) == 0:
 		return nil, nil
 	case c.SilenceRate != 0 && c.SilenceRate != s.SampleRate():
-		return nil, fmt.Errorf("distortion: %w: it was recorded at %d Hz, the sweep at %d Hz; record both at one rate", ErrSilence, c.SilenceRate, s.SampleRate())
+		return nil, fmt.Errorf("distortion: %w: it was recorded at %d Hz, the sweep at %d Hz; record both at one rate",
+			ErrSilence, c.SilenceRate, s.SampleRate())
 	}
 	noise, err := response.NewNoise(c.Silence, s.SampleRate())
 	if err != nil {

@@ -125,7 +125,8 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	}
 	s := sep.Sweep
 	hs := &HarmonicSet{
-		Rig: RigUnknown, Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency, silence: noise, correction: c.Correction,
+		Rig: RigUnknown, Sweep: s, Delay: delay, perOctave: c.PerOctave, maxFrequency: c.MaxFrequency, silence: noise,
+		correction:  c.Correction,
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
 	hs.readLinear(sep, noise)

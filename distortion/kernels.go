@@ -85,7 +85,8 @@ func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
 		}
 		k.Response = append(k.Response, g)
 		if hs.noise != nil {
-			k.Uncertainty = append(k.Uncertainty, noiseUncertainty(decibel.OfAmplitude(cmplx.Abs(g)), decibel.OfAmplitude(noise)))
+			k.Uncertainty = append(k.Uncertainty,
+				noiseUncertainty(decibel.OfAmplitude(cmplx.Abs(g)), decibel.OfAmplitude(noise)))
 		}
 	}
 	return k

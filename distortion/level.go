@@ -70,7 +70,8 @@ func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 		before := s.sets[i]
 		switch {
 		case !sameSweep(before, hs) || !slices.Equal(before.Fundamental, hs.Fundamental):
-			return nil, fmt.Errorf("distortion: %w: at %g dBFS and at %g dBFS; change nothing but the level, and take all with one Config",
+			return nil, fmt.Errorf("distortion: %w: at %g dBFS and at %g dBFS; "+
+				"change nothing but the level, and take all with one Config",
 				ErrOtherSweep, before.Sweep.Level(), hs.Sweep.Level())
 		case before.Sweep.Level() == hs.Sweep.Level():
 			return nil, fmt.Errorf("distortion: two sets at %g dBFS; give one for each level", hs.Sweep.Level())
@@ -155,20 +156,23 @@ func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err 
 	for i, p := range points {
 		excess[i] = decibel.OfAmplitude(p.THD.AtMost() / percent)
 		if math.IsNaN(excess[i]) || math.IsNaN(p.Output) {
-			return math.NaN(), math.NaN(), fmt.Errorf("distortion: at %s and %g dBFS the distortion is not known; choose a frequency inside the valid band",
-				response.FormatFrequency(f), p.Played)
+			return math.NaN(), math.NaN(),
+				fmt.Errorf("distortion: at %s and %g dBFS the distortion is not known; choose a frequency inside the valid band",
+					response.FormatFrequency(f), p.Played)
 		}
 		if excess[i] < 0 {
 			continue
 		}
 		if i == 0 {
-			return p.Played, p.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at %g dBFS; start lower", ErrExceeded, percent, p.THD.Reading, p.Played)
+			return p.Played, p.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at %g dBFS; start lower",
+				ErrExceeded, percent, p.THD.Reading, p.Played)
 		}
 		q := points[i-1]
 		x := excess[i-1] / (excess[i-1] - excess[i])
 		return q.Played + x*(p.Played-q.Played), q.Output + x*(p.Output-q.Output), nil
 	}
 	last := points[len(points)-1]
-	return last.Played, last.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at the highest level, %g dBFS; it holds up to there at least",
-		ErrNotReached, percent, last.THD.Reading, last.Played)
+	return last.Played, last.Output,
+		fmt.Errorf("distortion: %w: %.3g %% wanted, %v at the highest level, %g dBFS; it holds up to there at least",
+			ErrNotReached, percent, last.THD.Reading, last.Played)
 }

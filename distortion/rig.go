@@ -110,14 +110,17 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 	case hs.Rig != RigUnknown || direct.Rig != RigUnknown:
 		return fmt.Errorf("distortion: the rig was compared with already; give the sets as Harmonics returned them")
 	case !sameSweep(hs, direct):
-		return fmt.Errorf("distortion: %w: make the direct recording with the sweep that the device was measured with", ErrOtherSweep)
+		return fmt.Errorf("distortion: %w: make the direct recording with the sweep that the device was measured with",
+			ErrOtherSweep)
 	case hs.Sweep.Level() != direct.Sweep.Level():
 		return fmt.Errorf("distortion: %w: through the device it was at %g dBFS, direct at %g dBFS; record both at one level",
 			ErrOtherSweep, hs.Sweep.Level(), direct.Sweep.Level())
-	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) || hs.maxFrequency != direct.maxFrequency:
+	case len(hs.Orders) > len(direct.Orders) || !slices.Equal(hs.Fundamental, direct.Fundamental) ||
+		hs.maxFrequency != direct.maxFrequency:
 		return fmt.Errorf("distortion: %w: orders up to %d against %d, %d points against %d, "+
 			"maximum frequencies of %g Hz and %g Hz; take both with one Config", ErrOtherSweep,
-			len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.maxFrequency, direct.maxFrequency)
+			len(hs.Orders)+1, len(direct.Orders)+1, len(hs.Fundamental), len(direct.Fundamental), hs.maxFrequency,
+			direct.maxFrequency)
 	}
 	return nil
 }
@@ -125,5 +128,6 @@ func (hs *HarmonicSet) comparable(direct *HarmonicSet) error {
 // sameSweep tells whether both sets are of one sweep, whatever its level.
 func sameSweep(a, b *HarmonicSet) bool {
 	s, t := a.Sweep, b.Sweep
-	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() && s.TimeConstant() == t.TimeConstant()
+	return s.SampleRate() == t.SampleRate() && s.Start() == t.Start() && s.Stop() == t.Stop() &&
+		s.TimeConstant() == t.TimeConstant()
 }

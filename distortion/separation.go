@@ -76,10 +76,13 @@ func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	case c.Orders < 2:
 		return fmt.Errorf("distortion: %w: order %d asked for; harmonics count from 2", ErrOrders, c.Orders)
 	case c.Orders > sep.Orders:
-		return fmt.Errorf("distortion: %w: order %d asked for, the deconvolution has room for %d; make the deconvolver with more Orders",
+		return fmt.Errorf("distortion: %w: order %d asked for, the deconvolution has room for %d; "+
+			"make the deconvolver with more Orders",
 			ErrOrders, c.Orders, sep.Orders)
 	case c.Orders > separable:
-		return fmt.Errorf("distortion: %w: order %d asked for, a sweep of %.3g s separates up to %d where the device rings for %v; make the sweep at least %.2g s long or ask for fewer",
+		return fmt.Errorf("distortion: %w: order %d asked for, "+
+			"a sweep of %.3g s separates up to %d where the device rings for %v; "+
+			"make the sweep at least %.2g s long or ask for fewer",
 			ErrOrders, c.Orders, s.Duration(), separable, c.Decay, MinDuration(s.Start(), s.Stop(), c.Orders, c.Decay).Seconds())
 	}
 	return nil

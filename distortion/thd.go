@@ -144,7 +144,8 @@ func (hs *HarmonicSet) total() (Readings, []int) {
 			sum.add(o.Readings.read(i))
 			highest[i] = o.N
 		}
-		r.Append(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise())) // not known where nothing was summed
+		// not known where nothing was summed
+		r.Append(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
 	}
 	return r, highest
 }
@@ -227,7 +228,8 @@ func MeanTHD(seatings ...THD) THD {
 	out.Figure, out.noise = response.NotKnown("%"), Noise{}
 	if !math.IsNaN(mean) {
 		out.Figure = response.Budget{
-			{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}, Effects: []float64{deviation / math.Sqrt(n)}},
+			{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1},
+				Effects: []float64{deviation / math.Sqrt(n)}},
 			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{mean * common}},
 		}.Figure(mean, "%")
 		out.Bound = mean + out.Coverage(0.95)*out.Uncertainty

@@ -84,7 +84,8 @@ func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveCo
 	if n < 2 {
 		return others
 	}
-	added := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: OneSide, DegreesOfFreedom: n - 1}, Effects: make([][]float64, len(levels))}
+	added := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: OneSide, DegreesOfFreedom: n - 1},
+		Effects: make([][]float64, len(levels))}
 	for k, level := range levels {
 		effect := floats.SubTo(make([]float64, len(level)), level, a.Level.Level)
 		floats.Scale(1/math.Sqrt(n*(n-1)), effect)
@@ -143,7 +144,8 @@ func aligned(curves []Curve) ([][]float64, Curve, error) {
 	levels := make([][]float64, len(curves))
 	for k, c := range curves {
 		if c.Rig != shared.Rig {
-			return nil, Curve{}, fmt.Errorf("response: %w: %q and %q; average what was measured on one", ErrOtherRig, shared.Rig, c.Rig)
+			return nil, Curve{}, fmt.Errorf("response: %w: %q and %q; average what was measured on one",
+				ErrOtherRig, shared.Rig, c.Rig)
 		}
 		shared.Valid = shared.Valid.Intersect(c.Valid)
 		levels[k] = c.Resample(shared.Frequency).Level

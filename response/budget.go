@@ -50,7 +50,8 @@ type Cause struct {
 
 // same reports whether both are one error.
 func (c Cause) same(other Cause) bool {
-	return c.Name == other.Name && c.CommonTo == other.CommonTo && c.Key == other.Key && (c.Key != "" || c.CommonTo == Everything)
+	return c.Name == other.Name && c.CommonTo == other.CommonTo && c.Key == other.Key &&
+		(c.Key != "" || c.CommonTo == Everything)
 }
 
 // Component is what one cause does to a figure.

@@ -46,7 +46,8 @@ func (c Curve) clone() Curve {
 // range of its frequencies. The slices are kept, not copied.
 func NewCurve(frequency, level []float64) (Curve, error) {
 	if len(frequency) != len(level) {
-		return Curve{}, fmt.Errorf("response: a curve needs one level per frequency; there are %d frequencies and %d levels", len(frequency), len(level))
+		return Curve{}, fmt.Errorf("response: a curve needs one level per frequency; there are %d frequencies and %d levels",
+			len(frequency), len(level))
 	}
 	if len(frequency) < 2 {
 		return Curve{}, fmt.Errorf("response: a curve needs at least two points; there are %d", len(frequency))
@@ -56,7 +57,9 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 			return Curve{}, fmt.Errorf("response: frequency %v Hz at point %d; frequencies are above zero", f, i+1)
 		}
 		if i > 0 && f <= frequency[i-1] {
-			return Curve{}, fmt.Errorf("response: %v Hz at point %d comes after %v Hz; sort the points by ascending frequency and keep one of each", f, i+1, frequency[i-1])
+			return Curve{}, fmt.Errorf(
+				"response: %v Hz at point %d comes after %v Hz; sort the points by ascending frequency and keep one of each",
+				f, i+1, frequency[i-1])
 		}
 		if math.IsInf(level[i], 0) {
 			return Curve{}, fmt.Errorf("response: infinite level at %v Hz; leave out what is not known", f)
@@ -196,7 +199,9 @@ func (c Curve) Offset(gain float64) Curve {
 func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	level := c.At(f)
 	if math.IsNaN(level) {
-		return Curve{}, fmt.Errorf("response: cannot normalise at %s: the curve is known over %v; choose a frequency inside it", FormatFrequency(f), c.Valid)
+		return Curve{}, fmt.Errorf(
+			"response: cannot normalise at %s: the curve is known over %v; choose a frequency inside it",
+			FormatFrequency(f), c.Valid)
 	}
 	out := c.Offset(-level)
 	out.Reference = "level at " + FormatFrequency(f)

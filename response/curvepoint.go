@@ -13,7 +13,8 @@ import (
 func isHeading(columns []string) bool {
 	for _, column := range columns {
 		for _, word := range strings.Fields(column) {
-			if _, err := strconv.ParseFloat(strings.Replace(word, ",", ".", 1), 64); err == nil || errors.Is(err, strconv.ErrRange) {
+			if _, err := strconv.ParseFloat(strings.Replace(word, ",", ".", 1), 64); err == nil ||
+				errors.Is(err, strconv.ErrRange) {
 				return false
 			}
 		}
@@ -26,9 +27,11 @@ func (p *curveReader) point(text string) error {
 	columns := p.separator.Split(text)
 	switch {
 	case len(columns) < 2:
-		return p.fault(text, "there are not two columns", "write a frequency and a level on each line, separated as on the first")
+		return p.fault(text, "there are not two columns",
+			"write a frequency and a level on each line, separated as on the first")
 	case len(columns) > p.most && p.separator == ',':
-		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)), "keep frequency and level; if commas are decimal marks, separate the columns by semicolons")
+		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)),
+			"keep frequency and level; if commas are decimal marks, separate the columns by semicolons")
 	case len(columns) > p.most:
 		return p.fault(text, fmt.Sprintf("there are %d columns", len(columns)),
 			`keep the frequency, the level and at most one more, or name them all above the points, as in "# columns: frequency Hz, level dB, phase degrees, standard uncertainty dB"`)
@@ -122,13 +125,15 @@ func (p *curveReader) number(text, what, unit, column string) (float64, error) {
 	case errors.Is(err, strconv.ErrRange):
 		return 0, p.fault(text, fmt.Sprintf("the %s %q is too large", what, shorten(column)), "correct or remove the line")
 	case err != nil && what == "frequency":
-		return 0, p.fault(text, fmt.Sprintf("the frequency %q is not a number", shorten(column)), "write it in digits alone, in Hz; begin comments with #")
+		return 0, p.fault(text, fmt.Sprintf("the frequency %q is not a number", shorten(column)),
+			"write it in digits alone, in Hz; begin comments with #")
 	case err != nil:
 		return 0, p.fault(text, fmt.Sprintf("the %s %q is not a number", what, shorten(column)), fmt.Sprintf(`write it in digits alone, in %s, or "unknown"`, unit))
 	}
 	if i := strings.IndexAny(column, ".,"); i >= 0 {
 		if p.decimal != 0 && p.decimal != column[i] {
-			return 0, p.fault(text, fmt.Sprintf("%q has the decimal mark %q, the lines before %q", shorten(column), column[i], p.decimal),
+			return 0, p.fault(text, fmt.Sprintf("%q has the decimal mark %q, the lines before %q",
+				shorten(column), column[i], p.decimal),
 				"keep to one decimal mark, and write thousands without one")
 		}
 		p.decimal = column[i]

@@ -260,9 +260,11 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	}
 	switch {
 	case early > slack:
-		return fmt.Errorf("response: %w: the sweep begins %.3f s before the recording does; start the recorder first", ErrCutOff, early)
+		return fmt.Errorf("response: %w: the sweep begins %.3f s before the recording does; start the recorder first",
+			ErrCutOff, early)
 	case late > slack:
-		return fmt.Errorf("response: %w: the recording ends %.3f s before the sweep does; let the recorder run on", ErrCutOff, late)
+		return fmt.Errorf("response: %w: the recording ends %.3f s before the sweep does; let the recorder run on",
+			ErrCutOff, late)
 	}
 	return nil
 }
@@ -304,7 +306,8 @@ func (d *Deconvolver) workspace() *workspace {
 	if w, ok := d.spare.Get().(*workspace); ok {
 		return w
 	}
-	return &workspace{hugepage.Make[float64](d.plan.Len()), hugepage.Make[complex128](d.plan.Bins()), hugepage.Make[complex128](d.plan.Bins())}
+	return &workspace{hugepage.Make[float64](d.plan.Len()), hugepage.Make[complex128](d.plan.Bins()),
+		hugepage.Make[complex128](d.plan.Bins())}
 }
 
 // transform puts the spectrum of the recording, with room for the harmonics before it, into the
@@ -312,14 +315,16 @@ func (d *Deconvolver) workspace() *workspace {
 func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	fs := float64(d.signal.SampleRate())
 	if len(recording) > d.length {
-		return fmt.Errorf("response: %w: %.3f s, made for %.3f s", ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
+		return fmt.Errorf("response: %w: %.3f s, made for %.3f s",
+			ErrTooLong, float64(len(recording))/fs, float64(d.length)/fs)
 	}
 	if len(recording) < d.samples {
 		return fmt.Errorf("response: %w: %.3f s of recording, %.3f s of sweep; record the whole sweep and its decay",
 			ErrTooShort, float64(len(recording))/fs, float64(d.samples)/fs)
 	}
 	if !slices.ContainsFunc(recording, func(v float64) bool { return v != recording[0] }) {
-		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed", ErrSilent)
+		return fmt.Errorf("response: %w: every sample has the same value; check that the input was connected and armed",
+			ErrSilent)
 	}
 	copied := copy(w.samples[d.lead:], recording)
 	round := copy(w.samples, recording[copied:])

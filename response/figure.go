@@ -122,7 +122,8 @@ func (f Figure) WithInterval(probability float64) string {
 	}
 	decimals := f.decimals()
 	low, high := f.Interval(probability)
-	return fmt.Sprintf("%s (%.3g %% sure: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low, decimals, high, f.unit())
+	return fmt.Sprintf("%s (%.3g %% sure: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low,
+		decimals, high, f.unit())
 }
 
 // sure reports whether there is an uncertainty to write down.

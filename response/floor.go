@@ -35,15 +35,18 @@ func (h *Impulse) energy() float64 {
 func (h *Impulse) Floor(n *Noise, grid []float64) (Curve, error) {
 	switch {
 	case h.by == nil:
-		return Curve{}, errors.New("response: the floor of an impulse response that no sweep is known of; take it from a Deconvolver")
+		return Curve{}, errors.New(
+			"response: the floor of an impulse response that no sweep is known of; take it from a Deconvolver")
 	case n.sampleRate != h.SampleRate:
-		return Curve{}, fmt.Errorf("response: noise at %d Hz in a response at %d Hz; record both at one rate", n.sampleRate, h.SampleRate)
+		return Curve{}, fmt.Errorf("response: noise at %d Hz in a response at %d Hz; record both at one rate",
+			n.sampleRate, h.SampleRate)
 	}
 	level := make([]float64, len(grid))
 	for i, f := range grid {
 		level[i] = decibel.OfAmplitude(h.NoiseAt(n, f))
 	}
-	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: "full scale per full scale", Valid: h.by.band}, nil
+	return Curve{Frequency: slices.Clone(grid), Level: level, Reference: "full scale per full scale",
+		Valid: h.by.band}, nil
 }
 
 // MaskBelow returns the curve with every level that is less than margin dB above the floor made not

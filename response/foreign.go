@@ -73,7 +73,8 @@ type meanPower struct {
 
 func newMeanPower(p *fft.Plan, fs float64, b Band) *meanPower {
 	bin := fs / float64(p.Len())
-	return &meanPower{sums: make([]float64, 1, p.Bins()+1), bin: bin, low: int(math.Ceil(b.Low / bin)), high: int(b.High / bin)}
+	return &meanPower{sums: make([]float64, 1, p.Bins()+1), bin: bin, low: int(math.Ceil(b.Low / bin)),
+		high: int(b.High / bin)}
 }
 
 func (m *meanPower) add(v float64) { m.sums = append(m.sums, m.sums[len(m.sums)-1]+v) }

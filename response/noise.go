@@ -37,7 +37,8 @@ const (
 // ErrSilence.
 func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	if sampleRate < 1 {
-		return nil, fmt.Errorf("response: %w: its sample rate is %d Hz; give the rate at which it was recorded", ErrSilence, sampleRate)
+		return nil, fmt.Errorf("response: %w: its sample rate is %d Hz; give the rate at which it was recorded",
+			ErrSilence, sampleRate)
 	}
 	if len(silence) < 2*shortestSegment {
 		return nil, fmt.Errorf("response: %w: it is %d samples long; record at least 0.1 s of it", ErrSilence, len(silence))
@@ -122,7 +123,8 @@ func (n *Noise) DegreesOfFreedom(f float64) float64 {
 // so bands that meet add up to the band of both. It is NaN for a band narrower than a bin, for one
 // that reaches below the first bin or above half the sample rate, and where all of it is zero.
 func (n *Noise) Power(b Band) float64 {
-	if low, high := b.Low/n.step, b.High/n.step; !(low >= 0.5 && high-low >= 1 && high <= float64(len(n.densities))-1+1e-9) {
+	if low, high := b.Low/n.step, b.High/n.step; !(low >= 0.5 && high-low >= 1 &&
+		high <= float64(len(n.densities))-1+1e-9) {
 		return math.NaN()
 	}
 	return positive(smoothing.BandPower(nil, n.densities, n.step, []smoothing.Band{{Low: b.Low, High: b.High}})[0])

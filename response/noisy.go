@@ -134,7 +134,8 @@ func (t *Transfer) withoutNoise(c Curve, plan *smoothing.Plan, k kernel, power, 
 	for _, s := range t.noise {
 		n := plan.Mean(nil, part(s.of))
 		c = c.with(s.Cause, k.octaves, func(i int) float64 {
-			return decibel.PerNeper / 2 / signal[i] * math.Hypot(math.Sqrt((2*signal[i]*n[i]+n[i]*n[i])/cells(c.Frequency[i])), s.relative*n[i])
+			return decibel.PerNeper / 2 / signal[i] * math.Hypot(math.Sqrt((2*signal[i]*n[i]+n[i]*n[i])/cells(c.Frequency[i])),
+				s.relative*n[i])
 		})
 	}
 	if t.short == nil {
@@ -156,7 +157,8 @@ func (c Curve) with(cause Cause, octaves float64, u func(i int) float64) Curve {
 // window to all of it: the largest of those within what the window resolves of f,
 // since it changes its sign on the flanks of a resonance. Taken as the half width of a rectangular
 // distribution, it covers the error of a ring that falls to half or less in that time.
-func (t *Transfer) windowChange(grid []float64, k kernel, power, short, noise, bins []float64, cells func(f float64) float64) ([]float64, error) {
+func (t *Transfer) windowChange(grid []float64, k kernel, power, short, noise, bins []float64,
+	cells func(f float64) float64) ([]float64, error) {
 	var around []float64
 	const beside = 2
 	for _, f := range grid {

@@ -77,7 +77,8 @@ func (h *Impulse) peak() (int, error) {
 		return 0, fmt.Errorf("response: %w: the response is empty", ErrNoPeak)
 	case p < minProminence:
 		return 0, fmt.Errorf("response: %w: it stands %.0f dB above the rest, and a sweep's at least %d dB; "+
-			"check that the recording is of this sweep, at its speed and sample rate, and not lost in noise", ErrNoPeak, p, minProminence)
+			"check that the recording is of this sweep, at its speed and sample rate, and not lost in noise",
+			ErrNoPeak, p, minProminence)
 	}
 	return peak, nil // a response too short to have a rest has its peak
 }

@@ -57,7 +57,8 @@ func PoolSides(left, right *Average) (mean, difference Curve, err error) {
 	}
 	apart := p.apart()
 	difference = difference.withComponents(append(difference.Components, p.component(OnePair, apart)))
-	mean = mean.withComponents(append(mean.Components, p.component(OnePair, floats.ScaleTo(make([]float64, len(apart)), 0.5, apart))))
+	mean = mean.withComponents(append(mean.Components,
+		p.component(OnePair, floats.ScaleTo(make([]float64, len(apart)), 0.5, apart))))
 	return mean, difference, nil
 }
 
@@ -129,7 +130,8 @@ func (p *pool) apart() []float64 {
 	factor := make([]float64, len(p.wide[0]))
 	for k := range factor {
 		factor[k] = math.Sqrt((1/p.counts[0] + 1/p.counts[1]) / p.freedom)
-		if a, b := p.wide[0][k]/p.counts[0], p.wide[1][k]/p.counts[1]; max(p.wide[0][k], p.wide[1][k]) > unlike*min(p.wide[0][k], p.wide[1][k]) {
+		if a, b := p.wide[0][k]/p.counts[0],
+			p.wide[1][k]/p.counts[1]; max(p.wide[0][k], p.wide[1][k]) > unlike*min(p.wide[0][k], p.wide[1][k]) {
 			welch := (a + b) * (a + b) / (a*a/(p.counts[0]-1) + b*b/(p.counts[1]-1))
 			own := p.squares[0][k]/(p.counts[0]-1)/p.counts[0] + p.squares[1][k]/(p.counts[1]-1)/p.counts[1]
 			pooled := (p.squares[0][k] + p.squares[1][k]) * factor[k] * factor[k]
@@ -141,7 +143,8 @@ func (p *pool) apart() []float64 {
 
 // component is the pooled scatter with its effects.
 func (p *pool) component(scope Scope, factor []float64) CurveComponent {
-	c := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: scope, DegreesOfFreedom: p.freedom, Estimate: statistic.Fingerprint(p.residuals...)}}
+	c := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: scope, DegreesOfFreedom: p.freedom,
+		Estimate: statistic.Fingerprint(p.residuals...)}}
 	for _, r := range p.residuals {
 		c.Effects = append(c.Effects, floats.MulTo(make([]float64, len(r)), r, factor))
 	}

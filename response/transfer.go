@@ -90,10 +90,12 @@ func (t *Transfer) clone() *Transfer {
 // that the ends themselves lie between bins, and is NaN further out.
 func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	if t.SampleRate != direct.SampleRate {
-		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate", t.SampleRate, direct.SampleRate)
+		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate",
+			t.SampleRate, direct.SampleRate)
 	}
 	if t.Len != direct.Len {
-		return nil, fmt.Errorf("response: transfer functions of %d and %d points; window both to one length", t.Len, direct.Len)
+		return nil, fmt.Errorf("response: transfer functions of %d and %d points; window both to one length",
+			t.Len, direct.Len)
 	}
 	out := t.clone()
 	out.Valid = t.Valid.Intersect(direct.Valid)

@@ -48,7 +48,8 @@ func (h *Impulse) checkWindow(before, after time.Duration) error {
 	case before < 0 || after < 0:
 		return fmt.Errorf("response: a window from %v before to %v after the peak; both lengths are positive", before, after)
 	case before > longestWindow || after > longestWindow:
-		return fmt.Errorf("response: a window from %v before to %v after the peak; each part lasts at most %v", before, after, longestWindow)
+		return fmt.Errorf("response: a window from %v before to %v after the peak; each part lasts at most %v",
+			before, after, longestWindow)
 	}
 	return nil
 }
@@ -115,7 +116,8 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 	rise, fall := before/2, after/4
 	for i := range out.Samples {
 		if j := centre - before + i; j >= 0 && j < len(h.Samples) {
-			out.Samples[i] = h.Samples[j] * taper.Rise((float64(i)+0.5)/float64(rise)) * taper.Rise((float64(before+after-i)+0.5)/float64(fall))
+			out.Samples[i] = h.Samples[j] * taper.Rise((float64(i)+0.5)/float64(rise)) * taper.Rise(
+				(float64(before+after-i)+0.5)/float64(fall))
 		}
 	}
 	return out

@@ -34,7 +34,8 @@ const (
 // 100 000 bands from low to high.
 func Bands(fraction int, low, high float64) ([]Band, error) {
 	if fraction < 1 || fraction > finestFraction {
-		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%d octave; give a fraction from 1 to %d, such as 3 for thirds of an octave",
+		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%d octave; "+
+			"give a fraction from 1 to %d, such as 3 for thirds of an octave",
 			ErrWidth, fraction, finestFraction)
 	}
 	if !(low > 0 && low <= high) || math.IsInf(high, 1) {
@@ -42,7 +43,8 @@ func Bands(fraction int, low, high float64) ([]Band, error) {
 	}
 	first, last := bandIndices(fraction, low, high)
 	if n := last - first + 1; n > mostBands {
-		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: %d bands of 1/%d octave, at most %d; bring low and high nearer together",
+		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: %d bands of 1/%d octave, at most %d; "+
+			"bring low and high nearer together",
 			low, high, ErrGrid, n, fraction, mostBands)
 	}
 	bands := make([]Band, 0, last-first+1)

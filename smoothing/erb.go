@@ -36,7 +36,8 @@ func ERBWidth(f float64) float64 {
 // by 2.2 Hz in 133 Hz.
 func NewERB(frequency, centre []float64, factor float64) (*Plan, error) {
 	if !(factor > 0) || math.IsInf(factor, 1) {
-		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; the factor must be finite and above 0",
+		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; "+
+			"the factor must be finite and above 0",
 			ErrWidth, factor)
 	}
 	return newPlan(frequency, centre, func(c float64) (low, high float64) {

@@ -121,7 +121,8 @@ func checkGrid(frequency []float64) error {
 			return err
 		}
 		if i > 0 && f <= frequency[i-1] {
-			return fmt.Errorf("smoothing: frequency[%d]: %w: %v Hz after %v Hz; sort the grid upwards and drop repeated frequencies",
+			return fmt.Errorf("smoothing: frequency[%d]: %w: %v Hz after %v Hz; "+
+				"sort the grid upwards and drop repeated frequencies",
 				i, ErrGrid, f, frequency[i-1])
 		}
 	}

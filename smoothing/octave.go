@@ -29,7 +29,8 @@ var ErrWidth = errors.New("not a usable bandwidth")
 // the grid itself. A centre outside the grid gives NaN.
 func NewOctave(frequency, centre []float64, fraction float64) (*Plan, error) {
 	if !(fraction > 0) || math.IsInf(fraction, 1) {
-		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%v octave; the fraction must be finite and above 0, such as 3 for a third of an octave",
+		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%v octave; "+
+			"the fraction must be finite and above 0, such as 3 for a third of an octave",
 			ErrWidth, fraction)
 	}
 	half := math.Exp2(1 / (2 * fraction))

@@ -62,7 +62,9 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 	switch a.how {
 	case atFrequency:
 		if math.IsNaN(difference.At(a.at)) {
-			return aligner{}, "", fmt.Errorf("cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it", response.FormatFrequency(a.at), difference.Valid)
+			return aligner{}, "", fmt.Errorf(
+				"cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it",
+				response.FormatFrequency(a.at), difference.Valid)
 		}
 	case overBand:
 		band := finite(a.over, difference.Valid)
@@ -72,10 +74,13 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 		}
 		over := p.sumUp(p.read(difference), 0, len(p.pieces))
 		if !(over.weight > 0) {
-			return aligner{}, "", fmt.Errorf("cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; choose another band", a.over, difference.Valid)
+			return aligner{}, "", fmt.Errorf(
+				"cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; "+
+					"choose another band", a.over, difference.Valid)
 		}
 		if over.octaves < band.Octaves()-edgeOctaves {
-			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves", a.over, over.octaves, band.Octaves())
+			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves",
+				a.over, over.octaves, band.Octaves())
 		}
 		judged = p
 	}

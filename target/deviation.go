@@ -137,7 +137,8 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	}
 	diff := withComponents(difference(c, t.Curve), o.Correlation)
 	asked := finite(o.Band, diff.Valid)
-	noOverlap := fmt.Errorf("%w in %v: the response is known over %v and the target over %v; ask for a band inside both", ErrNoOverlap, o.Band, known(c), known(t.Curve))
+	noOverlap := fmt.Errorf("%w in %v: the response is known over %v and the target over %v; ask for a band inside both",
+		ErrNoOverlap, o.Band, known(c), known(t.Curve))
 	if diff.Valid.Empty() || asked.Empty() {
 		return Deviation{}, noOverlap
 	}
@@ -154,7 +155,8 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	case !(raw.octaves > 0):
 		return Deviation{}, noOverlap
 	case !(raw.weight > 0):
-		return Deviation{}, fmt.Errorf("the weights come to %v over what is known of %v; give some of it a weight above zero", raw.weight, asked)
+		return Deviation{}, fmt.Errorf("the weights come to %v over what is known of %v; give some of it a weight above zero",
+			raw.weight, asked)
 	}
 	al, alignWarning, err := o.Align.aligner(diff, p, o.Weight)
 	if err != nil {
@@ -165,7 +167,8 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	floats.AddConst(-taken, j.d)
 	j.top = p.furthest(j.d, o.Weight)
 	j.prepare(diff, al)
-	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1), Tolerance: o.Tolerance, Uncertainty: sources(c, t, diff)}
+	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1),
+		Tolerance: o.Tolerance, Uncertainty: sources(c, t, diff)}
 	d.fill(j, bands, o.Regions, p.sumUp(j.d, 0, len(p.pieces)))
 	d.Offset = j.figure(-taken, "dB", func(e effect) float64 { return e.taken })
 	d.Curve = j.aligned(diff, -taken)
@@ -175,7 +178,8 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	d.warn(d.coverageWarning(c, t, raw))
 	d.warn(alignWarning)
 	if s := p.sumUp(j.d, 0, len(p.pieces)); s.shareKnown < 1-rounding {
-		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of what was judged; the share within it is of that part", 100*s.shareKnown))
+		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of what was judged; the share within it is of that part",
+			100*s.shareKnown))
 	}
 	return d, nil
 }
@@ -231,7 +235,8 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 		return fmt.Errorf("a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)
 	}
 	if !(o.Correlation >= 1./24) {
-		return fmt.Errorf("a correlation over %v octaves; give over how many octaves errors keep together, at least 1/24, such as 1", o.Correlation)
+		return fmt.Errorf("a correlation over %v octaves; "+
+			"give over how many octaves errors keep together, at least 1/24, such as 1", o.Correlation)
 	}
 	return checkRegions(o.Regions)
 }
@@ -242,26 +247,34 @@ func compareRigs(c response.Curve, t Target, allow bool) (warning string, err er
 	case t.AnyRig:
 		return "", nil
 	case c.Rig == "" && t.Curve.Rig == "":
-		return fmt.Sprintf("neither the response nor the target %q says its rig; unless it is the same one, what the rigs do is in every figure", t.Name), nil
+		return fmt.Sprintf("neither the response nor the target %q says its rig; "+
+			"unless it is the same one, what the rigs do is in every figure", t.Name), nil
 	case t.Curve.Rig == "":
-		return fmt.Sprintf("the target %q does not say which rig it belongs to; unless that is %q, what the rigs do is in every figure", t.Name, c.Rig), nil
+		return fmt.Sprintf("the target %q does not say which rig it belongs to; "+
+			"unless that is %q, what the rigs do is in every figure", t.Name, c.Rig), nil
 	case c.Rig == "":
-		return fmt.Sprintf("the response does not say its rig; unless that is %q, as for the target %q, what the rigs do is in every figure", t.Curve.Rig, t.Name), nil
+		return fmt.Sprintf("the response does not say its rig; "+
+			"unless that is %q, as for the target %q, what the rigs do is in every figure", t.Curve.Rig, t.Name), nil
 	case c.Rig == t.Curve.Rig:
 		return "", nil
 	case !allow:
-		return "", fmt.Errorf("%w: the response on %q, the target on %q; measure a trusted pair on the same rig as target, or allow another rig and carry the warning", response.ErrOtherRig, c.Rig, t.Curve.Rig)
+		return "", fmt.Errorf("%w: the response on %q, the target on %q; "+
+			"measure a trusted pair on the same rig as target, or allow another rig and carry the warning",
+			response.ErrOtherRig, c.Rig, t.Curve.Rig)
 	}
-	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: what the rigs do differently is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
+	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: "+
+		"what the rigs do differently is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
 }
 
 // coverageWarning says what of the band asked for could not be judged.
 func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
-	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves || math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves
+	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves ||
+		math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves
 	gaps := d.Band.Octaves() - s.octaves
 	switch {
 	case ends:
-		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v", d.Asked, d.Band, known(c), t.Name, known(t.Curve))
+		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v",
+			d.Asked, d.Band, known(c), t.Name, known(t.Curve))
 	case gaps > edgeOctaves:
 		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps, d.Band.Octaves(), d.Band)
 	}

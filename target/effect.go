@@ -19,7 +19,8 @@ func meanOf(curves []response.Curve) (response.Curve, error) {
 	var grids [][]float64
 	for i, c := range curves {
 		if c.Rig != curves[0].Rig {
-			return response.Curve{}, fmt.Errorf("seatings 1 and %d: %w: %q and %q; average what was measured on one", i+1, response.ErrOtherRig, curves[0].Rig, c.Rig)
+			return response.Curve{}, fmt.Errorf("seatings 1 and %d: %w: %q and %q; average what was measured on one",
+				i+1, response.ErrOtherRig, curves[0].Rig, c.Rig)
 		}
 		grids = append(grids, c.Frequency)
 	}
@@ -41,12 +42,16 @@ func withComponents(difference response.Curve, octaves float64) response.Curve {
 	bare := difference
 	if isZero(difference.Uncertainty) {
 		octaves = math.Inf(1)
-	} else if points := grid.Union(difference.Frequency[0], difference.Frequency[len(difference.Frequency)-1], difference.Frequency,
-		response.LogGrid(difference.Valid.Low, difference.Valid.High, int(math.Ceil(16/octaves)))); !math.IsInf(octaves, 1) && len(points) > len(bare.Frequency) {
+	} else if points := grid.Union(difference.Frequency[0], difference.Frequency[len(difference.Frequency)-1],
+		difference.Frequency,
+		response.LogGrid(difference.Valid.Low, difference.Valid.High, int(math.Ceil(16/octaves)))); !math.IsInf(octaves, 1) &&
+		len(points) > len(bare.Frequency) {
 		bare = bare.Resample(distinct(points)) // so that straight lines follow the correlation
 	}
 	bare.Uncertainty = nil
-	return bare.With(response.Cause{Name: fmt.Sprintf("the stated uncertainty (errors taken to keep together over %v octaves)", octaves), CommonTo: response.OnePair},
+	return bare.With(response.Cause{
+		Name:     fmt.Sprintf("the stated uncertainty (errors taken to keep together over %v octaves)", octaves),
+		CommonTo: response.OnePair},
 		difference.UncertaintyAt, octaves)
 }
 

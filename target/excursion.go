@@ -27,7 +27,8 @@ func (e MaxDeviation) String() string {
 	if !e.Level.Known() {
 		return "not known"
 	}
-	return fmt.Sprintf("%+.2f dB at %s (at least half of it over %v)", e.Level.Value, response.FormatFrequency(e.Frequency), e.Band)
+	return fmt.Sprintf("%+.2f dB at %s (at least half of it over %v)",
+		e.Level.Value, response.FormatFrequency(e.Frequency), e.Band)
 }
 
 // furthest returns the place among the points of the largest deviation, which

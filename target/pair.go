@@ -25,7 +25,9 @@ func FromPair(name string, seatings ...response.Curve) (Target, error) {
 			return Target{}, fmt.Errorf("target: pair %q: %w", name, err)
 		}
 		if c.Rig == "" {
-			return Target{}, fmt.Errorf("target: pair %q: the curve does not say what it was measured on; set Rig to the words used for the pair to be judged", name)
+			return Target{}, fmt.Errorf(
+				"target: pair %q: the curve does not say what it was measured on; "+
+					"set Rig to the words used for the pair to be judged", name)
 		}
 	}
 	mean, err := meanOf(seatings)

@@ -313,10 +313,12 @@ func (j *judgement) root(q meanSquare, factor float64) response.Figure {
 		budget[e.cause].Effects = append(budget[e.cause].Effects, factor*q.by[i]/slope)
 	}
 	for _, s := range q.second {
-		budget = append(budget, response.Component{Cause: s.Cause, Effects: []float64{factor * math.Sqrt(s.variance) / slope}})
+		budget = append(budget, response.Component{Cause: s.Cause,
+			Effects: []float64{factor * math.Sqrt(s.variance) / slope}})
 	}
 	f := budget.Figure(value, "dB")
-	square := response.Figure{Value: q.value, Uncertainty: f.Uncertainty * slope / factor, DegreesOfFreedom: f.DegreesOfFreedom, Unit: "dB²"}
+	square := response.Figure{Value: q.value, Uncertainty: f.Uncertainty * slope / factor,
+		DegreesOfFreedom: f.DegreesOfFreedom, Unit: "dB²"}
 	return f.WithBounds(0, math.Inf(1)).WithEnds(rootEnds{square, factor})
 }
 

@@ -84,7 +84,8 @@ func rank(sessions []Session, t Target, o Config) (Ranking, error) {
 			return Ranking{}, fmt.Errorf("session %q: %w", s.Name, err)
 		}
 		if !seatedOften(s) {
-			r.warn(fmt.Sprintf("%s was measured once, which does not tell how much seatings differ: it is separated from none", s.Name))
+			r.warn(fmt.Sprintf("%s was measured once, which does not tell how much seatings differ: it is separated from none",
+				s.Name))
 			once[i] = true
 		}
 		r.Places = append(r.Places, Place{Name: s.Name, Session: i, Deviation: d})
@@ -122,9 +123,11 @@ func (r *Ranking) sameRig(sessions []Session, allow bool) error {
 		switch {
 		case own == first:
 		case !allow:
-			return fmt.Errorf("%w: %q on %q and %q on %q; rank what was measured on one", response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
+			return fmt.Errorf("%w: %q on %q and %q on %q; rank what was measured on one",
+				response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
 		default:
-			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: what the rigs do differently is in the ranking", sessions[0].Name, first, s.Name, own))
+			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: what the rigs do differently is in the ranking",
+				sessions[0].Name, first, s.Name, own))
 		}
 	}
 	return nil
@@ -134,7 +137,8 @@ func (r *Ranking) sameRig(sessions []Session, allow bool) error {
 // inside it are not cut out.
 func commonBand(sessions []Session, t Target, o Config) (response.Band, error) {
 	if o.Band.Empty() {
-		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
+		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first",
+			o.Band.Low, o.Band.High)
 	}
 	if err := check(t.Curve); err != nil {
 		return response.Band{}, fmt.Errorf("the target's curve: %w", err)
@@ -150,7 +154,8 @@ func commonBand(sessions []Session, t Target, o Config) (response.Band, error) {
 	}
 	band := finite(o.Band, shared).Intersect(shared)
 	if band.Empty() {
-		return response.Band{}, fmt.Errorf("%w in %v: there is no frequency at which all sessions and the target are known", ErrNoOverlap, o.Band)
+		return response.Band{}, fmt.Errorf("%w in %v: there is no frequency at which all sessions and the target are known",
+			ErrNoOverlap, o.Band)
 	}
 	// The last step of a grid is no loss.
 	if math.Abs(math.Log2(band.Low/o.Band.Low)) < edgeOctaves && math.Abs(math.Log2(band.High/o.Band.High)) < edgeOctaves {
@@ -173,5 +178,6 @@ func heard(c response.Curve) response.Band {
 
 // seatedOften tells whether a session knows how much its seatings differ.
 func seatedOften(s Session) bool {
-	return len(s.Seatings) > 1 || slices.ContainsFunc(s.Seatings[0].Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 })
+	return len(s.Seatings) > 1 ||
+		slices.ContainsFunc(s.Seatings[0].Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 })
 }

@@ -58,7 +58,8 @@ func (r RegionDeviation) String() string {
 func checkRegions(regions []Region) error {
 	for _, r := range regions {
 		if r.Band.Empty() || !(r.Band.Low > 0) {
-			return fmt.Errorf("the region %q, %v Hz to %v Hz, holds nothing; give its low end first, above zero", r.Name, r.Band.Low, r.Band.High)
+			return fmt.Errorf("the region %q, %v Hz to %v Hz, holds nothing; give its low end first, above zero",
+				r.Name, r.Band.Low, r.Band.High)
 		}
 	}
 	return nil

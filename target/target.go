@@ -70,12 +70,14 @@ func check(c response.Curve) error {
 		return err
 	}
 	if c.Uncertainty != nil && len(c.Uncertainty) != len(c.Level) {
-		return fmt.Errorf("there are %d uncertainties for %d levels; give one for each, or none", len(c.Uncertainty), len(c.Level))
+		return fmt.Errorf("there are %d uncertainties for %d levels; give one for each, or none",
+			len(c.Uncertainty), len(c.Level))
 	}
 	for _, one := range c.Components {
 		for _, effect := range one.Effects {
 			if effect != nil && len(effect) != len(c.Level) {
-				return fmt.Errorf("the component %q has %d effects for %d levels; give one for each", one.Name, len(effect), len(c.Level))
+				return fmt.Errorf("the component %q has %d effects for %d levels; give one for each",
+					one.Name, len(effect), len(c.Level))
 			}
 		}
 	}

@@ -36,7 +36,8 @@ func (t Tolerance) check() error {
 		}
 		for i, v := range side.Level {
 			if v < 0 {
-				return fmt.Errorf("%v dB at %s is below zero; state how far a response may stray to either side, as %v dB", v, response.FormatFrequency(side.Frequency[i]), -v)
+				return fmt.Errorf("%v dB at %s is below zero; state how far a response may stray to either side, as %v dB",
+					v, response.FormatFrequency(side.Frequency[i]), -v)
 			}
 		}
 	}

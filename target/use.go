@@ -145,7 +145,8 @@ func (u Use) check() error {
 		case !(n.Limit >= 0):
 			return fmt.Errorf("need %d: a limit of %v; limits are zero or more", i+1, n.Limit)
 		case n.What >= RegionLevel && (n.Over.Empty() || !(n.Over.Low > 0)):
-			return fmt.Errorf("need %d: its band, %v Hz to %v Hz, holds nothing; give its low end first, above zero", i+1, n.Over.Low, n.Over.High)
+			return fmt.Errorf("need %d: its band, %v Hz to %v Hz, holds nothing; give its low end first, above zero",
+				i+1, n.Over.Low, n.Over.High)
 		}
 	}
 	return nil
@@ -195,7 +196,8 @@ func (n Need) decide(f response.Figure, coverage float64, d Deviation, confidenc
 		v.Reason = fmt.Sprintf("%s is %s, but how sure that is, is %s", subject, signed(f, confidence), d.Uncertainty)
 	case v.Answer == Yes && coverage < enough:
 		v.Answer = CannotTell
-		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is", subject, signed(f, confidence), 100*coverage)
+		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is",
+			subject, signed(f, confidence), 100*coverage)
 	default:
 		v.Reason = n.sentence(subject, signed(f, confidence), v.Answer, f.Unit)
 	}
@@ -227,7 +229,8 @@ func signed(f response.Figure, confidence float64) string {
 func (n Need) judgeMatch(e Evidence, o Config) (NeedVerdict, error) {
 	if len(e.Match) == 0 {
 		f := figure(math.NaN(), "dB")
-		return NeedVerdict{Need: n, Measured: f, Reason: n.name(n.Over) + " is not known: the two sides were not both measured"}, nil
+		return NeedVerdict{Need: n, Measured: f, Reason: n.name(n.Over) +
+			" is not known: the two sides were not both measured"}, nil
 	}
 	d, err := CompareSides(e.Match, n.Over, o)
 	if errors.Is(err, ErrNoOverlap) {
@@ -257,9 +260,11 @@ func (n Need) judgeTHD(e Evidence, confidence float64) NeedVerdict {
 		switch {
 		case a != CannotTell:
 		case !t.Known() && !t.Below:
-			v.Reason = fmt.Sprintf("%s, %v, is not known, for the floor of this measurement is not: a silence has to be recorded", subject, t)
+			v.Reason = fmt.Sprintf("%s, %v, is not known, for the floor of this measurement is not: "+
+				"a silence has to be recorded", subject, t)
 		case t.Below:
-			v.Reason = fmt.Sprintf("%s, %v, lies below the noise of this measurement, which is not low enough to tell", subject, t)
+			v.Reason = fmt.Sprintf("%s, %v, lies below the noise of this measurement, which is not low enough to tell",
+				subject, t)
 		}
 	}
 	return v

@@ -14,12 +14,17 @@ func mixing() Use {
 	return Use{
 		Name: "mixing", Band: Audible, Weight: PerOctave,
 		Needs: []Need{
-			{What: RMSDeviation, Limit: 2.5, Why: "balances between instruments will be set against the pair's error and be wrong elsewhere"},
+			{What: RMSDeviation, Limit: 2.5,
+				Why: "balances between instruments will be set against the pair's error and be wrong elsewhere"},
 			{What: TiltSize, Limit: 0.5, Why: "mixes will come out as much too dull or too bright"},
-			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 3, Why: "bass drum and bass will be set too loud or too soft"},
-			{What: MaxDeviationSize, Limit: 8, Why: "single notes and sibilants will be tamed, or left alone, for the wrong reason"},
-			{What: SidesApart, Over: response.Band{Low: 200, High: 8000}, Limit: 1, Why: "what should stand in the middle does not, and will be panned to make up for it"},
-			{What: HarmonicShare, Over: response.Band{Low: 100, High: 5000}, Limit: 1, Why: "distortion of the pair will be taken for distortion in the recording, or hide it"},
+			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 3,
+				Why: "bass drum and bass will be set too loud or too soft"},
+			{What: MaxDeviationSize, Limit: 8,
+				Why: "single notes and sibilants will be tamed, or left alone, for the wrong reason"},
+			{What: SidesApart, Over: response.Band{Low: 200, High: 8000}, Limit: 1,
+				Why: "what should stand in the middle does not, and will be panned to make up for it"},
+			{What: HarmonicShare, Over: response.Band{Low: 100, High: 5000}, Limit: 1,
+				Why: "distortion of the pair will be taken for distortion in the recording, or hide it"},
 		},
 	}
 }
@@ -31,9 +36,12 @@ func voice() Use {
 		Name: "voice", Band: response.Band{Low: 141, High: 8913}, Weight: SpeechImportance,
 		Needs: []Need{
 			{What: RMSDeviation, Limit: 3, Why: "voices will sound unlike themselves where they are understood"},
-			{What: RegionLevel, Over: response.Band{Low: 150, High: 400}, Limit: 4, Why: "voices will seem thin or boomy, and be equalised for it"},
-			{What: RegionLevel, Over: response.Band{Low: 2000, High: 4000}, Limit: 3, Why: "consonants will seem clearer, or less clear, than they are"},
-			{What: RegionLevel, Over: response.Band{Low: 5000, High: 8900}, Limit: 4, Why: "sibilants will be tamed too much or too little"},
+			{What: RegionLevel, Over: response.Band{Low: 150, High: 400}, Limit: 4,
+				Why: "voices will seem thin or boomy, and be equalised for it"},
+			{What: RegionLevel, Over: response.Band{Low: 2000, High: 4000}, Limit: 3,
+				Why: "consonants will seem clearer, or less clear, than they are"},
+			{What: RegionLevel, Over: response.Band{Low: 5000, High: 8900}, Limit: 4,
+				Why: "sibilants will be tamed too much or too little"},
 			{What: HarmonicShare, Over: response.Band{Low: 150, High: 4000}, Limit: 2, Why: "voices will seem rough"},
 		},
 	}
@@ -60,9 +68,12 @@ func games() Use {
 	return Use{
 		Name: "games", Band: response.Band{Low: 40, High: 12000}, Weight: PerERB,
 		Needs: []Need{
-			{What: SidesApart, Over: response.Band{Low: 500, High: 8000}, Limit: 1, Why: "sounds will seem to come from further to one side than they do"},
-			{What: RegionLevel, Over: response.Band{Low: 2000, High: 5000}, Limit: 4, Why: "steps and voices will be hidden, or stand out and tire"},
-			{What: RegionLevel, Over: response.Band{Low: 5000, High: 12000}, Limit: 5, Why: "above and below, before and behind will be hard to tell apart"},
+			{What: SidesApart, Over: response.Band{Low: 500, High: 8000}, Limit: 1,
+				Why: "sounds will seem to come from further to one side than they do"},
+			{What: RegionLevel, Over: response.Band{Low: 2000, High: 5000}, Limit: 4,
+				Why: "steps and voices will be hidden, or stand out and tire"},
+			{What: RegionLevel, Over: response.Band{Low: 5000, High: 12000}, Limit: 5,
+				Why: "above and below, before and behind will be hard to tell apart"},
 			{What: RMSDeviation, Limit: 4, Why: "loud parts of the spectrum will mask the faint ones that matter"},
 		},
 	}

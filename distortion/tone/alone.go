@@ -66,7 +66,8 @@ func (r *recording) steady(frequency, u float64) error {
 	from, to := longestRun(levels, 0.9*loudest)
 	seconds := r.duration() / float64(stretches)
 	return fmt.Errorf("tone: %w: its level falls by %.1f dB, and it stands from about %.3g s to %.3g s; "+
-		"cut the recording to that", ErrUnsteady, -decibel.OfAmplitude(max(softest, 1e-12*loudest)/loudest), float64(from)*seconds, float64(to)*seconds)
+		"cut the recording to that", ErrUnsteady, -decibel.OfAmplitude(max(softest, 1e-12*loudest)/loudest),
+		float64(from)*seconds, float64(to)*seconds)
 }
 
 // longestRun is the longest [from, to) in which no level is below the least.

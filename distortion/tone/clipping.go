@@ -20,7 +20,8 @@ func (f *fitted) findings() []response.Finding {
 	if share := math.Abs(f.offset) / f.amplitude(0); share > 0.01 {
 		found = append(found, response.Finding{
 			Kind: Offset, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
-			What:    fmt.Sprintf("an offset of %.2g of full scale, %.2g %% of the tone's amplitude; no figure counts it", f.offset, 100*share),
+			What: fmt.Sprintf("an offset of %.2g of full scale, %.2g %% of the tone's amplitude; no figure counts it",
+				f.offset, 100*share),
 			Figures: map[string]response.Figure{"level": ratio(f.offset, math.NaN())},
 		})
 	}
@@ -66,7 +67,8 @@ func (f *fitted) clipping() []response.Finding {
 			at := float64(first) / f.rate
 			return []response.Finding{{
 				Kind: Clipping, Severity: response.Unfit, Time: at, Duration: math.NaN(),
-				What: fmt.Sprintf("clipped: %d samples stand at %.4g of full scale, the first at %.4g s; the distortion is the clipping's, not the device's",
+				What: fmt.Sprintf("clipped: %d samples stand at %.4g of full scale, the first at %.4g s; "+
+					"the distortion is the clipping's, not the device's",
 					count, math.Abs(limit), at),
 				Remedy:  "lower the gain and record again",
 				Figures: map[string]response.Figure{"samples": ratio(float64(count), 0), "level": ratio(math.Abs(limit), 0)},

@@ -55,7 +55,8 @@ func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Co
 		return Multitone{}, err
 	}
 	if period < 2 || len(tones) == 0 {
-		return Multitone{}, fmt.Errorf("tone: %d tones in a period of %d samples; give one tone or more, and a period of 2 samples or more",
+		return Multitone{}, fmt.Errorf(
+			"tone: %d tones in a period of %d samples; give one tone or more, and a period of 2 samples or more",
 			len(tones), period)
 	}
 	b := comb{omega: [2]float64{2 * math.Pi / float64(period)}}
@@ -63,7 +64,8 @@ func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Co
 	for _, f := range tones {
 		k := math.Round(f / base)
 		if !(k > float64(b.last()) && k < float64(period)/2) {
-			return Multitone{}, fmt.Errorf("tone: a tone at %v Hz; give rising multiples of %.6g Hz, below half the sample rate", f, base)
+			return Multitone{}, fmt.Errorf("tone: a tone at %v Hz; give rising multiples of %.6g Hz, below half the sample rate",
+				f, base)
 		}
 		b.lines = append(b.lines, line{m: int(k)})
 	}
@@ -234,7 +236,8 @@ func (p *mixture) add(q mixture) {
 
 func (p mixture) residue(b response.Band, middle, tones float64) Residue {
 	level := func(power float64) float64 { return decibel.OfPower(power / tones) }
-	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise), Distortion: nothing("dB")}
+	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise),
+		Distortion: nothing("dB")}
 	switch {
 	case !math.IsNaN(p.noise):
 		power := p.noise + max(0, p.periodic-p.under)

@@ -137,7 +137,8 @@ func (s spectrum) peakAt(k int) peak {
 	shift := interpolate.Vertex(a, b, c)
 	p := peak{frequency: (float64(k) + shift) * s.step}
 	p.amplitude = math.Sqrt(2 * s.bandwidth * math.Exp(b-(a-c)*shift/4))
-	around, _ := s.noise(p.frequency, 128*s.resolution, func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
+	around, _ := s.noise(p.frequency, 128*s.resolution,
+		func(f float64) bool { return math.Abs(f-p.frequency) < 2*s.reach() })
 	p.stands = s.density[k] / around
 	p.u = math.Sqrt(around * s.bandwidth)
 	return p

@@ -41,7 +41,8 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 	const least = 5 // segments: 3 s
 	n := s.count(len(r.samples))
 	if n < least {
-		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least", r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
+		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least",
+			r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
 	}
 	p := bandPower{make([]float64, len(a.bands)), make([]float64, len(a.bands)), float64(n - 1)}
 	powers := make([][]float64, len(a.bands))
@@ -111,7 +112,8 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 		}
 	}
 	if !heard {
-		return standing{}, fmt.Errorf("level: %s: %w: the recording is silent; check the cable and record again", sound.name, ErrNoSignal)
+		return standing{}, fmt.Errorf("level: %s: %w: the recording is silent; check the cable and record again",
+			sound.name, ErrNoSignal)
 	}
 	return out, nil
 }

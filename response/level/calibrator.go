@@ -47,17 +47,22 @@ func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 	const lowest, highest = 60, 140 // dB SPL, outside of which no sound calibrator works
 	switch {
 	case !(c.Level >= lowest && c.Level <= highest):
-		return Sensitivity{}, fmt.Errorf("level: level of the calibrator %w: %v dB SPL; it is written on it, 94 or 114 dB as a rule", ErrInput, c.Level)
+		return Sensitivity{}, fmt.Errorf(
+			"level: level of the calibrator %w: %v dB SPL; it is written on it, 94 or 114 dB as a rule", ErrInput, c.Level)
 	case !(c.Frequency > 0) || math.IsInf(c.Frequency, 0):
-		return Sensitivity{}, fmt.Errorf("level: frequency of the calibrator %w: %v Hz; it is written on it, 1000 or 250 Hz as a rule", ErrInput, c.Frequency)
+		return Sensitivity{}, fmt.Errorf(
+			"level: frequency of the calibrator %w: %v Hz; it is written on it, 1000 or 250 Hz as a rule", ErrInput, c.Frequency)
 	case c.Tolerance < 0 || math.IsInf(c.Tolerance, 0):
-		return Sensitivity{}, fmt.Errorf("level: tolerance of the calibrator %w: %v dB; give it as a positive number, or NaN if it is not known", ErrInput, c.Tolerance)
+		return Sensitivity{}, fmt.Errorf(
+			"level: tolerance of the calibrator %w: %v dB; give it as a positive number, or NaN if it is not known",
+			ErrInput, c.Tolerance)
 	}
 	if err := check(tone, "level of the calibrator's tone", RecordedLevel); err != nil {
 		return Sensitivity{}, err
 	}
 	return Sensitivity{
-		FullScale: response.Figure{Value: c.Level - tone.Value, Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
+		FullScale: response.Figure{Value: c.Level - tone.Value,
+			Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
 		Frequency: c.Frequency,
 	}, nil
 }
@@ -68,5 +73,6 @@ func (s Sensitivity) SPL(recorded response.Figure) response.Figure {
 	if !recorded.Known() || !s.FullScale.Known() {
 		return response.NotKnown(SoundPressure)
 	}
-	return response.Figure{Value: recorded.Value + s.FullScale.Value, Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
+	return response.Figure{Value: recorded.Value + s.FullScale.Value,
+		Uncertainty: math.Hypot(recorded.Uncertainty, s.FullScale.Uncertainty), Unit: SoundPressure}
 }

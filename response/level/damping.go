@@ -30,7 +30,8 @@ func OutputLoss(z Impedance, output response.Figure) (response.Curve, error) {
 	if err := checkOutput(output); err != nil {
 		return response.Curve{}, err
 	}
-	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: make([]float64, len(z.Ohms)), Reference: "an output of no impedance", Valid: z.Valid}
+	c := response.Curve{Frequency: slices.Clone(z.Frequency), Level: make([]float64, len(z.Ohms)),
+		Reference: "an output of no impedance", Valid: z.Valid}
 	if z.Uncertainty != nil && !math.IsNaN(output.Uncertainty) {
 		c.Uncertainty = make([]float64, len(z.Ohms))
 	}

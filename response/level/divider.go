@@ -53,11 +53,13 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	if err := d.check(ratio); err != nil {
 		return Impedance{}, err
 	}
-	z := Impedance{Frequency: slices.Clone(ratio.Frequency), PhaseKnown: true, Coherence: slices.Clone(ratio.Coherence), Valid: ratio.Valid}
+	z := Impedance{Frequency: slices.Clone(ratio.Frequency), PhaseKnown: true, Coherence: slices.Clone(ratio.Coherence),
+		Valid: ratio.Valid}
 	known := ratio.Uncertainty != nil && !math.IsNaN(d.Series.Uncertainty)
 	if d.Reference == nil {
 		z.Findings = append(z.Findings, remark(UnequalChannels,
-			"the channels were taken to have the same gain", "measure a known resistor in place of the load to take their difference out"))
+			"the channels were taken to have the same gain",
+			"measure a known resistor in place of the load to take their difference out"))
 	} else {
 		z.Valid = z.Valid.Intersect(d.Reference.Valid)
 		known = known && d.Reference.Uncertainty != nil && !math.IsNaN(d.Known.Uncertainty)
@@ -136,7 +138,8 @@ func (d Divider) check(ratio *Ratio) error {
 		return fmt.Errorf("%w: %w; without a resistor of known value no current is known", ErrSeriesResistor, err)
 	}
 	if d.InputImpedance < 0 || math.IsNaN(d.InputImpedance) {
-		return fmt.Errorf("level: input impedance of the load channel %w: %v Ω; leave it at zero if it is high", ErrInput, d.InputImpedance)
+		return fmt.Errorf("level: input impedance of the load channel %w: %v Ω; leave it at zero if it is high",
+			ErrInput, d.InputImpedance)
 	}
 	if d.Reference == nil {
 		return nil
@@ -145,7 +148,8 @@ func (d Divider) check(ratio *Ratio) error {
 		return err
 	}
 	if !slices.Equal(ratio.Frequency, d.Reference.Frequency) {
-		return fmt.Errorf("level: impedance: %w: the known resistor was measured at other frequencies than the load; measure both at one sample rate and with one analysis", ErrUnequal)
+		return fmt.Errorf("level: impedance: %w: the known resistor was measured at other frequencies than the load; "+
+			"measure both at one sample rate and with one analysis", ErrUnequal)
 	}
 	return nil
 }
@@ -160,19 +164,24 @@ func plausible(t []complex128) error {
 		}
 	}
 	if len(size) == 0 {
-		return fmt.Errorf("level: impedance: %w: the voltage is not known at any frequency; raise the level and record again", ErrNoSignal)
+		return fmt.Errorf("level: impedance: %w: the voltage is not known at any frequency; raise the level and record again",
+			ErrNoSignal)
 	}
 	middle, inPhase := statistic.Median(size), statistic.Median(along)
 	const same, none = 0.002, 1e-4
 	switch {
 	case middle > 1+same:
-		return fmt.Errorf("level: impedance: %w: the load channel carries %.3g times the voltage of the source channel; a load behind a resistor cannot: exchange the two, or set both inputs to one gain", ErrSwapped, middle)
+		return fmt.Errorf("level: impedance: %w: the load channel carries %.3g times the voltage of the source channel; "+
+			"a load behind a resistor cannot: exchange the two, or set both inputs to one gain", ErrSwapped, middle)
 	case middle < none:
-		return fmt.Errorf("level: impedance: %w: it is %.2g of that of the source; the load is shorted, or the load channel is not connected", ErrShorted, middle)
+		return fmt.Errorf("level: impedance: %w: it is %.2g of that of the source; "+
+			"the load is shorted, or the load channel is not connected", ErrShorted, middle)
 	case inPhase < 0:
-		return fmt.Errorf("level: impedance: %w: load and source voltage are in opposition; a load behind a resistor cannot do that: exchange the wires of one input", ErrReversed)
+		return fmt.Errorf("level: impedance: %w: load and source voltage are in opposition; "+
+			"a load behind a resistor cannot do that: exchange the wires of one input", ErrReversed)
 	case middle > 1-same:
-		return fmt.Errorf("level: impedance: %w: both channels carry the same voltage (ratio %.4f); the load is not connected, or the series resistor is bridged", ErrNoCurrent, middle)
+		return fmt.Errorf("level: impedance: %w: both channels carry the same voltage (ratio %.4f); "+
+			"the load is not connected, or the series resistor is bridged", ErrNoCurrent, middle)
 	}
 	return nil
 }
@@ -196,7 +205,10 @@ func (z *Impedance) refuseNegative() {
 	}
 	if len(where) > 0 {
 		z.Findings = append(z.Findings, remark(NegativeResistance,
-			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; not known there",
-				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])), ""))
+			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
+				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
+				"not known there",
+				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
+			""))
 	}
 }

@@ -76,29 +76,34 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 	if maxVoltage.Value == 0 {
 		maxVoltage = response.Figure{Value: math.Inf(1), Unit: Volt}
 		r.Findings = append(r.Findings, remark(LimitUnstated,
-			"the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached", ""))
+			"the amplifier's highest voltage is not stated: only its current is considered, and the level may not be reached",
+			""))
 	}
 	if maxCurrent.Value == 0 {
 		maxCurrent = response.Figure{Value: math.Inf(1), Unit: Ampere}
 		r.Findings = append(r.Findings, remark(LimitUnstated,
-			"the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached", ""))
+			"the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached",
+			""))
 	}
 	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
-	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) }, inputs...)
+	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) },
+		inputs...)
 	x := []float64{maxVoltage.Value, maxCurrent.Value, h.Impedance.Value, a.OutputImpedance.Value}
 	if r.By = VoltageLimit; byCurrent(x) < byVoltage(x) {
 		r.By = CurrentLimit
 	}
 	const hurts = 100 // dB SPL: at this A-weighted level NIOSH allows a quarter of an hour a day
 	if r.Level.Value >= hurts {
-		r.Findings = append(r.Findings, remark(Loud, fmt.Sprintf("%.0f dB SPL can be reached: %s", r.Level.Value, Caution), ""))
+		r.Findings = append(r.Findings,
+			remark(Loud, fmt.Sprintf("%.0f dB SPL can be reached: %s", r.Level.Value, Caution), ""))
 	}
 	return r, nil
 }
 
 func (a Amplifier) check() error {
 	if a.MaxVoltage.Value == 0 && a.MaxCurrent.Value == 0 {
-		return fmt.Errorf("level: amplifier %w: neither its highest voltage nor its highest current is stated; measure one or take it from the data sheet", ErrInput)
+		return fmt.Errorf("level: amplifier %w: neither its highest voltage nor its highest current is stated; "+
+			"measure one or take it from the data sheet", ErrInput)
 	}
 	if a.MaxVoltage.Value != 0 {
 		if err := checkPositive(a.MaxVoltage, "highest voltage of the amplifier", Volt); err != nil {

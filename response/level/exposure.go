@@ -10,8 +10,10 @@ import (
 
 // Caution is the safety notice that goes with every figure that says how loud or how long. It is
 // named after the signal word of safety notices; no standard of acoustics has a name for it.
-const Caution = "guidance, not medical advice: sound this loud can hurt hearing for good, some ears are hurt by less, and a level measured on a " +
-	"plate or an ear simulator is not that of a field or of your ears; follow the rules where you are, and ask a hearing professional"
+const Caution = "guidance, not medical advice: " +
+	"sound this loud can hurt hearing for good, some ears are hurt by less, and a level measured on a " +
+	"plate or an ear simulator is not that of a field or of your ears; " +
+	"follow the rules where you are, and ask a hearing professional"
 
 // Limit is a rule for how long a sound may be heard in each Period: Duration at Level, and half of
 // that for each Exchange dB more,
@@ -37,7 +39,8 @@ var (
 	Recreational = Limit{"listening, adults", 80, 40 * time.Hour, 3, 7 * 24 * time.Hour, 0,
 		"ITU-T H.870 (03/2022), mode 1"}
 	// RecreationalSensitive is for children and others at risk: 75 dB(A) for 40 h of a week.
-	RecreationalSensitive = Limit{"listening, children and sensitive persons", 75, 40 * time.Hour, 3, 7 * 24 * time.Hour, 0,
+	RecreationalSensitive = Limit{"listening, children and sensitive persons",
+		75, 40 * time.Hour, 3, 7 * 24 * time.Hour, 0,
 		"ITU-T H.870 (03/2022), mode 2"}
 )
 

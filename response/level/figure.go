@@ -38,9 +38,11 @@ func check(f response.Figure, what, unit string) error {
 	case f.Unit == "" && f.Value != 0 && !math.IsNaN(f.Value):
 		return fmt.Errorf("level: %s %w: it is given without a unit; give it in %s", what, ErrInput, unit)
 	case !f.Known() || math.IsInf(f.Value, 0):
-		return fmt.Errorf("level: %s %w: it is not known; measure it or take it from the data sheet, in %s", what, ErrInput, unit)
+		return fmt.Errorf("level: %s %w: it is not known; measure it or take it from the data sheet, in %s",
+			what, ErrInput, unit)
 	case f.Uncertainty < 0 || math.IsInf(f.Uncertainty, 0):
-		return fmt.Errorf("level: %s %w: its uncertainty is %v %s; give the standard uncertainty, or NaN if it is not known", what, ErrInput, f.Uncertainty, unit)
+		return fmt.Errorf("level: %s %w: its uncertainty is %v %s; give the standard uncertainty, or NaN if it is not known",
+			what, ErrInput, f.Uncertainty, unit)
 	}
 	return nil
 }

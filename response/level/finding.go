@@ -29,5 +29,6 @@ func remark(kind response.FindingKind, what, remedy string) response.Finding {
 	if remedy == "" {
 		severity = response.Note
 	}
-	return response.Finding{Kind: kind, Severity: severity, Time: math.NaN(), Duration: math.NaN(), What: what, Remedy: remedy}
+	return response.Finding{Kind: kind, Severity: severity, Time: math.NaN(), Duration: math.NaN(),
+		What: what, Remedy: remedy}
 }

@@ -59,18 +59,21 @@ func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 	if r.OpenBackground == nil {
 		r.OpenBackground = r.Background
 	}
-	open, err := a.above(recorded{"without headphones", r.Open}, recorded{"the background without headphones", r.OpenBackground}, margin)
+	open, err := a.above(recorded{"without headphones", r.Open}, recorded{"the background without headphones",
+		r.OpenBackground}, margin)
 	if err != nil {
 		return BandLevels{}, err
 	}
-	covered, err := a.above(recorded{"under the cup", r.Covered}, recorded{"the background under the cup", r.Background}, margin)
+	covered, err := a.above(recorded{"under the cup", r.Covered}, recorded{"the background under the cup",
+		r.Background}, margin)
 	if err != nil {
 		return BandLevels{}, err
 	}
 	out := newBandLevels(bands, "level under the cup")
 	if r.Background == nil {
 		out.Findings = append(out.Findings, remark(NoBackground,
-			"no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound", ""))
+			"no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound",
+			""))
 	}
 	for i := range bands {
 		out.Reason[i] = open.reason[i]
@@ -105,7 +108,8 @@ func setUp(margin float64, limits response.Band, sampleRate int) (float64, []smo
 		margin = usual
 	}
 	if !(margin >= least) {
-		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; less than %d dB tells nothing of the sound", ErrInput, margin, least)
+		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; less than %d dB tells nothing of the sound",
+			ErrInput, margin, least)
 	}
 	if err := checkRate(sampleRate); err != nil {
 		return 0, nil, err
@@ -119,14 +123,17 @@ func setUp(margin float64, limits response.Band, sampleRate int) (float64, []smo
 		high = min(10000, top/1.2)
 	}
 	if low < 20 || !(low < high) {
-		return 0, nil, fmt.Errorf("level: bands from %v to %v Hz: %w: they lie between 20 Hz and %.0f Hz, low before high", low, high, ErrInput, top)
+		return 0, nil, fmt.Errorf("level: bands from %v to %v Hz: %w: they lie between 20 Hz and %.0f Hz, low before high",
+			low, high, ErrInput, top)
 	}
 	bands, err := smoothing.Bands(3, low, high)
 	if err != nil {
 		return 0, nil, fmt.Errorf("level: %w", err)
 	}
 	if bands[len(bands)-1].High > top {
-		return 0, nil, fmt.Errorf("level: bands up to %v Hz: %w: the recording holds no more than %.0f Hz; lower Band.High or record at a higher rate", high, ErrInput, top)
+		return 0, nil, fmt.Errorf(
+			"level: bands up to %v Hz: %w: the recording holds no more than %.0f Hz; lower Band.High or record at a higher rate",
+			high, ErrInput, top)
 	}
 	return margin, bands, nil
 }

@@ -56,10 +56,12 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		return SoundLeakage{}, err
 	}
 	if r.Background == nil {
-		return SoundLeakage{}, fmt.Errorf("level: sound leakage: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
+		return SoundLeakage{}, fmt.Errorf(
+			"level: sound leakage: %w: no background; record the same place while the headphones are silent", ErrNoSignal)
 	}
 	a := newBandAnalysis(r.SampleRate, bands)
-	beside, err := a.above(recorded{"beside the headphones", r.Beside}, recorded{"the background beside the headphones", r.Background}, margin)
+	beside, err := a.above(recorded{"beside the headphones", r.Beside}, recorded{"the background beside the headphones",
+		r.Background}, margin)
 	if err != nil {
 		return SoundLeakage{}, err
 	}
@@ -78,10 +80,12 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		variance += math.Pow(2*part*beside.uncertainty[i]/decibel.PerNeper, 2)
 	}
 	out.Curve = beside.scattering(out.Curve, "noise beside the headphones").
-		With(response.Cause{Name: "calibrator", CommonTo: response.OneMicrophone, DegreesOfFreedom: full.DegreesOfFreedom}, func(float64) float64 { return full.Uncertainty }, math.Inf(1))
+		With(response.Cause{Name: "calibrator", CommonTo: response.OneMicrophone, DegreesOfFreedom: full.DegreesOfFreedom},
+			func(float64) float64 { return full.Uncertainty }, math.Inf(1))
 	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
-		out.A = response.Figure{Value: full.Value + decibel.OfPower(known), Uncertainty: math.Hypot(full.Uncertainty, decibel.PerNeper/2*math.Sqrt(variance)/known), Unit: AWeighted}
+		out.A = response.Figure{Value: full.Value + decibel.OfPower(known),
+			Uncertainty: math.Hypot(full.Uncertainty, decibel.PerNeper/2*math.Sqrt(variance)/known), Unit: AWeighted}
 		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil

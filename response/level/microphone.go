@@ -66,7 +66,8 @@ func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 		return Calibration{}, fmt.Errorf("level: %s: %w", name, err)
 	}
 	if len(text) > largestCalibration {
-		return Calibration{}, fmt.Errorf("level: %s: more than %d MiB of text; a calibration is a few hundred lines", name, largestCalibration>>20)
+		return Calibration{}, fmt.Errorf("level: %s: more than %d MiB of text; a calibration is a few hundred lines",
+			name, largestCalibration>>20)
 	}
 	lines, note := noteSensitivity(text)
 	curve, phase, err := response.ReadCurveWithPhase(strings.NewReader(strings.Join(lines, "\n")), name)

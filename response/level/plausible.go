@@ -17,8 +17,9 @@ func (c *Calibration) judge() {
 	c.judgeLevel()
 	if reason := c.correctionLike(); reason != "" {
 		c.SignSuspected = true
-		c.Findings = append(c.Findings, remark(UncertainSign, "the sign may be that of a correction, to be added instead of taken off: "+reason+
-			"; this is a suspicion only", "ask whoever wrote the file, and turn it round if it is so"))
+		c.Findings = append(c.Findings,
+			remark(UncertainSign, "the sign may be that of a correction, to be added instead of taken off: "+reason+
+				"; this is a suspicion only", "ask whoever wrote the file, and turn it round if it is so"))
 	}
 	if c.Response.Uncertainty == nil {
 		c.Findings = append(c.Findings, remark(NoUncertainty,
@@ -35,7 +36,8 @@ func (c *Calibration) judgeRange() {
 	for _, lost := range []response.Band{below, above} {
 		if lost.Octaves() > least {
 			c.Findings = append(c.Findings, remark(NarrowCalibration,
-				fmt.Sprintf("calibrated over %v only: nothing is known over %v, %.1f octaves of what is heard", valid, lost, lost.Octaves()), ""))
+				fmt.Sprintf("calibrated over %v only: nothing is known over %v, %.1f octaves of what is heard",
+					valid, lost, lost.Octaves()), ""))
 		}
 	}
 }
@@ -46,7 +48,8 @@ func (c *Calibration) judgeLevel() {
 	middle := c.mean(400, 2500)
 	if math.Abs(middle) > most {
 		c.Findings = append(c.Findings, remark(AbsoluteLevels,
-			fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities", middle), "take it relative to the frequency of the calibrator"))
+			fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities", middle),
+			"take it relative to the frequency of the calibrator"))
 	}
 }
 
@@ -68,8 +71,10 @@ func (c *Calibration) correctionLike() string {
 	middle := c.mean(400, 2500)
 	top := middle - c.mean(8000, 16000)
 	bottom := c.mean(10, 40) - middle
-	fallsAtTop := fmt.Sprintf("it falls by %.1f dB from the middle to 8–16 kHz, where a microphone facing the sound rises", top)
-	risesBelow := fmt.Sprintf("it rises by %.1f dB below 40 Hz, where the vent of a microphone lets its response fall", bottom)
+	fallsAtTop := fmt.Sprintf("it falls by %.1f dB from the middle to 8–16 kHz, where a microphone facing the sound rises",
+		top)
+	risesBelow := fmt.Sprintf("it rises by %.1f dB below 40 Hz, where the vent of a microphone lets its response fall",
+		bottom)
 	switch {
 	case top > clear && bottom > clear:
 		return fallsAtTop + ", and " + risesBelow

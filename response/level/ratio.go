@@ -47,12 +47,14 @@ func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 		return nil, err
 	}
 	if len(source) != len(load) {
-		return nil, fmt.Errorf("level: impedance: %w: %d samples of the source and %d of the load; give two channels of one recording", ErrUnequal, len(source), len(load))
+		return nil, fmt.Errorf("level: impedance: %w: %d samples of the source and %d of the load; "+
+			"give two channels of one recording", ErrUnequal, len(source), len(load))
 	}
 	s := newSegments(sampleRate, segmentSeconds)
 	const least = 8
 	if s.count(len(source)) < least {
-		return nil, fmt.Errorf("level: impedance: %w: %.1f s of recording; record noise for 30 s", ErrNoSignal, float64(len(source))/float64(sampleRate))
+		return nil, fmt.Errorf("level: impedance: %w: %.1f s of recording; record noise for 30 s",
+			ErrNoSignal, float64(len(source))/float64(sampleRate))
 	}
 	if err := audibleChannels(source, load); err != nil {
 		return nil, err
@@ -101,7 +103,8 @@ func audibleChannels(source, load []float64) error {
 	}{{"source", source}, {"load", load}} {
 		const silence = 1e-5 // −100 dBFS rms
 		if r := math.Sqrt(statistic.MeanSquare(channel.samples)); !(r > silence) {
-			return fmt.Errorf("level: impedance: %w: the %s channel is at %.0f dBFS rms; check its cable, raise the level and record again", ErrNoSignal, channel.name, 20*math.Log10(r))
+			return fmt.Errorf("level: impedance: %w: the %s channel is at %.0f dBFS rms; "+
+				"check its cable, raise the level and record again", ErrNoSignal, channel.name, 20*math.Log10(r))
 		}
 	}
 	return nil

@@ -32,7 +32,8 @@ func checkRate(sampleRate int) error {
 
 func newSegments(sampleRate int, seconds float64) *segments {
 	n := fft.FastLen(max(16, int(seconds*float64(sampleRate))))
-	s := &segments{rate: float64(sampleRate), length: n, plan: fft.NewPlan(n), window: window.Hann(n), scratch: make([]float64, n)}
+	s := &segments{rate: float64(sampleRate), length: n, plan: fft.NewPlan(n), window: window.Hann(n),
+		scratch: make([]float64, n)}
 	for _, w := range s.window {
 		s.energy += w * w
 	}

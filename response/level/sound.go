@@ -37,7 +37,8 @@ func OutputVoltage(volts response.Figure, peak float64) (response.Figure, error)
 		return response.NotKnown(VoltPerSample), err
 	}
 	if math.IsNaN(peak) || peak > 0 || math.IsInf(peak, 0) {
-		return response.NotKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0", ErrInput, peak)
+		return response.NotKnown(VoltPerSample), fmt.Errorf("level: peak level of the tone %w: %v dBFS; it is at most 0",
+			ErrInput, peak)
 	}
 	scale := math.Sqrt2 / decibel.Amplitude(peak)
 	return response.Figure{Value: scale * volts.Value, Uncertainty: scale * volts.Uncertainty, Unit: VoltPerSample}, nil
@@ -58,7 +59,8 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (re
 	if err := checkPositive(output, "output voltage", VoltPerSample); err != nil {
 		return response.Curve{}, err
 	}
-	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) }, mic.FullScale, output)
+	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) },
+		mic.FullScale, output)
 	out := c.Offset(shift.Value).WithCommonUncertainty(shift.Uncertainty)
 	out.Reference = "20 µPa at 1 V"
 	return out, nil

@@ -62,34 +62,41 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 		return nil, err
 	}
 	if least, most := 50.0, float64(sampleRate)/8; !(c.Frequency >= least && c.Frequency <= most) {
-		return nil, fmt.Errorf("level: frequency of the calibrator %w: %v Hz is not within %g and %g Hz; it is written on it, 1000 or 250 Hz as a rule",
+		return nil, fmt.Errorf("level: frequency of the calibrator %w: %v Hz is not within %g and %g Hz; "+
+			"it is written on it, 1000 or 250 Hz as a rule",
 			ErrInput, c.Frequency, least, most)
 	}
 	for i, v := range samples {
 		if v-v != 0 {
-			return nil, fmt.Errorf("level: recording of the calibrator %w: the sample at %.3f s is %v; record again", ErrInput, float64(i)/float64(sampleRate), v)
+			return nil, fmt.Errorf("level: recording of the calibrator %w: the sample at %.3f s is %v; record again",
+				ErrInput, float64(i)/float64(sampleRate), v)
 		}
 	}
 	s := toneSearch{segments: newSegments(sampleRate, toneBlockTime), frequency: c.Frequency}
 	s.run(samples)
 	first, end := s.longestRun()
 	if first == end {
-		return nil, fmt.Errorf("level: %w: %s; push the calibrator on, set it to %g Hz and record for 10 s", ErrNoTone, s.describe(), c.Frequency)
+		return nil, fmt.Errorf("level: %w: %s; push the calibrator on, set it to %g Hz and record for 10 s",
+			ErrNoTone, s.describe(), c.Frequency)
 	}
 	t := s.summary(first, end)
 	switch {
 	case t.End-t.Start < toneLeastTime:
-		return nil, fmt.Errorf("level: %w: %g Hz sounds for %.1f s only, from %.1f s; record it for 10 s", ErrNoTone, c.Frequency, t.End-t.Start, t.Start)
+		return nil, fmt.Errorf("level: %w: %g Hz sounds for %.1f s only, from %.1f s; record it for 10 s",
+			ErrNoTone, c.Frequency, t.End-t.Start, t.Start)
 	case t.SNR < toneLeastSNR:
-		return nil, fmt.Errorf("level: %w: %g Hz stands only %.0f dB above the rest; turn off what else sounds, or raise the input gain and record again",
+		return nil, fmt.Errorf("level: %w: %g Hz stands only %.0f dB above the rest; "+
+			"turn off what else sounds, or raise the input gain and record again",
 			ErrNoTone, c.Frequency, t.SNR)
 	}
 	if n := clipped(samples[int(t.Start*s.rate):int(t.End*s.rate)]); n > 0 {
-		return nil, fmt.Errorf("level: %w: %d samples at full scale from %.1f s to %.1f s; lower the input gain, and record this and the headphones again",
+		return nil, fmt.Errorf("level: %w: %d samples at full scale from %.1f s to %.1f s; "+
+			"lower the input gain, and record this and the headphones again",
 			ErrClippedTone, n, t.Start, t.End)
 	}
 	if t.Range > toneMostRange {
-		return nil, fmt.Errorf("level: %w: it moves by %.1f dB from %.1f s to %.1f s; seat the microphone in the coupler, change the battery, and record again",
+		return nil, fmt.Errorf("level: %w: it moves by %.1f dB from %.1f s to %.1f s; "+
+			"seat the microphone in the coupler, change the battery, and record again",
 			ErrUnsteadyTone, t.Range, t.Start, t.End)
 	}
 	t.remark()
@@ -106,7 +113,8 @@ func (t *CalibratorTone) remark() {
 	}
 	if t.Distortion > mostDistortion {
 		t.Findings = append(t.Findings, remark(Harmonics,
-			fmt.Sprintf("%.1f %% of harmonics: the input or the microphone is overloaded, or this is another source", 100*t.Distortion), ""))
+			fmt.Sprintf("%.1f %% of harmonics: the input or the microphone is overloaded, or this is another source",
+				100*t.Distortion), ""))
 	}
 	if t.SNR < goodSNR {
 		t.Findings = append(t.Findings, remark(Noisy,
@@ -255,10 +263,11 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 	scatter := decibel.PerNeper / 2 * math.Sqrt(square/(n-1)/n) / mean.tone
 	spread := 10 * math.Log10(high/low)
 	return &CalibratorTone{
-		Start:      float64(first*(s.length/2)) / s.rate,
-		End:        float64((end-1)*(s.length/2)+s.length) / s.rate,
-		Frequency:  mean.frequency,
-		Level:      response.Figure{Value: decibel.OfPower(mean.tone), Uncertainty: math.Hypot(scatter, spread/2/math.Sqrt(3)), Unit: RecordedLevel},
+		Start:     float64(first*(s.length/2)) / s.rate,
+		End:       float64((end-1)*(s.length/2)+s.length) / s.rate,
+		Frequency: mean.frequency,
+		Level: response.Figure{Value: decibel.OfPower(mean.tone),
+			Uncertainty: math.Hypot(scatter, spread/2/math.Sqrt(3)), Unit: RecordedLevel},
 		Range:      spread,
 		SNR:        10 * math.Log10(mean.tone/mean.rest), // +Inf without noise
 		Distortion: math.Sqrt(mean.harmonics / mean.tone),

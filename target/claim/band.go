@@ -36,7 +36,8 @@ func survey(d target.Deviation, over response.Band, low, high float64) []stretch
 	open := notShown(all, low, high)
 	for _, m := range all {
 		answer := target.Decide(m.Figure, low, high, confidence)
-		if answer == target.No && target.Decide(m.Figure, low, high, 1-(1-confidence)/places(open, m.DegreesOfFreedom)) != target.No {
+		if answer == target.No && target.Decide(m.Figure, low, high,
+			1-(1-confidence)/places(open, m.DegreesOfFreedom)) != target.No {
 			answer = target.CannotTell
 		}
 		if n := len(runs); n == 0 || runs[n-1].answer != answer || runs[n-1].known != m.Known() {
@@ -94,7 +95,8 @@ func places(octaves, freedom float64) float64 {
 // than 1/24 octave.
 func figures(d target.Deviation, over response.Band) []FigureAt {
 	var out []FigureAt
-	for _, f := range grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency, response.LogGrid(over.Low, over.High, 24)) {
+	for _, f := range grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency,
+		response.LogGrid(over.Low, over.High, 24)) {
 		out = append(out, FigureAt{f, d.At(f)})
 	}
 	return out
@@ -104,7 +106,8 @@ func figures(d target.Deviation, over response.Band) []FigureAt {
 // what cannot be told. What and limit are as for decided.
 func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
 	// Whatever is known beside a gap does not decide, but it is told.
-	besides := map[target.Answer]string{target.Yes: "; what is known keeps to the claim", target.CannotTell: "; nor is what is known clear of the limit"}
+	besides := map[target.Answer]string{target.Yes: "; what is known keeps to the claim",
+		target.CannotTell: "; nor is what is known clear of the limit"}
 	gap := slices.IndexFunc(runs, func(s stretch) bool { return !s.known })
 	for _, answer := range []target.Answer{target.No, target.CannotTell, target.Yes} {
 		there := slices.DeleteFunc(slices.Clone(runs), func(s stretch) bool { return !s.known || s.answer != answer })
@@ -127,7 +130,8 @@ func (e Evidence) ends(b response.Band) (Cause, string) {
 	half := float64(e.SampleRate) / 2
 	switch mic := e.Microphone; {
 	case e.SampleRate > 0 && b.High > half && (mic.Empty() || mic.High >= half):
-		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " + response.FormatFrequency(half)
+		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " +
+			response.FormatFrequency(half)
 	case !mic.Empty() && b.High > mic.High*(1+1e-9):
 		return MicrophoneEnds, "the microphone is known up to " + response.FormatFrequency(mic.High)
 	case !mic.Empty() && b.Low < mic.Low*(1-1e-9):

@@ -77,19 +77,24 @@ func (c Distortion) judge(e Evidence) (Verdict, error) {
 	case len(here) == 0:
 		return undecided(NotAtThatFrequency, none("%"), "distortion was not measured%s", at(c.At)), nil
 	case c.At == 0:
-		return about(least(here, largest), NoFrequencyStated, "the claim does not say at which frequency; the largest that was measured is")
+		return about(least(here, largest), NoFrequencyStated,
+			"the claim does not say at which frequency; the largest that was measured is")
 	case c.Level == 0:
-		return about(least(here, largest), NoLevelStated, "the claim does not say at which level, and distortion grows with level; measured was")
+		return about(least(here, largest), NoLevelStated,
+			"the claim does not say at which level, and distortion grows with level; measured was")
 	case len(there) == 0:
-		return about(least(here, nearest), NotAtThatLevel, fmt.Sprintf("not measured at %g dB SPL; nearest to it is", c.Level))
+		return about(least(here, nearest), NotAtThatLevel,
+			fmt.Sprintf("not measured at %g dB SPL; nearest to it is", c.Level))
 	}
 	t := least(there, largest)
 	m, answer := FigureAt{t.Frequency, t.Figure}, target.DecideAtMost(t.Reading, c.ofFundamental(), confidence)
 	switch {
 	case !t.Below && !t.Known():
-		return about(t, BelowNoise, "the floor of this measurement is not known, so that nothing can be told of the device's distortion:")
+		return about(t, BelowNoise,
+			"the floor of this measurement is not known, so that nothing can be told of the device's distortion:")
 	case !t.Below:
-		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.4g dB SPL", t.Level), fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil
+		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.4g dB SPL", t.Level),
+			fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil
 	case answer == target.Yes:
 		return told(Met, Measured, m, "the distortion is below the floor of this measurement: %v", t), nil
 	}

@@ -51,7 +51,8 @@ func sameFrequency(measured, claimed float64) bool {
 
 // known returns the figures that are known at a frequency.
 func known(all []FigureAt, f float64) []FigureAt {
-	return slices.DeleteFunc(slices.Clone(all), func(m FigureAt) bool { return !m.Known() || !sameFrequency(m.Frequency, f) })
+	return slices.DeleteFunc(slices.Clone(all),
+		func(m FigureAt) bool { return !m.Known() || !sameFrequency(m.Frequency, f) })
 }
 
 // impedanceAt returns the impedance that was measured nearest to a frequency.

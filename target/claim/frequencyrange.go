@@ -104,7 +104,8 @@ func (c FrequencyRange) withoutReference(e Evidence, reference Reference, err er
 		if _, broken := response.NewCurve(s.Frequency, s.Level); broken != nil || errors.Is(err, response.ErrOtherRig) {
 			return Verdict{}, err
 		}
-		if known := s.Valid; reference.At > 0 && !known.Contains(reference.At) || reference.At == 0 && known.Intersect(reference.Over).Empty() {
+		if known := s.Valid; reference.At > 0 && !known.Contains(reference.At) || reference.At == 0 &&
+			known.Intersect(reference.Over).Empty() {
 			return undecided(ResponseEnds, none("dB"), "%v is not known: the response is known over %v", reference, known), nil
 		}
 	}
@@ -122,9 +123,11 @@ func (c FrequencyRange) over(d target.Deviation, e Evidence, reference Reference
 	lowest := least(figures(d, c.Band), func(m FigureAt) float64 { return m.Value })
 	switch {
 	case c.Down == 0:
-		return undecided(NoLimitStated, lowest, "the claim does not say by how many dB the level may have fallen at its ends%s", extent(d, reference))
+		return undecided(NoLimitStated, lowest,
+			"the claim does not say by how many dB the level may have fallen at its ends%s", extent(d, reference))
 	case !c.Reference.Stated():
-		return undecided(NoReferenceStated, lowest, "the claim does not say what its level is relative to%s", extent(d, reference))
+		return undecided(NoReferenceStated, lowest, "the claim does not say what its level is relative to%s",
+			extent(d, reference))
 	}
 	return e.conclude(survey(d, c.Band, low, high), fmt.Sprintf("the level at %%s re %v", reference), limit)
 }
@@ -141,7 +144,8 @@ func extent(d target.Deviation, reference Reference) string {
 			}
 		}
 		if !b.Empty() {
-			words += fmt.Sprintf("; the lowest and highest frequencies no more than %g dB below %v are %s and %s", down, reference,
+			words += fmt.Sprintf("; the lowest and highest frequencies no more than %g dB below %v are %s and %s",
+				down, reference,
 				response.FormatFrequency(b.Low), response.FormatFrequency(b.High))
 		}
 	}

@@ -54,7 +54,8 @@ func (c Impedance) judge(e Evidence) (Verdict, error) {
 		tolerance = ImpedanceTolerance
 		assumed += fmt.Sprintf("; the claim states no tolerance, and ±%d %% were taken", ImpedanceTolerance)
 	}
-	v := decided(z, c.Ohms*(1-tolerance/100), c.Ohms*(1+tolerance/100), "the impedance at %s", fmt.Sprintf("%g Ω ± %g %%", c.Ohms, tolerance))
+	v := decided(z, c.Ohms*(1-tolerance/100), c.Ohms*(1+tolerance/100), "the impedance at %s",
+		fmt.Sprintf("%g Ω ± %g %%", c.Ohms, tolerance))
 	if c.At == 0 && v.Outcome != NotMet {
 		lowest := least(e.Impedance, func(z FigureAt) float64 { return z.Value })
 		low := decided(lowest, c.Ohms*ImpedanceLeast/100, math.Inf(1),

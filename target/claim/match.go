@@ -66,10 +66,12 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 		return v, nil
 	}
 	all := slices.DeleteFunc(figures(d, over), func(m FigureAt) bool { return !m.Known() })
-	if !slices.ContainsFunc(all, func(m FigureAt) bool { return target.Decide(m.Figure, -c.Within, c.Within, confidence) != target.No }) {
+	if !slices.ContainsFunc(all,
+		func(m FigureAt) bool { return target.Decide(m.Figure, -c.Within, c.Within, confidence) != target.No }) {
 		closest := least(all, func(m FigureAt) float64 { return math.Abs(m.Value) }) // nor, kept to nowhere
 		return settled(target.No, closest, "left less right where the sides are closest, at %s,", limit), nil
 	}
-	return undecided(NoFrequencyStated, FigureAt{v.Frequency, v.Measured}, "the claim does not say at which frequencies; furthest apart the sides are %s,%s",
+	return undecided(NoFrequencyStated, FigureAt{v.Frequency, v.Measured},
+		"the claim does not say at which frequencies; furthest apart the sides are %s,%s",
 		v.Measured.WithInterval(confidence), at(v.Frequency)), nil
 }

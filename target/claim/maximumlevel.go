@@ -37,10 +37,12 @@ func (c MaximumLevel) check() error {
 }
 
 // caution goes with every verdict that might tempt somebody to try.
-const caution = "levels like this harm hearing within minutes or less: test only with nobody wearing the pair, in steps, and keep to local rules on exposure"
+const caution = "levels like this harm hearing within minutes or less: " +
+	"test only with nobody wearing the pair, in steps, and keep to local rules on exposure"
 
 func (c MaximumLevel) judge(e Evidence) (Verdict, error) {
-	here := slices.DeleteFunc(slices.Clone(e.Loudest), func(l LoudestLevel) bool { return !l.Known() || !sameFrequency(l.Frequency, c.At) })
+	here := slices.DeleteFunc(slices.Clone(e.Loudest),
+		func(l LoudestLevel) bool { return !l.Known() || !sameFrequency(l.Frequency, c.At) })
 	var v Verdict
 	switch {
 	case len(e.Loudest) == 0:
@@ -77,11 +79,14 @@ func (c MaximumLevel) reach(here []LoudestLevel) Verdict {
 	case stopped.Known() && c.decide(stopped) == target.No:
 		return told(NotMet, Measured, stopped.FigureAt, "the distortion limits the pair to %v", stopped)
 	case stopped.Known() && math.IsNaN(stopped.Uncertainty):
-		return undecided(NotSure, stopped.FigureAt, "the distortion limits the pair to %v, but how sure that level is, is not known", stopped)
+		return undecided(NotSure, stopped.FigureAt,
+			"the distortion limits the pair to %v, but how sure that level is, is not known", stopped)
 	case stopped.Known():
-		return undecided(TooNearTheLimit, stopped.FigureAt, "the distortion limits the pair to %v, which is too near the claim for this measurement to tell", stopped)
+		return undecided(TooNearTheLimit, stopped.FigureAt,
+			"the distortion limits the pair to %v, which is too near the claim for this measurement to tell", stopped)
 	case c.Percent == 0 && l.Limited:
-		return undecided(NoLimitStated, l.FigureAt, "the claim does not say with how much distortion; reached was %v, and more with more distortion", l)
+		return undecided(NoLimitStated, l.FigureAt,
+			"the claim does not say with how much distortion; reached was %v, and more with more distortion", l)
 	case l.Value >= c.Level && math.IsNaN(l.Uncertainty):
 		return undecided(NotSure, l.FigureAt, "reached was %v, but how sure that level is, is not known", l)
 	case l.Value >= c.Level:
@@ -96,7 +101,8 @@ func (c MaximumLevel) decide(l LoudestLevel) target.Answer {
 
 // String says the level with its interval, frequency and distortion.
 func (l LoudestLevel) String() string {
-	return fmt.Sprintf("%s at %s with at most %.3g %% of distortion", l.WithInterval(confidence), response.FormatFrequency(l.Frequency), l.Percent)
+	return fmt.Sprintf("%s at %s with at most %.3g %% of distortion",
+		l.WithInterval(confidence), response.FormatFrequency(l.Frequency), l.Percent)
 }
 
 // softness is the less the louder.

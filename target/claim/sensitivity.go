@@ -68,7 +68,8 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 		return undecided(NoReferenceStated, m, "the claim does not say for what: a milliwatt or a volt; measured was %s%s%s",
 			m.WithInterval(confidence), at(m.Frequency), assumed), nil
 	case m.Unit != c.Unit && !(z.Value > 0):
-		return undecided(NotMeasured, m, "measured was %s, and without the impedance%s it cannot be turned into %s", m.WithInterval(confidence), at(f), c.Unit), nil
+		return undecided(NotMeasured, m, "measured was %s, and without the impedance%s it cannot be turned into %s",
+			m.WithInterval(confidence), at(f), c.Unit), nil
 	case m.Unit != c.Unit:
 		m.Figure = converted(m.Figure, z.Figure, c.Unit)
 	}
@@ -77,7 +78,8 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 		tolerance = SensitivityTolerance
 		assumed += fmt.Sprintf("; the claim states no tolerance, and ±%d dB were taken", SensitivityTolerance)
 	}
-	v := decided(m, c.Value-tolerance, c.Value+tolerance, "the sensitivity at %s", fmt.Sprintf("%g ± %g dB", c.Value, tolerance))
+	v := decided(m, c.Value-tolerance, c.Value+tolerance, "the sensitivity at %s",
+		fmt.Sprintf("%g ± %g dB", c.Value, tolerance))
 	v.Reason += assumed
 	return v, nil
 }

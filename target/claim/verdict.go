@@ -59,8 +59,9 @@ const (
 var causes = map[Cause]string{
 	Measured: "measured", TooNearTheLimit: "too near the limit", NotSure: "uncertainty not known",
 	NoLimitStated: "no limit stated", NoReferenceStated: "no reference stated", NoLevelStated: "no level stated",
-	NoFrequencyStated: "no frequency stated", MicrophoneEnds: "beyond the microphone", SampleRateEnds: "beyond the sample rate",
-	ResponseEnds: "beyond the measurement", BelowNoise: "below the noise", NotMeasured: "not measured",
+	NoFrequencyStated: "no frequency stated", MicrophoneEnds: "beyond the microphone",
+	SampleRateEnds: "beyond the sample rate",
+	ResponseEnds:   "beyond the measurement", BelowNoise: "below the noise", NotMeasured: "not measured",
 	NotAtThatLevel: "not measured at that level", NotAtThatFrequency: "not measured at that frequency",
 }
 
@@ -101,7 +102,8 @@ func Judge(c Claim, e Evidence) (Verdict, error) {
 
 // told is a verdict about what was measured.
 func told(o Outcome, cause Cause, m FigureAt, reason string, args ...any) Verdict {
-	return Verdict{Outcome: o, Cause: cause, Measured: m.Figure, Frequency: m.Frequency, Reason: fmt.Sprintf(reason, args...)}
+	return Verdict{Outcome: o, Cause: cause, Measured: m.Figure, Frequency: m.Frequency,
+		Reason: fmt.Sprintf(reason, args...)}
 }
 
 // undecided is a verdict of CannotTell that shows what was measured all the same.

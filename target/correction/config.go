@@ -62,7 +62,8 @@ func (c Config) check() error {
 	case c.SampleRate <= 0:
 		return fmt.Errorf("a sample rate of %v Hz; give it above zero", c.SampleRate)
 	case !(c.Band.High < float64(c.SampleRate)/2):
-		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end", response.FormatFrequency(c.Band.High), ErrTooHigh, response.FormatFrequency(float64(c.SampleRate)))
+		return fmt.Errorf("filters up to %s are %w of %s; lower the band's high end",
+			response.FormatFrequency(c.Band.High), ErrTooHigh, response.FormatFrequency(float64(c.SampleRate)))
 	case !(c.Boost > 0 && c.Boost <= mostGain && c.Cut > 0 && c.Cut <= mostGain):
 		return fmt.Errorf("gains from −%v to +%v dB; give both as numbers from 0 to %d", c.Cut, c.Boost, mostGain)
 	case !(c.MinQ > 0 && c.MaxQ >= c.MinQ && c.MaxQ <= mostQ):

@@ -75,7 +75,8 @@ func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 }
 
 // through is the deviation of seatings through the filters, and what the filters add.
-func (k Correction) through(seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
+func (k Correction) through(
+	seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
 	level, corrected := levelCurve(k.Filters, k.SampleRate, seatings), make([]response.Curve, len(seatings))
 	for i, s := range seatings {
 		var err error
@@ -117,8 +118,10 @@ func leaveOneOut(seatings []response.Curve, t target.Target, o target.Config, c 
 	const places = 12
 	freedom := places * (count - 1)
 	return response.Budget{
-		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1}, Effects: []float64{deviation / math.Sqrt(count)}},
-		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom}, Effects: []float64{value / math.Sqrt(2*freedom)}},
+		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
+			Effects: []float64{deviation / math.Sqrt(count)}},
+		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
+			Effects: []float64{value / math.Sqrt(2*freedom)}},
 	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
 }
 
@@ -145,7 +148,8 @@ func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response
 	}
 	ft := &fitter{Config: c}
 	for i := 0; i < len(f); i += step {
-		ft.phase, ft.wanted, ft.root = append(ft.phase, phase(f[i], c.SampleRate)), append(ft.wanted, wanted[i]), append(ft.root, math.Sqrt(weight[i]))
+		ft.phase, ft.wanted, ft.root = append(ft.phase, phase(f[i], c.SampleRate)), append(ft.wanted, wanted[i]),
+			append(ft.root, math.Sqrt(weight[i]))
 	}
 	if norm := floats.Norm(ft.root, 2); norm > 0 {
 		floats.Scale(1/norm, ft.root)
@@ -208,8 +212,9 @@ func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) res
 		own = append(own, s.Frequency...)
 	}
 	at := grid.Union(0, top, own, response.LogGrid(slices.Min(own), min(top, slices.Max(own)), 48))
-	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)), Reference: "unity gain",
-		Valid: response.Band{Low: at[0], High: at[len(at)-1]}}
+	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)),
+		Reference: "unity gain",
+		Valid:     response.Band{Low: at[0], High: at[len(at)-1]}}
 	for i, f := range at {
 		c.Level[i] = levelOf(filters, f, sampleRate)
 	}

@@ -27,7 +27,8 @@ func (ft *fitter) filters(shapes []Shape, u []float64) []Filter {
 	out := make([]Filter, len(shapes))
 	for i, shape := range shapes {
 		s := ft.spans(shape)
-		out[i] = Filter{Shape: shape, Frequency: math.Exp2(s[0].at(u[3*i])), Gain: s[1].at(u[3*i+1]), Q: math.Exp2(s[2].at(u[3*i+2]))}
+		out[i] = Filter{Shape: shape, Frequency: math.Exp2(s[0].at(u[3*i])), Gain: s[1].at(u[3*i+1]),
+			Q: math.Exp2(s[2].at(u[3*i+2]))}
 	}
 	return out
 }
