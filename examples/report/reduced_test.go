@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 )
 
 // What makes a session less than the whole demonstration.
@@ -118,7 +118,7 @@ func wellMade(t *testing.T, text string) {
 
 func TestReducedSessions(t *testing.T) {
 	for i, c := range reduced {
-		if race.Enabled && i+1 < len(reduced) {
+		if !long.Enabled() && i+2 < len(reduced) {
 			continue
 		}
 		t.Run(c.name, func(t *testing.T) {

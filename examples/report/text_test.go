@@ -9,13 +9,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/session"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/target"
 )
 
 // A pair is no way off its own response, on its own rig.
 func TestResponseAsTextIsATarget(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	c := reduced[0]
 	text := filepath.Join(filepath.Dir(page(t, c.name, c.change)), "response.txt")
 	s, err := session.Read(short)
@@ -38,7 +38,7 @@ func TestResponseAsTextIsATarget(t *testing.T) {
 // With one seating nobody knows how much the next would differ, and a target made of it is not
 // exact.
 func TestResponseOfOneSeatingAsText(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	c := reduced[1]
 	read, err := target.ReadFile(filepath.Join(filepath.Dir(page(t, c.name, c.change)), "response.txt"))
 	require.NoError(t, err)
