@@ -85,8 +85,8 @@ func (t *Transfer) smoothed(grid []float64, k kernel) (Curve, error) {
 
 // smoothing returns the bins of the valid band with the one beyond each end, their frequencies, and
 // the kernel's plan.
-func (t *Transfer) smoothing(k kernel, grid []float64) (h []complex128, bins []float64,
-	plan *smoothing.Plan, err error) {
+func (t *Transfer) smoothing(
+	k kernel, grid []float64) (h []complex128, bins []float64, plan *smoothing.Plan, err error) {
 	first, end := t.bracketingBins()
 	if end-first < 2 {
 		return nil, nil, nil, fmt.Errorf("response: nothing to smooth: the response is known %v", t.Valid)

@@ -19,7 +19,8 @@ const (
 	AskLevels     Question = "levels"     // sweeps and steady tones at rising levels
 	AskModulation Question = "modulation" // two tones at once, twice
 	AskCrosstalk  Question = "crosstalk"  // each side alone, twice more
-	AskGain       Question = "gain"       // a short sweep that falls and is softer, which a gain that follows the level treats otherwise
+	// a short sweep that falls and is softer, which a gain that follows the level treats otherwise
+	AskGain Question = "gain"
 )
 
 // Questions returns all of them, in the order in which they are played.
@@ -55,7 +56,8 @@ func (p Part) String() string {
 	case len(p.Tones) == 2:
 		return fmt.Sprintf("tones of %g Hz and %g Hz", p.Tones[0].Frequency, p.Tones[1].Frequency) + at
 	case len(p.Tones) > 2:
-		return fmt.Sprintf("%d tones from %.4g Hz to %.4g Hz", len(p.Tones), p.Tones[0].Frequency, p.Tones[len(p.Tones)-1].Frequency) + at
+		return fmt.Sprintf("%d tones from %.4g Hz to %.4g Hz",
+			len(p.Tones), p.Tones[0].Frequency, p.Tones[len(p.Tones)-1].Frequency) + at
 	}
 	if p.Asks == AskGain {
 		return "falling " + p.Kind.String() + at
@@ -112,7 +114,8 @@ func (c StimulusConfig) checkParts() error {
 	case c.Louder && !slices.Contains(c.Asks, AskLevels):
 		return fmt.Errorf("sweep: a louder level without levels; ask %q too", AskLevels)
 	case c.Louder && c.Sweep.level > -levelStep:
-		return fmt.Errorf("sweep: a level %d dB above %g dBFS does not fit below full scale; lower the level of the sweep to %d dBFS or less", levelStep, c.Sweep.level, -levelStep)
+		return fmt.Errorf("sweep: a level %d dB above %g dBFS does not fit below full scale; "+
+			"lower the level of the sweep to %d dBFS or less", levelStep, c.Sweep.level, -levelStep)
 	case slices.Contains(c.Asks, AskGain) && c.Sweep.level < fallSofter-120:
 		return fmt.Errorf("sweep: a sweep %d dB softer than %g dBFS; raise the level", fallSofter, c.Sweep.level)
 	case len(c.Asks) > 0 && c.Unmarked:
@@ -159,7 +162,8 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 				l.add(Part{Segment: Segment{Kind: BothSweeps, Len: c.Sweep.Len()}, Asks: AskLevels, Level: level}, c.Gap.Seconds())
 			}
 			for _, f := range levelTones {
-				if below == 0 && slices.Contains(c.Asks, AskDistortion) && (slices.Contains(octaves, f) || slices.Contains(c.Tones, f)) {
+				if below == 0 && slices.Contains(c.Asks, AskDistortion) &&
+					(slices.Contains(octaves, f) || slices.Contains(c.Tones, f)) {
 					continue // it was played
 				}
 				l.tones(AskLevels, l.level+float64(below), toneSeconds, Tone{f, 1, 0})
@@ -244,7 +248,8 @@ func (l *layer) tones(q Question, level, seconds float64, tones ...Tone) {
 	for i := range tones {
 		tones[i].Amplitude *= decibel.Amplitude(level)
 	}
-	l.add(Part{Segment: Segment{Kind: Tones, Len: int(math.Round(seconds * l.rate))}, Asks: q, Level: level, Tones: tones}, toneRest)
+	l.add(Part{Segment: Segment{Kind: Tones, Len: int(math.Round(seconds * l.rate))}, Asks: q, Level: level, Tones: tones},
+		toneRest)
 }
 
 // many adds tones at thirds of an octave across the sweep's band, on odd multiples of the repetition
@@ -279,7 +284,8 @@ func (l *layer) many() {
 	for i := range tones {
 		tones[i].Amplitude = 1 / peak
 	}
-	p := Part{Segment: Segment{Kind: Tones, Len: int(math.Round(mostSeconds * l.rate))}, Asks: AskDistortion, Level: l.level, Tones: tones, Period: period}
+	p := Part{Segment: Segment{Kind: Tones, Len: int(math.Round(mostSeconds * l.rate))}, Asks: AskDistortion,
+		Level: l.level, Tones: tones, Period: period}
 	for i := range p.Tones {
 		p.Tones[i].Amplitude *= decibel.Amplitude(p.Level)
 	}

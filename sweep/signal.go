@@ -40,7 +40,8 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 	case n == 0 || signal.SampleRate() < 1:
 		return nil, fmt.Errorf("sweep: a signal of %d samples at %d Hz; give what was played", n, signal.SampleRate())
 	case !(low >= 0 && high > low && high <= fs/2):
-		return nil, fmt.Errorf("sweep: a signal for %v Hz to %v Hz at %v Hz; its band lies between 0 and half the sample rate", low, high, fs)
+		return nil, fmt.Errorf("sweep: a signal for %v Hz to %v Hz at %v Hz; "+
+			"its band lies between 0 and half the sample rate", low, high, fs)
 	}
 	st := &Stimulus{signal: signal, sweep: signal.Law(), segments: slices.Clone(segments)}
 	for i, s := range segments {
@@ -49,9 +50,11 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 		case !whole && s.Kind != Silence:
 			return nil, fmt.Errorf("sweep: segment %d is a %v; only NewStimulus places that", i+1, s.Kind)
 		case s.Start < 0 || s.Len < 0 || i > 0 && s.Start < segments[i-1].Start:
-			return nil, fmt.Errorf("sweep: segment %d begins at sample %d, before the one before it; put them in order of time", i+1, s.Start)
+			return nil, fmt.Errorf("sweep: segment %d begins at sample %d, before the one before it; put them in order of time",
+				i+1, s.Start)
 		case whole && s.Len != n:
-			return nil, fmt.Errorf("sweep: segment %d has %d samples and the signal has %d; they are the same ones", i+1, s.Len, n)
+			return nil, fmt.Errorf("sweep: segment %d has %d samples and the signal has %d; they are the same ones",
+				i+1, s.Len, n)
 		}
 		st.length = max(st.length, s.Start+s.Len)
 	}

@@ -117,21 +117,24 @@ func NewStimulus(c StimulusConfig) (*Stimulus, error) {
 	}
 	switch {
 	case c.Silence < 100*time.Millisecond:
-		return nil, fmt.Errorf("sweep: %v of silence is too short to know the noise floor from; take at least 0.1 s", c.Silence)
+		return nil, fmt.Errorf("sweep: %v of silence is too short to know the noise floor from; take at least 0.1 s",
+			c.Silence)
 	case c.Gap < 100*time.Millisecond:
 		return nil, fmt.Errorf("sweep: a gap of %v is too short for the decay; take at least 0.1 s", c.Gap)
 	case c.Repeats < 1 || c.Repeats > 100:
 		return nil, fmt.Errorf("sweep: %d repeats; choose 1 to 100", c.Repeats)
 	case c.Silence > maxStimulus || c.Gap > maxStimulus ||
 		float64(2*c.Repeats)*(c.Sweep.Duration()+c.Gap.Seconds())+2*c.Silence.Seconds() > maxStimulus.Seconds():
-		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence", maxStimulus)
+		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence",
+			maxStimulus)
 	}
 	if err := c.checkParts(); err != nil {
 		return nil, err
 	}
 	st := c.lay()
 	if c.layParts(st); st.Duration() > maxStimulus.Seconds() {
-		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence", maxStimulus)
+		return nil, fmt.Errorf("sweep: the stimulus would last more than %v; shorten the sweep, the gaps or the silence",
+			maxStimulus)
 	}
 	return st, nil
 }

@@ -88,7 +88,8 @@ func New(c Config) (*Sweep, error) {
 		fadeOut:      max(0, c.FadeOut.Seconds()),
 	}
 	if s.fadeIn+s.fadeOut > s.Duration() {
-		return nil, fmt.Errorf("sweep: fades of %v and %v do not fit into a sweep of %.3g s; shorten them", c.FadeIn, c.FadeOut, s.Duration())
+		return nil, fmt.Errorf("sweep: fades of %v and %v do not fit into a sweep of %.3g s; shorten them",
+			c.FadeIn, c.FadeOut, s.Duration())
 	}
 	s.samples = sync.OnceValue(s.compute)
 	return s, nil
@@ -125,11 +126,13 @@ func (c Config) check() error {
 	case !(c.Stop > c.Start):
 		return fmt.Errorf("sweep: stop frequency %v Hz is not above the start, %v Hz", c.Stop, c.Start)
 	case !(c.Stop <= float64(c.SampleRate)/2):
-		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
+		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; "+
+			"lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
 	case c.Duration < 0 || c.Duration > longest:
 		return fmt.Errorf("sweep: duration %v; choose one up to 10 min", c.Duration)
 	case !(c.TimeConstant >= 0 && c.TimeConstant*math.Log(c.Stop/c.Start) <= longest.Seconds()):
-		return fmt.Errorf("sweep: a time constant of %v s; choose one above zero, for a sweep of up to 10 min", c.TimeConstant)
+		return fmt.Errorf("sweep: a time constant of %v s; choose one above zero, for a sweep of up to 10 min",
+			c.TimeConstant)
 	case c.Phase-c.Phase != 0:
 		return fmt.Errorf("sweep: a starting phase of %v; it is a number of radians", c.Phase)
 	case !(c.Level <= 0 && c.Level >= -120):

@@ -33,7 +33,8 @@ func run(args []string, out, progress io.Writer) error {
 	flags := flag.NewFlagSet("compare", flag.ContinueOnError)
 	flags.SetOutput(progress)
 	file := flags.String("target", "", "file of frequencies and levels to judge against; flat if not given")
-	otherRig := flags.Bool("other-rig", false, "allow sessions and a target from different rigs; the result carries a warning")
+	otherRig := flags.Bool("other-rig",
+		false, "allow sessions and a target from different rigs; the result carries a warning")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(), "usage: compare [-target file] [-other-rig] session session ...")
 		flags.PrintDefaults()
@@ -101,7 +102,8 @@ func print(out io.Writer, r target.Ranking, goal target.Target) error {
 		if d.Separated {
 			verdict = "differ"
 		}
-		fmt.Fprintf(t, "\t%s and %s\t%s by %s\n", r.Places[d.A].Name, r.Places[d.B].Name, verdict, d.RMS.WithInterval(r.Confidence))
+		fmt.Fprintf(t, "\t%s and %s\t%s by %s\n", r.Places[d.A].Name, r.Places[d.B].Name, verdict,
+			d.RMS.WithInterval(r.Confidence))
 	}
 	if err := t.Flush(); err != nil {
 		return err

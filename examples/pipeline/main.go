@@ -86,7 +86,8 @@ func parse(args []string, in io.Reader, diagnostics io.Writer) (c command, err e
 	flags.IntVar(&c.workers, "workers", runtime.NumCPU(), "how many sessions to measure at a time")
 	flags.BoolVar(&c.schema, "schema", false, "print the JSON Schema of a line and do nothing else")
 	flags.Usage = func() {
-		fmt.Fprintln(diagnostics, "usage: pipeline [flags] [session.toml or its folder ...]\nWithout sessions, their paths are read from standard input, one a line.")
+		fmt.Fprintln(diagnostics, "usage: pipeline [flags] [session.toml or its folder ...]\nWithout sessions, "+
+			"their paths are read from standard input, one a line.")
 		flags.PrintDefaults()
 	}
 	if err := flags.Parse(args); err != nil {

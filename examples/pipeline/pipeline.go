@@ -72,7 +72,8 @@ func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io
 
 // measureEach measures sessions, several at a time, and hands over the records one after
 // another as they come. It stops at the first error of handing over, and when ctx ends.
-func (p pipeline) measureEach(ctx context.Context, sessions []string, workers int, hand func(Record) error) (failed int, err error) {
+func (p pipeline) measureEach(
+	ctx context.Context, sessions []string, workers int, hand func(Record) error) (failed int, err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel() // lets go of the workers
 	todo, records := make(chan string), make(chan Record)
@@ -119,7 +120,8 @@ func (p pipeline) measureEach(ctx context.Context, sessions []string, workers in
 func (p pipeline) record(path string) (r Record) {
 	defer func() {
 		if fault := recover(); fault != nil {
-			r = newRecord(path, nil, fmt.Errorf("pipeline: %s: a fault of this program, not of the recordings: %v; report it, with the session", path, fault))
+			r = newRecord(path, nil, fmt.Errorf(
+				"pipeline: %s: a fault of this program, not of the recordings: %v; report it, with the session", path, fault))
 		}
 	}()
 	return p.measure(path)

@@ -46,7 +46,8 @@ func openEarlier(path string, diagnostics io.Writer) (*os.File, earlier, error) 
 	case err != nil:
 		err = fmt.Errorf("-resume: %s: %w", path, err)
 	case rest > 0:
-		fmt.Fprintf(diagnostics, "pipeline: %s: the last line was broken off after %d bytes; it is cut away, and its session measured again\n", path, rest)
+		fmt.Fprintf(diagnostics, "pipeline: %s: the last line was broken off after %d bytes; "+
+			"it is cut away, and its session measured again\n", path, rest)
 		err = f.Truncate(whole)
 	}
 	if err != nil {
@@ -82,7 +83,8 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 			return e, 0, 0, fmt.Errorf("line %d: %w", n, errForeign)
 		}
 		if r.Version != Version {
-			return e, 0, 0, fmt.Errorf("line %d: version %d where this program writes %d; begin a new file", n, r.Version, Version)
+			return e, 0, 0, fmt.Errorf("line %d: version %d where this program writes %d; begin a new file",
+				n, r.Version, Version)
 		}
 		e.failed[r.Session] = r.Error != ""
 		whole += int64(len(line))

@@ -58,7 +58,8 @@ type figureBudget struct {
 // figureBudgets are those of the figures that a reader goes by, where they are known.
 func figureBudgets(r *review.Results) []figureBudget {
 	j := r.Judgement
-	all := []figureBudget{{Words: "rms", Term: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Term: "tilt", Figure: j.Mean.Tilt}}
+	all := []figureBudget{{Words: "rms", Term: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Term: "tilt",
+		Figure: j.Mean.Tilt}}
 	if j.Difference != nil {
 		all = append(all, figureBudget{Words: "left less right, rms", Term: "match", Figure: j.Difference.RMS})
 	}
@@ -67,7 +68,9 @@ func figureBudgets(r *review.Results) []figureBudget {
 	}
 	distortion := r.Sides()[0].THD(1000).Figure
 	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // of several seatings
-		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom}, Effects: []float64{distortion.Uncertainty}}}
+		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings",
+			CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom},
+			Effects: []float64{distortion.Uncertainty}}}
 	}
 	all = append(all, figureBudget{Words: "distortion at 1 kHz", Term: "thd", Figure: distortion})
 	var out []figureBudget
@@ -220,13 +223,16 @@ func layers(c response.Curve) []curveComponentJSON {
 func newBudget(r *review.Results) budgetJSON {
 	thirds := r.Mean.Resample(response.LogGrid(20, 20000, 3))
 	out := budgetJSON{
-		Response: responseBudgetJSON{FrequencyHz: numbers(thirds.Frequency), Components: append([]curveComponentJSON{}, layers(thirds)...)},
-		Figures:  []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
+		Response: responseBudgetJSON{FrequencyHz: numbers(thirds.Frequency),
+			Components: append([]curveComponentJSON{}, layers(thirds)...)},
+		Figures: []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
 	}
 	for _, f := range figureBudgets(r) {
-		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty), Components: []componentJSON{}, Halve: f.Halve()}
+		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty),
+			Components: []componentJSON{}, Halve: f.Halve()}
 		for _, c := range f.parts {
-			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())), number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
+			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())),
+				number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
 		}
 		out.Figures = append(out.Figures, one)
 	}
@@ -267,8 +273,9 @@ func budgetPlot(r *review.Results) plot.Plot {
 	low := make([]float64, len(c.Frequency))
 	p := plot.Plot{
 		ID: "unsure", Title: "What makes the response unsure",
-		X:     plot.Frequency(20, 20000),
-		Notes: []string{"The upper edge is the standard uncertainty of the mean of both sides; each layer is as thick a part of it as its share of the variance."},
+		X: plot.Frequency(20, 20000),
+		Notes: []string{"The upper edge is the standard uncertainty of the mean of both sides; " +
+			"each layer is as thick a part of it as its share of the variance."},
 	}
 	if len(thin) > 0 {
 		p.Notes = append(p.Notes, "Too thin to be seen: "+strings.Join(thin, ", ")+".")

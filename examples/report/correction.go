@@ -18,8 +18,9 @@ func correctionPlot(c *correction.Correction) plot.Plot {
 			curve("after", c.After.Curve, nil, plot.Blue),
 			curve("the filters", c.Level, nil, plot.Violet),
 		},
-		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s in a seating that they were not fitted to.", len(c.Filters), Interval(c.Before.RMS), atMost(c.NewSeating)),
-		Notes:   c.Warnings,
+		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s in a seating that they were not "+
+			"fitted to.", len(c.Filters), Interval(c.Before.RMS), atMost(c.NewSeating)),
+		Notes: c.Warnings,
 	}
 	p.Y = levelAxis("Deviation", p.X, 5, 10, p.Series)
 	return p
@@ -48,7 +49,8 @@ func newCorrection(j *review.Judgement) *correctionJSON {
 	if c == nil {
 		return nil
 	}
-	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS), After: newFigure(c.NewSeating), Warnings: list(c.Warnings)}
+	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS),
+		After: newFigure(c.NewSeating), Warnings: list(c.Warnings)}
 	for _, f := range c.Filters {
 		out.Filters = append(out.Filters, filterJSON{f.Shape.String(), f.Frequency, f.Gain, f.Q})
 	}

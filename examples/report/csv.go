@@ -24,12 +24,14 @@ func writeResponse(w io.Writer, r *review.Results) error {
 	for _, side := range r.Sides() {
 		for _, s := range side.Seatings {
 			for i, f := range s.Response.Frequency {
-				out.Write([]string{number(f).String(), side.Name, cell(s.Name), number(s.Response.Level[i]).String(), "", degrees(s.Phase[i])})
+				out.Write([]string{number(f).String(), side.Name, cell(s.Name), number(s.Response.Level[i]).String(), "",
+					degrees(s.Phase[i])})
 			}
 		}
 		mean := side.Response()
 		for i, f := range mean.Frequency {
-			out.Write([]string{number(f).String(), side.Name, "mean", number(mean.Level[i]).String(), number(mean.UncertaintyAt(f)).String(), degrees(side.Phase[i])})
+			out.Write([]string{number(f).String(), side.Name, "mean",
+				number(mean.Level[i]).String(), number(mean.UncertaintyAt(f)).String(), degrees(side.Phase[i])})
 		}
 	}
 	out.Flush()
@@ -57,7 +59,8 @@ func writeDistortion(w io.Writer, r *review.Results) error {
 			for _, o := range s.Harmonics.Orders {
 				level, bound := o.Level(), bounds(o)
 				for i, f := range s.Harmonics.Fundamental {
-					out.Write([]string{number(f).String(), side.Name, cell(s.Name), strconv.Itoa(o.N), at(level, i), at(o.Floor, i), at(bound, i)})
+					out.Write([]string{number(f).String(), side.Name, cell(s.Name), strconv.Itoa(o.N), at(level, i),
+						at(o.Floor, i), at(bound, i)})
 				}
 			}
 		}

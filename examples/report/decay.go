@@ -22,7 +22,8 @@ type decayJSON struct {
 func newDecay(side *review.Side) []decayJSON {
 	var out []decayJSON
 	for _, d := range side.Decay {
-		out = append(out, decayJSON{number(d.Band.Nominal), number(d.Time.Value), number(d.Time.Uncertainty), number(halfWidth(d.Time)), d.Reason})
+		out = append(out, decayJSON{number(d.Band.Nominal), number(d.Time.Value), number(d.Time.Uncertainty),
+			number(halfWidth(d.Time)), d.Reason})
 	}
 	return out
 }
@@ -32,7 +33,8 @@ func decayPlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "decay", Title: "Decay by third octave",
 		X: plot.Frequency(20, 20000),
-		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: the interval that holds the truth with 95 % confidence. " +
+		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: " +
+			"the interval that holds the truth with 95 % confidence. " +
 			"Where the band's own filter rings as long, or noise is near, it is not known."},
 		Summary: decayWords(r),
 	}
@@ -66,7 +68,9 @@ func decayWords(r *review.Results) string {
 		}
 	}
 	if !longest.Time.Known() {
-		return "In no third octave can a decay be told: where noise leaves enough to see, the pair rings no longer than the band's own filter does."
+		return "In no third octave can a decay be told: " +
+			"where noise leaves enough to see, the pair rings no longer than the band's own filter does."
 	}
-	return fmt.Sprintf("The longest decay that can be told, %.1f ms to fall by 30 dB, is at %s.", 1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
+	return fmt.Sprintf("The longest decay that can be told, %.1f ms to fall by 30 dB, is at %s.",
+		1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
 }

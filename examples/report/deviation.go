@@ -41,7 +41,8 @@ func newDeviation(d target.Deviation) deviationJSON {
 		Warnings: d.Warnings,
 	}
 	for _, o := range d.Octaves {
-		out.Octaves = append(out.Octaves, octaveJSON{number(o.Nominal), newBand(o.Band.Intersect(d.Band)), newFigure(o.Mean), newFigure(o.RMS)})
+		out.Octaves = append(out.Octaves, octaveJSON{number(o.Nominal), newBand(o.Band.Intersect(d.Band)),
+			newFigure(o.Mean), newFigure(o.RMS)})
 	}
 	return out
 }

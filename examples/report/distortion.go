@@ -47,7 +47,8 @@ type orderJSON struct {
 func newDistortion(side *review.Side) distortionJSON {
 	r := side.Seatings[0]
 	hs := r.Harmonics
-	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental), Orders: []orderJSON{}, HighestOrder: []int{}}
+	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental), Orders: []orderJSON{},
+		HighestOrder: []int{}}
 	for _, thd := range hs.THD() {
 		d.THDToFundamental = append(d.THDToFundamental, number(thd.Value))
 		d.THDToTotal = append(d.THDToTotal, number(thd.ReTotal().Value))
@@ -58,7 +59,8 @@ func newDistortion(side *review.Side) distortionJSON {
 		d.HighestOrder = append(d.HighestOrder, highest)
 	}
 	for _, o := range hs.Orders {
-		d.Orders = append(d.Orders, orderJSON{o.N, numbers(o.Level()), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(o))})
+		d.Orders = append(d.Orders,
+			orderJSON{o.N, numbers(o.Level()), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(o))})
 	}
 	for _, t := range side.THDByOctave() {
 		d.OfSeatings = append(d.OfSeatings, newTHD(t))
@@ -98,19 +100,24 @@ func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
 		DecibelsPerDecade: 50,
-		Notes: []string{fmt.Sprintf("At a sweep level of %.1f dBFS peak; %v. A harmonic within 6 dB of the floor, above the microphone's range or above half the sample rate is not known and not drawn.",
+		Notes: []string{fmt.Sprintf(
+			"At a sweep level of %.1f dBFS peak; "+
+				"%v. A harmonic within 6 dB of the floor, "+
+				"above the microphone's range or above half the sample rate is not known and not drawn.",
 			sweepLevel, hs.Rig)},
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
-		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic", X: hs.Fundamental, Y: o.Level(), Style: styles[i]})
+		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic",
+			X: hs.Fundamental, Y: o.Level(), Style: styles[i]})
 	}
 	var total, floor []float64
 	for _, thd := range hs.THD() {
 		total, floor = append(total, decibel.OfAmplitude(thd.Value/100)), append(floor, decibel.OfAmplitude(thd.Floor/100))
 	}
 	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
-		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement",
+			X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
 	}
 	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: total, Style: plot.Ink})
 	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",

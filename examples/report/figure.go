@@ -25,7 +25,8 @@ func newFigure(f response.Figure) figureJSON {
 		f.Value = math.NaN() // that of the zero Figure too
 	}
 	low, high := f.Interval(confidence)
-	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(low), number(high), number(f.DegreesOfFreedom), f.Unit}
+	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(low), number(high),
+		number(f.DegreesOfFreedom), f.Unit}
 }
 
 // confidence is the probability of every interval on the page.

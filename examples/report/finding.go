@@ -19,7 +19,8 @@ type findingJSON struct {
 func newFindings(findings []response.Finding) []findingJSON {
 	out := []findingJSON{}
 	for _, f := range findings {
-		out = append(out, findingJSON{f.Recording, string(f.Kind), f.Severity.String(), f.Channel, number(f.Time), number(f.Duration), f.What, f.Remedy})
+		out = append(out, findingJSON{f.Recording, string(f.Kind), f.Severity.String(), f.Channel, number(f.Time),
+			number(f.Duration), f.What, f.Remedy})
 	}
 	return out
 }

@@ -50,12 +50,14 @@ func newImpedance(r *review.Results) *impedanceJSON {
 	lowest, hz := r.Impedance.Lowest(target.Audible)
 	out := &impedanceJSON{
 		At1kHz: newFigure(z.At(1000)), Lowest: newFigure(lowest), LowestHz: number(hz), ValidHz: newBand(r.Impedance.Valid),
-		FrequencyHz: numbers(grid), Magnitude: numbers(magnitude), Uncertainty: numbers(uncertainty), HalfWidth95: numbers(halfWidths(uncertainty)),
-		Remarks: remarks(r.Impedance.Findings),
+		FrequencyHz: numbers(grid), Magnitude: numbers(magnitude), Uncertainty: numbers(uncertainty),
+		HalfWidth95: numbers(halfWidths(uncertainty)),
+		Remarks:     remarks(r.Impedance.Findings),
 	}
 	if r.OutputLoss != nil {
 		c := r.OutputLoss.Resample(grid)
-		out.Output = &outputJSON{r.Drive.AmplifierName, r.Drive.Amplifier.OutputImpedance.Value, numbers(c.Level), numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
+		out.Output = &outputJSON{r.Drive.AmplifierName, r.Drive.Amplifier.OutputImpedance.Value, numbers(c.Level),
+			numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
 	}
 	return out
 }
@@ -70,19 +72,22 @@ func impedancePlot(r *review.Results) plot.Plot {
 	}
 	p := plot.Plot{
 		ID: "impedance", Title: "Magnitude of the impedance", X: plot.Frequency(20, 20000), Series: []plot.Series{s},
-		Notes: slices.Concat([]string{"From noise across a known resistor and the headphones in series."}, shading(z.Uncertainty), remarks(z.Findings)),
+		Notes: slices.Concat([]string{"From noise across a known resistor and the headphones in series."},
+			shading(z.Uncertainty), remarks(z.Findings)),
 	}
 	_, high := plot.Span(p.X, 10, s)
 	p.Y = plot.Axis{Label: "Impedance", Unit: "Ω", Min: 0, Max: high}
 	lowest, at := z.Lowest(target.Audible)
-	p.Summary = fmt.Sprintf("The impedance is %s at 1 kHz and lowest, %s, at %s.", Interval(z.At(1000)), Interval(lowest), response.FormatFrequency(at))
+	p.Summary = fmt.Sprintf("The impedance is %s at 1 kHz and lowest, %s, at %s.",
+		Interval(z.At(1000)), Interval(lowest), response.FormatFrequency(at))
 	return p
 }
 
 func outputLossPlot(r *review.Results) plot.Plot {
 	c := *r.OutputLoss
 	p := plot.Plot{
-		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω", r.Drive.Amplifier.OutputImpedance.Value),
+		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω",
+			r.Drive.Amplifier.OutputImpedance.Value),
 		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("change", c, halfWidths(c.Uncertainty), plot.Violet)},
 		DecibelsPerDecade: 10, Notes: shading(c.Uncertainty),
 		Summary: fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", r.Drive.AmplifierName, c.At(1000)),

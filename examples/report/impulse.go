@@ -13,9 +13,10 @@ import (
 func impulsePlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "impulse", Title: "Impulse response",
-		X:     plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 5},
-		Y:     plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
-		Notes: []string{fmt.Sprintf("Headphones alone, band-limited to %v, largest value at zero time and set to 1.", r.Mean.Valid)},
+		X: plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 5},
+		Y: plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
+		Notes: []string{fmt.Sprintf("Headphones alone, band-limited to %v, largest value at zero time and set to 1.",
+			r.Mean.Valid)},
 	}
 	for _, side := range r.Sides() {
 		h := side.Seatings[0].Transfer.Impulse()
@@ -33,7 +34,9 @@ func stepPlot(r *review.Results) plot.Plot {
 		X:       plot.Axis{Label: "Time", Unit: "ms", Min: -1, Max: 10},
 		Y:       plot.Axis{Label: "Amplitude re largest", Unit: "", Min: -1.1, Max: 1.1},
 		Summary: "The step responses of the sides, from 1 ms before the edge to 10 ms after it.",
-		Notes: []string{fmt.Sprintf("The running sum of the impulse response, first seating, largest value set to 1. Only %v is known: without what lies below, the curve swings slowly about zero, before the edge too.",
+		Notes: []string{fmt.Sprintf(
+			"The running sum of the impulse response, first seating, largest value set to 1. Only %v is known: "+
+				"without what lies below, the curve swings slowly about zero, before the edge too.",
 			r.Mean.Valid)},
 	}
 	for _, side := range r.Sides() {

@@ -49,14 +49,16 @@ func newSpill(r *review.Results) *spillJSON {
 		return nil
 	}
 	s := r.SoundLeakage
-	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels), remarks(s.Findings)}
+	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels),
+		remarks(s.Findings)}
 }
 
 func bandLevels(l *level.BandLevels) []bandLevelJSON {
 	half := l.Curve.HalfWidth(confidence)
 	out := make([]bandLevelJSON, len(l.Bands))
 	for i, b := range l.Bands {
-		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]), number(half[i]), l.Reason[i]}
+		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]),
+			number(half[i]), l.Reason[i]}
 	}
 	return out
 }
@@ -65,9 +67,11 @@ func isolationPlot(r *review.Results) plot.Plot {
 	c := r.Isolation.Curve
 	p := plot.Plot{
 		ID: "isolation", Title: "Isolation from outside noise",
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("insertion loss, third octaves", c, c.HalfWidth(confidence), plot.Green)},
-		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.", decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
-		Notes:   append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
+		X:      plot.Frequency(20, 20000),
+		Series: []plot.Series{curve("insertion loss, third octaves", c, c.HalfWidth(confidence), plot.Green)},
+		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.",
+			decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
+		Notes: append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}
@@ -81,14 +85,17 @@ func spillPlot(r *review.Results) plot.Plot {
 	s := r.SoundLeakage
 	p := plot.Plot{
 		ID: "spill", Title: "What others hear",
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("beside the pair, third octaves", s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
+		X: plot.Frequency(20, 20000),
+		Series: []plot.Series{curve("beside the pair, third octaves",
+			s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
 		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
 		Notes:   append(shading(s.Curve.Uncertainty), remarks(s.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
-	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL", Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}
+	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL",
+		Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}
 	return p
 }
 

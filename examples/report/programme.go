@@ -48,7 +48,8 @@ type bandJSON struct {
 }
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
-	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()), Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p)),
+	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()),
+		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p)),
 		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram)}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
@@ -56,7 +57,8 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	}
 	out.Covered, out.Sentence = number(p.Comparison.Covered), programmeWords(p)
 	for _, b := range p.Comparison.Bands() {
-		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference), number(b.HalfWidth95), number(b.Coherence), number(b.Residual)})
+		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference),
+			number(b.HalfWidth95), number(b.Coherence), number(b.Residual)})
 	}
 	return out
 }
@@ -103,10 +105,12 @@ func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 		ID: programmeID(i), Title: fmt.Sprintf("Difference: through less direct, %s", material.Name),
 		X:       plot.Frequency(20, 20000),
 		Summary: programmeWords(material),
-		Notes:   []string{"At equal loudness. Shaded: 95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
+		Notes: []string{"At equal loudness. Shaded: " +
+			"95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
 	}
 	measured := c.Response()
-	s := plot.Series{Name: fmt.Sprintf("from %s, 1/%d octave", material.Name, programme.PerOctave), X: measured.Frequency, Style: plot.Green}
+	s := plot.Series{Name: fmt.Sprintf("from %s, 1/%d octave", material.Name, programme.PerOctave), X: measured.Frequency,
+		Style: plot.Green}
 	by := equally(material)
 	for _, point := range c.Points() {
 		v := measured.At(point.Frequency) + by
@@ -117,7 +121,8 @@ func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 	// turned between the two.
 	if len(material.Sweep.Frequency) > 0 && material.Agreement != nil {
 		sweep := material.Sweep.Offset(by + material.Agreement.Level.Value)
-		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing), X: sweep.Frequency, Y: sweep.Level, Style: plot.Ink})
+		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing),
+			X: sweep.Frequency, Y: sweep.Level, Style: plot.Ink})
 	}
 	p.Series = append(p.Series, s)
 	if !log {
@@ -134,7 +139,9 @@ func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 // programmeWords says what a piece of material says, in words.
 func programmeWords(material *review.Programme) string {
 	c := material.Comparison
-	words := []string{fmt.Sprintf("The comparison covers %.0f %% of the energy of %s; what no steady, linear filter explains lies at %.0f dB relative to the whole.",
+	words := []string{fmt.Sprintf(
+		"The comparison covers %.0f %% of the energy of %s; "+
+			"what no steady, linear filter explains lies at %.0f dB relative to the whole.",
 		100*c.Covered, material.Name, c.ResidualLevel())}
 	if material.Agreement != nil {
 		words = append(words, material.Agreement.Sentence())
@@ -142,7 +149,9 @@ func programmeWords(material *review.Programme) string {
 	switch material.Kind {
 	case "speech":
 		v := c.Voice()
-		words = append(words, fmt.Sprintf("Over the bands that speech is understood by, weighted by importance, the voice is changed by %.1f dB rms.", v.Deviation.Value))
+		words = append(words, fmt.Sprintf(
+			"Over the bands that speech is understood by, weighted by importance, the voice is changed by %.1f dB rms.",
+			v.Deviation.Value))
 		var parts []string
 		for _, part := range v.Parts {
 			parts = append(parts, fmt.Sprintf("%s (%v) %s", part.Name, part.Band, signedWords(part.Level.Value)))
@@ -150,7 +159,8 @@ func programmeWords(material *review.Programme) string {
 		words = append(words, "Of its parts, relative to the whole: "+strings.Join(parts, ", ")+".")
 	case "effects":
 		bass, attacks := c.Bass(), c.Attacks()
-		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.", response.FormatFrequency(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
+		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.",
+			response.FormatFrequency(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
 	}
 	return strings.Join(words, " ")
 }

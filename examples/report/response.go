@@ -95,16 +95,19 @@ func responsePlot(r *review.Results, log bool) plot.Plot {
 	if !log {
 		p.ID, p.Title = "response-linear", "Frequency on a linear axis"
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
-		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, where fit and microphone matter most, fills the picture."}
+		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, " +
+			"where fit and microphone matter most, fills the picture."}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence), sideStyle[side.Name]))
+		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence),
+			sideStyle[side.Name]))
 	}
 	if len(p.Series) == 2 {
 		p.Series = append(p.Series, curve("mean of both", r.Mean.Offset(j.Mean.Offset.Value), nil, plot.Violet))
 	}
 	goal := j.Target.Curve.Resample(r.Mean.Frequency)
-	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target", X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
+	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target",
+		X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
 	unknown := plot.Outside(p.X, r.Mean.Valid, "not known")
 	if !log {
 		for i, s := range p.Series {
@@ -123,14 +126,17 @@ func responsePlot(r *review.Results, log bool) plot.Plot {
 // responseNote says what was done to the curves, and what the shaded bands are
 // where there are any.
 func responseNote(r *review.Results) string {
-	seatings, shaded := "one seating", "With one seating nobody knows how much the next would differ: a shaded band takes in the noise and what is stated, and no more."
+	seatings, shaded := "one seating",
+		"With one seating nobody knows how much the next would differ: "+
+			"a shaded band takes in the noise and what is stated, and no more."
 	for _, side := range r.Sides() {
 		if n := len(side.Seatings); n > 1 {
 			seatings = fmt.Sprintf("mean of %d seatings", n)
 			shaded = "A shaded band holds the true curve with 95 % confidence, by the components under “What makes it unsure”."
 		}
 	}
-	return fmt.Sprintf("Headphones alone: through divided by direct, smoothed over %s, %s, moved by %+.1f dB to fit the target. %s",
+	return fmt.Sprintf("Headphones alone: through divided by direct, smoothed over %s, %s, "+
+		"moved by %+.1f dB to fit the target. %s",
 		smoothingWords, seatings, r.Judgement.Mean.Offset.Value, shaded)
 }
 
@@ -158,7 +164,8 @@ func matchPlot(r *review.Results) plot.Plot {
 		p.DecibelsPerDecade = 10
 	}
 	if half != nil {
-		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence. What both sides have in common has dropped out of it."}
+		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence. What both sides have in common " +
+			"has dropped out of it."}
 	}
 	return p
 }

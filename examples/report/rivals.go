@@ -61,8 +61,9 @@ func rivalsPlot(r *review.Results) plot.Plot {
 	own, others, left := rivals(r)
 	p := plot.Plot{
 		ID: "rivals-response", Title: "Responses of all pairs", X: plot.Frequency(20, 20000),
-		Summary: fmt.Sprintf("The responses of %s and %d other pairs, each moved to where it fits the target best.", own.name, len(others)),
-		Notes:   more(left), DecibelsPerDecade: 25,
+		Summary: fmt.Sprintf("The responses of %s and %d other pairs, each moved to where it fits the target best.",
+			own.name, len(others)),
+		Notes: more(left), DecibelsPerDecade: 25,
 	}
 	for _, one := range append(others, own) {
 		p.Series = append(p.Series, curve(one.name, one.curve, one.curve.HalfWidth(confidence), one.style))
@@ -80,7 +81,8 @@ func rivalDifferencePlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "rivals-difference", Title: "The others less this one", X: plot.Frequency(20, 20000),
 		Summary: fmt.Sprintf("The responses of other pairs less that of %s.", own.name),
-		Notes:   []string{"Above zero the other is stronger there. What all pairs have in common on this rig, such as the microphone, has dropped out of the shaded 95 %."},
+		Notes: []string{"Above zero the other is stronger there. What all pairs have in common on this rig, " +
+			"such as the microphone, has dropped out of the shaded 95 %."},
 	}
 	for _, one := range others {
 		d, err := one.curve.Sub(own.curve)

@@ -36,8 +36,10 @@ func newSound(r *review.Results) *soundJSON {
 	if r.Sound == nil {
 		return nil
 	}
-	s := &soundJSON{FrequencyHz: sensitivityFrequency, Rig: r.Config.Rig, SweepLevel: newFigure(r.Sound.SweepLevel), PerVolt: newFigure(r.Sound.PerVolt),
-		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), PerVolt500: newFigure(r.Sound.PerVolt500), PerMW500: newFigure(r.Sound.PerMilliwatt500), Remarks: remarks(r.Sound.Findings)}
+	s := &soundJSON{FrequencyHz: sensitivityFrequency, Rig: r.Config.Rig, SweepLevel: newFigure(r.Sound.SweepLevel),
+		PerVolt:      newFigure(r.Sound.PerVolt),
+		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), PerVolt500: newFigure(r.Sound.PerVolt500),
+		PerMW500: newFigure(r.Sound.PerMilliwatt500), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
 		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), string(reach.By)}
 	}
@@ -67,7 +69,8 @@ func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 	if p.Level == nil {
 		return nil
 	}
-	e := &exposureJSON{What: p.Name, Where: where(r), Level: newFigure(p.Level.A), Allowed: []allowedJSON{}, Caution: level.Caution}
+	e := &exposureJSON{What: p.Name, Where: where(r), Level: newFigure(p.Level.A), Allowed: []allowedJSON{},
+		Caution: level.Caution}
 	for _, a := range p.Allowance {
 		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(a.AtMost), period(a), a.Source})
 	}

@@ -35,14 +35,17 @@ func spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 		ID: fmt.Sprintf("spectra-%d", i+1), Title: fmt.Sprintf("Spectra of %s, in twelfths of an octave", m.Name),
 		X:                 plot.Frequency(20, 20000),
 		DecibelsPerDecade: 50,
-		Summary:           fmt.Sprintf("The levels of %s in twelfths of an octave, direct and through the headphones, at equal loudness.", m.Name),
-		Notes:             []string{equallyWords(m) + " Bands in which the material has no energy, or the recordings do not agree, are left out."},
+		Summary: fmt.Sprintf(
+			"The levels of %s in twelfths of an octave, direct and through the headphones, at equal loudness.", m.Name),
+		Notes: []string{equallyWords(m) +
+			" Bands in which the material has no energy, or the recordings do not agree, are left out."},
 	}
 	fraction, label, scale := 12, "Band level", 1.0
 	if !log {
 		p.ID, p.Title = p.ID+"-linear", "The same by the hertz, linear axis"
 		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
-		p.Summary, p.Notes = fmt.Sprintf("The power density of %s, direct and through the headphones, at equal loudness.", m.Name), nil
+		p.Summary, p.Notes = fmt.Sprintf("The power density of %s, direct and through the headphones, at equal loudness.",
+			m.Name), nil
 		fraction, label, scale = 48, "Density, per Hz", 1e-3
 	}
 	direct := plot.Series{Name: "direct", Style: plot.Ink}
@@ -95,9 +98,11 @@ func spectrogramPlots(i int, m *review.Programme) []plot.Plot {
 	for k, name := range []string{"direct", "through"} {
 		p := plot.Plot{
 			ID: fmt.Sprintf("spectrogram-%d-%s", i+1, name), Title: fmt.Sprintf("%s, %s", capital(m.Name), name),
-			Summary: fmt.Sprintf("The level of %s over time and frequency, %s.", m.Name, map[string]string{"direct": "as it was played", "through": "through the headphones"}[name]),
-			X:       plot.Axis{Label: "Time", Unit: "s", Min: s.From, Max: end},
-			Y:       plot.Axis{Label: "Frequency", Unit: "Hz", Min: s.Bands[0].Low, Max: s.Bands[len(s.Bands)-1].High, Log: true},
+			Summary: fmt.Sprintf("The level of %s over time and frequency, %s.",
+				m.Name, map[string]string{"direct": "as it was played", "through": "through the headphones"}[name]),
+			X: plot.Axis{Label: "Time", Unit: "s", Min: s.From, Max: end},
+			Y: plot.Axis{Label: "Frequency", Unit: "Hz",
+				Min: s.Bands[0].Low, Max: s.Bands[len(s.Bands)-1].High, Log: true},
 			Raster: &plot.Raster{
 				Values: sides[k], Left: s.From, Right: end, Bottom: s.Bands[0].Low, Top: s.Bands[len(s.Bands)-1].High,
 				Min: top - 70, Max: top, Label: "level of 1/12 octave", Unit: "dBFS",
@@ -128,18 +133,21 @@ func changesPlot(i int, m *review.Programme) plot.Plot {
 		ID: fmt.Sprintf("changes-%d", i+1), Title: fmt.Sprintf("Through less direct over time, %s", m.Name),
 		Summary: changesWords(m),
 		X:       plot.Axis{Label: "Time", Unit: "s", Min: s.From, Max: s.From + s.Step*float64(len(s.Changes[0].Level))},
-		Notes:   []string{"Relative to the median piece of time. Bars hold the truth with 95 % confidence. Nothing is drawn where the material is too weak to tell."},
+		Notes: []string{"Relative to the median piece of time. Bars hold the truth with 95 % confidence. Nothing is " +
+			"drawn where the material is too weak to tell."},
 	}
 	kind := plot.Points
 	if len(s.Changes[0].Level) > 60 {
 		kind = plot.Line
 	}
 	for k, c := range s.Changes {
-		series := plot.Series{Name: fmt.Sprintf("%s, %v", c.Name, c.Band), Style: []plot.Style{plot.Blue, plot.Green, plot.Vermilion}[k], Kind: kind}
+		series := plot.Series{Name: fmt.Sprintf("%s, %v", c.Name, c.Band),
+			Style: []plot.Style{plot.Blue, plot.Green, plot.Vermilion}[k], Kind: kind}
 		for n, v := range c.Level {
 			// Side by side, so that no bar hides another.
 			series.X = append(series.X, s.From+s.Step*(float64(n)+0.5+0.2*float64(k-1)))
-			series.Y, series.Low, series.High = append(series.Y, v), append(series.Low, v-c.HalfWidth95[n]), append(series.High, v+c.HalfWidth95[n])
+			series.Y, series.Low, series.High = append(series.Y, v), append(series.Low, v-c.HalfWidth95[n]),
+				append(series.High, v+c.HalfWidth95[n])
 		}
 		p.Series = append(p.Series, series)
 	}
@@ -166,7 +174,8 @@ func changesWords(m *review.Programme) string {
 	if most == 0 {
 		return "Whether the difference between direct and through stays the same is not known."
 	}
-	return fmt.Sprintf("The difference between direct and through stays the same over time, as far as this material can tell: bass, middle and treble to ±%.2g dB or better in each piece.", max(most, 0.01))
+	return fmt.Sprintf("The difference between direct and through stays the same over time, "+
+		"as far as this material can tell: bass, middle and treble to ±%.2g dB or better in each piece.", max(most, 0.01))
 }
 
 // writeSpectra writes piece, fraction, frequency_hz, low_hz, high_hz, direct_dbfs, through_dbfs,
@@ -174,7 +183,8 @@ func changesWords(m *review.Programme) string {
 // material, as recorded, where they are known.
 func writeSpectra(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"piece", "fraction", "frequency_hz", "low_hz", "high_hz", "direct_dbfs", "through_dbfs", "difference_db", "half_width_95_db"})
+	out.Write([]string{"piece", "fraction", "frequency_hz", "low_hz", "high_hz", "direct_dbfs", "through_dbfs",
+		"difference_db", "half_width_95_db"})
 	for _, p := range r.Programmes {
 		if p.Comparison == nil {
 			continue
@@ -209,7 +219,8 @@ func newChanges(s *programme.Spectrogram) []changeJSON {
 		return out
 	}
 	for _, c := range s.Changes {
-		out = append(out, changeJSON{c.Name, newBand(c.Band), numbers(c.Level), numbers(c.HalfWidth95), number(s.From), number(s.Step)})
+		out = append(out, changeJSON{c.Name, newBand(c.Band), numbers(c.Level), numbers(c.HalfWidth95),
+			number(s.From), number(s.Step)})
 	}
 	return out
 }

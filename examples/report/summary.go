@@ -17,7 +17,8 @@ func summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
 	sentences := []string{
-		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, within tolerance; it strays furthest at %s, by %s.",
+		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, "+
+			"within tolerance; it strays furthest at %s, by %s.",
 			j.Target.Name, r.Config.Rig, r.About.Name, RMS(d), d.Band, Share(d.Share),
 			response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)),
 		matchSentence(r),
@@ -25,7 +26,9 @@ func summary(r *review.Results) []string {
 	}
 	sentences = append(sentences, verdictSentences(j)...)
 	if !seatedOften(r) {
-		sentences = append(sentences, "It was put on once: the intervals take in the noise and what is stated, and not how much the next seating would differ.")
+		sentences = append(sentences,
+			"It was put on once: the intervals take in the noise and what is stated, "+
+				"and not how much the next seating would differ.")
 	}
 	for i, s := range sentences {
 		sentences[i] = minus(s)
@@ -42,8 +45,9 @@ func verdictSentences(j *review.Judgement) []string {
 		for _, v := range j.Claims {
 			count[v.Outcome]++
 		}
-		sentences = append(sentences, fmt.Sprintf("The maker’s %d figures: %d met, %d not met, %d that this measurement cannot tell.",
-			n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
+		sentences = append(sentences,
+			fmt.Sprintf("The maker’s %d figures: %d met, %d not met, %d that this measurement cannot tell.",
+				n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
 	}
 	var verdicts []string
 	for _, one := range []struct {
@@ -111,7 +115,8 @@ func distortionSentence(r *review.Results) string {
 	case r.Config.Stimulus.Sweep() == nil:
 		return "Distortion is not known: it takes an exponential sweep, and another signal was played."
 	}
-	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, relative to the fundamental, with the sweep at %.1f dBFS.",
+	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, "+
+		"relative to the fundamental, with the sweep at %.1f dBFS.",
 		side.Name, thdAt(side, 1000), thdAt(side, 100), r.Config.Stimulus.Level())
 }
 

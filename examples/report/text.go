@@ -21,7 +21,8 @@ func writeText(w io.Writer, r *review.Results) error {
 	if !seatedOften(r) {
 		c.Uncertainty = slices.Repeat([]float64{math.NaN()}, len(c.Level))
 	}
-	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n", strings.Join(strings.Fields(r.About.Name), " ")); err != nil {
+	if _, err := fmt.Fprintf(w, "# response of %s, mean of what was measured\n",
+		strings.Join(strings.Fields(r.About.Name), " ")); err != nil {
 		return err
 	}
 	return response.WriteCurve(w, c, r.Phase)

@@ -46,7 +46,8 @@ func newUses(j *review.Judgement) []useJSON {
 func newClaims(j *review.Judgement) []claimJSON {
 	out := []claimJSON{}
 	for _, v := range j.Claims {
-		out = append(out, claimJSON{v.Claim, v.Outcome.String(), v.Cause.String(), newFigure(v.Measured), v.Reason, list(v.Warnings)})
+		out = append(out, claimJSON{v.Claim, v.Outcome.String(), v.Cause.String(), newFigure(v.Measured),
+			v.Reason, list(v.Warnings)})
 	}
 	return out
 }

@@ -42,9 +42,13 @@ func run(args []string, out io.Writer) error {
 	flags := flag.NewFlagSet("review", flag.ContinueOnError)
 	to := flags.String("to", "", "folder for the report; beside the session file if not given")
 	replace := flags.Bool("replace", false, "replace a report that is there already")
-	listen := flags.Bool("listen", false, "write "+report.ListeningFile+" too, on which readers compare excerpts of music and speech without knowing which is which")
+	listen := flags.Bool("listen",
+		false, "write "+report.ListeningFile+" too, on which readers compare excerpts of music and speech without knowing "+
+			"which is which")
 	flags.Usage = func() {
-		fmt.Fprintln(flags.Output(), "usage: review [-to folder] [-replace] [-listen] [session.toml]\nWithout a session file an invented pair is measured, in "+demoFolder+".")
+		fmt.Fprintln(flags.Output(),
+			"usage: review [-to folder] [-replace] [-listen] [session.toml]\nWithout a session file an invented pair is "+
+				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
 	}
 	if err := flags.Parse(args); err != nil {

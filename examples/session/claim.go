@@ -45,7 +45,8 @@ const (
 var claimKinds = []string{FrequencyRange, Distortion, MaximumLevel, Sensitivity, Impedance, Match}
 
 // units of a sensitivity as data sheets have them.
-var units = map[string]string{"": "", "dB/mW": claim.PerMilliwatt, "dB/V": claim.PerVolt, claim.PerMilliwatt: claim.PerMilliwatt, claim.PerVolt: claim.PerVolt}
+var units = map[string]string{"": "", "dB/mW": claim.PerMilliwatt, "dB/V": claim.PerVolt,
+	claim.PerMilliwatt: claim.PerMilliwatt, claim.PerVolt: claim.PerVolt}
 
 // check says what the claim lacks to be one.
 func (c Claim) check() error {
@@ -71,7 +72,8 @@ func (c Claim) check() error {
 func (c Claim) claim() claim.Claim {
 	switch c.What {
 	case FrequencyRange:
-		return claim.FrequencyRange{Band: response.Band{Low: c.Low, High: c.High}, Down: c.Down, Up: c.Up, Reference: claim.Reference{At: c.Reference}}
+		return claim.FrequencyRange{Band: response.Band{Low: c.Low, High: c.High}, Down: c.Down, Up: c.Up,
+			Reference: claim.Reference{At: c.Reference}}
 	case Distortion:
 		relative := distortion.THDF
 		if c.OfTotal {

@@ -74,7 +74,8 @@ func (s *Session) placeholderPair(path string) (target.Session, error) {
 // needed are the files that no response can do without: what was played, the direct recordings, the calibrations of the
 // microphones, the tables of uncertainty, and what the rig's ear reads higher than a field.
 func (s *Session) needed() []named {
-	all := []named{{"[stimulus]", s.Stimulus.File}, {"[direct]", s.Direct.File}, {"[direct_after]", s.DirectAfter.File}, {"[rig] microphone", s.Rig.Microphone},
+	all := []named{{"[stimulus]", s.Stimulus.File}, {"[direct]", s.Direct.File}, {"[direct_after]", s.DirectAfter.File},
+		{"[rig] microphone", s.Rig.Microphone},
 		{"[rig] microphone_right", s.Rig.MicrophoneRight}, {"[rig] field", s.Rig.Field}}
 	for _, c := range s.Uncertainty {
 		all = append(all, named{fmt.Sprintf("uncertainty %q", c.Name), c.File})

@@ -40,13 +40,16 @@ func Read(path string) (*Session, error) {
 	about, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("session: %s: %w; name a session file or the folder that holds session.toml", path, fs.ErrNotExist)
+		return nil, fmt.Errorf("session: %s: %w; name a session file or the folder that holds session.toml",
+			path, fs.ErrNotExist)
 	case err != nil:
 		return nil, fmt.Errorf("session: %w", err)
 	case !about.Mode().IsRegular():
-		return nil, fmt.Errorf("session: %s: %w: it is not a regular file; name the TOML file, or the folder that holds session.toml", path, ErrSession)
+		return nil, fmt.Errorf("session: %s: %w: it is not a regular file; "+
+			"name the TOML file, or the folder that holds session.toml", path, ErrSession)
 	case about.Size() > maxBytes:
-		return nil, fmt.Errorf("session: %s: %w: %d bytes are too many for one; name the TOML file, not a recording", path, ErrSession, about.Size())
+		return nil, fmt.Errorf("session: %s: %w: %d bytes are too many for one; name the TOML file, not a recording",
+			path, ErrSession, about.Size())
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -65,7 +68,8 @@ func Read(path string) (*Session, error) {
 func Decode(data []byte) (*Session, error) {
 	data = bytes.TrimPrefix(data, []byte("\ufeff")) // the byte order mark that some editors write
 	if n := bytes.Count(data, []byte("=")); len(data) > maxBytes || n > maxKeys {
-		return nil, fmt.Errorf("%w: it has %d bytes and %d keys, and at most %d and %d are read; split it into several sessions", ErrSession, len(data), n, maxBytes, maxKeys)
+		return nil, fmt.Errorf("%w: it has %d bytes and %d keys, and at most %d and %d are read; "+
+			"split it into several sessions", ErrSession, len(data), n, maxBytes, maxKeys)
 	}
 	decoder := toml.NewDecoder(bytes.NewReader(data))
 	decoder.DisallowUnknownFields()
@@ -86,7 +90,8 @@ func explain(err error, text string) error {
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
 		first := strict.Errors[0]
 		line, _ := first.Position()
-		return fmt.Errorf("%w: line %d: unknown key %q; %s", ErrSession, line, shortened(strings.Join(first.Key(), ".")), suggestion(first.Key()))
+		return fmt.Errorf("%w: line %d: unknown key %q; %s", ErrSession, line, shortened(strings.Join(first.Key(), ".")),
+			suggestion(first.Key()))
 	}
 	var syntax *toml.DecodeError
 	if errors.As(err, &syntax) {
@@ -96,7 +101,8 @@ func explain(err error, text string) error {
 				return fmt.Errorf("%w: line %d: %s", ErrSession, line, words)
 			}
 		}
-		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, shortened(strings.TrimPrefix(syntax.Error(), "toml: ")))
+		return fmt.Errorf("%w: line %d, column %d: %s",
+			ErrSession, line, column, shortened(strings.TrimPrefix(syntax.Error(), "toml: ")))
 	}
 	return fmt.Errorf("%w: %s", ErrSession, shortened(err.Error()))
 }
@@ -129,10 +135,12 @@ var doubleQuoted = regexp.MustCompile(`"([^"]*\\[^"]*)"`)
 // has neither.
 func misquoted(line string) string {
 	if straight := curly.Replace(line); straight != line {
-		return fmt.Sprintf("it has curly quotes, which a text processor writes; write it with straight ones: %s", shortened(straight))
+		return fmt.Sprintf("it has curly quotes, which a text processor writes; write it with straight ones: %s",
+			shortened(straight))
 	}
 	if doubleQuoted.MatchString(line) {
-		return fmt.Sprintf("a backslash within double quotes begins a special character; write the path in single quotes: %s", shortened(doubleQuoted.ReplaceAllString(line, "'$1'")))
+		return fmt.Sprintf("a backslash within double quotes begins a special character; write the path in single quotes: %s",
+			shortened(doubleQuoted.ReplaceAllString(line, "'$1'")))
 	}
 	return ""
 }
@@ -175,13 +183,15 @@ func nearest(key string, known []string) string {
 
 // checkNumbers refuses too many entries, and figures that are none or below zero where nothing can be.
 func (s *Session) checkNumbers() error {
-	for what, n := range map[string]int{"[[seating]]": len(s.Seatings), "[[programme]]": len(s.Programmes), "[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals)} {
+	for what, n := range map[string]int{"[[seating]]": len(s.Seatings), "[[programme]]": len(s.Programmes),
+		"[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals)} {
 		if n > maxEntries {
 			return fmt.Errorf("%d times %s, and at most %d are read; split it into several sessions", n, what, maxEntries)
 		}
 	}
 	if key, text := withControl(reflect.ValueOf(*s), ""); key != "" {
-		return fmt.Errorf("%s = %q has a special character in it, which a backslash within double quotes begins; write the path in single quotes, or with /", key, shortened(text))
+		return fmt.Errorf("%s = %q has a special character in it, which a backslash within double quotes begins; "+
+			"write the path in single quotes, or with /", key, shortened(text))
 	}
 	if key := notFinite(reflect.ValueOf(*s), ""); key != "" {
 		return fmt.Errorf("%s is not a number; write one, or leave it out", key)
@@ -192,7 +202,8 @@ func (s *Session) checkNumbers() error {
 	if err := s.checkComponents(); err != nil {
 		return err
 	}
-	channels := []int{s.DirectAfter.Left, s.DirectAfter.Right, s.Direct.Left, s.Direct.Right, s.Calibrator.Channel, s.ImpedanceFile.Source, s.ImpedanceFile.Load}
+	channels := []int{s.DirectAfter.Left, s.DirectAfter.Right, s.Direct.Left, s.Direct.Right, s.Calibrator.Channel,
+		s.ImpedanceFile.Source, s.ImpedanceFile.Load}
 	for _, seating := range s.Seatings {
 		channels = append(channels, seating.Left.Channel, seating.Right.Channel)
 	}
@@ -219,7 +230,8 @@ func (s *Session) checkComponents() error {
 		case seen[c.Name]:
 			return fmt.Errorf("%s is stated twice; keep one of them", place)
 		case c.DB < 0 || c.Octaves < 0 || c.Count < 0:
-			return fmt.Errorf("%s has a number below zero; db is a standard uncertainty in dB, octaves and count are not below zero either", place)
+			return fmt.Errorf("%s has a number below zero; "+
+				"db is a standard uncertainty in dB, octaves and count are not below zero either", place)
 		case c.Octaves > 0 && c.Octaves < 1./24:
 			return fmt.Errorf("%s: octaves = %g; errors keep together over at least 1/24", place, c.Octaves)
 		case (c.DB > 0) == (c.File != ""):
@@ -229,7 +241,8 @@ func (s *Session) checkComponents() error {
 		case c.CommonTo != "" && !slices.Contains(scopes, c.CommonTo):
 			return fmt.Errorf("%s: common_to = %q; it is one of %s", place, shortened(c.CommonTo), strings.Join(scopes, ", "))
 		case c.CommonTo == "" && !review.Usual(c.Name):
-			return fmt.Errorf("%s is not a name that is known; say what it is common to with common_to = \"…\", one of %s", place, strings.Join(scopes, ", "))
+			return fmt.Errorf("%s is not a name that is known; say what it is common to with common_to = \"…\", one of %s",
+				place, strings.Join(scopes, ", "))
 		case s.Rig.Uncertainty > 0 && c.Name == "rig":
 			return fmt.Errorf("%s is [rig] uncertainty too; keep one of them", place)
 		}
@@ -305,9 +318,11 @@ func (s *Session) check() error {
 	}
 	switch {
 	case s.alone() && s.Stimulus.stated():
-		return errors.New("there is [stimulus] and no recording of it; add [direct] and [[seating]], or leave [stimulus] out: music and speech say themselves what was played")
+		return errors.New("there is [stimulus] and no recording of it; " +
+			"add [direct] and [[seating]], or leave [stimulus] out: music and speech say themselves what was played")
 	case s.alone() && s.DirectAfter.File != "":
-		return errors.New("there is [direct_after] and no [direct]; name the first direct recording of the stimulus too, or leave it out")
+		return errors.New("there is [direct_after] and no [direct]; " +
+			"name the first direct recording of the stimulus too, or leave it out")
 	case s.Rig.MicrophoneRight != "" && s.Rig.Microphone == "":
 		return errors.New(`[rig] has microphone_right and no microphone; name the left side's file too, with microphone = "…"`)
 	case s.Target.File != "" && s.Target.Pair != "":
@@ -330,11 +345,14 @@ func (s *Session) check() error {
 		sides := p.Left.File != "" || p.Right.File != ""
 		switch {
 		case p.Direct.File == "" || p.Through.File == "" && !sides:
-			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }, or left and right in place of through", i+1, p.Name)
+			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }, "+
+				"or left and right in place of through", i+1, p.Name)
 		case sides && (p.Through.File != "" || p.Side != ""):
-			return fmt.Errorf("programme %d (%q) has left or right, and through or side; keep the former for both sides, or the latter for one", i+1, p.Name)
+			return fmt.Errorf("programme %d (%q) has left or right, and through or side; "+
+				"keep the former for both sides, or the latter for one", i+1, p.Name)
 		case p.Seating != "" && !s.alone():
-			return fmt.Errorf("programme %d (%q) has seating = %q, which is for sessions of music and speech alone; leave it out", i+1, p.Name, p.Seating)
+			return fmt.Errorf("programme %d (%q) has seating = %q, which is for sessions of music and speech alone; "+
+				"leave it out", i+1, p.Name, p.Seating)
 		}
 		if !slices.Contains([]string{"", "left", "right"}, p.Side) {
 			return fmt.Errorf("programme %d (%q): side = %q; it is left or right", i+1, p.Name, p.Side)
@@ -348,7 +366,8 @@ func (s *Session) check() error {
 			return fmt.Errorf("claim %d: %w", i+1, err)
 		}
 	}
-	if file := s.Stimulus.File; file != "" && !reflect.DeepEqual(s.Stimulus, Stimulus{File: file, Resample: s.Stimulus.Resample}) {
+	if file := s.Stimulus.File; file != "" &&
+		!reflect.DeepEqual(s.Stimulus, Stimulus{File: file, Resample: s.Stimulus.Resample}) {
 		return errors.New("[stimulus] has file = … and more; the file says all, so leave the rest out")
 	}
 	if _, err := s.Stimulus.Build(); err != nil {

@@ -76,7 +76,8 @@ func (s *Session) responseAlone() *Session {
 	if !s.alone() {
 		alone.Programmes = nil
 	}
-	alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = Calibrator{}, ImpedanceFile{}, Isolation{}, Spill{}
+	alone.Calibrator, alone.ImpedanceFile, alone.Isolation, alone.Spill = Calibrator{}, ImpedanceFile{},
+		Isolation{}, Spill{}
 	return &alone
 }
 
@@ -101,7 +102,8 @@ func (s *Session) bench() (*review.Bench, error) {
 	for _, m := range []struct {
 		place, file string
 		into        **level.Calibration
-	}{{"[rig] microphone", s.Rig.Microphone, &c.Microphone}, {"[rig] microphone_right", s.Rig.MicrophoneRight, &c.MicrophoneRight}} {
+	}{{"[rig] microphone", s.Rig.Microphone, &c.Microphone}, {"[rig] microphone_right",
+		s.Rig.MicrophoneRight, &c.MicrophoneRight}} {
 		if m.file == "" {
 			continue
 		}
@@ -125,7 +127,8 @@ func (s *Session) bench() (*review.Bench, error) {
 		c.Calibrator = &review.Calibrator{
 			Channel: s.read(s.Calibrator.File, s.Calibrator.Channel),
 			Calibrator: level.Calibrator{
-				Level: or(s.Calibrator.Level, 94), Frequency: or(s.Calibrator.Frequency, 1000), Tolerance: or(s.Calibrator.Tolerance, level.Class2),
+				Level: or(s.Calibrator.Level, 94), Frequency: or(s.Calibrator.Frequency, 1000),
+				Tolerance: or(s.Calibrator.Tolerance, level.Class2),
 			},
 		}
 	}
@@ -140,7 +143,8 @@ func (s *Session) bench() (*review.Bench, error) {
 func (s *Session) stated() ([]review.Stated, error) {
 	var out []review.Stated
 	for _, c := range s.Uncertainty {
-		one := review.Stated{Name: c.Name, CommonTo: response.Scope(max(0, slices.Index(scopes, c.CommonTo))), Uncertainty: c.DB, Octaves: c.Octaves}
+		one := review.Stated{Name: c.Name, CommonTo: response.Scope(max(0, slices.Index(scopes, c.CommonTo))),
+			Uncertainty: c.DB, Octaves: c.Octaves}
 		if c.OneValue {
 			one.Octaves = math.Inf(1)
 		}
@@ -244,7 +248,8 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 // finish measures the pair on a bench that is ready.
 func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Seating) (*review.Results, error) {
 	progress := r.progress
-	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title, Date: s.Date, Notes: s.Notes})
+	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title,
+		Date: s.Date, Notes: s.Notes})
 	if len(seatings) > 0 {
 		progress("looking whether the recordings are fit to use")
 		// Those that are not are left out; if none is left, Measure says so.
@@ -328,7 +333,8 @@ func (s *Session) isolation(pair *review.Pair) error {
 }
 
 func (s *Session) leakage(pair *review.Pair) error {
-	return pair.SoundLeakage(s.read(s.Spill.Beside, 1), s.read(s.Spill.Background, 1), response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
+	return pair.SoundLeakage(s.read(s.Spill.Beside, 1), s.read(s.Spill.Background, 1),
+		response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
 // alone tells whether the session has music and speech alone.
@@ -353,8 +359,10 @@ func (s *Session) material(pair *review.Pair, progress func(string)) error {
 	for _, p := range s.Programmes {
 		last = nil
 		for _, one := range p.bySide() {
-			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct), Through: read(one.Through)}
-			if rate := max(m.Direct.Recording.SampleRate, m.Through.Recording.SampleRate); m.Direct.Err == nil && m.Through.Err == nil {
+			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct),
+				Through: read(one.Through)}
+			if rate := max(m.Direct.Recording.SampleRate, m.Through.Recording.SampleRate); m.Direct.Err == nil &&
+				m.Through.Err == nil {
 				for _, c := range []*review.Channel{&m.Direct, &m.Through} {
 					i := slices.IndexFunc(last, func(l review.Channel) bool { return l.Recording == c.Recording })
 					number := c.Number

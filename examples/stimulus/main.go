@@ -61,11 +61,16 @@ func run(args []string) error {
 	flags.Float64Var(&s.Gap, "gap", 1.5, "seconds of silence after each sweep")
 	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
-	flags.Float64Var(&s.FadeIn, "fade-in", 0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
+	flags.Float64Var(&s.FadeIn, "fade-in",
+		0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
 	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 is 0.005, below zero none")
-	with := flags.String("with", string(sweep.AskGain), "what to ask beyond the response, separated by commas: distortion, levels, modulation, crosstalk, gain; nothing if empty")
-	tones := flags.String("tones", "", "frequencies of steady tones beside the usual ones, separated by commas, Hz; with distortion")
-	flags.BoolVar(&s.Louder, "louder", false, "a level 6 dB above -level too; with levels. Read first what is printed without it")
+	with := flags.String("with",
+		string(sweep.AskGain), "what to ask beyond the response, separated by commas: "+
+			"distortion, levels, modulation, crosstalk, gain; nothing if empty")
+	tones := flags.String("tones", "",
+		"frequencies of steady tones beside the usual ones, separated by commas, Hz; with distortion")
+	flags.BoolVar(&s.Louder, "louder",
+		false, "a level 6 dB above -level too; with levels. Read first what is printed without it")
 	what := flags.String("what", "", "say what a file holds, and write nothing")
 	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
 	if err := flags.Parse(args); err != nil {
@@ -91,7 +96,8 @@ func run(args []string) error {
 			s.Tones = append(s.Tones, f)
 		}
 	}
-	format, ok := map[string]capture.Format{"pcm16": {Bits: 16}, "pcm24": {Bits: 24}, "float32": {Bits: 32, Float: true}}[*encoding]
+	format, ok := map[string]capture.Format{"pcm16": {Bits: 16}, "pcm24": {Bits: 24},
+		"float32": {Bits: 32, Float: true}}[*encoding]
 	if !ok {
 		return fmt.Errorf("-encoding %q; choose pcm16, pcm24 or float32", *encoding)
 	}
@@ -132,7 +138,8 @@ func say(path string) error {
 // of the sweep, it gives the impulse response. Sweep.InverseFilter says how far to trust it.
 func writeInverse(path string, replace bool, s *sweep.Sweep) error {
 	sound := &capture.Recording{SampleRate: s.SampleRate(), Channels: [][]float64{s.InverseFilter()}}
-	if err := capture.Write(path, sound, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true}, Overwrite: replace}); err != nil {
+	if err := capture.Write(path, sound, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true},
+		Overwrite: replace}); err != nil {
 		return err
 	}
 	fmt.Println(path)
@@ -157,8 +164,10 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 	if err != nil {
 		return err
 	}
-	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels(), Settings: settings}
-	if err := capture.Write(filepath.Join(to, "stimulus.wav"), sound, capture.WriteConfig{Format: format, Overwrite: replace}); err != nil {
+	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels(),
+		Settings: settings}
+	if err := capture.Write(filepath.Join(to, "stimulus.wav"), sound,
+		capture.WriteConfig{Format: format, Overwrite: replace}); err != nil {
 		return err
 	}
 	fmt.Printf("%s: %.1f s\n", filepath.Join(to, "stimulus.wav"), stimulus.Duration())
@@ -187,7 +196,9 @@ func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, er
 	}
 	var out strings.Builder
 	err = t.Execute(&out, map[string]any{
-		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus), "Further": slices.ContainsFunc(stimulus.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain }),
+		"S": s, "Duration": stimulus.Duration(), "Timeline": timeline(stimulus),
+		"Further": slices.ContainsFunc(stimulus.Parts(),
+			func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain }),
 		"Gain":   slices.Contains(s.With, string(sweep.AskGain)),
 		"Levels": levels(stimulus), "Louder": louder,
 	})

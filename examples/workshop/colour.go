@@ -14,8 +14,10 @@ type ramp []color.Color
 type stop struct{ lightness, chroma, hue float64 }
 
 var (
-	onLight = newRamp(stop{0.985, 0.008, 90}, stop{0.80, 0.075, 115}, stop{0.615, 0.10, 165}, stop{0.43, 0.105, 235}, stop{0.245, 0.09, 285})
-	onDark  = newRamp(stop{0.205, 0.012, 265}, stop{0.39, 0.09, 280}, stop{0.575, 0.105, 225}, stop{0.76, 0.11, 165}, stop{0.945, 0.08, 105})
+	onLight = newRamp(stop{0.985, 0.008, 90}, stop{0.80, 0.075, 115}, stop{0.615, 0.10, 165}, stop{0.43, 0.105, 235},
+		stop{0.245, 0.09, 285})
+	onDark = newRamp(stop{0.205, 0.012, 265}, stop{0.39, 0.09, 280}, stop{0.575, 0.105, 225}, stop{0.76, 0.11, 165},
+		stop{0.945, 0.08, 105})
 )
 
 const shades = 256

@@ -111,7 +111,8 @@ func responsePlot(r *bench.Result) plot.Plot {
 		ID: "response", Title: "The response and the truth", Summary: r.Headline(), X: x,
 		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -20, Max: 15},
 		Unknown: notKnown(x, factor, r.Response.Valid),
-		Notes:   []string{smoothingWords(r.Settings) + " The truth is what the simulated pair does at this level, not smoothed."},
+		Notes: []string{smoothingWords(r.Settings) +
+			" The truth is what the simulated pair does at this level, not smoothed."},
 	}
 	name, half := "measured", r.Average.Confidence(0.95)
 	if half != nil {
@@ -121,7 +122,8 @@ func responsePlot(r *bench.Result) plot.Plot {
 			p.Series = append(p.Series, curve(fmt.Sprintf("seating %d", i+1), c, factor, seatingStyles[i]))
 		}
 	}
-	p.Series = append(p.Series, curve("truth", r.Truth, factor, plot.Ink), withBand(curve(name, r.Response, factor, plot.Blue), half))
+	p.Series = append(p.Series, curve("truth", r.Truth, factor, plot.Ink),
+		withBand(curve(name, r.Response, factor, plot.Blue), half))
 	floor := curve("noise alone, 1/3 octave", r.Floor, factor, plot.Ochre)
 	floor.Kind = plot.Floor
 	if r.Floor.MeanOver(response.Band{Low: 100, High: 10000}) > -45 {
@@ -143,7 +145,8 @@ func errorPlot(r *bench.Result) plot.Plot {
 		Series:            []plot.Series{curve("error", r.Error.Curve, factor, plot.Blue)},
 	}
 	if r.Settings.Smoothing != 0 {
-		p.Series = append(p.Series, curve("what smoothing alone does to the truth", r.SmoothingError.Curve, factor, plot.Vermilion))
+		p.Series = append(p.Series, curve("what smoothing alone does to the truth",
+			r.SmoothingError.Curve, factor, plot.Vermilion))
 	}
 	return p
 }
@@ -152,20 +155,25 @@ func harmonicsPlot(r *bench.Result) plot.Plot {
 	hs := r.Harmonics
 	p := plot.Plot{
 		ID: "harmonics", Title: "The harmonics and their floor",
-		Summary:           "The second and the third harmonic against the frequency of the fundamental, each beside what it is in truth, and the level that noise alone would show.",
+		Summary: "The second and the third harmonic against the frequency of the fundamental, " +
+			"each beside what it is in truth, and the level that noise alone would show.",
 		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -120, Max: 0},
 		DecibelsPerDecade: 50,
-		Notes:             []string{"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is above what the recorder holds, it is not known."},
+		Notes: []string{
+			"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is above what the " +
+				"recorder holds, it is not known."},
 	}
 	for i, o := range hs.Orders[:min(2, len(hs.Orders))] {
 		drawn := [][2]plot.Style{{plot.Ink, plot.Blue}, {plot.Violet, plot.Vermilion}}[i]
 		p.Series = append(p.Series,
-			plot.Series{Name: plot.Ordinal(o.N) + " harmonic in truth", X: hs.Fundamental, Y: r.TrueHarmonics[i], Style: drawn[0]},
+			plot.Series{Name: plot.Ordinal(o.N) + " harmonic in truth",
+				X: hs.Fundamental, Y: r.TrueHarmonics[i], Style: drawn[0]},
 			plot.Series{Name: plot.Ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.AsRead, Style: drawn[1]})
 	}
 	if floor := hs.Orders[0].Floor; floor != nil {
-		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd", X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
+		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd",
+			X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
 	}
 	return p
 }

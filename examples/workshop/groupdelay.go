@@ -15,10 +15,12 @@ func groupDelayPlot(r *bench.Result) (plot.Plot, error) {
 	}
 	return plot.Plot{
 		ID: "group-delay", Title: "The group delay", X: x,
-		Summary: "How much later than the peak each frequency arrives in the first seating: more where the level falls steeply or a resonance rings, and at random where noise is high.",
+		Summary: "How much later than the peak each frequency arrives in the first seating: " +
+			"more where the level falls steeply or a resonance rings, and at random where noise is high.",
 		Y:       plot.Axis{Label: "Group delay re peak", Unit: "ms", Min: -5, Max: 20},
 		Unknown: notKnown(x, factor, r.Response.Valid),
 		Series:  []plot.Series{{Name: "first seating", X: frequency, Y: delay, Style: plot.Blue}},
-		Notes:   []string{"Minus the slope of the phase over angular frequency, from one bin to the next but one. The window limits it: what comes later than the window is not in it."},
+		Notes: []string{"Minus the slope of the phase over angular frequency, " +
+			"from one bin to the next but one. The window limits it: what comes later than the window is not in it."},
 	}, err
 }

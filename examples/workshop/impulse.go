@@ -22,17 +22,21 @@ func impulsePlot(r *bench.Result) plot.Plot {
 		ID: "impulse", Title: "The deconvolved impulse, its harmonics before it",
 		Summary: fmt.Sprintf("The linear response stands at zero, the second harmonic %.0f ms before it, the third %.0f ms.",
 			1000*octave, 1000*r.Sweep.HarmonicAdvance(3)),
-		X:      plot.Axis{Label: "Time re peak, harmonics by order", Unit: "ms", Min: 1000 * from, Max: 1000 * to, Ticks: places(r, to)},
-		Y:      plot.Axis{Label: "Magnitude re peak", Unit: "dB", Min: -120, Max: 0},
-		Series: []plot.Series{{Name: "deconvolved recording, highest in each stretch", X: x, Y: y, Style: plot.Blue}, windowSeries(r)},
-		Notes:  []string{"What lies under the window becomes the response. The n-th harmonic stands L ln n before the peak, L being the time in which the sweep rises by a factor of e."},
+		X: plot.Axis{Label: "Time re peak, harmonics by order", Unit: "ms",
+			Min: 1000 * from, Max: 1000 * to, Ticks: places(r, to)},
+		Y: plot.Axis{Label: "Magnitude re peak", Unit: "dB", Min: -120, Max: 0},
+		Series: []plot.Series{{Name: "deconvolved recording, highest in each stretch", X: x, Y: y, Style: plot.Blue},
+			windowSeries(r)},
+		Notes: []string{"What lies under the window becomes the response. The n-th harmonic stands L ln n before the " +
+			"peak, L being the time in which the sweep rises by a factor of e."},
 	}
 	styles := []plot.Style{plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}
 	for n := 2; n <= bench.Orders; n++ {
 		at := 1000 * r.Sweep.HarmonicAdvance(n)
 		p.Series = append(p.Series, plot.Series{
-			Name: signed(fmt.Sprintf("place of the %s harmonic, -%.0f ms", plot.Ordinal(n), at)), Kind: plot.Points, Style: styles[n-2],
-			X: []float64{-at}, Y: []float64{nearest(x, y, -at)},
+			Name: signed(fmt.Sprintf("place of the %s harmonic, -%.0f ms", plot.Ordinal(n), at)), Kind: plot.Points,
+			Style: styles[n-2],
+			X:     []float64{-at}, Y: []float64{nearest(x, y, -at)},
 		})
 	}
 	return p
@@ -91,7 +95,8 @@ func windowSeries(r *bench.Result) plot.Series {
 	before, after := r.Window()
 	rate := r.Sweep.SampleRate()
 	n := int((before+after).Seconds()*float64(rate)) + 2
-	ones := &response.Impulse{Samples: make([]float64, n), SampleRate: rate, Zero: int(before.Seconds() * float64(rate)), Valid: response.AllFrequencies}
+	ones := &response.Impulse{Samples: make([]float64, n), SampleRate: rate, Zero: int(before.Seconds() * float64(rate)),
+		Valid: response.AllFrequencies}
 	for i := range ones.Samples {
 		ones.Samples[i] = 1
 	}

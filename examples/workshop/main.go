@@ -52,7 +52,8 @@ func listen(port int) (net.Listener, error) {
 	}
 	listener, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port)))
 	if errors.Is(err, syscall.EADDRINUSE) {
-		return nil, fmt.Errorf("port %d is taken, perhaps by a workshop that is open already; close that, or choose another with -port (0 takes any that is free): %w", port, err)
+		return nil, fmt.Errorf("port %d is taken, perhaps by a workshop that is open already; "+
+			"close that, or choose another with -port (0 takes any that is free): %w", port, err)
 	}
 	return listener, err
 }

@@ -35,10 +35,12 @@ func recordingPlot(r *bench.Result) plot.Plot {
 	}
 	return plot.Plot{
 		ID: "recording", Title: "The recording",
-		Summary: fmt.Sprintf("The waveform of the sweep through the headphones; its peak is at %s dBFS.", signed(fmt.Sprintf("%.1f", decibel.OfAmplitude(peak)))),
-		X:       plot.Axis{Label: "Time from the beginning of the sweep", Unit: "s", Min: x[0], Max: x[len(x)-1]},
-		Y:       plot.Axis{Label: "Sample value, full scale = 1", Min: -top, Max: top},
-		Series:  []plot.Series{{Name: "recording of the sweep", X: x, Y: y, Style: plot.Blue, Kind: plot.Impulse}},
-		Notes:   []string{"The lowest and the highest sample in each stretch. The timing marks, by which the clocks are compared, stand before and after."},
+		Summary: fmt.Sprintf("The waveform of the sweep through the headphones; its peak is at %s dBFS.",
+			signed(fmt.Sprintf("%.1f", decibel.OfAmplitude(peak)))),
+		X:      plot.Axis{Label: "Time from the beginning of the sweep", Unit: "s", Min: x[0], Max: x[len(x)-1]},
+		Y:      plot.Axis{Label: "Sample value, full scale = 1", Min: -top, Max: top},
+		Series: []plot.Series{{Name: "recording of the sweep", X: x, Y: y, Style: plot.Blue, Kind: plot.Impulse}},
+		Notes: []string{"The lowest and the highest sample in each stretch. The timing marks, " +
+			"by which the clocks are compared, stand before and after."},
 	}
 }

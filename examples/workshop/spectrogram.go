@@ -39,10 +39,13 @@ func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 		LightStops, DarkStops     []string
 		Times, Frequencies, Scale []mark
 		FrequencyLabel, Summary   string
-	}{FrequencyLabel: "Frequency, Hz", Summary: "The sweep rises as a straight line through time, for each octave takes as long; its harmonics are the same line higher up, as far as noise lets them be seen."}
+	}{FrequencyLabel: "Frequency, Hz",
+		Summary: "The sweep rises as a straight line through time, for each octave takes as long; " +
+			"its harmonics are the same line higher up, as far as noise lets them be seen."}
 	if s.Linear {
 		d.FrequencyLabel = "Frequency, kHz"
-		d.Summary = "On a linear axis the sweep stays in the lowest part of the picture for most of its time and then rises ever faster."
+		d.Summary = "On a linear axis the sweep stays in the lowest part of the picture for most of its time and then " +
+			"rises ever faster."
 	}
 	var err error
 	if d.Light, err = picture(s, onLight); err != nil {
@@ -54,7 +57,8 @@ func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 	d.LightStops, d.DarkStops = onLight.stops(), onDark.stops()
 	d.Times, d.Frequencies = timeMarks(s), frequencyMarks(s)
 	for level := softest; level <= loudest; level += 20 {
-		d.Scale = append(d.Scale, mark{units(frameLeft + frameWidth*(level-softest)/(loudest-softest)), signed(fmt.Sprint(level))})
+		d.Scale = append(d.Scale, mark{units(frameLeft + frameWidth*(level-softest)/(loudest-softest)),
+			signed(fmt.Sprint(level))})
 	}
 	var b strings.Builder
 	err = spectrogramTemplate.Execute(&b, d)
@@ -100,7 +104,8 @@ func timeMarks(s bench.Spectrogram) []mark {
 	}
 	var out []mark
 	for k := math.Ceil(s.Start / step); k*step <= s.Start+s.Length; k++ {
-		out = append(out, mark{units(frameLeft + frameWidth*(k*step-s.Start)/s.Length), fmt.Sprintf("%.1f", math.Abs(k*step))})
+		out = append(out, mark{units(frameLeft + frameWidth*(k*step-s.Start)/s.Length),
+			fmt.Sprintf("%.1f", math.Abs(k*step))})
 	}
 	return out
 }

@@ -69,7 +69,8 @@ func newView(asked request, r *bench.Result) (*view, error) {
 	}
 	v.Reading = v.Lesson.Read(r)
 	s := r.Sweep
-	v.Sweep = signed(fmt.Sprintf("Played: a sweep from %.0f Hz to %.0f kHz in %.2f s at %.0f dBFS peak.", s.Start(), s.Stop()/1000, s.Duration(), s.Level()))
+	v.Sweep = signed(fmt.Sprintf("Played: a sweep from %.0f Hz to %.0f kHz in %.2f s at %.0f dBFS peak.",
+		s.Start(), s.Stop()/1000, s.Duration(), s.Level()))
 	var err error
 	v.Figures, err = figures(r)
 	return v, err

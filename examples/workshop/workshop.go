@@ -47,7 +47,8 @@ func open(q *queue) http.Handler {
 func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	asked, refused := readRequest(in.URL.Query())
 	start := time.Now()
-	shown, err := w.views.Get(in.Context(), asked, func(ctx context.Context) (*view, error) { return w.measure(ctx, asked) })
+	shown, err := w.views.Get(in.Context(), asked,
+		func(ctx context.Context) (*view, error) { return w.measure(ctx, asked) })
 	switch {
 	case in.Context().Err() != nil:
 		return // nobody waits for it any more
@@ -63,8 +64,9 @@ func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	v.Refused, v.Nonce, v.Took = refused, rand.Text(), time.Since(start).Milliseconds()
 	h := out.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
-	h.Set("Content-Security-Policy", "default-src 'none'; img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
-		"'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+	h.Set("Content-Security-Policy",
+		"default-src 'none'; img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
+			"'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 	if refused != nil {
 		out.WriteHeader(http.StatusBadRequest)
 	}

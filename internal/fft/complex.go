@@ -12,8 +12,9 @@ import (
 )
 
 const (
-	short    = 1 << 15 // points that are transformed in one piece: two copies fit the second cache
-	together = 24      // columns or rows that are transformed side by side: six cache lines in a row, which are fetched ahead
+	short = 1 << 15 // points that are transformed in one piece: two copies fit the second cache
+	// columns or rows that are transformed side by side: six cache lines in a row, which are fetched ahead
+	together = 24
 )
 
 // Complex transforms complex sequences of one length. It is safe for concurrent

@@ -42,7 +42,8 @@ func (w *chunks) read(b []byte, at int64) error {
 	case n == len(b):
 		return nil
 	case err == io.EOF:
-		return fault(ErrTruncated, at+int64(n), "the file has become shorter while it was read; read it again when it is complete")
+		return fault(ErrTruncated, at+int64(n),
+			"the file has become shorter while it was read; read it again when it is complete")
 	}
 	return err
 }
@@ -85,7 +86,8 @@ func (w *chunks) skip(c chunk) { w.pos, w.odd = c.at+c.size, c.size%2 == 1 }
 // contents reads up to limit bytes of c.
 func (w *chunks) contents(c chunk, limit int64) ([]byte, error) {
 	if c.size > w.size-c.at {
-		return nil, fault(ErrTruncated, w.size, "the file ends inside its %q chunk, before any sample; copy or record it again", c.id)
+		return nil, fault(ErrTruncated, w.size,
+			"the file ends inside its %q chunk, before any sample; copy or record it again", c.id)
 	}
 	b := make([]byte, min(c.size, limit))
 	return b, w.read(b, c.at)

@@ -50,7 +50,8 @@ type TruncatedError struct {
 }
 
 func (e *TruncatedError) Error() string {
-	return fmt.Sprintf("the file is cut short: %.3f s are there of the %.3f s that its header promises; copy or record it again",
+	return fmt.Sprintf("the file is cut short: %.3f s are there of the %.3f s that its header promises; "+
+		"copy or record it again",
 		e.Present, e.Promised)
 }
 func (e *TruncatedError) Unwrap() error { return ErrTruncated }

@@ -59,7 +59,8 @@ func identify(head []byte) (wide bool, err error) {
 	}
 	for _, f := range foreign {
 		if strings.HasPrefix(s, f.start) {
-			return false, fault(ErrNotWAV, 0, "starts with %q, as %s files do; not a WAV recording; export as WAV", f.start, f.name)
+			return false, fault(ErrNotWAV, 0, "starts with %q, as %s files do; not a WAV recording; export as WAV",
+				f.start, f.name)
 		}
 	}
 	return false, fault(ErrNotWAV, 0, "starts with %q; not a WAV recording; export as WAV", s)
@@ -91,21 +92,25 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 	}
 	switch {
 	case tag != tagInteger && tag != tagFloat:
-		return h, fault(ErrUnsupported, at, "samples coded as %s are not read; export as uncompressed WAV (integer or float)", tagName(tag))
+		return h, fault(ErrUnsupported, at, "samples coded as %s are not read; export as uncompressed WAV (integer or float)",
+			tagName(tag))
 	case channels == 0:
 		return h, fault(ErrHeader, at+2, "the header says zero channels; export the recording again")
 	case channels > maxChannels:
-		return h, fault(ErrHeader, at+2, "the header says %d channels, more than the %d that are read; the file is damaged, or split it",
+		return h, fault(ErrHeader, at+2,
+			"the header says %d channels, more than the %d that are read; the file is damaged, or split it",
 			channels, maxChannels)
 	case rate == 0 || rate > math.MaxInt32:
 		return h, fault(ErrHeader, at+4, "the header says a sample rate of %d Hz; export the recording again", rate)
 	case bits == 0 || valid < 0 || valid > bits:
-		return h, fault(ErrHeader, at+14, "the header says %d bits a sample, %d of them valid; export the recording again", bits, valid)
+		return h, fault(ErrHeader, at+14, "the header says %d bits a sample, %d of them valid; export the recording again",
+			bits, valid)
 	}
 	// A plain header may state 20 bits for 24 of which the upper 20 are valid.
 	h = header{int(rate), channels, Format{Bits: (bits + 7) / 8 * 8, ValidBits: valid, Float: tag == tagFloat}}
 	if !h.format.known() {
-		return h, fault(ErrUnsupported, at+14, "samples of %v are not read; export as 16 or 24-bit integer or as 32-bit float", h.format)
+		return h, fault(ErrUnsupported, at+14,
+			"samples of %v are not read; export as 16 or 24-bit integer or as 32-bit float", h.format)
 	}
 	if align != h.frame() {
 		return h, fault(ErrHeader, at+12,
@@ -119,11 +124,13 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 // valid bits.
 func parseExtension(b []byte, at int64) (tag uint16, valid int, err error) {
 	if len(b) < 40 {
-		return 0, 0, fault(ErrHeader, at, "an extensible fmt chunk has %d bytes where 40 are the least; the file is damaged", len(b))
+		return 0, 0, fault(ErrHeader, at, "an extensible fmt chunk has %d bytes where 40 are the least; the file is damaged",
+			len(b))
 	}
 	le := binary.LittleEndian
 	if string(b[26:40]) != guidTail {
-		return 0, 0, fault(ErrUnsupported, at+24, "samples of subformat %x are not read; export as uncompressed WAV (integer or float)", b[24:40])
+		return 0, 0, fault(ErrUnsupported, at+24,
+			"samples of subformat %x are not read; export as uncompressed WAV (integer or float)", b[24:40])
 	}
 	if valid = int(le.Uint16(b[18:])); valid == 0 {
 		valid = int(le.Uint16(b[14:]))

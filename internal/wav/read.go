@@ -108,7 +108,8 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 		return nil, err
 	}
 	if int64(b.Len()) > most {
-		return nil, fmt.Errorf("%w: more than the %d bytes that are read from a stream; cut the part that matters out of it", ErrTooLarge, most)
+		return nil, fmt.Errorf("%w: more than the %d bytes that are read from a stream; cut the part that matters out of it",
+			ErrTooLarge, most)
 	}
 	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()), limit)
 }
@@ -200,7 +201,8 @@ func checkTail(walk *chunks) error {
 		case errors.Is(err, ErrHeader) && walk.size-from <= strayBytes:
 			return nil
 		case errors.Is(err, ErrHeader):
-			return fault(ErrHeader, from, "%d bytes follow what the header accounts for; it states the wrong length: export the recording again",
+			return fault(ErrHeader, from,
+				"%d bytes follow what the header accounts for; it states the wrong length: export the recording again",
 				walk.size-from)
 		case err != nil:
 			return err

@@ -70,11 +70,13 @@ func plan(sampleRate int, channels [][]float64, f Format) (header, error) {
 	}
 	switch {
 	case !f.known() || f.valid() != f.Bits:
-		return header{}, fmt.Errorf("%w: %v cannot be written; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float", ErrUnsupported, f)
+		return header{}, fmt.Errorf("%w: %v cannot be written; choose 8, 16, 24 or 32-bit integer or 32 or 64-bit float",
+			ErrUnsupported, f)
 	case len(channels) > maxChannels:
 		return header{}, fmt.Errorf("%w: %d channels, %d are the most", ErrTooLarge, len(channels), maxChannels)
 	case sampleRate < 1 || sampleRate > math.MaxInt32:
-		return header{}, fmt.Errorf("%w: a sample rate of %d Hz; state the one at which the samples were recorded", ErrHeader, sampleRate)
+		return header{}, fmt.Errorf("%w: a sample rate of %d Hz; state the one at which the samples were recorded",
+			ErrHeader, sampleRate)
 	}
 	return header{sampleRate, len(channels), f}, nil
 }

@@ -59,7 +59,8 @@ func ReadBlocks(path string, length int, each func(Block) (next int, err error))
 			return named(path, source.cut())
 		}
 		if next <= from || next > from+b.Len() {
-			panic(fmt.Sprintf("capture: after the block from sample %d to %d the next cannot begin at %d", from, from+b.Len(), next))
+			panic(fmt.Sprintf("capture: after the block from sample %d to %d the next cannot begin at %d",
+				from, from+b.Len(), next))
 		}
 		from = next
 	}
@@ -81,7 +82,8 @@ func open(f *os.File, size int64) (source, error) {
 		if err != nil {
 			return source{}, err
 		}
-		return source{Recording{SampleRate: r.SampleRate, Format: Format(r.Format), LengthUnstated: r.LengthUnstated}, r.Channels,
+		return source{Recording{SampleRate: r.SampleRate, Format: Format(r.Format), LengthUnstated: r.LengthUnstated},
+			r.Channels,
 			r.Window, func() error { return r.Cut }, r.Close}, nil
 	}
 	r, err := wav.Open(all, size)
@@ -99,6 +101,7 @@ func open(f *os.File, size int64) (source, error) {
 		}
 		return room, from+n == r.Len, r.Decode(room, from)
 	}
-	return source{Recording{SampleRate: r.SampleRate, Format: Format(r.Format), LengthUnstated: r.LengthUnstated, Settings: r.Settings}, r.Channels,
+	return source{Recording{SampleRate: r.SampleRate, Format: Format(r.Format), LengthUnstated: r.LengthUnstated,
+		Settings: r.Settings}, r.Channels,
 		window, func() error { return r.Cut }, func() {}}, nil
 }

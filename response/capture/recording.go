@@ -118,9 +118,11 @@ func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 	}
 	switch f := b.Format; {
 	case f == nil:
-		return nil, named(name, fmt.Errorf("%w: the buffer states no format; give it the number of channels and the sample rate", ErrHeader))
+		return nil, named(name, fmt.Errorf(
+			"%w: the buffer states no format; give it the number of channels and the sample rate", ErrHeader))
 	case f.NumChannels < 1 || f.SampleRate < 1:
-		return nil, named(name, fmt.Errorf("%w: the buffer states no format: %s at %d Hz; give it the number of channels and the sample rate",
+		return nil, named(name, fmt.Errorf(
+			"%w: the buffer states no format: %s at %d Hz; give it the number of channels and the sample rate",
 			ErrHeader, plural(f.NumChannels, "channel"), f.SampleRate))
 	}
 	n := b.Format.NumChannels
@@ -128,7 +130,8 @@ func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 		return nil, named(name, fmt.Errorf("%w: %d samples do not fill %s evenly; correct the number of channels",
 			ErrHeader, len(b.Data), plural(n, "channel")))
 	}
-	r := &Recording{Name: name, SampleRate: b.Format.SampleRate, Format: Format{Bits: 64, Float: true}, Channels: make([][]float64, n)}
+	r := &Recording{Name: name, SampleRate: b.Format.SampleRate, Format: Format{Bits: 64, Float: true},
+		Channels: make([][]float64, n)}
 	for k := range r.Channels {
 		r.Channels[k] = make([]float64, len(b.Data)/n)
 	}

@@ -48,5 +48,6 @@ func encode(w io.Writer, r *Recording, c WriteConfig) error {
 	if f == (Format{}) {
 		f = Format{Bits: 24}
 	}
-	return wav.Write(w, r.SampleRate, r.Channels, wav.Options{Format: wav.Format(f), NoDither: c.NoDither, Seed: c.Seed, Settings: r.Settings})
+	return wav.Write(w, r.SampleRate, r.Channels,
+		wav.Options{Format: wav.Format(f), NoDither: c.NoDither, Seed: c.Seed, Settings: r.Settings})
 }

@@ -47,7 +47,8 @@ const rigSpread = 0.1
 // Errors: response.ErrOtherRig; an error if the two share fewer than 3 third octaves.
 func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	if c.Config.Rig != "" && sweep.Rig != "" && c.Config.Rig != sweep.Rig {
-		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep", response.ErrOtherRig, c.Config.Rig, sweep.Rig)
+		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep",
+			response.ErrOtherRig, c.Config.Rig, sweep.Rig)
 	}
 	bands := c.Bands()
 	out := &Agreement{Difference: c.blank("the sweep", len(bands))}
@@ -69,10 +70,12 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		}
 	}
 	if n < 3 {
-		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; it takes 3 to compare", c.through, n)
+		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; "+
+			"it takes 3 to compare", c.through, n)
 	}
 	// The median of normal values has √(π/2) times the uncertainty of their mean.
-	out.Level = response.Figure{Value: statistic.Median(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n, Unit: "dB"}
+	out.Level = response.Figure{Value: statistic.Median(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n,
+		Unit: "dB"}
 	// The bound, in standard uncertainties, that chance exceeds in any of n bands once in 20
 	// comparisons (Šidák).
 	limit := distuv.UnitNormal.Quantile(0.5 + 0.5*math.Pow(0.95, 1/n))
@@ -129,7 +132,8 @@ func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u 
 func (a *Agreement) Sentence() string {
 	figure := fmt.Sprintf("%.1f dB rms over %v", a.RMS, a.band)
 	if a.Agree {
-		return fmt.Sprintf("The material and the sweep give the same response, %s, which their uncertainties explain.", figure)
+		return fmt.Sprintf("The material and the sweep give the same response, %s, which their uncertainties explain.",
+			figure)
 	}
 	var bass, treble int
 	for _, f := range a.Beyond {
@@ -146,7 +150,8 @@ func (a *Agreement) Sentence() string {
 			worst, where = d, a.Difference.Frequency[i]
 		}
 	}
-	cause := "usually a device that adapts to what it plays (noise cancelling, limiting, an equaliser that follows the level), or another setting"
+	cause := "usually a device that adapts to what it plays (noise cancelling, limiting, " +
+		"an equaliser that follows the level), or another setting"
 	switch {
 	case bass == len(a.Beyond):
 		cause = "usually a seal that changed between the two, or bass that is limited when it is loud"

@@ -52,7 +52,9 @@ func (a *Alignment) shared() float64 { return a.To - a.From }
 // checkBoth returns an error if the recordings cannot be compared at all.
 func checkBoth(direct, through Channel) error {
 	if direct.SampleRate != through.SampleRate {
-		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; record both at one rate, or resample one (resample = true in a session)", ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; "+
+			"record both at one rate, or resample one (resample = true in a session)",
+			ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
 	}
 	errs := make([]error, 2)
 	both := [2]Channel{direct, through}
@@ -110,8 +112,10 @@ func (a *Alignment) refine(direct, through Channel) error {
 	slope, intercept := s.fine(&a.line)
 	a.Inverted = s.sign < 0
 	if drift := 1e6 * a.line.slope; math.Abs(drift) > capture.MaxDrift {
-		return fmt.Errorf("programme: %s: its delay against %s moves by %.0f parts per million of the time, more than clocks of crystals differ by: "+
-			"a piece is missing or doubled, or the sample rates differ; record again without interruption, and check the rates", through.Name, direct.Name, drift)
+		return fmt.Errorf("programme: %s: its delay against %s moves by %.0f parts per million of the time, "+
+			"more than clocks of crystals differ by: "+
+			"a piece is missing or doubled, or the sample rates differ; record again without interruption, and check the rates",
+			through.Name, direct.Name, drift)
 	}
 	a.bound(direct, through)
 	a.Segments = s.used()

@@ -53,7 +53,8 @@ func (c *Comparison) Fractions(fraction int) []BandLevel {
 
 func (c *Comparison) band(b smoothing.Band) BandLevel {
 	nan := math.NaN()
-	out := BandLevel{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan, Unresolved: nan, Coherence: nan, Residual: nan}
+	out := BandLevel{Band: b, Direct: nan, Through: nan, Difference: nan, Uncertainty: nan, HalfWidth95: nan,
+		Unresolved: nan, Coherence: nan, Residual: nan}
 	t := resolutionFor(c.resolutions, b.Centre)
 	if t == nil || !c.Valid.Contains(b.Centre) {
 		return out

@@ -26,7 +26,8 @@ const extensionDrop = -10.0
 func (c *Comparison) Bass() Bass {
 	bands := c.Bands()
 	middle, bass := meanOver(bands, response.Band{Low: 190, High: 2100}), meanOver(bands, response.Band{Low: 22, High: 89})
-	out := Bass{Level: response.Figure{Value: bass.Value - middle.Value, Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
+	out := Bass{Level: response.Figure{Value: bass.Value - middle.Value,
+		Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}
 	out.Extension, out.Deeper = extension(bands, middle.Value)
 	return out
 }

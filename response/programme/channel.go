@@ -43,12 +43,14 @@ const silent = -102
 // check returns an error for a channel that is empty, silent or not finite.
 func (c Channel) check() error {
 	if c.SampleRate < 8000 {
-		return fmt.Errorf("programme: %s: a sample rate of %d Hz; from 8 kHz on there is something to compare", c.Name, c.SampleRate)
+		return fmt.Errorf("programme: %s: a sample rate of %d Hz; from 8 kHz on there is something to compare",
+			c.Name, c.SampleRate)
 	}
 	var power float64
 	for i, v := range c.Samples {
 		if v-v != 0 {
-			return fmt.Errorf("programme: %s: %w: sample %d, at %.2f s, is %v", c.Name, capture.ErrNotFinite, i, float64(i)/float64(c.SampleRate), v)
+			return fmt.Errorf("programme: %s: %w: sample %d, at %.2f s, is %v",
+				c.Name, capture.ErrNotFinite, i, float64(i)/float64(c.SampleRate), v)
 		}
 		power += v * v
 	}
@@ -56,7 +58,8 @@ func (c Channel) check() error {
 		return fmt.Errorf("programme: %s: %w: it has no samples; record again", c.Name, ErrSilent)
 	}
 	if level := 10 * math.Log10(power/float64(len(c.Samples))); level < silent {
-		return fmt.Errorf("programme: %s: %w: %.0f dBFS; check the cable, the input and the channel, and record again", c.Name, ErrSilent, level)
+		return fmt.Errorf("programme: %s: %w: %.0f dBFS; check the cable, the input and the channel, and record again",
+			c.Name, ErrSilent, level)
 	}
 	return nil
 }

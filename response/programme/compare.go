@@ -35,7 +35,8 @@ const (
 func (c Config) withDefaults(sampleRate int) (Config, error) {
 	b := &c.Band
 	if !(b.Low >= 0 && b.High >= 0 && c.MinCoherence >= 0 && c.MinCoherence < 1) {
-		return c, fmt.Errorf("programme: a band from %v to %v Hz with a coherence of at least %v; frequencies are above zero and the coherence is below 1", b.Low, b.High, c.MinCoherence)
+		return c, fmt.Errorf("programme: a band from %v to %v Hz with a coherence of at least %v; "+
+			"frequencies are above zero and the coherence is below 1", b.Low, b.High, c.MinCoherence)
 	}
 	if b.Low == 0 {
 		b.Low = defaultLow
@@ -49,7 +50,8 @@ func (c Config) withDefaults(sampleRate int) (Config, error) {
 	// The interpolator is accurate up to here.
 	b.High = min(b.High, interpolateTop*float64(sampleRate)/2)
 	if b.Low*2 > b.High {
-		return c, fmt.Errorf("programme: a band from %s to %s; it takes an octave at the least", response.FormatFrequency(b.Low), response.FormatFrequency(b.High))
+		return c, fmt.Errorf("programme: a band from %s to %s; it takes an octave at the least",
+			response.FormatFrequency(b.Low), response.FormatFrequency(b.High))
 	}
 	return c, nil
 }

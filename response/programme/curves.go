@@ -56,7 +56,8 @@ func (c *Comparison) At(f float64) Point {
 	}
 	p.H1, p.H2, p.TLS = e.h1, e.h2, e.tls
 	p.Unresolved = c.unresolved(t, low, high)
-	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, math.Hypot(e.half, normal95*p.Unresolved), -decibel.OfAmplitude(e.coherence)
+	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, math.Hypot(e.half, normal95*p.Unresolved),
+		-decibel.OfAmplitude(e.coherence)
 	return p
 }
 
@@ -88,14 +89,16 @@ func (c *Comparison) Response() response.Curve {
 	out := c.blank("the direct recording", len(points))
 	out.Uncertainty = make([]float64, len(points))
 	for i, p := range points {
-		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)), math.Hypot(p.RandomError, p.Unresolved)
+		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)),
+			math.Hypot(p.RandomError, p.Unresolved)
 	}
 	return out
 }
 
 // blank returns a curve of n points, to be filled in.
 func (c *Comparison) blank(reference string, n int) response.Curve {
-	return response.Curve{Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference, Rig: c.Config.Rig, Valid: c.Valid}
+	return response.Curve{Frequency: make([]float64, n), Level: make([]float64, n), Reference: reference,
+		Rig: c.Config.Rig, Valid: c.Valid}
 }
 
 // powers returns the powers of both recordings in a range in Hz, re full scale squared.

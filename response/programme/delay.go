@@ -90,7 +90,8 @@ func (s *segments) average() *average {
 			sum.xy[k] += y * complex(real(x), -imag(x))
 		}
 	}
-	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)), ht: make([]complex128, len(sum.xx)),
+	a := &average{h: make([]complex128, len(sum.xx)), weight: make([]float64, len(sum.xx)),
+		ht:    make([]complex128, len(sum.xx)),
 		share: make([]float64, len(sum.xx)), count: float64(sum.count)}
 	n := a.count
 	// The interpolator is accurate up to here.

@@ -35,7 +35,8 @@ type cutError struct {
 }
 
 func (e *cutError) Error() string {
-	where := fmt.Sprintf("programme: %s: %v, at %.2f s of the direct recording (to within %.2f s)", e.Name, ErrCut, e.At, e.Within)
+	where := fmt.Sprintf("programme: %s: %v, at %.2f s of the direct recording (to within %.2f s)",
+		e.Name, ErrCut, e.At, e.Within)
 	const remedy = "record again without interruption, or compare the parts by themselves"
 	switch {
 	case math.IsNaN(e.Jump):

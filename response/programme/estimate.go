@@ -70,7 +70,8 @@ func (t *resolution) level(low, high float64, each bool) float64 {
 func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
 	s := t.over(b, each)
 	xx, yy, xy, explained := s.xx, s.yy, s.xy, s.explained
-	unknown := estimate{h1: cmplx.NaN(), h2: cmplx.NaN(), tls: cmplx.NaN(), coherence: math.NaN(), difference: math.NaN(), uncertainty: math.NaN(), half: math.NaN()}
+	unknown := estimate{h1: cmplx.NaN(), h2: cmplx.NaN(), tls: cmplx.NaN(), coherence: math.NaN(), difference: math.NaN(),
+		uncertainty: math.NaN(), half: math.NaN()}
 	if xx == 0 || yy == 0 {
 		return unknown
 	}

@@ -28,8 +28,9 @@ const (
 // find sets the findings.
 func (c *Comparison) find(direct, through Channel, short shortage) {
 	add := func(k response.FindingKind, format string, args ...any) {
-		f := response.Finding{Recording: through.Name, Kind: k, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
-			What: fmt.Sprintf(format, args...)}
+		f := response.Finding{Recording: through.Name, Kind: k, Severity: response.Note, Time: math.NaN(),
+			Duration: math.NaN(),
+			What:     fmt.Sprintf(format, args...)}
 		switch k {
 		case Material:
 			f.Recording = direct.Name
@@ -44,26 +45,34 @@ func (c *Comparison) find(direct, through Channel, short shortage) {
 	sharedThrough = sharedThrough[max(0, int(from)):min(len(sharedThrough), int(to)+1)]
 	_, peak := powerAndPeak(sharedThrough)
 	if n, at := flatTops(sharedThrough, peak); n > 0 {
-		add(Clipped, "%s clips, first at %.2f s (%d samples in flat tops); lower the input gain and record again: what it adds counts as residual.", through.Name, (from+float64(at))/float64(through.SampleRate), n)
+		add(Clipped, "%s clips, first at %.2f s (%d samples in flat tops); "+
+			"lower the input gain and record again: what it adds counts as residual.",
+			through.Name, (from+float64(at))/float64(through.SampleRate), n)
 	}
 	x := direct.Samples[a.from:a.to]
 	_, peak = powerAndPeak(x)
 	if n, at := flatTops(x, peak); n > 0 {
-		add(Material, "%s has flat tops, first at %.2f s (%d samples): either the material was made so, which does the comparison no harm, or the direct recording clips, which does.", direct.Name, a.From+float64(at)/float64(direct.SampleRate), n)
+		add(Material, "%s has flat tops, first at %.2f s (%d samples): "+
+			"either the material was made so, which does the comparison no harm, or the direct recording clips, which does.",
+			direct.Name, a.From+float64(at)/float64(direct.SampleRate), n)
 	}
 	if a.Inverted {
-		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.", through.Name, direct.Name)
+		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.",
+			through.Name, direct.Name)
 	}
 	if short.reached > c.Config.Band.Low {
 		add(Short, "Known from %s up: %s.", response.FormatFrequency(c.Valid.Low), short.text())
 	}
 	if share := a.shared() / direct.duration(); share < partialShare {
-		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.", through.Name, a.shared(), direct.duration(), direct.Name, a.From)
+		add(Partial, "%s holds %.1f s of the %.1f s of %s, from %.1f s on; the rest is not compared.",
+			through.Name, a.shared(), direct.duration(), direct.Name, a.From)
 	}
 	if d := a.Clock; math.Abs(d.Drift) > 1 && math.Abs(d.Drift) > noticeable*d.Uncertainty {
 		add(Drift, "The clocks of the two recordings differ by %+.1f parts per million; this is corrected.", d.Drift)
 	}
 	if octaves, missing := c.unknownOctaves(); missing >= narrowOctave {
-		add(Narrow, "The response is known over %.1f of %.1f octaves; elsewhere the material has too little energy for the noise, or the residual is too large.", octaves-missing, octaves)
+		add(Narrow, "The response is known over %.1f of %.1f octaves; "+
+			"elsewhere the material has too little energy for the noise, or the residual is too large.",
+			octaves-missing, octaves)
 	}
 }

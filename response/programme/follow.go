@@ -65,13 +65,15 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 			continue // a passage that sounds the same
 		}
 		if (missing >= 2 && last == nil || missing >= 4) && t.isMissing(found, i, fs) {
-			return line{}, &cutError{Name: name, At: float64(m.at) / fs, Within: float64(t.excerpt*t.step) / fs, Jump: math.NaN()}
+			return line{}, &cutError{Name: name, At: float64(m.at) / fs, Within: float64(t.excerpt*t.step) / fs,
+				Jump: math.NaN()}
 		}
 		missing, last = 0, m
 		fromHere, lags = append(fromHere, float64(m.at)), append(lags, m.lag)
 	}
 	if missing >= 2 && last != nil && t.isMissing(found, len(found), fs) {
-		return line{}, &cutError{Name: name, At: float64(last.at+t.excerpt*t.step/2) / fs, Within: float64(t.excerpt*t.step) / fs, Jump: math.NaN()}
+		return line{}, &cutError{Name: name, At: float64(last.at+t.excerpt*t.step/2) / fs,
+			Within: float64(t.excerpt*t.step) / fs, Jump: math.NaN()}
 	}
 	if len(lags) < 2 {
 		return line{lag: first.lag}, nil
@@ -194,5 +196,6 @@ func (t *decimated) cut(a, b match, name string, fs float64) error {
 			ends = middle
 		}
 	}
-	return &cutError{Name: name, At: float64(holds+ends) / 2 / fs, Within: float64(short.excerpt*t.step) / 2 / fs, Jump: (b.lag - a.lag) / fs}
+	return &cutError{Name: name, At: float64(holds+ends) / 2 / fs, Within: float64(short.excerpt*t.step) / 2 / fs,
+		Jump: (b.lag - a.lag) / fs}
 }

@@ -67,7 +67,8 @@ func (s *segments) groupDelay(a *average) (delay, sigma float64) {
 // excess forms the excess phase over the bins from low to high, and the design to explain it.
 func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	n := s.plan.Len()
-	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n, Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
+	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n,
+		Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
 	for k, l := range logs {
 		t.Bins[k] = complex(math.Exp(l), 0)
 	}

@@ -41,8 +41,10 @@ func halve(dst, x []float64) []float64 {
 			continue
 		}
 		s := (*[2*reach + 1]float64)(x[c-reach:])
-		v += h[0]*(s[reach-1]+s[reach+1]) + h[1]*(s[reach-3]+s[reach+3]) + h[2]*(s[reach-5]+s[reach+5]) + h[3]*(s[reach-7]+s[reach+7])
-		v += h[4]*(s[reach-9]+s[reach+9]) + h[5]*(s[reach-11]+s[reach+11]) + h[6]*(s[reach-13]+s[reach+13]) + h[7]*(s[reach-15]+s[reach+15])
+		v += h[0]*(s[reach-1]+s[reach+1]) + h[1]*(s[reach-3]+s[reach+3]) + h[2]*(s[reach-5]+s[reach+5]) +
+			h[3]*(s[reach-7]+s[reach+7])
+		v += h[4]*(s[reach-9]+s[reach+9]) + h[5]*(s[reach-11]+s[reach+11]) + h[6]*(s[reach-13]+s[reach+13]) +
+			h[7]*(s[reach-15]+s[reach+15])
 		dst[m] = v
 	}
 	return dst

@@ -42,7 +42,8 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	for n > (to-from)/4 {
 		n /= 2
 	}
-	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), interpolator: interpolatorFor(interpolateTop), window: taper.Hann(n), sign: 1}
+	s := &segments{direct: direct, through: through, plan: fft.NewPlan(n), interpolator: interpolatorFor(interpolateTop),
+		window: taper.Hann(n), sign: 1}
 	count := min(mostSegments, (to-from)/(n/2)-1)
 	for i := range count {
 		s.starts = append(s.starts, from+(to-from-n)*i/(count-1))
@@ -221,7 +222,8 @@ func (s *segments) step() error {
 		before, spreadBefore := statistic.MedianDeviation(lag[:i])
 		after, spreadAfter := statistic.MedianDeviation(lag[i:])
 		jump := after - before
-		if math.Abs(jump) > max(leastJump, 8*max(spreadBefore, spreadAfter)) && math.Abs(lag[i]-lag[i-1]) > math.Abs(jump)/2 && math.Abs(jump) > math.Abs(best) {
+		if math.Abs(jump) > max(leastJump, 8*max(spreadBefore, spreadAfter)) &&
+			math.Abs(lag[i]-lag[i-1]) > math.Abs(jump)/2 && math.Abs(jump) > math.Abs(best) {
 			best, where = jump, i
 		}
 	}

@@ -56,7 +56,8 @@ func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Cu
 	}
 	out.Uncertainty = make([]float64, n)
 	out = out.With(response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}, at(noise), 1/fraction)
-	return out.With(response.Cause{Name: response.WindowCause, CommonTo: response.OneSide}, at(unresolved), max(1/fraction, 1./3))
+	return out.With(response.Cause{Name: response.WindowCause, CommonTo: response.OneSide}, at(unresolved),
+		max(1/fraction, 1./3))
 }
 
 // What counts as one standard uncertainty, from draws of filters at random with four pieces: of the

@@ -87,7 +87,8 @@ type sums struct {
 
 func newSums(n int) *sums {
 	bins := n/2 + 1
-	return &sums{xx: make([]float64, bins), yy: make([]float64, bins), dd: make([]float64, bins), xy: make([]complex128, bins), xd: make([]complex128, bins)}
+	return &sums{xx: make([]float64, bins), yy: make([]float64, bins), dd: make([]float64, bins),
+		xy: make([]complex128, bins), xd: make([]complex128, bins)}
 }
 
 func (s *sums) merge(o *sums) {

@@ -71,15 +71,18 @@ func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 		pieces, t.hop = mostPieces, n
 	}
 	length := shared / pieces
-	g := &gram{resolution: t, direct: direct.Samples, through: through.Samples, alignment: a, length: length, interpolator: interpolatorFor(interpolateTop)}
+	g := &gram{resolution: t, direct: direct.Samples, through: through.Samples, alignment: a, length: length,
+		interpolator: interpolatorFor(interpolateTop)}
 	g.columns = max(1, min(mostColumns/pieces, g.length/t.hop))
 	top := min(defaultHigh, interpolateTop*fs/2)
-	out := &Spectrogram{Bands: bandsWithin(rowsPerOctave, response.Band{Low: lowestRow, High: top}), From: a.From, Step: float64(g.length) / fs}
+	out := &Spectrogram{Bands: bandsWithin(rowsPerOctave, response.Band{Low: lowestRow, High: top}), From: a.From,
+		Step: float64(g.length) / fs}
 	for i := range pieces * g.columns {
 		out.Time = append(out.Time, a.From+(float64(i)+0.5)*out.Step/float64(g.columns))
 	}
 	for range out.Bands {
-		out.Direct, out.Through = append(out.Direct, make([]float64, len(out.Time))), append(out.Through, make([]float64, len(out.Time)))
+		out.Direct, out.Through = append(out.Direct, make([]float64, len(out.Time))),
+			append(out.Through, make([]float64, len(out.Time)))
 	}
 	t.groups = make([]*sums, pieces)
 	parallel.With(pieces, func() func(int) {
@@ -123,7 +126,8 @@ func (w *gramWorker) piece(p int) {
 	x := w.direct[first:last]
 	counts := make([]int, w.columns)
 	for at := 0; at+n <= len(x); at += w.hop {
-		*w.one = sums{xx: zeroed(w.one.xx), yy: zeroed(w.one.yy), dd: zeroed(w.one.dd), xy: zeroed(w.one.xy), xd: zeroed(w.one.xd)}
+		*w.one = sums{xx: zeroed(w.one.xx), yy: zeroed(w.one.yy), dd: zeroed(w.one.dd), xy: zeroed(w.one.xy),
+			xd: zeroed(w.one.xd)}
 		w.transformer.add(w.one, x[at:at+n], w.y[at:at+n])
 		w.groups[p].merge(w.one)
 		column := min(max(0, (first+at+n/2-from)*w.columns/w.length), w.columns-1)

@@ -36,7 +36,8 @@ type sandwich struct {
 }
 
 func newSandwich(pieces int) *sandwich {
-	return &sandwich{z: make([]float64, pieces), q: make([]float64, pieces), cross: make([]float64, pieces*pieces), leverage: make([]float64, pieces)}
+	return &sandwich{z: make([]float64, pieces), q: make([]float64, pieces), cross: make([]float64, pieces*pieces),
+		leverage: make([]float64, pieces)}
 }
 
 // minResidual is the least value of 1 − share; below it may be rounding.

@@ -34,7 +34,8 @@ func (c *Comparison) unresolved(t *resolution, low, high float64) float64 {
 func (c *Comparison) unresolvedBand(t *resolution, low, high float64) float64 {
 	bin, base, most := t.rate/float64(t.n), t.level(low, high, true), 0.0
 	for _, other := range []float64{
-		c.coarser(t).level(low, high, true), t.level(low-bin, high, true), t.level(low+bin, high, true), t.level(low, high-bin, true), t.level(low, high+bin, true),
+		c.coarser(t).level(low, high, true), t.level(low-bin, high, true), t.level(low+bin, high, true),
+		t.level(low, high-bin, true), t.level(low, high+bin, true),
 	} {
 		if change := math.Abs(other - base); change > most {
 			most = change

@@ -85,7 +85,8 @@ func (c *Comparison) Voice() Voice {
 	}
 	for _, p := range voiceParts {
 		in := meanOver(bands, p.Band)
-		p.Level = response.Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty), Unit: "dB"}
+		p.Level = response.Figure{Value: in.Value - mean.Value, Uncertainty: math.Hypot(in.Uncertainty, mean.Uncertainty),
+			Unit: "dB"}
 		out.Parts = append(out.Parts, p)
 	}
 	return out

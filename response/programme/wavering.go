@@ -130,7 +130,8 @@ func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
 // widen takes in the neighbouring pieces that change the same way.
 func (r *stray) widen() {
 	same := func(p int) bool {
-		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 && math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
+		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 &&
+			math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
 	}
 	for same(r.from - 1) {
 		r.from--
@@ -149,7 +150,9 @@ func (r *stray) finding(s *Spectrogram, recording string) response.Finding {
 	from, to := s.From+float64(r.from)*s.Step, s.From+float64(r.to)*s.Step
 	f := response.Finding{Recording: recording, Kind: Wavering, Severity: response.Note, Time: from, Duration: to - from,
 		Figures: map[string]response.Figure{"change": {Value: r.most, Unit: "dB"}},
-		What: fmt.Sprintf("The difference wavers: from %.1f to %.1f s %s comes through up to %.1f dB %s than in the median second. A pair that is steady does not do that: the fit, a cable, or a device that adapts.",
+		What: fmt.Sprintf("The difference wavers: "+
+			"from %.1f to %.1f s %s comes through up to %.1f dB %s than in the median second. A pair that is steady does not "+
+			"do that: the fit, a cable, or a device that adapts.",
 			from, to, r.course.name, math.Abs(r.most), map[bool]string{true: "stronger", false: "weaker"}[r.most > 0])}
 	if math.Abs(r.most) >= gravely {
 		f.Severity = response.Warning

@@ -40,7 +40,8 @@ func Find(channels [][]float64, sampleRate int) []Content {
 			if s.from > 0 {
 				c.beginAtZero()
 			}
-			if last := len(all) - 1; last >= 0 && c.Kind == Unknown && all[last].Kind == Unknown && all[last].Channel == c.Channel {
+			if last := len(all) - 1; last >= 0 && c.Kind == Unknown && all[last].Kind == Unknown &&
+				all[last].Channel == c.Channel {
 				all[last].Len, all[last].heard.to = s.to-all[last].From, s.to // music with a pause in it
 				continue
 			}

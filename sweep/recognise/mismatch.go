@@ -17,7 +17,8 @@ func Mismatch(played, recorded []Content) string {
 			return ""
 		}
 	}
-	const otherSpeed = "the sweep was recorded at %.5g times the speed at which it was played: player and recorder, or the file and its label, " +
+	const otherSpeed = "the sweep was recorded at %.5g times the speed at which it was played: " +
+		"player and recorder, or the file and its label, " +
 		"have different sample rates; set both alike, and record again"
 	if heard.Kind == wanted.Kind {
 		speed := wanted.rate() / heard.rate() // exponential: L shrinks as the speed grows
@@ -28,7 +29,8 @@ func Mismatch(played, recorded []Content) string {
 			return fmt.Sprintf(otherSpeed, speed)
 		}
 	}
-	return fmt.Sprintf("what was recorded is not what was played: it is %v, and played was %v; name the file that was played, or record that one", heard, wanted)
+	return fmt.Sprintf("what was recorded is not what was played: it is %v, and played was %v; "+
+		"name the file that was played, or record that one", heard, wanted)
 }
 
 // rate is the law's: the time constant, or the hertz per second.

@@ -79,7 +79,8 @@ func noise(x []float64, fs float64) (Content, bool) {
 		return Content{}, false
 	}
 	_, slope := stat.LinearRegression(octaves, levels, nil, false)
-	return Content{Kind: Noise, Certainty: steady / counted, Slope: slope, Level: decibel.OfPower(statistic.MeanSquare(x))}, true
+	return Content{Kind: Noise, Certainty: steady / counted, Slope: slope,
+		Level: decibel.OfPower(statistic.MeanSquare(x))}, true
 }
 
 // bands are the bins at which third octaves begin, from 100 Hz to 0.4 of the sample rate, and at

@@ -27,7 +27,8 @@ const (
 
 // String returns the kind in words.
 func (k Kind) String() string {
-	return [...]string{"no known signal", "exponential sweep", "linear sweep", "steady noise", "maximum-length sequence", "steady tones"}[k]
+	return [...]string{"no known signal", "exponential sweep", "linear sweep", "steady noise", "maximum-length sequence",
+		"steady tones"}[k]
 }
 
 // Content is what a stretch of one channel holds. Fields that do not belong to its kind are 0.
@@ -93,10 +94,12 @@ func (c Content) Doubt() string {
 	case c.Kind != ExponentialSweep && c.Kind != LinearSweep, c.Unexplained < clean:
 		return ""
 	case c.LevelRange > even:
-		return fmt.Sprintf("the level of the sweep changes by %.2f dB along it: a limiter or an equaliser was in it, or it is a recording; "+
+		return fmt.Sprintf("the level of the sweep changes by %.2f dB along it: "+
+			"a limiter or an equaliser was in it, or it is a recording; "+
 			"name the file as it was played, or what changed it stands in the response", c.LevelRange)
 	}
-	return fmt.Sprintf("the sweep is even, but %.0f dB of it are something else, as a coder with loss leaves, or a limiter that sets in; name the file as it was made", c.Unexplained)
+	return fmt.Sprintf("the sweep is even, but %.0f dB of it are something else, as a coder with loss leaves, "+
+		"or a limiter that sets in; name the file as it was made", c.Unexplained)
 }
 
 // String says what was found, in a sentence without its full stop.
@@ -105,11 +108,13 @@ func (c Content) String() string {
 	out := fmt.Sprintf("channel %d, %.3f s: %v", c.Channel, float64(c.From)/float64(c.SampleRate), c.Kind)
 	switch c.Kind {
 	case ExponentialSweep, LinearSweep:
-		out += fmt.Sprintf(", %.6g Hz to %.6g Hz in %.3f s, from %.1f°, peak %.2f dBFS", c.Start, c.Stop, seconds, degrees(c.Phase), c.Level)
+		out += fmt.Sprintf(", %.6g Hz to %.6g Hz in %.3f s, from %.1f°, peak %.2f dBFS",
+			c.Start, c.Stop, seconds, degrees(c.Phase), c.Level)
 		if c.FadeIn > 0 || c.FadeOut > 0 {
 			out += fmt.Sprintf(", faded over %.1f ms and %.1f ms", 1000*c.FadeIn, 1000*c.FadeOut)
 		}
-		return out + fmt.Sprintf("; its law bears out %s of the power, and all but %.0f dB with one level", percent(c.Certainty), c.Unexplained)
+		return out + fmt.Sprintf("; its law bears out %s of the power, and all but %.0f dB with one level",
+			percent(c.Certainty), c.Unexplained)
 	case Noise:
 		return out + fmt.Sprintf(" (%s, %+.2f dB per octave) for %.3f s, %.2f dBFS rms; steady in %s of third octaves",
 			colour(c.Slope), c.Slope, seconds, c.Level, percent(c.Certainty))
@@ -125,7 +130,8 @@ func (c Content) String() string {
 		if more := len(c.Frequencies) - len(list); more > 0 {
 			list = append(list, fmt.Sprintf("and %d more", more))
 		}
-		return out + fmt.Sprintf(", %s for %.3f s, the strongest at %.2f dBFS; %s of the power", strings.Join(list, ", "), seconds, c.Level, percent(c.Certainty))
+		return out + fmt.Sprintf(", %s for %.3f s, the strongest at %.2f dBFS; %s of the power",
+			strings.Join(list, ", "), seconds, c.Level, percent(c.Certainty))
 	}
 	return out + fmt.Sprintf(" for %.3f s, %.2f dBFS rms", seconds, c.Level)
 }

@@ -54,7 +54,8 @@ func (p *played) Law() *sweep.Sweep  { return p.law }
 func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content, error) {
 	found := Find(channels, sampleRate)
 	if len(found) == 0 {
-		return nil, nil, fmt.Errorf("recognise: %w: it holds silence alone; name the file that was played, or the direct recording", ErrNothing)
+		return nil, nil, fmt.Errorf(
+			"recognise: %w: it holds silence alone; name the file that was played, or the direct recording", ErrNothing)
 	}
 	best := slices.MaxFunc(found, func(a, b Content) int {
 		if d := a.rank() - b.rank(); d != 0 {
@@ -66,7 +67,9 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 	case best.Kind == Tones:
 		return nil, found, fmt.Errorf("recognise: %w: %v; play a sweep or noise", ErrNothing, best)
 	case best.Kind == MaximumLength && float64(best.Len) > 1.01*period*float64(sampleRate) && period < leastPeriod:
-		return nil, found, fmt.Errorf("recognise: %w: %v, which repeats after %.2g s, before a response has died away; play one of order 16 or more, or one period",
+		return nil, found, fmt.Errorf(
+			"recognise: %w: %v, which repeats after %.2g s, before a response has died away; "+
+				"play one of order 16 or more, or one period",
 			ErrNothing, best, period)
 	}
 	signal := &played{samples: slices.Clone(best.cut(channels)), sampleRate: sampleRate, law: best.Law()}
@@ -81,14 +84,17 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 		at, same := c.same(best, channels)
 		if !same {
 			if c.Kind == best.Kind && c.Channel != best.Channel && c.Channel <= 2 && best.Kind != ExponentialSweep {
-				return nil, found, fmt.Errorf("recognise: %w: the channels play different signals: %v; %v; play one signal on both sides, or on one after the other",
+				return nil, found, fmt.Errorf(
+					"recognise: %w: the channels play different signals: %v; %v; "+
+						"play one signal on both sides, or on one after the other",
 					ErrNothing, best, c)
 			}
 			others = append(others, c)
 			continue
 		}
 		if c.Channel <= 2 {
-			segments = append(segments, sweep.Segment{Kind: sweep.LeftSweep + sweep.Kind(c.Channel-1), Start: at, Len: len(signal.samples)})
+			segments = append(segments, sweep.Segment{Kind: sweep.LeftSweep + sweep.Kind(c.Channel-1), Start: at,
+				Len: len(signal.samples)})
 			sides[c.Channel] = true
 		}
 	}
@@ -215,7 +221,8 @@ func bandOf(x []float64, fs float64) (low, high float64) {
 	lowest := max(10, 4*fs/float64(len(x)))
 	for f := lowest; f < 0.495*fs; f *= math.Cbrt(2) {
 		var sum float64
-		for k := int(f / fs * float64(plan.Len())); k < min(len(spectrum), int(math.Cbrt(2)*f/fs*float64(plan.Len()))+1); k++ {
+		for k := int(f / fs * float64(plan.Len())); k < min(len(spectrum),
+			int(math.Cbrt(2)*f/fs*float64(plan.Len()))+1); k++ {
 			sum += fft.Power(spectrum[k])
 		}
 		edges, powers = append(edges, f), append(powers, sum)

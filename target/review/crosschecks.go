@@ -83,7 +83,8 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s, and whatever does that "+
 				"stands in the headphones' response unless it is in both recordings",
 				u.side, is.off, response.FormatFrequency(is.at))
-			f.Remedy = "switch off equalisers and enhancements in player and recorder, check that this is the direct recording, " +
+			f.Remedy = "switch off equalisers and enhancements in player and recorder, " +
+				"check that this is the direct recording, " +
 				"and record again"
 		default:
 			continue
@@ -139,16 +140,19 @@ func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Findin
 		return nil, err
 	}
 	was, err := b.flatness(direct)
-	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple && was.ripple > mostRipple && was.ripple > 2*is.ripple) {
+	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple && was.ripple > mostRipple &&
+		was.ripple > 2*is.ripple) {
 		return nil, err
 	}
 	f := doubt(u.recording.Name, NotDirect, response.Unfit)
 	f.Channel = u.channel
-	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, and the direct recording ripples by %.2f dB%s: "+
+	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, "+
+		"and the direct recording ripples by %.2f dB%s: "+
 		"the two are exchanged, and the response stands upside down",
 		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
 	f.Remedy = "name each file for what it holds"
-	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"}, "ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
+	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
+		"ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
 	return []response.Finding{f}, nil
 }
 

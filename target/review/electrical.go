@@ -139,7 +139,8 @@ func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure
 
 func (b *Bench) soundLeakage(beside, background Channel, distance response.Figure) (out level.SoundLeakage, err error) {
 	if b.sensitivity == nil {
-		return out, errors.New("it is a level in dB SPL, which takes a calibrator's tone; record one, and add [calibrator] to the session")
+		return out, errors.New("it is a level in dB SPL, which takes a calibrator's tone; " +
+			"record one, and add [calibrator] to the session")
 	}
 	x, rate, err := beside.samples(1)
 	if err != nil {

@@ -42,7 +42,8 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	// Played backwards the recording is that of a sweep that rises, with the response backwards.
 	slices.Reverse(x)
 	rising := part.Rising(b.config.Stimulus.Sweep())
-	d, err := response.NewDeconvolver(rising, response.DeconvolverConfig{Longest: time.Duration(float64(len(x)) / rate * float64(time.Second))})
+	d, err := response.NewDeconvolver(rising,
+		response.DeconvolverConfig{Longest: time.Duration(float64(len(x)) / rate * float64(time.Second))})
 	if err != nil {
 		return err
 	}
@@ -72,7 +73,8 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	}
 	worst := -1
 	for i := range thirds {
-		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i]; over > 0 && (worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {
+		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i]; over > 0 &&
+			(worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {
 			worst = i
 		}
 	}
@@ -81,19 +83,23 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	}
 	one := doubt(u.recording.Name, fitness.LevelControl, response.Warning)
 	one.Channel = u.channel
-	one.What = fmt.Sprintf("%v side: a sweep that falls and is %.0f dB softer reads %+.2g dB at %s, re the sweep of the stimulus: a gain follows "+
+	one.What = fmt.Sprintf("%v side: a sweep that falls and is %.0f dB softer reads %+.2g dB at %s, "+
+		"re the sweep of the stimulus: a gain follows "+
 		"the level, in player or recorder or in the pair itself, and the response is off by as much or more",
 		u.side, b.config.Stimulus.Level()-part.Level, off[worst], response.FormatFrequency(thirds[worst]))
-	one.Remedy = "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again; " +
+	one.Remedy = "switch off automatic gain, limiters, gates and noise suppression in player and recorder, " +
+		"and record again; " +
 		"if nothing is left to switch off, the pair compresses: measure it at a lower level"
-	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB", Uncertainty: unsure[worst]}}
+	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB",
+		Uncertainty: unsure[worst]}}
 	f.findings = append(f.findings, one)
 	return nil
 }
 
 // gainBy is by how many dB the response to the falling sweep, backwards, is above the other at each
 // frequency, with the standard uncertainty from noise; NaN where noise hides it.
-func gainBy(falling, own *response.Impulse, noise *response.Noise, thirds []float64) (off, unsure []float64, err error) {
+func gainBy(
+	falling, own *response.Impulse, noise *response.Noise, thirds []float64) (off, unsure []float64, err error) {
 	back := *falling
 	back.Samples = slices.Clone(falling.Samples)
 	slices.Reverse(back.Samples)

@@ -183,14 +183,16 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	if r.Sound == nil {
 		return e
 	}
-	for i, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt, r.Sound.PerVolt500, r.Sound.PerMilliwatt500} {
+	for i, f := range []response.Figure{r.Sound.PerVolt, r.Sound.PerMilliwatt, r.Sound.PerVolt500,
+		r.Sound.PerMilliwatt500} {
 		if f.Known() {
 			e.Sensitivity = append(e.Sensitivity, claim.FigureAt{Frequency: []float64{1000, 1000, 500, 500}[i], Figure: f})
 		}
 	}
 	for _, t := range e.THD {
 		if t.Frequency == 1000 && r.Sound.SweepLevel.Known() {
-			e.Loudest = []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: 1000, Figure: r.Sound.SweepLevel}, Percent: atMost(t)}}
+			e.Loudest = []claim.LoudestLevel{{FigureAt: claim.FigureAt{Frequency: 1000, Figure: r.Sound.SweepLevel},
+				Percent: atMost(t)}}
 		}
 	}
 	e.Loudest = append(e.Loudest, r.loudest()...)

@@ -111,7 +111,8 @@ func (p *Pair) usedBefore(m *material) error {
 			return nil
 		}
 		if other.Side == m.Side && other.print == m.print && other.Comparison != nil {
-			return fmt.Errorf("%w: it is the recording that %s, %s, has already; name the file that was meant", fitness.ErrUnfit, other.Name, other.Seating)
+			return fmt.Errorf("%w: it is the recording that %s, %s, has already; name the file that was meant",
+				fitness.ErrUnfit, other.Name, other.Seating)
 		}
 	}
 	return nil
@@ -214,7 +215,8 @@ func (c *combination) add(component response.CurveComponent, weight []float64) {
 	all := &c.curve.Components
 	at := slices.IndexFunc(*all, func(have response.CurveComponent) bool { return have.Cause == component.Cause })
 	if at < 0 {
-		*all, at = append(*all, response.CurveComponent{Cause: component.Cause, Effects: make([][]float64, len(component.Effects))}), len(*all)
+		*all, at = append(*all, response.CurveComponent{Cause: component.Cause,
+			Effects: make([][]float64, len(component.Effects))}), len(*all)
 	}
 	into := (*all)[at].Effects
 	for j, effect := range component.Effects {
@@ -281,10 +283,14 @@ func (c *combination) findings(pieces []*material, r *Reading) []response.Findin
 		}
 	}
 	f := doubt(pieces[worst].through, PiecesDisagree, response.Warning)
-	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: most by %+.1f dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
-		"the interval of the curve is widened by what they differ", pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
-	f.Remedy = "play all pieces at one gain, switch off what adapts to them (noise cancelling, limiters, loudness), leave the pair as it sits, and record again"
-	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"}, "at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
+	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: "+
+		"most by %+.1f dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
+		"the interval of the curve is widened by what they differ",
+		pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
+	f.Remedy = "play all pieces at one gain, switch off what adapts to them (noise cancelling, limiters, loudness), " +
+		"leave the pair as it sits, and record again"
+	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"},
+		"at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
 	return []response.Finding{f}
 }
 
@@ -310,6 +316,7 @@ func (c *combination) widened() response.Curve {
 		}
 	}
 	i := -1 // With goes through the frequencies in order
-	cause := response.Cause{Name: differenceCause, CommonTo: response.OneSide, DegreesOfFreedom: float64(max(1, len(c.pieces)-1))}
+	cause := response.Cause{Name: differenceCause, CommonTo: response.OneSide,
+		DegreesOfFreedom: float64(max(1, len(c.pieces)-1))}
 	return c.curve.With(cause, func(float64) float64 { i++; return u[i] }, pooledOver)
 }

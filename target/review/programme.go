@@ -101,7 +101,8 @@ func (p *Pair) Play(m Material) error {
 		p.lastAligned = played.Comparison.Alignment
 	}
 	if r := m.Through.Recording; r != nil {
-		played.through, played.rate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)), cmp.Or(resampledFrom(r), r.SampleRate)
+		played.through, played.rate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)),
+			cmp.Or(resampledFrom(r), r.SampleRate)
 		played.fromRate = lowestRate(resampledFrom(m.Direct.Recording), resampledFrom(r))
 		if x, err := r.Channel(m.channel(m.Through)); err == nil && played.seating > 0 {
 			played.print = statistic.Fingerprint(x)
@@ -124,7 +125,8 @@ func (m Material) channel(c Channel) int {
 
 // programme compares a piece of material. One that cannot be compared is kept with the reason.
 func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme, error) {
-	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating, DirectLoudness: math.NaN(), ThroughLoudness: math.NaN()}
+	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating, DirectLoudness: math.NaN(),
+		ThroughLoudness: math.NaN()}
 	var set fitness.Set
 	for i, c := range []Channel{m.Direct, m.Through} {
 		if c.Err != nil {
@@ -167,7 +169,8 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	if err != nil {
 		return err
 	}
-	c, err := programme.Compare(direct, through, programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned})
+	c, err := programme.Compare(direct, through,
+		programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned})
 	if err != nil {
 		return fmt.Errorf("%s: %w", m.Name, err)
 	}
@@ -178,7 +181,8 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	if out.ThroughLoudness, err = loudnessOf(through, a.From+a.Delay, a.To+a.Delay); err != nil {
 		return err
 	}
-	out.Comparison, out.Spectrogram, out.Excerpts = c, programme.NewSpectrogram(direct, through, a), cutExcerpts(m, c, direct, through)
+	out.Comparison, out.Spectrogram, out.Excerpts = c, programme.NewSpectrogram(direct, through, a),
+		cutExcerpts(m, c, direct, through)
 	return nil
 }
 
@@ -219,8 +223,9 @@ func (r *Results) agree(p *Programme) error {
 }
 
 // ErrExchanged is why a piece of material is refused whose recordings are each other's.
-var ErrExchanged = errors.New("review: its two recordings are exchanged, for the response that they give is that of the sweep upside down; " +
-	"name as direct what was recorded straight through the interface")
+var ErrExchanged = errors.New(
+	"review: its two recordings are exchanged, for the response that they give is that of the sweep upside down; " +
+		"name as direct what was recorded straight through the interface")
 
 // exchanged tells whether the response from the material is that of the sweep upside down: less than a
 // third as far from it, in dB rms over third octaves, and by 1 dB at least.
@@ -244,7 +249,8 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	if err != nil {
 		return err
 	}
-	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity, Correction: b.soundCorrection(rate)}.Measure(x)
+	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity,
+		Correction: b.soundCorrection(rate)}.Measure(x)
 	if err != nil {
 		return err
 	}
@@ -284,7 +290,8 @@ func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
 	}
 	points := response.LogGrid(within.Low*(1+1e-6), within.High*(1-1e-6), PerOctave)
 	points = append(append([]float64{within.Low}, points...), within.High)
-	out := response.Curve{Frequency: points, Level: make([]float64, len(points)), Uncertainty: make([]float64, len(points)), Valid: within}
+	out := response.Curve{Frequency: points, Level: make([]float64, len(points)),
+		Uncertainty: make([]float64, len(points)), Valid: within}
 	for i, f := range points {
 		for _, c := range known {
 			u := c.UncertaintyAt(f)

@@ -119,7 +119,10 @@ func (p *Pair) report(r *Results) {
 		}
 	}
 	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
-		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, and there is one calibration: it is taken off both, and what the other microphone does differently is in left less right; give the right side's own.")
+		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, "+
+			"and there is one calibration: "+
+			"it is taken off both, and what the other microphone does differently is in left less right; "+
+			"give the right side's own.")
 	}
 	r.Notes = append(r.Notes, p.bench.notes...)
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {

@@ -26,7 +26,8 @@ func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
 	}
 	marked := len(st.Find(sweep.Mark)) > 0
 	missing := slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !inPlace(c, st) })
-	if slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool { return f.Kind == fitness.DroppedSamples && f.Figures["missing"].Known() }) {
+	if slices.ContainsFunc(r.findings[rec],
+		func(f response.Finding) bool { return f.Kind == fitness.DroppedSamples && f.Figures["missing"].Known() }) {
 		return nil // one block moves all that follows it
 	}
 	doubted := slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool { return f.Severity > response.Note })
@@ -126,7 +127,8 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 	switch {
 	case len(marks) == 0 && len(c.marks) > 0:
 		say("unmarked", "true", "false, for there are timing marks,")
-	case len(marks) > 0 && len(c.marks) == 0 && (first-s.TimeAt(1000) >= beside || lasts >= last+s.Duration()-s.TimeAt(1000)+beside):
+	case len(marks) > 0 && len(c.marks) == 0 &&
+		(first-s.TimeAt(1000) >= beside || lasts >= last+s.Duration()-s.TimeAt(1000)+beside):
 		say("unmarked", "false", "true, for there are no timing marks,")
 	}
 	start, stop, gap := s.Start(), s.Stop(), gapOf(st)

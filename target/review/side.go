@@ -126,13 +126,16 @@ func (s *Side) notes() []string {
 		notes = append(notes, r.Notes...)
 	}
 	if len(s.LeftOut) > 0 {
-		notes = append(notes, fmt.Sprintf("%s side: left out, for its recording is not fit to use: %s.", s.Name, strings.Join(s.LeftOut, ", ")))
+		notes = append(notes, fmt.Sprintf("%s side: left out, for its recording is not fit to use: %s.",
+			s.Name, strings.Join(s.LeftOut, ", ")))
 	}
 	if len(s.Seatings) == 1 {
-		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.", s.Name))
+		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.",
+			s.Name))
 	}
 	for _, outlier := range s.Average.Outliers {
-		notes = append(notes, fmt.Sprintf("%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same%s.",
+		notes = append(notes, fmt.Sprintf(
+			"%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same%s.",
 			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
 	}
 	return notes

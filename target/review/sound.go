@@ -75,8 +75,10 @@ func (b *Bench) calibrate() []response.Finding {
 
 // absolute is the budget of a level in sound pressure, from that of the response.
 func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response.Budget {
-	calibrator := response.Cause{Name: "calibrator", CommonTo: response.OneRig, Key: b.identity, DegreesOfFreedom: s.FullScale.DegreesOfFreedom}
-	budget := append(slices.Clone(relative), response.Component{Cause: calibrator, Effects: []float64{s.FullScale.Uncertainty}})
+	calibrator := response.Cause{Name: "calibrator",
+		CommonTo: response.OneRig, Key: b.identity, DegreesOfFreedom: s.FullScale.DegreesOfFreedom}
+	budget := append(slices.Clone(relative),
+		response.Component{Cause: calibrator, Effects: []float64{s.FullScale.Uncertainty}})
 	for _, one := range b.stated {
 		if absolute(one.Name) {
 			cause := response.Cause{Name: one.Name, CommonTo: one.CommonTo, DegreesOfFreedom: one.DegreesOfFreedom}
@@ -99,7 +101,8 @@ func (p *Pair) loudness(r *Results) error {
 		return nil
 	}
 	s := &Sound{Sensitivity: *b.sensitivity, Findings: slices.Clone(b.calibratorFindings),
-		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt), Impedance: response.NotKnown(level.Ohm),
+		PerVolt: response.NotKnown(level.SoundPerVolt), PerMilliwatt: response.NotKnown(level.SoundPerMilliwatt),
+		Impedance:  response.NotKnown(level.Ohm),
 		PerVolt500: response.NotKnown(level.SoundPerVolt), PerMilliwatt500: response.NotKnown(level.SoundPerMilliwatt)}
 	r.Sound = s
 	if b.config.Stimulus == nil {
@@ -125,8 +128,10 @@ func (p *Pair) loudness(r *Results) error {
 		return err
 	}
 	sensitivity := func(f float64) (volt, milliwatt, impedance response.Figure, err error) {
-		budget := append(b.absolute(r.Mean.Figure(f).Budget, s.Sensitivity), ofLevel("voltmeter", decibel.PerNeper, d.Voltage))
-		volt, milliwatt, impedance = budget.Figure(perVolt.At(f), level.SoundPerVolt), response.NotKnown(level.SoundPerMilliwatt), r.impedanceAt(f)
+		budget := append(b.absolute(r.Mean.Figure(f).Budget, s.Sensitivity), ofLevel("voltmeter",
+			decibel.PerNeper, d.Voltage))
+		volt, milliwatt, impedance = budget.Figure(perVolt.At(f), level.SoundPerVolt),
+			response.NotKnown(level.SoundPerMilliwatt), r.impedanceAt(f)
 		if !volt.Known() || !impedance.Known() {
 			return volt, milliwatt, impedance, nil
 		}
@@ -148,7 +153,8 @@ func (p *Pair) loudness(r *Results) error {
 		return err
 	}
 	if more := highest.Level.Uncertainty*highest.Level.Uncertainty - s.PerVolt.Uncertainty*s.PerVolt.Uncertainty; more >= 0 {
-		amplifier := response.Component{Cause: response.Cause{Name: "amplifier", CommonTo: response.Everything}, Effects: []float64{math.Sqrt(more)}}
+		amplifier := response.Component{Cause: response.Cause{Name: "amplifier", CommonTo: response.Everything},
+			Effects: []float64{math.Sqrt(more)}}
 		highest.Level = append(slices.Clone(s.PerVolt.Budget), amplifier).Figure(highest.Level.Value, highest.Level.Unit)
 	}
 	s.MaxSPL = &highest

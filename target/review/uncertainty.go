@@ -69,7 +69,8 @@ func absolute(name string) bool { return name == "temperature" || name == "press
 // them.
 func (c Config) checked() (all []Stated, notes []string, err error) {
 	if !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
-		return nil, nil, fmt.Errorf("review: an uncertainty of %v dB; it is standard, finite, and not below zero", c.Uncertainty)
+		return nil, nil, fmt.Errorf("review: an uncertainty of %v dB; it is standard, finite, and not below zero",
+			c.Uncertainty)
 	}
 	all = slices.Clone(c.Stated)
 	if c.Uncertainty > 0 {
@@ -85,11 +86,13 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		case seen[s.Name]:
 			return nil, nil, fmt.Errorf("%s is stated twice; keep one of them", what)
 		case !(s.Uncertainty >= 0) || math.IsInf(s.Uncertainty, 0):
-			return nil, nil, fmt.Errorf("%s is %v dB; it is a standard uncertainty, finite and not below zero", what, s.Uncertainty)
+			return nil, nil, fmt.Errorf("%s is %v dB; it is a standard uncertainty, finite and not below zero",
+				what, s.Uncertainty)
 		case !(s.DegreesOfFreedom >= 0):
 			return nil, nil, fmt.Errorf("%s has %v degrees of freedom; they are not below zero", what, s.DegreesOfFreedom)
 		case !(s.Octaves == 0 || s.Octaves >= 1./24):
-			return nil, nil, fmt.Errorf("%s keeps together over %v octaves; say at least 1/24, or 0 for what is usual", what, s.Octaves)
+			return nil, nil, fmt.Errorf("%s keeps together over %v octaves; say at least 1/24, or 0 for what is usual",
+				what, s.Octaves)
 		case s.CommonTo < response.OneSeating || s.CommonTo > response.Everything:
 			return nil, nil, fmt.Errorf("%s is common to %v; name one of the scopes", what, s.CommonTo)
 		}
@@ -106,7 +109,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		table := s.ByFrequency
 		for k, v := range table.Level {
 			if !(v >= 0) || math.IsInf(v, 0) {
-				return nil, nil, fmt.Errorf("%s is %v dB at %s; it is a standard uncertainty, finite and not below zero", what, v, response.FormatFrequency(table.Frequency[k]))
+				return nil, nil, fmt.Errorf("%s is %v dB at %s; it is a standard uncertainty, finite and not below zero",
+					what, v, response.FormatFrequency(table.Frequency[k]))
 			}
 		}
 		band := c.band()
@@ -114,7 +118,9 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 			band.High = min(band.High, c.MaxFrequency)
 		}
 		if len(table.Level) > 0 && (table.Valid.Low > band.Low*(1+1e-6) || table.Valid.High < band.High*(1-1e-6)) {
-			notes = append(notes, fmt.Sprintf("The component %q is stated over %v and not over all of %v: where it is not, no interval is known; state it there too.", s.Name, table.Valid, band))
+			notes = append(notes, fmt.Sprintf(
+				"The component %q is stated over %v and not over all of %v: where it is not, no interval is known; "+
+					"state it there too.", s.Name, table.Valid, band))
 		}
 	}
 	for _, m := range []*level.Calibration{c.Microphone, c.MicrophoneRight} {
@@ -126,12 +132,15 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		}
 		for k, v := range m.Response.Uncertainty {
 			if v < 0 || math.IsInf(v, 0) {
-				return nil, nil, fmt.Errorf("review: the microphone’s uncertainty is %v dB at %s; it is finite and not below zero", v, response.FormatFrequency(m.Response.Frequency[k]))
+				return nil, nil, fmt.Errorf("review: the microphone’s uncertainty is %v dB at %s; it is finite and not below zero",
+					v, response.FormatFrequency(m.Response.Frequency[k]))
 			}
 		}
 	}
 	if c.Microphone == nil && c.MicrophoneRight != nil {
-		return nil, nil, errors.New("review: there is a calibration of the right side’s microphone and none of the left’s; give both, or one for both sides")
+		return nil, nil, errors.New(
+			"review: there is a calibration of the right side’s microphone and none of the left’s; " +
+				"give both, or one for both sides")
 	}
 	return all, notes, nil
 }
@@ -165,7 +174,8 @@ func (p *Pair) components(r *Reading) {
 		}
 	}
 	recorded := len(c.Components)
-	with := func(name string, scope response.Scope, key string, freedom float64, u func(float64) float64, octaves float64) {
+	with := func(name string, scope response.Scope, key string, freedom float64, u func(float64) float64,
+		octaves float64) {
 		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: key, DegreesOfFreedom: freedom}, u, octaves)
 	}
 	microphone := "the microphone"
@@ -184,7 +194,8 @@ func (p *Pair) components(r *Reading) {
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
 	}
 	if r.fromRate > 0 { // half of the ripple is that of a rectangular distribution, and alike in all that is resampled so
-		with("resampling", response.OneRig, fmt.Sprint(r.fromRate), 0, func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
+		with("resampling", response.OneRig, fmt.Sprint(r.fromRate), 0,
+			func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
 	}
 	for _, s := range b.stated {
 		if absolute(s.Name) || s.Name == "drift" && b.drift != nil {
@@ -209,7 +220,8 @@ func (p *Pair) components(r *Reading) {
 	if len(r.Harmonics.Orders) > 0 {
 		stated := c
 		stated.Components = c.Components[recorded:]
-		r.Harmonics = r.Harmonics.Unsure(func(harmonic, fundamental float64) float64 { return apart(stated, harmonic, fundamental) })
+		r.Harmonics = r.Harmonics.Unsure(
+			func(harmonic, fundamental float64) float64 { return apart(stated, harmonic, fundamental) })
 	}
 }
 
@@ -284,7 +296,9 @@ func (p *Pair) notIncluded(r *Results) []string {
 	}
 	var missing []string
 	for _, side := range r.Sides() {
-		if len(side.Seatings) == 1 && !slices.ContainsFunc(side.Response().Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 }) {
+		if len(side.Seatings) == 1 &&
+			!slices.ContainsFunc(side.Response().Components,
+				func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 }) {
 			missing = append(missing, "how much seatings differ, of which the "+side.Name+" side has one")
 		}
 	}
@@ -308,7 +322,8 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 		return nil, fmt.Errorf("the second direct recording: %w", err)
 	}
 	if c.Left.Recording == nil || c.Right.Recording == nil {
-		return nil, errors.New("review: the second direct recording needs a channel for each side; name one channel twice if there is only one")
+		return nil, errors.New("review: the second direct recording needs a channel for each side; " +
+			"name one channel twice if there is only one")
 	}
 	uses := b.direct.uses(c, 0, "direct, at the end")
 	findings := b.direct.inspect(uses, true)
@@ -333,7 +348,8 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 		if err != nil {
 			return findings, err
 		}
-		b.notes = append(b.notes, fmt.Sprintf("Between the two direct recordings the level moved by %+.3f dB at 1 kHz on the %v.", moved.At(1000), u.side))
+		b.notes = append(b.notes, fmt.Sprintf(
+			"Between the two direct recordings the level moved by %+.3f dB at 1 kHz on the %v.", moved.At(1000), u.side))
 		drift[u.side] = floats.ScaleTo(make([]float64, len(moved.Level)), 1/math.Sqrt(3), moved.Level)
 	}
 	b.drift = drift

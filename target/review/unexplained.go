@@ -24,7 +24,8 @@ func (p *parts) checkFollows(recording string, channel int) []response.Finding {
 	f.Channel = channel
 	f.What = fmt.Sprintf("%.2g %% of the power is not what any response makes of what was played: noise, something else, "+
 		"or player and recorder did not run at one speed, which costs the treble", 100*p.unexplained)
-	f.Remedy = "play and record with one interface, or play an exponential sweep; raise the level if the recording is noisy"
+	f.Remedy = "play and record with one interface, or play an exponential sweep; " +
+		"raise the level if the recording is noisy"
 	f.Figures = map[string]response.Figure{"unexplained": {Value: 100 * p.unexplained, Unit: "%"}}
 	return []response.Finding{f}
 }

@@ -33,7 +33,8 @@ var page = template.Must(template.New("listening").Parse(pageText))
 const mostBytes = 20 << 20
 
 // ErrNothing is returned where there are no two versions of anything.
-var ErrNothing = errors.New("listening: there are no excerpts to compare; the session needs music or speech recorded both ways")
+var ErrNothing = errors.New(
+	"listening: there are no excerpts to compare; the session needs music or speech recorded both ways")
 
 // Piece is a piece of material in its versions, the direct recording first. They are equally loud
 // and equally long.
@@ -100,7 +101,8 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 		}{id, template.JS(data)})
 		for k := 2; k <= len(p.Versions); k++ {
 			other := 1 + (k-1)%(len(p.Versions)-1) // the recording through the headphones is the last
-			v.Comparisons = append(v.Comparisons, comparison{id, fmt.Sprintf("%s: %s against %s", p.Name, p.Versions[0].Name, p.Versions[other].Name), 0, other})
+			v.Comparisons = append(v.Comparisons,
+				comparison{id, fmt.Sprintf("%s: %s against %s", p.Name, p.Versions[0].Name, p.Versions[other].Name), 0, other})
 		}
 		for _, version := range p.Versions {
 			if !seen[version.Name] {

@@ -79,7 +79,8 @@ func (a Axis) check() error {
 	case !a.Log && a.Max-a.Min < 1e-9*max(math.Abs(a.Min), math.Abs(a.Max)):
 		return fmt.Errorf("%w: %g to %g is too narrow to label", ErrAxis, a.Min, a.Max)
 	case len([]rune(a.title())) > maxLabel:
-		return fmt.Errorf("%w: its label %q has more than %d characters and would not fit on a telephone", ErrAxis, a.title(), maxLabel)
+		return fmt.Errorf("%w: its label %q has more than %d characters and would not fit on a telephone",
+			ErrAxis, a.title(), maxLabel)
 	}
 	return nil
 }

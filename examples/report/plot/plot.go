@@ -161,7 +161,8 @@ func (p Plot) check() error {
 		return fmt.Errorf("plot: %s: %g dB a decade: choose 50, 25 or 10", p.ID, p.DecibelsPerDecade)
 	}
 	if h := newFrame(p).height; h < minHeight || h > maxHeight {
-		return fmt.Errorf("plot: %s: Y %w: %g to %g %s at %g dB a decade is %.0f units tall (%d to %d can be read); change the range or DecibelsPerDecade",
+		return fmt.Errorf("plot: %s: Y %w: %g to %g %s at %g dB a decade is %.0f units tall (%d to %d can be read); "+
+			"change the range or DecibelsPerDecade",
 			p.ID, ErrAxis, p.Y.Min, p.Y.Max, p.Y.Unit, p.proportion(), h, minHeight, maxHeight)
 	}
 	if p.Raster != nil {
@@ -199,7 +200,8 @@ func (s Series) check() error {
 func (s Series) mustMatch() {
 	n := len(s.X)
 	if len(s.Y) != n || (s.Low == nil) != (s.High == nil) || s.Low != nil && (len(s.Low) != n || len(s.High) != n) {
-		panic(fmt.Sprintf("plot: series %q: slice length mismatch: X %d, Y %d, Low %d, High %d", s.Name, n, len(s.Y), len(s.Low), len(s.High)))
+		panic(fmt.Sprintf("plot: series %q: slice length mismatch: X %d, Y %d, Low %d, High %d",
+			s.Name, n, len(s.Y), len(s.Low), len(s.High)))
 	}
 }
 

@@ -89,7 +89,8 @@ func (r *Raster) empty() bool {
 
 func (r *Raster) check() error {
 	if len(r.Values) == 0 || len(r.Values[0]) == 0 || !(r.Min < r.Max) {
-		return fmt.Errorf("a raster of %d rows from %g to %g; give at least one value and a scale that rises", len(r.Values), r.Min, r.Max)
+		return fmt.Errorf("a raster of %d rows from %g to %g; give at least one value and a scale that rises",
+			len(r.Values), r.Min, r.Max)
 	}
 	for _, row := range r.Values {
 		if len(row) != len(r.Values[0]) {

@@ -39,7 +39,8 @@ func check(folder string) error {
 			return fmt.Errorf("%s is missing or empty", name)
 		}
 	}
-	return errors.Join(checkPage(folder), checkResults(folder), checkTable(folder, "response.csv", 6), checkTable(folder, "distortion.csv", 7))
+	return errors.Join(checkPage(folder), checkResults(folder), checkTable(folder, "response.csv", 6),
+		checkTable(folder, "distortion.csv", 7))
 }
 
 // elsewhere finds what would make a browser fetch something.

@@ -96,7 +96,8 @@ func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 	}
 	recorded, err := b.sessions.Get(ctx, s.Conditions, func(ctx context.Context) (*session, error) {
 		return k.record(ctx, s.Conditions, func() (part, error) {
-			return b.directs.Get(ctx, patched{p, s.Drift, s.Clock}, func(context.Context) (part, error) { return k.recordDirect(s.Conditions), nil })
+			return b.directs.Get(ctx, patched{p, s.Drift, s.Clock},
+				func(context.Context) (part, error) { return k.recordDirect(s.Conditions), nil })
 		})
 	})
 	if err == nil {
@@ -105,7 +106,8 @@ func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Settings: s, Sweep: k.stimulus.Sweep(), Lead: float64(lead) / sampleRate, session: recorded, Recording: recorded.through[0].sweep}
+	r := &Result{Settings: s, Sweep: k.stimulus.Sweep(), Lead: float64(lead) / sampleRate, session: recorded,
+		Recording: recorded.through[0].sweep}
 	r.Problem = r.analyse()
 	return r, nil
 }
@@ -182,7 +184,8 @@ func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response
 
 func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
 	if h.Valid.Intersect(audible).Octaves() < 0.1 {
-		return response.Curve{}, errors.New("bench: the windows are so short that nothing is known; lengthen the one after the peak")
+		return response.Curve{}, errors.New(
+			"bench: the windows are so short that nothing is known; lengthen the one after the peak")
 	}
 	switch fraction {
 	case 0:

@@ -18,7 +18,9 @@ func (r *Result) aboutClipping() []Remark {
 	if r.session.clipping == "" {
 		return nil
 	}
-	return []Remark{{true, "Clipping", "The recorder was overloaded: the " + strings.TrimPrefix(r.session.clipping, "the ") + ".", "Lower the sweep's level or the gain."}}
+	return []Remark{{true, "Clipping",
+		"The recorder was overloaded: the " + strings.TrimPrefix(r.session.clipping, "the ") + ".",
+		"Lower the sweep's level or the gain."}}
 }
 
 // enoughSNR is the signal-to-noise ratio in dB below which noise shows: at 20 dB a single line of
@@ -46,7 +48,8 @@ func (r *Result) aboutClock() []Remark {
 	if p.clockErr != nil {
 		return []Remark{{true, "Clock", "The drift is not known: " + p.clockErr.Error() + ".", ""}}
 	}
-	measured := fmt.Sprintf("The recorder's clock runs %+.1f ppm against the player's (standard uncertainty %.2g ppm)", p.clock.Drift, p.clock.Uncertainty)
+	measured := fmt.Sprintf("The recorder's clock runs %+.1f ppm against the player's (standard uncertainty %.2g ppm)",
+		p.clock.Drift, p.clock.Uncertainty)
 	smear := math.Abs(p.clock.Drift) * r.Sweep.Duration() // microseconds
 	switch {
 	case math.Abs(p.clock.Drift) <= max(noDrift, 2*p.clock.Uncertainty):
@@ -56,7 +59,8 @@ func (r *Result) aboutClock() []Remark {
 	}
 	return []Remark{{
 		smear > 1e6/sampleRate, "Clock",
-		fmt.Sprintf("%s: the end of the sweep comes %.0f µs off, so the impulse is smeared by %.1f samples. The level hardly changes, phase and impulse do.",
+		fmt.Sprintf("%s: the end of the sweep comes %.0f µs off, "+
+			"so the impulse is smeared by %.1f samples. The level hardly changes, phase and impulse do.",
 			measured, smear, smear*sampleRate/1e6),
 		"Take the drift out by the timing marks.",
 	}}
@@ -82,11 +86,14 @@ func (r *Result) aboutReflection() []Remark {
 	}
 	g := decibel.Amplitude(s.Reflection)
 	if s.Delay >= s.After {
-		return []Remark{{false, "Reflection", fmt.Sprintf("It comes %.3g ms after the peak, where the window has ended, and is left out. So is all that the window could have known of the bass.", s.Delay), ""}}
+		return []Remark{{false, "Reflection",
+			fmt.Sprintf("It comes %.3g ms after the peak, where the window has ended, "+
+				"and is left out. So is all that the window could have known of the bass.", s.Delay), ""}}
 	}
 	return []Remark{{
 		g > 0.06, "Reflection",
-		fmt.Sprintf("It comes %.3g ms after the peak, inside the window: the response ripples between %+.1f and %+.1f dB, a crest every %.3g Hz.",
+		fmt.Sprintf("It comes %.3g ms after the peak, inside the window: "+
+			"the response ripples between %+.1f and %+.1f dB, a crest every %.3g Hz.",
 			s.Delay, decibel.OfAmplitude(1+g), decibel.OfAmplitude(1-g), 1000/s.Delay),
 		"Move away from the surface, or end the window before it comes.",
 	}}
@@ -103,7 +110,8 @@ func (r *Result) aboutWindowBefore() []Remark {
 	}
 	return []Remark{{
 		harmonic > -30, "Window before",
-		fmt.Sprintf("It reaches %.3g ms before the peak, where the second harmonic stands at %.0f ms: distortion is taken for response.", r.Settings.Before, advance),
+		fmt.Sprintf("It reaches %.3g ms before the peak, where the second harmonic stands at %.0f ms: "+
+			"distortion is taken for response.", r.Settings.Before, advance),
 		fmt.Sprintf("Keep it below %.0f ms, or make the sweep longer.", advance),
 	}}
 }
@@ -112,7 +120,8 @@ func (r *Result) aboutWindowAfter() []Remark {
 	if low := r.Response.Valid.Low; low > 1.05*audible.Low {
 		return []Remark{{
 			true, "Window after",
-			fmt.Sprintf("It ends %.3g ms after the peak, so nothing is known below %s: a period of that takes as long as the window.", r.Settings.After, hz(low)),
+			fmt.Sprintf("It ends %.3g ms after the peak, so nothing is known below %s: "+
+				"a period of that takes as long as the window.", r.Settings.After, hz(low)),
 			"Lengthen the window after the peak as far as reflections allow.",
 		}}
 	}
@@ -126,7 +135,8 @@ func (r *Result) aboutSmoothing() []Remark {
 	}
 	return []Remark{{
 		math.Abs(w.Level.Value) > wrongPeak, "Smoothing",
-		fmt.Sprintf("Smoothing alone takes the truth %+.1f dB from itself at %s, and %.2f dB rms overall.", w.Level.Value, hz(w.Frequency), r.SmoothingError.RMS.Value),
+		fmt.Sprintf("Smoothing alone takes the truth %+.1f dB from itself at %s, and %.2f dB rms overall.",
+			w.Level.Value, hz(w.Frequency), r.SmoothingError.RMS.Value),
 		"Smooth less to see narrow resonances; say beside the curve how it was smoothed.",
 	}}
 }
@@ -137,10 +147,14 @@ func (r *Result) aboutSeatings() []Remark {
 		if s.Spread == 0 {
 			return nil
 		}
-		return []Remark{{true, "Seatings", "One seating was measured: how much of the curve is the pair's and how much is how it sat is not known.", "Take the pair off, put it on again and repeat."}}
+		return []Remark{{true, "Seatings",
+			"One seating was measured: how much of the curve is the pair's and how much is how it sat is not known.",
+			"Take the pair off, put it on again and repeat."}}
 	}
 	f, widest := widestSpread(r.Average)
-	m := Remark{Topic: "Seatings", What: fmt.Sprintf("Of %d seatings, the spread is largest at %s, %.1f dB (standard deviation).", r.Average.Count, hz(f), widest)}
+	m := Remark{Topic: "Seatings",
+		What: fmt.Sprintf("Of %d seatings, the spread is largest at %s, %.1f dB (standard deviation).",
+			r.Average.Count, hz(f), widest)}
 	if half := r.Average.Confidence(0.95); len(half) > 0 {
 		m.What += fmt.Sprintf(" At 10 kHz the mean is known to ±%.1f dB (95 %%).", at(r.Response.Frequency, half, 10000))
 	}

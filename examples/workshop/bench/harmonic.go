@@ -19,11 +19,14 @@ func (r *Result) aboutHarmonics() []Remark {
 		return nil
 	}
 	need := distortion.MinDuration(r.Sweep.Start(), r.Sweep.Stop(), Orders, ringing).Seconds()
-	what := fmt.Sprintf("A sweep of %.2g s keeps harmonics apart up to order %d if the pair rings for %d ms; higher ones overlap.", r.Sweep.Duration(), n, ringing.Milliseconds())
+	what := fmt.Sprintf("A sweep of %.2g s keeps harmonics apart up to order %d if the pair rings for %d ms; "+
+		"higher ones overlap.", r.Sweep.Duration(), n, ringing.Milliseconds())
 	if n < 2 {
-		what = fmt.Sprintf("A sweep of %.2g s keeps no harmonics apart if the pair rings for %d ms.", r.Sweep.Duration(), ringing.Milliseconds())
+		what = fmt.Sprintf("A sweep of %.2g s keeps no harmonics apart if the pair rings for %d ms.",
+			r.Sweep.Duration(), ringing.Milliseconds())
 	}
-	return []Remark{{n < 3 && !math.IsInf(r.Settings.Third, -1), "Harmonics", what, fmt.Sprintf("Sweep for %.2g s to tell %d apart.", need, Orders)}}
+	return []Remark{{n < 3 && !math.IsInf(r.Settings.Third, -1), "Harmonics",
+		what, fmt.Sprintf("Sweep for %.2g s to tell %d apart.", need, Orders)}}
 }
 
 func (r *Result) aboutSecond() []Remark {
@@ -38,12 +41,14 @@ func (r *Result) aboutSecond() []Remark {
 		return nil
 	case figure.Below:
 		m.Wrong = true
-		m.What = fmt.Sprintf("The second harmonic at %s reads %.1f dB, but noise alone would read %.1f dB: it is noise. The pair's own is at most %.1f dB; in truth %.1f dB.",
+		m.What = fmt.Sprintf("The second harmonic at %s reads %.1f dB, but noise alone would read %.1f dB: "+
+			"it is noise. The pair's own is at most %.1f dB; in truth %.1f dB.",
 			hz(f), figure.AsRead, figure.Floor, figure.Bound, truth)
 		m.Remedy = "Lower the noise, or sweep longer; a louder sweep distorts more as well."
 	default:
 		m.Wrong = math.Abs(figure.AsRead-truth) > max(1, 2*figure.Uncertainty)
-		m.What = fmt.Sprintf("The second harmonic at %s reads %v, %.1f dB above the noise; in truth %.1f dB.", hz(f), figure, figure.AsRead-figure.Floor, truth)
+		m.What = fmt.Sprintf("The second harmonic at %s reads %v, %.1f dB above the noise; in truth %.1f dB.",
+			hz(f), figure, figure.AsRead-figure.Floor, truth)
 	}
 	return []Remark{m}
 }

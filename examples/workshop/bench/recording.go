@@ -170,7 +170,8 @@ func (k *kit) hush(r rig.Rig, h rig.Headphones) *response.Impulse {
 }
 
 func recording(name string, channels [][]float64) *capture.Recording {
-	return &capture.Recording{Name: name, SampleRate: sampleRate, Channels: channels, Format: capture.Format{Bits: 64, Float: true}}
+	return &capture.Recording{Name: name, SampleRate: sampleRate, Channels: channels,
+		Format: capture.Format{Bits: 64, Float: true}}
 }
 
 // clipping is what an inspection of the recording says about samples at full

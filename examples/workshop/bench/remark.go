@@ -18,7 +18,8 @@ type Remark struct {
 // first, each in the order in which a measurement meets it.
 func (r *Result) Remarks() []Remark {
 	if r.Problem != nil {
-		return append(r.aboutClipping(), Remark{true, "No response", "Nothing can be said: " + typeset(r.Problem.Error()) + ".", "Lower the noise or sweep for longer; a higher level helps too, with headphones off the head, in steps."})
+		return append(r.aboutClipping(), Remark{true, "No response", "Nothing can be said: " + typeset(r.Problem.Error()) +
+			".", "Lower the noise or sweep for longer; a higher level helps too, with headphones off the head, in steps."})
 	}
 	var wrong, fine []Remark
 	for _, judge := range []func() []Remark{

@@ -63,7 +63,8 @@ type frames struct {
 }
 
 func newFrames(plan *fft.Plan) *frames {
-	f := &frames{plan, window.Hann(frame), make([]float64, frame), make([]complex128, plan.Bins()), make([]float64, plan.Bins()), 0}
+	f := &frames{plan, window.Hann(frame), make([]float64, frame), make([]complex128, plan.Bins()),
+		make([]float64, plan.Bins()), 0}
 	var sum float64
 	for _, w := range f.hann {
 		sum += w

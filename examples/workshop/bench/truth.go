@@ -14,7 +14,8 @@ import (
 // direct recording, 0 dB is full scale for full scale, which on this rig is the
 // same level.
 func (r *Result) findTruth() {
-	r.Truth = response.Curve{Frequency: Grid, Level: make([]float64, len(Grid)), Valid: audible, Reference: r.Response.Reference}
+	r.Truth = response.Curve{Frequency: Grid, Level: make([]float64, len(Grid)), Valid: audible,
+		Reference: r.Response.Reference}
 	perfect, h := ideal(), pair(r.Settings.Conditions)
 	for i, f := range Grid {
 		r.Truth.Level[i] = decibels(perfect.TruthAt(h, rig.Left, 0, f, r.Sweep.Amplitude()))

@@ -11,14 +11,17 @@ var All = []Lesson{
 	{
 		Title:    "Why logarithmic",
 		Question: "A sweep could rise by as many hertz every second. Why does this one rise by as many octaves?",
-		Look:     "Look at the spectrogram, and at how far the response stands above the noise in the bass and in the treble.",
+		Look: "Look at the spectrogram, " +
+			"and at how far the response stands above the noise in the bass and in the treble.",
 		Tries: []Try{
 			{"Fill the room with pink noise", func(s *bench.Settings) { s.Noise, s.Pink = -40, 1 }},
 			{"The same on a linear axis", func(s *bench.Settings) { s.Noise, s.Pink, s.Linear = -40, 1, 1 }},
 		},
-		Answer: "Rooms are noisiest in the bass, and ears divide what they hear by ratios, not by hertz. A sweep that rises by octaves stays as long on each of them. " +
+		Answer: "Rooms are noisiest in the bass, and ears divide what they hear by ratios, " +
+			"not by hertz. A sweep that rises by octaves stays as long on each of them. " +
 			"Its power falls by 3 dB per octave, as that of pink noise does, so the bass is measured as surely as the treble. " +
-			"On a logarithmic axis it is a straight line, and each harmonic is the same line a fixed time earlier: that is why distortion can be told from the response at all.",
+			"On a logarithmic axis it is a straight line, and each harmonic is the same line a fixed time earlier: " +
+			"that is why distortion can be told from the response at all.",
 		Reading: readLogarithmic,
 	},
 	{
@@ -29,8 +32,10 @@ var All = []Lesson{
 			{"Leave the direct recording out", func(s *bench.Settings) { s.Direct = 0 }},
 			{"Divide by it", func(s *bench.Settings) { s.Direct = 1 }},
 		},
-		Answer: "What is recorded has been through the interface twice, out and in, and the pair is blamed for both. The direct recording has been through it as well, and nothing else: " +
-			"divided out, what the two have in common cancels. What is not in both stays: the microphone, the room, the place where the pair sat.",
+		Answer: "What is recorded has been through the interface twice, out and in, " +
+			"and the pair is blamed for both. The direct recording has been through it as well, and nothing else: " +
+			"divided out, what the two have in common cancels. What is not in both stays: " +
+			"the microphone, the room, the place where the pair sat.",
 		Reading: readDirect,
 	},
 	{
@@ -42,8 +47,10 @@ var All = []Lesson{
 			{"Do not smooth", func(s *bench.Settings) { s.Smoothing = 0 }},
 			{"Smooth as hearing does", func(s *bench.Settings) { s.Smoothing = bench.Hearing }},
 		},
-		Answer: "A smoothed value is the mean over a band. What is narrower than the band keeps its energy but loses its height, and a high narrow resonance becomes a low broad hill. " +
-			"Smoothing also hides noise, and detail that changes with each seating and means nothing; so smooth, say by how much, and look once at the curve without it.",
+		Answer: "A smoothed value is the mean over a band. What is narrower than the band keeps its energy but loses its " +
+			"height, and a high narrow resonance becomes a low broad hill. " +
+			"Smoothing also hides noise, and detail that changes with each seating and means nothing; " +
+			"so smooth, say by how much, and look once at the curve without it.",
 		Reading: readSmoothing,
 	},
 	{
@@ -52,10 +59,13 @@ var All = []Lesson{
 		Look:     "Look at the impulse: what stands before the peak, and where the window begins.",
 		Tries: []Try{
 			{"A window that keeps clear of them", func(s *bench.Settings) { s.Second, s.Third, s.Smoothing = -20, -40, 0 }},
-			{"A window that lets one in", func(s *bench.Settings) { s.Second, s.Third, s.Smoothing, s.Before = -20, -40, 0, 150 }},
+			{"A window that lets one in",
+				func(s *bench.Settings) { s.Second, s.Third, s.Smoothing, s.Before = -20, -40, 0, 150 }},
 		},
-		Answer: "The second harmonic reaches each frequency before the sweep itself does, by the time that the sweep takes for an octave. Deconvolved, each harmonic stands by itself before the response: " +
-			"the n-th by L ln n, with L the time for a factor of e. The window cuts the response out and leaves them behind, to be read as distortion. " +
+		Answer: "The second harmonic reaches each frequency before the sweep itself does, " +
+			"by the time that the sweep takes for an octave. Deconvolved, each harmonic stands by itself before the response: " +
+			"the n-th by L ln n, with L the time for a factor of e. The window cuts the response out and leaves them behind, " +
+			"to be read as distortion. " +
 			"A window that reaches back too far, or a sweep so short that they crowd together, mixes the two.",
 		Reading: readHarmonics,
 	},
@@ -67,8 +77,11 @@ var All = []Lesson{
 			{"Measure in a noisy room", func(s *bench.Settings) { s.Noise, s.Second, s.Third = -40, -70, math.Inf(-1) }},
 			{"Measure in a quiet one", func(s *bench.Settings) { s.Noise, s.Second, s.Third = -95, -70, math.Inf(-1) }},
 		},
-		Answer: "Noise fills the place where a harmonic would stand, and reads as a harmonic. A silence recorded beside the sweep says how high that floor is. A figure within 6 dB of it is the floor's; " +
-			"what can then be said is that the pair's distortion is no higher than a bound. To lower the floor, find a quieter hour or sweep for longer. Sweeping louder raises the distortion too, and may hurt.",
+		Answer: "Noise fills the place where a harmonic would stand, " +
+			"and reads as a harmonic. A silence recorded beside the sweep says how high that floor is. A figure within 6 dB " +
+			"of it is the floor's; " +
+			"what can then be said is that the pair's distortion is no higher than a bound. To lower the floor, " +
+			"find a quieter hour or sweep for longer. Sweeping louder raises the distortion too, and may hurt.",
 		Reading: readNoise,
 	},
 	{
@@ -80,8 +93,10 @@ var All = []Lesson{
 			{"Put it on twice", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 2 }},
 			{"Put it on four times", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 4 }},
 		},
-		Answer: "Neither. Each seating seals differently in the bass and stands differently in the treble; the pair has a mean and a spread. One seating tells nothing of the spread. " +
-			"Two tell it badly: the 95 % interval of their mean is 9 times the spread (Student's t with one degree of freedom, 12.7, over the root of 2), of four 1.6 times. " +
+		Answer: "Neither. Each seating seals differently in the bass and stands differently in the treble; " +
+			"the pair has a mean and a spread. One seating tells nothing of the spread. " +
+			"Two tell it badly: the 95 % interval of their mean is 9 times the spread (Student's t with one degree of " +
+			"freedom, 12.7, over the root of 2), of four 1.6 times. " +
 			"Measuring twice without moving the pair repeats one seating, and proves nothing about the next.",
 		Reading: readSeatings,
 	},

@@ -58,7 +58,8 @@ func Main(m *testing.M) int {
 }
 
 func start(path string) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
 	window, leave := chromedp.NewContext(allocator)
@@ -149,14 +150,16 @@ func (v *Visitor) Medium(medium string, preferences ...string) {
 	for i := 0; i+1 < len(preferences); i += 2 {
 		features = append(features, &emulation.MediaFeature{Name: preferences[i], Value: preferences[i+1]})
 	}
-	_, err := chromedp.Call(v.Context, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium, Features: features})
+	_, err := chromedp.Call(v.Context, emulation.SetEmulatedMedia,
+		emulation.SetEmulatedMediaParams{Media: medium, Features: features})
 	require.NoError(v, err)
 }
 
 // Script turns the pages' own script on or off.
 func (v *Visitor) Script(on bool) {
 	v.Helper()
-	_, err := chromedp.Call(v.Context, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
+	_, err := chromedp.Call(v.Context, emulation.SetScriptExecutionDisabled,
+		emulation.SetScriptExecutionDisabledParams{Value: !on})
 	require.NoError(v, err)
 }
 

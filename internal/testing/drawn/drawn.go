@@ -31,7 +31,8 @@ func (s *Source) Int(n int) int {
 }
 
 // odd are the numbers that break things.
-var odd = []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, math.Copysign(0, -1), 1, -1, math.MaxFloat64, -math.MaxFloat64,
+var odd = []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, math.Copysign(0, -1), 1, -1,
+	math.MaxFloat64, -math.MaxFloat64,
 	math.SmallestNonzeroFloat64, 1e-300, 1e300, 1e-9, 1e9, 0.5, 20, 1000, 20000, 24000, 48000}
 
 // Number is a decibel, a level, a frequency or one of the odd numbers.

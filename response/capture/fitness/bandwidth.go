@@ -32,12 +32,14 @@ func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 	}
 	cutoff = bands[k].frequency
 	f := response.Finding{Kind: LossyCodec, Severity: unfitIf(c.Stimulus != nil), Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits", response.FormatFrequency(cutoff)),
+		What: fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits",
+			response.FormatFrequency(cutoff)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
 		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
 	if rate, ok := c.madeAt(cutoff); ok {
 		f.Kind = Resampled
-		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted, or was compressed with loss", response.FormatFrequency(cutoff), rate)
+		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted, "+
+			"or was compressed with loss", response.FormatFrequency(cutoff), rate)
 		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
 		f.Figures["made at"] = figure(float64(rate), "Hz")
 	}
@@ -75,7 +77,8 @@ func cutoffOf(bands []bandLevel, broad bool) int {
 	const drop, sixth = 30, bandsPerOctave / 6
 	highest := math.Inf(-1) // from k+sixth on
 	for k := len(bands) - 1 - sixth - 2; k >= bandsPerOctave/3; k-- {
-		if highest = max(highest, bands[k+sixth].level, bands[k+sixth+1].level, bands[k+sixth+2].level); math.IsInf(highest, -1) {
+		if highest = max(highest, bands[k+sixth].level, bands[k+sixth+1].level,
+			bands[k+sixth+2].level); math.IsInf(highest, -1) {
 			continue
 		}
 		before := bands[k].level
@@ -123,7 +126,8 @@ func (c *channel) madeAt(cutoff float64) (rate int, ok bool) {
 		return rate, true
 	}
 	low, high := 1.15*cutoff, 0.95*c.fs/2
-	below, above := statistic.Median(still.around(0.75*cutoff, 1.15, 8)), statistic.Median(still.around(math.Sqrt(low*high), math.Sqrt(high/low), 8))
+	below, above := statistic.Median(still.around(0.75*cutoff, 1.15, 8)),
+		statistic.Median(still.around(math.Sqrt(low*high), math.Sqrt(high/low), 8))
 	return rate, above < below/30
 }
 

@@ -82,7 +82,8 @@ func (c *channel) listen() {
 
 // leaksFrom tells whether a channel holds the same sweep as another, 20 dB softer.
 func (c *channel) leaksFrom(d *channel) bool {
-	return d != c && c.placed != nil && d.placed != nil && math.Abs(d.placed.Sweep-c.placed.Sweep) < c.fs/20 && math.Abs(c.peakOfSweep()) < math.Abs(d.peakOfSweep())/10
+	return d != c && c.placed != nil && d.placed != nil && math.Abs(d.placed.Sweep-c.placed.Sweep) < c.fs/20 &&
+		math.Abs(c.peakOfSweep()) < math.Abs(d.peakOfSweep())/10
 }
 
 // peakOfSweep is the peak of the response to the sweep, with its sign.
@@ -97,7 +98,8 @@ func (c *channel) finding(f response.Finding) []response.Finding {
 
 // measured is what the report says of the channel, given where its response is valid.
 func (c *channel) measured(valid response.Band) Measured {
-	m := Measured{Recording: c.Recording.Name, Channel: c.number, Peak: dBFS(c.peak), Level: dBFS(c.rms), Noise: dBFS(c.noise),
+	m := Measured{Recording: c.Recording.Name, Channel: c.number, Peak: dBFS(c.peak), Level: dBFS(c.rms),
+		Noise:  dBFS(c.noise),
 		Offset: c.offset, Start: nowhere, Valid: valid}
 	if c.placed != nil {
 		m.Side, m.Start = c.placed.Side, c.start/c.fs

@@ -12,7 +12,8 @@ import (
 func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 	n := len(c.x)
 	end := dBFS(max(1e-12, rmsOf([][]float64{c.x[max(0, n-2*c.frame):]})))
-	f := response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(n) / c.fs, Duration: nowhere, Remedy: "record until the silence at the end is over"}
+	f := response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(n) / c.fs, Duration: nowhere,
+		Remedy: "record until the silence at the end is over"}
 	if c.placed == nil {
 		if end <= dBFS(c.quantile(0.98))-40 || end <= dBFS(c.quantile(0.05))+10 {
 			return nil, true
@@ -34,7 +35,8 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		if end < floor+10 {
 			return nil, true
 		}
-		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off", seconds(-missing), end-floor)
+		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off",
+			seconds(-missing), end-floor)
 		f.Figures = figures{"level": figure(end, "dBFS"), "above noise": figure(end-floor, "dB")}
 		return c.finding(f), true
 	}
@@ -48,7 +50,8 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		return nil, true
 	}
 	f.Severity = response.Note
-	f.What = fmt.Sprintf("stops %s before the closing mark does: the drift of the clocks cannot be known", seconds(missing))
+	f.What = fmt.Sprintf("stops %s before the closing mark does: the drift of the clocks cannot be known",
+		seconds(missing))
 	f.Figures = figures{"missing": figure(missing, "s")}
 	return c.finding(f), true
 }

@@ -52,7 +52,8 @@ func detectDisturbance(c *channel) []response.Finding {
 		return nil
 	}
 	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; the response is off by up to %.2g dB there", above, at, worst),
+		What: fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
+			"the response is off by up to %.2g dB there", above, at, worst),
 		Remedy:  "stop whatever else plays or makes a noise, and record again",
 		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }

@@ -30,10 +30,11 @@ func detectEarlyEnd(c *channel) []response.Finding {
 		if missing <= 0 {
 			continue
 		}
-		return c.finding(response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(len(c.x)) / c.fs, Duration: nowhere,
-			What:    fmt.Sprintf("stops %s before its last sweep does", seconds(missing)),
-			Remedy:  "record until the silence at the end is over",
-			Figures: figures{"missing": figure(missing, "s")}})
+		return c.finding(response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(len(c.x)) / c.fs,
+			Duration: nowhere,
+			What:     fmt.Sprintf("stops %s before its last sweep does", seconds(missing)),
+			Remedy:   "record until the silence at the end is over",
+			Figures:  figures{"missing": figure(missing, "s")}})
 	}
 	return nil
 }

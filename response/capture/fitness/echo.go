@@ -33,9 +33,11 @@ func detectEcho(c *channel) []response.Finding {
 	}
 	severity := unfitIf(level > 4*echoLevel)
 	return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds its sound again %.3g ms later, %s dB below: an echo, feedback or a monitor loop; the response ripples by up to %.2g dB",
+		What: fmt.Sprintf("holds its sound again %.3g ms later, %s dB below: an echo, feedback or a monitor loop; "+
+			"the response ripples by up to %.2g dB",
 			1000*late, signed(-decibel.OfAmplitude(level), 0), decibel.PerNeper*level),
-		Remedy:  "switch off monitoring of the recorder's input and effects, keep the microphone from hearing loudspeakers, and record again",
+		Remedy: "switch off monitoring of the recorder's input and effects, " +
+			"keep the microphone from hearing loudspeakers, and record again",
 		Figures: figures{"delay": figure(late, "s"), "level": figure(decibel.OfAmplitude(level), "dB")}})
 }
 
@@ -74,7 +76,8 @@ func (c *channel) echo() (late, level float64) {
 			least = echoRoomLevel
 		}
 		v := cepstrum[k]
-		if v > max(level, least) && v >= cepstrum[k-1] && v > echoStanding*statistic.Median(cepstrum[max(0, k-beside):min(len(cepstrum), k+beside)]) {
+		if v > max(level, least) && v >= cepstrum[k-1] &&
+			v > echoStanding*statistic.Median(cepstrum[max(0, k-beside):min(len(cepstrum), k+beside)]) {
 			late, level = float64(k)/c.fs, v
 		}
 	}

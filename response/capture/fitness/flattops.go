@@ -43,7 +43,8 @@ func detectFlatTops(c *channel) []response.Finding {
 			continue
 		}
 		from := float64(p.first) / c.fs
-		return c.finding(response.Finding{Kind: FlatTops, Severity: unfitIf(c.Stimulus != nil), Time: from, Duration: float64(p.last-p.first) / c.fs,
+		return c.finding(response.Finding{Kind: FlatTops, Severity: unfitIf(c.Stimulus != nil), Time: from,
+			Duration: float64(p.last-p.first) / c.fs,
 			What: fmt.Sprintf("is flat at its tops from %s on (%s samples at %s dBFS): something ahead of the converter clips",
 				seconds(from), count(p.count), signed(dBFS(top), 1)),
 			Remedy:  "lower the level ahead of the recorder, not in it, and record again",

@@ -21,10 +21,11 @@ func detectHeldSamples(c *channel) (found []response.Finding, ends []int) {
 		if run := end - start; run >= least && start >= beside && end+beside <= len(x) && math.Abs(x[start]) < 0.98*c.peak &&
 			c.sudden(x[start-beside:start+1]) && c.sudden(reversed(x[end-1:end+beside])) {
 			t := float64(start) / c.fs
-			return c.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: t, Duration: float64(run) / c.fs,
-				What:    fmt.Sprintf("stands still for %s samples at %s", count(run), seconds(t)),
-				Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-				Figures: figures{"missing": figure(float64(run)/c.fs, "s")}}), []int{start, end}
+			return c.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: t,
+				Duration: float64(run) / c.fs,
+				What:     fmt.Sprintf("stands still for %s samples at %s", count(run), seconds(t)),
+				Remedy:   "raise the recorder's buffer size, close other programs, and record again",
+				Figures:  figures{"missing": figure(float64(run)/c.fs, "s")}}), []int{start, end}
 		}
 		start = end
 	}

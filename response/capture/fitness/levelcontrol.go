@@ -27,18 +27,22 @@ func detectLevelControl(c *channel) []response.Finding {
 	// Tops that are bent lower the sweep, and the middle of a mark, by what their third harmonic says.
 	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
-		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: a gain follows the level, and the response is off by as much or more", math.Abs(off))
+		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: "+
+			"a gain follows the level, and the response is off by as much or more", math.Abs(off))
 		f.Figures = figures{"mark re sweep": figure(off, "dB")}
 		return c.finding(f)
 	}
 	if at, length, _ := c.digitalSilence(); length > 0 {
 		f.Time, f.Duration = at, length
-		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: a gate shuts, and what noise there is under the sweep, and so its distortion, is not known", seconds(length), seconds(at))
+		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: "+
+			"a gate shuts, and what noise there is under the sweep, and so its distortion, is not known",
+			seconds(length), seconds(at))
 		f.Figures = figures{"silence": figure(length, "s")}
 		return c.finding(f)
 	}
 	if moved, when := c.movedNoise(); moved != 0 {
-		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: a gain follows the level, and the response may be off", signedPlus(moved), when)
+		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: "+
+			"a gain follows the level, and the response may be off", signedPlus(moved), when)
 		f.Figures = figures{"noise": figure(moved, "dB")}
 		return c.finding(f)
 	}

@@ -15,7 +15,8 @@ func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid
 	f := response.Finding{Kind: LowLevel, Severity: response.Warning, Time: nowhere, Duration: nowhere}
 	if peak := c.peak - math.Abs(c.offset); c.step > 0 && peak < 1000*c.step {
 		f.Severity = unfitIf(peak < 100*c.step)
-		f.What = fmt.Sprintf("reaches %s dBFS, %.0f of the steps of %.0f bits", signed(dBFS(peak), 1), peak/c.step, 1-math.Log2(c.step))
+		f.What = fmt.Sprintf("reaches %s dBFS, %.0f of the steps of %.0f bits",
+			signed(dBFS(peak), 1), peak/c.step, 1-math.Log2(c.step))
 		f.Remedy = "raise the input gain, or record in 24 bits"
 		f.Figures = figures{"peak": figure(dBFS(peak), "dBFS"), "steps": figure(peak/c.step, "")}
 		return c.finding(f), response.Band{}
@@ -57,8 +58,11 @@ func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid re
 	if valid.Low <= played.Low*thirdOctave && valid.High >= played.High/thirdOctave {
 		return nil, valid
 	}
-	return c.finding(response.Finding{Kind: LowLevel, Severity: unfitIf(valid.Octaves() < played.Octaves()/2), Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB but for %v", signed(dBFS(c.noise), 1), valid),
-		Remedy:  "play louder, take a longer sweep or more repeats, or find a quieter place",
-		Figures: figures{"noise": figure(dBFS(c.noise), "dBFS"), "from": figure(valid.Low, "Hz"), "to": figure(valid.High, "Hz")}}), valid
+	return c.finding(response.Finding{Kind: LowLevel, Severity: unfitIf(valid.Octaves() < played.Octaves()/2),
+		Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB but for %v",
+			signed(dBFS(c.noise), 1), valid),
+		Remedy: "play louder, take a longer sweep or more repeats, or find a quieter place",
+		Figures: figures{"noise": figure(dBFS(c.noise), "dBFS"), "from": figure(valid.Low, "Hz"),
+			"to": figure(valid.High, "Hz")}}), valid
 }

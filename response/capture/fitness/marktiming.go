@@ -33,21 +33,27 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 	remedy := "raise the recorder's buffer size, close other programs, and record again"
 	switch {
 	case found && whole:
-		f := response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: j.From, Duration: j.To - j.From, Remedy: remedy,
+		f := response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: j.From,
+			Duration: j.To - j.From, Remedy: remedy,
 			Figures: figures{"missing": figure(j.Missing/fs, "s"), "drift": figure(j.Drift, "ppm")}}
 		what := map[bool]string{true: "missing", false: "too many"}[j.Missing > 0]
-		f.What = fmt.Sprintf("about %s samples (%.2g ms) are %s between %s and %s", count(int(math.Round(math.Abs(j.Missing)))),
+		f.What = fmt.Sprintf("about %s samples (%.2g ms) are %s between %s and %s",
+			count(int(math.Round(math.Abs(j.Missing)))),
 			1000*math.Abs(j.Missing)/fs, what, seconds(j.From), seconds(j.To))
 		return []response.Finding{r.finding(f)}
 	case found && !is(Wow, LevelControl, LossyCodec, Resampled):
-		return []response.Finding{r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-			What:   fmt.Sprintf("sweeps stand up to %.2g ms off their places between the marks: samples are missing or too many at several places, or the speed wavers", 1000*j.Farthest/fs),
-			Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
+		return []response.Finding{
+			r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+				What: fmt.Sprintf("sweeps stand up to %.2g ms off their places between the marks: "+
+					"samples are missing or too many at several places, or the speed wavers", 1000*j.Farthest/fs),
+				Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
 	case !found && math.Abs(j.Drift) > 1.5*capture.MaxDrift:
-		return []response.Finding{r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-			What:    fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by", math.Abs(j.Drift)),
-			Remedy:  "set player and recorder to the same sample rate and record again",
-			Figures: figures{"drift": figure(j.Drift, "ppm")}})}
+		return []response.Finding{
+			r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+				What: fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by",
+					math.Abs(j.Drift)),
+				Remedy:  "set player and recorder to the same sample rate and record again",
+				Figures: figures{"drift": figure(j.Drift, "ppm")}})}
 	}
 	return nil
 }

@@ -29,20 +29,25 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	if a != nil && a.placed != nil && b.placed != nil {
 		if match := correlationOf(a.placed.Response, b.placed.Response); match < -0.6 {
 			// Headphones may be wired so, and the level of each side is right all the same.
-			f := response.Finding{Kind: OppositePolarity, Severity: unfitIf(r.Direct), Channel: b.number, Time: nowhere, Duration: nowhere,
-				Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: figures{"correlation": figure(match, "")}}
+			f := response.Finding{Kind: OppositePolarity, Severity: unfitIf(r.Direct), Channel: b.number,
+				Time: nowhere, Duration: nowhere,
+				Remedy:  "check the wiring of plugs, adapters and microphones, and record again",
+				Figures: figures{"correlation": figure(match, "")}}
 			if r.Direct && len(upside) == 1 {
 				f.Channel = upside[0].number
 			}
-			f.What = fmt.Sprintf("%s is of opposite polarity (the two sides correlate by %s)", r.label(f.Channel), signed(match, 2))
+			f.What = fmt.Sprintf("%s is of opposite polarity (the two sides correlate by %s)",
+				r.label(f.Channel), signed(match, 2))
 			return []response.Finding{r.finding(f)}
 		}
 	}
 	if !r.Direct || len(upside) == 0 {
 		return nil
 	}
-	return []response.Finding{r.finding(response.Finding{Kind: OppositePolarity, Severity: response.Note, Time: nowhere, Duration: nowhere,
-		What: "the recording is upside down: the interface turns the polarity", Remedy: "record the headphones through the same interface, and it cancels"})}
+	return []response.Finding{
+		r.finding(response.Finding{Kind: OppositePolarity, Severity: response.Note, Time: nowhere, Duration: nowhere,
+			What:   "the recording is upside down: the interface turns the polarity",
+			Remedy: "record the headphones through the same interface, and it cancels"})}
 }
 
 // detectProgrammePolarity compares the channels of music and speech: those of a wide recording
@@ -59,9 +64,11 @@ func detectProgrammePolarity(a, b *channel) []response.Finding {
 	if !(match < -0.8) {
 		return nil
 	}
-	return []response.Finding{a.recording.finding(response.Finding{Kind: OppositePolarity, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-		What:   fmt.Sprintf("the channels are of opposite polarity (they correlate by %s)", signed(match, 2)),
-		Remedy: "check the wiring of plugs, adapters and microphones, and record again", Figures: figures{"correlation": figure(match, "")}})}
+	return []response.Finding{a.recording.finding(response.Finding{Kind: OppositePolarity, Severity: response.Warning,
+		Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("the channels are of opposite polarity (they correlate by %s)", signed(match, 2)),
+		Remedy:  "check the wiring of plugs, adapters and microphones, and record again",
+		Figures: figures{"correlation": figure(match, "")}})}
 }
 
 // correlationOf returns the normalised correlation of two responses of one length, 10 ms to either

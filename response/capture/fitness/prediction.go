@@ -26,7 +26,8 @@ type predictor struct {
 }
 
 func newPredictor() *predictor {
-	return &predictor{window: taper.Hann(predictSpan), work: make([]float64, predictSpan), raw: make([]float64, predictSpan)}
+	return &predictor{window: taper.Hann(predictSpan), work: make([]float64, predictSpan),
+		raw: make([]float64, predictSpan)}
 }
 
 // fit returns the weights for the stretch of predictHop samples from at on. Samples whose error is

@@ -46,7 +46,8 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 	if n := len(blocks); n > 1 {
 		what += fmt.Sprintf(", the first of %s repeated blocks", count(n))
 	}
-	return c.finding(response.Finding{Kind: RepeatedSamples, Severity: response.Unfit, Time: t, Duration: float64(length) / c.fs, What: what,
+	return c.finding(response.Finding{Kind: RepeatedSamples, Severity: response.Unfit, Time: t,
+		Duration: float64(length) / c.fs, What: what,
 		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
 		Figures: figures{"length": figure(float64(length), "samples"), "blocks": figure(float64(len(blocks)), "")}}), blocks
 }

@@ -15,11 +15,12 @@ import (
 
 // The kinds of fault. What each is found by, and from which level on, stands with Inspect.
 const (
-	NoSamples        response.FindingKind = "no samples"        // nothing in it, or values that are not numbers
-	WrongRate        response.FindingKind = "wrong sample rate" // not at the sample rate of the session
-	Clipping         response.FindingKind = "clipping"          // samples at full scale
-	FlatTops         response.FindingKind = "flat tops"         // tops cut off below full scale, ahead of the converter
-	LowLevel         response.FindingKind = "low level"         // too soft for the noise, or for the steps of its bit depth
+	NoSamples response.FindingKind = "no samples"        // nothing in it, or values that are not numbers
+	WrongRate response.FindingKind = "wrong sample rate" // not at the sample rate of the session
+	Clipping  response.FindingKind = "clipping"          // samples at full scale
+	FlatTops  response.FindingKind = "flat tops"         // tops cut off below full scale, ahead of the converter
+	// too soft for the noise, or for the steps of its bit depth
+	LowLevel         response.FindingKind = "low level"
 	DCOffset         response.FindingKind = "DC offset"         // a constant beside the sound
 	MainsHum         response.FindingKind = "mains hum"         // 50 or 60 Hz and their multiples
 	DroppedSamples   response.FindingKind = "dropped samples"   // a block is missing, or held

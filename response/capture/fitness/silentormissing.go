@@ -29,7 +29,8 @@ func detectSilentOrMissing(r *recording) (found []response.Finding) {
 		case !r.sought() || placed && c.rms < loudest/10:
 			found = append(found, c.reportSilence("holds nothing but noise"))
 		default:
-			f := r.finding(response.Finding{Kind: NoSweep, Severity: response.Unfit, Channel: c.number, Time: nowhere, Duration: nowhere,
+			f := r.finding(response.Finding{Kind: NoSweep, Severity: response.Unfit, Channel: c.number,
+				Time: nowhere, Duration: nowhere,
 				What:   r.label(c.number) + " does not hold the sweep that was played",
 				Remedy: "check that this is a recording of that stimulus"})
 			if rate := r.OtherRate(c.number); rate != 0 {
@@ -46,8 +47,9 @@ func detectSilentOrMissing(r *recording) (found []response.Finding) {
 // reportSilence says that a channel is silent, and how.
 func (c *channel) reportSilence(how string) response.Finding {
 	level := dBFS(math.Sqrt(max(0, c.rms*c.rms-c.offset*c.offset)))
-	f := c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
-		What: how, Remedy: "check the cable, the input and its gain, and record again"})[0]
+	f := c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
+		Duration: float64(len(c.x)) / c.fs,
+		What:     how, Remedy: "check the cable, the input and its gain, and record again"})[0]
 	if !math.IsInf(level, 0) {
 		f.What += fmt.Sprintf(" (%s dBFS rms)", signed(level, 1))
 		f.Figures = figures{"level": figure(level, "dBFS")}

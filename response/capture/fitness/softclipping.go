@@ -51,14 +51,17 @@ func detectSoftClipping(c *channel) []response.Finding {
 	b, known := c.bending()
 	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
 		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-			What:    fmt.Sprintf("bends its tops ahead of the headphones, or in them: the third harmonic is as strong as the response lets it be at all frequencies, and the response is too low by about %.2g dB", b.lost),
+			What: fmt.Sprintf("bends its tops ahead of the headphones, or in them: "+
+				"the third harmonic is as strong as the response lets it be at all frequencies, "+
+				"and the response is too low by about %.2g dB", b.lost),
 			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it stays, it is the headphones'",
 			Figures: figures{"error": figure(b.lost, "dB")}})
 	}
 	if !known || !(b.alike > bentAlike) {
 		return nil
 	}
-	if !c.Direct && !(b.varies > bentVaries && b.slope > bentFlattest && b.slope < bentSteepest && b.follows > bentFollows) {
+	if !c.Direct && !(b.varies > bentVaries && b.slope > bentFlattest && b.slope < bentSteepest &&
+		b.follows > bentFollows) {
 		return nil
 	}
 	severity := grade(b.error, worstError, 3*worstError)
@@ -66,9 +69,11 @@ func detectSoftClipping(c *channel) []response.Finding {
 		return nil
 	}
 	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, to %s dB where it is loudest, and the response is too low there by about %.2g dB",
+		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, "+
+			"to %s dB where it is loudest, and the response is too low there by about %.2g dB",
 			signed(b.third, 0), b.error),
-		Remedy:  "lower the level ahead of the recorder, or of the player if the direct recording has it too, and record again",
+		Remedy: "lower the level ahead of the recorder, or of the player if the direct recording has it too, " +
+			"and record again",
 		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
 }
 

@@ -64,7 +64,8 @@ func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
 // The window of response.Impulse.Window, in seconds: what it lets in of the power of noise, and of
 // the amplitude of a tone.
 var (
-	windowPower     = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore + response.DefaultAfter).Seconds()
+	windowPower = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore +
+		response.DefaultAfter).Seconds()
 	windowAmplitude = 3.0/4*response.DefaultBefore.Seconds() + 7.0/8*response.DefaultAfter.Seconds()
 )
 
@@ -74,7 +75,8 @@ var (
 // is in phase.
 func (c *channel) noiseError(f float64) float64 {
 	still := c.quietSpectrum()
-	noise := statistic.Median(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2 // the median of an exponential distribution
+	// the median of an exponential distribution
+	noise := statistic.Median(still.around(f, math.Sqrt(thirdOctave), 4)) / math.Ln2
 	return c.errorOf(max(noise, c.step*c.step/12), f)
 }
 

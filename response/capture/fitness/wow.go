@@ -58,8 +58,10 @@ func detectWow(c *channel, valid response.Band) []response.Finding {
 		return nil
 	}
 	return c.finding(response.Finding{Kind: Wow, Severity: severity, Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more", 100*w.speed, w.rate, w.error),
-		Remedy:  "play from a file at the session's rate and over a cable, for what converts rates on the way may follow another clock, and record again",
+		What: fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more",
+			100*w.speed, w.rate, w.error),
+		Remedy: "play from a file at the session's rate and over a cable, " +
+			"for what converts rates on the way may follow another clock, and record again",
 		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
 }
 
@@ -73,8 +75,10 @@ type phases struct {
 // phases returns those of the sweep that matched best; nil if its band is too narrow.
 func (c *channel) phases(valid response.Band) *phases {
 	s := c.Stimulus.Sweep()
-	h := &response.Impulse{Samples: c.placed.Response, SampleRate: c.Recording.SampleRate / search.Step(c.Recording.SampleRate), Zero: len(c.placed.Response) / 2,
-		Valid: valid.Intersect(response.Band{Low: max(wowLow, s.Start()*thirdOctave), High: min(wowHigh, s.Stop()/thirdOctave)})}
+	h := &response.Impulse{Samples: c.placed.Response,
+		SampleRate: c.Recording.SampleRate / search.Step(c.Recording.SampleRate), Zero: len(c.placed.Response) / 2,
+		Valid: valid.Intersect(response.Band{Low: max(wowLow, s.Start()*thirdOctave),
+			High: min(wowHigh, s.Stop()/thirdOctave)})}
 	if h.Valid.Octaves() < 1 {
 		return nil
 	}
@@ -93,7 +97,8 @@ func (p *phases) waver() (best waver) {
 		a, uncertain, left := p.fit(rate)
 		if explains := 1 - left/plain; explains > best.explains {
 			turn := 2 * math.Pi * rate
-			best = waver{rate, turn * a, turn * uncertain, explains, decibel.PerNeper / 2 * turn * a * math.Hypot(1, turn*p.sweep.TimeConstant())}
+			best = waver{rate, turn * a, turn * uncertain, explains,
+				decibel.PerNeper / 2 * turn * a * math.Hypot(1, turn*p.sweep.TimeConstant())}
 		}
 	}
 	return best
@@ -128,5 +133,6 @@ func (p *phases) fit(rate float64) (a, uncertain, left float64) {
 	if rate == 0 {
 		return 0, 0, left
 	}
-	return math.Hypot(of.At(2, 0), of.At(3, 0)) / (2 * math.Pi), math.Sqrt(left/float64(n-columns)/square) / (2 * math.Pi), left
+	return math.Hypot(of.At(2, 0), of.At(3, 0)) / (2 * math.Pi),
+		math.Sqrt(left/float64(n-columns)/square) / (2 * math.Pi), left
 }

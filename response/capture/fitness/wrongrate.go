@@ -16,8 +16,10 @@ func detectWrongRate(r *recording) []response.Finding {
 	if want == 0 || want == r.Recording.SampleRate {
 		return nil
 	}
-	return []response.Finding{r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("recorded at %d Hz, the session is at %d Hz", r.Recording.SampleRate, want),
-		Remedy:  fmt.Sprintf("set the recorder to %d Hz and record again", want),
-		Figures: figures{"sample rate": figure(float64(r.Recording.SampleRate), "Hz"), "session": figure(float64(want), "Hz")}})}
+	return []response.Finding{
+		r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What:   fmt.Sprintf("recorded at %d Hz, the session is at %d Hz", r.Recording.SampleRate, want),
+			Remedy: fmt.Sprintf("set the recorder to %d Hz and record again", want),
+			Figures: figures{"sample rate": figure(float64(r.Recording.SampleRate), "Hz"),
+				"session": figure(float64(want), "Hz")}})}
 }

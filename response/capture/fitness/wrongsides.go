@@ -12,8 +12,10 @@ import (
 // only crosstalk. Where both channels hold the same sweep, at the same time, they were fed from one
 // input, though each may have noise of its own: that is a copy.
 func detectWrongSides(r *recording) (found []response.Finding) {
-	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly && !b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
-		return []response.Finding{r.finding(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly &&
+		!b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
+		return []response.Finding{r.finding(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number,
+			Time: nowhere, Duration: nowhere,
 			What:   "both channels hold the same sweep",
 			Remedy: "set the recorder to record its inputs separately, and record again"})}
 	}
@@ -29,7 +31,8 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 	}
 	f := response.Finding{Kind: SwappedSides, Severity: response.Unfit, Time: nowhere, Duration: nowhere}
 	if len(wrong) == 2 && len(r.channels) == 2 {
-		f.What, f.Remedy = "left and right are swapped", "change over the cables, or turn the headphones round, and record again"
+		f.What, f.Remedy = "left and right are swapped",
+			"change over the cables, or turn the headphones round, and record again"
 		return append(found, r.finding(f))
 	}
 	for _, c := range wrong {
@@ -51,7 +54,8 @@ func (c *channel) reportCrosstalk() []response.Finding {
 	if early := detectEarlyEnd(c); early != nil {
 		return early
 	}
-	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0, Duration: float64(len(c.x)) / c.fs,
-		What:   "holds only what spills over from the other side",
-		Remedy: "check the cable, the input and the driver of that side, and record again"})
+	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
+		Duration: float64(len(c.x)) / c.fs,
+		What:     "holds only what spills over from the other side",
+		Remedy:   "check the cable, the input and the driver of that side, and record again"})
 }

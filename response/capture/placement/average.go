@@ -18,7 +18,8 @@ type Rejected struct {
 
 // String returns a sentence for a report.
 func (r Rejected) String() string {
-	return fmt.Sprintf("sweep %d strays %.0f dB further from the others than they do from each other and was left out", r.Repeat, r.Excess)
+	return fmt.Sprintf("sweep %d strays %.0f dB further from the others than they do from each other and was left out",
+		r.Repeat, r.Excess)
 }
 
 // rejectedExcess is the excess in dB from which a repeat is rejected. Repeats with nothing but

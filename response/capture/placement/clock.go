@@ -70,7 +70,8 @@ func (p *Placement) clockBetween(sounds []sweep.Segment, x []float64, start, aft
 	between := float64(last.Start - first.Start)
 	c = capture.Clock{Drift: 1e6 * shift / between, Uncertainty: 1e6 * sigma / between}
 	if math.Abs(c.Drift) > capture.MaxDrift {
-		return c, fmt.Errorf("the clocks differ by %.0f parts per million, more than crystals do; check the sample rates of player and recorder", c.Drift)
+		return c, fmt.Errorf("the clocks differ by %.0f parts per million, more than crystals do; "+
+			"check the sample rates of player and recorder", c.Drift)
 	}
 	return c, nil
 }

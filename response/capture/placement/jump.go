@@ -195,7 +195,8 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 			for b, one := range t.hear(plans, x, expected, part, given) {
 				later, sigma := t.later(plans, opening[b], one)
 				middle := math.Sqrt(t.edges[b] * t.edges[b+1])
-				all = append(all, arrival{played: played + part.at(middle) - t.mark.at(middle), part: played, mark: mark, sigma: sigma,
+				all = append(all, arrival{played: played + part.at(middle) - t.mark.at(middle), part: played,
+					mark: mark, sigma: sigma,
 					late: later - played*t.fs})
 			}
 		}

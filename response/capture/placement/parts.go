@@ -80,7 +80,8 @@ func (p *Parts) clock(s *playSearch, first, last foundMark) (best capture.Clock)
 		if constant(a) || constant(b) {
 			continue
 		}
-		if shift, sigma, match := align(a, b, fs); match > most && math.Abs(shift) < 1e-6*capture.MaxDrift*between+float64(fs)/100 {
+		if shift, sigma, match := align(a, b, fs); match > most &&
+			math.Abs(shift) < 1e-6*capture.MaxDrift*between+float64(fs)/100 {
 			most, best = match, capture.Clock{Drift: 1e6 * shift / between, Uncertainty: 1e6 * sigma / between}
 		}
 	}
@@ -111,7 +112,8 @@ func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64,
 	from := int(math.Round(p.start)) + part.Start
 	switch begins, ends := p.recorded(part.Start), p.recorded(part.Start+part.Len); {
 	case ends <= 0 || begins >= len(x):
-		return nil, fmt.Errorf("%w: that lasts from %.1f s to %.1f s of the stimulus", ErrPart, p.seconds(max(0, -p.recorded(0))), p.seconds(len(x)-p.recorded(0)))
+		return nil, fmt.Errorf("%w: that lasts from %.1f s to %.1f s of the stimulus",
+			ErrPart, p.seconds(max(0, -p.recorded(0))), p.seconds(len(x)-p.recorded(0)))
 	case begins < 0:
 		return nil, fmt.Errorf("%w whole: it had begun %.2f s before", ErrPart, p.seconds(-begins))
 	case ends > len(x):

@@ -170,8 +170,10 @@ func (p *Placement) err() error {
 
 // noPlay is the error for a recording in which the stimulus was not found.
 func (p *Placement) noPlay() error {
-	return fmt.Errorf("capture: %s: %w: the stimulus is nowhere in %.2f s; check that it is the stimulus named here that was played, "+
-		"that the right input was recorded, and that nothing drowns it", p.Recording.Name, response.ErrNoPeak, p.Recording.Duration())
+	return fmt.Errorf("capture: %s: %w: the stimulus is nowhere in %.2f s; "+
+		"check that it is the stimulus named here that was played, "+
+		"that the right input was recorded, and that nothing drowns it",
+		p.Recording.Name, response.ErrNoPeak, p.Recording.Duration())
 }
 
 // start returns the sample at which the stimulus begins in a channel, to within a few milliseconds,
@@ -211,7 +213,8 @@ func (p *Placement) CorrectDrift(c capture.Clock) *Placement {
 	shrink := 1 / (1 + c.Drift*1e-6)
 	for k := range out.Channels {
 		one := &out.Channels[k]
-		for _, at := range []*float64{&one.Sweep, &one.Marks[0], &one.Marks[1], &one.LoneMark, &one.firsts[0], &one.firsts[1]} {
+		for _, at := range []*float64{&one.Sweep, &one.Marks[0], &one.Marks[1], &one.LoneMark,
+			&one.firsts[0], &one.firsts[1]} {
 			*at *= shrink
 		}
 	}

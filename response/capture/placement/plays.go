@@ -121,7 +121,8 @@ func (p *Placement) part(matches []*match, from, to int) *Placement {
 	for i, x := range p.Recording.Channels {
 		r.Channels[i] = x[from:to:to]
 		if m := matches[i]; m != nil && !constant(r.Channels[i]) {
-			parts[i] = newMatch(p.ref.stopped(search.Within(m.sweep, from/step, to/step)), search.Within(m.marks, from/step, to/step))
+			parts[i] = newMatch(p.ref.stopped(search.Within(m.sweep, from/step, to/step)),
+				search.Within(m.marks, from/step, to/step))
 		}
 	}
 	out := &Placement{Recording: &r, Stimulus: p.Stimulus, Channels: make([]Place, len(p.Channels)), ref: p.ref}
@@ -180,7 +181,8 @@ func (p *playCandidate) ends(next int) int {
 // finding says that the play is cut short.
 func (p *Play) finding() response.Finding {
 	start := response.Figure{Value: p.Start, Unit: "s", Uncertainty: math.NaN()}
-	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning, Time: p.CutShort, Duration: nowhere,
+	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning,
+		Time: p.CutShort, Duration: nowhere,
 		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(p.Number), p.CutShort),
 		Remedy:  "leave it out, or play the stimulus to its end and record that again",
 		Figures: map[string]response.Figure{"start": start}}

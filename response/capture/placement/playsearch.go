@@ -140,7 +140,8 @@ func (h *playSearch) members(start int) (sweeps, marks []int, count int) {
 func (h *playSearch) plays() []*playCandidate {
 	var found []*playCandidate
 	slots := len(h.sweeps)
-	likely := make([]int, len(h.heard)*slots) // at most so many sounds belong to a play in which sweep i/slots is number i%slots
+	// at most so many sounds belong to a play in which sweep i/slots is number i%slots
+	likely := make([]int, len(h.heard)*slots)
 	for i := range likely {
 		_, _, likely[i] = h.members(h.startIf(i/slots, i%slots))
 	}
@@ -172,7 +173,8 @@ func (h *playSearch) startIf(heard, slot int) int { return h.heard[heard].at - h
 
 // take makes a play of sounds.
 func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
-	p := &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: math.MaxInt, until: h.r.Len(), cut: -1, slots: sweeps}
+	p := &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: math.MaxInt,
+		until: h.r.Len(), cut: -1, slots: sweeps}
 	span := func(s *detection) {
 		s.taken = true
 		p.first, p.last = min(p.first, s.at), max(p.last, s.at+s.reach)
@@ -277,7 +279,8 @@ func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 		h.marked[i].taken = true
 		start := m.at - h.marks[0].Start
 		none := slices.Repeat([]int{-1}, len(h.sweeps))
-		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at, last: m.at + m.reach, until: h.r.Len(), cut: -1,
+		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at,
+			last: m.at + m.reach, until: h.r.Len(), cut: -1,
 			slots: none, opening: true})
 	}
 	return found

@@ -37,7 +37,8 @@ func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error
 		return nil, err
 	}
 	if len(h.plays) == 0 {
-		return nil, fmt.Errorf("capture: %s: %w: the stimulus is nowhere in it; check that it is the stimulus named here that was played, "+
+		return nil, fmt.Errorf("capture: %s: %w: the stimulus is nowhere in it; "+
+			"check that it is the stimulus named here that was played, "+
 			"that the right input was recorded, and that nothing drowns it", path, response.ErrNoPeak)
 	}
 	return numbered(h.plays), nil
@@ -73,7 +74,8 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 			from -= from % h.ref.step
 		}
 		if h.kept += len(b.Channels) * (to - from); h.kept > h.most {
-			return 0, fmt.Errorf("capture: %s: %w: its plays of the stimulus have more than %d samples of all channels together; "+
+			return 0, fmt.Errorf("capture: %s: %w: its plays of the stimulus have more than %d samples of all channels "+
+				"together; "+
 				"cut the file into pieces with fewer of them", b.Name, capture.ErrTooLarge, h.most)
 		}
 		part := p.part(matches, from, to)

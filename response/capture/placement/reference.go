@@ -82,7 +82,8 @@ func (ref *reference) check(x []float64) error {
 			response.ErrTooShort, float64(len(x))/fs, float64(ref.length)/fs)
 	}
 	if constant(x) {
-		return fmt.Errorf("%w: every sample has the same value; check that the input was connected and armed", response.ErrSilent)
+		return fmt.Errorf("%w: every sample has the same value; check that the input was connected and armed",
+			response.ErrSilent)
 	}
 	return nil
 }
@@ -124,8 +125,10 @@ func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 	match := m.sweep
 	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
 	if p := decibel.OfAmplitude(top / m.median); !(p >= minProminence) {
-		return at, fmt.Errorf("%w: the best match for the sweep stands %.0f dB above the rest, a sweep's stands %d dB and more; "+
-			"check that this is a recording of the stimulus, and of the side it is said to be", response.ErrNoPeak, p, minProminence)
+		return at, fmt.Errorf("%w: the best match for the sweep stands %.0f dB above the rest, "+
+			"a sweep's stands %d dB and more; "+
+			"check that this is a recording of the stimulus, and of the side it is said to be",
+			response.ErrNoPeak, p, minProminence)
 	}
 	score := func(i int) float64 { return ref.weakest(match, i, highest(match, i), 0) }
 	var most float64

@@ -55,8 +55,9 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	for i, s := range p.Stimulus.Sweeps(side) {
 		from, end := start+s.Start-before, start+s.Start+s.Len
 		if missing := end - p.length(); missing > 0 {
-			return nil, p.about(channel, fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
-				capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))
+			return nil, p.about(channel,
+				fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
+					capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))
 		}
 		t.Sweeps = append(t.Sweeps, p.cut(x, from, end+gapAfter(p.Stimulus, s)))
 	}

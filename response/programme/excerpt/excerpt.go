@@ -89,15 +89,17 @@ func Cut(direct, through programme.Channel, a *programme.Alignment, c Config) (*
 	return &Excerpt{
 		From:       float64(from) / float64(direct.SampleRate),
 		SampleRate: direct.SampleRate,
-		versions:   []Version{{Name: Direct, Samples: slices.Clone(direct.Samples[from:to])}, {Name: Through, Samples: aligned}},
-		before:     slices.Clone(direct.Samples[max(0, from-int(filterSeconds*float64(direct.SampleRate))):from]),
+		versions: []Version{{Name: Direct, Samples: slices.Clone(direct.Samples[from:to])},
+			{Name: Through, Samples: aligned}},
+		before: slices.Clone(direct.Samples[max(0, from-int(filterSeconds*float64(direct.SampleRate))):from]),
 	}, nil
 }
 
 // stretch returns the first sample of the excerpt in the direct recording and the one after its last.
 func (c Config) stretch(direct, through programme.Channel, a *programme.Alignment) (from, to int, err error) {
 	if direct.SampleRate != through.SampleRate {
-		return 0, 0, fmt.Errorf("%w: %s has %d Hz and %s %d Hz; record both at one rate", ErrExcerpt, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+		return 0, 0, fmt.Errorf("%w: %s has %d Hz and %s %d Hz; record both at one rate",
+			ErrExcerpt, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
 	}
 	fs := float64(direct.SampleRate)
 	first, last := int(math.Ceil(a.From*fs)), min(int(a.To*fs), len(direct.Samples))
@@ -106,7 +108,8 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 		length = min(defaultLength, time.Duration(float64(last-first)/fs*float64(time.Second)))
 	}
 	if length < shortest || length > longest {
-		return 0, 0, fmt.Errorf("%w: %s: %.1f s; an excerpt takes from %.0f to %.0f s that both recordings have", ErrExcerpt, direct.Name, length.Seconds(), shortest.Seconds(), longest.Seconds())
+		return 0, 0, fmt.Errorf("%w: %s: %.1f s; an excerpt takes from %.0f to %.0f s that both recordings have",
+			ErrExcerpt, direct.Name, length.Seconds(), shortest.Seconds(), longest.Seconds())
 	}
 	n := int(length.Seconds() * fs)
 	switch {
@@ -116,7 +119,8 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 		from = first + mostTelling(direct.Samples[first:last], direct.SampleRate, n)
 	}
 	if from < first || from+n > last {
-		return 0, 0, fmt.Errorf("%w: %s: the stretch from %.1f to %.1f s is not in both recordings, which share %.1f to %.1f s", ErrExcerpt, direct.Name,
+		return 0, 0, fmt.Errorf("%w: %s: the stretch from %.1f to %.1f s is not in both recordings, "+
+			"which share %.1f to %.1f s", ErrExcerpt, direct.Name,
 			float64(from)/fs, float64(from+n)/fs, a.From, a.To)
 	}
 	return from, from + n, nil
@@ -150,7 +154,8 @@ func (e *Excerpt) Equalise() ([]Version, error) {
 			return nil, fmt.Errorf("%w: %s: %w", ErrExcerpt, v.Name, err)
 		}
 		if math.IsNaN(measured.Integrated) {
-			return nil, fmt.Errorf("%w: %s is below -70 LUFS, and cannot be made as loud as another; choose a louder stretch", ErrExcerpt, v.Name)
+			return nil, fmt.Errorf("%w: %s is below -70 LUFS, and cannot be made as loud as another; choose a louder stretch",
+				ErrExcerpt, v.Name)
 		}
 		loud[i] = measured.Integrated
 		if i == 0 {

@@ -81,7 +81,8 @@ func check(channels [][]float64, rate int) error {
 		}
 		for i, v := range x {
 			if !(math.Abs(v) <= largestSample) {
-				return fmt.Errorf("%w: channel %d at %.3f s: a sample of %v; samples are from -1 to 1", ErrInput, k+1, float64(i)/float64(rate), v)
+				return fmt.Errorf("%w: channel %d at %.3f s: a sample of %v; samples are from -1 to 1",
+					ErrInput, k+1, float64(i)/float64(rate), v)
 			}
 		}
 	}
