@@ -33,9 +33,15 @@ type Further struct {
 	Many *tone.Multitone
 	// Levels are sweeps at rising levels, that of the stimulus among them; nil where there are not two.
 	Levels *distortion.LevelSeries
+	// Crosstalk is what comes of the other side; nil where it was not recorded, and where one channel
+	// holds both sides.
+	Crosstalk *Crosstalk
+	// RubBuzz is what is left above the tenth harmonic; nil where no silence tells its floor.
+	RubBuzz *distortion.Residue
 
-	sets     []*distortion.HarmonicSet // at the levels beside that of the stimulus
-	findings []response.Finding
+	ownRubBuzz *distortion.Residue       // that of the interface
+	sets       []*distortion.HarmonicSet // at the levels beside that of the stimulus
+	findings   []response.Finding
 }
 
 // SteadyTone is what a steady tone says.
@@ -55,8 +61,8 @@ type SteadyTone struct {
 }
 
 // ask measures the parts of a stimulus in the recording of a use; nil where it has none. The take is
-// that of the side's sweeps.
-func (b *Bench) ask(u use, take *placement.Take, microphone *level.Calibration) *Further {
+// that of the side's sweeps, and swept the mean of so many of them.
+func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, microphone *level.Calibration) *Further {
 	if u.parts == nil {
 		return nil
 	}
@@ -70,6 +76,24 @@ func (b *Bench) ask(u use, take *placement.Take, microphone *level.Calibration) 
 		if errors.Is(err, placement.ErrPart) && !strings.Contains(err.Error(), "whole") {
 			missing[part.Asks] = append(missing[part.Asks], part.String())
 		} else if err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	asks := func(q sweep.Question) (sweep.Part, bool) {
+		i := slices.IndexFunc(parts, func(p sweep.Part) bool { return p.Asks == q })
+		return parts[max(0, i)], i >= 0
+	}
+	if part, asked := asks(sweep.AskCrosstalk); asked {
+		var err error
+		if f.Crosstalk, err = b.askCrosstalk(u, take); errors.Is(err, placement.ErrPart) {
+			missing[part.Asks] = []string{"both sides alone"}
+		} else if err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	if part, asked := asks(sweep.AskDistortion); asked {
+		var err error
+		if f.RubBuzz, err = b.askRubBuzz(take, swept, averages); err != nil {
 			f.leaveOut(u, part, err)
 		}
 	}
@@ -231,6 +255,12 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total }, passed, middle)
 	}
 	f.manyAgainst(direct, passed)
+	if f.Crosstalk != nil {
+		f.Crosstalk.against(direct)
+	}
+	if direct != nil {
+		f.ownRubBuzz = direct.RubBuzz
+	}
 	f.levelsAgainst(direct, b, reading)
 }
 

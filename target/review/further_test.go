@@ -12,6 +12,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -67,10 +68,12 @@ func clone(x [][]float64) [][]float64 {
 // TestSteadyTonesSayWhatTheDriverDoes: its harmonics are known by the power-reduction identities
 // (NIST DLMF section 4.21), and the filters behind it.
 func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
+	long.Skip(t)
 	s, r := asked(t, nil)
 	for _, f := range r.Findings {
-		t.Log(f)
+		assert.NotContains(t, string(f.Kind), "part")
 	}
+	assert.InDelta(t, -2, r.TimeDifference().Value, 0.3) // µs: 38 against 40
 	for k, side := range r.Sides() {
 		which := []rig.Side{rig.Left, rig.Right}[k]
 		further := side.Seatings[0].Further
@@ -89,7 +92,6 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 				power += h * h
 			}
 			truth := 100 * math.Sqrt(power)
-			t.Logf("%s %6g Hz %4g dBFS: truth %.4f %%, %v (floor %.4f)", side.Name, tone.Frequency, tone.Played, truth, tone.THD, tone.THD.Floor)
 			low, high := tone.THD.Interval(0.999)
 			if tone.THD.Known() {
 				assert.Truef(t, low < truth && truth < high, "%s, %v Hz at %v dBFS: %v, and truth is %.4f %%", side.Name, tone.Frequency, tone.Played, tone.THD, truth)
@@ -99,8 +101,14 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 		}
 		require.NotNil(t, further.Levels)
 		for _, f := range []float64{100, 1000} {
-			for _, p := range further.Levels.At(f) {
-				t.Logf("%s %v Hz: %.4g dBFS: %v, compression %v", side.Name, f, p.Played, p.THD, p.Compression)
+			points := further.Levels.At(f)
+			require.Len(t, points, 4)
+			for _, p := range points[1:] {
+				amplitude := func(dBFS float64) float64 {
+					return cmplx.Abs(s.pair.ResponseAt(which, f, math.Pow(10, dBFS/20), 48000))
+				}
+				truth := 20 * math.Log10(amplitude(p.Played)/amplitude(points[0].Played))
+				assert.InDelta(t, truth, p.Compression.Value, 5*p.Compression.Uncertainty, "%s, %v Hz", side.Name, f)
 			}
 		}
 		for _, m := range side.MaxLevels() {
@@ -110,6 +118,13 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 			}
 		}
 		require.Equal(t, len(further.Tones), len(side.SteadyTones()))
-		t.Log(further.Modulation.Total.Reading, further.Difference.Second.Reading, further.Difference.Total.Reading, further.Many.Total.Distortion)
+		// Spill of −50 dB, and the right side is 0.4 dB softer: 0.3 dB for filters beside it.
+		assert.InDelta(t, []float64{-50.4, -49.6}[k], further.Crosstalk.Level.At(200), 0.3)
+		assert.Empty(t, side.Rattles(), "nothing is loose")
+		assert.Greater(t, side.AbsolutePolarity().Value, 0.9)
+		assert.InDelta(t, 0, side.GroupDelay().At(1000), 0.05) // ms; the filters' own
+		assert.True(t, further.Modulation.Total.Known())
+		assert.True(t, further.Difference.Second.Known())
+		assert.False(t, further.Difference.Third.Known(), "21 kHz is beyond what was measured")
 	}
 }

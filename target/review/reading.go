@@ -7,6 +7,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
 )
@@ -31,10 +32,12 @@ type Reading struct {
 	// Notes about the recording.
 	Notes []string
 
-	seating int
-	side    sweep.Side
-	sweepAt float64            // where in the recording its first sweep begins, s
-	follows []response.Finding // that it does not follow what was played, or is the direct recording
+	seating   int
+	side      sweep.Side
+	sweepAt   float64            // where in the recording its first sweep begins, s
+	follows   []response.Finding // that it does not follow what was played, or is the direct recording
+	recording *capture.Recording
+	arrival   float64 // s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
 
@@ -96,6 +99,9 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	fromRate := lowestRate(direct.fromRate, resampledFrom(u.recording))
 	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
 		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
+	if reading.recording, reading.arrival = u.recording, delay+p.sweepAt-direct.sweepAt; noPeak {
+		reading.arrival = math.NaN()
+	}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}

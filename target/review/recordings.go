@@ -50,6 +50,7 @@ type use struct {
 	side       sweep.Side
 	controlled bool             // a gain in it follows the level
 	gated      bool             // its silences are digital silence, and do not tell the noise under the sweep
+	shared     bool             // the channel is that of the other side too
 	parts      *placement.Parts // of more questions; nil where the stimulus asks none
 }
 
@@ -126,6 +127,9 @@ func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 // the stretch with its sweeps is used for that.
 func (r *recordings) uses(c Channels, seating int, name string) []use {
 	uses := c.uses(seating, name)
+	if len(uses) == 2 && uses[0].recording == uses[1].recording && uses[0].channel == uses[1].channel {
+		uses[0].shared, uses[1].shared = true, true
+	}
 	for i := range uses {
 		u := &uses[i]
 		if r.stimulus == nil || len(r.stimulus.Parts()) == 0 || u.recording == nil || u.err != nil {

@@ -1,0 +1,218 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+)
+
+// Crosstalk is how much of what one side plays comes out of the other (IEC 60268-7, from memory): what
+// the microphone of this side records of it, relative to what it records of its own.
+type Crosstalk struct {
+	// Level in dB by third octaves; not known where it is within 6 dB of the noise, or of what the
+	// interface alone lets through.
+	Level response.Curve
+	// Floor in dB is what noise and interface alone would show.
+	Floor response.Curve
+
+	ratio *response.Transfer
+}
+
+// crosstalkSmoothing is the fraction of an octave by which crosstalk is smoothed.
+const crosstalkSmoothing = 3
+
+// askCrosstalk measures what comes of the other side, by the mean of its sweeps and that of the side's
+// own; nil where the recording does not hold both.
+func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
+	var own, other [][]float64
+	st := b.config.Stimulus
+	rate := float64(u.recording.SampleRate)
+	lead := int(0.05 * rate)
+	gap := int(placement.TakeDuration(st).Seconds()*rate) - st.Sweep().Len() - lead
+	for _, part := range st.Parts() {
+		if part.Asks != sweep.AskCrosstalk {
+			continue
+		}
+		x, err := u.parts.Cut(u.channel, part, lead, gap)
+		switch {
+		case err != nil:
+			return nil, err
+		case clipped(x):
+			return nil, errClipped
+		case (part.Kind == sweep.LeftSweep) == (u.side == sweep.Left):
+			own = append(own, x)
+		default:
+			other = append(other, x)
+		}
+	}
+	if u.shared || len(own) == 0 || len(other) == 0 {
+		return nil, nil
+	}
+	first, err := b.deconvolver.Impulse(mean(own))
+	if err != nil {
+		return nil, err
+	}
+	second, err := b.deconvolver.Impulse(mean(other))
+	if err != nil {
+		return nil, err
+	}
+	at, err := first.Delay()
+	if err != nil {
+		return nil, err
+	}
+	ownWindow, window := first.WindowAt(at, 0, 0), second.WindowAt(at, 0, 0)
+	out := &Crosstalk{}
+	plain, err := ownWindow.Transfer().Smoothed(b.frequency, crosstalkSmoothing)
+	if err != nil {
+		return nil, err
+	}
+	if take.Silence != nil {
+		noise, err := response.NewNoise(take.Silence, take.SampleRate)
+		if err != nil {
+			return nil, err
+		}
+		noise = noise.Averaged(len(other))
+		if out.Floor, err = window.Floor(noise, b.frequency); err != nil {
+			return nil, err
+		}
+		if out.Floor, err = out.Floor.Sub(plain); err != nil {
+			return nil, err
+		}
+		window = window.InNoise(noise, u.noise())
+	}
+	if out.ratio, err = window.Transfer().Divide(ownWindow.Transfer()); err != nil {
+		return nil, err
+	}
+	out.Level, err = out.ratio.Smoothed(b.frequency, crosstalkSmoothing)
+	return out, err
+}
+
+// mean is that of recordings of one length.
+func mean(x [][]float64) []float64 {
+	out := slices.Clone(x[0])
+	for _, more := range x[1:] {
+		floats.Add(out, more)
+	}
+	floats.Scale(1/float64(len(x)), out)
+	return out
+}
+
+// against takes what the interface alone lets through into the floor.
+func (c *Crosstalk) against(direct *Further) {
+	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
+		for i := range c.Level.Level { // what of it is the pair's is not known
+			c.Level.Level[i] = math.NaN()
+		}
+		return
+	}
+	for i, f := range c.Floor.Frequency {
+		own := direct.Crosstalk.Level.At(f)
+		if rig := decibel.Power(own) + decibel.Power(c.Floor.Level[i]); !math.IsNaN(rig) {
+			c.Floor.Level[i] = decibel.OfPower(rig)
+		}
+	}
+	c.Level = c.Level.MaskBelow(c.Floor, 6)
+}
+
+// CommonGround tells crosstalk apart by its law. Where both sides return through one lead of resistance
+// R, the current of the one through its impedance Z drives the other upside down:
+//
+//	C(f) = −R / (Z(f) + R).
+//
+// What is left is leak: through the air, the cups, and what holds the pair.
+type CommonGround struct {
+	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
+	Resistance response.Figure
+	// Common and Leak are the two parts in dB.
+	Common, Leak response.Curve
+}
+
+// commonBand is where the law is held against the crosstalk.
+var commonBand = response.Band{Low: 50, High: 5000}
+
+// commonGround tells the crosstalk apart by the impedance; nil where nothing of it is known.
+func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
+	var at []float64
+	var ratio, ohms []complex128
+	for i, f := range c.Level.Frequency {
+		impedance := complex(z.At(f).Value, 0)
+		if z.PhaseKnown {
+			impedance = cmplx.Rect(real(impedance), phaseOf(z, f))
+		}
+		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) && !cmplx.IsNaN(impedance) {
+			at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
+		}
+	}
+	if len(at) < PerOctave {
+		return nil
+	}
+	var resistance, square, left float64
+	law := func(k int) complex128 { return 1 / (ohms[k] + complex(resistance, 0)) }
+	for range 5 { // R is small against Z
+		var along float64
+		square = 0
+		for k, h := range ratio {
+			g := law(k)
+			along -= real(h * cmplx.Conj(g))
+			square += real(g)*real(g) + imag(g)*imag(g)
+		}
+		resistance = along / square
+	}
+	out := &CommonGround{}
+	for k, h := range ratio {
+		common := complex(resistance, 0) * law(k)
+		rest := h + common
+		left += real(rest)*real(rest) + imag(rest)*imag(rest)
+		out.Common.Level = append(out.Common.Level, decibel.OfAmplitude(cmplx.Abs(common)))
+		out.Leak.Level = append(out.Leak.Level, decibel.OfAmplitude(cmplx.Abs(rest)))
+	}
+	out.Common.Frequency, out.Leak.Frequency = at, at
+	out.Common.Valid, out.Leak.Valid = commonBand, commonBand
+	const alike = PerOctave / crosstalkSmoothing // points that hang together
+	free := max(1, float64(len(at))/alike-1)
+	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
+	out.Resistance = response.Figure{Value: resistance, Uncertainty: u, DegreesOfFreedom: free, Unit: level.Ohm}
+	return out
+}
+
+// phaseOf is the phase of an impedance at the frequency nearest to f.
+func phaseOf(z *level.Impedance, f float64) float64 {
+	i, _ := slices.BinarySearch(z.Frequency, f)
+	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
+}
+
+// Crosstalk is that of the first seating in which it was recorded; nil where there is none.
+func (s *Side) Crosstalk() *Crosstalk {
+	for _, r := range s.Seatings {
+		if r.Further != nil && r.Further.Crosstalk != nil {
+			return r.Further.Crosstalk
+		}
+	}
+	return nil
+}
+
+// CommonGround tells the crosstalk of a side apart; nil where impedance or crosstalk were not measured.
+func (r *Results) CommonGround(s *Side) *CommonGround {
+	c := s.Crosstalk()
+	if c == nil || r.Impedance == nil {
+		return nil
+	}
+	return c.commonGround(r.Impedance)
+}
+
+// String says the crosstalk at 1 kHz.
+func (c *Crosstalk) String() string {
+	if v := c.Level.At(1000); !math.IsNaN(v) {
+		return fmt.Sprintf("%.1f dB at 1 kHz", v)
+	}
+	return fmt.Sprintf("at most %.1f dB at 1 kHz", c.Floor.At(1000)+6)
+}

@@ -1,0 +1,146 @@
+package review
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/response"
+)
+
+// polarityBand is where a response without its delay is nearly in phase, or against it.
+var polarityBand = response.Band{Low: 200, High: 2000}
+
+// AbsolutePolarity is the mean of the cosine of the phase from 200 Hz to 2 kHz over the seatings: near
+// 1 the side turns a positive sample into a pressure towards the microphone, near −1 away from it, if
+// the microphone's own polarity is positive and its calibration does not say otherwise. It is not
+// known where the phase is not.
+func (s *Side) AbsolutePolarity() response.Figure {
+	var each []float64
+	for _, r := range s.Seatings {
+		var cosines []float64
+		for i, f := range r.Response.Frequency {
+			if i < len(r.Phase) && polarityBand.Contains(f) && !math.IsNaN(r.Phase[i]) {
+				cosines = append(cosines, math.Cos(r.Phase[i]))
+			}
+		}
+		if len(cosines) > 0 {
+			each = append(each, stat.Mean(cosines, nil))
+		}
+	}
+	return meanOf(each, "1")
+}
+
+// meanOf is the mean of seatings with its standard uncertainty, which one seating does not tell.
+func meanOf(each []float64, unit string) response.Figure {
+	if len(each) == 0 {
+		return response.NotKnown(unit)
+	}
+	mean, deviation := stat.MeanStdDev(each, nil)
+	f := response.Figure{Value: mean, Uncertainty: math.NaN(), Unit: unit}
+	if n := float64(len(each)); n > 1 {
+		f.Uncertainty, f.DegreesOfFreedom = deviation/math.Sqrt(n), n-1
+	}
+	return f
+}
+
+// GroupDelay is −dφ/dω of the side in ms at the frequencies of its response, the mean over its seatings,
+// in means of a third of an octave; the delay of the whole is taken out. Its uncertainty is that of
+// the mean, by how the seatings scatter; nil for one seating. It has no points where the phase is not
+// known.
+func (s *Side) GroupDelay() response.Curve {
+	var curves []response.Curve
+	for _, r := range s.Seatings {
+		if r.Transfer == nil || len(r.Phase) == 0 {
+			continue
+		}
+		c := response.Curve{Frequency: r.Response.Frequency, Level: make([]float64, len(r.Phase)), Valid: r.Response.Valid, Reference: "ms"}
+		frequency, delay := r.Transfer.Frequencies(), r.Transfer.GroupDelay()
+		for i, f := range c.Frequency {
+			c.Level[i] = 1e3 * meanBetween(frequency, delay, f*math.Pow(2, -1./6), f*math.Pow(2, 1./6))
+			if math.IsNaN(r.Phase[i]) {
+				c.Level[i] = math.NaN()
+			}
+		}
+		curves = append(curves, c)
+	}
+	return meanCurve(curves)
+}
+
+// meanBetween is the mean of ascending points between two of them, NaN where there is none.
+func meanBetween(at, values []float64, low, high float64) float64 {
+	sum, n := 0.0, 0
+	for i, f := range at {
+		if f >= low && f <= high && i < len(values) {
+			sum += values[i]
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+// meanCurve is the mean of curves at one grid, with the standard uncertainty of the mean.
+func meanCurve(curves []response.Curve) response.Curve {
+	if len(curves) == 0 {
+		return response.Curve{}
+	}
+	out := curves[0]
+	out.Level = make([]float64, len(out.Frequency))
+	if len(curves) > 1 {
+		out.Uncertainty = make([]float64, len(out.Frequency))
+	}
+	for i := range out.Level {
+		var each []float64
+		for _, c := range curves {
+			if i < len(c.Level) && !math.IsNaN(c.Level[i]) {
+				each = append(each, c.Level[i])
+			}
+		}
+		f := meanOf(each, "")
+		if out.Level[i] = f.Value; len(curves) > 1 {
+			out.Uncertainty[i] = f.Uncertainty
+		}
+	}
+	return out
+}
+
+// TimeDifference is by how many µs the left side is later than the right: the mean over the seatings
+// that have both in one recording. Sides that were recorded one after the other do not tell it.
+func (r *Results) TimeDifference() response.Figure {
+	if r.Left == nil || r.Right == nil {
+		return response.NotKnown("µs")
+	}
+	var each []float64
+	for _, left := range r.Left.Seatings {
+		for _, right := range r.Right.Seatings {
+			if left.seating == right.seating && left.recording != nil && left.recording == right.recording {
+				if v := 1e6 * (left.arrival - right.arrival); !math.IsNaN(v) {
+					each = append(each, v)
+				}
+			}
+		}
+	}
+	return meanOf(each, "µs")
+}
+
+// DelayDifference is the group delay of left less that of right in ms against frequency, each without
+// the delay of the whole.
+func (r *Results) DelayDifference() response.Curve {
+	if r.Left == nil || r.Right == nil {
+		return response.Curve{}
+	}
+	left, right := r.Left.GroupDelay(), r.Right.GroupDelay()
+	if len(left.Frequency) == 0 || len(right.Frequency) != len(left.Frequency) {
+		return response.Curve{}
+	}
+	for i := range left.Level {
+		left.Level[i] -= right.Level[i]
+		if left.Uncertainty != nil && right.Uncertainty != nil {
+			left.Uncertainty[i] = math.Hypot(left.Uncertainty[i], right.Uncertainty[i])
+		}
+	}
+	if right.Uncertainty == nil {
+		left.Uncertainty = nil
+	}
+	return left
+}

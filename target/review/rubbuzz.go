@@ -1,0 +1,52 @@
+package review
+
+import (
+	"math"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/response/capture/placement"
+)
+
+// mostCrest is the crest factor in dB of a residue from which on it is clicks: noise and steady
+// harmonics stay below 13 (the largest of as many samples as a frame has).
+const mostCrest = 14
+
+// askRubBuzz looks for what a loose part adds to the mean of the side's sweeps. There is no verdict
+// without a silence.
+func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, averages int) (*distortion.Residue, error) {
+	if take.Silence == nil {
+		return nil, nil
+	}
+	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
+	return distortion.RubBuzz(b.deconvolver, recording, c)
+}
+
+// Rattle is where a residue above the tenth harmonic stands clear of its floor, and its crest factor is
+// that of clicks.
+type Rattle struct {
+	// Frequency of the sweep in Hz, Level the residue's root mean square in dB relative to the
+	// fundamental, and Crest its crest factor in dB.
+	Frequency, Level, Crest float64
+}
+
+// Rattles are those of the first seating in which the residue was measured. Nothing is said where it
+// does not stand 6 dB above its floor, or above what the interface alone shows.
+func (s *Side) Rattles() (found []Rattle) {
+	for _, r := range s.Seatings {
+		if r.Further == nil || r.Further.RubBuzz == nil {
+			continue
+		}
+		residue := r.Further.RubBuzz
+		for i, v := range residue.RMS.Level() {
+			own := math.Inf(-1)
+			if r.Further.ownRubBuzz != nil {
+				own = r.Further.ownRubBuzz.RMS.AsRead[i]
+			}
+			if !math.IsNaN(v) && v > own+6 && residue.Crest[i] >= mostCrest {
+				found = append(found, Rattle{residue.RMS.Fundamental[i], v, residue.Crest[i]})
+			}
+		}
+		return found
+	}
+	return nil
+}
