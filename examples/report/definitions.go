@@ -119,6 +119,36 @@ var definitions = []definition{
 		ID: "floor", Term: "floor of this measurement", Meaning: "The harmonics that noise and the interface would show with perfect headphones; one less than 6 dB above it is not told from it. Such a one is not drawn; what is then known is that it is no higher than its bound, with 95 % confidence.",
 		Unit: "dB", Reference: "the fundamental", Formula: "noise from the silence in the recording, the rig's own harmonics from the direct one", Source: "this program's own rule", said: `floor`,
 	},
+	{
+		ID: "thdn", Term: "THD+N", Meaning: "Harmonics and noise together, from 20 Hz to 20 kHz, with those of the rig. Room and interface are in it.",
+		Unit: "%", Reference: "the fundamental", Formula: "√(Σ pₙ + p_noise) / √p₁", Source: "common practice",
+	},
+	{
+		ID: "modulation", Term: "modulation distortion", Meaning: "How far a low tone of four times the amplitude modulates a high one.",
+		Unit: "%, or dB", Reference: "the high tone, as it comes out", Formula: "d₂ = (U(f₂−f₁) + U(f₂+f₁)) / U(f₂), d₃ the same with 2f₁; together √(d₂² + d₃²)",
+		Source: "60 Hz and 7 kHz of SMPTE RP 120; IEC 60268-3 (both from memory)", said: `modulation distortion`,
+	},
+	{
+		ID: "difference", Term: "difference-frequency distortion", Meaning: "What two high tones make at the difference of their frequencies, and beside them.",
+		Unit: "%, or dB", Reference: "the sum of both tones, as they come out", Formula: "d₂ = U(f₂−f₁) / (U(f₁) + U(f₂)), d₃ = (U(2f₁−f₂) + U(2f₂−f₁)) / (U(f₁) + U(f₂))",
+		Source: "19 kHz and 20 kHz of IEC 60268-3 (from memory)", said: `difference-frequency distortion`,
+	},
+	{
+		ID: "compression", Term: "compression", Meaning: "By how much the gain at a level differs from that at the lowest level played; below zero the pair gives less than is asked of it.",
+		Unit: "dB", Reference: "the gain at the lowest level", Formula: "20 lg |H₁(f, level) / H₁(f, lowest)|", Source: "common practice",
+	},
+	{
+		ID: "reached", Term: "level at a wanted distortion", Meaning: "The highest level up to which the total harmonic distortion stays under the limit, between the levels played. Where even the highest did not reach it, it is not reached: how much louder the pair could go is not known.",
+		Unit: "dBFS, or dB SPL", Formula: "linear in dB between the level below and the level above", Source: "this program's own",
+	},
+	{
+		ID: "crosstalk", Term: "crosstalk", Meaning: "How much of what one side plays comes out of the other. A return lead that both sides share makes it upside down, as its resistance stands to the impedance; the rest leaks through the air, the cups and the rig.",
+		Unit: "dB", Reference: "the side's own response", Formula: "20 lg |H_other / H_own|; of a shared return R: −R / (Z + R)", Source: "IEC 60268-7 (from memory); circuit theory", said: `crosstalk`,
+	},
+	{
+		ID: "group-delay", Term: "group delay", Meaning: "By how much a group of neighbouring frequencies comes later than the whole, in means of a third of an octave.",
+		Unit: "ms", Formula: "−dφ/dω, the delay of the whole taken out", Source: "Oppenheim & Schafer, Discrete-Time Signal Processing (from memory)", said: `group delay`,
+	},
 
 	// Time.
 	{

@@ -13,7 +13,7 @@ import (
 // alone.
 const (
 	Schema  = "earnest/results"
-	Version = 2
+	Version = 3
 )
 
 // document is the layout of results.json. Units are in the names; null is "not known". Fields that
@@ -43,6 +43,9 @@ type document struct {
 	Claims          []claimJSON               `json:"claims"`
 	Ranking         []placeJSON               `json:"ranking"`
 	RankingWarnings []string                  `json:"ranking_warnings"`
+	// By "left", "right"; what the stimulus asks beyond the response, and left less right of delay.
+	Further         map[string]*furtherJSON `json:"further,omitempty"`
+	DelayDifference *delayDifferenceJSON    `json:"delay_difference,omitempty"`
 	// By "left", "right", by third octave.
 	Decay map[string][]decayJSON `json:"decay"`
 	// Null where too little is known to correct.
@@ -92,6 +95,7 @@ func newDocument(r *review.Results) document {
 		Uses:       newUses(j),
 		Claims:     newClaims(j),
 		Decay:      map[string][]decayJSON{},
+		Further:    map[string]*furtherJSON{}, DelayDifference: newDelayDifference(r),
 		Correction: newCorrection(j),
 		Impedance:  newImpedance(r),
 		Isolation:  newIsolation(r),
@@ -101,6 +105,9 @@ func newDocument(r *review.Results) document {
 		d.Deviation[side.Name] = newDeviation(j.Sides[side.Name])
 		d.Distortion[side.Name] = newDistortion(side)
 		d.Decay[side.Name] = newDecay(side)
+		if f := newFurther(r, side); f != nil {
+			d.Further[side.Name] = f
+		}
 	}
 	for i, p := range r.Programmes {
 		d.Programmes = append(d.Programmes, newProgramme(i, r, p))

@@ -146,6 +146,7 @@ func (v *view) contents() []section {
 		{section{"deviation", "Deviation from the target"}, true},
 		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
+		{section{"further", "Tones, levels and crosstalk"}, len(v.Further()) > 0},
 		{section{"time", "Impulse, step and decay"}, has("impulse")},
 		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
 		{section{"equaliser", "What an equaliser could do"}, v.R.Judgement.Correction != nil},
@@ -211,6 +212,18 @@ func (v *view) again(text string) bool {
 	before := v.said[text]
 	v.said[text] = true
 	return before
+}
+
+// Switched draws a plot of distortion in dB and in %, of which the reader chooses one; on paper both are
+// there.
+func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
+	decibels, err := v.Figure(id, true, terms...)
+	if err != nil || !v.Has(id+"-percent") {
+		return decibels, err
+	}
+	percent, err := v.Figure(id+"-percent", false, terms...)
+	return template.HTML(fmt.Sprintf(`<div class="switched"><input type="checkbox" id="%s-in"><label for="%s-in">in %%</label><div>`, id, id)) +
+		decibels + `</div><div>` + percent + `</div></div>`, err
 }
 
 // Term is a label that leads to its definition.

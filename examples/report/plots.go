@@ -61,8 +61,10 @@ func plots(r *review.Results) map[string]plot.Plot {
 		if r.Config.Stimulus == nil || r.Config.Stimulus.Sweep() == nil {
 			break // not known with what was played
 		}
-		all = append(all, distortionPlot(side, r.Config.Stimulus.Level()))
+		bySweep := distortionPlot(side, r.Config.Stimulus.Level())
+		all = append(all, bySweep, inPercent(bySweep))
 	}
+	all = append(all, furtherPlots(r)...)
 	if j.Ranking != nil {
 		all = append(all, rivalsPlot(r), rivalDifferencePlot(r))
 	}

@@ -165,6 +165,20 @@ func (s *Side) MaxLevels() (all []MaxLevel) {
 	return all
 }
 
+// LevelsAt is distortion against level at a frequency, of the first seating in which levels were played,
+// by rising level; nil where there is none.
+func (s *Side) LevelsAt(f float64) []distortion.LevelPoint {
+	r := s.withLevels()
+	if r == nil {
+		return nil
+	}
+	points := r.Further.Levels.At(f)
+	for i := range points {
+		points[i].THD.Level = r.soundLevel(response.Figure{Value: points[i].Output}, f)
+	}
+	return points
+}
+
 // withLevels is the first seating in which levels were played; nil where there is none.
 func (s *Side) withLevels() *Reading {
 	i := slices.IndexFunc(s.Seatings, func(r *Reading) bool { return r.Further != nil && r.Further.Levels != nil })

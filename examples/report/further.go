@@ -1,0 +1,347 @@
+package report
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/distortion"
+	"example.com/earnest/distortion/tone"
+	"example.com/earnest/response"
+	"example.com/earnest/target/review"
+)
+
+// furtherJSON is what a stimulus that asks more than the response says of one side; null in it what
+// was not recorded. All but the steady tones' distortion is of the first seating that holds it.
+type furtherJSON struct {
+	SteadyTones []steadyToneJSON `json:"steady_tones"`
+	Levels      []levelJSON      `json:"levels"`
+	MaxLevels   []maxLevelJSON   `json:"max_levels"`
+	Modulation  *productsJSON    `json:"modulation"`
+	Difference  *productsJSON    `json:"difference_frequency"`
+	Many        *manyJSON        `json:"many_tones"`
+	Crosstalk   *crosstalkJSON   `json:"crosstalk"`
+	RubBuzz     *rubBuzzJSON     `json:"rub_and_buzz"`
+	Polarity    figureJSON       `json:"polarity"`
+	Delay       delayJSON        `json:"group_delay"`
+}
+
+// steadyToneJSON is distortion by a steady tone, the mean over the seatings, beside that by the sweep,
+// which is known at the level of the sweep only.
+type steadyToneJSON struct {
+	thdJSON
+	PlayedDBFS number  `json:"played_dbfs"`
+	SoundDBSPL number  `json:"sound_db_spl"`
+	THDPlusN   number  `json:"thd_plus_n_percent"`
+	BySweep    thdJSON `json:"by_sweep"`
+	Agreement  string  `json:"agreement"` // "yes", "no", "not known"
+}
+
+// levelJSON is what a sweep at one level says at one frequency.
+type levelJSON struct {
+	thdJSON
+	PlayedDBFS  number     `json:"played_dbfs"`
+	SoundDBSPL  number     `json:"sound_db_spl"`
+	Compression figureJSON `json:"compression_db"`
+	OrdersDB    []number   `json:"orders_db"` // from the second
+}
+
+// maxLevelJSON is the highest level up to which distortion stays under a limit.
+type maxLevelJSON struct {
+	FundamentalHz number `json:"fundamental_hz"`
+	Percent       number `json:"percent"`
+	Reached       string `json:"reached"`
+	PlayedDBFS    number `json:"played_dbfs"`
+	SoundDBSPL    number `json:"sound_db_spl"`
+}
+
+// productsJSON is what two tones make of each other.
+type productsJSON struct {
+	LowerHz number      `json:"lower_hz"`
+	UpperHz number      `json:"upper_hz"`
+	Second  readingJSON `json:"second_order"`
+	Third   readingJSON `json:"third_order"`
+	Total   readingJSON `json:"total"`
+}
+
+// readingJSON is a distortion in % and in dB, null where it does not stand clear of its floor, and what
+// it does not exceed with 95 % confidence.
+type readingJSON struct {
+	Percent figureJSON `json:"percent"`
+	DB      number     `json:"db"`
+	AtMost  number     `json:"at_most_percent"`
+}
+
+type manyJSON struct {
+	Tones       int         `json:"tones"`
+	Total       readingJSON `json:"total"`
+	FrequencyHz []number    `json:"band_hz"`
+	LevelDB     []number    `json:"level_db"`
+	FloorDB     []number    `json:"floor_db"`
+}
+
+type crosstalkJSON struct {
+	FrequencyHz []number          `json:"frequency_hz"`
+	LevelDB     []number          `json:"level_db"`
+	FloorDB     []number          `json:"floor_db"`
+	Common      *commonGroundJSON `json:"common_ground"`
+}
+
+type commonGroundJSON struct {
+	Resistance  figureJSON `json:"resistance"`
+	FrequencyHz []number   `json:"frequency_hz"`
+	CommonDB    []number   `json:"common_db"`
+	LeakDB      []number   `json:"leak_db"`
+}
+
+type rubBuzzJSON struct {
+	FundamentalHz []number `json:"fundamental_hz"`
+	LevelDB       []number `json:"level_db"`
+	FloorDB       []number `json:"floor_db"`
+	CrestDB       []number `json:"crest_db"`
+	RattlesHz     []number `json:"rattles_hz"`
+}
+
+type delayJSON struct {
+	FrequencyHz  []number `json:"frequency_hz"`
+	Milliseconds []number `json:"ms"`
+	Uncertainty  []number `json:"uncertainty_ms"`
+}
+
+// further is the first seating that holds what was asked beyond the response; nil where none does.
+func further(s *review.Side) *review.Further {
+	for _, r := range s.Seatings {
+		if r.Further != nil {
+			return r.Further
+		}
+	}
+	return nil
+}
+
+// newFurther is nil where the stimulus asks for the response alone.
+func newFurther(r *review.Results, s *review.Side) *furtherJSON {
+	f := further(s)
+	if f == nil {
+		return nil
+	}
+	out := &furtherJSON{SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
+		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference), Polarity: newFigure(s.AbsolutePolarity())}
+	for _, t := range s.SteadyTones() {
+		sweep := bySweep(r, s, t)
+		out.SteadyTones = append(out.SteadyTones, steadyToneJSON{newTHD(t.THD), number(t.Played), number(t.THD.Level),
+			number(t.THDPlusN.Value), newTHD(sweep), agreement(t.THD, sweep)})
+	}
+	for _, at := range levelFrequencies {
+		for _, p := range s.LevelsAt(at) {
+			one := levelJSON{thdJSON: newTHD(p.THD), PlayedDBFS: number(p.Played), SoundDBSPL: number(p.THD.Level), Compression: newFigure(p.Compression)}
+			for _, o := range p.Orders {
+				one.OrdersDB = append(one.OrdersDB, number(o.Value))
+			}
+			out.Levels = append(out.Levels, one)
+		}
+	}
+	for _, m := range s.MaxLevels() {
+		out.MaxLevels = append(out.MaxLevels, maxLevelJSON{number(m.Frequency), number(m.Percent), reached(m), number(m.Played), number(m.Sound)})
+	}
+	if m := f.Many; m != nil {
+		out.Many = &manyJSON{Tones: len(m.Tones), Total: newReading(m.Total.Distortion.Percent())}
+		for _, b := range m.Bands {
+			out.Many.FrequencyHz = append(out.Many.FrequencyHz, number(b.Frequency))
+			out.Many.LevelDB = append(out.Many.LevelDB, number(b.Distortion.Value))
+			out.Many.FloorDB = append(out.Many.FloorDB, number(b.Distortion.Floor))
+		}
+	}
+	if c := s.Crosstalk(); c != nil {
+		out.Crosstalk = &crosstalkJSON{numbers(c.Level.Frequency), numbers(c.Level.Level), numbers(c.Floor.Level), nil}
+		if g := r.CommonGround(s); g != nil {
+			out.Crosstalk.Common = &commonGroundJSON{newFigure(g.Resistance), numbers(g.Common.Frequency), numbers(g.Common.Level), numbers(g.Leak.Level)}
+		}
+	}
+	if b := f.RubBuzz; b != nil {
+		out.RubBuzz = &rubBuzzJSON{numbers(b.RMS.Fundamental), numbers(b.RMS.Level()), numbers(b.RMS.Floor), numbers(b.Crest), []number{}}
+		for _, rattle := range s.Rattles() {
+			out.RubBuzz.RattlesHz = append(out.RubBuzz.RattlesHz, number(rattle.Frequency))
+		}
+	}
+	d := s.GroupDelay()
+	out.Delay = delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}
+	return out
+}
+
+// levelFrequencies are those at which distortion is told against level, in Hz.
+var levelFrequencies = []float64{50, 100, 200, 500, 1000, 2000, 5000}
+
+func newReading(r distortion.Reading) readingJSON {
+	most := r.AtMost()
+	if r.Known() {
+		_, most = r.Interval(confidence)
+	}
+	return readingJSON{newFigure(r.Figure), number(20 * math.Log10(r.Value/100)), number(most)}
+}
+
+func newProducts(i *tone.Intermodulation) *productsJSON {
+	if i == nil {
+		return nil
+	}
+	return &productsJSON{number(i.Lower.Frequency), number(i.Upper.Frequency),
+		newReading(i.Second.Reading), newReading(i.Third.Reading), newReading(i.Total.Reading)}
+}
+
+// bySweep is the distortion by the sweep at the frequency of a tone, where that was played at its
+// level; otherwise it is not known.
+func bySweep(r *review.Results, s *review.Side, t review.SteadyTone) distortion.THD {
+	if t.Played != r.Config.Stimulus.Level() {
+		return distortion.MeanTHD()
+	}
+	return s.THD(t.Frequency)
+}
+
+// agreement tells whether a tone and the sweep allow one truth: whether their 95 % intervals, or what
+// is below a bound, overlap.
+func agreement(a, b distortion.THD) string {
+	low, high := allowed95(a.Reading)
+	from, to := allowed95(b.Reading)
+	switch {
+	case math.IsNaN(high) || math.IsNaN(to):
+		return "not known"
+	case low <= to && from <= high:
+		return "yes"
+	}
+	return "no"
+}
+
+// allowed95 is what a reading allows: its interval, or from nothing to its bound.
+func allowed95(r distortion.Reading) (low, high float64) {
+	if r.Below {
+		return 0, r.Bound
+	}
+	return r.Interval(confidence)
+}
+
+// reached says what became of a limit.
+func reached(m review.MaxLevel) string {
+	switch {
+	case m.Err == nil:
+		return "reached"
+	case errors.Is(m.Err, distortion.ErrNotReached):
+		return "not reached"
+	case errors.Is(m.Err, distortion.ErrExceeded):
+		return "exceeded at the lowest level"
+	}
+	return "not known"
+}
+
+// newDelayDifference is nil where the stimulus asks for the response alone, or of one side.
+func newDelayDifference(r *review.Results) *delayDifferenceJSON {
+	if r.Config.Stimulus == nil || len(r.Config.Stimulus.Parts()) == 0 || r.Left == nil || r.Right == nil {
+		return nil
+	}
+	d := r.DelayDifference()
+	return &delayDifferenceJSON{newFigure(r.TimeDifference()), delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
+}
+
+// delayDifferenceJSON is left less right: of the arrival, not known unless both were recorded at once,
+// and of the group delay without it.
+type delayDifferenceJSON struct {
+	Arrival    figureJSON `json:"arrival"`
+	GroupDelay delayJSON  `json:"group_delay"`
+}
+
+// The rows and sentences of the page.
+
+// toneRow is a steady tone in the table of the page.
+type toneRow struct{ Frequency, Level, ByTone, BySweep, WithNoise, Agrees string }
+
+// Further are the sides of which more was asked.
+func (v *view) Further() []*review.Side {
+	return slices.DeleteFunc(v.R.Sides(), func(s *review.Side) bool { return further(s) == nil })
+}
+
+// Tones are the rows of a side's steady tones.
+func (v *view) Tones(s *review.Side) (rows []toneRow) {
+	for _, t := range s.SteadyTones() {
+		sweep := bySweep(v.R, s, t)
+		row := toneRow{response.FormatFrequency(t.Frequency), minus(fmt.Sprintf("%.4g dBFS", t.Played)), percentAndLevel(t.THD.Reading),
+			percentAndLevel(sweep.Reading), twoDigits(t.THDPlusN.Value) + " %", agreement(t.THD, sweep)}
+		if !math.IsNaN(t.THD.Level) {
+			row.Level += fmt.Sprintf(", %.1f dB SPL", t.THD.Level)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// percentAndLevel is a distortion in % and in dB: "0.12 % (−58.4 dB)".
+func percentAndLevel(r distortion.Reading) string {
+	v, before := r.Value, ""
+	if r.Below {
+		v, before = r.Bound, "at most "
+	}
+	if math.IsNaN(v) || r.Unit == "" {
+		return "not known"
+	}
+	return before + twoDigits(v) + " %" + minus(fmt.Sprintf(" (%.1f dB)", 20*math.Log10(v/100)))
+}
+
+// Says are sentences about what else a side was asked.
+func (v *view) Says(s *review.Side) (all []string) {
+	f := further(s)
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	if m := f.Modulation; m != nil {
+		say("Modulation distortion (%s and %s): %s; second order %s, third %s.", response.FormatFrequency(m.Lower.Frequency),
+			response.FormatFrequency(m.Upper.Frequency), percentAndLevel(m.Total.Reading), percentAndLevel(m.Second.Reading), percentAndLevel(m.Third.Reading))
+	}
+	if d := f.Difference; d != nil {
+		say("Difference-frequency distortion (%s and %s): second order %s, third %s.", response.FormatFrequency(d.Lower.Frequency),
+			response.FormatFrequency(d.Upper.Frequency), percentAndLevel(d.Second.Reading), percentAndLevel(d.Third.Reading))
+	}
+	if m := f.Many; m != nil {
+		say("Distortion of %d tones at once, all together: %s.", len(m.Tones), percentAndLevel(m.Total.Distortion.Percent()))
+	}
+	if s.MaxLevels() != nil {
+		all = append(all, maxLevelPlot(v.R, s).Summary)
+	}
+	if f.RubBuzz != nil {
+		var at []string
+		for _, one := range s.Rattles() {
+			at = append(at, fmt.Sprintf("%s (crest factor %.0f dB)", response.FormatFrequency(one.Frequency), one.Crest))
+		}
+		if len(at) > 0 {
+			say("Something rubs, buzzes or rattles at %s.", strings.Join(at, ", "))
+		} else {
+			say("Nothing that rubs, buzzes or rattles stands clear of the floor of this measurement.")
+		}
+	}
+	if c := s.Crosstalk(); c != nil {
+		say("Crosstalk from the other side: %s.", minus(c.String()))
+		if g := v.R.CommonGround(s); g != nil {
+			low, _ := g.Resistance.Interval(confidence)
+			if low > 0 {
+				say("Of it, a return that both sides share, of %s, explains %s at 1 kHz; the rest is leak on this rig.",
+					Interval(g.Resistance), minus(fmt.Sprintf("%.1f dB", g.Common.At(1000))))
+			} else {
+				say("No return that both sides share can be told in it (%s); it is leak on this rig.", Interval(g.Resistance))
+			}
+		}
+	}
+	switch p := s.AbsolutePolarity(); {
+	case p.Value > 0.5:
+		say("A positive sample gives a pressure towards the microphone.")
+	case p.Value < -0.5:
+		say("A positive sample gives a pressure away from the microphone: the side is upside down, if the rig is not.")
+	default:
+		say("Which polarity the side has is not known.")
+	}
+	return all
+}
+
+// Arrival says which side is later.
+func (v *view) Arrival() string {
+	d := v.R.TimeDifference()
+	if !d.Known() {
+		return "Which side is later is not known, for they were not recorded at once."
+	}
+	return "Left comes later than right by " + Interval(d) + "."
+}

@@ -1,0 +1,99 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/report"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+// TestEverythingAskedIsInEveryFile: what a stimulus that asks everything says stands on the page, and in
+// results.json as the schema has it.
+func TestEverythingAskedIsInEveryFile(t *testing.T) {
+	long.Skip(t)
+	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: time.Second, Gap: 500 * time.Millisecond, Asks: sweep.Questions()})
+	require.NoError(t, err)
+	pair, _, bench := rig.Demonstration()
+	recording := func(name string, x [][]float64) *capture.Recording {
+		return &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: x}
+	}
+	b, err := review.New(review.Config{Stimulus: st, Rig: bench.Name})
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(recording("direct.wav", bench.Direct(st.Channels()))))
+	require.NoError(t, err)
+	p := b.Pair(review.About{Name: pair.Name})
+	_, err = p.Seat(review.Seating{Channels: review.Both(recording("first.wav", bench.Through(pair, 0, st.Channels())))})
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+	z := &level.Impedance{Valid: response.AllFrequencies}
+	for _, f := range response.LogGrid(10, 24000, 12) {
+		z.Frequency, z.Ohms = append(z.Frequency, f), append(z.Ohms, 32)
+	}
+	r.Impedance = z
+	require.NoError(t, r.Judge(review.Criteria{}))
+	folder := t.TempDir()
+	require.NoError(t, report.Write(folder, r, true))
+
+	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	require.NoError(t, c.AddResource("results.json", schema))
+	compiled, err := c.Compile("results.json")
+	require.NoError(t, err)
+	data, err := os.ReadFile(filepath.Join(folder, "results.json"))
+	require.NoError(t, err)
+	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	require.NoError(t, err)
+	require.NoError(t, compiled.Validate(document))
+	var d struct {
+		Version int
+		Further map[string]struct {
+			Tones []struct {
+				Agreement string
+				Played    float64 `json:"played_dbfs"`
+			} `json:"steady_tones"`
+			MaxLevels []struct{ Reached string } `json:"max_levels"`
+			Crosstalk struct {
+				Common *struct{} `json:"common_ground"`
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal(data, &d))
+	assert.Equal(t, 3, d.Version)
+	for _, side := range d.Further {
+		assert.Equal(t, 19, len(side.Tones))
+		for _, tone := range side.Tones {
+			if tone.Played == -12 {
+				assert.NotEqual(t, "no", tone.Agreement)
+			} else {
+				assert.Equal(t, "not known", tone.Agreement, "the sweep was at another level")
+			}
+		}
+		assert.Equal(t, "not reached", side.MaxLevels[len(side.MaxLevels)/2].Reached)
+		assert.NotNil(t, side.Crosstalk.Common)
+	}
+	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
+	require.NoError(t, err)
+	for _, part := range []string{"Tones, levels and crosstalk", "levels-left-percent", "crosstalk-right", "1 % was not reached in 23", "compression-left",
+		"Modulation", "Nothing that rubs", "towards the microphone", "Left comes later than right by", "leak on this rig", "distortion-left-in"} {
+		assert.True(t, bytes.Contains(page, []byte(part)), part)
+	}
+}
