@@ -1,0 +1,214 @@
+package flac
+
+import (
+	"bufio"
+	"crypto/md5"
+	"encoding/binary"
+	"fmt"
+	"io"
+	"math"
+	"math/bits"
+
+	"example.com/earnest/internal/wav"
+)
+
+const (
+	blockLen   = 4096
+	mostOrder  = 4  // of the fixed predictors
+	mostSplits = 6  // the residual is divided into up to 2^6 parts, each with a Rice parameter
+	mostRice   = 30 // largest parameter of 5 bits that is no escape
+)
+
+// Write writes channels of whole numbers of some bits, one or two channels of 8 to 24 bits, as FLAC: blocks
+// of 4096 samples, each channel by the fixed predictor of the least residual, the residual in Rice codes
+// (RFC 9639, 9.2 and 9.3). Numbers beyond the bits, and channels of unequal lengths, are a programmer's
+// mistake and panic.
+//
+// The errors are those of w, and wav.ErrUnsupported for other numbers of channels or bits, a rate above 655350
+// Hz, or nothing to write.
+func Write(w io.Writer, sampleRate int, channels [][]int32, sampleBits int) error {
+	if n := len(channels); n < 1 || n > 2 || sampleBits < 8 || sampleBits > 24 || sampleRate < 1 || sampleRate > 655350 || len(channels[0]) == 0 {
+		return fmt.Errorf("%w: %d channels of %d bits at %d Hz cannot be written; one or two, of 8 to 24 bits, at up to 655350 Hz can", wav.ErrUnsupported, n, sampleBits, sampleRate)
+	}
+	frames := len(channels[0])
+	sum, size := md5.New(), (sampleBits+7)/8
+	limit := int32(1) << (sampleBits - 1)
+	raw := bufio.NewWriter(sum)
+	for i := range frames {
+		for _, c := range channels {
+			if len(c) != frames || c[i] < -limit || c[i] >= limit {
+				panic("flac: channels of unequal lengths, or samples beyond the bits")
+			}
+			var b [4]byte
+			binary.LittleEndian.PutUint32(b[:], uint32(c[i]))
+			raw.Write(b[:size])
+		}
+	}
+	raw.Flush()
+
+	out := bufio.NewWriter(w)
+	out.WriteString("fLaC")
+	var b packer
+	b.write(1<<7, 8) // STREAMINFO, and the last of the blocks of metadata
+	b.write(34, 24)
+	b.write(blockLen, 16)
+	b.write(blockLen, 16)
+	b.write(0, 48) // sizes of frames are not known
+	b.write(uint64(sampleRate), 20)
+	b.write(uint64(len(channels)-1), 3)
+	b.write(uint64(sampleBits-1), 5)
+	b.write(uint64(frames), 36)
+	b.b = append(b.b, sum.Sum(nil)...)
+	out.Write(b.b)
+	for at, number := 0, 0; at < frames; at, number = at+blockLen, number+1 {
+		var part [][]int32
+		for _, c := range channels {
+			part = append(part, c[at:min(at+blockLen, frames)])
+		}
+		out.Write(packed(part, uint64(number), sampleBits))
+	}
+	return out.Flush()
+}
+
+// packed returns one block of all channels.
+func packed(channels [][]int32, number uint64, sampleBits int) []byte {
+	var b packer
+	b.write(0x3FFE<<2, 16) // sync; blocks of one length
+	b.write(7<<4, 8)       // the length follows in 16 bits; the rate stands in STREAMINFO
+	b.write(uint64(len(channels)-1)<<4, 8)
+	for _, c := range coded(number) {
+		b.write(uint64(c), 8)
+	}
+	b.write(uint64(len(channels[0])-1), 16)
+	b.write(uint64(crc8(b.b)), 8)
+	for _, c := range channels {
+		subframe(&b, c, uint(sampleBits))
+	}
+	b.align()
+	return binary.BigEndian.AppendUint16(b.b, crc16(b.b))
+}
+
+// coded is a number in the manner of UTF-8 (RFC 9639, 9.1.5).
+func coded(n uint64) []byte {
+	if n < 0x80 {
+		return []byte{byte(n)}
+	}
+	var tail []byte
+	for room := uint64(0x1F); ; room >>= 1 { // what fits beside the marks of the first byte
+		tail = append([]byte{byte(0x80 | n&0x3F)}, tail...)
+		if n >>= 6; n <= room {
+			return append([]byte{byte(^(room<<1 | 1)) | byte(n)}, tail...)
+		}
+	}
+}
+
+// subframe writes one channel by the fixed predictor whose residual is least.
+func subframe(b *packer, x []int32, width uint) {
+	residual := make([]int64, len(x))
+	for i, v := range x {
+		residual[i] = int64(v)
+	}
+	best, order, least := append([]int64(nil), residual...), 0, math.Inf(1)
+	for o := 0; o <= min(mostOrder, len(x)-1); o++ {
+		if o > 0 { // the next difference
+			for i := len(x) - 1; i >= o; i-- {
+				residual[i] -= residual[i-1]
+			}
+		}
+		sum := 0.0
+		for _, v := range residual[o:] {
+			sum += math.Abs(float64(v))
+		}
+		if sum < least {
+			least, order = sum, o
+			copy(best, residual)
+		}
+	}
+	b.write(uint64(8+order)<<1, 8)
+	for _, v := range x[:order] {
+		b.signed(int64(v), width)
+	}
+	rice(b, best, order)
+}
+
+// rice writes the residual after the first order values, divided into as many parts as take the fewest
+// bits.
+func rice(b *packer, x []int64, order int) {
+	var parameters []uint
+	splits, least := 0, uint64(math.MaxUint64)
+	for s := 0; s <= mostSplits && len(x)%(1<<s) == 0 && len(x)>>s > order; s++ {
+		var all []uint
+		total := uint64(0)
+		for p := range 1 << s {
+			k, size := parameter(part(x, order, s, p))
+			all, total = append(all, k), total+size+5
+		}
+		if total < least {
+			parameters, splits, least = all, s, total
+		}
+	}
+	b.write(1, 2) // parameters of 5 bits
+	b.write(uint64(splits), 4)
+	for p, k := range parameters {
+		b.write(uint64(k), 5)
+		for _, v := range part(x, order, splits, p) {
+			folded := uint64(v<<1) ^ uint64(v>>63)
+			b.unary(folded >> k)
+			b.write(folded&(1<<k-1), k)
+		}
+	}
+}
+
+// part is part p of 2^s of the residual, without the first order values.
+func part(x []int64, order, s, p int) []int64 {
+	n := len(x) >> s
+	from := p * n
+	if p == 0 {
+		from = order
+	}
+	return x[from : (p+1)*n]
+}
+
+// parameter returns the Rice parameter that takes the fewest bits, about, and their number.
+func parameter(x []int64) (k uint, size uint64) {
+	var sum uint64
+	for _, v := range x {
+		sum += uint64(v<<1) ^ uint64(v>>63)
+	}
+	if n := uint64(len(x)); n > 0 && sum > n {
+		k = min(mostRice, uint(bits.Len64(sum/n))-1)
+	}
+	for _, v := range x {
+		size += (uint64(v<<1)^uint64(v>>63))>>k + 1 + uint64(k)
+	}
+	return k, size
+}
+
+// packer appends bits, the most significant first.
+type packer struct {
+	b    []byte
+	last uint // bits that are used in the last byte; 0 where it is full
+}
+
+func (w *packer) write(v uint64, n uint) {
+	for n > 0 {
+		if w.last == 0 {
+			w.b = append(w.b, 0)
+		}
+		take := min(n, 8-w.last)
+		w.b[len(w.b)-1] |= byte(v >> (n - take) << (8 - w.last - take) & (0xFF >> w.last))
+		w.last, n = (w.last+take)%8, n-take
+	}
+}
+
+func (w *packer) signed(v int64, n uint) { w.write(uint64(v)&(1<<n-1), n) }
+
+// unary writes so many zeros and a one.
+func (w *packer) unary(zeros uint64) {
+	for ; zeros >= 32; zeros -= 32 {
+		w.write(0, 32)
+	}
+	w.write(1, uint(zeros)+1)
+}
+
+func (w *packer) align() { w.last = 0 }
