@@ -67,3 +67,9 @@ func ExampleWriteListening() {
 	fmt.Println(report.WriteListening(os.TempDir(), &review.Results{}, true))
 	// Output: listening: there are no excerpts to compare; the session needs music or speech recorded both ways
 }
+
+// A page that holds its sound is written as any other, from results that are judged.
+func ExampleWriteEmbedded() {
+	fmt.Println(report.WriteEmbedded(os.TempDir(), &review.Results{}, true))
+	// Output: report: the results are not judged; call Judge of review.Results first
+}

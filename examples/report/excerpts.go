@@ -1,13 +1,18 @@
 package report
 
 import (
+	"bytes"
+	"encoding/base64"
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"example.com/earnest/examples/report/listening"
+	"example.com/earnest/internal/flac"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/target/review"
@@ -21,26 +26,98 @@ var excerptWords = map[string]struct{ file, words string }{
 	review.FilteredByDeviation: {"by-deviation", "what was played, with the headphones' deviation from the target alone"},
 }
 
-// excerptFile is the name of the file of a version of the excerpt of piece i.
-func excerptFile(i int, v excerpt.Version) string {
-	return fmt.Sprintf("excerpt-%d-%s.wav", i+1, excerptWords[v.Name].file)
+// excerptIs says what a version of an excerpt is.
+func excerptIs(v excerpt.Version) string {
+	if rival, is := strings.CutPrefix(v.Name, review.FilteredByRival); is {
+		return "what was played, with the tonal change of " + rival
+	}
+	return excerptWords[v.Name].words
 }
 
-// excerptWriters write the excerpts, by the names of their files, as WAV of 24 bits.
+// excerptFile is the name of the file of version k of the excerpt of piece i, without its extension.
+func excerptFile(i int, e *review.Excerpts, k int) string {
+	name, rivals := excerptWords[e.Versions[k].Name].file, 0
+	for _, v := range e.Versions[:k+1] {
+		if strings.HasPrefix(v.Name, review.FilteredByRival) {
+			rivals++
+		}
+	}
+	if name == "" {
+		name = fmt.Sprintf("by-rival-%d", rivals)
+	}
+	return fmt.Sprintf("excerpt-%d-%s", i+1, name)
+}
+
+// mostEmbedded bounds the sound that a page holds, in bytes.
+const mostEmbedded = 20 << 20
+
+// Source is where the page finds the sound of an excerpt: in the page itself, as FLAC, where that is asked
+// for and the page does not grow beyond 20 MB; else in the file beside it.
+func (v *view) Source(file string, version excerpt.Version, e *review.Excerpts) (template.URL, error) {
+	beside := template.URL(file + ".wav")
+	if !v.embed {
+		return beside, nil
+	}
+	var sound bytes.Buffer
+	if err := writeFLAC(&sound, version, e.SampleRate); err != nil {
+		return "", err
+	}
+	text := base64.StdEncoding.EncodeToString(sound.Bytes())
+	if v.embedded+len(text) > mostEmbedded {
+		return beside, nil
+	}
+	v.embedded += len(text)
+	return template.URL("data:audio/flac;base64," + text), nil
+}
+
+// writeFLAC writes a version in 24 bits.
+func writeFLAC(w io.Writer, v excerpt.Version, rate int) error {
+	x, err := whole(v, rate, 24)
+	if err != nil {
+		return err
+	}
+	return flac.Write(w, rate, [][]int32{x}, 24)
+}
+
+// excerptWriters write the excerpts, by the names of their files, as WAV and FLAC of 24 bits.
 func excerptWriters(r *review.Results) map[string]func(io.Writer) error {
 	writers := map[string]func(io.Writer) error{}
 	for i, p := range r.Programmes {
 		if p.Excerpts == nil {
 			continue
 		}
-		for _, v := range p.Excerpts.Versions {
-			writers[excerptFile(i, v)] = func(w io.Writer) error {
-				rec := &capture.Recording{Name: v.Name, SampleRate: p.Excerpts.SampleRate, Channels: [][]float64{v.Samples}}
-				return capture.Encode(w, rec, capture.WriteConfig{Format: capture.Format{Bits: 24}, Seed: 1})
-			}
+		for k, v := range p.Excerpts.Versions {
+			rate := p.Excerpts.SampleRate
+			writers[excerptFile(i, p.Excerpts, k)+".wav"] = func(w io.Writer) error { return encode(w, v, rate, 24) }
+			writers[excerptFile(i, p.Excerpts, k)+".flac"] = func(w io.Writer) error { return writeFLAC(w, v, rate) }
 		}
 	}
 	return writers
+}
+
+// encode writes a version as WAV.
+func encode(w io.Writer, v excerpt.Version, rate, bits int) error {
+	rec := &capture.Recording{Name: v.Name, SampleRate: rate, Channels: [][]float64{v.Samples}}
+	return capture.Encode(w, rec, capture.WriteConfig{Format: capture.Format{Bits: bits}, Seed: 1})
+}
+
+// whole returns the samples of a version as the whole numbers that its WAV file has, dither and all.
+func whole(v excerpt.Version, rate, bits int) ([]int32, error) {
+	var file bytes.Buffer
+	if err := encode(&file, v, rate, bits); err != nil {
+		return nil, err
+	}
+	size := bits / 8
+	n := size * len(v.Samples)
+	data := file.Bytes()[file.Len()-n-n%2:] // at the end of the file, whose length is even
+	x := make([]int32, len(v.Samples))
+	for i := range x {
+		for b := range size {
+			x[i] |= int32(data[size*i+b]) << (32 - bits + 8*b)
+		}
+		x[i] >>= 32 - bits
+	}
+	return x, nil
 }
 
 // ListeningFile is what WriteListening makes.
@@ -51,12 +128,12 @@ const ListeningFile = "listening.html"
 // ErrExists, unless replace is set. The error is listening.ErrNothing where there are no excerpts.
 func WriteListening(folder string, r *review.Results, replace bool) error {
 	words := map[string]string{}
-	for name, w := range excerptWords {
-		words[name] = w.words
-	}
 	var pieces []listening.Piece
 	for _, p := range r.Programmes {
 		if p.Excerpts != nil {
+			for _, v := range p.Excerpts.Versions {
+				words[v.Name] = excerptIs(v)
+			}
 			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate, Versions: p.Excerpts.Versions, Words: words})
 		}
 	}
@@ -105,8 +182,8 @@ func newExcerpts(i int, p *review.Programme) *excerptsJSON {
 	if p.Excerpts.Missing != "" {
 		out.FromS = number(math.NaN())
 	}
-	for _, v := range p.Excerpts.Versions {
-		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, v), excerptWords[v.Name].words, number(v.Gain)})
+	for k, v := range p.Excerpts.Versions {
+		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", excerptIs(v), number(v.Gain)})
 	}
 	return out
 }

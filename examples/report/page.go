@@ -15,7 +15,6 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
-	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -55,7 +54,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 		return "The two sides have " + map[string]string{"same": "the same", "opposite": "opposite"}[polarity(r)] + " polarity."
 	},
 	"excerptFile": excerptFile,
-	"excerptIs":   func(v excerpt.Version) string { return excerptWords[v.Name].words },
+	"excerptIs":   excerptIs,
 	"excerptSeconds": func(e *review.Excerpts) string {
 		return fmt.Sprintf("%.0f", float64(len(e.Versions[0].Samples))/float64(e.SampleRate))
 	},
@@ -78,6 +77,8 @@ type view struct {
 	plots map[string]plot.Plot
 	said  map[string]bool // notes that stand on the page already, and links of a section
 	glossary
+	embed    bool // excerpts within the page
+	embedded int  // bytes of them
 }
 
 // section is a part of the page under a heading.
@@ -91,9 +92,10 @@ type column struct {
 
 // writePage writes the page. It holds its style, its pictures and its few lines of script; it asks
 // for nothing.
-func writePage(w io.Writer, r *review.Results) error {
+func writePage(w io.Writer, r *review.Results, embed bool) error {
 	v := &view{
-		R: r, Summary: summary(r), Columns: columns(r), Caution: level.Caution,
+		embed: embed,
+		R:     r, Summary: summary(r), Columns: columns(r), Caution: level.Caution,
 		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
 		plots:    plots(r),
 		said:     map[string]bool{},

@@ -34,13 +34,13 @@ var ResultsSchema []byte
 const spectraFile = "spectra.csv"
 
 // Files are the files that Write makes. With music and speech there are spectra.csv and the excerpts, as
-// WAV files whose names begin with "excerpt-".
+// WAV and FLAC files whose names begin with "excerpt-".
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
 
 // Vacant returns ErrExists for a folder that holds any file of a report, and nil
 // for one that does not, or is not there: to be asked before minutes of measuring.
 func Vacant(folder string) error {
-	excerpts, err := filepath.Glob(filepath.Join(folder, "excerpt-*.wav"))
+	excerpts, err := filepath.Glob(filepath.Join(folder, "excerpt-*.[wf]*"))
 	if err != nil { // a folder whose name is a pattern
 		excerpts = nil
 	}
@@ -62,6 +62,16 @@ func Vacant(folder string) error {
 // all are whole, so a failure leaves no half of a report; where the process is killed while they do,
 // the next Lock of the folder puts the rest in place.
 func Write(folder string, r *review.Results, replace bool) error {
+	return write(folder, r, replace, false)
+}
+
+// WriteEmbedded is Write with the excerpts of music and speech within the page as well, 20 MB at most, so
+// that the page alone can be passed on. Whoever publishes it publishes that material.
+func WriteEmbedded(folder string, r *review.Results, replace bool) error {
+	return write(folder, r, replace, true)
+}
+
+func write(folder string, r *review.Results, replace, embed bool) error {
 	if r.Judgement == nil {
 		return ErrNotJudged
 	}
@@ -79,7 +89,7 @@ func Write(folder string, r *review.Results, replace bool) error {
 	}
 	defer os.RemoveAll(temporary)
 	writers := map[string]func(io.Writer, *review.Results) error{
-		"report.html":         writePage,
+		"report.html":         func(w io.Writer, r *review.Results) error { return writePage(w, r, embed) },
 		"results.json":        WriteJSON,
 		"results.schema.json": func(w io.Writer, _ *review.Results) error { _, err := w.Write(ResultsSchema); return err },
 		"response.csv":        writeResponse,

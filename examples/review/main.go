@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"text/tabwriter"
 
 	"example.com/earnest/examples/demo"
@@ -45,9 +46,11 @@ func run(args []string, out io.Writer) error {
 	listen := flags.Bool("listen",
 		false, "write "+report.ListeningFile+" too, on which readers compare excerpts of music and speech without knowing "+
 			"which is which")
+	embed := flags.Bool("embed",
+		false, "keep the excerpts of music and speech within the page, 20 MB at most; may you publish that material?")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [session.toml]\nWithout a session file an invented pair is "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [session.toml]\nWithout a session file an invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
 	}
@@ -92,7 +95,12 @@ func run(args []string, out io.Writer) error {
 		return err
 	}
 	progress("writing the report")
-	if err := report.Write(*to, results, *replace); err != nil {
+	write := report.Write
+	if *embed {
+		write = report.WriteEmbedded
+		progress("the page holds excerpts of " + heard(results) + ": publish it only if you may publish that material")
+	}
+	if err := write(*to, results, *replace); err != nil {
 		return err
 	}
 	if *listen {
@@ -101,6 +109,20 @@ func run(args []string, out io.Writer) error {
 		}
 	}
 	return summarise(out, *to, results)
+}
+
+// heard are the pieces that excerpts are of.
+func heard(m *review.Results) string {
+	var names []string
+	for _, p := range m.Programmes {
+		if p.Excerpts != nil && len(p.Excerpts.Versions) > 0 {
+			names = append(names, p.Name)
+		}
+	}
+	if names == nil {
+		return "nothing"
+	}
+	return strings.Join(names, ", ")
 }
 
 func sessionFolder(path string) string {

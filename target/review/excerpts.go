@@ -11,7 +11,12 @@ import (
 const (
 	FilteredByResponse  = "direct, filtered by the measured response"
 	FilteredByDeviation = "direct, filtered by the deviation from the target"
+	// FilteredByRival is followed by the rival's name.
+	FilteredByRival = "direct, filtered by the response of "
 )
+
+// mostRivals is the greatest number of rivals that are made audible.
+const mostRivals = 5
 
 // Excerpts are the same seconds of a piece of material in several versions, equally loud, to be
 // compared by ear.
@@ -20,7 +25,8 @@ type Excerpts struct {
 	From       float64
 	SampleRate int // Hz
 	// Versions are made by Judge: the direct recording, the one through the headphones,
-	// FilteredByResponse and, where a target is named, FilteredByDeviation.
+	// FilteredByResponse; where a target is named, FilteredByDeviation; and FilteredByRival for the
+	// first five rivals, by the mean of their sides.
 	Versions []excerpt.Version
 	// Missing says why there are none; empty where there are.
 	Missing string
@@ -48,6 +54,11 @@ func (e *Excerpts) filter(side *Side, j *Judgement) error {
 	}
 	if !j.NoTarget {
 		if cut, err = cut.Filter(FilteredByDeviation, j.Sides[side.Name].Curve); err != nil {
+			return err
+		}
+	}
+	for _, rival := range j.Rivals[:min(len(j.Rivals), mostRivals)] {
+		if cut, err = cut.Filter(FilteredByRival+rival.Name, rival.Seatings[0]); err != nil {
 			return err
 		}
 	}

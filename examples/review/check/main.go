@@ -46,8 +46,8 @@ func check(folder string) error {
 // elsewhere finds what would make a browser fetch something.
 var elsewhere = regexp.MustCompile(`(?i)(src|href)\s*=\s*["']?(https?:)?//|@import|url\(\s*["']?(https?:)?//`)
 
-// script finds what is not text: code, and pictures.
-var script = regexp.MustCompile(`(?s)<script>.*?</script>|data:image/png;base64,[^"]*`)
+// script finds what is not text: code, pictures and sound.
+var script = regexp.MustCompile(`(?s)<script>.*?</script>|data:[a-z]+/[a-z]+;base64,[^"]*`)
 
 func checkPage(folder string) error {
 	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
