@@ -153,7 +153,7 @@ func ExampleRank() {
 	for i, f := range nearly.Frequency {
 		nearly.Level[i] += -0.01 * math.Log2(f/1000)
 	}
-	r, err := target.Rank([]target.Session{
+	r, err := target.Rank([]target.Pair{
 		{Name: "duller", Seatings: seatingsOf(duller)},
 		{Name: "bright", Seatings: seatingsOf(brightPair())},
 		{Name: "nearly", Seatings: seatingsOf(nearly)},

@@ -44,9 +44,9 @@ func FuzzJudge(f *testing.F) {
 			case 2:
 				_, _ = target.CompareSides(curves, response.Band{Low: s.Number(), High: s.Number()}, c)
 			case 3:
-				sessions := make([]target.Session, s.Int(4))
+				sessions := make([]target.Pair, s.Int(4))
 				for i := range sessions {
-					sessions[i] = target.Session{Name: string(rune('a' + i)), Seatings: curves}
+					sessions[i] = target.Pair{Name: string(rune('a' + i)), Seatings: curves}
 				}
 				_, _ = target.Rank(sessions, goal, c)
 			case 4:

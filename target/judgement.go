@@ -22,7 +22,7 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	d.Tilt = j.figure(slope, "dB/octave", func(e effect) float64 { return line.slope(e.at, e.from, e.to) })
 	d.Ripple = j.root(line.meanSquare(), 1)
 	d.Share = j.share(whole)
-	d.Max = j.excursion(j.d, j.top)
+	d.Max = j.maxDeviation(j.d, j.top)
 	d.Max.Level = j.figure(d.Max.Level.Value, "dB", func(e effect) float64 { return e.atTop - e.taken })
 	d.Max.Level = d.Max.Level.WithEnds(chosenEnds{d.Max.Level, all.octaves()})
 	if !j.known && d.Uncertainty[:4] == "from" {

@@ -136,11 +136,11 @@ func TestPropertyNotKnownIsNotJudged(t *testing.T) {
 }
 
 // drawSessions are pairs with seatings, each with a name of its own.
-func drawSessions(t *rapid.T) []target.Session {
+func drawSessions(t *rapid.T) []target.Pair {
 	grid := response.LogGrid(50, 10000, 2)
-	var sessions []target.Session
+	var sessions []target.Pair
 	for k := range rapid.IntRange(2, 4).Draw(t, "sessions") {
-		s := target.Session{Name: string(rune('a' + k))}
+		s := target.Pair{Name: string(rune('a' + k))}
 		for range rapid.IntRange(2, 4).Draw(t, "seatings") {
 			c, err := response.NewCurve(grid, rapid.SliceOfN(rapid.Float64Range(-10, 10), len(grid), len(grid)).Draw(t, "seating"))
 			require.NoError(t, err)

@@ -8,9 +8,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// Session is a pair to be ranked: its response once for each time it was put on
+// Pair is a pair to be ranked: its response once for each time it was put on
 // the rig, or one curve that carries what they scatter.
-type Session struct {
+type Pair struct {
 	Name     string
 	Seatings []response.Curve
 }
@@ -31,8 +31,8 @@ type Ranking struct {
 // Place is a pair in a ranking.
 type Place struct {
 	Name string
-	// Session is its place in what was ranked, from 0.
-	Session   int
+	// Pair is its place in what was ranked, from 0.
+	Pair      int
 	Deviation Deviation
 	// Best and Worst are the places it may hold, from 1: as many are before it as
 	// are separated from it and better, and likewise behind. "2–4" is a tie.
@@ -53,7 +53,7 @@ type Place struct {
 //
 // Sessions on two rigs give an error that wraps [response.ErrOtherRig], or, if the
 // options allow it, a warning.
-func Rank(sessions []Session, t Target, o Config) (Ranking, error) {
+func Rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 	r, err := rank(sessions, t, o.withDefaults(t))
 	if err != nil {
 		return Ranking{}, fmt.Errorf("target: ranking: %w", err)
@@ -61,7 +61,7 @@ func Rank(sessions []Session, t Target, o Config) (Ranking, error) {
 	return r, nil
 }
 
-func rank(sessions []Session, t Target, o Config) (Ranking, error) {
+func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 	if len(sessions) < 2 {
 		return Ranking{}, fmt.Errorf("there are %d sessions to rank; a ranking needs two or more", len(sessions))
 	}
@@ -88,7 +88,7 @@ func rank(sessions []Session, t Target, o Config) (Ranking, error) {
 				s.Name))
 			once[i] = true
 		}
-		r.Places = append(r.Places, Place{Name: s.Name, Session: i, Deviation: d})
+		r.Places = append(r.Places, Place{Name: s.Name, Pair: i, Deviation: d})
 		for _, w := range d.Warnings {
 			r.warn(w)
 		}
@@ -114,7 +114,7 @@ func (r *Ranking) warn(sentence string) {
 }
 
 // sameRig refuses sessions of two rigs, or warns.
-func (r *Ranking) sameRig(sessions []Session, allow bool) error {
+func (r *Ranking) sameRig(sessions []Pair, allow bool) error {
 	for _, s := range sessions {
 		if len(s.Seatings) == 0 {
 			return fmt.Errorf("session %q has no seating; give its curves", s.Name)
@@ -135,7 +135,7 @@ func (r *Ranking) sameRig(sessions []Session, allow bool) error {
 
 // commonBand is the part of the band asked for in which all are known. Gaps
 // inside it are not cut out.
-func commonBand(sessions []Session, t Target, o Config) (response.Band, error) {
+func commonBand(sessions []Pair, t Target, o Config) (response.Band, error) {
 	if o.Band.Empty() {
 		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first",
 			o.Band.Low, o.Band.High)
@@ -177,7 +177,7 @@ func heard(c response.Curve) response.Band {
 }
 
 // seatedOften tells whether a session knows how much its seatings differ.
-func seatedOften(s Session) bool {
+func seatedOften(s Pair) bool {
 	return len(s.Seatings) > 1 ||
 		slices.ContainsFunc(s.Seatings[0].Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 })
 }

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func rank(t *testing.T, o target.Config, sessions ...target.Session) target.Ranking {
+func rank(t *testing.T, o target.Config, sessions ...target.Pair) target.Ranking {
 	t.Helper()
 	r, err := target.Rank(sessions, target.Flat(), o)
 	require.NoError(t, err)
@@ -45,8 +45,8 @@ func TestIntervalOfARankDifferenceHoldsTheTruth(t *testing.T) {
 					off[i] = z * v
 				}
 				r := rank(t, target.Config{},
-					target.Session{Name: "a", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, a, off)...)},
-					target.Session{Name: "b", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, b, off)...)})
+					target.Pair{Name: "a", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, a, off)...)},
+					target.Pair{Name: "b", Seatings: calibrated(effect, s.seatings(5, row.octaves, row.sd, b, off)...)})
 				d := between(t, r, "a", "b")
 				held += holds(d.RMS, 0.5)
 			}
@@ -68,9 +68,9 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 			level := s.shaped(t, 1.5)
 			var apart, regions int
 			for range n {
-				var all []target.Session
+				var all []target.Pair
 				for i := range row.pairs {
-					all = append(all, target.Session{Name: string(rune('a' + i)), Seatings: s.seatings(5, 0.5, 0.5, level)})
+					all = append(all, target.Pair{Name: string(rune('a' + i)), Seatings: s.seatings(5, 0.5, 0.5, level)})
 				}
 				wrong, wrongRegion := 0, 0
 				for _, d := range rank(t, target.Config{}, all...).Differences {
@@ -102,9 +102,9 @@ func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
 	s := newSimulator(34)
 	n, _, _ := sessions()
 	n = max(30, n/2)
-	placed := func(name string, u float64, level []float64) target.Session {
+	placed := func(name string, u float64, level []float64) target.Pair {
 		cause := response.Cause{Name: "placement", CommonTo: response.OnePair, Key: name}
-		out := target.Session{Name: name, Seatings: s.seatings(3, 0.5, 0.3, level, s.wander(1, u))}
+		out := target.Pair{Name: name, Seatings: s.seatings(3, 0.5, 0.3, level, s.wander(1, u))}
 		for i, c := range out.Seatings {
 			out.Seatings[i] = c.With(cause, func(float64) float64 { return u }, 1)
 		}
@@ -143,15 +143,15 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 	require.NoError(t, err)
 	trusted.Curve.Uncertainty = make([]float64, len(s.grid))
 	for range n {
-		a := target.Session{Name: "a", Seatings: s.seatings(5, 1./3, 0.5, base)}
-		b := target.Session{Name: "b", Seatings: s.seatings(5, 1./3, 0.5, base, louder)}
+		a := target.Pair{Name: "a", Seatings: s.seatings(5, 1./3, 0.5, base)}
+		b := target.Pair{Name: "b", Seatings: s.seatings(5, 1./3, 0.5, base, louder)}
 		if rank(t, named, a, b).Differences[0].Regions[0].Separated {
 			found++
 		}
 		if slices.ContainsFunc(rank(t, target.Config{}, a, b).Differences[0].Regions, func(r target.RegionDifference) bool { return r.Separated }) {
 			somewhere++
 		}
-		r, err := target.Rank([]target.Session{a, b}, trusted, target.Config{})
+		r, err := target.Rank([]target.Pair{a, b}, trusted, target.Config{})
 		require.NoError(t, err)
 		if r.Differences[0].Separated && r.Places[0].Name == "a" {
 			fromTarget++
@@ -164,7 +164,7 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 
 // fixed makes a session whose rms deviations from flat scatter by a known tilt:
 // a tilt of s dB per octave has an rms of s·log2(1000)/√12 over 20 Hz–20 kHz.
-func fixed(name string, tilt, scatter float64) target.Session {
+func fixed(name string, tilt, scatter float64) target.Pair {
 	s := newSimulator(1)
 	var out []response.Curve
 	for _, k := range []float64{-1, 0, 1} {
@@ -174,7 +174,7 @@ func fixed(name string, tilt, scatter float64) target.Session {
 		}
 		out = append(out, s.curve(v))
 	}
-	return target.Session{Name: name, Seatings: out}
+	return target.Pair{Name: name, Seatings: out}
 }
 
 func TestRankingShowsTies(t *testing.T) {
@@ -184,7 +184,7 @@ func TestRankingShowsTies(t *testing.T) {
 		names = append(names, p.Name)
 	}
 	assert.Equal(t, []string{"best", "second", "tied", "worst"}, names)
-	assert.Equal(t, 1, r.Places[0].Session)
+	assert.Equal(t, 1, r.Places[0].Pair)
 	assert.Equal(t, [][2]int{{1, 1}, {2, 3}, {2, 3}, {4, 4}}, [][2]int{
 		{r.Places[0].Best, r.Places[0].Worst}, {r.Places[1].Best, r.Places[1].Worst}, {r.Places[2].Best, r.Places[2].Worst}, {r.Places[3].Best, r.Places[3].Worst}})
 	require.Len(t, r.Differences, 6)
@@ -267,7 +267,7 @@ func TestSessionsThatCannotBeRanked(t *testing.T) {
 	for i, c := range high.Seatings {
 		high.Seatings[i] = c.Within(response.Band{Low: 200, High: 1000})
 	}
-	for want, sessions := range map[string][]target.Session{
+	for want, sessions := range map[string][]target.Pair{
 		"there are 1 sessions to rank; a ranking needs two or more": {a},
 		"there are 0 sessions": nil,
 		`"a" on "flat plate" and "other" on "ear simulator"; rank what was measured on`: {a, b, other},
@@ -278,12 +278,12 @@ func TestSessionsThatCannotBeRanked(t *testing.T) {
 		_, err := target.Rank(sessions, target.Flat(), target.Config{})
 		assert.ErrorContains(t, err, want)
 	}
-	_, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Config{})
+	_, err := target.Rank([]target.Pair{a, other}, target.Flat(), target.Config{})
 	assert.ErrorIs(t, err, response.ErrOtherRig)
-	r, err := target.Rank([]target.Session{a, other}, target.Flat(), target.Config{AllowOtherRig: true})
+	r, err := target.Rank([]target.Pair{a, other}, target.Flat(), target.Config{AllowOtherRig: true})
 	require.NoError(t, err)
 	assert.Contains(t, r.Warnings[0], "what the rigs do differently is in the ranking")
-	_, err = target.Rank([]target.Session{a, b}, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}})
+	_, err = target.Rank([]target.Pair{a, b}, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}})
 	assert.ErrorContains(t, err, "give its low end first")
 }
 

@@ -61,7 +61,7 @@ func TestRegionsDifferByWelchsTestAsSciPyHasIt(t *testing.T) {
 		}
 		return out
 	}
-	r, err := target.Rank([]target.Session{{Name: "a", Seatings: seatings(reference.Tilts.A)}, {Name: "b", Seatings: seatings(reference.Tilts.B)}}, target.Flat(), target.Config{})
+	r, err := target.Rank([]target.Pair{{Name: "a", Seatings: seatings(reference.Tilts.A)}, {Name: "b", Seatings: seatings(reference.Tilts.B)}}, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	d := between(t, r, "a", "b")
 	require.NotEmpty(t, d.Regions)

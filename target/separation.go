@@ -46,7 +46,7 @@ func (r *Ranking) compare(once []bool) {
 	var ps, regionPs []float64
 	for b := range r.Places {
 		for a := range b {
-			d := r.difference(a, b, once[r.Places[a].Session] || once[r.Places[b].Session])
+			d := r.difference(a, b, once[r.Places[a].Pair] || once[r.Places[b].Pair])
 			r.Differences = append(r.Differences, d)
 			ps = append(ps, d.P)
 			for _, region := range d.Regions {

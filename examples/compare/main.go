@@ -53,7 +53,7 @@ func run(args []string, out, progress io.Writer) error {
 			return err
 		}
 	}
-	var pairs []target.Session
+	var pairs []target.Pair
 	for _, path := range flags.Args() {
 		fmt.Fprintln(progress, "measuring", path)
 		pair, err := measure(path)
@@ -73,16 +73,16 @@ func run(args []string, out, progress io.Writer) error {
 }
 
 // measure measures the pair of a session.
-func measure(path string) (target.Session, error) {
+func measure(path string) (target.Pair, error) {
 	s, err := session.Read(path)
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
 	results, err := s.ReviewResponse(nil)
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
-	return results.Session(), nil
+	return results.Pair(), nil
 }
 
 // print writes the places, then every two pairs with how they differ.

@@ -24,13 +24,13 @@ type rival struct {
 // there are.
 func rivals(r *review.Results) (own rival, others []rival, left int) {
 	places := slices.Clone(r.Judgement.Ranking.Places)
-	at := slices.IndexFunc(places, func(p target.Place) bool { return p.Session == 0 })
+	at := slices.IndexFunc(places, func(p target.Place) bool { return p.Pair == 0 })
 	moved := func(k int) response.Curve {
 		p := places[k]
-		if p.Session == 0 {
+		if p.Pair == 0 {
 			return r.Mean.Offset(p.Deviation.Offset.Value)
 		}
-		return r.Judgement.Rivals[p.Session-1].Seatings[0].Offset(p.Deviation.Offset.Value)
+		return r.Judgement.Rivals[p.Pair-1].Seatings[0].Offset(p.Deviation.Offset.Value)
 	}
 	own = rival{r.About.Name, moved(at), plot.Ink}
 	for away := 1; away < len(places); away++ {

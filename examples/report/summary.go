@@ -71,7 +71,7 @@ func verdictSentences(j *review.Judgement) []string {
 		return sentences
 	}
 	for _, p := range j.Ranking.Places {
-		if p.Session != 0 {
+		if p.Pair != 0 {
 			continue
 		}
 		place := fmt.Sprintf("place %d", p.Best)

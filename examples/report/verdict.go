@@ -58,7 +58,7 @@ func newRanking(r *target.Ranking) (places []placeJSON, warnings []string) {
 		return []placeJSON{}, []string{}
 	}
 	for _, p := range r.Places {
-		places = append(places, placeJSON{p.Name, p.Session == 0, p.Best, p.Worst, newFigure(p.Deviation.RMS)})
+		places = append(places, placeJSON{p.Name, p.Pair == 0, p.Best, p.Worst, newFigure(p.Deviation.RMS)})
 	}
 	return places, list(r.Warnings)
 }

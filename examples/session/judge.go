@@ -11,7 +11,7 @@ import (
 
 // criteria are what the session judges by; pair gives another session's pair, and rival that of a
 // rival. A rival without seatings is left out.
-func (s *Session) criteria(pair, rivalPair func(path string) (target.Session, error)) (review.Criteria, error) {
+func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error)) (review.Criteria, error) {
 	c := review.Criteria{Config: target.Config{
 		Band:          response.Band{Low: or(s.Target.Low, 20), High: or(s.Target.High, 20000)},
 		AllowOtherRig: s.Target.OtherRig,
@@ -40,33 +40,33 @@ func (s *Session) criteria(pair, rivalPair func(path string) (target.Session, er
 
 // measurePair measures the pair of another session, named relative to this one. What was left out
 // of it stands in the notes of the results.
-func (s *Session) measurePair(path string, progress func(string), about *review.Results) (target.Session, error) {
+func (s *Session) measurePair(path string, progress func(string), about *review.Results) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
 	progress("measuring " + other.Headphones.Name)
 	results, err := other.ReviewResponse(nil)
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
 	for _, f := range results.Findings {
 		if f.Severity == response.Unfit {
 			about.Notes = append(about.Notes, fmt.Sprintf("%s: %v.", path, f))
 		}
 	}
-	return results.Session(), nil
+	return results.Pair(), nil
 }
 
 // target is what the session judges against; nil for a flat response.
-func (s *Session) target(pair func(path string) (target.Session, error)) (*target.Target, error) {
+func (s *Session) target(pair func(path string) (target.Pair, error)) (*target.Target, error) {
 	var t target.Target
 	var err error
 	switch {
 	case s.Target.File != "":
 		t, err = target.ReadFile(s.path(s.Target.File))
 	case s.Target.Pair != "":
-		var p target.Session
+		var p target.Pair
 		if p, err = pair(s.Target.Pair); err != nil {
 			break
 		}

@@ -33,11 +33,11 @@ func (s *Session) preflight() (*review.Bench, error) {
 	}
 	rivals := criteria.Rivals
 	criteria.Rivals = nil
-	if err := bench.Foresee(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
+	if err := bench.Preflight(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
 		return nil, s.targetError(err)
 	}
 	criteria.Rivals = rivals
-	if err := bench.Foresee(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
+	if err := bench.Preflight(s.Headphones.Name, s.leastSeatings(), criteria); err != nil {
 		return nil, fmt.Errorf("[[rival]]: %w", err)
 	}
 	return bench, nil
@@ -55,18 +55,18 @@ func (s *Session) leastSeatings() int {
 }
 
 // placeholderPair stands for another session's pair until that is measured.
-func (s *Session) placeholderPair(path string) (target.Session, error) {
+func (s *Session) placeholderPair(path string) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
 	other = other.responseAlone()
 	bench, err := other.responseBench()
 	if err != nil {
-		return target.Session{}, err
+		return target.Pair{}, err
 	}
 	if err := other.read(other.Direct.File, 1).Err; err != nil && !other.alone() {
-		return target.Session{}, fmt.Errorf("[direct]: %w", err)
+		return target.Pair{}, fmt.Errorf("[direct]: %w", err)
 	}
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }

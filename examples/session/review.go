@@ -41,8 +41,8 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if err != nil {
 		return nil, err
 	}
-	measure := func(path string) (target.Session, error) { return s.measurePair(path, progress, results) }
-	criteria, err := s.criteria(measure, func(path string) (target.Session, error) {
+	measure := func(path string) (target.Pair, error) { return s.measurePair(path, progress, results) }
+	criteria, err := s.criteria(measure, func(path string) (target.Pair, error) {
 		pair, err := measure(path)
 		if err != nil {
 			results.Notes = append(results.Notes, fmt.Sprintf("%s: not measured, so it is not in the ranking: %v.", path, err))

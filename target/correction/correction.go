@@ -141,7 +141,7 @@ func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response
 			wanted[i], weight[i] = -v, w(at)
 		}
 	}
-	dips := leaveAlone(f, wanted, weight)
+	dips := excludeNarrowDips(f, wanted, weight)
 	step := 1
 	if c.MaxQ <= coarseQ {
 		step = 2
@@ -169,10 +169,10 @@ const (
 	shallow       = 0.5
 )
 
-// leaveAlone takes the weight of narrow dips of the response away, and returns
+// excludeNarrowDips takes the weight of narrow dips of the response away, and returns
 // where they are. What is wanted without its narrow peaks is its opening: the
 // largest, over every window that holds a point, of the window's least.
-func leaveAlone(f, wanted, weight []float64) []response.Band {
+func excludeNarrowDips(f, wanted, weight []float64) []response.Band {
 	const window = int(narrowOctaves * gridPerOctave)
 	n := len(f)
 	least, opened := make([]float64, n), make([]float64, n)

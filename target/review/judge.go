@@ -19,8 +19,8 @@ type Criteria struct {
 	target.Config
 	// Claims of the maker's.
 	Claims []claim.Claim
-	// Rivals are pairs to compare with, measured on the same rig: Session of their results.
-	Rivals []target.Session
+	// Rivals are pairs to compare with, measured on the same rig: Pair of their results.
+	Rivals []target.Pair
 }
 
 // Judgement is a pair held against a target, against what the maker claims, against what people use
@@ -44,7 +44,7 @@ type Judgement struct {
 	Correction *correction.Correction
 	// Ranking of the pair and its rivals, which are as the criteria have them; nil when there is none.
 	Ranking *target.Ranking
-	Rivals  []target.Session
+	Rivals  []target.Pair
 }
 
 // MatchBand is where the two sides are compared as one figure: below it the fit on the rig decides,
@@ -58,7 +58,7 @@ func (r *Results) Judge(c Criteria) error {
 	if err != nil {
 		return err
 	}
-	own, options := r.Session(), c.Config
+	own, options := r.Pair(), c.Config
 	goal := c.target()
 	j := &Judgement{Target: goal, NoTarget: c.Target == nil, Sides: map[string]target.Deviation{}}
 	if j.Mean, err = target.Compare(r.Mean, goal, options); err != nil {
@@ -129,9 +129,9 @@ func known[T any](v T, err error) (*T, error) {
 	return &v, nil
 }
 
-// Foresee judges seatings that are flat, of which only the rig and the band are those of the bench,
+// Preflight judges seatings that are flat, of which only the rig and the band are those of the bench,
 // as measured ones will be: what makes Judge fail is known before anything is measured.
-func (b *Bench) Foresee(name string, seatings int, c Criteria) error {
+func (b *Bench) Preflight(name string, seatings int, c Criteria) error {
 	own := b.Flat(name, seatings)
 	if _, err := target.CompareSeatings(own.Seatings, c.target(), c.Config); err != nil {
 		return err
@@ -143,9 +143,9 @@ func (b *Bench) Foresee(name string, seatings int, c Criteria) error {
 	return err
 }
 
-// Flat is a pair of 0 dB wherever the bench's can be known, for Foresee: it stands for a rival that
+// Flat is a pair of 0 dB wherever the bench's can be known, for Preflight: it stands for a rival that
 // is not measured yet.
-func (b *Bench) Flat(name string, seatings int) target.Session {
+func (b *Bench) Flat(name string, seatings int) target.Pair {
 	valid := b.config.band()
 	if b.config.MaxFrequency > 0 {
 		valid.High = min(valid.High, b.config.MaxFrequency)
@@ -153,7 +153,7 @@ func (b *Bench) Flat(name string, seatings int) target.Session {
 	if b.microphone != nil {
 		valid = valid.Intersect(b.microphone.Response.Valid)
 	}
-	pair := target.Session{Name: name}
+	pair := target.Pair{Name: name}
 	for range seatings {
 		pair.Seatings = append(pair.Seatings, response.Curve{
 			Frequency: b.frequency, Level: make([]float64, len(b.frequency)), Rig: b.config.Rig, Valid: valid,

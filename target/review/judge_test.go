@@ -26,7 +26,7 @@ func TestJudgement(t *testing.T) {
 	require.NoError(t, err)
 	mean, _, err := r.PerSeating()
 	require.NoError(t, err)
-	brighter := target.Session{Name: "Brighter"}
+	brighter := target.Pair{Name: "Brighter"}
 	for _, c := range mean {
 		c.Level = append([]float64(nil), c.Level...)
 		for i, f := range c.Frequency {
@@ -39,9 +39,9 @@ func TestJudgement(t *testing.T) {
 			claim.FrequencyRange{Band: response.Band{Low: 20, High: 20000}, Down: 60, Reference: claim.Reference{At: 1000}},
 			claim.Distortion{At: 1000, Percent: 5},
 		},
-		Rivals: []target.Session{brighter},
+		Rivals: []target.Pair{brighter},
 	}
-	require.NoError(t, b.Foresee(r.About.Name, 3, criteria))
+	require.NoError(t, b.Preflight(r.About.Name, 3, criteria))
 	require.NoError(t, r.Judge(criteria))
 	j := r.Judgement
 	assert.True(t, j.NoTarget)
@@ -68,12 +68,12 @@ func TestJudgement(t *testing.T) {
 	for i := range elsewhere.Seatings {
 		elsewhere.Seatings[i].Rig = "an ear"
 	}
-	criteria.Rivals = []target.Session{elsewhere}
-	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, criteria), response.ErrOtherRig, "before anything is measured")
+	criteria.Rivals = []target.Pair{elsewhere}
+	assert.ErrorIs(t, b.Preflight(r.About.Name, 3, criteria), response.ErrOtherRig, "before anything is measured")
 	assert.ErrorIs(t, r.Judge(criteria), response.ErrOtherRig)
 	assert.ErrorContains(t, r.Judge(review.Criteria{Claims: []claim.Claim{claim.Impedance{}}}), "impedance")
 	other := target.Target{Name: "an ear's", Curve: elsewhere.Seatings[0]}
-	assert.ErrorIs(t, b.Foresee(r.About.Name, 3, review.Criteria{Target: &other}), response.ErrOtherRig)
+	assert.ErrorIs(t, b.Preflight(r.About.Name, 3, review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.ErrorIs(t, r.Judge(review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.Same(t, j, r.Judgement, "what was judged before stays")
 }

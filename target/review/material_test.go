@@ -84,8 +84,8 @@ func TestMusicAndSpeechAlone(t *testing.T) {
 		assert.Less(t, f.Severity, response.Warning, "%v", f)
 	}
 
-	other := target.Session{Name: "another", Seatings: []response.Curve{r.Mean.Offset(1)}}
-	require.NoError(t, r.Judge(review.Criteria{Rivals: []target.Session{other}, Claims: []claim.Claim{claim.Match{Within: 30, At: 1000}, claim.Distortion{At: 1000, Percent: 5}}}))
+	other := target.Pair{Name: "another", Seatings: []response.Curve{r.Mean.Offset(1)}}
+	require.NoError(t, r.Judge(review.Criteria{Rivals: []target.Pair{other}, Claims: []claim.Claim{claim.Match{Within: 30, At: 1000}, claim.Distortion{At: 1000, Percent: 5}}}))
 	j := r.Judgement
 	assert.True(t, j.Mean.RMS.Known())
 	require.NotNil(t, j.Difference)

@@ -235,7 +235,7 @@ func (r *Results) DifferenceConfidence(probability float64) []float64 {
 	return r.Difference.HalfWidth(probability)
 }
 
-// Session is the pair as others are ranked with it, or judged against it.
-func (r *Results) Session() target.Session {
-	return target.Session{Name: r.About.Name, Seatings: []response.Curve{r.Mean}}
+// Pair is the pair as others are ranked with it, or judged against it.
+func (r *Results) Pair() target.Pair {
+	return target.Pair{Name: r.About.Name, Seatings: []response.Curve{r.Mean}}
 }

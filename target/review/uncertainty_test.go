@@ -115,10 +115,10 @@ func TestStatedComponentsThatCannotBe(t *testing.T) {
 	}
 }
 
-func TestSessionIsTheMean(t *testing.T) {
+func TestPairIsTheMean(t *testing.T) {
 	s := simulate(t)
 	r := s.measured(s.bench())
-	own := r.Session()
+	own := r.Pair()
 	assert.Equal(t, s.pair.Name, own.Name)
 	require.Len(t, own.Seatings, 1)
 	assert.Equal(t, r.Mean.Level, own.Seatings[0].Level)

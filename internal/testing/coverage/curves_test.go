@@ -93,13 +93,13 @@ func (s *session) curves(t *testing.T) draw {
 	v, err = target.CompareSides([]response.Curve{match}, review.MatchBand, target.Config{})
 	require.NoError(t, err)
 	s.deviation(d, "left less right", v, apart, false)
-	devices, all := [][2]levels{s.device}, []target.Session{{Name: "pair", Seatings: []response.Curve{mean}}}
+	devices, all := [][2]levels{s.device}, []target.Pair{{Name: "pair", Seatings: []response.Curve{mean}}}
 	for k := range s.rivals {
 		rival := device(s.Rand)
 		devices = append(devices, rival)
 		name := fmt.Sprint("rival", k)
 		_, other, _ := s.averages(t, name, rival, 2+s.IntN(4))
-		all = append(all, target.Session{Name: name, Seatings: []response.Curve{other}})
+		all = append(all, target.Pair{Name: name, Seatings: []response.Curve{other}})
 	}
 	if len(all) > 1 {
 		ranking, err := target.Rank(all, target.Flat(), target.Config{})

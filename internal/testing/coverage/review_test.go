@@ -190,7 +190,7 @@ func (s *session) run() (draw, error) {
 		if err != nil {
 			return nil, err
 		}
-		criteria.Rivals = append(criteria.Rivals, r.Session())
+		criteria.Rivals = append(criteria.Rivals, r.Pair())
 	}
 	promises := s.promises(results, sound)
 	for _, p := range promises {
@@ -312,7 +312,7 @@ func (s *session) ranked(d draw, ranking *target.Ranking, devices [][2]levels) {
 	}
 	for _, v := range ranking.Differences {
 		a, b := ranking.Places[v.A], ranking.Places[v.B]
-		ta, tb := judged(means[a.Session], a.Deviation, true), judged(means[b.Session], b.Deviation, true)
+		ta, tb := judged(means[a.Pair], a.Deviation, true), judged(means[b.Pair], b.Deviation, true)
 		d.figure("ranking: difference of rms", v.RMS, tb.rms-ta.rms)
 		for _, region := range v.Regions {
 			d.figure("ranking: difference of a region", region.Mean, tb.meanOver(region.Band)-ta.meanOver(region.Band))

@@ -152,10 +152,10 @@ func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	placement := []float64{0, 0.3, 0.5}[r.IntN(3)]
 	pair := device(r)
 	rank := func(devices ...[2]levels) target.Ranking {
-		var all []target.Session
+		var all []target.Pair
 		for k, device := range devices {
 			mean, _ := measured(t, r, f, fmt.Sprint(k), device, n, placement)
-			all = append(all, target.Session{Name: fmt.Sprint(k), Seatings: []response.Curve{mean}})
+			all = append(all, target.Pair{Name: fmt.Sprint(k), Seatings: []response.Curve{mean}})
 		}
 		ranking, err := target.Rank(all, target.Flat(), target.Config{})
 		require.NoError(t, err)

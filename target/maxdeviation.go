@@ -48,8 +48,8 @@ func (p *plan) furthest(d []float64, w Weight) int {
 	return top
 }
 
-// excursion describes the deviation about the place of its largest.
-func (p *plan) excursion(d []float64, top int) MaxDeviation {
+// maxDeviation describes the deviation about the place of its largest.
+func (p *plan) maxDeviation(d []float64, top int) MaxDeviation {
 	if top < 0 {
 		return MaxDeviation{Level: figure(math.NaN(), "dB"), Frequency: math.NaN()}
 	}
