@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/cmplx"
 	"sync"
+	"time"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -30,6 +31,10 @@ const (
 	// leastSNR is the signal-to-noise ratio in dB below which a response is not known: noise then
 	// moves it by 0.4 dB.
 	leastSNR = 10
+	// beforeWithoutLaw is what the window keeps before the peak where what was played is no exponential
+	// sweep. The n-th harmonic at f Hz of a linear sweep of k Hz per second leads by f (1 − 1/n)/k: at 200 Hz
+	// and 5 kHz per second the second does by 20 ms.
+	beforeWithoutLaw = 20 * time.Millisecond
 )
 
 // Config says what was played, and what it was measured on.
@@ -261,7 +266,11 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	if err != nil {
 		return err
 	}
-	window, err := separated.Linear.Window(0, 0)
+	var before time.Duration // what is usual
+	if b.config.Stimulus.Signal().Law() == nil {
+		before = beforeWithoutLaw
+	}
+	window, err := separated.Linear.Window(before, 0)
 	if err != nil {
 		return err
 	}
