@@ -1,6 +1,7 @@
 package session
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -10,6 +11,7 @@ import (
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
+	"example.com/earnest/sweep/recognise"
 	"example.com/earnest/target/review"
 )
 
@@ -48,6 +50,13 @@ func (c *fileCache) file(name string) *sourceFile {
 	f.Channel = c.session.atRate(c.session.read(name, 0), c.stimulus.Signal().SampleRate(), true)
 	if f.Err != nil {
 		return f
+	}
+	// Where the stimulus has no timing marks, nothing else tells another sweep, or another speed.
+	if played := c.session.playedHolds; played != nil {
+		if what := recognise.Mismatch(played, recognise.Find(f.Recording.Channels, f.Recording.SampleRate)); what != "" {
+			f.Err = errors.New(what)
+			return f
+		}
 	}
 	// Two plays last at least as long as this, less silence at the ends.
 	silence := c.stimulus.Find(sweep.Silence)[0]

@@ -68,6 +68,7 @@ package session
 import (
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
+	"example.com/earnest/sweep/recognise"
 )
 
 // Session is a session file.
@@ -110,7 +111,8 @@ type Session struct {
 	folder string          // of the session file
 	played *sweep.Stimulus // nil until it was asked for
 
-	playedNotes  []string // what is to be said of it
+	playedHolds  []recognise.Content // what was recognised in it; nil where it says itself
+	playedNotes  []string            // what is to be said of it
 	playedDoubts []response.Finding
 }
 

@@ -162,6 +162,7 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 			return nil, fmt.Errorf("session: %w: [direct] %s: %s", ErrSession, s.Direct.File, what)
 		}
 	}
+	s.playedHolds = found
 	for _, c := range found {
 		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s, taken for what was played: %v.", rec.Name, c))
 		if doubt := c.Doubt(); doubt != "" && rec.Name != s.Direct.File {

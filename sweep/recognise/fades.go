@@ -10,8 +10,17 @@ import (
 // left of the first half of the signal when the faded sweep is taken away.
 type fading struct{ length, left float64 }
 
-// fadeOf fits a raised cosine, and a straight line, of any length to the first half of x, which is y
-// but for the fade.
+// fadeShapes are how a level rises from 0 to 1 in the fades of other programs: a raised cosine, a straight
+// line, a quarter of a sine, a parabola that opens downwards, and 100 dB in equal steps.
+var fadeShapes = []func(float64) float64{
+	taper.Rise,
+	func(v float64) float64 { return v },
+	func(v float64) float64 { return math.Sin(math.Pi / 2 * v) },
+	func(v float64) float64 { return v * (2 - v) },
+	func(v float64) float64 { return math.Pow(10, 5*(v-1)) },
+}
+
+// fadeOf fits a fade of any shape and length to the first half of x, which is y but for the fade.
 func fadeOf(x, y []float64) fading {
 	half := len(x) / 2
 	after := make([]float64, half+1) // energy left from each sample on, without a fade
@@ -28,7 +37,7 @@ func fadeOf(x, y []float64) fading {
 		return sum
 	}
 	best := fading{0, after[0]}
-	for _, shape := range []func(float64) float64{taper.Rise, func(v float64) float64 { return v }} {
+	for _, shape := range fadeShapes {
 		try := func(length float64) float64 {
 			l := left(length, shape)
 			if l < best.left {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/testing/programs"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep/recognise"
 )
@@ -73,6 +74,20 @@ scipy.io.wavfile.write(sys.argv[1], 48000, x.astype(numpy.float32))`, int(second
 				assert.InDelta(t, 0, math.Remainder(c.law(at)-turns-got.Phase/(2*math.Pi), 1), 1e-6, "at %g s: what is asked for", at)
 			}
 		})
+	}
+}
+
+// The fades that sox has: logarithmic (its usual one), quarter and half sine, straight and parabola.
+func TestFadesOfOtherPrograms(t *testing.T) {
+	race.Skip(t)
+	for _, shape := range []string{"l", "q", "h", "t", "p"} {
+		got := one(t, madeBy(t, []string{"sox", "-D", "-R", "-n", "-r", "48000", "-b", "24", "FILE", "synth", "3", "sine", "20/20000", "gain", "-12", "fade", shape, "0.02", "3", "0.01"}))
+		require.Equal(t, recognise.ExponentialSweep, got.Kind, shape)
+		assert.InDelta(t, 0.02, got.FadeIn, 0.0005, "%s: s", shape)
+		assert.InDelta(t, 0.01, got.FadeOut, 0.0005, "%s: s", shape)
+		assert.InDelta(t, 20, got.Start, 0.01, "%s: Hz; the fade hides the first period", shape)
+		assert.InDelta(t, 20000, got.Stop, 0.1, "%s: Hz", shape)
+		assert.Empty(t, got.Doubt(), shape)
 	}
 }
 

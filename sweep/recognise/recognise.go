@@ -89,7 +89,9 @@ func (c Content) Law() *sweep.Sweep {
 // Doubt says what speaks against taking a stretch for what was played as it was made, and what would
 // help; it is empty where nothing does, and for what is no sweep.
 func (c Content) Doubt() string {
-	const clean, even = -50.0, 0.15 // dB; a made file is below -70, and even to 0.001
+	const even = 0.15 // dB; a made file is even to 0.001
+	// A made file of 16 bits leaves their rounding, 98 dB below a sweep of full scale; 8 dB more are allowed.
+	clean := max(-65, -90-c.Level)
 	switch {
 	case c.Kind != ExponentialSweep && c.Kind != LinearSweep, c.Unexplained < clean:
 		return ""

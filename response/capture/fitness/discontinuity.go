@@ -127,15 +127,35 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	return change < 3
 }
 
+// fadesOf is how many samples a signal takes to rise to its level, and to fall from it: twice those to half of
+// its peak. Some fades begin and end so abruptly that the sound does not go on as it was.
+func fadesOf(x []float64) (rises, falls int) {
+	least := 0.7 * rmsOf([][]float64{x})
+	loud := func(k int) bool {
+		return slices.ContainsFunc(x[k:k+suspectBlock], func(v float64) bool { return math.Abs(v) > least })
+	}
+	for rises+suspectBlock <= len(x) && !loud(rises) {
+		rises += suspectBlock
+	}
+	for falls+suspectBlock <= len(x)-rises && !loud(len(x)-falls-suspectBlock) {
+		falls += suspectBlock
+	}
+	return 2 * rises, 2 * falls
+}
+
 // knownNear tells whether a sample lies near one that is known already, or where the stimulus
 // itself begins or ends a sound.
 func (c *channel) knownNear(at int, known []int) bool {
 	if c.placed != nil {
+		rises, falls := fadesOf(c.Stimulus.Signal().Samples())
 		for _, s := range c.Stimulus.Segments() {
-			for _, edge := range []int{s.Start, s.Start + s.Len} {
-				if d := (float64(at) - c.start - float64(edge)) / c.fs; d > -0.006 && d < 0.003 {
-					return true
-				}
+			begins, ends := float64(at)-c.start-float64(s.Start), float64(at)-c.start-float64(s.Start+s.Len)
+			rise, fall := 0.003*c.fs, 0.006*c.fs
+			if s.Kind == sweep.LeftSweep || s.Kind == sweep.RightSweep {
+				rise, fall = rise+float64(rises), fall+float64(falls)
+			}
+			if begins > -0.006*c.fs && begins < rise || ends > -fall && ends < 0.003*c.fs {
+				return true
 			}
 		}
 	}
