@@ -22,14 +22,20 @@ type Claim struct {
 	Up        float64 `toml:"up"`        // dB, by how much it may have risen
 	Reference float64 `toml:"reference"` // Hz, at which the level is the one that Down counts from
 
-	At      float64 `toml:"at"`       // Hz, of every kind but a range
+	At      float64 `toml:"at"`       // Hz, of every kind but a range, modulation and a figure
 	Level   float64 `toml:"level"`    // dB SPL, of a distortion
-	Percent float64 `toml:"percent"`  // of a distortion, or at a maximum level
+	Percent float64 `toml:"percent"`  // of a distortion, of modulation, or at a maximum level
 	OfTotal bool    `toml:"of_total"` // the distortion is relative to the total
 
 	Value     float64 `toml:"value"`     // the figure of every other kind
-	Unit      string  `toml:"unit"`      // of a sensitivity: "dB/mW" or "dB/V"
-	Tolerance float64 `toml:"tolerance"` // ±, of a sensitivity in dB, of an impedance in per cent
+	Unit      string  `toml:"unit"`      // of a sensitivity: "dB/mW" or "dB/V"; of a figure, any
+	Tolerance float64 `toml:"tolerance"` // ±, of a sensitivity in dB, of an impedance in per cent, of a figure in its unit
+
+	// Of a figure that is measured otherwise: its name ("mass"), what was measured, and how sure that is
+	// (standard uncertainty), in Unit.
+	Name        string  `toml:"name"`
+	Measured    float64 `toml:"measured"`
+	Uncertainty float64 `toml:"uncertainty"`
 }
 
 // The kinds of claim.
@@ -40,9 +46,12 @@ const (
 	Sensitivity    = "sensitivity"
 	Impedance      = "impedance"
 	Match          = "left-right match"
+	Polarity       = "positive polarity"
+	Figure         = "figure" // mass, headband force, lead length, price: measured otherwise
 )
 
-var claimKinds = []string{FrequencyRange, Distortion, MaximumLevel, Sensitivity, Impedance, Match}
+var claimKinds = []string{FrequencyRange, Distortion, MaximumLevel, Sensitivity, Impedance, Match,
+	string(claim.Modulation), string(claim.Difference), string(claim.Crosstalk), Polarity, Figure}
 
 // units of a sensitivity as data sheets have them.
 var units = map[string]string{"": "", "dB/mW": claim.PerMilliwatt, "dB/V": claim.PerVolt,
@@ -58,14 +67,25 @@ func (c Claim) check() error {
 		return fmt.Errorf("a frequency range needs low and high in Hz; they are %g and %g", c.Low, c.High)
 	case c.Down < 0 || c.Up < 0:
 		return errors.New("down and up are dB above zero: by how many the level may have fallen or risen")
-	case c.What == Distortion && !(c.Percent > 0):
+	case c.inPercent() && !(c.Percent > 0):
 		return errors.New("a distortion needs percent, above zero")
-	case c.What != FrequencyRange && c.What != Distortion && !(c.Value > 0):
+	case c.What == string(claim.Crosstalk) && !(c.Value < 0):
+		return fmt.Errorf("crosstalk needs a value in dB, below zero")
+	case c.What == Figure && (c.Name == "" || c.Unit == ""):
+		return errors.New(`a figure needs its name and its unit: name = "mass", unit = "g"`)
+	case c.Uncertainty < 0 || c.Tolerance < 0:
+		return errors.New("uncertainty and tolerance are above zero")
+	case c.What != FrequencyRange && !c.inPercent() && c.What != string(claim.Crosstalk) && c.What != Polarity && !(c.Value > 0):
 		return fmt.Errorf("%s needs a value, above zero", c.What)
 	case c.What == Sensitivity && !unit:
 		return fmt.Errorf("unit = %q; a sensitivity is in dB/mW or dB/V", c.Unit)
 	}
 	return nil
+}
+
+// inPercent tells whether the claim is a distortion.
+func (c Claim) inPercent() bool {
+	return c.What == Distortion || c.What == string(claim.Modulation) || c.What == string(claim.Difference)
 }
 
 // claim is what package claim judges.
@@ -86,6 +106,20 @@ func (c Claim) claim() claim.Claim {
 		return claim.Sensitivity{Value: c.Value, Unit: units[c.Unit], At: c.At, Tolerance: c.Tolerance}
 	case Impedance:
 		return claim.Impedance{Ohms: c.Value, At: c.At, Tolerance: c.Tolerance}
+	}
+	switch c.What {
+	case string(claim.Modulation), string(claim.Difference):
+		return claim.AtMost{What: claim.Quantity(c.What), Limit: c.Percent}
+	case string(claim.Crosstalk):
+		return claim.AtMost{What: claim.Crosstalk, Limit: c.Value, At: c.At}
+	case Polarity:
+		return claim.PositivePolarity{}
+	case Figure:
+		measured := response.NotKnown(c.Unit)
+		if c.Measured > 0 {
+			measured = response.Figure{Value: c.Measured, Uncertainty: c.Uncertainty, Unit: c.Unit}
+		}
+		return claim.Stated{Name: c.Name, Value: c.Value, Unit: c.Unit, Tolerance: c.Tolerance, Measured: measured}
 	}
 	return claim.Match{Within: c.Value, At: c.At, Over: response.Band{Low: c.Low, High: c.High}}
 }

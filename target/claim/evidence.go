@@ -19,6 +19,10 @@ type Evidence struct {
 	Loudest []LoudestLevel
 	// Sensitivity in [PerMilliwatt] or [PerVolt].
 	Sensitivity []FigureAt
+	// Readings of what claims say is at most so much, of the worse side.
+	Readings map[Quantity][]ReadingAt
+	// Polarity of each side: near 1 positive, near −1 negative.
+	Polarity []response.Figure
 	// Impedance is its magnitude in Ω.
 	Impedance []FigureAt
 }

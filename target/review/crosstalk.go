@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/placement"
@@ -207,6 +208,20 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 		return nil
 	}
 	return c.commonGround(r.Impedance)
+}
+
+// reading is the crosstalk at the i-th frequency; where it is not known, at most 6 dB above its floor.
+func (c *Crosstalk) reading(i int) distortion.Reading {
+	f := c.Level.Frequency[i]
+	floor := c.Floor.At(f)
+	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.Level[i], Floor: floor, Bound: floor + 6, Below: true}
+	if !math.IsNaN(r.AsRead) {
+		r.Figure = response.Figure{Value: r.AsRead, Uncertainty: c.Level.UncertaintyAt(f), Unit: "dB"}
+		r.Below, r.Bound = false, r.Value+1.645*r.Uncertainty
+	} else {
+		r.AsRead = floor // at the most
+	}
+	return r
 }
 
 // String says the crosstalk at 1 kHz.

@@ -171,6 +171,12 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	if top := r.Config.MaxFrequency; top > 0 {
 		e.Microphone = response.Band{Low: r.Mean.Valid.Low, High: top}
 	}
+	e.Readings = r.readings()
+	for _, side := range r.Sides() {
+		if p := side.AbsolutePolarity(); p.Known() {
+			e.Polarity = append(e.Polarity, p)
+		}
+	}
 	if z := r.impedanceAt(1000); z.Known() {
 		e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: 1000, Figure: z})
 	}
@@ -202,6 +208,34 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 		}
 	}
 	return e
+}
+
+// readings are those of both sides that claims are held against; the larger decides.
+func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
+	all := map[claim.Quantity][]claim.ReadingAt{}
+	add := func(q claim.Quantity, f float64, x distortion.Reading) {
+		all[q] = append(all[q], claim.ReadingAt{Frequency: f, Reading: x})
+	}
+	for _, side := range r.Sides() {
+		for _, reading := range side.Seatings {
+			f := reading.Further
+			if f == nil {
+				continue
+			}
+			if f.Modulation != nil {
+				add(claim.Modulation, math.NaN(), f.Modulation.Total.Reading)
+			}
+			if f.Difference != nil {
+				add(claim.Difference, math.NaN(), f.Difference.Total.Reading)
+			}
+		}
+		if c := side.Crosstalk(); c != nil {
+			for i, f := range c.Level.Frequency {
+				add(claim.Crosstalk, f, c.reading(i))
+			}
+		}
+	}
+	return all
 }
 
 // loudest are the highest levels of the side that reaches less, in dB SPL. They are as sure as the
