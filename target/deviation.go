@@ -191,10 +191,10 @@ func (o Config) withDefaults(t Target) Config {
 	if o.Weight == nil {
 		o.Weight = PerOctave
 	}
-	if !o.Tolerance.Stated() {
+	if !o.Tolerance.stated() {
 		o.Tolerance = t.Tolerance
 	}
-	if !o.Tolerance.Stated() {
+	if !o.Tolerance.stated() {
 		o.Tolerance = DefaultTolerance
 	}
 	if o.Correlation == 0 {

@@ -20,7 +20,7 @@ func TestFlatHoldsEverywhereOnEveryRig(t *testing.T) {
 		assert.Zero(t, flat.Curve.UncertaintyAt(f))
 	}
 	assert.True(t, flat.AnyRig)
-	assert.False(t, flat.Tolerance.Stated())
+	assert.Empty(t, flat.Tolerance)
 }
 
 // readTarget writes a text to a file of the given name and reads it.

@@ -23,8 +23,8 @@ var DefaultTolerance = PlusMinus(3)
 // PlusMinus returns a tolerance of ±dB at all frequencies.
 func PlusMinus(dB float64) Tolerance { return Tolerance{Above: constant(dB), Below: constant(dB)} }
 
-// Stated tells whether there is a limit on any side.
-func (t Tolerance) Stated() bool { return len(t.Above.Frequency)+len(t.Below.Frequency) > 0 }
+// stated tells whether there is a limit on any side.
+func (t Tolerance) stated() bool { return len(t.Above.Frequency)+len(t.Below.Frequency) > 0 }
 
 func (t Tolerance) check() error {
 	for _, side := range []response.Curve{t.Above, t.Below} {

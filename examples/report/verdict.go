@@ -46,7 +46,7 @@ func newUses(j *review.Judgement) []useJSON {
 func newClaims(j *review.Judgement) []claimJSON {
 	out := []claimJSON{}
 	for _, v := range j.Claims {
-		out = append(out, claimJSON{v.Claim, v.Outcome.String(), v.Cause.String(), newFigure(v.Measured),
+		out = append(out, claimJSON{v.Claim, string(v.Outcome), string(v.Cause), newFigure(v.Measured),
 			v.Reason, list(v.Warnings)})
 	}
 	return out

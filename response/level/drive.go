@@ -8,23 +8,6 @@ import (
 	"example.com/earnest/response"
 )
 
-// Headphones are one side of a pair as a load and as a source of sound.
-type Headphones struct {
-	// Sensitivity is in dB SPL/V at one frequency, commonly 1 kHz. A figure in dB SPL/mW has to be
-	// converted: add 10 log10(1000 Ω/Z).
-	Sensitivity response.Figure
-	// Impedance is the magnitude in Ω at that frequency. For the greatest current, use the lowest
-	// magnitude in the band.
-	Impedance response.Figure
-}
-
-func (h Headphones) check() error {
-	if err := check(h.Sensitivity, "sensitivity of the headphones", SoundPerVolt); err != nil {
-		return err
-	}
-	return checkPositive(h.Impedance, "impedance of the headphones", Ohm)
-}
-
 // Amplifier is one channel of a headphone output. Either MaxVoltage or MaxCurrent may be left out
 // (a zero Value) if it is not stated.
 type Amplifier struct {
@@ -54,15 +37,21 @@ type MaxSPL struct {
 	Findings []response.Finding
 }
 
-// MaxSPL returns the highest level that the amplifier reaches with these headphones. With an output
+// MaxSPL returns the highest level that the amplifier reaches with one side of a pair, of which the
+// sensitivity is in dB SPL/V at one frequency, commonly 1 kHz, and the impedance the magnitude in Ω at
+// that frequency; for the greatest current, use the lowest in the band. A sensitivity in dB SPL/mW has
+// to be converted: see PerMilliwatt. With an output
 // impedance Zo and a load Z, both taken as resistive, the voltage at the terminals is the lower of
 //
 //	Vmax · Z/(Z + Zo)   and   Imax · Z
 //
 // and the level is the sensitivity + 20 log10 of the voltage. An Amplifier without either limit is
 // an error.
-func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
-	if err := h.check(); err != nil {
+func (a Amplifier) MaxSPL(sensitivity, impedance response.Figure) (MaxSPL, error) {
+	if err := check(sensitivity, "sensitivity of the headphones", SoundPerVolt); err != nil {
+		return MaxSPL{}, err
+	}
+	if err := checkPositive(impedance, "impedance of the headphones", Ohm); err != nil {
 		return MaxSPL{}, err
 	}
 	if err := a.check(); err != nil {
@@ -85,10 +74,10 @@ func (a Amplifier) MaxSPL(h Headphones) (MaxSPL, error) {
 			"the amplifier's highest current is not stated: only its voltage is considered, and the level may not be reached",
 			""))
 	}
-	inputs := []response.Figure{maxVoltage, maxCurrent, h.Impedance, a.OutputImpedance, h.Sensitivity}
+	inputs := []response.Figure{maxVoltage, maxCurrent, impedance, a.OutputImpedance, sensitivity}
 	r.Level = propagate(SoundPressure, func(x []float64) float64 { return x[4] + decibel.OfAmplitude(terminals(x)) },
 		inputs...)
-	x := []float64{maxVoltage.Value, maxCurrent.Value, h.Impedance.Value, a.OutputImpedance.Value}
+	x := []float64{maxVoltage.Value, maxCurrent.Value, impedance.Value, a.OutputImpedance.Value}
 	if r.By = VoltageLimit; byCurrent(x) < byVoltage(x) {
 		r.By = CurrentLimit
 	}

@@ -8,11 +8,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
 
-func headphones(perVolt, ohms float64) level.Headphones {
-	return level.Headphones{Sensitivity: exact(perVolt, level.SoundPerVolt), Impedance: exact(ohms, level.Ohm)}
+func headphones(perVolt, ohms float64) [2]response.Figure {
+	return [2]response.Figure{exact(perVolt, level.SoundPerVolt), exact(ohms, level.Ohm)}
 }
 
 // Circuit theory: Vmax Z/(Z + Zo) against Imax Z.
@@ -21,7 +22,7 @@ func TestHighestLevel(t *testing.T) {
 		name           string
 		volts, amperes float64
 		output         float64
-		h              level.Headphones
+		h              [2]response.Figure
 		level          float64
 		by             level.Bottleneck
 	}{
@@ -33,7 +34,7 @@ func TestHighestLevel(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			a := level.Amplifier{MaxVoltage: exact(c.volts, level.Volt), MaxCurrent: exact(c.amperes, level.Ampere), OutputImpedance: exact(c.output, level.Ohm)}
-			r, err := a.MaxSPL(c.h)
+			r, err := a.MaxSPL(c.h[0], c.h[1])
 			require.NoError(t, err)
 			assert.InDelta(t, c.level, r.Level.Value, 1e-4, "digits of the reference")
 			assert.Equal(t, c.by, r.By)
@@ -46,7 +47,7 @@ func TestHighestLevel(t *testing.T) {
 // With 1 V and 10 mA into 100 Ω both limits nearly meet.
 func TestHighestLevelOfASoftAmplifier(t *testing.T) {
 	a := level.Amplifier{MaxVoltage: exact(1, level.Volt), MaxCurrent: exact(0.0101, level.Ampere), OutputImpedance: exact(0, level.Ohm)}
-	r, err := a.MaxSPL(headphones(90, 100))
+	r, err := a.MaxSPL(exact(90, level.SoundPerVolt), exact(100, level.Ohm))
 	require.NoError(t, err)
 	assert.InDelta(t, 90, r.Level.Value, 1e-9, "1 V")
 	assert.Empty(t, r.Findings, "90 dB SPL is below where the caution begins")
@@ -60,9 +61,9 @@ func TestAmplifierThatCannotBeUsed(t *testing.T) {
 		"output impedance left out": {MaxVoltage: exact(1, level.Volt)},
 		"negative output impedance": {MaxVoltage: exact(1, level.Volt), OutputImpedance: exact(-1, level.Ohm)},
 	} {
-		_, err := a.MaxSPL(headphones(100, 300))
+		_, err := a.MaxSPL(exact(100, level.SoundPerVolt), exact(300, level.Ohm))
 		assert.ErrorIs(t, err, level.ErrInput, name)
 	}
-	_, err := level.Amplifier{MaxVoltage: exact(1, level.Volt)}.MaxSPL(headphones(100, 0))
+	_, err := level.Amplifier{MaxVoltage: exact(1, level.Volt)}.MaxSPL(exact(100, level.SoundPerVolt), exact(0, level.Ohm))
 	assert.ErrorIs(t, err, level.ErrInput)
 }

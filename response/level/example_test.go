@@ -86,10 +86,9 @@ func ExampleAmplifier_MaxSPL() {
 		MaxCurrent:      response.Figure{Value: 0.04, Unit: level.Ampere},
 		OutputImpedance: response.Figure{Value: 2, Unit: level.Ohm},
 	}
-	most, err := amplifier.MaxSPL(level.Headphones{
-		Sensitivity: response.Figure{Value: 102.2, Uncertainty: 1, Unit: level.SoundPerVolt},
-		Impedance:   response.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm},
-	})
+	most, err := amplifier.MaxSPL(
+		response.Figure{Value: 102.2, Uncertainty: 1, Unit: level.SoundPerVolt},
+		response.Figure{Value: 300, Uncertainty: 10, Unit: level.Ohm})
 	if err != nil {
 		fmt.Println(err)
 		return

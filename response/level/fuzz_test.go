@@ -46,11 +46,12 @@ func FuzzLevels(f *testing.F) {
 					s.Fill(&n)
 					_, _ = level.MeasureSoundLeakage(n)
 				case 5:
-					var h level.Headphones
+					var sensitivity, impedance response.Figure
 					var a level.Amplifier
-					s.Fill(&h)
+					s.Fill(&sensitivity)
+					s.Fill(&impedance)
 					s.Fill(&a)
-					_, _ = a.MaxSPL(h)
+					_, _ = a.MaxSPL(sensitivity, impedance)
 				case 6:
 					var l level.Limit
 					var d response.Figure

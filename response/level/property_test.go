@@ -56,11 +56,11 @@ func second[T any](_ T, err error) error { return err }
 
 func TestPropertyMaxSPLIsThatOfTheVoltage(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		h := level.Headphones{Sensitivity: drawFigure(t, "dB SPL/V", level.SoundPerVolt, 70, 130), Impedance: drawFigure(t, "ohms", level.Ohm, 4, 1000)}
+		sensitivity, impedance := drawFigure(t, "dB SPL/V", level.SoundPerVolt, 70, 130), drawFigure(t, "ohms", level.Ohm, 4, 1000)
 		volts := drawFigure(t, "volts", level.Volt, 0.01, 10)
-		r, err := level.Amplifier{MaxVoltage: volts, OutputImpedance: response.Figure{Unit: level.Ohm}}.MaxSPL(h)
+		r, err := level.Amplifier{MaxVoltage: volts, OutputImpedance: response.Figure{Unit: level.Ohm}}.MaxSPL(sensitivity, impedance)
 		require.NoError(t, err)
-		require.InDelta(t, r.Level.Value, h.Sensitivity.Value+20*math.Log10(volts.Value), 1e-11, "rounding; an output of no impedance")
+		require.InDelta(t, r.Level.Value, sensitivity.Value+20*math.Log10(volts.Value), 1e-11, "rounding; an output of no impedance")
 	})
 }
 

@@ -27,8 +27,8 @@ type Reference struct {
 	Over response.Band
 }
 
-// Stated tells whether there is a reference.
-func (r Reference) Stated() bool { return r.At > 0 || !r.Over.Empty() }
+// stated tells whether there is a reference.
+func (r Reference) stated() bool { return r.At > 0 || !r.Over.Empty() }
 
 // String says the reference: "the level at 1 kHz".
 func (r Reference) String() string {
@@ -63,7 +63,7 @@ func (c FrequencyRange) String() string {
 	case c.Down > 0:
 		s += fmt.Sprintf(" within −%g dB", c.Down)
 	}
-	if c.Reference.Stated() {
+	if c.Reference.stated() {
 		s += " of " + c.Reference.String()
 	}
 	return s
@@ -81,7 +81,7 @@ func (c FrequencyRange) judge(e Evidence) (Verdict, error) {
 		return undecided(NotMeasured, none("dB"), "the response was not measured"), nil
 	}
 	reference := c.Reference
-	if !reference.Stated() {
+	if !reference.stated() {
 		reference = customary
 	}
 	d, err := target.CompareSeatings(e.Seatings, target.Flat(), target.Config{
@@ -125,7 +125,7 @@ func (c FrequencyRange) over(d target.Deviation, e Evidence, reference Reference
 	case c.Down == 0:
 		return undecided(NoLimitStated, lowest,
 			"the claim does not say by how many dB the level may have fallen at its ends%s", extent(d, reference))
-	case !c.Reference.Stated():
+	case !c.Reference.stated():
 		return undecided(NoReferenceStated, lowest, "the claim does not say what its level is relative to%s",
 			extent(d, reference))
 	}

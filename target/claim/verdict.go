@@ -21,52 +21,35 @@ type Claim interface {
 const confidence = 0.95
 
 // Outcome of a claim.
-type Outcome int
+type Outcome string
 
 // The outcomes.
 const (
-	CannotTell Outcome = iota
-	Met
-	NotMet
+	CannotTell Outcome = "cannot tell here"
+	Met        Outcome = "met"
+	NotMet     Outcome = "not met"
 )
 
-// String is "met", "not met" or "cannot tell here".
-func (o Outcome) String() string {
-	return map[Outcome]string{CannotTell: "cannot tell here", Met: "met", NotMet: "not met"}[o]
-}
-
 // Cause says in one of a few ways what an outcome rests on.
-type Cause int
+type Cause string
 
 // The causes. Measured goes with Met and NotMet, the others with CannotTell.
 const (
-	Measured           Cause = iota
-	TooNearTheLimit          // within the guard band
-	NotSure                  // the figure's uncertainty is not known
-	NoLimitStated            // the claim does not say by how much
-	NoReferenceStated        // the claim does not say relative to what
-	NoLevelStated            // the claim does not say at which level
-	NoFrequencyStated        // the claim does not say at which frequency
-	MicrophoneEnds           // beyond where the microphone is known
-	SampleRateEnds           // beyond half the sample rate
-	ResponseEnds             // where the response is not known for another reason
-	BelowNoise               // below what this measurement can resolve
-	NotMeasured              // nobody measured it
-	NotAtThatLevel           // measured, but at another level
-	NotAtThatFrequency       // measured, but at another frequency
+	Measured           Cause = "measured"
+	TooNearTheLimit    Cause = "too near the limit"
+	NotSure            Cause = "uncertainty not known" // of the figure
+	NoLimitStated      Cause = "no limit stated"
+	NoReferenceStated  Cause = "no reference stated"
+	NoLevelStated      Cause = "no level stated"
+	NoFrequencyStated  Cause = "no frequency stated"
+	MicrophoneEnds     Cause = "beyond the microphone"
+	SampleRateEnds     Cause = "beyond the sample rate"
+	ResponseEnds       Cause = "beyond the measurement" // for another reason
+	BelowNoise         Cause = "below the noise"
+	NotMeasured        Cause = "not measured"
+	NotAtThatLevel     Cause = "not measured at that level"
+	NotAtThatFrequency Cause = "not measured at that frequency"
 )
-
-var causes = map[Cause]string{
-	Measured: "measured", TooNearTheLimit: "too near the limit", NotSure: "uncertainty not known",
-	NoLimitStated: "no limit stated", NoReferenceStated: "no reference stated", NoLevelStated: "no level stated",
-	NoFrequencyStated: "no frequency stated", MicrophoneEnds: "beyond the microphone",
-	SampleRateEnds: "beyond the sample rate",
-	ResponseEnds:   "beyond the measurement", BelowNoise: "below the noise", NotMeasured: "not measured",
-	NotAtThatLevel: "not measured at that level", NotAtThatFrequency: "not measured at that frequency",
-}
-
-// String names the cause in a word or two.
-func (c Cause) String() string { return causes[c] }
 
 // Verdict is what was found about a claim.
 type Verdict struct {

@@ -148,7 +148,7 @@ func (p *Pair) loudness(r *Results) error {
 	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
 		return nil
 	}
-	highest, err := d.Amplifier.MaxSPL(level.Headphones{Sensitivity: s.PerVolt, Impedance: s.Impedance})
+	highest, err := d.Amplifier.MaxSPL(s.PerVolt, s.Impedance)
 	if err != nil {
 		return err
 	}
