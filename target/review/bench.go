@@ -257,7 +257,7 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
-	p.further = b.ask(u, take, mean, len(take.Sweeps)-len(rejected), microphone)
+	p.further = b.ask(u, take, mean, len(take.Sweeps)-len(rejected), microphone, p.harmonics)
 	return p, nil
 }
 

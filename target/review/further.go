@@ -61,8 +61,10 @@ type SteadyTone struct {
 }
 
 // ask measures the parts of a stimulus in the recording of a use; nil where it has none. The take is
-// that of the side's sweeps, and swept the mean of so many of them.
-func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, microphone *level.Calibration) *Further {
+// that of the side's sweeps, and swept the mean of so many of them, with
+// its harmonics.
+func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, microphone *level.Calibration,
+	harmonics *distortion.HarmonicSet) *Further {
 	if u.parts == nil {
 		return nil
 	}
@@ -72,7 +74,7 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, 
 		if part.Kind == sweep.Mark || part.Asks == sweep.AskCrosstalk {
 			continue
 		}
-		err := b.askPart(f, u, part, take, microphone)
+		err := b.askPart(f, u, part, take, microphone, harmonics)
 		if errors.Is(err, placement.ErrPart) && !strings.Contains(err.Error(), "whole") {
 			missing[part.Asks] = append(missing[part.Asks], part.String())
 		} else if err != nil {
@@ -119,9 +121,9 @@ func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 }
 
 // askPart measures one part.
-func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration) error {
+func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration, harmonics *distortion.HarmonicSet) error {
 	if part.Asks == sweep.AskGain {
-		return b.askGain(f, u, part, take)
+		return b.askGain(f, u, part, take, harmonics)
 	}
 	if part.Kind != sweep.Tones {
 		return b.askLevel(f, u, part, take, microphone)

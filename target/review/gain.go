@@ -6,7 +6,9 @@ import (
 	"slices"
 	"time"
 
+	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
@@ -27,7 +29,7 @@ const (
 
 // askGain compares the response to a sweep that falls, and is softer, with that to the stimulus's own.
 // They are one where no gain follows the level.
-func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take) error {
+func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take, harmonics *distortion.HarmonicSet) error {
 	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || take.Silence == nil || u.controlled {
 		return nil // the other side's, noise is not known, or it is known already
 	}
@@ -71,9 +73,9 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	if err != nil {
 		return err
 	}
-	worst := -1
+	worst, pairs := -1, compression(harmonics, thirds)
 	for i := range thirds {
-		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i]; over > 0 &&
+		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i] - pairs[i]; over > 0 &&
 			(worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {
 			worst = i
 		}
@@ -94,6 +96,29 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 		Uncertainty: unsure[worst]}}
 	f.findings = append(f.findings, one)
 	return nil
+}
+
+// compression in dB at each frequency is what the cause of a third harmonic makes of the fundamental,
+// twice over: of a cube, sin³x = (3 sin x − sin 3x)/4, three times as much. Where the harmonic is not
+// known, and at least, it is the median of all; 0 where none is.
+func compression(hs *distortion.HarmonicSet, thirds []float64) []float64 {
+	out, known := make([]float64, len(thirds)), []float64(nil)
+	if len(hs.Orders) < 2 {
+		return out
+	}
+	for i, f := range thirds {
+		if third := hs.Harmonic(3, f); third.Known() {
+			out[i] = 2 * decibel.PerNeper * 3 * decibel.Amplitude(third.Value)
+			known = append(known, out[i])
+		}
+	}
+	if known != nil {
+		usual := statistic.Median(known)
+		for i := range out {
+			out[i] = max(out[i], usual)
+		}
+	}
+	return out
 }
 
 // gainBy is by how many dB the response to the falling sweep, backwards, is above the other at each

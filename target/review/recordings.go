@@ -241,7 +241,7 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 // known takes over what was found in the recording of a use.
 func (r *recordings) known(u *use) {
 	for _, f := range r.findings[u.recording] {
-		if f.Kind == fitness.LevelControl {
+		if f.Kind == fitness.LevelControl || f.Kind == fitness.LossyCodec {
 			_, shut := f.Figures["silence"]
 			u.controlled, u.gated = true, u.gated || shut
 		}

@@ -15,6 +15,7 @@ import (
 type swept struct {
 	*spectrum
 	linear         []float64 // the response, from linearBefore before its beginning on
+	near           []float64 // what comes before the response, short of half-way to the second harmonic's
 	third, between []float64 // the third harmonic's, and what lies between it and the second, from harmonicBefore before
 	thirdLate      float64   // how much later than the sample at harmonicBefore the third harmonic's response begins, samples
 }
@@ -94,6 +95,7 @@ func (c *channel) computeSwept() *swept {
 	out.third = part(third, harmonicBefore+harmonicAfter)
 	out.thirdLate = third*c.fs - math.Floor(third*c.fs)
 	out.between = part(-s.TimeConstant()*math.Log(2.5)-harmonicBefore, harmonicBefore+harmonicAfter)
+	out.near = part(-s.TimeConstant()*math.Log(nearFarthest), s.TimeConstant()*math.Log(nearFarthest/nearClosest))
 	return out
 }
 

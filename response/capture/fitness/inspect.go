@@ -81,7 +81,8 @@ type Config struct {
 //	                  0.08 from 5 ms on
 //	Resampled,        the response, or the spectrum of anything else,    with a stimulus
 //	LossyCodec        falls by 30 dB within a sixth of an octave, below
-//	                  0.9 of half the sample rate
+//	                  0.9 of half the sample rate; a coder's noise
+//	                  before the response, 15 dB above the silence
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);
@@ -166,7 +167,8 @@ func (r *recording) inspect() *Report {
 	r.each(func(_ int, c *channel) { c.listen() })
 	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
 	ofChannels := slices.Concat(found...)
-	if jump := detectMarkTiming(r, ofChannels); jump != nil {
+	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool { return f.Kind == LossyCodec })
+	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
 		ofChannels = append(withoutWaver(ofChannels), jump...)
 	}
 	report.Findings = append(report.Findings, ofChannels...)
@@ -191,6 +193,9 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	var cutoff float64
 	if whole {
 		cut, cutoff = detectBandwidth(c)
+		if cut == nil && c.placed != nil {
+			cut = detectCoderNoise(c)
+		}
 	}
 	add(cut)
 	tops := slices.Concat(detectClipping(c), detectFlatTops(c))

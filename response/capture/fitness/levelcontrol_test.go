@@ -85,6 +85,16 @@ func door(level float64) behind {
 	}
 }
 
+// following adds noise that is a share of what sounds.
+func following(share float64) behind {
+	random := rand.New(rand.NewPCG(8, 15))
+	return func(x []float64, _ float64) {
+		for i := range x {
+			x[i] *= 1 + share*random.NormFloat64()
+		}
+	}
+}
+
 // without leaves out samples, and is silent at the end for as long.
 func without(at, n int) behind {
 	return func(x []float64, _ float64) { clear(x[at+copy(x[at:], x[at+n:]):]) }
@@ -131,6 +141,10 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		{"a door", false, door(-20), fitness.Disturbance},
 		{"a door that is hardly there", false, door(-95), ""},
 		{"three samples missing from a silence", false, without(50000, 3), fitness.DroppedSamples},
+		// A share g of noise is g²/2 of a tone's power over all frequencies: as a coder's, 40 dB below it in an octave.
+		{"noise that follows the sound", false, following(0.05), fitness.LossyCodec},
+		{"noise that follows the sound, direct", true, following(0.05), fitness.LossyCodec},
+		{"noise that hardly follows the sound", false, following(0.00003), ""},
 		{"an echo", false, again(0.031, 0.1), fitness.Echo},
 		{"an echo, upside down, direct", true, again(0.2, -0.03), fitness.Echo},
 		{"an echo 46 dB below", false, again(0.031, 0.005), ""},

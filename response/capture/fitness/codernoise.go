@@ -1,0 +1,61 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
+	"example.com/earnest/response"
+)
+
+// A coder that saves bits makes noise about whatever sounds, as much as that hides. Deconvolved, what
+// it makes at frequencies up to nearFarthest times that of the sweep, and from nearClosest on, stands
+// before the response, where neither a room nor a harmonic nor the ringing of headphones is, in every
+// octave. A voice, a click or a knock reaches some of them only; noise suppression lifts it above the
+// silence, but not to nearLevel.
+const (
+	nearFarthest, nearClosest = 1.5, 1.12
+	nearShortest              = 0.02 // s
+	nearAbove                 = 15.0 // dB re the silence: coders from 20 on, in each octave
+	nearLevel                 = -65.0
+	nearSpan                  = 0.1 // s of it are set against the response: coders −35 to −60 dB, others below −80
+	nearFewest                = 4   // octaves
+)
+
+// detectCoderNoise finds noise that follows the sweep, as behind a coder that leaves the treble in.
+func detectCoderNoise(c *channel) []response.Finding {
+	still, own, s := c.quietSpectrum(), c.swept(), c.Stimulus.Sweep()
+	if still == nil || len(own.near) < int(nearShortest*c.fs) {
+		return nil
+	}
+	near := slices.Clone(own.near)
+	var energy float64
+	for i, w := range taper.Hann(len(near)) {
+		near[i] *= w
+		energy += w * w
+	}
+	spectrum := c.powerOf(near, energy)
+	var above, level []float64
+	for f := 250.0; f < min(6000, 0.6*s.Stop()); f *= 2 {
+		if f < 2*s.Start() {
+			continue
+		}
+		// In the units of what was recorded.
+		sounds := stat.Mean(spectrum.around(f, math.Sqrt2, 1), nil) * s.SpectrumLevel(f) * s.SpectrumLevel(f)
+		noise := max(stat.Mean(still.around(f, math.Sqrt2, 4), nil), c.step*c.step/12)
+		above = append(above, decibel.OfPower(sounds/noise))
+		level = append(level, decibel.OfPower(sounds*c.fs*nearSpan/c.sweptPower(f)))
+	}
+	if len(above) < nearFewest || !(slices.Min(above) > nearAbove && statistic.Median(level) > nearLevel) {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, as behind a coder that saves bits", slices.Min(above)),
+		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
+		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
+}
