@@ -3,6 +3,7 @@ package review_test
 import (
 	"math"
 	"math/cmplx"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -128,4 +129,87 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 		assert.True(t, further.Difference.Second.Known())
 		assert.False(t, further.Difference.Third.Known(), "21 kHz is beyond what was measured")
 	}
+}
+
+// partAt is the first part of a stimulus whose words begin so.
+func partAt(st *sweep.Stimulus, words string) sweep.Part {
+	for _, p := range st.Parts() {
+		if strings.HasPrefix(p.String(), words) {
+			return p
+		}
+	}
+	panic(words)
+}
+
+// TestPartsThatCannotBeUsedAreNamed: one level clips, two were exchanged, a tone is off frequency, another
+// is cut out, and the recorder stopped in the middle of the last two tones. Each is named, and the rest
+// measured; the right side was not recorded.
+func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
+	long.Skip(t)
+	st, recorded := asking()
+	const latency = 612 // samples, of the rig
+	in := func(x []float64, p sweep.Part) []float64 { return x[p.Start+latency : p.Start+latency+p.Len] }
+	exchange := func(x []float64) {
+		a, b := in(x, partAt(st, "sweep, both sides at -30")), in(x, partAt(st, "sweep, both sides at -18"))
+		for i := range a {
+			a[i], b[i] = b[i], a[i]
+		}
+	}
+	s := simulate(t)
+	s.stimulus, s.config.Stimulus = st, st
+	direct, through := clone(recorded[0]), clone(recorded[1])
+	for _, x := range direct {
+		exchange(x)
+	}
+	x := through[0]
+	exchange(x)
+	for i, v := range in(x, partAt(st, "sweep, both sides at -24")) {
+		in(x, partAt(st, "sweep, both sides at -24"))[i] = max(-1, min(1, 40*v))
+	}
+	clear(in(x, partAt(st, "tone of 250 Hz")))
+	for i := range in(x, partAt(st, "tone of 500 Hz")) {
+		in(x, partAt(st, "tone of 500 Hz"))[i] = 0.1 * math.Sin(2*math.Pi*500.7*float64(i)/48000) // 1400 ppm, by a recorder that is 20 fast
+	}
+	last := partAt(st, "tones of 19000 Hz")
+	x = x[:last.Start+last.Len/2]
+
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(s.recording("direct.wav", direct)))
+	require.NoError(t, err)
+	p := b.Pair(review.About{Name: s.pair.Name})
+	_, err = p.Seat(review.Seating{Channels: review.Channels{Left: review.Channel{Recording: s.recording("left.wav", [][]float64{x})}}})
+	require.NoError(t, err)
+	r, err := p.Measure()
+	require.NoError(t, err)
+
+	said := ""
+	for _, f := range r.Findings {
+		if f.Recording == "left.wav" {
+			said += f.String() + "\n"
+		}
+	}
+	for _, words := range []string{
+		"the sweep, both sides at -24 dBFS is left out: it clips",
+		"sweep, both sides at -30 dBFS was recorded as loud as one at -18 dBFS",
+		"sweep, both sides at -18 dBFS was recorded as loud as one at -30 dBFS",
+		"the tone of 250 Hz at -12 dBFS is left out",
+		"the tone of 500 Hz at -12 dBFS has 500.71 Hz in the recording, +1420 parts per million",
+		"the tones of 19000 Hz and 20000 Hz at -12 dBFS is left out: not in the recording whole: it is cut short",
+		"does not hold what asks for crosstalk",
+	} {
+		assert.Contains(t, said, words)
+	}
+	require.Nil(t, r.Right)
+	further := r.Left.Seatings[0].Further
+	assert.Equal(t, 8+4*3-1-1, len(further.Tones), "all but 250 Hz")
+	assert.True(t, further.Modulation.Total.Known())
+	assert.Nil(t, further.Difference)
+	assert.Nil(t, further.Crosstalk)
+	var levels []float64
+	for _, point := range r.Left.LevelsAt(1000) {
+		levels = append(levels, point.Played)
+		assert.InDelta(t, 0, point.Compression.Value, 0.1, "dB; each at the level that it was played at")
+	}
+	assert.Equal(t, []float64{-30, -18, -12}, levels)
 }
