@@ -73,3 +73,9 @@ func ExampleWriteEmbedded() {
 	fmt.Println(report.WriteEmbedded(os.TempDir(), &review.Results{}, true))
 	// Output: report: the results are not judged; call Judge of review.Results first
 }
+
+// Pictures to publish are drawn from results that are judged.
+func ExampleWritePictures() {
+	fmt.Println(report.WritePictures(os.TempDir(), &review.Results{}, true))
+	// Output: report: the results are not judged; call Judge of review.Results first
+}

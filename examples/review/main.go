@@ -48,9 +48,11 @@ func run(args []string, out io.Writer) error {
 			"which is which")
 	embed := flags.Bool("embed",
 		false, "keep the excerpts of music and speech within the page, 20 MB at most; may you publish that material?")
+	pictures := flags.Bool("pictures",
+		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, light and dark, and for print")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [session.toml]\nWithout a session file an invented pair is "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\nWithout a session file an invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
 	}
@@ -102,6 +104,12 @@ func run(args []string, out io.Writer) error {
 	}
 	if err := write(*to, results, *replace); err != nil {
 		return err
+	}
+	if *pictures {
+		progress("drawing the pictures")
+		if err := report.WritePictures(*to, results, *replace); err != nil {
+			return err
+		}
 	}
 	if *listen {
 		if err := report.WriteListening(*to, results, *replace); err != nil {

@@ -72,3 +72,19 @@ func ExampleSpan() {
 	fmt.Println(plot.Span(plot.Frequency(20, 20000), 5, s))
 	// Output: -10 15
 }
+
+// A response of one's own as a picture for a video.
+func ExampleWritePicture() {
+	measured := response.Curve{Frequency: []float64{20, 100, 1000, 10000, 16000}, Level: []float64{-6, -1, 0, 2, -4}, Valid: response.Band{Low: 20, High: 16000}}
+	x := plot.Frequency(20, 20000)
+	p := plot.Plot{
+		ID: "mine", Title: "A response of my own", Summary: "Level within 6 dB.", X: x,
+		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -10, Max: 10},
+		Series:  []plot.Series{{Name: "Left", X: measured.Frequency, Y: measured.Level, Style: plot.Blue}},
+		Unknown: plot.Outside(x, measured.Valid, "not known"),
+	}
+	var file strings.Builder
+	err := plot.WritePicture(&file, p, plot.Picture{Format: "svg", Line: "on my rig"})
+	fmt.Println(err, strings.Contains(file.String(), "A response of my own"))
+	// Output: <nil> true
+}

@@ -1,0 +1,61 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/internal/parallel"
+	"example.com/earnest/target/review"
+)
+
+// PicturesFolder is where WritePictures puts its files, beside the report.
+const PicturesFolder = "pictures"
+
+// WritePictures writes each plot of the page as files of its own, SVG and PNG: for video, light and dark, in
+// 1920 x 1080 pixels with large type, and for a column in print. A line in each names the pair, the rig and
+// the date. Where there are pictures already it returns ErrExists, unless replace is set.
+func WritePictures(folder string, r *review.Results, replace bool) error {
+	if r.Judgement == nil {
+		return ErrNotJudged
+	}
+	to := filepath.Join(folder, PicturesFolder)
+	if _, err := os.Lstat(to); err == nil && !replace {
+		return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", to, ErrExists)
+	}
+	if err := os.MkdirAll(to, 0o755); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	line := strings.Join(slices.DeleteFunc([]string{r.About.Name, "measured on: " + r.Config.Rig, r.About.Date}, func(s string) bool { return s == "" }), " · ")
+	type job struct {
+		file string
+		plot plot.Plot
+		plot.Picture
+	}
+	var jobs []job
+	for id, p := range plots(r) {
+		for _, format := range []string{"svg", "png"} {
+			for name, picture := range map[string]plot.Picture{
+				"video-light": {Format: format, Line: line}, "video-dark": {Format: format, Line: line, Dark: true}, "print": {Format: format, Line: line, Column: true},
+			} {
+				jobs = append(jobs, job{fmt.Sprintf("%s-%s.%s", id, name, format), p, picture})
+			}
+		}
+	}
+	errs := make([]error, len(jobs))
+	parallel.Do(len(jobs), func(i int) {
+		errs[i] = writeFile(filepath.Join(to, jobs[i].file), r, func(w io.Writer, _ *review.Results) error {
+			return plot.WritePicture(w, jobs[i].plot, jobs[i].Picture)
+		})
+	})
+	for i, err := range errs {
+		if err != nil {
+			return fmt.Errorf("report: %s: %w", jobs[i].file, err)
+		}
+	}
+	return nil
+}
