@@ -79,6 +79,10 @@ func align(direct, through Channel) (*Alignment, error) {
 	t := newDecimated(direct, through)
 	first := t.anchor()
 	if first.prominence < minProminence {
+		if speed := t.otherSpeed(); speed > 0 {
+			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, or player and recorder, "+
+				"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
+		}
 		return nil, differentError(direct, through, first.prominence, minProminence)
 	}
 	l, err := t.follow(first, through.Name, direct.SampleRate)

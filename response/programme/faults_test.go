@@ -235,3 +235,17 @@ func FuzzCompare(f *testing.F) {
 		_, _ = c.Agreement(c.Response())
 	})
 }
+
+// A recording at 44.1 kHz that is labelled 48 kHz is named, with its speed.
+func TestAnotherSpeedIsNamed(t *testing.T) {
+	x := music(8, 3)
+	y := make([]float64, int(float64(len(x))*44.1/48)-1)
+	for i := range y { // a straight line between samples loses treble, which the search does not look at
+		at := float64(i) * 48 / 44.1
+		k := int(at)
+		y[i] = x[k] + (at-float64(k))*(x[k+1]-x[k])
+	}
+	_, err := programme.Compare(channel("direct.wav", x, 48000), channel("through.wav", y, 48000), programme.Config{})
+	assert.ErrorIs(t, err, programme.ErrRate)
+	assert.ErrorContains(t, err, "1.0884 times its speed")
+}

@@ -80,7 +80,7 @@ func (p *Pair) sideOfMaterial(side sweep.Side) (*Side, error) {
 				continue
 			}
 			refused = append(refused, m.Refused)
-			p.recordings.unusable(m.through, fmt.Sprintf("%s is left out of %s, %s side", m.Name, name, out.Name), m.Refused)
+			p.recordings.unusable(m.name, fmt.Sprintf("%s is left out of %s, %s side", m.Name, name, out.Name), m.Refused)
 		}
 		if len(pieces) == 0 {
 			if slices.ContainsFunc(p.materials, func(m *material) bool { return m.Side == out.Name && m.seating == i+1 }) {
@@ -130,7 +130,7 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 				one.Key = m.print
 			}
 		}
-		r.pieces, r.fromRate = append(r.pieces, m.through), lowestRate(r.fromRate, m.fromRate)
+		r.pieces, r.fromRate = append(r.pieces, fmt.Sprintf("%s, channel %d", m.name, m.channel)), lowestRate(r.fromRate, m.fromRate)
 		sign := 1.0
 		if m.Comparison.Alignment.Inverted {
 			sign = -1
@@ -142,6 +142,9 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 	if r.follows = combined.findings(pieces, r); len(r.follows) > 0 {
 		r.Response = combined.widened()
 	}
+	for _, m := range pieces {
+		r.follows = append(r.follows, m.checkSteady()...)
+	}
 	var err error
 	if r.Response, err = b.withoutMicrophone(r.Response, side); err != nil {
 		return nil, err
@@ -152,6 +155,25 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 	}
 	p.components(r)
 	return r, nil
+}
+
+// mostResidual is the level in dB, A-weighted and re the whole, of what no steady filter between the two
+// recordings explains: coders of 128 kbit/s leave -23, limiters -10, a room with noise 40 dB below -40.
+const mostResidual = -27
+
+// checkSteady looks whether what came through is what a steady filter makes of the direct recording.
+func (m *material) checkSteady() []response.Finding {
+	residual := m.Comparison.ResidualLevel()
+	if !(residual > mostResidual) {
+		return nil
+	}
+	f := doubt(m.name, NotAsPlayed, response.Warning)
+	f.Channel = m.channel
+	f.What = fmt.Sprintf("of %s, %.0f dB re the whole is not what any steady, linear filter makes of the direct recording: "+
+		"a limiter or an automatic gain in one of them, a copy with loss in place of a recording, noise, or a pair that adapts to what it plays", m.Name, residual)
+	f.Remedy = "record both with every gain fixed and every enhancement off, name the recordings themselves, and raise the level if it is noise"
+	f.Figures = map[string]response.Figure{"residual": {Value: residual, Unit: "dB"}}
+	return []response.Finding{f}
 }
 
 // combination is the mean of the curves of several pieces, weighted by their uncertainties.
@@ -282,7 +304,8 @@ func (c *combination) findings(pieces []*material, r *Reading) []response.Findin
 			most, at = d, i
 		}
 	}
-	f := doubt(pieces[worst].through, PiecesDisagree, response.Warning)
+	f := doubt(pieces[worst].name, PiecesDisagree, response.Warning)
+	f.Channel = pieces[worst].channel
 	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: "+
 		"most by %+.1f dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
 		"the interval of the curve is widened by what they differ",

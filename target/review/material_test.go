@@ -159,3 +159,28 @@ func TestMaterialThatCannotBeUsed(t *testing.T) {
 	_, err = b.Pair(review.About{Name: "Wren"}).Measure()
 	assert.ErrorContains(t, err, "music or speech")
 }
+
+// A limiter before the recorder is named, and nothing is where there is none (TestMusicAndSpeechAlone).
+func TestUnsteadyMaterialIsNamed(t *testing.T) {
+	long.Skip(t)
+	s := simulate(t)
+	r, err := s.alone(1, func(_ string, _ int, through *capture.Recording) {
+		for k, x := range through.Channels {
+			y, envelope := slices.Clone(x), 0.0
+			for i, v := range y {
+				envelope = max(math.Abs(v), envelope*0.9998) // falls by 8.7 dB in 100 ms
+				y[i] = v * min(1, 0.01/envelope)
+			}
+			through.Channels[k] = y
+		}
+	}).Measure()
+	require.NoError(t, err)
+	named := 0
+	for _, f := range r.Findings {
+		if f.Kind == review.NotAsPlayed {
+			named++
+			assert.Greater(t, f.Figures["residual"].Value, -27.0, "dB")
+		}
+	}
+	assert.Equal(t, 4, named, "both sides of both pieces: %v", r.Findings)
+}

@@ -69,7 +69,8 @@ type Programme struct {
 type material struct {
 	*Programme
 	seating  int    // its place among the seatings, from 1; 0 beside a stimulus
-	through  string // the recording and its channel
+	name     string // of the recording through the headphones, and its channel
+	channel  int
 	rate     int    // Hz
 	fromRate int    // Hz, the lower rate of a recording that was resampled, or 0
 	print    string // of the samples through the headphones
@@ -101,10 +102,9 @@ func (p *Pair) Play(m Material) error {
 		p.lastAligned = played.Comparison.Alignment
 	}
 	if r := m.Through.Recording; r != nil {
-		played.through, played.rate = fmt.Sprintf("%s, channel %d", r.Name, m.channel(m.Through)),
-			cmp.Or(resampledFrom(r), r.SampleRate)
+		played.name, played.channel, played.rate = r.Name, m.channel(m.Through), cmp.Or(resampledFrom(r), r.SampleRate)
 		played.fromRate = lowestRate(resampledFrom(m.Direct.Recording), resampledFrom(r))
-		if x, err := r.Channel(m.channel(m.Through)); err == nil && played.seating > 0 {
+		if x, err := r.Channel(played.channel); err == nil && played.seating > 0 {
 			played.print = statistic.Fingerprint(x)
 		}
 	}
