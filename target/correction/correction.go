@@ -7,10 +7,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/grid"
-	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 )
@@ -32,8 +30,9 @@ type Correction struct {
 	Before, After target.Deviation
 	// NewSeating is the rms deviation in dB to which the filters bring a seating that they were not
 	// fitted to, and so what to expect of them: the mean over the seatings, each judged through
-	// filters that were fitted to the others. After is of the seatings that they were fitted to, and
-	// flatters them. It is not known of a single seating.
+	// filters that were fitted to the others, with the errors of microphone and rig that the filters
+	// equalise too. After is of the seatings that they were fitted to, and flatters them. It is not
+	// known of a single seating.
 	NewSeating response.Figure
 	// UnfilledDips are the narrow dips that were not filled.
 	UnfilledDips []response.Band
@@ -58,7 +57,7 @@ func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 		return Correction{}, fmt.Errorf("correction: %w", err)
 	}
 	k.Warnings = k.After.Warnings
-	k.NewSeating = leaveOneOut(seatings, t, o, c)
+	k.NewSeating = newSeating(seatings, t, o, c)
 	return k, nil
 }
 
@@ -87,42 +86,6 @@ func (k Correction) through(
 	}
 	d, err := target.CompareSeatings(corrected, t, o)
 	return d, level, err
-}
-
-// leaveOneOut fits filters to all seatings but one, and judges that one through them, for each in turn.
-// It is the mean of the rms deviations; not known of one seating, or where one cannot be judged alone.
-func leaveOneOut(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
-	n := len(seatings)
-	rms := make([]float64, n)
-	parallel.Do(n, func(i int) {
-		rms[i] = math.NaN()
-		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
-		if err != nil {
-			return
-		}
-		if d, _, err := k.through(seatings[i:i+1], t, o); err == nil {
-			rms[i] = d.RMS.Value
-		}
-	})
-	mean, deviation := stat.MeanStdDev(rms, nil)
-	if n < 2 || math.IsNaN(mean) {
-		return response.NotKnown("dB")
-	}
-	// Filters that follow the mean of m seatings, each of which strays from it by σ, leave σ √(1 + 1/m)
-	// of a new one. They were fitted to n − 1, and those that are told to n.
-	count := float64(n)
-	value := mean * math.Sqrt(1-1/(count*count))
-	// The folds share seatings, two of them even all, so that they scatter by less than they err. How
-	// well a mean square over a band is known by n − 1 differences at a dozen independent places
-	// is the other part.
-	const places = 12
-	freedom := places * (count - 1)
-	return response.Budget{
-		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
-			Effects: []float64{deviation / math.Sqrt(count)}},
-		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
-			Effects: []float64{value / math.Sqrt(2*freedom)}},
-	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
 }
 
 // gridPerOctave is how finely what is wanted is sampled.

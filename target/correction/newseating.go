@@ -1,0 +1,183 @@
+package correction
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/parallel"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// newSeating is the rms deviation in dB to expect of a seating that the filters were not fitted to, by
+// fitting filters to all seatings but one and judging that one through them, for each in turn. It is
+// not known of one seating, or where one cannot be judged alone.
+//
+// Filters follow what they are given: the errors of microphone and rig, which all seatings share, are
+// equalised too, and stay on the pair. So with a(f) the deviation through the filters as measured and
+// e(f) such an error, the deviation to come is a − e, and e is drawn from what is stated of it
+// (JCGM 101:2008). The noise of the one seating is not a part of the pair, and its power is taken off.
+//
+// Filters that follow the mean of m seatings, each of which strays from it by σ, leave σ² (1 + 1/m) of
+// a new one. They were fitted to n − 1, and those that are told to n: σ²/(n (n − 1)) is taken off.
+func newSeating(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
+	n := len(seatings)
+	if n < 2 {
+		return response.NotKnown("dB")
+	}
+	through, filters, known := make([]target.Deviation, n), make([]response.Curve, n), make([]bool, n)
+	parallel.Do(n, func(i int) {
+		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
+		if err != nil {
+			return
+		}
+		through[i], filters[i], err = k.through(seatings[i:i+1], t, o)
+		known[i] = err == nil
+	})
+	if slices.Contains(known, false) {
+		return response.NotKnown("dB")
+	}
+	band := response.AllFrequencies
+	for _, d := range through {
+		band = band.Intersect(d.Band)
+	}
+	if band.Empty() {
+		return response.NotKnown("dB")
+	}
+	folds := make([]fold, n)
+	for i := range folds {
+		folds[i] = newFold(through[i].Curve, filters[i], band, o.Weight)
+	}
+	count := float64(n)
+	scatter := scatterOf(folds)
+	shift := folds[0].rig()
+	rms, drawn := make([]float64, n), make([]float64, draws)
+	of := func(i int, e []float64) float64 {
+		return math.Sqrt(max(0, folds[i].meanSquare(e)-scatter/(count*(count-1))))
+	}
+	for k := range drawn {
+		e := shift()
+		for i := range folds {
+			drawn[k] += of(i, e) / count
+		}
+	}
+	for i := range folds {
+		rms[i] = of(i, nil)
+	}
+	value, rig := stat.MeanStdDev(drawn, nil)
+	// The folds share seatings, two of them even all, so that they scatter by less than they err. How
+	// well a mean square over a band is known by n − 1 differences at a dozen independent places
+	// is the other part.
+	const places = 12
+	freedom := places * (count - 1)
+	few := scatter * (1 + 1/count) * math.Sqrt(2/freedom) / (2 * math.Max(value, math.SmallestNonzeroFloat64))
+	return response.Budget{
+		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
+			Effects: []float64{stat.StdDev(rms, nil) / math.Sqrt(count)}},
+		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
+			Effects: []float64{few}},
+		{Cause: response.Cause{Name: "what all seatings share", CommonTo: response.OnePair}, Effects: []float64{rig}},
+	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
+}
+
+// draws of the rig's error tell a standard deviation to 5 %.
+const draws = 200
+
+// fold is a seating through filters that were fitted to the others, at points over the judged band.
+type fold struct {
+	weight    []float64 // adds up to 1
+	deviation []float64 // through the filters
+	seating   []float64 // without them
+	noise     []float64 // variance of what is this seating's alone
+	shared    []response.CurveComponent
+}
+
+func newFold(deviation, filters response.Curve, band response.Band, w target.Weight) fold {
+	if w == nil {
+		w = target.PerOctave
+	}
+	at := response.LogGrid(band.Low, band.High, gridPerOctave)
+	v := fold{weight: make([]float64, len(at)), noise: make([]float64, len(at))}
+	v.deviation, v.seating = make([]float64, len(at)), make([]float64, len(at))
+	curve := deviation.Resample(at)
+	for i, f := range at {
+		if !math.IsNaN(curve.Level[i]) {
+			v.weight[i], v.deviation[i] = w(f), curve.Level[i]
+			v.seating[i] = curve.Level[i] - filters.At(f)
+		}
+	}
+	floats.Scale(1/floats.Sum(v.weight), v.weight)
+	floats.AddConst(-floats.Dot(v.weight, v.seating), v.seating)
+	for _, one := range curve.Components {
+		if one.CommonTo != response.OneSeating {
+			v.shared = append(v.shared, one)
+			continue
+		}
+		for _, e := range one.Effects {
+			for i := range e {
+				v.noise[i] += e[i] * e[i]
+			}
+		}
+	}
+	return v
+}
+
+// meanSquare is that of the deviation less e dB, without the noise; e may be nil.
+func (v *fold) meanSquare(e []float64) (sum float64) {
+	for i, w := range v.weight {
+		if w == 0 {
+			continue
+		}
+		a := v.deviation[i]
+		if e != nil {
+			a -= e[i]
+		}
+		sum += w * (a*a - v.noise[i])
+	}
+	return sum
+}
+
+// rig returns what draws an error in dB that all seatings share, at each point. The slice is used again.
+func (v *fold) rig() func() []float64 {
+	random := rand.New(rand.NewPCG(1, 1)) // the same figure each time
+	e := make([]float64, len(v.weight))
+	return func() []float64 {
+		clear(e)
+		for _, one := range v.shared {
+			factor := 1.0
+			if nu := one.DegreesOfFreedom; nu > 0 && !math.IsInf(nu, 1) {
+				factor = math.Sqrt(nu / distuv.ChiSquared{K: nu, Src: random}.Rand())
+			}
+			for _, effect := range one.Effects {
+				if effect != nil {
+					floats.AddScaled(e, factor*random.NormFloat64(), effect)
+				}
+			}
+		}
+		return e
+	}
+}
+
+// scatterOf is the variance of one seating about the mean of all, as a mean over the band, without the
+// noise.
+func scatterOf(folds []fold) float64 {
+	var sum float64
+	values := make([]float64, len(folds))
+	for i, w := range folds[0].weight {
+		if w == 0 {
+			continue
+		}
+		var noise float64
+		for k := range folds {
+			values[k] = folds[k].seating[i]
+			noise += folds[k].noise[i] / float64(len(folds))
+		}
+		sum += w * (stat.Variance(values, nil) - noise)
+	}
+	return max(0, sum)
+}
