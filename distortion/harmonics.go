@@ -250,7 +250,7 @@ func (hs *HarmonicSet) read(o Order) Order {
 		if hs.unsure != nil {
 			noise.Reference = math.Hypot(noise.Reference, hs.unsure(at, f)/decibel.PerNeper)
 		}
-		o.Append(f, unbounded(relative(cmplx.Abs(h)), relative(floor), "dB", noise))
+		o.add(f, unbounded(relative(cmplx.Abs(h)), relative(floor), "dB", noise))
 		o.Phase = append(o.Phase, cmplx.Phase(h))
 	}
 	if o.noise == nil && o.rig == nil {

@@ -209,8 +209,8 @@ func newReadings(n int) Readings {
 	}
 }
 
-// Append adds a reading in dB at the fundamental f Hz, which comes after those that are there.
-func (r *Readings) Append(f float64, x Reading) {
+// add adds a reading in dB at the fundamental f Hz, which comes after those that are there.
+func (r *Readings) add(f float64, x Reading) {
 	r.Fundamental = append(r.Fundamental, f)
 	r.AsRead = append(r.AsRead, x.AsRead)
 	r.Floor = append(r.Floor, x.Floor)
@@ -253,21 +253,12 @@ func (r Readings) floor(i int) float64 {
 	return r.Floor[i]
 }
 
-// noiseOf is the noise of the i-th reading, or of the last: of one line unless Append said otherwise.
+// noiseOf is the noise of the i-th reading, or of the last: of one line unless add said otherwise.
 func (r Readings) noiseOf(i int) Noise {
 	if len(r.noise) == 0 {
 		return Noise{Degrees: 2}
 	}
 	return r.noise[min(i, len(r.noise)-1)]
-}
-
-// Curve returns the device's own level, as [Readings.Level] does, as a curve of its own.
-func (r Readings) Curve() response.Curve {
-	level := r.Level()
-	return response.Curve{
-		Frequency: slices.Clone(r.Fundamental), Level: level, Uncertainty: slices.Clone(r.Uncertainty),
-		Reference: "fundamental", Valid: known(r.Fundamental, level),
-	}
 }
 
 // known is the band from the first known level to the last.

@@ -123,8 +123,8 @@ func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples f
 		rms, peak = math.Sqrt(statistic.MeanSquare(frame)), floats.Norm(frame, math.Inf(1))
 	}
 	level := func(amplitude float64) float64 { return decibel.OfAmplitude(amplitude / fundamental) }
-	r.RMS.Append(f, unbounded(level(rms*math.Sqrt2), level(noise*math.Sqrt2), "dB", Noise{Degrees: samples}))
-	r.Peak.Append(f, unbounded(level(peak), level(noise*largestOf(2*samples)), "dB", Noise{}))
+	r.RMS.add(f, unbounded(level(rms*math.Sqrt2), level(noise*math.Sqrt2), "dB", Noise{Degrees: samples}))
+	r.Peak.add(f, unbounded(level(peak), level(noise*largestOf(2*samples)), "dB", Noise{}))
 	r.Crest = append(r.Crest, decibel.OfAmplitude(peak/rms))
 }
 

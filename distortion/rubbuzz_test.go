@@ -46,7 +46,7 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 		}
 	}
 	assert.InEpsilon(t, 0.95*22800./11, r.Valid.High, 1e-9)
-	assert.Greater(t, r.Peak.Curve().At(300), r.RMS.Curve().At(300)+15)
+	assert.Greater(t, r.Peak.At(300).Value, r.RMS.At(300).Value+15)
 }
 
 func TestHighHarmonicsAreCounted(t *testing.T) {
@@ -60,11 +60,11 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.Config{Silence: quiet(48000)})
 	require.NoError(t, err)
 	for _, f := range []float64{60, 100, 300, 1000} {
-		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.Curve().At(f), 0.2, "at %g Hz", f) // a frame is no whole number of periods
+		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.At(f).Value, 0.2, "at %g Hz", f) // a frame is no whole number of periods
 	}
 	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.Config{Orders: 13, Silence: quiet(48000)})
 	require.NoError(t, err)
-	assert.InDelta(t, -60+10*math.Log10(2), above.RMS.Curve().At(300), 0.2, "two of them are above the thirteenth")
+	assert.InDelta(t, -60+10*math.Log10(2), above.RMS.At(300).Value, 0.2, "two of them are above the thirteenth")
 }
 
 func TestResidueOfNoiseIsItsFloor(t *testing.T) {

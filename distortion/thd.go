@@ -145,7 +145,7 @@ func (hs *HarmonicSet) total() (Readings, []int) {
 			highest[i] = o.N
 		}
 		// not known where nothing was summed
-		r.Append(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
+		r.add(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
 	}
 	return r, highest
 }

@@ -228,10 +228,10 @@ func (c Curve) components() []CurveComponent {
 	return own.With(Cause{Name: "stated uncertainty", CommonTo: OnePair}, c.UncertaintyAt, statedCorrelation).Components
 }
 
-// Propagate returns what the curve's components do to a quantity that is linear in its levels, such
+// propagate returns what the curve's components do to a quantity that is linear in its levels, such
 // as the level at one frequency, a mean over a band, or a tilt. It is nil where the curve does not
 // know its uncertainty.
-func (c Curve) Propagate(linear func(Curve) float64) Budget {
+func (c Curve) propagate(linear func(Curve) float64) Budget {
 	if c.Uncertainty == nil {
 		return nil
 	}

@@ -112,7 +112,7 @@ const edge = 1e-9
 // interpolated as At is.
 func (c Curve) Figure(f float64) Figure {
 	if c.Components != nil {
-		return c.Propagate(func(effect Curve) float64 { return effect.At(f) }).Figure(c.At(f), "dB")
+		return c.propagate(func(effect Curve) float64 { return effect.At(f) }).Figure(c.At(f), "dB")
 	}
 	return Figure{Value: c.At(f), Uncertainty: c.UncertaintyAt(f), Unit: "dB"}
 }

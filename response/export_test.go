@@ -10,6 +10,8 @@ import (
 
 func (h *Impulse) Prominence() float64 { return h.prominence(h.largest()) }
 
+func (c Curve) Propagate(linear func(Curve) float64) Budget { return c.propagate(linear) }
+
 func (h *Impulse) Peak() (int, error) { return h.peak() }
 
 func (n *Noise) Density(f float64) float64 { return n.density(f) }

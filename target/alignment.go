@@ -11,39 +11,24 @@ import (
 // recording is not part of its shape. The zero Alignment aligns for the least weighted square
 // deviation over the judged band: the weighted mean deviation becomes zero.
 type Alignment struct {
-	how  alignment
-	at   float64
-	over response.Band
+	// At is the frequency in Hz at which the deviation becomes zero.
+	At float64
+	// Over is the band over which the weighted mean deviation becomes zero, where At is 0. It need not
+	// be the judged one.
+	Over response.Band
+	// None judges the levels as they are, for curves that have one reference.
+	None bool
 }
-
-type alignment int
-
-const (
-	leastSquares alignment = iota
-	atFrequency
-	overBand
-	unaligned
-)
-
-// AlignAt makes the deviation zero at f Hz.
-func AlignAt(f float64) Alignment { return Alignment{how: atFrequency, at: f} }
-
-// AlignOver makes the weighted mean deviation zero over a band, which need not
-// be the judged one.
-func AlignOver(b response.Band) Alignment { return Alignment{how: overBand, over: b} }
-
-// Unaligned judges the levels as they are, for curves that have one reference.
-func Unaligned() Alignment { return Alignment{how: unaligned} }
 
 // String says in words what was done.
 func (a Alignment) String() string {
-	switch a.how {
-	case atFrequency:
-		return "aligned at " + response.FormatFrequency(a.at)
-	case overBand:
-		return "aligned over " + a.over.String()
-	case unaligned:
+	switch {
+	case a.None:
 		return "not aligned"
+	case a.At != 0:
+		return "aligned at " + response.FormatFrequency(a.At)
+	case a.Over != response.Band{}:
+		return "aligned over " + a.Over.String()
 	}
 	return "aligned for the least weighted square error"
 }
@@ -51,23 +36,23 @@ func (a Alignment) String() string {
 // aligner finds the mean level that an alignment takes away. It is linear: what
 // it takes from a sum of curves is the sum of what it takes from each.
 type aligner struct {
-	how  alignment
-	at   float64 // Hz
+	Alignment
 	over *plan
 }
 
 // aligner makes the alignment ready for a difference, and returns what a reader
 // should be warned of.
 func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (al aligner, warning string, err error) {
-	switch a.how {
-	case atFrequency:
-		if math.IsNaN(difference.At(a.at)) {
+	switch {
+	case a.None:
+	case a.At != 0:
+		if math.IsNaN(difference.At(a.At)) {
 			return aligner{}, "", fmt.Errorf(
 				"cannot align at %s: the curve and the target are both known over %v; choose a frequency inside it",
-				response.FormatFrequency(a.at), difference.Valid)
+				response.FormatFrequency(a.At), difference.Valid)
 		}
-	case overBand:
-		band := finite(a.over, difference.Valid)
+	case a.Over != response.Band{}:
+		band := finite(a.Over, difference.Valid)
 		p, err := newPlan(difference, Tolerance{}, band, w)
 		if err != nil {
 			return aligner{}, "", err
@@ -76,24 +61,24 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 		if !(over.weight > 0) {
 			return aligner{}, "", fmt.Errorf(
 				"cannot align over %v: the curve and the target are both known over %v, or the weights there are zero; "+
-					"choose another band", a.over, difference.Valid)
+					"choose another band", a.Over, difference.Valid)
 		}
 		if over.octaves < band.Octaves()-edgeOctaves {
 			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves",
-				a.over, over.octaves, band.Octaves())
+				a.Over, over.octaves, band.Octaves())
 		}
 		judged = p
 	}
-	return aligner{how: a.how, at: a.at, over: judged}, warning, nil
+	return aligner{a, judged}, warning, nil
 }
 
 // level is what the alignment takes from a curve, in dB.
 func (a aligner) level(c response.Curve) float64 {
-	switch a.how {
-	case unaligned:
+	switch {
+	case a.None:
 		return 0
-	case atFrequency:
-		return c.At(a.at)
+	case a.At != 0:
+		return c.At(a.At)
 	}
 	mean, _ := a.over.moments(a.over.read(c), 0, len(a.over.pieces))
 	return mean

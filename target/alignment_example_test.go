@@ -10,8 +10,8 @@ import (
 )
 
 // How loud a pair plays is not part of its shape, so the level is fitted. Where it is fitted decides what looks wrong.
-func ExampleAlignOver() {
-	midrange := target.AlignOver(response.Band{Low: 300, High: 3000})
+func ExampleAlignment() {
+	midrange := target.Alignment{Over: response.Band{Low: 300, High: 3000}}
 	for _, align := range []target.Alignment{{}, midrange} {
 		d, err := target.Compare(brightPair(), target.Flat(), target.Config{Align: align})
 		if err != nil {

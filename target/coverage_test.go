@@ -89,14 +89,14 @@ func TestGapInTheResponse(t *testing.T) {
 	assert.True(t, partial(octave[2000]))
 	assert.InDelta(t, 1, octave[4000].Coverage, 1e-9)
 
-	_, err := target.Compare(c, target.Flat(), target.Config{Align: target.AlignAt(1000)})
+	_, err := target.Compare(c, target.Flat(), target.Config{Align: target.Alignment{At: 1000}})
 	assert.ErrorContains(t, err, "cannot align at 1 kHz")
 }
 
 func TestExcursionEndsWhereTheGapBegins(t *testing.T) {
 	c := curveOn(t, []float64{20, 250, 500, 1000, 2000, 20000}, tiltOf(0))
 	c.Level = []float64{0, 0, 5, 5, math.NaN(), 0}
-	d := compare(t, c, target.Flat(), target.Config{Align: target.Unaligned()})
+	d := compare(t, c, target.Flat(), target.Config{Align: target.Alignment{None: true}})
 	assert.InDelta(t, 5, d.Max.Level.Value, 1e-9)
 	assert.InDelta(t, 250*math.Sqrt2, d.Max.Band.Low, 1e-6)
 	assert.InDelta(t, 1000, d.Max.Band.High, 1e-6)

@@ -36,7 +36,7 @@ type Config struct {
 	// response, or a target. It is an assumption, 1 if zero, and
 	// Deviation.Uncertainty names it.
 	Correlation float64
-	// Regions to sum up besides octaves; Regions() if nil.
+	// Regions to sum up besides octaves; those of the trade if nil.
 	Regions []Region
 	// Confidence with which something is decided; 0.95 if zero.
 	Confidence float64
@@ -201,7 +201,7 @@ func (o Config) withDefaults(t Target) Config {
 		o.Correlation = 1
 	}
 	if o.Regions == nil {
-		o.Regions = Regions()
+		o.Regions = regions()
 	}
 	if o.Confidence == 0 {
 		o.Confidence = 0.95

@@ -112,7 +112,7 @@ func TestTiltDoesNotReachTheRipple(t *testing.T) {
 func TestLevelOfTheRecordingDoesNotMatter(t *testing.T) {
 	grid := response.LogGrid(20, 20000, 24)
 	shape := func(x float64) float64 { return 3*math.Sin(2*x) - 0.4*x + math.Abs(x) }
-	for _, align := range []target.Alignment{{}, target.AlignAt(500), target.AlignOver(response.Band{Low: 300, High: 3000})} {
+	for _, align := range []target.Alignment{{}, target.Alignment{At: 500}, target.Alignment{Over: response.Band{Low: 300, High: 3000}}} {
 		o := target.Config{Align: align, Weight: target.PerERB}
 		low := compare(t, curveOn(t, grid, shape), target.Flat(), o)
 		high := compare(t, curveOn(t, grid, func(x float64) float64 { return shape(x) + 17.3 }), target.Flat(), o)
@@ -175,11 +175,11 @@ func TestAlignment(t *testing.T) {
 		words string
 	}{
 		"least squares":          {target.Alignment{}, -10, "aligned for the least weighted square error"},
-		"at a frequency":         {target.AlignAt(2000), -11, "aligned at 2 kHz"},
-		"over a band":            {target.AlignOver(response.Band{Low: 500, High: 1000}), -9.5, "aligned over 500 Hz–1 kHz"},
-		"over it all":            {target.AlignOver(response.AllFrequencies), -10, "aligned over everywhere"},
-		"outside what is judged": {target.AlignOver(response.Band{Low: 62.5, High: 125}), -6.5, "aligned over 62.5 Hz–125 Hz"},
-		"not":                    {target.Unaligned(), 0, "not aligned"},
+		"at a frequency":         {target.Alignment{At: 2000}, -11, "aligned at 2 kHz"},
+		"over a band":            {target.Alignment{Over: response.Band{Low: 500, High: 1000}}, -9.5, "aligned over 500 Hz–1 kHz"},
+		"over it all":            {target.Alignment{Over: response.AllFrequencies}, -10, "aligned over everywhere"},
+		"outside what is judged": {target.Alignment{Over: response.Band{Low: 62.5, High: 125}}, -6.5, "aligned over 62.5 Hz–125 Hz"},
+		"not":                    {target.Alignment{None: true}, 0, "not aligned"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := compare(t, line, target.Flat(), target.Config{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
@@ -191,14 +191,14 @@ func TestAlignment(t *testing.T) {
 		})
 	}
 
-	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignOver(response.Band{Low: 8000, High: 32000})})
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{Over: response.Band{Low: 8000, High: 32000}}})
 	assert.InDelta(t, -13.5, d.Offset.Value, 1e-9)
 	assert.Equal(t, []string{"aligned over what is known of 8 kHz–32 kHz, 1 of its 2 octaves"}, d.Warnings)
 
-	_, err := target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignAt(20)})
+	_, err := target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{At: 20}})
 	assert.EqualError(t, err, `target: "flat": cannot align at 20 Hz: the curve and the target are both known over 62.5 Hz–16 kHz; choose a frequency inside it`)
-	for _, b := range []response.Band{{}, {Low: 20000, High: 30000}} {
-		_, err = target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignOver(b)})
+	for _, b := range []response.Band{{Low: 200, High: 100}, {Low: 20000, High: 30000}} {
+		_, err = target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{Over: b}})
 		assert.ErrorContains(t, err, "cannot align over "+b.String())
 	}
 }
@@ -209,14 +209,14 @@ func TestMaxDeviation(t *testing.T) {
 		tent := curveOn(t, []float64{20, 400, 500, 600, 2000 * math.Exp2(-1./3), 2000, 2000 * math.Exp2(1./3), 20000}, func(x float64) float64 {
 			return sign * (6*max(0, 1-3*math.Abs(x-1)) - 5*max(0, 1-4*math.Abs(x+1)))
 		})
-		d := compare(t, tent, target.Flat(), target.Config{Align: target.Unaligned()})
+		d := compare(t, tent, target.Flat(), target.Config{Align: target.Alignment{None: true}})
 		assert.InDelta(t, sign*6, d.Max.Level.Value, 1e-9)
 		assert.InDelta(t, 2000, d.Max.Frequency, 1e-6)
 		assert.InDelta(t, 2000*math.Exp2(-1./6), d.Max.Band.Low, 1e-6, "half-way down the tent")
 		assert.InDelta(t, 2000*math.Exp2(1./6), d.Max.Band.High, 1e-6)
 	}
 	line := curveOn(t, []float64{62.5, 16000}, func(x float64) float64 { return x })
-	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.AlignAt(62.5)})
+	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{At: 62.5}})
 	assert.InDelta(t, 8, d.Max.Level.Value, 1e-9)
 	assert.InDelta(t, 1000, d.Max.Band.Low, 1e-6, "4 dB")
 	assert.InDelta(t, 16000, d.Max.Band.High, 1e-6, "the end of what was judged")
@@ -228,7 +228,7 @@ func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {
 	peak := curveOn(t, []float64{20, 900, 1000, 1100, 20000}, func(x float64) float64 { return 4 * max(0, 1-10*math.Abs(x)) })
 	to, err := target.FromPair("peaked", peak)
 	require.NoError(t, err)
-	d := compare(t, flat, to, target.Config{Align: target.Unaligned()})
+	d := compare(t, flat, to, target.Config{Align: target.Alignment{None: true}})
 	assert.InDelta(t, -4, d.Max.Level.Value, 1e-9)
 	assert.Equal(t, []float64{20, 900, 1000, 1100, 20000}, d.Curve.Frequency)
 }
@@ -237,12 +237,12 @@ func TestUncertaintyOfTheDifference(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
 	assert.Nil(t, compare(t, c, target.Flat(), target.Config{}).Curve.Uncertainty, "not known stays not known")
 	c.Uncertainty = []float64{0.3, 0.3}
-	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Config{Align: target.Unaligned()}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
+	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Config{Align: target.Alignment{None: true}}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
 	other := c
 	other.Uncertainty = []float64{0.4, 0.4}
 	to, err := target.FromPair("other", other)
 	require.NoError(t, err)
-	assert.InDelta(t, 0.5, compare(t, c, to, target.Config{Align: target.Unaligned()}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
+	assert.InDelta(t, 0.5, compare(t, c, to, target.Config{Align: target.Alignment{None: true}}).Curve.UncertaintyAt(1000), 1e-12, "root sum of squares: 3, 4, 5")
 	assert.Positive(t, compare(t, c, to, target.Config{}).RMS.Uncertainty)
 	other.Uncertainty = nil
 	to, err = target.FromPair("silent", other)

@@ -44,7 +44,7 @@ func DecideAtMost(r distortion.Reading, limit, confidence float64) Answer {
 // band: a Deviation from none, with the levels as they are. Its only region is the
 // band. The errors are those of [CompareSeatings].
 func CompareSides(match []response.Curve, band response.Band, o Config) (Deviation, error) {
-	o.Band, o.Align, o.Regions = band, Unaligned(), []Region{{Name: "match", Band: band}}
+	o.Band, o.Align, o.Regions = band, Alignment{None: true}, []Region{{Name: "match", Band: band}}
 	return CompareSeatings(match, noDifference(match), o)
 }
 

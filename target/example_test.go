@@ -89,7 +89,7 @@ func ExampleFromPair() {
 		panic(err)
 	}
 	t.Tolerance = target.PlusMinus(1.5)
-	d, err := target.Compare(brightPair(), t, target.Config{Weight: target.PerERB, Align: target.AlignAt(1000)})
+	d, err := target.Compare(brightPair(), t, target.Config{Weight: target.PerERB, Align: target.Alignment{At: 1000}})
 	if err != nil {
 		panic(err)
 	}

@@ -31,7 +31,7 @@ func FuzzJudge(f *testing.F) {
 		}
 		var c target.Config
 		s.Fill(&c)
-		c.Align = []target.Alignment{{}, target.AlignAt(s.Number()), target.AlignOver(response.Band{Low: s.Number(), High: s.Number()}), target.Unaligned()}[s.Int(4)]
+		c.Align = []target.Alignment{{}, target.Alignment{At: s.Number()}, target.Alignment{Over: response.Band{Low: s.Number(), High: s.Number()}}, target.Alignment{None: true}}[s.Int(4)]
 		if len(c.Regions) > 3 {
 			c.Regions = c.Regions[:3]
 		}

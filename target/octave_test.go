@@ -15,7 +15,7 @@ import (
 func TestOctaveBandsIEC61260(t *testing.T) {
 	const slope = 1.25
 	line := curveOn(t, []float64{10, 24000}, func(x float64) float64 { return slope * x })
-	d := compare(t, line, target.Flat(), target.Config{Align: target.Unaligned()})
+	d := compare(t, line, target.Flat(), target.Config{Align: target.Alignment{None: true}})
 	width := math.Log2(math.Pow(10, 0.3))
 	nominal := []float64{16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000}
 	require.Len(t, d.Octaves, len(nominal))

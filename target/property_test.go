@@ -52,7 +52,7 @@ func figures(d target.Deviation) []float64 {
 func TestPropertyOverallLevelDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, to, o := drawCurve(t, "response"), pair(t, drawCurve(t, "target")), drawOptions(t)
-		o.Align = rapid.SampledFrom([]target.Alignment{{}, target.AlignAt(1000), target.AlignOver(response.Band{Low: 200, High: 2000})}).Draw(t, "alignment")
+		o.Align = rapid.SampledFrom([]target.Alignment{{}, target.Alignment{At: 1000}, target.Alignment{Over: response.Band{Low: 200, High: 2000}}}).Draw(t, "alignment")
 		gain := rapid.Float64Range(-100, 100).Draw(t, "gain")
 		a, b := compared(t, c, to, o), compared(t, c.Offset(gain), to, o)
 		require.InDelta(t, a.Offset.Value-gain, b.Offset.Value, 1e-9, "rounding")

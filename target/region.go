@@ -12,10 +12,10 @@ type Region struct {
 	Band response.Band
 }
 
-// Regions returns the regions by the names that engineers use. The names are
+// regions returns the regions by the names that engineers use. The names are
 // common practice and no standard has the edges: books and mixing desks put them
 // up to half an octave elsewhere, which is why every result states its own.
-func Regions() []Region {
+func regions() []Region {
 	return []Region{
 		{"sub-bass", response.Band{Low: 20, High: 60}},
 		{"bass", response.Band{Low: 60, High: 250}},

@@ -38,7 +38,7 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 // The regions tile the audible band, each with its edges; the mean of a line in a
 // region lies in its middle.
 func TestRegionsOfTheTrade(t *testing.T) {
-	d := compare(t, curveOn(t, []float64{10, 24000}, tiltOf(1)), target.Flat(), target.Config{Align: target.Unaligned()})
+	d := compare(t, curveOn(t, []float64{10, 24000}, tiltOf(1)), target.Flat(), target.Config{Align: target.Alignment{None: true}})
 	require.Len(t, d.Regions, 7)
 	at := 20.0
 	for _, r := range d.Regions {

@@ -30,7 +30,7 @@ func TestShareWithinTolerance(t *testing.T) {
 		"outside by a hundredth dB": {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.31 }), target.PlusMinus(0.3), 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			d := compare(t, row.c, target.Flat(), target.Config{Band: eightOctaves, Align: target.Unaligned(), Tolerance: row.o})
+			d := compare(t, row.c, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{None: true}, Tolerance: row.o})
 			assert.InDelta(t, row.want, d.Share.Value, 1e-9) // crossings are found exactly
 		})
 	}

@@ -30,10 +30,10 @@ func TestWeights(t *testing.T) {
 			for _, step := range []float64{100, 500, 1000, 8000} {
 				c, err := response.NewCurve([]float64{10, step, step * (1 + 1e-12), 24000}, []float64{0, 0, 1, 1})
 				require.NoError(t, err)
-				d := compare(t, c, target.Flat(), target.Config{Weight: row.weight, Align: target.Unaligned(), Band: response.Band{Low: 31.25, High: 16000}})
+				d := compare(t, c, target.Flat(), target.Config{Weight: row.weight, Align: target.Alignment{None: true}, Band: response.Band{Low: 31.25, High: 16000}})
 				want := (row.total(16000) - row.total(max(step, 31.25))) / (row.total(16000) - row.total(31.25))
 				assert.InDelta(t, want, d.MeanAbsolute.Value, 1e-9) // two nodes per 1/24 octave take 2^x to (ln 2/24)⁴/4320 = 2e-10 of itself
-				assert.InDelta(t, 1-want, compare(t, c, target.Flat(), target.Config{Weight: row.weight, Align: target.Unaligned(),
+				assert.InDelta(t, 1-want, compare(t, c, target.Flat(), target.Config{Weight: row.weight, Align: target.Alignment{None: true},
 					Band: response.Band{Low: 31.25, High: 16000}, Tolerance: target.PlusMinus(0.5)}).Share.Value, 1e-9)
 			}
 		})
@@ -42,7 +42,7 @@ func TestWeights(t *testing.T) {
 
 func TestNothingIsJudgedWhereTheWeightIsZero(t *testing.T) {
 	c := curveOn(t, response.LogGrid(20, 20000, 12), func(x float64) float64 { return x * x })
-	d := compare(t, c, target.Flat(), target.Config{Align: target.AlignAt(1000), Weight: func(f float64) float64 {
+	d := compare(t, c, target.Flat(), target.Config{Align: target.Alignment{At: 1000}, Weight: func(f float64) float64 {
 		if f < 500 || f > 2000 {
 			return 0
 		}

@@ -41,12 +41,7 @@ func (r Reference) String() string {
 	return "nothing stated"
 }
 
-func (r Reference) alignment() target.Alignment {
-	if r.At > 0 {
-		return target.AlignAt(r.At)
-	}
-	return target.AlignOver(r.Over)
-}
+func (r Reference) alignment() target.Alignment { return target.Alignment{At: r.At, Over: r.Over} }
 
 // customary is what a range is held against for the reader's information where
 // the claim has no reference: the level at 1 kHz.

@@ -12,7 +12,7 @@ import (
 // are known from 20 Hz to 20 kHz.
 func (r *Result) against(c response.Curve) (target.Deviation, error) {
 	truth := target.Target{Name: "truth", Curve: r.Truth, AnyRig: true}
-	return target.Compare(c, truth, target.Config{Align: target.Unaligned(), Band: audible})
+	return target.Compare(c, truth, target.Config{Align: target.Alignment{None: true}, Band: audible})
 }
 
 // OctaveSNR is the signal-to-noise ratio of a response in one octave.

@@ -29,7 +29,6 @@ const module = "example.com/earnest/"
 var kept = map[string]string{
 	"distortion.HarmonicSet.Kernels":        "kernels come into the job later",
 	"distortion.Kernel.Curve":               "kernels come into the job later",
-	"distortion.Readings.Curve":             "rub and buzz come into the job later",
 	"response/capture.Decode":               "importers read from streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
