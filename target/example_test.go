@@ -172,8 +172,8 @@ func ExampleRank() {
 	// 1–2 nearly 1.42 dB
 	// 3–3 duller 2.75 dB
 	// nearly less bright 0.016 dB (95 % sure: -0.072 to 0.103 dB) false
-	// duller less bright 1.344 dB (95 % sure: 1.225 to 1.462 dB) true
-	// duller less nearly 1.328 dB (95 % sure: 1.209 to 1.447 dB) true
+	// duller less bright 1.34 dB (95 % sure: 1.23 to 1.46 dB) true
+	// duller less nearly 1.33 dB (95 % sure: 1.21 to 1.45 dB) true
 }
 
 // Fit for games? The sides were measured as well; a limit is the caller's to change.
@@ -198,5 +198,5 @@ func ExampleUse_Judge() {
 	}
 	// Output:
 	// games: no
-	// - the mean of left less right over 500 Hz–8 kHz, +1.620 dB (95 % sure: 1.381 to 1.859 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+	// - the mean of left less right over 500 Hz–8 kHz, +1.62 dB (95 % sure: 1.38 to 1.86 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
 }
