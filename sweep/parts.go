@@ -301,8 +301,8 @@ func at(tones []Tone, samples, rate float64) (sum float64) {
 	return sum
 }
 
-// Samples returns what the part plays on each side that plays, with full scale 1.
-func (p Part) Samples(s *Sweep) []float64 {
+// samples returns what the part plays on each side that plays, with full scale 1.
+func (p Part) samples(s *Sweep) []float64 {
 	if p.Kind == Mark {
 		return s.Mark()
 	}

@@ -222,7 +222,7 @@ func (st *Stimulus) Channels() [][]float64 {
 		}
 	}
 	for _, p := range st.parts {
-		x := p.Samples(st.sweep)
+		x := p.samples(st.sweep)
 		if p.Kind != RightSweep {
 			copy(left[p.Start:], x)
 		}

@@ -32,7 +32,7 @@ func Example() {
 		}
 	}
 	fmt.Printf("THD of orders %v: %.3f %% of the fundamental\n", r.THD.Contains, r.THD.Value)
-	fmt.Printf("noise, %v: %.1f dB\n", r.Noise.Band, r.Noise.Level.Value)
+	fmt.Printf("noise, 20 Hz–20 kHz: %.1f dB\n", r.Noise.Value)
 	// Output:
 	// 1000.03 Hz at -6.0 dBFS
 	// harmonic 2: -60.0 dB

@@ -62,21 +62,9 @@ func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 	return t
 }
 
-// Noise is what is neither the tone, nor an offset, nor one of the fitted
-// harmonics; hum is part of it.
-type Noise struct {
-	// Band is the bandwidth it was measured in.
-	Band response.Band
-	// Level and AWeighted are in dB relative to the rms of a full-scale sine, so that they compare
-	// with Result.Level: unweighted, and weighted by the A curve of IEC 61672-1.
-	Level, AWeighted response.Figure
-}
-
-func (f *fitted) noise(b response.Band) Noise {
-	level := func(rms response.Figure) response.Figure {
-		return inDecibels(over(rms, ratio(math.Sqrt2/2, 0)), "dBFS")
-	}
-	return Noise{Band: b, Level: level(rootOf(f.total(b))), AWeighted: level(rootOf(f.residue.power(b, aWeighted)))}
+// rmsLevel is a power with its relative uncertainty in dB relative to the rms of a full-scale sine.
+func rmsLevel(power, relative float64) response.Figure {
+	return inDecibels(over(rootOf(power, relative), ratio(math.Sqrt2/2, 0)), "dBFS")
 }
 
 // rootOf turns a power with its relative uncertainty into an rms.

@@ -76,8 +76,11 @@ type Result struct {
 	Harmonics []Harmonic
 	// THD is total harmonic distortion relative to the fundamental, over the harmonics that were read.
 	// Its sound pressure level is not known here.
-	THD   distortion.THD
-	Noise Noise
+	THD distortion.THD
+	// Noise is what is neither the tone, nor an offset, nor one of the fitted harmonics, within
+	// Config.Band, and NoiseA the same weighted by the A curve of IEC 61672-1; hum is part of it. Both
+	// are in dB relative to the rms of a full-scale sine, so that they compare with Level.
+	Noise, NoiseA response.Figure
 	// THDPlusN is total harmonic distortion and noise (THD+N) relative to the fundamental, in %: all in
 	// the noise's band but the fundamental, harmonics above the maximum frequency included.
 	THDPlusN response.Figure
@@ -151,7 +154,8 @@ func (f *fitted) result() Result {
 		Level:     inDecibels(fundamental, "dBFS"),
 		Offset:    f.offset,
 		Harmonics: f.harmonics(),
-		Noise:     f.noise(f.config.Band),
+		Noise:     rmsLevel(f.total(f.config.Band)),
+		NoiseA:    rmsLevel(f.residue.power(f.config.Band, aWeighted)),
 		Duration:  f.duration(),
 		Findings:  f.findings(),
 	}

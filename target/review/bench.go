@@ -232,7 +232,7 @@ type parts struct {
 	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
 	// aboveNoise is the smoothed level, NaN where noise drowns it; nil when the noise is not known.
 	aboveNoise []float64
-	rejected   []placement.Rejected
+	rejected   []string // sweeps that were left out of the average, each in a sentence
 	further    *Further // nil where the stimulus asks for the response alone
 	sweepAt    float64  // where in the recording the first sweep begins, s
 

@@ -113,7 +113,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		reading.Notes = append(reading.Notes, fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.", u.recording.Name, u.side))
 	}
 	for _, rejected := range p.rejected {
-		reading.Notes = append(reading.Notes, fmt.Sprintf("%s: %v", u.recording.Name, rejected))
+		reading.Notes = append(reading.Notes, u.recording.Name+": "+rejected)
 	}
 	return reading, nil
 }

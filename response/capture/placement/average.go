@@ -7,33 +7,18 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// Rejected is a repeat of the sweep that was left out of an average.
-type Rejected struct {
-	// Repeat, counted from 1.
-	Repeat int
-	// Excess is by how many dB the repeat strays further from the median of all than repeats
-	// usually do.
-	Excess float64
-}
-
-// String returns a sentence for a report.
-func (r Rejected) String() string {
-	return fmt.Sprintf("sweep %d strays %.0f dB further from the others than they do from each other and was left out",
-		r.Repeat, r.Excess)
-}
-
-// rejectedExcess is the excess in dB from which a repeat is rejected. Repeats with nothing but
-// steady noise differ in it by tenths.
+// rejectedExcess is by how many dB a repeat that is rejected strays further from the median of all than
+// repeats usually do. Repeats with nothing but steady noise differ in it by tenths.
 const rejectedExcess = 6
 
 // Average returns the synchronous average of the repeats, sample by sample, since they were cut out
 // at the times they were played. Repeats add in phase and noise does not, so twice as many lower
 // the noise by 3 dB.
 //
-// A repeat that a knock or a passing lorry disturbed is left out and named: the one whose rms
+// A repeat that a knock or a passing lorry disturbed is left out and named in a sentence for a report: the one whose rms
 // distance from the sample-wise median of all is 6 dB above the median distance. Of fewer than
 // three repeats none is rejected.
-func (t *Take) Average() (mean []float64, rejected []Rejected) {
+func (t *Take) Average() (mean []float64, rejected []string) {
 	kept := t.Sweeps
 	if len(kept) > 2 {
 		kept, rejected = t.sift()
@@ -48,7 +33,7 @@ func (t *Take) Average() (mean []float64, rejected []Rejected) {
 }
 
 // sift separates the repeats to keep from those to reject.
-func (t *Take) sift() (kept [][]float64, rejected []Rejected) {
+func (t *Take) sift() (kept [][]float64, rejected []string) {
 	distances := make([]float64, len(t.Sweeps))
 	column := make([]float64, len(t.Sweeps))
 	for i := range t.Sweeps[0] {
@@ -65,7 +50,8 @@ func (t *Take) sift() (kept [][]float64, rejected []Rejected) {
 	usual := sorted[(len(sorted)-1)/2]
 	for k, d := range distances {
 		if excess := decibel.OfPower(d / usual); excess > rejectedExcess {
-			rejected = append(rejected, Rejected{Repeat: k + 1, Excess: excess})
+			rejected = append(rejected, fmt.Sprintf(
+				"sweep %d strays %.0f dB further from the others than they do from each other and was left out", k+1, excess))
 			continue
 		}
 		kept = append(kept, t.Sweeps[k])
