@@ -21,7 +21,9 @@ import (
 const (
 	nearFarthest, nearClosest = 1.5, 1.12
 	nearShortest              = 0.02 // s
-	nearAbove                 = 15.0 // dB re the silence: coders from 20 on, in each octave
+	nearAbove                 = 8.0  // dB re the silence, in each octave
+	nearUsual                 = 15.0 // their median
+	nearSpread                = 30.0 // between octaves: a voice has 40
 	nearLevel                 = -65.0
 	nearSpan                  = 0.1 // s of it are set against the response: coders −35 to −60 dB, others below −80
 	nearFewest                = 4   // octaves
@@ -29,18 +31,34 @@ const (
 
 // detectCoderNoise finds noise that follows the sweep, as behind a coder that leaves the treble in.
 func detectCoderNoise(c *channel) []response.Finding {
-	still, own, s := c.quietSpectrum(), c.swept(), c.Stimulus.Sweep()
+	still, own := c.quietSpectrum(), c.swept()
 	if still == nil || len(own.near) < int(nearShortest*c.fs) {
 		return nil
 	}
-	near := slices.Clone(own.near)
+	above, level := c.octaves(own.near, still)
+	if len(above) < nearFewest || !(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual && slices.Max(above)-slices.Min(above) < nearSpread &&
+		statistic.Median(level) > nearLevel) {
+		return nil
+	}
+	if _, again := c.echo(); again > 0 { // an effect that moves its delay
+		return nil
+	}
+	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+		What:    fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, as behind a coder that saves bits", slices.Min(above)),
+		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
+		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
+}
+
+// octaves is what a stretch of the deconvolved recording holds in octaves from 250 Hz to 4 kHz, as far
+// as the sweep reaches: in dB above the silence, and re the response.
+func (c *channel) octaves(stretch []float64, still *spectrum) (above, level []float64) {
+	x, s := slices.Clone(stretch), c.Stimulus.Sweep()
 	var energy float64
-	for i, w := range taper.Hann(len(near)) {
-		near[i] *= w
+	for i, w := range taper.Hann(len(x)) {
+		x[i] *= w
 		energy += w * w
 	}
-	spectrum := c.powerOf(near, energy)
-	var above, level []float64
+	spectrum := c.powerOf(x, energy)
 	for f := 250.0; f < min(6000, 0.6*s.Stop()); f *= 2 {
 		if f < 2*s.Start() {
 			continue
@@ -51,11 +69,5 @@ func detectCoderNoise(c *channel) []response.Finding {
 		above = append(above, decibel.OfPower(sounds/noise))
 		level = append(level, decibel.OfPower(sounds*c.fs*nearSpan/c.sweptPower(f)))
 	}
-	if len(above) < nearFewest || !(slices.Min(above) > nearAbove && statistic.Median(level) > nearLevel) {
-		return nil
-	}
-	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, as behind a coder that saves bits", slices.Min(above)),
-		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
-		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
+	return above, level
 }

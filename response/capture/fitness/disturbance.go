@@ -51,6 +51,13 @@ func detectDisturbance(c *channel) []response.Finding {
 	if severity == response.Note {
 		return nil
 	}
+	if c.reverberates() {
+		return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
+			What: fmt.Sprintf("goes on sounding for more than %s s after the sweep at all frequencies: reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
+				signed(lateFrom, 1), worst, at),
+			Remedy:  "switch off effects in player and recorder, or record in a room with less echo, and record again",
+			Figures: figures{"error": figure(worst, "dB"), "at": figure(at, "Hz")}})
+	}
 	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
 		What: fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
 			"the response is off by up to %.2g dB there", above, at, worst),
@@ -92,6 +99,17 @@ func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 		}
 	}
 	return moves, at, above
+}
+
+// reverberates tells whether the response goes on in every octave where that of headphones is over.
+func (c *channel) reverberates() bool {
+	still, own := c.quietSpectrum(), c.swept()
+	from := int((linearBefore + lateFrom) * c.fs)
+	if still == nil || len(own.linear)-from < int(lateShortest*c.fs) {
+		return false
+	}
+	above, _ := c.octaves(own.linear[from:], still)
+	return len(above) >= nearFewest && slices.Min(above) > 10
 }
 
 // belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of

@@ -78,11 +78,13 @@ type Config struct {
 //	LevelControl      a mark is off the sweep by 0.15 dB and more than   by 0.5 dB
 //	                  noise does; noise above 9 kHz moves with the sound
 //	Echo              a peak of the cepstrum of 0.015 from 12 ms on, of    0.06
-//	                  0.08 from 5 ms on
+//	                  0.08 from 5 ms on; the response goes on for 0.2 s    moves it by 0.1 dB
+//	                  in every octave
 //	Resampled,        the response, or the spectrum of anything else,    with a stimulus
 //	LossyCodec        falls by 30 dB within a sixth of an octave, below
 //	                  0.9 of half the sample rate; a coder's noise
-//	                  before the response, 15 dB above the silence
+//	                  before the response, 8 dB above the silence in
+//	                  each octave and 15 dB in most
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);

@@ -40,7 +40,7 @@ func detectLevelControl(c *channel) []response.Finding {
 		f.Figures = figures{"silence": figure(length, "s")}
 		return c.finding(f)
 	}
-	if moved, when := c.movedNoise(); moved != 0 {
+	if moved, when := c.movedNoise(); moved != 0 && !(moved > 0 && c.reverberates()) {
 		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: "+
 			"a gain follows the level, and the response may be off", signedPlus(moved), when)
 		f.Figures = figures{"noise": figure(moved, "dB")}

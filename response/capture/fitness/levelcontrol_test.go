@@ -9,7 +9,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
 
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
@@ -95,6 +97,24 @@ func following(share float64) behind {
 	}
 }
 
+// reverberant adds noise that dies away by 60 dB within a second, of a level in dB re the sound itself.
+func reverberant(level float64) behind {
+	return func(x []float64, fs float64) {
+		random, h := rand.New(rand.NewPCG(9, 16)), make([]float64, int(fs))
+		for i := range h {
+			h[i] = random.NormFloat64() * math.Exp(-3*math.Ln10*float64(i)/fs)
+		}
+		floats.Scale(math.Pow(10, level/20)/floats.Norm(h, 2), h)
+		h[0] = 1
+		plan := fft.NewPlan(fft.FastLen(len(x) + len(h)))
+		bins := plan.Forward(nil, x)
+		for k, v := range plan.Forward(nil, h) {
+			bins[k] *= v
+		}
+		copy(x, plan.Inverse(nil, bins))
+	}
+}
+
 // without leaves out samples, and is silent at the end for as long.
 func without(at, n int) behind {
 	return func(x []float64, _ float64) { clear(x[at+copy(x[at:], x[at+n:]):]) }
@@ -145,6 +165,7 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		{"noise that follows the sound", false, following(0.05), fitness.LossyCodec},
 		{"noise that follows the sound, direct", true, following(0.05), fitness.LossyCodec},
 		{"noise that hardly follows the sound", false, following(0.00003), ""},
+		{"reverberation that goes on for a second", false, reverberant(-20), fitness.Echo},
 		{"an echo", false, again(0.031, 0.1), fitness.Echo},
 		{"an echo, upside down, direct", true, again(0.2, -0.03), fitness.Echo},
 		{"an echo 46 dB below", false, again(0.031, 0.005), ""},
