@@ -192,6 +192,7 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	for i, rec := range added {
 		r.placed[rec] = placed[i]
 		r.findings[rec] = r.set.Inspect(placed[i], fitness.Config{Direct: direct, Sides: sides(uses, rec)}).Findings
+		r.findings[rec] = slices.DeleteFunc(r.findings[rec], r.endsItself)
 		if direct {
 			if wrong := r.checkSettings(rec); wrong != nil { // the cause, whatever else it looks like
 				r.findings[rec] = wrong
@@ -214,6 +215,14 @@ func tidy(inspected []*capture.Recording) {
 	if samples > long {
 		runtime.GC()
 	}
+}
+
+// endsItself tells whether a finding is about a cutoff where what was played ends, which is no sweep that the
+// detectors know.
+func (r *recordings) endsItself(f response.Finding) bool {
+	signal := r.stimulus.Signal()
+	cutoff := f.Figures["cutoff"]
+	return signal.Law() == nil && cutoff.Known() && cutoff.Value > 0.95*signal.Stop()
 }
 
 // sides says which side each channel of a recording is used for; nil where one channel is used for

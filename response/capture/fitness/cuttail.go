@@ -4,8 +4,13 @@ import (
 	"fmt"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
+
+// trimmed is up to how many seconds after the last sweep a recording that stops was trimmed to its last sound:
+// the highest frequencies alone, with which a sweep ends, are cut off then, and they decay within milliseconds.
+const trimmed = 0.05
 
 // detectCutTail looks at how the channel ends: whether the last sweep of its side is whole, which
 // it also returns, and whether it has died away.
@@ -26,6 +31,11 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 	}
 	swept, next := c.afterSweeps()
 	switch missing := float64(swept-n) / c.fs; {
+	case missing > 0 && missing <= placement.Spare:
+		f.Severity = response.Note
+		f.What = fmt.Sprintf("stops %.1f ms before its last sweep does, which is taken as silent there", 1000*missing)
+		f.Figures = figures{"missing": figure(missing, "s")}
+		return c.finding(f), true
 	case missing > 0:
 		f.What = fmt.Sprintf("stops %s before its last sweep does", seconds(missing))
 		f.Figures = figures{"missing": figure(missing, "s")}
@@ -37,6 +47,10 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		}
 		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off",
 			seconds(-missing), end-floor)
+		if -missing < trimmed {
+			f.Severity = response.Note
+			f.What = fmt.Sprintf("stops %.0f ms after its last sweep: the decay of the highest frequencies is cut off", -1000*missing)
+		}
 		f.Figures = figures{"level": figure(end, "dBFS"), "above noise": figure(end-floor, "dB")}
 		return c.finding(f), true
 	}

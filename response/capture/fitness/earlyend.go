@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -27,7 +28,7 @@ func detectEarlyEnd(c *channel) []response.Finding {
 			continue
 		}
 		missing := (start + float64(last.Start+last.Len) - float64(len(c.x))) / c.fs
-		if missing <= 0 {
+		if missing <= placement.Spare {
 			continue
 		}
 		return c.finding(response.Finding{Kind: CutTail, Severity: response.Unfit, Time: float64(len(c.x)) / c.fs,

@@ -32,6 +32,10 @@ type Take struct {
 // enough, deconvolution finds the rest.
 const leadIn = 0.05
 
+// Spare is how many seconds of the end of a sweep a recording may miss that was trimmed to its last sound: so
+// much of a rising sweep of 6 s is a fiftieth of an octave. It is taken as silent.
+const Spare = 0.01
+
 // Take cuts one side's sweeps out of a channel. Where one channel holds both sides, as a mono mix
 // does, the earlier sweeps are the left ones.
 //
@@ -54,7 +58,7 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	before := int(leadIn * float64(r.SampleRate))
 	for i, s := range p.Stimulus.Sweeps(side) {
 		from, end := start+s.Start-before, start+s.Start+s.Len
-		if missing := end - p.length(); missing > 0 {
+		if missing := end - p.length(); float64(missing) > Spare*float64(r.SampleRate) {
 			return nil, p.about(channel,
 				fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
 					capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))

@@ -91,6 +91,30 @@ func rms(x []float64) float64 {
 	return math.Sqrt(sum / float64(len(x)))
 }
 
+// A recording that was trimmed to its last sound may miss a hundredth of a second of it.
+func TestTakeOfATrimmedRecording(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	r := recordedWith(st, 0, 60, 1)
+	left := st.Sweeps(sweep.Left)[0]
+	start := 0
+	for missing, fits := range map[int]bool{0: true, 400: true, 600: false} { // samples; 480 are a hundredth of a second
+		p, err := placement.Locate(r, st)
+		require.NoError(t, err)
+		whole, err := p.Take(1, sweep.Left)
+		require.NoError(t, err)
+		start = int(math.Round(whole.Start * 48000))
+		short := &capture.Recording{Name: "trimmed.wav", SampleRate: 48000, Channels: [][]float64{slices.Clone(r.Channels[0][:start+left.Start+left.Len-missing])}}
+		p, err = placement.Locate(short, st)
+		require.NoError(t, err)
+		_, err = p.Take(1, sweep.Left)
+		if fits {
+			assert.NoError(t, err, "%d samples", missing)
+		} else {
+			assert.ErrorIs(t, err, capture.ErrTruncated, "%d samples", missing)
+		}
+	}
+}
+
 func TestTakeOfWhatIsNotThere(t *testing.T) {
 	st := stimulus(t, sweep.StimulusConfig{})
 	r := recordedWith(st, 0, 60, 1)
