@@ -32,18 +32,6 @@ type Kernel struct {
 	Valid response.Band
 }
 
-// Curve returns the magnitude of the kernel in dB.
-func (k Kernel) Curve() response.Curve {
-	level := make([]float64, len(k.Response))
-	for i, g := range k.Response {
-		level[i] = decibel.OfAmplitude(cmplx.Abs(g))
-	}
-	return response.Curve{
-		Frequency: slices.Clone(k.Frequency), Level: level, Uncertainty: slices.Clone(k.Uncertainty),
-		Reference: "full scale", Valid: k.Valid,
-	}
-}
-
 // Kernels turns the harmonics into the kernels of a generalised Hammerstein
 // model of as many branches as there are orders (Novak, Lotton, Simon, J.
 // Audio Eng. Soc. 63(10), 2015). By the power-reduction identities (NIST DLMF
@@ -164,4 +152,27 @@ func inverseIdentities(top int, a float64) [][]complex128 {
 		inverse[m] = w
 	}
 	return inverse
+}
+
+// At returns the transfer function of the branch at f Hz, on a straight line between its points over the
+// logarithm of frequency, with its standard uncertainty in dB, +Inf where no silence tells it; both are
+// NaN outside Valid.
+func (k Kernel) At(f float64) (g complex128, uncertainty float64) {
+	i, found := slices.BinarySearch(k.Frequency, f)
+	switch {
+	case i == len(k.Frequency) || i == 0 && !found || !k.Valid.Contains(f):
+		return cmplx.NaN(), math.NaN()
+	case found:
+		g, uncertainty = k.Response[i], math.Inf(1)
+		if k.Uncertainty != nil {
+			uncertainty = k.Uncertainty[i]
+		}
+		return g, uncertainty
+	}
+	x := math.Log(f/k.Frequency[i-1]) / math.Log(k.Frequency[i]/k.Frequency[i-1])
+	g, uncertainty = k.Response[i-1]+complex(x, 0)*(k.Response[i]-k.Response[i-1]), math.Inf(1)
+	if k.Uncertainty != nil {
+		uncertainty = k.Uncertainty[i-1] + x*(k.Uncertainty[i]-k.Uncertainty[i-1])
+	}
+	return g, uncertainty
 }

@@ -49,6 +49,12 @@ func hammersteinDevice(s *sweep.Sweep, filters []biquad.Filter) []float64 {
 	return recording
 }
 
+// levelAt is the magnitude of a kernel in dB.
+func levelAt(k distortion.Kernel, f float64) float64 {
+	g, _ := k.At(f)
+	return 20 * math.Log10(cmplx.Abs(g))
+}
+
 func TestPublishedHammersteinExample(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, hammersteinSweep)
@@ -75,7 +81,7 @@ func TestPublishedHammersteinExample(t *testing.T) {
 		}
 		assert.Less(t, worst, 0.3, "kernel %d", m+1)
 		assert.Less(t, turned, 0.06, "kernel %d", m+1) // 3.4°, at the lowest frequency
-		assert.InDelta(t, 20*math.Log10(cmplx.Abs(hammerstein[m].Response(1000, 96000))), k.Curve().At(1000), 0.01)
+		assert.InDelta(t, 20*math.Log10(cmplx.Abs(hammerstein[m].Response(1000, 96000))), levelAt(k, 1000), 0.01)
 	}
 }
 

@@ -162,3 +162,29 @@ func groupDelayPlot(r *review.Results) plot.Plot {
 	p.Y = plot.Axis{Label: "Group delay", Unit: "ms", Min: max(low, -10), Max: min(max(high, 1), 20)}
 	return p
 }
+
+// residualPlot draws what no steady linear filter explains of a piece, with what could explain it.
+func residualPlot(i int, material *review.Programme) plot.Plot {
+	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: "What a linear filter leaves of " + material.Name, X: plot.Frequency(20, 20000),
+		Y: plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
+		Notes: []string{"Predicted: by a polynomial with a filter behind each power, as the sweep shows it; too low where something filters before it distorts."}}
+	var f, read, noise, predicted []float64
+	explained, known := 0, 0
+	for _, one := range material.Residuals {
+		f, read = append(f, one.Frequency), append(read, one.Read)
+		noise, predicted = append(noise, one.Noise), append(predicted, one.Predicted)
+		if sum := decibel.OfPower(decibel.Power(one.Noise) + decibel.Power(one.Predicted)); !math.IsNaN(sum + one.Read) {
+			known++
+			if one.Read < sum+3 {
+				explained++
+			}
+		}
+	}
+	p.Series = []plot.Series{{Name: "left", X: f, Y: read, Style: plot.Ink}, {Name: "noise", X: f, Y: noise, Style: plot.Ochre, Kind: plot.Floor},
+		{Name: "predicted from the sweep's distortion", X: f, Y: predicted, Style: plot.Vermilion}}
+	p.Summary = fmt.Sprintf("Noise and the distortion by the sweep explain what is left of %s, to 3 dB, in %d of %d thirds of an octave.", material.Name, explained, known)
+	if known == 0 {
+		p.Summary = "What is left of " + material.Name + " can be compared with noise and predicted distortion nowhere."
+	}
+	return p
+}

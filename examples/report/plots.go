@@ -87,6 +87,9 @@ func plots(r *review.Results) map[string]plot.Plot {
 		if p.Comparison != nil {
 			all = append(all, spectraPlot(i, p, true), spectraPlot(i, p, false), programmePlot(i, p, true), programmePlot(i, p, false), changesPlot(i, p))
 			all = append(all, spectrogramPlots(i, p)...)
+			if len(p.Residuals) > 0 {
+				all = append(all, residualPlot(i, p))
+			}
 		}
 	}
 	out := map[string]plot.Plot{}

@@ -45,6 +45,9 @@ type bandJSON struct {
 	Half95DB     number `json:"half_width_95_db"`
 	Coherence    number `json:"coherence"`
 	ResidualDB   number `json:"residual_db"`
+	// What noise alone, and the distortion by the sweep, would leave.
+	NoiseDB     number `json:"residual_noise_db"`
+	PredictedDB number `json:"residual_predicted_db"`
 }
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
@@ -56,9 +59,13 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 		return out
 	}
 	out.Covered, out.Sentence = number(p.Comparison.Covered), programmeWords(p)
-	for _, b := range p.Comparison.Bands() {
+	for k, b := range p.Comparison.Bands() {
+		noise, predicted := math.NaN(), math.NaN()
+		if k < len(p.Residuals) {
+			noise, predicted = p.Residuals[k].Noise, p.Residuals[k].Predicted
+		}
 		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference),
-			number(b.HalfWidth95), number(b.Coherence), number(b.Residual)})
+			number(b.HalfWidth95), number(b.Coherence), number(b.Residual), number(noise), number(predicted)})
 	}
 	return out
 }

@@ -236,9 +236,10 @@ type parts struct {
 	further    *Further // nil where the stimulus asks for the response alone
 	sweepAt    float64  // where in the recording the first sweep begins, s
 
-	fromRate    int     // Hz, the lower rate of a recording that was resampled, or 0
-	noFloor     bool    // nothing tells the noise
-	unexplained float64 // share of the power, where what was played has no law; otherwise 0
+	fromRate    int             // Hz, the lower rate of a recording that was resampled, or 0
+	noise       *response.Noise // of one sweep; nil where nothing tells it
+	noFloor     bool            // nothing tells the noise
+	unexplained float64         // share of the power, where what was played has no law; otherwise 0
 }
 
 // separate averages the sweeps of one side and separates them. The microphone is nil where none was
@@ -280,7 +281,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		if err != nil {
 			return err
 		}
-		noise = noise.Averaged(averages)
+		p.noise, noise = noise, noise.Averaged(averages)
 		if p.floor, err = window.Floor(noise, b.frequency); err != nil {
 			return err
 		}

@@ -56,6 +56,9 @@ type Programme struct {
 	DirectLoudness, ThroughLoudness float64
 	// Excerpts can be compared by ear; nil where the material asks for none or was not compared.
 	Excerpts *Excerpts
+	// Residuals is what no steady linear filter explains of it, by third octaves, with what noise and
+	// the distortion by the sweep would leave; nil without a sweep.
+	Residuals []Residual
 	// Findings are about the recordings.
 	Findings []response.Finding
 	// Level of the sound under the cup as it was recorded, the microphone's response and
@@ -63,6 +66,8 @@ type Programme struct {
 	// No time is allowed for a level that is not known.
 	Level     *level.SoundLevel
 	Allowance []level.Allowance
+
+	powers *powerSpectra // of the direct recording; nil without a sweep
 }
 
 // material is a piece that was compared, with what is still needed of its recordings.
@@ -183,6 +188,9 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	}
 	out.Comparison, out.Spectrogram, out.Excerpts = c, programme.NewSpectrogram(direct, through, a),
 		cutExcerpts(m, c, direct, through)
+	if st := b.config.Stimulus; st != nil && st.Sweep() != nil {
+		out.powers = newPowerSpectra(direct, a.From, a.To)
+	}
 	return nil
 }
 

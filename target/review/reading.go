@@ -36,6 +36,7 @@ type Reading struct {
 	side      sweep.Side
 	sweepAt   float64            // where in the recording its first sweep begins, s
 	follows   []response.Finding // that it does not follow what was played, or is the direct recording
+	noise     *response.Noise    // of the recording; nil where nothing tells it
 	recording *capture.Recording
 	arrival   float64 // s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
@@ -99,6 +100,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	fromRate := lowestRate(direct.fromRate, resampledFrom(u.recording))
 	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
 		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
+	reading.noise = p.noise
 	if reading.recording, reading.arrival = u.recording, delay+p.sweepAt-direct.sweepAt; noPeak {
 		reading.arrival = math.NaN()
 	}

@@ -94,7 +94,9 @@ func (p *Pair) Measure() (*Results, error) {
 			if err := r.agree(&one); err != nil {
 				return nil, err
 			}
+			one.Residuals = p.bench.residuals(&one, r.side(one.Side))
 		}
+		one.powers = nil
 		r.Programmes = append(r.Programmes, &one)
 	}
 	r.NotIncluded = p.notIncluded(r)

@@ -27,8 +27,6 @@ const module = "example.com/earnest/"
 // kept are exported names that only tests use, with the reason why they stay. A name that ends in a
 // dot stands for all names that begin with it.
 var kept = map[string]string{
-	"distortion.HarmonicSet.Kernels":        "kernels come into the job later",
-	"distortion.Kernel.Curve":               "kernels come into the job later",
 	"response/capture.Decode":               "importers read from streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
