@@ -166,7 +166,7 @@ func groupDelayPlot(r *review.Results) plot.Plot {
 // residualPlot draws what no steady linear filter explains of a piece, with what could explain it.
 func residualPlot(i int, material *review.Programme) plot.Plot {
 	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: "What a linear filter leaves of " + material.Name, X: plot.Frequency(20, 20000),
-		Y: plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
+		Y:     plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
 		Notes: []string{"Predicted: by a polynomial with a filter behind each power, as the sweep shows it; too low where something filters before it distorts."}}
 	var f, read, noise, predicted []float64
 	explained, known := 0, 0

@@ -62,9 +62,9 @@ function crowded() {
 }
 
 // hidden finds plots, their legends and definitions that are not to be seen, or
-// have no size, and are in no fold that is closed.
+// have no size, and are in no fold that is closed, nor in the unit that is not chosen.
 const hidden = () => [...document.querySelectorAll("figure, figure svg.plot-svg, .plot-legend, .definitions dt, .definitions dd > p:not(.back)")]
-  .filter(e => !e.closest("details:not([open])")).filter(e => { const b = e.getBoundingClientRect(); return !visible(e) || b.width < 5 || b.height < 5; }).map(name);
+  .filter(e => !e.closest("details:not([open]), .switched > input:checked ~ div:nth-of-type(1), .switched > input:not(:checked) ~ div:nth-of-type(2)")).filter(e => { const b = e.getBoundingClientRect(); return !visible(e) || b.width < 5 || b.height < 5; }).map(name);
 
 // unexplained finds plots that lead to no definition, and no plot before them in their section does.
 function unexplained() {

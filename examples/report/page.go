@@ -216,8 +216,7 @@ func (v *view) again(text string) bool {
 	return before
 }
 
-// Switched draws a plot of distortion in dB and in %, of which the reader chooses one; on paper both are
-// there.
+// Switched draws a plot of distortion in dB and in %, of which the reader chooses one, on paper too.
 func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
 	decibels, err := v.Figure(id, true, terms...)
 	if err != nil || !v.Has(id+"-percent") {
