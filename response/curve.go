@@ -275,17 +275,3 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 	}
 	return out, nil
 }
-
-// WithCommonUncertainty returns the curve with a standard uncertainty of u dB, the same error at
-// every frequency, joined to its own by root sum of squares (JCGM 100:2008, 5.1.2). A curve whose own
-// is not known stays so.
-func (c Curve) WithCommonUncertainty(u float64) Curve {
-	if c.Components != nil {
-		return c.With(Cause{Name: "level", CommonTo: OnePair}, func(float64) float64 { return u }, math.Inf(1))
-	}
-	out := c.clone()
-	for i, own := range c.Uncertainty {
-		out.Uncertainty[i] = math.Hypot(own, u)
-	}
-	return out
-}

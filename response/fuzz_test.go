@@ -64,7 +64,7 @@ func FuzzCurves(f *testing.F) {
 					f.Interval(s.Number())
 					_ = f.String()
 				case 11:
-					check(c.WithCommonUncertainty(s.Number()), nil)
+					check(c.Offset(s.Number()), nil)
 				}
 			}, "response", "smoothing")
 		}

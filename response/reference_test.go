@@ -119,18 +119,6 @@ func averageOfScattered(t testing.TB, n int) *response.Average {
 	return a
 }
 
-// JCGM 100:2008, 5.1.2: 3² + 4² = 5², and what is not known does not become known.
-func TestCommonUncertaintyJoinsByRootSumOfSquares(t *testing.T) {
-	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{1, 2, 3})
-	require.NoError(t, err)
-	assert.Nil(t, c.WithCommonUncertainty(4).Uncertainty)
-	c.Uncertainty = []float64{3, 0, math.NaN()}
-	u := c.WithCommonUncertainty(4).Uncertainty
-	assert.InDeltaSlice(t, []float64{5, 4}, u[:2], 1e-12, "rounding")
-	assert.True(t, math.IsNaN(u[2]))
-	assert.Equal(t, 3.0, c.Uncertainty[0], "the receiver is left alone")
-}
-
 // White noise of rms σ, deconvolved by a sweep of amplitude A and rate L and seen through
 // a window that keeps N samples' worth of power, has N σ² over the sweep's own spectrum
 // squared, (A/2)² (L/f) fs².

@@ -110,7 +110,7 @@ func TestCurvesShareNothing(t *testing.T) {
 	grid := []float64{100, 400}
 	for name, made := range map[string]response.Curve{
 		"Resample": c.Resample(grid), "Within": c.Within(response.AllFrequencies), "Offset": c.Offset(0), "MaskBelow": c.MaskBelow(response.Curve{}, 0),
-		"WithCommonUncertainty": c.WithCommonUncertainty(0), "Add": must(c.Add(c)), "MeanLevel": must(response.MeanLevel(c)),
+		"Add": must(c.Add(c)), "MeanLevel": must(response.MeanLevel(c)),
 		"AverageOf": must(response.AverageOf([]response.Curve{c})).Level, "Power": must(response.AverageOf([]response.Curve{c, c})).Power,
 	} {
 		for _, slice := range [][]float64{made.Frequency, made.Level, made.Uncertainty} {

@@ -41,7 +41,7 @@ func newSound(r *review.Results) *soundJSON {
 		PerMilliwatt: newFigure(r.Sound.PerMilliwatt), PerVolt500: newFigure(r.Sound.PerVolt500),
 		PerMW500: newFigure(r.Sound.PerMilliwatt500), Remarks: remarks(r.Sound.Findings)}
 	if reach := r.Sound.MaxSPL; reach != nil {
-		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), string(reach.By)}
+		s.Highest = &highestJSON{r.Drive.AmplifierName, newFigure(reach.Level), reach.By}
 	}
 	return s
 }

@@ -19,19 +19,16 @@ type Amplifier struct {
 	OutputImpedance response.Figure
 }
 
-// Bottleneck is the limit of an amplifier that is reached first.
-type Bottleneck string
-
-// The bottlenecks.
+// The limits of an amplifier.
 const (
-	VoltageLimit Bottleneck = "voltage"
-	CurrentLimit Bottleneck = "current"
+	VoltageLimit = "voltage"
+	CurrentLimit = "current"
 )
 
 // MaxSPL is the highest sound pressure level that an amplifier reaches with a pair of headphones.
 type MaxSPL struct {
 	Level response.Figure // dB SPL of a sine; peaks of programme may be 3.01 dB higher
-	By    Bottleneck
+	By    string          // the limit that is reached first
 	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
 	// hearing.
 	Findings []response.Finding

@@ -24,7 +24,7 @@ func TestHighestLevel(t *testing.T) {
 		output         float64
 		h              [2]response.Figure
 		level          float64
-		by             level.Bottleneck
+		by             string
 	}{
 		{"high impedance: voltage", 2, 0.05, 0, headphones(100, 300), 106.0206, level.VoltageLimit},
 		{"low impedance: current, 50 mA in 16 Ω is 0.8 V", 2, 0.05, 0, headphones(115, 16), 113.0618, level.CurrentLimit},

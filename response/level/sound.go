@@ -61,7 +61,15 @@ func PerVoltCurve(c response.Curve, mic Sensitivity, output response.Figure) (re
 	}
 	shift := propagate(Decibel, func(x []float64) float64 { return x[0] - decibel.OfAmplitude(x[1]) },
 		mic.FullScale, output)
-	out := c.Offset(shift.Value).WithCommonUncertainty(shift.Uncertainty)
+	out := c.Offset(shift.Value)
+	if c.Components != nil {
+		everywhere := func(float64) float64 { return shift.Uncertainty }
+		out = out.With(response.Cause{Name: "level", CommonTo: response.OnePair}, everywhere, math.Inf(1))
+	} else {
+		for i, own := range out.Uncertainty {
+			out.Uncertainty[i] = math.Hypot(own, shift.Uncertainty)
+		}
+	}
 	out.Reference = "20 µPa at 1 V"
 	return out, nil
 }

@@ -186,8 +186,10 @@ func clipping(k *kit, channels [][]float64) string {
 	}
 	placed, _ := placement.Locate(recording("recording", channels), k.stimulus) // clipping is found without the sweep, too
 	report := fitness.Inspect(placed, fitness.Config{Sides: []sweep.Side{sweep.Left}})
-	for _, f := range report.Of(fitness.Clipping) {
-		return f.What
+	for _, f := range report.Findings {
+		if f.Kind == fitness.Clipping {
+			return f.What
+		}
 	}
 	return ""
 }

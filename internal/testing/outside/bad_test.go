@@ -197,9 +197,7 @@ func (b *badTrial) sweep(path string, v *verdict) {
 	}
 	placed := located(r, b.bench.stimulus)
 	report := fitness.Inspect(placed, fitness.Config{SampleRate: badRate})
-	for _, f := range report.AtLeast(response.Warning) {
-		v.said = append(v.said, f.String())
-	}
+	v.warn(report)
 	if clock, err := placed.Clock(1, sweep.Left); !v.say(err) {
 		placed = placed.CorrectDrift(clock)
 	}
@@ -254,15 +252,22 @@ func (b *badTrial) off(grid, level []float64, truth func(f float64) float64) flo
 	return max(middle-d[0], d[len(d)-1]-middle)
 }
 
+// warn notes the findings that are more than a note.
+func (v *verdict) warn(report *fitness.Report) {
+	for _, f := range report.Findings {
+		if f.Severity >= response.Warning {
+			v.said = append(v.said, f.String())
+		}
+	}
+}
+
 // programme reads a recording of the material.
 func (b *badTrial) programme(path string, played []float64, v *verdict) {
 	r, err := capture.Read(path)
 	if v.say(err) && r == nil {
 		return
 	}
-	for _, f := range fitness.Inspect(located(r, nil), fitness.Config{}).AtLeast(response.Warning) {
-		v.said = append(v.said, f.String())
-	}
+	v.warn(fitness.Inspect(located(r, nil), fitness.Config{}))
 	through, err := programme.ChannelOf(r, 1)
 	if v.say(err) {
 		return

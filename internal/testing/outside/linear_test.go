@@ -33,7 +33,11 @@ func (m *measurement) linear(r *capture.Recording) {
 	}
 	report := fitness.Inspect(located(r, m.bench.stimulus), fitness.Config{})
 	// Nothing is wrong with what the chains record.
-	m.note("wrongly called unfit", "findings", 0, float64(len(report.AtLeast(response.Unfit))), " ", report.Findings)
+	unfit := 0.0
+	if report.Err() != nil {
+		unfit = 1
+	}
+	m.note("wrongly called unfit", "recordings", 0, unfit, " ", report.Findings)
 }
 
 // spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised;

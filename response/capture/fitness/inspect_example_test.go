@@ -51,8 +51,10 @@ func ExampleInspect() {
 	}
 	p, _ = placement.Locate(r, st) // what it does not find, the report says
 	report := fitness.Inspect(p, fitness.Config{Direct: true})
-	for _, f := range report.AtLeast(response.Warning) {
-		fmt.Println(f.Severity, f)
+	for _, f := range report.Findings {
+		if f.Severity >= response.Warning {
+			fmt.Println(f.Severity, f)
+		}
 	}
 	fmt.Println("fit:", report.Err() == nil)
 	// Output:
@@ -82,8 +84,10 @@ func ExampleSet() {
 	var set fitness.Set
 	for _, r := range []*capture.Recording{first, &second} {
 		p, _ := placement.Locate(r, st) // what it does not find, the report says
-		for _, f := range set.Inspect(p, fitness.Config{Direct: true}).AtLeast(response.Warning) {
-			fmt.Println(f)
+		for _, f := range set.Inspect(p, fitness.Config{Direct: true}).Findings {
+			if f.Severity >= response.Warning {
+				fmt.Println(f)
+			}
 		}
 	}
 	// Output:

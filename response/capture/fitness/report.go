@@ -74,31 +74,14 @@ type Measured struct {
 	Valid response.Band
 }
 
-// AtLeast returns the findings of a severity and above.
-func (r *Report) AtLeast(s response.Severity) []response.Finding {
-	return r.findings(func(f response.Finding) bool { return f.Severity >= s })
-}
-
-// Of returns the findings of one kind.
-func (r *Report) Of(k response.FindingKind) []response.Finding {
-	return r.findings(func(f response.Finding) bool { return f.Kind == k })
-}
-
-func (r *Report) findings(wanted func(response.Finding) bool) (found []response.Finding) {
-	for _, f := range r.Findings {
-		if wanted(f) {
-			found = append(found, f)
-		}
-	}
-	return found
-}
-
 // Err is nil for a recording that is fit, and else an error that is ErrUnfit and says why, a line
 // for each finding.
 func (r *Report) Err() error {
 	var lines []string
-	for _, f := range r.AtLeast(response.Unfit) {
-		lines = append(lines, "capture: "+f.String())
+	for _, f := range r.Findings {
+		if f.Severity >= response.Unfit {
+			lines = append(lines, "capture: "+f.String())
+		}
 	}
 	if lines == nil {
 		return nil

@@ -1,0 +1,17 @@
+package fitness
+
+import (
+	"slices"
+
+	"example.com/earnest/response"
+)
+
+// What tests in package fitness_test look at and nobody else does.
+
+func (r *Report) AtLeast(s response.Severity) []response.Finding {
+	return slices.DeleteFunc(slices.Clone(r.Findings), func(f response.Finding) bool { return f.Severity < s })
+}
+
+func (r *Report) Of(k response.FindingKind) []response.Finding {
+	return slices.DeleteFunc(slices.Clone(r.Findings), func(f response.Finding) bool { return f.Kind != k })
+}
