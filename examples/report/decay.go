@@ -28,33 +28,54 @@ func newDecay(side *review.Side) []decayJSON {
 	return out
 }
 
-// decayPlot draws how long each third octave takes to fall by 30 dB.
-func decayPlot(r *review.Results) plot.Plot {
+// How the map of decays is drawn: milliseconds from the peak, in steps, and down to a level in dB.
+const (
+	mapEnd, mapStep = 5.0, 0.1
+	mapBottom       = -40.0
+	mapMargin       = 3.0 // dB by which a level has to lie above the band filter's own
+)
+
+// decayPlot draws the energy that is still to come over frequency and time after the peak, in the first
+// seating. What the filter of the band itself still rings with, and noise, are left out.
+func decayPlot(side *review.Side) plot.Plot {
 	p := plot.Plot{
-		ID: "decay", Title: "Decay by third octave",
-		X: plot.Frequency(20, 20000),
-		Notes: []string{"Time in which the energy still to come falls by 30 dB, in the first seating. Bars: " +
-			"the interval that holds the truth with 95 % confidence. " +
-			"Where the band's own filter rings as long, or noise is near, it is not known."},
-		Summary: decayWords(r),
+		ID: "decay-" + side.Name, Title: "Decay, " + side.Name,
+		X: plot.Frequency(100, 20000), Y: plot.Axis{Label: "Time after the peak", Unit: "ms", Min: 0, Max: mapEnd},
+		Height:  260,
+		Notes:   []string{"Energy still to come, in third octaves, first seating. Hatched: the filter of the band itself rings as long, or noise is near, so nothing can be told."},
+		Summary: "The energy that is still to come, by third octave and time after the peak.",
 	}
-	top := 0.0
-	for _, side := range r.Sides() {
-		s := plot.Series{Name: side.Name, Style: sideStyle[side.Name], Kind: plot.Points}
-		for _, d := range side.Decay {
-			t, half := 1000*d.Time.Value, 1000*halfWidth(d.Time)
-			s.X, s.Y = append(s.X, d.Band.Nominal), append(s.Y, t)
-			s.Low, s.High = append(s.Low, t-half), append(s.High, t+half)
-			if !math.IsNaN(t) {
-				top = max(top, t+half)
-			}
-		}
-		if len(s.X) > 0 {
-			p.Series = append(p.Series, s)
-		}
+	decays, err := side.Seatings[0].Transfer.Impulse().Decays(response.DecayConfig{})
+	if err != nil || len(decays) == 0 {
+		return p
 	}
-	p.Y = plot.Axis{Label: "Time to fall by 30 dB", Unit: "ms", Min: 0, Max: 5 * math.Ceil(max(top, 5)/5)}
+	r := &plot.Raster{Left: decays[0].Band.Low, Right: decays[len(decays)-1].Band.High, Bottom: 0, Top: mapEnd, Min: mapBottom, Max: 0, Label: "energy to come", Unit: "dB"}
+	for t := mapStep / 2; t < mapEnd; t += mapStep {
+		row := make([]float64, len(decays))
+		for i, d := range decays {
+			row[i] = decayed(d, t/1000)
+		}
+		r.Values = append(r.Values, row)
+	}
+	p.Raster = r
 	return p
+}
+
+// decayed is the level of a decay at a time in seconds; NaN where it is not known, or the filter of the
+// band rings with as much. The filter's power falls as exp(−(a t)²), a = π (High − Low)/√ln 2 (see
+// response.Impulse.Decays), so its energy to come is erfc(a t)/2.
+func decayed(d response.Decay, t float64) float64 {
+	at := (t - d.Start) / d.Step
+	if !(at >= 0 && at < float64(len(d.Level)-1)) { // nothing is known of a band without levels
+		return math.NaN()
+	}
+	i := int(at)
+	level := d.Level[i] + (at-float64(i))*(d.Level[i+1]-d.Level[i])
+	a := math.Pi * (d.Band.High - d.Band.Low) / math.Sqrt(math.Ln2)
+	if own := 10 * math.Log10(math.Erfc(a*t)/2); !(level > own+mapMargin) {
+		return math.NaN()
+	}
+	return level
 }
 
 // decayWords says where the pair rings the longest.

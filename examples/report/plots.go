@@ -52,7 +52,10 @@ func plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
 	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), seatingsPlot(r), budgetPlot(r)}
 	if r.Config.Stimulus != nil {
-		all = append(all, impulsePlot(r), stepPlot(r), decayPlot(r))
+		all = append(all, impulsePlot(r), stepPlot(r))
+		for _, side := range r.Sides() {
+			all = append(all, decayPlot(side))
+		}
 	}
 	if len(r.Difference.Level) > 0 {
 		all = append(all, matchPlot(r))
@@ -83,9 +86,16 @@ func plots(r *review.Results) map[string]plot.Plot {
 	if j.Correction != nil && len(j.Correction.Filters) > 0 {
 		all = append(all, correctionPlot(j.Correction))
 	}
+	shown := map[string]bool{}
 	for i, p := range r.Programmes {
 		if p.Comparison != nil {
-			all = append(all, spectraPlot(i, p, true), spectraPlot(i, p, false), programmePlot(i, p, true), programmePlot(i, p, false), changesPlot(i, p))
+			all = append(all, programmePlot(i, p, true), programmePlot(i, p, false))
+			name := p.Name + "\n" + p.Side
+			if shown[name] { // in another seating, which the response from material tells apart
+				continue
+			}
+			shown[name] = true
+			all = append(all, spectraPlot(i, p, true), spectraPlot(i, p, false), changesPlot(i, p))
 			all = append(all, spectrogramPlots(i, p)...)
 			if len(p.Residuals) > 0 {
 				all = append(all, residualPlot(i, p))
