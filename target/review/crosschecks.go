@@ -28,10 +28,14 @@ const (
 // 0.3 dB and more (simulated); drivers of a pair, to differ in sensitivity by less than 3 dB, and
 // seatings by less than 1.5 dB (common practice).
 const (
-	mostFromFlat     = 1.0
-	mostRipple       = 0.15
-	mostDistortion   = 0.03 // %, of an interface at distortionAt
-	distortionAt     = 1000 // Hz
+	mostFromFlat   = 1.0
+	mostRipple     = 0.15
+	mostDistortion = 0.03 // %, of an interface at distortionAt
+	distortionAt   = 1000 // Hz
+	// lowest is where a limiter shows that is fast enough to follow the sine, in Hz, and mostInBass, in %, what
+	// an interface has there at most.
+	lowest           = 40
+	mostInBass       = 1
 	mostBetweenSides = 3.0
 	mostBetween      = 1.5
 	// likeGain is the largest rms about its mean of a difference that is taken for a gain.
@@ -86,6 +90,12 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 			f.Remedy = "switch off equalisers and enhancements in player and recorder, " +
 				"check that this is the direct recording, " +
 				"and record again"
+		case p.harmonics.THDAt(lowest).Value > mostInBass:
+			bass := p.harmonics.THDAt(lowest).Value
+			f.Kind, f.Figures = fitness.LevelControl, map[string]response.Figure{"distortion": {Value: bass, Unit: "%"}}
+			f.What = fmt.Sprintf("the interface's %v side distorts by %.2g %% at %s%s, as a limiter does that follows single periods",
+				u.side, bass, response.FormatFrequency(lowest), distorted(distortion))
+			f.Remedy = "switch off limiters and automatic gain in player and recorder, lower the level if an input is overloaded, and record again"
 		default:
 			continue
 		}

@@ -212,3 +212,32 @@ func TestANoisyDirectRecordingIsNotDoubted(t *testing.T) {
 	assert.Empty(t, found(findings, review.NotDirect))
 	assert.Empty(t, found(findings, review.DirectNotFlat))
 }
+
+// A limiter in the direct recording that holds the sweep at half its level leaves the treble as it is, and bends
+// each period of the bass.
+func TestALimiterInTheDirectRecording(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	direct := s.direct()
+	for k, x := range direct.Channels {
+		y, envelope := slices.Clone(x), 0.0
+		for i, v := range y {
+			speed := 0.004 // 5 ms to fall
+			if math.Abs(v) > envelope {
+				speed = 0.02 // 1 ms to rise, so that no top is flat
+			}
+			envelope += speed * (math.Abs(v) - envelope)
+			y[i] = v * min(1, 0.08/envelope)
+		}
+		direct.Channels[k] = y
+	}
+	for _, row := range []struct {
+		direct *capture.Recording
+		named  bool
+	}{{direct, true}, {s.direct(), false}} {
+		b, err := review.New(s.config)
+		require.NoError(t, err)
+		findings, _ := b.Direct(review.Both(row.direct))
+		assert.Equal(t, row.named, len(found(findings, fitness.LevelControl)) > 0, "%v", findings)
+	}
+}
