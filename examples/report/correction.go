@@ -52,7 +52,7 @@ func newCorrection(j *review.Judgement) *correctionJSON {
 	out := &correctionJSON{Filters: []filterJSON{}, PreampDB: number(c.Preamp), Before: newFigure(c.Before.RMS),
 		After: newFigure(c.NewSeating), Warnings: list(c.Warnings)}
 	for _, f := range c.Filters {
-		out.Filters = append(out.Filters, filterJSON{f.Shape.String(), f.Frequency, f.Gain, f.Q})
+		out.Filters = append(out.Filters, filterJSON{string(f.Shape), f.Frequency, f.Gain, f.Q})
 	}
 	return out
 }

@@ -55,7 +55,7 @@ func Find(channels [][]float64, sampleRate int) []Content {
 func recognise(x []float64, sampleRate int) Content {
 	power := statistic.MeanSquare(x)
 	if power-power != 0 {
-		return Content{Level: math.NaN()} // samples that are no numbers
+		return Content{Kind: Unknown, Level: math.NaN()} // samples that are no numbers
 	}
 	for _, one := range []func([]float64, float64) (Content, bool){sequence, chirpIn, tones, noise} {
 		if c, ok := one(x, float64(sampleRate)); ok {

@@ -13,23 +13,17 @@ import (
 )
 
 // Kind is what a stretch of a file is.
-type Kind int
+type Kind string
 
 // The kinds. Unknown is music, speech and anything else.
 const (
-	Unknown Kind = iota
-	ExponentialSweep
-	LinearSweep
-	Noise
-	MaximumLength
-	Tones
+	Unknown          Kind = "no known signal"
+	ExponentialSweep Kind = "exponential sweep"
+	LinearSweep      Kind = "linear sweep"
+	Noise            Kind = "steady noise"
+	MaximumLength    Kind = "maximum-length sequence"
+	Tones            Kind = "steady tones"
 )
-
-// String returns the kind in words.
-func (k Kind) String() string {
-	return [...]string{"no known signal", "exponential sweep", "linear sweep", "steady noise", "maximum-length sequence",
-		"steady tones"}[k]
-}
 
 // Content is what a stretch of one channel holds. Fields that do not belong to its kind are 0.
 type Content struct {

@@ -215,7 +215,7 @@ func TestCoefficientsEqualSciPy(t *testing.T) {
 	seen := 0
 	for _, shape := range []correction.Shape{correction.Peaking, correction.LowShelf, correction.HighShelf} {
 		for _, c := range cases {
-			if c.Shape != shape.String() {
+			if c.Shape != string(shape) {
 				continue
 			}
 			seen++

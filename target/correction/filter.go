@@ -1,6 +1,7 @@
 package correction
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -9,20 +10,15 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// Shape is the kind of a filter.
-type Shape biquad.Shape
+// Shape is the kind of a filter; the zero value is peaking.
+type Shape string
 
 // The shapes.
 const (
-	Peaking   = Shape(biquad.Peaking)
-	LowShelf  = Shape(biquad.LowShelf)
-	HighShelf = Shape(biquad.HighShelf)
+	Peaking   Shape = "peaking"
+	LowShelf  Shape = "low shelf"
+	HighShelf Shape = "high shelf"
 )
-
-// String names the shape.
-func (s Shape) String() string {
-	return map[Shape]string{Peaking: "peaking", LowShelf: "low shelf", HighShelf: "high shelf"}[s]
-}
 
 // Filter is an equaliser filter of the Audio EQ Cookbook.
 type Filter struct {
@@ -34,7 +30,7 @@ type Filter struct {
 
 // String writes the filter as a line of a table: "peaking at 3.2 kHz, −4.5 dB, Q 1.41".
 func (f Filter) String() string {
-	return fmt.Sprintf("%v at %.4g Hz, %+.1f dB, Q %.2f", f.Shape, f.Frequency, f.Gain, f.Q)
+	return fmt.Sprintf("%v at %.4g Hz, %+.1f dB, Q %.2f", cmp.Or(f.Shape, Peaking), f.Frequency, f.Gain, f.Q)
 }
 
 // Coefficients are those of a biquad at one sample rate, a0 divided out:
@@ -73,7 +69,14 @@ func (f Filter) check(sampleRate int) error {
 }
 
 func (f Filter) biquad(sampleRate int) biquad.Filter {
-	return biquad.New(biquad.Shape(f.Shape), f.Frequency, f.Q, f.Gain, float64(sampleRate))
+	shape := biquad.Peaking
+	switch f.Shape {
+	case LowShelf:
+		shape = biquad.LowShelf
+	case HighShelf:
+		shape = biquad.HighShelf
+	}
+	return biquad.New(shape, f.Frequency, f.Q, f.Gain, float64(sampleRate))
 }
 
 // Level is the filter's gain in dB at a frequency in Hz, at a sample rate; NaN
