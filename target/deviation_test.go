@@ -220,7 +220,6 @@ func TestMaxDeviation(t *testing.T) {
 	assert.InDelta(t, 8, d.Max.Level.Value, 1e-9)
 	assert.InDelta(t, 1000, d.Max.Band.Low, 1e-6, "4 dB")
 	assert.InDelta(t, 16000, d.Max.Band.High, 1e-6, "the end of what was judged")
-	assert.Equal(t, "+8.00 dB at 16 kHz (at least half of it over 1 kHz–16 kHz)", d.Max.String())
 }
 
 func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {

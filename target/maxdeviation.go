@@ -1,7 +1,6 @@
 package target
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/earnest/response"
@@ -20,15 +19,6 @@ type MaxDeviation struct {
 	// least half of Level, without a break. It ends where the judged band or
 	// what is known ends.
 	Band response.Band
-}
-
-// String says it in a sentence's part: "−6.20 dB at 3.15 kHz (half of it from 2.8 kHz–3.5 kHz)".
-func (e MaxDeviation) String() string {
-	if !e.Level.Known() {
-		return "not known"
-	}
-	return fmt.Sprintf("%+.2f dB at %s (at least half of it over %v)",
-		e.Level.Value, response.FormatFrequency(e.Frequency), e.Band)
 }
 
 // furthest returns the place among the points of the largest deviation, which
