@@ -24,6 +24,21 @@
 // sweep's band, and above Config.MaxFrequency. The response of a side is the mean in decibels over
 // the seatings.
 //
+// # Music and speech alone
+//
+// A bench without a stimulus measures a pair from pieces of music and speech, recorded straight through the
+// interface and through the headphones; Pair.Play takes them one by one:
+//
+//	bench, err := review.New(review.Config{Rig: "flat plate"})
+//	pair := bench.Pair(review.About{Name: "Wren"})
+//	err = pair.Play(review.Material{Name: "song", Side: "left", Direct: direct, Through: through})
+//
+// Each piece gives the filter between its two recordings where it has energy (package programme), smoothed as
+// that of a sweep. At every frequency the pieces of one seating and side are averaged with weights that go with
+// the inverse of their variances. Chi-square tests of their levels and of their shapes tell whether they
+// agree; where they do not, what they differ by widens the interval. Everything else is as with a sweep; what
+// takes one, distortion, phase and decay, is not known.
+//
 // # What makes it unsure
 //
 // Every response carries the components of its uncertainty, and so does every figure made of it

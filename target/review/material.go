@@ -271,27 +271,61 @@ func (c *combination) spread(i int) (square, freedom float64, of []float64) {
 	return square, max(0, freedom-1), of
 }
 
-// findings tests whether the pieces agree: the sum of the squares over third octaves, where they are
-// independent, against the chi-square distribution.
+// disagreement is what the pieces differ by: a sum of squares, its degrees of freedom, and each piece's share.
+type disagreement struct {
+	square, freedom float64
+	of              []float64
+}
+
+func (d disagreement) significant() bool {
+	return d.freedom > 0 && d.square > distuv.ChiSquared{K: d.freedom}.Quantile(1-chanceOfDisagreement)
+}
+
+// disagreements are that of the levels of the pieces, which a gain moves and a rig that drifts, and that of
+// their shapes, the level taken out, over third octaves, where noise is independent.
+func (c *combination) disagreements() (level, shape disagreement) {
+	level.of, shape.of = make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
+	off, weight := make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
+	each := func(do func(k int, apart, variance float64)) {
+		for i := 0; i < len(c.curve.Frequency); i += PerOctave / 3 {
+			if _, freedom, _ := c.spread(i); freedom == 0 {
+				continue
+			}
+			for k, one := range c.pieces {
+				if v := c.variance[k][i]; !math.IsNaN(v) {
+					do(k, one.Level[i]-c.curve.Level[i], v)
+				}
+			}
+		}
+	}
+	each(func(k int, apart, v float64) { off[k], weight[k] = off[k]+apart/v, weight[k]+1/v })
+	for k, w := range weight {
+		if w > 0 {
+			off[k] /= w
+			level.of[k] = off[k] * off[k] / (betweenPieces*betweenPieces + 1/w)
+			level.square, level.freedom = level.square+level.of[k], level.freedom+1
+		}
+	}
+	level.freedom--
+	each(func(k int, apart, v float64) {
+		d := (apart - off[k]) * (apart - off[k]) / v
+		shape.of[k] += d
+		shape.square, shape.freedom = shape.square+d, shape.freedom+1
+	})
+	shape.freedom -= shape.freedom / max(1, float64(len(c.pieces))) // of the means; exact where all pieces are known
+	return level, shape
+}
+
+// findings tests whether the pieces agree, by the chi-square distribution.
 func (c *combination) findings(pieces []*material, r *Reading) []response.Finding {
-	var square, freedom float64
-	of := make([]float64, len(pieces))
-	for i := range c.curve.Frequency {
-		if i%(PerOctave/3) != 0 {
-			continue
-		}
-		s, f, shares := c.spread(i)
-		if f == 0 {
-			continue
-		}
-		square, freedom = square+s, freedom+f
-		for k, v := range shares {
-			of[k] += v
+	level, shape := c.disagreements()
+	found := level
+	if !level.significant() {
+		if found = shape; !shape.significant() {
+			return nil
 		}
 	}
-	if freedom == 0 || !(square > distuv.ChiSquared{K: freedom}.Quantile(1-chanceOfDisagreement)) {
-		return nil
-	}
+	square, freedom, of := found.square, found.freedom, found.of
 	worst := 0
 	for k, v := range of {
 		if v > of[worst] {
