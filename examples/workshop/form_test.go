@@ -25,11 +25,11 @@ func TestAnAddressReadsBack(t *testing.T) {
 }
 
 func TestWhatCannotBeSetIsNamedAndLeft(t *testing.T) {
-	r, refused := readRequest(url.Values{"level": {"12"}, "noise": {"loud"}, "lesson": {"7"}, "before": {"20"}})
+	r, refused := readRequest(url.Values{"level": {"12"}, "noise": {"loud"}, "lesson": {"8"}, "before": {"20"}})
 	assert.Equal(t, []string{
 		`level: "12" cannot be set; give a number from -60 to 0`,
 		`noise: "loud" cannot be set; give a number from -100 to -20, or none`,
-		`there is no lesson "7"; there are 1 to 6`,
+		`there is no lesson "8"; there are 1 to 7`,
 	}, refused)
 	want := bench.Default()
 	want.Before = 20

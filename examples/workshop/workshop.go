@@ -39,6 +39,7 @@ func open(q *queue) http.Handler {
 	w.views.Most = 64
 	mux := http.NewServeMux()
 	mux.HandleFunc("/{$}", w.page)
+	mux.HandleFunc("/hear", w.hear)
 	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	return guarded(mux)
 }

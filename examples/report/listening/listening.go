@@ -64,6 +64,7 @@ type soundVersion struct {
 
 type view struct {
 	Pair, LeftOut string
+	Recorded      bool // through headphones
 	Comparisons   []comparison
 	Versions      []struct{ Name, Words string }
 	Pieces        []struct {
@@ -100,11 +101,15 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 			Data template.JS
 		}{id, template.JS(data)})
 		for k := 2; k <= len(p.Versions); k++ {
-			other := 1 + (k-1)%(len(p.Versions)-1) // the recording through the headphones is the last
+			other := k - 1
+			if p.Versions[1].Name == excerpt.Through { // the last, for its noise gives it away
+				other = 1 + (k-1)%(len(p.Versions)-1)
+			}
 			v.Comparisons = append(v.Comparisons,
 				comparison{id, fmt.Sprintf("%s: %s against %s", p.Name, p.Versions[0].Name, p.Versions[other].Name), 0, other})
 		}
 		for _, version := range p.Versions {
+			v.Recorded = v.Recorded || version.Name == excerpt.Through
 			if !seen[version.Name] {
 				seen[version.Name] = true
 				v.Versions = append(v.Versions, struct{ Name, Words string }{version.Name, p.Words[version.Name]})

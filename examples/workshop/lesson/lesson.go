@@ -1,4 +1,4 @@
-// Package lesson holds the workshop's six lessons, in order: each a question,
+// Package lesson holds the workshop's seven lessons, in order: each a question,
 // settings to try, and the answer with the figures of the measurement at hand.
 package lesson
 
@@ -9,6 +9,8 @@ type Lesson struct {
 	Title, Question string // as the page shows them
 	// Look says which picture to look at, and for what.
 	Look string
+	// Listen tells whether there is something to listen to.
+	Listen bool
 	// Tries are settings to compare, in order.
 	Tries []Try
 	// Answer is what the lesson teaches, whatever the settings.

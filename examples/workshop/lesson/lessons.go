@@ -100,4 +100,20 @@ var All = []Lesson{
 			"Measuring twice without moving the pair repeats one seating, and proves nothing about the next.",
 		Reading: readSeatings,
 	},
+	{
+		Title:    "Can you hear half a decibel?",
+		Question: "The ripple of a response is half a decibel, and the interval is narrower. Does it matter to an ear?",
+		Look:     "Look at the ripple that a reflection makes. Then listen, without knowing which is which.",
+		Listen:   true,
+		Tries: []Try{
+			{"Half a decibel up and down", func(s *bench.Settings) { s.Reflection, s.Smoothing = -25, 0 }},
+			{"Three decibels", func(s *bench.Settings) { s.Reflection, s.Smoothing = -10, 0 }},
+		},
+		Answer: "That a difference is measured does not say that it is heard, and that it is not heard today does not say that " +
+			"nobody hears it. A wide change of half a decibel is near what a careful listener tells in quiet, side by side, at " +
+			"equal loudness; a narrow one takes more, and from memory nobody tells it. Guessing is right in half of the trials: " +
+			"12 of 16 or more come by chance in 38 of 1000 runs. That is why the order is drawn, hidden and repeated, and why " +
+			"the outcome comes with its probability.",
+		Reading: readRipple,
+	},
 }

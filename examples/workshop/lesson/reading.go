@@ -99,3 +99,12 @@ func readSeatings(r *bench.Result) string {
 		// the grid has as many points in every octave
 		r.Average.Count, math.Sqrt(statistic.MeanSquare(half)), r.Error.RMS.Value)
 }
+
+func readRipple(r *bench.Result) string {
+	g := decibel.Amplitude(r.Settings.Reflection)
+	if g == 0 {
+		return "There is no reflection, and so no ripple of it: try one."
+	}
+	return typeset("The reflection at %.0f dB adds to the response at some frequencies and takes away at others: from %+.2f to %+.2f dB.",
+		r.Settings.Reflection, decibel.OfAmplitude(1+g), decibel.OfAmplitude(1-g))
+}
