@@ -24,6 +24,7 @@ const (
 	nearAbove                 = 8.0  // dB re the silence, in each octave
 	nearUsual                 = 15.0 // their median
 	nearSpread                = 30.0 // between octaves: a voice has 40
+	nearBeyond                = 5.0  // their median re what is at two and a half times the sweep's frequency: noise has 0
 	nearLevel                 = -65.0
 	nearSpan                  = 0.1 // s of it are set against the response: coders −35 to −60 dB, others below −80
 	nearFewest                = 4   // octaves
@@ -36,7 +37,12 @@ func detectCoderNoise(c *channel) []response.Finding {
 		return nil
 	}
 	above, level := c.octaves(own.near, still)
-	if len(above) < nearFewest || !(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual && slices.Max(above)-slices.Min(above) < nearSpread &&
+	far, _ := c.octaves(own.between, still)
+	beyond := make([]float64, len(above))
+	for i, v := range above {
+		beyond[i] = v - far[i]
+	}
+	if len(above) < nearFewest || !(statistic.Median(beyond) > nearBeyond) || !(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual && slices.Max(above)-slices.Min(above) < nearSpread &&
 		statistic.Median(level) > nearLevel) {
 		return nil
 	}

@@ -9,6 +9,7 @@ import (
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 )
@@ -25,8 +26,9 @@ const (
 
 // detectDisturbance finds sound that is there while the sweep plays and not in the silences: a
 // voice, traffic, another program's music, a door. It stands 10 dB above the silence in a third of an
-// octave, below the sweep or late in the response, and moves the response as that much noise would.
-func detectDisturbance(c *channel) []response.Finding {
+// octave, below the sweep or late in the response, and moves the response as that much noise would:
+// by more than so many dB, which something else explains.
+func detectDisturbance(c *channel, explained float64) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil {
 		return nil
@@ -48,7 +50,7 @@ func detectDisturbance(c *channel) []response.Finding {
 		worst, at, above = e, f, a
 	}
 	severity := grade(worst, noticeableError, worstError)
-	if severity == response.Note {
+	if severity == response.Note || worst <= explained {
 		return nil
 	}
 	if c.reverberates() {
@@ -101,15 +103,23 @@ func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 	return moves, at, above
 }
 
-// reverberates tells whether the response goes on in every octave where that of headphones is over.
+// reverberates tells whether the response goes on in every octave where that of headphones is over,
+// and dies away: what else sounds is as loud in both halves.
 func (c *channel) reverberates() bool {
+	const above, falls = 10, 1.2 // dB; 1.2 dB in a sixth of a second is 60 dB in eight seconds
 	still, own := c.quietSpectrum(), c.swept()
 	from := int((linearBefore + lateFrom) * c.fs)
 	if still == nil || len(own.linear)-from < int(lateShortest*c.fs) {
 		return false
 	}
-	above, _ := c.octaves(own.linear[from:], still)
-	return len(above) >= nearFewest && slices.Min(above) > 10
+	middle := (from + len(own.linear)) / 2
+	early, _ := c.octaves(own.linear[from:middle], still)
+	late, _ := c.octaves(own.linear[middle:], still)
+	var fall []float64
+	for i, v := range early {
+		fall = append(fall, v-late[i])
+	}
+	return len(early) >= nearFewest && slices.Min(early) > above && slices.Min(fall) > -falls && statistic.Median(fall) > falls
 }
 
 // belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of

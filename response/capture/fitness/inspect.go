@@ -208,18 +208,18 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	breaks, steady := c.breaks(moves != nil && c.gainMoves(), tops == nil && cut == nil)
 	add(breaks)
 	add(tail)
+	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
 	if whole {
 		low, valid := detectLowLevel(c, cutoff)
 		if steady && c.placed != nil {
-			add(c.inspectSweep(valid, cut != nil, tops == nil, moves))
+			add(c.inspectSweep(valid, cut != nil, tops == nil, moves, steadily))
 		}
 		add(low)
 		m = c.measured(valid)
 	} else {
 		m = c.measured(response.Band{})
 	}
-	add(detectDCOffset(c))
-	add(detectHum(c))
+	add(steadily)
 	return found, m
 }
 
@@ -240,8 +240,9 @@ func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bo
 	return found, len(blocks)+len(ends)+len(broken.jumps) == 0
 }
 
-// inspectSweep finds what the response to a whole sweep shows, in which it holds for a band.
-func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves []response.Finding) (found []response.Finding) {
+// inspectSweep finds what the response to a whole sweep shows, in which it holds for a band. What is
+// there all the time is known: a short stretch cannot tell it from what sounds below the sweep.
+func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves, steadily []response.Finding) (found []response.Finding) {
 	add := func(f []response.Finding) { found = append(found, f...) }
 	add(detectWow(c, valid))
 	if unclipped {
@@ -252,8 +253,12 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 	}
 	again := detectEcho(c)
 	add(again)
-	if moves == nil && again == nil && !coded {
-		add(detectDisturbance(c))
+	if moves == nil && again == nil && !coded && unclipped {
+		explained := 0.0
+		for _, f := range steadily {
+			explained = max(explained, f.Figures["error"].Value)
+		}
+		add(detectDisturbance(c, explained))
 	}
 	return found
 }

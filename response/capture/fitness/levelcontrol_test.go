@@ -3,6 +3,7 @@ package fitness_test
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -11,8 +12,10 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
 
+	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
@@ -87,13 +90,45 @@ func door(level float64) behind {
 	}
 }
 
-// following adds noise that is a share of what sounds.
+// following adds noise that is a share of the loudest within a sixth of an octave, in frames of 1024.
 func following(share float64) behind {
-	random := rand.New(rand.NewPCG(8, 15))
+	const n = 1024
+	random, plan, window := rand.New(rand.NewPCG(8, 15)), fft.NewPlan(n), taper.Hann(n)
 	return func(x []float64, _ float64) {
-		for i := range x {
-			x[i] *= 1 + share*random.NormFloat64()
+		frame, bins, added := make([]float64, n), make([]complex128, n/2+1), make([]float64, len(x))
+		for at := 0; at+n <= len(x); at += n / 2 {
+			for i, w := range window {
+				frame[i] = x[at+i] * math.Sqrt(w)
+			}
+			plan.Forward(bins, frame)
+			noise := make([]complex128, len(bins))
+			for k := 1; k < len(bins)-1; k++ {
+				loudest := 0.0
+				for _, v := range bins[k*8/9 : min(len(bins), k*9/8+1)] {
+					loudest = max(loudest, cmplx.Abs(v))
+				}
+				noise[k] = complex(share*loudest*random.NormFloat64(), share*loudest*random.NormFloat64())
+			}
+			for i, v := range plan.Inverse(nil, noise) {
+				added[at+i] += v * math.Sqrt(window[i])
+			}
 		}
+		floats.Add(x, added)
+	}
+}
+
+// noiseFor adds noise below 2 kHz from 1.2 s on, where the first sweep begins, for so many seconds.
+func noiseFor(seconds, rms float64) behind {
+	random := rand.New(rand.NewPCG(8, 17))
+	return func(x []float64, fs float64) {
+		noise := make([]float64, int(seconds*fs))
+		for i := range noise {
+			noise[i] = rms * random.NormFloat64()
+		}
+		for range 3 {
+			biquad.New(biquad.LowPass, 2000, 0.7, 0, fs).Apply(noise)
+		}
+		floats.Add(x[int(1.2*fs):int(1.2*fs)+len(noise)], noise)
 	}
 }
 
@@ -161,10 +196,10 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		{"a door", false, door(-20), fitness.Disturbance},
 		{"a door that is hardly there", false, door(-95), ""},
 		{"three samples missing from a silence", false, without(50000, 3), fitness.DroppedSamples},
-		// A share g of noise is g²/2 of a tone's power over all frequencies: as a coder's, 40 dB below it in an octave.
-		{"noise that follows the sound", false, following(0.05), fitness.LossyCodec},
-		{"noise that follows the sound, direct", true, following(0.05), fitness.LossyCodec},
-		{"noise that hardly follows the sound", false, following(0.00003), ""},
+		{"noise that follows the sound", false, following(0.02), fitness.LossyCodec},
+		{"noise that follows the sound, direct", true, following(0.02), fitness.LossyCodec},
+		{"noise for as long as a sweep", false, noiseFor(2, 0.01), fitness.Disturbance},
+		{"noise that hardly follows the sound", false, following(0.000002), ""},
 		{"reverberation that goes on for a second", false, reverberant(-20), fitness.Echo},
 		{"an echo", false, again(0.031, 0.1), fitness.Echo},
 		{"an echo, upside down, direct", true, again(0.2, -0.03), fitness.Echo},

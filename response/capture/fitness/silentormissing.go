@@ -22,18 +22,22 @@ func detectSilentOrMissing(r *recording) (found []response.Finding) {
 		if c.placed != nil || !r.sought() && c.sounds(loudest) {
 			continue
 		}
-		early := detectEarlyEnd(c)
+		early, late := detectEarlyEnd(c), r.startedLate(c)
 		switch {
-		case early != nil:
+		case early != nil && !(late > 0):
 			found = append(found, early...)
-		case !r.sought() || placed && c.rms < loudest/10:
+		case !r.sought() || placed && c.rms < loudest/10 && !(late > 0):
 			found = append(found, c.reportSilence("holds nothing but noise"))
 		default:
 			f := r.finding(response.Finding{Kind: NoSweep, Severity: response.Unfit, Channel: c.number,
 				Time: nowhere, Duration: nowhere,
 				What:   r.label(c.number) + " does not hold the sweep that was played",
 				Remedy: "check that this is a recording of that stimulus"})
-			if rate := r.OtherRate(c.number); rate != 0 {
+			if late > 0 {
+				f.What += fmt.Sprintf(" from its beginning on: the recorder was started %.2f s after it began", late)
+				f.Remedy = "start the recorder before the player, and record the whole stimulus"
+				f.Figures = figures{"late": figure(late, "s")}
+			} else if rate := r.OtherRate(c.number); rate != 0 {
 				f.What += fmt.Sprintf(": it holds it as recorded at %d Hz and labelled %d Hz", rate, r.Recording.SampleRate)
 				f.Remedy = "set player and recorder to the rate of the session, and record again"
 				f.Figures = figures{"recorded at": figure(float64(rate), "Hz")}
@@ -62,4 +66,22 @@ func (c *channel) reportSilence(how string) response.Finding {
 func (c *channel) sounds(loudest float64) bool {
 	steady := c.quantile(0.99) < 2*c.quantile(0.05)
 	return !(steady && (c.rms < loudest/300 || c.peak < 3e-3))
+}
+
+// startedLate returns by how many seconds the recording begins after the first sweep of a channel's
+// side, by where another channel holds its own; 0 where it does not.
+func (r *recording) startedLate(c *channel) float64 {
+	for _, d := range r.channels {
+		if d == c || d.placed == nil {
+			continue
+		}
+		side := r.said(c.number)
+		if side == 0 {
+			side = d.other()
+		}
+		if late := -(d.start + float64(r.Stimulus.Sweeps(side)[0].Start)); late > 0 {
+			return late / d.fs
+		}
+	}
+	return 0
 }
