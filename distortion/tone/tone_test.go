@@ -196,3 +196,28 @@ func rmsOf(level response.Figure) float64 { return math.Pow(10, level.Value/20) 
 
 // beside is the angle, give or take whole turns, that is nearest to another.
 func beside(angle, other float64) float64 { return other + math.Remainder(angle-other, 2*math.Pi) }
+
+// TestTheMicrophoneIsDividedOut: harmonics of a known level through a microphone that reads 2 dB per octave
+// too high, and is known up to 3.5 kHz.
+func TestTheMicrophoneIsDividedOut(t *testing.T) {
+	const rate, f = 48000, 1000.0
+	x := make([]float64, rate)
+	for i := range x {
+		for n, level := range []float64{-20, -60, -70, -80} {
+			reads := level + 2*math.Log2(float64(n+1))
+			x[i] += math.Pow(10, reads/20) * math.Sin(2*math.Pi*f*float64(n+1)*float64(i)/rate)
+		}
+	}
+	correction := response.Curve{Valid: response.Band{Low: 20, High: 3500}}
+	for _, at := range response.LogGrid(20, 3500, 24) {
+		correction.Frequency, correction.Level = append(correction.Frequency, at), append(correction.Level, -2*math.Log2(at/f))
+	}
+	r, err := tone.Analyse(x, rate, tone.Config{Frequency: f, Correction: &correction})
+	require.NoError(t, err)
+	assert.InDelta(t, -40, r.Harmonics[0].Value, 0.01) // dB; the curve between its points
+	assert.InDelta(t, -50, r.Harmonics[1].Value, 0.01)
+	assert.NotEmpty(t, r.Harmonics[2].Reason, "the microphone is not known at 4 kHz")
+	assert.Equal(t, []int{2, 3}, r.THD.Contains)
+	assert.InDelta(t, 100*math.Hypot(0.01, math.Pow(10, -2.5)), r.THD.Value, 1e-3)
+	assert.InDelta(t, -20, r.Level.Value, 1e-3, "the level stays as recorded")
+}

@@ -259,8 +259,10 @@ type delayDifferenceJSON struct {
 type toneRow struct{ Frequency, Level, ByTone, BySweep, WithNoise, Agrees string }
 
 // Further are the sides of which more was asked.
-func (v *view) Further() []*review.Side {
-	return slices.DeleteFunc(v.R.Sides(), func(s *review.Side) bool { return further(s) == nil })
+func (v *view) Further() []*review.Side { return askedFurther(v.R) }
+
+func askedFurther(r *review.Results) []*review.Side {
+	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return further(s) == nil })
 }
 
 // Tones are the rows of a side's steady tones.

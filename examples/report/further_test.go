@@ -52,6 +52,12 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, report.Write(folder, r, true))
 
+	table, err := os.ReadFile(filepath.Join(folder, "further.csv"))
+	require.NoError(t, err)
+	for _, quantity := range []string{"left,distortion by tone,63,-12,", "right,modulation distortion,7000", "left,crosstalk,", "right,group delay,",
+		"left,compression,1000,-12,", "left,highest level at a distortion: not reached,"} {
+		assert.True(t, bytes.Contains(table, []byte(quantity)), quantity)
+	}
 	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
 	require.NoError(t, err)
 	c := jsonschema.NewCompiler()

@@ -33,7 +33,8 @@ var ResultsSchema []byte
 // spectraFile has the spectra of music and speech.
 const spectraFile = "spectra.csv"
 
-// Files are the files that Write makes. With music and speech there are spectra.csv and the excerpts, as
+// Files are the files that Write makes. With a stimulus that asks more than the
+// response there is further.csv; with music and speech there are spectra.csv and the excerpts, as
 // WAV and FLAC files whose names begin with "excerpt-".
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
 
@@ -44,7 +45,7 @@ func Vacant(folder string) error {
 	if err != nil { // a folder whose name is a pattern
 		excerpts = nil
 	}
-	names := append(slices.Clone(Files), spectraFile)
+	names := append(slices.Clone(Files), spectraFile, furtherFile)
 	for _, path := range excerpts {
 		names = append(names, filepath.Base(path))
 	}
@@ -100,6 +101,10 @@ func write(folder string, r *review.Results, replace, embed bool) error {
 	if len(r.Programmes) > 0 {
 		files = append(files, spectraFile)
 		writers[spectraFile] = writeSpectra
+	}
+	if len(askedFurther(r)) > 0 {
+		files = append(files, furtherFile)
+		writers[furtherFile] = writeFurther
 	}
 	for name, write := range excerptWriters(r) {
 		files = append(files, name)

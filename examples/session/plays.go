@@ -42,7 +42,10 @@ func (c *fileCache) file(name string) *sourceFile {
 	c.progress("reading " + name)
 	f := &sourceFile{name: name}
 	c.files[name] = f
-	if about, err := os.Stat(c.session.path(name)); err == nil && about.Size() > large {
+	asked := slices.Contains(c.session.filesWithPlays(), name)
+	// One play of a stimulus that asks more may be as large, and is wanted whole.
+	further := len(c.stimulus.Parts()) > 0 && !asked
+	if about, err := os.Stat(c.session.path(name)); err == nil && about.Size() > large && !further {
 		c.progress("looking for plays of the stimulus in " + name + ", block by block")
 		f.plays, f.Channel = c.session.readPlays(name, c.stimulus)
 		return f
@@ -60,8 +63,8 @@ func (c *fileCache) file(name string) *sourceFile {
 	}
 	// Two plays last at least as long as this, less silence at the ends.
 	silence := c.stimulus.Find(sweep.Silence)[0]
-	several := float64(2*(c.stimulus.Len()-2*silence.Len)) / float64(c.stimulus.Signal().SampleRate())
-	if asked := slices.Contains(c.session.filesWithPlays(), name); asked || f.Recording.Duration() > several {
+	several := float64(2*(c.stimulus.WholeLen()-2*silence.Len)) / float64(c.stimulus.Signal().SampleRate())
+	if asked || f.Recording.Duration() > several {
 		c.progress("looking for plays of the stimulus in " + name)
 		placed, err := placement.Locate(f.Recording, c.stimulus)
 		if err == nil {

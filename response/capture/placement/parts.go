@@ -18,7 +18,7 @@ var ErrPart = errors.New("not in the recording")
 // Parts says where a recording holds the parts of a stimulus that asks more than the response.
 type Parts struct {
 	// Sweeps is the stretch of the recording that ends before the first part: what Locate finds the
-	// stimulus in. Its samples are those of the recording, not copies.
+	// stimulus in. Its samples are copies, so that the rest need not be kept.
 	Sweeps *capture.Recording
 	// Clock of the recorder against the player's by the timing marks that are furthest apart.
 	Clock capture.Clock
@@ -61,7 +61,7 @@ func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
 	stretch.LengthUnstated = r.LengthUnstated && end == r.Len()
 	stretch.Channels = make([][]float64, len(r.Channels))
 	for i, x := range r.Channels {
-		stretch.Channels[i] = x[:end:end]
+		stretch.Channels[i] = slices.Clone(x[:end]) // the whole need not be kept for it
 	}
 	p.Sweeps = &stretch
 	return p

@@ -27,7 +27,7 @@ const (
 // response.ErrNoPeak where there is no play, and capture.ErrTooLarge where the plays have more
 // samples than that.
 func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
-	return readPlays(path, st, max(blockSamples, 4*st.WholeLen()), mostKept)
+	return readPlays(path, st, max(blockSamples, 4*st.Len(), 2*st.WholeLen()), mostKept)
 }
 
 // readPlays searches in blocks of length samples of each channel, and keeps so many samples at most.
