@@ -37,14 +37,14 @@ func Example() {
 	fmt.Println("tilt         ", d.Tilt)
 	fmt.Println("ripple       ", d.Ripple)
 	fmt.Printf("within ±3 dB  %.0f %%\n", 100*d.Share.Value)
-	fmt.Println("furthest away", d.Max)
+	fmt.Printf("furthest away %+.2f dB at %.0f Hz\n", d.Max.Level.Value, d.Max.Frequency)
 	// Output:
 	// judged over   20 Hz–20 kHz
 	// rms           1.521 dB
 	// tilt          -0.3224 dB/octave
 	// ripple        1.205 dB
 	// within ±3 dB  97 %
-	// furthest away +3.93 dB at 5.99 kHz (at least half of it over 4.95 kHz–7.17 kHz)
+	// furthest away +3.93 dB at 5993 Hz
 }
 
 // A target belongs to a rig. On another it is refused, and when it
