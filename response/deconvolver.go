@@ -118,7 +118,8 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	d.played = d.plan.Forward(nil, samples)
 	band := Band{s.Start(), s.Stop()}
 	if s == sweep.Signal(law) {
-		d.divide, d.by = d.regularisedInverse(), &divisor{law.SpectrumLevel, band}
+		d.divide = d.regularisedInverse()
+		d.by = d.divisorOfSweep(band)
 	} else {
 		d.divide, d.by = d.invert(band)
 	}

@@ -19,8 +19,9 @@ const (
 	// taken to begin.
 	guardOfNoise = 0.2
 	// leastWidth is half the width in Hz of the narrowest band over which a spectrum's power is
-	// averaged; above, it is a twelfth of the frequency.
+	// averaged. For a signal without a law it is a twelfth of the frequency, where that is more.
 	leastWidth = 5.0
+	twelfth    = 1.0 / 12
 )
 
 // divisor is what a recording is deconvolved by: the magnitude of its spectrum at f Hz, as far as noise
@@ -41,12 +42,12 @@ func (d *Deconvolver) invert(band Band) ([]complex128, *divisor) {
 	if d.sweep != nil {
 		share = regularisation
 	}
-	power := newMeanPower(d.plan, fs, band)
+	power := newMeanPower(d.plan, fs, band, twelfth)
 	for _, s := range d.played {
 		power.add(fft.Power(s))
 	}
 	divide := hugepage.Make[complex128](len(d.played))
-	kept, noise := newMeanPower(d.plan, fs, band), newMeanPower(d.plan, fs, band)
+	kept, noise := newMeanPower(d.plan, fs, band, twelfth), newMeanPower(d.plan, fs, band, twelfth)
 	for k, s := range d.played {
 		f := d.plan.Frequency(k, fs)
 		p := fft.Power(s)
@@ -61,7 +62,17 @@ func (d *Deconvolver) invert(band Band) ([]complex128, *divisor) {
 		divide[k] = v * gain
 		noise.add(fft.Power(v * gain))
 	}
-	return divide, &divisor{func(f float64) float64 { return 1 / math.Sqrt(noise.at(f)) }, band}
+	return divide, &divisor{noise.inverse, band}
+}
+
+// divisorOfSweep is that of the sweep's own regularised inverse. In its fades the sweep has less power
+// than its law says, and noise comes out that much stronger.
+func (d *Deconvolver) divisorOfSweep(band Band) *divisor {
+	noise := newMeanPower(d.plan, float64(d.sweep.SampleRate()), band, 0)
+	for _, v := range d.divide {
+		noise.add(fft.Power(v))
+	}
+	return &divisor{noise.inverse, band}
 }
 
 // meanPower averages what is added bin by bin about a frequency, inside a band.
@@ -69,20 +80,24 @@ type meanPower struct {
 	sums      []float64
 	bin       float64 // Hz
 	low, high int     // of the band
+	share     float64 // of the frequency, half the width
 }
 
-func newMeanPower(p *fft.Plan, fs float64, b Band) *meanPower {
+func newMeanPower(p *fft.Plan, fs float64, b Band, share float64) *meanPower {
 	bin := fs / float64(p.Len())
 	return &meanPower{sums: make([]float64, 1, p.Bins()+1), bin: bin, low: int(math.Ceil(b.Low / bin)),
-		high: int(b.High / bin)}
+		high: int(b.High / bin), share: share}
 }
+
+// inverse is one over the root of the mean about f Hz.
+func (m *meanPower) inverse(f float64) float64 { return 1 / math.Sqrt(m.at(f)) }
 
 func (m *meanPower) add(v float64) { m.sums = append(m.sums, m.sums[len(m.sums)-1]+v) }
 
 // at is the mean about f Hz, or about the end of the band that is nearer.
 func (m *meanPower) at(f float64) float64 {
 	middle := min(max(f/m.bin, float64(m.low)), float64(m.high))
-	half := max(leastWidth, middle*m.bin/12) / m.bin
+	half := max(leastWidth, middle*m.bin*m.share) / m.bin
 	from, to := max(m.low, int(middle-half)), min(m.high, int(math.Ceil(middle+half)))
 	to = min(max(to, from), len(m.sums)-2)
 	from = min(from, to)
