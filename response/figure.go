@@ -84,9 +84,14 @@ func (f Figure) Interval(probability float64) (low, high float64) {
 
 // Coverage returns the factor from Uncertainty to the end of the one-sided interval of a
 // probability: the quantile of Student's distribution with DegreesOfFreedom, or of the normal one
-// where these are many. It panics unless 0 < probability < 1.
+// where these are many; infinite below a hundredth of a degree, of which the 95 % quantile is 10^100. It
+// panics unless 0 < probability < 1.
 func (f Figure) Coverage(probability float64) float64 {
 	checkProbability(probability)
+	const fewest = 0.01
+	if f.DegreesOfFreedom > 0 && f.DegreesOfFreedom < fewest && probability != 0.5 {
+		return math.Copysign(math.Inf(1), probability-0.5)
+	}
 	if f.DegreesOfFreedom > 0 {
 		return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: f.DegreesOfFreedom}.Quantile(probability)
 	}

@@ -188,7 +188,7 @@ func FuzzReadCalibration(f *testing.F) {
 			require.Len(t, c.Phase, len(c.Response.Frequency))
 		}
 		plain, err := response.ReadCurve(strings.NewReader(text), "fuzz")
-		if err == nil {
+		if err == nil && c.Sensitivity == "" { // a line that names the sensitivity is a note, whatever it begins with
 			require.Equal(t, plain.Frequency, c.Response.Frequency, "what ReadCurve reads comes out the same")
 		}
 		c.Inverted()
