@@ -43,15 +43,9 @@ func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
 			s.listenForMarks(x, search.DeconvolveThinned(plans, x, s.ref.step, s.ref.mark)[0])
 		}
 	}
-	found := s.wholes()
-	if len(found) == 0 {
+	one := s.fullest(s.pattern(), s.marked)
+	if len(one.marks) < 2 {
 		return p
-	}
-	one := found[0]
-	for _, other := range found[1:] {
-		if len(other.marks) > len(one.marks) {
-			one = other
-		}
 	}
 	first, last := one.marks[0], one.marks[len(one.marks)-1]
 	p.Clock = p.clock(s, first, last)
@@ -138,49 +132,53 @@ type whole struct {
 	marks []foundMark
 }
 
-// wholes puts marks together, those first of which most stand as they do in the stimulus, by order of
-// time. Of a stimulus without parts there are none.
+// pattern is where the stimulus has its marks, those between the parts among them.
+func (h *playSearch) pattern() (all []int) {
+	for _, m := range h.marks {
+		all = append(all, m.Start)
+	}
+	for _, part := range h.st.Parts() {
+		if part.Kind == sweep.Mark {
+			all = append(all, part.Start)
+		}
+	}
+	return all
+}
+
+// fullest is where most of some marks stand as they do in the stimulus.
+func (h *playSearch) fullest(pattern []int, marked []detection) (best whole) {
+	nearest := math.Inf(1)
+	for _, one := range marked {
+		for _, in := range pattern {
+			w, off := whole{start: one.at - in}, 0.0
+			for _, other := range pattern {
+				i := nearestTo(marked, w.start+other)
+				if d := distance(marked[i].at, w.start+other); d <= h.slack(other-in) {
+					w.marks = append(w.marks, foundMark{marked[i].at, other})
+					off += float64(d)
+				}
+			}
+			if len(w.marks) > len(best.marks) || len(w.marks) == len(best.marks) && off < nearest {
+				best, nearest = w, off
+			}
+		}
+	}
+	return best
+}
+
+// wholes puts marks together, those first of which most stand as they do in the stimulus. Of a stimulus
+// without parts there are none.
 func (h *playSearch) wholes() (found []whole) {
 	if len(h.st.Parts()) == 0 {
 		return nil
 	}
-	var pattern []int
-	for _, m := range h.marks {
-		pattern = append(pattern, m.Start)
-	}
-	for _, part := range h.st.Parts() {
-		if part.Kind == sweep.Mark {
-			pattern = append(pattern, part.Start)
-		}
-	}
-	left := slices.Clone(h.marked)
-	for {
-		var best whole
-		nearest := math.Inf(1)
-		for _, one := range left {
-			for _, in := range pattern {
-				w, off := whole{start: one.at - in}, 0.0
-				for _, other := range pattern {
-					i := nearestTo(left, w.start+other)
-					if d := distance(left[i].at, w.start+other); d <= h.slack(other-in) {
-						w.marks = append(w.marks, foundMark{left[i].at, other})
-						off += float64(d)
-					}
-				}
-				if len(w.marks) > len(best.marks) || len(w.marks) == len(best.marks) && off < nearest {
-					best, nearest = w, off
-				}
-			}
-		}
-		if len(best.marks) < 2 {
-			break
-		}
+	pattern, left := h.pattern(), slices.Clone(h.marked)
+	for best := h.fullest(pattern, left); len(best.marks) > 1; best = h.fullest(pattern, left) {
 		found = append(found, best)
 		left = slices.DeleteFunc(left, func(d detection) bool {
 			return slices.ContainsFunc(best.marks, func(m foundMark) bool { return m.at == d.at })
 		})
 	}
-	slices.SortFunc(found, func(a, b whole) int { return a.start - b.start })
 	return found
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
@@ -41,7 +42,7 @@ func TestPartsAreFoundWhateverWasCutOff(t *testing.T) {
 	const drift = 60.0 // ppm
 	whole := capture.Clock{Drift: 1e6 * (1/(1+drift*1e-6) - 1)}.Correct(recorded(st), 0, int(float64(st.WholeLen())*(1+drift*1e-6)))
 	parts := st.Parts()
-	for _, cut := range []struct{ from, to float64 }{{0, 0}, {4, 0}, {20, 0}, {0, 4}, {0, 15}, {5, 20}, {15, 30}} {
+	for _, cut := range []struct{ from, to float64 }{{0, 0}, {4, 0}, {20, 0}, {0, 15}, {15, 30}} {
 		t.Run(fmt.Sprintf("%v s off the beginning, %v s off the end", cut.from, cut.to), func(t *testing.T) {
 			from, to := int(cut.from*48000), len(whole)-int(cut.to*48000)
 			rec := &capture.Recording{Name: "cut.wav", SampleRate: 48000, Channels: [][]float64{whole[from:to]}}
@@ -67,6 +68,7 @@ func TestPartsAreFoundWhateverWasCutOff(t *testing.T) {
 
 // TestSweepsAreFoundBesideParts: what asks for the response is found as it would be alone.
 func TestSweepsAreFoundBesideParts(t *testing.T) {
+	long.Skip(t)
 	st := asking(t)
 	x := recorded(st)
 	rec := &capture.Recording{Name: "whole.wav", SampleRate: 48000, Channels: [][]float64{x}}
@@ -86,6 +88,21 @@ func TestSweepsAreFoundBesideParts(t *testing.T) {
 		for _, part := range st.Parts() {
 			_, err := placement.FindParts(play.Recording, st).Cut(1, part, 0, 0)
 			require.NoError(t, err, part)
+		}
+	}
+}
+
+// TestNothingButMarks: a minute of marks, one after another, is looked through at once, whatever comes of it.
+func TestNothingButMarks(t *testing.T) {
+	st := asking(t)
+	var x []float64
+	for range 200 {
+		x = append(append(x, st.Sweep().Mark()...), make([]float64, 4800)...)
+	}
+	found := placement.FindParts(&capture.Recording{Name: "marks.wav", SampleRate: 48000, Channels: [][]float64{x}}, st)
+	for _, p := range st.Parts() {
+		if x, err := found.Cut(1, p, 0, 0); err == nil {
+			require.Len(t, x, p.Len)
 		}
 	}
 }
