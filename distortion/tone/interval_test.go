@@ -11,10 +11,10 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 )
 
-var intervalDraws = flag.Int("draws", 30, "recordings of each kind for TestIntervalsHoldTheTruth; 2000 take two minutes")
+var intervalDraws = flag.Int("draws", 200, "recordings of each kind for TestIntervalsHoldTheTruth; 2000 take two minutes")
 
 // held counts the intervals of 95 % that held the truth, and the bounds.
 type held struct{ told, inside, all, under int }
@@ -35,7 +35,7 @@ func (h *held) count(r distortion.Reading, truth float64) {
 // What a device adds is drawn from half the floor to eight times as much, the noise afresh: how often
 // the intervals of what is told held the truth, and the bounds of all.
 func TestIntervalsHoldTheTruth(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs, n, noise = 48000, 6000, 1e-3
 	floor := noise * math.Sqrt(6./n) // √2 quadratures of noise² over 24 kHz in 1.5 fs/n
 	kinds := map[string]*held{}
