@@ -41,15 +41,17 @@ func decayPlot(side *review.Side) plot.Plot {
 	p := plot.Plot{
 		ID: "decay-" + side.Name, Title: "Decay, " + side.Name,
 		X: plot.Frequency(100, 20000), Y: plot.Axis{Label: "Time after the peak", Unit: "ms", Min: 0, Max: mapEnd},
-		Height:  260,
-		Notes:   []string{"Energy still to come, in third octaves, first seating. Hatched: the filter of the band itself rings as long, or noise is near, so nothing can be told."},
+		Height: 260,
+		Notes: []string{"Energy still to come, in third octaves, first seating. Hatched: " +
+			"the filter of the band itself rings as long, or noise is near, so nothing can be told."},
 		Summary: "The energy that is still to come, by third octave and time after the peak.",
 	}
 	decays, err := side.Seatings[0].Transfer.Impulse().Decays(response.DecayConfig{})
 	if err != nil || len(decays) == 0 {
 		return p
 	}
-	r := &plot.Raster{Left: decays[0].Band.Low, Right: decays[len(decays)-1].Band.High, Bottom: 0, Top: mapEnd, Min: mapBottom, Max: 0, Label: "energy to come", Unit: "dB"}
+	r := &plot.Raster{Left: decays[0].Band.Low, Right: decays[len(decays)-1].Band.High, Bottom: 0, Top: mapEnd,
+		Min: mapBottom, Max: 0, Label: "energy to come", Unit: "dB"}
 	for t := mapStep / 2; t < mapEnd; t += mapStep {
 		row := make([]float64, len(decays))
 		for i, d := range decays {

@@ -121,7 +121,8 @@ func newStimulus(r *review.Results) *stimulusJSON {
 		return nil
 	}
 	s := r.Config.Stimulus.Signal()
-	return &stimulusJSON{s.Start(), s.Stop(), float64(len(s.Samples())) / float64(s.SampleRate()), s.SampleRate(), r.Config.Stimulus.Level()}
+	return &stimulusJSON{s.Start(), s.Stop(), float64(len(s.Samples())) / float64(s.SampleRate()), s.SampleRate(),
+		r.Config.Stimulus.Level()}
 }
 
 func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }

@@ -20,8 +20,9 @@ import (
 
 // excerptWords say what each version of an excerpt is.
 var excerptWords = map[string]struct{ file, words string }{
-	excerpt.Direct:             {"direct", "what was played, without the headphones"},
-	excerpt.Through:            {"through", "what the microphone recorded: the headphones, with the rig's noise and the room"},
+	excerpt.Direct: {"direct", "what was played, without the headphones"},
+	excerpt.Through: {"through",
+		"what the microphone recorded: the headphones, with the rig's noise and the room"},
 	review.FilteredByResponse:  {"by-response", "what was played, with the tonal change of the headphones alone"},
 	review.FilteredByDeviation: {"by-deviation", "what was played, with the headphones' deviation from the target alone"},
 }
@@ -134,7 +135,8 @@ func WriteListening(folder string, r *review.Results, replace bool) error {
 			for _, v := range p.Excerpts.Versions {
 				words[v.Name] = excerptIs(v)
 			}
-			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate, Versions: p.Excerpts.Versions, Words: words})
+			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate,
+				Versions: p.Excerpts.Versions, Words: words})
 		}
 	}
 	path := filepath.Join(folder, ListeningFile)

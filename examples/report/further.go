@@ -127,7 +127,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 		return nil
 	}
 	out := &furtherJSON{SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
-		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference), Polarity: newFigure(s.AbsolutePolarity())}
+		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference),
+		Polarity: newFigure(s.AbsolutePolarity())}
 	for _, t := range s.SteadyTones() {
 		sweep := bySweep(r, s, t)
 		out.SteadyTones = append(out.SteadyTones, steadyToneJSON{newTHD(t.THD), number(t.Played), number(t.THD.Level),
@@ -135,7 +136,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	}
 	for _, at := range levelFrequencies {
 		for _, p := range s.LevelsAt(at) {
-			one := levelJSON{thdJSON: newTHD(p.THD), PlayedDBFS: number(p.Played), SoundDBSPL: number(p.THD.Level), Compression: newFigure(p.Compression)}
+			one := levelJSON{thdJSON: newTHD(p.THD), PlayedDBFS: number(p.Played), SoundDBSPL: number(p.THD.Level),
+				Compression: newFigure(p.Compression)}
 			for _, o := range p.Orders {
 				one.OrdersDB = append(one.OrdersDB, number(o.Value))
 			}
@@ -143,7 +145,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 		}
 	}
 	for _, m := range s.MaxLevels() {
-		out.MaxLevels = append(out.MaxLevels, maxLevelJSON{number(m.Frequency), number(m.Percent), reached(m), number(m.Played), number(m.Sound)})
+		out.MaxLevels = append(out.MaxLevels, maxLevelJSON{number(m.Frequency), number(m.Percent), reached(m),
+			number(m.Played), number(m.Sound)})
 	}
 	if m := f.Many; m != nil {
 		out.Many = &manyJSON{Tones: len(m.Tones), Total: newReading(m.Total.Distortion.Percent())}
@@ -156,11 +159,13 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	if c := s.Crosstalk(); c != nil {
 		out.Crosstalk = &crosstalkJSON{numbers(c.Level.Frequency), numbers(c.Level.Level), numbers(c.Floor.Level), nil}
 		if g := r.CommonGround(s); g != nil {
-			out.Crosstalk.Common = &commonGroundJSON{newFigure(g.Resistance), numbers(g.Common.Frequency), numbers(g.Common.Level), numbers(g.Leak.Level)}
+			out.Crosstalk.Common = &commonGroundJSON{newFigure(g.Resistance), numbers(g.Common.Frequency),
+				numbers(g.Common.Level), numbers(g.Leak.Level)}
 		}
 	}
 	if b := f.RubBuzz; b != nil {
-		out.RubBuzz = &rubBuzzJSON{numbers(b.RMS.Fundamental), numbers(b.RMS.Level()), numbers(b.RMS.Floor), numbers(b.Crest), []number{}}
+		out.RubBuzz = &rubBuzzJSON{numbers(b.RMS.Fundamental), numbers(b.RMS.Level()), numbers(b.RMS.Floor),
+			numbers(b.Crest), []number{}}
 		for _, rattle := range s.Rattles() {
 			out.RubBuzz.RattlesHz = append(out.RubBuzz.RattlesHz, number(rattle.Frequency))
 		}
@@ -243,7 +248,8 @@ func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 		return nil
 	}
 	d := r.DelayDifference()
-	return &delayDifferenceJSON{newFigure(r.TimeDifference()), delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
+	return &delayDifferenceJSON{newFigure(r.TimeDifference()),
+		delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
 }
 
 // delayDifferenceJSON is left less right: of the arrival, not known unless both were recorded at once,
@@ -269,7 +275,8 @@ func askedFurther(r *review.Results) []*review.Side {
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
 	for _, t := range s.SteadyTones() {
 		sweep := bySweep(v.R, s, t)
-		row := toneRow{response.FormatFrequency(t.Frequency), minus(fmt.Sprintf("%.4g dBFS", t.Played)), percentAndLevel(t.THD.Reading),
+		row := toneRow{response.FormatFrequency(t.Frequency), minus(fmt.Sprintf("%.4g dBFS", t.Played)),
+			percentAndLevel(t.THD.Reading),
 			percentAndLevel(sweep.Reading), twoDigits(t.THDPlusN.Value) + " %", agreement(t.THD, sweep)}
 		if !math.IsNaN(t.THD.Level) {
 			row.Level += fmt.Sprintf(", %.1f dB SPL", t.THD.Level)
@@ -297,10 +304,12 @@ func (v *view) Says(s *review.Side) (all []string) {
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	if m := f.Modulation; m != nil {
 		say("Modulation distortion (%s and %s): %s; second order %s, third %s.", response.FormatFrequency(m.Lower.Frequency),
-			response.FormatFrequency(m.Upper.Frequency), percentAndLevel(m.Total.Reading), percentAndLevel(m.Second.Reading), percentAndLevel(m.Third.Reading))
+			response.FormatFrequency(m.Upper.Frequency), percentAndLevel(m.Total.Reading), percentAndLevel(m.Second.Reading),
+			percentAndLevel(m.Third.Reading))
 	}
 	if d := f.Difference; d != nil {
-		say("Difference-frequency distortion (%s and %s): second order %s, third %s.", response.FormatFrequency(d.Lower.Frequency),
+		say("Difference-frequency distortion (%s and %s): second order %s, third %s.",
+			response.FormatFrequency(d.Lower.Frequency),
 			response.FormatFrequency(d.Upper.Frequency), percentAndLevel(d.Second.Reading), percentAndLevel(d.Third.Reading))
 	}
 	if m := f.Many; m != nil {

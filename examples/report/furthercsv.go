@@ -54,7 +54,8 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			reading("modulation distortion", f.Modulation.Upper.Frequency, r.Config.Stimulus.Level(), f.Modulation.Total.Reading)
 		}
 		if f.Difference != nil {
-			reading("difference-frequency distortion, second order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(), f.Difference.Second.Reading)
+			reading("difference-frequency distortion, second order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(),
+				f.Difference.Second.Reading)
 		}
 		if f.Many != nil {
 			for _, b := range f.Many.Bands {

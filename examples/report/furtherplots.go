@@ -60,8 +60,11 @@ func furtherPlots(r *review.Results) (all []plot.Plot) {
 // levelsPlot draws total harmonic distortion against the level played.
 func levelsPlot(s *review.Side) plot.Plot {
 	p := plot.Plot{ID: "levels-" + s.Name, Title: "Distortion against level, " + s.Name,
-		X: plot.Axis{Label: "Level of the sweep", Unit: "dBFS"}, Y: plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -90, Max: -10},
-		Notes: []string{"Ticks that hang down: at most so much, since it does not stand clear of the floor there. What is louder than the loudest level played is not known."}}
+		X: plot.Axis{Label: "Level of the sweep", Unit: "dBFS"}, Y: plot.Axis{Label: "Level re fundamental",
+			Unit: "dB", Min: -90, Max: -10},
+		Notes: []string{"Ticks that hang down: " +
+			"at most so much, since it does not stand clear of the floor there. What is louder than the loudest level played " +
+			"is not known."}}
 	low, high := math.Inf(1), math.Inf(-1)
 	for i, f := range []float64{50, 200, 1000, 5000} {
 		var played, level, bound []float64
@@ -87,22 +90,26 @@ func levelsPlot(s *review.Side) plot.Plot {
 
 // compressionPlot draws by how much the fundamental falls short of the level, at each level.
 func compressionPlot(r *review.Results, s *review.Side) plot.Plot {
-	p := plot.Plot{ID: "compression-" + s.Name, Title: "Compression of the fundamental, " + s.Name, X: plot.Frequency(20, 20000), DecibelsPerDecade: 10}
+	p := plot.Plot{ID: "compression-" + s.Name, Title: "Compression of the fundamental, " + s.Name,
+		X: plot.Frequency(20, 20000), DecibelsPerDecade: 10}
 	curves := further(s).Levels.Compression()
 	points := s.LevelsAt(1000)
 	for i, c := range curves[:min(len(curves), len(fourStyles))] {
-		p.Series = append(p.Series, curve(minus(fmt.Sprintf("%.4g dBFS", points[i+1].Played)), c, c.HalfWidth(confidence), fourStyles[i]))
+		p.Series = append(p.Series,
+			curve(minus(fmt.Sprintf("%.4g dBFS", points[i+1].Played)), c, c.HalfWidth(confidence), fourStyles[i]))
 	}
 	p.Y = levelAxis("Gain re the lowest level", p.X, 1, 3, p.Series)
 	last := points[len(points)-1]
-	p.Summary = fmt.Sprintf("At the highest level the gain of the %s side at 1 kHz is %s from that at the lowest.", s.Name, Signed(last.Compression))
+	p.Summary = fmt.Sprintf("At the highest level the gain of the %s side at 1 kHz is %s from that at the lowest.",
+		s.Name, Signed(last.Compression))
 	return p
 }
 
 // maxLevelPlot draws the highest levels up to which distortion stays under a limit, where it was
 // reached.
 func maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
-	p := plot.Plot{ID: "most-" + s.Name, Title: "Highest level at a wanted distortion, " + s.Name, X: plot.Frequency(20, 20000),
+	p := plot.Plot{ID: "most-" + s.Name, Title: "Highest level at a wanted distortion, " + s.Name,
+		X: plot.Frequency(20, 20000),
 		Y: plot.Axis{Label: "Level of the sweep", Unit: "dBFS"}}
 	y := func(m review.MaxLevel) float64 { return m.Played }
 	if r.Sound != nil && r.Sound.SweepLevel.Known() {
@@ -126,7 +133,8 @@ func maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	p.Series = series
 	low, high := plot.Span(p.X, 10, series...)
 	p.Y.Min, p.Y.Max = low, max(high, low+20)
-	p.Summary = fmt.Sprintf("Of %d thirds of an octave of the %s side, 1 %% was not reached in %d, 3 %% in %d and 10 %% in %d: nothing louder was played there.",
+	p.Summary = fmt.Sprintf("Of %d thirds of an octave of the %s side, 1 %% was not reached in %d, "+
+		"3 %% in %d and 10 %% in %d: nothing louder was played there.",
 		len(series[0].X), s.Name, notReached[1], notReached[3], notReached[10])
 	return p
 }
@@ -134,12 +142,15 @@ func maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 // crosstalkPlot draws what comes of the other side.
 func crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
 	c := s.Crosstalk()
-	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: "Crosstalk into the " + s.Name + " side", X: plot.Frequency(20, 20000),
-		Y: plot.Axis{Label: "Level re own side", Unit: "dB", Min: -110, Max: 0}, Summary: "Crosstalk from the other side: " + minus(c.String()) + ".",
+	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: "Crosstalk into the " + s.Name + " side",
+		X: plot.Frequency(20, 20000),
+		Y: plot.Axis{Label: "Level re own side", Unit: "dB", Min: -110, Max: 0}, Summary: "Crosstalk from the other side: " +
+			minus(c.String()) + ".",
 		Series: []plot.Series{curve("crosstalk, third octaves", c.Level, nil, sideStyle[s.Name]),
 			{Name: "floor of this measurement", X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
 	if g := r.CommonGround(s); g != nil {
-		p.Series = append(p.Series, curve("by a shared return", g.Common, nil, plot.Green), curve("the rest: leak on this rig", g.Leak, nil, plot.Violet))
+		p.Series = append(p.Series, curve("by a shared return", g.Common, nil, plot.Green),
+			curve("the rest: leak on this rig", g.Leak, nil, plot.Violet))
 	} else {
 		p.Notes = []string{"What of it a shared return makes and what leaks is not told apart without the impedance."}
 	}
@@ -148,7 +159,8 @@ func crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
 
 // groupDelayPlot draws the group delay of both sides.
 func groupDelayPlot(r *review.Results) plot.Plot {
-	p := plot.Plot{ID: "delay", Title: "Group delay, less the delay of the whole", X: plot.Frequency(20, 20000), Summary: "The group delay"}
+	p := plot.Plot{ID: "delay", Title: "Group delay, less the delay of the whole",
+		X: plot.Frequency(20, 20000), Summary: "The group delay"}
 	for _, s := range r.Sides() {
 		d := s.GroupDelay()
 		p.Series = append(p.Series, curve(s.Name, d, d.HalfWidth(confidence), sideStyle[s.Name]))
@@ -165,9 +177,11 @@ func groupDelayPlot(r *review.Results) plot.Plot {
 
 // residualPlot draws what no steady linear filter explains of a piece, with what could explain it.
 func residualPlot(i int, material *review.Programme) plot.Plot {
-	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: "What a linear filter leaves of " + material.Name, X: plot.Frequency(20, 20000),
-		Y:     plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
-		Notes: []string{"Predicted: by a polynomial with a filter behind each power, as the sweep shows it; too low where something filters before it distorts."}}
+	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: "What a linear filter leaves of " + material.Name,
+		X: plot.Frequency(20, 20000),
+		Y: plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
+		Notes: []string{"Predicted: by a polynomial with a filter behind each power, as the sweep shows it; " +
+			"too low where something filters before it distorts."}}
 	var f, read, noise, predicted []float64
 	explained, known := 0, 0
 	for _, one := range material.Residuals {
@@ -180,9 +194,11 @@ func residualPlot(i int, material *review.Programme) plot.Plot {
 			}
 		}
 	}
-	p.Series = []plot.Series{{Name: "left", X: f, Y: read, Style: plot.Ink}, {Name: "noise", X: f, Y: noise, Style: plot.Ochre, Kind: plot.Floor},
+	p.Series = []plot.Series{{Name: "left", X: f, Y: read, Style: plot.Ink},
+		{Name: "noise", X: f, Y: noise, Style: plot.Ochre, Kind: plot.Floor},
 		{Name: "predicted from the sweep's distortion", X: f, Y: predicted, Style: plot.Vermilion}}
-	p.Summary = fmt.Sprintf("Noise and the distortion by the sweep explain what is left of %s, to 3 dB, in %d of %d thirds of an octave.", material.Name, explained, known)
+	p.Summary = fmt.Sprintf("Noise and the distortion by the sweep explain what is left of %s, to 3 dB, "+
+		"in %d of %d thirds of an octave.", material.Name, explained, known)
 	if known == 0 {
 		p.Summary = "What is left of " + material.Name + " can be compared with noise and predicted distortion nowhere."
 	}

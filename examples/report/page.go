@@ -51,7 +51,8 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 		if polarity(r) == "not known" {
 			return "Whether both sides have the same polarity is not known."
 		}
-		return "The two sides have " + map[string]string{"same": "the same", "opposite": "opposite"}[polarity(r)] + " polarity."
+		return "The two sides have " + map[string]string{"same": "the same", "opposite": "opposite"}[polarity(r)] +
+			" polarity."
 	},
 	"excerptFile": excerptFile,
 	"excerptIs":   excerptIs,
@@ -169,7 +170,8 @@ func (v *view) contents() []section {
 
 // Doubts are the findings that may change an answer; the others stand under "The recordings".
 func (v *view) Doubts() []response.Finding {
-	return slices.DeleteFunc(slices.Clone(v.R.Findings), func(f response.Finding) bool { return f.Severity < response.Warning })
+	return slices.DeleteFunc(slices.Clone(v.R.Findings),
+		func(f response.Finding) bool { return f.Severity < response.Warning })
 }
 
 // Section begins a section; nil where the page has none of that id.

@@ -30,7 +30,8 @@ func WritePictures(folder string, r *review.Results, replace bool) error {
 	if err := os.MkdirAll(to, 0o755); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	line := strings.Join(slices.DeleteFunc([]string{r.About.Name, "measured on: " + r.Config.Rig, r.About.Date}, func(s string) bool { return s == "" }), " · ")
+	line := strings.Join(slices.DeleteFunc([]string{r.About.Name, "measured on: " + r.Config.Rig, r.About.Date},
+		func(s string) bool { return s == "" }), " · ")
 	type job struct {
 		file string
 		plot plot.Plot
@@ -40,7 +41,8 @@ func WritePictures(folder string, r *review.Results, replace bool) error {
 	for id, p := range plots(r) {
 		for _, format := range []string{"svg", "png"} {
 			for name, picture := range map[string]plot.Picture{
-				"video-light": {Format: format, Line: line}, "video-dark": {Format: format, Line: line, Dark: true}, "print": {Format: format, Line: line, Column: true},
+				"video-light": {Format: format, Line: line}, "video-dark": {Format: format, Line: line, Dark: true},
+				"print": {Format: format, Line: line, Column: true},
 			} {
 				jobs = append(jobs, job{fmt.Sprintf("%s-%s.%s", id, name, format), p, picture})
 			}

@@ -36,7 +36,8 @@ const spectraFile = "spectra.csv"
 // Files are the files that Write makes. With a stimulus that asks more than the
 // response there is further.csv; with music and speech there are spectra.csv and the excerpts, as
 // WAV and FLAC files whose names begin with "excerpt-".
-var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt"}
+var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv",
+	"distortion.csv", "response.txt"}
 
 // Vacant returns ErrExists for a folder that holds any file of a report, and nil
 // for one that does not, or is not there: to be asked before minutes of measuring.
@@ -51,7 +52,8 @@ func Vacant(folder string) error {
 	}
 	for _, name := range names {
 		if _, err := os.Lstat(filepath.Join(folder, name)); !errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", filepath.Join(folder, name), ErrExists)
+			return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced",
+				filepath.Join(folder, name), ErrExists)
 		}
 	}
 	return nil

@@ -52,7 +52,8 @@ func run(args []string, out io.Writer) error {
 		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, light and dark, and for print")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\nWithout a session file an invented pair is "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\nWithout a session file an "+
+				"invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
 	}

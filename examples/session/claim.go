@@ -75,7 +75,8 @@ func (c Claim) check() error {
 		return errors.New(`a figure needs its name and its unit: name = "mass", unit = "g"`)
 	case c.Uncertainty < 0 || c.Tolerance < 0:
 		return errors.New("uncertainty and tolerance are above zero")
-	case c.What != FrequencyRange && !c.inPercent() && c.What != string(claim.Crosstalk) && c.What != Polarity && !(c.Value > 0):
+	case c.What != FrequencyRange && !c.inPercent() && c.What != string(claim.Crosstalk) &&
+		c.What != Polarity && !(c.Value > 0):
 		return fmt.Errorf("%s needs a value, above zero", c.What)
 	case c.What == Sensitivity && !unit:
 		return fmt.Errorf("unit = %q; a sensitivity is in dB/mW or dB/V", c.Unit)

@@ -135,7 +135,8 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 
 // asksGainAlone tells whether a stimulus has parts after its sweeps, and all of them ask for gain.
 func asksGainAlone(st *sweep.Stimulus) bool {
-	return len(st.Parts()) > 0 && !slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
+	return len(st.Parts()) > 0 &&
+		!slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
 }
 
 // heldBy is the stimulus that a file holds: as it says itself, or as it is recognised. What is to be
@@ -167,12 +168,15 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s, taken for what was played: %v.", rec.Name, c))
 		if doubt := c.Doubt(); doubt != "" && rec.Name != s.Direct.File {
 			what, remedy, _ := strings.Cut(doubt, "; ")
-			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made", Severity: response.Warning,
-				Channel: c.Channel, Time: float64(c.From) / float64(rec.SampleRate), Duration: float64(c.Len) / float64(rec.SampleRate), What: what, Remedy: remedy})
+			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made",
+				Severity: response.Warning,
+				Channel:  c.Channel, Time: float64(c.From) / float64(rec.SampleRate),
+				Duration: float64(c.Len) / float64(rec.SampleRate), What: what, Remedy: remedy})
 		}
 	}
 	if st.Sweep() == nil {
-		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s: harmonics are not known with this signal; an exponential sweep gives them.", rec.Name))
+		s.playedNotes = append(s.playedNotes,
+			fmt.Sprintf("%s: harmonics are not known with this signal; an exponential sweep gives them.", rec.Name))
 	}
 	return st, nil
 }
@@ -184,8 +188,10 @@ func (s *Session) atRateOf(direct, played *capture.Recording) (*capture.Recordin
 		return played, nil
 	}
 	if !s.Stimulus.Resample && !s.Resample {
-		return nil, fmt.Errorf("session: %w: [stimulus] %s is at %d Hz and [direct] %s at %d Hz; say resample = true under [stimulus] if the player "+
-			"brought one to the other while it played, or record at the rate of the file", ErrSession, played.Name, played.SampleRate, s.Direct.File, direct.SampleRate)
+		return nil, fmt.Errorf("session: %w: [stimulus] %s is at %d Hz and [direct] %s at %d Hz; "+
+			"say resample = true under [stimulus] if the player "+
+			"brought one to the other while it played, or record at the rate of the file",
+			ErrSession, played.Name, played.SampleRate, s.Direct.File, direct.SampleRate)
 	}
 	s.playedNotes = append(s.playedNotes, resampled(played, direct.SampleRate))
 	return played.Resampled(direct.SampleRate), nil
@@ -221,12 +227,14 @@ func settingsOf(rec *capture.Recording) (*sweep.Stimulus, error) {
 	}
 	var s Session
 	if err := toml.Unmarshal([]byte(rec.Settings), &s); err != nil {
-		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; write it again with the stimulus example, or take it away and say [stimulus]",
+		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; "+
+			"write it again with the stimulus example, or take it away and say [stimulus]",
 			ErrSession, rec.Name, explain(err, rec.Settings))
 	}
 	made, err := s.Stimulus.Build()
 	if err != nil {
-		return nil, fmt.Errorf("session: %w: the settings in %s: %w; write it again with the stimulus example", ErrSession, rec.Name, err)
+		return nil, fmt.Errorf("session: %w: the settings in %s: %w; write it again with the stimulus example",
+			ErrSession, rec.Name, err)
 	}
 	return made, nil
 }
@@ -256,7 +264,8 @@ func differences(said, carried *sweep.Stimulus) []string {
 	x, y := a.Samples(), b.Samples()
 	for i := range x {
 		if len(out) == 0 && x[i] != y[i] {
-			out = append(out, fmt.Sprintf("fade_in or fade_out differ, first at %.3f s of the sweep", float64(i)/float64(a.SampleRate())))
+			out = append(out, fmt.Sprintf("fade_in or fade_out differ, first at %.3f s of the sweep",
+				float64(i)/float64(a.SampleRate())))
 		}
 	}
 	return out

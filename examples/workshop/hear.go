@@ -25,7 +25,8 @@ func (w *workshop) hear(out http.ResponseWriter, _ *http.Request) {
 	h := out.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Content-Security-Policy",
-		"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; "+
+			"frame-ancestors 'none'")
 	out.Write(page) //nolint:errcheck // nobody waits for it any more
 }
 
@@ -54,7 +55,8 @@ var tunes = sync.OnceValues(func() ([]byte, error) {
 	}
 	all = append(all[:1], all[2:]...) // nothing was recorded through headphones
 	var page bytes.Buffer
-	err = listening.Write(&page, "The workshop", []listening.Piece{{Name: tune.Name, SampleRate: rate, Versions: all, Words: words}})
+	err = listening.Write(&page, "The workshop",
+		[]listening.Piece{{Name: tune.Name, SampleRate: rate, Versions: all, Words: words}})
 	return page.Bytes(), err
 })
 

@@ -65,7 +65,8 @@ func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &wav.File{SampleRate: f.SampleRate, Format: f.Format, Channels: s.channels, LengthUnstated: f.LengthUnstated}, cut
+	return &wav.File{SampleRate: f.SampleRate, Format: f.Format, Channels: s.channels, LengthUnstated: f.LengthUnstated},
+		cut
 }
 
 // Reader decodes the samples of a FLAC file from its beginning to its end.
@@ -132,7 +133,9 @@ func (f *Reader) finish(end error) (cut, err error) {
 	case s.done == 0:
 		return nil, fault(wav.ErrEmpty, s.at, "the recording has no samples; record again")
 	case end == nil && s.digest != nil && !intact:
-		return nil, fault(ErrChecksum, s.at, "the samples are not those that were stored, by the checksum over all of them; copy the file again from where it was recorded")
+		return nil, fault(ErrChecksum, s.at,
+			"the samples are not those that were stored, by the checksum over all of them; "+
+				"copy the file again from where it was recorded")
 	}
 	return end, nil
 }
@@ -166,7 +169,8 @@ func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err e
 		last = head[0]&0x80 != 0
 		switch {
 		case first && (kind != 0 || length < infoBytes):
-			return info, 0, fault(wav.ErrHeader, at, "the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
+			return info, 0, fault(wav.ErrHeader, at,
+				"the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
 		case kind == 127:
 			return info, 0, fault(wav.ErrHeader, at, "metadata of a kind that is forbidden; the file is damaged")
 		}
@@ -198,7 +202,8 @@ func cutHeader(err error, size int64) error {
 
 // parseInfo reads the STREAMINFO block b, which stands at offset at.
 func parseInfo(b []byte, at int64) (info streamInfo, err error) {
-	info.longest = int(binary.BigEndian.Uint16(b[2:])) // the least comes before it; the least and most bytes of a frame follow
+	// the least comes before it; the least and most bytes of a frame follow
+	info.longest = int(binary.BigEndian.Uint16(b[2:]))
 	r := bitReader{b: b[10:18]}
 	info.rate = int(r.read(20))
 	info.channels = int(r.read(3)) + 1
@@ -209,7 +214,8 @@ func parseInfo(b []byte, at int64) (info streamInfo, err error) {
 	case info.rate == 0:
 		return info, fault(wav.ErrHeader, at+10, "the header says a sample rate of 0 Hz; export the recording again")
 	case info.bits < 4:
-		return info, fault(wav.ErrHeader, at+12, "the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
+		return info, fault(wav.ErrHeader, at+12,
+			"the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
 	}
 	return info, nil
 }

@@ -206,7 +206,9 @@ func (s *stream) follows(h frameHeader) error {
 		before = s.count * int64(s.first.block)
 	}
 	if gap := s.samplesBefore(h) - before; gap != 0 {
-		return s.fault(wav.ErrHeader, "at %.3f s the recording jumps by %+.3f s: frames are missing or out of order; copy it again from where it was recorded",
+		return s.fault(wav.ErrHeader,
+			"at %.3f s the recording jumps by %+.3f s: frames are missing or out of order; "+
+				"copy it again from where it was recorded",
 			s.time(), float64(gap)/float64(s.info.rate))
 	}
 	return nil
@@ -219,7 +221,9 @@ func (s *stream) affordable(h frameHeader) error {
 	case samples > s.limit:
 		return wav.TooLarge(0, s.limit)
 	case 8*samples > silentBytes+silentRatio*s.piece.size:
-		return s.fault(wav.ErrTooLarge, "%.0f s of sound in so small a file are digital silence; cut the part that matters out of it, or export it as WAV", s.time())
+		return s.fault(wav.ErrTooLarge,
+			"%.0f s of sound in so small a file are digital silence; cut the part that matters out of it, or export it as WAV",
+			s.time())
 	}
 	return nil
 }
@@ -234,7 +238,8 @@ func (s *stream) checkEnd() error {
 	}
 	s.frame.r.b = s.piece.b
 	if _, err := s.frame.header(0); err == nil {
-		return s.fault(wav.ErrHeader, "sound follows the %.3f s that the header accounts for; export the recording again", s.time())
+		return s.fault(wav.ErrHeader, "sound follows the %.3f s that the header accounts for; export the recording again",
+			s.time())
 	}
 	return nil
 }
@@ -254,7 +259,8 @@ func (s *stream) damaged() error {
 }
 
 func (s *stream) changed(h frameHeader) error {
-	return s.fault(wav.ErrUnsupported, "at %.3f s it changes to %d channels of %d bits at %d Hz; export the recording again, in one format",
+	return s.fault(wav.ErrUnsupported,
+		"at %.3f s it changes to %d channels of %d bits at %d Hz; export the recording again, in one format",
 		s.time(), h.channels(), h.bits, h.rate)
 }
 

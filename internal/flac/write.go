@@ -27,8 +27,10 @@ const (
 // The errors are those of w, and wav.ErrUnsupported for other numbers of channels or bits, a rate above 655350
 // Hz, or nothing to write.
 func Write(w io.Writer, sampleRate int, channels [][]int32, sampleBits int) error {
-	if n := len(channels); n < 1 || n > 2 || sampleBits < 8 || sampleBits > 24 || sampleRate < 1 || sampleRate > 655350 || len(channels[0]) == 0 {
-		return fmt.Errorf("%w: %d channels of %d bits at %d Hz cannot be written; one or two, of 8 to 24 bits, at up to 655350 Hz can", wav.ErrUnsupported, n, sampleBits, sampleRate)
+	if n := len(channels); n < 1 || n > 2 || sampleBits < 8 || sampleBits > 24 || sampleRate < 1 || sampleRate > 655350 ||
+		len(channels[0]) == 0 {
+		return fmt.Errorf("%w: %d channels of %d bits at %d Hz cannot be written; "+
+			"one or two, of 8 to 24 bits, at up to 655350 Hz can", wav.ErrUnsupported, n, sampleBits, sampleRate)
 	}
 	frames := len(channels[0])
 	sum, size := md5.New(), (sampleBits+7)/8

@@ -80,7 +80,8 @@ func align(direct, through Channel) (*Alignment, error) {
 	first := t.anchor()
 	if first.prominence < minProminence {
 		if speed := t.otherSpeed(); speed > 0 {
-			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, or player and recorder, "+
+			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
+				"or player and recorder, "+
 				"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
 		}
 		return nil, differentError(direct, through, first.prominence, minProminence)

@@ -67,13 +67,16 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 	case len(all) == 0:
 		return undecided(NotMeasured, none(c.What.unit()), "%s was not measured", c.What), nil
 	case len(here) == 0:
-		return undecided(NotAtThatFrequency, none(c.What.unit()), "%s was not measured, or is not known%s", c.What, at(c.At)), nil
+		return undecided(NotAtThatFrequency, none(c.What.unit()), "%s was not measured, or is not known%s",
+			c.What, at(c.At)), nil
 	}
 	r := least(here, func(r ReadingAt) float64 { return -r.AtMost() })
 	m := FigureAt{r.Frequency, r.Figure}
 	switch answer := target.DecideAtMost(r.Reading, c.Limit, confidence); {
 	case c.What == Crosstalk && c.At == 0 && answer != target.Yes:
-		return undecided(NoFrequencyStated, m, "the claim does not say at which frequency; the largest crosstalk that was measured is %v%s", r.Reading, at(r.Frequency)), nil
+		return undecided(NoFrequencyStated, m,
+			"the claim does not say at which frequency; the largest crosstalk that was measured is %v%s",
+			r.Reading, at(r.Frequency)), nil
 	case r.Below && answer == target.Yes:
 		return told(Met, Measured, m, "%s is %v", c.What, r.Reading), nil
 	case !r.Known():
@@ -107,7 +110,8 @@ func (PositivePolarity) judge(e Evidence) (Verdict, error) {
 	case worst.Value > clear:
 		return told(Met, Measured, m, "both sides give a pressure towards the microphone"), nil
 	case worst.Value < -clear:
-		return told(NotMet, Measured, m, "a side gives a pressure away from the microphone, if the rig itself is positive"), nil
+		return told(NotMet, Measured, m, "a side gives a pressure away from the microphone, if the rig itself is positive"),
+			nil
 	}
 	return undecided(NotSure, m, "the phase of a side does not tell its polarity"), nil
 }
@@ -148,7 +152,8 @@ func (c Stated) judge(Evidence) (Verdict, error) {
 	case !m.Known():
 		return undecided(NotMeasured, none(c.Unit), "the %s was not measured", c.Name), nil
 	case c.Tolerance == 0:
-		return undecided(NoLimitStated, m, "the claim does not say by how much the %s may differ; it is %s", c.Name, m.WithInterval(confidence)), nil
+		return undecided(NoLimitStated, m, "the claim does not say by how much the %s may differ; it is %s",
+			c.Name, m.WithInterval(confidence)), nil
 	}
 	return decided(m, c.Value-c.Tolerance, c.Value+c.Tolerance, "the "+c.Name+"%.0s",
 		fmt.Sprintf("%g %s ± %g %s", c.Value, c.Unit, c.Tolerance, c.Unit)), nil

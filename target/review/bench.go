@@ -85,9 +85,10 @@ type Bench struct {
 
 	microphoneRight *level.Calibration // nil when it is the same
 	stated          []Stated
-	notes           []string                 // about the configuration and the drift
-	drift           map[sweep.Side][]float64 // standard uncertainty in dB, with its sign; nil without a second direct recording
-	identity        string                   // of the direct recording
+	notes           []string // about the configuration and the drift
+	// standard uncertainty in dB, with its sign; nil without a second direct recording
+	drift    map[sweep.Side][]float64
+	identity string // of the direct recording
 
 	calibratorFindings []response.Finding
 
@@ -152,7 +153,8 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		return nil, fmt.Errorf("the direct recording: %w", cmp.Or(c.Left.Err, c.Right.Err))
 	}
 	if c.Left.Recording == nil || c.Right.Recording == nil {
-		return nil, errors.New("review: the direct recording needs a channel for each side; name one channel twice if there is only one")
+		return nil, errors.New("review: the direct recording needs a channel for each side; " +
+			"name one channel twice if there is only one")
 	}
 	// A recording that was refused before says nothing about this one.
 	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
@@ -189,7 +191,8 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	return append(findings, doubts...), nil
 }
 
-var errNoStimulus = errors.New("review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
+var errNoStimulus = errors.New(
+	"review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
 
 // grid is PerOctave points to an octave, and the two ends of the band: what is claimed of 20 Hz is held against
 // 20 Hz.
@@ -254,7 +257,8 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	}
 	mean, rejected := take.Average()
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
-	p := &parts{fromRate: resampledFrom(u.recording), rejected: rejected, sweepAt: take.Start + float64(first)/float64(take.SampleRate)}
+	p := &parts{fromRate: resampledFrom(u.recording), rejected: rejected, sweepAt: take.Start +
+		float64(first)/float64(take.SampleRate)}
 	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
@@ -262,7 +266,8 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	return p, nil
 }
 
-func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use, microphone *level.Calibration) error {
+func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use,
+	microphone *level.Calibration) error {
 	separated, err := b.deconvolver.Separate(mean)
 	if err != nil {
 		return err

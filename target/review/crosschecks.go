@@ -93,9 +93,11 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 		case p.harmonics.THDAt(lowest).Value > mostInBass:
 			bass := p.harmonics.THDAt(lowest).Value
 			f.Kind, f.Figures = fitness.LevelControl, map[string]response.Figure{"distortion": {Value: bass, Unit: "%"}}
-			f.What = fmt.Sprintf("the interface's %v side distorts by %.2g %% at %s%s, as a limiter does that follows single periods",
+			f.What = fmt.Sprintf("the interface's %v side distorts by %.2g %% at %s%s, "+
+				"as a limiter does that follows single periods",
 				u.side, bass, response.FormatFrequency(lowest), distorted(distortion))
-			f.Remedy = "switch off limiters and automatic gain in player and recorder, lower the level if an input is overloaded, and record again"
+			f.Remedy = "switch off limiters and automatic gain in player and recorder, " +
+				"lower the level if an input is overloaded, and record again"
 		default:
 			continue
 		}

@@ -149,7 +149,8 @@ func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 		if z.PhaseKnown {
 			impedance = cmplx.Rect(real(impedance), phaseOf(z, f))
 		}
-		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) && !cmplx.IsNaN(impedance) {
+		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) &&
+			!cmplx.IsNaN(impedance) {
 			at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
 		}
 	}
@@ -214,7 +215,8 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 func (c *Crosstalk) reading(i int) distortion.Reading {
 	f := c.Level.Frequency[i]
 	floor := c.Floor.At(f)
-	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.Level[i], Floor: floor, Bound: floor + 6, Below: true}
+	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.Level[i], Floor: floor,
+		Bound: floor + 6, Below: true}
 	if !math.IsNaN(r.AsRead) {
 		r.Figure = response.Figure{Value: r.AsRead, Uncertainty: c.Level.UncertaintyAt(f), Unit: "dB"}
 		r.Below, r.Bound = false, r.Value+1.645*r.Uncertainty

@@ -54,7 +54,8 @@ func (s *Side) GroupDelay() response.Curve {
 		if r.Transfer == nil || len(r.Phase) == 0 {
 			continue
 		}
-		c := response.Curve{Frequency: r.Response.Frequency, Level: make([]float64, len(r.Phase)), Valid: r.Response.Valid, Reference: "ms"}
+		c := response.Curve{Frequency: r.Response.Frequency, Level: make([]float64, len(r.Phase)),
+			Valid: r.Response.Valid, Reference: "ms"}
 		frequency, delay := r.Transfer.Frequencies(), r.Transfer.GroupDelay()
 		for i, f := range c.Frequency {
 			c.Level[i] = 1e3 * meanBetween(frequency, delay, f*math.Pow(2, -1./6), f*math.Pow(2, 1./6))

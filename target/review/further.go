@@ -121,7 +121,8 @@ func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 }
 
 // askPart measures one part.
-func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration, harmonics *distortion.HarmonicSet) error {
+func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration,
+	harmonics *distortion.HarmonicSet) error {
 	if part.Asks == sweep.AskGain {
 		return b.askGain(f, u, part, take, harmonics)
 	}
@@ -186,7 +187,8 @@ func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	if off := 1e6 * (r.Frequency.Value/played - 1); math.Abs(off) > mostOff {
 		one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 		one.Channel, one.Time = u.channel, u.parts.At(part)
-		one.What = fmt.Sprintf("the %v has %.2f Hz in the recording, %+.0f parts per million, more than clocks differ by; its figures are those of that frequency",
+		one.What = fmt.Sprintf("the %v has %.2f Hz in the recording, %+.0f parts per million, more than clocks differ by; "+
+			"its figures are those of that frequency",
 			part, r.Frequency.Value, off)
 		one.Remedy = "play the file at its own sample rate, without changing its speed"
 		f.findings = append(f.findings, one)
@@ -196,7 +198,8 @@ func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 			return errClipped
 		}
 	}
-	f.Tones = append(f.Tones, SteadyTone{Frequency: played, Played: part.Level, THD: r.THD, Orders: r.Harmonics, THDPlusN: r.THDPlusN, recorded: r.Level})
+	f.Tones = append(f.Tones, SteadyTone{Frequency: played, Played: part.Level, THD: r.THD, Orders: r.Harmonics,
+		THDPlusN: r.THDPlusN, recorded: r.Level})
 	return nil
 }
 
@@ -246,15 +249,20 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 		modulation, difference = direct.Modulation, direct.Difference
 	}
 	if m := f.Modulation; m != nil {
-		m.Second.Reading = products(m.Second, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Second }, passed, m.Upper.Frequency)
-		m.Third.Reading = products(m.Third, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Third }, passed, m.Upper.Frequency)
+		m.Second.Reading = products(m.Second, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Second },
+			passed, m.Upper.Frequency)
+		m.Third.Reading = products(m.Third, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Third },
+			passed, m.Upper.Frequency)
 		m.Total.Reading = distortion.Sum(m.Second.Reading, m.Third.Reading)
 	}
 	if d := f.Difference; d != nil {
 		middle := (d.Lower.Frequency + d.Upper.Frequency) / 2
-		d.Second.Reading = products(d.Second, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Second }, passed, middle)
-		d.Third.Reading = products(d.Third, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Third }, passed, middle)
-		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total }, passed, middle)
+		d.Second.Reading = products(d.Second, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Second },
+			passed, middle)
+		d.Third.Reading = products(d.Third, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Third },
+			passed, middle)
+		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total },
+			passed, middle)
 	}
 	f.manyAgainst(direct, passed)
 	if f.Crosstalk != nil {
@@ -290,7 +298,8 @@ func less(r distortion.Reading) float64 {
 
 // products is the reading of products with those of the direct recording in its floor, as the pair
 // passes them, relative to what it passes at a frequency.
-func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum, passed response.Curve, reference float64) distortion.Reading {
+func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
+	passed response.Curve, reference float64) distortion.Reading {
 	own := math.NaN()
 	if direct != nil {
 		own = 0

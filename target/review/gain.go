@@ -29,7 +29,8 @@ const (
 
 // askGain compares the response to a sweep that falls, and is softer, with that to the stimulus's own.
 // They are one where no gain follows the level.
-func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take, harmonics *distortion.HarmonicSet) error {
+func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take,
+	harmonics *distortion.HarmonicSet) error {
 	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || take.Silence == nil || u.controlled {
 		return nil // the other side's, noise is not known, or it is known already
 	}

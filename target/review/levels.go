@@ -19,7 +19,8 @@ const mostOffLevel = 3
 
 // askLevel measures a sweep at another level. One that was recorded as loud as another level would have
 // been is taken for that: the order in which they were played does not matter.
-func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration) error {
+func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Take,
+	microphone *level.Calibration) error {
 	st := b.config.Stimulus
 	rate := float64(u.recording.SampleRate)
 	lead := int(0.05 * rate)
@@ -45,7 +46,9 @@ func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Tak
 			return fmt.Errorf("it was recorded %+.1f dB from what was played there, relative to the sweeps before; "+
 				"leave every gain alone while the stimulus plays", off)
 		}
-		f.note(u, part, fmt.Sprintf("the %v was recorded as loud as one at %.4g dBFS, and is taken for that: the levels were played in another order", part, at))
+		f.note(u, part, fmt.Sprintf(
+			"the %v was recorded as loud as one at %.4g dBFS, and is taken for that: the levels were played in another order",
+			part, at))
 	}
 	if slices.ContainsFunc(f.sets, func(hs *distortion.HarmonicSet) bool { return hs.Sweep.Level() == at }) {
 		return errors.New("there is one at that level already")
@@ -114,7 +117,8 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 	}
 	sets := []*distortion.HarmonicSet{reading.Harmonics}
 	for _, hs := range f.sets {
-		i := slices.IndexFunc(direct.sets, func(d *distortion.HarmonicSet) bool { return d.Sweep.Level() == hs.Sweep.Level() })
+		i := slices.IndexFunc(direct.sets,
+			func(d *distortion.HarmonicSet) bool { return d.Sweep.Level() == hs.Sweep.Level() })
 		if i < 0 {
 			continue
 		}

@@ -130,7 +130,8 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 				one.Key = m.print
 			}
 		}
-		r.pieces, r.fromRate = append(r.pieces, fmt.Sprintf("%s, channel %d", m.name, m.channel)), lowestRate(r.fromRate, m.fromRate)
+		r.pieces, r.fromRate = append(r.pieces, fmt.Sprintf("%s, channel %d", m.name, m.channel)),
+			lowestRate(r.fromRate, m.fromRate)
 		sign := 1.0
 		if m.Comparison.Alignment.Inverted {
 			sign = -1
@@ -169,9 +170,12 @@ func (m *material) checkSteady() []response.Finding {
 	}
 	f := doubt(m.name, NotAsPlayed, response.Warning)
 	f.Channel = m.channel
-	f.What = fmt.Sprintf("of %s, %.0f dB re the whole is not what any steady, linear filter makes of the direct recording: "+
-		"a limiter or an automatic gain in one of them, a copy with loss in place of a recording, noise, or a pair that adapts to what it plays", m.Name, residual)
-	f.Remedy = "record both with every gain fixed and every enhancement off, name the recordings themselves, and raise the level if it is noise"
+	f.What = fmt.Sprintf("of %s, %.0f dB re the whole is not what any steady, "+
+		"linear filter makes of the direct recording: "+
+		"a limiter or an automatic gain in one of them, a copy with loss in place of a recording, noise, "+
+		"or a pair that adapts to what it plays", m.Name, residual)
+	f.Remedy = "record both with every gain fixed and every enhancement off, name the recordings themselves, " +
+		"and raise the level if it is noise"
 	f.Figures = map[string]response.Figure{"residual": {Value: residual, Unit: "dB"}}
 	return []response.Finding{f}
 }

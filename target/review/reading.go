@@ -38,7 +38,8 @@ type Reading struct {
 	follows   []response.Finding // that it does not follow what was played, or is the direct recording
 	noise     *response.Noise    // of the recording; nil where nothing tells it
 	recording *capture.Recording
-	arrival   float64 // s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
+	// s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
+	arrival float64
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
 
@@ -98,7 +99,8 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	fromRate := lowestRate(direct.fromRate, resampledFrom(u.recording))
-	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics, seating: u.seating, side: u.side, sweepAt: p.sweepAt,
+	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics,
+		seating: u.seating, side: u.side, sweepAt: p.sweepAt,
 		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
 	reading.noise = p.noise
 	if reading.recording, reading.arrival = u.recording, delay+p.sweepAt-direct.sweepAt; noPeak {
@@ -112,7 +114,9 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		p.further.against(direct.further, b, reading)
 	}
 	if p.noFloor {
-		reading.Notes = append(reading.Notes, fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.", u.recording.Name, u.side))
+		reading.Notes = append(reading.Notes,
+			fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.",
+				u.recording.Name, u.side))
 	}
 	for _, rejected := range p.rejected {
 		reading.Notes = append(reading.Notes, u.recording.Name+": "+rejected)

@@ -99,7 +99,8 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement, channel: channel, side: one.side})
+		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement,
+			channel: channel, side: one.side})
 	}
 	return uses
 }
@@ -287,13 +288,16 @@ func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
 	clock, err := p.Clock(u.channel, u.side)
 	switch {
 	case errors.Is(err, placement.ErrUnmarked):
-		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.", u.recording.Name, placement.ErrUnmarked))
+		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.",
+			u.recording.Name, placement.ErrUnmarked))
 	case err != nil:
 		return nil, err
 	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
 		p = p.CorrectDrift(clock)
 		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "ppm"}.Interval(0.95)
-		r.notes = append(r.notes, fmt.Sprintf("%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; corrected by resampling.",
+		r.notes = append(r.notes, fmt.Sprintf(
+			"%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; "+
+				"corrected by resampling.",
 			u.recording.Name, clock.Drift, low, high))
 	}
 	r.synchronised[u.recording] = p

@@ -121,7 +121,8 @@ func (d *painter) line(colour string, width float64, dashes []vg.Length, points 
 	for _, p := range points {
 		line = append(line, d.at(p.x, p.y))
 	}
-	within := vgdraw.Canvas{Canvas: d.Canvas.Canvas, Rectangle: vg.Rectangle{Min: d.at(d.left, d.bottom()), Max: d.at(d.right(), d.top)}}
+	within := vgdraw.Canvas{Canvas: d.Canvas.Canvas,
+		Rectangle: vg.Rectangle{Min: d.at(d.left, d.bottom()), Max: d.at(d.right(), d.top)}}
 	within.StrokeLines(style, within.ClipLinesXY(line)...)
 }
 
@@ -129,7 +130,8 @@ func (d *painter) line(colour string, width float64, dashes []vg.Length, points 
 func (d *painter) write(text string, size float64, colour string, x, y, align float64) {
 	face := font.From(plot.DefaultFont, vg.Length(size))
 	face.Variant = "Sans"
-	style := vgdraw.TextStyle{Color: hex(colour, 255), Font: face, XAlign: vgdraw.XAlignment(-align), YAlign: -0.5, Handler: plot.DefaultTextHandler}
+	style := vgdraw.TextStyle{Color: hex(colour, 255), Font: face, XAlign: vgdraw.XAlignment(-align), YAlign: -0.5,
+		Handler: plot.DefaultTextHandler}
 	d.FillText(style, d.at(x, y), plain(strings.ReplaceAll(text, "\u00a0", " ")))
 }
 
@@ -232,7 +234,8 @@ func (d *painter) between(low, high [][]point, colour string) {
 		for k := len(low[i]) - 1; k >= 0; k-- {
 			all = append(all, d.at(low[i][k].x, low[i][k].y))
 		}
-		within := vgdraw.Canvas{Canvas: d.Canvas.Canvas, Rectangle: vg.Rectangle{Min: d.at(d.left, d.bottom()), Max: d.at(d.right(), d.top)}}
+		within := vgdraw.Canvas{Canvas: d.Canvas.Canvas,
+			Rectangle: vg.Rectangle{Min: d.at(d.left, d.bottom()), Max: d.at(d.right(), d.top)}}
 		if clipped := within.ClipPolygonXY(all); len(clipped) > 2 {
 			d.FillPolygon(hex(colour, 50), clipped)
 		}
@@ -309,7 +312,8 @@ func (d *painter) words(p Plot, width float64, line string, legend [][]entry) {
 		y += 1.5 * t
 	}
 	if p.Raster != nil {
-		line = fmt.Sprintf("%s: %s to %s from dark to light. %s", p.Raster.Label, minus(fmt.Sprintf("%g", p.Raster.Min)), minus(fmt.Sprintf("%g %s", p.Raster.Max, p.Raster.Unit)), line)
+		line = fmt.Sprintf("%s: %s to %s from dark to light. %s", p.Raster.Label, minus(fmt.Sprintf("%g", p.Raster.Min)),
+			minus(fmt.Sprintf("%g %s", p.Raster.Max, p.Raster.Unit)), line)
 	}
 	d.write(line, 0.75*t, d.theme.quiet, t, d.height-0.8*t, 0)
 }

@@ -109,9 +109,12 @@ var All = []Lesson{
 			{"Half a decibel up and down", func(s *bench.Settings) { s.Reflection, s.Smoothing = -25, 0 }},
 			{"Three decibels", func(s *bench.Settings) { s.Reflection, s.Smoothing = -10, 0 }},
 		},
-		Answer: "That a difference is measured does not say that it is heard, and that it is not heard today does not say that " +
-			"nobody hears it. A wide change of half a decibel is near what a careful listener tells in quiet, side by side, at " +
-			"equal loudness; a narrow one takes more, and from memory nobody tells it. Guessing is right in half of the trials: " +
+		Answer: "That a difference is measured does not say that it is heard, " +
+			"and that it is not heard today does not say that " +
+			"nobody hears it. A wide change of half a decibel is near what a careful listener tells in quiet, " +
+			"side by side, at " +
+			"equal loudness; a narrow one takes more, " +
+			"and from memory nobody tells it. Guessing is right in half of the trials: " +
 			"12 of 16 or more come by chance in 38 of 1000 runs. That is why the order is drawn, hidden and repeated, and why " +
 			"the outcome comes with its probability.",
 		Reading: readRipple,

@@ -105,6 +105,7 @@ func readRipple(r *bench.Result) string {
 	if g == 0 {
 		return "There is no reflection, and so no ripple of it: try one."
 	}
-	return typeset("The reflection at %.0f dB adds to the response at some frequencies and takes away at others: from %+.2f to %+.2f dB.",
+	return typeset("The reflection at %.0f dB adds to the response at some frequencies and takes away at others: "+
+		"from %+.2f to %+.2f dB.",
 		r.Settings.Reflection, decibel.OfAmplitude(1+g), decibel.OfAmplitude(1-g))
 }

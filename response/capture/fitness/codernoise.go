@@ -42,15 +42,18 @@ func detectCoderNoise(c *channel) []response.Finding {
 	for i, v := range above {
 		beyond[i] = v - far[i]
 	}
-	if len(above) < nearFewest || !(statistic.Median(beyond) > nearBeyond) || !(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual && slices.Max(above)-slices.Min(above) < nearSpread &&
-		statistic.Median(level) > nearLevel) {
+	if len(above) < nearFewest || !(statistic.Median(beyond) > nearBeyond) ||
+		!(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
+			slices.Max(above)-slices.Min(above) < nearSpread &&
+			statistic.Median(level) > nearLevel) {
 		return nil
 	}
 	if _, again := c.echo(); again > 0 { // an effect that moves its delay
 		return nil
 	}
 	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, as behind a coder that saves bits", slices.Min(above)),
+		What: fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, "+
+			"as behind a coder that saves bits", slices.Min(above)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
 		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
 }

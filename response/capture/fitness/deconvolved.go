@@ -17,7 +17,8 @@ type swept struct {
 	linear         []float64 // the response, from linearBefore before its beginning on
 	near           []float64 // what comes before the response, short of half-way to the second harmonic's
 	third, between []float64 // the third harmonic's, and what lies between it and the second, from harmonicBefore before
-	thirdLate      float64   // how much later than the sample at harmonicBefore the third harmonic's response begins, samples
+	// how much later than the sample at harmonicBefore the third harmonic's response begins, samples
+	thirdLate float64
 }
 
 // How much of each is kept, in seconds. The parts before zero are for what rings before its peak.

@@ -216,7 +216,8 @@ func (d discontinuities) reportJumps(c *channel) []response.Finding {
 		f.What += ": samples are missing or too many"
 	default:
 		f.Figures["missing"] = figure(missing, "s")
-		f.What += fmt.Sprintf(": about %.1f ms are %s", 1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
+		f.What += fmt.Sprintf(": about %.1f ms are %s",
+			1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
 	}
 	return c.finding(f)
 }

@@ -55,7 +55,8 @@ func detectDisturbance(c *channel, explained float64) []response.Finding {
 	}
 	if c.reverberates() {
 		return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-			What: fmt.Sprintf("goes on sounding for more than %s s after the sweep at all frequencies: reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
+			What: fmt.Sprintf("goes on sounding for more than %s s after the sweep at all frequencies: "+
+				"reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
 				signed(lateFrom, 1), worst, at),
 			Remedy:  "switch off effects in player and recorder, or record in a room with less echo, and record again",
 			Figures: figures{"error": figure(worst, "dB"), "at": figure(at, "Hz")}})
@@ -119,7 +120,8 @@ func (c *channel) reverberates() bool {
 	for i, v := range early {
 		fall = append(fall, v-late[i])
 	}
-	return len(early) >= nearFewest && slices.Min(early) > above && slices.Min(fall) > -falls && statistic.Median(fall) > falls
+	return len(early) >= nearFewest && slices.Min(early) > above && slices.Min(fall) > -falls &&
+		statistic.Median(fall) > falls
 }
 
 // belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of

@@ -110,7 +110,8 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	}
 	var own *Report
 	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // what a fault does is known for sweeps only
-		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans, inverses: &s.swept}).inspect()
+		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans,
+			inverses: &s.swept}).inspect()
 		plain := *p
 		plain.Stimulus = nil
 		p = &plain
@@ -134,7 +135,8 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 
 // ofSignal is a recording of nothing but what a stimulus plays.
 func ofSignal(st *sweep.Stimulus) *placement.Placement {
-	return &placement.Placement{Recording: &capture.Recording{Name: "what was played", SampleRate: st.Signal().SampleRate(), Channels: st.Channels()}}
+	return &placement.Placement{Recording: &capture.Recording{Name: "what was played",
+		SampleRate: st.Signal().SampleRate(), Channels: st.Channels()}}
 }
 
 // Clone returns a set of the same recordings, to which others are added than to s.
@@ -242,7 +244,8 @@ func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bo
 
 // inspectSweep finds what the response to a whole sweep shows, in which it holds for a band. What is
 // there all the time is known: a short stretch cannot tell it from what sounds below the sweep.
-func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves, steadily []response.Finding) (found []response.Finding) {
+func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves,
+	steadily []response.Finding) (found []response.Finding) {
 	add := func(f []response.Finding) { found = append(found, f...) }
 	add(detectWow(c, valid))
 	if unclipped {
