@@ -45,6 +45,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"id":        programmeID,
 	"remarks":   programmeRemarks,
 	"words":     programmeWords,
+	"markdown":  markdown,
 	"title":     programmeTitle,
 	"count":     func(i int) int { return i + 1 },
 	"polarity": func(r *review.Results) string {
@@ -146,6 +147,7 @@ func (v *view) contents() []section {
 		{section{"rivals", "Beside other pairs"}, v.R.Judgement.Ranking != nil},
 		{section{"claims", "The maker’s figures"}, len(v.R.Judgement.Claims) > 0},
 		{section{"uses", "What it is good for"}, len(v.R.Judgement.Uses) > 0},
+		{section{"opinion", "In the reviewer’s words"}, strings.TrimSpace(v.R.About.Notes) != ""},
 		{section{"deviation", "Deviation from the target"}, true},
 		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
 		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},

@@ -77,7 +77,8 @@ type Session struct {
 	Title string `toml:"title"`
 	// Date of the recordings, as it is to be printed.
 	Date string `toml:"date"`
-	// Notes are printed as they are.
+	// Notes are the reviewer's own words, in simple Markdown: headings, lists, emphasis. The page sets them
+	// apart from what was measured.
 	Notes string `toml:"notes"`
 	// UseUnfit measures recordings that are not fit to use too; the findings
 	// stay on top of the report.
