@@ -232,6 +232,9 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	if _, err := bench.Direct(direct); err != nil {
 		return nil, cmp.Or(r.otherStimulus(bench), err)
 	}
+	if f := r.files[s.Direct.File]; f != nil && f.plays == nil {
+		delete(r.files, s.Direct.File) // it is not read again
+	}
 	if s.DirectAfter.File != "" {
 		after, err := r.stereo(s.DirectAfter)
 		if err != nil {

@@ -188,6 +188,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	doubts = append(doubts, checkLevel(uses[0].recording.Name, measured)...)
 	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
 	b.identity = b.fingerprint()
+	clear(b.direct.parts) // which hold the whole recording
 	return append(findings, doubts...), nil
 }
 
