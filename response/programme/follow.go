@@ -87,8 +87,8 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 }
 
 // isMissing tells whether the stretches before one, or at the end all after the last that was found,
-// were played and are not in the recording: most of the loud ones are not explained at all by the lag
-// of those that were found, which are.
+// were played and are not in the recording: most of those that should stand above the noise are not
+// explained at all by the lag of those that were found, which are.
 func (t *decimated) isMissing(found []match, before int, fs float64) bool {
 	var best match
 	best.prominence = math.Inf(-1)
@@ -100,10 +100,9 @@ func (t *decimated) isMissing(found []match, before int, fs float64) bool {
 	e := t.explain(fs, line{lag: best.lag}, 0, math.MaxInt)
 	nats := e.nats(line{lag: best.lag}, float64(best.at), math.MaxInt)
 	n := e.plan.Len()
-	var loud, of []float64
-	for k, v := range nats {
-		x := t.direct[k*n : (k+1)*n]
-		loud = append(loud, floats.Dot(x, x))
+	loud := e.standing()
+	var of []float64
+	for _, v := range nats {
 		if v > 0 {
 			of = append(of, v)
 		}
@@ -124,7 +123,7 @@ func (t *decimated) isMissing(found []match, before int, fs float64) bool {
 		to = min(to, found[before].at/t.step/n)
 	}
 	for k := from; k < to; k++ {
-		if loud[k] > mean/4 {
+		if loud[k] > max(mean/4, 0.2) {
 			all++
 			if nats[k] > usual/10 {
 				held++

@@ -32,7 +32,8 @@ type explained struct {
 	*decimated
 	plan        *fft.Plan
 	response    []complex128 // of the headphones and all else, without the lag
-	weight      []float64    // one over the noise's power
+	weight      []float64    // one over the noise's power, summed over the frames that it was learned from
+	learned     float64      // how many these were
 	independent float64      // values of a frame
 }
 
@@ -55,6 +56,7 @@ func (t *decimated) explain(sampleRate float64, delays line, from, to int) *expl
 		if y == nil {
 			continue
 		}
+		e.learned++
 		for k, v := range x {
 			sum.xx[k] += fft.Power(v)
 			sum.yy[k] += fft.Power(y[k])
@@ -156,6 +158,23 @@ func (e *explained) nats(delays line, found float64, most int) (all []float64) {
 		if ex > 0 && ey > 0 {
 			all[len(all)-1] = -e.independent / 2 * math.Log(1-(1-leastNoise)*min(1, height*height/(ex*ey)))
 		}
+	}
+	return all
+}
+
+// standing is how far each frame of the direct recording should stand above the noise of the other, in
+// order: the mean ratio of powers over the frequencies that tell something.
+func (e *explained) standing() (all []float64) {
+	n := e.plan.Len()
+	for at := 0; at+n <= len(e.direct); at += n {
+		var sum, bins float64
+		for k, v := range e.frame(e.direct, at) {
+			if w := e.weight[k]; w > 0 {
+				sum += w * fft.Power(v*e.response[k])
+				bins++
+			}
+		}
+		all = append(all, e.learned*sum/max(1, bins))
 	}
 	return all
 }
