@@ -299,7 +299,19 @@ func (s *Session) checkPlays() error {
 			}
 		}
 	}
+	for i, seating := range s.Seatings {
+		for _, f := range []File{seating.Left, seating.Right} {
+			if err := f.checkPart(fmt.Sprintf("seating %d", i+1), false); err != nil {
+				return err
+			}
+		}
+	}
 	for i, p := range s.Programmes {
+		for _, f := range []File{p.Direct, p.Through, p.Left, p.Right} {
+			if err := f.checkPart(fmt.Sprintf("programme %d (%q)", i+1, p.Name), true); err != nil {
+				return err
+			}
+		}
 		if p.Direct.Play != 0 || p.Through.Play != 0 || p.Left.Play != 0 || p.Right.Play != 0 {
 			return fmt.Errorf("programme %d (%q) has play = …, which is for recordings of the stimulus; leave it out", i+1, p.Name)
 		}

@@ -73,6 +73,8 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"half a programme", least + "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\" }\n", `programme 1 ("tune") needs both`},
 		{"music alone, and a stimulus", music + "[stimulus]\nseconds = 3\n", "no recording of it"},
 		{"music alone, and a second direct recording", music + "[direct_after]\nfile = \"c.wav\"\n", "no [direct]"},
+		{"music that ends before it begins", music + "right = { file = \"b.wav\", from = 20, to = 10 }\n", "the end comes after the beginning"},
+		{"a part of a sweep", strings.Replace(least, "\"left.wav\"", "\"left.wav\", from = 3", 1), "named with play = 1"},
 		{"music with sides and a side", music + "side = \"left\"\n", "keep the former"},
 		{"music beside sweeps with a seating", least + "[[programme]]\nname = \"tune\"\nseating = \"first\"\ndirect = { file = \"a.wav\" }\nleft = { file = \"b.wav\" }\n", "music and speech alone; leave it out"},
 		{"music of a channel below zero", music + "right = { file = \"b.wav\", channel = -1 }\n", "a channel is -1"},

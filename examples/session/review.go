@@ -340,67 +340,6 @@ func (s *Session) leakage(pair *review.Pair) error {
 		response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
-// alone tells whether the session has music and speech alone.
-func (s *Session) alone() bool {
-	return s.Direct.File == "" && len(s.Seatings) == 0 && len(s.Programmes) > 0
-}
-
-// material reads and compares music and speech.
-func (s *Session) material(pair *review.Pair, progress func(string)) error {
-	var last []review.Channel // that were read; the sides of a piece have recordings in common
-	read := func(f File) review.Channel {
-		i := slices.IndexFunc(last, func(c review.Channel) bool { return c.Recording.Name == f.File })
-		if i < 0 {
-			progress("reading " + f.File)
-			last, i = append(last, s.read(f.File, 0)), len(last)
-		}
-		c := last[i]
-		c.Number = f.Channel
-		return c
-	}
-	heard := map[string]bool{}
-	for _, p := range s.Programmes {
-		last = nil
-		for _, one := range p.bySide() {
-			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct),
-				Through: read(one.Through)}
-			if rate := max(m.Direct.Recording.SampleRate, m.Through.Recording.SampleRate); m.Direct.Err == nil &&
-				m.Through.Err == nil {
-				for _, c := range []*review.Channel{&m.Direct, &m.Through} {
-					i := slices.IndexFunc(last, func(l review.Channel) bool { return l.Recording == c.Recording })
-					number := c.Number
-					last[i] = s.atRate(*c, rate, c == &m.Through)
-					*c = last[i]
-					c.Number = number
-				}
-			}
-			if of := fmt.Sprintf("%q %s", one.Name, one.Side); !s.alone() || !heard[of] {
-				m.Excerpt, heard[of] = one.excerpt(), true // that of the first seating is enough
-			}
-			if err := pair.Play(m); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// bySide is the piece as one for each side that it names.
-func (p Programme) bySide() (all []Programme) {
-	for side, through := range map[string]File{"left": p.Left, "right": p.Right} {
-		if through.File != "" {
-			one := p
-			one.Side, one.Through = side, through
-			all = append(all, one)
-		}
-	}
-	if len(all) == 0 {
-		return []Programme{p}
-	}
-	slices.SortFunc(all, func(a, b Programme) int { return cmp.Compare(a.Side, b.Side) })
-	return all
-}
-
 // excerpt says which part of a piece is cut out to be compared by ear.
 func (p Programme) excerpt() *excerpt.Config {
 	c := &excerpt.Config{Length: duration.Of(p.Excerpt)}

@@ -175,6 +175,10 @@ type File struct {
 	File    string `toml:"file"`
 	Channel int    `toml:"channel"` // from 1; 0 means the first, or the side's own in a two-channel file
 	Play    int    `toml:"play"`    // which play of the stimulus, from 1, of a file that holds several; 0 means the only one
+	// From and To are the part in seconds of a file that holds several pieces of music and speech; 0 means its
+	// beginning, and its end.
+	From float64 `toml:"from"`
+	To   float64 `toml:"to"`
 }
 
 // StereoFile is a recording with a channel for each side.

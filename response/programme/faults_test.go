@@ -249,3 +249,17 @@ func TestAnotherSpeedIsNamed(t *testing.T) {
 	assert.ErrorIs(t, err, programme.ErrRate)
 	assert.ErrorContains(t, err, "1.0884 times its speed")
 }
+
+// A loop, cut so that its loudest stretch is not whole in the other recording, is not found at its repeat.
+func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
+	bar := music(5, 4)
+	var x []float64
+	random := rand.New(rand.NewPCG(4, 4))
+	for k := range 3 { // each time with something else too, as loops have, and the first the loudest
+		for _, v := range bar {
+			x = append(x, v/float64(3+k)+0.003*random.NormFloat64())
+		}
+	}
+	got := compare(t, x, x[600:], 48000, programme.Config{})
+	assert.InDelta(t, -600./48000, got.Alignment.Delay, 1e-4, "s")
+}

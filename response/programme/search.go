@@ -23,6 +23,12 @@ const (
 	// tries is the number of stretches that are searched for before the recordings count as
 	// of different material.
 	tries = 8
+	// enoughFound is the number of stretches that have to be found before the others are not searched for.
+	enoughFound = 3
+	// repeats is how many seconds later a loop repeats at least, and clearer is by how many dB its own place
+	// stands out more.
+	repeats = 0.5
+	clearer = 3
 )
 
 // decimated holds both recordings at a low rate, for searching.
@@ -59,7 +65,8 @@ type match struct {
 }
 
 // anchor finds a first stretch in the whole of the through recording: it tries several, the loudest
-// first, until one stands out, and returns the best.
+// first, until enoughFound stand out, and returns the first of these, unless one elsewhere stands out more by
+// clearer dB: where a stretch was cut off in the through recording, the repeat of a loop stands out too.
 func (t *decimated) anchor() (best match) {
 	best.prominence = math.Inf(-1)
 	starts := make([]int, tries)
@@ -74,10 +81,19 @@ func (t *decimated) anchor() (best match) {
 		}
 		return a - b
 	})
+	found := 0
 	for _, start := range starts {
-		if m := t.find(start, 0, len(t.through)); m.prominence > best.prominence {
-			if best = m; m.prominence >= minProminence {
-				return best
+		m := t.find(start, 0, len(t.through))
+		if m.prominence < minProminence && m.prominence > best.prominence {
+			best = m
+		}
+		if m.prominence >= minProminence {
+			elsewhere := math.Abs(m.lag-best.lag) > repeats*searchRate*float64(t.step)
+			if found == 0 || elsewhere && m.prominence > best.prominence+clearer {
+				best = m
+			}
+			if found++; found == enoughFound {
+				break
 			}
 		}
 	}

@@ -42,7 +42,7 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		return c.finding(f), false
 	case n < next:
 		floor := dBFS(max(1e-12, c.softest()))
-		if end < floor+10 {
+		if end < floor+10 || -missing > response.DefaultAfter.Seconds() { // what comes later is not read
 			return nil, true
 		}
 		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off",
