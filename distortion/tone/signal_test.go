@@ -72,19 +72,3 @@ func through(x []float64, c ...float64) []float64 {
 }
 
 func dB(ratio float64) float64 { return 20 * math.Log10(ratio) }
-
-func rms(x []float64) float64 {
-	var s float64
-	for _, v := range x {
-		s += v * v
-	}
-	return math.Sqrt(s / float64(len(x)))
-}
-
-func peak(x []float64) float64 {
-	var top float64
-	for _, v := range x {
-		top = max(top, math.Abs(v))
-	}
-	return top
-}
