@@ -119,11 +119,11 @@ func ExampleCompare_differentMaterial() {
 	// Output: true
 }
 
-// For three seconds a cup sits badly, and what is heard is softer.
+// For two seconds a cup sits badly, and what is heard is softer.
 func ExampleNewSpectrogram() {
-	x := tune(12, 4)
+	x := tune(8, 4)
 	y := treble(x, 1000)
-	for i := 4 * sampleRate; i < 7*sampleRate; i++ {
+	for i := 3 * sampleRate; i < 5*sampleRate; i++ {
 		y[i] *= 0.8 // −1.9 dB
 	}
 	direct := programme.Channel{Name: "direct.wav", Samples: x, SampleRate: sampleRate}
@@ -136,5 +136,5 @@ func ExampleNewSpectrogram() {
 	for _, f := range programme.NewSpectrogram(direct, through, c.Alignment).Findings {
 		fmt.Printf("%v: from %.0f s on, for %.0f s: %.0f dB\n", f.Kind, f.Time, f.Duration, f.Figures["change"].Value)
 	}
-	// Output: wavering: from 4 s on, for 3 s: -2 dB
+	// Output: wavering: from 3 s on, for 2 s: -2 dB
 }
