@@ -195,14 +195,14 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	tail, whole := detectCutTail(c)
 	var cut, moves []response.Finding
 	var cutoff float64
+	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
 	if whole {
 		cut, cutoff = detectBandwidth(c)
-		if cut == nil && c.placed != nil {
+		if cut == nil && c.placed != nil && tops == nil {
 			cut = detectCoderNoise(c)
 		}
 	}
 	add(cut)
-	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
 	add(tops)
 	if whole && c.placed != nil && tops == nil {
 		moves = detectLevelControl(c)
