@@ -109,9 +109,11 @@ func (f File) checkPart(place string, ofMaterial bool) error {
 	case f.From == 0 && f.To == 0:
 		return nil
 	case !ofMaterial:
-		return fmt.Errorf("%s has from or to, which are for music and speech; plays of the stimulus are named with play = 1 and so on", place)
+		return fmt.Errorf("%s has from or to, which are for music and speech; "+
+			"plays of the stimulus are named with play = 1 and so on", place)
 	case f.From < 0 || f.To < 0 || f.To != 0 && f.To <= f.From:
-		return fmt.Errorf("%s is from %g s to %g s; the end comes after the beginning, and neither is below zero", place, f.From, f.To)
+		return fmt.Errorf("%s is from %g s to %g s; the end comes after the beginning, and neither is below zero",
+			place, f.From, f.To)
 	}
 	return nil
 }

@@ -102,18 +102,23 @@ func (t *decimated) anchor() (best match) {
 
 // otherSpeeds are those at which files are played by mistake: of one sample rate for another, of television
 // for film, and of the standard of American television.
-var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25, 1.001, 1 / 1.001}
+var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25,
+	1.001, 1 / 1.001}
 
 // otherSpeed is the speed at which the through recording is the direct one; 0 where it is at none.
 func (t *decimated) otherSpeed() float64 {
+	if len(t.through) < 2 {
+		return 0
+	}
 	for _, speed := range otherSpeeds {
-		other := decimated{direct: t.direct, through: make([]float64, int(float64(len(t.through))*speed)), step: t.step}
+		stretched := make([]float64, int(float64(len(t.through))*speed))
+		other := decimated{direct: t.direct, through: stretched, step: t.step}
 		for i := range other.through {
 			at := float64(i) / speed
 			k := min(int(at), len(t.through)-2)
 			other.through[i] = t.through[k] + (at-float64(k))*(t.through[k+1]-t.through[k])
 		}
-		if other.excerpt = min(t.excerpt, len(other.through)/2); len(t.through) > 1 && other.anchor().prominence >= minProminence {
+		if other.excerpt = min(t.excerpt, len(stretched)/2); other.anchor().prominence >= minProminence {
 			return speed
 		}
 	}

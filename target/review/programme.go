@@ -82,8 +82,8 @@ type material struct {
 }
 
 // Play adds a piece of music or speech, and compares its recordings; it keeps no more of them than those
-// of the last piece. Without a stimulus the response is from such pieces alone: those of one seating and side are combined by their
-// uncertainties, and seatings are averaged as those of a stimulus are.
+// of the last piece. Without a stimulus the response is from such pieces alone: those of one seating and
+// side are combined by their uncertainties, and seatings are averaged as those of a stimulus are.
 func (p *Pair) Play(m Material) error {
 	missing := func(c Channel) bool { return c.Recording == nil && c.Err == nil }
 	if missing(m.Direct) || missing(m.Through) {

@@ -49,7 +49,8 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 			seconds(-missing), end-floor)
 		if -missing < trimmed {
 			f.Severity = response.Note
-			f.What = fmt.Sprintf("stops %.0f ms after its last sweep: the decay of the highest frequencies is cut off", -1000*missing)
+			f.What = fmt.Sprintf("stops %.0f ms after its last sweep: "+
+				"the decay of the highest frequencies is cut off", -1000*missing)
 		}
 		f.Figures = figures{"level": figure(end, "dBFS"), "above noise": figure(end-floor, "dB")}
 		return c.finding(f), true
