@@ -2,6 +2,7 @@ package review
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -42,7 +43,8 @@ type Judgement struct {
 	// Correction is what a few gentle filters could do; nil where the response is known too little
 	// to say.
 	Correction *correction.Correction
-	// Ranking of the pair and its rivals, which are as the criteria have them; nil when there is none.
+	// Ranking of the pair and its rivals, which are those of the criteria of which something is known;
+	// nil when there is none.
 	Ranking *target.Ranking
 	Rivals  []target.Pair
 }
@@ -98,16 +100,35 @@ func (r *Results) Judge(c Criteria) error {
 	if j.Correction, err = known(fitted, err); err != nil {
 		return err
 	}
-	if len(c.Rivals) > 0 {
-		ranking, err := target.Rank(slices.Insert(slices.Clone(c.Rivals), 0, own), goal, options)
+	if rivals := r.comparable(c.Rivals); len(rivals) > 0 {
+		ranking, err := target.Rank(slices.Insert(slices.Clone(rivals), 0, own), goal, options)
 		if err != nil {
 			return err
 		}
-		j.Ranking, j.Rivals = &ranking, c.Rivals
+		j.Ranking, j.Rivals = &ranking, rivals
 	}
 	r.judgeExcerpts(j)
 	r.Judgement = j
 	return nil
+}
+
+// comparable is the rivals of which something is known. The notes name the others.
+func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
+	known := func(c response.Curve) bool {
+		return slices.ContainsFunc(c.Level, func(v float64) bool { return !math.IsNaN(v) })
+	}
+	for _, p := range rivals {
+		if slices.ContainsFunc(p.Seatings, known) {
+			out = append(out, p)
+			continue
+		}
+		left := fmt.Sprintf("%s: its response is known nowhere above the noise, so it is not in the ranking; "+
+			"record it again, with the microphone nearer or less noise about it.", p.Name)
+		if !slices.Contains(r.Notes, left) {
+			r.Notes = append(r.Notes, left)
+		}
+	}
+	return out
 }
 
 // target is the target to judge against.

@@ -2,6 +2,8 @@ package review_test
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -62,6 +64,15 @@ func TestJudgement(t *testing.T) {
 	assert.Len(t, j.Uses, len(target.Uses()))
 	require.NotNil(t, j.Ranking)
 	assert.Equal(t, s.pair.Name, j.Ranking.Places[0].Name, "the other is tilted by 4 dB an octave")
+
+	silent := target.Pair{Name: "Silent", Seatings: slices.Clone(mean[:1])}
+	silent.Seatings[0].Level = slices.Repeat([]float64{math.NaN()}, len(mean[0].Level))
+	criteria.Rivals = []target.Pair{silent, brighter}
+	require.NoError(t, r.Judge(criteria))
+	assert.Len(t, r.Judgement.Rivals, 1)
+	assert.Len(t, r.Judgement.Ranking.Places, 2)
+	assert.Contains(t, strings.Join(r.Notes, " "), "Silent: its response is known nowhere")
+	j = r.Judgement
 
 	elsewhere := brighter
 	elsewhere.Seatings = append([]response.Curve(nil), mean...)
