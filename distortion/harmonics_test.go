@@ -65,6 +65,7 @@ func polynomial(c []float64) func(x float64) float64 {
 }
 
 func TestPolynomialAgainstThePowerReductionIdentities(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	strong := []float64{0, 1, 0.05, 0.03, 0.02, 0.01}
 	weak := []float64{0, 1, 2e-4, 1e-3, 2.6e-4, 6.4e-4}

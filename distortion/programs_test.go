@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -34,6 +36,7 @@ const (
 // A memoryless device makes them equal; so does a filter before or after it,
 // that the sweep passes slowly.
 func TestSweepAgainstSteadyTonesThroughOtherPrograms(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	for _, row := range []struct {
 		name    string

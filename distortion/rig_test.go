@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -61,6 +63,7 @@ func harmonics(t testing.TB, s *sweep.Sweep, recording []float64, c distortion.C
 // An interface with a second harmonic of −90 dB, and headphones with one of
 // −80 dB.
 func TestRigSubtractedAsComplexNumbers(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	s := newSweep(t, rigSweep)
 	// x + c x² has the second harmonic c A/2, as −cos.

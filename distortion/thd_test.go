@@ -37,6 +37,7 @@ func TestTotalHarmonicDistortion(t *testing.T) {
 // harmonic (Fourier), and THD over the orders taken is the root of the sum of
 // their squares.
 func TestSquareWaveToTheEighthOrder(t *testing.T) {
+	race.Skip(t)
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Stop: 5000, Duration: 5 * time.Second, Level: -12})
 	var square []harmonic

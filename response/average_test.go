@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"
@@ -121,6 +123,7 @@ func TestMeanLevelOfTwoSides(t *testing.T) {
 // JCGM 100:2008, G.3: of many reviewers who each seat a pair four times, 95 %
 // hold the truth in their 95 % interval.
 func TestConfidenceHoldsTheTruthAsOftenAsItSays(t *testing.T) {
+	race.Skip(t)
 	random := rand.New(rand.NewPCG(11, 5))
 	for _, n := range []int{2, 4, 10} {
 		held, total := 0, 0
@@ -162,6 +165,7 @@ func TestLeakySeatingIsNamedAndNotLeftOut(t *testing.T) {
 
 // What the comment of outliers says.
 func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
+	race.Skip(t)
 	random := rand.New(rand.NewPCG(4, 4))
 	for _, c := range []struct {
 		seatings int

@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
@@ -40,6 +42,7 @@ func TestDensityOfWhiteNoise(t *testing.T) {
 // What NoiseAt predicts is what a deconvolution of nothing but noise shows,
 // on average over many, also where the sweep fades out and lets more noise through.
 func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
+	race.Skip(t)
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Start: 50, Stop: 15000})
 	require.NoError(t, err)
 	d, err := NewDeconvolver(s, DeconvolverConfig{})
@@ -105,6 +108,7 @@ func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
 
 // The variance of a density that is known with k degrees of freedom is 2/k of its square.
 func TestDensitiesScatterAsTheirDegreesOfFreedom(t *testing.T) {
+	race.Skip(t)
 	const draws = 400
 	for _, f := range []float64{100, 1000, 3000} {
 		var densities []float64

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -61,6 +63,7 @@ func TestPoolSidesByHand(t *testing.T) {
 // Both sides of 400 drawn pairs, three seatings each that scatter by 1.5 dB in octaves: 95 % of the
 // 95 % intervals hold the truth, and with half the width of those of one side's own scatter.
 func TestPooledIntervalsHoldTheTruth(t *testing.T) {
+	race.Skip(t)
 	random := rand.New(rand.NewPCG(8, 3))
 	held, total := map[string]float64{}, 0.0
 	var pooled, own float64

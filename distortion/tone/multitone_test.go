@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
@@ -81,6 +83,7 @@ func TestMultitoneThroughAPolynomialByDirectDFT(t *testing.T) {
 
 // Noise and distortion are told apart, by another clock as well.
 func TestMultitoneNoiseApartFromDistortion(t *testing.T) {
+	race.Skip(t)
 	const fs, period, noise = 48000, 4096, 1e-4
 	tones, _ := many(period, fs, 100, 5000, 1)
 	const a = 0.085

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -115,6 +117,7 @@ func TestBelowTheFloorThereIsABound(t *testing.T) {
 // Of 200 recordings, the share whose error is within one and two stated
 // standard uncertainties is that of a Gaussian: 68.3 % and 95.4 %.
 func TestStatedUncertaintiesCover(t *testing.T) {
+	race.Skip(t)
 	const fs, n, repeats = 48000, 6007, 200
 	coloured := func(x []float64, seed uint64) []float64 {
 		hiss := noisy(make([]float64, n), 4e-5, seed)
@@ -173,6 +176,7 @@ func TestStatedUncertaintiesCover(t *testing.T) {
 
 // The noise of a band, by 200 repeats.
 func TestNoiseUncertaintyInABandCovers(t *testing.T) {
+	race.Skip(t)
 	const fs, n, repeats, rms = 48000, 3001, 200, 1e-3
 	band := response.Band{Low: 500, High: 9500}
 	one, two := 0, 0

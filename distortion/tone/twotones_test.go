@@ -5,6 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -15,6 +17,7 @@ import (
 // product ¾ a² b of x³ at β ± 2α are identities; so are the fundamentals of x³,
 // ¾ a³ + 3/2 a b² and ¾ b³ + 3/2 a² b.
 func TestModulationDistortionByClosedForm(t *testing.T) {
+	race.Skip(t)
 	// Of SMPTE RP 120 and IEC 60268-3 (from memory), at 4:1.
 	for _, pair := range [][2]float64{{60, 7000}, {250, 8000}} {
 		for _, ppm := range []float64{0, 80} {
@@ -45,6 +48,7 @@ func TestModulationDistortionByClosedForm(t *testing.T) {
 }
 
 func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
+	race.Skip(t)
 	// At 192 kHz nothing of the second and third order folds back.
 	const fs, a, b = 192000, 0.45, 0.4
 	for _, ppm := range []float64{0, -60} {
@@ -74,6 +78,7 @@ func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
 
 // The uncertainty and the bound, by 100 repeats.
 func TestTwoToneUncertaintiesCover(t *testing.T) {
+	race.Skip(t)
 	const fs, repeats = 48000, 100
 	one, two, bounded := 0, 0, 0
 	for seed := range uint64(repeats) {

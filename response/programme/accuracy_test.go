@@ -308,6 +308,7 @@ func TestResidualIsTheNoise(t *testing.T) {
 
 // What a compressor does, no filter explains, and no sweep shows.
 func TestResidualOfADeviceThatBends(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(6, 5)
 	bent := make([]float64, len(x))

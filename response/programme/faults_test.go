@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -21,6 +23,7 @@ func try(direct, through []float64, c programme.Config) (*programme.Comparison, 
 }
 
 func TestOtherMaterialIsRefused(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	tone := make([]float64, 6*fs)
 	noise := make([]float64, 6*fs)
@@ -87,6 +90,7 @@ func TestBadSamplesAndRatesAreRefused(t *testing.T) {
 
 // A recorder that stumbles: the place and the length are said.
 func TestCutsAreFound(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(16, 7)
 	for _, c := range []struct {
@@ -127,6 +131,7 @@ func TestCutsAreFound(t *testing.T) {
 }
 
 func TestFindings(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(8, 8)
 	clipped := slices.Clone(x)
@@ -186,6 +191,7 @@ func lowpass(x []float64) {
 }
 
 func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
+	race.Skip(t)
 	x := music(3, 1)
 	_, err := try(x, x, programme.Config{Band: response.Band{Low: 20}})
 	require.ErrorIs(t, err, programme.ErrTooShort)
@@ -252,6 +258,7 @@ func TestAnotherSpeedIsNamed(t *testing.T) {
 
 // A loop, cut so that its loudest stretch is not whole in the other recording, is not found at its repeat.
 func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
+	race.Skip(t)
 	bar := music(5, 4)
 	var x []float64
 	random := rand.New(rand.NewPCG(4, 4))

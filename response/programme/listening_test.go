@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
@@ -27,6 +29,7 @@ func TestSpeechImportanceANSIS35(t *testing.T) {
 }
 
 func TestVoice(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := rig.Speech(fs, 8, 3)[0]
 	d := device{filter: biquad.Chain{biquad.New(biquad.Peaking, 6300, 1.4, 6, fs)}, gain: 0.5, start: 800, snr: 60}
@@ -60,6 +63,7 @@ func TestVoice(t *testing.T) {
 }
 
 func TestBass(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(10, 9)
 	d := device{filter: biquad.Chain{biquad.New(biquad.HighPass, 60, math.Sqrt(0.5), 0, fs)}, gain: 1, start: 100, snr: 60}
@@ -76,6 +80,7 @@ func TestBass(t *testing.T) {
 }
 
 func TestAttacks(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(10, 9)
 	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Attacks()
@@ -176,6 +181,7 @@ func TestAgreementWithASweep(t *testing.T) {
 
 // The second ear is aligned from the first, and the clock is one.
 func TestTheOtherEarSparesTheSearch(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	tune := rig.Music(fs, 6, 12)
 	left := device{filter: headphones(fs), gain: 0.5, start: 5000.25, ppm: 30, snr: 50}

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/internal/biquad"
@@ -87,6 +89,7 @@ func TestSoundPiecesAreCompared(t *testing.T) {
 
 // A bass whose notes sink into the noise of the recording is whole: what is lost there is not missing.
 func TestNotesThatSinkIntoNoiseAreNotMissing(t *testing.T) {
+	race.Skip(t)
 	const fs = 16000
 	random := rand.New(rand.NewPCG(1, 99))
 	x := make([]float64, 30*fs)

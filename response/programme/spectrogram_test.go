@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -49,6 +51,7 @@ func TestASteadyFilterDoesNotWaver(t *testing.T) {
 
 // What changes is named with its time, which is known by construction.
 func TestWhatWaversIsNamed(t *testing.T) {
+	race.Skip(t)
 	x := music(9, 7)
 	y := device{filter: headphones(48000), gain: 0.5, snr: 50, seed: 4}.through(x)
 	for i := 5 * 48000; i < 7*48000; i++ {

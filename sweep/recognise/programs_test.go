@@ -23,6 +23,7 @@ import (
 //	sox synth            sine f0/f1: sin(2π β f0 (f1/f0)^(t/T)), as is seen in its output; f0:f1: linear
 //	ffmpeg aevalsrc      what the expression says
 func TestSweepsOfOtherPrograms(t *testing.T) {
+	race.Skip(t)
 	const seconds, start, stop = 3.0, 20.0, 20000.0
 	l := seconds / math.Log(stop/start)
 	exponential := func(at float64) float64 { return start * l * math.Expm1(at/l) }
@@ -117,6 +118,7 @@ func madeBy(t *testing.T, run []string) []float64 {
 }
 
 func TestNoiseAndSequencesOfOtherPrograms(t *testing.T) {
+	race.Skip(t)
 	pink := one(t, madeBy(t, []string{"sox", "-D", "-R", "-n", "-r", "48000", "-b", "24", "FILE", "synth", "5", "pinknoise"}))
 	assert.Equal(t, recognise.Noise, pink.Kind)
 	assert.InDelta(t, -3.01, pink.Slope, 0.15, "a sum of steps, not quite pink; 50 frames")

@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -107,6 +109,7 @@ func gaussian(seconds float64, seed uint64) []float64 {
 }
 
 func TestNoiseIsToldFromMusicAndSpeech(t *testing.T) {
+	race.Skip(t)
 	for seed := range uint64(5) {
 		white := one(t, gaussian(2, seed))
 		require.Equal(t, recognise.Noise, white.Kind, "seed %d", seed)
@@ -215,6 +218,7 @@ var drawnSweeps = flag.Int("sweeps", 8, "sweeps that TestDrawnSweeps draws")
 // Sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its law holds to
 // what is asked for, or to what the noise moves the phase by.
 func TestDrawnSweeps(t *testing.T) {
+	race.Skip(t)
 	draw := rand.New(rand.NewPCG(21, 22))
 	between := func(a, b float64) float64 { return a * math.Pow(b/a, draw.Float64()) }
 	for k := range *drawnSweeps {

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/response"
@@ -15,6 +17,7 @@ import (
 // in 2 % of draws at the most, a level and a shape having 1 % each. A piece at another gain, or with another
 // shape, is told.
 func TestCombinedPiecesHoldTheTruth(t *testing.T) {
+	race.Skip(t)
 	const draws = 120
 	grid := response.LogGrid(50, 12800, PerOctave)
 	drawn := func(random *rand.Rand, change func(piece int, f float64) float64) *combination {

@@ -59,6 +59,7 @@ func TestAnEqualiserInTheDirectRecording(t *testing.T) {
 // Through named as direct is recognised by what headphones do to a response and add to it, and a
 // session turned round by its other recording too: nothing is measured of it.
 func TestThroughNamedAsDirect(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b, err := review.New(s.config)
 	require.NoError(t, err)
@@ -147,6 +148,7 @@ func TestOnePlayForBothSides(t *testing.T) {
 
 // Named for two seatings, one recording would narrow the interval.
 func TestOneRecordingForTwoSeatings(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	p := s.bench().Pair(review.About{Name: s.pair.Name})
 	r := s.through(0)
@@ -164,6 +166,7 @@ func TestOneRecordingForTwoSeatings(t *testing.T) {
 
 // A copy of the direct recording among the seatings is refused.
 func TestTheDirectRecordingAsASeating(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	copied := s.direct()
 	copied.Name = "seating.wav"
@@ -195,6 +198,7 @@ func TestAnotherDirectRecordingAfterOneWasRefused(t *testing.T) {
 
 // Noise makes ripples too, and is no reason to doubt that a recording is direct.
 func TestANoisyDirectRecordingIsNotDoubted(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	direct := s.direct()
 	for k, x := range direct.Channels {

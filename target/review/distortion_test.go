@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/distortion"
@@ -25,6 +27,7 @@ func seated(percent, floor float64) *Reading {
 }
 
 func TestTotalDistortionOfSeatings(t *testing.T) {
+	race.Skip(t)
 	two := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.001)}}
 	thd := two.THD(1000)
 	assert.InDelta(t, 0.11, thd.Value, 1e-5, "%; the floor's power is taken off")

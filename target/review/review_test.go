@@ -395,6 +395,7 @@ func TestWithoutMarks(t *testing.T) {
 
 // A channel that is not there is named, wherever it is asked for.
 func TestChannelsThatAreNotThere(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p := b.Pair(review.About{Name: "Wren"})
@@ -435,6 +436,7 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 
 // What could not be read is left out like what is not fit, and what depends on it is not known.
 func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	gone := func(name string) review.Channel {
 		return review.Channel{Recording: &capture.Recording{Name: name}, Err: fmt.Errorf("capture: %s: %w", name, fs.ErrNotExist)}
@@ -474,6 +476,7 @@ func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
 
 // Recordings at two rates are not compared as if they were at one.
 func TestTwoRates(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	p := s.bench().Pair(review.About{Name: s.pair.Name})
 	a, other := s.recording("open.wav", rig.Music(48000, 1, 1)), s.recording("covered.wav", rig.Music(48000, 1, 1))

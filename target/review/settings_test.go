@@ -74,6 +74,7 @@ func TestSettingsThatWereNotPlayed(t *testing.T) {
 
 // Lost samples are not taken for a setting.
 func TestLostSamplesAreNoSetting(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	direct := s.direct()
 	for k, x := range direct.Channels {

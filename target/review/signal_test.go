@@ -119,6 +119,7 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 
 // Noise that the recorder took down on another clock does not follow what was played, and a sweep does.
 func TestNoiseOnAnotherClockIsNamed(t *testing.T) {
+	race.Skip(t)
 	draw, noise := rand.New(rand.NewPCG(3, 2)), make([]float64, 6*48000)
 	for i := range noise {
 		noise[i] = 0.05 * draw.NormFloat64()

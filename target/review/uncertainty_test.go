@@ -116,6 +116,7 @@ func TestStatedComponentsThatCannotBe(t *testing.T) {
 }
 
 func TestPairIsTheMean(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	r := s.measured(s.bench())
 	own := r.Pair()
@@ -126,6 +127,7 @@ func TestPairIsTheMean(t *testing.T) {
 
 // A table that ends within the band leaves what lies beyond without an interval, and that is said.
 func TestATableThatDoesNotCoverTheBand(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	s.config.Stated = []review.Stated{{Name: "coupler", ByFrequency: response.Curve{Frequency: []float64{100, 5000}, Level: []float64{0.3, 0.3}, Valid: response.Band{Low: 100, High: 5000}}}}
 	r := s.measured(s.bench())

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -16,6 +18,7 @@ import (
 
 // Something swells and dies away at 150 Hz while the left sweep plays, and never in the silences.
 func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
+	race.Skip(t)
 	s, err := sweep.New(sweep.Config{Start: 40, Stop: 5300, Duration: 4 * time.Second, SampleRate: 12000, Level: -9})
 	require.NoError(t, err)
 	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -35,6 +37,7 @@ func (d *trial) middle() int {
 
 // levels of the sweep and the noise are such that the least levels at which a fault is found can be stated.
 func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
+	race.Skip(t)
 	white := func(level float64) func(*trial) {
 		return func(d *trial) {
 			random := rand.New(rand.NewPCG(1, 1))
@@ -222,6 +225,7 @@ func TestWhatIsMeasuredOfAChannel(t *testing.T) {
 }
 
 func TestNotFooled(t *testing.T) {
+	race.Skip(t)
 	full, err := sweep.New(sweep.Config{Start: 20, Duration: 2e9, SampleRate: 48000})
 	require.NoError(t, err)
 	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: full, Silence: 5e8, Gap: 4e8})

@@ -50,6 +50,7 @@ func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
 // Recorded music, speech and noises: the test data of github.com/mewkiz/flac, in the public domain or (speech) under CC BY 4.0, read from the
 // module's own folder.
 func TestRecordedSounds(t *testing.T) {
+	race.Skip(t)
 	folder, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {
 		t.Skip("the source of github.com/mewkiz/flac is not at hand")
@@ -88,6 +89,7 @@ func TestRecordedSounds(t *testing.T) {
 
 // Without a stimulus there is less to go by, and the levels are higher.
 func TestFaultsOfMusicAndSpeech(t *testing.T) {
+	race.Skip(t)
 	all := programme(7)
 	for _, c := range []struct {
 		name  string

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -36,6 +38,7 @@ func rmsError(x []float64) float64 {
 // Independent noise falls by 3 dB for each doubling (common practice, and the
 // variance of a mean).
 func TestAverageLowersNoise(t *testing.T) {
+	race.Skip(t)
 	for _, n := range []int{1, 2, 4, 8} {
 		mean, spoilt := repeated(n, 0.01).Average()
 		assert.Empty(t, spoilt)
@@ -44,6 +47,7 @@ func TestAverageLowersNoise(t *testing.T) {
 }
 
 func TestSpoiltRepeatIsLeftOutAndNamed(t *testing.T) {
+	race.Skip(t)
 	take := repeated(4, 0.001)
 	for i := 5000; i < 9000; i++ { // a lorry
 		take.Sweeps[2][i] += 0.05 * math.Sin(float64(i)/200)

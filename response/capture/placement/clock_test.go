@@ -172,6 +172,7 @@ func TestClockIsNotKnownWithoutMarks(t *testing.T) {
 // Without marks, or where one was cut off, repeats tell the clock: their average would lose the
 // treble without it, 30 dB at the frequency at which the two are half a period apart.
 func TestClockByRepeats(t *testing.T) {
+	race.Skip(t)
 	for _, unmarked := range []bool{true, false} {
 		st := stimulus(t, sweep.StimulusConfig{Unmarked: unmarked, Repeats: 2})
 		r := recordedWith(st, 60, 60, 1)

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -56,6 +58,7 @@ func eveningOf(t testing.TB, st *sweep.Stimulus, plays int, random *rand.Rand) (
 // Plays of a file that is searched in blocks are those of the recording as a whole, wherever the
 // blocks meet.
 func TestReadPlaysFindsWhatPlaysDoes(t *testing.T) {
+	race.Skip(t)
 	for _, unmarked := range []bool{false, true} {
 		st, random := shortStimulus(t, unmarked), rand.New(rand.NewPCG(3, 4))
 		path := eveningOf(t, st, 9, random)
