@@ -171,7 +171,12 @@ func (r *recording) inspect() *Report {
 	r.each(func(_ int, c *channel) { c.listen() })
 	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
 	ofChannels := slices.Concat(found...)
-	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool { return f.Kind == LossyCodec })
+	// A coder that leaves the treble in moves what it codes in time. One that cuts it off does not, and lost
+	// samples may have been the treble.
+	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool {
+		_, cut := f.Figures["cutoff"]
+		return f.Kind == LossyCodec && !cut
+	})
 	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
 		ofChannels = append(withoutWaver(ofChannels), jump...)
 	}
