@@ -5,7 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -185,6 +185,7 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 		}
 	}
 	r.order = append(r.order, added...)
+	tidy(added)
 	parallel.Do(len(added), func(i int) {
 		if placed[i] == nil {
 			placed[i], _ = placement.Locate(added[i], r.stimulus) // what it does not find, the report says
@@ -205,16 +206,16 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	return found
 }
 
-// tidy collects the garbage of inspecting long recordings: it would stand beside them until memory
-// had doubled.
-func tidy(inspected []*capture.Recording) {
+// tidy gives back the garbage of reading, inspecting and measuring long recordings: it would stand beside
+// them until memory had doubled.
+func tidy(recordings []*capture.Recording) {
 	const long = 1 << 23 // samples of all channels: 64 MB
 	samples := 0
-	for _, rec := range inspected {
+	for _, rec := range recordings {
 		samples += rec.Len() * len(rec.Channels)
 	}
 	if samples > long {
-		runtime.GC()
+		debug.FreeOSMemory()
 	}
 }
 

@@ -72,6 +72,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 		})
 	}
 	wait.Wait()
+	tidy(p.recordings.order)
 	for i, u := range uses {
 		if errs[i] != nil {
 			refused = append(refused, refusal{u, errs[i]})
