@@ -24,6 +24,8 @@ const (
 	nearAbove                 = 8.0  // dB re the silence, in each octave
 	nearUsual                 = 15.0 // their median
 	nearSpread                = 30.0 // between octaves: a voice has 40
+	nearClear                 = 15.0 // dB re the silence in each octave: a voice leaves some of them out, and
+	nearTilt                  = 40.0 // where all are so clear, levels may lie further apart
 	nearBeyond                = 5.0  // their median re what is at two and a half times the sweep's frequency: noise has 0
 	nearLevel                 = -65.0
 	nearSpan                  = 0.1 // s of it are set against the response: coders −35 to −60 dB, others below −80
@@ -44,7 +46,8 @@ func detectCoderNoise(c *channel) []response.Finding {
 	}
 	if len(above) < nearFewest || !(statistic.Median(beyond) > nearBeyond) ||
 		!(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
-			slices.Max(above)-slices.Min(above) < nearSpread &&
+			(slices.Max(above)-slices.Min(above) < nearSpread ||
+				slices.Min(above) > nearClear && slices.Max(level)-slices.Min(level) < nearTilt) &&
 			statistic.Median(level) > nearLevel) {
 		return nil
 	}
