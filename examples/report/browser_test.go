@@ -15,6 +15,7 @@ import (
 
 	"example.com/earnest/internal/testing/browser"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 )
 
 // The functions with which the tests look at the page: crowded, faint, hidden.
@@ -29,6 +30,7 @@ func see[T any](v *browser.Visitor, expression string) T {
 }
 
 func TestPageInABrowser(t *testing.T) {
+	race.Skip(t)
 	v := browser.Visit(t)
 	address := "file://" + page(t, "whole", all())
 	for _, part := range []struct {

@@ -12,6 +12,7 @@ import (
 
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 )
 
 // What makes a session less than the whole demonstration.
@@ -117,6 +118,7 @@ func wellMade(t *testing.T, text string) {
 }
 
 func TestReducedSessions(t *testing.T) {
+	race.Skip(t)
 	for i, c := range reduced {
 		if !long.Enabled() && i+2 < len(reduced) {
 			continue

@@ -17,6 +17,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/testing/programs"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -58,6 +59,7 @@ const wrong = 0.3
 // Recordings that something is wrong with, read as a reviewer's are. Wherever nothing is said,
 // the result has to be right.
 func TestBadRecordings(t *testing.T) {
+	race.Skip(t)
 	programs.Need(t, "sox")
 	programs.Need(t, "ffmpeg")
 	var lock sync.Mutex

@@ -34,6 +34,7 @@ func few(n int) int {
 // Random chains of effects of sox and ffmpeg, measured as a reviewer does it; each quantity's error
 // is held to a limit.
 func TestChains(t *testing.T) {
+	race.Skip(t)
 	programs.Need(t, "sox")
 	programs.Need(t, "ffmpeg")
 	t.Logf("seed %d", *seed)
