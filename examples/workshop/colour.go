@@ -3,6 +3,8 @@ package main
 import (
 	"image/color"
 	"math"
+
+	"example.com/earnest/examples/report/plot"
 )
 
 // ramp is a map from level to colour: lightness goes in equal steps from the
@@ -35,28 +37,7 @@ func newRamp(stops ...stop) ramp {
 	return out
 }
 
-// oklch is the sRGB colour of OKLab coordinates in polar form (B. Ottosson, "A
-// perceptual color space for image processing", 2020; matrices from memory).
+// oklch is the sRGB colour of OKLab coordinates in polar form, the hue in degrees.
 func oklch(lightness, chroma, hue float64) color.Color {
-	a, b := chroma*math.Cos(hue*math.Pi/180), chroma*math.Sin(hue*math.Pi/180)
-	l := cube(lightness + 0.3963377774*a + 0.2158037573*b)
-	m := cube(lightness - 0.1055613458*a - 0.0638541728*b)
-	s := cube(lightness - 0.0894841775*a - 1.2914855480*b)
-	return color.RGBA{
-		gamma(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
-		gamma(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
-		gamma(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s),
-		255,
-	}
-}
-
-func cube(x float64) float64 { return x * x * x }
-
-// gamma is the transfer function of sRGB (IEC 61966-2-1), to a byte.
-func gamma(linear float64) uint8 {
-	v := 12.92 * linear
-	if linear > 0.0031308 {
-		v = 1.055*math.Pow(linear, 1/2.4) - 0.055
-	}
-	return uint8(math.Round(255 * min(1, max(0, v))))
+	return plot.OKLab(lightness, chroma*math.Cos(hue*math.Pi/180), chroma*math.Sin(hue*math.Pi/180))
 }

@@ -14,13 +14,13 @@ func TestOKLChColoursOfCSSColor4(t *testing.T) {
 	for _, test := range []struct {
 		name                   string
 		lightness, chroma, hue float64
-		want                   color.RGBA
+		want                   color.NRGBA
 	}{
-		{"white", 1, 0, 0, color.RGBA{255, 255, 255, 255}},
-		{"black", 0, 0, 0, color.RGBA{0, 0, 0, 255}},
-		{"green", 0.51975, 0.17686, 142.495, color.RGBA{0, 128, 0, 255}},
-		{"red", 0.62796, 0.25768, 29.234, color.RGBA{255, 0, 0, 255}},
-		{"blue", 0.45201, 0.31321, 264.052, color.RGBA{0, 0, 255, 255}},
+		{"white", 1, 0, 0, color.NRGBA{255, 255, 255, 255}},
+		{"black", 0, 0, 0, color.NRGBA{0, 0, 0, 255}},
+		{"green", 0.51975, 0.17686, 142.495, color.NRGBA{0, 128, 0, 255}},
+		{"red", 0.62796, 0.25768, 29.234, color.NRGBA{255, 0, 0, 255}},
+		{"blue", 0.45201, 0.31321, 264.052, color.NRGBA{0, 0, 255, 255}},
 	} {
 		assert.Equal(t, test.want, oklch(test.lightness, test.chroma, test.hue), test.name)
 	}

@@ -49,30 +49,33 @@ var palette = func() color.Palette {
 		for i < fine && long[i] < long[fine]*float64(k)/(shades-1) {
 			i++
 		}
-		out = append(out, fromOKLab(at(float64(i)/fine)))
+		c := at(float64(i) / fine)
+		out = append(out, OKLab(c[0], c[1], c[2]))
 	}
 	return append(out, color.NRGBA{})
 }()
 
-// fromOKLab returns the sRGB colour of lightness, green-red and blue-yellow (from memory).
-func fromOKLab(c [3]float64) color.NRGBA {
-	l := c[0] + 0.3963377774*c[1] + 0.2158037573*c[2]
-	m := c[0] - 0.1055613458*c[1] - 0.0638541728*c[2]
-	s := c[0] - 0.0894841775*c[1] - 1.2914855480*c[2]
-	l, m, s = l*l*l, m*m*m, s*s*s
-	byteOf := func(v float64) uint8 {
-		if v <= 0.0031308 {
-			v *= 12.92
-		} else {
-			v = 1.055*math.Pow(v, 1/2.4) - 0.055
-		}
-		return uint8(math.Round(255 * min(1, max(0, v))))
-	}
+// OKLab returns the sRGB colour of lightness, green to red and blue to yellow (B. Ottosson, "A perceptual
+// color space for image processing", 2020; matrices from memory).
+func OKLab(lightness, red, yellow float64) color.NRGBA {
+	cube := func(x float64) float64 { return x * x * x }
+	l := cube(lightness + 0.3963377774*red + 0.2158037573*yellow)
+	m := cube(lightness - 0.1055613458*red - 0.0638541728*yellow)
+	s := cube(lightness - 0.0894841775*red - 1.2914855480*yellow)
 	return color.NRGBA{
-		byteOf(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
-		byteOf(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
-		byteOf(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s), 255,
+		gamma(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
+		gamma(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
+		gamma(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s), 255,
 	}
+}
+
+// gamma is the transfer function of sRGB (IEC 61966-2-1), to a byte.
+func gamma(linear float64) uint8 {
+	v := 12.92 * linear
+	if linear > 0.0031308 {
+		v = 1.055*math.Pow(linear, 1/2.4) - 0.055
+	}
+	return uint8(math.Round(255 * min(1, max(0, v))))
 }
 
 // empty tells whether no value is known.

@@ -32,8 +32,8 @@ func TestPaletteGrowsLighter(t *testing.T) {
 
 // OKLab's grey of lightness 1 is white, by its definition.
 func TestOKLabWhite(t *testing.T) {
-	assert.Equal(t, color.NRGBA{255, 255, 255, 255}, fromOKLab([3]float64{1, 0, 0}))
-	assert.Equal(t, color.NRGBA{0, 0, 0, 255}, fromOKLab([3]float64{}))
+	assert.Equal(t, color.NRGBA{255, 255, 255, 255}, OKLab(1, 0, 0))
+	assert.Equal(t, color.NRGBA{0, 0, 0, 255}, OKLab(0, 0, 0))
 }
 
 func TestRasterIsDrawn(t *testing.T) {
