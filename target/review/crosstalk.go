@@ -117,11 +117,11 @@ func (c *Crosstalk) against(direct *Further) {
 	}
 	for i, f := range c.Floor.Frequency {
 		own := direct.Crosstalk.Level.At(f)
-		if rig := decibel.Power(own) + decibel.Power(c.Floor.Level[i]); !math.IsNaN(rig) {
-			c.Floor.Level[i] = decibel.OfPower(rig)
+		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
+		if !(c.Level.At(f) >= c.Floor.Level[i]+6) {
+			c.Level.Level[i] = math.NaN()
 		}
 	}
-	c.Level = c.Level.MaskBelow(c.Floor, 6)
 }
 
 // CommonGround tells crosstalk apart by its law. Where both sides return through one lead of resistance
@@ -231,5 +231,8 @@ func (c *Crosstalk) String() string {
 	if v := c.Level.At(1000); !math.IsNaN(v) {
 		return fmt.Sprintf("%.1f dB at 1 kHz", v)
 	}
-	return fmt.Sprintf("at most %.1f dB at 1 kHz", c.Floor.At(1000)+6)
+	if floor := c.Floor.At(1000); !math.IsNaN(floor) {
+		return fmt.Sprintf("at most %.1f dB at 1 kHz", floor+6)
+	}
+	return "not known at 1 kHz"
 }

@@ -75,7 +75,7 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, 
 			continue
 		}
 		err := b.askPart(f, u, part, take, microphone, harmonics)
-		if errors.Is(err, placement.ErrPart) && !strings.Contains(err.Error(), "whole") {
+		if errors.Is(err, placement.ErrPart) && !errors.Is(err, placement.ErrPartCut) {
 			missing[part.Asks] = append(missing[part.Asks], part.String())
 		} else if err != nil {
 			f.leaveOut(u, part, err)
@@ -184,7 +184,7 @@ const mostOff = 300
 // frequency.
 func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	played := part.Tones[0].Frequency
-	if off := 1e6 * (r.Frequency.Value/played - 1); math.Abs(off) > mostOff {
+	if off := 1e6 * (r.Frequency.Value/played - 1); !(math.Abs(off) <= mostOff) {
 		one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 		one.Channel, one.Time = u.channel, u.parts.At(part)
 		one.What = fmt.Sprintf("the %v has %.2f Hz in the recording, %+.0f parts per million, more than clocks differ by; "+

@@ -15,6 +15,9 @@ import (
 // ErrPart is returned for a part of the stimulus that a recording does not hold whole.
 var ErrPart = errors.New("not in the recording")
 
+// ErrPartCut is ErrPart of a part that is cut at its beginning or end.
+var ErrPartCut = fmt.Errorf("%w whole", ErrPart)
+
 // Parts says where a recording holds the parts of a stimulus that asks more than the response.
 type Parts struct {
 	// Sweeps is the stretch of the recording that ends before the first part: what Locate finds the
@@ -109,9 +112,9 @@ func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64,
 		return nil, fmt.Errorf("%w: that lasts from %.1f s to %.1f s of the stimulus",
 			ErrPart, p.seconds(max(0, -p.recorded(0))), p.seconds(len(x)-p.recorded(0)))
 	case begins < 0:
-		return nil, fmt.Errorf("%w whole: it had begun %.2f s before", ErrPart, p.seconds(-begins))
+		return nil, fmt.Errorf("%w: it had begun %.2f s before", ErrPartCut, p.seconds(-begins))
 	case ends > len(x):
-		return nil, fmt.Errorf("%w whole: it is cut short after %.2f s", ErrPart, p.seconds(len(x)-begins))
+		return nil, fmt.Errorf("%w: it is cut short after %.2f s", ErrPartCut, p.seconds(len(x)-begins))
 	}
 	if p.Clock.Drift == 0 {
 		return search.Cut(x, from-before, from+part.Len+after), nil
