@@ -75,7 +75,10 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 	// is the other part.
 	const places = 12
 	freedom := places * (count - 1)
-	few := scatter * (1 + 1/count) * math.Sqrt(2/freedom) / (2 * math.Max(value, math.SmallestNonzeroFloat64))
+	few := 0.0
+	if alone := scatter * (1 + 1/count); alone > 0 { // no seating deviates by less than it scatters
+		few = alone * math.Sqrt(2/freedom) / (2 * max(value, math.Sqrt(alone)))
+	}
 	return response.Budget{
 		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
 			Effects: []float64{stat.StdDev(rms, nil) / math.Sqrt(count)}},

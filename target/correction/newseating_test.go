@@ -64,7 +64,7 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	const more = 20
 	for _, u := range []float64{0, 0.5} {
 		for n := 2; n <= 4; n++ {
-			var ratio, flattering float64
+			var ratio float64
 			inside := 0
 			for range *newSeatings {
 				var seatings []response.Curve
@@ -86,15 +86,13 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 					truth += d.RMS.Value / more
 				}
 				ratio += k.NewSeating.Value / truth / float64(*newSeatings)
-				flattering += k.After.RMS.Value / truth / float64(*newSeatings)
 				if low, high := k.NewSeating.Interval(0.95); low <= truth && truth <= high {
 					inside++
 				}
 			}
-			t.Logf("%.1f dB of the rig, %d seatings: told to shown %.3f, by the fitted ones %.3f, 95 %% hold in %d of %d",
-				u, n, ratio, flattering, inside, *newSeatings)
+			t.Logf("%.1f dB of the rig, %d seatings: told to shown %.3f, 95 %% hold in %d of %d",
+				u, n, ratio, inside, *newSeatings)
 			assert.InDelta(t, 1, ratio, 0.15, "of eight draws, each known to a fifth")
-			assert.Less(t, flattering, 0.85, "those that they were fitted to promise too much")
 			assert.GreaterOrEqual(t, inside, *newSeatings*3/4, "95 % in the long run")
 		}
 	}
