@@ -137,7 +137,9 @@ var definitions = []definition{
 	{
 		ID: "ripple", Term: "ripple",
 		Meaning: "The rms of the deviation after the tilt is taken out: its distance from the straight line of the tilt.",
-		Unit:    "dB", Reference: "the line of the tilt", Formula: "√(∫ (d − a − b x)² dx / ∫ dx)", Source: "as rms deviation", said: `\bripple\b`,
+		Unit:    "dB", Reference: "the line of the tilt",
+		Formula: "√(∫ (d − a − b x)² dx / ∫ dx)",
+		Source:  "as rms deviation", said: `\bripple\b`,
 	},
 	{
 		ID: "share", Term: "share within tolerance",
@@ -145,19 +147,25 @@ var definitions = []definition{
 			"which the session or the target states; " +
 			"±3 dB where neither does. Its interval is a rough one: " +
 			"in simulated sessions it held the true share in 89 to 100 of 100.",
-		Unit: "%", Formula: "∫ dx where d is within tolerance / ∫ dx", Source: "the session's tolerance", said: `within tolerance`,
+		Unit:    "%",
+		Formula: "∫ dx where d is within tolerance / ∫ dx",
+		Source:  "the session's tolerance", said: `within tolerance`,
 	},
 	{
 		ID: "widest", Term: "maximum deviation",
 		Meaning: "The largest deviation, either way, " +
 			"and where it is. The interval is that of the deviation at this frequency; " +
 			"where several peaks are nearly as high, the highest reading is likely a little too high.",
-		Unit: "dB", Reference: "the target", Formula: "the d of largest |d|", Source: "as rms deviation", said: `strays furthest|widest excursion|maximum deviation`,
+		Unit: "dB", Reference: "the target",
+		Formula: "the d of largest |d|",
+		Source:  "as rms deviation", said: `strays furthest|widest excursion|maximum deviation`,
 	},
 	{
 		ID: "band", Term: "mean deviation of a band",
 		Meaning: "The mean of the deviation over an octave band or another stretch.",
-		Unit:    "dB", Reference: "the target", Formula: "∫ d dx / ∫ dx over the band; octaves of 1000·10^(0.3n) Hz, from 10^(−0.15) to 10^(0.15) times that", Source: "bands: IEC 61260-1:2014", said: `mean deviation`,
+		Unit:    "dB", Reference: "the target",
+		Formula: "∫ d dx / ∫ dx over the band; octaves of 1000·10^(0.3n) Hz, from 10^(−0.15) to 10^(0.15) times that",
+		Source:  "bands: IEC 61260-1:2014", said: `mean deviation`,
 	},
 
 	// Distortion.
@@ -182,7 +190,9 @@ var definitions = []definition{
 		Meaning: "The harmonics that noise and the interface would show with perfect headphones; " +
 			"one less than 6 dB above it is not told from it. Such a one is not drawn; " +
 			"what is then known is that it is no higher than its bound, with 95 % confidence.",
-		Unit: "dB", Reference: "the fundamental", Formula: "noise from the silence in the recording, the rig's own harmonics from the direct one", Source: "this program's own rule", said: `floor`,
+		Unit: "dB", Reference: "the fundamental",
+		Formula: "noise from the silence in the recording, the rig's own harmonics from the direct one",
+		Source:  "this program's own rule", said: `floor`,
 	},
 	{
 		ID: "thdn", Term: "THD+N",
@@ -222,13 +232,17 @@ var definitions = []definition{
 		ID: "crosstalk", Term: "crosstalk",
 		Meaning: "How much of what one side plays comes out of the other. A return lead that both sides share makes it " +
 			"upside down, as its resistance stands to the impedance; the rest leaks through the air, the cups and the rig.",
-		Unit: "dB", Reference: "the side's own response", Formula: "20 lg |H_other / H_own|; of a shared return R: −R / (Z + R)", Source: "IEC 60268-7 (from memory); circuit theory", said: `crosstalk`,
+		Unit: "dB", Reference: "the side's own response",
+		Formula: "20 lg |H_other / H_own|; of a shared return R: −R / (Z + R)",
+		Source:  "IEC 60268-7 (from memory); circuit theory", said: `crosstalk`,
 	},
 	{
 		ID: "group-delay", Term: "group delay",
 		Meaning: "By how much a group of neighbouring frequencies comes later than the whole, " +
 			"in means of a third of an octave.",
-		Unit: "ms", Formula: "−dφ/dω, the delay of the whole taken out", Source: "Oppenheim & Schafer, Discrete-Time Signal Processing (from memory)", said: `group delay`,
+		Unit:    "ms",
+		Formula: "−dφ/dω, the delay of the whole taken out",
+		Source:  "Oppenheim & Schafer, Discrete-Time Signal Processing (from memory)", said: `group delay`,
 	},
 
 	// Time.
@@ -250,7 +264,9 @@ var definitions = []definition{
 		ID: "decay", Term: "decay",
 		Meaning: "How long a third octave takes until all but a thousandth of its energy has come. Where the band's own " +
 			"filter rings as long, or noise is within 10 dB, it is not known.",
-		Unit: "ms", Reference: "the peak of the impulse response", Formula: "E(t) = ∫ p² from t on; 10 lg E(t)/E = −30 dB", Source: "M. R. Schroeder, J. Acoust. Soc. Am. 37, 1965", said: `decay`,
+		Unit: "ms", Reference: "the peak of the impulse response",
+		Formula: "E(t) = ∫ p² from t on; 10 lg E(t)/E = −30 dB",
+		Source:  "M. R. Schroeder, J. Acoust. Soc. Am. 37, 1965", said: `decay`,
 	},
 
 	// Programme.
@@ -276,12 +292,16 @@ var definitions = []definition{
 		Meaning: "By how much more comes through in one second than in the median second, " +
 			"by what the steady filter of the whole would make of the same second. A steady pair has 0 dB throughout, " +
 			"whatever is played.",
-		Unit: "dB", Reference: "the median second", Formula: "20 lg (Σ Re(H* S_xy) / Σ |H|² S_xx)", Source: "this program's own; linear regression", said: `wavers`,
+		Unit: "dB", Reference: "the median second",
+		Formula: "20 lg (Σ Re(H* S_xy) / Σ |H|² S_xx)",
+		Source:  "this program's own; linear regression", said: `wavers`,
 	},
 	{
 		ID: "covered", Term: "energy covered",
 		Meaning: "The share of the material's energy that lies at frequencies where the response is known.",
-		Unit:    "%", Formula: "∫ S_xx where known / ∫ S_xx", Source: "this program's own", said: `covers \S+ % of the energy`,
+		Unit:    "%",
+		Formula: "∫ S_xx where known / ∫ S_xx",
+		Source:  "this program's own", said: `covers \S+ % of the energy`,
 	},
 	{
 		ID: "residual", Term: "residual",
@@ -333,7 +353,9 @@ var definitions = []definition{
 	{
 		ID: "impedance", Term: "impedance",
 		Meaning: "What the headphones set against a current, by frequency; its magnitude.",
-		Unit:    "Ω", Formula: "Z = R · V_load / (V_source − V_load)", Source: "voltage divider", said: `(?:lowest )?impedance`,
+		Unit:    "Ω",
+		Formula: "Z = R · V_load / (V_source − V_load)",
+		Source:  "voltage divider", said: `(?:lowest )?impedance`,
 	},
 	{
 		ID: "output", Term: "change by output impedance",
@@ -358,7 +380,9 @@ var definitions = []definition{
 		ID: "sensitivity", Term: "sensitivity",
 		Meaning: "How loud a volt, or a milliwatt, of a 1 kHz sine is on this rig; " +
 			"mean of the sides. Makers state it at 500 Hz or at 1 kHz, and for their own rig.",
-		Unit: "dB SPL/V; dB SPL/mW", Reference: "20 µPa at 1 V, or at 1 mW", Formula: "dB SPL/V = dB SPL/mW + 10 lg(1000 Ω / Z)", Source: "circuit theory", said: `sensitivity|dB SPL/(?:mW|V)`,
+		Unit: "dB SPL/V; dB SPL/mW", Reference: "20 µPa at 1 V, or at 1 mW",
+		Formula: "dB SPL/V = dB SPL/mW + 10 lg(1000 Ω / Z)",
+		Source:  "circuit theory", said: `sensitivity|dB SPL/(?:mW|V)`,
 	},
 	{
 		ID: "a-weighted", Term: "A-weighted level",
