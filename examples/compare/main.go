@@ -53,36 +53,48 @@ func run(args []string, out, progress io.Writer) error {
 			return err
 		}
 	}
+	sessions, err := read(flags.Args(), *otherRig)
+	if err != nil {
+		return err
+	}
 	var pairs []target.Pair
-	for _, path := range flags.Args() {
+	for i, path := range flags.Args() {
 		fmt.Fprintln(progress, "measuring", path)
-		pair, err := measure(path)
+		results, err := sessions[i].ReviewResponse(nil)
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}
-		pairs = append(pairs, pair)
+		pairs = append(pairs, results.Pair())
 	}
 	ranking, err := target.Rank(pairs, goal, target.Config{AllowOtherRig: *otherRig})
-	switch {
-	case errors.Is(err, response.ErrOtherRig):
-		return fmt.Errorf("%w; with -other-rig they are ranked all the same, and the result carries a warning", err)
-	case err != nil:
-		return err
+	if err != nil {
+		return otherwise(err)
 	}
 	return print(out, ranking, goal)
 }
 
-// measure measures the pair of a session.
-func measure(path string) (target.Pair, error) {
-	s, err := session.Read(path)
-	if err != nil {
-		return target.Pair{}, err
+// read reads the sessions, and refuses those of another rig before minutes of measuring.
+func read(paths []string, otherRig bool) ([]*session.Session, error) {
+	var sessions []*session.Session
+	for _, path := range paths {
+		s, err := session.Read(path)
+		if err != nil {
+			return nil, err
+		}
+		sessions = append(sessions, s)
+		if first := sessions[0].Rig.Name; s.Rig.Name != first && !otherRig {
+			return nil, otherwise(fmt.Errorf("%w: %s on %q, %s on %q", response.ErrOtherRig, paths[0], first, path, s.Rig.Name))
+		}
 	}
-	results, err := s.ReviewResponse(nil)
-	if err != nil {
-		return target.Pair{}, err
+	return sessions, nil
+}
+
+// otherwise names the flag that allows what a comparison of rigs refuses.
+func otherwise(err error) error {
+	if errors.Is(err, response.ErrOtherRig) {
+		return fmt.Errorf("%w; with -other-rig they are ranked all the same, and the result carries a warning", err)
 	}
-	return results.Pair(), nil
+	return err
 }
 
 // print writes the places, then every two pairs with how they differ.

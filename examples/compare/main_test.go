@@ -36,7 +36,9 @@ func TestCompareRanksSessions(t *testing.T) {
 	_, after, _ = strings.Cut(after, "\n")
 	before, _, _ := strings.Cut(string(text), "[rig]")
 	require.NoError(t, os.WriteFile(path, []byte(before+"[rig]\nname = \"another plate\"\n"+after), 0o644))
-	assert.ErrorContains(t, run(sessions, &out, io.Discard), "-other-rig", "the flag that allows it")
+	var steps bytes.Buffer
+	assert.ErrorContains(t, run(sessions, &out, &steps), "-other-rig", "the flag that allows it")
+	assert.Empty(t, steps.String(), "said before anything is measured")
 
 	assert.ErrorContains(t, run(sessions[:1], &out, io.Discard), "name two or more")
 	assert.ErrorIs(t, run([]string{folder, filepath.Join(folder, "nobody")}, &out, io.Discard), fs.ErrNotExist)

@@ -106,6 +106,10 @@ func Writable(folder string) error {
 		}
 		probe, err := os.MkdirTemp(folder, unfinished)
 		if err != nil {
+			var of *fs.PathError
+			if errors.As(err, &of) { // whose path is of a file that nobody asked for
+				err = of.Err
+			}
 			return fmt.Errorf("report: nothing can be written into %s: %w; name another folder", folder, err)
 		}
 		return os.Remove(probe)

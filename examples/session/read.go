@@ -9,8 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
-	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -83,33 +83,12 @@ func Decode(data []byte) (*Session, error) {
 	return &s, nil
 }
 
-// explain puts a decoder's error into words with a line number, and where it can with the line as it
-// should be.
-func explain(err error, text string) error {
-	var strict *toml.StrictMissingError
-	if errors.As(err, &strict) && len(strict.Errors) > 0 {
-		first := strict.Errors[0]
-		line, _ := first.Position()
-		return fmt.Errorf("%w: line %d: unknown key %q; %s", ErrSession, line, shortened(strings.Join(first.Key(), ".")),
-			suggestion(first.Key()))
-	}
-	var syntax *toml.DecodeError
-	if errors.As(err, &syntax) {
-		line, column := syntax.Position()
-		if lines := strings.Split(text, "\n"); line >= 1 && line <= len(lines) {
-			if words := misquoted(strings.TrimSpace(lines[line-1])); words != "" {
-				return fmt.Errorf("%w: line %d: %s", ErrSession, line, words)
-			}
-		}
-		return fmt.Errorf("%w: line %d, column %d: %s",
-			ErrSession, line, column, shortened(strings.TrimPrefix(syntax.Error(), "toml: ")))
-	}
-	return fmt.Errorf("%w: %s", ErrSession, shortened(err.Error()))
-}
-
 // suggestion says what could be meant by an unknown key: the nearest key of its table if a slip of
-// two letters explains it, else all keys of the table, or the nearest table.
-func suggestion(key []string) string {
+// two letters explains it, else all keys of the table, or the nearest table. line is how it was written.
+func suggestion(key []string, line string) string {
+	if words := misplaced(key, line); words != "" {
+		return words
+	}
 	known := keys(reflect.TypeFor[Session](), "")
 	name, last := shortened(strings.Join(key, ".")), shortened(key[len(key)-1])
 	table := strings.Join(key[:len(key)-1], ".")
@@ -123,26 +102,6 @@ func suggestion(key []string) string {
 		return fmt.Sprintf("the nearest known one is %q", nearest(name, known))
 	}
 	return fmt.Sprintf("what %s has is: %s", table, strings.Join(within, ", "))
-}
-
-// curly are the quotation marks that text processors put in place of straight ones.
-var curly = strings.NewReplacer("“", `"`, "”", `"`, "„", `"`, "‟", `"`, "‘", "'", "’", "'", "‚", "'", "«", `"`, "»", `"`)
-
-// doubleQuoted is a text in double quotes with a backslash in it.
-var doubleQuoted = regexp.MustCompile(`"([^"]*\\[^"]*)"`)
-
-// misquoted says how to write a line with curly quotes, or with the backslashes of a path; empty if it
-// has neither.
-func misquoted(line string) string {
-	if straight := curly.Replace(line); straight != line {
-		return fmt.Sprintf("it has curly quotes, which a text processor writes; write it with straight ones: %s",
-			shortened(straight))
-	}
-	if doubleQuoted.MatchString(line) {
-		return fmt.Sprintf("a backslash within double quotes begins a special character; write the path in single quotes: %s",
-			shortened(doubleQuoted.ReplaceAllString(line, "'$1'")))
-	}
-	return ""
 }
 
 // shortened is the beginning of a long text.
@@ -190,8 +149,9 @@ func (s *Session) checkNumbers() error {
 		}
 	}
 	if key, text := withControl(reflect.ValueOf(*s), ""); key != "" {
+		quoted := strconv.Quote(text)
 		return fmt.Errorf("%s = %q has a special character in it, which a backslash within double quotes begins; "+
-			"write the path in single quotes, or with /", key, shortened(text))
+			"write the path in single quotes: '%s'", key, shortened(text), shortened(quoted[1:len(quoted)-1]))
 	}
 	if key := notFinite(reflect.ValueOf(*s), ""); key != "" {
 		return fmt.Errorf("%s is not a number; write one, or leave it out", key)
