@@ -22,11 +22,11 @@ var (
 	first = flag.Uint64("seed", 0, "seed of the first of these draws")
 )
 
-// weighed are the spectra from which the true difference in a band follows: the
-// material's, over segments of the length that the comparison has there.
+// weighed holds the spectra from which the true difference in a band follows: those of the
+// material, over segments of the length that the comparison uses there.
 type weighed struct {
 	spectra map[int]*programme.Spectra
-	x, y    []float64 // the material, and what the filter alone makes of it
+	x, y    []float64 // the material, and the material after the filter alone
 	fs      float64
 }
 
@@ -34,8 +34,8 @@ func newWeighed(x, filtered []float64, fs int) *weighed {
 	return &weighed{map[int]*programme.Spectra{}, x, filtered[:len(x)], float64(fs)}
 }
 
-// truth is the difference in dB of the levels of the filtered material and the
-// material in the band, without noise, delay or drift.
+// truth returns the difference in dB between the filtered material and the material in the band,
+// without noise, delay or drift.
 func (w *weighed) truth(c *programme.Comparison, b programme.BandLevel) float64 {
 	n := int(math.Round(c.Segment(b.Centre) * w.fs))
 	if w.spectra[n] == nil {
@@ -53,8 +53,8 @@ func (w *weighed) truth(c *programme.Comparison, b programme.BandLevel) float64 
 	return 10 * math.Log10(after/before)
 }
 
-// What is asked for: recorded material through a filter by sox, noise 50 dB
-// down, an arbitrary start, gain and 40 ppm of drift.
+// Recorded material through a filter by sox, with noise at −50 dB, an arbitrary start and gain, and
+// 40 ppm of drift.
 func TestRecordedMaterialThroughSox(t *testing.T) {
 	race.Skip(t)
 	for _, c := range []struct{ name, file string }{
@@ -103,8 +103,7 @@ func power(x []float64) (p float64) {
 	return p
 }
 
-// The 95 % intervals hold the truth in 93 to 97 % of third octaves, whatever the
-// material is like.
+// The 95 % intervals hold the truth in 93 to 97 % of third octaves, whatever the material.
 func TestIntervalsHoldTheTruth(t *testing.T) {
 	long.Skip(t)
 	speech, speechRate := recorded(t, "8297-275156-0011.flac")
@@ -127,9 +126,9 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			share, all := coverage(t, c.x, c.fs, c.snr)
 			t.Logf("%.1f %% of %.0f third octaves, %d draws", 100*share, all, *draws)
-			// Neighbouring third octaves share the bin between them, so each is
-			// counted as half an independent one at worst; 3 standard errors of a
-			// binomial share more are allowed, and with 100 draws and more none.
+			// Neighbouring third octaves share the bin between them, so each counts as half an
+			// independent one at worst. The allowance is 3 standard errors of a binomial share, and
+			// nothing with 100 draws and more.
 			slack := 3 * math.Sqrt(0.95*0.05/(all/2))
 			if *draws >= 100 {
 				slack = 0
@@ -139,8 +138,8 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 	}
 }
 
-// coverage is the share of third octaves whose intervals hold the truth, over so many
-// draws of noise, and how many there were.
+// coverage returns the share of third octaves whose intervals hold the truth over the draws of
+// noise, and the number of third octaves.
 func coverage(t *testing.T, x []float64, fs int, snr float64) (share, all float64) {
 	d := device{filter: headphones(float64(fs)), gain: 0.7, ppm: 40, start: 4321.37, tail: 3000, fine: true}
 	clean := d.through(x)
@@ -163,11 +162,11 @@ func coverage(t *testing.T, x []float64, fs int, snr float64) (share, all float6
 	return inside / all, all
 }
 
-// without takes a part off a root sum of squares: truth is of the segments themselves, so their length is no error.
+// without removes a component from a root sum of squares. The truth is that of the segments
+// themselves, so their length is no error here.
 func without(all, part float64) float64 { return math.Sqrt(all*all - part*part) }
 
-// pink is noise of about −3 dB per octave: first-order low-pass noises an octave
-// apart.
+// pink returns noise of about −3 dB per octave: first-order low-pass noises an octave apart.
 func pink(count, fs int, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 4))
 	x := make([]float64, count)
@@ -182,8 +181,8 @@ func pink(count, fs int, seed uint64) []float64 {
 	return x
 }
 
-// bursts are 30 ms of noise each, of uneven level, so many seconds apart on
-// average, with next to nothing between them.
+// bursts returns bursts of noise of 30 ms and of uneven level, on average apart seconds apart, and
+// near silence between them.
 func bursts(count, fs int, apart float64, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 3))
 	x := make([]float64, count)
@@ -202,8 +201,8 @@ func bursts(count, fs int, apart float64, seed uint64) []float64 {
 	return x
 }
 
-// What falls across the ends of segments is the same whatever the noise: it moves no
-// level, and widens no interval.
+// Leakage across the ends of segments is the same whatever the noise: it moves no level and widens
+// no interval.
 func TestRingingAcrossSegmentsIsNotUncertainty(t *testing.T) {
 	x, fs := recorded(t, "8297-275156-0011.flac")
 	d := device{filter: headphones(float64(fs)), gain: 1, start: 4321}
@@ -221,7 +220,7 @@ func TestRingingAcrossSegmentsIsNotUncertainty(t *testing.T) {
 	}
 }
 
-// Ten bursts in ten seconds: the clock is told from them as well.
+// Ten bursts in ten seconds suffice to estimate the drift.
 func TestClockFromFewBursts(t *testing.T) {
 	race.Skip(t)
 	const fs = 16000
@@ -306,7 +305,7 @@ func TestResidualIsTheNoise(t *testing.T) {
 	assert.InDelta(t, 10*math.Log10(noise/all), got.ResidualLevel(), 1, "the same")
 }
 
-// What a compressor does, no filter explains, and no sweep shows.
+// No filter explains the action of a compressor, and no sweep shows it.
 func TestResidualOfADeviceThatBends(t *testing.T) {
 	race.Skip(t)
 	const fs = 48000

@@ -26,8 +26,8 @@ type Agreement struct {
 	// changed between the two recordings. A median does not move with a difference that is
 	// confined to the bass or to the treble.
 	Level response.Figure
-	// Beyond are the centres in Hz of the bands whose difference is significant at 5 % over
-	// all bands together.
+	// Beyond lists the centres in Hz of the bands whose difference is significant at 5 % over all
+	// bands together.
 	Beyond []float64
 	// Agree reports that Beyond is empty.
 	Agree bool
@@ -35,14 +35,13 @@ type Agreement struct {
 	band response.Band
 }
 
-// rigSpread is a standard uncertainty in dB that is added to what both curves state. The two
+// rigSpread is a standard uncertainty in dB that is added to those that both curves state. The two
 // recordings are made minutes apart, and over minutes a rig drifts by more than a hundredth of a
 // decibel.
 const rigSpread = 0.1
 
-// Agreement compares the result with the response that a sweep gives for the same headphones in
-// the same seating, relative to the direct recording as well. A sweep that states no uncertainty
-// is taken as exact.
+// Agreement compares the result with a sweep's response of the same headphones in the same seating,
+// also relative to the direct recording. A sweep without an uncertainty is taken as exact.
 //
 // Errors: response.ErrOtherRig; an error if the two share fewer than 3 third octaves.
 func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
@@ -73,7 +72,7 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		return nil, fmt.Errorf("programme: %s and the sweep share %.0f third octaves in which both are known; "+
 			"it takes 3 to compare", c.through, n)
 	}
-	// The median of normal values has √(π/2) times the uncertainty of their mean.
+	// The uncertainty of the median of normal values is √(π/2) times that of their mean.
 	out.Level = response.Figure{Value: statistic.Median(levels), Uncertainty: math.Sqrt(math.Pi/2*variance) / n,
 		Unit: "dB"}
 	// The bound, in standard uncertainties, that chance exceeds in any of n bands once in 20

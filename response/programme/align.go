@@ -8,20 +8,19 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// Alignment states where the direct recording lies in the one through the headphones, and how
+// Alignment states where the direct recording lies in the recording through the headphones, and how
 // certain that is.
 type Alignment struct {
-	// Delay is the time in seconds by which the beginning of the direct recording comes later
-	// in the other one; below zero if that was started late. It is what the phase has beyond
-	// the minimum phase of the magnitude: it contains the delay of the headphones, but not
-	// the phase of their filtering. See the package's comment.
+	// Delay is the time in seconds by which the direct recording begins later in the other one. It
+	// is below zero if the other recording was started later. It is the delay in the phase beyond
+	// the minimum phase of the magnitude: it contains the delay of the headphones, but not the
+	// phase of their filtering. See the package's comment.
 	Delay float64
-	// DelayUncertainty is the standard uncertainty of Delay in seconds (k = 1). It contains
-	// noise, the scatter of the delays of the segments about a line, the misfit of the phase
-	// by pieces of the band, and the unknown magnitude beyond the material's band, whose
-	// minimum phase resembles a delay. Excess phase other than a delay, as of an all-pass or
-	// a crossover, is in it only as far as it shows as misfit. NaN if fewer than two bins of
-	// the spectrum are known.
+	// DelayUncertainty is the standard uncertainty of Delay in seconds (k = 1), or NaN if fewer
+	// than two bins of the spectrum are known. It contains noise, the scatter of the segments'
+	// delays about a line, and the misfit of the phase in pieces of the band. It also contains the
+	// unknown magnitude beyond the material's band, whose minimum phase resembles a delay. Other
+	// excess phase, as of an all-pass or a crossover, counts only as far as it shows as misfit.
 	DelayUncertainty float64
 	// Clock is the rate of the recorder's clock in the recording through the headphones,
 	// relative to the direct recording. If the recordings are too short to estimate it, the
@@ -40,7 +39,8 @@ type Alignment struct {
 	from, to int // samples of the direct recording
 }
 
-// place returns the position, in samples of the other recording, of sample i of the direct one.
+// place returns the position in samples of the other recording that corresponds to sample i of the
+// direct one.
 func (a *Alignment) place(i float64) float64 { return i + a.line.at(i) }
 
 // step returns the samples of the other recording per sample of the direct one.
@@ -65,16 +65,16 @@ func checkBoth(direct, through Channel) error {
 	return errs[1]
 }
 
-// align finds the direct recording in the one through the headphones.
+// align finds the direct recording in the recording through the headphones.
 //
-// A stretch of it is searched for in the whole of the other, at a low sample rate. From
-// there the delay is followed to both ends. Then the delays of segments spread over what
-// both share are estimated, each by generalised cross-correlation (Knapp & Carter 1976). A
+// It searches the whole of the other recording for a stretch of the direct one, at a low sample
+// rate. From there it follows the delay to both ends. Then it estimates the delays of segments
+// spread over the shared stretch, each by generalised cross-correlation (Knapp & Carter 1976). A
 // straight line through them, each weighted by its information, gives delay and drift. The
 // package's comment has the formulas.
 //
-// Errors: ErrDifferent; ErrCut; ErrTooShort where both share less than a second;
-// a drift beyond capture.MaxDrift.
+// Errors: ErrDifferent; ErrCut; ErrTooShort if both share less than a second; an error if the drift
+// exceeds capture.MaxDrift.
 func align(direct, through Channel) (*Alignment, error) {
 	t := newDecimated(direct, through)
 	first := t.anchor()

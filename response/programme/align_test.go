@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// A copy of noise that begins later and ends earlier, half as loud and turned over: all
-// that is to be found is known by construction.
+// The second recording is a copy of noise that begins later and ends earlier, half as loud and
+// inverted: every expected value is known by construction.
 func TestACopyIsAlignedAndCompared(t *testing.T) {
 	const fs, count, lost, late = 16000, 6 * 16000, 4000, 2400
 	random := rand.New(rand.NewPCG(1, 2))

@@ -11,20 +11,20 @@ import (
 
 // Attacks compares the sudden rises in level of the two recordings.
 type Attacks struct {
-	// Count is the number of attacks in the material; Kept is the share of them,
-	// 0 to 1, that the through recording has at the same instant, NaN without any.
+	// Count is the number of attacks in the material. Kept is the share of them, 0 to 1, that the
+	// through recording has at the same instant. Kept is NaN without attacks.
 	Count int
 	Kept  float64
-	// Change is by how much more, in dB, an attack stands out above what went before
-	// it in the through recording than in the material: the mean over the attacks
-	// kept. Below zero, attacks are softened. Its uncertainty is that of the mean. It
-	// is not known with fewer than 5 attacks kept.
+	// Change is the mean over the attacks kept, in dB, of how much more an attack stands out above
+	// the sound before it in the through recording than in the material. Below zero, attacks are
+	// softened. Its uncertainty is that of the mean. It is not known with fewer than 5 attacks
+	// kept.
 	Change response.Figure
 }
 
 const (
-	// An attack is where the level over 10 ms rises by 9 dB over the 40 ms
-	// before, no quieter than 30 dB below the loudest 10 ms.
+	// An attack is a rise of the level over 10 ms by 9 dB above that of the 40 ms before, to no
+	// less than 30 dB below the loudest 10 ms.
 	attackRise  = 9.0
 	attackFloor = -30.0
 	keptRise    = 4.5 // dB; half of that rise still counts as kept

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// BandLevel is the result in one band of IEC 61260-1, a third of an octave wide or another fraction.
+// BandLevel is the result in one band of IEC 61260-1, of a third of an octave or another fraction.
 type BandLevel struct {
 	smoothing.Band
 	// Direct and Through are the levels of both recordings in the band, in dBFS rms.
@@ -22,14 +22,14 @@ type BandLevel struct {
 	// width of its 95 % interval, Student's t times Uncertainty. HalfWidth95 is NaN where a
 	// single piece of time has nearly all of the energy, since nothing then shows scatter.
 	Uncertainty, HalfWidth95 float64
-	// Unresolved is the part of Uncertainty that comes from the length of the segments, which blurs
-	// the edges of the band. The rest holds for the levels of these very segments.
+	// Unresolved is the component of Uncertainty that comes from the length of the segments, which
+	// blurs the edges of the band. The other components hold for the levels of these very segments.
 	Unresolved float64
 	// Coherence is the share of the through power that the filter explains, 0 to 1.
 	Coherence float64
-	// Residual is the level in dB re Through of what no linear, steady filter between the two
-	// recordings explains: noise, distortion, a head that moved, a device that adapts. A
-	// sweep cannot show it. NaN outside Comparison.Valid, −Inf where nothing is left.
+	// Residual is the level in dB re Through of the power that no steady linear filter between the
+	// two recordings explains: noise, distortion, a head that moved, a device that adapts. A sweep
+	// cannot show it. It is NaN outside Comparison.Valid, and −Inf if nothing is left.
 	//
 	//	residual = 10 log10(1 − γ²)
 	Residual float64
@@ -40,9 +40,10 @@ type BandLevel struct {
 // Bands returns the result in each third-octave band that lies within Config.Band.
 func (c *Comparison) Bands() []BandLevel { return c.Fractions(3) }
 
-// Fractions returns the result in each band of 1/fraction octave that lies within Config.Band; none
-// for a fraction that smoothing.Bands refuses. Where a band is narrower than the bins of the spectra,
-// which have 1/12 of a period of its frequency and more, neighbouring bands share a bin.
+// Fractions returns the result in each band of 1/fraction octave that lies within Config.Band. It
+// returns none for a fraction that smoothing.Bands rejects. A bin is at least as wide as a twelfth
+// of the lowest frequency of its resolution; neighbouring bands that are narrower than their bins
+// share a bin.
 func (c *Comparison) Fractions(fraction int) []BandLevel {
 	var out []BandLevel
 	for _, b := range bandsWithin(fraction, c.Config.Band) {

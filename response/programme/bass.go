@@ -8,10 +8,10 @@ import (
 
 // Bass is the extension and the level of the low end.
 type Bass struct {
-	// Extension is the frequency in Hz below which the difference lies more than
-	// 10 dB under its mean from 200 Hz to 2 kHz. Where Deeper is set, no such
-	// frequency was found, Extension is the lowest frequency known, and the response
-	// may extend further down: the material has no more bass, or is too short.
+	// Extension is the frequency in Hz below which the difference lies more than 10 dB under its
+	// mean from 200 Hz to 2 kHz. Deeper reports that no such frequency was found: Extension is then
+	// the lowest frequency known, and the response may extend further down, because the material
+	// has no more bass or is too short.
 	Extension response.Figure
 	Deeper    bool
 	// Level is the mean difference from 22 to 89 Hz relative to that from 200 Hz

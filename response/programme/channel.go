@@ -37,13 +37,13 @@ func ChannelOf(r *capture.Recording, k int) (Channel, error) {
 func (c Channel) duration() float64 { return float64(len(c.Samples)) / float64(c.SampleRate) }
 
 // silent is the level in dBFS rms below which a recording counts as silent: 4 dB below the least
-// significant bit of 16.
+// significant bit of 16-bit samples.
 const silent = -102
 
 // check returns an error for a channel that is empty, silent or not finite.
 func (c Channel) check() error {
 	if c.SampleRate < 8000 {
-		return fmt.Errorf("programme: %s: a sample rate of %d Hz; from 8 kHz on there is something to compare",
+		return fmt.Errorf("programme: %s: the sample rate is %d Hz; record at 8 kHz or more",
 			c.Name, c.SampleRate)
 	}
 	var power float64
@@ -64,12 +64,12 @@ func (c Channel) check() error {
 	return nil
 }
 
-// flatTop is the number of samples in a row at one extreme value that make a flat top. A sine of
-// full scale at 1 kHz, in 24 bits at 48 kHz, has two equal samples at its top, seldom three.
+// flatTop is the number of successive samples at one extreme value that make a flat top. A
+// full-scale sine of 1 kHz, in 24 bits at 48 kHz, has two equal samples at its top, seldom three.
 const flatTop = 4
 
-// flatTops returns the number of samples in flat tops at the largest magnitude, and the sample at
-// which the first begins, −1 if there is none.
+// flatTops returns the number of samples in flat tops at the largest magnitude, and the index of
+// the first of these samples, −1 if there is none.
 func flatTops(x []float64, peak float64) (samples, first int) {
 	first = -1
 	if peak < 1e-3 {

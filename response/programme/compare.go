@@ -10,16 +10,15 @@ import (
 
 // Config says how to compare. The zero value asks for 20 Hz to 20 kHz.
 type Config struct {
-	// Band is the band to compare over, in Hz; 0 at either end means 20 Hz and 20 kHz. If
-	// Band.Low is set, recordings that are too short for it are an ErrTooShort; otherwise
-	// they are a finding.
+	// Band is the band to compare over, in Hz; 0 at either end means 20 Hz and 20 kHz. If Band.Low
+	// is set, recordings that are too short for it give ErrTooShort; otherwise they give a finding.
 	Band response.Band
 	// MinCoherence, 0 to 1, is the coherence below which a result is not known; 0 means 0.5.
 	MinCoherence float64
-	// Rig says in words what the through recording was made on. Curves carry it.
+	// Rig describes in words the rig of the through recording. Curves carry it.
 	Rig string
-	// Alignment is that of another channel of the same two recordings, such as the other
-	// ear's. With it there is no search, which saves time. It is read, never changed.
+	// Alignment is that of another channel of the same two recordings, such as the other ear's. It
+	// spares the search. It is read, never changed.
 	Alignment *Alignment
 }
 
@@ -27,8 +26,8 @@ const (
 	defaultLow       = 20
 	defaultHigh      = 20000
 	defaultCoherence = 0.5
-	// minDensity, in dB re the largest power density of the material, is the least at which
-	// a bin counts as material. Below it may be leakage of the window.
+	// minDensity is the least power density at which a bin counts as material, in dB re the
+	// material's largest. Bins below it may hold the leakage of the window.
 	minDensity = -110
 )
 
@@ -50,7 +49,7 @@ func (c Config) withDefaults(sampleRate int) (Config, error) {
 	// The interpolator is accurate up to here.
 	b.High = min(b.High, interpolateTop*float64(sampleRate)/2)
 	if b.Low*2 > b.High {
-		return c, fmt.Errorf("programme: a band from %s to %s; it takes an octave at the least",
+		return c, fmt.Errorf("programme: the band from %s to %s is too narrow; give at least an octave",
 			response.FormatFrequency(b.Low), response.FormatFrequency(b.High))
 	}
 	return c, nil
@@ -69,7 +68,7 @@ type Comparison struct {
 	// Covered is the share, 0 to 1, of the material's energy within Config.Band that lies at
 	// frequencies where the response is known.
 	Covered float64
-	// Findings are what a reader has to know, the gravest first.
+	// Findings are the remarks that a reader has to know, the gravest first.
 	Findings []response.Finding
 
 	direct, through string
@@ -81,14 +80,15 @@ type Comparison struct {
 	top             float64      // largest power density of the material
 }
 
-// needed returns the seconds of material that it takes to reach down to a frequency in Hz.
+// needed returns the length of material in seconds that it takes to reach down to a frequency in
+// Hz.
 func needed(low float64) float64 { return leastSpan * periods / low }
 
 // Compare compares the two recordings over all of the material that they share.
 //
-// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; ErrDifferent; ErrCut;
-// ErrTooShort where both share less than a second, or less than Config.Band.Low takes if
-// that is set; a drift beyond capture.MaxDrift; a band narrower than an octave.
+// Errors: ErrRate, ErrSilent and capture.ErrNotFinite; ErrDifferent; ErrCut; ErrTooShort if both
+// share less than a second, or less than Config.Band.Low needs if that is set; an error for a drift
+// beyond capture.MaxDrift or a band narrower than an octave.
 func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	if err := checkBoth(direct, through); err != nil {
 		return nil, err
@@ -128,9 +128,9 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	return out, nil
 }
 
-// known reports whether an estimate counts. Its coherence has to reach Config.MinCoherence and
-// the coherence that n averages of unrelated noise exceed once in 20 times,
-// 1 − 0.05^(1/(n−1)) (Bendat & Piersol), and the material has to have energy there.
+// known reports whether an estimate counts. Its coherence has to reach Config.MinCoherence, and
+// also the coherence that n averages of unrelated noise exceed once in 20 times, 1 − 0.05^(1/(n−1))
+// (Bendat & Piersol). The material has to have energy there.
 func (c *Comparison) known(e estimate) bool {
 	if !(e.averages > 1) {
 		return false

@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// PerOctave is the number of points per octave of the response. Each is the mean over one such part of
-// an octave, or over two bins where these are wider.
+// PerOctave is the number of points per octave of the response. Each point is the mean over 1/48
+// octave, or over two bins if these are wider.
 const PerOctave = 48
 
 // grid returns the frequencies in Hz of Points.
@@ -20,12 +20,11 @@ func (c *Comparison) grid() []float64 {
 // Point holds the estimates at one frequency.
 type Point struct {
 	Frequency float64 // Hz
-	// H1, H2 and TLS are the three estimates of the transfer function, delay and
-	// polarity corrected: H1 is right with noise in the through recording, H2 with noise in
-	// the direct one, TLS (total least squares) with noise in both, in the ratio of their
-	// powers.
+	// H1, H2 and TLS are three estimates of the transfer function, with delay and polarity
+	// corrected. H1 is unbiased with noise in the through recording, H2 with noise in the direct
+	// one, and TLS (total least squares) with noise in both, in the ratio of their powers.
 	H1, H2, TLS complex128
-	// Coherence is γ², less what this number of averages explains by chance.
+	// Coherence is γ², less the coherence that this number of averages shows by chance.
 	Coherence float64
 	// RandomError is the standard uncertainty of the level of H1 in dB, from the scatter
 	// between pieces of time. HalfWidth95 is the half width of its 95 % interval, NaN where
@@ -34,8 +33,8 @@ type Point struct {
 	// Unresolved is the standard uncertainty in dB from the width of the cell and the length of the
 	// segments. HalfWidth95 contains it, and so does the uncertainty of Response.
 	Unresolved float64
-	// Bias is the level of H2 less that of H1 in dB, −20 log10 γ²: by how much the level of
-	// H1 is too low if everything that is not explained is noise in the direct recording.
+	// Bias is the level of H2 less that of H1 in dB, −20 log10 γ². The level of H1 is too low by
+	// this much if everything that is not explained is noise in the direct recording.
 	Bias float64
 	// Known reports whether coherence and energy suffice. The estimates are NaN where they
 	// do not.
@@ -101,7 +100,7 @@ func (c *Comparison) blank(reference string, n int) response.Curve {
 		Rig: c.Config.Rig, Valid: c.Valid}
 }
 
-// powers returns the powers of both recordings in a range in Hz, re full scale squared.
+// powers returns the powers of both recordings in a range in Hz, relative to full scale squared.
 func (t *resolution) powers(low, high float64) (x, y float64) {
 	spacing := t.rate / float64(t.n)
 	b := t.between(low, high)
@@ -130,8 +129,7 @@ func (c *Comparison) covered() float64 {
 	return known / all
 }
 
-// unknownOctaves returns the width of Config.Band in octaves, and how many of these are not
-// known.
+// unknownOctaves returns the width of Config.Band in octaves, and the part of it that is not known.
 func (c *Comparison) unknownOctaves() (all, missing float64) {
 	for _, f := range c.grid() {
 		all += 1.0 / PerOctave

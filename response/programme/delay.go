@@ -22,25 +22,25 @@ type average struct {
 }
 
 const (
-	// settled is the movement of the line's ends in samples at which the iteration stops;
-	// mostMoves bounds the number of iterations.
+	// settled is the movement of the line's ends in samples at which the iteration stops. mostMoves
+	// bounds the number of iterations.
 	settled   = 2e-3
 	mostMoves = 12
-	// leaning is a factor on the uncertainty of the delay from the fit of the phase. All
-	// pieces of the band depend on one magnitude, so their misfits are not independent. With
-	// this factor, the errors through 24 random chains of effects of sox and ffmpeg, four
-	// materials each, are 0.9 uncertainties rms.
+	// leaning is a factor on the uncertainty of the delay from the fit of the phase. All pieces of
+	// the band depend on one magnitude, so their misfits are not independent. With this factor the
+	// errors are 0.9 uncertainties rms, through 24 random chains of effects of sox and ffmpeg with
+	// four materials each.
 	leaning = 2
 	// leastShare is the coherence below which a bin is ignored.
 	leastShare = 0.1
 )
 
-// fine estimates each segment's delay relative to what the average of all segments predicts, and
-// moves the line onto these delays. It repeats this at least twice and until the line settles,
-// since an average that few segments dominate follows them, and the line then moves only part of
-// the way at a time. The prediction contains the phase of the headphones, which therefore does
-// not shift the delays of segments with different spectra. It returns the standard uncertainties
-// of the line's slope and of its lag at sample 0, NaN where there are too few segments.
+// fine estimates each segment's delay relative to the delay that the average of all segments
+// predicts, and moves the line onto these delays. It repeats this at least twice and until the line
+// settles: where few segments dominate the average, it follows them, and the line moves only part
+// of the way at a time. The prediction contains the phase of the headphones, which therefore does
+// not shift the delays of segments with different spectra. fine returns the standard uncertainties
+// of the line's slope and of its lag at sample 0, NaN if there are too few segments.
 func (s *segments) fine(l *line) (slope, lag float64) {
 	slope, lag = math.NaN(), math.NaN()
 	first, last := s.middle(0), s.middle(len(s.starts)-1)
@@ -100,8 +100,8 @@ func (s *segments) average() *average {
 		if !(g > 0) {
 			continue
 		}
-		// What n segments explain by chance is subtracted. The signal-to-noise ratio is
-		// limited to 40 dB, since the ends of the segments err however low the noise.
+		// Subtract what n segments explain by chance. Limit the signal-to-noise ratio to 40 dB,
+		// since the ends of the segments err however low the noise is.
 		g = min((n*g-1)/(n-1), 1-1e-4)
 		if n < 2 {
 			g = 0.5
@@ -134,9 +134,9 @@ func (s *segments) relativeDelay(i int, a *average) (lag, info float64) {
 	return d, info
 }
 
-// straight returns the line through points with a weight each (nil: 1 each) by least squares,
-// and the variances of its lag at sample 0 and of its slope, from the scatter of the points
-// about it with n − 2 degrees of freedom.
+// straight returns the line through points by weighted least squares (a nil weight means 1 each).
+// It also returns the variances of its lag at sample 0 and of its slope, from the scatter of the
+// points about it with n − 2 degrees of freedom.
 func straight(at, lag, weight []float64) (l line, variance [2]float64) {
 	if weight == nil {
 		weight = slices.Repeat([]float64{1}, len(at))

@@ -12,9 +12,10 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// Speech and music that end below half the sample rate, the same noise in both recordings: what a filter does to
-// the phase from beyond the material's band must not come out as a delay that is claimed to be sure. The truth is that sox's
-// effects of the Audio EQ Cookbook are of minimum phase, and that a gain has none.
+// Speech and music end below half the sample rate, with the same noise in both recordings. A filter
+// beyond the material's band changes the phase within it. This must not be reported as a delay with
+// a small uncertainty. The truth: sox's effects of the Audio EQ Cookbook have minimum phase, and a
+// gain has no phase.
 func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
 	race.Skip(t)
 	const late = 1000
@@ -44,7 +45,8 @@ func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
 	}
 }
 
-// A low-pass turns most of noise's band over, which is not a swapped wire; a swapped wire behind it is.
+// A low-pass turns the phase of most of the band of noise. That is not swapped polarity; swapped
+// wires behind the low-pass are.
 func TestPolarityBehindALowPass(t *testing.T) {
 	race.Skip(t)
 	const fs, late = 96000, 700
@@ -58,9 +60,9 @@ func TestPolarityBehindALowPass(t *testing.T) {
 	}
 }
 
-// upsampled is x at a higher sample rate, its spectrum ending where it did.
+// upsampled returns x at a higher sample rate. Its spectrum ends at the same frequency.
 func upsampled(x []float64, from, to int) []float64 {
-	n := (len(x) + from/2) / from * from // whole seconds, both lengths are then whole numbers
+	n := (len(x) + from/2) / from * from // whole seconds: both lengths are then integers
 	padded := make([]float64, max(n, from))
 	copy(padded, x)
 	m := len(padded) / from * to

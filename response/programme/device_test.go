@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// device is a known way from the direct recording to the other one.
+// device is a known transmission from the direct recording to the other one.
 type device struct {
 	filter biquad.Chain
 	gain   float64 // of amplitude; below zero it turns the polarity
@@ -25,9 +25,8 @@ type device struct {
 	fine   bool // the drift exact to −100 dB at 20 kHz, not −77 dB
 }
 
-// through is the recording. The drift is that of a Fourier series read at other
-// places, without the interpolator under test: upsampled 8 or 16 times by zeros in
-// the spectrum and read by a cubic.
+// through returns the recording through the device. It makes the drift without the interpolator
+// under test: it upsamples 8 or 16 times by zeros in the spectrum and reads by a cubic.
 func (d device) through(x []float64) []float64 {
 	y := make([]float64, len(x)+d.tail)
 	copy(y, x)

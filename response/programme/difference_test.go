@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// The difference by third octave: a half is 20 log10 ½ = −6.02 dB in every band in which the
-// material has energy; in the others it is not known.
+// The difference by third octave: a gain of ½ is 20 log10 ½ = −6.02 dB in every band in which the
+// material has energy. In the others the difference is not known.
 func TestDifferenceByBand(t *testing.T) {
 	const fs = 16000
 	x := pink(8*fs, fs, 3)

@@ -59,8 +59,8 @@
 // Differences in third octaves are those of the levels that the same segments would show without
 // the noise, with a 95 % interval. The edges of a window are not steep: below 60 Hz, on slopes of
 // 24 dB per octave and more, the level in a band with ideal edges over the whole recording may
-// differ by up to a decibel. What segments of half the length would change, and an edge a bin further,
-// is a part of the uncertainty by itself, Unresolved, and alike for the points of the response.
+// differ by up to a decibel. So the uncertainty has a component, Unresolved, from the change that
+// segments of half the length make, or a shift of an edge by a bin. Points of the response have it too.
 //
 // The uncertainty of a level is not taken from ε, since material is not steady noise, and what is
 // not explained need not be noise either. Each resolution is divided by time into up to 32 pieces,

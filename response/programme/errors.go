@@ -17,8 +17,9 @@ var (
 	ErrRate      = errors.New("the sample rates differ")
 )
 
-// differentError reports that no stretch of the direct recording was found in the other one: the
-// best match has a prominence in dB, and recordings of the same material reach what is needed.
+// differentError reports that no stretch of the direct recording was found in the other one. It
+// states the prominence of the best match in dB, and the prominence that recordings of the same
+// material reach.
 func differentError(direct, through Channel, prominence, needed float64) error {
 	return fmt.Errorf("programme: %s: %w as %s: the best match stands %.0f dB above the rest, the same material reaches "+
 		"%.0f dB and more; check which file belongs to which", through.Name, ErrDifferent, direct.Name, prominence, needed)
@@ -27,10 +28,10 @@ func differentError(direct, through Channel, prominence, needed float64) error {
 // cutError reports a jump in the recording through the headphones.
 type cutError struct {
 	Name string
-	// At is the time of the jump in seconds of the direct recording, to within ± Within.
+	// At is the time of the jump in seconds of the direct recording, to within ±Within.
 	At, Within float64
-	// Jump is the length in seconds of a piece that is missing (below zero) or inserted (above
-	// zero). NaN if nothing that follows was found.
+	// Jump is the length in seconds of the piece that is missing (below zero) or inserted (above
+	// zero). It is NaN if nothing that follows the jump was found.
 	Jump float64
 }
 
@@ -50,12 +51,14 @@ func (e *cutError) Error() string {
 // Unwrap returns ErrCut.
 func (e *cutError) Unwrap() error { return ErrCut }
 
-// shortage says that the two recordings share too little material for the lowest frequency asked for.
+// shortage states that the two recordings share too little material for the lowest frequency asked
+// for.
 type shortage struct {
 	// low is the lowest frequency asked for, in Hz. reached is the lowest for which the
 	// material is long enough, NaN if it is too short for any.
 	low, reached float64
-	// shared is the length in seconds that the recordings share; needed is what low takes.
+	// shared is the length in seconds that the recordings share; needed is the length that low
+	// takes.
 	shared, needed float64
 }
 

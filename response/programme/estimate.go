@@ -14,21 +14,20 @@ type estimate struct {
 	coherence   float64
 	averages    float64 // the number of independent averages, over segments and bins
 	density     float64 // of the direct recording, mean per Hz
-	// difference is the level in dB of what the filter makes of the material, re the material.
+	// difference is the level in dB of the material after the filter, re the material.
 	difference float64
 	// uncertainty is the standard uncertainty of difference in dB; half is the half width of
 	// its 95 % interval.
 	uncertainty, half float64
 }
 
-// cell estimates one transfer function over a range in Hz, in which it is taken as constant: the
-// spectra of the bins in the range are added.
+// cell estimates one transfer function over a range in Hz, taken as constant there: it adds the
+// spectra of the bins in the range.
 func (t *resolution) cell(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, false)
 }
 
-// band estimates the difference in level over a range in Hz, in which each bin has a transfer
-// function of its own.
+// band estimates the difference in level over a range in Hz, with a transfer function for each bin.
 func (t *resolution) band(low, high, ratio float64) estimate {
 	return t.estimate(t.between(low, high), ratio, true)
 }
@@ -83,7 +82,7 @@ func (t *resolution) estimate(b bins, ratio float64, each bool) estimate {
 	if !each {
 		segments = e.averages
 	}
-	// Less what n averages explain by chance: E|Σ X*N|²/Σ|X|² = Snn.
+	// Subtract what n averages explain by chance: E|Σ X*N|²/Σ|X|² = Snn.
 	unexplained := max(0, yy-explained) * segments / max(1, segments-1)
 	explained = min(explained, yy) - unexplained/segments
 	if explained <= 0 {

@@ -11,7 +11,8 @@ import (
 
 const sampleRate = 48000
 
-// tune is invented music: plucked notes, four a second, each with its overtones and a click of noise.
+// tune returns invented music: plucked notes, four a second, each with its overtones and a click of
+// noise.
 func tune(seconds int, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 0))
 	x := make([]float64, seconds*sampleRate)
@@ -31,7 +32,8 @@ func tune(seconds int, seed uint64) []float64 {
 	return x
 }
 
-// voice stands for speech: four syllables a second of noise, which falls by 6 dB per octave above 500 Hz.
+// voice returns an imitation of speech: four syllables a second of noise, which falls by 6 dB per
+// octave above 500 Hz.
 func voice(seconds int) []float64 {
 	random := rand.New(rand.NewPCG(3, 0))
 	x := make([]float64, seconds*sampleRate)
@@ -44,8 +46,8 @@ func voice(seconds int) []float64 {
 	return x
 }
 
-// treble lets the treble through and holds the bass back, as a small driver
-// does; late is by how many samples, and turned that its wires are swapped.
+// treble passes the treble and attenuates the bass, as a small driver does. It delays by late
+// samples and inverts the polarity.
 func treble(x []float64, late int) []float64 {
 	y := make([]float64, len(x)+late)
 	var last, out float64
@@ -84,7 +86,7 @@ func Example() {
 	// The polarity of through.wav is turned with respect to direct.wav; it is turned back here. Check the wiring.
 }
 
-// What a voice loses and gains, in the words of the trade.
+// The effect on a voice, in the words of the trade.
 func ExampleComparison_Voice() {
 	spoken := voice(8)
 	c, err := programme.Compare(
@@ -95,14 +97,14 @@ func ExampleComparison_Voice() {
 		return
 	}
 	v := c.Voice()
-	fmt.Printf("%.1f dB rms, weighted by what speech needs\n", v.Deviation.Value)
+	fmt.Printf("%.1f dB rms, weighted by band importance\n", v.Deviation.Value)
 	for _, p := range v.Parts {
 		if p.Level.Known() {
 			fmt.Printf("%-10s %+.1f dB\n", p.Name, p.Level.Value)
 		}
 	}
 	// Output:
-	// 0.7 dB rms, weighted by what speech needs
+	// 0.7 dB rms, weighted by band importance
 	// low voice  -5.4 dB
 	// body       -1.3 dB
 	// presence   +0.4 dB
@@ -110,7 +112,7 @@ func ExampleComparison_Voice() {
 	// air        +0.4 dB
 }
 
-// Two tunes are not the same tune.
+// Two different tunes are refused.
 func ExampleCompare_differentMaterial() {
 	_, err := programme.Compare(
 		programme.Channel{Name: "direct.wav", Samples: tune(6, 1), SampleRate: sampleRate},
@@ -119,7 +121,7 @@ func ExampleCompare_differentMaterial() {
 	// Output: true
 }
 
-// For two seconds a cup sits badly, and what is heard is softer.
+// For two seconds a cup sits badly, and the sound is softer.
 func ExampleNewSpectrogram() {
 	x := tune(8, 4)
 	y := treble(x, 1000)

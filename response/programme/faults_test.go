@@ -88,7 +88,7 @@ func TestBadSamplesAndRatesAreRefused(t *testing.T) {
 	require.ErrorIs(t, err, capture.ErrChannel)
 }
 
-// A recorder that stumbles: the place and the length are said.
+// The recorder drops or repeats a piece: the error states its place and length.
 func TestCutsAreFound(t *testing.T) {
 	race.Skip(t)
 	const fs = 48000
@@ -201,7 +201,7 @@ func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	require.NoError(t, err)
 	_, err = try(x[:30000], x[:30000], programme.Config{})
 	require.ErrorIs(t, err, programme.ErrTooShort)
-	// What is said to be enough is enough, at every rate.
+	// The length that the error asks for is enough, at every rate.
 	for _, fs := range []int{16000, 44100, 96000} {
 		t.Run(fmt.Sprint(fs), func(t *testing.T) {
 			y := rig.Music(fs, 5, 1)[0]
@@ -211,7 +211,7 @@ func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	}
 }
 
-// Whatever comes in, nothing panics.
+// No input makes Compare panic.
 func FuzzCompare(f *testing.F) {
 	f.Add(uint64(1), 30000, 20000, 100, 0.5)
 	f.Add(uint64(2), 3, 0, 0, 1.0)
@@ -246,7 +246,7 @@ func FuzzCompare(f *testing.F) {
 func TestAnotherSpeedIsNamed(t *testing.T) {
 	x := music(8, 3)
 	y := make([]float64, int(float64(len(x))*44.1/48)-1)
-	for i := range y { // a straight line between samples loses treble, which the search does not look at
+	for i := range y { // a straight line between samples loses treble, which the search does not use
 		at := float64(i) * 48 / 44.1
 		k := int(at)
 		y[i] = x[k] + (at-float64(k))*(x[k+1]-x[k])
@@ -256,13 +256,13 @@ func TestAnotherSpeedIsNamed(t *testing.T) {
 	assert.ErrorContains(t, err, "1.0884 times its speed")
 }
 
-// A loop, cut so that its loudest stretch is not whole in the other recording, is not found at its repeat.
+// A loop whose loudest stretch is cut in the other recording is not found at its repeat.
 func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
 	race.Skip(t)
 	bar := music(5, 4)
 	var x []float64
 	random := rand.New(rand.NewPCG(4, 4))
-	for k := range 3 { // each time with something else too, as loops have, and the first the loudest
+	for k := range 3 { // each time with another sound too, as in real loops, and the first is the loudest
 		for _, v := range bar {
 			x = append(x, v/float64(3+k)+0.003*random.NormFloat64())
 		}

@@ -11,9 +11,9 @@ import (
 )
 
 const (
-	// mostAnchors is the greatest number of places at which the delay is followed.
+	// mostAnchors is the greatest number of stretches at which the delay is followed.
 	mostAnchors = 16
-	// jumpReach is the jump in seconds up to which a place is searched for nearby, which is
+	// jumpReach is the largest jump in seconds that is searched for near the expected lag, which is
 	// cheap.
 	jumpReach = 2.0
 	// followSeconds is the length of the stretches that are followed.
@@ -21,20 +21,21 @@ const (
 	// mostSearches is the greatest number of stretches that are searched for in the whole
 	// recording when they are not found nearby.
 	mostSearches = 4
-	// nearby is the distance in seconds within which a place is searched for first.
+	// nearby is the distance in seconds from the expected lag that is searched first.
 	nearby = 0.05
 )
 
-// follow goes from the first match to both ends of the shared stretch and returns the line on
-// which the delays lie, to within about a sample of the decimated recordings. The error is a
-// *cutError if they do not lie on one line.
+// follow goes from the first match to both ends of the shared stretch and returns the line on which
+// the delays lie, to within about a sample of the decimated recordings. The error is a *cutError if
+// they do not lie on one line.
 func (t *decimated) follow(first match, name string, sampleRate int) (line, error) {
 	shorter := *t
 	shorter.excerpt = min(t.excerpt, int(followSeconds*float64(sampleRate))/t.step)
 	return shorter.followed(first, name, sampleRate, true)
 }
 
-// followed is follow, which may begin again where another match explains all of the recording better.
+// followed does the work of follow. It begins again, once, if another match explains the whole
+// recording better.
 func (t *decimated) followed(first match, name string, sampleRate int, mayMove bool) (line, error) {
 	found := t.matches(first, sampleRate)
 	fs := float64(sampleRate)
@@ -43,8 +44,8 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 	var fromHere, lags []float64
 	for i := range found {
 		m := &found[i]
-		// The order of the material is the same in both: a match that goes back in time is
-		// an earlier passage that sounds the same.
+		// The material has the same order in both recordings: a match that goes back in time is an
+		// earlier passage that sounds the same.
 		backwards := last != nil && float64(m.at)+m.lag < float64(last.at)+last.lag
 		if m.prominence < minProminence-4 || backwards {
 			missing++
@@ -59,7 +60,7 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 			switch {
 			case cut:
 				return line{}, t.cut(*last, *m, name, fs)
-			case second && mayMove: // a passage that comes again was found first
+			case second && mayMove: // the first match was a repeat of this passage
 				return t.followed(*m, name, sampleRate, false)
 			}
 			continue // a passage that sounds the same
@@ -86,9 +87,10 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 	return l, nil
 }
 
-// isMissing tells whether the stretches before one, or at the end all after the last that was found,
-// were played and are not in the recording: most of those that should stand above the noise are not
-// explained at all by the lag of those that were found, which are.
+// isMissing reports whether a part of the material was played but is not in the recording. The part
+// is that from the last match before index before to the match at it, or to the end. It is missing
+// if the lag of the best match explains fewer than half of the frames that should stand above the
+// noise there.
 func (t *decimated) isMissing(found []match, before int, fs float64) bool {
 	var best match
 	best.prominence = math.Inf(-1)
@@ -133,8 +135,8 @@ func (t *decimated) isMissing(found []match, before int, fs float64) bool {
 	return all > 0 && 2*held < all
 }
 
-// matches searches for stretches spread evenly over what is shared, except quiet ones, and
-// returns them in order.
+// matches searches for stretches spread evenly over the shared part, except quiet ones, and returns
+// them in order.
 func (t *decimated) matches(first match, sampleRate int) []match {
 	lag := first.lag / float64(t.step)
 	begin, end := max(0, int(-lag)), min(len(t.direct), int(float64(len(t.through))-lag))
@@ -158,7 +160,7 @@ func (t *decimated) matches(first match, sampleRate int) []match {
 		drift := capture.MaxDrift * 1e-6 * math.Abs(float64(at-first.at))
 		m := t.near(at, first.lag, int(drift+nearby*float64(sampleRate)))
 		if m.prominence < minProminence-4 {
-			// A tune that repeats itself matches in other places too, but less well.
+			// A tune that repeats itself also matches in other places, but less well.
 			enough := max(minProminence, first.prominence-6)
 			moved := t.near(at, first.lag, int(jumpReach*float64(sampleRate)))
 			if moved.prominence < enough && searches < mostSearches {
@@ -174,14 +176,13 @@ func (t *decimated) matches(first match, sampleRate int) []match {
 	return found
 }
 
-// jumped reports whether the delay changes by more from one match to the next than clocks can
-// drift.
+// jumped reports whether the delay changes more between two matches than clocks can drift.
 func (t *decimated) jumped(a, b match) bool {
 	return math.Abs(b.lag-a.lag) > 1.5*capture.MaxDrift*1e-6*float64(b.at-a.at)+2*float64(t.step)
 }
 
-// cut returns the error for a jump between two matches. It finds the jump by bisection, as the
-// place up to which the delay of the first match holds.
+// cut returns the error for a jump between two matches. It finds the jump by bisection, as the last
+// place at which the delay of the first match holds.
 func (t *decimated) cut(a, b match, name string, fs float64) error {
 	short := *t
 	short.excerpt = max(64, min(t.excerpt, int(fs)/t.step/2)) // half a second

@@ -10,17 +10,17 @@ import (
 	"example.com/earnest/response"
 )
 
-// excess is the excess phase of the average, that is, its phase less the minimum phase of the known
+// excess is the excess phase of the average: its phase less the minimum phase of the known
 // magnitude, whose level is held beyond the known band. The columns of the design are the phases
 // that may explain it, each per unit:
 //
-//	column 0      a delay of a sample,                −ω
+//	column 0      a delay of a sample,       −ω
 //	column j      a step of a neper at ωj outside the known band,
 //	              ± 1/π ln |(tan ω/2 + tan ωj/2)/(tan ω/2 − tan ωj/2)|
 //	last column   a slope of a neper per octave above the band: the steps there
 //
-// (the Hilbert relation of a step; the sine's addition theorem makes tangents of
-// Bode's closed form. From memory.)
+// The second is the Hilbert relation of a step; the addition theorem of the sine turns Bode's
+// closed form into tangents. From memory.
 type excess struct {
 	phase  []float64 // radians, unwrapped
 	turned bool      // half a turn was removed
@@ -34,8 +34,8 @@ type excess struct {
 }
 
 const (
-	// priorSpread is the prior standard deviation in nepers by which ln|H| changes over an
-	// octave that is not known, as a random walk, and also that of its slope per octave.
+	// priorSpread is the prior standard deviation in nepers by which ln|H| changes over an octave
+	// that is not known, as a random walk. It is also that of its slope per octave.
 	priorSpread = 12 * neper
 	// stepsAbove and stepsBelow are the numbers of steps per octave beyond the band.
 	stepsAbove, stepsBelow = 6, 2
@@ -43,15 +43,14 @@ const (
 	pieces = 24
 )
 
-// groupDelay returns the group delay in samples that all segments have in common beyond the
-// minimum phase of the magnitude, and its standard uncertainty, NaN if fewer than two bins are
-// known.
+// groupDelay returns the group delay in samples that all segments have in common beyond the minimum
+// phase of the magnitude, and its standard uncertainty, NaN if fewer than two bins are known.
 //
-// The unknown magnitude beyond the known band contributes to the phase within it, mostly as a
-// delay would; but only a delay contributes in exact proportion to frequency. So both are fitted to
-// the phase together. The prior for the magnitude is a random walk, from its last known value or
-// along the slope that it has there. The width of the walk is estimated too: each of a few widths
-// is weighted by its evidence (Bayesian model averaging). The uncertainty contains all of this.
+// The unknown magnitude beyond the known band contributes to the phase within it, mostly as a delay
+// would; but only a delay contributes in exact proportion to frequency. So both are fitted to the
+// phase together. The prior for the magnitude is a random walk, from its last known value or along
+// its slope there. The width of the walk is estimated too: each of a few widths is weighted by its
+// evidence (Bayesian model averaging). The uncertainty contains all of this.
 func (s *segments) groupDelay(a *average) (delay, sigma float64) {
 	logs, low, high := a.logMagnitude()
 	if high <= low {
@@ -115,9 +114,9 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	return e
 }
 
-// unwrap sets the phase without jumps of 2π: each bin lies within π of a running mean of the bins
+// unwrap sets the phase without jumps of 2π. Each bin lies within π of a running mean of the bins
 // below it, and the line through all bins starts within π/2 of zero. An odd number of half turns
-// means that the polarity was found wrongly, as when the device itself inverts most of the band.
+// means that the polarity was wrong, as when the device itself inverts most of the band.
 func (e *excess) unwrap(cross []complex128) {
 	e.phase = make([]float64, len(cross))
 	const memory = 0.8 // of the mean, per bin
@@ -142,7 +141,7 @@ func (e *excess) unwrap(cross []complex128) {
 	}
 }
 
-// octaves is a step outside the band: the distance of its middle from the band and its width, both
+// octaves is a step outside the band: the distance of its middle from the band, and its width, both
 // in octaves.
 type octaves struct{ at, width float64 }
 
@@ -267,8 +266,8 @@ func (e *excess) normal(overdispersion []float64) *normal {
 }
 
 // estimate sets, per piece, the factor by which the residual phase variance of the piece and its
-// neighbours exceeds that predicted from noise. Leakage across the ends of segments and errors of
-// the magnitude shift the phase of whole pieces.
+// neighbours exceeds the variance predicted from noise. Leakage across the ends of segments and
+// errors of the magnitude shift the phase of whole pieces.
 func (e *excess) estimate(overdispersion, x []float64) {
 	miss, weight := make([]float64, len(overdispersion)), make([]float64, len(overdispersion))
 	for i, phase := range e.phase {

@@ -7,8 +7,8 @@ import (
 )
 
 // halfBand is the filter before decimation by two: a windowed sinc of 31 taps, β = 10, whose even
-// taps are zero. It passes up to 0.14 of the sample rate within 0.001 dB and attenuates from 0.36
-// on by 100 dB, which is what folds back below 0.14. Frequencies between are not used.
+// taps are zero. It passes up to 0.14 of the sample rate within 0.001 dB. It attenuates by 100 dB
+// from 0.36 on, the frequencies that fold back below 0.14. Frequencies between are not used.
 var halfBand = func() (odd [8]float64) {
 	for i := range odd {
 		u := float64(2*i + 1)

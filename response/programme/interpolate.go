@@ -8,8 +8,8 @@ import (
 )
 
 // A windowed sinc reads the through recording on the clock of the direct one. Its number of taps
-// depends on the band. For an error of −A dB up to a frequency f, its transition has to end at
-// fs − f, which takes
+// depends on the band. For an error of −A dB up to a frequency f, its transition has to end at fs −
+// f, which takes
 //
 //	(A − 8) / (2.285 · 2π (fs − 2f)/fs)
 //
@@ -20,7 +20,7 @@ const (
 	interpolatePhases = 4096
 	interpolateDown   = 88   // dB
 	interpolateTop    = 0.91 // highest end of a band, relative to half the sample rate
-	// leastHalf and mostHalf bound the number of taps to one side, which is even.
+	// leastHalf and mostHalf bound the number of taps on one side, which is even.
 	leastHalf, mostHalf = 4, 32
 )
 

@@ -11,41 +11,44 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// leastGain is by how many nats two delays have to explain the recording better than one before a
-// piece counts as missing or doubled, and leastGainShare by which share of what one explains: passages
-// that come again differ a little. Sound pieces of music with silences, bass-heavy effects and loops
-// stay below in 97 of 100 (simulated); a cut gives the share that lies on its shorter side.
+// leastGain is the number of nats by which two delays have to explain the recording better than one
+// before a piece counts as missing or doubled. leastGainShare is the same as a share of what one
+// delay explains, since passages that come again differ a little. Of sound pieces of music with
+// silences, bass-heavy effects and loops, 97 in 100 stay below (simulated). A cut has a share equal
+// to that of its shorter side.
 const (
 	leastGain      = 200
 	leastGainShare = 0.08
 )
 
-// explained is how well lags explain the through recording, frame by frame.
+// explained states how well lags explain the through recording, frame by frame.
 //
-// A frame of n independent values that a lag explains by a share ρ² is more likely under it, by
+// A lag explains a share ρ² of a frame of n independent values. The frame is then more likely under
+// that lag than as noise of the same power, by
 //
-//	−n/2 ln(1 − ρ²) nats,
+//	−n/2 ln(1 − ρ²) nats.
 //
-// than as noise of the same power. ρ is the correlation of the frame with that of the direct
-// recording behind the headphones' response, each frequency weighted by its signal-to-noise ratio.
+// ρ is the correlation of the frame with that of the direct recording after the headphones'
+// response, each frequency weighted by its signal-to-noise ratio.
 type explained struct {
 	*decimated
 	plan        *fft.Plan
 	response    []complex128 // of the headphones and all else, without the lag
-	weight      []float64    // one over the noise's power, summed over the frames that it was learned from
-	learned     float64      // how many these were
-	independent float64      // values of a frame
+	weight      []float64    // 1/power of the noise, summed over the frames that it was learned from
+	learned     float64      // number of these frames
+	independent float64      // independent values in a frame
 }
 
 const (
-	// frameSeconds is the length of a frame.
+	// frameSeconds is the length of a frame in seconds.
 	frameSeconds = 0.5
-	// leastNoise is the share of a frame that counts as noise at least: what a lag misses by a
-	// fraction of a sample is no evidence.
+	// leastNoise is the least share of a frame that counts as noise: an error of a fraction of a
+	// sample in the lag is no evidence.
 	leastNoise = 0.03
 )
 
-// explain learns response and noise where delays hold, from and to samples of the direct recording.
+// explain learns response and noise in the samples of the direct recording, from and to, for which
+// the delays hold.
 func (t *decimated) explain(sampleRate float64, delays line, from, to int) *explained {
 	rate := sampleRate / float64(t.step)
 	e := &explained{decimated: t, plan: fft.NewPlan(fft.FastLen(int(frameSeconds * rate)))}
@@ -69,7 +72,7 @@ func (t *decimated) explain(sampleRate float64, delays line, from, to int) *expl
 			e.response[k] = sum.xy[k] / complex(sum.xx[k], 0)
 		}
 	}
-	// What arrives within a few milliseconds is the device, whatever else is chance.
+	// The device's response lies within a few milliseconds; the rest is chance.
 	h := e.plan.Inverse(nil, e.response)
 	reach := int(0.02 * rate)
 	for i := range h {
@@ -106,8 +109,8 @@ func (e *explained) frame(x []float64, at int) []complex128 {
 	return e.plan.Forward(nil, y)
 }
 
-// both are the spectra of a frame of the direct recording and of the one that comes later by the
-// delay; nil where that is not in the recording.
+// both returns the spectra of a frame of the direct recording and of the frame that comes later by
+// the delay. It returns nil if the recording does not hold the latter.
 func (e *explained) both(at int, delays line) (x, y []complex128) {
 	lag := delays.at(float64((at+e.plan.Len()/2)*e.step)) / float64(e.step)
 	whole := int(math.Floor(lag))
@@ -121,8 +124,9 @@ func (e *explained) both(at int, delays line) (x, y []complex128) {
 	return x, y
 }
 
-// nats is by how much delays explain each frame of the direct recording, in order. Where they were
-// found at one place, clocks may have moved them since, by as many decimated samples as most.
+// nats returns, in order, by how many nats the delays explain each frame of the direct recording.
+// The delays were found at one place; clocks may have moved them since by up to most decimated
+// samples.
 func (e *explained) nats(delays line, found float64, most int) (all []float64) {
 	n := e.plan.Len()
 	for at := 0; at+n <= len(e.direct); at += n {
@@ -162,8 +166,8 @@ func (e *explained) nats(delays line, found float64, most int) (all []float64) {
 	return all
 }
 
-// standing is how far each frame of the direct recording should stand above the noise of the other, in
-// order: the mean ratio of powers over the frequencies that tell something.
+// standing returns, in order, how far each frame of the direct recording should stand above the
+// noise of the other one: the mean ratio of powers over the frequencies with a usable signal.
 func (e *explained) standing() (all []float64) {
 	n := e.plan.Len()
 	for at := 0; at+n <= len(e.direct); at += n {
@@ -179,8 +183,8 @@ func (e *explained) standing() (all []float64) {
 	return all
 }
 
-// jumps tells whether two delays, the second from some frame on, explain the recording clearly better
-// than the better one of them, and whether that is the second.
+// jumps reports whether two delays, the second from some frame on, explain the recording clearly
+// better than either alone. secondAlone reports that the second is the better one alone.
 func jumps(first, second []float64) (jump, secondAlone bool) {
 	a, b := floats.Sum(first), floats.Sum(second)
 	both, most := b, b
@@ -192,8 +196,8 @@ func jumps(first, second []float64) (jump, secondAlone bool) {
 	return most-alone > max(leastGain, leastGainShare*alone), b > a
 }
 
-// isCut tells whether a piece is missing or doubled between two matches, by their lags, and whether the
-// second lag alone explains the recording better than the first.
+// isCut reports whether, by their lags, a piece is missing or doubled between two matches, and
+// whether the second lag alone explains the recording better than the first.
 func (t *decimated) isCut(a, b match, fs float64) (cut, second bool) {
 	e := t.explain(fs, line{lag: a.lag}, 0, a.at)
 	if end := len(t.direct) * t.step; end-b.at > a.at {

@@ -38,7 +38,7 @@ func TestVoice(t *testing.T) {
 		h := d.filter.Response(f, fs)
 		return 20 * math.Log10(math.Hypot(real(h), imag(h)))
 	}
-	// What the filter does at the midbands, weighed by hand.
+	// The effect of the filter at the midbands, weighted by hand.
 	nominal, share := programme.SpeechImportance()
 	var mean, square float64
 	for i, f := range nominal {
@@ -88,7 +88,7 @@ func TestAttacks(t *testing.T) {
 	assert.InDelta(t, 1, full.Kept, 1e-12)
 	assert.InDelta(t, 0, full.Change.Value, 0.001)
 
-	// A late copy 30 ms after, as loud, fills what is before each attack.
+	// A copy 30 ms later, as loud, fills the quiet before each attack.
 	smeared := make([]float64, len(x))
 	for i, v := range x {
 		smeared[i] = v
@@ -179,7 +179,7 @@ func TestAgreementWithASweep(t *testing.T) {
 	require.ErrorContains(t, err, "it takes 3")
 }
 
-// The second ear is aligned from the first, and the clock is one.
+// The second ear is aligned from the first; both have the same clock.
 func TestTheOtherEarSparesTheSearch(t *testing.T) {
 	race.Skip(t)
 	const fs = 48000

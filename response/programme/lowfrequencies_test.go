@@ -16,7 +16,7 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// bassLine is notes of a bass from 25 to 80 Hz, each with four harmonics, that die away, over soft noise.
+// bassLine returns decaying bass notes from 25 to 80 Hz, each with four harmonics, over soft noise.
 func bassLine(seconds float64, fs int, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 9))
 	x := make([]float64, int(seconds*float64(fs)))
@@ -39,7 +39,7 @@ func bassLine(seconds float64, fs int, seed uint64) []float64 {
 	return x
 }
 
-// bandTruth is the difference in level of two recordings in a band with ideal edges, over all of them.
+// bandTruth returns the difference in level of two whole recordings in a band with ideal edges.
 func bandTruth(x, y []float64, fs int, low, high float64) float64 {
 	n := fft.FastLen(len(x) + 2*fs)
 	a, b := fft.NewPlan(n).Forward(nil, x), fft.NewPlan(n).Forward(nil, y)
@@ -53,9 +53,9 @@ func bandTruth(x, y []float64, fs int, low, high float64) float64 {
 	return 10 * math.Log10(after/before)
 }
 
-// Known filters on material of the bass and on other material. A point is held against the filter's
-// response by its formula; a band against the levels of the whole material, with and without the
-// filter, between ideal edges.
+// Known filters on bass material and other material. Points are compared with the filter's response
+// by its formula, and bands with the levels of the whole material between ideal edges, with and
+// without the filter.
 func TestLowFrequenciesThroughKnownFilters(t *testing.T) {
 	long.Skip(t)
 	const fs = 16000
@@ -97,7 +97,7 @@ func TestLowFrequenciesThroughKnownFilters(t *testing.T) {
 				for _, b := range c.Bands() {
 					if b.Known && b.High < 100 {
 						assert.InDelta(t, bandTruth(m.x, y, fs, b.Low, b.High), b.Difference, 0.03+1.2*b.HalfWidth95,
-							"dB in the band at %v Hz, which segments weigh less at both ends of the material", b.Nominal)
+							"dB in the band at %v Hz, since segments weigh the ends of the material less", b.Nominal)
 					}
 				}
 			})

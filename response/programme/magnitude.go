@@ -14,10 +14,10 @@ const (
 	maxDeviation = 0.1
 )
 
-// logMagnitude returns ln|H| at every bin, and the lowest and the highest bin at which it is known;
-// if it is known nowhere, high is below low. The model is a random walk over the logarithm of
-// frequency, observed in noise, for which the Kalman smoother gives the estimate of least variance
-// (Rauch, Tung & Striebel 1965, from memory). Beyond the known band the level is held.
+// logMagnitude returns ln|H| at every bin, and the lowest and the highest bin at which it is known.
+// If it is known nowhere, high is below low. The model is a random walk over the logarithm of
+// frequency, observed in noise. The Kalman smoother gives its estimate of least variance (Rauch,
+// Tung & Striebel 1965, from memory). Beyond the known band the level is held.
 func (a *average) logMagnitude() (logs []float64, low, high int) {
 	n := len(a.h)
 	level, variance := make([]float64, n), make([]float64, n)
@@ -65,9 +65,9 @@ func (a *average) logMagnitude() (logs []float64, low, high int) {
 	return level, low, high
 }
 
-// belowCutOff returns the highest bin below a cut-off at the top of the band, that is, a fall of
-// more than 12 dB in a twelfth of an octave. Converters have such cut-offs with linear phase; a
-// minimum phase attributed to them would appear as a delay.
+// belowCutOff returns the highest bin below a cut-off at the top of the band: a fall of more than
+// 12 dB in a twelfth of an octave. Converters have such cut-offs with linear phase; a minimum phase
+// attributed to them would appear as a delay.
 func belowCutOff(level []float64, high int) int {
 	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
 	k := high
@@ -84,7 +84,7 @@ func walked(i, k int) float64 { return randomWalk * randomWalk * math.Log2(float
 
 // observation returns ln|H1| of bin k alone and its variance, to which the half of the noise's
 // power that is in phase with H contributes. Noise in the through recording leaves H1 unbiased. If
-// all of it were in the direct recording, H1 would be low by the factor γ², and in common for all
+// all of the noise were in the direct recording, H1 would be low by the factor γ², alike in all
 // bins of a third of an octave; the variance contains this as well.
 func (a *average) observation(k int) (level, variance float64) {
 	g := a.share[k]
@@ -92,8 +92,8 @@ func (a *average) observation(k int) (level, variance float64) {
 	return math.Log(cmplx.Abs(a.h[k])), (1-g)/(2*g*a.count) + max(1, alike)*bias*bias/12
 }
 
-// reliable returns the coherence above which |H| of a bin is used: one at which it has little bias,
-// or a lower one if more than 1 % of the information about the delay would be lost.
+// reliable returns the coherence above which |H| of a bin is used. Above it H1 has little bias. It
+// is lowered if more than 1 % of the information about the delay would be lost.
 func (a *average) reliable() float64 {
 	told := func(least float64) (sum float64) {
 		for k, g := range a.share {

@@ -2,8 +2,8 @@ package programme_test
 
 import "math/rand/v2"
 
-// noisy is a quick stand-in for material: noise that comes and goes, with a
-// first-order filter between the two, as testdata/speed/programme.py makes it.
+// noisy returns a quick substitute for material: noise that comes and goes, with a first-order
+// filter between the two, as in testdata/speed/programme.py.
 func noisy(seconds, sampleRate int, seed uint64) (direct, through []float64) {
 	random := rand.New(rand.NewPCG(seed, 9))
 	direct, through = make([]float64, seconds*sampleRate), make([]float64, seconds*sampleRate)

@@ -97,7 +97,7 @@ type worker struct {
 	*pass
 	transformer *transformer
 	x, y        []float64    // the block at the full rate
-	half        [4][]float64 // the block at the lower rates, in turns
+	half        [4][]float64 // the block at the lower rates, which take turns
 }
 
 func newWorker(p *pass) *worker {

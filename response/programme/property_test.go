@@ -27,7 +27,7 @@ func nearly(t *rapid.T, want, got complex128, scale float64, why string) {
 	require.False(t, cmplx.Abs(want-got) > 1e-9*scale, "%v, %v: %s", want, got, why)
 }
 
-// H follows a gain and a polarity of either recording; what is explained does not.
+// H follows a gain and a polarity of either recording; the coherence does not.
 func TestPropertySpectraFollowGain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x, y, of := drawSpectra(t)
@@ -40,21 +40,21 @@ func TestPropertySpectraFollowGain(t *testing.T) {
 		loudest := max(floats.Max(s.Direct), floats.Max(s.Through), floats.Max(l.Direct), floats.Max(l.Through))
 		for k := range s.Cross {
 			if s.Coherence()[k] < 1e-6 {
-				continue // nothing is shared, or what cancels from segment to segment
+				continue // the two share nothing, or only a part that cancels between segments
 			}
 			gain := complex(b/a, 0)
-			// Both are transformed at once: the softer bears the louder one's rounding.
+			// Both are transformed at once, so the softer one contains the rounding of the louder
+			// one.
 			coarse := 1 + 1e-6*math.Sqrt(loudest/min(s.Direct[k], s.Through[k], l.Direct[k], l.Through[k]))
 			nearly(t, s.H1()[k]*gain, l.H1()[k], coarse*cmplx.Abs(l.H1()[k]), "H1")
 			nearly(t, s.H2()[k]*gain, l.H2()[k], coarse*cmplx.Abs(l.H2()[k]), "H2")
-			nearly(t, s.TotalLeastSquares(2)[k]*gain, l.TotalLeastSquares(2 * b * b / (a * a))[k], coarse*cmplx.Abs(l.H2()[k]), "the noise's ratio goes along")
+			nearly(t, s.TotalLeastSquares(2)[k]*gain, l.TotalLeastSquares(2 * b * b / (a * a))[k], coarse*cmplx.Abs(l.H2()[k]), "the ratio of the noises scales too")
 			nearly(t, complex(s.Coherence()[k], 0), complex(l.Coherence()[k], 0), coarse, "coherence")
 		}
 	})
 }
 
-// |H1| ≤ |TLS| ≤ |H2|, coherence is the ratio of the outer two, and from one recording to
-// the other and back H1 and H2 are each other's inverse.
+//	H1| ≤ |TLS| ≤ |H2|; the coherence is |H1|/|H2|; with the recordings exchanged, H1 and H2 are each other's inverse.
 func TestPropertyEstimatesBoundEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x, y, of := drawSpectra(t)
@@ -75,7 +75,7 @@ func TestPropertyEstimatesBoundEachOther(t *testing.T) {
 	})
 }
 
-// A recording of nothing else is explained altogether.
+// A plain gain is explained completely.
 func TestPropertyAGainIsExplained(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x, _, of := drawSpectra(t)
@@ -85,7 +85,7 @@ func TestPropertyAGainIsExplained(t *testing.T) {
 		s := of(x, y)
 		for k, h := range s.H1() {
 			if s.Direct[k] == 0 {
-				require.True(t, cmplx.IsNaN(h) && math.IsNaN(s.Coherence()[k]), "nothing is known where nothing was played")
+				require.True(t, cmplx.IsNaN(h) && math.IsNaN(s.Coherence()[k]), "without input nothing is known")
 				continue
 			}
 			nearly(t, complex(gain, 0), h, gain, "H1")

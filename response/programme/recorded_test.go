@@ -15,10 +15,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// recorded reads the first channel of a file of the test data inside the module
-// github.com/mewkiz/flac, from the module cache; it skips where there is none.
-// Speech: 8297-275156-0011.flac, read English, 5.2 s at 16 kHz (LibriSpeech, CC
-// BY 4.0). Music: 257344.flac, 10 s at 32 kHz (public domain).
+// recorded reads the first channel of a test file of the module github.com/mewkiz/flac, from the
+// module cache. It skips the test if there is none. Speech: 8297-275156-0011.flac, read English,
+// 5.2 s at 16 kHz (LibriSpeech, CC BY 4.0). Music: 257344.flac, 10 s at 32 kHz (public domain).
 func recorded(t testing.TB, name string) (x []float64, sampleRate int) {
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {
@@ -43,8 +42,8 @@ func recorded(t testing.TB, name string) (x []float64, sampleRate int) {
 	return x, int(stream.Info.SampleRate)
 }
 
-// sox runs effects of sox over x: a device that nobody here wrote. It skips
-// where there is no sox.
+// sox applies sox effects to x: a device that does not come from this project. It skips the test
+// without sox.
 func sox(t testing.TB, x []float64, sampleRate int, effects ...string) []float64 {
 	if _, err := exec.LookPath("sox"); err != nil {
 		t.Skip("sox is not here")

@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// The same two signals as in TestSpectraEqualSciPy through pwelch of GNU Octave:
+// The same two signals as in TestSpectraEqualSciPy, through pwelch of GNU Octave:
 // testdata/reference/spectra.m.
 func TestSpectraEqualOctave(t *testing.T) {
 	var cases []struct {

@@ -12,8 +12,8 @@ type resolution struct {
 	rate     float64 // Hz
 	n, hop   int     // samples at that rate
 	segments int
-	top      float64 // Hz; it is used from top/2 to top, the lowest one from 0
-	groups   []*sums // by piece of time, in order, whose scatter gives the uncertainty
+	top      float64 // Hz; it is used from top/2 to top, the lowest resolution from 0
+	groups   []*sums // by piece of time, in order; their scatter gives the uncertainty
 	total    *sums
 	slopes   []complex128 // dH/dk; see segmentends.go
 }
@@ -24,27 +24,27 @@ const (
 	shortest = 0.085
 	// longest bounds the length of the segments for the bass, in seconds.
 	longest = 1.5
-	// periods is the number of periods of a frequency that a segment has to hold for the
-	// frequency to be reported. A third of an octave is then 3 bins wide.
+	// periods is the number of periods of a frequency that a segment has to hold for that frequency
+	// to be reported. A third of an octave is then 3 bins wide.
 	periods = 12
 	// leastSpan is the number of segments, end to end, that the material has to hold.
 	leastSpan = 8
-	// enough is the number of segments, end to end, from which on they do not overlap, since
-	// the uncertainty is small already. From half that number on they overlap by a half;
-	// fewer overlap by three quarters, so that every sample has the same weight.
+	// enough is the number of segments, end to end, from which on they do not overlap, since the
+	// uncertainty is small already. From half that number on they overlap by a half; fewer overlap
+	// by three quarters, so that every sample has the same weight.
 	enough = 400
 	// maxGroups is the greatest number of pieces of time into which a resolution is divided,
 	// each no shorter than a segment.
 	maxGroups = 32
-	// neighbours is the correlation of the errors of neighbouring pieces that are one segment
-	// long and whose segments overlap by three quarters: 0.074 for noise, 0.117 for steady
+	// neighbours is the correlation of the errors of neighbouring pieces that are one segment long
+	// and whose segments overlap by three quarters. It is 0.074 for noise and 0.117 for steady
 	// tones, from the overlap of the window.
 	neighbours = 0.09
 	// servedShare is the share of a decimated rate up to which a resolution is used.
 	servedShare = 0.25
 )
 
-// resolutions plans the resolutions for a number of shared samples. There are none if it is too
+// resolutions plans the resolutions for a number of shared samples. It returns none if that is too
 // small.
 func resolutions(sampleRate, shared int) []*resolution {
 	n := 1 << int(math.Round(math.Log2(shortest*float64(sampleRate))))
@@ -99,8 +99,8 @@ func resolutionFor(all []*resolution, f float64) *resolution {
 	return nil
 }
 
-// bins is a range of bins of a resolution, each with a weight: 1 inside the range, at its ends the
-// share of the bin that lies in it.
+// bins is a range of bins of a resolution, each with a weight. The weight is 1 inside the range; at
+// its ends it is the share of the bin that lies in the range.
 type bins struct {
 	first  int
 	weight []float64

@@ -25,8 +25,8 @@ const (
 	tries = 8
 	// enoughFound is the number of stretches that have to be found before the others are not searched for.
 	enoughFound = 3
-	// repeats is how many seconds later a loop repeats at least, and clearer is by how many dB its own place
-	// stands out more.
+	// repeats is the shortest period of a loop in seconds. clearer is the number of dB by which the
+	// right place of a stretch stands out more than a repeat.
 	repeats = 0.5
 	clearer = 3
 )
@@ -60,13 +60,14 @@ func newDecimated(direct, through Channel) *decimated {
 // match is the place at which a stretch was found.
 type match struct {
 	at         int     // sample of the direct recording, in the middle of the stretch
-	lag        float64 // samples by which it comes later in the through recording
+	lag        float64 // samples by which the stretch comes later in the through recording
 	prominence float64 // dB
 }
 
-// anchor finds a first stretch in the whole of the through recording: it tries several, the loudest
-// first, until enoughFound stand out, and returns the first of these, unless one elsewhere stands out more by
-// clearer dB: where a stretch was cut off in the through recording, the repeat of a loop stands out too.
+// anchor finds a first stretch in the whole of the through recording. It tries several, the loudest
+// first, until enoughFound stand out, and returns the first of these. It prefers one elsewhere that
+// stands out more by clearer dB: if a stretch is cut off in the through recording, the repeat of a
+// loop stands out too.
 func (t *decimated) anchor() (best match) {
 	best.prominence = math.Inf(-1)
 	starts := make([]int, tries)
@@ -100,12 +101,13 @@ func (t *decimated) anchor() (best match) {
 	return best
 }
 
-// otherSpeeds are those at which files are played by mistake: of one sample rate for another, of television
-// for film, and of the standard of American television.
+// otherSpeeds are the speeds at which files are played by mistake: one sample rate for another,
+// television for film, and the American television standard.
 var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25,
 	1.001, 1 / 1.001}
 
-// otherSpeed is the speed at which the through recording is the direct one; 0 where it is at none.
+// otherSpeed returns the speed of the through recording relative to the direct one, or 0 if none of
+// otherSpeeds fits.
 func (t *decimated) otherSpeed() float64 {
 	if len(t.through) < 2 {
 		return 0
@@ -138,9 +140,9 @@ func (t *decimated) energy(start int) float64 {
 }
 
 // find searches for the stretch of the direct recording that begins at start, in a range of the
-// through recording. It divides by the spectrum of the stretch, which whitens both, since the
-// recording has nearly the same spectrum: the match is then nearly the impulse response, with a
-// sharp peak (Knapp & Carter's processors whiten for the same reason).
+// through recording. It divides by the spectrum of the stretch. This whitens both recordings, whose
+// spectra are nearly the same, so that the match is nearly the impulse response, with a sharp peak
+// (Knapp & Carter's processors whiten for the same reason).
 func (t *decimated) find(start, from, to int) match {
 	none := match{at: (start + t.excerpt/2) * t.step, prominence: math.Inf(-1)}
 	if to-from < t.excerpt || t.excerpt < 64 {
@@ -186,7 +188,7 @@ func flattener(spectrum []complex128) []complex128 {
 }
 
 // prominent returns the index of the value that is largest relative to the rms of the values around
-// it, without its closest neighbours, and that ratio in dB.
+// it, its closest neighbours excluded, and that ratio in dB.
 func prominent(c []float64, around int) (peak int, decibels float64) {
 	sum := make([]float64, len(c)+1)
 	for i, v := range c {

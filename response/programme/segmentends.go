@@ -8,14 +8,13 @@ import "example.com/earnest/internal/fft"
 //
 //	Y = H X + H' D,
 //
-// where H' is dH/dk, per bin, and D is j times the transform of x under the slope of the window, here
-// the sine (n/2π) dw/dt. It follows from the moments τ of the impulse response:
-// w(t) = w(t − τ) + τ w'(t − τ), and Σ τ h(τ) exp(−jωτ) = j dH/dω. (R. Pintelon,
-// J. Schoukens, System Identification, 2nd ed. 2012, ch. 7, where the same
-// is done by local polynomials; J. Antoni, J. Schoukens, Automatica 43, 2007,
-// for the bias that is left without; both from memory.)
+// where H' is dH/dk, per bin, and D is j times the transform of x under the slope of the window,
+// here the sine (n/2π) dw/dt. It follows from the moments τ of the impulse response: w(t) = w(t −
+// τ) + τ w'(t − τ), and Σ τ h(τ) exp(−jωτ) = j dH/dω. (R. Pintelon, J. Schoukens, System
+// Identification, 2nd ed. 2012, ch. 7, does the same by local polynomials; J. Antoni, J. Schoukens,
+// Automatica 43, 2007, gives the bias without the correction; both from memory.)
 //
-// This part does not depend on the noise and is not uncertain. So it is subtracted from the
+// This part does not depend on the noise and has no uncertainty. So it is subtracted from the
 // residuals, and counts as explained.
 
 // slopeReach is the number of bins to either side from which H' is estimated. One suffices without
@@ -59,7 +58,7 @@ func (s *sums) slopes() []complex128 {
 	return out
 }
 
-// leaked returns the power Σ|H' D|² of bin k that H X cannot explain and that is not noise.
+// leaked returns the power Σ|H' D|² of bin k: neither H X nor noise, but leakage across the ends.
 func (t *resolution) leaked(k int) float64 {
 	if t.total.xx[k] == 0 {
 		return 0

@@ -58,8 +58,8 @@ func newSegments(direct, through Channel, from, to int) *segments {
 	return s
 }
 
-// spectrum returns the windowed spectrum of the segment at the beginning of x. The slice windowed is
-// scratch memory, and may be x itself.
+// spectrum returns the windowed spectrum of the segment at the beginning of x. The slice windowed
+// is scratch memory, and may be x itself.
 func (s *segments) spectrum(dst []complex128, x, windowed []float64) []complex128 {
 	for i, w := range s.window {
 		windowed[i] = w * x[i]
@@ -67,7 +67,7 @@ func (s *segments) spectrum(dst []complex128, x, windowed []float64) []complex12
 	return s.plan.Forward(dst, windowed)
 }
 
-// dropQuiet makes segments invalid that are 60 dB or more below the loudest.
+// dropQuiet marks segments as invalid that are 60 dB or more below the loudest.
 func (s *segments) dropQuiet() {
 	energy := make([]float64, len(s.x))
 	for i, x := range s.x {
@@ -164,8 +164,8 @@ func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag
 }
 
 // robust returns the line whose slope is the median of the slopes of all pairs of segments (Theil &
-// Sen), and whose lag is the median of what remains. It makes segments invalid whose delay is more
-// than 2 samples off the line.
+// Sen), and whose lag is the median of the remaining lags. It marks segments as invalid whose delay
+// is more than 2 samples off the line.
 func (s *segments) robust() line {
 	var slopes []float64
 	for i := range s.lag {
@@ -197,8 +197,8 @@ func (s *segments) robust() line {
 // leastJump is the smallest jump in samples that counts as a cut.
 const leastJump = 4
 
-// step returns a *cutError if the delays jump, that is, if they lie close to two parallel lines, one
-// before and one after a place.
+// step returns a *cutError if the delays jump: if they lie close to two parallel lines, one before
+// and one after a place.
 func (s *segments) step() error {
 	var at, lag []float64
 	for i, v := range s.lag {

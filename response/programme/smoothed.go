@@ -7,19 +7,20 @@ import (
 )
 
 // Smoothed returns the level in dB re the direct recording of the mean power of the filter over
-// 1/fraction octave about each frequency (Hz, ascending, at least 4·fraction to the octave), or over
-// two bins where these are wider. It is NaN where the material does not tell it with an interval:
-// outside Valid, at too little coherence or energy, and where one piece of time has nearly all of the
-// energy.
+// 1/fraction octave about each frequency, or over two bins if these are wider. The frequencies are
+// in Hz, ascending, at least 4·fraction to the octave. A level is NaN if the material gives no
+// interval for it: outside Valid, at too little coherence or energy, or where one piece of time has
+// nearly all of the energy.
 //
 // The mean over a cell is weighted by the material's power, and so stands for the centroid of that
 // power. It is moved to the middle of the cell along the slope of the curve, the least-squares line
 // through the cells that overlap it.
 //
-// The components of its uncertainty are the noise of the recording, which is all that no steady filter
-// explains and is of one seating, and response.WindowCause, common to one side: what longer segments
-// would resolve, and what is left of the weights. That of the noise is a 95 % half width divided by
-// 1.96, so that the normal interval of the curve is that by Student's t.
+// Its uncertainty has two components. The noise of the recording is everything that no steady
+// filter explains; it belongs to one seating. response.WindowCause, common to one side, is the
+// detail that longer segments would resolve, and the rest of the effect of the weights. The noise
+// component is a 95 % half width divided by 1.96, so that the normal interval of the curve is that
+// of Student's t.
 func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Curve {
 	n := len(frequency)
 	out := c.blank("the direct recording", n)
@@ -60,14 +61,15 @@ func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Cu
 		max(1/fraction, 1./3))
 }
 
-// What counts as one standard uncertainty, from draws of filters at random with four pieces: of the
-// change that segments of half the length make, and of what the weights moved a level by.
+// The shares that count as one standard uncertainty, from random draws of filters with four pieces
+// of material: of the change with segments of half the length, and of the correction for the
+// weights.
 const (
 	windowShare = 0.2
 	weightShare = 0.12
 )
 
-// centroid is the middle in Hz of the material's power in a range.
+// centroid returns the centroid in Hz of the material's power in a range.
 func (t *resolution) centroid(low, high float64) float64 {
 	var sum, power float64
 	b := t.between(low, high)
@@ -79,8 +81,9 @@ func (t *resolution) centroid(low, high float64) float64 {
 	return sum / power * t.rate / float64(t.n)
 }
 
-// slopeAbout is the slope in dB per octave of levels that stand so many octaves beside their
-// frequencies, over the points within reach octaves of one of them; 0 where they all stand at one place.
+// slopeAbout returns the slope in dB per octave over the points within reach octaves of point i.
+// Each level stands moved octaves beside its frequency. The slope is 0 if all of them stand at one
+// place.
 func slopeAbout(i int, c response.Curve, moved []float64, reach float64) float64 {
 	var n, x, y, xx, xy float64
 	for k, f := range c.Frequency {

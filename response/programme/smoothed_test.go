@@ -24,7 +24,8 @@ var (
 	folder  = flag.String("music", "", "folder of WAV files that are pieces for that test too")
 )
 
-// drawn is headphones at random: a leak in the bass, three resonances, one of them in the treble.
+// drawn returns random headphones: a leak in the bass, and three resonances, one of them in the
+// treble.
 func drawn(random *rand.Rand, fs float64) biquad.Chain {
 	between := func(low, high float64) float64 { return low + (high-low)*random.Float64() }
 	over := func(low, high float64) float64 { return low * math.Pow(high/low, random.Float64()) }
@@ -36,7 +37,8 @@ func drawn(random *rand.Rand, fs float64) biquad.Chain {
 	}
 }
 
-// smoothedTruth is the level in dB of the mean power of a filter over 1/12 octave, by 33 points.
+// smoothedTruth returns the level in dB of the mean power of a filter over 1/12 octave, from 33
+// points.
 func smoothedTruth(c biquad.Chain, f, fs float64) float64 {
 	var power float64
 	for i := -16; i <= 16; i++ {
@@ -59,8 +61,9 @@ func spectrumOf(x []float64, fs float64, bands []smoothing.Band) []float64 {
 	return out
 }
 
-// The 95 % band of the curve from material alone holds the truth of filters at random in 93 to 97 % of
-// third octaves, and covers 80 % of those where the piece stands 10 dB above the noise.
+// The 95 % band of the curve from material alone holds the truth of random filters in 93 to 97 % of
+// third octaves. It covers 80 % of the third octaves in which the piece stands 10 dB above the
+// noise.
 func TestCurveFromMaterialHoldsTheFilter(t *testing.T) {
 	long.Skip(t)
 	speech, speechRate := recorded(t, "8297-275156-0011.flac")

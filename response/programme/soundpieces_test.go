@@ -19,8 +19,8 @@ import (
 
 var pieces = flag.Int("pieces", 4, "sound pieces of music for TestSoundPiecesAreCompared")
 
-// piece is material that is hard to follow: a loop of one bar, music with silences, and bass-heavy
-// effects, at random.
+// piece returns random material that is hard to follow: a loop of one bar, music with silences, and
+// bass-heavy effects.
 func piece(sampleRate int, seconds float64, seed uint64) [][]float64 {
 	random := rand.New(rand.NewPCG(seed, 5))
 	between := func(low, high float64) int { return int((low + (high-low)*random.Float64()) * float64(sampleRate)) }
@@ -64,8 +64,8 @@ func piece(sampleRate int, seconds float64, seed uint64) [][]float64 {
 	return [][]float64{m[0], m[0]}
 }
 
-// Nothing is missing from these pieces, and of 100 at most three are said to be cut (the rate is asked
-// for where there are 100 and more).
+// Nothing is missing from these pieces, and at most three in 100 are reported as cut (the rate is
+// tested from 100 pieces on).
 func TestSoundPiecesAreCompared(t *testing.T) {
 	long.Skip(t)
 	refused := 0
@@ -87,7 +87,8 @@ func TestSoundPiecesAreCompared(t *testing.T) {
 	assert.LessOrEqual(t, refused, *pieces*3/100, "of %d sound pieces", *pieces)
 }
 
-// A bass whose notes sink into the noise of the recording is whole: what is lost there is not missing.
+// A bass line whose notes sink into the noise of the recording is whole: the inaudible part is not
+// missing.
 func TestNotesThatSinkIntoNoiseAreNotMissing(t *testing.T) {
 	race.Skip(t)
 	const fs = 16000

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// h1 is Sxy/Sxx, which noise in the through recording leaves unbiased; NaN without input.
+// h1 returns Sxy/Sxx, which noise in the through recording leaves unbiased, or NaN without input.
 func h1(xx float64, xy complex128) complex128 {
 	if xx == 0 {
 		return cmplx.NaN()
@@ -17,7 +17,7 @@ func h1(xx float64, xy complex128) complex128 {
 	return xy / complex(xx, 0)
 }
 
-// h2 is Syy/Syx, which noise in the direct recording leaves unbiased; NaN without a
+// h2 returns Syy/Syx, which noise in the direct recording leaves unbiased, or NaN without a
 // cross-spectrum.
 func h2(yy float64, xy complex128) complex128 {
 	if xy == 0 {
@@ -26,13 +26,13 @@ func h2(yy float64, xy complex128) complex128 {
 	return complex(yy, 0) / cmplx.Conj(xy)
 }
 
-// totalLeastSquares is the estimate for noise in both recordings, that of the through one
-// being ratio times as powerful per Hz as that of the direct one:
+// totalLeastSquares is the estimate for noise in both recordings. The noise density of the through
+// recording is ratio times that of the direct one:
 //
 //	H = (Syy − r Sxx + √((Syy − r Sxx)² + 4 r |Sxy|²)) / (2 Syx).
 //
-// It lies between H1 (r → ∞) and H2 (r → 0). (P. R. White, M. H. Tan, J. K. Hammond,
-// J. Sound Vib. 290, 2006, from memory.)
+// It lies between H1 (r → ∞) and H2 (r → 0). (P. R. White, M. H. Tan, J. K. Hammond, J. Sound Vib.
+// 290, 2006, from memory.)
 func totalLeastSquares(xx, yy float64, xy complex128, ratio float64) complex128 {
 	if xy == 0 {
 		return cmplx.NaN()
@@ -45,8 +45,8 @@ func totalLeastSquares(xx, yy float64, xy complex128, ratio float64) complex128 
 	return complex((d+root)/2, 0) / cmplx.Conj(xy)
 }
 
-// coherence is γ² = |Sxy|²/(Sxx Syy), the share of the through power that a steady linear
-// filter makes of the direct recording; NaN where either has none. From n segments it is
+// coherence returns γ² = |Sxy|²/(Sxx Syy), the share of the through power that a steady linear
+// filter of the direct recording explains, or NaN if either has no power. From n segments it is
 // biased up by about (1 − γ²)²/n (Bendat & Piersol, Random Data, ch. 9).
 func coherence(xx, yy float64, xy complex128) float64 {
 	if xx == 0 || yy == 0 {
@@ -55,11 +55,11 @@ func coherence(xx, yy float64, xy complex128) float64 {
 	return min(1, fft.Power(xy)/(xx*yy))
 }
 
-// effectiveAverages returns how many independent segments the averages are worth, since
-// those that overlap share noise. With ρ(j) the correlation of two segments under a Hann
+// effectiveAverages returns the number of independent segments with the same variance as these,
+// since segments that overlap share noise. With ρ(j) the correlation of two segments under a Hann
 // window j hops apart,
 //
-//	nd = n / (1 + 2 Σ (1 − j/n) ρ²(j))     (Welch 1967).
+//	nd = n / (1 + 2 Σ (1 − j/n) ρ²(j))      (Welch 1967).
 func effectiveAverages(count, n, hop int) float64 {
 	loss := 1.0
 	for j := 1; j*hop < n && j < count; j++ {

@@ -44,7 +44,7 @@ func TestSpectraEqualSciPy(t *testing.T) {
 			y[i] -= 0.2 * x[i-4]
 		}
 	}
-	const tolerance = 1e-10 // relative; what is asked for, rounding being far less
+	const tolerance = 1e-10 // relative, as required; rounding is far less
 	for _, c := range cases {
 		s := programme.Welch(x, y, c.SampleRate, c.Len, c.Hop)
 		h1, h2, tls, g := s.H1(), s.H2(), s.TotalLeastSquares(0.25), s.Coherence()
@@ -65,7 +65,7 @@ func TestSpectraEqualSciPy(t *testing.T) {
 	}
 }
 
-// H1, H2 and total least squares with noise where each is meant to bear it.
+// H1, H2 and total least squares are each unbiased with the noise that they are for.
 func TestEstimatesBearTheNoiseTheyAreFor(t *testing.T) {
 	const n, count, gain = 256, 200000, 0.5
 	random := rand.New(rand.NewPCG(1, 2))
@@ -99,7 +99,7 @@ func TestEstimatesBearTheNoiseTheyAreFor(t *testing.T) {
 	assert.Less(t, mean(both.H1()), gain-10*tolerance)
 }
 
-// The random error that the formula states is the scatter that repetition shows.
+// The random error by the formula equals the scatter over repetitions.
 func TestRandomErrorIsTheScatter(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	const n, count, runs = 64, 64 * 20, 400
@@ -123,8 +123,8 @@ func TestRandomErrorIsTheScatter(t *testing.T) {
 	assert.InDelta(t, 37.0, averages, 0.5, "39 segments with ρ = 1/6 between neighbours: 39/(1 + 2/36)")
 }
 
-// The spectra of one segment are the definition's, for lengths that are powers
-// of two, which have code of their own, and for one that is not.
+// The spectra of one segment follow their definition, for lengths that are powers of two, which
+// have code of their own, and for another length.
 func TestSpectraOfOneSegmentAreTheDefinition(t *testing.T) {
 	for _, n := range []int{4, 8, 64, 100, 1024, 2048} {
 		x := make([]float64, 3*n)

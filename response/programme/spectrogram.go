@@ -12,30 +12,32 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Spectrogram has both recordings over time and frequency, and how the filter between them changes.
+// Spectrogram holds both recordings over time and frequency, and how the filter between them
+// changes.
 type Spectrogram struct {
 	// Time is the middle of each column in seconds of the direct recording.
 	Time []float64
-	// Bands are the rows, twelfths of an octave.
+	// Bands are the rows, of a twelfth of an octave.
 	Bands []smoothing.Band
-	// Direct and Through are the levels in dBFS rms by row and column; NaN for digital silence. A row
-	// that is narrower than two bins of the spectra has the density of these times its width.
+	// Direct and Through are the levels in dBFS rms by row and column, NaN for digital silence. The
+	// level of a row narrower than two bins is the density of these bins times the width of the
+	// row.
 	Direct, Through [][]float64
 	// From is where the first piece of Changes begins, and Step the length of each, in seconds.
 	From, Step float64
-	// Changes of the level are those of the bass, the middle and the treble.
+	// Changes are the changes of the level in the bass, the middle and the treble.
 	Changes []Change
-	// Findings name what wavers, with its time.
+	// Findings name the bands whose level wavers, with the time.
 	Findings []response.Finding
 }
 
-// Change is how much more of the material comes through in one piece of time than in the median of
-// all pieces, over a band.
+// Change states how much more of the material comes through in each piece of time than in the
+// median of all pieces, over a band.
 type Change struct {
 	Name string
 	Band response.Band
-	// Level is in dB, HalfWidth95 the half of its 95 % interval; NaN where the band has too little
-	// energy in a piece, or no more than noise.
+	// Level is in dB, and HalfWidth95 is half of its 95 % interval. Both are NaN in a piece with
+	// too little energy in the band, or no more than noise.
 	Level, HalfWidth95 []float64
 }
 
@@ -46,21 +48,21 @@ const (
 	aboutPiece    = 1.0  // s
 	mostPieces    = 200
 	mostColumns   = 300
-	mostUnsure    = 1.0 // dB; a change that is less sure than that is not known
+	mostUnsure    = 1.0 // dB; a change with a larger uncertainty is not known
 )
 
-// NewSpectrogram compares both recordings piece by piece, of about a second each, or longer where
-// there would be more than 200. They have to be those that the alignment is of.
+// NewSpectrogram compares both recordings piece by piece. A piece lasts about a second, or longer
+// where there would be more than 200. The alignment has to be that of these recordings.
 //
-// Over the bins k of a band, a piece of time passes g times as much as the steady filter H, which is
-// that of all pieces together:
+// Over the bins k of a band, a piece of time passes g times as much as the steady filter H, which
+// is that of all pieces together:
 //
 //	g = Σ Re(H*_k Sxy_k) / Σ |H_k|² Sxx_k
 //
-// A steady filter has 0 dB in every piece, whatever is played. Pieces that waver are left out of H, as
-// long as they are fewer than half. The standard uncertainty follows from
-// what g H does not explain of the piece, r = Syy − g² Σ |H|² Sxx, over N independent real values:
-// u(g)/g = √(r / (N g² Σ |H|² Sxx)).
+// A steady filter has 0 dB in every piece, whatever is played. Pieces that waver are left out of H,
+// as long as they are fewer than half. The standard uncertainty follows from the part of the piece
+// that g H does not explain, r = Syy − g² Σ |H|² Sxx, over N independent real values: u(g)/g = √(r
+// / (N g² Σ |H|² Sxx)).
 func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 	fs := float64(direct.SampleRate)
 	shared := a.to - a.from
@@ -93,7 +95,7 @@ func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 	return out
 }
 
-// gram is what is common to all pieces.
+// gram holds what all pieces have in common.
 type gram struct {
 	*resolution
 	direct, through []float64
@@ -169,8 +171,8 @@ func zeroed[T float64 | complex128](x []T) []T {
 	return x
 }
 
-// gain returns by how many dB more than the steady filter a piece passes in a band, and its standard
-// uncertainty; NaN where that exceeds mostUnsure.
+// gain returns the level in dB by which a piece passes more than the steady filter in a band, and
+// its standard uncertainty. Both are NaN if the uncertainty exceeds mostUnsure.
 func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty float64) {
 	b := t.between(band.Low, band.High)
 	var filtered, common, power, weight float64
@@ -194,7 +196,7 @@ func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty 
 	}
 	explained := g * common
 	values := 2 * effectiveAverages(piece.count, t.n, t.hop) * max(1, weight/2)
-	const least = 1e-6 // of the power: what windows leave, that is −60 dB
+	const least = 1e-6 // of the power: windows leak as much, −60 dB
 	u := math.Sqrt(max(power-explained, least*explained)/explained/values) / neper
 	if !(u <= mostUnsure) {
 		return math.NaN(), math.NaN()

@@ -21,8 +21,8 @@ func spectrogram(t *testing.T, x, y []float64) *programme.Spectrogram {
 	return programme.NewSpectrogram(channel("direct.wav", x, 48000), channel("through.wav", y, 48000), c.Alignment)
 }
 
-// A steady filter has the same difference in every second, whatever is played: the filter and the noise
-// are known by construction.
+// A steady filter has the same difference in every second, whatever is played. The filter and the
+// noise are known by construction.
 func TestASteadyFilterDoesNotWaver(t *testing.T) {
 	pieces := map[string][]float64{"speech": rig.Speech(48000, 9, 6)[0]}
 	if long.Enabled() {
@@ -49,7 +49,7 @@ func TestASteadyFilterDoesNotWaver(t *testing.T) {
 	}
 }
 
-// What changes is named with its time, which is known by construction.
+// A change is named with its time, which is known by construction.
 func TestWhatWaversIsNamed(t *testing.T) {
 	race.Skip(t)
 	x := music(9, 7)
@@ -69,7 +69,8 @@ func TestWhatWaversIsNamed(t *testing.T) {
 	}
 }
 
-// A sine of −20 dBFS peak in both, that is −23 dBFS rms, and a quarter of its power through.
+// A sine of −20 dBFS peak in both, that is −23 dBFS rms, with a quarter of its power in the through
+// recording.
 func TestSpectrogramHasLevels(t *testing.T) {
 	x := music(4, 8)
 	for i := range x {
@@ -89,8 +90,8 @@ func TestSpectrogramHasLevels(t *testing.T) {
 	assert.Greater(t, len(s.Time), 50)
 }
 
-// Powers of neighbouring bands add: by definition of a band. Edges of twelfths and forty-eighths are
-// among those of thirds (IEC 61260-1).
+// The powers of neighbouring bands add, by definition of a band. Edges of twelfths and
+// forty-eighths are among those of thirds (IEC 61260-1).
 func TestFractionsAddUp(t *testing.T) {
 	x := music(6, 9)
 	c := compare(t, x, device{gain: 0.5, snr: 60, seed: 5}.through(x), 48000, programme.Config{})

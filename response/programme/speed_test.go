@@ -38,9 +38,8 @@ func (s stereo) compare(b *testing.B) {
 	wait.Wait()
 }
 
-// BenchmarkStereo is ten minutes of two channels, and a tenth of it: the cost
-// is linear. Beside the time it says how many seconds the processors worked, which
-// other work on the machine disturbs less.
+// BenchmarkStereo compares ten minutes of two channels, and a tenth of that: the cost is linear.
+// Beside the time it reports processor seconds, which other work on the machine disturbs less.
 func BenchmarkStereo(b *testing.B) {
 	for _, c := range []struct {
 		name    string
@@ -58,8 +57,7 @@ func BenchmarkStereo(b *testing.B) {
 	}
 }
 
-// processor is how many seconds all processors together have worked for this
-// process.
+// processor returns the seconds that all processors together have worked for this process.
 func processor() float64 {
 	var r syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
@@ -68,8 +66,8 @@ func processor() float64 {
 	return float64(r.Utime.Nano()+r.Stime.Nano()) / 1e9
 }
 
-// BenchmarkMemory reports how many MB ten minutes take beyond the samples at
-// the most, the collector running all the time.
+// BenchmarkMemory reports the largest memory in MB beyond the samples for ten minutes of material,
+// with the collector running all the time.
 func BenchmarkMemory(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(2))
 	s := newStereo(600)

@@ -96,7 +96,7 @@ func (s *sandwich) result(explained, correlation float64) (standard, half float6
 	return standard, standard * distuv.StudentsT{Sigma: 1, Nu: max(1, freedom)}.Quantile(0.975)
 }
 
-// correlation returns that of the errors of neighbouring pieces, whose segments overlap.
+// correlation returns the correlation of the errors of neighbouring pieces, whose segments overlap.
 func (t *resolution) correlation() float64 {
 	if t.hop == t.n {
 		return 0

@@ -4,14 +4,14 @@ import (
 	"math"
 )
 
-// What the length of the segments does not resolve is seen by what half of it changes. The error of a
-// smoothed curve goes with the square of the width, so from twice the width to once it changes by
-// three times what is left; where the curve turns from one side of the truth to the other the change
-// passes through zero, so the largest change beside a place counts.
+// The error from segments of limited length is estimated from the change that segments of half the
+// length make. The error of a smoothed curve goes with the square of the width. From twice the
+// width to once, the curve therefore changes by three times the error that is left. The change
+// passes through zero where the curve crosses the truth, so the largest change nearby counts.
 const (
-	pointShare = 0.5 // of the change of a point; a third is left of it for a smooth curve, and more between tones
+	pointShare = 0.5 // of the change of a point; a smooth curve has a third of it left, and more between tones
 	normal95   = 1.96
-	beside     = 2 // places to each side whose change counts, half a width apart
+	beside     = 2 // places on each side whose change counts, half a width apart
 )
 
 // unresolved returns the standard uncertainty in dB of the level of H1 over a cell from low to high
@@ -28,9 +28,9 @@ func (c *Comparison) unresolved(t *resolution, low, high float64) float64 {
 	return pointShare * most
 }
 
-// unresolvedBand is the same for the difference over a band, whose edges the window blurs: what the
-// length of the segments changes, or a shift of an edge by a bin, whichever is more, as half the width
-// of a rectangular distribution.
+// unresolvedBand returns the same uncertainty for the difference over a band, whose edges the
+// window blurs. It is half of the largest change, as half the width of a rectangular distribution,
+// when the segments are half as long or an edge moves by a bin.
 func (c *Comparison) unresolvedBand(t *resolution, low, high float64) float64 {
 	bin, base, most := t.rate/float64(t.n), t.level(low, high, true), 0.0
 	for _, other := range []float64{
@@ -44,7 +44,7 @@ func (c *Comparison) unresolvedBand(t *resolution, low, high float64) float64 {
 	return most / 2
 }
 
-// coarser returns the resolution of segments half as long, or t itself where there is none.
+// coarser returns the resolution with segments half as long, or t itself if there is none.
 func (c *Comparison) coarser(t *resolution) *resolution {
 	for i, other := range c.resolutions {
 		if other == t && i > 0 {

@@ -54,7 +54,7 @@ var voiceParts = []Part{
 	{Name: "air", Band: response.Band{Low: 8913, High: 17783}},
 }
 
-// Voice returns the effect on a voice. It means something only for material that is a voice.
+// Voice returns the effect on a voice. The result has a meaning only for material that is a voice.
 func (c *Comparison) Voice() Voice {
 	bands := c.Bands()
 	weights := map[float64]float64{}

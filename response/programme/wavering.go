@@ -9,16 +9,17 @@ import (
 )
 
 const (
-	// surely is the number of standard uncertainties from which on a change counts: of 200 pieces in
-	// 30 bands, 1 in 60 recordings has one by chance.
+	// surely is the number of standard uncertainties from which a change counts: with 200 pieces in
+	// 30 bands, 1 recording in 60 has one by chance.
 	surely = 5.0
-	// leastChange is the least change in dB that is named, gravely the least that is warned of.
+	// leastChange is the least change in dB that is named, and gravely the least that gives a
+	// warning.
 	leastChange, gravely = 0.5, 1.0
 	// mostNamed is the greatest number of changes that are named.
 	mostNamed = 3
 )
 
-// parts of the band whose changes are followed.
+// parts are the parts of the band whose changes are followed.
 var parts = []struct {
 	name string
 	band response.Band
@@ -28,15 +29,15 @@ var parts = []struct {
 	{"treble", response.Band{Low: 4000, High: 16000}},
 }
 
-// course is how the gain of a band goes over the pieces.
+// course is the gain of a band over the pieces.
 type course struct {
 	name               string
 	level, uncertainty []float64
 }
 
-// change follows the gain in third octaves, sets the changes of the parts, and names what wavers: the
-// changes that are surest, no two at one time. What is named is left out of the steady filter that the
-// rest is held against.
+// change follows the gain in third octaves, sets the changes of the parts, and names the bands that
+// waver: the surest changes, no two at one time. The pieces that are named are left out of the
+// steady filter that is the reference for the rest.
 func (s *Spectrogram) change(t *resolution, recording string) {
 	all := t.groups
 	wavers := make([]bool, len(all))
@@ -85,8 +86,9 @@ func (s *Spectrogram) follow(t *resolution) (all []course) {
 	return all
 }
 
-// meanOf returns the mean of bands by piece, each weighted by how sure it is. Where the bands differ by
-// more than that, by Birge's ratio, the mean is less sure by as much.
+// meanOf returns the mean of bands by piece, each weighted by its inverse variance. If the bands
+// differ by more than their uncertainties, the uncertainty of the mean is multiplied by Birge's
+// ratio.
 func meanOf(name string, bands []course, pieces int) course {
 	out := course{name: "the " + name, level: make([]float64, pieces), uncertainty: make([]float64, pieces)}
 	for p := range pieces {
@@ -111,10 +113,10 @@ type stray struct {
 	course   course
 	from, to int // pieces
 	most     float64
-	sure     float64 // most in standard uncertainties
+	sure     float64 // largest change in standard uncertainties
 }
 
-// surest is the change that is surest, outside the pieces that are named already.
+// surest returns the surest change outside the pieces that are named already.
 func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
 	for _, c := range all {
 		for p, v := range c.level {
@@ -127,7 +129,7 @@ func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
 	return best
 }
 
-// widen takes in the neighbouring pieces that change the same way.
+// widen adds the neighbouring pieces that change in the same direction.
 func (r *stray) widen() {
 	same := func(p int) bool {
 		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 &&

@@ -35,12 +35,12 @@ const (
 // ErrExcerpt is matched by the errors of this package.
 var ErrExcerpt = errors.New("excerpt")
 
-// Config says what to cut. The zero value takes the 10 s in which the material says most.
+// Config says what to cut. The zero value takes the 10 s with the most third octaves.
 type Config struct {
-	// Length from 3 to 20 s; 0 means 10 s, or all that both recordings share if that is less.
+	// Length is from 3 to 20 s. 0 means 10 s, or the whole shared stretch if that is shorter.
 	Length time.Duration
-	// At is where the excerpt begins in the direct recording; nil means where the material says
-	// most: where the most third octaves carry energy.
+	// At is where the excerpt begins in the direct recording. Nil means where the most third
+	// octaves carry energy.
 	At *time.Duration
 }
 
@@ -48,7 +48,7 @@ type Config struct {
 type Version struct {
 	Name    string
 	Samples []float64 // full scale 1
-	// Gain in dB that was applied to what was recorded.
+	// Gain is the gain in dB that was applied to the recording.
 	Gain float64
 }
 
@@ -63,11 +63,11 @@ type Excerpt struct {
 	before   []float64 // of the direct recording before the excerpt, for filters to settle
 }
 
-// Cut takes the excerpt from the direct recording and from the one through the headphones, which is
-// read at the places that the alignment gives, by a sinc under a Kaiser window (0.001 dB up to 0.92
-// of half the sample rate), and inverted where its polarity is inverted.
+// Cut takes the excerpt from the direct recording and from the one through the headphones. It reads
+// the latter at the places that the alignment gives, by a sinc under a Kaiser window (0.001 dB up
+// to 0.92 of half the sample rate), and inverts it if its polarity is inverted.
 //
-// The errors match [ErrExcerpt]: a length outside 3 to 20 s, a stretch that both recordings do not
+// The errors match [ErrExcerpt]: a length outside 3 to 20 s, a stretch that the recordings do not
 // share, or unequal sample rates.
 func Cut(direct, through programme.Channel, a *programme.Alignment, c Config) (*Excerpt, error) {
 	from, to, err := c.stretch(direct, through, a)
@@ -126,11 +126,11 @@ func (c Config) stretch(direct, through programme.Channel, a *programme.Alignmen
 	return from, from + n, nil
 }
 
-// Filter returns the excerpt with one more version: the direct recording as it sounds through a
-// response in dB, with the minimum phase of its magnitude. Levels between known ones are interpolated
-// against the logarithm of frequency. Beyond the band in which the response is known nothing is
-// played: the filter falls to nothing over the last sixth of an octave of that band at each end. The
-// error matches [ErrExcerpt] where nothing of the response is known.
+// Filter returns the excerpt with one more version: the direct recording through a response in dB,
+// with the minimum phase of its magnitude. Levels between known ones are interpolated against the
+// logarithm of frequency. Beyond the known band nothing is played: over the last sixth of an octave
+// at each end of it the filter falls to zero. The error matches [ErrExcerpt] if nothing of the
+// response is known.
 func (e *Excerpt) Filter(name string, curve response.Curve) (*Excerpt, error) {
 	n := len(e.versions[0].Samples)
 	filtered, err := filter(slices.Concat(e.before, e.versions[0].Samples), e.SampleRate, curve)
@@ -143,8 +143,8 @@ func (e *Excerpt) Filter(name string, curve response.Curve) (*Excerpt, error) {
 }
 
 // Equalise returns the versions at one loudness (ITU-R BS.1770-5): that of the direct recording, or
-// less if the true peak of any version would exceed −1 dBTP. Each begins and ends with a fade of
-// 20 ms. The error matches [ErrExcerpt] where a version is too quiet to have a loudness.
+// less if the true peak of any version would exceed −1 dBTP. Each begins and ends with a fade of 20
+// ms. The error matches [ErrExcerpt] if a version is too quiet to have a loudness.
 func (e *Excerpt) Equalise() ([]Version, error) {
 	common := math.Inf(1)
 	loud := make([]float64, len(e.versions))

@@ -12,7 +12,7 @@ import (
 )
 
 // filter returns x through the filter of a response: the minimum phase of its magnitude, and at the
-// ends of the band a fall to nothing without phase.
+// ends of the band a fall to zero that adds no phase.
 func filter(x []float64, sampleRate int, curve response.Curve) ([]float64, error) {
 	half := fft.FastLen(int(filterSeconds * float64(sampleRate)))
 	h, err := impulseResponse(curve, 2*half, sampleRate)
@@ -31,7 +31,7 @@ func filter(x []float64, sampleRate int, curve response.Curve) ([]float64, error
 	return plan.Inverse(signal, spectrum)[:len(x)], nil
 }
 
-// impulseResponse returns n samples of the filter, the second half of which come before time 0.
+// impulseResponse returns n samples of the filter; the second half lies before time 0.
 func impulseResponse(curve response.Curve, n, sampleRate int) ([]float64, error) {
 	known := knownPart(curve)
 	if len(known.Frequency) < 2 {
@@ -41,7 +41,7 @@ func impulseResponse(curve response.Curve, n, sampleRate int) ([]float64, error)
 	for k := range t.Bins {
 		t.Bins[k] = complex(decibel.Amplitude(known.At(t.Frequency(k))), 0)
 	}
-	phase, _ := t.MinimumPhase() // near the ends, where it is unsure, the filter falls to nothing
+	phase, _ := t.MinimumPhase() // near the ends, where the phase is unsure, the filter falls to zero
 	spectrum := make([]complex128, n/2+1)
 	for i, f := range t.Frequencies() {
 		k := int(math.Round(f * float64(n) / float64(sampleRate)))
@@ -51,7 +51,7 @@ func impulseResponse(curve response.Curve, n, sampleRate int) ([]float64, error)
 	return fft.NewPlan(n).Inverse(nil, spectrum), nil
 }
 
-// knownPart returns the points of a curve that are known, valid from the first to the last of them.
+// knownPart returns the known points of a curve, valid from the first to the last of them.
 func knownPart(c response.Curve) response.Curve {
 	known := response.Curve{}
 	for i, f := range c.Frequency {

@@ -11,12 +11,13 @@ import (
 // weakest is the share of a band's mean power below which a stretch counts as without it.
 const weakest = 1e-3
 
-// mostTelling returns where in x the n samples begin in which the most third octaves carry energy:
-// the stretch with the largest sum over the third octaves of
+// mostTelling returns the index in x of the n samples in which the most third octaves carry energy.
+// They have the largest sum over the third octaves of
 //
-//	log10(1 + P/(0.001 mean P))
+//	log10(1 + P/(0.001 mean P)),
 //
-// P the power of the band in the stretch, mean P that in all of x. Stretches begin every half second.
+// where P is the power of the band in these samples and mean P that in all of x. It tries a stretch
+// every half second.
 func mostTelling(x []float64, sampleRate, n int) int {
 	hop := sampleRate / 2
 	bands, err := smoothing.Bands(3, 40, min(16000, 0.45*float64(sampleRate)))

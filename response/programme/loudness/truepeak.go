@@ -9,11 +9,11 @@ import (
 const (
 	peakHalf    = 12 // samples to each side: 0.05 dB up to 0.42 of the rate
 	peakBeta    = 5
-	peakSection = 256 // samples that are looked at together
+	peakSection = 256 // samples that are examined together
 )
 
-// oversampling returns into how many parts the distance of two samples is divided: a power of two,
-// 4 at 44.1 and 48 kHz (BS.1770-5, Annex 2) and 1 from 176.4 kHz on.
+// oversampling returns the number of parts into which the interval between two samples is divided.
+// It is a power of two: 4 at 44.1 and 48 kHz (BS.1770-5, Annex 2), and 1 from 176.4 kHz on.
 func oversampling(rate int) int {
 	parts := 1
 	for parts*rate < 4*44100 {
@@ -22,8 +22,8 @@ func oversampling(rate int) int {
 	return parts
 }
 
-// truePeak returns the largest absolute value of the channels in dB re full scale, read between the
-// samples too.
+// truePeak returns the largest absolute value of the channels, at and between the samples, in dB re
+// full scale.
 func truePeak(channels [][]float64, rate int) float64 {
 	parts := oversampling(rate)
 	kernels, most := peakKernels(parts)

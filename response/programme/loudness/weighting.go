@@ -2,9 +2,9 @@ package loudness
 
 import "math"
 
-// The K-weighting of BS.1770-5 is given there as coefficients at 48 kHz. These are the frequency,
-// quality and gain of the analogue filters from which the bilinear transform makes them, so that
-// the weighting is the same at other rates; the test compares the coefficients at 48 kHz.
+// BS.1770-5 gives the K-weighting as coefficients at 48 kHz. These are the frequency, quality and
+// gain of the analogue filters whose bilinear transform has those coefficients, so that the
+// weighting is the same at other rates. The test compares the coefficients at 48 kHz.
 const (
 	shelfFrequency = 1681.974450955533 // Hz
 	shelfQuality   = 0.7071752369554196
@@ -38,7 +38,7 @@ func newWeighting(rate float64) *weighting {
 	}
 	k = math.Tan(math.Pi * highPassFrequency / rate)
 	a0 = 1 + k/highPassQuality + k*k
-	// The numerator is that of the standard, not divided by a0.
+	// As in the standard, the numerator is not divided by a0.
 	return &weighting{shelf, section{
 		b0: 1, b1: -2, b2: 1,
 		a1: 2 * (k*k - 1) / a0,
