@@ -146,7 +146,7 @@ func TestTwoFilesOfPlaysBelongTogetherInOrder(t *testing.T) {
 	e.save(t, "left.wav", rig.Music(48000, 8, 1)[:1])
 	_, err = e.measure(t, text)
 	assert.ErrorContains(t, err, "capture: left.wav: ")
-	assert.ErrorContains(t, err, "the stimulus is nowhere in ")
+	assert.ErrorContains(t, err, "the stimulus was not found in ")
 }
 
 func TestPlaysThatContradict(t *testing.T) {

@@ -14,18 +14,19 @@ import (
 
 // Block is a stretch of a file that is read piece by piece.
 type Block struct {
-	*Recording      // of the stretch; what it holds is overwritten when the next one is read
-	From       int  // the sample of the file at which it begins
-	Last       bool // the file ends with it
+	*Recording      // of the stretch; reading the next block overwrites its samples
+	From       int  // the sample of the file at which the block begins
+	Last       bool // the file ends with this block
 }
 
 // ReadBlocks reads a WAV or FLAC file of any length in blocks of up to length samples of each
-// channel, and hands them to each, which returns the sample of the file at which the next block is
-// to begin: after Block.From, and no later than the block ends. Memory holds one block at a time.
+// channel, and passes each block to the function each. That function returns the sample of the file
+// at which the next block begins: after Block.From, and no later than the end of the block. Memory
+// holds one block at a time.
 //
-// Errors are those of Read, and those of each, which end the reading. ErrTooLarge is for a block of
-// more than 2^27 samples of all channels together. A file that was cut short is read to its end, and
-// then the error is ErrTruncated. A next block that begins elsewhere panics.
+// The errors are those of Read, and those of each, which end the reading. ErrTooLarge is for a
+// block of more than 2^27 samples of all channels together. A file that was cut short is read to
+// its end; the error is then ErrTruncated. ReadBlocks panics if each returns another place.
 func ReadBlocks(path string, length int, each func(Block) (next int, err error)) error {
 	f, size, err := regular.Open(path)
 	if err != nil {
@@ -71,7 +72,7 @@ type source struct {
 	Recording // without channels
 	channels  int
 	window    func(from, n int) (channels [][]float64, last bool, err error)
-	cut       func() error // a truncation, known once the end is reached
+	cut       func() error // reports a truncation, which is known once the end is reached
 	close     func()
 }
 

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// Blocks hold what the whole file does, in every kind of file.
+// The blocks together hold the same samples as the file, for every kind of file.
 func TestReadBlocksHoldTheFile(t *testing.T) {
 	for _, path := range []string{
 		filepath.Join(fixtures, "sox-s24.wav"), filepath.Join(fixtures, "ffmpeg-f32.wav"), "../../testdata/flac/flac-s24.flac",
@@ -30,7 +30,7 @@ func TestReadBlocksHoldTheFile(t *testing.T) {
 				for k, x := range b.Channels {
 					require.Equal(t, whole.Channels[k][b.From:end], x)
 				}
-				return b.From + (length+1)/2, nil // half of it once more
+				return b.From + (length+1)/2, nil // repeat half of it
 			})
 			require.NoError(t, err)
 			assert.Equal(t, whole.Len(), end, "%s in blocks of %d", path, length)
@@ -54,7 +54,7 @@ func TestReadBlocksErrors(t *testing.T) {
 		return b.From + b.Len(), nil
 	})
 	require.NoError(t, err)
-	assert.Equal(t, 2, n, "nothing lies behind the end")
+	assert.Equal(t, 2, n, "no block follows the last one")
 	assert.Panics(t, func() {
 		_ = capture.ReadBlocks(path, 10, func(b capture.Block) (int, error) { return b.From, nil })
 	})

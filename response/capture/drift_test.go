@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// A tone read on another clock is a tone of another frequency, of the same
-// level up to 0.92 of half the rate.
+// A tone read on another clock is a tone of another frequency, with the same level up to 0.92 of
+// half the rate.
 func TestPlayersClockKeepsLevel(t *testing.T) {
 	for _, f := range []float64{100, 5000, 18000, 22000} {
 		x := make([]float64, 8192)
@@ -26,7 +26,8 @@ func TestPlayersClockKeepsLevel(t *testing.T) {
 	}
 }
 
-// A stretch is a stretch of the whole, with zeros beyond it.
+// A corrected stretch equals the same stretch of the corrected whole, with zeros beyond the
+// channel.
 func TestCorrectStretches(t *testing.T) {
 	x := make([]float64, 1000)
 	for i := range x {

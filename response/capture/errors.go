@@ -10,22 +10,22 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// What can be wrong with a recording or its file, for errors.Is. A missing file is fs.ErrNotExist,
-// and a file that must not be replaced is fs.ErrExist.
+// The faults of a recording or its file, for errors.Is. A missing file is fs.ErrNotExist, and a
+// file that must not be replaced is fs.ErrExist.
 var (
-	ErrNotWAV      = wav.ErrNotWAV      // neither a WAV nor a FLAC file, whatever its name says
+	ErrNotWAV      = wav.ErrNotWAV      // neither a WAV nor a FLAC file, whatever its name
 	ErrUnsupported = wav.ErrUnsupported // compressed, big-endian, or samples of another kind
 	ErrHeader      = wav.ErrHeader      // a header that contradicts itself or the file
-	ErrTruncated   = wav.ErrTruncated   // the file ends before its header says
+	ErrTruncated   = wav.ErrTruncated   // the file ends before the length in its header
 	ErrChecksum    = flac.ErrChecksum   // a FLAC file that was damaged after it was recorded
 	ErrEmpty       = wav.ErrEmpty       // no samples
 	ErrTooLarge    = wav.ErrTooLarge    // larger than allowed
 	ErrNotFinite   = wav.ErrNotFinite   // a sample is NaN or infinite
-	ErrFullScale   = wav.ErrFullScale   // a sample to be written as integer is above full scale
+	ErrFullScale   = wav.ErrFullScale   // a sample above full scale, to be written as an integer
 	ErrChannel     = errors.New("no channel")
 )
 
-// named says which recording err is about.
+// named adds the name of the recording to err.
 func named(name string, err error) error {
 	if err == nil {
 		return nil

@@ -14,7 +14,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// tone stands for a recording: 10 ms of 500 Hz at half of full scale, in two channels.
+// tone returns a recording of 10 ms of 500 Hz at half of full scale, in two channels.
 func tone() *capture.Recording {
 	r := &capture.Recording{Name: "tone.wav", SampleRate: 48000, Channels: [][]float64{make([]float64, 480), make([]float64, 480)}}
 	for i := range r.Len() {
@@ -58,7 +58,7 @@ func Example() {
 	// left channel: -6.02 dBFS peak
 }
 
-// A file that is something else, whatever its name says.
+// The file is not a recording, whatever its name.
 func ExampleDecode() {
 	_, err := capture.Decode(strings.NewReader("frequency,level\n20,-3.1\n"), "left.wav")
 	fmt.Println(err)
@@ -68,7 +68,7 @@ func ExampleDecode() {
 	// true
 }
 
-// A copy that stopped half-way: what is there may still do.
+// A copy stopped half-way. The part that is there may be enough.
 func ExampleDecode_cutShort() {
 	var whole bytes.Buffer
 	if err := capture.Encode(&whole, tone(), capture.WriteConfig{}); err != nil {
@@ -82,7 +82,7 @@ func ExampleDecode_cutShort() {
 	// Output: going on with 233 samples: capture: direct.wav: the file is cut short: 0.005 s are there of the 0.010 s that its header promises; copy or record it again
 }
 
-// Nothing is clipped in silence, and no file is replaced unasked.
+// An example of WriteConfig's defaults: no file is replaced unless Overwrite is set.
 func ExampleWrite() {
 	folder, err := os.MkdirTemp("", "capture")
 	if err != nil {
@@ -123,7 +123,7 @@ func ExampleEncode() {
 		return
 	}
 	r := &capture.Recording{Name: "stimulus.wav", SampleRate: s.SampleRate(), Channels: stimulus.Channels()}
-	var file bytes.Buffer // any io.Writer; Write writes a file, whole or not at all
+	var file bytes.Buffer // any io.Writer; Write writes a file, completely or not at all
 	if err := capture.Encode(&file, r, capture.WriteConfig{Format: capture.Format{Bits: 16}}); err != nil {
 		fmt.Println(err)
 		return
@@ -134,7 +134,7 @@ func ExampleEncode() {
 
 func ExampleFromBuffer() {
 	r := &capture.Recording{Name: "tone.wav", SampleRate: 48000, Channels: [][]float64{{0.1, 0.2}, {-0.1, -0.2}}}
-	b := r.Buffer() // for whatever else takes audio.FloatBuffer
+	b := r.Buffer() // for other packages that use audio.FloatBuffer
 	fmt.Println(b.Data)
 	back, err := capture.FromBuffer(b, "tone.wav")
 	fmt.Println(back.Channels, err)
@@ -143,7 +143,7 @@ func ExampleFromBuffer() {
 	// [[0.1 0.2] [-0.1 -0.2]] <nil>
 }
 
-// A recording of an hour, of which a minute is in memory at a time.
+// Of a recording of an hour, memory holds one minute at a time.
 func ExampleReadBlocks() {
 	folder, err := os.MkdirTemp("", "capture")
 	if err != nil {
@@ -151,7 +151,7 @@ func ExampleReadBlocks() {
 		return
 	}
 	defer os.RemoveAll(folder)
-	path := filepath.Join(folder, "tone.wav") // stands for the hour
+	path := filepath.Join(folder, "tone.wav") // in place of the hour
 	if err := capture.Write(path, tone(), capture.WriteConfig{}); err != nil {
 		fmt.Println(err)
 		return

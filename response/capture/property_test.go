@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
 func drawRecording(t *rapid.T) *capture.Recording {
 	n := rapid.IntRange(1, 100).Draw(t, "samples")
@@ -34,8 +34,8 @@ func throughFile(t *rapid.T, r *capture.Recording, o capture.WriteConfig) *captu
 	return back
 }
 
-// What is written reads back: exactly as float, to half a step as integer, to a step and
-// a half with dither; and written a second time it does not change.
+// A written recording reads back: exactly as float, to half a step as integer, and to a step and a
+// half with dither. Written a second time it does not change.
 func TestPropertyWrittenRecordingReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRecording(t)
@@ -80,7 +80,7 @@ func TestPropertyBufferThereAndBack(t *testing.T) {
 	})
 }
 
-// What is not a number is never written as one.
+// NaN and infinity are never written.
 func TestPropertyNotANumberIsRefused(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRecording(t)
@@ -94,7 +94,7 @@ func TestPropertyNotANumberIsRefused(t *testing.T) {
 	})
 }
 
-// A clock that agrees changes nothing.
+// A clock without drift changes nothing.
 func TestPropertyOneClockLeavesTheRecordingAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRecording(t)
@@ -104,7 +104,7 @@ func TestPropertyOneClockLeavesTheRecordingAlone(t *testing.T) {
 	})
 }
 
-// So many parts per million faster, and as many slower again, is where it was.
+// A drift and its inverse restore the recording.
 func TestPropertyClockThereAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		drift := rapid.Float64Range(-capture.MaxDrift, capture.MaxDrift).Draw(t, "ppm")
@@ -116,8 +116,8 @@ func TestPropertyClockThereAndBack(t *testing.T) {
 		}
 		there := capture.Clock{Drift: drift}.Correct(x, 0, len(x))
 		back := capture.Clock{Drift: -drift / (1 + drift*1e-6)}.Correct(there, 0, len(x))
-		for i := 100; i < min(len(x), len(back))-100; i++ { // away from the ends, beyond which nothing is known
-			require.InDelta(t, x[i], back[i], 1.2e-4, "twice 0.001 dB of a half")
+		for i := 100; i < min(len(x), len(back))-100; i++ { // away from the ends, beyond which the channel is not known
+			require.InDelta(t, x[i], back[i], 1.2e-4, "twice 0.001 dB of an amplitude of ½")
 		}
 	})
 }

@@ -15,12 +15,12 @@ import (
 // take 1 GiB.
 const usualLimit = 1 << 27
 
-// ReadConfig says how recordings are read. The zero value is what Read and Decode use.
+// ReadConfig says how recordings are read. The zero value is the configuration of Read and Decode.
 type ReadConfig struct {
-	// MaxSamples is the most samples that are read, of all channels together; 0 means 2^27, which
-	// are 23 minutes of two channels at 48 kHz. In memory every sample takes 8 bytes, whatever it
-	// takes in the file. A file that holds more is refused by its header, before memory is taken
-	// for it; ReadBlocks takes any length.
+	// MaxSamples is the largest number of samples that are read, of all channels together; 0 means
+	// 2^27, which are 23 minutes of two channels at 48 kHz. Every sample takes 8 bytes of memory,
+	// whatever its size in the file. A larger file is refused by its header, before memory is taken
+	// for it; ReadBlocks reads any length.
 	MaxSamples int64
 }
 
@@ -28,9 +28,9 @@ type ReadConfig struct {
 // not its name. An error says what is wrong, where, and what to do; see the variables Err… for the
 // kinds.
 //
-// For a file that was cut short Read returns both what is there and ErrTruncated, and the
-// caller decides whether that is of use. With any other error the recording is nil. A header that
-// leaves the length open, as programs write that write to a pipe, is no error: see
+// For a file that was cut short Read returns both the recording up to there and ErrTruncated, and
+// the caller decides whether that is of use. With any other error the recording is nil. Programs
+// that write to a pipe leave the length in the header open. That is no error: see
 // Recording.LengthUnstated.
 func Read(path string) (*Recording, error) {
 	f, _, err := regular.Open(path)
@@ -42,11 +42,12 @@ func Read(path string) (*Recording, error) {
 	return recording(w, filepath.Base(path)), named(path, err)
 }
 
-// Decode reads a WAV or FLAC file from r, with the errors of Read, which call it name.
+// Decode reads a WAV or FLAC file from r. Its errors are those of Read; they use name as the name
+// of the file.
 func Decode(r io.Reader, name string) (*Recording, error) { return ReadConfig{}.Decode(r, name) }
 
 // Decode is like the function Decode but uses the configuration c. It holds the file in memory
-// unless r is an io.ReaderAt and io.Seeker, as an os.File or a bytes.Reader is.
+// unless r is an io.ReaderAt and io.Seeker, such as an os.File or a bytes.Reader.
 func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
 	limit := c.MaxSamples
 	if limit <= 0 {
@@ -56,7 +57,7 @@ func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
 	return recording(w, name), named(name, err)
 }
 
-// decode decodes the rest of r, of at most limit samples.
+// decode decodes the rest of r, at most limit samples.
 func decode(r io.Reader, limit int64) (*wav.File, error) {
 	if rest := section(r); rest != nil {
 		if flac.Detect(rest) {
@@ -100,7 +101,7 @@ func section(r io.Reader) *io.SectionReader {
 	return io.NewSectionReader(file, from, to-from)
 }
 
-// recording returns what was read under a name, or nil if nothing was.
+// recording returns the samples of w as a recording with a name, or nil if w is nil.
 func recording(w *wav.File, name string) *Recording {
 	if w == nil {
 		return nil

@@ -14,13 +14,13 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// BenchmarkRead reads stereo files as a program does that reads its first one: into memory that it
-// has not used before, which costs more than using it again. MB/s are those of the sound in the
-// bits that it has, 6 bytes for two samples of 24 bits; beside them stand the MB/s of the float64
-// delivered and of the file. BenchmarkReadAgain has memory that was used before.
+// BenchmarkRead reads stereo files into memory that the program has not used before, as for its
+// first file. That costs more than memory in use, which BenchmarkReadAgain has. MB/s count the
+// sound in its own bits, 6 bytes for two samples of 24 bits; beside them stand the MB/s of the
+// float64 delivered and of the file.
 //
-// Recorded music and noise stand at the two ends of what FLAC makes of sound: the first to about
-// half, the second hardly.
+// Recorded music and noise are the two extremes for FLAC, which compresses the first to about half
+// and the second hardly.
 func BenchmarkRead(b *testing.B) { benchmarkFiles(b, debug.FreeOSMemory) }
 
 func BenchmarkReadAgain(b *testing.B) { benchmarkFiles(b, func() {}) }
@@ -35,7 +35,7 @@ func benchmarkFiles(b *testing.B, before func()) {
 			for _, f := range []struct {
 				name, kind string
 				format     []string
-				bytes      int64 // of a sample
+				bytes      int64 // per sample
 			}{
 				{"16-bit FLAC", "flac", []string{"-b", "16"}, 2},
 				{"24-bit FLAC", "flac", []string{"-b", "24"}, 3},
@@ -65,7 +65,8 @@ func make2Channels(b *testing.B, path, material, rate string, format []string) {
 	require.NoError(b, err, string(out))
 }
 
-// recordedMusic is a stereo recording of 11 s among the published test data of the FLAC library.
+// recordedMusic returns the path of a stereo recording of 11 s among the published test data of the
+// FLAC library.
 func recordedMusic(b *testing.B) string {
 	folder, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {

@@ -19,7 +19,7 @@ import (
 
 const fixtures = "../../testdata/wav"
 
-// Values from the commands that made the fixtures: see testdata/README.md.
+// The values come from the commands that made the fixtures: see testdata/README.md.
 func TestReadFixtures(t *testing.T) {
 	for _, c := range []struct {
 		name     string
@@ -117,7 +117,7 @@ func TestReadTellsWhereTheHeaderIsWrong(t *testing.T) {
 	assert.EqualError(t, err, "capture: film.avi: "+fault.What+" (at byte 8)")
 }
 
-// What stands before the recording in a file is not read, and nothing is left of it.
+// Decode does not read the bytes before the reader's place, and reads to the end of the file.
 func TestDecodeBeginsWhereTheReaderStands(t *testing.T) {
 	want, err := capture.Read(filepath.Join(fixtures, "sox-s24.wav"))
 	require.NoError(t, err)
@@ -149,8 +149,8 @@ func TestReadWhatIsNoFile(t *testing.T) {
 	assert.EqualError(t, err, "capture: "+folder+": not a WAV recording: a folder; name a file in it")
 }
 
-// A FLAC file is known by its first bytes, whatever it is called. internal/flac holds the samples
-// against other programs.
+// A FLAC file is recognised by its first bytes, whatever its name. internal/flac compares the
+// samples with other programs.
 func TestReadFLAC(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/flac/flac-s24.flac")
 	require.NoError(t, err)
@@ -184,7 +184,7 @@ func TestReadTooLarge(t *testing.T) {
 	head := bytes.Clone(good[:44])
 	binary.LittleEndian.PutUint32(head[40:], 2_000_000_000)
 	require.NoError(t, os.WriteFile(path, head, 0o666))
-	require.NoError(t, os.Truncate(path, 44+2_000_000_000)) // a hole: it takes no room on the disk
+	require.NoError(t, os.Truncate(path, 44+2_000_000_000)) // a sparse file: it takes no room on the disk
 	_, err = capture.Read(path)
 	require.ErrorIs(t, err, capture.ErrTooLarge)
 	assert.EqualError(t, err, "capture: "+path+": too large: 1000000000 samples of all channels together, where 134217728 are read at once "+

@@ -3,10 +3,10 @@
 //	file ── Read ── Recording ── placement.Locate ── Placement ── fitness.Inspect ── findings
 //
 // Package placement finds the stimulus in a Recording, and package fitness says whether the
-// recording is fit to use. What is too long for memory is read by ReadBlocks, and the plays of the
-// stimulus in it by placement.ReadPlays. Who holds long recordings as a whole does well to collect
-// garbage before it has grown as large as they are, with debug.SetGCPercent(25): samples hold no
-// pointers, so that takes next to no time.
+// recording is fit to use. ReadBlocks reads a file that is too long for memory, and
+// placement.ReadPlays finds the plays of the stimulus in it. A program that holds long recordings
+// as a whole does well to collect garbage before it has grown as large as they are, with
+// debug.SetGCPercent(25): samples hold no pointers, so that takes next to no time.
 //
 // It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE
 // float of 32 and 64, plain and extensible headers, RIFF and RF64. Samples are float64 with full
@@ -46,17 +46,16 @@ type Recording struct {
 	Format     Format      // of the file; 64-bit float for a recording that came from a buffer
 	Channels   [][]float64 // one slice per channel, all of the same length; full scale = 1
 
-	// LengthUnstated says that the header of the file leaves the length open, as in files of
-	// programs that write to a pipe, and of recorders that stopped before they could complete the
-	// header. Then nothing shows whether the end is missing.
+	// LengthUnstated reports that the header of the file leaves the length open. Programs that
+	// write to a pipe do this, and recorders that stopped before they could complete the header.
+	// Nothing then shows whether the end is missing.
 	LengthUnstated bool
 
-	// Settings is a text of at most 4096 bytes that a WAV file carries beside its samples, in the
-	// chunk "earn", and that Write puts there: how a stimulus was made. Other programs skip it. It is
-	// empty for files that nobody gave one.
+	// Settings is a text of at most 4096 bytes in the chunk "earn" of a WAV file, which says how a
+	// stimulus was made. Write puts it there; other programs skip it. It is empty for other files.
 	Settings string
 
-	// FromRate is the sample rate in Hz that it was recorded at where Resampled changed that, 0 otherwise.
+	// FromRate is the sample rate in Hz of the recording before Resampled changed it, 0 otherwise.
 	FromRate int
 }
 
@@ -122,7 +121,7 @@ func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
 			"%w: the buffer states no format; give it the number of channels and the sample rate", ErrHeader))
 	case f.NumChannels < 1 || f.SampleRate < 1:
 		return nil, named(name, fmt.Errorf(
-			"%w: the buffer states no format: %s at %d Hz; give it the number of channels and the sample rate",
+			"%w: the buffer states no usable format: %s at %d Hz; give it the number of channels and the sample rate",
 			ErrHeader, plural(f.NumChannels, "channel"), f.SampleRate))
 	}
 	n := b.Format.NumChannels

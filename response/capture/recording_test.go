@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// two is a recording of two channels and four samples, at 8 Hz, that lie between the steps of 16
-// bits.
+// two returns a recording of two channels and four samples at 8 Hz, whose values lie between the
+// steps of 16 bits.
 func two() *capture.Recording {
 	return &capture.Recording{Name: "two.wav", SampleRate: 8, Channels: [][]float64{{0, 0.1, 0.2, 0.3}, {-1, -0.1, -0.2, -0.3}}}
 }
@@ -72,8 +72,8 @@ func TestFromBufferRefuses(t *testing.T) {
 		{"nil", nil, capture.ErrEmpty, "fill it"},
 		{"empty", &audio.FloatBuffer{Format: stereo}, capture.ErrEmpty, "fill it"},
 		{"no format", &audio.FloatBuffer{Data: late}, capture.ErrHeader, "states no format"},
-		{"no channels", &audio.FloatBuffer{Format: &audio.Format{SampleRate: 8000}, Data: late}, capture.ErrHeader, "states no format"},
-		{"no sample rate", &audio.FloatBuffer{Format: &audio.Format{NumChannels: 1}, Data: late}, capture.ErrHeader, "states no format"},
+		{"no channels", &audio.FloatBuffer{Format: &audio.Format{SampleRate: 8000}, Data: late}, capture.ErrHeader, "states no usable format"},
+		{"no sample rate", &audio.FloatBuffer{Format: &audio.Format{NumChannels: 1}, Data: late}, capture.ErrHeader, "states no usable format"},
 		{"half a frame", &audio.FloatBuffer{Format: stereo, Data: make([]float64, 3)}, capture.ErrHeader, "3 samples do not fill 2 channels evenly"},
 		{"infinite", &audio.FloatBuffer{Format: stereo, Data: late}, capture.ErrNotFinite, "right channel is +Inf at 0.250 s"}, // 2001 / 8000 Hz
 	} {

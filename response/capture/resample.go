@@ -11,17 +11,17 @@ import (
 )
 
 const (
-	// ResampledShare is the share of half the lower sample rate up to which Resampled is right.
+	// ResampledShare is the part of half the lower sample rate up to which Resampled is accurate.
 	ResampledShare = 0.92
-	// ResampledRipple is by how many dB at most Resampled is off up to there.
+	// ResampledRipple is the largest error of the magnitude in dB up to there.
 	ResampledRipple = 0.002
 )
 
-// Resampled returns the recording at another sample rate in Hz, interpolated by a windowed sinc. Up to
-// ResampledShare of half the lower rate the magnitude is right to ResampledRipple dB; above, it falls, and
-// from there to half the lower rate it holds what lay above half of it, mirrored, where the new rate is the
-// lower one. What is to be compared with a recording at a higher rate is best brought to that one.
-// FromRate of the result is the rate that the recording had; its Format is not stated.
+// Resampled returns the recording at another sample rate in Hz, interpolated by a windowed sinc. Up
+// to ResampledShare of half the lower rate the magnitude is right to ResampledRipple dB. Above, it
+// falls; if the new rate is the lower one, frequencies above half of it are mirrored into that
+// range. Resample the recording at the lower rate to the higher one, to compare the two. FromRate
+// of the result is the former rate; its Format is not stated.
 func (r *Recording) Resampled(rate int) *Recording {
 	out := *r
 	out.SampleRate, out.FromRate, out.Format, out.Channels = rate, r.SampleRate, Format{}, nil
@@ -35,8 +35,8 @@ func (r *Recording) Resampled(rate int) *Recording {
 	return &out
 }
 
-// lowPass passes what lies below a share of half the sample rate: a sinc under a Kaiser window whose
-// slope reaches from ResampledShare of that to as much beyond it.
+// lowPass passes frequencies below a share of half the sample rate. It is a sinc under a Kaiser
+// window whose slope reaches from ResampledShare of that to as much beyond it.
 func lowPass(x []float64, share float64) []float64 {
 	half := int(math.Ceil(resampleHalf / share))
 	taps := make([]float64, 2*half+1)

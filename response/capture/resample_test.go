@@ -31,7 +31,7 @@ func TestResampledSine(t *testing.T) {
 	}
 }
 
-// What the lower rate cannot hold is gone, and not mirrored below the share that is promised.
+// Frequencies that the lower rate cannot hold are removed, and not mirrored below the stated share.
 func TestResampledHasNoMirrorImages(t *testing.T) {
 	x := make([]float64, 19200)
 	for i := range x {

@@ -15,20 +15,21 @@ type WriteConfig struct {
 	Overwrite bool   // replace a file of that name; Encode ignores it
 }
 
-// Write writes a recording as the WAV file path, whole or not at all: it writes a new file in the
-// same folder, which takes the name path when it is complete.
+// Write writes a recording as the WAV file path, completely or not at all: it writes a new file in
+// the same folder, which takes the name path when it is complete.
 //
 // Integers of up to 24 bits get triangular dither of 2 steps from peak to peak before they are
-// rounded, unless every sample lies on a step already: a recording that was read and is written in
-// the same format comes out bit for bit the same. Dither triples the power of the rounding noise,
-// to a quarter of a step squared (−96 dB rms re full scale for 16 bits, −144 dB for 24), and makes
-// it independent of the signal (Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992).
+// rounded, unless every sample lies on a step already. So a recording that was read and is written
+// in the same format comes out bit for bit the same. Dither triples the power of the rounding
+// noise, to a quarter of a step squared (−96 dB rms re full scale for 16 bits, −144 dB for 24), and
+// makes it independent of the signal (Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5),
+// 1992).
 //
-// Errors: fs.ErrExist if there is such a file and Overwrite is not set; a error that is
-// ErrFullScale if a sample is above 1 and the format is integer, or ErrNotFinite; ErrEmpty;
-// ErrHeader for a sample rate that a header cannot state; ErrUnsupported for an unknown format, and
-// for one whose valid bits do not fill it, which few programs read correctly; ErrTooLarge above 4
-// GiB. Write panics if the channels differ in length, and for Settings of more than 4096 bytes.
+// Errors: fs.ErrExist if there is such a file and Overwrite is not set; ErrFullScale if a sample is
+// above 1 and the format is integer; ErrNotFinite; ErrEmpty; ErrHeader for a sample rate that a
+// header cannot state; ErrUnsupported for an unknown format, and for one whose valid bits do not
+// fill it, which few programs read correctly; ErrTooLarge above 4 GiB. Write panics if the channels
+// differ in length, and for Settings of more than 4096 bytes.
 func Write(path string, r *Recording, c WriteConfig) error {
 	err := wav.Create(path, c.Overwrite, func(w io.Writer) error { return encode(w, r, c) })
 	return named(path, err)
@@ -43,7 +44,7 @@ func encode(w io.Writer, r *Recording, c WriteConfig) error {
 	f := c.Format
 	if f == (Format{}) {
 		f = r.Format
-		f.ValidBits = 0 // all of them: the samples may have been processed
+		f.ValidBits = 0 // all bits: the samples may have been processed
 	}
 	if f == (Format{}) {
 		f = Format{Bits: 24}

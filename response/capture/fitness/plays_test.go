@@ -221,7 +221,7 @@ func TestPlaysOfWhatIsNotThere(t *testing.T) {
 	_, err := playsOf(tp.recording(), tp.stimulus)
 	require.ErrorIs(t, err, response.ErrNoPeak)
 	assert.ErrorContains(t, err, "capture: evening.wav: ")
-	assert.ErrorContains(t, err, "the stimulus is nowhere in 20.00 s; check that it is the stimulus named here")
+	assert.ErrorContains(t, err, "the stimulus was not found in 20.00 s of recording; check that the stimulus named here")
 
 	for _, broken := range []float64{math.NaN(), math.Inf(1)} {
 		r := tp.recording()

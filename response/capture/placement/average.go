@@ -7,17 +7,17 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// rejectedExcess is by how many dB a repeat that is rejected strays further from the median of all than
-// repeats usually do. Repeats with nothing but steady noise differ in it by tenths.
+// rejectedExcess is the number of dB by which a rejected repeat deviates further from the median of
+// all repeats than is usual. Repeats that differ only by steady noise have tenths of a dB.
 const rejectedExcess = 6
 
 // Average returns the synchronous average of the repeats, sample by sample, since they were cut out
 // at the times they were played. Repeats add in phase and noise does not, so twice as many lower
 // the noise by 3 dB.
 //
-// A repeat that a knock or a passing lorry disturbed is left out and named in a sentence for a report: the one whose rms
-// distance from the sample-wise median of all is 6 dB above the median distance. Of fewer than
-// three repeats none is rejected.
+// It rejects a repeat that a knock or a passing lorry disturbed, and names it in a sentence for a
+// report: the one whose rms distance from the sample-wise median of all is 6 dB above the median
+// distance. With fewer than three repeats it rejects none.
 func (t *Take) Average() (mean []float64, rejected []string) {
 	kept := t.Sweeps
 	if len(kept) > 2 {
@@ -51,7 +51,7 @@ func (t *Take) sift() (kept [][]float64, rejected []string) {
 	for k, d := range distances {
 		if excess := decibel.OfPower(d / usual); excess > rejectedExcess {
 			rejected = append(rejected, fmt.Sprintf(
-				"sweep %d strays %.0f dB further from the others than they do from each other and was left out", k+1, excess))
+				"sweep %d deviates %.0f dB more from the others than they do from each other, and was left out", k+1, excess))
 			continue
 		}
 		kept = append(kept, t.Sweeps[k])

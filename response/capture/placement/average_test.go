@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/response/capture/placement"
 )
 
-// repeated is n noisy repeats of a tone.
+// repeated returns n noisy repeats of a tone.
 func repeated(n int, noise float64) *placement.Take {
 	random := rand.New(rand.NewPCG(3, 9))
 	t := &placement.Take{}

@@ -13,18 +13,18 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrUnmarked is returned where the clocks cannot be compared, for want of two timing marks.
+// ErrUnmarked means that the clocks cannot be compared, because two timing marks are not there.
 var ErrUnmarked = errors.New("no timing marks to compare clocks by")
 
-// Clock compares the two clocks by the time between the stimulus's marks, in one channel, whose
-// sweep is that of a side; where the two marks are not there, by that between the first and the last
-// repeat of the sweep. Both come through the same headphones and microphone, so their own delay, which
-// one sweep cannot tell from a drift, cancels: the stretch around the second is aligned with that
-// around the first by the maximum of their cross-correlation, over the band of the mark.
+// Clock compares the two clocks by the time between the stimulus's marks, in the channel that holds
+// the sweep of a side. Without two marks it uses the time between the first and the last repeat of
+// the sweep. Both sounds come through the same headphones and microphone, so their delay, which one
+// sweep cannot tell from a drift, cancels. The shift is the maximum of the cross-correlation of the
+// stretches around the two, over the band of the mark.
 //
-// Errors: capture.ErrChannel; ErrUnmarked for a stimulus without marks or a recording in which one
-// is missing, and without repeats; response.ErrNoPeak where there is no stimulus; unequal sample
-// rates; a drift beyond capture.MaxDrift.
+// Errors: capture.ErrChannel; ErrUnmarked for a stimulus without marks, or a recording in which one
+// is missing, if there are no repeats; response.ErrNoPeak if the stimulus was not found; unequal
+// sample rates; a drift beyond capture.MaxDrift.
 func (p *Placement) Clock(channel int, side sweep.Side) (capture.Clock, error) {
 	x, err := p.Recording.Channel(channel)
 	if err != nil {
@@ -48,14 +48,14 @@ func (p *Placement) Clock(channel int, side sweep.Side) (capture.Clock, error) {
 	return c, nil
 }
 
-// clockBetween compares the clocks by the first and the last of sounds that are alike, with what
-// comes within so many samples after them, in a channel in which the stimulus begins at start.
+// clockBetween compares the clocks by the first and the last of equal sounds, each with after
+// samples that follow it, in a channel in which the stimulus begins at start.
 func (p *Placement) clockBetween(sounds []sweep.Segment, x []float64, start, after int) (c capture.Clock, err error) {
 	if len(sounds) < 2 {
 		return c, ErrUnmarked
 	}
 	first, last := sounds[0], sounds[len(sounds)-1]
-	// Around each: the drift allowed for, the coarse start, and decay.
+	// The stretch around each allows for the drift, the coarse start, and the decay.
 	fs := p.Recording.SampleRate
 	slack := fs/50 + int(capture.MaxDrift*1e-6*float64(p.Stimulus.Len()))
 	a := search.Within(x, start+first.Start-slack, start+first.Start+first.Len+after)
@@ -76,8 +76,9 @@ func (p *Placement) clockBetween(sounds []sweep.Segment, x []float64, start, aft
 	return c, nil
 }
 
-// align returns by how many samples b comes later than a, the standard uncertainty of that from
-// what the two do not share, and the normalised correlation, in the band of the timing mark.
+// align returns the number of samples by which b comes later than a, its standard uncertainty from
+// the part that the two do not share, and the normalised correlation, in the band of the timing
+// mark.
 func align(a, b []float64, sampleRate int) (shift, sigma, match float64) {
 	plan := fft.NewPlan(fft.FastLen(2 * len(a)))
 	sa, sb := plan.Forward(nil, a), plan.Forward(nil, b)
@@ -107,8 +108,8 @@ func align(a, b []float64, sampleRate int) (shift, sigma, match float64) {
 	shift, _ = delay.Peak(cross, plan.Len(), float64(best))
 	peak, _, _ := delay.At(cross, plan.Len(), shift)
 	match = peak / math.Sqrt(ea*eb)
-	// What is left after the best fit is the noise of both; a delay fitted to a signal s in noise
-	// of power σ² has the variance σ²/Σ(s')² (least squares). The transform is longer than the
+	// The residual of the best fit is the noise of both. A delay fitted to a signal s in noise of
+	// power σ² has the variance σ²/Σ(s')² (least squares). The transform is longer than the
 	// stretch, so its bins are not independent.
 	bins := float64(len(cross)) * (sweep.MarkHigh - sweep.MarkLow) / (float64(sampleRate) / 2)
 	residual := max(0, ea+eb-2*peak) / bins * float64(plan.Len()) / float64(len(a))

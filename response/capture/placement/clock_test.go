@@ -28,11 +28,10 @@ func stimulus(t testing.TB, c sweep.StimulusConfig) *sweep.Stimulus {
 	return st
 }
 
-// drifted is x as a recorder whose clock runs fast by ppm hears it: a Fourier
-// series evaluated where the samples fall, exact for a periodic signal; the
-// silence at both ends makes the stimulus one. It is written without the
-// interpolator it tests: upsampled 8 times by zeros in the spectrum, then read by
-// a cubic through four points, whose error at 20 kHz is −77 dB.
+// drifted returns x as recorded with a clock that runs fast by ppm. It evaluates a Fourier series
+// at the new samples, which is exact for a periodic signal; the silence at both ends makes the
+// stimulus one. It does not use the interpolator under test: it upsamples 8 times by zeros in the
+// spectrum, then reads by a cubic through four points, whose error at 20 kHz is −77 dB.
 func drifted(x []float64, ppm float64) []float64 {
 	const up = 8
 	fine := upsample(x, up)
@@ -51,7 +50,7 @@ func headphones(fs float64) biquad.Chain {
 	return biquad.Chain{biquad.New(biquad.Peaking, 3000, 2, -6, fs), biquad.New(biquad.LowShelf, 100, 0.7, 4, fs), biquad.New(biquad.HighPass, 12, 0.7, 0, fs)}
 }
 
-// quiet is the stimulus through headphones, on a drifting clock, without noise.
+// quiet returns the stimulus through headphones, on a drifting clock, without noise.
 func quiet(st *sweep.Stimulus, ppm float64) [][]float64 {
 	channels := st.Channels()
 	for k, x := range channels {
@@ -61,7 +60,7 @@ func quiet(st *sweep.Stimulus, ppm float64) [][]float64 {
 	return channels
 }
 
-// noisy is what a recorder hears of it, with noise so many dB below the sweep.
+// noisy returns a recording of quiet with noise snr dB below the sweep.
 func noisy(st *sweep.Stimulus, quiet [][]float64, snr float64, seed uint64) *capture.Recording {
 	random := rand.New(rand.NewPCG(seed, 7))
 	noise := st.Sweep().Amplitude() / math.Sqrt2 * math.Pow(10, -snr/20)
@@ -86,13 +85,13 @@ func located(t testing.TB, r *capture.Recording, st *sweep.Stimulus) *placement.
 	return p
 }
 
-// attempt locates, whether that succeeds or not.
+// attempt returns the result of Locate, whether or not there is an error.
 func attempt(r *capture.Recording, st *sweep.Stimulus) *placement.Placement {
 	p, _ := placement.Locate(r, st)
 	return p
 }
 
-// What is asked of the estimate: 0.5 ppm at 60 dB signal-to-noise ratio.
+// The requirement is an error below 0.5 ppm at 60 dB signal-to-noise ratio.
 func TestClockDrift(t *testing.T) {
 	race.Skip(t)
 	st := stimulus(t, sweep.StimulusConfig{})
@@ -169,8 +168,8 @@ func TestClockIsNotKnownWithoutMarks(t *testing.T) {
 	assert.ErrorIs(t, err, placement.ErrUnmarked)
 }
 
-// Without marks, or where one was cut off, repeats tell the clock: their average would lose the
-// treble without it, 30 dB at the frequency at which the two are half a period apart.
+// Without marks, or if one was cut off, the repeats give the drift. Uncorrected, their average
+// would lose the treble: 30 dB at the frequency at which the two are half a period apart.
 func TestClockByRepeats(t *testing.T) {
 	race.Skip(t)
 	for _, unmarked := range []bool{true, false} {

@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The recorder was left running: the stimulus twice, then a third time that was stopped.
+// The recorder was left running: it holds the stimulus twice, and a third time that was stopped.
 func ExamplePlacement_Plays() {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {
@@ -51,7 +51,7 @@ func ExamplePlacement_Plays() {
 	// evening.wav: 3rd play is cut short at 13.30 s; leave it out, or play the stimulus to its end and record that again
 }
 
-// An evening that is too long for memory: no more is kept of it than the plays.
+// A file that is too long for memory: only the plays in it are kept.
 func ExampleReadPlays() {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {
@@ -85,7 +85,7 @@ func ExampleReadPlays() {
 	// Output: evening.wav: from 0.0 s on, whole: true
 }
 
-// A stimulus that asks more than the response, of which the recorder missed the beginning.
+// The stimulus has additional parts. The recorder missed its beginning.
 func ExampleFindParts() {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {

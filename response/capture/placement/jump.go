@@ -16,50 +16,51 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Jump is a place at which a recording does not go on where it was: a block is missing, or there is
-// one too many.
+// Jump is a discontinuity in a recording: a block of samples is missing, or inserted.
 type Jump struct {
-	// Missing is how many samples are missing; below zero it is how many are too many.
+	// Missing is the number of samples that are missing; below zero, that are inserted.
 	Missing float64
-	// From and To are the seconds of the recording between which it happened.
+	// From and To are the times in seconds of the recording between which the jump lies.
 	From, To float64
-	// Drift of the recorder's clock in parts per million, with the jump taken out.
+	// Drift is that of the recorder's clock in parts per million, with the jump taken out.
 	Drift float64
-	// Explained is the share, 0 to 1, of what stands off its place that one jump explains. Where it
-	// is small there are several, or the speed wavers.
+	// Explained is the share, 0 to 1, of the deviations in time that one jump explains. A small
+	// share means several jumps, or an unsteady speed.
 	Explained float64
-	// Farthest is how many samples the farthest part of the stimulus stands off its place.
+	// Farthest is the largest deviation in time of a part of the stimulus, in samples.
 	Farthest float64
 }
 
 const (
-	// The bands in which arrivals are compared lie between these frequencies in Hz: within that of
-	// the timing mark, and where headphones and rooms are alike from one moment to the next.
+	// Arrivals are compared in bands between these frequencies in Hz: within the band of the timing
+	// mark, and where the responses of headphones and rooms do not change from one moment to the
+	// next.
 	jumpLow, jumpHigh = 800.0, 5600.0
 	jumpBands         = 4
-	// leastJump is how many samples a part has to stand off its place. What is left of sound
-	// recordings is 0.3 at most (600 simulated).
+	// leastJump is the least deviation in samples that counts as a jump. Sound recordings show 0.3
+	// at most (600 simulated).
 	leastJump = 1.0
-	// sureJump is by how many standard uncertainties it has to.
+	// sureJump is that deviation in standard uncertainties.
 	sureJump = 6
 	// leastMatch is the normalised correlation below which two responses are not compared.
 	leastMatch = 0.7
 )
 
-// arrival is when one band of a part of the stimulus came, against the opening mark in that band.
+// arrival is the time at which one band of a part of the stimulus arrived, relative to the opening
+// mark in that band.
 type arrival struct {
 	played float64 // s, from the beginning of the opening mark
 	part   float64 // s, of the beginning of its part
 	late   float64 // samples
 	sigma  float64 // standard uncertainty, samples
-	mark   bool    // it is of the closing mark
+	mark   bool    // it belongs to the closing mark
 }
 
-// Jump looks for samples that are missing or too many between the timing marks: bands of each sweep
-// arrive off the line between the two marks in the same band. Each is placed by its
-// cross-correlation with the opening mark, as both come through the same device. What two clocks
-// differ by lies on the line. It is not found where fewer than one octave is compared, for want of
-// marks, and where it is a whole number of periods of a sound that is one tone.
+// Jump looks for missing or inserted samples between the timing marks: bands of each sweep then
+// arrive off the line between the two marks in the same band. The cross-correlation of each with
+// the opening mark gives its time, as both come through the same device. A difference of the clocks
+// lies on the line. Jump finds nothing without both marks, or if they share less than an octave
+// with the sweep. It cannot find a jump by a whole number of periods of a single tone.
 func (p *Placement) Jump() (j Jump, found bool) {
 	if p.Stimulus == nil || p.Stimulus.Sweep() == nil || p.refused != nil || len(p.Stimulus.Find(sweep.Mark)) < 2 {
 		return Jump{Drift: math.NaN()}, false
@@ -74,7 +75,7 @@ func (p *Placement) Jump() (j Jump, found bool) {
 		return j, false
 	}
 	best := t.fit(all)
-	for range 2 { // the sweep's own stretch by the clock is not known before the jump is
+	for range 2 { // the sweep's stretch on the recorder's clock depends on the jump
 		all = t.arrivals(p, 1+best.drift)
 		best = t.fit(all)
 	}
@@ -83,7 +84,7 @@ func (p *Placement) Jump() (j Jump, found bool) {
 	return j, true
 }
 
-// timeline knows the parts of a stimulus by their spectra.
+// timeline holds the parts of a stimulus and their spectra.
 type timeline struct {
 	fs          float64
 	edges       []float64 // of the bands, Hz
@@ -92,22 +93,22 @@ type timeline struct {
 	apart       float64 // s, between the marks
 	follow      []int   // the channels that hold a sweep and both marks
 	marks       [][2]float64
-	thin        int     // how many samples of the recording are one of an echo
-	independent float64 // values of an echo in a band
+	thin        int     // samples of the recording per sample of an echo
+	independent float64 // independent values of an echo in a band
 }
 
-// part is a chirp that is looked for.
+// part is a chirp to search for.
 type part struct {
 	x        []float64
 	from     float64 // s, of the whole part, at which x begins
 	first    float64 // Hz, at the beginning of x
-	constant float64 // s per e-fold, below zero for one that falls
+	constant float64 // s per e-fold, below zero for a falling chirp
 
-	spectrum []complex128 // once it was needed
-	top      float64      // its highest power
+	spectrum []complex128 // computed when first needed
+	top      float64      // its largest power
 }
 
-// at returns the time in seconds from the beginning of x at which it passes a frequency.
+// at returns the time in seconds from the beginning of x at which it passes a frequency in Hz.
 func (c *part) at(f float64) float64 { return c.constant * math.Log(f/c.first) }
 
 func newTimeline(p *Placement) *timeline {
@@ -142,7 +143,7 @@ func newTimeline(p *Placement) *timeline {
 	t.marks = make([][2]float64, len(p.Channels))
 	for k, c := range p.Channels {
 		t.marks[k] = c.Marks
-		if c.match != nil && c.Side != 0 { // more may be missing than a mark is looked for within
+		if c.match != nil && c.Side != 0 { // more samples may be missing than the search for marks allows
 			for m := range marks {
 				expected := c.Sweep + float64(marks[m].Start-p.Stimulus.Sweeps(c.Side)[0].Start)
 				t.marks[k][m] = p.ref.markOr(c.Marks[m], p.Recording.Channels[k], c.match.marks, expected, c.Marks[1-m])
@@ -159,8 +160,8 @@ func newTimeline(p *Placement) *timeline {
 	return t
 }
 
-// markOr is where a mark begins, or else where within a second of its place one stands out that is as
-// high as the other mark, within 6 dB; nowhere if there is none.
+// markOr returns the sample at which a mark begins. If there is none at its place, it returns that
+// of a mark within a second of it that is as high as the other mark within 6 dB, or nowhere.
 func (ref *reference) markOr(at float64, x, match []float64, expected, other float64) float64 {
 	if !math.IsNaN(at) || math.IsNaN(expected+other) {
 		return at
@@ -179,8 +180,8 @@ func (ref *reference) markOr(at float64, x, match []float64, expected, other flo
 	return step * search.Peak(match, i)
 }
 
-// arrivals of every band of every sweep and of the closing mark, in every channel that holds them,
-// given the ratio of the clocks; 0 stands for that of the marks.
+// arrivals returns those of every band of every sweep and of the closing mark, in every channel
+// that holds them. The ratio is that of the clocks; 0 means the ratio from the marks.
 func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 	marks := p.Stimulus.Find(sweep.Mark)
 	plans := &fft.Cache{}
@@ -188,7 +189,7 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 		x, c := p.Recording.Channels[k], p.Channels[k]
 		given := ratio
 		if ratio == 0 {
-			given = 1 // stretched alike, two marks are as far apart as they are
+			given = 1 // the marks themselves give the ratio
 		}
 		opening := t.hear(plans, x, t.marks[k][0], t.mark, given)
 		add := func(part *part, expected, played float64, mark bool) {
@@ -214,7 +215,7 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 	return all
 }
 
-// middleOf is the median by which arrivals are late, of those that are known.
+// middleOf returns the median delay of the known arrivals, in samples.
 func middleOf(all []arrival) float64 {
 	var late []float64
 	for _, a := range all {
@@ -228,8 +229,8 @@ func middleOf(all []arrival) float64 {
 	return statistic.Median(late)
 }
 
-// echo is the response to a part in one band: gated about its peak, which is at a sample of the
-// recording; its own samples are thinned.
+// echo is the response to a part in one band, gated about its peak, which lies at a sample of the
+// recording. The samples of the echo are thinned.
 type echo struct {
 	gated []float64
 	at    float64
@@ -255,7 +256,7 @@ func (t *timeline) hear(plans *fft.Cache, x []float64, near float64, c *part, ra
 		if f < t.edges[0]/2 {
 			continue
 		}
-		// A clock that runs at another rate stretches the chirp about its beginning.
+		// A clock at another rate stretches the chirp about its beginning.
 		turn, v := c.phase(ratio*f)-c.phase(f), c.spectrum[k]
 		heard[k] *= cmplx.Conj(v) * cmplx.Rect(1/(fft.Power(v)+1e-3*c.top), -turn)
 	}
@@ -278,13 +279,14 @@ func (t *timeline) hear(plans *fft.Cache, x []float64, near float64, c *part, ra
 	return bands
 }
 
-// phase of the chirp's spectrum at a frequency, in radians, by stationary phase.
+// phase returns the phase of the chirp's spectrum at a frequency, in radians, by the method of
+// stationary phase.
 func (c *part) phase(f float64) float64 {
 	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
 }
 
-// later is by how many samples of the recording b comes later than a, and the standard uncertainty of
-// that from what the two do not share.
+// later returns the number of samples of the recording by which b comes later than a, and its
+// standard uncertainty from the part that the two do not share.
 func (t *timeline) later(plans *fft.Cache, a, b echo) (shift, sigma float64) {
 	plan := plans.Plan(fft.FastLen(2 * len(a.gated)))
 	cross, sb := plan.Forward(nil, a.gated), plan.Forward(nil, b.gated)
@@ -297,7 +299,7 @@ func (t *timeline) later(plans *fft.Cache, a, b echo) (shift, sigma float64) {
 		cross[k] = sb[k] * cmplx.Conj(v)
 	}
 	lags := plan.Inverse(nil, cross)
-	// Between samples, the highest of the maxima may be another than at them.
+	// The highest maximum between the samples may belong to another peak than the highest sample.
 	n, peak, highest := len(lags), 0.0, slices.Max(lags)
 	for i, v := range lags {
 		if !(v > highest/2 && v >= lags[(i+1)%n] && v >= lags[(i+n-1)%n]) {
@@ -313,12 +315,12 @@ func (t *timeline) later(plans *fft.Cache, a, b echo) (shift, sigma float64) {
 	if !(match > leastMatch) {
 		return shift, math.Inf(1)
 	}
-	// A band of two fifths of an octave in a gate of 16 ms has so many independent values.
+	// The number of independent values in a band of two fifths of an octave under a gate of 16 ms.
 	return shift, float64(t.thin) * math.Sqrt((1-match*match)/(2*match*match*t.independent)/(square/ea))
 }
 
-// farthest is how many samples any band of a sweep stands off the line between the marks in that
-// band, as far as that is clear of noise.
+// farthest returns the largest deviation in samples of any band of a sweep from the line between
+// the marks in that band, beyond the noise.
 func farthest(all []arrival) (most float64) {
 	closing := 0
 	for i := 0; i < len(all); i += jumpBands {
@@ -337,10 +339,10 @@ func farthest(all []arrival) (most float64) {
 	return most
 }
 
-// step is a jump as it is fitted.
+// step holds the parameters of a fitted jump.
 type step struct{ missing, drift, from, to, explained float64 }
 
-// fit finds the jump, and the ratio of the clocks, that explain the arrivals best.
+// fit returns the jump and the ratio of the clocks that explain the arrivals best.
 func (t *timeline) fit(all []arrival) (best step) {
 	times := []float64{0} // of the opening mark
 	for _, a := range all {
@@ -365,8 +367,8 @@ func (t *timeline) fit(all []arrival) (best step) {
 	return best
 }
 
-// solve fits the ratio of the clocks and a jump after a time by least squares, and returns the sum
-// of squares that is left.
+// solve fits the ratio of the clocks and a jump after a time by least squares, and returns the
+// residual sum of squares.
 func (t *timeline) solve(all []arrival, after float64) (left, drift, missing float64) {
 	columns := 2
 	if math.IsInf(after, 1) {

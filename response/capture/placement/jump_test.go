@@ -21,8 +21,8 @@ import (
 
 var jumpTrials = flag.Int("jumps", 5, "recordings for TestJump, sound ones and spoilt ones; 600 take half an hour")
 
-// drawn is a random recording in a random room: rates, lengths, repeats, clocks to 100 ppm, noise to
-// −45 dBFS, reflections to 60 ms.
+// drawn is a random recording in a random room: rates, lengths, repeats, clocks to 100 ppm, noise
+// to −45 dBFS, reflections to 60 ms.
 type drawn struct {
 	random   *rand.Rand
 	stimulus *sweep.Stimulus
@@ -52,8 +52,9 @@ func draw(t *testing.T, seed uint64) *drawn {
 	return d
 }
 
-// A block of 3 to 2000 samples that is missing, or too many, between the marks is found and counted;
-// nothing is found where nothing is wrong. What is expected is what was cut out.
+// A block of 3 to 2000 samples that is missing or inserted between the marks is found and counted.
+// In an undisturbed recording nothing is found. The expected value is the number of samples that
+// were cut out.
 func TestJump(t *testing.T) {
 	long.Skip(t)
 	farthest := 0.0
@@ -69,7 +70,7 @@ func TestJump(t *testing.T) {
 		}
 		sound := locate(d.channels)
 		if math.IsNaN(sound.Drift) {
-			t.Log("not looked for, for want of marks: ", about) // 2 in 100, in noise and long rooms
+			t.Log("not looked for, for want of marks: ", about) // not searched for, for want of marks: 2 in 100, in noise and long rooms
 			continue
 		}
 		farthest = max(farthest, sound.Farthest)
@@ -88,7 +89,7 @@ func TestJump(t *testing.T) {
 		j := locate(spoilt)
 		about = fmt.Sprintf("%s, %d samples at %.2f s: %+v", about, missing, float64(at)/float64(d.rig.SampleRate), j)
 		if !assert.Greater(t, j.Farthest, 1.0, about) || j.Explained < 0.99 {
-			continue // a band that the jump cuts in two is not explained by one
+			continue // one jump does not explain a band that it cuts in two
 		}
 		assert.InDelta(t, missing, j.Missing, 1+0.1*math.Abs(float64(missing)), about)
 		place := float64(at) / float64(d.rig.SampleRate)
@@ -97,7 +98,7 @@ func TestJump(t *testing.T) {
 	t.Logf("%d sound recordings: %.2f samples off their places at most", *jumpTrials, farthest)
 }
 
-// Without marks, or of a band beyond theirs, nothing can be said.
+// Without marks, or for a sweep outside their band, Jump finds nothing.
 func TestJumpIsNotLookedFor(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Start: 6000, Stop: 20000, Duration: time.Second})
 	require.NoError(t, err)

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// What 44.1 kHz recorded sounds higher and shorter in a file that is labelled 48 kHz.
+// A recording made at 44.1 kHz sounds higher and shorter in a file that is labelled 48 kHz.
 func TestOtherRateIsFound(t *testing.T) {
 	layout := func(rate int) *sweep.Stimulus {
 		s, err := sweep.New(sweep.Config{Duration: time.Second, SampleRate: rate, Level: -9, Stop: 19000})
@@ -22,6 +22,6 @@ func TestOtherRateIsFound(t *testing.T) {
 		return st
 	}
 	r := &capture.Recording{Name: "left.wav", SampleRate: 48000, Channels: layout(44100).Channels()}
-	p, _ := placement.Locate(r, layout(48000)) // coarse: such a sweep may pass for the one sought
+	p, _ := placement.Locate(r, layout(48000)) // the error is ignored: such a sweep may pass the coarse search
 	assert.Equal(t, 44100, p.OtherRate(1))
 }

@@ -12,28 +12,31 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrPart is returned for a part of the stimulus that a recording does not hold whole.
+// ErrPart means that the recording does not hold a part of the stimulus whole.
 var ErrPart = errors.New("not in the recording")
 
-// ErrPartCut is ErrPart of a part that is cut at its beginning or end.
+// ErrPartCut is ErrPart for a part that is cut at its beginning or end.
 var ErrPartCut = fmt.Errorf("%w whole", ErrPart)
 
-// Parts says where a recording holds the parts of a stimulus that asks more than the response.
+// Parts says where a recording holds the additional parts of a stimulus: those that measure more
+// than the response.
 type Parts struct {
-	// Sweeps is the stretch of the recording that ends before the first part: what Locate finds the
-	// stimulus in. Its samples are copies, so that the rest need not be kept.
+	// Sweeps is the stretch of the recording before the first additional part. Locate finds the
+	// stimulus in it. Its samples are copies, so that the rest need not be kept.
 	Sweeps *capture.Recording
-	// Clock of the recorder against the player's by the timing marks that are furthest apart.
+	// Clock compares the recorder's clock with the player's, by the two timing marks that are
+	// furthest apart.
 	Clock capture.Clock
 
 	recording *capture.Recording
 	stimulus  *sweep.Stimulus
-	start     float64 // of the stimulus, in samples on the player's clock; NaN where it is not known
+	start     float64 // of the stimulus, in samples on the player's clock; NaN if it is not known
 }
 
-// FindParts looks for the parts of a stimulus in a recording by the timing marks, of which no two are
-// as far apart as two others: two of them are enough, whatever was cut off. Where there are fewer, or
-// the stimulus asks no more than the response, no part is found, and Sweeps is the recording.
+// FindParts looks for the additional parts of a stimulus in a recording by the timing marks. No two
+// pairs of marks have the same distance, so two marks are enough, wherever the recording was cut
+// off. With fewer marks, or for a stimulus without additional parts, it finds no part, and Sweeps
+// is the recording.
 func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
 	p := &Parts{Sweeps: r, recording: r, stimulus: st, start: math.NaN()}
 	if len(st.Parts()) == 0 || r.SampleRate != st.Signal().SampleRate() || r.Len() == 0 {
@@ -58,13 +61,13 @@ func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
 	stretch.LengthUnstated = r.LengthUnstated && end == r.Len()
 	stretch.Channels = make([][]float64, len(r.Channels))
 	for i, x := range r.Channels {
-		stretch.Channels[i] = slices.Clone(x[:end]) // the whole need not be kept for it
+		stretch.Channels[i] = slices.Clone(x[:end]) // so that the rest need not be kept
 	}
 	p.Sweeps = &stretch
 	return p
 }
 
-// clock compares the clocks by two marks, in the channel in which they are most alike.
+// clock compares the clocks by two marks, in the channel in which they correlate best.
 func (p *Parts) clock(s *playSearch, first, last foundMark) (best capture.Clock) {
 	most := 0.5
 	fs := p.recording.SampleRate
@@ -85,31 +88,32 @@ func (p *Parts) clock(s *playSearch, first, last foundMark) (best capture.Clock)
 	return best
 }
 
-// recorded is where in the recording a sample of the stimulus is.
+// recorded returns the sample of the recording that corresponds to a sample of the stimulus.
 func (p *Parts) recorded(sample int) int {
 	return int(math.Round((p.start + float64(sample)) * (1 + p.Clock.Drift*1e-6)))
 }
 
-// At is the time in seconds of the recording at which a part begins; NaN where no part was found.
+// At returns the time in seconds of the recording at which a part begins, or NaN if no part was
+// found.
 func (p *Parts) At(part sweep.Part) float64 {
 	return (p.start + float64(part.Start)) * (1 + p.Clock.Drift*1e-6) / float64(p.recording.SampleRate)
 }
 
-// Cut returns what a recorder on the player's clock would have recorded of a part in a channel,
-// counted from 1, from so many samples before it to so many after it. The error is ErrPart for a part
-// that the recording does not hold whole, and capture.ErrChannel.
+// Cut returns a part in a channel, counted from 1, as a recorder on the player's clock would have
+// recorded it, with before samples before it and after samples after it. Errors: ErrPart if the
+// recording does not hold the part whole; capture.ErrChannel.
 func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64, error) {
 	x, err := p.recording.Channel(channel)
 	if err != nil {
 		return nil, err
 	}
 	if math.IsNaN(p.start) {
-		return nil, fmt.Errorf("%w, or fewer than two of its timing marks are", ErrPart)
+		return nil, fmt.Errorf("%w: fewer than two timing marks were found; record the whole stimulus", ErrPart)
 	}
 	from := int(math.Round(p.start)) + part.Start
 	switch begins, ends := p.recorded(part.Start), p.recorded(part.Start+part.Len); {
 	case ends <= 0 || begins >= len(x):
-		return nil, fmt.Errorf("%w: that lasts from %.1f s to %.1f s of the stimulus",
+		return nil, fmt.Errorf("%w: it lasts from %.1f s to %.1f s of the stimulus",
 			ErrPart, p.seconds(max(0, -p.recorded(0))), p.seconds(len(x)-p.recorded(0)))
 	case begins < 0:
 		return nil, fmt.Errorf("%w: it had begun %.2f s before", ErrPartCut, p.seconds(-begins))
@@ -126,16 +130,17 @@ func (p *Parts) seconds(samples int) float64 {
 	return float64(samples) / float64(p.recording.SampleRate)
 }
 
-// foundMark is a timing mark in a recording, and where the stimulus has it.
+// foundMark is a timing mark: its sample in the recording, and that in the stimulus.
 type foundMark struct{ at, in int }
 
-// whole is where marks say that a stimulus with all its parts stands.
+// whole is the start of a stimulus with all its parts, and the marks that show it.
 type whole struct {
 	start int
 	marks []foundMark
 }
 
-// pattern is where the stimulus has its marks, those between the parts among them.
+// pattern returns the samples of the stimulus at which its marks begin, those between the parts
+// included.
 func (h *playSearch) pattern() (all []int) {
 	for _, m := range h.marks {
 		all = append(all, m.Start)
@@ -148,7 +153,7 @@ func (h *playSearch) pattern() (all []int) {
 	return all
 }
 
-// fullest is where most of some marks stand as they do in the stimulus.
+// fullest returns the start at which the most of the marks agree with the stimulus.
 func (h *playSearch) fullest(pattern []int, marked []detection) (best whole) {
 	nearest := math.Inf(1)
 	for _, one := range marked {
@@ -169,8 +174,8 @@ func (h *playSearch) fullest(pattern []int, marked []detection) (best whole) {
 	return best
 }
 
-// wholes puts marks together, those first of which most stand as they do in the stimulus. Of a stimulus
-// without parts there are none.
+// wholes groups the marks into stimuli, the one with the most marks first. It returns none for a
+// stimulus without additional parts.
 func (h *playSearch) wholes() (found []whole) {
 	if len(h.st.Parts()) == 0 {
 		return nil
@@ -185,7 +190,7 @@ func (h *playSearch) wholes() (found []whole) {
 	return found
 }
 
-// leaveOutParts drops what was heard of the parts of more questions, which is none of a play's own.
+// leaveOutParts drops the sounds that belong to additional parts, so that no play takes them.
 func (h *playSearch) leaveOutParts() {
 	for _, w := range h.wholes() {
 		slack := h.slack(h.st.WholeLen())

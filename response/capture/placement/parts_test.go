@@ -14,7 +14,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// asking is a stimulus of short sweeps that asks all that there is to ask.
+// asking returns a stimulus of short sweeps with all additional parts.
 func asking(t testing.TB) *sweep.Stimulus {
 	t.Helper()
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
@@ -26,7 +26,7 @@ func asking(t testing.TB) *sweep.Stimulus {
 
 const latency = 612
 
-// recorded is the left channel of a stimulus after a latency, softer, in noise.
+// recorded returns the left channel of a stimulus after a latency, softer, in noise.
 func recorded(st *sweep.Stimulus) []float64 {
 	x := append(make([]float64, latency), st.Channels()[0]...)
 	random := rand.New(rand.NewPCG(1, 2))
@@ -36,7 +36,8 @@ func recorded(st *sweep.Stimulus) []float64 {
 	return x
 }
 
-// TestPartsAreFoundWhateverWasCutOff: where each part is, is known from how the recording was made.
+// TestPartsAreFoundWhateverWasCutOff takes the place of each part from the way in which the
+// recording was made.
 func TestPartsAreFoundWhateverWasCutOff(t *testing.T) {
 	st := asking(t)
 	const drift = 60.0 // ppm
@@ -49,7 +50,7 @@ func TestPartsAreFoundWhateverWasCutOff(t *testing.T) {
 			found := placement.FindParts(rec, st)
 			require.InDelta(t, drift, found.Clock.Drift, 1) // a stretch of 10 s, to 1/100 of a sample
 			for _, p := range parts {
-				// The search is to 2 ms.
+				// The search is accurate to 2 ms.
 				at := float64(p.Start+latency)*(1+drift*1e-6)/48000 - cut.from
 				require.InDelta(t, at, found.At(p), 2e-3, p)
 				x, err := found.Cut(1, p, 0, 0)
@@ -66,7 +67,8 @@ func TestPartsAreFoundWhateverWasCutOff(t *testing.T) {
 	}
 }
 
-// TestSweepsAreFoundBesideParts: what asks for the response is found as it would be alone.
+// TestSweepsAreFoundBesideParts checks that the sweeps are found as they would be without
+// additional parts.
 func TestSweepsAreFoundBesideParts(t *testing.T) {
 	long.Skip(t)
 	st := asking(t)
@@ -92,7 +94,7 @@ func TestSweepsAreFoundBesideParts(t *testing.T) {
 	}
 }
 
-// TestNothingButMarks: a minute of marks, one after another, is looked through at once, whatever comes of it.
+// TestNothingButMarks checks that a minute of marks is searched quickly, whatever the result.
 func TestNothingButMarks(t *testing.T) {
 	st := asking(t)
 	var x []float64
@@ -107,7 +109,7 @@ func TestNothingButMarks(t *testing.T) {
 	}
 }
 
-// TestPartsOfOtherRecordings: nothing is found in what holds no two marks.
+// TestPartsOfOtherRecordings checks that nothing is found in recordings without two marks.
 func TestPartsOfOtherRecordings(t *testing.T) {
 	st := asking(t)
 	for name, rec := range map[string]*capture.Recording{

@@ -1,8 +1,8 @@
-// Package placement finds a stimulus in a recording, once, and cuts out of the recording what it is
-// asked for.
+// Package placement finds a stimulus in a recording, once, and cuts the parts that are asked for
+// out of the recording.
 //
-//	Recording ── Locate ── Placement ─┬─ Plays         each play by itself, where there are several
-//	                                  ├─ Clock         how fast the recorder ran against the player
+//	Recording ── Locate ── Placement ─┬─ Plays         each play by itself, if there are several
+//	                                  ├─ Clock         the recorder's clock relative to the player's
 //	                                  ├─ CorrectDrift  the same placement on the player's clock
 //	                                  └─ Take          one side's sweeps; Average, for a response.Deconvolver
 //
@@ -23,64 +23,63 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Placement is a recording, and where in it the stimulus stands. It does not change once made and
-// may be shared.
+// Placement is a recording and the positions of the stimulus in it. It does not change once made
+// and may be shared.
 type Placement struct {
 	Recording *capture.Recording
 	// Stimulus is nil for music, speech and anything else.
 	Stimulus *sweep.Stimulus
-	// Channels says what was found in each channel of the recording; it is empty without a
+	// Channels holds the places found in each channel of the recording. It is empty without a
 	// stimulus.
 	Channels []Place
 
-	ref     *reference    // nil where no stimulus was looked for
-	refused error         // why it was not looked for
-	clock   capture.Clock // that takes are corrected for
+	ref     *reference    // nil if no stimulus was searched for
+	refused error         // the reason why none was searched for
+	clock   capture.Clock // for which takes are corrected
 }
 
-// Place is where the stimulus stands in a channel. Positions are in samples of the recording, and
-// NaN for what was not found.
+// Place holds the positions of the stimulus in a channel. Positions are in samples of the
+// recording, and NaN for a part that was not found.
 type Place struct {
-	// Sweep is where the first sweep begins.
+	// Sweep is the position of the first sweep.
 	Sweep float64
-	// Side that the sweep belongs to; 0 where neither the timing marks nor the other channels tell.
+	// Side is the side of the sweep; 0 if neither the timing marks nor the other channels tell.
 	Side sweep.Side
-	// Marks are where the opening and the closing mark begin.
+	// Marks are the positions of the opening and the closing mark.
 	Marks [2]float64
-	// LoneMark is where a mark begins in a channel that has no sweep.
+	// LoneMark is the position of a mark in a channel without a sweep.
 	LoneMark float64
 	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a
-	// sample rate of about 6 kHz; nil where there is no sweep.
+	// sample rate of about 6 kHz. It is nil without a sweep.
 	Response []float64
 
-	err    error      // why Take and Clock have nothing to start from
-	firsts [2]float64 // where the first sweep of the left and of the right side matches, for Take and Clock
-	match  *match     // nil without samples, and where all are alike
+	err    error      // the error of Take and Clock, if the sweep was not found
+	firsts [2]float64 // positions of the best matches for the first sweep of the left and of the right side, for Take and Clock
+	match  *match     // nil without samples, and if all samples are equal
 }
 
-// match holds what a channel's match with the sweep, and with the mark, is at every thinned sample,
-// and the median magnitude of the first, which is nil where it was let go of.
+// match holds the match of a channel with the sweep and with the mark, at every thinned sample, and
+// the median magnitude of the first. The first is nil once it was released.
 type match struct {
 	sweep, marks []float64
 	median       float64
 }
 
-// responseReach is how far a Place's Response goes to either side of its peak.
+// responseReach is the length of a Place's Response on each side of its peak.
 const responseReach = 40 * time.Millisecond
 
-// nowhere marks what has no position.
+// nowhere marks a position that is not known.
 var nowhere = math.NaN()
 
-// Locate looks for the stimulus in every channel of a recording. A nil stimulus stands for music,
-// speech and anything else: then nothing is looked for.
+// Locate looks for the stimulus in every channel of a recording. A nil stimulus means music, speech
+// or another sound: Locate then looks for nothing.
 //
-// The sweep is looked for by its match with its spectrum made flat, at a sample rate of about 6
-// kHz. In a channel that holds it the best match stands 26 dB above the median of all.
+// It correlates the channel with the sweep, whitened by the sweep's spectrum, at a sample rate of
+// about 6 kHz. In a channel with the sweep the best match stands 26 dB above the median of all.
 //
-// The Placement is never nil: where the stimulus was not found, fitness.Inspect says what there is
-// instead. Errors: unequal sample rates; response.ErrTooShort and response.ErrSilent where no
-// channel can hold a sweep; response.ErrNoPeak where none does. Channels that differ in length
-// panic.
+// The Placement is never nil: if the stimulus was not found, fitness.Inspect describes the content
+// instead. Errors: unequal sample rates; response.ErrTooShort and response.ErrSilent if no channel
+// can hold a sweep; response.ErrNoPeak if none does. Channels that differ in length panic.
 func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	for _, x := range r.Channels {
 		if len(x) != r.Len() {
@@ -108,8 +107,8 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	return p, p.err()
 }
 
-// longKept is the number of thinned samples, 44 s, up to which the match with the sweep is kept once
-// the stimulus is located.
+// longKept is the largest number of thinned samples, 44 s, for which the match with the sweep is
+// kept once the stimulus is located.
 const longKept = 1 << 18
 
 // matches matches every channel with the sweep and with the mark.
@@ -133,8 +132,8 @@ func (p *Placement) locate(matches []*match) {
 	p.settleSides()
 }
 
-// settleSides works out which side a channel holds, where the marks did not tell, from the time
-// between its sweep and that of another channel.
+// settleSides finds the side of a channel whose marks did not tell it, from the time between its
+// sweep and that of another channel.
 func (p *Placement) settleSides() {
 	left, right := p.Stimulus.Sweeps(sweep.Left)[0].Start, p.Stimulus.Sweeps(sweep.Right)[0].Start
 	apart := float64(right - left)
@@ -151,7 +150,7 @@ func (p *Placement) settleSides() {
 	}
 }
 
-// err is nil where a channel holds the sweep.
+// err returns nil if a channel holds the sweep.
 func (p *Placement) err() error {
 	refused := fmt.Errorf("%w; check that the recorder was armed", response.ErrTooShort)
 	for k, x := range p.Recording.Channels {
@@ -162,23 +161,23 @@ func (p *Placement) err() error {
 			refused = p.ref.check(x)
 		}
 	}
-	if refused == nil { // a channel could hold it, and does not
+	if refused == nil { // a channel could hold it, but does not
 		return p.noPlay()
 	}
 	return fmt.Errorf("capture: %s: %w", p.Recording.Name, refused)
 }
 
-// noPlay is the error for a recording in which the stimulus was not found.
+// noPlay returns the error for a recording in which the stimulus was not found.
 func (p *Placement) noPlay() error {
-	return fmt.Errorf("capture: %s: %w: the stimulus is nowhere in %.2f s; "+
-		"check that it is the stimulus named here that was played, "+
+	return fmt.Errorf("capture: %s: %w: the stimulus was not found in %.2f s of recording; "+
+		"check that the stimulus named here was played, "+
 		"that the right input was recorded, and that nothing drowns it",
 		p.Recording.Name, response.ErrNoPeak, p.Recording.Duration())
 }
 
-// start returns the sample at which the stimulus begins in a channel, to within a few milliseconds,
-// the sweep being that of a side. It lies on the grid of the thinned samples, whether or not the
-// clock is corrected, so that both are cut alike.
+// start returns the sample at which the stimulus begins in a channel that holds the sweep of a
+// side, to within a few milliseconds. It lies on the grid of the thinned samples, whether or not
+// the clock is corrected, so that both are cut alike.
 func (p *Placement) start(channel int, side sweep.Side) (int, error) {
 	if p.Stimulus == nil {
 		panic("placement: there is no stimulus to look for")
@@ -197,15 +196,14 @@ func (p *Placement) start(channel int, side sweep.Side) (int, error) {
 	return step*int(math.Round(c.firsts[side-sweep.Left]/float64(step))) - p.Stimulus.Sweeps(side)[0].Start, nil
 }
 
-// about says which channel an error is about.
+// about adds the recording and the channel to an error.
 func (p *Placement) about(channel int, err error) error {
 	return fmt.Errorf("capture: %s: channel %d: %w", p.Recording.Name, channel, err)
 }
 
-// CorrectDrift returns the placement of which Take cuts out what a recorder on the player's clock
-// would have recorded: nothing is searched again, and no more is resampled than is cut out.
-// Recording stays as it was recorded, and positions in samples and seconds count on the player's
-// clock.
+// CorrectDrift returns a placement whose Take cuts out what a recorder on the player's clock would
+// have recorded. It searches nothing again, and resamples no more than it cuts out. Recording stays
+// as it was recorded; positions in samples and seconds count on the player's clock.
 func (p *Placement) CorrectDrift(c capture.Clock) *Placement {
 	out := *p
 	out.clock = c
@@ -221,13 +219,13 @@ func (p *Placement) CorrectDrift(c capture.Clock) *Placement {
 	return &out
 }
 
-// length is that of the channels on the player's clock.
+// length returns that of the channels on the player's clock, in samples.
 func (p *Placement) length() int {
 	return int(float64(p.Recording.Len()) / (1 + p.clock.Drift*1e-6))
 }
 
-// cut returns a copy of samples from ≤ i < to of a channel on the player's clock, with zeros for what
-// lies outside.
+// cut returns a copy of samples from ≤ i < to of a channel on the player's clock, with zeros
+// outside the channel.
 func (p *Placement) cut(x []float64, from, to int) []float64 {
 	if p.clock.Drift == 0 {
 		return search.Cut(x, from, to)

@@ -11,13 +11,13 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// follower tells how far a recording follows the sweep, piece by piece.
+// follower measures how far a recording follows the sweep, piece by piece.
 type follower struct {
 	sweep, mark []piece
 	slack       int
 }
 
-// piece is a stretch of the sweep, or the mark, with its spectrum, ready to be looked for.
+// piece is a stretch of the sweep, or the mark, with its spectrum, ready for correlation.
 type piece struct {
 	at, len  int
 	plan     *fft.Plan
@@ -29,10 +29,10 @@ const (
 	pieceSeconds = 0.05
 	fewestPieces = 16
 	mostPieces   = 512
-	// alike is the normalised cross-correlation above which a piece is there: noise in its band as
-	// loud as the piece leaves 0.7, noise alone reaches 0.2.
+	// alike is the normalised cross-correlation above which a piece counts as present: a piece in
+	// noise of its own level and band has 0.7, noise alone reaches 0.2.
 	alike = 0.5
-	// markAlike is that of the mark, whose band the headphones may tilt.
+	// markAlike is the same for the mark, whose band the headphones may tilt.
 	markAlike = 0.35
 )
 
@@ -59,8 +59,8 @@ func (f *follower) piece(x []float64, at, n int, plans *fft.Cache) piece {
 	return p
 }
 
-// isSweep tells whether a sweep that begins at a sample of x is one: three of eight pieces are
-// there. (A knock, a voice, another sweep match too, weakly, but not with piece after piece.)
+// isSweep reports whether a sweep begins at a sample of x: three of eight pieces are there. (A
+// knock, a voice or another sweep also matches, weakly, but not with piece after piece.)
 func (f *follower) isSweep(x []float64, at int) bool {
 	const looked, enough = 8, 3
 	n := 0
@@ -76,9 +76,9 @@ func (f *follower) isMark(x []float64, at int) bool {
 	return f.mark[0].alike(x, at, f.slack) > markAlike
 }
 
-// reach is for how many samples x follows the sweep that begins at a sample: to the end of the last
-// two pieces that are there, and half of those before them; 0 if there are no such. (A voice passes
-// through a piece here and there.)
+// reach returns the number of samples for which x follows the sweep that begins at a sample: to the
+// end of the last two pieces that are there, if half of those before them are too, and 0 otherwise.
+// (A voice matches a piece here and there.)
 func (f *follower) reach(x []float64, at int) (to int) {
 	before, count := false, 0
 	for k, p := range f.sweep {
@@ -94,7 +94,8 @@ func (f *follower) reach(x []float64, at int) (to int) {
 	return to
 }
 
-// alike is the largest normalised cross-correlation of the piece with x, within slack of its place.
+// alike returns the largest normalised cross-correlation of the piece with x, within slack of its
+// place.
 func (p *piece) alike(x []float64, at, slack int) float64 {
 	part := search.Cut(x, at+p.at-slack, at+p.at+p.len+slack)
 	mean, all := floats.Sum(part)/float64(len(part)), 0.0
@@ -115,7 +116,7 @@ func (p *piece) alike(x []float64, at, slack int) float64 {
 		if lag > 0 {
 			energy += part[lag+p.len-1]*part[lag+p.len-1] - part[lag-1]*part[lag-1]
 		}
-		if energy > 1e-9*all { // what is left of sums is not rounding
+		if energy > 1e-9*all { // the sum is more than rounding
 			best = max(best, math.Abs(match[lag])/math.Sqrt(energy*p.norm))
 		}
 	}

@@ -10,21 +10,22 @@ import (
 )
 
 // Play is one playing of the stimulus in a recording that holds several: the recorder was left
-// running while the pair was put on again, or while cables were changed.
+// running while the headphones were put on again, or while cables were changed.
 type Play struct {
-	// Placement of the play. Its Recording is the stretch of the long one that holds the play,
-	// called "file.wav (2nd of 3)", or by the plain name if there is one play; its samples are
-	// those of the long one, not copies.
+	// Placement is that of the play. Its Recording is the stretch of the long one that holds the
+	// play, called "file.wav (2nd of 3)", or by the plain name if there is one play; its samples
+	// are those of the long one, not copies.
 	*Placement
-	// Number of the play, from 1, those that were cut short counted.
+	// Number is the number of the play, from 1; plays that were cut short count.
 	Number int
-	// From is where Recording begins, and Start where the stimulus does, in seconds of the long
-	// recording. Start is negative where the recorder was started late. Where a stimulus without
-	// marks was heard on one side only, nothing tells which side it was, and Start holds for the
-	// left one.
+	// From is the beginning of Recording, and Start that of the stimulus, in seconds of the long
+	// recording. Start is negative if the recorder was started late. If a stimulus without marks
+	// was recorded on one side only, nothing tells which side it was, and Start is that for the
+	// left side.
 	From, Start float64
 	// CutShort is the time at which a play was stopped, to a tenth of a second, in seconds of the
-	// long recording; NaN for a whole one, 0 where the recorder was started after the first sweep.
+	// long recording. It is NaN for a whole play, and 0 if the recorder was started after the first
+	// sweep.
 	CutShort float64
 	// Findings say that the play is cut short, and what to do; their times are those of the long
 	// recording.
@@ -34,21 +35,21 @@ type Play struct {
 // CutTail is the kind of finding about a recording, or a play, that stops too early.
 const CutTail response.FindingKind = "cut tail"
 
-// Whole tells whether the play was recorded from its first sweep to its end.
+// Whole reports whether the play was recorded from its first sweep to its end.
 func (p Play) Whole() bool { return math.IsNaN(p.CutShort) }
 
-// Plays returns every play of the stimulus in the recording, in order of time. How many there are,
-// how far apart and how loud need not be known; noise and talk between them do no harm.
+// Plays returns every play of the stimulus in the recording, in order of time. Their number,
+// distance and level need not be known; noise and talk between them do no harm.
 //
-// Where the match of the sweep stands 26 dB above what is within 0.2 s, pieces of 50 ms of the
-// sweep must be there too, one after the other (normalised cross-correlation above one half in
-// three of eight at least). Sweeps and marks that stand as they do in the stimulus make a play, the
-// most complete ones first. A play is whole if its closing mark is heard; if the stimulus has no
-// marks, or none can be heard, if all sweeps of the sides that are heard go on to their last sixth.
-// A play without marks that was stopped within two thirds of its first sweep is not found.
+// Where the match of the sweep stands 26 dB above the values within 0.2 s, pieces of 50 ms of the
+// sweep have to be there too, one after the other (normalised cross-correlation above one half in
+// three of eight at least). Sweeps and marks at the distances of the stimulus make a play, the most
+// complete ones first. A play is whole if its closing mark was recorded. If the stimulus has no
+// marks, or none was recorded, a play is whole if all sweeps of its sides go on to their last
+// sixth. A play without marks that was stopped within two thirds of its first sweep is not found.
 //
-// Errors: those of Locate, and response.ErrNoPeak where there is no play. A Placement without a
-// stimulus panics. Time grows as n log n with the length of the recording.
+// Errors: those of Locate, and response.ErrNoPeak if there is no play. A Placement without a
+// stimulus panics. The time grows as n log n with the length of the recording.
 func (p *Placement) Plays() ([]Play, error) {
 	if p.Stimulus == nil {
 		panic("placement: there is no stimulus to look for")
@@ -72,7 +73,7 @@ func (p *Placement) Plays() ([]Play, error) {
 	return numbered(out), nil
 }
 
-// play is what was found, cut out from sample from on.
+// play returns the play of a candidate, cut out from sample from on.
 func (p *Placement) play(found *playCandidate, part *Placement, from int) Play {
 	out := Play{Placement: part, From: p.seconds(from), Start: p.seconds(found.start), CutShort: math.NaN()}
 	if found.cut >= 0 {
@@ -81,7 +82,8 @@ func (p *Placement) play(found *playCandidate, part *Placement, from int) Play {
 	return out
 }
 
-// numbered gives the plays of one file their numbers and names, and says which were cut short.
+// numbered numbers and names the plays of one file, and adds a finding to those that were cut
+// short.
 func numbered(all []Play) []Play {
 	for i := range all {
 		p := &all[i]
@@ -100,7 +102,7 @@ func (p *Placement) seconds(sample int) float64 {
 	return float64(sample) / float64(p.Recording.SampleRate)
 }
 
-// kept returns the matches of the channels, which are made anew where they were let go of.
+// kept returns the matches of the channels, and computes those that were released again.
 func (p *Placement) kept() []*match {
 	all := make([]*match, len(p.Channels))
 	for k, c := range p.Channels {
@@ -111,8 +113,8 @@ func (p *Placement) kept() []*match {
 	return all
 }
 
-// part is the placement in a stretch of the recording. The stretch begins at a thinned sample, so
-// that the matches of the whole are also its own.
+// part returns the placement in a stretch of the recording. The stretch begins at a thinned sample,
+// so that the matches of the whole are also its own.
 func (p *Placement) part(matches []*match, from, to int) *Placement {
 	r := *p.Recording
 	r.LengthUnstated = r.LengthUnstated && to == p.Recording.Len()
@@ -131,7 +133,7 @@ func (p *Placement) part(matches []*match, from, to int) *Placement {
 }
 
 // stopped returns the match of a stretch as if the recording had stopped at its end: a sweep of
-// which the stretch holds the beginning only matches by the share of the band that it had reached.
+// which the stretch holds only the beginning matches by the share of the band that it had reached.
 func (ref *reference) stopped(match []float64) []float64 {
 	out, s := slices.Clone(match), ref.stimulus.Sweep()
 	if s == nil {
@@ -149,9 +151,9 @@ func (ref *reference) stopped(match []float64) []float64 {
 	return out
 }
 
-// bounds returns where a play is cut out: from its beginning to its end, with a margin for what
-// clocks may differ by, no further than half-way to what is heard of its neighbours, and not beyond
-// the place where it was cut short.
+// bounds returns the stretch of a play: from its beginning to its end, with a margin for the
+// difference of clocks, no further than half-way to the sounds of its neighbours, and not beyond
+// the place at which it was cut short.
 func bounds(all []*playCandidate, i, length int) (from, to int) {
 	p := all[i]
 	margin := p.search.slack(p.search.st.WholeLen())
@@ -169,8 +171,8 @@ func bounds(all []*playCandidate, i, length int) (from, to int) {
 	return from - from%p.search.ref.step, max(to, min(length, p.last))
 }
 
-// ends is where a play ends that another one follows: where the last of it is heard, or with the
-// parts of more questions.
+// ends returns the sample at which a play ends that another one follows: that of its last sound, or
+// of the end of the additional parts.
 func (p *playCandidate) ends(next int) int {
 	if st := p.search.st; len(st.Parts()) > 0 {
 		return max(p.last, min(p.start+st.WholeLen(), next))
@@ -178,7 +180,7 @@ func (p *playCandidate) ends(next int) int {
 	return p.last
 }
 
-// finding says that the play is cut short.
+// finding returns the finding that the play is cut short.
 func (p *Play) finding() response.Finding {
 	start := response.Figure{Value: p.Start, Unit: "s", Uncertainty: math.NaN()}
 	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning,

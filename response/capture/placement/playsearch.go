@@ -16,7 +16,7 @@ type playSearch struct {
 	ref    *reference
 	follow *follower
 	sweeps []sweep.Segment // of the stimulus, left before right
-	each   int             // how many of them a side has
+	each   int             // number of sweeps per side
 	marks  []sweep.Segment
 	heard  []detection // sweeps in the recording, in order of time
 	marked []detection // marks in the recording
@@ -24,19 +24,19 @@ type playSearch struct {
 
 // detection is a sweep or a mark in the recording.
 type detection struct {
-	at, reach int // where it begins, and for how long it goes on
+	at, reach int // its beginning, and the length for which it goes on
 	taken     bool
 }
 
-// played is a play that was found.
+// playCandidate is a play that was found.
 type playCandidate struct {
 	search      *playSearch
-	start       int // of the stimulus
-	from, to    int // what to cut out
-	first, last int // where what is heard of it begins and ends
-	until       int // where the next play begins, or the recording ends
+	start       int // beginning of the stimulus
+	from, to    int // the stretch to cut out
+	first, last int // beginning and end of the sounds that were found
+	until       int // beginning of the next play, or end of the recording
 	slots       []int
-	opening     bool // its marks are heard
+	opening     bool // its marks were found
 	closing     bool
 	cut         int // where it breaks off; −1 if it does not
 }
@@ -78,7 +78,7 @@ func (h *playSearch) listenForMarks(x, match []float64) {
 	}
 }
 
-// remember puts a sound in its place in time; what another channel heard at the same time is the
+// remember inserts a sound in order of time. A sound at the same time in another channel is the
 // same sound.
 func (h *playSearch) remember(all []detection, one detection) []detection {
 	i := nearestTo(all, one.at)
@@ -90,15 +90,15 @@ func (h *playSearch) remember(all []detection, one detection) []detection {
 	return slices.Insert(all, i, one)
 }
 
-// slack is how far off its place a sound may stand that comes so many samples after another: 10 ms,
-// and what two clocks may differ by.
+// slack returns the allowed deviation of the distance of two sounds that are apart samples: 10 ms,
+// and the largest difference of two clocks.
 func (h *playSearch) slack(apart int) int {
 	return h.r.SampleRate/100 + int(1.5*capture.MaxDrift*1e-6*math.Abs(float64(apart)))
 }
 
 func distance(a, b int) int { return max(a-b, b-a) }
 
-// nearestTo is the index of the sound nearest to a place; −1 if there is none.
+// nearestTo returns the index of the sound nearest to a place, −1 if there is none.
 func nearestTo(all []detection, at int) int {
 	i, _ := slices.BinarySearchFunc(all, at, func(s detection, at int) int { return s.at - at })
 	if i > 0 && (i == len(all) || at-all[i-1].at < all[i].at-at) {
@@ -110,7 +110,7 @@ func nearestTo(all []detection, at int) int {
 	return i
 }
 
-// free is the index of a sound that no play has taken yet at its place; −1 if there is none.
+// free returns the index of a sound at a place that no play has taken yet, −1 if there is none.
 func (h *playSearch) free(all []detection, at, apart int) int {
 	if i := nearestTo(all, at); i >= 0 && !all[i].taken && distance(all[i].at, at) <= h.slack(apart) {
 		return i
@@ -118,8 +118,8 @@ func (h *playSearch) free(all []detection, at, apart int) int {
 	return -1
 }
 
-// members are the sounds that belong to a stimulus that begins at start, as far as no other play
-// has them.
+// members returns the sounds of a stimulus that begins at start, except those that another play has
+// taken.
 func (h *playSearch) members(start int) (sweeps, marks []int, count int) {
 	for _, s := range h.sweeps {
 		sweeps = append(sweeps, h.free(h.heard, start+s.Start, h.st.Len()))
@@ -135,12 +135,12 @@ func (h *playSearch) members(start int) (sweeps, marks []int, count int) {
 	return sweeps, marks, count
 }
 
-// plays puts what was heard together: what belongs to the most complete play first, each sweep
-// being taken for any in its stimulus.
+// plays groups the sounds into plays, the most complete play first. It tries each sweep as each of
+// those in the stimulus.
 func (h *playSearch) plays() []*playCandidate {
 	var found []*playCandidate
 	slots := len(h.sweeps)
-	// at most so many sounds belong to a play in which sweep i/slots is number i%slots
+	// the largest number of sounds in a play in which sweep i/slots is number i%slots
 	likely := make([]int, len(h.heard)*slots)
 	for i := range likely {
 		_, _, likely[i] = h.members(h.startIf(i/slots, i%slots))
@@ -168,7 +168,7 @@ func (h *playSearch) plays() []*playCandidate {
 	return found
 }
 
-// startIf is where the stimulus begins if a sweep is the one of a slot.
+// startIf returns the start of the stimulus if a sweep belongs to a slot.
 func (h *playSearch) startIf(heard, slot int) int { return h.heard[heard].at - h.sweeps[slot].Start }
 
 // take makes a play of sounds.
@@ -190,20 +190,20 @@ func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
 			p.opening, p.closing = p.opening || k == 0, p.closing || k > 0
 		}
 	}
-	if p.unknownSide() { // the silence that is there whichever it is
+	if p.unknownSide() { // the silence that is there on either side
 		still := h.st.Find(sweep.Silence)
 		p.from, p.to = p.first-still[0].Len, p.last+gapAfter(h.st, h.sweeps[0])+still[len(still)-1].Len
 	}
 	return p
 }
 
-// unknownSide tells whether nothing says which side was heard: there are no marks, and no sweeps
-// but those that were taken for the left ones.
+// unknownSide reports whether the side is not known: there are no marks, and no sweeps but those
+// that were taken for the left ones.
 func (p *playCandidate) unknownSide() bool {
 	return !p.opening && !p.closing && !p.holds(1)
 }
 
-// judge finds out where each play breaks off.
+// judge finds the place at which each play breaks off.
 func (h *playSearch) judge(all []*playCandidate) {
 	left := slices.ContainsFunc(all, func(p *playCandidate) bool { return p.holds(0) })
 	for _, p := range all {
@@ -222,14 +222,14 @@ func (h *playSearch) judge(all []*playCandidate) {
 	}
 }
 
-// holds tells whether a sweep of a side, 0 or 1, is heard.
+// holds reports whether a sweep of a side, 0 or 1, was found.
 func (p *playCandidate) holds(side int) bool {
 	each := p.search.each
 	return slices.ContainsFunc(p.slots[side*each:(side+1)*each], func(i int) bool { return i >= 0 })
 }
 
-// reaches are how much of each sweep is there, in any channel; of one that was not found, from its
-// place.
+// reaches returns the length of each sweep that is there, in any channel. It looks for a sweep that
+// was not found at its place.
 func (p *playCandidate) reaches() []int {
 	out := make([]int, len(p.slots))
 	for k, i := range p.slots {
@@ -244,7 +244,7 @@ func (p *playCandidate) reaches() []int {
 	return out
 }
 
-// complete tells whether all sweeps of the sides that are heard go on to their last sixth.
+// complete reports whether all sweeps of the sides that were found go on to their last sixth.
 func (p *playCandidate) complete() bool {
 	reaches, each, n := p.reaches(), p.search.each, p.search.ref.length
 	for side := range 2 {
@@ -256,7 +256,7 @@ func (p *playCandidate) complete() bool {
 	return true
 }
 
-// breakOff sets where the play breaks off: where the last of it is heard.
+// breakOff sets the place at which the play breaks off: the end of its last sound.
 func (p *playCandidate) breakOff() {
 	for k, n := range p.reaches() {
 		if n > 0 {
@@ -267,7 +267,7 @@ func (p *playCandidate) breakOff() {
 	p.cut = p.last
 }
 
-// stoppedAtOnce are the plays of which an opening mark is all that was found, and perhaps the
+// stoppedAtOnce returns the plays of which only an opening mark was found, and perhaps the
 // beginning of a sweep.
 func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 	var found []*playCandidate
@@ -286,8 +286,8 @@ func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 	return found
 }
 
-// outstanding returns where the magnitude of a match is the highest within beside samples and
-// stands so many dB above the median there.
+// outstanding returns the samples at which the magnitude of a match is the highest within beside
+// samples and stands standing dB above the median there.
 func outstanding(match []float64, beside int, standing float64) []int {
 	var found []int
 	for from := 0; from < len(match); from += beside {

@@ -10,35 +10,35 @@ import (
 )
 
 const (
-	// blockSamples is how many samples of each channel are searched at a time, unless the stimulus is
-	// longer: 87 s at 48 kHz.
+	// blockSamples is the number of samples of each channel that are searched at a time, unless the
+	// stimulus is longer: 87 s at 48 kHz.
 	blockSamples = 1 << 22
-	// mostKept is the most samples that the plays of a file may have, of all channels together: 3.5
-	// minutes of two channels at 48 kHz.
+	// mostKept is the largest number of samples in the plays of a file, of all channels together:
+	// 3.5 minutes of two channels at 48 kHz.
 	mostKept = 20_000_000
 )
 
-// ReadPlays reads a WAV or FLAC file of any length and returns the plays in it that
-// Placement.Plays of the whole would find. The file is searched in blocks of four times the
-// stimulus, and of 2^22 samples at least, and no more of it is kept than the plays. These may have
-// 20 million samples of all channels together, which take 153 MiB.
+// ReadPlays reads a WAV or FLAC file of any length and returns the same plays as Placement.Plays of
+// the whole file. It searches the file in blocks of four times the stimulus, and of 2^22 samples at
+// least, and keeps only the plays. These may have 20 million samples of all channels together,
+// which take 153 MiB.
 //
 // Errors: those of capture.Read for a file that cannot be read, unequal sample rates,
-// response.ErrNoPeak where there is no play, and capture.ErrTooLarge where the plays have more
-// samples than that.
+// response.ErrNoPeak if there is no play, and capture.ErrTooLarge if the plays have more samples
+// than that.
 func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
 	return readPlays(path, st, max(blockSamples, 4*st.Len(), 2*st.WholeLen()), mostKept)
 }
 
-// readPlays searches in blocks of length samples of each channel, and keeps so many samples at most.
+// readPlays searches in blocks of length samples of each channel, and keeps at most most samples.
 func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error) {
 	h := &blockSearch{ref: newReference(st), most: most}
 	if err := capture.ReadBlocks(path, length, h.search); err != nil {
 		return nil, err
 	}
 	if len(h.plays) == 0 {
-		return nil, fmt.Errorf("capture: %s: %w: the stimulus is nowhere in it; "+
-			"check that it is the stimulus named here that was played, "+
+		return nil, fmt.Errorf("capture: %s: %w: the stimulus was not found in it; "+
+			"check that the stimulus named here was played, "+
 			"that the right input was recorded, and that nothing drowns it", path, response.ErrNoPeak)
 	}
 	return numbered(h.plays), nil
@@ -48,13 +48,13 @@ func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error
 type blockSearch struct {
 	ref   *reference
 	plays []Play
-	last  int // where in the file the last of them was heard to its end
+	last  int // sample of the file at which the last of them ended
 	kept  int // samples of all channels
-	most  int // of them
+	most  int // largest number of these
 }
 
-// search takes the plays of a block that lie in it as a whole, and returns where the next begins: so
-// that what was only begun lies in that one.
+// search adds the plays that lie wholly in a block, and returns the beginning of the next block, so
+// that a play that only began lies in that one.
 func (h *blockSearch) search(b capture.Block) (next int, err error) {
 	p := &Placement{Recording: b.Recording, Stimulus: h.ref.stimulus, Channels: make([]Place, len(b.Channels)), ref: h.ref}
 	if p.refused = p.otherRate(); p.refused != nil {
@@ -69,7 +69,7 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 			break
 		}
 		from, to := bounds(found, i, end)
-		if i == 0 && len(h.plays) > 0 { // half-way to the last one of the block before
+		if i == 0 && len(h.plays) > 0 { // half-way to the last play of the block before
 			from = max(from, (h.last-b.From+one.first)/2)
 			from -= from % h.ref.step
 		}
@@ -87,7 +87,7 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 		before := p.seconds(b.From)
 		play.From, play.Start = play.From+before, play.Start+before
 		if one.cut > 0 || b.From > 0 {
-			play.CutShort += before // 0 is for what had begun before the recorder was started
+			play.CutShort += before // 0 means that it had begun before the recorder was started
 		}
 		h.plays, h.last = append(h.plays, play), b.From+one.ends(end)
 	}
@@ -95,7 +95,7 @@ func (h *blockSearch) search(b capture.Block) (next int, err error) {
 	return b.From + next - next%h.ref.step, nil
 }
 
-// otherRate returns an error for a recording at another sample rate than the stimulus's.
+// otherRate returns an error for a recording whose sample rate is not the stimulus's.
 func (p *Placement) otherRate() error {
 	if fs := p.Stimulus.Signal().SampleRate(); p.Recording.SampleRate != fs {
 		return fmt.Errorf("capture: %s: recorded at %d Hz, the stimulus was made for %d Hz; record again at that rate",

@@ -27,8 +27,8 @@ func shortStimulus(t testing.TB, unmarked bool) *sweep.Stimulus {
 	return st
 }
 
-// eveningOf is the recorder left running: so many plays at random distances and levels in noise,
-// every fourth of them stopped, written to a file.
+// eveningOf writes a file of a recorder that was left running: plays at random distances and levels
+// in noise, every fourth of them stopped.
 func eveningOf(t testing.TB, st *sweep.Stimulus, plays int, random *rand.Rand) (path string) {
 	t.Helper()
 	r := &capture.Recording{SampleRate: st.Sweep().SampleRate(), Channels: make([][]float64, 2)}
@@ -55,8 +55,7 @@ func eveningOf(t testing.TB, st *sweep.Stimulus, plays int, random *rand.Rand) (
 	return path
 }
 
-// Plays of a file that is searched in blocks are those of the recording as a whole, wherever the
-// blocks meet.
+// A file searched in blocks has the same plays as the whole recording, wherever the blocks meet.
 func TestReadPlaysFindsWhatPlaysDoes(t *testing.T) {
 	race.Skip(t)
 	for _, unmarked := range []bool{false, true} {
@@ -69,7 +68,7 @@ func TestReadPlaysFindsWhatPlaysDoes(t *testing.T) {
 		want, err := p.Plays()
 		require.NoError(t, err)
 		require.Len(t, want, 9)
-		inBlock, err := ReadPlays(path, st) // in one, since it is short
+		inBlock, err := ReadPlays(path, st) // in one block, since it is short
 		require.NoError(t, err)
 		require.Len(t, inBlock, len(want))
 		for range 2 {
@@ -125,7 +124,7 @@ func TestReadPlaysErrors(t *testing.T) {
 	assert.ErrorIs(t, err, capture.ErrNotWAV)
 
 	evening := eveningOf(t, st, 2, random)
-	kept := 2 * 2 * (st.Len() + 1000) // of both channels, with what clocks may differ by
+	kept := 2 * 2 * (st.Len() + 1000) // of both channels, with the margin for the difference of clocks
 	_, err = readPlays(evening, st, 4*st.Len(), kept)
 	assert.NoError(t, err)
 	_, err = readPlays(evening, st, 4*st.Len(), kept/2)

@@ -19,32 +19,34 @@ import (
 )
 
 const (
-	// minProminence is how far in dB the best match of the sweep must stand above the median of
-	// all: noise reaches 17 dB.
+	// minProminence is the level in dB by which the best match of the sweep must stand above the
+	// median of all; noise reaches 17 dB.
 	minProminence = 26
-	// markStanding is how far in dB a mark stands above what is beside it; noise reaches 17.
+	// markStanding is the level in dB by which a mark must stand above the values around it; noise
+	// reaches 17 dB.
 	markStanding = 24
-	// near is how many thinned samples a repeat may stand off its place: on a drifting clock,
-	// repeats are not a whole number of samples apart.
+	// near is the allowed deviation of a repeat in thinned samples: on a drifting clock, repeats
+	// are not a whole number of samples apart.
 	near = 2
 )
 
-// reference is a stimulus prepared for being looked for.
+// reference is a stimulus prepared for the search.
 type reference struct {
 	stimulus    *sweep.Stimulus
-	step        int       // samples that are averaged into one
-	length      int       // of the sweep, or of what is played in its place, in samples
-	sweep, mark []float64 // thinned; mark is nil where the stimulus has none
-	// Heights of the matches of sweep and mark with themselves, for an amplitude of 1.
+	step        int       // number of samples that are averaged into one
+	length      int       // of the sweep, or of the sound played in its place, in samples
+	sweep, mark []float64 // thinned; mark is nil if the stimulus has none
+	// height and markHeight are the heights of the matches of sweep and mark with themselves, for
+	// an amplitude of 1.
 	height, markHeight float64
-	later              []int // how much later than a side's first sweep its repeats begin, thinned
+	later              []int // thinned samples from a side's first sweep to each of its repeats
 }
 
 func newReference(st *sweep.Stimulus) *reference {
 	s := st.Signal()
 	step, samples := search.Step(s.SampleRate()), s.Samples()
 	ref := &reference{stimulus: st, step: step, markHeight: 1, length: len(samples), sweep: search.Thin(samples, step)}
-	// The amplitude of a sine as strong, which a sweep is but for its fades.
+	// A sweep is as strong as a sine of this amplitude, except for its fades.
 	amplitude := math.Sqrt(2 * statistic.MeanSquare(samples))
 	if law := s.Law(); law != nil {
 		amplitude = law.Amplitude()
@@ -65,7 +67,8 @@ func newMatch(sweep, marks []float64) *match {
 	return &match{sweep, marks, search.MedianMagnitude(sweep)}
 }
 
-// match matches a channel with the sweep and with the mark; nil if there is nothing to match.
+// match matches a channel with the sweep and with the mark. It returns nil if the channel is too
+// short or constant.
 func (ref *reference) match(plans *fft.Cache, x []float64) *match {
 	if len(x) < ref.step || constant(x) {
 		return nil
@@ -92,7 +95,7 @@ func constant(x []float64) bool {
 	return !slices.ContainsFunc(x, func(v float64) bool { return v != x[0] })
 }
 
-// place finds the stimulus in a channel by its match, which is nil if there is nothing in it.
+// place finds the stimulus in a channel by its match, which may be nil.
 func (ref *reference) place(x []float64, m *match) Place {
 	p := Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere, match: m}
 	if p.err = ref.check(x); p.err == nil {
@@ -118,9 +121,9 @@ func (ref *reference) place(x []float64, m *match) Place {
 	return p
 }
 
-// firsts returns where the first sweep of the left and of the right side matches: the earliest and
-// the latest of the matches that are of like height (within 6 dB), since where both sides are in
-// one channel that tells them apart. Either is then moved to the highest match within 20 ms.
+// firsts returns the positions of the first sweep of the left and of the right side: the earliest
+// and the latest of the matches of similar height (within 6 dB), which tells the sides apart if one
+// channel holds both. It then moves each to the highest match within 20 ms.
 func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 	match := m.sweep
 	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
@@ -156,8 +159,8 @@ func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 }
 
 // weakest returns the height of the weakest of a side's repeats, the first of which begins at i and
-// is as high as given: a shift by one repeat matches all but one. It may stop where that is at most
-// enough.
+// has the height first. (A shift by one repeat matches all but one.) It may stop once the result is
+// at most enough.
 func (ref *reference) weakest(match []float64, i int, first, enough float64) float64 {
 	for _, later := range ref.later {
 		if first <= enough {
@@ -168,7 +171,7 @@ func (ref *reference) weakest(match []float64, i int, first, enough float64) flo
 	return first
 }
 
-// highest is the largest magnitude near i.
+// highest returns the largest magnitude near i.
 func highest(x []float64, i int) float64 {
 	top := 0.0
 	for _, v := range search.Within(x, i-near, i+near+1) {
@@ -177,7 +180,7 @@ func highest(x []float64, i int) float64 {
 	return top
 }
 
-// listener is a channel in which the first sweep is looked for.
+// listener is a channel in which the first sweep is searched for.
 type listener struct {
 	ref  *reference
 	x    []float64
@@ -193,14 +196,14 @@ func newListener(ref *reference, x []float64, m *match) *listener {
 	return l
 }
 
-// sweep returns where the sweep matches best, and how high its weakest repeat does. A mark matches
-// too, weakly, and may be all that a channel holds. So a match is rejected if a stronger timing
-// mark lies inside it, or if what sounds for most of a sweep's length is more than 20 dB below what
-// the match says.
+// sweep returns the position of the best match with the sweep, and the height of its weakest
+// repeat. A mark also matches, weakly, and may be all that a channel holds. So a match is rejected
+// if a stronger timing mark lies inside it, or if the level for most of a sweep's length is more
+// than 20 dB below the level that the match implies.
 func (l *listener) sweep() (best int, height float64) {
 	const tries = 4
 	ref, left := l.ref, l.match.sweep
-	// On another clock the match is spread over what the sweep is longer or shorter by.
+	// On another clock the match is spread over the difference in the sweep's length.
 	reach := near + int(capture.MaxDrift*1e-6*float64(len(ref.sweep)))
 	for range tries {
 		best, height = ref.best(left)
@@ -208,25 +211,25 @@ func (l *listener) sweep() (best int, height float64) {
 		expected := floats.Norm(search.Within(l.match.sweep, best-reach, best+reach+1), 2) / ref.height / math.Sqrt2
 		at, standing := ref.markIn(l.marks, best, best+len(ref.sweep))
 		mark := search.Magnitude(l.marks, at) / ref.markHeight / math.Sqrt2
-		// The sweep itself matches a mark, smeared, and through some filters strongly.
+		// The sweep itself matches a mark, smeared in time, and through some filters strongly.
 		smeared := standing < markStanding && expected > during/2
 		switch {
 		case 3*expected < mark && !smeared || during < expected/10:
 		case expected < during/2 && l.otherRate(decibel.OfAmplitude(height/l.median)+6) != 0:
-			return 0, 0 // it matches, but not as well as at another speed
+			return 0, 0 // it matches, but another speed matches better
 		default:
 			return best, height
 		}
 		beside := ref.stimulus.Signal().SampleRate() / 4 / ref.step
 		rejected := search.Within(left, best-beside, best+beside)
-		defer copy(rejected, slices.Clone(rejected)) // its values are wanted when the search is over
+		defer copy(rejected, slices.Clone(rejected)) // its values are needed after the search
 		clear(rejected)
 	}
 	return 0, 0
 }
 
-// best returns where the sweeps of a side match best, and the height of the weakest of the repeats
-// there.
+// best returns the position at which the sweeps of a side match best, and the height of the weakest
+// of the repeats there.
 func (ref *reference) best(match []float64) (best int, height float64) {
 	for i := range match {
 		if low := ref.weakest(match, i, math.Abs(match[i]), height); low > height {
@@ -237,7 +240,7 @@ func (ref *reference) best(match []float64) (best int, height float64) {
 }
 
 // levelDuring returns the median rms of the frames of 10 ms in a stretch, about the mean of the
-// channel; NaN if there are none.
+// channel, or NaN if there are no frames.
 func (l *listener) levelDuring(from, length int) float64 {
 	frame := max(1, l.ref.stimulus.Signal().SampleRate()/100)
 	var levels []float64
@@ -252,8 +255,8 @@ func (l *listener) levelDuring(from, length int) float64 {
 	return statistic.Median(levels)
 }
 
-// markIn returns the best match of the mark within a stretch, and how far it stands, in dB, above
-// what is within 0.2 s of it.
+// markIn returns the best match of the mark within a stretch, and the level in dB by which it
+// stands above the values within 0.2 s of it.
 func (ref *reference) markIn(match []float64, from, to int) (at int, standing float64) {
 	if at = search.Strongest(match, from, to); at < 0 {
 		return at, 0
@@ -261,9 +264,9 @@ func (ref *reference) markIn(match []float64, from, to int) (at int, standing fl
 	return at, search.Standing(match, at, ref.stimulus.Signal().SampleRate()/5/ref.step)
 }
 
-// findMarks looks for the marks where they should be if the sweep is the left one, and if it is the
-// right one, within 0.1 s, since blocks that are missing in between move them. What stands out more
-// tells which side it is.
+// findMarks looks for the marks at their places for the left sweep, and at those for the right one.
+// It allows 0.1 s, since blocks that are missing in between move them. The side with the more
+// prominent marks is that of the sweep.
 func (p *Place) findMarks(match []float64, ref *reference) {
 	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
 	most := 0.0
@@ -283,10 +286,10 @@ func (p *Place) findMarks(match []float64, ref *reference) {
 	}
 }
 
-// OtherRate looks in a channel, counted from 1, for the sweep as it sounds in a file that is
-// labelled with another sample rate than it was recorded at: higher and shorter, or lower and
-// longer. It returns the rate in Hz at which it was recorded, 0 if it is not there at any, and for
-// a stimulus that was not looked for. A channel that is not there panics.
+// OtherRate looks in a channel, counted from 1, for the sweep at another speed: the file is
+// labelled with a sample rate at which it was not recorded. It returns the rate in Hz at which it
+// was recorded. It returns 0 if no rate fits, and for a stimulus that was not searched for. A
+// channel that is not there panics.
 func (p *Placement) OtherRate(channel int) int {
 	if p.ref == nil {
 		return 0
@@ -294,8 +297,8 @@ func (p *Placement) OtherRate(channel int) int {
 	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
 }
 
-// otherRate is the rate at which the sweep stands out by more than least dB and is as strong as
-// what sounds there; 0 if there is none.
+// otherRate returns the rate at which the sweep stands out by more than least dB and is as strong
+// as the sound there, or 0 if there is none.
 func (l *listener) otherRate(least float64) (rate int) {
 	s, step := l.ref.stimulus.Sweep(), l.ref.step
 	if s == nil || len(l.x) < step {
@@ -320,8 +323,8 @@ func (l *listener) otherRate(least float64) (rate int) {
 		expected := search.Magnitude(match, at) / search.Self(sound) / math.Sqrt2 // Self is for an amplitude of 1
 		p := decibel.OfAmplitude(search.Magnitude(match, at) / search.MedianMagnitude(match))
 		during := l.levelDuring(at*step, other.Len())
-		// What a sweep's edge or a mark matches by chance is far weaker than what sounds there, or
-		// stands where nothing sounds.
+		// A chance match with a sweep's edge or a mark is far weaker than the sound there, or lies
+		// in silence.
 		if p > least && during/2 < expected && expected < 2*during {
 			rate, least = recorded, p
 		}

@@ -11,36 +11,36 @@ import (
 
 // Take is one side of the stimulus, cut out of one channel of a recording.
 type Take struct {
-	// Name of the recording and the channel, counted from 1.
+	// Name is that of the recording; Channel counts from 1.
 	Name    string
 	Channel int
 	Side    sweep.Side
-	// SampleRate in Hz.
+	// SampleRate is in Hz.
 	SampleRate int
 	// Sweeps holds each repeat, from 50 ms before the sweep to the end of the gap after it, all of
 	// one length.
 	Sweeps [][]float64
-	// Silence is what was recorded while nothing was played; nil where the recording holds no such
-	// stretch.
+	// Silence is the recording of a stretch in which nothing was played, or nil if there is none.
 	Silence []float64
-	// Start is the time in seconds, in the recording, at which the stimulus begins; negative where
-	// the recorder was started late.
+	// Start is the time in seconds, in the recording, at which the stimulus begins. It is negative
+	// if the recorder was started late.
 	Start float64
 }
 
-// leadIn is how much is cut out before a sweep, in seconds: locating it to a fraction of this is
-// enough, deconvolution finds the rest.
+// leadIn is the length in seconds that is cut out before a sweep. The search is accurate to a
+// fraction of this, and deconvolution finds the rest.
 const leadIn = 0.05
 
-// Spare is how many seconds of the end of a sweep a recording may miss that was trimmed to its last sound: so
-// much of a rising sweep of 6 s is a fiftieth of an octave. It is taken as silent.
+// Spare is the length in seconds that may be missing at the end of the last sweep, in a recording
+// trimmed to its last sound. It is taken as silent. Of a rising sweep of 6 s it is a fiftieth of an
+// octave.
 const Spare = 0.01
 
-// Take cuts one side's sweeps out of a channel. Where one channel holds both sides, as a mono mix
+// Take cuts one side's sweeps out of a channel. If one channel holds both sides, as a mono mix
 // does, the earlier sweeps are the left ones.
 //
-// Errors: capture.ErrChannel; response.ErrNoPeak where the sweep is not in the channel;
-// capture.ErrTruncated where the recording stops before the last sweep has; unequal sample rates. A
+// Errors: capture.ErrChannel; response.ErrNoPeak if the sweep is not in the channel;
+// capture.ErrTruncated if the recording stops before the last sweep ends; unequal sample rates. A
 // side that is neither sweep.Left nor sweep.Right panics, and so does a Placement without a
 // stimulus.
 func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
@@ -68,7 +68,7 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	return t, nil
 }
 
-// gapAfter is the length of the silence that follows a segment.
+// gapAfter returns the length in samples of the silence that follows a segment.
 func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
 	for _, next := range st.Find(sweep.Silence) {
 		if next.Start == s.Start+s.Len {
@@ -78,10 +78,11 @@ func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
 	return 0
 }
 
-// silence is the longer of the silences at the two ends of the stimulus that the recording holds,
-// less its edges: 50 ms of each, and of the last one the half in which the sweep may still decay.
-// Where the recording was trimmed to less than 0.1 s of both, it is the second half of the longest
-// silence inside the stimulus, in which more of a decay may be left; nil where that is too short too.
+// silence returns the longer of the recorded silences at the two ends of the stimulus, less its
+// edges: 50 ms of each, and the half of the last one in which the sweep may still decay. If the
+// recording was trimmed to less than 0.1 s of both, it returns the second half of the longest
+// silence inside the stimulus, which may hold more of a decay. It returns nil if that is too short
+// too.
 func (p *Placement) silence(x []float64, start int) []float64 {
 	gaps := p.Stimulus.Find(sweep.Silence)
 	first, last := gaps[0], gaps[len(gaps)-1]
@@ -107,8 +108,8 @@ func (p *Placement) silence(x []float64, start int) []float64 {
 	return nil
 }
 
-// TakeDuration returns the length of what Take cuts out of a recording of the stimulus for each
-// sweep: what a deconvolver has to be made for.
+// TakeDuration returns the length that Take cuts out of a recording of the stimulus for each sweep.
+// A deconvolver has to be made for this length.
 func TakeDuration(st *sweep.Stimulus) time.Duration {
 	s := st.Sweeps(sweep.Left)[0]
 	samples := int(leadIn*float64(st.Signal().SampleRate())) + s.Len + gapAfter(st, s)

@@ -16,8 +16,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// delayOf is the time in seconds at which the sweep of a take begins, found by
-// deconvolution, less the one it should begin at.
+// delayOf returns the time in seconds at which the sweep of a take begins, found by deconvolution,
+// less its nominal time.
 func delayOf(t *testing.T, d *response.Deconvolver, take *placement.Take) float64 {
 	mean, _ := take.Average()
 	h, err := d.Impulse(mean)
@@ -65,8 +65,8 @@ func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 	}
 }
 
-// Of a recording that was trimmed to its first and last sound, the silence between the marks gives the
-// noise; expected is the noise that was added.
+// In a recording that was trimmed to its first and last sound, the silence between the marks gives
+// the noise. The expected value is the noise that was added.
 func TestTrimmedRecordingHasSilenceInside(t *testing.T) {
 	st := stimulus(t, sweep.StimulusConfig{})
 	r := recordedWith(st, 0, 30, 0)
@@ -145,8 +145,7 @@ func TestTakeOfWhatIsNotThere(t *testing.T) {
 	assert.Panics(t, func() { attempt(r, st).Take(1, 0) })
 }
 
-// Locating is coarse, so a sweep of another band may pass it; what then comes
-// out of the deconvolution is not a peak.
+// The search is coarse, so a sweep of another band may pass it. Deconvolution then gives no peak.
 func TestAnotherSweepIsRefused(t *testing.T) {
 	st := stimulus(t, sweep.StimulusConfig{})
 	other, err := sweep.New(sweep.Config{Duration: 3 * time.Second, Start: 50, Stop: 15000})
