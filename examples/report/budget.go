@@ -56,15 +56,15 @@ type figureBudget struct {
 }
 
 // figureBudgets are those of the figures that a reader goes by, where they are known.
-func figureBudgets(r *review.Results) []figureBudget {
+func (l language) figureBudgets(r *review.Results) []figureBudget {
 	j := r.Judgement
-	all := []figureBudget{{Words: "rms", Term: "rms", Figure: j.Mean.RMS}, {Words: "tilt", Term: "tilt",
-		Figure: j.Mean.Tilt}}
+	all := []figureBudget{{Words: l.Text("budget.rms"), Term: "rms", Figure: j.Mean.RMS},
+		{Words: l.Text("budget.tilt"), Term: "tilt", Figure: j.Mean.Tilt}}
 	if j.Difference != nil {
-		all = append(all, figureBudget{Words: "left less right, rms", Term: "match", Figure: j.Difference.RMS})
+		all = append(all, figureBudget{Words: l.Text("budget.match"), Term: "match", Figure: j.Difference.RMS})
 	}
 	if r.Sound != nil {
-		all = append(all, figureBudget{Words: "sensitivity", Term: "sensitivity", Figure: r.Sound.PerVolt})
+		all = append(all, figureBudget{Words: l.Text("budget.sensitivity"), Term: "sensitivity", Figure: r.Sound.PerVolt})
 	}
 	distortion := r.Sides()[0].THD(1000).Figure
 	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // of several seatings
@@ -72,7 +72,7 @@ func figureBudgets(r *review.Results) []figureBudget {
 			CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom},
 			Effects: []float64{distortion.Uncertainty}}}
 	}
-	all = append(all, figureBudget{Words: "distortion at 1 kHz", Term: "thd", Figure: distortion})
+	all = append(all, figureBudget{Words: l.Text("budget.thd"), Term: "thd", Figure: distortion})
 	var out []figureBudget
 	for _, f := range all {
 		if f.Known() && f.Uncertainty > 0 && len(f.Budget) > 0 {
@@ -110,30 +110,17 @@ func (f figureBudget) Share(name string) string {
 	return "–"
 }
 
-// remedies are what makes a component small, by its name.
-var remedies = map[string]string{
-	"microphone":                    "a calibrated microphone",
-	"coupler":                       "a coupler or plate that is known better",
-	"placement":                     "a surer placement",
-	"rig":                           "a microphone and a placement that are known better",
-	"drift":                         "a rig that drifts less",
-	"samples":                       "more samples",
-	"calibrator":                    "a better calibrator",
-	"voltmeter":                     "a better voltmeter",
-	"impedance":                     "an impedance that is known better",
-	"amplifier":                     "an amplifier that is known better",
-	"temperature":                   "a temperature that is known better",
-	"pressure":                      "an air pressure that is known better",
-	"noise of the recording":        "less noise, or a longer sweep",
-	"noise of the direct recording": "a longer sweep in the direct recording",
-	response.WindowCause:            "a longer window",
-	"resampling":                    "recordings at one sample rate",
-	"difference between the pieces": "pieces that agree",
+// remedy is what makes a component small.
+func (l language) remedy(name string) string {
+	if text, there := l.Texts["remedy"][name]; there {
+		return text
+	}
+	return l.Text("budget.smaller", name)
 }
 
 // Halve says what would make the interval half as wide: more seatings, a component taken away, or the
 // fewest of these together.
-func (f figureBudget) Halve() string {
+func (l language) Halve(f figureBudget) string {
 	goal := halfWidthWithout(f.parts, f.seatings, 0, nil) / 2
 	const most = 20 // seatings that anybody would add
 	for without := 0; without <= len(f.parts); without++ {
@@ -141,7 +128,7 @@ func (f figureBudget) Halve() string {
 		for _, c := range f.parts {
 			if c.DegreesOfFreedom == 0 && len(names) < without {
 				names = append(names, c.Name)
-				words = append(words, cmp.Or(remedies[c.Name], "a smaller “"+c.Name+"”"))
+				words = append(words, l.remedy(c.Name))
 			}
 		}
 		if len(names) < without {
@@ -153,14 +140,14 @@ func (f figureBudget) Halve() string {
 			}
 			switch {
 			case more == 1:
-				words = append(words, "one more seating")
+				words = append(words, l.Text("budget.one-more"))
 			case more > 1:
-				words = append(words, fmt.Sprintf("%d more seatings", more))
+				words = append(words, l.Text("budget.more", more))
 			}
-			return strings.Join(words, " and ")
+			return strings.Join(words, l.Text("list.and"))
 		}
 	}
-	return fmt.Sprintf("not even %d more seatings and all else exact", most)
+	return l.Text("budget.none", most)
 }
 
 // halfWidthWithout is half of the 95 % interval that components leave after more seatings, without
@@ -227,9 +214,9 @@ func newBudget(r *review.Results) budgetJSON {
 			Components: append([]curveComponentJSON{}, layers(thirds)...)},
 		Figures: []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
 	}
-	for _, f := range figureBudgets(r) {
+	for _, f := range english.figureBudgets(r) {
 		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty),
-			Components: []componentJSON{}, Halve: f.Halve()}
+			Components: []componentJSON{}, Halve: english.Halve(f)}
 		for _, c := range f.parts {
 			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())),
 				number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
@@ -266,19 +253,18 @@ func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) 
 
 // budgetPlot stacks the components of the mean response: the upper edge is its standard uncertainty,
 // and each layer has the share of it that it has of the variance.
-func budgetPlot(r *review.Results) plot.Plot {
+func (l language) budgetPlot(r *review.Results) plot.Plot {
 	all, thin := seen(layers(r.Mean))
 	c := r.Mean
 	const most = 6 // styles there are
 	low := make([]float64, len(c.Frequency))
 	p := plot.Plot{
-		ID: "unsure", Title: "What makes the response unsure",
-		X: plot.Frequency(20, 20000),
-		Notes: []string{"The upper edge is the standard uncertainty of the mean of both sides; " +
-			"each layer is as thick a part of it as its share of the variance."},
+		ID: "unsure", Title: l.Text("plot.unsure"),
+		X:     l.Frequency(20, 20000),
+		Notes: []string{l.Text("unsure.note")},
 	}
 	if len(thin) > 0 {
-		p.Notes = append(p.Notes, "Too thin to be seen: "+strings.Join(thin, ", ")+".")
+		p.Notes = append(p.Notes, l.Text("unsure.thin", strings.Join(thin, ", ")))
 	}
 	var names []string
 	highest := 0.0
@@ -286,7 +272,7 @@ func budgetPlot(r *review.Results) plot.Plot {
 		part := all[k : k+1]
 		s := plot.Series{Name: all[k].Name, X: c.Frequency, Style: plot.Style(k)}
 		if k == most-1 && len(all) > most {
-			part, s.Name = all[k:], "all else"
+			part, s.Name = all[k:], l.Text("unsure.else")
 		}
 		for i := range c.Frequency {
 			whole := variance(all, i)
@@ -304,19 +290,19 @@ func budgetPlot(r *review.Results) plot.Plot {
 		p.Series = append(p.Series, s)
 	}
 	slices.Reverse(p.Series) // the legend goes from the top down
-	p.Summary = "Stacked by frequency, from the bottom: " + strings.Join(names, ", ") + "."
+	p.Summary = l.Text("unsure.summary", strings.Join(names, ", "))
 	step := math.Pow(10, math.Floor(math.Log10(max(highest, 1e-3))))
-	p.Y = plot.Axis{Label: "Uncertainty", Unit: "standard, in dB", Min: 0, Max: step * math.Ceil(max(highest, 1e-3)/step)}
-	p.Unknown = plot.Outside(p.X, c.Valid, "not known")
+	p.Y = plot.Axis{Label: l.Text("axis.uncertainty"), Unit: l.Text("unit.standard"), Min: 0, Max: step * math.Ceil(max(highest, 1e-3)/step)}
+	p.Unknown = plot.Outside(p.X, c.Valid, l.Text("page.not-known"))
 	return p
 }
 
 // Budgets are those of the page's figures, and BudgetNames the components in any of them.
-func (v *view) Budgets() []figureBudget { return figureBudgets(v.R) }
+func (v *view) Budgets() []figureBudget { return v.figureBudgets(v.R) }
 
 func (v *view) BudgetNames() []string {
 	var names []string
-	for _, f := range figureBudgets(v.R) {
+	for _, f := range v.figureBudgets(v.R) {
 		for _, c := range f.parts {
 			if !slices.Contains(names, c.Name) && f.Share(c.Name) != "–" {
 				names = append(names, c.Name)

@@ -31,7 +31,7 @@ func TestWhatHalvesAnInterval(t *testing.T) {
 		"one more seating":                             budgeted(2, part("scatter of seatings", 1, 1)), // 12.706/√2 = 8.98 and 4.303/√3 = 2.48
 		"not even 20 more seatings and all else exact": budgeted(1, part("scatter of seatings", 2, 1)),
 	} {
-		assert.Equal(t, want, f.Halve())
+		assert.Equal(t, want, english.Halve(f))
 	}
 	f := budgeted(3, part("microphone", 0, 0.6), part("scatter of seatings", 2, 0.8), part("microphone", 0, 0.8))
 	assert.Equal(t, "61", f.Share("microphone"), "0.36 + 0.64 of 1.64")

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"fmt"
-
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/target/correction"
 	"example.com/earnest/target/review"
@@ -10,19 +8,18 @@ import (
 
 // correctionPlot draws the deviation from the target before and after the
 // corrective filters, and what they add.
-func correctionPlot(c *correction.Correction) plot.Plot {
+func (l language) correctionPlot(c *correction.Correction) plot.Plot {
 	p := plot.Plot{
-		ID: "correction", Title: "Deviation before and after correction", X: plot.Frequency(20, 20000),
+		ID: "correction", Title: l.Text("plot.correction"), X: l.Frequency(20, 20000),
 		Series: []plot.Series{
-			curve("before", c.Before.Curve, nil, plot.Vermilion),
-			curve("after", c.After.Curve, nil, plot.Blue),
-			curve("the filters", c.Level, nil, plot.Violet),
+			curve(l.Text("correction.before"), c.Before.Curve, nil, plot.Vermilion),
+			curve(l.Text("correction.after"), c.After.Curve, nil, plot.Blue),
+			curve(l.Text("correction.filters"), c.Level, nil, plot.Violet),
 		},
-		Summary: fmt.Sprintf("%d filters would bring the rms deviation from %s to %s in a seating that they were not "+
-			"fitted to.", len(c.Filters), Interval(c.Before.RMS), atMost(c.NewSeating)),
-		Notes: c.Warnings,
+		Summary: l.Text("correction.summary", len(c.Filters), l.Interval(c.Before.RMS), l.AtMost(c.NewSeating)),
+		Notes:   c.Warnings,
 	}
-	p.Y = levelAxis("Deviation", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.deviation"), p.X, 5, 10, p.Series)
 	return p
 }
 

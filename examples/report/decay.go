@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/earnest/examples/report/plot"
@@ -37,21 +36,20 @@ const (
 
 // decayPlot draws the energy that is still to come over frequency and time after the peak, in the first
 // seating. What the filter of the band itself still rings with, and noise, are left out.
-func decayPlot(side *review.Side) plot.Plot {
+func (l language) decayPlot(side *review.Side) plot.Plot {
 	p := plot.Plot{
-		ID: "decay-" + side.Name, Title: "Decay, " + side.Name,
-		X: plot.Frequency(100, 20000), Y: plot.Axis{Label: "Time after the peak", Unit: "ms", Min: 0, Max: mapEnd},
-		Height: 260,
-		Notes: []string{"Energy still to come, in third octaves, first seating. Hatched: " +
-			"the filter of the band itself rings as long, or noise is near, so nothing can be told."},
-		Summary: "The energy that is still to come, by third octave and time after the peak.",
+		ID: "decay-" + side.Name, Title: l.Text("plot.decay", l.Side(side.Name)),
+		X: l.Frequency(100, 20000), Y: plot.Axis{Label: l.Text("axis.after-peak"), Unit: "ms", Min: 0, Max: mapEnd},
+		Height:  260,
+		Notes:   []string{l.Text("decay.note")},
+		Summary: l.Text("decay.summary"),
 	}
 	decays, err := side.Seatings[0].Transfer.Impulse().Decays(response.DecayConfig{})
 	if err != nil || len(decays) == 0 {
 		return p
 	}
 	r := &plot.Raster{Left: decays[0].Band.Low, Right: decays[len(decays)-1].Band.High, Bottom: 0, Top: mapEnd,
-		Min: mapBottom, Max: 0, Label: "energy to come", Unit: "dB"}
+		Min: mapBottom, Max: 0, Label: l.Text("decay.scale"), Unit: "dB"}
 	for t := mapStep / 2; t < mapEnd; t += mapStep {
 		row := make([]float64, len(decays))
 		for i, d := range decays {
@@ -81,7 +79,7 @@ func decayed(d response.Decay, t float64) float64 {
 }
 
 // decayWords says where the pair rings the longest.
-func decayWords(r *review.Results) string {
+func (l language) decayWords(r *review.Results) string {
 	var longest review.Decay
 	for _, side := range r.Sides() {
 		for _, d := range side.Decay {
@@ -91,9 +89,7 @@ func decayWords(r *review.Results) string {
 		}
 	}
 	if !longest.Time.Known() {
-		return "In no third octave can a decay be told: " +
-			"where noise leaves enough to see, the pair rings no longer than the band's own filter does."
+		return l.Text("decay.none")
 	}
-	return fmt.Sprintf("The longest decay that can be told, %.1f ms to fall by 30 dB, is at %s.",
-		1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
+	return l.Text("decay.longest", 1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
 }

@@ -50,7 +50,7 @@ func inGlossary(d definition) row {
 // page defines, under another name either.
 func TestGlossaryHasTheDefinitions(t *testing.T) {
 	rows := glossaryRows(t)
-	for _, d := range definitions {
+	for _, d := range english.Definitions {
 		want := inGlossary(d)
 		assert.Equal(t, want, rows[d.Term], "glossary.md has to have the line\n%v", want)
 		delete(rows, d.Term)
@@ -58,10 +58,10 @@ func TestGlossaryHasTheDefinitions(t *testing.T) {
 	for _, own := range rows {
 		assert.NotEmpty(t, own.meaning, own.term)
 		for _, name := range strings.Split(own.term, ", ") {
-			for _, d := range definitions {
+			for _, d := range english.Definitions {
 				assert.False(t, strings.EqualFold(d.Term, name), "%q is defined by the report", own.term)
 			}
-			assert.NotEqual(t, name, mentions.FindString(name), "%q is what the report's sentences call something that it defines", own.term)
+			assert.NotEqual(t, name, english.mentions.FindString(name), "%q is what the report's sentences call something that it defines", own.term)
 		}
 	}
 }

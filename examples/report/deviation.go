@@ -47,11 +47,11 @@ func newDeviation(d target.Deviation) deviationJSON {
 	return out
 }
 
-// octaveName names an octave by its nominal frequency, and one of which not all was judged by the part
+// Octave names an octave by its nominal frequency, and one of which not all was judged by the part
 // that was: a table that begins with 16 Hz would speak of what was not played.
-func octaveName(judged response.Band, o target.OctaveDeviation) string {
+func (l language) Octave(judged response.Band, o target.OctaveDeviation) string {
 	if part := o.Band.Intersect(judged); part.Octaves() < 0.95*o.Band.Octaves() {
-		return part.String()
+		return l.Band(part)
 	}
-	return response.FormatFrequency(o.Nominal)
+	return l.plainHz(o.Nominal)
 }

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -92,23 +91,19 @@ func bounds(o distortion.Order) []float64 {
 
 // distortionPlot draws the harmonics of one side where they stand clear of
 // their floor, their total, and the floor as a floor.
-func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
+func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 	r := side.Seatings[0]
 	hs := r.Harmonics
 	p := plot.Plot{
-		ID: "distortion-" + side.Name, Title: fmt.Sprintf("Harmonic distortion, %s, %s", side.Name, r.Name),
-		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
-		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -110, Max: -20},
+		ID: "distortion-" + side.Name, Title: l.Text("plot.distortion", l.Side(side.Name), r.Name),
+		X:                 plot.Axis{Label: l.Text("axis.fundamental"), Unit: "Hz", Min: 20, Max: 20000, Log: true},
+		Y:                 plot.Axis{Label: l.Text("axis.re-fundamental"), Unit: "dB", Min: -110, Max: -20},
 		DecibelsPerDecade: 50,
-		Notes: []string{fmt.Sprintf(
-			"At a sweep level of %.1f dBFS peak; "+
-				"%v. A harmonic within 6 dB of the floor, "+
-				"above the microphone's range or above half the sample rate is not known and not drawn.",
-			sweepLevel, hs.Rig)},
+		Notes:             []string{l.Text("distortion.note", sweepLevel, hs.Rig)},
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {
-		p.Series = append(p.Series, plot.Series{Name: plot.Ordinal(o.N) + " harmonic",
+		p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.harmonic", plot.Ordinal(o.N), o.N),
 			X: hs.Fundamental, Y: o.Level(), Style: styles[i]})
 	}
 	var total, floor []float64
@@ -116,33 +111,36 @@ func distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 		total, floor = append(total, decibel.OfAmplitude(thd.Value/100)), append(floor, decibel.OfAmplitude(thd.Floor/100))
 	}
 	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {
-		p.Series = append(p.Series, plot.Series{Name: "floor of this measurement",
+		p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.floor"),
 			X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
 	}
-	p.Series = append(p.Series, plot.Series{Name: "total (THD)", X: hs.Fundamental, Y: total, Style: plot.Ink})
-	p.Summary = fmt.Sprintf("Total harmonic distortion of the %s side is %s at 100 Hz, %s at 1 kHz and %s at 5 kHz.",
-		side.Name, thdAt(side, 100), thdAt(side, 1000), thdAt(side, 5000))
+	p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.total"), X: hs.Fundamental, Y: total, Style: plot.Ink})
+	p.Summary = l.Text("distortion.summary", l.Side(side.Name), l.thdAt(side, 100), l.thdAt(side, 1000), l.thdAt(side, 5000))
 	return p
 }
 
 // Percent is a distortion with its 95 % interval over the seatings, or the bound
 // where it is not above its floor.
-func Percent(t distortion.THD) string {
+func Percent(t distortion.THD) string { return english.percent(t) }
+
+func (l language) percent(t distortion.THD) string {
 	switch {
 	case t.Below && math.IsNaN(t.Bound):
-		return "below the floor of this measurement"
+		return l.Text("distortion.below")
 	case t.Below:
-		return "below the floor of this measurement (at most " + twoDigits(t.Bound) + " %)"
+		return l.Text("distortion.bound", l.twoDigits(t.Bound))
 	case !t.Known():
-		return "not known"
+		return l.Text("page.not-known")
 	case ofOne(t):
-		return twoDigits(t.Value) + " %"
+		return l.twoDigits(t.Value) + " %"
 	}
-	return Interval(t.Figure)
+	return l.Interval(t.Figure)
 }
 
 // ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.
 func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }
 
 // twoDigits are kept with a last zero.
-func twoDigits(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%#.2g", v), ".") }
+func (l language) twoDigits(v float64) string {
+	return strings.TrimSuffix(l.Number("%#.2g", v), l.Decimal)
+}

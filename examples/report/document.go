@@ -83,7 +83,7 @@ func newDocument(r *review.Results) document {
 		Headphones: headphonesJSON{about.Name, about.Kind},
 		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
 		Stimulus:   newStimulus(r),
-		Summary:    summary(r),
+		Summary:    english.summary(r),
 		Findings:   newFindings(r.Findings),
 		Remarks:    list(r.Notes),
 		Response:   newResponse(r),

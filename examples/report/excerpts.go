@@ -18,26 +18,23 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// excerptWords say what each version of an excerpt is.
-var excerptWords = map[string]struct{ file, words string }{
-	excerpt.Direct: {"direct", "what was played, without the headphones"},
-	excerpt.Through: {"through",
-		"what the microphone recorded: the headphones, with the rig's noise and the room"},
-	review.FilteredByResponse:  {"by-response", "what was played, with the tonal change of the headphones alone"},
-	review.FilteredByDeviation: {"by-deviation", "what was played, with the headphones' deviation from the target alone"},
+// excerptFiles are parts of the names of files, and of the keys of texts, by the version of an excerpt.
+var excerptFiles = map[string]string{
+	excerpt.Direct: "direct", excerpt.Through: "through",
+	review.FilteredByResponse: "by-response", review.FilteredByDeviation: "by-deviation",
 }
 
-// excerptIs says what a version of an excerpt is.
-func excerptIs(v excerpt.Version) string {
+// ExcerptIs says what a version of an excerpt is.
+func (l language) ExcerptIs(v excerpt.Version) string {
 	if rival, is := strings.CutPrefix(v.Name, review.FilteredByRival); is {
-		return "what was played, with the tonal change of " + rival
+		return l.Text("excerpt.by-rival", rival)
 	}
-	return excerptWords[v.Name].words
+	return l.Text("excerpt." + excerptFiles[v.Name])
 }
 
 // excerptFile is the name of the file of version k of the excerpt of piece i, without its extension.
 func excerptFile(i int, e *review.Excerpts, k int) string {
-	name, rivals := excerptWords[e.Versions[k].Name].file, 0
+	name, rivals := excerptFiles[e.Versions[k].Name], 0
 	for _, v := range e.Versions[:k+1] {
 		if strings.HasPrefix(v.Name, review.FilteredByRival) {
 			rivals++
@@ -133,7 +130,7 @@ func WriteListening(folder string, r *review.Results, replace bool) error {
 	for _, p := range r.Programmes {
 		if p.Excerpts != nil {
 			for _, v := range p.Excerpts.Versions {
-				words[v.Name] = excerptIs(v)
+				words[v.Name] = english.ExcerptIs(v)
 			}
 			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate,
 				Versions: p.Excerpts.Versions, Words: words})
@@ -185,7 +182,7 @@ func newExcerpts(i int, p *review.Programme) *excerptsJSON {
 		out.FromS = number(math.NaN())
 	}
 	for k, v := range p.Excerpts.Versions {
-		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", excerptIs(v), number(v.Gain)})
+		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", english.ExcerptIs(v), number(v.Gain)})
 	}
 	return out
 }

@@ -2,14 +2,12 @@ package report
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
-	"example.com/earnest/response"
 	"example.com/earnest/target/review"
 )
 
@@ -275,11 +273,11 @@ func askedFurther(r *review.Results) []*review.Side {
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
 	for _, t := range s.SteadyTones() {
 		sweep := bySweep(v.R, s, t)
-		row := toneRow{response.FormatFrequency(t.Frequency), minus(fmt.Sprintf("%.4g dBFS", t.Played)),
-			percentAndLevel(t.THD.Reading),
-			percentAndLevel(sweep.Reading), twoDigits(t.THDPlusN.Value) + " %", agreement(t.THD, sweep)}
+		row := toneRow{v.plainHz(t.Frequency), v.Number("%.4g dBFS", t.Played),
+			v.percentAndLevel(t.THD.Reading),
+			v.percentAndLevel(sweep.Reading), v.twoDigits(t.THDPlusN.Value) + " %", v.Text("agreement." + agreement(t.THD, sweep))}
 		if !math.IsNaN(t.THD.Level) {
-			row.Level += fmt.Sprintf(", %.1f dB SPL", t.THD.Level)
+			row.Level += v.Text("further.sound", t.THD.Level)
 		}
 		rows = append(rows, row)
 	}
@@ -287,67 +285,67 @@ func (v *view) Tones(s *review.Side) (rows []toneRow) {
 }
 
 // percentAndLevel is a distortion in % and in dB: "0.12 % (−58.4 dB)".
-func percentAndLevel(r distortion.Reading) string {
+func (l language) percentAndLevel(r distortion.Reading) string {
 	v, before := r.Value, ""
 	if r.Below {
-		v, before = r.Bound, "at most "
+		v, before = r.Bound, l.Text("further.at-most")
 	}
 	if math.IsNaN(v) || r.Unit == "" {
-		return "not known"
+		return l.Text("page.not-known")
 	}
-	return before + twoDigits(v) + " %" + minus(fmt.Sprintf(" (%.1f dB)", 20*math.Log10(v/100)))
+	return before + l.twoDigits(v) + " %" + l.Number(" (%.1f dB)", 20*math.Log10(v/100))
 }
 
 // Says are sentences about what else a side was asked.
 func (v *view) Says(s *review.Side) (all []string) {
 	f := further(s)
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	say := func(text string) { all = append(all, text) }
 	if m := f.Modulation; m != nil {
-		say("Modulation distortion (%s and %s): %s; second order %s, third %s.", response.FormatFrequency(m.Lower.Frequency),
-			response.FormatFrequency(m.Upper.Frequency), percentAndLevel(m.Total.Reading), percentAndLevel(m.Second.Reading),
-			percentAndLevel(m.Third.Reading))
+		say(v.Text("further.modulation", v.plainHz(m.Lower.Frequency),
+			v.plainHz(m.Upper.Frequency), v.percentAndLevel(m.Total.Reading), v.percentAndLevel(m.Second.Reading),
+			v.percentAndLevel(m.Third.Reading)))
 	}
 	if d := f.Difference; d != nil {
-		say("Difference-frequency distortion (%s and %s): second order %s, third %s.",
-			response.FormatFrequency(d.Lower.Frequency),
-			response.FormatFrequency(d.Upper.Frequency), percentAndLevel(d.Second.Reading), percentAndLevel(d.Third.Reading))
+		say(v.Text("further.difference",
+			v.plainHz(d.Lower.Frequency),
+			v.plainHz(d.Upper.Frequency), v.percentAndLevel(d.Second.Reading), v.percentAndLevel(d.Third.Reading)))
 	}
 	if m := f.Many; m != nil {
-		say("Distortion of %d tones at once, all together: %s.", len(m.Tones), percentAndLevel(m.Total.Distortion.Percent()))
+		say(v.Text("further.many", len(m.Tones), v.percentAndLevel(m.Total.Distortion.Percent())))
 	}
 	if s.MaxLevels() != nil {
-		all = append(all, maxLevelPlot(v.R, s).Summary)
+		all = append(all, v.maxLevelPlot(v.R, s).Summary)
 	}
 	if f.RubBuzz != nil {
 		var at []string
 		for _, one := range s.Rattles() {
-			at = append(at, fmt.Sprintf("%s (crest factor %.0f dB)", response.FormatFrequency(one.Frequency), one.Crest))
+			at = append(at, v.Text("further.crest", v.plainHz(one.Frequency), one.Crest))
 		}
 		if len(at) > 0 {
-			say("Something rubs, buzzes or rattles at %s.", strings.Join(at, ", "))
+			say(v.Text("further.rubs", strings.Join(at, ", ")))
 		} else {
-			say("Nothing that rubs, buzzes or rattles stands clear of the floor of this measurement.")
+			say(v.Text("further.rubs-not"))
 		}
 	}
 	if c := s.Crosstalk(); c != nil {
-		say("Crosstalk from the other side: %s.", minus(c.String()))
+		say(v.Text("further.crosstalk", minus(c.String())))
 		if g := v.R.CommonGround(s); g != nil {
 			low, _ := g.Resistance.Interval(confidence)
 			if low > 0 {
-				say("Of it, a return that both sides share, of %s, explains %s at 1 kHz; the rest is leak on this rig.",
-					Interval(g.Resistance), minus(fmt.Sprintf("%.1f dB", g.Common.At(1000))))
+				say(v.Text("further.return",
+					v.Interval(g.Resistance), v.Number("%.1f dB", g.Common.At(1000))))
 			} else {
-				say("No return that both sides share can be told in it (%s); it is leak on this rig.", Interval(g.Resistance))
+				say(v.Text("further.leak", v.Interval(g.Resistance)))
 			}
 		}
 	}
 	switch p := s.AbsolutePolarity(); {
 	case p.Value > 0.5:
-		say("A positive sample gives a pressure towards the microphone.")
+		say(v.Text("further.upright"))
 	case p.Value < -0.5:
-		say("A positive sample gives a pressure away from the microphone: the side is upside down, if the rig is not.")
+		say(v.Text("further.upside-down"))
 	default:
-		say("Which polarity the side has is not known.")
+		say(v.Text("further.polarity"))
 	}
 	return all
 }
@@ -356,7 +354,7 @@ func (v *view) Says(s *review.Side) (all []string) {
 func (v *view) Arrival() string {
 	d := v.R.TimeDifference()
 	if !d.Known() {
-		return "Which side is later is not known, for they were not recorded at once."
+		return v.Text("further.later-not")
 	}
-	return "Left comes later than right by " + Interval(d) + "."
+	return v.Text("further.later", v.Interval(d))
 }

@@ -3,10 +3,10 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/internal/decibel"
-	"example.com/earnest/response"
 	"example.com/earnest/target/review"
 )
 
@@ -38,33 +38,31 @@ func inPercent(p plot.Plot) plot.Plot {
 }
 
 // furtherPlots are those of what the stimulus asks beyond the response.
-func furtherPlots(r *review.Results) (all []plot.Plot) {
+func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	for _, s := range r.Sides() {
 		if further(s) == nil {
 			continue
 		}
 		if levels := s.LevelsAt(1000); levels != nil {
-			byLevel := levelsPlot(s)
-			all = append(all, byLevel, inPercent(byLevel), compressionPlot(r, s), maxLevelPlot(r, s))
+			byLevel := l.levelsPlot(s)
+			all = append(all, byLevel, inPercent(byLevel), l.compressionPlot(r, s), l.maxLevelPlot(r, s))
 		}
 		if s.Crosstalk() != nil {
-			all = append(all, crosstalkPlot(r, s))
+			all = append(all, l.crosstalkPlot(r, s))
 		}
 	}
 	if len(all) > 0 {
-		all = append(all, groupDelayPlot(r))
+		all = append(all, l.groupDelayPlot(r))
 	}
 	return all
 }
 
 // levelsPlot draws total harmonic distortion against the level played.
-func levelsPlot(s *review.Side) plot.Plot {
-	p := plot.Plot{ID: "levels-" + s.Name, Title: "Distortion against level, " + s.Name,
-		X: plot.Axis{Label: "Level of the sweep", Unit: "dBFS"}, Y: plot.Axis{Label: "Level re fundamental",
+func (l language) levelsPlot(s *review.Side) plot.Plot {
+	p := plot.Plot{ID: "levels-" + s.Name, Title: l.Text("plot.levels", l.Side(s.Name)),
+		X: plot.Axis{Label: l.Text("axis.sweep-level"), Unit: "dBFS"}, Y: plot.Axis{Label: l.Text("axis.re-fundamental"),
 			Unit: "dB", Min: -90, Max: -10},
-		Notes: []string{"Ticks that hang down: " +
-			"at most so much, since it does not stand clear of the floor there. What is louder than the loudest level played " +
-			"is not known."}}
+		Notes: []string{l.Text("levels.note")}}
 	low, high := math.Inf(1), math.Inf(-1)
 	for i, f := range []float64{50, 200, 1000, 5000} {
 		var played, level, bound []float64
@@ -76,44 +74,43 @@ func levelsPlot(s *review.Side) plot.Plot {
 			}
 			low, high = min(low, one.Played), max(high, one.Played)
 		}
-		name := response.FormatFrequency(f)
+		name := l.plainHz(f)
 		p.Series = append(p.Series, plot.Series{Name: name, X: played, Y: level, Style: fourStyles[i]},
-			plot.Series{Name: name + ", at most", X: played, Y: bound, Style: fourStyles[i], Kind: plot.Bound})
+			plot.Series{Name: l.Text("levels.at-most", name), X: played, Y: bound, Style: fourStyles[i], Kind: plot.Bound})
 	}
 	p.X.Min, p.X.Max = low-2, high+2
 	at := s.LevelsAt(1000)
-	p.Summary = fmt.Sprintf("At 1 kHz the distortion of the %s side is %s at %s and %s at %s.", s.Name,
-		percentAndLevel(at[0].THD.Reading), minus(fmt.Sprintf("%.4g dBFS", at[0].Played)),
-		percentAndLevel(at[len(at)-1].THD.Reading), minus(fmt.Sprintf("%.4g dBFS", at[len(at)-1].Played)))
+	p.Summary = l.Text("levels.summary", l.Side(s.Name),
+		l.percentAndLevel(at[0].THD.Reading), l.Number("%.4g dBFS", at[0].Played),
+		l.percentAndLevel(at[len(at)-1].THD.Reading), l.Number("%.4g dBFS", at[len(at)-1].Played))
 	return p
 }
 
 // compressionPlot draws by how much the fundamental falls short of the level, at each level.
-func compressionPlot(r *review.Results, s *review.Side) plot.Plot {
-	p := plot.Plot{ID: "compression-" + s.Name, Title: "Compression of the fundamental, " + s.Name,
-		X: plot.Frequency(20, 20000), DecibelsPerDecade: 10}
+func (l language) compressionPlot(r *review.Results, s *review.Side) plot.Plot {
+	p := plot.Plot{ID: "compression-" + s.Name, Title: l.Text("plot.compression", l.Side(s.Name)),
+		X: l.Frequency(20, 20000), DecibelsPerDecade: 10}
 	curves := further(s).Levels.Compression()
 	points := s.LevelsAt(1000)
 	for i, c := range curves[:min(len(curves), len(fourStyles))] {
 		p.Series = append(p.Series,
-			curve(minus(fmt.Sprintf("%.4g dBFS", points[i+1].Played)), c, c.HalfWidth(confidence), fourStyles[i]))
+			curve(l.Number("%.4g dBFS", points[i+1].Played), c, c.HalfWidth(confidence), fourStyles[i]))
 	}
-	p.Y = levelAxis("Gain re the lowest level", p.X, 1, 3, p.Series)
+	p.Y = levelAxis(l.Text("axis.gain"), p.X, 1, 3, p.Series)
 	last := points[len(points)-1]
-	p.Summary = fmt.Sprintf("At the highest level the gain of the %s side at 1 kHz is %s from that at the lowest.",
-		s.Name, Signed(last.Compression))
+	p.Summary = l.Text("compression.summary", l.Side(s.Name), l.Signed(last.Compression)+" dB")
 	return p
 }
 
 // maxLevelPlot draws the highest levels up to which distortion stays under a limit, where it was
 // reached.
-func maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
-	p := plot.Plot{ID: "most-" + s.Name, Title: "Highest level at a wanted distortion, " + s.Name,
-		X: plot.Frequency(20, 20000),
-		Y: plot.Axis{Label: "Level of the sweep", Unit: "dBFS"}}
+func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
+	p := plot.Plot{ID: "most-" + s.Name, Title: l.Text("plot.most", l.Side(s.Name)),
+		X: l.Frequency(20, 20000),
+		Y: plot.Axis{Label: l.Text("axis.sweep-level"), Unit: "dBFS"}}
 	y := func(m review.MaxLevel) float64 { return m.Played }
 	if r.Sound != nil && r.Sound.SweepLevel.Known() {
-		p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL"}
+		p.Y = plot.Axis{Label: l.Text("axis.spl"), Unit: "dB SPL"}
 		y = func(m review.MaxLevel) float64 { return m.Sound }
 	}
 	var series []plot.Series
@@ -133,55 +130,52 @@ func maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	p.Series = series
 	low, high := plot.Span(p.X, 10, series...)
 	p.Y.Min, p.Y.Max = low, max(high, low+20)
-	p.Summary = fmt.Sprintf("Of %d thirds of an octave of the %s side, 1 %% was not reached in %d, "+
-		"3 %% in %d and 10 %% in %d: nothing louder was played there.",
-		len(series[0].X), s.Name, notReached[1], notReached[3], notReached[10])
+	p.Summary = l.Text("most.summary", len(series[0].X), l.Side(s.Name), notReached[1], notReached[3], notReached[10])
 	return p
 }
 
 // crosstalkPlot draws what comes of the other side.
-func crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
+func (l language) crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
 	c := s.Crosstalk()
-	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: "Crosstalk into the " + s.Name + " side",
-		X: plot.Frequency(20, 20000),
-		Y: plot.Axis{Label: "Level re own side", Unit: "dB", Min: -110, Max: 0}, Summary: "Crosstalk from the other side: " +
-			minus(c.String()) + ".",
-		Series: []plot.Series{curve("crosstalk, third octaves", c.Level, nil, sideStyle[s.Name]),
-			{Name: "floor of this measurement", X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
+	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
+		X: l.Frequency(20, 20000),
+		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", minus(c.String())),
+		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, nil, sideStyle[s.Name]),
+			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
 	if g := r.CommonGround(s); g != nil {
-		p.Series = append(p.Series, curve("by a shared return", g.Common, nil, plot.Green),
-			curve("the rest: leak on this rig", g.Leak, nil, plot.Violet))
+		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, nil, plot.Green),
+			curve(l.Text("crosstalk.leak"), g.Leak, nil, plot.Violet))
 	} else {
-		p.Notes = []string{"What of it a shared return makes and what leaks is not told apart without the impedance."}
+		p.Notes = []string{l.Text("crosstalk.note")}
 	}
 	return p
 }
 
 // groupDelayPlot draws the group delay of both sides.
-func groupDelayPlot(r *review.Results) plot.Plot {
-	p := plot.Plot{ID: "delay", Title: "Group delay, less the delay of the whole",
-		X: plot.Frequency(20, 20000), Summary: "The group delay"}
+func (l language) groupDelayPlot(r *review.Results) plot.Plot {
+	p := plot.Plot{ID: "delay", Title: l.Text("plot.delay"),
+		X: l.Frequency(20, 20000)}
+	var words []string
 	for _, s := range r.Sides() {
 		d := s.GroupDelay()
-		p.Series = append(p.Series, curve(s.Name, d, d.HalfWidth(confidence), sideStyle[s.Name]))
-		p.Summary += fmt.Sprintf(" of the %s side is %.2f ms at 100 Hz and %.2f ms at 1 kHz,", s.Name, d.At(100), d.At(1000))
+		p.Series = append(p.Series, curve(l.Side(s.Name), d, d.HalfWidth(confidence), sideStyle[s.Name]))
+		words = append(words, l.Text("delay.side", l.Side(s.Name), d.At(100), d.At(1000)))
 	}
-	p.Summary = minus(p.Summary[:len(p.Summary)-1] + ".")
+	p.Summary = l.Text("delay.summary", strings.Join(words, ", "))
 	if d := r.DelayDifference(); len(d.Frequency) > 0 {
-		p.Series = append(p.Series, curve("left less right", d, d.HalfWidth(confidence), plot.Green))
+		p.Series = append(p.Series, curve(l.Text("delay.difference"), d, d.HalfWidth(confidence), plot.Green))
 	}
 	low, high := plot.Span(p.X, 1, p.Series...)
-	p.Y = plot.Axis{Label: "Group delay", Unit: "ms", Min: max(low, -10), Max: min(max(high, 1), 20)}
+	p.Y = plot.Axis{Label: l.Text("axis.delay"), Unit: "ms", Min: max(low, -10), Max: min(max(high, 1), 20)}
 	return p
 }
 
 // residualPlot draws what no steady linear filter explains of a piece, with what could explain it.
-func residualPlot(i int, material *review.Programme) plot.Plot {
-	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: "What a linear filter leaves of " + material.Name,
-		X: plot.Frequency(20, 20000),
-		Y: plot.Axis{Label: "Level re through", Unit: "dB", Min: -90, Max: 0},
-		Notes: []string{"Predicted: by a polynomial with a filter behind each power, as the sweep shows it; " +
-			"too low where something filters before it distorts."}}
+func (l language) residualPlot(i int, material *review.Programme) plot.Plot {
+	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: l.Text("plot.residual", material.Name),
+		X:     l.Frequency(20, 20000),
+		Y:     plot.Axis{Label: l.Text("axis.re-through"), Unit: "dB", Min: -90, Max: 0},
+		Notes: []string{l.Text("residual.note")}}
 	var f, read, noise, predicted []float64
 	explained, known := 0, 0
 	for _, one := range material.Residuals {
@@ -194,13 +188,12 @@ func residualPlot(i int, material *review.Programme) plot.Plot {
 			}
 		}
 	}
-	p.Series = []plot.Series{{Name: "left", X: f, Y: read, Style: plot.Ink},
-		{Name: "noise", X: f, Y: noise, Style: plot.Ochre, Kind: plot.Floor},
-		{Name: "predicted from the sweep's distortion", X: f, Y: predicted, Style: plot.Vermilion}}
-	p.Summary = fmt.Sprintf("Noise and the distortion by the sweep explain what is left of %s, to 3 dB, "+
-		"in %d of %d thirds of an octave.", material.Name, explained, known)
+	p.Series = []plot.Series{{Name: l.Text("residual.left"), X: f, Y: read, Style: plot.Ink},
+		{Name: l.Text("residual.noise"), X: f, Y: noise, Style: plot.Ochre, Kind: plot.Floor},
+		{Name: l.Text("residual.predicted"), X: f, Y: predicted, Style: plot.Vermilion}}
+	p.Summary = l.Text("residual.summary", material.Name, explained, known)
 	if known == 0 {
-		p.Summary = "What is left of " + material.Name + " can be compared with noise and predicted distortion nowhere."
+		p.Summary = l.Text("residual.nowhere", material.Name)
 	}
 	return p
 }

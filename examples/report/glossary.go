@@ -20,9 +20,9 @@ type definition struct {
 	Formula         string
 	Source          string
 
-	// said is how the sentences of the page speak of it, as a regular
+	// Said is how the sentences of the page speak of it, as a regular
 	// expression; empty where only labels do.
-	said string
+	Said string
 }
 
 // glossaryUse is a section of the page that speaks of a definition: At is the id of the
@@ -33,6 +33,7 @@ type glossaryUse struct{ Section, At string }
 // counted in the order in which the page is written, so it is for one page and
 // one goroutine.
 type glossary struct {
+	language
 	section string
 	uses    map[string][]glossaryUse
 	count   int
@@ -43,9 +44,7 @@ func (g *glossary) in(section string) { g.section = section }
 
 // use counts a link to a definition and returns the link's id.
 func (g *glossary) use(id string) string {
-	if _, there := definitionOf[id]; !there {
-		panic("report: no definition " + id)
-	}
+	g.definition(id) // a link to none is a mistake here
 	g.count++
 	at := fmt.Sprintf("from-%s-%d", id, g.count)
 	uses := g.uses[id]
@@ -65,7 +64,7 @@ func (g *glossary) link(id, label string) template.HTML {
 func (g *glossary) explained(ids []string) []plot.Link {
 	var links []plot.Link
 	for _, id := range ids {
-		links = append(links, plot.Link{Text: label(id), To: anchor(id), ID: g.use(id)})
+		links = append(links, plot.Link{Text: g.definition(id).Term, To: anchor(id), ID: g.use(id)})
 	}
 	return links
 }
@@ -76,8 +75,8 @@ func (g *glossary) sentence(text string) template.HTML {
 	var out strings.Builder
 	linked := map[string]bool{}
 	end := 0
-	for _, at := range mentions.FindAllStringSubmatchIndex(text, -1) {
-		id := mentioned(at)
+	for _, at := range g.mentions.FindAllStringSubmatchIndex(text, -1) {
+		id := g.mentioned(at)
 		if linked[id] {
 			continue
 		}
@@ -100,7 +99,7 @@ type glossaryEntry struct {
 // entries are the definitions that the page has used so far.
 func (g *glossary) entries() []glossaryEntry {
 	var out []glossaryEntry
-	for _, d := range definitions {
+	for _, d := range g.Definitions {
 		if uses := g.uses[d.ID]; len(uses) > 0 {
 			out = append(out, glossaryEntry{d, anchor(d.ID), uses})
 		}
@@ -110,33 +109,32 @@ func (g *glossary) entries() []glossaryEntry {
 
 func anchor(id string) string { return "what-" + id }
 
-// label is a definition's term as it stands in the middle of a sentence.
-func label(id string) string { return definitionOf[id].Term }
-
-var definitionOf = func() map[string]definition {
-	out := map[string]definition{}
-	for _, d := range definitions {
-		out[d.ID] = d
+// definition is that of an id.
+func (l language) definition(id string) definition {
+	for _, d := range l.Definitions {
+		if d.ID == id {
+			return d
+		}
 	}
-	return out
-}()
+	panic("report: no definition " + id + " in " + l.Code)
+}
 
 // mentions finds how sentences speak of figures, a group for each definition.
-var mentions = func() *regexp.Regexp {
+func mentions(definitions []definition) *regexp.Regexp {
 	var all []string
 	for _, d := range definitions {
-		if d.said != "" {
-			all = append(all, "("+d.said+")")
+		if d.Said != "" {
+			all = append(all, "("+d.Said+")")
 		}
 	}
 	return regexp.MustCompile(`(?i)` + strings.Join(all, "|"))
-}()
+}
 
 // mentioned is the definition whose group matched.
-func mentioned(at []int) string {
+func (l language) mentioned(at []int) string {
 	group := 0
-	for _, d := range definitions {
-		if d.said == "" {
+	for _, d := range l.Definitions {
+		if d.Said == "" {
 			continue
 		}
 		group++

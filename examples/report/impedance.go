@@ -1,11 +1,9 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 
 	"example.com/earnest/examples/report/plot"
-	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/review"
 )
@@ -62,36 +60,34 @@ func newImpedance(r *review.Results) *impedanceJSON {
 	return out
 }
 
-func impedancePlot(r *review.Results) plot.Plot {
+func (l language) impedancePlot(r *review.Results) plot.Plot {
 	z := r.Impedance
-	s := plot.Series{Name: "magnitude", X: z.Frequency, Y: z.Magnitude(), Style: plot.Blue}
+	s := plot.Series{Name: l.Text("impedance.curve"), X: z.Frequency, Y: z.Magnitude(), Style: plot.Blue}
 	if z.Uncertainty != nil {
 		for i, half := range halfWidths(z.Uncertainty) {
 			s.Low, s.High = append(s.Low, s.Y[i]-half), append(s.High, s.Y[i]+half)
 		}
 	}
 	p := plot.Plot{
-		ID: "impedance", Title: "Magnitude of the impedance", X: plot.Frequency(20, 20000), Series: []plot.Series{s},
-		Notes: slices.Concat([]string{"From noise across a known resistor and the headphones in series."},
-			shading(z.Uncertainty), remarks(z.Findings)),
+		ID: "impedance", Title: l.Text("plot.impedance"), X: l.Frequency(20, 20000), Series: []plot.Series{s},
+		Notes: slices.Concat([]string{l.Text("impedance.note")},
+			l.shading(z.Uncertainty), remarks(z.Findings)),
 	}
 	_, high := plot.Span(p.X, 10, s)
-	p.Y = plot.Axis{Label: "Impedance", Unit: "Ω", Min: 0, Max: high}
+	p.Y = plot.Axis{Label: l.Text("axis.impedance"), Unit: "Ω", Min: 0, Max: high}
 	lowest, at := z.Lowest(target.Audible)
-	p.Summary = fmt.Sprintf("The impedance is %s at 1 kHz and lowest, %s, at %s.",
-		Interval(z.At(1000)), Interval(lowest), response.FormatFrequency(at))
+	p.Summary = l.Text("impedance.summary", l.Interval(z.At(1000)), l.Interval(lowest), l.plainHz(at))
 	return p
 }
 
-func outputLossPlot(r *review.Results) plot.Plot {
+func (l language) outputLossPlot(r *review.Results) plot.Plot {
 	c := *r.OutputLoss
 	p := plot.Plot{
-		ID: "output", Title: fmt.Sprintf("Change in response by an output impedance of %g Ω",
-			r.Drive.Amplifier.OutputImpedance.Value),
-		X: plot.Frequency(20, 20000), Series: []plot.Series{curve("change", c, halfWidths(c.Uncertainty), plot.Violet)},
-		DecibelsPerDecade: 10, Notes: shading(c.Uncertainty),
-		Summary: fmt.Sprintf("On %s the level changes by %.2f dB at 1 kHz.", r.Drive.AmplifierName, c.At(1000)),
+		ID: "output", Title: l.Text("plot.output", r.Drive.Amplifier.OutputImpedance.Value),
+		X: l.Frequency(20, 20000), Series: []plot.Series{curve(l.Text("output.curve"), c, halfWidths(c.Uncertainty), plot.Violet)},
+		DecibelsPerDecade: 10, Notes: l.shading(c.Uncertainty),
+		Summary: l.Text("output.summary", r.Drive.AmplifierName, c.At(1000)),
 	}
-	p.Y = levelAxis("Change", p.X, 1, 3, p.Series)
+	p.Y = levelAxis(l.Text("axis.change"), p.X, 1, 3, p.Series)
 	return p
 }

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/earnest/examples/report/plot"
@@ -63,45 +62,44 @@ func bandLevels(l *level.BandLevels) []bandLevelJSON {
 	return out
 }
 
-func isolationPlot(r *review.Results) plot.Plot {
+func (l language) isolationPlot(r *review.Results) plot.Plot {
 	c := r.Isolation.Curve
 	p := plot.Plot{
-		ID: "isolation", Title: "Isolation from outside noise",
-		X:      plot.Frequency(20, 20000),
-		Series: []plot.Series{curve("insertion loss, third octaves", c, c.HalfWidth(confidence), plot.Green)},
-		Summary: fmt.Sprintf("The cup takes %s off noise from outside at 125 Hz, %s at 1 kHz and %s at 4 kHz.",
-			decibels(c.At(125.9)), decibels(c.At(1000)), decibels(c.At(3981))),
-		Notes: append(shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
+		ID: "isolation", Title: l.Text("plot.isolation"),
+		X:       l.Frequency(20, 20000),
+		Series:  []plot.Series{curve(l.Text("isolation.curve"), c, c.HalfWidth(confidence), plot.Green)},
+		Summary: l.Text("isolation.summary", l.decibels(c.At(125.9)), l.decibels(c.At(1000)), l.decibels(c.At(3981))),
+		Notes:   append(l.shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
-	p.Y = plot.Axis{Label: "Insertion loss", Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
+	p.Y = plot.Axis{Label: l.Text("axis.insertion-loss"), Unit: "dB", Min: max(low, -20), Max: min(max(high, 30), 80)}
 	return p
 }
 
 // spillPlot draws what others hear of the pair.
-func spillPlot(r *review.Results) plot.Plot {
+func (l language) spillPlot(r *review.Results) plot.Plot {
 	s := r.SoundLeakage
 	p := plot.Plot{
-		ID: "spill", Title: "What others hear",
-		X: plot.Frequency(20, 20000),
-		Series: []plot.Series{curve("beside the pair, third octaves",
+		ID: "spill", Title: l.Text("plot.spill"),
+		X: l.Frequency(20, 20000),
+		Series: []plot.Series{curve(l.Text("spill.curve"),
 			s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
-		Summary: fmt.Sprintf("At a distance of %g m the pair is heard at %s.", s.Distance.Value, Interval(s.A)),
-		Notes:   append(shading(s.Curve.Uncertainty), remarks(s.Findings)...),
+		Summary: l.Text("spill.summary", s.Distance.Value, l.Interval(s.A)),
+		Notes:   append(l.shading(s.Curve.Uncertainty), remarks(s.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}
 	low, high := plot.Span(p.X, 10, p.Series...)
-	p.Y = plot.Axis{Label: "Sound pressure level", Unit: "dB SPL",
+	p.Y = plot.Axis{Label: l.Text("axis.spl"), Unit: "dB SPL",
 		Min: max(low, -20), Max: max(min(high, 120), max(low, -20)+30)}
 	return p
 }
 
-func decibels(v float64) string {
+func (l language) decibels(v float64) string {
 	if math.IsNaN(v) {
-		return "an amount that is not known"
+		return l.Text("isolation.not-known")
 	}
-	return fmt.Sprintf("%.0f dB", v)
+	return l.Number("%.0f dB", v)
 }

@@ -35,13 +35,13 @@ func TestIntervalInWords(t *testing.T) {
 }
 
 func TestToleranceInWords(t *testing.T) {
-	assert.Equal(t, "±3 dB", toleranceWords(target.PlusMinus(3)))
-	assert.Equal(t, "+2/−4 dB", toleranceWords(target.Tolerance{Above: target.PlusMinus(2).Above, Below: target.PlusMinus(4).Below}))
+	assert.Equal(t, "±3 dB", english.Tolerance(target.PlusMinus(3)))
+	assert.Equal(t, "+2/−4 dB", english.Tolerance(target.Tolerance{Above: target.PlusMinus(2).Above, Below: target.PlusMinus(4).Below}))
 }
 
 func TestHoursInWords(t *testing.T) {
 	for want, h := range map[string]float64{"40 h": 40, "4.3 h": 4.31, "15 min": 0.25, "not known": math.NaN()} {
-		assert.Equal(t, want, hours(h))
+		assert.Equal(t, want, english.hours(h))
 	}
 }
 
@@ -60,22 +60,22 @@ func TestNumbersInSentences(t *testing.T) {
 }
 
 func TestAFigureNearZeroIsBounded(t *testing.T) {
-	assert.Equal(t, "no more than 0.3 dB", atMost(response.Figure{Value: 0.1, Uncertainty: 0.1, Unit: "dB"}))
-	assert.Equal(t, "less than this measurement can tell", atMost(response.Figure{Value: 0, Uncertainty: math.NaN(), Unit: "dB"}))
-	assert.Equal(t, "1.00 ± 0.20 dB", atMost(response.Figure{Value: 1, Uncertainty: 0.1, Unit: "dB"}))
+	assert.Equal(t, "no more than 0.3 dB", english.AtMost(response.Figure{Value: 0.1, Uncertainty: 0.1, Unit: "dB"}))
+	assert.Equal(t, "less than this measurement can tell", english.AtMost(response.Figure{Value: 0, Uncertainty: math.NaN(), Unit: "dB"}))
+	assert.Equal(t, "1.00 ± 0.20 dB", english.AtMost(response.Figure{Value: 1, Uncertainty: 0.1, Unit: "dB"}))
 }
 
 func TestSentencesLeadToDefinitions(t *testing.T) {
-	g := glossary{uses: map[string][]glossaryUse{}, section: "Here"}
+	g := glossary{language: english, uses: map[string][]glossaryUse{}, section: "Here"}
 	got := string(g.sentence("It deviates by 1.8 ± 0.2 dB rms; left and right differ by 0.6 dB rms & the rms deviation is -1 dB."))
 	assert.Equal(t, `It <a class="term" id="from-rms-1" href="#what-rms">deviates by 1.8`+"\u00a0±\u00a00.2\u00a0"+`dB rms</a>; `+
 		`<a class="term" id="from-match-2" href="#what-match">left and right differ by 0.6`+"\u00a0"+`dB rms</a> &amp; the rms deviation is −1`+"\u00a0dB.", got)
 	assert.Equal(t, []glossaryUse{{"Here", "from-rms-1"}}, g.uses["rms"])
 	require.Len(t, g.entries(), 2, "those that are used, and no others")
 	assert.Panics(t, func() { g.link("none", "none") })
-	for _, d := range definitions {
+	for _, d := range english.Definitions {
 		assert.NotEmpty(t, d.Meaning, d.ID)
 		assert.NotEmpty(t, d.Source, d.ID)
-		assert.Equal(t, d, definitionOf[d.ID], "%s stands once", d.ID)
+		assert.Equal(t, d, english.definition(d.ID), "%s stands once", d.ID)
 	}
 }

@@ -18,7 +18,7 @@ func TestOctaveOfWhichNotAllWasJudged(t *testing.T) {
 	var names []string
 	for _, b := range bands {
 		o := target.OctaveDeviation{Nominal: b.Nominal, RegionDeviation: target.RegionDeviation{Region: target.Region{Band: response.Band{Low: b.Low, High: b.High}}}}
-		names = append(names, octaveName(response.Band{Low: 20, High: 20000}, o))
+		names = append(names, english.Octave(response.Band{Low: 20, High: 20000}, o))
 	}
 	assert.Equal(t, []string{"20 Hz–22.4 Hz", "31.5 Hz", "63 Hz", "125 Hz", "250 Hz", "500 Hz", "1 kHz", "2 kHz", "4 kHz", "8 kHz", "11.2 kHz–20 kHz"}, names)
 }

@@ -26,43 +26,18 @@ var pageText string
 var pageStyle string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"hz":        func(f float64) string { return typeset(response.FormatFrequency(f)) },
-	"frequency": response.FormatFrequency,
-	"interval":  Interval,
-	"atmost":    atMost,
-	"hours":     allowed,
-	"where":     where,
-	"octave":    octaveName,
-	"share":     share,
-	"signed":    signed,
-	"value":     value,
-	"sentence":  func(text string) string { return typeset(sentence(text)) },
-	"stop":      sentence,
-	"typeset":   typeset,
-	"capital":   capital,
-	"formula":   formula,
-	"minus":     minus,
-	"id":        programmeID,
-	"remarks":   programmeRemarks,
-	"words":     programmeWords,
-	"markdown":  markdown,
-	"title":     programmeTitle,
-	"count":     func(i int) int { return i + 1 },
-	"polarity": func(r *review.Results) string {
-		if polarity(r) == "not known" {
-			return "Whether both sides have the same polarity is not known."
-		}
-		return "The two sides have " + map[string]string{"same": "the same", "opposite": "opposite"}[polarity(r)] +
-			" polarity."
-	},
+	"sentence":    func(text string) string { return typeset(sentence(text)) },
+	"stop":        sentence,
+	"typeset":     typeset,
+	"capital":     capital,
+	"formula":     formula,
+	"id":          programmeID,
+	"markdown":    markdown,
+	"count":       func(i int) int { return i + 1 },
 	"excerptFile": excerptFile,
-	"excerptIs":   excerptIs,
-	"excerptSeconds": func(e *review.Excerpts) string {
-		return fmt.Sprintf("%.0f", float64(len(e.Versions[0].Samples))/float64(e.SampleRate))
+	"excerptSeconds": func(e *review.Excerpts) float64 {
+		return float64(len(e.Versions[0].Samples)) / float64(e.SampleRate)
 	},
-	"tolerance": toleranceWords,
-	"decay":     decayWords,
-	"missing":   missing,
 }).Parse(pageText))
 
 // view is what the page shows: the results, and how they are laid out. Its methods write the parts
@@ -94,14 +69,14 @@ type column struct {
 
 // writePage writes the page. It holds its style, its pictures and its few lines of script; it asks
 // for nothing.
-func writePage(w io.Writer, r *review.Results, embed bool) error {
+func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	v := &view{
 		embed: embed,
-		R:     r, Summary: summary(r), Columns: columns(r), Caution: level.Caution,
+		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
 		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
-		plots:    plots(r),
+		plots:    l.plots(r),
 		said:     map[string]bool{},
-		glossary: glossary{section: "The answer", uses: map[string][]glossaryUse{}},
+		glossary: glossary{language: l, section: l.Text("title.answer"), uses: map[string][]glossaryUse{}},
 	}
 	v.Contents = v.contents()
 	var out bytes.Buffer
@@ -121,12 +96,6 @@ func printable(r rune) rune {
 	return r
 }
 
-// Lasts is the length in seconds of what was played on a side.
-func (v *view) Lasts() float64 {
-	s := v.R.Config.Stimulus.Signal()
-	return float64(len(s.Samples())) / float64(s.SampleRate())
-}
-
 // contents are the sections that the session has something for.
 func (v *view) contents() []section {
 	has := func(ids ...string) bool {
@@ -139,32 +108,32 @@ func (v *view) contents() []section {
 	}
 	var out []section
 	for _, s := range []struct {
-		section
+		id    string
 		there bool
 	}{
-		{section{"frequency", "Response"}, true},
-		{section{"sides", "Left and right"}, has("match")},
-		{section{"rivals", "Beside other pairs"}, v.R.Judgement.Ranking != nil},
-		{section{"claims", "The maker’s figures"}, len(v.R.Judgement.Claims) > 0},
-		{section{"uses", "What it is good for"}, len(v.R.Judgement.Uses) > 0},
-		{section{"opinion", "In the reviewer’s words"}, strings.TrimSpace(v.R.About.Notes) != ""},
-		{section{"deviation", "Deviation from the target"}, true},
-		{section{"uncertainty", "What makes it unsure"}, has("unsure")},
-		{section{"harmonics", "Distortion"}, has("distortion-left", "distortion-right")},
-		{section{"further", "Tones, levels and crosstalk"}, len(v.Further()) > 0},
-		{section{"time", "Impulse, step and decay"}, has("impulse")},
-		{section{"programme", "Music and speech"}, len(v.R.Programmes) > 0},
-		{section{"equaliser", "What an equaliser could do"}, v.R.Judgement.Correction != nil},
-		{section{"electrical", "Impedance"}, has("impedance", "output")},
-		{section{"noise", "Noise from outside, and to others"}, has("isolation", "spill")},
-		{section{"loud", "How loud, and how long"}, v.R.Sound != nil},
-		{section{"recordings", "The recordings"}, true},
-		{section{"method", "How it was measured"}, true},
-		{section{"safety", "Safety"}, true},
-		{section{"definitions", "What the figures mean"}, true},
+		{"frequency", true},
+		{"sides", has("match")},
+		{"rivals", v.R.Judgement.Ranking != nil},
+		{"claims", len(v.R.Judgement.Claims) > 0},
+		{"uses", len(v.R.Judgement.Uses) > 0},
+		{"opinion", strings.TrimSpace(v.R.About.Notes) != ""},
+		{"deviation", true},
+		{"uncertainty", has("unsure")},
+		{"harmonics", has("distortion-left", "distortion-right")},
+		{"further", len(v.Further()) > 0},
+		{"time", has("impulse")},
+		{"programme", len(v.R.Programmes) > 0},
+		{"equaliser", v.R.Judgement.Correction != nil},
+		{"electrical", has("impedance", "output")},
+		{"noise", has("isolation", "spill")},
+		{"loud", v.R.Sound != nil},
+		{"recordings", true},
+		{"method", true},
+		{"safety", true},
+		{"definitions", true},
 	} {
 		if s.there {
-			out = append(out, s.section)
+			out = append(out, section{s.id, v.text("title." + s.id)})
 		}
 	}
 	return out
@@ -227,7 +196,7 @@ func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
 		return decibels, err
 	}
 	percent, err := v.Figure(id+"-percent", false, terms...)
-	return template.HTML(fmt.Sprintf(`<div class="switched"><input type="checkbox" id="%s-in"><label for="%s-in">in %%</label><div>`, id, id)) +
+	return template.HTML(fmt.Sprintf(`<div class="switched"><input type="checkbox" id="%s-in"><label for="%s-in">%s</label><div>`, id, id, v.Text("page.in-percent"))) +
 		decibels + `</div><div>` + percent + `</div></div>`, err
 }
 
@@ -252,39 +221,88 @@ func (v *view) SoundRemarks() []string {
 }
 
 // columns are the sides and the mean of both, or the only side.
-func columns(r *review.Results) []column {
+func (l language) columns(r *review.Results) []column {
 	var out []column
 	for _, s := range r.Sides() {
-		out = append(out, column{s.Name, r.Judgement.Sides[s.Name]})
+		out = append(out, column{l.Side(s.Name), r.Judgement.Sides[s.Name]})
 	}
 	if len(out) == 2 {
-		out = append(out, column{"mean of both", r.Judgement.Mean})
+		out = append(out, column{l.Text("page.mean-of-both"), r.Judgement.Mean})
 	}
 	return out
 }
 
-// missing says what the session has no recordings or words for.
-func missing(r *review.Results) string {
+// Missing says what the session has no recordings or words for.
+func (v *view) Missing() string {
+	r := v.R
 	var out []string
 	for _, part := range []struct {
 		missing bool
-		words   string
+		key     string
 	}{
-		{r.Left == nil, "the left side"},
-		{r.Right == nil, "the right side"},
-		{len(r.Programmes) == 0, "music and speech"},
-		{len(r.Judgement.Claims) == 0, "figures of the maker’s"},
-		{r.Judgement.Ranking == nil, "other pairs"},
-		{r.Sound == nil, "a calibrator’s tone, so levels in sound pressure, sensitivity and safe times are not known"},
+		{r.Left == nil, "left"},
+		{r.Right == nil, "right"},
+		{len(r.Programmes) == 0, "programme"},
+		{len(r.Judgement.Claims) == 0, "claims"},
+		{r.Judgement.Ranking == nil, "rivals"},
+		{r.Sound == nil, "sound"},
 		{r.Impedance == nil, "impedance"},
-		{r.Isolation == nil, "isolation from outside noise"},
-		{r.SoundLeakage == nil, "what others hear"},
+		{r.Isolation == nil, "isolation"},
+		{r.SoundLeakage == nil, "spill"},
 	} {
 		if part.missing {
-			out = append(out, part.words)
+			out = append(out, v.text("missing."+part.key))
 		}
 	}
 	return strings.Join(out, "; ")
+}
+
+// Polarity says whether both sides have the same.
+func (v *view) Polarity() string {
+	switch polarity(v.R) {
+	case "same":
+		return v.Text("sides.polarity-same")
+	case "opposite":
+		return v.Text("sides.polarity-opposite")
+	}
+	return v.Text("sides.polarity-not-known")
+}
+
+// Decay says where the pair rings the longest, and Where at what a level in dB(A) holds.
+func (v *view) Decay() string { return v.decayWords(v.R) }
+func (v *view) Where() string { return v.where(v.R) }
+
+// Times says how often the headphones were put on.
+func (v *view) Times() string {
+	if v.R.Seatings == 1 {
+		return v.Text("method.once")
+	}
+	return v.Text("method.times", v.R.Seatings)
+}
+
+// Method says what was played, and what was made of it.
+func (v *view) Method() template.HTML {
+	played := v.R.Config.Stimulus
+	s, what := played.Signal(), "method.other"
+	if law := s.Law(); law != nil && law.Asynchrony() != 0 {
+		what = "method.exponential"
+	} else if law != nil {
+		what = "method.synchronised"
+	}
+	return v.Say("method.recorded", v.Say(what), v.plainHz(s.Start()), v.plainHz(s.Stop()),
+		float64(len(s.Samples()))/float64(s.SampleRate()), played.Level(), s.SampleRate(), v.Times())
+}
+
+// Beside are the files with the figures behind the page.
+func (v *view) Beside() string {
+	files := []string{"results.json", "response.csv", "distortion.csv", "response.txt"}
+	if len(v.R.Programmes) > 0 {
+		files = append(files, spectraFile)
+	}
+	if len(v.Further()) > 0 {
+		files = append(files, furtherFile)
+	}
+	return v.listed(files)
 }
 
 // sentence begins with a capital and ends with a full stop.

@@ -30,7 +30,7 @@ func WritePictures(folder string, r *review.Results, replace bool) error {
 	if err := os.MkdirAll(to, 0o755); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	line := strings.Join(slices.DeleteFunc([]string{r.About.Name, "measured on: " + r.Config.Rig, r.About.Date},
+	line := strings.Join(slices.DeleteFunc([]string{r.About.Name, english.Text("page.rig", r.Config.Rig), r.About.Date},
 		func(s string) bool { return s == "" }), " · ")
 	type job struct {
 		file string
@@ -38,7 +38,7 @@ func WritePictures(folder string, r *review.Results, replace bool) error {
 		plot.Picture
 	}
 	var jobs []job
-	for id, p := range plots(r) {
+	for id, p := range english.plots(r) {
 		for _, format := range []string{"svg", "png"} {
 			for name, picture := range map[string]plot.Picture{
 				"video-light": {Format: format, Line: line}, "video-dark": {Format: format, Line: line, Dark: true},

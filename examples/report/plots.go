@@ -24,11 +24,11 @@ func curve(name string, c response.Curve, half []float64, style plot.Style) plot
 
 // shading says what a shaded band is about a curve that is no mean of seatings;
 // nothing where there is none.
-func shading(uncertainty []float64) []string {
+func (l language) shading(uncertainty []float64) []string {
 	if uncertainty == nil {
 		return nil
 	}
-	return []string{"Shaded: the interval that holds the truth with 95 % confidence."}
+	return []string{l.Text("plot.shaded")}
 }
 
 func scaled(x []float64, by float64) []float64 {
@@ -48,57 +48,57 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 }
 
 // plots are those that have something to show, by id.
-func plots(r *review.Results) map[string]plot.Plot {
+func (l language) plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
-	all := []plot.Plot{responsePlot(r, true), responsePlot(r, false), seatingsPlot(r), budgetPlot(r)}
+	all := []plot.Plot{l.responsePlot(r, true), l.responsePlot(r, false), l.seatingsPlot(r), l.budgetPlot(r)}
 	if r.Config.Stimulus != nil {
-		all = append(all, impulsePlot(r), stepPlot(r))
+		all = append(all, l.impulsePlot(r), l.stepPlot(r))
 		for _, side := range r.Sides() {
-			all = append(all, decayPlot(side))
+			all = append(all, l.decayPlot(side))
 		}
 	}
 	if len(r.Difference.Level) > 0 {
-		all = append(all, matchPlot(r))
+		all = append(all, l.matchPlot(r))
 	}
 	for _, side := range r.Sides() {
 		if r.Config.Stimulus == nil || r.Config.Stimulus.Sweep() == nil {
 			break // not known with what was played
 		}
-		bySweep := distortionPlot(side, r.Config.Stimulus.Level())
+		bySweep := l.distortionPlot(side, r.Config.Stimulus.Level())
 		all = append(all, bySweep, inPercent(bySweep))
 	}
-	all = append(all, furtherPlots(r)...)
+	all = append(all, l.furtherPlots(r)...)
 	if j.Ranking != nil {
-		all = append(all, rivalsPlot(r), rivalDifferencePlot(r))
+		all = append(all, l.rivalsPlot(r), l.rivalDifferencePlot(r))
 	}
 	if r.Impedance != nil {
-		all = append(all, impedancePlot(r))
+		all = append(all, l.impedancePlot(r))
 	}
 	if r.OutputLoss != nil {
-		all = append(all, outputLossPlot(r))
+		all = append(all, l.outputLossPlot(r))
 	}
 	if r.Isolation != nil {
-		all = append(all, isolationPlot(r))
+		all = append(all, l.isolationPlot(r))
 	}
 	if r.SoundLeakage != nil {
-		all = append(all, spillPlot(r))
+		all = append(all, l.spillPlot(r))
 	}
 	if j.Correction != nil && len(j.Correction.Filters) > 0 {
-		all = append(all, correctionPlot(j.Correction))
+		all = append(all, l.correctionPlot(j.Correction))
 	}
 	shown := map[string]bool{}
 	for i, p := range r.Programmes {
 		if p.Comparison != nil {
-			all = append(all, programmePlot(i, p, true), programmePlot(i, p, false))
+			all = append(all, l.programmePlot(i, p, true), l.programmePlot(i, p, false))
 			name := p.Name + "\n" + p.Side
 			if shown[name] { // in another seating, which the response from material tells apart
 				continue
 			}
 			shown[name] = true
-			all = append(all, spectraPlot(i, p, true), spectraPlot(i, p, false), changesPlot(i, p))
-			all = append(all, spectrogramPlots(i, p)...)
+			all = append(all, l.spectraPlot(i, p, true), l.spectraPlot(i, p, false), l.changesPlot(i, p))
+			all = append(all, l.spectrogramPlots(i, p)...)
 			if len(p.Residuals) > 0 {
-				all = append(all, residualPlot(i, p))
+				all = append(all, l.residualPlot(i, p))
 			}
 		}
 	}

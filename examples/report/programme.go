@@ -52,13 +52,13 @@ type bandJSON struct {
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()),
-		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(programmeRemarks(p)),
+		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(english.Remarks(p)),
 		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram)}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out
 	}
-	out.Covered, out.Sentence = number(p.Comparison.Covered), programmeWords(p)
+	out.Covered, out.Sentence = number(p.Comparison.Covered), english.Programme(p)
 	for k, b := range p.Comparison.Bands() {
 		noise, predicted := math.NaN(), math.NaN()
 		if k < len(p.Residuals) {
@@ -70,20 +70,20 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	return out
 }
 
-// programmeTitle heads a piece of material.
-func programmeTitle(p *review.Programme) string {
+// Title heads a piece of material.
+func (l language) Title(p *review.Programme) string {
 	title := p.Name
 	if p.Kind != "" {
 		title += " (" + p.Kind + ")"
 	}
 	if p.Seating != "" {
-		title += ", " + p.Side + ", " + p.Seating
+		title += ", " + l.Side(p.Side) + ", " + p.Seating
 	}
 	return title
 }
 
-// programmeRemarks are what is wrong with the recordings, and what the comparison has to say.
-func programmeRemarks(p *review.Programme) []string {
+// Remarks are what is wrong with the recordings, and what the comparison has to say.
+func (language) Remarks(p *review.Programme) []string {
 	var out []string
 	for _, f := range p.Findings {
 		if f.Severity > response.Note {
@@ -106,17 +106,16 @@ func programmeRemarks(p *review.Programme) []string {
 
 // programmePlot draws what a piece of material says of the response, beside what the sweep says, on
 // one of the two axes, both moved by as much as makes the recordings of the material equally loud.
-func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
+func (l language) programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
-		ID: programmeID(i), Title: fmt.Sprintf("Difference: through less direct, %s", material.Name),
-		X:       plot.Frequency(20, 20000),
-		Summary: programmeWords(material),
-		Notes: []string{"At equal loudness. Shaded: " +
-			"95 % confidence. Where the material has no energy, or the two recordings do not agree, nothing is drawn."},
+		ID: programmeID(i), Title: l.Text("plot.programme", material.Name),
+		X:       l.Frequency(20, 20000),
+		Summary: l.Programme(material),
+		Notes:   []string{l.Text("programme.note")},
 	}
 	measured := c.Response()
-	s := plot.Series{Name: fmt.Sprintf("from %s, 1/%d octave", material.Name, programme.PerOctave), X: measured.Frequency,
+	s := plot.Series{Name: l.Text("programme.curve", material.Name, programme.PerOctave), X: measured.Frequency,
 		Style: plot.Green}
 	by := equally(material)
 	for _, point := range c.Points() {
@@ -128,54 +127,48 @@ func programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 	// turned between the two.
 	if len(material.Sweep.Frequency) > 0 && material.Agreement != nil {
 		sweep := material.Sweep.Offset(by + material.Agreement.Level.Value)
-		p.Series = append(p.Series, plot.Series{Name: fmt.Sprintf("from the sweep, 1/%d octave", review.Smoothing),
+		p.Series = append(p.Series, plot.Series{Name: l.Text("programme.sweep", review.Smoothing),
 			X: sweep.Frequency, Y: sweep.Level, Style: plot.Ink})
 	}
 	p.Series = append(p.Series, s)
 	if !log {
-		p.ID, p.Title, p.Notes = p.ID+"-linear", "The same, linear axis", nil
-		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
+		p.ID, p.Title, p.Notes = p.ID+"-linear", l.Text("plot.same-linear"), nil
+		p.X = plot.Axis{Label: l.Text("axis.frequency"), Unit: "kHz", Min: 0, Max: 20}
 		for k := range p.Series {
 			p.Series[k].X = scaled(p.Series[k].X, 1e-3)
 		}
 	}
-	p.Y = levelAxis("Difference", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.difference"), p.X, 5, 10, p.Series)
 	return p
 }
 
-// programmeWords says what a piece of material says, in words.
-func programmeWords(material *review.Programme) string {
+// Programme says what a piece of material says, in words.
+func (l language) Programme(material *review.Programme) string {
 	c := material.Comparison
-	words := []string{fmt.Sprintf(
-		"The comparison covers %.0f %% of the energy of %s; "+
-			"what no steady, linear filter explains lies at %.0f dB relative to the whole.",
-		100*c.Covered, material.Name, c.ResidualLevel())}
+	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel())}
 	if material.Agreement != nil {
 		words = append(words, material.Agreement.Sentence())
 	}
 	switch material.Kind {
 	case "speech":
 		v := c.Voice()
-		words = append(words, fmt.Sprintf(
-			"Over the bands that speech is understood by, weighted by importance, the voice is changed by %.1f dB rms.",
-			v.Deviation.Value))
+		words = append(words, l.Text("programme.voice", v.Deviation.Value))
 		var parts []string
 		for _, part := range v.Parts {
-			parts = append(parts, fmt.Sprintf("%s (%v) %s", part.Name, part.Band, signedWords(part.Level.Value)))
+			parts = append(parts, fmt.Sprintf("%s (%s) %s", part.Name, l.Band(part.Band), l.signedWords(part.Level.Value)))
 		}
-		words = append(words, "Of its parts, relative to the whole: "+strings.Join(parts, ", ")+".")
+		words = append(words, l.Text("programme.parts", strings.Join(parts, ", ")))
 	case "effects":
 		bass, attacks := c.Bass(), c.Attacks()
-		words = append(words, fmt.Sprintf("It reaches down to %s; of %d attacks %.0f %% come through at the same instant.",
-			response.FormatFrequency(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
+		words = append(words, l.Text("programme.effects", l.plainHz(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
 	}
 	return strings.Join(words, " ")
 }
 
 // signedWords is a level relative to another.
-func signedWords(v float64) string {
+func (l language) signedWords(v float64) string {
 	if math.IsNaN(v) {
-		return "not known"
+		return l.Text("page.not-known")
 	}
-	return fmt.Sprintf("%+.1f dB", v)
+	return l.Number("%+.1f dB", v)
 }

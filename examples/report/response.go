@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -34,7 +33,7 @@ type responseJSON struct {
 
 func newResponse(r *review.Results) responseJSON {
 	out := responseJSON{
-		Smoothing: smoothingWords, ValidHz: newBand(r.Mean.Valid),
+		Smoothing: english.smoothing(), ValidHz: newBand(r.Mean.Valid),
 		FrequencyHz: numbers(r.Mean.Frequency),
 		Level:       map[string][]number{"mean": numbers(r.Mean.Level)},
 		Uncertainty: map[string][]number{"mean": numbers(r.Mean.Uncertainty)},
@@ -84,39 +83,38 @@ func newTarget(t target.Target, on response.Curve) targetJSON {
 
 // responsePlot draws both sides, and their mean, against the target, all brought
 // to the level at which they are judged.
-func responsePlot(r *review.Results, log bool) plot.Plot {
+func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 	j := r.Judgement
 	p := plot.Plot{
-		ID: "response", Title: "Frequency on a logarithmic axis",
-		Summary: responseWords(r),
-		X:       plot.Frequency(20, 20000),
-		Notes:   []string{responseNote(r)},
+		ID: "response", Title: l.Text("plot.response"),
+		Summary: l.responseWords(r),
+		X:       l.Frequency(20, 20000),
+		Notes:   []string{l.responseNote(r)},
 	}
 	if !log {
-		p.ID, p.Title = "response-linear", "Frequency on a linear axis"
-		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
-		p.Notes = []string{"The same curves. Every kilohertz has the same width here, so the treble, " +
-			"where fit and microphone matter most, fills the picture."}
+		p.ID, p.Title = "response-linear", l.Text("plot.response-linear")
+		p.X = plot.Axis{Label: l.Text("axis.frequency"), Unit: "kHz", Min: 0, Max: 20}
+		p.Notes = []string{l.Text("response.linear")}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(side.Name, side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence),
+		p.Series = append(p.Series, curve(l.Side(side.Name), side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence),
 			sideStyle[side.Name]))
 	}
 	if len(p.Series) == 2 {
-		p.Series = append(p.Series, curve("mean of both", r.Mean.Offset(j.Mean.Offset.Value), nil, plot.Violet))
+		p.Series = append(p.Series, curve(l.Text("page.mean-of-both"), r.Mean.Offset(j.Mean.Offset.Value), nil, plot.Violet))
 	}
 	goal := j.Target.Curve.Resample(r.Mean.Frequency)
-	p.Series = append(p.Series, plot.Series{Name: j.Target.Name + " target",
+	p.Series = append(p.Series, plot.Series{Name: l.Text("response.target", j.Target.Name),
 		X: goal.Frequency, Y: goal.Level, Style: plot.Ink})
-	unknown := plot.Outside(p.X, r.Mean.Valid, "not known")
+	unknown := plot.Outside(p.X, r.Mean.Valid, l.Text("page.not-known"))
 	if !log {
 		for i, s := range p.Series {
 			p.Series[i].X = scaled(s.X, 1e-3)
 		}
-		unknown = plot.Outside(p.X, response.Band{Low: r.Mean.Valid.Low / 1000, High: r.Mean.Valid.High / 1000}, "not known")
+		unknown = plot.Outside(p.X, response.Band{Low: r.Mean.Valid.Low / 1000, High: r.Mean.Valid.High / 1000}, l.Text("page.not-known"))
 	}
 	p.Unknown = unknown
-	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.level"), p.X, 5, 10, p.Series)
 	if log && p.Y.Max-p.Y.Min <= 30 {
 		p.DecibelsPerDecade = 10 // tall enough to read 1 dB
 	}
@@ -125,47 +123,42 @@ func responsePlot(r *review.Results, log bool) plot.Plot {
 
 // responseNote says what was done to the curves, and what the shaded bands are
 // where there are any.
-func responseNote(r *review.Results) string {
-	seatings, shaded := "one seating",
-		"With one seating nobody knows how much the next would differ: "+
-			"a shaded band takes in the noise and what is stated, and no more."
+func (l language) responseNote(r *review.Results) string {
+	seatings, shaded := l.Text("response.one"),
+		l.Text("response.shaded-one")
 	for _, side := range r.Sides() {
 		if n := len(side.Seatings); n > 1 {
-			seatings = fmt.Sprintf("mean of %d seatings", n)
-			shaded = "A shaded band holds the true curve with 95 % confidence, by the components under “What makes it unsure”."
+			seatings = l.Text("response.many", n)
+			shaded = l.Text("response.shaded", l.Text("title.uncertainty"))
 		}
 	}
-	return fmt.Sprintf("Headphones alone: through divided by direct, smoothed over %s, %s, "+
-		"moved by %+.1f dB to fit the target. %s",
-		smoothingWords, seatings, r.Judgement.Mean.Offset.Value, shaded)
+	return l.Text("response.note", l.smoothing(), seatings, r.Judgement.Mean.Offset.Value, shaded)
 }
 
-func responseWords(r *review.Results) string {
+func (l language) responseWords(r *review.Results) string {
 	var words []string
 	for _, side := range r.Sides() {
 		d := r.Judgement.Sides[side.Name]
-		words = append(words, fmt.Sprintf("The %s side deviates by %s from the %s target over %v, most at %s (%s).",
-			side.Name, RMS(d), r.Judgement.Target.Name, d.Band, response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)))
+		words = append(words, l.Text("response.side", l.Side(side.Name), l.rms(d), r.Judgement.Target.Name, l.Band(d.Band), l.plainHz(d.Max.Frequency), l.Signed(d.Max.Level)+" dB"))
 	}
 	return strings.Join(words, " ")
 }
 
 // matchPlot draws left less right.
-func matchPlot(r *review.Results) plot.Plot {
+func (l language) matchPlot(r *review.Results) plot.Plot {
 	half := r.DifferenceConfidence(confidence)
 	p := plot.Plot{
-		ID: "match", Title: "Left less right", Summary: matchSentence(r),
-		X:       plot.Frequency(20, 20000),
-		Series:  []plot.Series{curve("left − right", r.Difference, half, plot.Green)},
-		Unknown: plot.Outside(plot.Frequency(20, 20000), r.Difference.Valid, "not known"),
+		ID: "match", Title: l.Text("plot.match"), Summary: l.matchSentence(r),
+		X:       l.Frequency(20, 20000),
+		Series:  []plot.Series{curve(l.Text("match.curve"), r.Difference, half, plot.Green)},
+		Unknown: plot.Outside(l.Frequency(20, 20000), r.Difference.Valid, l.Text("page.not-known")),
 	}
-	p.Y = levelAxis("Difference", p.X, 2, 6, p.Series)
+	p.Y = levelAxis(l.Text("axis.difference"), p.X, 2, 6, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
 	if half != nil {
-		p.Notes = []string{"A shaded band holds the true difference with 95 % confidence. What both sides have in common " +
-			"has dropped out of it."}
+		p.Notes = []string{l.Text("match.note")}
 	}
 	return p
 }

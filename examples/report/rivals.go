@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 
 	"example.com/earnest/examples/report/plot"
@@ -49,26 +48,25 @@ func rivals(r *review.Results) (own rival, others []rival, left int) {
 }
 
 // more says how many pairs are not drawn.
-func more(left int) []string {
+func (l language) more(left int) []string {
 	if left == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("The pairs of the nearest places; %d more are in the ranking.", left)}
+	return []string{l.Text("rivals.more", left)}
 }
 
 // rivalsPlot draws the responses of all pairs, each where it fits the target best.
-func rivalsPlot(r *review.Results) plot.Plot {
+func (l language) rivalsPlot(r *review.Results) plot.Plot {
 	own, others, left := rivals(r)
 	p := plot.Plot{
-		ID: "rivals-response", Title: "Responses of all pairs", X: plot.Frequency(20, 20000),
-		Summary: fmt.Sprintf("The responses of %s and %d other pairs, each moved to where it fits the target best.",
-			own.name, len(others)),
-		Notes: more(left), DecibelsPerDecade: 25,
+		ID: "rivals-response", Title: l.Text("plot.rivals"), X: l.Frequency(20, 20000),
+		Summary: l.Text("rivals.summary", own.name, len(others)),
+		Notes:   l.more(left), DecibelsPerDecade: 25,
 	}
 	for _, one := range append(others, own) {
 		p.Series = append(p.Series, curve(one.name, one.curve, one.curve.HalfWidth(confidence), one.style))
 	}
-	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.level"), p.X, 5, 10, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
@@ -76,13 +74,12 @@ func rivalsPlot(r *review.Results) plot.Plot {
 }
 
 // rivalDifferencePlot draws the other pairs less this one.
-func rivalDifferencePlot(r *review.Results) plot.Plot {
+func (l language) rivalDifferencePlot(r *review.Results) plot.Plot {
 	own, others, _ := rivals(r)
 	p := plot.Plot{
-		ID: "rivals-difference", Title: "The others less this one", X: plot.Frequency(20, 20000),
-		Summary: fmt.Sprintf("The responses of other pairs less that of %s.", own.name),
-		Notes: []string{"Above zero the other is stronger there. What all pairs have in common on this rig, " +
-			"such as the microphone, has dropped out of the shaded 95 %."},
+		ID: "rivals-difference", Title: l.Text("plot.rivals-difference"), X: l.Frequency(20, 20000),
+		Summary: l.Text("rivals.difference", own.name),
+		Notes:   []string{l.Text("rivals.note")},
 	}
 	for _, one := range others {
 		d, err := one.curve.Sub(own.curve)
@@ -91,7 +88,7 @@ func rivalDifferencePlot(r *review.Results) plot.Plot {
 		}
 		p.Series = append(p.Series, curve(one.name, d, d.HalfWidth(confidence), one.style))
 	}
-	p.Y = levelAxis("Difference", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.difference"), p.X, 5, 10, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
@@ -99,12 +96,12 @@ func rivalDifferencePlot(r *review.Results) plot.Plot {
 }
 
 // seatingsPlot draws every seating behind the means.
-func seatingsPlot(r *review.Results) plot.Plot {
+func (l language) seatingsPlot(r *review.Results) plot.Plot {
 	offset := r.Judgement.Mean.Offset.Value
 	p := plot.Plot{
-		ID: "seatings", Title: "Every seating behind the mean", X: plot.Frequency(20, 20000),
-		Summary: fmt.Sprintf("The responses in %d seatings, and the mean of each side.", r.Seatings),
-		Notes:   []string{"Thin: one seating each. The fit decides the bass, and millimetres decide the treble."},
+		ID: "seatings", Title: l.Text("plot.seatings"), X: l.Frequency(20, 20000),
+		Summary: l.Text("seatings.summary", r.Seatings),
+		Notes:   []string{l.Text("seatings.note")},
 	}
 	if r.Seatings < 2 {
 		return p // nothing that the response does not show
@@ -115,9 +112,9 @@ func seatingsPlot(r *review.Results) plot.Plot {
 		}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(side.Name+", mean", side.Response().Offset(offset), nil, sideStyle[side.Name]))
+		p.Series = append(p.Series, curve(l.Text("seatings.mean", l.Side(side.Name)), side.Response().Offset(offset), nil, sideStyle[side.Name]))
 	}
-	p.Y = levelAxis("Level", p.X, 5, 10, p.Series)
+	p.Y = levelAxis(l.Text("axis.level"), p.X, 5, 10, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}

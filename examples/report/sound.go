@@ -69,35 +69,35 @@ func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 	if p.Level == nil {
 		return nil
 	}
-	e := &exposureJSON{What: p.Name, Where: where(r), Level: newFigure(p.Level.A), Allowed: []allowedJSON{},
+	e := &exposureJSON{What: p.Name, Where: english.where(r), Level: newFigure(p.Level.A), Allowed: []allowedJSON{},
 		Caution: level.Caution}
 	for _, a := range p.Allowance {
-		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(a.AtMost), period(a), a.Source})
+		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(a.AtMost), english.period(a), a.Source})
 	}
 	return e
 }
 
 // where says where a level in dB(A) holds.
-func where(r *review.Results) string {
+func (l language) where(r *review.Results) string {
 	if r.Config.Field == nil {
-		return "at the ear of this rig, which is not that of a field: limits are for a field"
+		return l.Text("loud.at-ear")
 	}
-	return "in the field that the rig's correction stands for"
+	return l.Text("loud.in-field")
 }
 
-// allowed is the time to keep to: that of a level which is higher by twice its uncertainty. Where that
+// Allowed is the time to keep to: that of a level which is higher by twice its uncertainty. Where that
 // is not known, no time is stated.
-func allowed(a level.Allowance) string {
+func (l language) Allowed(a level.Allowance) string {
 	if math.IsNaN(a.AtMost) {
-		return "not known, since the uncertainty of the level is not"
+		return l.Text("loud.not-known")
 	}
-	return hours(a.AtMost) + " " + period(a)
+	return l.hours(a.AtMost) + " " + l.period(a)
 }
 
 // period is what the hours of an allowance are counted in.
-func period(a level.Allowance) string {
+func (l language) period(a level.Allowance) string {
 	if a.Limit.Period > 24*time.Hour {
-		return "a week"
+		return l.Text("loud.week")
 	}
-	return "a day"
+	return l.Text("loud.day")
 }

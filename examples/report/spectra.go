@@ -20,36 +20,33 @@ func equally(p *review.Programme) float64 {
 }
 
 // equallyWords says what was done to make both equally loud.
-func equallyWords(p *review.Programme) string {
-	by := "by ITU-R BS.1770-5"
+func (l language) equallyWords(p *review.Programme) string {
+	by := l.Text("spectra.loudness")
 	if math.IsNaN(p.DirectLoudness - p.ThroughLoudness) {
-		by = "in dB rms, since one is too soft to have a loudness"
+		by = l.Text("spectra.rms")
 	}
-	return fmt.Sprintf("Through is moved by %+.1f dB, so that both are equally loud %s.", equally(p), by)
+	return l.Text("spectra.moved", equally(p), by)
 }
 
 // spectraPlot draws the spectra of both recordings, equally loud: the levels of twelfths of an octave on
 // a logarithmic axis, the power density on a linear one.
-func spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
+func (l language) spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 	p := plot.Plot{
-		ID: fmt.Sprintf("spectra-%d", i+1), Title: fmt.Sprintf("Spectra of %s, in twelfths of an octave", m.Name),
-		X:                 plot.Frequency(20, 20000),
+		ID: fmt.Sprintf("spectra-%d", i+1), Title: l.Text("plot.spectra", m.Name),
+		X:                 l.Frequency(20, 20000),
 		DecibelsPerDecade: 50,
-		Summary: fmt.Sprintf(
-			"The levels of %s in twelfths of an octave, direct and through the headphones, at equal loudness.", m.Name),
-		Notes: []string{equallyWords(m) +
-			" Bands in which the material has no energy, or the recordings do not agree, are left out."},
+		Summary:           l.Text("spectra.summary", m.Name),
+		Notes:             []string{l.equallyWords(m) + " " + l.Text("spectra.note")},
 	}
-	fraction, label, scale := 12, "Band level", 1.0
+	fraction, label, scale := 12, l.Text("axis.band-level"), 1.0
 	if !log {
-		p.ID, p.Title = p.ID+"-linear", "The same by the hertz, linear axis"
-		p.X = plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}
-		p.Summary, p.Notes = fmt.Sprintf("The power density of %s, direct and through the headphones, at equal loudness.",
-			m.Name), nil
-		fraction, label, scale = 48, "Density, per Hz", 1e-3
+		p.ID, p.Title = p.ID+"-linear", l.Text("plot.spectra-linear")
+		p.X = plot.Axis{Label: l.Text("axis.frequency"), Unit: "kHz", Min: 0, Max: 20}
+		p.Summary, p.Notes = l.Text("spectra.density", m.Name), nil
+		fraction, label, scale = 48, l.Text("axis.density"), 1e-3
 	}
-	direct := plot.Series{Name: "direct", Style: plot.Ink}
-	through := plot.Series{Name: "through", Style: plot.Vermilion}
+	direct := plot.Series{Name: l.Text("spectra.direct"), Style: plot.Ink}
+	through := plot.Series{Name: l.Text("spectra.through"), Style: plot.Vermilion}
 	top := math.Inf(-1)
 	for _, b := range m.Comparison.Fractions(fraction) {
 		x, y := b.Direct, b.Through+equally(m)
@@ -73,7 +70,7 @@ func spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 }
 
 // spectrogramPlots draw both recordings over time and frequency, equally loud, in one scale.
-func spectrogramPlots(i int, m *review.Programme) []plot.Plot {
+func (l language) spectrogramPlots(i int, m *review.Programme) []plot.Plot {
 	s := m.Spectrogram
 	if len(s.Time) == 0 || len(s.Bands) == 0 {
 		return nil
@@ -97,19 +94,18 @@ func spectrogramPlots(i int, m *review.Programme) []plot.Plot {
 	var out []plot.Plot
 	for k, name := range []string{"direct", "through"} {
 		p := plot.Plot{
-			ID: fmt.Sprintf("spectrogram-%d-%s", i+1, name), Title: fmt.Sprintf("%s, %s", capital(m.Name), name),
-			Summary: fmt.Sprintf("The level of %s over time and frequency, %s.",
-				m.Name, map[string]string{"direct": "as it was played", "through": "through the headphones"}[name]),
-			X: plot.Axis{Label: "Time", Unit: "s", Min: s.From, Max: end},
-			Y: plot.Axis{Label: "Frequency", Unit: "Hz",
+			ID: fmt.Sprintf("spectrogram-%d-%s", i+1, name), Title: capital(m.Name) + ", " + l.Text("spectra."+name),
+			Summary: l.Text("spectrogram."+name, m.Name),
+			X:       plot.Axis{Label: l.Text("axis.time"), Unit: "s", Min: s.From, Max: end},
+			Y: plot.Axis{Label: l.Text("axis.frequency"), Unit: "Hz",
 				Min: s.Bands[0].Low, Max: s.Bands[len(s.Bands)-1].High, Log: true},
 			Raster: &plot.Raster{
 				Values: sides[k], Left: s.From, Right: end, Bottom: s.Bands[0].Low, Top: s.Bands[len(s.Bands)-1].High,
-				Min: top - 70, Max: top, Label: "level of 1/12 octave", Unit: "dBFS",
+				Min: top - 70, Max: top, Label: l.Text("spectrogram.scale"), Unit: "dBFS",
 			},
 		}
 		if k == 1 {
-			p.Notes = []string{"Equally loud, in one scale. What the rig and the room add shows where direct is dark."}
+			p.Notes = []string{l.Text("spectrogram.note")}
 		}
 		out = append(out, p)
 	}
@@ -127,21 +123,20 @@ func moved(rows [][]float64, by float64) [][]float64 {
 }
 
 // changesPlot draws how much more or less comes through in each second than in the median one.
-func changesPlot(i int, m *review.Programme) plot.Plot {
+func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 	s := m.Spectrogram
 	p := plot.Plot{
-		ID: fmt.Sprintf("changes-%d", i+1), Title: fmt.Sprintf("Through less direct over time, %s", m.Name),
-		Summary: changesWords(m),
-		X:       plot.Axis{Label: "Time", Unit: "s", Min: s.From, Max: s.From + s.Step*float64(len(s.Changes[0].Level))},
-		Notes: []string{"Relative to the median piece of time. Bars hold the truth with 95 % confidence. Nothing is " +
-			"drawn where the material is too weak to tell."},
+		ID: fmt.Sprintf("changes-%d", i+1), Title: l.Text("plot.changes", m.Name),
+		Summary: l.changesWords(m),
+		X:       plot.Axis{Label: l.Text("axis.time"), Unit: "s", Min: s.From, Max: s.From + s.Step*float64(len(s.Changes[0].Level))},
+		Notes:   []string{l.Text("changes.note")},
 	}
 	kind := plot.Points
 	if len(s.Changes[0].Level) > 60 {
 		kind = plot.Line
 	}
 	for k, c := range s.Changes {
-		series := plot.Series{Name: fmt.Sprintf("%s, %v", c.Name, c.Band),
+		series := plot.Series{Name: c.Name + ", " + l.Band(c.Band),
 			Style: []plot.Style{plot.Blue, plot.Green, plot.Vermilion}[k], Kind: kind}
 		for n, v := range c.Level {
 			// Side by side, so that no bar hides another.
@@ -154,14 +149,14 @@ func changesPlot(i int, m *review.Programme) plot.Plot {
 	low, high := plot.Span(p.X, 1, p.Series...)
 	most := min(max(-low, high, 2), 12)
 	p.Height = 150
-	p.Y = plot.Axis{Label: "Change", Unit: "dB", Min: -most, Max: most}
+	p.Y = plot.Axis{Label: l.Text("axis.change"), Unit: "dB", Min: -most, Max: most}
 	return p
 }
 
 // changesWords says whether the filter is steady.
-func changesWords(m *review.Programme) string {
+func (l language) changesWords(m *review.Programme) string {
 	if len(m.Spectrogram.Findings) > 0 {
-		return "The difference between direct and through does not stay the same."
+		return l.Text("changes.some")
 	}
 	most := 0.0
 	for _, c := range m.Spectrogram.Changes {
@@ -172,10 +167,9 @@ func changesWords(m *review.Programme) string {
 		}
 	}
 	if most == 0 {
-		return "Whether the difference between direct and through stays the same is not known."
+		return l.Text("changes.not-known")
 	}
-	return fmt.Sprintf("The difference between direct and through stays the same over time, "+
-		"as far as this material can tell: bass, middle and treble to ±%.2g dB or better in each piece.", max(most, 0.01))
+	return l.Text("changes.none", max(most, 0.01))
 }
 
 // writeSpectra writes piece, fraction, frequency_hz, low_hz, high_hz, direct_dbfs, through_dbfs,

@@ -1,34 +1,30 @@
 package report
 
 import (
-	"fmt"
 	"strings"
 
-	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 	"example.com/earnest/target/review"
 )
 
-var smoothingWords = fmt.Sprintf("1/%d octave, power", review.Smoothing)
+// smoothing says how the response is smoothed.
+func (l language) smoothing() string { return l.Text("response.smoothing", review.Smoothing) }
 
 // summary is the answer in a few sentences.
-func summary(r *review.Results) []string {
+func (l language) summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
 	sentences := []string{
-		fmt.Sprintf("Against the %s target, on the rig “%s”, %s deviates by %s over %v, with %s of it, octave by octave, "+
-			"within tolerance; it strays furthest at %s, by %s.",
-			j.Target.Name, r.Config.Rig, r.About.Name, RMS(d), d.Band, Share(d.Share),
-			response.FormatFrequency(d.Max.Frequency), Signed(d.Max.Level)),
-		matchSentence(r),
-		distortionSentence(r),
+		l.Text("summary.deviation", j.Target.Name, r.Config.Rig, r.About.Name, l.rms(d), l.Band(d.Band), l.Share(d.Share)+" %",
+			l.plainHz(d.Max.Frequency), l.Signed(d.Max.Level)+" dB"),
+		l.matchSentence(r),
+		l.distortionSentence(r),
 	}
-	sentences = append(sentences, verdictSentences(j)...)
+	sentences = append(sentences, l.verdictSentences(j)...)
 	if !seatedOften(r) {
 		sentences = append(sentences,
-			"It was put on once: the intervals take in the noise and what is stated, "+
-				"and not how much the next seating would differ.")
+			l.Text("summary.once"))
 	}
 	for i, s := range sentences {
 		sentences[i] = minus(s)
@@ -38,7 +34,7 @@ func summary(r *review.Results) []string {
 
 // verdictSentences say what became of the maker's figures, what the pair is good for, and its place
 // among others, each where it was judged.
-func verdictSentences(j *review.Judgement) []string {
+func (l language) verdictSentences(j *review.Judgement) []string {
 	var sentences []string
 	if n := len(j.Claims); n > 0 {
 		count := map[claim.Outcome]int{}
@@ -46,14 +42,13 @@ func verdictSentences(j *review.Judgement) []string {
 			count[v.Outcome]++
 		}
 		sentences = append(sentences,
-			fmt.Sprintf("The maker’s %d figures: %d met, %d not met, %d that this measurement cannot tell.",
-				n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
+			l.Text("summary.claims", n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
 	}
 	var verdicts []string
 	for _, one := range []struct {
 		answer target.Answer
-		words  string
-	}{{target.Yes, "good for "}, {target.No, "not good for "}, {target.CannotTell, "undecided for "}} {
+		key    string
+	}{{target.Yes, "summary.good"}, {target.No, "summary.not-good"}, {target.CannotTell, "summary.undecided"}} {
 		var uses []string
 		for _, v := range j.Uses {
 			if v.Answer == one.answer {
@@ -61,11 +56,11 @@ func verdictSentences(j *review.Judgement) []string {
 			}
 		}
 		if len(uses) > 0 {
-			verdicts = append(verdicts, one.words+listed(uses))
+			verdicts = append(verdicts, l.Text(one.key, l.listed(uses)))
 		}
 	}
 	if len(verdicts) > 0 {
-		sentences = append(sentences, "It is "+strings.Join(verdicts, "; ")+".")
+		sentences = append(sentences, l.Text("summary.uses", strings.Join(verdicts, "; ")))
 	}
 	if j.Ranking == nil {
 		return sentences
@@ -74,52 +69,52 @@ func verdictSentences(j *review.Judgement) []string {
 		if p.Pair != 0 {
 			continue
 		}
-		place := fmt.Sprintf("place %d", p.Best)
+		place := l.Text("summary.place", p.Best)
 		if p.Worst != p.Best {
-			place = fmt.Sprintf("places %d to %d", p.Best, p.Worst)
+			place = l.Text("summary.places", p.Best, p.Worst)
 		}
-		sentences = append(sentences, fmt.Sprintf("Among %d pairs it takes %s.", len(j.Ranking.Places), place))
+		sentences = append(sentences, l.Text("summary.rank", len(j.Ranking.Places), place))
 	}
 	return sentences
 }
 
 // listed is things with commas and "and".
-func listed(things []string) string {
+func (l language) listed(things []string) string {
 	if len(things) == 1 {
 		return things[0]
 	}
-	return strings.Join(things[:len(things)-1], ", ") + " and " + things[len(things)-1]
+	return strings.Join(things[:len(things)-1], ", ") + l.Text("list.and") + things[len(things)-1]
 }
 
 // RMS is a deviation in words: its rms with the 95 % interval.
-func RMS(d target.Deviation) string {
-	return written(d.RMS, " dB rms")
+func RMS(d target.Deviation) string { return english.rms(d) }
+
+func (l language) rms(d target.Deviation) string {
+	return l.written(d.RMS, " dB rms")
 }
 
-func matchSentence(r *review.Results) string {
+func (l language) matchSentence(r *review.Results) string {
 	d := r.Judgement.Difference
 	switch {
 	case len(r.Difference.Level) == 0:
-		return "One side was recorded, so how well left matches right is not known."
+		return l.Text("match.one")
 	case d == nil:
-		return fmt.Sprintf("How well left matches right is not known over %v.", review.MatchBand)
+		return l.Text("match.not-known", l.Band(review.MatchBand))
 	}
-	return fmt.Sprintf("Left and right differ by %s over %v.", RMS(*d), d.Band)
+	return l.Text("match.summary", l.rms(*d), l.Band(d.Band))
 }
 
-func distortionSentence(r *review.Results) string {
+func (l language) distortionSentence(r *review.Results) string {
 	side := r.Sides()[0]
 	switch {
 	case r.Config.Stimulus == nil:
-		return "The response is from music and speech alone, so distortion is not known: it takes an exponential sweep."
+		return l.Text("distortion.music")
 	case r.Config.Stimulus.Sweep() == nil:
-		return "Distortion is not known: it takes an exponential sweep, and another signal was played."
+		return l.Text("distortion.other")
 	}
-	return fmt.Sprintf("Total harmonic distortion on the %s is %s at 1 kHz and %s at 100 Hz, "+
-		"relative to the fundamental, with the sweep at %.1f dBFS.",
-		side.Name, thdAt(side, 1000), thdAt(side, 100), r.Config.Stimulus.Level())
+	return l.Text("summary.distortion", l.Side(side.Name), l.thdAt(side, 1000), l.thdAt(side, 100), r.Config.Stimulus.Level())
 }
 
-func thdAt(side *review.Side, f float64) string {
-	return Percent(side.THD(f))
+func (l language) thdAt(side *review.Side, f float64) string {
+	return l.percent(side.THD(f))
 }

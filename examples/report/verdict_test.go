@@ -31,7 +31,7 @@ func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
 
 // Warnings that belong beside a verdict stand beside it, on the page and in the results.
 func TestWarningsStandBesideTheirVerdicts(t *testing.T) {
-	unsure := claim.Verdict{Claim: "maximum level of 120 dB SPL", Reason: "nobody tried", Warnings: []string{"levels like this hurt"}}
+	unsure := claim.Verdict{Claim: "maximum level of 120 dB SPL", Outcome: claim.CannotTell, Reason: "nobody tried", Warnings: []string{"levels like this hurt"}}
 	j := &review.Judgement{
 		Claims:  []claim.Verdict{unsure, {Claim: "impedance of 38 Ω", Outcome: claim.Met, Reason: "it is"}},
 		Uses:    []target.Verdict{{Use: "mixing", Warnings: []string{"half of it was judged"}}, {Use: "voice"}},
@@ -43,7 +43,7 @@ func TestWarningsStandBesideTheirVerdicts(t *testing.T) {
 	assert.Equal(t, []string{}, r.Claims[1].Warnings, "[] in JSON, not null")
 	assert.Equal(t, []string{"half of it was judged"}, r.Uses[0].Warnings)
 
-	v := &view{R: &review.Results{Judgement: j}, glossary: glossary{uses: map[string][]glossaryUse{}}}
+	v := &view{R: &review.Results{Judgement: j}, glossary: glossary{language: english, uses: map[string][]glossaryUse{}}}
 	v.Contents = []section{{"claims", "Claims"}, {"rivals", "Rivals"}, {"uses", "Uses"}}
 	var out strings.Builder
 	require.NoError(t, page.Execute(&out, v))

@@ -12,105 +12,108 @@ import (
 // Interval is a figure as the page has it: with half of the interval that holds the true value with
 // 95 % confidence, to two significant digits, which decide how many the value has (JCGM 100:2008,
 // 7.2.6); or with both ends in brackets, where these do not lie evenly about it.
-func Interval(f response.Figure) string { return written(f, " "+f.Unit) }
+func Interval(f response.Figure) string { return english.Interval(f) }
 
-// value is Interval without the unit.
-func value(f response.Figure) string { return written(f, "") }
+// Interval is the function Interval in this language.
+func (l language) Interval(f response.Figure) string { return l.written(f, " "+f.Unit) }
 
-func written(f response.Figure, unit string) string {
+// Value is Interval without the unit.
+func (l language) Value(f response.Figure) string { return l.written(f, "") }
+
+func (l language) written(f response.Figure, unit string) string {
 	switch {
 	case !f.Known():
-		return "not known"
+		return l.Text("page.not-known")
 	case math.IsNaN(f.Uncertainty):
-		return minus(fmt.Sprintf("%.2f%s (uncertainty not known)", f.Value, unit))
+		return l.Text("page.uncertainty-not-known", l.Number("%.2f", f.Value)+unit)
 	case f.Uncertainty == 0:
-		return minus(fmt.Sprintf("%.4g%s", f.Value, unit))
+		return l.Number("%.4g", f.Value) + unit
 	case !f.Even():
 		low, high := f.Interval(confidence)
 		decimals := max(0, 1-int(math.Floor(math.Log10((high-low)/2))))
-		return minus(fmt.Sprintf("%.*f%s (%.*f to %.*f)", decimals, f.Value, unit, decimals, low, decimals, high))
+		return fmt.Sprintf("%s%s (%s)", l.fixed(f.Value, decimals), unit, l.Text("page.from-to", l.fixed(low, decimals), l.fixed(high, decimals)))
 	}
 	half := halfWidth(f)
 	decimals := max(0, 1-int(math.Floor(math.Log10(half))))
-	return minus(fmt.Sprintf("%.*f ± %.*f%s", decimals, f.Value, decimals, half, unit))
+	return fmt.Sprintf("%s ± %s%s", l.fixed(f.Value, decimals), l.fixed(half, decimals), unit)
 }
 
 // Signed is a level in dB with its sign and its 95 % interval. Where that is not known it is the
 // level alone: the rms that it stands beside says so.
-func Signed(f response.Figure) string { return signed(f) + " dB" }
+func Signed(f response.Figure) string { return english.Signed(f) + " dB" }
 
-// signed is Signed without the unit.
-func signed(f response.Figure) string {
+// Signed is the function Signed without the unit.
+func (l language) Signed(f response.Figure) string {
 	switch {
 	case !f.Known():
-		return "not known"
+		return l.Text("page.not-known")
 	case math.IsNaN(f.Uncertainty):
-		return minus(fmt.Sprintf("%+.1f", f.Value))
+		return l.Number("%+.1f", f.Value)
 	case f.Value > 0:
-		return "+" + value(f)
+		return "+" + l.Value(f)
 	}
-	return value(f)
+	return l.Value(f)
 }
 
 // Share is a part of the whole in per cent with its 95 % interval, where that is known and at least
 // one per cent wide, since nobody needs tenths.
-func Share(f response.Figure) string { return share(f) + " %" }
+func Share(f response.Figure) string { return english.Share(f) + " %" }
 
-// share is Share without the unit.
-func share(f response.Figure) string {
+// Share is the function Share without the unit.
+func (l language) Share(f response.Figure) string {
 	if !f.Known() {
-		return "not known"
+		return l.Text("page.not-known")
 	}
 	text := fmt.Sprintf("%.0f", 100*f.Value)
 	if low, high := f.Interval(confidence); 100*(high-low) >= 1 {
-		text += fmt.Sprintf(" (%.0f to %.0f)", 100*low, 100*high)
+		text += " (" + l.Text("page.from-to", l.fixed(100*low, 0), l.fixed(100*high, 0)) + ")"
 	}
 	return text
 }
 
-// atMost is Interval for a figure that is never negative: what lies within its own uncertainty of
+// AtMost is Interval for a figure that is never negative: what lies within its own uncertainty of
 // zero is no more than that.
-func atMost(f response.Figure) string {
+func (l language) AtMost(f response.Figure) string {
 	half := halfWidth(f)
 	low, high := f.Interval(confidence)
 	switch {
 	case !f.Known():
-		return "not known"
+		return l.Text("page.not-known")
 	case f.Value < half || low <= 0:
-		return fmt.Sprintf("no more than %.2g %s", high, f.Unit)
+		return l.Text("page.no-more", high, f.Unit)
 	case math.IsNaN(half) && f.Value < 0.005:
-		return "less than this measurement can tell"
+		return l.Text("page.less")
 	}
-	return Interval(f)
+	return l.Interval(f)
 }
 
 // hours is a length of time as a person says it.
-func hours(h float64) string {
+func (l language) hours(h float64) string {
 	switch {
 	case math.IsNaN(h):
-		return "not known"
+		return l.Text("page.not-known")
 	case h >= 10:
-		return fmt.Sprintf("%.0f h", h)
+		return l.Text("page.hours", h)
 	case h >= 1:
-		return fmt.Sprintf("%.1f h", h)
+		return l.Text("page.hours-1", h)
 	default:
-		return fmt.Sprintf("%.0f min", 60*h)
+		return l.Text("page.minutes", 60*h)
 	}
 }
 
-// toleranceWords says a tolerance that is the same at 1 kHz and everywhere as
+// Tolerance says a tolerance that is the same at 1 kHz and everywhere as
 // "±3 dB", and any other as varying.
-func toleranceWords(t target.Tolerance) string {
+func (l language) Tolerance(t target.Tolerance) string {
 	above, below := t.Above.At(1000), t.Below.At(1000)
 	for _, f := range []float64{20, 100, 10000, 20000} {
 		if t.Above.At(f) != above || t.Below.At(f) != below {
-			return "varies with frequency"
+			return l.Text("deviation.varies")
 		}
 	}
 	if above == below {
-		return fmt.Sprintf("±%.3g dB", above)
+		return l.Number("±%.3g dB", above)
 	}
-	return fmt.Sprintf("+%.3g/−%.3g dB", above, below)
+	return l.Number("+%.3g", above) + l.Number("/−%.3g dB", below)
 }
 
 var (

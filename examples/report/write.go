@@ -92,7 +92,7 @@ func write(folder string, r *review.Results, replace, embed bool) error {
 	}
 	defer os.RemoveAll(temporary)
 	writers := map[string]func(io.Writer, *review.Results) error{
-		"report.html":         func(w io.Writer, r *review.Results) error { return writePage(w, r, embed) },
+		"report.html":         func(w io.Writer, r *review.Results) error { return writePage(w, r, english, embed) },
 		"results.json":        WriteJSON,
 		"results.schema.json": func(w io.Writer, _ *review.Results) error { _, err := w.Write(ResultsSchema); return err },
 		"response.csv":        writeResponse,

@@ -1,0 +1,158 @@
+package report
+
+import (
+	"embed"
+	"fmt"
+	"html/template"
+	"regexp"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+	"example.com/earnest/target/claim"
+	"example.com/earnest/target/correction"
+)
+
+// Every text of the page stands in one file for each language. What the library says of a recording, a
+// claim or a use is English in every language, and so are the files beside the page.
+//
+//go:embed words/*.toml
+var wordFiles embed.FS
+
+// language is the texts of the page in one language, by keys as "section.name".
+type language struct {
+	Code        string                       // as in the lang attribute of HTML
+	Decimal     string                       // sign
+	Texts       map[string]map[string]string `toml:"text"`
+	Definitions []definition                 `toml:"definition"`
+
+	mentions *regexp.Regexp
+}
+
+var english = mustRead("en")
+
+func mustRead(code string) language {
+	l, err := readLanguage(code)
+	if err != nil {
+		panic(err)
+	}
+	return l
+}
+
+func readLanguage(code string) (language, error) {
+	l := language{Code: code}
+	data, err := wordFiles.ReadFile("words/" + code + ".toml")
+	if err != nil {
+		return l, fmt.Errorf("report: there is no language %q", code)
+	}
+	if err := toml.Unmarshal(data, &l); err != nil {
+		return l, fmt.Errorf("report: %s.toml: %w", code, err)
+	}
+	l.mentions = mentions(l.Definitions)
+	return l, nil
+}
+
+// text is that of a key; a test looks for keys that are missing.
+func (l language) text(key string) string {
+	section, name, _ := strings.Cut(key, ".")
+	text, there := l.Texts[section][name]
+	if !there {
+		panic("report: no text " + key + " in " + l.Code)
+	}
+	return text
+}
+
+// Text is the text of a key, in which arguments stand as package fmt has it, with the decimal sign and
+// the minus of the language.
+func (l language) Text(key string, args ...any) string {
+	return fmt.Sprintf(l.text(key), l.localised(args)...)
+}
+
+// Number is numbers in a format that no language changes.
+func (l language) Number(format string, args ...any) string {
+	return fmt.Sprintf(format, l.localised(args)...)
+}
+
+// fixed is a number with so many decimals.
+func (l language) fixed(v float64, decimals int) string {
+	return l.figures(fmt.Sprintf("%.*f", decimals, v))
+}
+
+func (l language) localised(args []any) []any {
+	out := make([]any, len(args))
+	for i, a := range args {
+		if v, is := a.(float64); is {
+			a = printed{v, l}
+		}
+		out[i] = a
+	}
+	return out
+}
+
+// figures sets what package fmt printed as the language has it.
+func (l language) figures(text string) string {
+	return strings.Replace(minus(text), ".", l.Decimal, 1)
+}
+
+// printed is a number that is printed as its language has it.
+type printed struct {
+	value float64
+	language
+}
+
+func (p printed) Format(f fmt.State, verb rune) {
+	fmt.Fprint(f, p.figures(fmt.Sprintf(fmt.FormatString(f, verb), p.value)))
+}
+
+// Hz is a frequency with its unit.
+func (l language) Hz(f float64) string { return typeset(l.plainHz(f)) }
+
+func (l language) plainHz(f float64) string {
+	return strings.Replace(response.FormatFrequency(f), ".", l.Decimal, 1)
+}
+
+// Band is a band of frequencies.
+func (l language) Band(b response.Band) string {
+	return strings.ReplaceAll(b.String(), ".", l.Decimal)
+}
+
+// Side is the name of a side, of review.Side.
+func (l language) Side(name string) string { return l.text("side." + name) }
+
+// Severity, Outcome, Answer and Shape are the words of the library for what they name.
+func (l language) Severity(s response.Severity) string { return l.text("severity." + s.String()) }
+func (l language) Outcome(o claim.Outcome) string      { return l.text("outcome." + string(o)) }
+func (l language) Answer(a target.Answer) string       { return l.text("answer." + a.String()) }
+func (l language) Shape(s correction.Shape) string     { return l.text("shape." + string(s)) }
+
+// Frequency is a logarithmic axis of frequency, in Hz.
+func (l language) Frequency(low, high float64) plot.Axis {
+	axis := plot.Frequency(low, high)
+	axis.Label = l.Text("axis.frequency")
+	return axis
+}
+
+var marked = regexp.MustCompile(`\[([^\]]+)\]\(([a-z0-9-]+)\)`)
+
+// Say is the text of a key as HTML, in which [words](id) lead to the definition of that id.
+func (v *view) Say(key string, args ...any) template.HTML {
+	text := v.text(key)
+	var out strings.Builder
+	end := 0
+	for _, at := range marked.FindAllStringSubmatchIndex(text, -1) {
+		out.WriteString(template.HTMLEscapeString(text[end:at[0]]))
+		out.WriteString(string(v.Term(text[at[4]:at[5]], text[at[2]:at[3]])))
+		end = at[1]
+	}
+	out.WriteString(template.HTMLEscapeString(text[end:]))
+	safe := v.localised(args)
+	for i, a := range safe {
+		if s, is := a.(string); is {
+			safe[i] = template.HTMLEscapeString(s)
+		}
+	}
+	return template.HTML(fmt.Sprintf(out.String(), safe...))
+}
