@@ -144,7 +144,7 @@ func aligned(curves []Curve) ([][]float64, Curve, error) {
 	levels := make([][]float64, len(curves))
 	for k, c := range curves {
 		if c.Rig != shared.Rig {
-			return nil, Curve{}, fmt.Errorf("response: %w: %q and %q; average what was measured on one",
+			return nil, Curve{}, fmt.Errorf("response: %w: %q and %q; average curves of one rig",
 				ErrOtherRig, shared.Rig, c.Rig)
 		}
 		shared.Valid = shared.Valid.Intersect(c.Valid)

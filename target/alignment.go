@@ -8,19 +8,19 @@ import (
 )
 
 // Alignment says how the response is moved up or down before it is judged, since the level of a
-// recording is not part of its shape. The zero Alignment aligns for the least weighted square
-// deviation over the judged band: the weighted mean deviation becomes zero.
+// recording is not part of its shape. The zero Alignment minimises the weighted square deviation
+// over the judged band: the weighted mean deviation becomes zero.
 type Alignment struct {
 	// At is the frequency in Hz at which the deviation becomes zero.
 	At float64
-	// Over is the band over which the weighted mean deviation becomes zero, where At is 0. It need not
-	// be the judged one.
+	// Over is the band over which the weighted mean deviation becomes zero, if At is 0. It need not
+	// be the judged band.
 	Over response.Band
 	// None judges the levels as they are, for curves that have one reference.
 	None bool
 }
 
-// String says in words what was done.
+// String describes the alignment in words.
 func (a Alignment) String() string {
 	switch {
 	case a.None:
@@ -33,15 +33,15 @@ func (a Alignment) String() string {
 	return "aligned for the least weighted square error"
 }
 
-// aligner finds the mean level that an alignment takes away. It is linear: what
-// it takes from a sum of curves is the sum of what it takes from each.
+// aligner computes the mean level that an alignment subtracts. It is linear: the level of a sum of
+// curves is the sum of their levels.
 type aligner struct {
 	Alignment
 	over *plan
 }
 
-// aligner makes the alignment ready for a difference, and returns what a reader
-// should be warned of.
+// aligner returns the aligner for a difference, and a warning for the reader if part of the band of
+// the alignment is not known.
 func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (al aligner, warning string, err error) {
 	switch {
 	case a.None:
@@ -72,7 +72,7 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 	return aligner{a, judged}, warning, nil
 }
 
-// level is what the alignment takes from a curve, in dB.
+// level returns the level in dB that the alignment subtracts from a curve.
 func (a aligner) level(c response.Curve) float64 {
 	switch {
 	case a.None:

@@ -9,7 +9,8 @@ import (
 	"example.com/earnest/target"
 )
 
-// How loud a pair plays is not part of its shape, so the level is fitted. Where it is fitted decides what looks wrong.
+// The level of a pair is not part of its shape, so it is fitted. The place of the fit decides which
+// parts look wrong.
 func ExampleAlignment() {
 	midrange := target.Alignment{Over: response.Band{Low: 300, High: 3000}}
 	for _, align := range []target.Alignment{{}, midrange} {
@@ -25,7 +26,7 @@ func ExampleAlignment() {
 	// aligned over 300 Hz–3 kHz: +1.6 dB at 100 Hz, +4.7 dB at 6 kHz
 }
 
-// A target in a file says which rig it belongs to.
+// A target in a file states its rig.
 func ExampleReadFile() {
 	folder, err := os.MkdirTemp("", "target")
 	if err != nil {

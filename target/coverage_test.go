@@ -72,7 +72,7 @@ func TestBandFarBeyondSound(t *testing.T) {
 func TestGapInTheResponse(t *testing.T) {
 	grid := []float64{20, 250, 500, 1000, 2000, 4000, 20000}
 	c := curveOn(t, grid, tiltOf(-1.5))
-	c.Level[3] = math.NaN() // so nothing is known between 500 Hz and 2 kHz
+	c.Level[3] = math.NaN() // nothing is known between 500 Hz and 2 kHz
 	d := compare(t, c, target.Flat(), target.Config{})
 	assert.InDelta(t, -1.5, d.Tilt.Value, 1e-9, "a line with a piece missing is a line")
 	assert.InDelta(t, 0, d.Ripple.Value, 1e-9)
@@ -149,7 +149,7 @@ func TestWhatCannotBeCompared(t *testing.T) {
 		"valid nowhere":        {nowhere, target.Flat(), target.Config{}, "the level is known nowhere; the valid band is nowhere"},
 		"no level known":       {bare, target.Flat(), target.Config{}, "the level is known nowhere"},
 		"uncertainties amiss":  {odd, target.Flat(), target.Config{}, "1 uncertainties for 2 levels"},
-		"tolerance below zero": {good, target.Flat(), target.Config{Tolerance: target.PlusMinus(-3)}, "the tolerance: -3 dB at 1 Hz is below zero; state how far a response may stray to either side, as 3 dB"},
+		"tolerance below zero": {good, target.Flat(), target.Config{Tolerance: target.PlusMinus(-3)}, "the tolerance: -3 dB at 1 Hz is below zero; state the allowed deviation to either side as a positive number, such as 3 dB"},
 		"tolerance unsorted":   {good, target.Flat(), target.Config{Tolerance: target.Tolerance{Above: unsorted, Below: unsorted}}, "the tolerance: response: 20 Hz"},
 		"band upside down":     {good, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}}, "give its low end first"},
 		"band not a number":    {good, target.Flat(), target.Config{Band: response.Band{Low: math.NaN(), High: 20}}, "give its low end first"},

@@ -11,106 +11,100 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Audible is the band that is judged when nothing else is asked for, 20 Hz to
-// 20 kHz: what is customarily taken as the range of hearing.
+// Audible is the band that is judged unless another is asked for, 20 Hz to 20 kHz, the customary
+// range of hearing.
 var Audible = response.Band{Low: 20, High: 20000}
 
-// ErrNoOverlap is returned when the response and the target are nowhere in the
-// band asked for both known.
+// ErrNoOverlap means that there is no frequency in the band asked for at which both the response
+// and the target are known.
 var ErrNoOverlap = errors.New("nothing to judge")
 
-// Config say how a response is judged. The zero Config are a good start.
+// Config says how a response is judged. The zero Config is a good start.
 type Config struct {
-	// Band to judge; Audible if it is zero. An end at 0 Hz or infinity stands
-	// for the end of the data.
+	// Band is the band to judge; Audible if it is zero. An end at 0 Hz or infinity means the end of
+	// the data.
 	Band response.Band
-	// Weight of each octave; PerOctave if nil.
+	// Weight is the weight of each octave; PerOctave if nil.
 	Weight Weight
 	// Align says how the level is fitted; for the least square deviation if zero.
 	Align Alignment
-	// Tolerance overrides the target's own; where neither is stated,
-	// DefaultTolerance is used.
+	// Tolerance overrides the target's own. If neither is stated, DefaultTolerance is used.
 	Tolerance Tolerance
-	// Correlation is over how many octaves the errors keep together of a curve
-	// that states an uncertainty and nothing about its correlation: a single
-	// response, or a target. It is an assumption, 1 if zero, and
-	// Deviation.Uncertainty names it.
+	// Correlation is the width in octaves over which errors are correlated, for a curve that states
+	// an uncertainty but not its correlation: a single response, or a target. It is an assumption,
+	// 1 if zero, and Deviation.Uncertainty names it.
 	Correlation float64
-	// Regions to sum up besides octaves; those of the trade if nil.
+	// Regions are summed up besides octaves; those of the trade if nil.
 	Regions []Region
-	// Confidence with which something is decided; 0.95 if zero.
+	// Confidence is that of decisions; 0.95 if zero.
 	Confidence float64
-	// AllowOtherRig lets a target from another rig be used. The result carries
-	// a warning, for the rigs' difference is then in every figure.
+	// AllowOtherRig allows a target from another rig. The result then carries a warning, because
+	// every figure contains the difference between the rigs.
 	AllowOtherRig bool
 }
 
-// Deviation is how a response differs from a target. The package comment has
-// the formulas.
+// Deviation is the difference between a response and a target. The package comment has the
+// formulas.
 type Deviation struct {
 	// Target is the target's name.
 	Target string
-	// Curve is response − target + Offset in dB, at the points of both, wherever
-	// both are known, the judged band or not.
+	// Curve is response − target + Offset in dB, at the points of both, wherever both are known,
+	// inside the judged band and outside.
 	Curve response.Curve
-	// Align is how the offset was chosen, and Offset the dB that were added to
-	// the response.
+	// Align says how the offset was chosen, and Offset is the number of dB that were added to the
+	// response.
 	Align  Alignment
 	Offset response.Figure
 	// Asked is the band that was asked for and Band the one that was judged:
 	// from the lowest to the highest frequency at which both curves are known.
 	Asked, Band response.Band
-	// Coverage is the part of what was asked for, 0 to 1 by weight, that was
-	// judged.
+	// Coverage is the part of the band asked for, 0 to 1 by weight, that was judged.
 	Coverage float64
-	// Tolerance is the one that was used.
+	// Tolerance is the tolerance that was used.
 	Tolerance Tolerance
 
-	// Uncertainty says in words what the figures' uncertainty takes in, or why
-	// it is not known.
+	// Uncertainty says in words what the uncertainty of the figures includes, or why it is not
+	// known.
 	Uncertainty string
 
 	RMS          response.Figure // root mean square deviation, dB
 	MeanAbsolute response.Figure // mean absolute deviation, dB
 	Tilt         response.Figure // slope, dB/octave
 	Ripple       response.Figure // rms deviation after the tilt is taken out, dB
-	Share        response.Figure // part of what was judged that is within tolerance, 0 to 1 by weight
+	Share        response.Figure // part of the judged band that is within tolerance, 0 to 1 by weight
 	Max          MaxDeviation    // where the deviation is largest
 
-	// Octaves has the octave bands that hold any of the band asked for, and
-	// Regions the regions of the configuration, whether or not they do.
+	// Octaves are the octave bands that overlap the band asked for. Regions are those of the
+	// configuration, whether or not they overlap it.
 	Octaves []OctaveDeviation
 	Regions []RegionDeviation
-	// Warnings are sentences that belong beside the figures wherever they are shown.
+	// Warnings are sentences to show beside the figures wherever they are shown.
 	Warnings []string
 }
 
-// Compare judges a response c against a target. Its uncertainty is taken from
-// c.Uncertainty; [CompareSeatings] knows more.
+// Compare judges a response c against a target. Its uncertainty comes from c.Uncertainty;
+// [CompareSeatings] has more to go by.
 //
-// A target that belongs to another rig is an error that wraps
-// [response.ErrOtherRig] unless the configuration allow it. Where c or the target
-// covers less than the band asked for, what both cover is judged and a warning
-// says so; when that is nothing the error wraps [ErrNoOverlap].
+// A target that belongs to another rig is an error that wraps [response.ErrOtherRig], unless the
+// configuration allows it. If c or the target covers less than the band asked for, Compare judges
+// the common part and adds a warning. If there is none, the error wraps [ErrNoOverlap].
 func Compare(c response.Curve, t Target, o Config) (Deviation, error) {
 	return CompareSeatings([]response.Curve{c}, t, o)
 }
 
-// CompareSeatings judges the mean of several measurements of the same thing, a
-// curve for each time the pair was put on the rig, against a target. It is
-// [Compare] with figures that know how sure they are.
+// CompareSeatings judges the mean of several measurements of the same pair against a target, one
+// curve for each time it was put on the rig. It is [Compare] with the uncertainty of the figures.
 //
-// The seatings tell how much the figures scatter: how neighbouring frequencies
-// of one seating hang together need not be known (see the package comment). Of
-// the components that the curves bring along, those common to more than one
-// seating count, less what the target has in common with them; what is of one
-// seating shows in the scatter. One curve is judged by all that it brings along,
-// so that it may itself be a mean, as [response.AverageOf] and
-// [response.PoolSides] make it.
+// The scatter of the seatings gives the uncertainty, so that the correlation between neighbouring
+// frequencies of one seating need not be known (see the package comment). Of the components of the
+// curves, those common to more than one seating count, less the part that the target shares.
+// Components of one seating show in the scatter. A single curve is judged with all of its
+// components, so it may itself be a mean, such as [response.AverageOf] and [response.PoolSides]
+// return.
 //
-// Mean squares, and what follows from them, are cleared of what the scatter adds:
-// RMS is the estimate of the true deviation's rms, and lies below that of Curve.
-// Seatings of two rigs give an error that wraps [response.ErrOtherRig].
+// The scatter adds to mean squares, and the figures made from them are corrected for that: RMS is
+// the estimate of the true deviation's rms, and lies below that of Curve. Seatings of two rigs give
+// an error that wraps [response.ErrOtherRig].
 func CompareSeatings(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	d, err := compare(seatings, t, o)
 	if err != nil {
@@ -236,25 +230,25 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 	}
 	if !(o.Correlation >= 1./24) {
 		return fmt.Errorf("a correlation over %v octaves; "+
-			"give over how many octaves errors keep together, at least 1/24, such as 1", o.Correlation)
+			"give the number of octaves over which errors are correlated, at least 1/24, such as 1", o.Correlation)
 	}
 	return checkRegions(o.Regions)
 }
 
-// compareRigs refuses another rig, or warns where the answer would be a guess.
+// compareRigs returns an error for another rig, or a warning if a rig is not stated.
 func compareRigs(c response.Curve, t Target, allow bool) (warning string, err error) {
 	switch {
 	case t.AnyRig:
 		return "", nil
 	case c.Rig == "" && t.Curve.Rig == "":
-		return fmt.Sprintf("neither the response nor the target %q says its rig; "+
-			"unless it is the same one, what the rigs do is in every figure", t.Name), nil
+		return fmt.Sprintf("neither the response nor the target %q states its rig; "+
+			"unless it is the same one, the difference between the rigs is in every figure", t.Name), nil
 	case t.Curve.Rig == "":
-		return fmt.Sprintf("the target %q does not say which rig it belongs to; "+
-			"unless that is %q, what the rigs do is in every figure", t.Name, c.Rig), nil
+		return fmt.Sprintf("the target %q does not state the rig it belongs to; "+
+			"unless that is %q, the difference between the rigs is in every figure", t.Name, c.Rig), nil
 	case c.Rig == "":
-		return fmt.Sprintf("the response does not say its rig; "+
-			"unless that is %q, as for the target %q, what the rigs do is in every figure", t.Curve.Rig, t.Name), nil
+		return fmt.Sprintf("the response does not state its rig; "+
+			"unless that is %q, as for the target %q, the difference between the rigs is in every figure", t.Curve.Rig, t.Name), nil
 	case c.Rig == t.Curve.Rig:
 		return "", nil
 	case !allow:
@@ -263,10 +257,10 @@ func compareRigs(c response.Curve, t Target, allow bool) (warning string, err er
 			response.ErrOtherRig, c.Rig, t.Curve.Rig)
 	}
 	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: "+
-		"what the rigs do differently is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
+		"the difference between the rigs is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
 }
 
-// coverageWarning says what of the band asked for could not be judged.
+// coverageWarning says which part of the band asked for could not be judged.
 func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
 	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves ||
 		math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves

@@ -61,7 +61,7 @@ func TestTiltHasTheClosedFormOfAStraightLine(t *testing.T) {
 			t.Run(name, func(t *testing.T) {
 				c := curveOn(t, grid, func(x float64) float64 { return 90 + slope*x })
 				d := compare(t, c, target.Flat(), target.Config{})
-				const tolerance = 1e-9 // dB: the quadrature is exact, rounding is left
+				const tolerance = 1e-9 // dB: the quadrature is exact; only rounding is left
 				assert.InDelta(t, slope, d.Tilt.Value, tolerance)
 				assert.InDelta(t, math.Abs(slope)*octaves/math.Sqrt(12), d.RMS.Value, tolerance)
 				assert.InDelta(t, math.Abs(slope)*octaves/4, d.MeanAbsolute.Value, tolerance)
@@ -92,7 +92,7 @@ func TestRippleHasTheClosedFormOfACosine(t *testing.T) {
 		if perOctave == 48 {
 			assert.InEpsilon(t, a/math.Sqrt2, d.RMS.Value, 0.0015)         // (2π/48)²/12 = 0.14 % by the straight lines
 			assert.InEpsilon(t, 2*a/math.Pi, d.MeanAbsolute.Value, 0.0015) // the same
-			assert.InDelta(t, a, d.Max.Level.Value, 1e-9)                  // a sample stands on the crest
+			assert.InDelta(t, a, d.Max.Level.Value, 1e-9)                  // a sample lies on the crest
 		}
 	}
 }
@@ -104,7 +104,7 @@ func TestTiltDoesNotReachTheRipple(t *testing.T) {
 	ripple := func(x float64) float64 { return a * math.Cos(2*math.Pi*x) }
 	alone := compare(t, curveOn(t, grid, ripple), target.Flat(), target.Config{Band: eightOctaves})
 	tilted := compare(t, curveOn(t, grid, func(x float64) float64 { return ripple(x) + slope*x }), target.Flat(), target.Config{Band: eightOctaves})
-	assert.InDelta(t, slope, tilted.Tilt.Value, 1e-9) // exact but for rounding
+	assert.InDelta(t, slope, tilted.Tilt.Value, 1e-9) // exact except for rounding
 	assert.InDelta(t, alone.Ripple.Value, tilted.Ripple.Value, 1e-9)
 	assert.InDelta(t, math.Hypot(alone.RMS.Value, slope*8/math.Sqrt(12)), tilted.RMS.Value, 1e-9)
 }

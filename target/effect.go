@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// meanOf is the mean level of curves at the points of all, where all are known, with what they
-// scatter and what they have in common as its components.
+// meanOf returns the mean level of curves at the points of all, where all are known. Its components
+// are their scatter and the components that they share.
 func meanOf(curves []response.Curve) (response.Curve, error) {
 	if len(curves) == 1 {
 		return curves[0], nil
@@ -19,7 +19,7 @@ func meanOf(curves []response.Curve) (response.Curve, error) {
 	var grids [][]float64
 	for i, c := range curves {
 		if c.Rig != curves[0].Rig {
-			return response.Curve{}, fmt.Errorf("seatings 1 and %d: %w: %q and %q; average what was measured on one",
+			return response.Curve{}, fmt.Errorf("seatings 1 and %d: %w: %q and %q; average curves of one rig",
 				i+1, response.ErrOtherRig, curves[0].Rig, c.Rig)
 		}
 		grids = append(grids, c.Frequency)
@@ -33,8 +33,8 @@ func meanOf(curves []response.Curve) (response.Curve, error) {
 	return a.Level, nil
 }
 
-// withComponents gives a difference that states an uncertainty, and not what it is made of, one
-// component that keeps together over so many octaves.
+// withComponents returns a difference with components. If it states an uncertainty without them,
+// the uncertainty becomes one component that is correlated over a number of octaves.
 func withComponents(difference response.Curve, octaves float64) response.Curve {
 	if difference.Uncertainty == nil || difference.Components != nil {
 		return difference
@@ -46,18 +46,18 @@ func withComponents(difference response.Curve, octaves float64) response.Curve {
 		difference.Frequency,
 		response.LogGrid(difference.Valid.Low, difference.Valid.High, int(math.Ceil(16/octaves)))); !math.IsInf(octaves, 1) &&
 		len(points) > len(bare.Frequency) {
-		bare = bare.Resample(distinct(points)) // so that straight lines follow the correlation
+		bare = bare.Resample(distinct(points)) // so that linear interpolation follows the correlation
 	}
 	bare.Uncertainty = nil
 	return bare.With(response.Cause{
-		Name:     fmt.Sprintf("the stated uncertainty (errors taken to keep together over %v octaves)", octaves),
+		Name:     fmt.Sprintf("the stated uncertainty (errors taken as correlated over %v octaves)", octaves),
 		CommonTo: response.OnePair},
 		difference.UncertaintyAt, octaves)
 }
 
 func isZero(u []float64) bool { return !slices.ContainsFunc(u, func(v float64) bool { return v != 0 }) }
 
-// sources says in words what the figures' uncertainty takes in, or why it is not known.
+// sources says in words what the uncertainty of the figures includes, or why it is not known.
 func sources(c response.Curve, t Target, difference response.Curve) string {
 	var missing []string
 	if c.Uncertainty == nil {
@@ -81,7 +81,7 @@ func sources(c response.Curve, t Target, difference response.Curve) string {
 	return "from " + strings.Join(names, ", ")
 }
 
-// isEffective tells whether a component has not cancelled, but for rounding.
+// isEffective reports whether a component remains, beyond rounding, after cancellation.
 func isEffective(c response.CurveComponent) bool {
 	return slices.ContainsFunc(c.Effects, func(effect []float64) bool {
 		return slices.ContainsFunc(effect, func(v float64) bool { return !(math.Abs(v) < rounding) })

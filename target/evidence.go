@@ -8,22 +8,22 @@ import (
 	"example.com/earnest/response"
 )
 
-// Evidence is what was measured of a pair, for [Use.Judge]. What is missing
-// makes the answers that need it "cannot tell".
+// Evidence holds the measurements of a pair, for [Use.Judge]. Without a measurement the answers
+// that need it are "cannot tell".
 type Evidence struct {
-	// Seatings has the pair's response, the mean of its sides, once for each
-	// time it was put on the rig.
+	// Seatings holds the pair's response, the mean of its sides, once for each time it was put on
+	// the rig.
 	Seatings []response.Curve
-	// Match has left less right in dB, once for each seating.
+	// Match is left less right in dB, once for each seating.
 	Match []response.Curve
-	// THD has total harmonic distortion relative to the fundamental, at the frequencies and levels
-	// at which it was measured.
+	// THD is total harmonic distortion relative to the fundamental, at the frequencies and levels
+	// of the measurement.
 	THD []distortion.THD
 }
 
-// DecideAtMost tells whether a reading is at most a limit, in the unit of the reading. One that is
-// below its floor can be shown to be small enough, by its bound, but not to be too large. It panics
-// unless the confidence lies between 0.5 and 1.
+// DecideAtMost reports whether a reading is at most a limit, in the unit of the reading. A reading
+// below its floor has only an upper bound, which can show that it is small enough, but not that it
+// is too large. DecideAtMost panics unless the confidence lies between 0.5 and 1.
 func DecideAtMost(r distortion.Reading, limit, confidence float64) Answer {
 	switch {
 	case r.Below && r.Bound <= limit:
@@ -40,15 +40,15 @@ func DecideAtMost(r distortion.Reading, limit, confidence float64) Answer {
 	return CannotTell
 }
 
-// CompareSides judges left less right in dB, one curve for each seating, over a
-// band: a Deviation from none, with the levels as they are. Its only region is the
-// band. The errors are those of [CompareSeatings].
+// CompareSides judges left less right in dB, one curve for each seating, over a band. The target is
+// no difference, and the levels are not aligned. The only region is the band. The errors are those
+// of [CompareSeatings].
 func CompareSides(match []response.Curve, band response.Band, o Config) (Deviation, error) {
 	o.Band, o.Align, o.Regions = band, Alignment{None: true}, []Region{{Name: "match", Band: band}}
 	return CompareSeatings(match, noDifference(match), o)
 }
 
-// noDifference is the target of a pair whose sides are alike.
+// noDifference returns the target of a pair whose sides are alike.
 func noDifference(match []response.Curve) Target {
 	t := Flat()
 	t.Name = "no difference"

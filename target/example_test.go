@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// A pair that falls by half a decibel per octave, with a peak at 6 kHz.
+// A pair whose response falls by half a decibel per octave, with a peak at 6 kHz.
 func brightPair() response.Curve {
 	frequency := response.LogGrid(10, 24000, 24)
 	level := make([]float64, len(frequency))
@@ -47,8 +47,7 @@ func Example() {
 	// furthest away +3.93 dB at 5993 Hz
 }
 
-// A target belongs to a rig. On another it is refused, and when it
-// is used all the same the result says so.
+// A target belongs to a rig. On another rig it is refused; if that is allowed, the result says so.
 func ExampleCompare_otherRig() {
 	curve, err := response.ReadCurve(strings.NewReader(`
 # rig: ear simulator
@@ -70,10 +69,10 @@ func ExampleCompare_otherRig() {
 	fmt.Println(d.Warnings[0])
 	// Output:
 	// true
-	// the response was measured on "flat plate" and the target "house curve" belongs to "ear simulator": what the rigs do differently is in every figure
+	// the response was measured on "flat plate" and the target "house curve" belongs to "ear simulator": the difference between the rigs is in every figure
 }
 
-// Another pair measured on the same rig is the target that always holds.
+// Another pair measured on the same rig is always a valid target.
 func ExampleFromPair() {
 	trusted, err := response.ReadCurve(strings.NewReader(`
 # rig: flat plate
@@ -106,8 +105,7 @@ func ExampleFromPair() {
 	// 16 kHz (11.2 kHz–22.4 kHz): not known
 }
 
-// seatingsOf invents five seatings of a pair: each leaks a little differently in
-// the bass.
+// seatingsOf returns five invented seatings of a pair: each leaks a little differently in the bass.
 func seatingsOf(c response.Curve) []response.Curve {
 	var seatings []response.Curve
 	for _, leak := range []float64{0.2, 0.5, 1.1, 0.4, 0.8} {
@@ -123,7 +121,7 @@ func seatingsOf(c response.Curve) []response.Curve {
 	return seatings
 }
 
-// Put on five times, a pair tells how sure its figures are.
+// A pair put on five times gives the uncertainty of its figures.
 func ExampleCompareSeatings() {
 	d, err := target.CompareSeatings(seatingsOf(brightPair()), target.Flat(), target.Config{})
 	if err != nil {
@@ -176,7 +174,7 @@ func ExampleRank() {
 	// duller less nearly 1.33 dB (95 % sure: 1.21 to 1.45 dB) true
 }
 
-// Fit for games? The sides were measured as well; a limit is the caller's to change.
+// Does the pair suit games? The sides were measured as well, and the caller changes a limit.
 func ExampleUse_Judge() {
 	var match []response.Curve // left less right, once for each seating
 	for _, dB := range []float64{1.4, 1.9, 1.6, 1.5, 1.7} {

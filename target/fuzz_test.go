@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/target"
 )
 
-// Whatever curves, targets and configurations are, a judgement is an error, a panic that is meant,
-// or is given.
+// For any curves, targets and configurations, a judgement returns an error or a result, or panics
+// where documented.
 func FuzzJudge(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("two pairs of headphones against a target"))

@@ -26,7 +26,7 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	d.Max.Level = j.figure(d.Max.Level.Value, "dB", func(e effect) float64 { return e.atTop - e.taken })
 	d.Max.Level = d.Max.Level.WithEnds(chosenEnds{d.Max.Level, all.octaves()})
 	if !j.known && d.Uncertainty[:4] == "from" {
-		d.Uncertainty = "not known: one of the components does not cover what was judged"
+		d.Uncertainty = "not known: one of the components does not cover the judged band"
 	}
 	for _, band := range bands {
 		octave := Region{Name: response.FormatFrequency(band.Nominal), Band: response.Band{Low: band.Low, High: band.High}}
@@ -51,7 +51,7 @@ func (j *judgement) region(r Region, whole sums) RegionDeviation {
 	return out
 }
 
-// aligned is the difference moved by an offset in dB, with every effect as the alignment leaves it.
+// aligned returns the difference moved by an offset in dB, and its effects after the alignment.
 func (j *judgement) aligned(difference response.Curve, offset float64) response.Curve {
 	c := difference.Offset(offset)
 	var k int
@@ -71,10 +71,10 @@ func (j *judgement) aligned(difference response.Curve, offset float64) response.
 	return c.Refreshed()
 }
 
-// At is the deviation at f Hz, interpolated, with its uncertainty there.
+// At returns the deviation at f Hz in dB, interpolated, with its uncertainty there.
 func (d Deviation) At(f float64) response.Figure { return d.Curve.Figure(f) }
 
-// extent is the band from the first to the last piece that is known.
+// extent returns the band from the first to the last piece that is known.
 func (j *judgement) extent() response.Band {
 	b := response.Band{Low: math.Inf(1)}
 	for i := 1; i < len(j.points); i++ {
@@ -86,7 +86,7 @@ func (j *judgement) extent() response.Band {
 	return b
 }
 
-// ends are the frequencies in Hz at which regions begin and end.
+// ends returns the frequencies in Hz at which regions begin and end.
 func ends(regions []Region) []float64 {
 	var at []float64
 	for _, r := range regions {

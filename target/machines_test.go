@@ -24,12 +24,12 @@ import (
 
 var writeMachines = flag.Bool("write-machines", false, "write what this machine computes as what every machine has to")
 
-// Whatever the processor, the word length, the number of processors and the race
-// detector, an analysis gives the same figures. They were written by
+// On every processor, word length and number of processors, and under the race detector, an
+// analysis gives the same figures. They were written by
 //
 //	go test ./target -run TestSameFiguresOnEveryMachine -write-machines
 //
-// on linux/amd64, and say nothing about being right: other tests do.
+// on linux/amd64. They do not show that the figures are right: other tests do.
 func TestSameFiguresOnEveryMachine(t *testing.T) {
 	file := filepath.Join("testdata", "machines.json")
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
@@ -57,7 +57,8 @@ func TestSameFiguresOnEveryMachine(t *testing.T) {
 	}
 }
 
-// figuresOfAnAnalysis are those of a device of a few multiplications a sample.
+// figuresOfAnAnalysis returns those of a simple simulated device, which takes a few multiplications
+// a sample.
 func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	t.Helper()
 	s, err := sweep.New(sweep.Config{Start: 20, Stop: 20000, Duration: 2 * time.Second, SampleRate: 48000, Level: -6})
@@ -112,8 +113,8 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	return figures
 }
 
-// device delays by whole samples, bends a little and peaks by 6 dB at 3 kHz. It is
-// not oversampled, for nothing is said here about the truth of what is measured.
+// device delays by whole samples, adds a little distortion, and has a peak of 6 dB at 3 kHz. It is
+// not oversampled, since this test does not compare with its true figures.
 func device(x []float64, delay int) []float64 {
 	y := make([]float64, len(x)+delay+24000)
 	for i, v := range x {

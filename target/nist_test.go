@@ -13,9 +13,9 @@ import (
 	"example.com/earnest/target"
 )
 
-// NIST/ITL StRD, linear regression, Norris: each of its 36 points is a short piece of curve, level in dB against
-// octaves, and only these pieces have a weight. Two points lie at the same place; they are one piece, of twice the
-// weight, at their mean.
+// NIST/ITL StRD, linear regression, Norris: each of its 36 points is a short piece of curve, level
+// in dB against octaves, and only these pieces have a weight. Two points coincide; they are one
+// piece, of twice the weight, at their mean.
 func TestTiltIsTheCertifiedLineThroughNorris(t *testing.T) {
 	var reference struct {
 		Norris struct {
@@ -61,9 +61,10 @@ func TestTiltIsTheCertifiedLineThroughNorris(t *testing.T) {
 	assert.InDelta(t, n.Intercept, middle, 1e-9, "the line goes through the mean of the points, as the offset that aligns them does")
 }
 
-// JCGM 106:2012 on the probability that an item conforms, from memory: a Zener diode of −5.47 V with u = 0.05 V and a
-// limit of −5.40 V (probability 0.92); oil of 13.6 mm²/s with u = 1.8 between 12.5 and 16.3 (0.66); and a speed that is proven to
-// exceed 100 km/h with a probability of 99.9 % where u is 2 % of the reading: 107 km/h and above.
+// JCGM 106:2012 on the probability that an item conforms, from memory: a Zener diode of −5.47 V
+// with u = 0.05 V and a limit of −5.40 V (probability 0.92); oil of 13.6 mm²/s with u = 1.8 between
+// 12.5 and 16.3 (0.66); and a speed that exceeds 100 km/h with a probability of 99.9 %, where u is
+// 2 % of the reading: 107 km/h and above.
 func TestDecisionsOfJCGM106(t *testing.T) {
 	infinite := math.Inf(1)
 	zener := response.Figure{Value: -5.47, Uncertainty: 0.05, Unit: "V"}

@@ -45,5 +45,5 @@ func TestOctaveBandsIEC61260(t *testing.T) {
 	assert.InDelta(t, d.RMS.Value, math.Sqrt(square/octaves), 1e-9, "the bands make up the whole")
 }
 
-// partial tells whether the figures stand for a part of the band only.
+// partial reports whether the figures are for a part of the band only.
 func partial(o target.OctaveDeviation) bool { return o.Coverage > 0 && o.Coverage < 1-1e-9 }

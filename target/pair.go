@@ -8,14 +8,14 @@ import (
 	"example.com/earnest/response"
 )
 
-// FromPair makes a target of another pair, measured on the same rig as what will be judged: the
-// comparison that always holds. It takes a curve for each time the pair was put on the rig, and each
-// must say its rig. Of one seating the uncertainty is kept, and stays not known if it is not known.
-// Of several the target is the mean, and its uncertainty is that of the mean, with the correlation
-// along frequency that the seatings show. The target shares no memory with the curves.
+// FromPair makes a target of another pair, measured on the same rig as the pair to be judged: this
+// comparison is always valid. It takes a curve for each time the pair was put on the rig, and each
+// must state its rig. A single seating keeps its uncertainty, which may be not known. For several,
+// the target is the mean, and its uncertainty is that of the mean, with the correlation along
+// frequency that the seatings show. The target shares no memory with the curves.
 func FromPair(name string, seatings ...response.Curve) (Target, error) {
 	if strings.TrimSpace(name) == "" {
-		return Target{}, errors.New("target: a pair needs a name, for the report to call it by")
+		return Target{}, errors.New("target: the pair has no name; give it the name for the report")
 	}
 	if len(seatings) == 0 {
 		return Target{}, fmt.Errorf("target: pair %q: there is no curve; give one for each seating", name)
@@ -26,7 +26,7 @@ func FromPair(name string, seatings ...response.Curve) (Target, error) {
 		}
 		if c.Rig == "" {
 			return Target{}, fmt.Errorf(
-				"target: pair %q: the curve does not say what it was measured on; "+
+				"target: pair %q: the curve does not state its rig; "+
 					"set Rig to the words used for the pair to be judged", name)
 		}
 	}

@@ -50,7 +50,7 @@ func TestPairPutOnSeveralTimes(t *testing.T) {
 	assert.ErrorContains(t, err, "set Rig")
 }
 
-// A target is a value of its own: writing into it leaves the curve that it came from as it was.
+// A target shares no memory with its curve: writing into it leaves the curve unchanged.
 func TestTargetSharesNoMemoryWithItsCurve(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(float64) float64 { return 1 })
 	c.Uncertainty = []float64{0.5, 0.5}

@@ -8,9 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// plan is a band cut into pieces on which every curve that will be judged, and
-// the tolerance, is a straight line against log2 of frequency. It is made once
-// for a grid and sums up any number of curves.
+// plan is a band cut into pieces on which every judged curve, and the tolerance, is a straight line
+// against log2 of frequency. It is made once for a grid and sums up any number of curves.
 type plan struct {
 	points []point
 	pieces []piece // one fewer than points
@@ -22,8 +21,8 @@ type point struct {
 	above, below float64 // limits of the tolerance, dB; NaN where they are not known
 }
 
-// piece holds what does not change from curve to curve: half its width in
-// octaves and, at the two nodes of Gauss quadrature, that times the weight.
+// piece holds the values that are the same for every curve: half its width in octaves and, at the
+// two nodes of Gauss quadrature, that times the weight.
 type piece struct {
 	half   float64
 	weight [2]float64
@@ -33,8 +32,8 @@ type piece struct {
 // a cubic exactly.
 var nodes = [2]float64{0.21132486540518713, 0.7886751345948129}
 
-// piecesPerOctave keeps the pieces so short that a weight which changes as
-// gently as PerERB is as good as a straight line on each.
+// piecesPerOctave keeps the pieces so short that a smooth weight such as PerERB is nearly a
+// straight line on each.
 const piecesPerOctave = 24
 
 // newPlan cuts a band at the points of the difference and the tolerance and
@@ -66,13 +65,13 @@ func newPlan(difference response.Curve, tolerance Tolerance, band response.Band,
 	return p, nil
 }
 
-// read returns the curve's levels at the points, as c.At has them. It walks
-// along both, which takes a tenth of the time.
+// read returns the curve's levels at the points, the same as c.At. It walks along both, which takes
+// a tenth of the time.
 func (p *plan) read(c response.Curve) []float64 {
 	d := make([]float64, len(p.points))
 	var k int // c.Frequency[k−1] < f ≤ c.Frequency[k]
 	var x0, x1 float64
-	at := -1 // where x0 and x1 belong
+	at := -1 // the interval to which x0 and x1 belong
 	for i, point := range p.points {
 		for k < len(c.Frequency) && c.Frequency[k] < point.f {
 			k++
@@ -102,14 +101,14 @@ func (p *plan) part(b response.Band) (from, to int) {
 	return from, to
 }
 
-// sums is what the figures are made of, over what is known.
+// sums holds the integrals behind the figures, over the known part.
 type sums struct {
 	octaves, weight      float64 // known
 	allOctaves, all      float64 // known or not: octaves, weight
 	mean, square         float64 // weighted means of d and d²
 	meanAbsolute         float64
 	tilt, rippleSquare   float64
-	share, shareKnown    float64 // shareKnown: the part of weight where the tolerance is known
+	share, shareKnown    float64 // shareKnown: the part of the weight at which the tolerance is known
 	sumX, within, judged float64
 }
 
@@ -142,7 +141,7 @@ func (p *plan) sumUp(d []float64, from, to int) sums {
 	return s
 }
 
-// moments are the weighted means of d and d² over the pieces [from, to).
+// moments returns the weighted means of d and d² over the pieces [from, to).
 func (p *plan) moments(d []float64, from, to int) (mean, square float64) {
 	var weight float64
 	for i := from; i < to; i++ {
@@ -158,13 +157,13 @@ func (p *plan) moments(d []float64, from, to int) (mean, square float64) {
 	return mean / weight, square / weight
 }
 
-// rounding, in dB, keeps a deviation that equals its tolerance within it; as a
-// part of one, it is what a sum may have lost.
+// rounding, in dB, keeps a deviation that equals its tolerance within it. As a fraction, it is the
+// possible loss in a sum.
 const rounding = 1e-9
 
-// addCut adds what bends where the difference crosses zero or the tolerance:
-// its absolute value and the share within tolerance. On such a piece the weight
-// is taken as the straight line through its values at the nodes.
+// addCut adds the integrals that bend where the difference crosses zero or the tolerance: the
+// absolute value and the share within tolerance. On such a piece the weight is taken as the
+// straight line through its values at the nodes.
 func (p *plan) addCut(s *sums, i int, a, b float64) {
 	from, to, c := &p.points[i], &p.points[i+1], &p.pieces[i]
 	tolerated := !math.IsNaN(from.above+to.above) && !math.IsNaN(from.below+to.below)
@@ -199,8 +198,8 @@ func (p *plan) addCut(s *sums, i int, a, b float64) {
 	}
 }
 
-// crossing returns where, as a part of the way from a to b, a straight line
-// crosses zero; 0 if it does not.
+// crossing returns where, as a fraction of the way from a to b, a straight line crosses zero; 0 if
+// it does not.
 func crossing(a, b float64) float64 {
 	if a < 0 && b > 0 || a > 0 && b < 0 {
 		return a / (a - b)
@@ -208,8 +207,8 @@ func crossing(a, b float64) float64 {
 	return 0
 }
 
-// line fits a weighted straight line through the difference: its slope in dB
-// per octave, and the mean square of what it leaves.
+// line fits a weighted straight line to the difference. It sets its slope in dB per octave and the
+// mean square of the residual.
 func (p *plan) line(s *sums, d []float64, from, to int) {
 	meanX := s.sumX / s.weight
 	var xx, xd, rr float64

@@ -14,20 +14,21 @@ import (
 type judgement struct {
 	*plan
 	d      []float64 // at the points of the plan
-	top    int       // the place of the largest deviation among the points
+	top    int       // index of the point with the largest deviation
 	causes []response.Cause
-	known  bool // whether the uncertainty is
+	known  bool // whether the uncertainty is known
 
 	weight, x, level []float64 // weight is 0 where nothing is known
 	effects          []effect
 }
 
-// effect is what one independent part of a cause does, before the alignment takes a level from it.
+// effect is the effect of one independent part of a cause, before the alignment subtracts a level
+// from it.
 type effect struct {
 	cause    int
 	at       []float64 // at the nodes
 	from, to int       // the nodes outside of which it is 0
-	taken    float64   // by the alignment
+	taken    float64   // the level that the alignment subtracts
 	atTop    float64   // at the place of the largest deviation
 }
 
@@ -64,7 +65,8 @@ func (j *judgement) prepare(difference response.Curve, a aligner) {
 	}
 }
 
-// support finds where an effect is not 0, and whether it is known wherever the difference is.
+// support finds the nodes at which an effect is not 0, and whether it is known wherever the
+// difference is.
 func (j *judgement) support(e *effect) {
 	e.from, e.to = len(e.at), 0
 	for i, v := range e.at {
@@ -81,7 +83,7 @@ func (j *judgement) support(e *effect) {
 	}
 }
 
-// atNodes has values at the points by straight lines at the nodes.
+// atNodes interpolates values at the points linearly at the nodes.
 func (p *plan) atNodes(points []float64) []float64 {
 	out := make([]float64, 2*len(p.pieces))
 	for i := range p.pieces {
@@ -92,7 +94,7 @@ func (p *plan) atNodes(points []float64) []float64 {
 	return out
 }
 
-// figure is a quantity that is linear in the difference, with what each effect does to it.
+// figure returns a quantity that is linear in the difference, with the contribution of each effect.
 func (j *judgement) figure(value float64, unit string, by func(e effect) float64) response.Figure {
 	if !j.known || math.IsNaN(value) {
 		return figure(value, unit)
@@ -111,15 +113,15 @@ func (j *judgement) figure(value float64, unit string, by func(e effect) float64
 	return budget.Figure(value, unit)
 }
 
-// span is a part of the judged band on which the difference and the effects are summed up.
+// span is a part of the judged band over which the difference and the effects are summed up.
 type span struct {
 	*judgement
 	from, to int     // nodes
-	weight   float64 // of what is known
+	weight   float64 // of the known part
 	mean     float64 // of the difference
 	level    []float64
-	// A straight line is taken out of the difference and the effects where this is not 0: the mean
-	// square of x about its mean, x̄.
+	// square is the mean square of x about its mean. If it is not 0, a straight line is subtracted
+	// from the difference and the effects.
 	square, middle float64
 }
 
@@ -131,7 +133,8 @@ func (j *judgement) over(from, to int) span {
 	return s
 }
 
-// withoutLine returns the span with the straight line taken out of the difference, and its slope.
+// withoutLine returns the span with the straight line subtracted from the difference, and the slope
+// of the line.
 func (s span) withoutLine() (span, float64) {
 	s.middle = s.product(s.x, nil)
 	s.square = s.product(s.x, s.x) - s.middle*s.middle
@@ -143,7 +146,7 @@ func (s span) withoutLine() (span, float64) {
 	return s, slope
 }
 
-// octaves is how much of the span is known.
+// octaves returns the width in octaves of the known part of the span.
 func (s span) octaves() (sum float64) {
 	for i := s.from; i < s.to; i++ {
 		if s.judgement.weight[i] != 0 {
@@ -153,7 +156,7 @@ func (s span) octaves() (sum float64) {
 	return sum
 }
 
-// product is the weighted mean of a·b over the span; of a alone where b is nil.
+// product returns the weighted mean of a·b over the span, or of a alone if b is nil.
 func (s span) product(a, b []float64) float64 { return s.within(a, b, s.from, s.to) }
 
 func (s span) within(a, b []float64, from, to int) float64 {
@@ -168,26 +171,25 @@ func (s span) within(a, b []float64, from, to int) float64 {
 	return sum / s.weight
 }
 
-// slope is that of the weighted straight line through values, per octave.
+// slope returns the slope per octave of the weighted straight line through values.
 func (s span) slope(v []float64, from, to int) float64 {
 	return (s.within(v, s.x, from, to) - s.middle*s.within(v, nil, from, to)) / s.square
 }
 
-// meanEffect is what an effect does to the mean level of the span.
+// meanEffect returns the change of the mean level of the span by an effect.
 func (s span) meanEffect(e effect) float64 { return s.within(e.at, nil, e.from, e.to) - e.taken }
 
-// meanSquare is the mean square of the difference, cleared of what noise adds to it, and the
-// uncertainty of that.
+// meanSquare is the mean square of the difference, corrected for the noise, and its uncertainty.
 type meanSquare struct {
 	value, asRead float64
-	// by has what each effect does, 2∫d e; second has, for each estimate of variance, twice the
-	// variance of the squares of its effects.
+	// by holds the contribution of each effect, 2∫d e. second holds, for each estimate of variance,
+	// twice the variance of the squares of its effects.
 	by     []float64
 	second []squares
 }
 
-// squares are what the effects of one estimate of variance, or of all those that are known well, do
-// as squares.
+// squares is the contribution, as squares, of the effects of one estimate of variance, or of all
+// effects whose size is known well.
 type squares struct {
 	response.Cause
 	variance float64
@@ -195,11 +197,11 @@ type squares struct {
 
 // meanSquare sums up the span.
 //
-// With d = μ + ε, the mean of d² exceeds that of μ² by the mean of ε², which is Σ ∫e²: that is taken
-// off. The variance of what is left is Σ(2∫d e)² + 2T, where T estimates the trace of the square of
-// ε's covariance: of effects whose size is known it is tr G², G being their Gram matrix; of residuals
-// with ν degrees of freedom it is, free of bias, ν²/((ν − 1)(ν + 2)) (tr G² − (tr G)²/ν), and taken to
-// be at least (tr G)²/40.
+// With d = μ + ε, the mean of d² exceeds that of μ² by the mean of ε², which is Σ ∫e² and is
+// subtracted. The variance of the result is Σ(2∫d e)² + 2T, where T estimates the trace of the
+// square of ε's covariance. For effects of known size T is tr G², G being their Gram matrix. For
+// residuals with ν degrees of freedom the unbiased estimate is ν²/((ν − 1)(ν + 2)) (tr G² − (tr
+// G)²/ν), and T is at least (tr G)²/40.
 func (s span) meanSquare() meanSquare {
 	q := meanSquare{asRead: s.product(s.level, s.level)}
 	q.value = q.asRead
@@ -265,8 +267,8 @@ func (s span) meanSquare() meanSquare {
 	return q
 }
 
-// estimates are the estimates of variance behind the causes, those that are known well as one, and
-// which of them each cause rests on.
+// estimates returns the estimates of variance behind the causes, all well-known ones as one, and
+// the index of the estimate for each cause.
 func (j *judgement) estimates() (groups []response.Cause, of []int) {
 	seen := map[string]int{}
 	for i, c := range j.causes {
@@ -288,13 +290,14 @@ func (j *judgement) estimates() (groups []response.Cause, of []int) {
 	return groups, of
 }
 
-// steepest limits how much surer the square root of a mean square is taken to be than that of the
-// measured one with its noise, where one standard uncertainty of a root is stated. Its interval does
-// not depend on it.
+// steepest limits the derivative of a root with respect to its mean square, relative to that of the
+// measured value with its noise, for the one standard uncertainty of a root. The interval does not
+// depend on it.
 const steepest = 1.5
 
-// root is the figure of factor times the root of a mean square, in dB. Its interval is that of the
-// mean square, √(q ± t u(q)), since the square is much nearer to Student's distribution than its root.
+// root returns the figure for factor times the root of a mean square, in dB. Its interval is that
+// of the mean square, √(q ± t u(q)), since the square is much nearer to Student's distribution than
+// its root.
 func (j *judgement) root(q meanSquare, factor float64) response.Figure {
 	value := factor * math.Sqrt(max(0, q.value))
 	if !j.known || math.IsNaN(value) {
@@ -322,7 +325,7 @@ func (j *judgement) root(q meanSquare, factor float64) response.Figure {
 	return f.WithBounds(0, math.Inf(1)).WithEnds(rootEnds{square, factor})
 }
 
-// rootEnds are the roots of the ends of a square's interval.
+// rootEnds computes the roots of the ends of a square's interval.
 type rootEnds struct {
 	square response.Figure
 	factor float64

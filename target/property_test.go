@@ -12,9 +12,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// drawCurve is a rough curve from below 50 Hz to above 10 kHz.
+// drawCurve returns a rough curve from below 50 Hz to above 10 kHz.
 func drawCurve(t *rapid.T, label string) response.Curve {
 	f := []float64{rapid.Float64Range(20, 50).Draw(t, label+": lowest")}
 	for f[len(f)-1] < 10000 {
@@ -43,12 +43,12 @@ func compared(t *rapid.T, c response.Curve, to target.Target, o target.Config) t
 	return d
 }
 
-// figures are those that tell the shape, in an order.
+// figures returns the figures of the shape, in a fixed order.
 func figures(d target.Deviation) []float64 {
 	return []float64{d.RMS.Value, d.MeanAbsolute.Value, d.Tilt.Value, d.Ripple.Value, d.Share.Value, d.Max.Level.Value}
 }
 
-// The level of the recording is not part of the response, however the two are aligned.
+// The level of the recording does not matter, whatever the alignment.
 func TestPropertyOverallLevelDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, to, o := drawCurve(t, "response"), pair(t, drawCurve(t, "target")), drawOptions(t)
@@ -62,8 +62,8 @@ func TestPropertyOverallLevelDoesNotMatter(t *testing.T) {
 	})
 }
 
-// How far A is from B is how far B is from A, and a deviation of so many times the size
-// has figures of so many times the size.
+// The figures of A against B are those of B against A, and scaling the deviation scales the
+// figures.
 func TestPropertyDistanceIsSymmetricAndScales(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, tc, o := drawCurve(t, "response"), drawCurve(t, "target"), drawOptions(t)
@@ -89,8 +89,8 @@ func TestPropertyDistanceIsSymmetricAndScales(t *testing.T) {
 	})
 }
 
-// The mean absolute deviation does not exceed the rms, nor that the largest deviation; what
-// tilt and ripple explain is the rms.
+// The mean absolute deviation does not exceed the rms, nor the rms the largest deviation; tilt and
+// ripple add up to the rms in mean square.
 func TestPropertyFiguresBoundEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, o := drawCurve(t, "response"), drawOptions(t)
@@ -106,7 +106,7 @@ func TestPropertyFiguresBoundEachOther(t *testing.T) {
 	})
 }
 
-// More points on the same straight lines say nothing new.
+// More points on the same straight lines change nothing.
 func TestPropertyFiguresDoNotDependOnTheGrid(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, to, o := drawCurve(t, "response"), pair(t, drawCurve(t, "target")), drawOptions(t)
@@ -118,7 +118,7 @@ func TestPropertyFiguresDoNotDependOnTheGrid(t *testing.T) {
 	})
 }
 
-// Where the response is not known nothing is judged: what stands there cannot matter.
+// Where the response is not known nothing is judged: other values there do not matter.
 func TestPropertyNotKnownIsNotJudged(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, o := drawCurve(t, "response"), drawOptions(t)
@@ -135,7 +135,7 @@ func TestPropertyNotKnownIsNotJudged(t *testing.T) {
 	})
 }
 
-// drawSessions are pairs with seatings, each with a name of its own.
+// drawSessions returns pairs with seatings, each with its own name.
 func drawSessions(t *rapid.T) []target.Pair {
 	grid := response.LogGrid(50, 10000, 2)
 	var sessions []target.Pair
@@ -186,7 +186,7 @@ func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 	})
 }
 
-// A wider limit makes no yes a no, nor a lesser confidence a yes a cannot tell.
+// A wider limit turns no yes into a no, and a lower confidence turns no yes into a "cannot tell".
 func TestPropertyDecisionsAreMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := response.Figure{Value: rapid.Float64Range(-10, 10).Draw(t, "value"), Uncertainty: rapid.Float64Range(0, 3).Draw(t, "uncertainty"), DegreesOfFreedom: float64(rapid.IntRange(0, 9).Draw(t, "freedom")), Unit: "dB"}

@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Pair is a pair to be ranked: its response once for each time it was put on
-// the rig, or one curve that carries what they scatter.
+// Pair is a pair to be ranked: its response once for each time it was put on the rig, or one curve
+// whose components include their scatter.
 type Pair struct {
 	Name     string
 	Seatings []response.Curve
@@ -17,14 +17,14 @@ type Pair struct {
 
 // Ranking orders pairs by their rms deviation from a target.
 type Ranking struct {
-	// Places has the pairs, the least deviation first.
+	// Places holds the pairs, the least deviation first.
 	Places []Place
-	// Differences has every two of them once.
+	// Differences holds each two of them once.
 	Differences []Difference
-	// Band that all were judged over, and the confidence asked for.
+	// Band is the band over which all were judged, and Confidence the confidence asked for.
 	Band       response.Band
 	Confidence float64
-	// Warnings belong beside the ranking wherever it is shown.
+	// Warnings are sentences to show beside the ranking wherever it is shown.
 	Warnings []string
 }
 
@@ -34,25 +34,24 @@ type Place struct {
 	// Pair is its place in what was ranked, from 0.
 	Pair      int
 	Deviation Deviation
-	// Best and Worst are the places it may hold, from 1: as many are before it as
-	// are separated from it and better, and likewise behind. "2–4" is a tie.
+	// Best and Worst are the places it may hold, from 1. Best follows from the number of pairs that
+	// are separated from it and better, Worst from the number that are separated and worse. "2–4"
+	// is a tie.
 	Best, Worst int
 }
 
-// Rank judges pairs measured on one rig against a target and ranks them by their
-// rms deviation, over the band in which all are known.
+// Rank judges pairs measured on one rig against a target and ranks them by their rms deviation,
+// over the band in which all are known.
 //
-// Two pairs are separated when their rms differ by more than chance makes
-// likely, given what the seatings scatter and what is known of the other
-// components; the chance of a wrong yes is held below 1 − Config.Confidence over
-// all the pairs together by Holm's procedure (Holm, Scandinavian Journal of
-// Statistics 6, 1979; from memory). Components that the pairs share, such as
-// those of the rig, cancel as far as they do the same to both. Of equal pairs,
-// whose placement is known as a standard deviation, 2.4 to 5.1 % of draws were
-// separated.
+// Two pairs are separated if their rms deviations differ by more than is likely by chance, given
+// the scatter of the seatings and the other components. Holm's procedure keeps the chance of a
+// wrong yes below 1 − Config.Confidence over all the pairs together (Holm, Scandinavian Journal of
+// Statistics 6, 1979; from memory). Components that the pairs share, such as those of the rig,
+// cancel as far as their effect on both is the same. Of equal pairs, whose placement is known as a
+// standard deviation, 2.4 to 5.1 % of draws were separated.
 //
-// Sessions on two rigs give an error that wraps [response.ErrOtherRig], or, if the
-// options allow it, a warning.
+// Sessions on two rigs give an error that wraps [response.ErrOtherRig] or, if the options allow it,
+// a warning.
 func Rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 	r, err := rank(sessions, t, o.withDefaults(t))
 	if err != nil {
@@ -113,7 +112,7 @@ func (r *Ranking) warn(sentence string) {
 	}
 }
 
-// sameRig refuses sessions of two rigs, or warns.
+// sameRig returns an error for sessions of two rigs, or adds a warning.
 func (r *Ranking) sameRig(sessions []Pair, allow bool) error {
 	for _, s := range sessions {
 		if len(s.Seatings) == 0 {
@@ -123,18 +122,18 @@ func (r *Ranking) sameRig(sessions []Pair, allow bool) error {
 		switch {
 		case own == first:
 		case !allow:
-			return fmt.Errorf("%w: %q on %q and %q on %q; rank what was measured on one",
+			return fmt.Errorf("%w: %q on %q and %q on %q; rank pairs measured on one rig",
 				response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
 		default:
-			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: what the rigs do differently is in the ranking",
+			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: the difference between the rigs is in the ranking",
 				sessions[0].Name, first, s.Name, own))
 		}
 	}
 	return nil
 }
 
-// commonBand is the part of the band asked for in which all are known. Gaps
-// inside it are not cut out.
+// commonBand returns the part of the band asked for in which all are known. Gaps inside it are not
+// cut out.
 func commonBand(sessions []Pair, t Target, o Config) (response.Band, error) {
 	if o.Band.Empty() {
 		return response.Band{}, fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first",
@@ -157,14 +156,14 @@ func commonBand(sessions []Pair, t Target, o Config) (response.Band, error) {
 		return response.Band{}, fmt.Errorf("%w in %v: there is no frequency at which all sessions and the target are known",
 			ErrNoOverlap, o.Band)
 	}
-	// The last step of a grid is no loss.
+	// A loss of less than the step of a grid does not count.
 	if math.Abs(math.Log2(band.Low/o.Band.Low)) < edgeOctaves && math.Abs(math.Log2(band.High/o.Band.High)) < edgeOctaves {
 		return o.Band, nil
 	}
 	return band, nil
 }
 
-// heard is known without the points at the ends whose level is not known.
+// heard returns the known band of a curve, without the points at the ends whose level is not known.
 func heard(c response.Curve) response.Band {
 	b := known(c)
 	for i := 0; i < len(c.Level) && math.IsNaN(c.Level[i]); i++ {
@@ -176,7 +175,7 @@ func heard(c response.Curve) response.Band {
 	return b
 }
 
-// seatedOften tells whether a session knows how much its seatings differ.
+// seatedOften reports whether the scatter of a session's seatings is known.
 func seatedOften(s Pair) bool {
 	return len(s.Seatings) > 1 ||
 		slices.ContainsFunc(s.Seatings[0].Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 })

@@ -95,9 +95,9 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 	}
 }
 
-// Pairs that are alike, each placed with an error of its own that is known as a standard deviation of
-// 0.3 or 0.5 dB, are separated in at most 5 % of draws; once one of them is 2 dB further from flat, and
-// so four standard uncertainties or more, in nearly all of them.
+// Equal pairs, each placed with its own error of a known standard deviation of 0.3 or 0.5 dB, are
+// separated in at most 5 % of draws. A pair that is 2 dB further from flat, at least four standard
+// uncertainties, is separated in nearly all of them.
 func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
 	s := newSimulator(34)
 	n, _, _ := sessions()
@@ -124,12 +124,12 @@ func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
 	assert.GreaterOrEqual(t, float64(found)/float64(n), 0.85)
 }
 
-// A pair that is 1 dB louder from 250 Hz to 2 kHz is told from one that is not, by
-// 5 seatings that scatter by 0.5 dB.
+// A pair that is 1 dB louder from 250 Hz to 2 kHz is separated from one that is not, with 5
+// seatings that scatter by 0.5 dB.
 func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 	s := newSimulator(33)
 	n, _, _ := sessions()
-	n = max(30, n/3) // the shares are far from what is asked for
+	n = max(30, n/3) // the shares are far from the limits
 	base := s.shaped(t, 2)
 	louder := make([]float64, len(base))
 	for i, f := range s.grid {
@@ -162,8 +162,8 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 	assert.GreaterOrEqual(t, float64(fromTarget)/float64(n), 0.9, "by the rms deviation from what the first should be")
 }
 
-// fixed makes a session whose rms deviations from flat scatter by a known tilt:
-// a tilt of s dB per octave has an rms of s·log2(1000)/√12 over 20 Hz–20 kHz.
+// fixed makes a session whose rms deviations from flat scatter by a known tilt: a tilt of s dB per
+// octave has an rms of s·log2(1000)/√12 over 20 Hz–20 kHz.
 func fixed(name string, tilt, scatter float64) target.Pair {
 	s := newSimulator(1)
 	var out []response.Curve
@@ -189,7 +189,7 @@ func TestRankingShowsTies(t *testing.T) {
 		{r.Places[0].Best, r.Places[0].Worst}, {r.Places[1].Best, r.Places[1].Worst}, {r.Places[2].Best, r.Places[2].Worst}, {r.Places[3].Best, r.Places[3].Worst}})
 	require.Len(t, r.Differences, 6)
 	d := between(t, r, "best", "worst")
-	assert.InDelta(t, 1.5*math.Log2(1000)/math.Sqrt(12), d.RMS.Value, 1e-3) // what the scatter adds is taken off
+	assert.InDelta(t, 1.5*math.Log2(1000)/math.Sqrt(12), d.RMS.Value, 1e-3) // the part from the scatter is subtracted
 	assert.True(t, d.Separated)
 	// Each rms scatters by 0.02·log2(1000)/√12 = 0.0575; the mean of three by 1/√3 of
 	// that, the difference of two by √2 as much, with 4 degrees of freedom.
@@ -203,8 +203,8 @@ func TestTiesMayOverlap(t *testing.T) {
 	assert.Equal(t, []int{2, 3, 3}, []int{r.Places[0].Worst, r.Places[1].Worst, r.Places[2].Worst})
 }
 
-// Holm's procedure on 0.01, 0.04, 0.03: in order 3·0.01, 2·0.03, and 0.04, which
-// may not come out below the 0.06 before it.
+// Holm's procedure on 0.01, 0.04, 0.03: in order 3·0.01, 2·0.03, and 0.04, which is raised to the
+// 0.06 before it.
 func TestDifferencesAreAdjustedByHolm(t *testing.T) {
 	r := rank(t, target.Config{}, fixed("a", 1, 0.05), fixed("b", 1.2, 0.05), fixed("c", 1.3, 0.05))
 	type pair struct{ p, adjusted float64 }
@@ -282,12 +282,13 @@ func TestSessionsThatCannotBeRanked(t *testing.T) {
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 	r, err := target.Rank([]target.Pair{a, other}, target.Flat(), target.Config{AllowOtherRig: true})
 	require.NoError(t, err)
-	assert.Contains(t, r.Warnings[0], "what the rigs do differently is in the ranking")
+	assert.Contains(t, r.Warnings[0], "the difference between the rigs is in the ranking")
 	_, err = target.Rank([]target.Pair{a, b}, target.Flat(), target.Config{Band: response.Band{Low: 200, High: 20}})
 	assert.ErrorContains(t, err, "give its low end first")
 }
 
-// between is the difference of two pairs by name, b less a; the better one comes first in a ranking.
+// between returns the difference of two pairs by name, b less a; the better one comes first in a
+// ranking.
 func between(t require.TestingT, r target.Ranking, a, b string) target.Difference {
 	for _, d := range r.Differences {
 		switch first, second := r.Places[d.A].Name, r.Places[d.B].Name; {

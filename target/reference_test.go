@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A rough response against a rough target by interp1, trapz and polyfit of GNU
-// Octave: testdata/reference/deviation.m.
+// A rough response against a rough target, by interp1, trapz and polyfit of GNU Octave:
+// testdata/reference/deviation.m.
 func TestDeviationEqualsOctave(t *testing.T) {
 	var reference struct {
 		Frequency, Response, TargetFrequency, Target []float64
@@ -44,9 +44,9 @@ func TestDeviationEqualsOctave(t *testing.T) {
 	}
 }
 
-// Welch's t-test by scipy.stats.ttest_ind: testdata/reference/statistics.py. The
-// seatings are straight lines, so that the mean of a region is its line's middle and
-// every region has the test's P.
+// Welch's t-test by scipy.stats.ttest_ind: testdata/reference/statistics.py. The seatings are
+// straight lines, so the mean of a region is the middle of its line, and every region has the P of
+// the test.
 func TestRegionsDifferByWelchsTestAsSciPyHasIt(t *testing.T) {
 	var reference struct {
 		Tilts struct {

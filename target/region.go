@@ -6,15 +6,15 @@ import (
 	"example.com/earnest/response"
 )
 
-// Region is a part of the spectrum with the name that the trade gives it.
+// Region is a part of the spectrum with its name in the trade.
 type Region struct {
 	Name string
 	Band response.Band
 }
 
-// regions returns the regions by the names that engineers use. The names are
-// common practice and no standard has the edges: books and mixing desks put them
-// up to half an octave elsewhere, which is why every result states its own.
+// regions returns the regions by the names that engineers use. The names are common practice, and
+// no standard has the edges. Books and mixing desks put them up to half an octave elsewhere, so
+// every result states its own.
 func regions() []Region {
 	return []Region{
 		{"sub-bass", response.Band{Low: 20, High: 60}},
@@ -33,17 +33,18 @@ func (r Region) String() string { return fmt.Sprintf("%s (%v)", r.Name, r.Band) 
 // RegionDeviation is the deviation in one region.
 type RegionDeviation struct {
 	Region
-	// Mean and RMS of the aligned deviation in the region, in dB; not known
-	// where nothing is, or where all weights are zero.
+	// Mean and RMS are those of the aligned deviation in the region, in dB. They are not known if
+	// nothing is known there, or if all weights are zero.
 	Mean, RMS response.Figure
-	// Coverage is the part of the region, 0 to 1, that was asked for and in
-	// which the deviation is known.
+	// Coverage is the part of the region, 0 to 1, that was asked for and in which the deviation is
+	// known.
 	Coverage float64
-	// Weight is the part of all weight that lies in it, 0 to 1.
+	// Weight is the part of the whole weight that lies in the region, 0 to 1.
 	Weight float64
 }
 
-// String writes the region as a line of a table would: "bass (60 Hz–250 Hz): mean +0.31 dB, rms 0.52 dB".
+// String formats the region as a line of a table: "bass (60 Hz–250 Hz): mean +0.31 dB, rms 0.52
+// dB".
 func (r RegionDeviation) String() string {
 	if !r.Mean.Known() {
 		return r.Region.String() + ": not known"

@@ -35,8 +35,8 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 	}
 }
 
-// The regions tile the audible band, each with its edges; the mean of a line in a
-// region lies in its middle.
+// The regions cover the audible band without overlap, each with its edges. The mean of a line in a
+// region is its value in the middle.
 func TestRegionsOfTheTrade(t *testing.T) {
 	d := compare(t, curveOn(t, []float64{10, 24000}, tiltOf(1)), target.Flat(), target.Config{Align: target.Alignment{None: true}})
 	require.Len(t, d.Regions, 7)

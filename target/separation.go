@@ -11,27 +11,26 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Difference is how two pairs of a ranking differ.
+// Difference is the difference between two pairs of a ranking.
 type Difference struct {
 	// A and B are indices into Ranking.Places.
 	A, B int
 	// RMS is the rms deviation of B less that of A, in dB.
 	RMS response.Figure
-	// P is the probability of a difference at least so large, to either side,
-	// between two pairs that do not differ, and Adjusted the same with an eye on
-	// all the pairs that are compared (Holm); NaN when not known.
+	// P is the two-sided probability of a difference at least this large between two pairs that do
+	// not differ. Adjusted is P adjusted for the number of comparisons (Holm). Both are NaN if not
+	// known.
 	P, Adjusted float64
-	// Separated says that the ranking tells A and B apart: Adjusted is below
-	// 1 − confidence.
+	// Separated reports that the ranking tells A and B apart: Adjusted is below 1 − confidence.
 	Separated bool
-	// Regions tell where they differ: two pairs may stray equally far from a
-	// target and sound nothing alike.
+	// Regions says where they differ: two pairs may deviate equally from a target and sound nothing
+	// alike.
 	Regions []RegionDifference
 }
 
-// RegionDifference is the difference between two pairs in one region. The
-// chance that any of a ranking's regions is wrongly called different is 1 −
-// confidence, besides that of the ranking itself.
+// RegionDifference is the difference between two pairs in one region. The probability that any
+// region of a ranking is wrongly called different is 1 − confidence, apart from that of the ranking
+// itself.
 type RegionDifference struct {
 	Region
 	// Mean is the mean level of B less that of A, both aligned, in dB.
@@ -40,8 +39,8 @@ type RegionDifference struct {
 	Separated   bool
 }
 
-// compare computes the differences of all the pairs. Those that were measured once differ by no one
-// knows how much.
+// compare computes the differences of all the pairs. For pairs measured once they have no
+// uncertainty.
 func (r *Ranking) compare(once []bool) {
 	var ps, regionPs []float64
 	for b := range r.Places {
@@ -68,7 +67,7 @@ func (r *Ranking) compare(once []bool) {
 
 func (r *Ranking) difference(a, b int, unsure bool) Difference {
 	x, y := &r.Places[a].Deviation, &r.Places[b].Deviation
-	between := func(x, y response.Figure) response.Figure { // what both have in common cancels
+	between := func(x, y response.Figure) response.Figure { // the shared components cancel
 		if unsure {
 			return figure(y.Value-x.Value, "dB")
 		}
@@ -83,12 +82,12 @@ func (r *Ranking) difference(a, b int, unsure bool) Difference {
 	return d
 }
 
-// chance is the two-sided probability that a figure whose true value is zero lies so far from it:
-// the error is S t + U z, t from Student's distribution, S and its degrees of freedom from the
-// components whose size was estimated, and z from the normal one, U from those that are known well.
-// It is averaged over z. Welch's and Satterthwaite's one number of degrees of freedom for both calls
-// too much different where there are few seatings; it counts between pairs that were seated unequally
-// often, or one of which scatters much more.
+// chance returns the two-sided probability that a figure whose true value is zero lies as far from
+// it as this one. The error is S t + U z: t has Student's distribution, with S and its degrees of
+// freedom from the components whose size was estimated; z is normal, with U from the components
+// that are known well. The probability is averaged over z. The single number of degrees of freedom
+// of Welch and Satterthwaite, for both together, finds too many differences with few seatings. It
+// is used for pairs with unequal numbers of seatings, or if one of them scatters much more.
 func chance(f response.Figure) float64 {
 	if !f.Known() || math.IsNaN(f.Uncertainty) {
 		return math.NaN()
@@ -120,7 +119,7 @@ func chance(f response.Figure) float64 {
 	if u == 0 {
 		return 2 * t.Survival(away/s)
 	}
-	// The midpoint rule over ±8 standard deviations: the density has fallen to nothing at its ends.
+	// The midpoint rule over ±8 standard deviations: beyond that the density is negligible.
 	const steps, reach = 400, 8.0
 	var p float64
 	for i := range steps {
@@ -130,9 +129,9 @@ func chance(f response.Figure) float64 {
 	return min(1, p)
 }
 
-// pooledFreedom is the sum of the degrees of freedom of the estimates of variance, and whether they
-// may be taken for estimates of one: they have as many each, and none is more than unlike times
-// another.
+// pooledFreedom returns the sum of the degrees of freedom of the estimates of variance, and whether
+// they may be estimates of one variance: they have equal degrees of freedom, and none is more than
+// unlike times another.
 func pooledFreedom(estimated response.Budget) (sum float64, alike bool) {
 	const unlike = 10
 	variances := map[string]float64{}
@@ -152,9 +151,9 @@ func pooledFreedom(estimated response.Budget) (sum float64, alike bool) {
 	return sum, slices.Max(sizes) <= unlike*slices.Min(sizes)
 }
 
-// holm adjusts probabilities for how many there are: in ascending order the
-// i-th of n, from 0, is multiplied by n − i, and none comes out below the one
-// before. What is not known counts as a comparison and stays not known.
+// holm adjusts probabilities for their number. In ascending order the i-th of n, from 0, is
+// multiplied by n − i, and is at least the one before. A probability that is not known counts as a
+// comparison and stays not known.
 func holm(p []float64) []float64 {
 	order := make([]int, 0, len(p))
 	out := make([]float64, len(p))

@@ -14,10 +14,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// sessions is how many are simulated. Of 500 with a true coverage of 95 %, all
-// but 3 in 100 choices of the seed lie within 93–97.5 %; the seeds are fixed. The
-// race detector looks for something else and is shown a few; 30 of them hold the
-// truth at least 24 times but once in a thousand.
+// sessions returns the number of simulated sessions and the limits for the share that hold the
+// truth. Of 500 with a true coverage of 95 %, all but 3 in 100 choices of the seed lie within
+// 93–97.5 %; the seeds are fixed. The race detector looks for other faults and needs only a few: of
+// 30 sessions at least 24 hold the truth, except once in a thousand.
 func sessions() (n int, least, most float64) {
 	if race.Enabled {
 		return 30, 24. / 30, 1
@@ -25,9 +25,9 @@ func sessions() (n int, least, most float64) {
 	return 500, 0.93, 0.975
 }
 
-// simulator draws what varies from seating to seating: errors that keep together
-// over some octaves, from knots joined by cos and sin, so that the standard
-// deviation is the same at every frequency. It shares no code with the library.
+// simulator draws the variation between seatings: errors that are correlated over some octaves,
+// from knots joined by cos and sin, so that the standard deviation is the same at every frequency.
+// It shares no code with the library.
 type simulator struct {
 	*rand.Rand
 	grid []float64
@@ -70,7 +70,7 @@ func (s simulator) seatings(n int, octaves, sd float64, parts ...[]float64) []re
 	return out
 }
 
-// shaped is a response with a given rms deviation from flat.
+// shaped returns a response with a given rms deviation from flat.
 func (s simulator) shaped(t *testing.T, rms float64) []float64 {
 	v := s.wander(1.5, 1)
 	now := compare(t, s.curve(v), target.Flat(), target.Config{}).RMS.Value
@@ -89,7 +89,8 @@ func holds(f response.Figure, truth float64) float64 {
 
 var theCalibration = response.Cause{Name: "calibration", CommonTo: response.OneRig, Key: "flat plate"}
 
-// calibrated has the curves with one more cause of error, of which one standard uncertainty is given.
+// calibrated adds to the curves one more cause of error, given as an effect of one standard
+// uncertainty.
 func calibrated(effect []float64, curves ...response.Curve) []response.Curve {
 	for i := range curves {
 		curves[i].Components = []response.CurveComponent{{Cause: theCalibration, Effects: [][]float64{effect}}}
@@ -98,9 +99,9 @@ func calibrated(effect []float64, curves ...response.Curve) []response.Curve {
 	return curves
 }
 
-// In 500 simulated sessions the 95 % intervals of rms and tilt, of octaves and of
-// the bass hold the truth in 93–97 %, whether errors keep together over a third of an octave or two octaves,
-// with three seatings or eight, and with a calibration in error as well.
+// In 500 simulated sessions the 95 % intervals of rms and tilt, of octaves and of the bass hold the
+// truth in 93–97 %: with errors correlated over a third of an octave or two octaves, with three
+// seatings or eight, and with an error of the calibration as well.
 func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 	long.Skip(t)
 	for name, row := range map[string]struct {
@@ -114,7 +115,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 		"five seatings":                   {1, 5, 1. / 3, 1, 2, 0, true},
 		"three seatings":                  {2, 3, 1, 1, 2, 0, true},
 		"eight seatings, broad errors":    {3, 8, 2, 1, 2, 0, true},
-		"noise as large as what there is": {4, 5, 1. / 3, 2, 1, 0, false},
+		"noise as large as the deviation": {4, 5, 1. / 3, 2, 1, 0, false},
 		"with a calibration":              {5, 5, 1, 0.5, 2, 0.5, true},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -152,7 +153,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 					held["octave rms"] += holds(octave.RMS, truth.Octaves[i].RMS.Value) / float64(len(d.Octaves))
 				}
 				held["share"] += holds(d.Share, truth.Share.Value)
-				if row.sd < row.rms { // else the widest of the noise is found
+				if row.sd < row.rms { // otherwise the widest place of the noise is found
 					held["widest"] += holds(d.Max.Level, truth.Curve.At(d.Max.Frequency))
 				}
 				if row.meanAbsolute {
@@ -166,7 +167,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 				case "mean absolute":
 					low, high = least-0.03, 1 // 92 to 99 % of 4,000
 				case "rms", "ripple", "octave rms":
-					high = 1 // at deviations as small as the noise 97 to 99.7 % of 4,000
+					high = 1 // with deviations as small as the noise, 97 to 99.7 % of 4,000
 				case "share", "widest":
 					low, high = least-0.05, 1 // a count, which noise moves one way, and a place chosen for its height
 				}
@@ -177,7 +178,7 @@ func TestIntervalsOfSeatingsHoldTheTruth(t *testing.T) {
 	}
 }
 
-// The noise of the seatings adds to the mean square, and is taken off again.
+// The noise of the seatings adds to the mean square, and is subtracted again.
 func TestRMSIsClearedOfNoise(t *testing.T) {
 	s := newSimulator(7)
 	n, _, _ := sessions()
@@ -188,16 +189,16 @@ func TestRMSIsClearedOfNoise(t *testing.T) {
 		d, err := target.CompareSeatings(seatings, target.Flat(), target.Config{})
 		require.NoError(t, err)
 		cleared += d.RMS.Value * d.RMS.Value / float64(n)
-		d.Curve.Uncertainty, d.Curve.Components = nil, nil // so that nothing is taken off
+		d.Curve.Uncertainty, d.Curve.Components = nil, nil // so that nothing is subtracted
 		raw += math.Pow(compare(t, d.Curve, target.Flat(), target.Config{}).RMS.Value, 2) / float64(n)
 	}
 	assert.InDelta(t, 1, cleared, 1/math.Sqrt(float64(n)), "the mean square of the truth; four times its standard error")
 	assert.InDelta(t, 1.2, raw, 1/math.Sqrt(float64(n)), "and that of the mean of five with a variance of one each")
 }
 
-// The other way to the same uncertainties: the seatings drawn again with
-// replacement (Efron & Tibshirani, An Introduction to the Bootstrap, 1993). With n
-// of them the bootstrap's variance is (n − 1)/n of the unbiased one.
+// Another way to the same uncertainties: the seatings are drawn again with replacement (Efron &
+// Tibshirani, An Introduction to the Bootstrap, 1993). With n of them the bootstrap's variance is
+// (n − 1)/n of the unbiased one.
 func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	long.Skip(t)
 	s := newSimulator(11)
@@ -236,8 +237,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 	assert.InDelta(t, n-1, d.Tilt.DegreesOfFreedom, 1e-9)
 }
 
-// A tilt is linear in the curve, so that its standard error is that of the tilts
-// of the single seatings.
+// A tilt is linear in the curve, so its standard error is that of the tilts of the single seatings.
 func TestTiltHasTheStandardErrorOfItsSeatings(t *testing.T) {
 	s := newSimulator(12)
 	seatings := s.seatings(6, 1, 1)
@@ -306,7 +306,7 @@ func TestCalibrationAddsUp(t *testing.T) {
 	d, err = target.CompareSeatings(calibrated(level, seatings...), target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.InDelta(t, 1, d.Tilt.Uncertainty, 1e-9, "an error of the level is aligned away")
-	middle := math.Log2(math.Sqrt(20*20000) / 1000) // where a tilt of 1 dB/octave about 1 kHz has its mean
+	middle := math.Log2(math.Sqrt(20*20000) / 1000) // at which a tilt of 1 dB/octave about 1 kHz has its mean
 	assert.InDelta(t, math.Hypot(3, middle), d.Offset.Uncertainty, 1e-6, "and is that of the offset")
 
 	trusted, err := target.FromPair("trusted", calibrated(slope(0.5), s.curve(slope(0)), s.curve(slope(0)))...)
@@ -331,7 +331,7 @@ func TestOneSeatingDoesNotTell(t *testing.T) {
 	d, err = target.CompareSeatings(seatings, target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty))
-	assert.Equal(t, "not known: one of the components does not cover what was judged", d.Uncertainty)
+	assert.Equal(t, "not known: one of the components does not cover the judged band", d.Uncertainty)
 }
 
 func TestSeatingsThatCannotBeJudged(t *testing.T) {

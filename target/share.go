@@ -12,12 +12,12 @@ import (
 	"example.com/earnest/response"
 )
 
-// share is the part within tolerance, with its uncertainty. A part is a count: it bends sharply
-// where the deviation passes the tolerance, and a peak that lies just inside counts for nothing until
-// it moves. So its distribution is drawn (JCGM 101:2008): the effects are added to the deviation at
-// random, those of an estimate with ν degrees of freedom times √(ν/χ²_ν). From the quantiles of that
-// the interval goes down to the lower one, or to the reading if that is less, and up to the upper one,
-// or as far above the reading as the lower end lies below it.
+// share returns the part within tolerance, with its uncertainty. It is a count: it changes abruptly
+// as the deviation crosses the tolerance, and a peak just inside counts only once it moves. So its
+// distribution is simulated (JCGM 101:2008): the effects are added to the deviation at random,
+// those of an estimate with ν degrees of freedom times √(ν/χ²_ν). The interval goes down to the
+// lower quantile of the draws, or to the reading if that is lower. It goes up to the upper
+// quantile, or as far above the reading as the lower end lies below it.
 func (j *judgement) share(whole sums) response.Figure {
 	f := figure(whole.share, "1").WithBounds(0, 1)
 	if !j.known || !f.Known() {
@@ -40,7 +40,7 @@ func (j *judgement) share(whole sums) response.Figure {
 		for k, e := range s.effects {
 			floats.AddScaled(moves[e.from:e.from+len(e.at)], factor[of[j.effects[k].cause]]*random.NormFloat64(), e.at)
 		}
-		for _, sign := range []float64{1, -1} { // as likely
+		for _, sign := range []float64{1, -1} { // both signs are equally likely
 			floats.AddScaledTo(moved, s.d, sign, moves)
 			drawn = append(drawn, whole.share+(s.within(moved)-still)/whole.judged)
 		}
@@ -55,11 +55,11 @@ func (j *judgement) share(whole sums) response.Figure {
 }
 
 const (
-	shareDraws = 400 // which tell a standard deviation to 4 %
+	shareDraws = 400 // which estimate a standard deviation to 4 %
 	shareReach = 4   // standard deviations beyond which nothing is drawn
 )
 
-// shareEnds are quantiles of what was drawn, about what was read.
+// shareEnds computes quantiles of the draws about the reading.
 type shareEnds struct {
 	read  float64
 	drawn []float64
@@ -70,8 +70,8 @@ func (s *shareEnds) Ends(probability float64) (low, high float64) {
 	return low, max(2*s.read-low, stat.Quantile((1+probability)/2, stat.LinInterp, s.drawn, nil))
 }
 
-// stake holds the nodes of pieces where the effects may move the deviation across its tolerance, and
-// what each does there.
+// stake holds the nodes at which the effects may move the deviation across its tolerance, and the
+// value of each effect there.
 type stake struct {
 	d, weight, above, below []float64
 	effects                 []stretch
@@ -99,7 +99,7 @@ func (j *judgement) atStake() stake {
 				}
 				square += moves[k] * moves[k]
 			}
-			// False too where the tolerance is not known.
+			// The condition is also false if the tolerance is not known.
 			reach := shareReach * math.Sqrt(square)
 			if j.weight[node] == 0 || !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
 				continue
@@ -114,7 +114,7 @@ func (j *judgement) atStake() stake {
 	return s
 }
 
-// move says what the effect does at a node after those that it was told of.
+// move adds the value of the effect at a later node than before.
 func (s *stretch) move(node int, by float64) {
 	if by == 0 {
 		return
@@ -126,7 +126,7 @@ func (s *stretch) move(node int, by float64) {
 	s.at = append(s.at, by)
 }
 
-// within is the weight within tolerance.
+// within returns the weight within tolerance.
 func (s *stake) within(d []float64) float64 {
 	var sum float64
 	for i, v := range d {

@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Left is louder by 1.5 dB in one seating and by 2.5 dB in the other: by 2 dB, with
-// s/√n = 0.5 dB, the square of which is taken off the mean square.
+// Left is louder by 1.5 dB in one seating and by 2.5 dB in the other: by 2 dB, with s/√n = 0.5 dB,
+// the square of which is subtracted from the mean square.
 func TestSidesThatDifferByTwoDecibels(t *testing.T) {
 	band := response.Band{Low: 100, High: 8000}
 	var match []response.Curve
@@ -31,8 +31,8 @@ func TestSidesThatDifferByTwoDecibels(t *testing.T) {
 	assert.ErrorContains(t, err, "at least one seating")
 }
 
-// How well the sides match, by left less right of each seating: ±0.50 dB is Student's
-// t of 2 degrees of freedom, 4.303, times 0.2 dB/√3.
+// The match of the sides, by left less right of each seating: ±0.50 dB is Student's t of 2 degrees
+// of freedom, 4.303, times 0.2 dB/√3.
 func ExampleCompareSides() {
 	var match []response.Curve
 	for _, dB := range []float64{0.4, 0.6, 0.8} {

@@ -9,30 +9,28 @@ import (
 	"example.com/earnest/response"
 )
 
-// Target is what a response is judged against.
+// Target is a reference against which a response is judged.
 type Target struct {
-	// Name is how a report calls it.
+	// Name is its name in reports.
 	Name string
-	// Curve is the level that is aimed at, in dB. Its uncertainty becomes part
-	// of every difference, less the components that the response shares: zero for
-	// a target that is a definition, the measurement's own for a pair that was
-	// measured.
+	// Curve is the desired level in dB. Its uncertainty becomes part of every difference, less the
+	// components that the response shares. It is zero for a target that is a definition, and the
+	// measurement's own for a pair that was measured.
 	Curve response.Curve
-	// Tolerance is how far a response may stray; the zero Tolerance leaves
-	// that to Config.
+	// Tolerance is the allowed deviation of a response; the zero Tolerance leaves that to Config.
 	Tolerance Tolerance
-	// AnyRig says that the target means the same on every rig, as a flat one
-	// does. Otherwise Curve.Rig should say where it belongs.
+	// AnyRig reports that the target has the same meaning on every rig, as a flat one has.
+	// Otherwise Curve.Rig should state its rig.
 	AnyRig bool
 }
 
-// Flat returns the target that asks for the same level at every frequency, from
-// 1 Hz to 1 MHz. It belongs to no rig, and as a definition it is exact.
+// Flat returns the target with the same level at every frequency, from 1 Hz to 1 MHz. It belongs to
+// no rig, and as a definition it is exact.
 func Flat() Target {
 	return Target{Name: "flat", Curve: constant(0), AnyRig: true}
 }
 
-// constant is a curve of one level at all frequencies of sound, exactly.
+// constant returns a curve of one level at all audio frequencies, without uncertainty.
 func constant(level float64) response.Curve {
 	return response.Curve{
 		Frequency:   []float64{1, 1e6},
@@ -42,12 +40,12 @@ func constant(level float64) response.Curve {
 	}
 }
 
-// ReadFile reads a target from a file of frequencies and levels, and names it after the file without
-// its extension. [response.ReadCurve] says how the lines may look.
+// ReadFile reads a target from a file of frequencies and levels, and names it after the file
+// without its extension. [response.ReadCurve] describes the lines.
 //
-// A comment such as "# rig: ear simulator" says which rig the target belongs to; without one, set
-// Curve.Rig. A target from a file is a definition: its uncertainty is zero unless the file states one.
-// For another pair's measurement use [response.ReadCurveFile] and [FromPair].
+// A comment such as "# rig: ear simulator" states the rig of the target; without one, set
+// Curve.Rig. A target from a file is a definition: its uncertainty is zero unless the file states
+// one. For another pair's measurement use [response.ReadCurveFile] and [FromPair].
 func ReadFile(path string) (Target, error) {
 	base := filepath.Base(path)
 	name := strings.TrimSuffix(base, filepath.Ext(base))
@@ -64,7 +62,7 @@ func ReadFile(path string) (Target, error) {
 	return Target{Name: name, Curve: c}, nil
 }
 
-// check tells whether a curve can be judged or judged against.
+// check returns an error for a curve that cannot be judged, or be a target.
 func check(c response.Curve) error {
 	if _, err := response.NewCurve(c.Frequency, c.Level); err != nil {
 		return err
@@ -86,7 +84,7 @@ func check(c response.Curve) error {
 			return nil
 		}
 	}
-	// Two points about a narrow valid band still tell the level inside it.
+	// Two points outside a narrow valid band can still give the level inside it.
 	if middle := math.Sqrt(c.Valid.Low * c.Valid.High); !math.IsNaN(c.At(middle)) {
 		return nil
 	}

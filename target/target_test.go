@@ -69,7 +69,7 @@ func TestFromPair(t *testing.T) {
 	assert.InDelta(t, 0, compare(t, c, to, target.Config{}).RMS.Value, 1e-12, "a pair is true to itself")
 
 	_, err = target.FromPair(" ", c)
-	assert.ErrorContains(t, err, "needs a name")
+	assert.ErrorContains(t, err, "has no name")
 	_, err = target.FromPair("trusted", response.Curve{})
 	assert.ErrorContains(t, err, `target: pair "trusted": response: a curve needs`)
 	c.Rig = ""
@@ -87,9 +87,9 @@ func TestTargetBelongsToItsRig(t *testing.T) {
 		"same rig":           {response: "plate", target: "plate"},
 		"any rig":            {response: "plate", any: true},
 		"other rig":          {response: "plate", target: "ear simulator", refused: true},
-		"other rig, allowed": {response: "plate", target: "ear simulator", allow: true, warning: `the response was measured on "plate" and the target "t" belongs to "ear simulator": what the rigs do differently is in every figure`},
-		"target silent":      {response: "plate", warning: `the target "t" does not say which rig it belongs to; unless that is "plate"`},
-		"response silent":    {target: "plate", warning: `the response does not say its rig; unless that is "plate"`},
+		"other rig, allowed": {response: "plate", target: "ear simulator", allow: true, warning: `the response was measured on "plate" and the target "t" belongs to "ear simulator": the difference between the rigs is in every figure`},
+		"target silent":      {response: "plate", warning: `the target "t" does not state the rig it belongs to; unless that is "plate"`},
+		"response silent":    {target: "plate", warning: `the response does not state its rig; unless that is "plate"`},
 		"both silent":        {warning: "neither the response nor the target"},
 	} {
 		t.Run(name, func(t *testing.T) {

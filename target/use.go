@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// Use is something that headphones are worn for, with what matters to it.
+// Use is a purpose of headphones, with the requirements that matter for it.
 type Use struct {
 	Name string
 	// Band is judged and aligned as one, by Weight.
@@ -17,56 +17,55 @@ type Use struct {
 	Needs  []Need
 }
 
-// Quantity is what a need puts a limit to.
+// Quantity is a quantity that a need limits.
 type Quantity int
 
 // The quantities.
 const (
 	RMSDeviation     Quantity = iota // rms deviation from the target over Band, dB
-	TiltSize                         // tilt of the deviation whatever its sign, dB/octave
-	RippleAbout                      // rms of what remains beside the tilt, dB
-	MaxDeviationSize                 // the largest deviation whatever its sign, dB
-	RegionLevel                      // mean deviation over the need's own band whatever its sign, dB
-	SidesApart                       // mean level of left less right over the need's own band whatever its sign, dB
+	TiltSize                         // magnitude of the tilt of the deviation, dB/octave
+	RippleAbout                      // rms of the deviation after the tilt is subtracted, dB
+	MaxDeviationSize                 // magnitude of the largest deviation, dB
+	RegionLevel                      // magnitude of the mean deviation over the need's own band, dB
+	SidesApart                       // magnitude of the mean of left less right over the need's own band, dB
 	HarmonicShare                    // largest total harmonic distortion with a fundamental in the need's own band, %
 )
 
-// Need is one thing that a use asks for.
+// Need is one requirement of a use.
 type Need struct {
 	What Quantity
-	// Over is the need's own band, where What has one.
+	// Over is the need's own band, for a Quantity that has one.
 	Over response.Band
-	// Limit is the most that is good enough.
+	// Limit is the largest value that is good enough.
 	Limit float64
-	// Why says what goes wrong beyond it.
+	// Why says what goes wrong beyond the limit.
 	Why string
 }
 
-// Verdict is whether a pair suits a use.
+// Verdict says whether a pair suits a use.
 type Verdict struct {
 	Use string // its name
-	// Answer is No when any need is not met, Yes when all are, and otherwise
-	// CannotTell.
+	// Answer is No if any need is not met, Yes if all are met, and otherwise CannotTell.
 	Answer Answer
-	// Needs has the answer to each need.
+	// Needs holds the answer to each need.
 	Needs []NeedVerdict
-	// Warnings belong beside the verdict wherever it is shown.
+	// Warnings are sentences to show beside the verdict wherever it is shown.
 	Warnings []string
 }
 
-// NeedVerdict is whether a need is met.
+// NeedVerdict says whether a need is met.
 type NeedVerdict struct {
 	Need
 	Answer Answer
-	// Measured is the figure that was held against the limit.
+	// Measured is the figure that was compared with the limit.
 	Measured response.Figure
 	// Reason is a sentence. A figure in it comes with its interval of
 	// Config.Confidence, and says so.
 	Reason string
 }
 
-// Reasons are the sentences that decided: of the needs that are not met; if
-// there are none, of those that cannot be told; else of all.
+// Reasons returns the sentences that decided: those of the needs that are not met; if there are
+// none, of those that cannot be told; else of all.
 func (v Verdict) Reasons() []string {
 	var out []string
 	for _, n := range v.Needs {
@@ -77,9 +76,9 @@ func (v Verdict) Reasons() []string {
 	return out
 }
 
-// Judge tells whether a pair suits a use, held against a target. Each need is
-// decided by [Decide] with Config.Confidence. Band, weight, alignment and
-// regions of the configuration are replaced by the use's own.
+// Judge reports whether a pair suits a use, judged against a target. [Decide] decides each need
+// with Config.Confidence. The use's own band, weight, alignment and regions replace those of the
+// configuration.
 func (u Use) Judge(e Evidence, t Target, o Config) (Verdict, error) {
 	v, err := u.judge(e, t, o.withDefaults(t))
 	if err != nil {
@@ -99,7 +98,7 @@ func (u Use) judge(e Evidence, t Target, o Config) (Verdict, error) {
 		}
 	}
 	d, err := compare(e.Seatings, t, o.withDefaults(t))
-	if errors.Is(err, ErrNoOverlap) { // nothing of the response is known there; of other needs it may be
+	if errors.Is(err, ErrNoOverlap) { // nothing of the response is known there; it may be known for other needs
 		d, err = Deviation{Band: u.Band, Regions: make([]RegionDeviation, len(o.Regions))}, nil
 	}
 	if err != nil {
@@ -152,7 +151,7 @@ func (u Use) check() error {
 	return nil
 }
 
-// pick returns the figure of the whole band that the need is about.
+// pick returns the need's figure over its whole band.
 func (n Need) pick(d Deviation) response.Figure {
 	switch n.What {
 	case RMSDeviation:
@@ -165,7 +164,7 @@ func (n Need) pick(d Deviation) response.Figure {
 	return d.Max.Level
 }
 
-// name says what is measured, as the subject of a sentence.
+// name returns the name of the quantity, as the subject of a sentence.
 func (n Need) name(at response.Band) string {
 	switch n.What {
 	case RMSDeviation:
@@ -184,19 +183,19 @@ func (n Need) name(at response.Band) string {
 	return fmt.Sprintf("the largest harmonic distortion in %v", n.Over)
 }
 
-// decide holds a figure of a response against the limit.
+// decide compares a figure of a response with the limit.
 func (n Need) decide(f response.Figure, coverage float64, d Deviation, confidence float64) NeedVerdict {
 	v := NeedVerdict{Need: n, Measured: f, Answer: Decide(f, -n.Limit, n.Limit, confidence)}
 	subject := n.name(d.Band)
-	const enough = 0.95 // of the band, before a yes is given for all of it
+	const enough = 0.95 // of the band; a yes for all of it needs at least this share
 	switch {
 	case !f.Known():
 		v.Reason = fmt.Sprintf("%s is not known: nothing was measured there", subject)
 	case math.IsNaN(f.Uncertainty):
-		v.Reason = fmt.Sprintf("%s is %s, but how sure that is, is %s", subject, signed(f, confidence), d.Uncertainty)
+		v.Reason = fmt.Sprintf("%s is %s, but its uncertainty is %s", subject, signed(f, confidence), d.Uncertainty)
 	case v.Answer == Yes && coverage < enough:
 		v.Answer = CannotTell
-		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of what matters is",
+		v.Reason = fmt.Sprintf("%s is %s where it is known, but only %.0f %% of the weight is known",
 			subject, signed(f, confidence), 100*coverage)
 	default:
 		v.Reason = n.sentence(subject, signed(f, confidence), v.Answer, f.Unit)
@@ -204,7 +203,7 @@ func (n Need) decide(f response.Figure, coverage float64, d Deviation, confidenc
 	return v
 }
 
-// sentence says why, with the reader's reason to care.
+// sentence states the answer, and for No its consequence.
 func (n Need) sentence(subject, value string, a Answer, unit string) string {
 	limit := fmt.Sprintf("%.3g %s", n.Limit, unit)
 	switch a {
@@ -216,8 +215,8 @@ func (n Need) sentence(subject, value string, a Answer, unit string) string {
 	return fmt.Sprintf("%s, %s, is too near the limit of %s for this measurement to tell", subject, value, limit)
 }
 
-// signed writes a figure with its interval, and a plus before what could be below
-// zero and is not.
+// signed formats a figure with its interval. It writes a plus before a positive value of a quantity
+// that could be negative.
 func signed(f response.Figure, confidence float64) string {
 	sign := ""
 	if !f.Bounded() && f.Value > 0 {

@@ -42,8 +42,8 @@ func TestDecisionRuleJCGM106(t *testing.T) {
 	assert.Panics(t, func() { target.Decide(at(0, 1), 0, 1, 1) })
 }
 
-// tilted is a session whose deviation from flat is a tilt, with a scatter of a
-// hundredth dB per octave.
+// tilted returns a session whose deviation from flat is a tilt, with a scatter of a hundredth dB
+// per octave.
 func tilted(perOctave float64) []response.Curve { return fixed("", perOctave, 0.01).Seatings }
 
 func level(dB float64) []response.Curve {
@@ -110,7 +110,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 
 	v = judge(t, useFor(t, "general listening"), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
 	assert.Equal(t, target.CannotTell, v.Answer)
-	assert.Contains(t, v.Reasons()[0], "how sure that is, is not known: one seating does not tell how much seatings differ")
+	assert.Contains(t, v.Reasons()[0], "its uncertainty is not known: one seating does not tell how much seatings differ")
 
 	half := tilted(0.02)
 	for i, c := range half {
@@ -118,12 +118,12 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	}
 	v = judge(t, useFor(t, "mixing"), target.Evidence{Seatings: half, Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}})
 	assert.Equal(t, target.CannotTell, v.Answer)
-	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of what matters is")
+	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of the weight is known")
 	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
 	assert.NotEmpty(t, v.Warnings)
 }
 
-// Where nothing of a use's band is known, the answer is that nobody can tell, and no error.
+// If nothing is known in a use's band, the answer is "cannot tell", not an error.
 func TestUseBeyondWhatIsKnown(t *testing.T) {
 	bass := tilted(0.02)
 	for i, c := range bass {
@@ -203,7 +203,7 @@ func TestUsesThatCannotBeJudged(t *testing.T) {
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 }
 
-// useFor returns one of the uses that the package has.
+// useFor returns one of the package's uses.
 func useFor(t *testing.T, name string) target.Use {
 	t.Helper()
 	for _, u := range target.Uses() {

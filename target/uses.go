@@ -2,14 +2,13 @@ package target
 
 import "example.com/earnest/response"
 
-// The four uses below say which figures matter and why. The limits are starting
-// points, in the range of what engineers ask for and listeners notice; no
-// standard states them. Each call returns a value of its own: change what you
-// judge otherwise. How loud a pair may safely be played, and for how long, is
-// another question, and comes before all of these.
+// The four uses below state which figures matter and why. The limits are starting points, in the
+// range of engineers' requirements and listeners' perception; no standard states them. Each call
+// returns a value of its own: change the limits that you judge otherwise. How loud a pair may
+// safely be played, and for how long, is another question, and comes before all of these.
 
-// mixing is for people whose decisions go into a recording: what the pair does
-// wrong they will undo in the mix, for everybody else to hear.
+// mixing is for people whose decisions go into a recording: they will correct the pair's errors in
+// the mix, for everybody else to hear.
 func mixing() Use {
 	return Use{
 		Name: "mixing", Band: Audible, Weight: PerOctave,
@@ -29,8 +28,8 @@ func mixing() Use {
 	}
 }
 
-// voice is for people who record, edit or follow speech. It weighs by how much
-// each part of the spectrum contributes to being understood.
+// voice is for people who record, edit or follow speech. It weighs each part of the spectrum by its
+// contribution to intelligibility.
 func voice() Use {
 	return Use{
 		Name: "voice", Band: response.Band{Low: 141, High: 8913}, Weight: SpeechImportance,
@@ -47,8 +46,7 @@ func voice() Use {
 	}
 }
 
-// generalListening is for enjoying music and films. It weighs by the bandwidths
-// of the ear.
+// generalListening is for enjoying music and films. It weighs by the bandwidths of the ear.
 func generalListening() Use {
 	return Use{
 		Name: "general listening", Band: Audible, Weight: PerERB,
@@ -62,8 +60,8 @@ func generalListening() Use {
 	}
 }
 
-// games is for telling where a sound comes from: by the difference between the
-// sides, and by the treble that the shape of the ear paints directions into.
+// games is for telling where a sound comes from: by the difference between the sides, and by the
+// direction-dependent colouring of the treble by the shape of the ear.
 func games() Use {
 	return Use{
 		Name: "games", Band: response.Band{Low: 40, High: 12000}, Weight: PerERB,
@@ -79,5 +77,5 @@ func games() Use {
 	}
 }
 
-// Uses returns the four.
+// Uses returns the four uses.
 func Uses() []Use { return []Use{mixing(), voice(), generalListening(), games()} }

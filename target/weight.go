@@ -9,25 +9,22 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Weight says how much an octave about f Hz counts. Only ratios matter; weights
-// are zero or more, and where they are zero nothing is judged. A step in the
-// weight is placed to within 1/24 octave, and exactly where it stands on an edge
-// of a third-octave band of IEC 61260-1.
+// Weight returns the weight of an octave about f Hz. Only ratios matter. Weights are zero or more,
+// and frequencies of zero weight are not judged. A step in the weight is placed to within 1/24
+// octave, and exactly if it lies on an edge of a third-octave band of IEC 61260-1.
 type Weight func(f float64) float64
 
-// PerOctave lets every octave count the same.
+// PerOctave gives every octave the same weight.
 func PerOctave(float64) float64 { return 1 }
 
-// PerERB lets every equivalent rectangular bandwidth of the auditory filter
-// count the same: an octave about f counts as f ln 2 / [smoothing.ERBWidth](f).
-// It gives the bass less to say: at 50 Hz an octave counts 22 % of one at 1 kHz.
-// Glasberg & Moore, Hearing Research 47, 1990.
+// PerERB gives every equivalent rectangular bandwidth of the auditory filter the same weight: an
+// octave about f has the weight f ln 2 / [smoothing.ERBWidth](f). The bass has less weight: an
+// octave at 50 Hz counts 22 % of one at 1 kHz. Glasberg & Moore, Hearing Research 47, 1990.
 func PerERB(f float64) float64 { return f * math.Ln2 / smoothing.ERBWidth(f) }
 
-// SpeechImportance lets each third of an octave from 160 Hz to 8 kHz count for
-// what it contributes to the intelligibility of average speech, by the band
-// importance function of ANSI S3.5-1997, table 3 (from memory), and the rest for
-// nothing. Within a band every part counts the same.
+// SpeechImportance weighs each third of an octave from 160 Hz to 8 kHz by its contribution to the
+// intelligibility of average speech, by the band importance function of ANSI S3.5-1997, table 3
+// (from memory). Other frequencies have no weight. Within a band every part has the same weight.
 func SpeechImportance(f float64) float64 {
 	// Bands are numbered from the one about 160 Hz, 10^0.1 wide each.
 	band := int(math.Floor(10*math.Log10(f/1000)+0.5+1e-9)) + 8
@@ -43,7 +40,7 @@ var speechImportance = func() []float64 {
 	return share
 }()
 
-// thirdOctaveEdges, in Hz, are where a weight by bands has its steps.
+// thirdOctaveEdges are the frequencies in Hz at which a weight by bands has its steps.
 var thirdOctaveEdges = func() []float64 {
 	bands, err := smoothing.Bands(3, 20, 20000)
 	if err != nil {

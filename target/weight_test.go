@@ -11,8 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// What is 1 dB above a frequency and 0 dB below has as mean absolute value the
-// share of the weight that lies above it.
+// The mean absolute value of a step of 1 dB at a frequency is the share of the weight above it.
 func TestWeights(t *testing.T) {
 	erbRate := func(f float64) float64 { return 21.4 * math.Log10(4.37*f/1000+1) } // Glasberg & Moore 1990
 	require.InDelta(t, 15.62, erbRate(1000), 0.005)                                // to the digits published

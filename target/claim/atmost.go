@@ -10,7 +10,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// Quantity is what a claim says is at most so much.
+// Quantity is a quantity that a claim limits from above.
 type Quantity string
 
 // The quantities: in per cent, and crosstalk in dB relative to the side's own.
@@ -27,15 +27,15 @@ func (q Quantity) unit() string {
 	return "%"
 }
 
-// AtMost claims that modulation distortion, difference-frequency distortion or crosstalk is at most so
-// much. The tones are those of the standards that Evidence was measured by.
+// AtMost claims an upper limit for modulation distortion, difference-frequency distortion or
+// crosstalk. The tones are those of the standards by which Evidence was measured.
 type AtMost struct {
 	What  Quantity
 	Limit float64 // %, or dB for crosstalk
 	At    float64 // Hz, of crosstalk; 0 means not stated
 }
 
-// String says the claim: "crosstalk of at most -60 dB at 1 kHz".
+// String returns the claim: "crosstalk of at most -60 dB at 1 kHz".
 func (c AtMost) String() string {
 	return fmt.Sprintf("%s of at most %g %s", c.What, c.Limit, c.What.unit()) + at(c.At)
 }
@@ -52,7 +52,7 @@ func (c AtMost) check() error {
 	return checkFrequency(c.At)
 }
 
-// ReadingAt is a reading of a quantity, at a frequency in Hz where it belongs to one, NaN otherwise.
+// ReadingAt is a reading of a quantity, at a frequency in Hz if it belongs to one, NaN otherwise.
 type ReadingAt struct {
 	Frequency float64 // Hz
 	distortion.Reading
@@ -95,7 +95,7 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 // PositivePolarity claims that a positive sample gives a pressure towards the ear, on both sides.
 type PositivePolarity struct{}
 
-// String says the claim.
+// String returns the claim.
 func (PositivePolarity) String() string { return "positive polarity on both sides" }
 
 func (PositivePolarity) check() error { return nil }
@@ -103,7 +103,7 @@ func (PositivePolarity) check() error { return nil }
 func (PositivePolarity) judge(e Evidence) (Verdict, error) {
 	worst := least(e.Polarity, func(f response.Figure) float64 { return f.Value })
 	m := FigureAt{math.NaN(), worst}
-	const clear = 0.5 // the mean cosine of the phase: a third of a turn of doubt
+	const clear = 0.5 // mean cosine of the phase: an average phase error of 60°
 	switch {
 	case len(e.Polarity) < 2:
 		return undecided(NotMeasured, none("1"), "the polarity of both sides was not measured"), nil
@@ -116,18 +116,19 @@ func (PositivePolarity) judge(e Evidence) (Verdict, error) {
 	return undecided(NotSure, m, "the phase of a side does not tell its polarity"), nil
 }
 
-// Stated claims a figure that is measured otherwise than by sound: a mass, the force of the headband,
-// the length of a lead, a price. Tolerances are common practice; no standard is known here.
+// Stated claims a figure that is not measured by sound: a mass, the force of the headband, the
+// length of a lead, a price. Tolerances are common practice; no standard is known here.
 type Stated struct {
 	Name      string  // "mass"
 	Value     float64 // as claimed
 	Unit      string  // "g"
 	Tolerance float64 // ± in the unit; 0 means not stated
-	// Measured is the figure with its uncertainty, in the same unit; not known where nobody measured it.
+	// Measured is the figure with its uncertainty, in the same unit, or not known if it was not
+	// measured.
 	Measured response.Figure
 }
 
-// String says the claim: "mass of 250 g ± 5 g".
+// String returns the claim: "mass of 250 g ± 5 g".
 func (c Stated) String() string {
 	return fmt.Sprintf("%s of %g %s", c.Name, c.Value, c.Unit) + plusMinus(c.Tolerance, c.Unit)
 }

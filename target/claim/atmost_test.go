@@ -12,13 +12,13 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// reads is a reading of a value with a standard uncertainty.
+// reads returns a reading of a value with a standard uncertainty.
 func reads(value, u float64, unit string) distortion.Reading {
 	return distortion.Reading{Figure: response.Figure{Value: value, Uncertainty: u, Unit: unit}, AsRead: value, Floor: value / 100, Bound: value + 1.645*u}
 }
 
-// Claims of modulation, crosstalk, polarity and of what is measured otherwise. A guard band of 1.645
-// standard uncertainties (JCGM 106:2012, 95 % one-sided) decides by hand.
+// Claims of modulation, crosstalk, polarity and of figures not measured by sound. A guard band of
+// 1.645 standard uncertainties (JCGM 106:2012, 95 % one-sided) decides by hand.
 func TestClaimsOfWhatIsAtMost(t *testing.T) {
 	below := distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.02, Floor: 0.015, Bound: 0.04, Below: true}
 	e := claim.Evidence{

@@ -9,13 +9,11 @@ import (
 	"example.com/earnest/target"
 )
 
-// narrow is how wide a dip or a peak inside a range must be, in octaves, to
-// count: what is narrower than 1/9 octave is neglected (IEC 60268-5, effective
-// frequency range, from memory).
+// narrow is the least width in octaves of a dip or a peak inside a range that counts: those
+// narrower than 1/9 octave are neglected (IEC 60268-5, effective frequency range, from memory).
 const narrow = 1. / 9
 
-// slack is the part of an octave by which the last point of a grid may miss the
-// end of a range.
+// slack is the part of an octave by which the last point of a grid may miss the end of a range.
 const slack = 1. / 20
 
 // stretch is a run of frequencies at which the answer is the same.
@@ -23,13 +21,13 @@ type stretch struct {
 	answer  target.Answer
 	known   bool
 	band    response.Band
-	worst   FigureAt // with the least to spare
+	worst   FigureAt // the figure with the smallest margin
 	spare   float64
-	touches bool // an end of the range
+	touches bool // it reaches an end of the range
 }
 
-// survey walks a range and returns what counts of it: runs that are wide
-// enough, or stand at an end.
+// survey goes through a range and returns the stretches that count: those that are wide enough, or
+// reach an end.
 func survey(d target.Deviation, over response.Band, low, high float64) []stretch {
 	var runs []stretch
 	all := figures(d, over)
@@ -42,7 +40,7 @@ func survey(d target.Deviation, over response.Band, low, high float64) []stretch
 		}
 		if n := len(runs); n == 0 || runs[n-1].answer != answer || runs[n-1].known != m.Known() {
 			run := stretch{answer: answer, known: m.Known(), band: response.Band{Low: m.Frequency}, spare: math.Inf(1), worst: m}
-			// What is not known reaches from the last point that is to the next.
+			// A gap extends from the last known point to the next.
 			if n > 0 && !run.known {
 				run.band.Low = runs[n-1].band.High
 			}
@@ -67,7 +65,8 @@ func survey(d target.Deviation, over response.Band, low, high float64) []stretch
 	})
 }
 
-// notShown is how many octaves of a range are not shown to keep to the limits.
+// notShown returns the width in octaves of the part of a range that is not shown to be within the
+// limits.
 func notShown(all []FigureAt, low, high float64) float64 {
 	var octaves float64
 	for i, m := range all[1:] {
@@ -78,12 +77,12 @@ func notShown(all []FigureAt, low, high float64) float64 {
 	return octaves
 }
 
-// places is at how many places independent of each other a response that is at the limit over so many
-// octaves could be found beyond it by chance. Only what is beyond the bound that holds at all of them
-// at once is not met: at a single one of them, a curve at its limit everywhere would be beyond it in a
-// third of all measurements. Fitted to draws of seatings that scatter with a correlation of a third of
-// an octave: with 2, 4 and 8 degrees of freedom a claim at its limit over eight octaves is then called
-// not met in 1, 3 and 4 % of them.
+// places returns the number of independent places at which a response at its limit, over a number
+// of octaves, could exceed it by chance. Only a response beyond the simultaneous bound for all of
+// these places is not met. With a bound for a single place, a curve at its limit everywhere would
+// be beyond it in a third of all measurements. The number was fitted to draws of seatings that
+// scatter with a correlation of a third of an octave. With 2, 4 and 8 degrees of freedom, a claim
+// at its limit over eight octaves is then called not met in 1, 3 and 4 % of draws.
 func places(octaves, freedom float64) float64 {
 	if freedom == 0 {
 		freedom = math.Inf(1)
@@ -91,8 +90,8 @@ func places(octaves, freedom float64) float64 {
 	return max(1, octaves*(3.5+10/freedom))
 }
 
-// figures returns a deviation at its points in a range, at its ends, and no gap wider
-// than 1/24 octave.
+// figures returns a deviation at its points in a range and at its ends, with no gap wider than 1/24
+// octave.
 func figures(d target.Deviation, over response.Band) []FigureAt {
 	var out []FigureAt
 	for _, f := range grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency,
@@ -102,12 +101,12 @@ func figures(d target.Deviation, over response.Band) []FigureAt {
 	return out
 }
 
-// conclude decides a claim about a whole range: a No anywhere decides, then what is not known, then
-// what cannot be told. What and limit are as for decided.
+// conclude decides a claim about a whole range. A No anywhere decides; then a part that is not
+// known; then one that cannot be told. The arguments what and limit are as for decided.
 func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
-	// Whatever is known beside a gap does not decide, but it is told.
-	besides := map[target.Answer]string{target.Yes: "; what is known keeps to the claim",
-		target.CannotTell: "; nor is what is known clear of the limit"}
+	// The known part beside a gap does not decide, but the reason mentions it.
+	besides := map[target.Answer]string{target.Yes: "; the known part meets the claim",
+		target.CannotTell: "; the known part is too near the limit to tell"}
 	gap := slices.IndexFunc(runs, func(s stretch) bool { return !s.known })
 	for _, answer := range []target.Answer{target.No, target.CannotTell, target.Yes} {
 		there := slices.DeleteFunc(slices.Clone(runs), func(s stretch) bool { return !s.known || s.answer != answer })
@@ -125,7 +124,7 @@ func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
 	return undecided(cause, none("dB"), "%s, and %v cannot be told", why, runs[gap].band)
 }
 
-// ends says why nothing is known of a band.
+// ends returns the reason why nothing is known in a band.
 func (e Evidence) ends(b response.Band) (Cause, string) {
 	half := float64(e.SampleRate) / 2
 	switch mic := e.Microphone; {

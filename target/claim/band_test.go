@@ -14,8 +14,8 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// scattered are left less right in n seatings: a level and a Gaussian field with a standard deviation of
-// 0.5 dB and a correlation of a third of an octave.
+// scattered returns left less right in n seatings: a level plus a Gaussian field with a standard
+// deviation of 0.5 dB and a correlation of a third of an octave.
 func scattered(level func(f float64) float64, n int, random *rand.Rand) []response.Curve {
 	const perOctave, reach = 12, 12 // of the kernel, whose square's width is that of the correlation
 	frequency := response.LogGrid(40, 12000, perOctave)
@@ -39,8 +39,8 @@ func scattered(level func(f float64) float64, n int, random *rand.Rand) []respon
 	return all
 }
 
-// A match that is 1 dB everywhere, or in one place, is at the limit of a claim of 1 dB; one of 3 dB in an
-// octave is not.
+// A match of 1 dB, everywhere or in one place, is at the limit of a claim of 1 dB; a match of 3 dB
+// in an octave is beyond it.
 func TestBandClaimsAtTheirLimit(t *testing.T) {
 	long.Skip(t)
 	bump := func(height float64) func(f float64) float64 {

@@ -20,8 +20,8 @@ func fall(f float64) float64 {
 	return -10*math.Log10(1+math.Pow(40/f, 2)) - 10*math.Log10(1+math.Pow(f/16000, 4))
 }
 
-// seatings are five curves about a formula, level(f), that differ by a tilt with
-// a standard deviation of exactly 0.1 dB at one octave from 1 kHz.
+// seatings returns five curves about a formula, level(f), that differ by a tilt with a standard
+// deviation of exactly 0.1 dB at one octave from 1 kHz.
 func seatings(level func(f float64) float64) []response.Curve {
 	frequency := append(append([]float64{10}, response.LogGrid(10.1, 19900, 24)...), 20000)
 	var all []response.Curve
@@ -68,8 +68,7 @@ func evidence() claim.Evidence {
 	}
 }
 
-// How makers word their sheets, with invented numbers, and what the evidence
-// above says to it.
+// Claims in makers' words, with invented numbers, and their verdicts from the evidence above.
 func TestClaimsAsMakersWordThem(t *testing.T) {
 	at1k := claim.Reference{At: 1000}
 	hz := func(low, high float64) response.Band { return response.Band{Low: low, High: high} }
@@ -114,12 +113,12 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"50 Hz–14 kHz, ±3 dB re 200 Hz–2 kHz": {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Up: 3, Reference: claim.Reference{Over: hz(200, 2000)}}, usual, met, claim.Measured, math.NaN(), "within -3 to +3 dB"},
 		"20 Hz–20 kHz":                        {claim.FrequencyRange{Band: hz(20, 20000)}, usual, cannot, claim.NoLimitStated, fall(20) - fall(1000), "does not say by how many dB"},
 		"50 Hz–14 kHz, −3 dB":                 {claim.FrequencyRange{Band: hz(50, 14000), Down: 3}, usual, cannot, claim.NoReferenceStated, fall(50) - fall(1000), "does not say what its level is relative to"},
-		"50 Hz–22 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(50, 22000), Down: 10, Reference: at1k}, usual, cannot, claim.MicrophoneEnds, fall(20000) - fall(1000), "the microphone is known up to 20 kHz, and 20 kHz–22 kHz cannot be told; what is known keeps to the claim"},
+		"50 Hz–22 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(50, 22000), Down: 10, Reference: at1k}, usual, cannot, claim.MicrophoneEnds, fall(20000) - fall(1000), "the microphone is known up to 20 kHz, and 20 kHz–22 kHz cannot be told; the known part meets the claim"},
 		"50 Hz–40 kHz, −10 dB re 1 kHz":       {claim.FrequencyRange{Band: hz(50, 40000), Down: 10, Reference: at1k}, noMic, cannot, claim.SampleRateEnds, fall(20000) - fall(1000), "a sample rate of 48 kHz ends at 24 kHz"},
 		"5 Hz–40 kHz, −10 dB re 1 kHz":        {claim.FrequencyRange{Band: hz(5, 40000), Down: 10, Reference: at1k}, usual, not, claim.Measured, fall(10) - fall(1000), "the level at 10 Hz"},
 		"50 Hz–22 kHz, no word of the mic":    {claim.FrequencyRange{Band: hz(50, 22000), Down: 10, Reference: at1k}, silent, cannot, claim.ResponseEnds, fall(20000) - fall(1000), "the response is not known over"},
 		"re the level at 25 kHz":              {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: claim.Reference{At: 25000}}, usual, cannot, claim.ResponseEnds, math.NaN(), "the level at 25 kHz is not known"},
-		"a range, measured once":              {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, once, cannot, claim.NotSure, math.NaN(), "how sure that is, is not known"},
+		"a range, measured once":              {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, once, cannot, claim.NotSure, math.NaN(), "its uncertainty is not known"},
 		"a range with a narrow notch in it":   {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, notch, met, claim.Measured, math.NaN(), "within -3 dB"},
 		"a range with a wide notch in it":     {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, wideNotch, not, claim.Measured, fall(3000) - fall(1000) - 12, "outside -3 dB"},
 		"a range, nothing measured":           {claim.FrequencyRange{Band: hz(50, 14000), Down: 3, Reference: at1k}, nothing, cannot, claim.NotMeasured, math.NaN(), "the response was not measured"},
@@ -147,7 +146,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"110 dB SPL at 100 Hz":           {claim.MaximumLevel{Level: 110, At: 100}, usual, cannot, claim.NoLimitStated, 104, "does not say with how much distortion"},
 		"110 dB SPL":                     {claim.MaximumLevel{Level: 110}, usual, cannot, claim.NoFrequencyStated, 112, "does not say at which frequency"},
 		"110 dB SPL at 500 Hz":           {claim.MaximumLevel{Level: 110, At: 500}, usual, cannot, claim.NotAtThatFrequency, math.NaN(), "not measured at 500 Hz"},
-		"110 dB SPL, measured vaguely":   {claim.MaximumLevel{Level: 110, At: 1000, Percent: 1}, vague, cannot, claim.NotSure, 112, "how sure that level is"},
+		"110 dB SPL, measured vaguely":   {claim.MaximumLevel{Level: 110, At: 1000, Percent: 1}, vague, cannot, claim.NotSure, 112, "its uncertainty is not known"},
 		"111.9 dB SPL at 1 kHz":          {claim.MaximumLevel{Level: 111.9, At: 1000}, usual, cannot, claim.TooNearTheLimit, 112, "too near the claim"},
 		"110 dB SPL, nothing measured":   {claim.MaximumLevel{Level: 110, At: 1000}, nothing, cannot, claim.NotMeasured, math.NaN(), "was not measured"},
 		"110 dB SPL at 1 kHz with 0.5 %": {claim.MaximumLevel{Level: 110, At: 1000, Percent: 0.5}, usual, cannot, claim.TooNearTheLimit, 112, "too near"},
@@ -161,11 +160,11 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"99 dB/mW, no tolerance":         {claim.Sensitivity{Value: 99, Unit: claim.PerMilliwatt}, usual, met, claim.Measured, 98, "the claim states no frequency, and 1 kHz was taken; the claim states no tolerance, and ±3 dB were taken"},
 		"100 dB/mW ± 2 dB":               {claim.Sensitivity{Value: 100, Unit: claim.PerMilliwatt, Tolerance: 2}, usual, cannot, claim.TooNearTheLimit, 98, "too near"},
 		"98 dB/mW at 500 Hz":             {claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 500}, usual, cannot, claim.NotAtThatFrequency, math.NaN(), "not measured at 500 Hz"},
-		"98 dB/mW, measured vaguely":     {claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 1000}, vague, cannot, claim.NotSure, 98, "how sure that is"},
+		"98 dB/mW, measured vaguely":     {claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 1000}, vague, cannot, claim.NotSure, 98, "its uncertainty is not known"},
 		"98 dB/mW, nothing was measured": {claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt}, nothing, cannot, claim.NotMeasured, math.NaN(), "was not measured"},
 
 		// Impedance.
-		"32 Ω":                   {claim.Impedance{Ohms: 32}, usual, met, claim.Measured, 33, "a rated impedance is held against"},
+		"32 Ω":                   {claim.Impedance{Ohms: 32}, usual, met, claim.Measured, 33, "a rated impedance is compared with"},
 		"32 Ω at 1 kHz ± 10 %":   {claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, usual, met, claim.Measured, 33, "within 32 Ω ± 10 %"},
 		"50 Ω at 1 kHz":          {claim.Impedance{Ohms: 50, At: 1000}, usual, not, claim.Measured, 33, "outside 50 Ω ± 20 %"},
 		"36 Ω, the lowest is 27": {claim.Impedance{Ohms: 36}, usual, not, claim.Measured, 27, "the lowest impedance, at 3 kHz"},
@@ -178,7 +177,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 		"match within 0.5 dB at 1 kHz":         {claim.Match{Within: 0.5, At: 1000}, usual, not, claim.Measured, 0.6, "outside ±0.5 dB"},
 		"match within 1 dB, 100 Hz–8 kHz":      {claim.Match{Within: 1, Over: hz(100, 8000)}, usual, met, claim.Measured, math.NaN(), "within ±1 dB"},
 		"match within 1 dB, 100 Hz–16 kHz":     {claim.Match{Within: 1, Over: hz(100, 16000)}, usual, not, claim.Measured, 2.6, "outside ±1 dB"},
-		"match within 1 dB, 100 Hz–8 kHz once": {claim.Match{Within: 1, Over: hz(100, 8000)}, other(func(e *claim.Evidence) { e.Match = e.Match[:1] }), cannot, claim.NotSure, math.NaN(), "how sure"},
+		"match within 1 dB, 100 Hz–8 kHz once": {claim.Match{Within: 1, Over: hz(100, 8000)}, other(func(e *claim.Evidence) { e.Match = e.Match[:1] }), cannot, claim.NotSure, math.NaN(), "its uncertainty"},
 		"match within 1 dB":                    {claim.Match{Within: 1}, usual, cannot, claim.NoFrequencyStated, 2.6, "does not say at which frequencies"},
 		"match within 4 dB":                    {claim.Match{Within: 4}, usual, met, claim.Measured, 2.6, "within ±4 dB"},
 		"match within 0.05 dB":                 {claim.Match{Within: 0.05}, usual, not, claim.Measured, 0.6, "where the sides are closest"},
@@ -194,7 +193,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 			assert.Contains(t, v.Reason, row.reason)
 			assert.Equal(t, row.claim.String(), v.Claim)
 			if !math.IsNaN(row.value) {
-				assert.InDelta(t, row.value, v.Measured.Value, 0.05) // the furthest of a match lies where its seatings' tilt is largest
+				assert.InDelta(t, row.value, v.Measured.Value, 0.05) // for a match, the largest difference lies where the tilt of its seatings is largest
 			}
 			assert.NotContains(t, v.Reason, "%!", "a format")
 		})

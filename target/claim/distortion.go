@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// Distortion claims that total harmonic distortion is at most so many percent.
+// Distortion claims an upper limit of total harmonic distortion, in percent.
 type Distortion struct {
 	At      float64 // Hz of the fundamental; 0 means not stated
 	Level   float64 // dB SPL; 0 means not stated
@@ -18,7 +18,7 @@ type Distortion struct {
 	Relative distortion.Relative
 }
 
-// String says the claim: "distortion of at most 0.2 % at 1 kHz and 94 dB SPL".
+// String returns the claim: "distortion of at most 0.2 % at 1 kHz and 94 dB SPL".
 func (c Distortion) String() string {
 	s := fmt.Sprintf("distortion of at most %g %%", c.Percent)
 	if c.Relative == distortion.THDR {
@@ -41,8 +41,7 @@ func (c Distortion) check() error {
 	return cmp.Or(checkFrequency(c.At), checkLevel(c.Level))
 }
 
-// ofFundamental is the limit relative to the fundamental: with p of the total,
-// p/√(1 − p²).
+// ofFundamental returns the limit relative to the fundamental: for p of the total, p/√(1 − p²).
 func (c Distortion) ofFundamental() float64 {
 	if c.Relative == distortion.THDF {
 		return c.Percent
@@ -51,7 +50,7 @@ func (c Distortion) ofFundamental() float64 {
 	return 100 * p / math.Sqrt(1-p*p)
 }
 
-// levelSlack is how far in dB the level of a measurement may be from that of a
+// levelSlack is the allowed difference in dB between the level of a measurement and that of a
 // claim.
 const levelSlack = 0.5
 
@@ -91,7 +90,7 @@ func (c Distortion) judge(e Evidence) (Verdict, error) {
 	switch {
 	case !t.Below && !t.Known():
 		return about(t, BelowNoise,
-			"the floor of this measurement is not known, so that nothing can be told of the device's distortion:")
+			"the floor of this measurement is not known, so the device's distortion cannot be told:")
 	case !t.Below:
 		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.4g dB SPL", t.Level),
 			fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil

@@ -8,20 +8,21 @@ import (
 	"example.com/earnest/target"
 )
 
-// Evidence is what was measured. A claim that needs what is missing cannot be told here.
+// Evidence holds the measurements. A claim that needs a measurement that is missing cannot be told
+// here.
 type Evidence struct {
 	target.Evidence
 	// Microphone is the band in which the microphone is known, and SampleRate that of the
-	// recordings in Hz. They tell why a response ends where it does; zero says nothing.
+	// recordings in Hz. They tell why a response ends where it does; zero means not stated.
 	Microphone response.Band
 	SampleRate int
 
 	Loudest []LoudestLevel
-	// Sensitivity in [PerMilliwatt] or [PerVolt].
+	// Sensitivity is in [PerMilliwatt] or [PerVolt].
 	Sensitivity []FigureAt
-	// Readings of what claims say is at most so much, of the worse side.
+	// Readings holds the readings for AtMost claims, of the worse side.
 	Readings map[Quantity][]ReadingAt
-	// Polarity of each side: near 1 positive, near −1 negative.
+	// Polarity is that of each side: near 1 positive, near −1 negative.
 	Polarity []response.Figure
 	// Impedance is its magnitude in Ω.
 	Impedance []FigureAt
@@ -33,22 +34,23 @@ type FigureAt struct {
 	response.Figure
 }
 
-// none is what was not measured.
+// none returns a figure that was not measured.
 func none(unit string) FigureAt { return FigureAt{math.NaN(), response.NotKnown(unit)} }
 
-// LoudestLevel is the highest level, in dB SPL, that was reached with no more than some distortion.
+// LoudestLevel is the highest level, in dB SPL, that was reached with no more than a stated
+// distortion.
 type LoudestLevel struct {
 	FigureAt
-	// Percent of total harmonic distortion, relative to the fundamental, that was
-	// not exceeded.
+	// Percent is the limit of total harmonic distortion, relative to the fundamental, that was not
+	// exceeded.
 	Percent float64
-	// Limited says that a higher level was tried, and exceeded Percent. Otherwise
-	// nothing higher was tried, and the pair may well reach more.
+	// Limited reports that a higher level was tried, and exceeded Percent. Otherwise nothing higher
+	// was tried, and the pair may well reach more.
 	Limited bool
 }
 
-// sameFrequency tells whether what was measured at a frequency holds for a claim at another: within
-// 1/12 octave, or at all if the claim states none.
+// sameFrequency reports whether a measurement at one frequency holds for a claim at another: within
+// 1/12 octave, or always if the claim states none.
 func sameFrequency(measured, claimed float64) bool {
 	return claimed == 0 || math.Abs(math.Log2(measured/claimed)) <= 1./12+1e-9
 }
@@ -64,8 +66,7 @@ func (e Evidence) impedanceAt(f float64) FigureAt {
 	return least(known(e.Impedance, f), func(z FigureAt) float64 { return math.Abs(math.Log2(z.Frequency / f)) })
 }
 
-// least returns the element for which a number is the least that is known; the zero value of an
-// empty slice.
+// least returns the element with the smallest known number, or the zero value for an empty slice.
 func least[T any](all []T, number func(T) float64) T {
 	var found T
 	low := math.NaN()

@@ -9,28 +9,28 @@ import (
 	"example.com/earnest/target"
 )
 
-// FrequencyRange claims that the level keeps within some dB of a reference from
-// one frequency to another.
+// FrequencyRange claims that the level stays within some dB of a reference from one frequency to
+// another.
 type FrequencyRange struct {
 	Band response.Band
-	// Down is by how many dB the level may have fallen, and Up by how many it may
-	// rise; 0 means not stated. Without Up it may rise as it likes.
+	// Down is the number of dB by which the level may fall, and Up that by which it may rise; 0
+	// means not stated. Without Up there is no upper limit.
 	Down, Up float64
-	// Reference is what Down counts from; the zero Reference is none.
+	// Reference is the level from which Down counts; the zero Reference means not stated.
 	Reference Reference
 }
 
-// Reference is the level at a frequency or, if At is zero, the mean level over a
-// band, every octave counting the same.
+// Reference is the level at a frequency or, if At is zero, the mean level over a band, with equal
+// weight for every octave.
 type Reference struct {
 	At   float64 // Hz
 	Over response.Band
 }
 
-// stated tells whether there is a reference.
+// stated reports whether there is a reference.
 func (r Reference) stated() bool { return r.At > 0 || !r.Over.Empty() }
 
-// String says the reference: "the level at 1 kHz".
+// String returns the reference: "the level at 1 kHz".
 func (r Reference) String() string {
 	switch {
 	case r.At > 0:
@@ -43,11 +43,11 @@ func (r Reference) String() string {
 
 func (r Reference) alignment() target.Alignment { return target.Alignment{At: r.At, Over: r.Over} }
 
-// customary is what a range is held against for the reader's information where
-// the claim has no reference: the level at 1 kHz.
+// customary is the reference that is used for the reader's information if the claim has none: the
+// level at 1 kHz.
 var customary = Reference{At: 1000}
 
-// String says the claim: "20 Hz–20 kHz within −3 dB of the level at 1 kHz".
+// String returns the claim: "20 Hz–20 kHz within −3 dB of the level at 1 kHz".
 func (c FrequencyRange) String() string {
 	s := c.Band.String()
 	switch {
@@ -92,8 +92,7 @@ func (c FrequencyRange) judge(e Evidence) (Verdict, error) {
 	return v, nil
 }
 
-// withoutReference is the verdict where the response could not be held against
-// its reference.
+// withoutReference returns the verdict for a response whose level at the reference is not known.
 func (c FrequencyRange) withoutReference(e Evidence, reference Reference, err error) (Verdict, error) {
 	for _, s := range e.Seatings {
 		if _, broken := response.NewCurve(s.Frequency, s.Level); broken != nil || errors.Is(err, response.ErrOtherRig) {
@@ -127,8 +126,8 @@ func (c FrequencyRange) over(d target.Deviation, e Evidence, reference Reference
 	return e.conclude(survey(d, c.Band, low, high), fmt.Sprintf("the level at %%s re %v", reference), limit)
 }
 
-// extent tells a reader what a complete claim could have been: over what band
-// about 1 kHz the level keeps within 3 dB and 10 dB down.
+// extent tells a reader what a complete claim could have stated: the bands about 1 kHz over which
+// the level stays within 3 dB and 10 dB.
 func extent(d target.Deviation, reference Reference) string {
 	words := ""
 	for _, down := range []float64{3, 10} {

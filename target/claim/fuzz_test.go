@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// Whatever is claimed and measured, a verdict is an error, a panic that is meant, or is given.
+// For any claim and evidence, Judge returns an error or a verdict, or panics where documented.
 func FuzzJudge(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("20 Hz to 20 kHz within 3 dB, 32 ohms"))

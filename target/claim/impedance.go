@@ -5,24 +5,23 @@ import (
 	"math"
 )
 
-// Tolerances, in percent, of an impedance whose claim states none. That the
-// lowest impedance is at least 80 % of the rated one is a rule of IEC 60268-7
-// (from memory); that the impedance at 1 kHz is within 20 % of it is a convention.
+// Tolerances in percent for an impedance whose claim states none. The lowest impedance is at least
+// 80 % of the rated one by IEC 60268-7 (from memory). That the impedance at 1 kHz is within 20 % of
+// it is a convention.
 const (
 	ImpedanceTolerance = 20
 	ImpedanceLeast     = 80
 )
 
-// Impedance claims a rated impedance or, with At, one at a frequency.
+// Impedance claims a rated impedance or, with At, the impedance at a frequency.
 type Impedance struct {
 	Ohms float64 // as claimed
 	At   float64 // Hz; 0 means the rated impedance
-	// Tolerance in percent to both sides; 0 means not stated, and
-	// ImpedanceTolerance is taken.
+	// Tolerance is in percent to both sides; 0 means not stated, and ImpedanceTolerance is used.
 	Tolerance float64
 }
 
-// String says the claim: "impedance of 32 Ω at 1 kHz".
+// String returns the claim: "impedance of 32 Ω at 1 kHz".
 func (c Impedance) String() string {
 	return fmt.Sprintf("impedance of %g Ω", c.Ohms) + at(c.At) + plusMinus(c.Tolerance, "%")
 }
@@ -40,7 +39,7 @@ func (c Impedance) check() error {
 func (c Impedance) judge(e Evidence) (Verdict, error) {
 	f, assumed := c.At, ""
 	if f == 0 {
-		f, assumed = 1000, "; a rated impedance is held against the one at 1 kHz and the lowest one"
+		f, assumed = 1000, "; a rated impedance is compared with that at 1 kHz and with the lowest one"
 	}
 	z := e.impedanceAt(f)
 	switch {

@@ -11,15 +11,15 @@ import (
 	"example.com/earnest/target"
 )
 
-// Match claims that the two sides differ by at most so many dB.
+// Match claims that the two sides differ by at most a number of dB.
 type Match struct {
 	Within float64 // dB to either side
-	// At a frequency (Hz), or over a band; neither means not stated.
+	// At is a frequency in Hz, and Over a band; neither means not stated.
 	At   float64
 	Over response.Band
 }
 
-// String says the claim: "left–right match within 1 dB at 1 kHz".
+// String returns the claim: "left–right match within 1 dB at 1 kHz".
 func (c Match) String() string {
 	s := fmt.Sprintf("left–right match within %g dB", c.Within) + at(c.At)
 	if c.At == 0 && !c.Over.Empty() {
@@ -62,13 +62,13 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 		over = target.Audible
 	}
 	v := e.conclude(survey(d, over, -c.Within, c.Within), what, limit)
-	if !c.Over.Empty() || v.Outcome == Met { // kept to everywhere it need not say where
+	if !c.Over.Empty() || v.Outcome == Met { // if it is met everywhere, the frequency does not matter
 		return v, nil
 	}
 	all := slices.DeleteFunc(figures(d, over), func(m FigureAt) bool { return !m.Known() })
 	if !slices.ContainsFunc(all,
 		func(m FigureAt) bool { return target.Decide(m.Figure, -c.Within, c.Within, confidence) != target.No }) {
-		closest := least(all, func(m FigureAt) float64 { return math.Abs(m.Value) }) // nor, kept to nowhere
+		closest := least(all, func(m FigureAt) float64 { return math.Abs(m.Value) }) // nor if it is met nowhere
 		return settled(target.No, closest, "left less right where the sides are closest, at %s,", limit), nil
 	}
 	return undecided(NoFrequencyStated, FigureAt{v.Frequency, v.Measured},

@@ -10,14 +10,14 @@ import (
 	"example.com/earnest/target"
 )
 
-// MaximumLevel claims that a pair can play so loud.
+// MaximumLevel claims that a pair can reach a level.
 type MaximumLevel struct {
 	Level   float64 // dB SPL
 	At      float64 // Hz; 0 means not stated
-	Percent float64 // of total harmonic distortion, relative to the fundamental, that is not exceeded; 0 means not stated
+	Percent float64 // of total harmonic distortion relative to the fundamental, as an upper limit; 0 means not stated
 }
 
-// String says the claim: "110 dB SPL at 1 kHz with at most 1 % of distortion".
+// String returns the claim: "110 dB SPL at 1 kHz with at most 1 % of distortion".
 func (c MaximumLevel) String() string {
 	s := fmt.Sprintf("maximum level of %g dB SPL", c.Level) + at(c.At)
 	if c.Percent > 0 {
@@ -36,7 +36,7 @@ func (c MaximumLevel) check() error {
 	return cmp.Or(checkFrequency(c.At), checkLevel(c.Level))
 }
 
-// caution goes with every verdict that might tempt somebody to try.
+// caution goes with every verdict that might tempt somebody to try the level.
 const caution = "levels like this harm hearing within minutes or less: " +
 	"test only with nobody wearing the pair, in steps, and keep to local rules on exposure"
 
@@ -59,7 +59,7 @@ func (c MaximumLevel) judge(e Evidence) (Verdict, error) {
 	return v, nil
 }
 
-// reach decides by what was reached at the frequency of the claim.
+// reach decides by the level that was reached at the frequency of the claim.
 func (c MaximumLevel) reach(here []LoudestLevel) Verdict {
 	var stopped LoudestLevel
 	var open []LoudestLevel
@@ -67,7 +67,7 @@ func (c MaximumLevel) reach(here []LoudestLevel) Verdict {
 		if (c.Percent == 0 || l.Percent <= c.Percent) && c.decide(l) == target.Yes {
 			return told(Met, Measured, l.FigureAt, "reached was %v", l)
 		}
-		// A limit at more distortion than claimed is one at less, too.
+		// A level limited by more distortion than claimed is also limited by less.
 		if l.Limited && c.Percent > 0 && l.Percent >= c.Percent {
 			stopped = l
 		} else {
@@ -80,7 +80,7 @@ func (c MaximumLevel) reach(here []LoudestLevel) Verdict {
 		return told(NotMet, Measured, stopped.FigureAt, "the distortion limits the pair to %v", stopped)
 	case stopped.Known() && math.IsNaN(stopped.Uncertainty):
 		return undecided(NotSure, stopped.FigureAt,
-			"the distortion limits the pair to %v, but how sure that level is, is not known", stopped)
+			"the distortion limits the pair to %v, but its uncertainty is not known", stopped)
 	case stopped.Known():
 		return undecided(TooNearTheLimit, stopped.FigureAt,
 			"the distortion limits the pair to %v, which is too near the claim for this measurement to tell", stopped)
@@ -88,7 +88,7 @@ func (c MaximumLevel) reach(here []LoudestLevel) Verdict {
 		return undecided(NoLimitStated, l.FigureAt,
 			"the claim does not say with how much distortion; reached was %v, and more with more distortion", l)
 	case l.Value >= c.Level && math.IsNaN(l.Uncertainty):
-		return undecided(NotSure, l.FigureAt, "reached was %v, but how sure that level is, is not known", l)
+		return undecided(NotSure, l.FigureAt, "reached was %v, but its uncertainty is not known", l)
 	case l.Value >= c.Level:
 		return undecided(TooNearTheLimit, l.FigureAt, "reached was %v, too near the claim for this measurement to tell", l)
 	}
@@ -99,11 +99,11 @@ func (c MaximumLevel) decide(l LoudestLevel) target.Answer {
 	return target.Decide(l.Figure, c.Level, math.Inf(1), confidence)
 }
 
-// String says the level with its interval, frequency and distortion.
+// String returns the level with its interval, frequency and distortion.
 func (l LoudestLevel) String() string {
 	return fmt.Sprintf("%s at %s with at most %.3g %% of distortion",
 		l.WithInterval(confidence), response.FormatFrequency(l.Frequency), l.Percent)
 }
 
-// softness is the less the louder.
+// softness decreases with the level.
 func (l LoudestLevel) softness() float64 { return -l.Value }

@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
 func judged(t *rapid.T, c claim.Claim, e claim.Evidence) claim.Verdict {
 	v, err := claim.Judge(c, e)
@@ -20,7 +20,7 @@ func judged(t *rapid.T, c claim.Claim, e claim.Evidence) claim.Verdict {
 	return v
 }
 
-// A claim that says less is not refuted where one that says more is met.
+// A weaker claim is not refuted where a stronger one is met.
 func TestPropertyAWeakerClaimIsNotHarderToMeet(t *testing.T) {
 	e := evidence()
 	rapid.Check(t, func(t *rapid.T) {

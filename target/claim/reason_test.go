@@ -12,8 +12,9 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// A reader of a reason has nothing beside it that says what stands after a figure, so the reason does, of every kind of claim. Half an
-// interval is 1.96 standard uncertainties of many degrees of freedom, or 4.303 of two, by a table of Student's t.
+// The reason of every kind of claim states the interval, since the reader has no figure beside it.
+// Half an interval is 1.96 standard uncertainties of many degrees of freedom, or 4.303 of two, by a
+// table of Student's t.
 func TestReasonsStateTheInterval(t *testing.T) {
 	figure := func(value, u, freedom float64, unit string) response.Figure {
 		return response.Figure{Value: value, Uncertainty: u, DegreesOfFreedom: freedom, Unit: unit}

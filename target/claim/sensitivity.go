@@ -15,23 +15,21 @@ const (
 	PerVolt      = "dB SPL/V"
 )
 
-// SensitivityTolerance, in dB, is what a sensitivity may be off by whose claim
-// states no tolerance. It is a convention of ours, in the range of what makers
-// state.
+// SensitivityTolerance, in dB, is used for a sensitivity whose claim states no tolerance. It is a
+// convention of ours, in the range that makers state.
 const SensitivityTolerance = 3
 
-// Sensitivity claims how loud a pair plays for what it is fed.
+// Sensitivity claims a sound pressure level for a given input power or voltage.
 type Sensitivity struct {
 	Value float64 // dB SPL
 	// Unit is PerMilliwatt or PerVolt; empty means not stated.
 	Unit string
 	At   float64 // Hz; 0 means not stated, and 1 kHz is taken
-	// Tolerance in dB to both sides; 0 means not stated, and SensitivityTolerance
-	// is taken.
+	// Tolerance is in dB to both sides; 0 means not stated, and SensitivityTolerance is used.
 	Tolerance float64
 }
 
-// String says the claim: "sensitivity of 102 dB SPL/mW at 1 kHz ± 3 dB".
+// String returns the claim: "sensitivity of 102 dB SPL/mW at 1 kHz ± 3 dB".
 func (c Sensitivity) String() string {
 	return fmt.Sprintf("sensitivity of %g %s", c.Value, cmp.Or(c.Unit, "dB")) + at(c.At) + plusMinus(c.Tolerance, "dB")
 }
@@ -84,7 +82,7 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 	return v, nil
 }
 
-// converted turns a sensitivity per milliwatt into one per volt or back:
+// converted converts a sensitivity per milliwatt to one per volt or back:
 //
 //	dB SPL/V = dB SPL/mW + 10 log10(1000 Ω/Z), from P = V²/Z.
 func converted(f, z response.Figure, unit string) response.Figure {

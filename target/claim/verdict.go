@@ -10,17 +10,17 @@ import (
 
 // Claim is a line of a data sheet.
 type Claim interface {
-	// String says the claim as a sheet would.
+	// String returns the claim in the words of a sheet.
 	String() string
-	// check says what makes the claim none.
+	// check returns an error for an impossible claim.
 	check() error
 	judge(e Evidence) (Verdict, error)
 }
 
-// confidence below which nothing is decided.
+// confidence is that of every decision.
 const confidence = 0.95
 
-// Outcome of a claim.
+// Outcome is the outcome of a claim.
 type Outcome string
 
 // The outcomes.
@@ -30,7 +30,7 @@ const (
 	NotMet     Outcome = "not met"
 )
 
-// Cause says in one of a few ways what an outcome rests on.
+// Cause names the reason for an outcome.
 type Cause string
 
 // The causes. Measured goes with Met and NotMet, the others with CannotTell.
@@ -51,26 +51,25 @@ const (
 	NotAtThatFrequency Cause = "not measured at that frequency"
 )
 
-// Verdict is what was found about a claim.
+// Verdict is the result for a claim.
 type Verdict struct {
-	// Claim in words.
+	// Claim is the claim in words.
 	Claim   string
 	Outcome Outcome
 	Cause   Cause
-	// Measured is the figure that decided, with its uncertainty; not known where
-	// nothing was measured that has to do with the claim.
+	// Measured is the figure that decided, with its uncertainty. It is not known if nothing
+	// relevant to the claim was measured.
 	Measured response.Figure
-	// Frequency in Hz at which it was measured; NaN when it belongs to none.
+	// Frequency is the frequency in Hz of the figure, or NaN if it belongs to none.
 	Frequency float64
 	// Reason is a sentence. A figure in it comes with its 95 % interval, and says so.
 	Reason string
-	// Warnings belong beside the verdict wherever it is shown.
+	// Warnings are sentences to show beside the verdict wherever it is shown.
 	Warnings []string
 }
 
-// Judge holds a claim against what was measured. An error says that the claim
-// itself, or a curve of the evidence, cannot be: what is missing from either gives
-// a verdict.
+// Judge compares a claim with the measurements. It returns an error if the claim itself, or a curve
+// of the evidence, is impossible. If something is missing from either, it returns a verdict.
 func Judge(c Claim, e Evidence) (Verdict, error) {
 	if err := c.check(); err != nil {
 		return Verdict{}, fmt.Errorf("claim: %T: %w", c, err)
@@ -83,19 +82,19 @@ func Judge(c Claim, e Evidence) (Verdict, error) {
 	return v, nil
 }
 
-// told is a verdict about what was measured.
+// told returns a verdict about a measured figure.
 func told(o Outcome, cause Cause, m FigureAt, reason string, args ...any) Verdict {
 	return Verdict{Outcome: o, Cause: cause, Measured: m.Figure, Frequency: m.Frequency,
 		Reason: fmt.Sprintf(reason, args...)}
 }
 
-// undecided is a verdict of CannotTell that shows what was measured all the same.
+// undecided returns a verdict of CannotTell that shows the measured figure all the same.
 func undecided(cause Cause, m FigureAt, reason string, args ...any) Verdict {
 	return told(CannotTell, cause, m, reason, args...)
 }
 
-// decided is the verdict on a figure between two limits. What names the figure, with %s for its
-// frequency, and limit the limits.
+// decided returns the verdict on a figure between two limits. The argument what names the figure,
+// with %s for its frequency, and limit the limits.
 func decided(m FigureAt, low, high float64, what, limit string) Verdict {
 	return settled(target.Decide(m.Figure, low, high, confidence), m, what, limit)
 }
@@ -109,12 +108,12 @@ func settled(a target.Answer, m FigureAt, what, limit string) Verdict {
 	case a == target.No:
 		return told(NotMet, Measured, m, "%s, outside %s", is, limit)
 	case math.IsNaN(m.Uncertainty):
-		return undecided(NotSure, m, "%s, but how sure that is, is not known", is)
+		return undecided(NotSure, m, "%s, but its uncertainty is not known", is)
 	}
 	return undecided(TooNearTheLimit, m, "%s, too near %s for this measurement to tell", is, limit)
 }
 
-// at says a frequency that a claim states; nothing for 0.
+// at returns the words for a frequency that a claim states, or nothing for 0.
 func at(f float64) string {
 	if f == 0 {
 		return ""
@@ -122,7 +121,7 @@ func at(f float64) string {
 	return " at " + response.FormatFrequency(f)
 }
 
-// plusMinus says a tolerance that a claim states; nothing for 0.
+// plusMinus returns the words for a tolerance that a claim states, or nothing for 0.
 func plusMinus(tolerance float64, unit string) string {
 	if tolerance == 0 {
 		return ""
@@ -130,7 +129,7 @@ func plusMinus(tolerance float64, unit string) string {
 	return fmt.Sprintf(" ± %g %s", tolerance, unit)
 }
 
-// checkFrequency refuses what is no frequency; 0 stands for none.
+// checkFrequency returns an error for an impossible frequency; 0 means not stated.
 func checkFrequency(f float64) error {
 	if !(f >= 0) || math.IsInf(f, 0) {
 		return fmt.Errorf("a frequency of %v Hz; frequencies are above zero", f)
@@ -138,7 +137,7 @@ func checkFrequency(f float64) error {
 	return nil
 }
 
-// checkBand refuses what is no band.
+// checkBand returns an error for an impossible band.
 func checkBand(what string, b response.Band) error {
 	if b.Empty() || !(b.Low > 0) || math.IsInf(b.High, 0) {
 		return fmt.Errorf("a %s of %v Hz to %v Hz; give its low end first, above zero", what, b.Low, b.High)
@@ -146,7 +145,7 @@ func checkBand(what string, b response.Band) error {
 	return nil
 }
 
-// checkLevel refuses what is no sound pressure level; 0 stands for none.
+// checkLevel returns an error for an impossible sound pressure level; 0 means not stated.
 func checkLevel(level float64) error {
 	if !(level >= 0 && level < 200) {
 		return fmt.Errorf("a level of %v dB SPL; levels of headphones lie between 0 and 200", level)

@@ -9,22 +9,22 @@ import (
 
 // Config keeps a correction gentle. The zero Config is the usual one.
 type Config struct {
-	// Filters is how many there may be; 5 if zero.
+	// Filters is the largest number of filters; 5 if zero.
 	Filters int
-	// Band in which filters may stand; 20 Hz to 10 kHz if zero.
+	// Band is the band of the filters' frequencies; 20 Hz to 10 kHz if zero.
 	Band response.Band
-	// Boost and Cut are the most gain, in dB, that one filter may have to either
-	// side, both above zero; 6 and 12 if zero.
+	// Boost and Cut are the largest gain and attenuation of one filter in dB, both above zero; 6
+	// and 12 if zero.
 	Boost, Cut float64
-	// MinQ and MaxQ limit Q; 0.4 and 4 if zero. Shelves keep from 0.4 to 1 of
-	// that, for a steeper one has a bump.
+	// MinQ and MaxQ limit Q; 0.4 and 4 if zero. Shelves stay within 0.4 to 1 of that range, since a
+	// steeper one has a bump.
 	MinQ, MaxQ float64
 	// NoShelves asks for peaking filters only.
 	NoShelves bool
-	// MinImprovement is by how many dB a filter must lessen the rms deviation to be kept;
+	// MinImprovement is the least reduction in dB of the rms deviation for which a filter is kept;
 	// 0.05 if zero.
 	MinImprovement float64
-	// SampleRate in Hz for which the filters are fitted; 48 000 if zero.
+	// SampleRate is the rate in Hz for which the filters are fitted; 48 000 if zero.
 	SampleRate int
 }
 
@@ -74,7 +74,7 @@ func (c Config) check() error {
 	return nil
 }
 
-// span is what one parameter may be.
+// span is the range of one parameter.
 type span struct{ low, high float64 }
 
 // at maps any number into the span, and place maps back.
@@ -84,18 +84,18 @@ func (s span) place(v float64) float64 {
 	if s.high <= s.low {
 		return 0
 	}
-	const margin = 0.01 // a start at the very limit could not leave it
+	const margin = 0.01 // an optimisation that starts at the limit could not leave it
 	p := min(1-margin, max(margin, (v-s.low)/(s.high-s.low)))
 	return math.Log(p / (1 - p))
 }
 
-// slope is the derivative of at.
+// slope returns the derivative of at.
 func (s span) slope(u float64) float64 {
 	p := 1 / (1 + math.Exp(-u))
 	return (s.high - s.low) * p * (1 - p)
 }
 
-// spans of log2 frequency, gain and log2 Q for a shape.
+// spans returns the ranges of log2 frequency, gain and log2 Q for a shape.
 func (c Config) spans(shape Shape) [3]span {
 	low, high := c.MinQ, c.MaxQ
 	if shape != Peaking {
@@ -103,8 +103,8 @@ func (c Config) spans(shape Shape) [3]span {
 		high = max(low, min(high, 1))
 	}
 	from, to := math.Log2(c.Band.Low), math.Log2(c.Band.High)
-	// A low shelf is a high shelf of the opposite gain but for a constant: one
-	// kind is enough for each half of the band.
+	// A low shelf is a high shelf of the opposite gain, except for a constant: one kind is enough
+	// for each half of the band.
 	switch shape {
 	case LowShelf:
 		to = (from + to) / 2

@@ -13,36 +13,35 @@ import (
 	"example.com/earnest/target"
 )
 
-// Correction is a set of filters and what comes of them.
+// Correction is a set of filters and its result.
 type Correction struct {
-	// Filters by ascending frequency; none where none is worth its place.
+	// Filters are in order of frequency. There are none if none improves the deviation enough.
 	Filters []Filter
-	// Preamp is the gain in dB, zero or less, that has to go before the filters
-	// so that a full-scale sine of any frequency does not clip. Programme may
-	// exceed a sine by chance.
+	// Preamp is the gain in dB, zero or less, that has to precede the filters so that a full-scale
+	// sine of any frequency does not clip. A programme may exceed a sine.
 	Preamp float64
-	// SampleRate for which they were fitted, Hz.
+	// SampleRate is the rate in Hz for which the filters were fitted.
 	SampleRate int
-	// Level is what the filters add, in dB, without Preamp.
+	// Level is the gain of the filters in dB, without Preamp.
 	Level response.Curve
-	// Before and After are the deviation from the target without and with the
-	// filters; their curves are what a plot shows.
+	// Before and After are the deviations from the target without and with the filters; a plot
+	// shows their curves.
 	Before, After target.Deviation
-	// NewSeating is the rms deviation in dB to which the filters bring a seating that they were not
-	// fitted to, and so what to expect of them: the mean over the seatings, each judged through
-	// filters that were fitted to the others, with the errors of microphone and rig that the filters
-	// equalise too. After is of the seatings that they were fitted to, and flatters them. It is not
-	// known of a single seating.
+	// NewSeating is the rms deviation in dB to expect with the filters in a seating to which they
+	// were not fitted. It is the mean over the seatings, each judged through filters that were
+	// fitted to the others. It includes the errors of microphone and rig, which the filters
+	// equalise too. After is too favourable, since the filters were fitted to its seatings.
+	// NewSeating is not known with a single seating.
 	NewSeating response.Figure
 	// UnfilledDips are the narrow dips that were not filled.
 	UnfilledDips []response.Band
-	// Warnings belong beside the filters wherever they are shown.
+	// Warnings are sentences to show beside the filters wherever they are shown.
 	Warnings []string
 }
 
-// Fit finds filters that bring the mean of a pair's seatings to a target, judged
-// as the configuration say, within limits. The options' band is what is corrected, as
-// far as both curves are known, and their weights say where it matters most.
+// Fit finds filters, within limits, that bring the mean of a pair's seatings nearer to a target.
+// The configuration o says how it is judged. Its band is the band to correct, as far as both curves
+// are known, and its weights say where the correction matters most.
 func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) (Correction, error) {
 	c = c.withDefaults()
 	if err := c.check(); err != nil {
@@ -73,7 +72,7 @@ func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 	return k, nil
 }
 
-// through is the deviation of seatings through the filters, and what the filters add.
+// through returns the deviation of seatings through the filters, and the gain of the filters.
 func (k Correction) through(
 	seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
 	level, corrected := levelCurve(k.Filters, k.SampleRate, seatings), make([]response.Curve, len(seatings))
@@ -88,10 +87,10 @@ func (k Correction) through(
 	return d, level, err
 }
 
-// gridPerOctave is how finely what is wanted is sampled.
+// gridPerOctave is the number of points per octave at which the wanted gain is sampled.
 const gridPerOctave = 24
 
-// prepare samples what the filters should add.
+// prepare samples the gain that the filters should have.
 func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response.Band) {
 	if w == nil {
 		w = target.PerOctave
@@ -120,21 +119,21 @@ func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response
 	return ft, dips
 }
 
-// coarseQ is up to which Q half as many points tell all there is to a filter: the
-// bandwidth of a Q of 5 is 0.29 octaves.
+// coarseQ is the largest Q for which half as many points represent a filter: the bandwidth of a Q
+// of 5 is 0.29 octaves.
 const coarseQ = 5
 
-// Narrow dips: what rises by more than deep dB above the wanted gain a quarter
-// of an octave about it is left out as far as it rises by more than shallow.
+// Narrow dips: a wanted gain that rises by more than deep dB above that a quarter of an octave
+// about it is left out, over the range in which it rises by more than shallow.
 const (
 	narrowOctaves = 0.25
 	deep          = 3
 	shallow       = 0.5
 )
 
-// excludeNarrowDips takes the weight of narrow dips of the response away, and returns
-// where they are. What is wanted without its narrow peaks is its opening: the
-// largest, over every window that holds a point, of the window's least.
+// excludeNarrowDips sets the weight of narrow dips of the response to zero, and returns their
+// bands. The wanted gain without its narrow peaks is its morphological opening: the largest, over
+// all windows that contain a point, of the smallest value in the window.
 func excludeNarrowDips(f, wanted, weight []float64) []response.Band {
 	const window = int(narrowOctaves * gridPerOctave)
 	n := len(f)
@@ -166,8 +165,8 @@ func excludeNarrowDips(f, wanted, weight []float64) []response.Band {
 	return alone
 }
 
-// levelCurve is what the filters add, at the points of the seatings and 48 to
-// the octave.
+// levelCurve returns the gain of the filters at the points of the seatings, and at 48 points to the
+// octave.
 func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) response.Curve {
 	top := float64(sampleRate) / 2
 	var own []float64
@@ -205,5 +204,5 @@ func preamp(filters []Filter, sampleRate int) float64 {
 			}
 		}
 	}
-	return 0 - most // for −0 looks odd
+	return 0 - most // −0 looks odd
 }

@@ -28,8 +28,8 @@ func curveOf(t testing.TB, level func(f float64) float64) response.Curve {
 	return c
 }
 
-// undoing is a curve that the filters make flat, which their opposites made: a
-// cookbook filter of the opposite gain is exactly the inverse.
+// undoing returns a curve that the filters make flat. It is made by their opposites: a cookbook
+// filter of the opposite gain is exactly the inverse.
 func undoing(t testing.TB, filters []correction.Filter) response.Curve {
 	return curveOf(t, func(f float64) float64 { return -correction.LevelOf(filters, f, 48000) })
 }
@@ -53,7 +53,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	c := undoing(t, five)
 	best := time.Hour
 	var k correction.Correction
-	tries := 7 // the least of several, for other work may share the machine
+	tries := 7 // the fastest of several, since other work may share the machine
 	if race.Enabled {
 		tries = 1
 	}
@@ -75,9 +75,9 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	}
 }
 
-// Filters drawn by chance, up to 8 dB and a Q of 2.8. Where neighbours overlap
-// so that other filters do nearly as well, the search may end with those: it must
-// come within 0.05 dB in nine of ten, and within 0.25 dB always.
+// Filters drawn at random, up to 8 dB and a Q of 2.8. If neighbours overlap, other filters may do
+// nearly as well, and the search may end with those. It has to come within 0.05 dB in nine of ten
+// cases, and always within 0.25 dB.
 func TestFiltersDrawnByChance(t *testing.T) {
 	draws := 25
 	if race.Enabled {
@@ -163,7 +163,7 @@ func TestLimitsAreKept(t *testing.T) {
 	}
 }
 
-// The response that is expected is the one that is measured through the filters.
+// The expected response is the one measured through the filters.
 func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	c := undoing(t, five)
 	k := fit(t, c, correction.Config{Filters: 2})
@@ -203,7 +203,7 @@ func TestWhatIsHardlyThere(t *testing.T) {
 	}
 }
 
-// The coefficients of SciPy (testdata/reference/biquad.py), and |H| from them.
+// The coefficients by SciPy (testdata/reference/biquad.py), and |H| from them.
 func TestCoefficientsEqualSciPy(t *testing.T) {
 	var cases []struct {
 		Shape                  string
@@ -233,8 +233,8 @@ func TestCoefficientsEqualSciPy(t *testing.T) {
 	assert.GreaterOrEqual(t, seen, 3)
 }
 
-// A sine at the most amplified frequency comes out at full scale, and the signal
-// that is the sign of the reversed impulse response at its largest.
+// A sine at the most amplified frequency comes out at full scale. So does, at its largest, the sign
+// of the reversed impulse response.
 func TestPreampKeepsASineWithinFullScale(t *testing.T) {
 	boost := correction.Filter{Shape: correction.Peaking, Frequency: 1000, Gain: 6, Q: 2}
 	k := fit(t, undoing(t, []correction.Filter{boost}), correction.Config{})
@@ -269,7 +269,7 @@ func TestOtherRigCarriesItsWarning(t *testing.T) {
 	assert.ErrorIs(t, err, response.ErrOtherRig)
 	k, err := correction.Fit([]response.Curve{c}, to, target.Config{AllowOtherRig: true}, correction.Config{})
 	require.NoError(t, err)
-	assert.Contains(t, k.Warnings[0], "what the rigs do differently is in every figure")
+	assert.Contains(t, k.Warnings[0], "the difference between the rigs is in every figure")
 }
 
 func TestWhatCannotBeFitted(t *testing.T) {

@@ -10,19 +10,17 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// dictionary holds filters to begin with. Near a given gain the level of a
-// filter in dB is about proportional to its gain, so that the best gains for a
-// set of them are linear least squares, and a set is judged in microseconds by the
-// products of its levels.
+// dictionary holds the filters to start from. Near a given gain the level of a filter in dB is
+// about proportional to its gain. So the best gains for a set of filters are linear least squares,
+// and the products of their levels judge a set in microseconds.
 type dictionary struct {
-	filters []Filter    // with unit in dB as gain
+	filters []Filter    // with a gain of unit
 	levels  [][]float64 // per dB of gain, weighted
 	gram    [][]float64 // products of the levels
-	wanted  []float64   // products with what is wanted
+	wanted  []float64   // products with the wanted gain
 }
 
-// unit, in dB, is the gain at which the levels are taken: in the middle of what
-// filters are used for.
+// unit is the gain in dB at which the levels are computed: in the middle of the usual range.
 const unit = 4
 
 func newDictionary(ft *fitter) *dictionary {
@@ -50,7 +48,7 @@ func newDictionary(ft *fitter) *dictionary {
 	return d
 }
 
-// tries are the filters that may stand at f Hz.
+// tries returns the possible filters at f Hz.
 func (ft *fitter) tries(f float64) []Filter {
 	var tries []Filter
 	for _, shape := range []Shape{Peaking, LowShelf, HighShelf} {
@@ -77,14 +75,14 @@ func (ft *fitter) tries(f float64) []Filter {
 
 func (d *dictionary) at(i, j int) float64 {
 	if i == j {
-		// A touch of the ridge keeps filters from cancelling each other.
+		// A small ridge term keeps filters from cancelling each other.
 		const ridge = 1e-3
 		return d.gram[i][i] + ridge
 	}
 	return d.gram[max(i, j)][min(i, j)]
 }
 
-// basis is a set of the dictionary's filters made orthogonal (Cholesky).
+// basis is an orthogonalised set of the dictionary's filters (Cholesky).
 type basis struct {
 	rows [][]float64
 	y    []float64
@@ -98,8 +96,8 @@ func (d *dictionary) basis(set []int) basis {
 	return b
 }
 
-// part returns what of filter i lies outside the basis: its components inside,
-// the size of the rest, and the product of the rest with what is wanted.
+// part returns the part of filter i outside the basis: its size, and its product with the wanted
+// gain. It sets v to the components inside the basis.
 func (b *basis) part(d *dictionary, set []int, i int, v []float64) (size, wanted float64) {
 	size, wanted = d.at(i, i), d.wanted[i]
 	for k, s := range set {
@@ -122,10 +120,10 @@ func (b *basis) add(d *dictionary, set []int, i int) {
 	b.rows, b.y = append(b.rows, row), append(b.y, wanted/root)
 }
 
-// won is how much of the mean square, in dB², the set takes away.
+// won returns the mean square in dB² that the set removes.
 func (b *basis) won() float64 { return floats.Dot(b.y, b.y) }
 
-// best returns the filter that adds most to a set, and how much that is.
+// best returns the filter that adds most to a set, and the mean square that it removes.
 func (d *dictionary) best(set []int) (found int, won float64) {
 	b := d.basis(set)
 	v := make([]float64, len(set))
@@ -141,7 +139,7 @@ func (d *dictionary) best(set []int) (found int, won float64) {
 	return found, won
 }
 
-// nearest returns the filter that takes most of what is left away.
+// nearest returns the filter that removes most of the residual.
 func (d *dictionary) nearest(left []float64) Filter {
 	var found Filter
 	var most float64
@@ -155,8 +153,8 @@ func (d *dictionary) nearest(left []float64) Filter {
 	return found
 }
 
-// improve replaces one filter of a set after the other by whichever is best
-// beside the rest, until none is better, and returns what the set takes away.
+// improve replaces the filters of a set in turn by the best one beside the rest, until none is
+// better, and returns the mean square that the set removes.
 func (d *dictionary) improve(set []int) float64 {
 	b := d.basis(set)
 	total := b.won()
@@ -178,17 +176,17 @@ func (d *dictionary) improve(set []int) float64 {
 	return total
 }
 
-// searched is up to how many filters several ways are tried.
+// searched is the largest number of filters for which several random starts are tried.
 const searched = 8
 
-// candidate is a set and how much of the mean square it takes away.
+// candidate is a set and the mean square that it removes.
 type candidate struct {
 	set []int
 	won float64
 }
 
-// draw returns a set of n filters: grown from none or, with a source of chance,
-// drawn by it; in either case improved.
+// draw returns a set of n filters. Without a random source it adds the best filter each time; with
+// one it draws them at random. In either case it then improves the set.
 func (d *dictionary) draw(n int, random *rand.Rand) candidate {
 	var set []int
 	for len(set) < n {
@@ -210,12 +208,12 @@ func (d *dictionary) draw(n int, random *rand.Rand) candidate {
 	return candidate{set, won}
 }
 
-// sets yields sets of n filters, the most promising of each batch first. What is
-// drawn by chance is always the same.
+// sets yields sets of n filters, the most promising of each batch first. The random draws are
+// always the same.
 func (d *dictionary) sets(n int) iter.Seq[[]Filter] {
 	batches, draws, tried := 4, 25, 10
 	if n > searched {
-		batches, draws, tried = 1, 1, 1 // with so many filters one way does as well as another
+		batches, draws, tried = 1, 1, 1 // with so many filters every start does about as well
 	}
 	random := rand.New(rand.NewPCG(1, uint64(n)))
 	var seen [][]int

@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/target/correction"
 )
 
-// A pair with too little about 200 Hz and a peak at 6 kHz is made nearly flat.
+// A pair with too little level about 200 Hz and a peak at 6 kHz is made nearly flat.
 func ExampleFit() {
 	pair := []correction.Filter{
 		{Shape: correction.Peaking, Frequency: 200, Gain: -4, Q: 0.8},

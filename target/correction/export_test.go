@@ -1,4 +1,4 @@
 package correction
 
-// LevelOf lets tests in package correction_test ask for the gain of filters one after the other.
+// LevelOf gives package correction_test the gain of filters in series.
 var LevelOf = levelOf

@@ -33,20 +33,19 @@ func (f Filter) String() string {
 	return fmt.Sprintf("%v at %.4g Hz, %+.1f dB, Q %.2f", cmp.Or(f.Shape, Peaking), f.Frequency, f.Gain, f.Q)
 }
 
-// Coefficients are those of a biquad at one sample rate, a0 divided out:
+// Coefficients are those of a biquad at one sample rate, divided by a0:
 //
 //	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2]
 type Coefficients struct {
 	B0, B1, B2, A1, A2 float64 // of the formula
 }
 
-// ErrTooHigh is wrapped by the error about a filter at or above half the sample
-// rate.
+// ErrTooHigh is wrapped by the error about a filter at or above half the sample rate.
 var ErrTooHigh = errors.New("at or above half the sample rate")
 
-// Coefficients returns the filter's coefficients at a sample rate in Hz. The
-// cookbook's filters are drawn together towards half the sample rate, so that near
-// it one filter is not quite the same at two rates.
+// Coefficients returns the filter's coefficients at a sample rate in Hz. Near half the sample rate
+// the bilinear transform of the cookbook compresses frequency, so one filter differs a little
+// between two rates there.
 func (f Filter) Coefficients(sampleRate int) (Coefficients, error) {
 	if err := f.check(sampleRate); err != nil {
 		return Coefficients{}, fmt.Errorf("correction: %w", err)
@@ -79,8 +78,8 @@ func (f Filter) biquad(sampleRate int) biquad.Filter {
 	return biquad.New(shape, f.Frequency, f.Q, f.Gain, float64(sampleRate))
 }
 
-// Level is the filter's gain in dB at a frequency in Hz, at a sample rate; NaN
-// where there is no such filter, and above half the sample rate.
+// Level returns the filter's gain in dB at a frequency in Hz, at a sample rate. It is NaN for an
+// impossible filter, and above half the sample rate.
 func (f Filter) Level(at float64, sampleRate int) float64 {
 	if f.check(sampleRate) != nil || !(at >= 0 && at <= float64(sampleRate)/2) {
 		return math.NaN()
@@ -89,7 +88,7 @@ func (f Filter) Level(at float64, sampleRate int) float64 {
 	return p.level(phase(at, sampleRate))
 }
 
-// phase is sin²(πf/fs), in which |H|² is a ratio of polynomials.
+// phase returns sin²(πf/fs), in which |H|² is a ratio of polynomials.
 func phase(f float64, sampleRate int) float64 {
 	s := math.Sin(math.Pi * f / float64(sampleRate))
 	return s * s
@@ -112,7 +111,7 @@ func (r *ratio) level(phase float64) float64 {
 	return decibel.OfPower(n / d)
 }
 
-// levelOf is the gain in dB of filters one after the other.
+// levelOf returns the gain in dB of filters in series.
 func levelOf(filters []Filter, at float64, sampleRate int) float64 {
 	var sum float64
 	for _, f := range filters {

@@ -9,20 +9,20 @@ import (
 	"gonum.org/v1/gonum/optimize"
 )
 
-// fitter finds filters whose levels add up to what is wanted, up to a constant.
+// fitter finds filters whose levels add up to the wanted gain, up to a constant.
 type fitter struct {
 	Config
 	phase  []float64 // of the frequencies, see phase
 	wanted []float64 // dB
-	root   []float64 // of the weight; squared they sum to one; zero where nothing is wanted
+	root   []float64 // square root of the weight, whose sum is 1; 0 where no gain is wanted
 }
 
-// gentle weighs, in dB² of mean square, what a filter's gain costs per dB², and
-// a parameter's nearness to its limit. It parts filters that would only cancel
-// each other, and is too small to be seen in a fit.
+// gentle is the cost, in dB² of mean square, of a filter's gain per dB², and of a parameter near
+// its limit. It separates filters that would only cancel each other, and is too small to show in a
+// fit.
 const gentle = 1e-5
 
-// filters reads filters of the given shapes from free parameters.
+// filters makes filters of the given shapes from free parameters.
 func (ft *fitter) filters(shapes []Shape, u []float64) []Filter {
 	out := make([]Filter, len(shapes))
 	for i, shape := range shapes {
@@ -43,7 +43,7 @@ func (ft *fitter) places(filters []Filter) []float64 {
 	return u
 }
 
-// left is what filters leave over, in dB, weighted: its norm is the rms.
+// left returns the residual after the filters in dB, weighted: its norm is the rms.
 func (ft *fitter) left(filters []Filter) []float64 {
 	out := slices.Clone(ft.wanted)
 	for _, f := range filters {
@@ -57,7 +57,7 @@ func (ft *fitter) left(filters []Filter) []float64 {
 	return ft.weighted(out)
 }
 
-// weighted takes the weighted mean off, and multiplies by the root of the weight, in place.
+// weighted subtracts the weighted mean, and multiplies by the root of the weight, in place.
 func (ft *fitter) weighted(v []float64) []float64 {
 	var mean float64
 	for k, root := range ft.root {
@@ -69,11 +69,12 @@ func (ft *fitter) weighted(v []float64) []float64 {
 	return v
 }
 
-// rms of what filters leave over.
+// rms returns the rms of the residual after the filters in dB.
 func (ft *fitter) rms(filters []Filter) float64 { return floats.Norm(ft.left(filters), 2) }
 
-// residuals are what is to be made least: what the filters leave over, and what their gains and the
-// free parameters cost. The columns of the second result are their derivatives by each parameter.
+// residuals returns the vector to be minimised: the residual after the filters, and the cost of
+// their gains and free parameters. The columns of the second result are its derivatives with
+// respect to each parameter.
 func (ft *fitter) residuals(shapes []Shape, u []float64) ([]float64, [][]float64) {
 	filters := ft.filters(shapes, u)
 	residual, columns := ft.left(filters), make([][]float64, len(u))
@@ -124,7 +125,7 @@ func (ft *fitter) differentiate(f Filter, slopes [3]float64, columns [][]float64
 	}
 }
 
-// precision is how long a refinement goes on.
+// precision says when a refinement ends.
 type precision struct {
 	iterations int
 	relative   float64
@@ -135,9 +136,8 @@ var (
 	fine   = precision{100, 1e-4}
 )
 
-// refine moves filters to the least squares, by Newton's method with the
-// Gauss–Newton Hessian, and returns them with what they cost: the mean square
-// in dB² that is left, and the gentle terms.
+// refine moves filters to the least squares, by Newton's method with the Gauss–Newton Hessian. It
+// returns them and their cost in dB²: the mean square of the residual, and the gentle terms.
 func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
 	if len(filters) == 0 {
 		return filters, math.Pow(ft.rms(nil), 2)
@@ -146,7 +146,7 @@ func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
 	for i, f := range filters {
 		shapes[i] = f.Shape
 	}
-	var at, residual []float64 // the last place that was looked at, and what is there
+	var at, residual []float64 // the last point that was evaluated, and its residual
 	var columns [][]float64
 	look := func(u []float64) {
 		if !slices.Equal(at, u) {

@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/target/correction"
 )
 
-// Whatever is to be corrected, and by how many filters, a correction is an error, a panic that is
-// meant, or is fitted.
+// For any response and number of filters, Fit returns an error or a correction, or panics where
+// documented.
 func FuzzFit(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("three filters at most"))

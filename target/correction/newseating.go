@@ -14,17 +14,19 @@ import (
 	"example.com/earnest/target"
 )
 
-// newSeating is the rms deviation in dB to expect of a seating that the filters were not fitted to, by
-// fitting filters to all seatings but one and judging that one through them, for each in turn. It is
-// not known of one seating, or where one cannot be judged alone.
+// newSeating returns the rms deviation in dB to expect in a seating to which the filters were not
+// fitted. For each seating in turn, it fits filters to all the others and judges that one through
+// them. The result is not known with one seating, or if one cannot be judged alone.
 //
-// Filters follow what they are given: the errors of microphone and rig, which all seatings share, are
-// equalised too, and stay on the pair. So with a(f) the deviation through the filters as measured and
-// e(f) such an error, the deviation to come is a − e, and e is drawn from what is stated of it
-// (JCGM 101:2008). The noise of the one seating is not a part of the pair, and its power is taken off.
+// The filters also equalise the errors of microphone and rig, which all seatings share and which
+// are not part of the pair. So with a(f) the measured deviation through the filters and e(f) such
+// an error, the deviation to come is a − e, and e is drawn from its stated distribution (JCGM
+// 101:2008). The noise of the one seating is not part of the pair either, and its power is
+// subtracted.
 //
-// Filters that follow the mean of m seatings, each of which strays from it by σ, leave σ² (1 + 1/m) of
-// a new one. They were fitted to n − 1, and those that are told to n: σ²/(n (n − 1)) is taken off.
+// Filters fitted to the mean of m seatings, each of which deviates from it by σ, leave σ² (1 + 1/m)
+// in a new one. Here they are fitted to n − 1 seatings, and the returned filters to n: σ²/(n (n −
+// 1)) is subtracted.
 func newSeating(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
 	n := len(seatings)
 	if n < 2 {
@@ -70,13 +72,13 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 		rms[i] = of(i, nil)
 	}
 	value, rig := stat.MeanStdDev(drawn, nil)
-	// The folds share seatings, two of them even all, so that they scatter by less than they err. How
-	// well a mean square over a band is known by n − 1 differences at a dozen independent places
-	// is the other part.
+	// The folds share seatings, so they scatter by less than their error. The other part of the
+	// uncertainty is that of a mean square over a band, estimated from n − 1 differences at a dozen
+	// independent places.
 	const places = 12
 	freedom := places * (count - 1)
 	few := 0.0
-	if alone := scatter * (1 + 1/count); alone > 0 { // no seating deviates by less than it scatters
+	if alone := scatter * (1 + 1/count); alone > 0 { // no seating deviates by less than its scatter
 		few = alone * math.Sqrt(2/freedom) / (2 * max(value, math.Sqrt(alone)))
 	}
 	return response.Budget{
@@ -88,7 +90,7 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
 }
 
-// draws of the rig's error tell a standard deviation to 5 %.
+// draws is the number of draws of the rig's error, which estimate a standard deviation to 5 %.
 const draws = 200
 
 // fold is a seating through filters that were fitted to the others, at points over the judged band.
@@ -96,7 +98,7 @@ type fold struct {
 	weight    []float64 // adds up to 1
 	deviation []float64 // through the filters
 	seating   []float64 // without them
-	noise     []float64 // variance of what is this seating's alone
+	noise     []float64 // variance of the part that only this seating has
 	shared    []response.CurveComponent
 }
 
@@ -130,7 +132,8 @@ func newFold(deviation, filters response.Curve, band response.Band, w target.Wei
 	return v
 }
 
-// meanSquare is that of the deviation less e dB, without the noise; e may be nil.
+// meanSquare returns the mean square of the deviation less e in dB, without the noise; e may be
+// nil.
 func (v *fold) meanSquare(e []float64) (sum float64) {
 	for i, w := range v.weight {
 		if w == 0 {
@@ -145,7 +148,8 @@ func (v *fold) meanSquare(e []float64) (sum float64) {
 	return sum
 }
 
-// rig returns what draws an error in dB that all seatings share, at each point. The slice is used again.
+// rig returns a function that draws an error in dB that all seatings share, at each point. It uses
+// its slice again.
 func (v *fold) rig() func() []float64 {
 	random := rand.New(rand.NewPCG(1, 1)) // the same figure each time
 	e := make([]float64, len(v.weight))
@@ -166,8 +170,8 @@ func (v *fold) rig() func() []float64 {
 	}
 }
 
-// scatterOf is the variance of one seating about the mean of all, as a mean over the band, without the
-// noise.
+// scatterOf returns the variance of one seating about the mean of all, as a mean over the band,
+// without the noise.
 func scatterOf(folds []fold) float64 {
 	var sum float64
 	values := make([]float64, len(folds))

@@ -16,8 +16,8 @@ import (
 	"example.com/earnest/target/correction"
 )
 
-// seated is a response in one seating: a Gaussian field with a standard deviation of 0.5 dB and a
-// correlation of half an octave about a level.
+// seated returns a response in one seating: a level plus a Gaussian field with a standard deviation
+// of 0.5 dB and a correlation of half an octave.
 func seated(r *rand.Rand, level func(f float64) float64) response.Curve {
 	const perOctave, reach = 12, 12 // of the kernel
 	grid := response.LogGrid(20, 20000, perOctave)
@@ -37,7 +37,8 @@ func seated(r *rand.Rand, level func(f float64) float64) response.Curve {
 	return c
 }
 
-// rigError is an error of the rig in dB, one for all seatings, of a standard deviation of u dB.
+// rigError returns an error of the rig in dB with a standard deviation of u dB, the same for all
+// seatings.
 func rigError(r *rand.Rand, u float64) (response.Curve, func(response.Curve) response.Curve) {
 	state := func(c response.Curve) response.Curve {
 		c.Uncertainty = make([]float64, len(c.Frequency))
@@ -55,8 +56,8 @@ func rigError(r *rand.Rand, u float64) (response.Curve, func(response.Curve) res
 	return e, state
 }
 
-// Filters are judged on seatings that they were not fitted to, and new seatings show the same, without
-// the error of the rig that the filters were fitted to as well.
+// Filters are judged on seatings to which they were not fitted. New seatings show the same
+// deviation, without the error of the rig to which the filters were fitted as well.
 func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))

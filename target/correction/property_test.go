@@ -14,9 +14,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// checkFew tries a property that takes long in a fifth of the cases.
+// checkFew checks a slow property in a fifth of the cases.
 func checkFew(t *testing.T, property func(*rapid.T)) {
 	t.Helper()
 	checks := flag.Lookup("rapid.checks").Value
@@ -28,7 +28,7 @@ func checkFew(t *testing.T, property func(*rapid.T)) {
 	rapid.Check(t, property)
 }
 
-// Whatever the response, the filters do not make it worse, and keep to their limits.
+// Whatever the response, the filters do not make it worse, and stay within their limits.
 func TestPropertyCorrectionNeverRaisesTheDeviation(t *testing.T) {
 	checkFew(t, func(t *rapid.T) {
 		f := response.LogGrid(20, 20000, 6)
@@ -57,7 +57,7 @@ func TestPropertyCorrectionNeverRaisesTheDeviation(t *testing.T) {
 	})
 }
 
-// Filters of opposite gain undo each other, and in a row their levels add up.
+// Filters of opposite gain undo each other, and the levels of filters in series add up.
 func TestPropertyFiltersUndoEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(label string) correction.Filter {

@@ -6,12 +6,11 @@ import (
 	"slices"
 )
 
-// enough is the rms in dB below which nothing more is sought.
+// enough is the rms in dB below which the search ends.
 const enough = 0.02
 
-// fit refines the best sets of the dictionary, keeps the best of what comes of
-// them, and leaves out what is not worth its place. Where a few filters do all
-// there is to do it looks no further.
+// fit refines the best sets of the dictionary, keeps the best result, and removes filters that do
+// not improve it enough. If a few filters leave almost no residual, it looks no further.
 func (ft *fitter) fit() []Filter {
 	d := newDictionary(ft)
 	n := min(ft.Filters, len(d.filters))
@@ -38,8 +37,8 @@ func (ft *fitter) fit() []Filter {
 	return ft.thin(ft.rearrange(d, best, cost))
 }
 
-// rearrange takes each filter out in turn, lays one where it is worth most among
-// the others, and keeps that if it is better.
+// rearrange removes each filter in turn, adds the best one beside the others, and keeps that if it
+// is better.
 func (ft *fitter) rearrange(d *dictionary, filters []Filter, cost float64) []Filter {
 	for k := 0; k < len(filters) && len(filters) <= searched && ft.rms(filters) > enough; k++ {
 		others := slices.Delete(slices.Clone(filters), k, k+1)
@@ -56,9 +55,9 @@ func (ft *fitter) rearrange(d *dictionary, filters []Filter, cost float64) []Fil
 	return filters
 }
 
-// thin leaves out filters that are not worth it, the least worth first. Refining
-// what remains is dear, so that only those are tried whose absence as it stands
-// is felt least.
+// thin removes filters that do not improve the deviation enough, the least useful first. Refining
+// the remaining ones is slow, so it tries only those whose removal has the smallest effect before
+// refinement.
 func (ft *fitter) thin(filters []Filter) []Filter {
 	const tried = 5
 	for len(filters) > 0 {

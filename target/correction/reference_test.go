@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The peaking filter nearest to a resonance of another shape, by scipy.optimize from
-// many starting points: testdata/reference/statistics.py.
+// The peaking filter nearest to a resonance of another shape, by scipy.optimize from many starting
+// points: testdata/reference/statistics.py.
 func TestNearestFilterEqualsSciPy(t *testing.T) {
 	var reference struct {
 		Filters []struct{ Centre, Width, Height, Before, After, Frequency, Gain, Q float64 }
