@@ -19,7 +19,7 @@ const root = "../../.."
 var library = []string{
 	"sweep", "sweep/recognise", "smoothing", "response", "response/capture", "response/capture/placement", "response/capture/fitness",
 	"response/level", "response/programme", "response/programme/loudness", "response/programme/excerpt",
-	"distortion", "distortion/tone", "target", "target/claim", "target/correction", "target/review",
+	"distortion", "distortion/tone", "target", "target/claim", "target/correction", "target/change", "target/review",
 }
 
 // goPackage is what a package declares: by syntax alone, which is quick.

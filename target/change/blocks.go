@@ -1,0 +1,251 @@
+package change
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/response"
+)
+
+// errMissing says that a condition has no value of a figure.
+var errMissing = errors.New("a condition has none")
+
+// design is how one quantity was measured in the conditions.
+type design struct {
+	c         *comparison
+	seatings  []Seating
+	curves    []response.Curve
+	condition []int
+	block     []int // that seatings share, or −1
+	kind      string
+	counts    []int
+	model     *model
+	notes     []string
+	confused  bool // the conditions with the days
+}
+
+// Kinds of designs, in words.
+const (
+	independent = "independent seatings"
+	paired      = "paired: both in one placement"
+	inTurn      = "in turn, with the drift taken out"
+	sameDays    = "independent seatings on the same days"
+	otherDays   = "days, each the mean of its seatings"
+)
+
+// design finds out what the conditions share. What is not known of a seating leaves it out.
+func (c *comparison) design(of pick) (*design, error) {
+	d := &design{c: c, kind: independent, counts: make([]int, len(c.conditions))}
+	for _, s := range c.seatings {
+		if curve, ok := of(s); ok {
+			d.add(s, curve, slices.Index(c.conditions, s.Condition))
+		}
+	}
+	if slices.Contains(d.counts, 0) {
+		return nil, errMissing
+	}
+	if d.shared(func(s Seating) string { return s.Placement }) {
+		d.kind = paired
+		d.onlyShared()
+	} else if d.shared(func(s Seating) string { return s.Day }) {
+		d.kind = sameDays
+		if slices.Max(d.block) == 0 {
+			d.kind = independent
+			d.block = slices.Repeat([]int{-1}, len(d.curves))
+		}
+	} else if d.days() > 1 {
+		if err := d.byDay(); err != nil {
+			return nil, err
+		}
+	}
+	if c.InTurn && d.kind == independent {
+		d.kind = inTurn
+	}
+	var err error
+	d.model, err = newModel(d.curves, d.condition, d.block, c.InTurn && d.kind != otherDays && d.kind != paired)
+	return d, err
+}
+
+func (d *design) add(s Seating, curve response.Curve, condition int) {
+	d.seatings, d.curves = append(d.seatings, s), append(d.curves, curve)
+	d.condition, d.block = append(d.condition, condition), append(d.block, -1)
+	d.counts[condition]++
+}
+
+// shared makes blocks of seatings with the same name in more than one condition, and tells whether these
+// hang all conditions together.
+func (d *design) shared(name func(Seating) string) bool {
+	blocks, first := map[string]int{}, map[string]int{}
+	root := make([]int, len(d.counts))
+	for i := range root {
+		root[i] = i
+	}
+	for i, s := range d.seatings {
+		if k, seen := first[name(s)]; name(s) != "" && !seen {
+			first[name(s)] = d.condition[i]
+		} else if name(s) != "" && d.condition[i] != k {
+			if _, there := blocks[name(s)]; !there {
+				blocks[name(s)] = len(blocks)
+			}
+			from, to := root[d.condition[i]], root[k]
+			for c := range root {
+				if root[c] == from {
+					root[c] = to
+				}
+			}
+		}
+	}
+	together := !slices.ContainsFunc(root, func(r int) bool { return r != root[0] })
+	for i, s := range d.seatings {
+		d.block[i] = -1
+		if k, there := blocks[name(s)]; there && together {
+			d.block[i] = k
+		}
+	}
+	return together
+}
+
+// onlyShared leaves out seatings whose placement has one condition.
+func (d *design) onlyShared() {
+	all := *d
+	d.seatings, d.curves, d.condition, d.block, d.counts = nil, nil, nil, nil, make([]int, len(d.counts))
+	for i, b := range all.block {
+		if b >= 0 {
+			d.add(all.seatings[i], all.curves[i], all.condition[i])
+			d.block[len(d.block)-1] = b
+		}
+	}
+	if n := len(all.seatings) - len(d.seatings); n > 0 {
+		d.notes = append(d.notes, fmt.Sprintf(
+			"%d of %d seatings have a placement that only one condition has, and are left out.", n, len(all.seatings)))
+	}
+}
+
+func (d *design) days() int {
+	days := map[string]bool{}
+	for _, s := range d.seatings {
+		days[s.Day] = true
+	}
+	return len(days)
+}
+
+// byDay takes the mean of each day for one seating, where no day has more than one condition. Where
+// each condition has one day, days cannot be told from conditions: the seatings stay, with what is
+// stated of a day.
+func (d *design) byDay() error {
+	if d.days() == len(d.counts) {
+		d.confused = d.c.Day == 0
+		what := "What a day brings with it is stated, and is in the intervals."
+		if d.confused {
+			what = "Whatever differs from day to day looks like a change, and is in no interval: " +
+				"measure each condition on two days or more, or both on one, or state what a day brings."
+		}
+		d.notes = append(d.notes, "Each condition was measured on a day of its own. "+what)
+		for i := range d.curves {
+			if d.c.Day > 0 {
+				d.curves[i] = d.curves[i].With(response.Cause{Name: "day", CommonTo: response.OneRig, Key: d.seatings[i].Day},
+					func(float64) float64 { return d.c.Day }, 1)
+			}
+		}
+		return nil
+	}
+	all := *d
+	d.seatings, d.curves, d.condition, d.block, d.counts = nil, nil, nil, nil, make([]int, len(d.counts))
+	for i, s := range all.seatings {
+		same := func(k Seating) bool { return k.Day == s.Day && k.Condition == s.Condition }
+		if slices.ContainsFunc(d.seatings, same) {
+			continue
+		}
+		var own []response.Curve
+		for k, other := range all.seatings {
+			if same(other) {
+				own = append(own, all.curves[k])
+			}
+		}
+		mean, err := response.AverageOf(own)
+		if err != nil {
+			return err
+		}
+		d.add(s, known(mean.Level), all.condition[i])
+	}
+	d.kind = otherDays
+	return nil
+}
+
+// difference is condition b less condition a.
+func (d *design) difference(a, b int) (response.Curve, error) {
+	if single(d.block, d.kind == inTurn) && len(d.counts) == 2 {
+		_, diff, err := response.PoolSides(d.model.averages[b], d.model.averages[a])
+		if d.confused {
+			diff.Uncertainty, diff.Components = nil, nil
+		}
+		return diff, err
+	}
+	w := d.model.weights(a, b)
+	if w == nil || d.confused {
+		diff, err := d.model.averages[b].Level.Sub(d.model.averages[a].Level)
+		diff.Uncertainty, diff.Components = nil, nil
+		return diff, err
+	}
+	return d.model.difference(a, b, w)
+}
+
+// relabelled is what relabel says of two conditions; 0 where it does not apply.
+func (d *design) relabelled(a, b int, alpha float64) float64 {
+	var one, other [][]float64
+	differences := map[int][]float64{}
+	for i, c := range d.curves {
+		switch d.condition[i] {
+		case a:
+			one = append(one, c.Level)
+		case b:
+			other = append(other, c.Level)
+		default:
+			continue
+		}
+		if d.kind == paired {
+			sum := differences[d.block[i]]
+			if sum == nil {
+				sum = make([]float64, len(c.Level))
+				differences[d.block[i]] = sum
+			}
+			sign := 1.0
+			if d.condition[i] == a {
+				sign = -1
+			}
+			floats.AddScaled(sum, sign, c.Level)
+		}
+	}
+	switch {
+	case d.confused:
+		return 0
+	case d.kind == paired && len(one) == len(other) && len(one) == len(differences):
+		var levels [][]float64
+		for _, k := range slices.Sorted(maps.Keys(differences)) {
+			levels = append(levels, differences[k])
+		}
+		return relabel(levels, 0, alpha)
+	case d.kind == independent || d.kind == otherDays:
+		return relabel(append(one, other...), len(one), alpha)
+	}
+	return 0
+}
+
+func (d *design) words(a, b int) string {
+	what := "seating"
+	if d.kind == otherDays {
+		what = "day"
+	}
+	return fmt.Sprintf("%s: %s and %s", d.kind, counted(d.counts[a], what), counted(d.counts[b], what))
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,376 @@
+package change
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/internal/grid"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// Seating is one time that the pair was measured, in one condition.
+type Seating struct {
+	// Condition in words: "new", "with glasses".
+	Condition string
+	// Placement is the same for seatings of several conditions that were measured without lifting the
+	// pair between them. Empty is a placement of its own.
+	Placement string
+	// Day on which it was measured. Empty throughout stands for one day.
+	Day string
+	// Response of the pair, or of one side.
+	Response response.Curve
+	// Figures of this seating by name, such as "left less right" or "loudness".
+	Figures map[string]response.Figure
+}
+
+// Config say how conditions are compared. The zero Config are a good start.
+type Config struct {
+	// Band over which a change is looked for; 40 Hz to 10 kHz if it is zero.
+	Band response.Band
+	// Margin in dB: a change as large as this would matter; 0.5 if zero, which is a convention.
+	Margin float64
+	// Against is the condition that all others are held against; every two are compared if it is empty.
+	Against string
+	// Random says that the order of the seatings was drawn, and InTurn that the conditions took turns
+	// (A B A B): a drift in proportion to the order of the seatings is then taken out.
+	Random, InTurn bool
+	// Day is the standard uncertainty in dB that a day brings with it, for conditions that were measured
+	// on one day each; 0 where it is not known.
+	Day float64
+	// Confidence with which something is said; 0.95 if zero.
+	Confidence float64
+}
+
+func (o Config) withDefaults() Config {
+	if o.Band == (response.Band{}) {
+		o.Band = response.Band{Low: 40, High: 10000}
+	}
+	o.Margin, o.Confidence = cmp.Or(o.Margin, 0.5), cmp.Or(o.Confidence, 0.95)
+	return o
+}
+
+func (o Config) check() error {
+	switch {
+	case o.Band.Empty():
+		return fmt.Errorf("the band, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
+	case !(o.Margin > 0) || math.IsInf(o.Margin, 0):
+		return fmt.Errorf("a margin of %v dB; give the change that would matter, above zero", o.Margin)
+	case !(o.Day >= 0) || math.IsInf(o.Day, 0):
+		return fmt.Errorf("%v dB from day to day; it is a standard uncertainty, not below zero", o.Day)
+	case !(o.Confidence > 0.5 && o.Confidence < 1):
+		return fmt.Errorf("a confidence of %v; it lies between 0.5 and 1, such as 0.95", o.Confidence)
+	}
+	return nil
+}
+
+// Change is how one condition differs from another.
+type Change struct {
+	// From and To are the conditions; Design says in words how they were measured.
+	From, To, Design string
+	// Deviation is To less From, from none: its Curve with the components of its uncertainty, and the
+	// figures of the whole band and of its octaves. HalfWidth of the Curve is that of the pointwise interval.
+	target.Deviation
+	// Simultaneous is the half width in dB, at each point of the Curve, of the band that holds the whole of
+	// it; NaN where it is not known.
+	Simultaneous []float64
+	// Changed are the stretches where the band excludes that there was no change, and Surest is the change
+	// in dB where the band is furthest from none, with the half width of the band; not known without any.
+	Changed []response.Band
+	Surest  target.MaxDeviation
+	// Possible is the largest change in dB that two one-sided tests leave possible anywhere in the band, and
+	// PossibleAt where, in Hz; NaN where there is no knowing. Margin is the one asked for.
+	Possible, PossibleAt, Margin float64
+	// Figures that changed or not.
+	Figures []FigureChange
+	// Notes are sentences that belong beside it wherever it is shown.
+	Notes []string
+
+	confidence float64
+}
+
+// FigureChange is by how much a figure changed.
+type FigureChange struct {
+	Name string
+	response.Figure
+	// P is the probability of a change at least so large, to either side, where there is none, and
+	// Adjusted the same with an eye on all figures and comparisons; NaN where it is not known.
+	P, Adjusted float64
+	Changed     bool
+}
+
+// Answer is Yes where something changed, No where no change as large as the margin is left possible and
+// none was found, and else CannotTell.
+func (c *Change) Answer() target.Answer {
+	switch {
+	case len(c.Changed) > 0:
+		return target.Yes
+	case c.Possible <= c.Margin:
+		return target.No
+	}
+	return target.CannotTell
+}
+
+// Compare holds conditions against each other. The seatings are in the order in which they were measured.
+// Seatings of two rigs give an error that wraps [response.ErrOtherRig]; fewer than two conditions are an
+// error too. Where seatings are too few to know how much they differ, the changes say so and have no
+// interval.
+func Compare(seatings []Seating, o Config) ([]Change, error) {
+	o = o.withDefaults()
+	c, err := newComparison(seatings, o)
+	if err == nil {
+		err = o.check()
+	}
+	if err != nil {
+		return nil, fmt.Errorf("change: %w", err)
+	}
+	changes, err := c.changes()
+	if err != nil {
+		return nil, fmt.Errorf("change: %w", err)
+	}
+	return changes, nil
+}
+
+// comparison is what Compare works on.
+type comparison struct {
+	Config
+	seatings   []Seating
+	conditions []string
+	pairs      [][2]int
+	grid       []float64
+	band       response.Band // of the grid
+	notes      []string
+}
+
+func newComparison(seatings []Seating, o Config) (*comparison, error) {
+	c := &comparison{Config: o, seatings: slices.Clone(seatings), band: o.Band}
+	for i, s := range seatings {
+		curve := s.Response
+		if _, err := response.NewCurve(curve.Frequency, curve.Level); err != nil {
+			return nil, fmt.Errorf("seating %d, %q: %w", i+1, s.Condition, err)
+		}
+		if curve.Rig != seatings[0].Response.Rig {
+			return nil, fmt.Errorf("seatings 1 and %d: %w: %q and %q; compare what was measured on one",
+				i+1, response.ErrOtherRig, seatings[0].Response.Rig, curve.Rig)
+		}
+		if !slices.Contains(c.conditions, s.Condition) {
+			c.conditions = append(c.conditions, s.Condition)
+		}
+		c.band = c.band.Intersect(curve.Valid).Intersect(
+			response.Band{Low: curve.Frequency[0], High: curve.Frequency[len(curve.Frequency)-1]})
+	}
+	switch {
+	case len(c.conditions) < 2:
+		return nil, fmt.Errorf("there is one condition, %q; name another, so that there is something to compare",
+			strings.Join(c.conditions, ""))
+	case o.Against != "" && !slices.Contains(c.conditions, o.Against):
+		return nil, fmt.Errorf("no seating is in the condition %q; there are %s", o.Against, strings.Join(c.conditions, ", "))
+	}
+	for b := range c.conditions {
+		for a := range b {
+			switch o.Against {
+			case "", c.conditions[a]:
+				c.pairs = append(c.pairs, [2]int{a, b})
+			case c.conditions[b]:
+				c.pairs = append(c.pairs, [2]int{b, a})
+			}
+		}
+	}
+	all := response.LogGrid(c.band.Low, c.band.High, perOctave)
+	for _, f := range grid.Union(c.band.Low, c.band.High, []float64{c.band.Low, c.band.High}, all) {
+		if !slices.ContainsFunc(seatings, func(s Seating) bool { return math.IsNaN(s.Response.At(f)) }) {
+			c.grid = append(c.grid, f)
+		}
+	}
+	if len(c.grid) < 2*window {
+		return nil, fmt.Errorf("%w in %v: there are not half an octave of frequencies at which all seatings are known",
+			target.ErrNoOverlap, o.Band)
+	}
+	c.checkOrder()
+	return c, nil
+}
+
+// checkOrder says where the order of the seatings may look like a change.
+func (c *comparison) checkOrder() {
+	if c.InTurn || c.Random {
+		return
+	}
+	turns := 0
+	for i := 1; i < len(c.seatings); i++ {
+		if c.seatings[i].Condition != c.seatings[i-1].Condition {
+			turns++
+		}
+	}
+	if turns == len(c.conditions)-1 {
+		c.notes = append(c.notes, "All seatings of one condition were measured before those of the next: "+
+			"whatever drifted meanwhile looks like a change. Draw the order, or take turns.")
+		return
+	}
+	c.notes = append(c.notes, "The order of the seatings was not drawn: "+
+		"whatever comes and goes with it may look like a change. Draw the order, or take turns and say so.")
+}
+
+// pick is a quantity of a seating as a curve.
+type pick func(Seating) (response.Curve, bool)
+
+func (c *comparison) response(s Seating) (response.Curve, bool) {
+	curve := s.Response.Resample(c.grid)
+	curve.Valid = response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}
+	return curve, true
+}
+
+// number is a figure as a curve that is the same everywhere, so that figures and curves go one way.
+func number(name string) pick {
+	return func(s Seating) (response.Curve, bool) {
+		f := s.Figures[name]
+		c := response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{f.Value, f.Value, f.Value},
+			Valid: response.AllFrequencies}
+		if f.Budget != nil {
+			c.Components = []response.CurveComponent{}
+		}
+		for _, one := range f.Budget {
+			part := response.CurveComponent{Cause: one.Cause}
+			for _, e := range one.Effects {
+				part.Effects = append(part.Effects, []float64{e, e, e})
+			}
+			c.Components = append(c.Components, part)
+		}
+		return c.Refreshed(), f.Known()
+	}
+}
+
+// changes compares all that is to be compared.
+func (c *comparison) changes() ([]Change, error) {
+	var out []Change
+	alpha := (1 - c.Confidence) / float64(len(c.pairs))
+	design, err := c.design(c.response)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range c.pairs {
+		d, err := design.difference(p[0], p[1])
+		if err != nil {
+			return nil, err
+		}
+		one := Change{From: c.conditions[p[0]], To: c.conditions[p[1]], Design: design.words(p[0], p[1]), Margin: c.Margin, confidence: c.Confidence,
+			Notes: append(slices.Clone(c.notes), design.notes...)}
+		none := target.Flat()
+		none.Name, none.Curve.Rig = one.From, d.Rig
+		d.Valid = response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}
+		whole := target.Region{Name: "level", Band: d.Valid}
+		one.Deviation, err = target.CompareSeatings([]response.Curve{d}, none, target.Config{Band: d.Valid,
+			Align: target.Alignment{None: true}, Regions: []target.Region{whole}, Confidence: c.Confidence})
+		if err != nil {
+			return nil, err
+		}
+		one.Curve = d
+		one.Simultaneous = simultaneous(d, alpha, design.relabelled(p[0], p[1], alpha))
+		one.look(c.Confidence)
+		one.addFigure("level", one.Regions[0].Mean)
+		one.addFigure("tilt", one.Tilt)
+		one.say(design, p)
+		out = append(out, one)
+	}
+	if c.band != c.Band {
+		for i := range out {
+			out[i].Notes = append(out[i].Notes, fmt.Sprintf(
+				"Asked to compare over %v, compared over %v, where all seatings are known.", c.Band, c.band))
+		}
+	}
+	if err := c.figures(out); err != nil {
+		return nil, err
+	}
+	c.adjust(out, design)
+	return out, nil
+}
+
+// figures compares the figures that every condition has.
+func (c *comparison) figures(out []Change) error {
+	for _, name := range c.names() {
+		design, err := c.design(number(name))
+		if errors.Is(err, errMissing) {
+			continue
+		} else if err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+		for i, p := range c.pairs {
+			d, err := design.difference(p[0], p[1])
+			if err != nil {
+				return fmt.Errorf("%s: %w", name, err)
+			}
+			f := d.Figure(1000)
+			f.Unit = design.seatings[0].Figures[name].Unit
+			out[i].addFigure(name, f)
+		}
+	}
+	return nil
+}
+
+// names are those of all figures.
+func (c *comparison) names() []string {
+	all := map[string]bool{}
+	for _, s := range c.seatings {
+		for name := range s.Figures {
+			all[name] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(all))
+}
+
+func (c *Change) addFigure(name string, f response.Figure) {
+	c.Figures = append(c.Figures, FigureChange{Name: name, Figure: f, P: f.Chance()})
+}
+
+// look finds where there is a change, and the largest that is left possible.
+func (c *Change) look(confidence float64) {
+	c.Surest = target.MaxDeviation{Level: response.NotKnown("dB"), Frequency: math.NaN()}
+	c.Possible, c.PossibleAt = math.NaN(), math.NaN()
+	pointwise := c.Curve.HalfWidth(2*confidence - 1) // both ends of one-sided intervals
+	var least float64
+	inside := false
+	for i, v := range c.Curve.Level {
+		f, away := c.Curve.Frequency[i], math.Abs(v)-c.Simultaneous[i]
+		if away > 0 {
+			if !inside {
+				c.Changed = append(c.Changed, response.Band{Low: f})
+			}
+			c.Changed[len(c.Changed)-1].High = f
+		}
+		inside = away > 0
+		if away > least {
+			least = away
+			c.Surest = target.MaxDeviation{Level: response.Figure{Value: v, Uncertainty: c.Curve.Uncertainty[i], Unit: "dB"}.
+				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f, Band: c.Changed[len(c.Changed)-1]}
+		}
+		if pointwise != nil && !(c.Possible >= math.Abs(v)+pointwise[i]) {
+			c.Possible, c.PossibleAt = math.Abs(v)+pointwise[i], f
+		}
+	}
+	for i := range c.Changed {
+		if c.Surest.Frequency >= c.Changed[i].Low && c.Surest.Frequency <= c.Changed[i].High {
+			c.Surest.Band = c.Changed[i]
+		}
+	}
+}
+
+// band are the ends of the simultaneous band, whatever the probability asked for.
+type band struct{ value, half float64 }
+
+func (b band) Ends(float64) (low, high float64) { return b.value - b.half, b.value + b.half }
+
+// adjust weighs how many figures and comparisons there are: those of one figure together, by the largest
+// of several t, and the figures by their number (Bonferroni).
+func (c *comparison) adjust(out []Change, d *design) {
+	for k := range out[0].Figures {
+		for i, p := range c.pairs {
+			f := &out[i].Figures[k]
+			f.Adjusted = min(1, d.together(f.Figure, p[0], p[1])*float64(len(out[0].Figures)))
+			f.Changed = f.Adjusted < 1-c.Confidence
+		}
+	}
+}

@@ -1,0 +1,147 @@
+package change
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response"
+)
+
+// scatterName is how a report calls what the seatings scatter, as package response has it.
+const scatterName = "scatter of seatings"
+
+// model is a straight-line model of what was measured: a level for each condition, one for each
+// placement or day that conditions share, and a drift in the order of the seatings,
+//
+//	y_i = μ_condition(i) + β_block(i) + δ·i + e_i.
+//
+// Its least squares give every difference of two conditions as weights of the seatings, and what is left
+// over as their scatter. Without blocks and drift it is the analysis of variance in one way; with two
+// conditions in every block it is the paired t-test.
+type model struct {
+	inverse  *mat.Dense // the pseudo-inverse of the design, parameters × seatings
+	design   *mat.Dense
+	rest     *mat.Dense // what takes residuals from what was measured, seatings × seatings
+	freedom  float64
+	averages []*response.Average // of each condition
+	levels   *mat.Dense          // seatings × frequencies
+}
+
+// newModel fits curves on one grid. The conditions are counted from 0, the blocks too, or −1.
+func newModel(curves []response.Curve, condition, block []int, drift bool) (*model, error) {
+	n, conditions := len(curves), slices.Max(condition)+1
+	columns := conditions + slices.Max(block) + 1
+	if drift {
+		columns++
+	}
+	m := &model{design: mat.NewDense(n, columns, nil), levels: mat.NewDense(n, len(curves[0].Level), nil)}
+	for i, c := range curves {
+		m.levels.SetRow(i, c.Level)
+		m.design.Set(i, condition[i], 1)
+		if block[i] >= 0 {
+			m.design.Set(i, conditions+block[i], 1)
+		}
+		if drift {
+			m.design.Set(i, columns-1, float64(i)-float64(n-1)/2)
+		}
+	}
+	var svd mat.SVD
+	svd.Factorize(m.design, mat.SVDThin)
+	values := svd.Values(nil)
+	rank := 0
+	for rank < len(values) && values[rank] > 1e-9*values[0] {
+		rank++
+	}
+	var u, v mat.Dense
+	svd.UTo(&u)
+	svd.VTo(&v)
+	m.inverse, m.rest = mat.NewDense(columns, n, nil), mat.NewDense(n, n, nil)
+	for k := range rank {
+		m.inverse.RankOne(m.inverse, 1/values[k], v.ColView(k), u.ColView(k))
+	}
+	m.rest.Mul(m.design, m.inverse)
+	m.rest.Scale(-1, m.rest)
+	for i := range n {
+		m.rest.Set(i, i, m.rest.At(i, i)+1)
+	}
+	m.freedom = float64(n - rank)
+	for c := range conditions {
+		var own []response.Curve
+		for i := range curves {
+			if condition[i] == c {
+				own = append(own, curves[i])
+			}
+		}
+		a, err := response.AverageOf(own)
+		if err != nil {
+			return nil, err
+		}
+		m.averages = append(m.averages, a)
+	}
+	return m, nil
+}
+
+// weights are those of the seatings in condition b less condition a; nil where the design cannot tell
+// these apart from blocks or drift.
+func (m *model) weights(a, b int) []float64 {
+	_, columns := m.design.Dims()
+	contrast := mat.NewVecDense(columns, nil)
+	contrast.SetVec(a, -1)
+	contrast.SetVec(b, 1)
+	var w, back mat.VecDense
+	w.MulVec(m.inverse.T(), contrast)
+	back.MulVec(m.design.T(), &w)
+	if !mat.EqualApprox(&back, contrast, 1e-9) {
+		return nil
+	}
+	return w.RawVector().Data
+}
+
+// difference is condition b less condition a. What both have in common has cancelled, and the scatter is one
+// component.
+func (m *model) difference(a, b int, weights []float64) (response.Curve, error) {
+	d, err := known(m.averages[b].Level).Sub(known(m.averages[a].Level))
+	if err != nil {
+		return d, err
+	}
+	var level mat.VecDense
+	level.MulVec(m.levels.T(), mat.NewVecDense(len(weights), weights))
+	d.Level = level.RawVector().Data
+	if m.freedom == 0 {
+		d.Uncertainty, d.Components = nil, nil
+		return d, nil
+	}
+	residuals := m.residuals()
+	scatter := response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
+		DegreesOfFreedom: m.freedom}}
+	factor := floats.Norm(weights, 2) / math.Sqrt(m.freedom)
+	for i := range weights {
+		scatter.Effects = append(scatter.Effects,
+			floats.ScaleTo(make([]float64, len(d.Level)), factor, residuals.RawRowView(i)))
+	}
+	scatter.Estimate = statistic.Fingerprint(scatter.Effects...)
+	d.Components = append(slices.Clone(d.Components), scatter)
+	return d.Refreshed(), nil
+}
+
+// residuals are what the model leaves over of each seating.
+func (m *model) residuals() *mat.Dense {
+	var out mat.Dense
+	out.Mul(m.rest, m.levels)
+	return &out
+}
+
+// known is a mean without the scatter of its seatings: with what else makes it unsure.
+func known(c response.Curve) response.Curve {
+	c.Components = slices.DeleteFunc(append([]response.CurveComponent{}, c.Components...),
+		func(one response.CurveComponent) bool { return one.Name == scatterName })
+	return c.Refreshed()
+}
+
+// single tells whether the conditions have neither blocks nor drift in common: the seatings were
+// independent.
+func single(block []int, drift bool) bool { return !drift && slices.Max(block) < 0 }

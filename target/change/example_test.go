@@ -1,0 +1,82 @@
+package change_test
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/earnest/response"
+	"example.com/earnest/target/change"
+)
+
+// fourTimes are seatings in two conditions, in an order that was drawn. The bass has grown by up to 2.5 dB, and
+// putting on the pair moves level and tilt.
+func fourTimes() []change.Seating {
+	var all []change.Seating
+	for i, tilt := range []float64{0.05, -0.03, -0.06, 0.04} {
+		for _, condition := range []string{"new", "after 20 hours"} {
+			c := response.Curve{Frequency: response.LogGrid(20, 20000, 48), Rig: "flat plate",
+				Valid: response.Band{Low: 20, High: 20000}}
+			for _, f := range c.Frequency {
+				level := 0.2*float64(i%2) + tilt*math.Log2(f/1000)
+				if condition != "new" {
+					level = 0.1*float64(i%3) - tilt*math.Log2(f/1000) + 2.5/(1+math.Pow(f/90, 2))
+				}
+				c.Level = append(c.Level, level)
+			}
+			all = append(all, change.Seating{Condition: condition, Response: c})
+		}
+	}
+	return all
+}
+
+// Was it the playing, or the putting on?
+func ExampleCompare() {
+	changes, err := change.Compare(fourTimes(), change.Config{Random: true})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(&changes[0])
+	fmt.Println(changes[0].Design)
+	for _, f := range changes[0].Figures {
+		fmt.Printf("%s: %s\n", f.Name, f.WithInterval(0.95))
+	}
+	// Output:
+	// Changed by +2.1 ± 1.2 dB at 40 Hz; there is a change at 40 Hz to 110 Hz. No change larger than 2.4 dB is left possible from 40 Hz to 10 kHz (95 % sure).
+	// independent seatings: 4 seatings and 4 seatings
+	// level: 0.38 dB (95 % sure: 0.21 to 0.56 dB)
+	// tilt: -0.222 dB/octave (95 % sure: -0.319 to -0.125 dB/octave)
+}
+
+// How many seatings show a change of half a decibel?
+func ExampleNewPlan() {
+	plan, err := change.NewPlan(fourTimes(), change.Config{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, seatings := range []int{3, 5, 8} {
+		named, anywhere := plan.Least(seatings, 0.8)
+		fmt.Printf("%d of each: %.2f dB at 1 kHz if it is named beforehand, %.2f dB if it is found anywhere\n",
+			seatings, named.At(1000), anywhere.At(1000))
+	}
+	// Output:
+	// 3 of each: 0.33 dB at 1 kHz if it is named beforehand, 0.58 dB if it is found anywhere
+	// 5 of each: 0.21 dB at 1 kHz if it is named beforehand, 0.28 dB if it is found anywhere
+	// 8 of each: 0.16 dB at 1 kHz if it is named beforehand, 0.20 dB if it is found anywhere
+}
+
+// Two specimens tell little of all that were made: the next may measure anything within this.
+func ExampleAcrossSpecimens() {
+	specimens, err := change.AcrossSpecimens(fourTimes(), response.Band{Low: 100, High: 8000})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	one := specimens.Variance[0]
+	fmt.Println("at", response.FormatFrequency(specimens.Frequency[0]), "specimens differ by", one.Between.WithInterval(0.95))
+	fmt.Println("the next may measure", one.Next.WithInterval(0.95))
+	// Output:
+	// at 100 Hz specimens differ by 1 dB (95 % sure: 0 to 25 dB)
+	// the next may measure 1 dB (95 % sure: -11 to 13 dB)
+}

@@ -1,0 +1,6 @@
+package change
+
+var (
+	Analyse = analyse
+	Relabel = relabel
+)

@@ -1,0 +1,100 @@
+package change
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response"
+)
+
+// Plan is what the scatter of earlier sessions lets expect of a comparison.
+type Plan struct {
+	// Scatter is the standard deviation in dB of a seating, by frequency, and DegreesOfFreedom those of the
+	// seatings that tell it.
+	Scatter          response.Curve
+	DegreesOfFreedom float64
+
+	confidence float64
+	fields     *fields
+}
+
+// NewPlan takes the seatings of earlier sessions, each of one pair in one condition; a Condition tells
+// the sessions apart. It takes the scatter from all that have two seatings or more.
+func NewPlan(earlier []Seating, o Config) (Plan, error) {
+	o = o.withDefaults()
+	if err := o.check(); err != nil {
+		return Plan{}, fmt.Errorf("change: plan: %w", err)
+	}
+	rest := append(earlier[:len(earlier):len(earlier)], Seating{Condition: "to come"})
+	if len(earlier) > 0 {
+		rest[len(earlier)].Response = earlier[0].Response
+	}
+	c, err := newComparison(rest, o)
+	if err != nil {
+		return Plan{}, fmt.Errorf("change: plan: %w", err)
+	}
+	d, err := c.design(c.response)
+	if err != nil {
+		return Plan{}, fmt.Errorf("change: plan: %w", err)
+	}
+	freedom := d.model.freedom
+	if freedom == 0 {
+		return Plan{}, fmt.Errorf("change: plan: no session has two seatings, which would tell how much they differ; name one that has")
+	}
+	var effects [][]float64
+	scatter := response.Curve{Frequency: c.grid, Level: make([]float64, len(c.grid)), Valid: response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}}
+	residuals := d.model.residuals()
+	for i := range d.curves {
+		effects = append(effects, residuals.RawRowView(i))
+		for p, v := range effects[i] {
+			scatter.Level[p] += v * v
+		}
+	}
+	for p, v := range scatter.Level {
+		scatter.Level[p] = math.Sqrt(v / freedom)
+	}
+	return Plan{scatter, freedom, o.Confidence, newFields(turning(effects, freedom))}, nil
+}
+
+// Least returns the smallest change in dB, by frequency, that so many independent seatings of each
+// condition see with a probability such as 0.8: at a place that was named beforehand, by Student's test
+// and the noncentral t; and anywhere in the band, by the band that holds the whole curve. It panics
+// for fewer than 2 seatings, or unless 0 < probability < 1.
+func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
+	if seatings < 2 || !(probability > 0 && probability < 1) {
+		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
+	}
+	nu := float64(2*seatings - 2)
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + p.confidence) / 2)
+	l := p.fields.simulate(nu)
+	largest := stat.Quantile(p.confidence, stat.Empirical, l.t, nil)
+	of := func(power func(shift float64) float64) response.Curve {
+		low, high := 0.0, 1.0
+		for power(high) < probability {
+			high *= 2
+		}
+		for range 50 {
+			if middle := (low + high) / 2; power(middle) < probability {
+				low = middle
+			} else {
+				high = middle
+			}
+		}
+		c := p.Scatter
+		c.Level = floats.ScaleTo(make([]float64, len(c.Level)), high*math.Sqrt(2/float64(seatings)), c.Level)
+		return c
+	}
+	return of(func(shift float64) float64 { return 1 - statistic.NoncentralF(t*t, 1, nu, shift*shift) }),
+		of(func(shift float64) float64 {
+			var sum float64
+			for _, u := range l.steadied {
+				sum += distuv.UnitNormal.CDF(shift-largest*u) + distuv.UnitNormal.CDF(-shift-largest*u)
+			}
+			return sum / float64(len(l.steadied))
+		})
+}

@@ -1,0 +1,77 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/earnest/response"
+)
+
+// say adds what a reader has to know beside the change.
+func (c *Change) say(d *design, pair [2]int) {
+	for _, k := range pair {
+		if d.counts[k] == 1 && c.Curve.Uncertainty != nil {
+			c.Notes = append(c.Notes, fmt.Sprintf("There is one seating of %q: it is taken to scatter as the others do.", d.c.conditions[k]))
+		}
+	}
+	const flat = 2 // dB
+	level, ripple := c.Regions[0].Mean.Value, c.Ripple.Value
+	if math.Abs(level) > flat && ripple < math.Abs(level)/4 {
+		c.Notes = append(c.Notes, fmt.Sprintf("The whole curve lies %+.1f dB off, much alike at all frequencies: "+
+			"a gain or volume that was moved between the conditions does the same. "+
+			"Where that may be so, look at how the shape changed.", level))
+	}
+}
+
+// String is the change in a sentence or two: by how much and where, or how large it can still be, or why
+// nothing can be said.
+func (c *Change) String() string {
+	band := c.Curve.Valid
+	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% sure)",
+		math.Ceil(10*c.Possible)/10, hertz(band.Low), hertz(band.High), 100*c.confidence)
+	switch {
+	case len(c.Changed) > 0:
+		var where []string
+		for _, b := range c.Changed {
+			where = append(where, spell(b))
+		}
+		const most = 4
+		if len(where) > most {
+			where = append(where[:most], "other places")
+		}
+		low, high := c.Surest.Level.Interval(0.95)
+		half, decimals := (high-low)/2, 1
+		if math.Abs(c.Surest.Level.Value)-half < 0.1 { // so that rounding does not take the band to none
+			decimals = 2
+		}
+		return fmt.Sprintf("Changed by %+.*f ± %.*f dB at %s; there is a change at %s. N%s.", decimals, c.Surest.Level.Value,
+			decimals, half, hertz(c.Surest.Frequency), list(where), possible[1:])
+	case math.IsNaN(c.Possible):
+		return "Cannot tell: one seating of each does not say how much the next would differ, so there is no interval."
+	case c.Possible <= c.Margin:
+		return "No change was found, and " + possible + "."
+	}
+	return fmt.Sprintf("Cannot tell: no change was found, but one of up to %.1f dB is left possible, at %s; "+
+		"more seatings would narrow that.", math.Ceil(10*c.Possible)/10, hertz(c.PossibleAt))
+}
+
+func hertz(f float64) string {
+	digits := math.Pow(10, math.Floor(math.Log10(f))-1)
+	return response.FormatFrequency(math.Round(f/digits) * digits)
+}
+
+// spell is a stretch in words.
+func spell(b response.Band) string {
+	if hertz(b.Low) == hertz(b.High) {
+		return hertz(b.Low)
+	}
+	return hertz(b.Low) + " to " + hertz(b.High)
+}
+
+func list(all []string) string {
+	if len(all) == 1 {
+		return all[0]
+	}
+	return strings.Join(all[:len(all)-1], ", ") + " and " + all[len(all)-1]
+}
