@@ -43,6 +43,7 @@ type document struct {
 	Claims          []claimJSON               `json:"claims"`
 	Ranking         []placeJSON               `json:"ranking"`
 	RankingWarnings []string                  `json:"ranking_warnings"`
+	RivalDifference *differencesJSON          `json:"rival_difference,omitempty"` // missing without rivals
 	// By "left", "right"; what the stimulus asks beyond the response, and left less right of delay.
 	Further         map[string]*furtherJSON `json:"further,omitempty"`
 	DelayDifference *delayDifferenceJSON    `json:"delay_difference,omitempty"`
@@ -113,6 +114,7 @@ func newDocument(r *review.Results) document {
 		d.Programmes = append(d.Programmes, newProgramme(i, r, p))
 	}
 	d.Ranking, d.RankingWarnings = newRanking(j.Ranking)
+	d.RivalDifference = newDifferences(r)
 	return d
 }
 

@@ -22,6 +22,9 @@ import (
 //go:embed page.html
 var pageText string
 
+//go:embed rivals.html
+var rivalsText string
+
 //go:embed page.css
 var pageStyle string
 
@@ -38,7 +41,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"excerptSeconds": func(e *review.Excerpts) float64 {
 		return float64(len(e.Versions[0].Samples)) / float64(e.SampleRate)
 	},
-}).Parse(pageText))
+}).Parse(pageText + rivalsText))
 
 // view is what the page shows: the results, and how they are laid out. Its methods write the parts
 // that lead to definitions, and so are called in the order of the page.

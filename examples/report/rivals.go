@@ -15,36 +15,77 @@ var rivalStyles = []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Viole
 // rival is a pair beside this one, moved to where it fits the target best.
 type rival struct {
 	name  string
+	pair  int // of the ranking: 0 is this one
 	curve response.Curve
 	style plot.Style
 }
 
-// rivals are the pairs of the ranking but this one, those of the nearest places; left is how many more
-// there are.
+// rivals are all pairs of the ranking: this one, those of the nearest places, and the one that was chosen; left is
+// how many more there are.
 func rivals(r *review.Results) (own rival, others []rival, left int) {
-	places := slices.Clone(r.Judgement.Ranking.Places)
+	j := r.Judgement
+	places := slices.Clone(j.Ranking.Places)
 	at := slices.IndexFunc(places, func(p target.Place) bool { return p.Pair == 0 })
-	moved := func(k int) response.Curve {
-		p := places[k]
-		if p.Pair == 0 {
-			return r.Mean.Offset(p.Deviation.Offset.Value)
+	moved := func(p target.Place, style plot.Style) rival {
+		curve := r.Mean
+		if p.Pair > 0 {
+			curve = j.Rivals[p.Pair-1].Seatings[0]
 		}
-		return r.Judgement.Rivals[p.Pair-1].Seatings[0].Offset(p.Deviation.Offset.Value)
+		return rival{p.Name, p.Pair, curve.Offset(p.Deviation.Offset.Value), style}
 	}
-	own = rival{r.About.Name, moved(at), plot.Ink}
-	for away := 1; away < len(places); away++ {
-		for _, k := range []int{at - away, at + away} {
-			if k < 0 || k >= len(places) {
-				continue
-			}
-			if len(others) == len(rivalStyles) {
-				left++
-				continue
-			}
-			others = append(others, rival{places[k].Name, moved(k), rivalStyles[len(others)]})
+	own = moved(places[at], plot.Ink)
+	nearest := slices.Delete(places, at, at+1)
+	slices.SortStableFunc(nearest, func(a, b target.Place) int { return distance(r, a) - distance(r, b) })
+	for _, p := range nearest {
+		if len(others) == len(rivalStyles) {
+			break
 		}
+		others = append(others, moved(p, rivalStyles[len(others)]))
 	}
-	return own, others, left
+	return own, others, len(nearest) - len(others)
+}
+
+// distance is by how many places a pair is from this one, and none for the one that was chosen.
+func distance(r *review.Results, p target.Place) int {
+	places := r.Judgement.Ranking.Places
+	at := func(pair int) int {
+		return slices.IndexFunc(places, func(p target.Place) bool { return p.Pair == pair })
+	}
+	if p.Pair == r.Judgement.Chosen {
+		return 0
+	}
+	return max(at(p.Pair)-at(0), at(0)-at(p.Pair))
+}
+
+// pairDifference is a pair less the one that all are compared with.
+type pairDifference struct {
+	rival
+	target.Deviation
+}
+
+// differences are the pairs that are drawn less the chosen one, which is this pair where none was chosen.
+func differences(r *review.Results) (chosen rival, all []pairDifference) {
+	own, others, _ := rivals(r)
+	pairs := append([]rival{own}, others...)
+	at := slices.IndexFunc(pairs, func(p rival) bool { return p.pair == r.Judgement.Chosen })
+	chosen = pairs[at]
+	for _, one := range slices.Delete(pairs, at, at+1) {
+		less := chosen.curve
+		if one.curve.Rig != less.Rig {
+			less.Rig = "" // allowed by the criteria, and the ranking warns
+		}
+		d, err := one.curve.Sub(less)
+		if err != nil {
+			continue
+		}
+		one.curve = d
+		deviation, err := target.CompareSides([]response.Curve{d}, r.Judgement.Ranking.Band, target.Config{})
+		if err != nil {
+			continue // nothing of both is known at one frequency
+		}
+		all = append(all, pairDifference{one, deviation})
+	}
+	return chosen, all
 }
 
 // more says how many pairs are not drawn.
@@ -73,26 +114,76 @@ func (l language) rivalsPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// rivalDifferencePlot draws the other pairs less this one.
+// rivalDifferencePlot draws the other pairs less the chosen one.
 func (l language) rivalDifferencePlot(r *review.Results) plot.Plot {
-	own, others, _ := rivals(r)
+	chosen, all := differences(r)
 	p := plot.Plot{
-		ID: "rivals-difference", Title: l.Text("plot.rivals-difference"), X: l.Frequency(20, 20000),
-		Summary: l.Text("rivals.difference", own.name),
-		Notes:   []string{l.Text("rivals.note")},
+		ID: "rivals-difference", Title: l.Text("plot.rivals-difference", chosen.name), X: l.Frequency(20, 20000),
+		Summary: l.Text("rivals.difference", len(all), chosen.name),
+		Notes:   []string{l.Text("rivals.note", chosen.name)},
 	}
-	for _, one := range others {
-		d, err := one.curve.Sub(own.curve)
-		if err != nil {
-			continue // of another rig, which the ranking has refused before
-		}
-		p.Series = append(p.Series, curve(one.name, d, d.HalfWidth(confidence), one.style))
+	for _, d := range all {
+		p.Series = append(p.Series, curve(d.name, d.curve, d.curve.HalfWidth(confidence), d.style))
 	}
 	p.Y = levelAxis(l.Text("axis.difference"), p.X, 5, 10, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {
 		p.DecibelsPerDecade = 10
 	}
 	return p
+}
+
+// differencesJSON are the pairs less the chosen one.
+type differencesJSON struct {
+	To    string               `json:"to"`
+	Pairs []pairDifferenceJSON `json:"pairs"`
+}
+
+type pairDifferenceJSON struct {
+	Name        string       `json:"name"`
+	FrequencyHz []number     `json:"frequency_hz"`
+	LevelDB     []number     `json:"level_db"`
+	HalfWidth95 []number     `json:"half_width_95_db"`
+	RMS         figureJSON   `json:"rms"`
+	Largest     widestJSON   `json:"largest"`
+	Octaves     []octaveJSON `json:"octaves"`
+}
+
+// newDifferences is nil without rivals.
+func newDifferences(r *review.Results) *differencesJSON {
+	if r.Judgement.Ranking == nil {
+		return nil
+	}
+	chosen, all := differences(r)
+	out := &differencesJSON{To: chosen.name, Pairs: []pairDifferenceJSON{}}
+	for _, d := range all {
+		whole := newDeviation(d.Deviation)
+		out.Pairs = append(out.Pairs, pairDifferenceJSON{d.name, numbers(d.curve.Frequency), numbers(d.curve.Level),
+			numbers(d.curve.HalfWidth(confidence)), whole.RMS, whole.Widest, whole.Octaves})
+	}
+	return out
+}
+
+// Differences are what the page has of them in figures.
+func (v *view) Differences() (out struct {
+	To    string
+	Pairs []pairDifference
+}) {
+	chosen, all := differences(v.R)
+	out.To, out.Pairs = chosen.name, all
+	return out
+}
+
+// Name is the pair's.
+func (d pairDifference) Name() string { return d.name }
+
+// Mean is that in the octave of a nominal frequency, not known where the pair has none.
+func (d pairDifference) Mean(nominal float64) response.Figure {
+	for _, o := range d.Octaves {
+		if o.Nominal == nominal {
+			return o.Mean
+		}
+	}
+	return response.Figure{}
 }
 
 // seatingsPlot draws every seating behind the means.

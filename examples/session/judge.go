@@ -33,6 +33,9 @@ func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error
 		}
 		if len(p.Seatings) > 0 {
 			c.Rivals = append(c.Rivals, p)
+			if rival.Chosen {
+				c.Chosen = len(c.Rivals)
+			}
 		}
 	}
 	return c, nil

@@ -321,6 +321,16 @@ func (s *Session) check() error {
 			return fmt.Errorf("programme %d (%q): kind = %q; it is music, speech or effects", i+1, p.Name, p.Kind)
 		}
 	}
+	chosen := 0
+	for i, rival := range s.Rivals {
+		if rival.Chosen && chosen > 0 {
+			return fmt.Errorf("rivals %d and %d are both chosen; one is what the others are compared with, so keep chosen = true in one",
+				chosen, i+1)
+		}
+		if rival.Chosen {
+			chosen = i + 1
+		}
+	}
 	for i, c := range s.Claims {
 		if err := c.check(); err != nil {
 			return fmt.Errorf("claim %d: %w", i+1, err)

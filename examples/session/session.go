@@ -235,6 +235,9 @@ type Target struct {
 // RivalEntry is a pair to compare with.
 type RivalEntry struct {
 	Session string `toml:"session"` // its session file
+	// Chosen makes it the one that all others are compared with frequency by frequency; one rival at most is.
+	// Without it that is the pair itself.
+	Chosen bool `toml:"chosen"`
 }
 
 // Calibrator is a recording of a sound calibrator on the microphone, at the

@@ -22,6 +22,8 @@ type Criteria struct {
 	Claims []claim.Claim
 	// Rivals are pairs to compare with, measured on the same rig: Pair of their results.
 	Rivals []target.Pair
+	// Chosen is the rival, from 1, that the others are compared with frequency by frequency; 0 is the pair itself.
+	Chosen int
 }
 
 // Judgement is a pair held against a target, against what the maker claims, against what people use
@@ -47,6 +49,9 @@ type Judgement struct {
 	// nil when there is none.
 	Ranking *target.Ranking
 	Rivals  []target.Pair
+	// Chosen is the rival, from 1, that Criteria.Chosen names; 0 is the pair itself, also where nothing is known of
+	// that rival.
+	Chosen int
 }
 
 // MatchBand is where the two sides are compared as one figure: below it the fit on the rig decides,
@@ -106,6 +111,9 @@ func (r *Results) Judge(c Criteria) error {
 			return err
 		}
 		j.Ranking, j.Rivals = &ranking, rivals
+		if c.Chosen > 0 && len(r.comparable(c.Rivals[c.Chosen-1:c.Chosen])) > 0 {
+			j.Chosen = len(r.comparable(c.Rivals[:c.Chosen]))
+		}
 	}
 	r.judgeExcerpts(j)
 	r.Judgement = j
