@@ -8,6 +8,7 @@ package programs
 import (
 	"os"
 	"os/exec"
+	"strings"
 )
 
 // Required is the environment variable that forbids, set to 1, to skip a test
@@ -45,5 +46,22 @@ func Need(t Test, program string) string {
 		name = program
 	}
 	t.Fatalf("%s is not installed, and %s asks for it: apt-get install %s", program, Required, name)
+	return ""
+}
+
+// NeedLibrary returns the path of Python, which can load a shared library of that file name. Where either is not
+// installed the test is skipped, or fails if Required says so.
+func NeedLibrary(t Test, name string) (python string) {
+	t.Helper()
+	python = Need(t, "/usr/bin/python3")
+	if python == "" || exec.Command(python, "-c", "import ctypes, sys; ctypes.CDLL(sys.argv[1])", name).Run() == nil {
+		return python
+	}
+	if os.Getenv(Required) != "1" {
+		t.Skipf("%s is not installed", name)
+		return ""
+	}
+	library, version, _ := strings.Cut(name, ".so.")
+	t.Fatalf("%s is not installed, and %s asks for it: apt-get install %s-%s", name, Required, library, version)
 	return ""
 }

@@ -44,3 +44,13 @@ func TestNeed(t *testing.T) {
 		})
 	}
 }
+
+func TestNeedLibrary(t *testing.T) {
+	python := programs.Need(t, "/usr/bin/python3")
+	l := &listener{}
+	assert.Equal(t, python, programs.NeedLibrary(l, "libc.so.6"))
+	assert.Empty(t, l.said)
+	t.Setenv(programs.Required, "1")
+	assert.Empty(t, programs.NeedLibrary(l, "libnone.so.3"))
+	assert.Equal(t, "fail: libnone.so.3 is not installed, and EARNEST_REQUIRE_PROGRAMS asks for it: apt-get install libnone-3", l.said)
+}

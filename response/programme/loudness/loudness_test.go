@@ -147,13 +147,19 @@ func TestMeasureRefusesBadInput(t *testing.T) {
 	}
 }
 
-// Recorded speech and music, against ffmpeg's ebur128, an independent implementation.
-func TestRecordedProgrammesAgainstFFmpeg(t *testing.T) {
-	long.Skip(t)
-	ffmpeg := programs.Need(t, "ffmpeg")
+// piece is something to measure.
+type piece struct {
+	name     string
+	channels [][]float64
+	rate     int
+}
+
+// recorded are pieces of speech and music that a module keeps for its tests; none where there is no module cache.
+func recorded(t *testing.T) (all []piece) {
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {
-		t.Skip("no module cache here: ", err)
+		t.Log("no module cache here: ", err)
+		return nil
 	}
 	for _, name := range []string{"8297-275156-0011.flac", "257344.flac", "220014.flac", "212768.flac", "256529.flac", "191885.flac"} {
 		recording, err := capture.Read(filepath.Join(strings.TrimSpace(string(out)), "testdata", name))
@@ -165,7 +171,28 @@ func TestRecordedProgrammesAgainstFFmpeg(t *testing.T) {
 		for k, x := range channels {
 			channels[k] = slices.Repeat(x, 1+30*recording.SampleRate/len(x)) // so long that a block more or less does not count
 		}
-		compare(t, ffmpeg, name, channels, recording.SampleRate)
+		all = append(all, piece{name, channels, recording.SampleRate})
+	}
+	return all
+}
+
+// interleaved are the samples of all channels by turns.
+func interleaved(channels [][]float64) []float64 {
+	samples := make([]float64, 0, len(channels)*len(channels[0]))
+	for i := range channels[0] {
+		for _, x := range channels {
+			samples = append(samples, x[i])
+		}
+	}
+	return samples
+}
+
+// Recorded speech and music, against ffmpeg's ebur128, an independent implementation.
+func TestRecordedProgrammesAgainstFFmpeg(t *testing.T) {
+	long.Skip(t)
+	ffmpeg := programs.Need(t, "ffmpeg")
+	for _, p := range recorded(t) {
+		compare(t, ffmpeg, p.name, p.channels, p.rate)
 	}
 	// A programme with pauses and levels of its own, so that both gates matter.
 	x := tones(48000, [2]float64{-45, 6}, [2]float64{-18, 9}, [2]float64{-80, 5}, [2]float64{-27, 12})
@@ -175,14 +202,8 @@ func TestRecordedProgrammesAgainstFFmpeg(t *testing.T) {
 func compare(t *testing.T, ffmpeg, name string, channels [][]float64, rate int) {
 	got, err := Measure(channels, rate)
 	require.NoError(t, err)
-	samples := make([]float64, 0, len(channels)*len(channels[0]))
-	for i := range channels[0] {
-		for _, x := range channels {
-			samples = append(samples, x[i])
-		}
-	}
 	raw := new(bytes.Buffer)
-	require.NoError(t, binary.Write(raw, binary.LittleEndian, samples))
+	require.NoError(t, binary.Write(raw, binary.LittleEndian, interleaved(channels)))
 	layout := map[int]string{1: "mono", 2: "stereo"}[len(channels)]
 	command := exec.Command(ffmpeg, "-hide_banner", "-nostats", "-f", "f64le", "-ar", fmt.Sprint(rate), "-ac", fmt.Sprint(len(channels)), "-channel_layout", layout,
 		"-i", "-", "-filter_complex", "ebur128=peak=true:framelog=verbose", "-f", "null", "-")
