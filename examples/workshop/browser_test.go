@@ -13,6 +13,7 @@ import (
 
 	"example.com/earnest/examples/workshop/lesson"
 	"example.com/earnest/internal/testing/browser"
+	"example.com/earnest/internal/testing/long"
 )
 
 func TestMain(m *testing.M) { os.Exit(browser.Main(m)) }
@@ -79,6 +80,17 @@ func TestEachLessonInABrowser(t *testing.T) {
 	assert.Empty(t, v.Said(), "nothing on the console")
 	for _, address := range v.Asked() {
 		assert.True(t, strings.HasPrefix(address, v.server) || strings.HasPrefix(address, "data:"), "asked for %s", address)
+	}
+}
+
+// The page of the seventh lesson is played as it is served.
+func TestHearInABrowser(t *testing.T) {
+	long.Skip(t)
+	v := newVisitor(t)
+	v.Listens(v.server+"/hear", 1+len(raised))
+	assert.Empty(t, v.Said(), "nothing on the console")
+	for _, address := range v.Asked() {
+		assert.True(t, strings.HasPrefix(address, v.server), "asked for %s", address)
 	}
 }
 

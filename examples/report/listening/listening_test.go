@@ -3,7 +3,6 @@ package listening_test
 import (
 	"bytes"
 	"io"
-	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -82,11 +81,7 @@ func TestPageInABrowser(t *testing.T) {
 		assert.InDelta(t, 0.47817624989501856, browser.See[float64](v, "interval(5, 5)[0]"), 1e-9, "60 halvings")
 		assert.Contains(t, browser.See[string](v, "outcome(12, 16)"), "12 of 16 were right. By guessing alone, 12 or more of 16 are right in 3.8 % of runs. With 95 % confidence you are right in 48 % to 93 %")
 	})
-	t.Run("seamless switching", func(t *testing.T) {
-		worst := browser.See[float64](v, rendered)
-		assert.Greater(t, browser.See[float64](v, "loudest"), 0.1, "something is heard")
-		assert.Less(t, 20*math.Log10(worst), -60.0, "dBFS: what is asked of 50 switches against the ideal crossfade")
-	})
+	t.Run("seamless switching, and nothing gives the order away", func(t *testing.T) { v.Listens(address, 3) })
 	t.Run("a run by keyboard", func(t *testing.T) {
 		states := map[string]bool{}
 		for range 12 {
@@ -114,29 +109,3 @@ func TestPageInABrowser(t *testing.T) {
 	})
 	assert.Empty(t, v.Said(), "nothing on the console")
 }
-
-// rendered plays the page's own samples through the engine into memory, switches 50 times, and leaves
-// the largest difference from a linear crossfade in worst.
-const rendered = `(async () => {
-  const data = JSON.parse(document.getElementById("piece-1").textContent);
-  const versions = [0, 2].map(i => samplesOf(data.versions[i].samples));
-  versions.rate = data.rate;
-  const seconds = 6, context = new OfflineAudioContext(1, seconds * data.rate, data.rate);
-  const player = engine(context, versions, context.destination);
-  const times = [], n = versions[0].length;
-  for (let i = 0; i < 50; i++) times.push(0.1 + i * 0.11 + (i % 7) * 0.003);
-  player.hear(0, 0);
-  times.forEach((t, i) => player.hear((i + 1) % 2, t));
-  const heard = (await context.startRendering()).getChannelData(0);
-  globalThis.worst = 0; globalThis.loudest = 0;
-  for (let i = Math.ceil(0.05 * data.rate); i < heard.length; i++) {
-    const t = i / data.rate;
-    let k = -1;
-    while (k + 1 < times.length && times[k + 1] <= t) k++;
-    const to = (k + 1) % 2, share = k < 0 ? 1 : Math.min(1, (t - times[k]) / 0.02);
-    const ideal = versions[to][i % n] * share + versions[1 - to][i % n] * (1 - share);
-    worst = Math.max(worst, Math.abs(ideal - heard[i]));
-    loudest = Math.max(loudest, Math.abs(heard[i]));
-  }
-  return worst;
-})()`
