@@ -57,6 +57,10 @@ func (c Channel) check() error {
 	if len(c.Samples) == 0 {
 		return fmt.Errorf("programme: %s: %w: it has no samples; record again", c.Name, ErrSilent)
 	}
+	if power == 0 {
+		return fmt.Errorf("programme: %s: %w: all samples are zero; check the cable, the input and the channel, and record again",
+			c.Name, ErrSilent)
+	}
 	if level := 10 * math.Log10(power/float64(len(c.Samples))); level < silent {
 		return fmt.Errorf("programme: %s: %w: %.0f dBFS; check the cable, the input and the channel, and record again",
 			c.Name, ErrSilent, level)

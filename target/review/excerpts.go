@@ -2,7 +2,9 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
+	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
 )
@@ -34,10 +36,14 @@ type Excerpts struct {
 	cut *excerpt.Excerpt
 }
 
-// cutExcerpts cuts the excerpt that the material asks for.
+// cutExcerpts cuts the excerpt that the material asks for; none of a recording that clips.
 func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.Channel) *Excerpts {
 	if m.Excerpt == nil {
 		return nil
+	}
+	if slices.ContainsFunc(c.Findings, func(f response.Finding) bool { return f.Kind == programme.Clipped }) {
+		return &Excerpts{Missing: "the recording through the headphones clips, and that would be heard as theirs; " +
+			"lower the input gain and record again"}
 	}
 	cut, err := excerpt.Cut(direct, through, c.Alignment, *m.Excerpt)
 	if err != nil {

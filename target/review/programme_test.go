@@ -23,16 +23,18 @@ func TestProgrammeMaterial(t *testing.T) {
 	direct := s.recording("tune-direct.wav", s.rig.Direct(music))
 	through := s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
 	other := s.recording("other.wav", s.rig.Through(s.pair, 0, rig.Speech(48000, 6, 2)))
+	clipped := s.recording("clipped.wav", rig.Clip(through.Channels, 12))
 	for _, m := range []review.Material{
 		{Name: "tune", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
 		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
 		{Name: "exchanged", Kind: "music", Direct: review.Channel{Recording: through}, Through: review.Channel{Recording: direct}},
+		{Name: "clipped", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: clipped}},
 	} {
 		require.NoError(t, p.Play(m))
 	}
 	r, err := p.Measure()
 	require.NoError(t, err)
-	require.Len(t, r.Programmes, 3)
+	require.Len(t, r.Programmes, 4)
 	tune := r.Programmes[0]
 	require.NoError(t, tune.Refused)
 	require.NotNil(t, tune.Agreement)
@@ -45,6 +47,9 @@ func TestProgrammeMaterial(t *testing.T) {
 	assert.Nil(t, r.Programmes[2].Comparison)
 
 	require.NoError(t, r.Judge(review.Criteria{}))
+	require.NotNil(t, r.Programmes[3].Comparison, "figures, with a warning")
+	require.Len(t, r.Programmes[3].Excerpts.Versions, 0)
+	assert.Contains(t, r.Programmes[3].Excerpts.Missing, "clips, and that would be heard")
 	require.NotNil(t, tune.Excerpts)
 	require.Empty(t, tune.Excerpts.Missing)
 	require.Len(t, tune.Excerpts.Versions, 3, "direct, through, and direct filtered by the response; no target is named")
