@@ -20,7 +20,7 @@ func newSweep(t testing.TB, c sweep.Config) *sweep.Sweep {
 	return s
 }
 
-// separate takes a recording apart with room for orders harmonics.
+// separate deconvolves a recording with room for orders harmonics.
 func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *response.Deconvolved {
 	t.Helper()
 	sep, err := deconvolver(t, s, orders).Separate(recording)
@@ -28,7 +28,7 @@ func separate(t testing.TB, s *sweep.Sweep, orders int, recording []float64) *re
 	return sep
 }
 
-// deconvolver is for recordings as simulated here.
+// deconvolver returns one for recordings as simulated here.
 func deconvolver(t testing.TB, s *sweep.Sweep, orders int) *response.Deconvolver {
 	t.Helper()
 	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{
@@ -44,9 +44,8 @@ func tail(s *sweep.Sweep) int { return s.SampleRate() / 2 }
 
 func blank(s *sweep.Sweep) []float64 { return make([]float64, lead(s)+s.Len()+tail(s)) }
 
-// playAt4x plays a sweep through a memoryless device at four times the
-// sweep's rate and takes the result back down, so that what the device adds
-// above half the sample rate is filtered off and does not fold.
+// playAt4x plays a sweep through a memoryless device at four times the sweep's rate and decimates
+// the result, so that the harmonics above half the sample rate are filtered off and do not fold.
 func playAt4x(t testing.TB, c sweep.Config, device func(x float64) float64) []float64 {
 	s := newSweep(t, c)
 	fast := c
@@ -69,7 +68,7 @@ func playAt4x(t testing.TB, c sweep.Config, device func(x float64) float64) []fl
 	return fft.NewPlan(n).Inverse(nil, narrow)[:length]
 }
 
-// fallOff is 1 up to low, 0 from high, a raised cosine between.
+// fallOff returns 1 up to low and 0 from high, with a raised cosine between.
 func fallOff(f, low, high float64) float64 {
 	switch {
 	case f <= low:
@@ -87,9 +86,8 @@ type harmonic struct {
 	phase float64
 }
 
-// withHarmonics returns a recording of the sweep with exact harmonics of its
-// phase, each faded out where it nears half the sample rate: what a memoryless
-// device adds, without a device that could alias.
+// withHarmonics returns a recording of the sweep with exact harmonics of its phase, each faded out
+// near half the sample rate: the output of a memoryless device, without a device that could alias.
 func withHarmonics(s *sweep.Sweep, harmonics ...harmonic) []float64 {
 	recording := blank(s)
 	copy(recording[lead(s):], s.Samples())
@@ -114,13 +112,12 @@ func addHarmonics(x []float64, s *sweep.Sweep, harmonics ...harmonic) {
 	}
 }
 
-// quiet is a silence of −150 dBFS, with which everything here stands far above the floor.
+// quiet returns a silence of −150 dBFS, so that everything here stands far above the floor.
 func quiet(sampleRate int) []float64 {
 	silence := make([]float64, sampleRate)
 	addNoise(silence, 1, -150)
 	return silence
 }
 
-// sine is white noise's measure: the rms level in dBFS of a sine of a peak
-// level in dBFS.
+// rmsOfSine returns the rms level in dBFS of a sine of a peak level in dBFS.
 func rmsOfSine(peak float64) float64 { return peak - 10*math.Log10(2) }

@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// play records a sweep through y = x + second x² + third x³, half a second
-// late, over a little noise. Real recordings come from a file.
+// play records a sweep through y = x + second x² + third x³, half a second late, over a little
+// noise. Real recordings come from a file.
 func play(s *sweep.Sweep, second, third float64) []float64 {
 	recording := make([]float64, s.Len()+s.SampleRate())
 	for i, x := range s.Samples() {
@@ -46,7 +46,7 @@ func addClicks(x []float64, s *sweep.Sweep, low, high, height float64) {
 	}
 }
 
-// measure is the way from a recording to its harmonics.
+// measure returns the harmonics of a recording.
 func measure(s *sweep.Sweep, recording []float64) *distortion.HarmonicSet {
 	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 3})
 	if err != nil {
@@ -99,8 +99,8 @@ func ExampleMaxOrders() {
 	// for eight: 3.9 s
 }
 
-// The converter that drives the headphones has distortion of its own; a direct
-// recording shows it and lets it be subtracted.
+// The converter that drives the headphones has its own distortion. A direct recording shows it and
+// allows it to be subtracted.
 func ExampleHarmonicSet_Subtract() {
 	s, err := sweep.New(sweep.Config{Stop: 8000, Duration: 3 * time.Second, Level: -6})
 	if err != nil {

@@ -1,4 +1,4 @@
 package distortion
 
-// Append lets tests in package distortion_test make readings.
+// Append lets package distortion_test make readings.
 func (r *Readings) Append(f float64, x Reading) { r.add(f, x) }

@@ -7,14 +7,15 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrSilence is returned for a silence from which no floor can be known.
+// ErrSilence means that a silence gives no noise floor.
 var ErrSilence = response.ErrSilence
 
-// noise estimates the noise in the mean of so many sweeps from the silence; nil if there is none.
+// noise estimates the noise in the mean of c.Averages sweeps from the silence. It returns nil if
+// there is no silence.
 func (c Config) noise(s *sweep.Sweep) (*response.Noise, error) {
 	switch {
 	case c.Averages < 0:
-		return nil, fmt.Errorf("distortion: %d averages; give how many sweeps the recording is the mean of, 1 or more",
+		return nil, fmt.Errorf("distortion: %d averages; give the number of sweeps that were averaged, 1 or more",
 			c.Averages)
 	case len(c.Silence) == 0:
 		return nil, nil

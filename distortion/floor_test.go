@@ -97,14 +97,13 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 	assert.InDelta(t, -60, fig.AsRead, 0.1)
 	assert.True(t, math.IsNaN(fig.Floor))
 	assert.False(t, fig.Below)
-	assert.False(t, fig.Known(), "what of it is the device's cannot be told")
+	assert.False(t, fig.Known(), "the device's part is not known")
 	assert.Equal(t, "not known, for the floor is not: −60.0 dB was read", fig.String())
 	assert.True(t, math.IsInf(hs.THDAt(1000).AtMost(), 1), "nothing is ruled out")
 }
 
-// TestCoverage repeats a measurement 200 times with noise whose rms is 90 dB
-// below the fundamental's and counts how often the true level lies within the
-// stated uncertainty.
+// TestCoverageOfTheStatedUncertainty repeats a measurement 200 times with noise whose rms is 90 dB
+// below the fundamental's. It counts how often the true level lies within the stated uncertainty.
 func TestCoverageOfTheStatedUncertainty(t *testing.T) {
 	race.Skip(t)
 	t.Parallel()
@@ -153,8 +152,8 @@ func TestCoverageOfTheStatedUncertainty(t *testing.T) {
 func TestBoundHolds(t *testing.T) {
 	race.Skip(t)
 	t.Parallel()
-	// Harmonics about as strong as the floor: the reading says "below", and
-	// the true level exceeds its bound in fewer than 5 % of cases.
+	// Harmonics about as strong as the floor: the reading is below it, and the true level exceeds
+	// its bound in fewer than 5 % of cases.
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 3)
 	const level, noise = -75, -60
@@ -196,7 +195,7 @@ func TestFigureInWords(t *testing.T) {
 	assert.True(t, second.Known())
 	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
 	assert.False(t, third.Known())
-	// Next to nothing is read, so the bound is half the floor.
+	// Next to nothing was recorded, so the bound is half the floor.
 	assert.InDelta(t, third.Floor-20*math.Log10(2), third.Bound, 1e-9)
 	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound), third.String())
 	assert.Equal(t, "not known", hs.Harmonic(3, 55).String(), "at the very start of the sweep")

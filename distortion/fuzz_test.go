@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Whatever a recording and the configuration are, harmonics are an error, a panic that is meant, or
-// can be read.
+// For any recording and configuration, Harmonics returns an error or harmonics, or panics where
+// documented.
 func FuzzHarmonics(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("a second and a third harmonic"))

@@ -12,41 +12,41 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Config says which harmonics to take, and up to which frequency. The zero value takes every order
-// that there is room for.
+// Config says which harmonics to measure, and up to which frequency. The zero value measures every
+// order for which there is room.
 type Config struct {
-	// Orders is the highest harmonic, from 2; 0 means all that the
-	// deconvolution has room for and the sweep can separate.
+	// Orders is the highest harmonic, from 2; 0 means all orders for which the deconvolution has
+	// room and that the sweep can separate.
 	Orders int
-	// Decay is how long the device rings after each harmonic, which sets how
-	// many the sweep can separate (MaxOrders); 0 means 10 ms.
+	// Decay is the time for which the device rings after each harmonic. It sets how many harmonics
+	// the sweep can separate (MaxOrders); 0 means 10 ms.
 	Decay time.Duration
 	// PerOctave is the number of points to an octave of the fundamental; 0
 	// means 24.
 	PerOctave int
-	// MaxFrequency is the highest frequency in Hz at which a harmonic can be believed, such as the
-	// end of the microphone's range; 0 means 0.95 of half the sample rate, and a higher one is
-	// reduced to that.
+	// MaxFrequency is the highest usable frequency of a harmonic in Hz, such as the end of the
+	// microphone's range; 0 means 0.95 of half the sample rate, and a higher one is reduced to
+	// that.
 	MaxFrequency float64
-	// Silence is a recording of silence by the same rig at the same gain. The noise floor is read
-	// from it; without it the floor is not known, nor then what of a reading is the device's.
+	// Silence is a recording of silence by the same rig at the same gain. It gives the noise floor.
+	// Without it the floor and the device's part of a reading are not known.
 	Silence []float64
 	// SilenceRate is the sample rate of Silence in Hz; 0 means the sweep's.
 	SilenceRate int
-	// Correction is the level in dB to be added to what is recorded at a frequency: minus the
-	// microphone's response, as level.Calibration.Correction gives it. A harmonic is corrected at its
-	// own frequency and is not known where the correction is not; nil corrects nothing. Linear, kernels
-	// and RubBuzz stay as recorded.
+	// Correction is the level in dB to be added at each frequency: minus the microphone's response,
+	// as level.Calibration.Correction returns it. A harmonic is corrected at its own frequency, and
+	// is not known where the correction is not. Nil corrects nothing. Linear, kernels and RubBuzz
+	// are not corrected.
 	Correction *response.Curve
-	// Averages is the number of sweeps of which the recording is the mean; noise power is divided
-	// by it. 0 means 1.
+	// Averages is the number of sweeps that were averaged into the recording; noise power is
+	// divided by it. 0 means 1.
 	Averages int
 }
 
-// HarmonicSet is distortion by order against the frequency of the fundamental.
-// Its methods do not change it, so that it may be shared, and what they return is the caller's.
+// HarmonicSet is distortion by order against the frequency of the fundamental. Its methods do not
+// change it, so it may be shared. The caller owns what they return.
 type HarmonicSet struct {
-	// Sweep is the sweep played; the figures hold at its level.
+	// Sweep is the sweep that was played; the figures hold at its level.
 	Sweep *sweep.Sweep
 	// Delay is the time in seconds by which the recording lags the sweep.
 	Delay float64
@@ -56,60 +56,59 @@ type HarmonicSet struct {
 	// Linear is the linear response |H1| in dB at each fundamental, full scale
 	// per full scale.
 	Linear []float64
-	// LinearUncertainty is the standard uncertainty of Linear in dB that noise
-	// makes; nil when no silence was given.
+	// LinearUncertainty is the standard uncertainty of Linear in dB from noise; nil without a
+	// silence.
 	LinearUncertainty []float64
 	// Orders are the harmonics, from the second.
 	Orders []Order
-	// Rig says in words what was done about the rig's own distortion, such as RigUnknown.
+	// Rig says in words how the rig's own distortion was treated, such as RigUnknown.
 	Rig string
 
 	perOctave    int
 	maxFrequency float64
-	linear       spectrum                // H1, its delay taken out
-	noise        func(f float64) float64 // rms that noise shows in H1; nil when not known
+	linear       spectrum                // H1, its delay removed
+	noise        func(f float64) float64 // rms of the noise in H1; nil if not known
 	silence      *response.Noise         // nil when not known
 	unsure       func(harmonic, fundamental float64) float64
 	correction   *response.Curve
 }
 
-// Order is one harmonic. Its Floor is noise and what counts of the rig's own harmonic together.
-// Each slice has one value per fundamental; NaN where it is not known.
+// Order is one harmonic. Its Floor contains noise and the counted part of the rig's own harmonic.
+// Each slice has one value per fundamental, NaN where it is not known.
 type Order struct {
 	// N is the order; 2 is the second harmonic, at twice the frequency.
 	N int
 	Readings
-	// Phase in radians of the harmonic as a sine, where the fundamental as
-	// played is a sine of phase 0 and the delay of the linear peak is taken
-	// out.
+	// Phase is that of the harmonic as a sine, in radians, where the fundamental as played is a
+	// sine of phase 0 and the delay of the linear peak is removed.
 	Phase []float64
-	// Noise is the level in dB relative to the fundamental that noise alone
-	// shows on average; nil when no silence was given.
+	// Noise is the mean level in dB relative to the fundamental of noise alone; nil without a
+	// silence.
 	Noise []float64
-	// Rig is the level in dB relative to the fundamental of the rig's own
-	// harmonic; nil when no direct recording was given (WithRig, Subtract).
+	// Rig is the level in dB relative to the fundamental of the rig's own harmonic; nil without a
+	// direct recording (WithRig, Subtract).
 	Rig []float64
 	// Valid is the band of the fundamental within which AsRead is known. Below it the harmonic's
 	// window is shorter than a period, or the beginning of the sweep disturbs the harmonic.
 	Valid response.Band
-	// Resolution is the bandwidth in Hz, on the axis of the harmonic's own
-	// frequency, over which the window smooths: its equivalent noise bandwidth.
+	// Resolution is the bandwidth in Hz of the smoothing by the window, on the axis of the
+	// harmonic's own frequency: its equivalent noise bandwidth.
 	Resolution float64
 
-	spectrum func(f float64) complex128 // Hn, its delay taken out, on the harmonic's own frequency
+	spectrum func(f float64) complex128 // Hn, its delay removed, on the harmonic's own frequency
 	noise    func(f float64) float64
 	rig      func(f float64) float64
-	remains  float64 // share of the rig's amplitude that is left in the level
+	remains  float64 // part of the rig's amplitude that is left in the level
 }
 
-// Harmonics returns the harmonics of a deconvolved recording. Order n comes L ln n before the linear
-// response. Its window reaches 0.4 of the way to the order before it in time (n+1) and 0.55 of the way
-// to the one after it (n−1), and its spectrum is read at n times the frequency of the fundamental
-// (Farina 2000; Novak et al. 2015).
+// Harmonics returns the harmonics of a deconvolved recording. Order n comes L ln n before the
+// linear response. Its window reaches 0.4 of the way to the order before it in time (n+1) and 0.55
+// of the way to the one after it (n−1), and its spectrum is read at n times the frequency of the
+// fundamental (Farina 2000; Novak et al. 2015).
 //
-// A harmonic above MaxFrequency is not known, nor is one of a fundamental near the ends of the sweep
-// (Order.Valid). Harmonics returns ErrOrders if the deconvolution has no room for the orders asked for
-// or the sweep is too short to separate them.
+// A harmonic above MaxFrequency is not known, nor is one of a fundamental near the ends of the
+// sweep (Order.Valid). The error is ErrOrders if the deconvolution has no room for the orders asked
+// for, or if the sweep is too short to separate them.
 func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	c, err := c.complete(sep)
 	if err != nil {
@@ -156,25 +155,26 @@ func (c Config) complete(sep *response.Deconvolved) (Config, error) {
 	return c, err
 }
 
-// maxFrequency is the highest frequency to believe; f = 0 means the highest possible.
+// maxFrequency returns the highest usable frequency in Hz; f = 0 means the highest possible.
 func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
 	top := 0.95 * float64(s.SampleRate()) / 2
 	if f == 0 {
 		return top, nil
 	}
 	if !(f > 0) {
-		return 0, fmt.Errorf("distortion: a maximum frequency of %v Hz; give the highest frequency to believe, above zero", f)
+		return 0, fmt.Errorf("distortion: a maximum frequency of %v Hz; give the highest usable frequency, above zero", f)
 	}
 	return min(f, top), nil
 }
 
-// linearSpectrum cuts out the linear response and returns its spectrum H1 with a delay taken out.
+// linearSpectrum cuts out the linear response and returns it with its spectrum H1, from which the
+// delay is removed.
 func linearSpectrum(linear *response.Impulse, delay float64) (*response.Impulse, spectrum) {
 	window := linear.WindowAt(delay, 0, 0)
 	return window, newSpectrum(window, delay, window.Valid)
 }
 
-// readLinear reads the linear response and what noise makes of it.
+// readLinear sets the linear response and its uncertainty from noise.
 func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noise) {
 	window, linear := linearSpectrum(sep.Linear, hs.Delay)
 	hs.linear = linear
@@ -216,14 +216,14 @@ func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noi
 	return o
 }
 
-// read returns the order with its slices read from its spectrum.
+// read returns the order with its slices set from its spectrum.
 func (hs *HarmonicSet) read(o Order) Order {
 	o.Readings, o.Noise, o.Rig = newReadings(len(hs.Fundamental)), nil, nil
 	o.Phase = make([]float64, 0, len(hs.Fundamental))
 	for i, f := range hs.Fundamental {
 		at := float64(o.N) * f
 		h := o.at(at)
-		// The fundamental is recorded through the microphone at f, the harmonic at n f.
+		// The microphone's response counts at f for the fundamental, and at n f for the harmonic.
 		relative := func(amplitude float64) float64 {
 			return decibel.OfAmplitude(amplitude) - hs.Linear[i] + hs.correctionAt(at) - hs.correctionAt(f)
 		}
@@ -259,9 +259,8 @@ func (hs *HarmonicSet) read(o Order) Order {
 	return o
 }
 
-// Unsure returns the set with one more cause of uncertainty: by how many dB, as a standard
-// uncertainty, the response that a harmonic was recorded through may be off at the harmonic's
-// frequency in Hz relative to the fundamental's.
+// Unsure returns the set with one more cause of uncertainty: the standard uncertainty in dB of the
+// response at the harmonic's frequency relative to that at the fundamental's, both in Hz.
 func (hs *HarmonicSet) Unsure(by func(harmonic, fundamental float64) float64) *HarmonicSet {
 	out := *hs
 	out.unsure, out.Orders = by, make([]Order, len(hs.Orders))
@@ -269,7 +268,7 @@ func (hs *HarmonicSet) Unsure(by func(harmonic, fundamental float64) float64) *H
 	return &out
 }
 
-// correctionAt is what is added to a level recorded at f Hz: 0 dB if nothing is known of the microphone.
+// correctionAt returns the correction in dB at f Hz: 0 dB without one.
 func (hs *HarmonicSet) correctionAt(f float64) float64 {
 	if hs.correction == nil {
 		return 0
@@ -277,8 +276,8 @@ func (hs *HarmonicSet) correctionAt(f float64) float64 {
 	return hs.correction.At(f)
 }
 
-// at is the harmonic's spectrum at the harmonic's own frequency f,
-// NaN where its fundamental is outside the valid band.
+// at returns the harmonic's spectrum at the harmonic's own frequency f, or NaN if its fundamental
+// is outside the valid band.
 func (o Order) at(f float64) complex128 {
 	if !o.Valid.Contains(f / float64(o.N)) {
 		return cmplx.NaN()
@@ -287,7 +286,8 @@ func (o Order) at(f float64) complex128 {
 }
 
 // Harmonic returns the reading of the n-th harmonic at the fundamental f Hz, in dB relative to the
-// fundamental, interpolated between the points as a curve is. It panics if order n was not taken.
+// fundamental, interpolated between the points as a curve is. It panics if the set does not hold
+// order n.
 func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {
 	if n < 2 || n-2 >= len(hs.Orders) {
 		panic(fmt.Sprintf("distortion: harmonic %d of a set that has the orders 2 to %d", n, len(hs.Orders)+1))

@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// powerReduction is the amplitude of the harmonics of sin to a power, by power
-// and harmonic, NIST DLMF §4.21.
+// powerReduction holds the amplitudes of the harmonics of sin to a power, by power and harmonic,
+// NIST DLMF §4.21.
 var powerReduction = map[int]map[int]float64{
 	1: {1: 1},
 	2: {2: 1. / 2},
@@ -27,8 +27,8 @@ var powerReduction = map[int]map[int]float64{
 	5: {1: 5. / 8, 3: 5. / 16, 5: 1. / 16},
 }
 
-// signs are those of the harmonics of sin to a power: sin³ = ¾ sin − ¼ sin 3φ,
-// sin² = ½ − ½ cos 2φ, and so on. Even harmonics are cosines.
+// signs holds those of the harmonics of sin to a power: sin³ = ¾ sin − ¼ sin 3φ, sin² = ½ − ½ cos
+// 2φ, and so on. Even harmonics are cosines.
 var signs = map[int]map[int]float64{
 	1: {1: 1},
 	2: {2: -1},
@@ -37,8 +37,8 @@ var signs = map[int]map[int]float64{
 	5: {1: 1, 3: -1, 5: 1},
 }
 
-// expected is the level in dB of the harmonics relative to the fundamental of a
-// sine of amplitude a through Σ c[m] x^m.
+// expected returns the level in dB of the harmonics relative to the fundamental of a sine of
+// amplitude a through Σ c[m] x^m.
 func expected(c []float64, a float64) map[int]float64 {
 	amplitude := map[int]float64{}
 	for m, v := range c {
@@ -53,7 +53,7 @@ func expected(c []float64, a float64) map[int]float64 {
 	return level
 }
 
-// polynomial is the device Σ c[m] x^m, by Horner's rule.
+// polynomial returns the device Σ c[m] x^m, by Horner's rule.
 func polynomial(c []float64) func(x float64) float64 {
 	return func(x float64) float64 {
 		var y float64
@@ -85,7 +85,7 @@ func TestPolynomialAgainstThePowerReductionIdentities(t *testing.T) {
 			require.Len(t, hs.Orders, 4)
 			want := expected(row.device, s.Amplitude())
 			for _, o := range hs.Orders {
-				assertLevel(t, hs, o, want[o.N], 0.1) // what the ends of the sweep leave in the valid band
+				assertLevel(t, hs, o, want[o.N], 0.1) // from the ends of the sweep in the valid band
 				assert.GreaterOrEqual(t, o.Valid.Octaves(), 6.0, "order %d is known over %v", o.N, o.Valid)
 				if row.sweep.Stop == 10000 && o.N == 2 {
 					assert.Greater(t, 2*o.Valid.High, 19000.0, "the second harmonic is known far above the stop frequency")
@@ -95,8 +95,8 @@ func TestPolynomialAgainstThePowerReductionIdentities(t *testing.T) {
 	}
 }
 
-// assertLevel checks that an order is at a level at every fundamental that it
-// is known at, and that these are the ones in its valid band.
+// assertLevel checks that an order has a level at every fundamental at which it is known, and that
+// these are the ones in its valid band.
 func assertLevel(t *testing.T, hs *distortion.HarmonicSet, o distortion.Order, want, tolerance float64) {
 	t.Helper()
 	var worst float64
@@ -124,9 +124,9 @@ func TestChebyshevPolynomialToTheEighthOrder(t *testing.T) {
 			hs, err := distortion.Harmonics(separate(t, s, 8, playAt4x(t, c, chebyshev(want, s.Amplitude()))), distortion.Config{Orders: 8})
 			require.NoError(t, err)
 			for _, o := range hs.Orders {
-				tolerance := 0.1 // what the ends of the sweep leave in the valid band
+				tolerance := 0.1 // from the ends of the sweep in the valid band
 				if o.N > 6 {
-					tolerance = 0.25 // at −100 dB that is 0.03 to 0.2 dB, by how long the recording may be
+					tolerance = 0.25 // at −100 dB that is 0.03 to 0.2 dB, depending on the length of the recording
 				}
 				assertLevel(t, hs, o, want[o.N], tolerance)
 			}
@@ -134,8 +134,8 @@ func TestChebyshevPolynomialToTheEighthOrder(t *testing.T) {
 	}
 }
 
-// chebyshev is a device that gives a sine of amplitude a the harmonics n at
-// levels[n] dB, and nothing to nothing.
+// chebyshev returns a device that gives a sine of amplitude a the harmonics n at levels[n] dB. Its
+// output at rest is 0.
 func chebyshev(levels []float64, a float64) func(x float64) float64 {
 	return func(x float64) float64 {
 		u := x / a
@@ -167,7 +167,7 @@ func TestPhaseOfExactHarmonics(t *testing.T) {
 				}
 				assert.InDelta(t, want[k].level, o.AsRead[i], 0.02, "%s: order %d at %g Hz", name, o.N, f) // away from the ends
 				turn := math.Remainder(want[k].phase-o.Phase[i], 2*math.Pi)
-				assert.InDelta(t, 0, turn, 0.01+1e-4*f/100, "%s: order %d at %g Hz", name, o.N, f) // the peak's place is found to a hundredth of a sample
+				assert.InDelta(t, 0, turn, 0.01+1e-4*f/100, "%s: order %d at %g Hz", name, o.N, f) // the time of the peak is found to a hundredth of a sample
 			}
 		}
 	}
@@ -175,10 +175,9 @@ func TestPhaseOfExactHarmonics(t *testing.T) {
 
 func TestHarmonicThatRings(t *testing.T) {
 	t.Parallel()
-	// A resonance after the nonlinearity rings for ln(1000) Q/(πf) to −60 dB:
-	// 33 ms here, the poles of a peak of 20 dB having √10 times its Q. The
-	// highest order that the sweep separates with that decay must show the
-	// resonance as it is.
+	// A resonance after the nonlinearity rings for ln(1000) Q/(πf) to −60 dB. That is 33 ms here,
+	// since the poles of a peak of 20 dB have √10 times its Q. The highest order that the sweep
+	// separates with that decay must show the resonance undistorted.
 	const f, q = 1000, 15
 	decay := time.Duration(math.Log(1000) * q / (math.Pi * f) * float64(time.Second))
 	s := newSweep(t, sweep.Config{Stop: 10000, Duration: 6 * time.Second})
@@ -200,7 +199,7 @@ func TestHarmonicThatRings(t *testing.T) {
 			return 10 * math.Log10(real(h)*real(h)+imag(h)*imag(h))
 		}
 		want := -60 + gain(fundamental*float64(orders)) - gain(fundamental)
-		assert.InDelta(t, want, o.AsRead[i], 0.3, "at %g Hz", fundamental) // a thousandth of the ringing is cut off, and the neighbours' reaches in
+		assert.InDelta(t, want, o.AsRead[i], 0.3, "at %g Hz", fundamental) // a thousandth of the ringing is cut off, and its neighbours' reaches in
 	}
 }
 
@@ -224,7 +223,7 @@ func TestOrdersThatASweepSeparates(t *testing.T) {
 			for _, orders := range []int{2, 5, 8} {
 				long := newSweep(t, sweep.Config{Duration: distortion.MinDuration(20, 20000, orders, row.decay)})
 				assert.GreaterOrEqual(t, distortion.MaxOrders(long, row.decay), orders, "the shortest sweep for %d orders", orders)
-				// Synchronising may make it longer by 0.17 s, as much as was added.
+				// Synchronising may make the sweep longer by 0.17 s, the amount that was added.
 				if shorter := distortion.MinDuration(20, 20000, orders, row.decay) - 400*time.Millisecond; shorter > 400*time.Millisecond {
 					short := newSweep(t, sweep.Config{Duration: shorter})
 					assert.Less(t, distortion.MaxOrders(short, row.decay), orders, "a shorter one")
@@ -322,7 +321,8 @@ func TestResolutionOfTheWindow(t *testing.T) {
 	for k, o := range hs.Orders {
 		n := float64(o.N)
 		length := s.TimeConstant() * (0.4*math.Log((n+1)/n) + 0.55*math.Log(n/(n-1)))
-		// A rectangle would have 1/length, a raised cosine throughout 1.5 times that (Harris 1978).
+		// A rectangle would have 1/length, a raised cosine of the full length 1.5 times that
+		// (Harris 1978).
 		assert.Greater(t, o.Resolution, 1/length)
 		assert.Less(t, o.Resolution, 1.5/length)
 		if k > 0 {
@@ -331,7 +331,7 @@ func TestResolutionOfTheWindow(t *testing.T) {
 	}
 }
 
-// highest is the highest order that a total contains; 0 if it contains none.
+// highest returns the highest order in a total, or 0 if there is none.
 func highest(thd distortion.THD) int {
 	if len(thd.Contains) == 0 {
 		return 0
@@ -339,7 +339,7 @@ func highest(thd distortion.THD) int {
 	return slices.Max(thd.Contains)
 }
 
-// What is returned is the caller's: writing into it leaves the set as it was.
+// The caller owns the results: writing into them leaves the set unchanged.
 func TestNothingReturnedSharesMemory(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
@@ -368,8 +368,8 @@ func TestNothingReturnedSharesMemory(t *testing.T) {
 	assert.Equal(t, want, fmt.Sprint(hs.Orders[0].Readings, hs.Orders[1].Readings, hs.Fundamental, hs.Linear, hs.LinearUncertainty, kernel.Frequency, kernel.Uncertainty))
 }
 
-// Below the floor the curve, the level and the percentage are not known, as the figure is not; the
-// reading itself stays available as AsRead.
+// Below the floor the curve, the level and the percentage are not known, like the figure. The
+// reading itself remains available as AsRead.
 func TestBelowTheFloorNothingIsKnown(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)

@@ -11,44 +11,43 @@ import (
 
 // Kernel is one branch of the generalised Hammerstein model of a device,
 //
-//	y = Σ g_m * x^m,   m = 1 … M:
+//	y = Σ g_m * x^m,    m = 1 … M:
 //
-// the signal is raised to the power Order and filtered by the kernel. A linear
-// device has only the first. Unlike harmonics, kernels do not depend on the
-// level of the sweep, as far as the model holds.
+// the signal is raised to the power Order and filtered by the kernel. A linear device has only the
+// first branch. Unlike harmonics, kernels do not depend on the level of the sweep, as far as the
+// model holds.
 type Kernel struct {
 	// Order is the power m of the signal.
 	Order int
-	// Frequency in Hz, on the axis of what comes out.
+	// Frequency is that of the output in Hz.
 	Frequency []float64
-	// Response is the transfer function G_m of the branch at each frequency,
-	// full scale per full scale to the power m, with the delay of the linear
-	// peak taken out; NaN where it is not known.
+	// Response is the transfer function G_m of the branch at each frequency, full scale per full
+	// scale to the power m, with the delay of the linear peak removed; NaN where it is not known.
 	Response []complex128
-	// Uncertainty is the standard uncertainty (k = 1) in dB of |G_m| by reason
-	// of the noise; nil when no silence was given.
+	// Uncertainty is the standard uncertainty (k = 1) in dB of |G_m| from noise; nil without a
+	// silence.
 	Uncertainty []float64
-	// Valid is the band in which the kernel is known: where all harmonics that it contributes to are.
+	// Valid is the band in which the kernel is known: that in which all harmonics to which it
+	// contributes are known.
 	Valid response.Band
 }
 
-// Kernels turns the harmonics into the kernels of a generalised Hammerstein
-// model of as many branches as there are orders (Novak, Lotton, Simon, J.
-// Audio Eng. Soc. 63(10), 2015). By the power-reduction identities (NIST DLMF
-// §4.21) a sine of amplitude A raised to the power m holds the harmonic n as
+// Kernels converts the harmonics to the kernels of a generalised Hammerstein model with one branch
+// for each order (Novak, Lotton, Simon, J. Audio Eng. Soc. 63(10), 2015). By the power-reduction
+// identities (NIST DLMF §4.21) a sine of amplitude A raised to the power m contains the harmonic n
+// as
 //
-//	c_mn A^m sin(nφ + arg),  c_mn = C(m, (m−n)/2) (−1)^((m−n)/2) (2j)^(1−m),
+//	c_mn A^m sin(nφ + arg),    c_mn = C(m, (m−n)/2) (−1)^((m−n)/2) (2j)^(1−m),
 //
-// for n = m, m−2, …, so that the harmonics measured are, at each frequency
-// that comes out,
+// for n = m, m−2, …. So the measured harmonics are, at each output frequency,
 //
-//	H_n = Σ A^(m−1) c_mn G_m,  m ≥ n,
+//	H_n = Σ A^(m−1) c_mn G_m,    m ≥ n,
 //
-// which is solved from the highest order down. Phases are right because the sweep is synchronised. A
-// kernel needs the harmonics of its own and all higher orders of its parity, all at one frequency:
-// kernel m of M is known from about M f1 (or (M−1) f1) up to m f2. Powers above the highest order are
-// taken for lower ones. In the lowest octave the start of the other sweeps disturbs a kernel that is
-// much weaker than the others: by 0.6 dB for one 80 dB below the fundamental.
+// which is solved from the highest order down. Phases are right because the sweep is synchronised.
+// A kernel needs the harmonics of its own and all higher orders of its parity, all at one
+// frequency: kernel m of M is known from about M f1 (or (M−1) f1) up to m f2. Powers above the
+// highest order appear as lower ones. In the lowest octave the start of the other harmonics' sweeps
+// disturbs a much weaker kernel: by 0.6 dB for one 80 dB below the fundamental.
 func (hs *HarmonicSet) Kernels() []Kernel {
 	top := len(hs.Orders) + 1
 	inverse := inverseIdentities(top, hs.Sweep.Amplitude())
@@ -59,7 +58,7 @@ func (hs *HarmonicSet) Kernels() []Kernel {
 	return kernels
 }
 
-// kernel is G_m, weights being the share of each harmonic in it.
+// kernel returns G_m; weights are the weights of the harmonics in it.
 func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
 	k := Kernel{Order: m, Valid: hs.kernelBand(m)}
 	k.Frequency = response.LogGrid(k.Valid.Low, k.Valid.High, hs.perOctave)
@@ -80,8 +79,8 @@ func (hs *HarmonicSet) kernel(m int, weights []complex128) Kernel {
 	return k
 }
 
-// harmonic is H_n, n counting from 1, and the amplitude of the noise in it, at
-// the frequency f that comes out.
+// harmonic returns H_n, n counting from 1, and the amplitude of the noise in it, at the output
+// frequency f in Hz.
 func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) {
 	if n == 1 {
 		if hs.noise == nil {
@@ -96,7 +95,7 @@ func (hs *HarmonicSet) harmonic(n int, f float64) (h complex128, noise float64) 
 	return o.at(f), o.noise(f)
 }
 
-// kernelBand is where the harmonics m, m+2, … are all known.
+// kernelBand returns the band in which the harmonics m, m+2, … are all known.
 func (hs *HarmonicSet) kernelBand(m int) response.Band {
 	band := response.AllFrequencies
 	if m == 1 {
@@ -111,8 +110,8 @@ func (hs *HarmonicSet) kernelBand(m int) response.Band {
 	return band
 }
 
-// identity is c_mn: what the n-th harmonic of a sine to the power m is, as a
-// sine, n being m, m−2, …, at least 1.
+// identity returns c_mn: the n-th harmonic of a sine to the power m, as a sine, n being m, m−2, …,
+// at least 1.
 func identity(m, n int) complex128 {
 	k := (m - n) / 2
 	c := complex(binomial(m, k), 0) * cmplx.Pow(2i, complex(float64(1-m), 0))
@@ -130,9 +129,8 @@ func binomial(n, k int) float64 {
 	return c
 }
 
-// inverseIdentities returns for each power m ≤ top, counting from 1, the
-// weights of the harmonics n in its kernel for a sweep of amplitude A: the
-// inverse of the triangle A^(m−1) c_mn.
+// inverseIdentities returns for each power m ≤ top, counting from 1, the weights of the harmonics n
+// in its kernel for a sweep of amplitude A: the inverse of the triangular matrix A^(m−1) c_mn.
 func inverseIdentities(top int, a float64) [][]complex128 {
 	inverse := make([][]complex128, top+1)
 	for m := top; m >= 1; m-- {
@@ -154,9 +152,9 @@ func inverseIdentities(top int, a float64) [][]complex128 {
 	return inverse
 }
 
-// At returns the transfer function of the branch at f Hz, on a straight line between its points over the
-// logarithm of frequency, with its standard uncertainty in dB, +Inf where no silence tells it; both are
-// NaN outside Valid.
+// At returns the transfer function of the branch at f Hz, interpolated linearly over the logarithm
+// of frequency, with its standard uncertainty in dB, +Inf without a silence; both are NaN outside
+// Valid.
 func (k Kernel) At(f float64) (g complex128, uncertainty float64) {
 	i, found := slices.BinarySearch(k.Frequency, f)
 	switch {

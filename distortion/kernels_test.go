@@ -15,10 +15,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The generalised Hammerstein example of A. Novak, P. Lotton and L. Simon
-// (synchronised swept sine; coefficients from the authors' page): y = Σ filter
-// of x^n at 96 kHz, sweep 10 Hz–12 kHz of about 10 s. Its fourth power reaches
-// 48 kHz and so does not fold.
+// The generalised Hammerstein example of A. Novak, P. Lotton and L. Simon (synchronised swept sine;
+// coefficients from the authors' page): y = Σ filter of x^n at 96 kHz, sweep 10 Hz–12 kHz of about
+// 10 s. Its fourth power reaches 48 kHz and so does not fold.
 var (
 	hammersteinSweep = sweep.Config{Start: 10, Stop: 12000, Duration: 10 * time.Second, SampleRate: 96000}
 	hammerstein      = []biquad.Filter{
@@ -49,7 +48,7 @@ func hammersteinDevice(s *sweep.Sweep, filters []biquad.Filter) []float64 {
 	return recording
 }
 
-// levelAt is the magnitude of a kernel in dB.
+// levelAt returns the magnitude of a kernel in dB.
 func levelAt(k distortion.Kernel, f float64) float64 {
 	g, _ := k.At(f)
 	return 20 * math.Log10(cmplx.Abs(g))
@@ -64,17 +63,18 @@ func TestPublishedHammersteinExample(t *testing.T) {
 	require.Len(t, kernels, 4)
 	for m, k := range kernels {
 		order := float64(m + 1)
-		// In theory from the lowest fundamental times the highest order of its
-		// parity to its order times the highest fundamental, or the maximum frequency.
+		// In theory a kernel is known from the lowest fundamental times the highest order of its
+		// parity. It is known up to its order times the highest fundamental, or the maximum
+		// frequency.
 		highest := order + 2*math.Floor((4-order)/2)
-		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid keeps off the end
+		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid leaves out the end
 		assert.Less(t, k.Valid.Low, 1.6*10*highest, "kernel %d", m+1)
 		var worst, turned float64
 		for i, f := range k.Frequency {
 			if f < 2*10*highest {
 				continue // the start of the other orders' sweeps, 80 dB stronger than kernel 4
 			}
-			// The delay taken out is that of the peak, which the filters move.
+			// The delay that was removed is that of the peak, which the filters move.
 			want := hammerstein[m].Response(f, 96000) * cmplx.Rect(1, 2*math.Pi*f*hs.Delay)
 			worst = max(worst, math.Abs(20*math.Log10(cmplx.Abs(k.Response[i]/want))))
 			turned = max(turned, math.Abs(cmplx.Phase(k.Response[i]/want)))

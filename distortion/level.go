@@ -12,27 +12,27 @@ import (
 
 // Errors of LevelSeries.MaxLevel, which never extrapolates.
 var (
-	// ErrNotReached: the distortion is under the limit even at the highest level played. How much
-	// louder it could go is not known.
-	ErrNotReached = errors.New("the distortion wanted was not reached")
-	// ErrExceeded: at the lowest level played the distortion, or its bound, is above the limit.
-	ErrExceeded = errors.New("the distortion wanted is exceeded at the lowest level")
+	// ErrNotReached means that the distortion is under the limit even at the highest level played.
+	// How much louder the device could go is not known.
+	ErrNotReached = errors.New("the limit of distortion was not reached")
+	// ErrExceeded means that at the lowest level played the distortion, or its bound, is above the
+	// limit.
+	ErrExceeded = errors.New("the limit of distortion is exceeded at the lowest level")
 )
 
-// LevelSeries is the same sweep at several levels through one device: its
-// distortion against level. Raise the level in steps from the lowest, with the
-// headphones off your head, and stop at the first sign of strain: what follows
-// may harm the headphones and certainly the ears.
+// LevelSeries is the distortion of one device against level, from the same sweep at several levels.
+// Raise the level in steps from the lowest, with the headphones off your head, and stop at the
+// first sign of strain: more may harm the headphones, and certainly the ears.
 type LevelSeries struct {
-	// Calibration in dB is added to the level of the fundamental as recorded,
-	// in dBFS peak, to give LevelPoint.Output: the sound pressure level of a
-	// tone that is recorded at 0 dBFS peak, for dB SPL. 0 leaves dBFS peak.
+	// Calibration in dB is added to the level of the fundamental as recorded, in dBFS peak, to give
+	// LevelPoint.Output. For dB SPL it is the sound pressure level of a tone that is recorded at 0
+	// dBFS peak; with 0, Output is in dBFS peak.
 	Calibration float64
 
 	sets []*HarmonicSet // by ascending level
 }
 
-// LevelPoint is what a device does at one frequency and one level.
+// LevelPoint is the result at one frequency and one level.
 type LevelPoint struct {
 	// Played is the level of the sweep in dBFS peak.
 	Played float64
@@ -40,8 +40,8 @@ type LevelPoint struct {
 	// the calibration.
 	Output float64
 	// Compression is the gain of the fundamental in dB relative to its gain at the lowest level
-	// played: below zero where the device compresses. Its uncertainty is that which noise causes;
-	// not known when no silence was given.
+	// played: below zero if the device compresses. Its uncertainty is that from noise, not known
+	// without a silence.
 	Compression response.Figure
 	// THD is total harmonic distortion relative to the fundamental.
 	THD THD
@@ -49,12 +49,12 @@ type LevelPoint struct {
 	Orders []Reading
 }
 
-// NewLevelSeries puts sets together, in any order, that were taken at different levels of one sweep
+// NewLevelSeries combines sets, in any order, that were measured at different levels of one sweep
 // at one gain of the recording. It needs at least two levels, none twice; sets of different sweeps
 // give ErrOtherSweep. The series keeps the sets themselves, not copies.
 func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 	if len(sets) < 2 {
-		return nil, fmt.Errorf("distortion: %d level; distortion against level needs two at least", len(sets))
+		return nil, fmt.Errorf("distortion: %d level; give the sets of at least two levels", len(sets))
 	}
 	s := &LevelSeries{sets: slices.Clone(sets)}
 	slices.SortStableFunc(s.sets, func(a, b *HarmonicSet) int {
@@ -71,7 +71,7 @@ func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 		switch {
 		case !sameSweep(before, hs) || !slices.Equal(before.Fundamental, hs.Fundamental):
 			return nil, fmt.Errorf("distortion: %w: at %g dBFS and at %g dBFS; "+
-				"change nothing but the level, and take all with one Config",
+				"change nothing but the level, and measure all with one Config",
 				ErrOtherSweep, before.Sweep.Level(), hs.Sweep.Level())
 		case before.Sweep.Level() == hs.Sweep.Level():
 			return nil, fmt.Errorf("distortion: two sets at %g dBFS; give one for each level", hs.Sweep.Level())
@@ -103,7 +103,7 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 	return points
 }
 
-// linearAt is the linear response at f and its uncertainty, both in dB.
+// linearAt returns the linear response at f Hz and its uncertainty, both in dB.
 func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	c := response.Curve{
 		Frequency: hs.Fundamental, Level: hs.Linear, Uncertainty: hs.LinearUncertainty,
@@ -112,8 +112,8 @@ func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	return c.At(f), c.UncertaintyAt(f)
 }
 
-// Compression returns the departure from linear in dB against frequency at
-// each level above the lowest, by rising level.
+// Compression returns the deviation from a linear gain in dB against frequency at each level above
+// the lowest, by rising level.
 func (s *LevelSeries) Compression() []response.Curve {
 	first := s.sets[0]
 	var curves []response.Curve
@@ -139,14 +139,14 @@ func (s *LevelSeries) Compression() []response.Curve {
 }
 
 // MaxLevel returns the highest level at the fundamental f Hz up to which total harmonic distortion
-// relative to the fundamental stays under so many percent: the level of the sweep as played in dBFS
-// peak, and that of the fundamental as recorded, in dBFS peak plus the calibration. Between the
-// level below and the level above both are interpolated in dB. A louder stretch in which the
-// distortion falls under the limit again does not count. A reading below its floor counts with its
-// bound.
+// relative to the fundamental stays below a limit in percent: the level of the sweep as played in
+// dBFS peak, and that of the fundamental as recorded, in dBFS peak plus the calibration. Both are
+// interpolated in dB between two levels played. A louder stretch in which the distortion falls
+// below the limit again does not count. A reading below its floor counts with its bound.
 //
-// It gives ErrNotReached or ErrExceeded if the limit lies outside the levels played, with the level
-// at that end, and an error if the distortion is not known or the limit is not above zero.
+// The error is ErrNotReached or ErrExceeded if the limit lies outside the levels played, with the
+// level at that end. MaxLevel also returns an error if the distortion is not known, or if the limit
+// is not above zero.
 func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err error) {
 	if !(percent > 0) || math.IsInf(percent, 0) {
 		return math.NaN(), math.NaN(), fmt.Errorf("distortion: a limit of %v %%; give a percentage above zero", percent)

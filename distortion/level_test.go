@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// cubic is x − c x³, which compresses: of a sine of amplitude A the fundamental
-// is A (1 − 3/4 c A²) and the third harmonic c A³/4 (NIST DLMF §4.21).
+// cubic is the c of x − c x³, which compresses: for a sine of amplitude A the fundamental is A (1 −
+// 3/4 c A²) and the third harmonic c A³/4 (NIST DLMF §4.21).
 const cubic = 0.2
 
 func levelSeries(t *testing.T, silence []float64, levels ...float64) *distortion.LevelSeries {
@@ -32,8 +32,8 @@ func levelSeries(t *testing.T, silence []float64, levels ...float64) *distortion
 	return series
 }
 
-// ofCubic is the level in dB of the third harmonic and the gain in dB of the
-// fundamental at an amplitude.
+// ofCubic returns the level in dB of the third harmonic and the gain in dB of the fundamental at an
+// amplitude.
 func ofCubic(a float64) (third, fundamental float64) {
 	linear := 1 - 0.75*cubic*a*a
 	return 20 * math.Log10(cubic*a*a/4/linear), 20 * math.Log10(linear)
@@ -50,7 +50,7 @@ func TestDistortionAgainstLevel(t *testing.T) {
 		p := points[i]
 		third, fundamental := ofCubic(math.Pow(10, played/20))
 		assert.Equal(t, played, p.Played)
-		assert.InDelta(t, played+fundamental+114, p.Output, 0.01) // the closed form holds but for the window
+		assert.InDelta(t, played+fundamental+114, p.Output, 0.01) // exact except for the window
 		assert.InDelta(t, fundamental-lowest, p.Compression.Value, 0.01)
 		assert.InDelta(t, third, 20*math.Log10(p.THD.Value/100), 0.05)
 		assert.InDelta(t, third, p.Orders[1].AsRead, 0.05)
@@ -79,7 +79,7 @@ func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 		_, fundamental := ofCubic(a)
 		played, output, err := series.MaxLevel(1000, percent)
 		require.NoError(t, err)
-		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // a line of 3 dB for a curve
+		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // a line of 3 dB in place of a curve
 		assert.InDelta(t, 20*math.Log10(a)+fundamental+120, output, 0.05, "%g %%", percent)
 	}
 	played, _, err := series.MaxLevel(1000, 10)
@@ -107,7 +107,7 @@ func TestLevelsBelowTheFloorCountWithTheirBound(t *testing.T) {
 	assert.False(t, points[3].THD.Below)
 	assert.Greater(t, points[1].Compression.Uncertainty, points[3].Compression.Uncertainty)
 	assert.Zero(t, points[0].Compression.Uncertainty)
-	// What the noise would hide at the lowest level cannot be said to be under.
+	// A limit that the noise would hide at the lowest level is not met.
 	_, _, err := series.MaxLevel(1000, points[0].THD.Bound*math.Pow(10, -1./20))
 	require.ErrorIs(t, err, distortion.ErrExceeded)
 	assert.ErrorContains(t, err, "below the floor")
@@ -122,7 +122,7 @@ func TestSetsThatMakeNoSeries(t *testing.T) {
 	config := sweep.Config{Start: 100, Stop: 3000, SampleRate: 16000, Duration: time.Second}
 	one := set(config)
 	_, err := distortion.NewLevelSeries(one)
-	assert.ErrorContains(t, err, "two at least")
+	assert.ErrorContains(t, err, "at least two levels")
 	_, err = distortion.NewLevelSeries(one, one)
 	assert.ErrorContains(t, err, "two sets at 0 dBFS")
 	config.Level, config.Stop = -6, 3500

@@ -15,9 +15,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// held counts what holds of many readings of one harmonic of amplitude h in noise of power 1, which is
-// known with k degrees of freedom (0: exactly).
-type held struct{ told, interval, bound, high float64 }
+// held counts properties of many readings of one harmonic of amplitude h in noise of power 1, which
+// is known with k degrees of freedom (0: exactly).
+type held struct{ above, interval, bound, high float64 }
 
 func draw(h float64, k, draws int, random *rand.Rand) held {
 	var out held
@@ -38,7 +38,7 @@ func draw(h float64, k, draws int, random *rand.Rand) held {
 		if !r.Known() {
 			continue
 		}
-		out.told++
+		out.above++
 		low, high := r.Interval(0.95)
 		if low <= h && h <= high {
 			out.interval++
@@ -47,12 +47,12 @@ func draw(h float64, k, draws int, random *rand.Rand) held {
 			out.high++
 		}
 	}
-	out.interval, out.high, out.told = out.interval/out.told, out.high/out.told, out.told/float64(draws)
+	out.interval, out.high, out.above = out.interval/out.above, out.high/out.above, out.above/float64(draws)
 	return out
 }
 
-// A harmonic from a tenth of the noise to thirty times as much: the interval holds the truth among the
-// readings that are told, and the bound among all.
+// A harmonic from a tenth of the noise to thirty times as much: the interval holds the truth among
+// the readings above the margin, and the bound among all.
 func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
 	race.Skip(t)
 	t.Parallel()
@@ -61,12 +61,12 @@ func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
 		for _, h := range []float64{0.1, 0.5, 1, 1.5, 2, 3, 5, 10, 30} {
 			draws := 1500
 			if h < 1.5 {
-				draws = 4000 // few of them are told
+				draws = 4000 // few of them are above the margin
 			}
 			got := draw(h, k, draws, random)
-			t.Logf("%4.1f times the noise, k %2d: told %5.1f %%, the interval holds in %5.1f %%, the bound in %5.1f %%", h, k, 100*got.told, 100*got.interval, 100*got.bound)
-			scatter := func(count float64) float64 { return 3 * math.Sqrt(0.95*0.05/count) } // three of a binomial share's
-			assert.GreaterOrEqual(t, got.interval, 0.95-scatter(got.told*float64(draws)), "%v times the noise", h)
+			t.Logf("%4.1f times the noise, k %2d: above the margin %5.1f %%, the interval holds in %5.1f %%, the bound in %5.1f %%", h, k, 100*got.above, 100*got.interval, 100*got.bound)
+			scatter := func(count float64) float64 { return 3 * math.Sqrt(0.95*0.05/count) } // three standard errors of a binomial share
+			assert.GreaterOrEqual(t, got.interval, 0.95-scatter(got.above*float64(draws)), "%v times the noise", h)
 			assert.GreaterOrEqual(t, got.bound, 0.95-scatter(float64(draws)), "%v times the noise", h)
 			if h >= 1 {
 				assert.LessOrEqual(t, got.bound, 0.96+scatter(float64(draws)), "%v times the noise: no more than is promised", h)
@@ -78,7 +78,8 @@ func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
 	}
 }
 
-// Three orders of equal floors, of which one is far below its own: their sum holds no noise.
+// Three orders of equal floors, of which one is far below its own: the noise of that order does not
+// add to the sum.
 func TestNoiseDoesNotAddUpInASum(t *testing.T) {
 	t.Parallel()
 	random := rand.New(rand.NewPCG(7, 8))
@@ -113,8 +114,8 @@ func TestNoiseDoesNotAddUpInASum(t *testing.T) {
 	assert.InDelta(t, 0.95, inside, 0.025, "three and a half of a binomial share's")
 }
 
-// A microphone that reads 6 dB more above 700 Hz makes more of a harmonic than of its fundamental; it is
-// divided out, and a harmonic above its range is not known.
+// A microphone that reads 6 dB more above 700 Hz shows more of a harmonic than of its fundamental.
+// The correction removes this, and a harmonic above the microphone's range is not known.
 func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
@@ -138,7 +139,8 @@ func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
 	assert.Equal(t, []int{2}, hs.THDAt(900).Contains)
 }
 
-// A reading of six degrees of freedom just above its margin may be of nothing at all: −∞ dB, and not unknown.
+// The interval of a reading with six degrees of freedom just above its margin may reach down to no
+// distortion at all: −∞ dB, which is not "not known".
 func TestIntervalReachesDownToNothing(t *testing.T) {
 	r := distortion.NewReading(-30, -36.5, "dB", distortion.Noise{Degrees: 6})
 	low, high := r.Interval(0.95)
@@ -146,7 +148,8 @@ func TestIntervalReachesDownToNothing(t *testing.T) {
 	assert.Greater(t, high, r.Value)
 }
 
-// A decibel of doubt about the microphone is in every reading, and does not average out over seatings.
+// An uncertainty of the microphone of 1 dB is in every reading, and does not average out over
+// seatings.
 func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
@@ -162,12 +165,12 @@ func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
 	assert.InEpsilon(t, 0.115, mean.Uncertainty/mean.Value, 0.01, "ln 10/20, however many seatings")
 }
 
-// TestTheRigsOwnInTheFloor: powers add up, and the interval holds the truth whatever phase the rig's
-// own distortion has.
+// TestTheRigsOwnInTheFloor checks that powers add up, and that the interval holds the truth for any
+// phase of the rig's own distortion.
 func TestTheRigsOwnInTheFloor(t *testing.T) {
 	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04)
 	assert.InDelta(t, 0.05, r.Floor, 1e-9)                                                                            // 3, 4, 5
-	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is taken off
+	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is subtracted
 	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // 1/10
 	assert.False(t, r.WithRig(math.NaN()).Known(), "what the rig does is not known")
 

@@ -19,22 +19,20 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// At 96 kHz the harmonics that count of tones up to 2 kHz do not fold.
+// At 96 kHz the relevant harmonics of tones up to 2 kHz do not fold.
 var programSweep = sweep.Config{Start: 40, Stop: 3000, SampleRate: 96000, Duration: 2 * time.Second, Level: -6}
 
-// tones are steady, after the sweep in the same file; each is on a bin of what
-// is looked at of it.
+// tones are steady tones after the sweep in the same file; each lies on a bin of the analysed part.
 var tones = []float64{100, 250, 1000, 2000}
 
 const (
-	toneSeconds = 0.5 // of each tone, of which
-	lookSeconds = 0.2 // at the end is looked at
+	toneSeconds = 0.5 // of each tone
+	lookSeconds = 0.2 // analysed, at its end
 )
 
-// TestSweepAgainstSteadyTones runs a sweep and steady tones of its level through
-// devices that nobody here wrote, and expects the harmonics of both to agree.
-// A memoryless device makes them equal; so does a filter before or after it,
-// that the sweep passes slowly.
+// TestSweepAgainstSteadyTonesThroughOtherPrograms runs a sweep and steady tones of its level
+// through effects of other programs, and expects the harmonics of both to agree. They are equal for
+// a memoryless device. So are they with a filter before or after it that the sweep passes slowly.
 func TestSweepAgainstSteadyTonesThroughOtherPrograms(t *testing.T) {
 	race.Skip(t)
 	t.Parallel()
@@ -69,11 +67,11 @@ func TestSweepAgainstSteadyTonesThroughOtherPrograms(t *testing.T) {
 				steady := toneHarmonics(out[:end], f, 8)
 				for n := 2; n <= 8; n++ {
 					if steady[n] < -75 {
-						continue // rounding to 32 bits and folding from the twentieth harmonic on are near
+						continue // rounding to 32 bits, and folding from the twentieth harmonic on, are near
 					}
 					compared++
 					worst = max(worst, math.Abs(steady[n]-hs.Harmonic(n, f).AsRead))
-					assert.InDelta(t, steady[n], hs.Harmonic(n, f).AsRead, 0.2, "order %d of %g Hz", n, f) // as one asks of two methods
+					assert.InDelta(t, steady[n], hs.Harmonic(n, f).AsRead, 0.2, "order %d of %g Hz", n, f) // a usual requirement for two methods
 				}
 			}
 			assert.GreaterOrEqual(t, compared, 4) // a cubic has the third only
@@ -82,7 +80,7 @@ func TestSweepAgainstSteadyTonesThroughOtherPrograms(t *testing.T) {
 	}
 }
 
-// programSignal is the sweep and then the tones.
+// programSignal returns the sweep followed by the tones.
 func programSignal(s *sweep.Sweep) []float64 {
 	x := withHarmonics(s)
 	for _, f := range tones {
@@ -123,7 +121,7 @@ func process(t *testing.T, program string, args []string, x []float64) []float64
 	require.NoError(t, err)
 	require.NoError(t, wav.Write(f, 96000, [][]float64{x}, wav.Options{Format: wav.Format{Bits: 32, Float: true}}))
 	require.NoError(t, f.Close())
-	command := []string{"-D", in} // no dither
+	command := []string{"-D", in} // without dither
 	if program == "ffmpeg" {
 		command = []string{"-nostdin", "-loglevel", "error", "-i", in}
 	}

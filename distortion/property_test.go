@@ -17,9 +17,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// brief is the deconvolver of a sweep that is brief, so that many cases take little time.
+// brief returns the deconvolver of a short sweep, so that many cases take little time.
 var brief = sync.OnceValue(func() *response.Deconvolver {
 	s, err := sweep.New(sweep.Config{Start: 100, Stop: 1500, Duration: 500 * time.Millisecond, SampleRate: 12000})
 	if err != nil {
@@ -32,8 +32,8 @@ var brief = sync.OnceValue(func() *response.Deconvolver {
 	return d
 })
 
-// bentSweep is the sweep through a x + b x² + c x³, whose harmonics do not fold below
-// twelve kilohertz, beginning at a sample.
+// bentSweep returns the sweep through a x + b x² + c x³, whose harmonics do not fold below 12 kHz,
+// beginning at a sample.
 func bentSweep(b, c float64, at int) []float64 {
 	x := make([]float64, 8500)
 	for i, v := range brief().Sweep().Samples() {
@@ -66,8 +66,8 @@ func each(all []distortion.THD, value func(distortion.THD) float64) []float64 {
 	return out
 }
 
-// What a device adds, relative to what it passes, depends on neither the gain of the
-// recorder, nor its polarity, nor when it was started.
+// The distortion relative to the fundamental depends on neither the gain of the recorder, nor its
+// polarity, nor the time at which it was started.
 func TestPropertyDistortionIsRelative(t *testing.T) {
 	race.Skip(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -93,8 +93,8 @@ func TestPropertyDistortionIsRelative(t *testing.T) {
 	})
 }
 
-// Total distortion is no less than any of its harmonics, and r to the fundamental is
-// r/√(1 + r²) to the total.
+// Total distortion is no less than any of its harmonics, and r re fundamental is r/√(1 + r²) re
+// total.
 func TestPropertyTotalDistortionContainsItsHarmonics(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		hs := harmonicsOf(t, bentSweep(rapid.Float64Range(0.001, 0.1).Draw(t, "b"), rapid.Float64Range(0.001, 0.1).Draw(t, "c"), 300))

@@ -11,34 +11,33 @@ import (
 )
 
 // Reading is one distortion figure with its floor. The embedded Figure is the device's own
-// distortion, the floor's power taken off. It is not known if nothing was read, if the floor is not
-// known, or if the reading is below the floor.
+// distortion, with the floor's power subtracted. It is not known if nothing was read, if the floor
+// is not known, or if the reading is below the floor.
 type Reading struct {
 	response.Figure
 	// AsRead is the value as measured: the device, the noise and the rig together, in the unit of
 	// the Figure. NaN if nothing was read.
 	AsRead float64
-	// Floor is the value that noise and rig alone would show, root mean square; NaN when it is not
-	// known.
+	// Floor is the rms value that noise and rig alone would give; NaN if it is not known.
 	Floor float64
 	// Below reports that AsRead is within 6 dB of Floor, so that it is not the device's.
 	Below bool
-	// Bound is the value that the device's distortion does not exceed with 95 % confidence; NaN
-	// when the floor is not known.
+	// Bound is the value that the device's distortion does not exceed with 95 % confidence; NaN if
+	// the floor is not known.
 	Bound float64
 
 	noise Noise
 }
 
-// NewReading returns the reading of a value with the floor it was read above, both levels (a unit
-// that begins with dB) or both proportional to an amplitude (any other unit).
+// NewReading returns the reading of a value with its floor. Both are levels (a unit that begins
+// with dB) or both are proportional to an amplitude (any other unit).
 //
-// The bound holds in 95 of 100 recordings, whether they are told or not, and is no less than half the
-// floor: less would be owed to chance alone.
+// The bound holds in 95 of 100 recordings, above the margin or not. It is no less than half the
+// floor, since a lower one would come from chance alone.
 func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 	r := unbounded(asRead, floor, unit, n)
 	x, noise := r.power()/(1-n.Rig), r.rms(floor)*math.Sqrt(1-n.Rig)
-	var least, most float64 // what was read without the noise, and what it does not rule out
+	var least, most float64 // the reading without the noise, and the largest value that it does not rule out
 	switch {
 	case math.IsNaN(r.power()):
 		return r
@@ -55,13 +54,13 @@ func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 	return r
 }
 
-// unbounded is NewReading without the bound, which takes longer than the rest.
+// unbounded is like NewReading but leaves out the bound, which takes longer than the rest.
 func unbounded(asRead, floor float64, unit string, n Noise) Reading {
 	r := Reading{Figure: response.NotKnown(unit), AsRead: asRead, Floor: floor, Bound: math.NaN(), noise: n}
 	x := r.power()
-	r.Below = x <= told
+	r.Below = x <= margin
 	switch {
-	case !(x > told):
+	case !(x > margin):
 		return r
 	case n.Degrees == 0:
 		return r.with(asRead, n.relative(x))
@@ -71,11 +70,11 @@ func unbounded(asRead, floor float64, unit string, n Noise) Reading {
 	return r.with(r.of(value), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
 }
 
-// rig is the standard uncertainty of the amplitude that the rig's own distortion causes: its rms along
-// the device's own, in whatever phase it stands.
+// rig returns the standard uncertainty of the amplitude from the rig's own distortion: the rms of
+// its component along the device's own, over all phases.
 func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2) }
 
-// with is the reading with a value and its relative standard uncertainty.
+// with returns the reading with a value and its relative standard uncertainty.
 func (r Reading) with(value, relative float64) Reading {
 	r.Figure = response.Figure{Value: value, Uncertainty: value * relative, Unit: r.Unit}
 	if r.level() {
@@ -87,7 +86,7 @@ func (r Reading) with(value, relative float64) Reading {
 	return r
 }
 
-// power is the power that was read over that of the floor; NaN if either is not known.
+// power returns the power of the reading over that of the floor; NaN if either is not known.
 func (r Reading) power() float64 {
 	ratio := r.rms(r.AsRead) / r.rms(r.Floor)
 	return ratio * ratio
@@ -96,7 +95,7 @@ func (r Reading) power() float64 {
 // level reports whether values are levels in dB.
 func (r Reading) level() bool { return strings.HasPrefix(r.Unit, "dB") }
 
-// rms is the amplitude that a value of the reading stands for, and of the value that an amplitude has.
+// rms returns the amplitude of a value of the reading; of returns the value of an amplitude.
 func (r Reading) rms(value float64) float64 {
 	if r.level() {
 		return decibel.Amplitude(value)
@@ -111,25 +110,25 @@ func (r Reading) of(amplitude float64) float64 {
 	return amplitude
 }
 
-// ends are those of the interval that a reading allows. It is not symmetric about the value near the
-// floor, and reaches down to nothing there.
+// ends computes the ends of the interval of a reading. Near the floor it is not symmetric about the
+// value, and may reach down to zero distortion.
 type ends Reading
 
 // Ends implements response.Ends.
 func (e ends) Ends(probability float64) (low, high float64) {
 	r := Reading(e)
 	value, share := r.rms(r.Value), 1-r.noise.Rig
-	low, high = r.noise.interval(r.power()/share, told/share, probability)
+	low, high = r.noise.interval(r.power()/share, margin/share, probability)
 	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
 	least := value * max(0, 1-math.Hypot(1-low, others))
 	if low = r.of(least); least == 0 && r.level() {
-		low = math.Inf(-1) // nothing at all is possible too
+		low = math.Inf(-1) // the interval reaches down to zero
 	}
 	return low, r.of(value * (1 + math.Hypot(high-1, others)))
 }
 
-// WithRig returns the reading with what the rig alone would have shown, in the unit of the reading, in
-// its floor too. Like a floor, it takes no phase into account.
+// WithRig returns the reading with the rig's own reading, in the unit of the reading, added to its
+// floor. The phase is not taken into account.
 func (r Reading) WithRig(own float64) Reading {
 	noise, rig, n := r.rms(r.Floor), r.rms(own), r.noise
 	floor := math.Hypot(noise, rig)
@@ -137,7 +136,7 @@ func (r Reading) WithRig(own float64) Reading {
 	return NewReading(r.AsRead, r.of(floor), r.Unit, n)
 }
 
-// Percent turns a reading in dB into one in %.
+// Percent converts a reading in dB to one in %.
 func (r Reading) Percent() Reading {
 	of := func(level float64) float64 { return 100 * decibel.Amplitude(level) }
 	value, relative := of(r.Value), r.Uncertainty/decibel.PerNeper
@@ -145,8 +144,8 @@ func (r Reading) Percent() Reading {
 	return r.with(value, relative)
 }
 
-// AtMost returns the largest value that the reading does not rule out: the figure where it is
-// known, below the floor the bound, and +Inf if there is no bound. NaN if nothing was read.
+// AtMost returns the largest value that the reading does not rule out: the figure if it is known,
+// the bound if it is below the floor, +Inf if there is no bound, and NaN if nothing was read.
 func (r Reading) AtMost() float64 {
 	switch {
 	case r.Known() || math.IsNaN(r.AsRead):
@@ -157,7 +156,7 @@ func (r Reading) AtMost() float64 {
 	return r.Bound
 }
 
-// String writes the reading: "−63.2 dB with u = 0.1 dB", u being its standard uncertainty; "below
+// String formats the reading: "−63.2 dB with u = 0.1 dB", u being its standard uncertainty; "below
 // the floor of this measurement, −95.0 dB (at most −86.5 dB)"; or "not known".
 func (r Reading) String() string {
 	switch {
@@ -173,7 +172,7 @@ func (r Reading) String() string {
 	return r.Figure.String()
 }
 
-// written is a value of the reading with its unit and a proper minus sign.
+// written formats a value of the reading with its unit and a proper minus sign.
 func (r Reading) written(v float64) string {
 	switch {
 	case !r.level():
@@ -185,22 +184,22 @@ func (r Reading) written(v float64) string {
 }
 
 // Readings are distortion in dB relative to the fundamental, against the frequency of the
-// fundamental. Each slice has one value per fundamental; NaN where it is not known.
+// fundamental. Each slice has one value per fundamental, NaN where it is not known.
 type Readings struct {
-	// Fundamental in Hz.
+	// Fundamental holds the frequencies in Hz.
 	Fundamental []float64
-	// AsRead are the levels as measured: the device, the noise and the rig together.
+	// AsRead holds the levels as measured: the device, the noise and the rig together.
 	AsRead []float64
-	// Floor is the level that noise and rig alone would show; nil when it is known nowhere.
+	// Floor holds the levels of noise and rig alone; nil if they are known nowhere.
 	Floor []float64
-	// Uncertainty is the standard uncertainty (k = 1) in dB of the device's own level that the floor
-	// causes.
+	// Uncertainty is the standard uncertainty (k = 1) in dB of the device's own level from the
+	// floor.
 	Uncertainty []float64
 
 	noise []Noise
 }
 
-// newReadings returns readings that hold none yet, with room for n.
+// newReadings returns empty readings with room for n.
 func newReadings(n int) Readings {
 	all := make([]float64, 4*n)
 	part := func(i int) []float64 { return all[i*n : i*n : (i+1)*n] }
@@ -209,7 +208,7 @@ func newReadings(n int) Readings {
 	}
 }
 
-// add adds a reading in dB at the fundamental f Hz, which comes after those that are there.
+// add appends a reading in dB at the fundamental f Hz, which is above those before.
 func (r *Readings) add(f float64, x Reading) {
 	r.Fundamental = append(r.Fundamental, f)
 	r.AsRead = append(r.AsRead, x.AsRead)
@@ -218,8 +217,9 @@ func (r *Readings) add(f float64, x Reading) {
 	r.noise = append(r.noise, x.noise)
 }
 
-// Level returns the device's own level at each fundamental: AsRead less the floor's power, but NaN
-// where that is within 6 dB of the floor, or the floor is not known. The slice is the caller's.
+// Level returns the device's own level at each fundamental: AsRead less the floor's power. It is
+// NaN where AsRead is within 6 dB of the floor, or the floor is not known. The slice is the
+// caller's.
 func (r Readings) Level() []float64 {
 	level := make([]float64, len(r.AsRead))
 	for i := range level {
@@ -243,7 +243,7 @@ func (r Readings) At(f float64) Reading {
 // at returns the reading at the i-th fundamental.
 func (r Readings) at(i int) Reading { return NewReading(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
 
-// read is at without the bound.
+// read is like at but leaves out the bound.
 func (r Readings) read(i int) Reading { return unbounded(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
 
 func (r Readings) floor(i int) float64 {
@@ -253,7 +253,8 @@ func (r Readings) floor(i int) float64 {
 	return r.Floor[i]
 }
 
-// noiseOf is the noise of the i-th reading, or of the last: of one line unless add said otherwise.
+// noiseOf returns the noise of the i-th reading, or of the last: that of one line unless add set
+// another.
 func (r Readings) noiseOf(i int) Noise {
 	if len(r.noise) == 0 {
 		return Noise{Degrees: 2}
@@ -261,7 +262,7 @@ func (r Readings) noiseOf(i int) Noise {
 	return r.noise[min(i, len(r.noise)-1)]
 }
 
-// known is the band from the first known level to the last.
+// known returns the band from the first known level to the last.
 func known(f, level []float64) response.Band {
 	var b response.Band
 	for i, v := range level {
@@ -276,8 +277,9 @@ func known(f, level []float64) response.Band {
 	return b
 }
 
-// noiseUncertainty is the standard uncertainty in dB of a level of which the rig has a part of
-// floor dB in no known phase. Resolved along the device's own, that part has 1/√2 of its rms, so
+// noiseUncertainty returns the standard uncertainty in dB of a level that contains a part of the
+// rig at level floor, of unknown phase. The component of that part along the device's own has 1/√2
+// of its rms, so
 //
 //	u = 20/ln 10 · 10^((floor − level)/20) / √2.
 func noiseUncertainty(level, floor float64) float64 {

@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/internal/testing/known"
 )
 
-// The published example measured with a sweep by GNU Octave, by another way:
+// The published example, measured with a sweep by GNU Octave and another method:
 // testdata/reference/distortion.m.
 func TestKernelsEqualOctave(t *testing.T) {
 	t.Parallel()
@@ -42,7 +42,7 @@ func TestCurvesOfAPolynomial(t *testing.T) {
 	hs, err := distortion.Harmonics(parts, distortion.Config{Silence: quiet(12000)})
 	require.NoError(t, err)
 	second, third := 20*math.Log10(0.025/1.03), 20*math.Log10(0.01/1.03)
-	const tolerance = 0.05 // dB; a sweep of half a second, whose ends reach in
+	const tolerance = 0.05 // dB; the ends of a sweep of half a second reach in
 	for _, f := range []float64{350, 500, 700} {
 		assert.InDelta(t, second, hs.Orders[0].At(f).Value, tolerance)
 		assert.InDelta(t, third, hs.Orders[1].At(f).Value, tolerance)

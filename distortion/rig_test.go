@@ -16,8 +16,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// headphonesFilter is the linear part of a simulated pair: what follows its
-// own nonlinearity.
+// headphonesFilter is the linear part of a simulated pair, behind its own nonlinearity.
 var headphonesFilter = biquad.Chain{
 	biquad.New(biquad.LowShelf, 120, 0.7, -6, 48000),
 	biquad.New(biquad.Peaking, 3000, 1.4, 9, 48000),
@@ -26,11 +25,11 @@ var headphonesFilter = biquad.Chain{
 
 func gain(c biquad.Chain, f float64) float64 { return 20 * math.Log10(cmplx.Abs(c.Response(f, 48000))) }
 
-// rigSweep stops where its squares and cubes still do not fold.
+// rigSweep stops at a frequency whose second and third harmonics do not fold.
 var rigSweep = sweep.Config{Stop: 7000, Duration: 3 * time.Second, Level: -6}
 
-// chain records the sweep through a converter before, headphones, and a
-// converter after; the device is left out when direct.
+// chain records the sweep through a converter before, headphones, and a converter after; a direct
+// recording leaves the headphones out.
 type chain struct {
 	before, after func(x float64) float64
 	own           []harmonic // of the headphones, before their filter
@@ -98,9 +97,10 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 					continue
 				}
 				truth := -80 + gain(headphonesFilter, 2*f) - gain(headphonesFilter, f)
-				assert.InDelta(t, truth, second.AsRead[i], 0.1, "at %g Hz", f) // 0.5 dB are wanted; nothing but rounding and the window stands in the way
+				assert.InDelta(t, truth, second.AsRead[i], 0.1, "at %g Hz", f) // 0.5 dB are required; only rounding and the window remain
 				off = max(off, math.Abs(raw.AsRead[i]-truth))
-				// Without subtraction the truth lies within what the rig's share can add or take.
+				// Without subtraction the truth lies within the range that the rig's part can add
+				// or cancel.
 				share := math.Pow(10, (raw.Rig[i]-raw.AsRead[i])/20)
 				assert.GreaterOrEqual(t, truth, raw.AsRead[i]+20*math.Log10(max(0, 1-share))-0.05, "at %g Hz", f)
 				assert.LessOrEqual(t, truth, raw.AsRead[i]+20*math.Log10(1+share)+0.05, "at %g Hz", f)
@@ -113,8 +113,7 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 func TestRigInTheFloor(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, rigSweep)
-	// The rig's third harmonic is as strong as all that is read; the second is
-	// the headphones'.
+	// The rig's third harmonic alone is read; the second is the headphones'.
 	c := chain{func(x float64) float64 { return x + 0.01*x*x*x }, clean, []harmonic{{2, -50, 0}}}
 	silence := make([]float64, 48000)
 	addNoise(silence, 1, -80)
@@ -135,7 +134,7 @@ func TestRigInTheFloor(t *testing.T) {
 	assert.Nil(t, through.Orders[1].Rig)
 	i := 100
 	assert.InDelta(t, hs.Orders[1].AsRead[i], hs.Orders[1].Rig[i], 0.1, "the rig alone can have made it")
-	// Where the harmonic is above what the sweep played, the rig's share is not known.
+	// Where the harmonic is above the sweep's stop frequency, the rig's part is not known.
 	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
 	assert.False(t, hs.Harmonic(3, 3000).Known(), "nor then what of it is the headphones'")
 	assert.Equal(t, []int{2}, hs.THDAt(3000).Contains)

@@ -13,39 +13,39 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Residue is what is left of a sweep after the linear part and the low harmonics are taken out,
-// frame by frame, against the frequency of the sweep: rubbing, buzzing, rattling, loose parts. Each
-// slice has one value per fundamental; NaN where it is not known. The fundamental is that in the
+// Residue is the sweep after removal of the linear part and the low harmonics, frame by frame,
+// against the frequency of the sweep. It shows rubbing, buzzing, rattling and loose parts. Each
+// slice has one value per fundamental, NaN where it is not known. The fundamental is that in the
 // middle of the frame.
 type Residue struct {
-	// Orders is the highest order taken out.
+	// Orders is the highest order that was removed.
 	Orders int
 	// RMS is the root mean square of the residue relative to that of the fundamental.
 	RMS Readings
 	// Peak is the largest magnitude of the residue relative to the fundamental's peak: it shows
-	// single clicks that the rms hides.
+	// single clicks, which the rms hides.
 	Peak Readings
-	// Crest is the crest factor of the residue in dB, its own peak over its own root mean square:
-	// 3 for a tone, about 12 for noise, more for clicks.
+	// Crest is the crest factor of the residue in dB, its own peak over its own root mean square: 3
+	// for a tone, about 12 for noise, more for clicks.
 	Crest []float64
 	// Valid is the band of the fundamental within which the residue is known: up to the frequency
 	// at which the order above Orders reaches the maximum frequency.
 	Valid response.Band
 }
 
-// RubBuzz looks for what a loose or rubbing part adds to a sweep: energy far
-// above the harmonics of ordinary distortion, often as one click a period. A filter that follows the
-// sweep passes only what lies above Orders times its frequency, and so takes out the linear part and
-// the harmonics up to Orders. Of the configuration, Orders 0 means 10, PerOctave 0 means 12 and is 96
-// at most, and Decay is not used.
+// RubBuzz looks for the sound of a loose or rubbing part in a sweep: energy far above the harmonics
+// of ordinary distortion, often as one click a period. A filter that follows the sweep passes only
+// frequencies above Orders times that of the sweep, and so removes the linear part and the
+// harmonics up to Orders. In the configuration Orders 0 means 10, PerOctave 0 means 12 and is 96 at
+// most, and Decay is not used.
 //
-// What stands at a fixed ratio to the frequency of the sweep stands at one time
-// once the sweep is deconvolved, L ln r early for a ratio r (Farina 2000), so
-// the filter is a cut in time there: a raised cosine from r = Orders + 0.4 to Orders + 0.9. What it passes is convolved with the sweep again and read in
-// frames of 1/PerOctave octave, two periods at least.
+// A sound at a fixed ratio to the frequency of the sweep comes at one time once the sweep is
+// deconvolved, L ln r early for a ratio r (Farina 2000). So the filter is a cut in time there: a
+// raised cosine from r = Orders + 0.4 to Orders + 0.9. The passed part is convolved with the sweep
+// again and read in frames of 1/PerOctave octave, two periods at least.
 //
-// The recording is one that d can deconvolve, and errors are those of
-// Deconvolver.Impulse and ErrNoPeak.
+// The recording has to be one that d can deconvolve. Errors are those of Deconvolver.Impulse and
+// ErrNoPeak.
 func RubBuzz(d *response.Deconvolver, recording []float64, c Config) (*Residue, error) {
 	s := d.Sweep()
 	c, err := c.completeRubBuzz(s)
@@ -104,8 +104,8 @@ func (c Config) completeRubBuzz(s *sweep.Sweep) (Config, error) {
 	return c, err
 }
 
-// frame is the stretch of length seconds about t; nil where that is not all
-// inside the recording or the fundamental is outside the valid band.
+// frame returns the stretch of length seconds about t. It returns nil if that is not all inside the
+// recording, or if the fundamental is outside the valid band.
 func (r *Residue) frame(residue []float64, sampleRate int, t, length, f float64) []float64 {
 	fs := float64(sampleRate)
 	first, end := int(math.Round((t-length/2)*fs)), int(math.Round((t+length/2)*fs))
@@ -115,8 +115,8 @@ func (r *Residue) frame(residue []float64, sampleRate int, t, length, f float64)
 	return residue[first:end]
 }
 
-// read appends what a frame shows relative to the fundamental's peak amplitude, and what noise of an
-// rms does in so many independent samples.
+// read appends the readings of a frame relative to the fundamental's peak amplitude. Their floor is
+// noise of an rms in so many independent samples.
 func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples float64) {
 	rms, peak := math.NaN(), math.NaN()
 	if len(frame) > 0 {
@@ -128,9 +128,9 @@ func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples f
 	r.Crest = append(r.Crest, decibel.OfAmplitude(peak/rms))
 }
 
-// largestOf is the mean of the largest of n independent normal numbers of unit
-// variance (H. Cramér, Mathematical Methods of Statistics, 1946, §28.6; from
-// memory); the largest magnitude of n is the largest of twice as many.
+// largestOf returns the mean of the largest of n independent normal numbers of unit variance (H.
+// Cramér, Mathematical Methods of Statistics, 1946, §28.6; from memory). The largest magnitude of n
+// is the largest of twice as many.
 func largestOf(n float64) float64 {
 	const euler = 0.5772156649015329
 	b := math.Sqrt(2 * math.Log(max(n, 10)))

@@ -33,15 +33,15 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 		case !r.Valid.Contains(f):
 			assert.True(t, math.IsNaN(r.RMS.AsRead[i]), "at %g Hz", f)
 		case f > 220 && f < 360:
-			// A click keeps the share b of its height that lies in the band
-			// passed, and as much of its power: f/fs b a period, relative to 1/2.
+			// A click keeps the share b of its height that lies in the passed band, and the same
+			// share of its power: f/fs b a period, relative to 1/2.
 			b := (22800*0.975 - 10.65*f) / 24000
 			assert.InDelta(t, 20*math.Log10(0.01*b), r.Peak.AsRead[i], 0.5, "peak at %g Hz", f)                         // a band-limited click may straddle samples
 			assert.InDelta(t, 10*math.Log10(2*1e-4*b*f/48000), r.RMS.AsRead[i], 0.7, "level at %g Hz", f)               // a frame holds 10 to 15 of them, one more or less
 			assert.InDelta(t, r.Peak.AsRead[i]-r.RMS.AsRead[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // by definition
 			assert.Greater(t, r.Crest[i], 18.0, "clicks, not noise")
 		case f > 45 && f < 170 || f > 480:
-			// Nine harmonics at −40 dB are taken out to the last.
+			// Nine harmonics at −40 dB are removed without a trace.
 			assert.Less(t, r.RMS.AsRead[i], -120.0, "at %g Hz", f)
 		}
 	}
@@ -60,7 +60,7 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 	r, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, append(high, ordinary(-40)...)...), distortion.Config{Silence: quiet(48000)})
 	require.NoError(t, err)
 	for _, f := range []float64{60, 100, 300, 1000} {
-		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.At(f).Value, 0.2, "at %g Hz", f) // a frame is no whole number of periods
+		assert.InDelta(t, -60+10*math.Log10(5), r.RMS.At(f).Value, 0.2, "at %g Hz", f) // a frame is not a whole number of periods
 	}
 	above, err := distortion.RubBuzz(deconvolver(t, s, 5), withHarmonics(s, high...), distortion.Config{Orders: 13, Silence: quiet(48000)})
 	require.NoError(t, err)
@@ -98,7 +98,7 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 			assert.InDelta(t, 0, level[i], 0.3, "at %g Hz", f) // eight frames of 1000 samples and more
 			tolerance := 1.0                                   // the mean of eight largest scatters by 0.3 dB
 			if f > last.Valid.High/1.5 {
-				tolerance = 1.5 // a narrow band has a carrier that an envelope's peak finds
+				tolerance = 1.5 // a narrow band has a carrier, at which the peak of the envelope is found
 			}
 			assert.InDelta(t, 0, peak[i], tolerance, "at %g Hz", f)
 		}

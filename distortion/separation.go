@@ -11,20 +11,20 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrOrders is returned when more harmonics are asked for than a deconvolution
-// has room for, or a sweep can separate.
+// ErrOrders means that more harmonics are asked for than a deconvolution has room for, or a sweep
+// can separate.
 var ErrOrders = errors.New("more harmonics than can be separated")
 
-// The ends of the window of order n, as shares of the distance to its neighbours in time. They were
-// tried on exact harmonics: wider windows let the neighbours in.
+// The ends of the window of order n, as parts of the distance to its neighbours in time. They were
+// tested on exact harmonics: wider windows let the neighbours in.
 const (
 	shareBefore = 0.4  // of the way to order n+1, which is earlier
 	shareAfter  = 0.55 // of the way to order n−1, which is later
 	untapered   = 0.75 // of the part after the peak that the window does not taper
 )
 
-// defaultDecay is the decay that a sweep has to leave room for if none is stated: headphones ring for
-// less, except at their lowest frequencies.
+// defaultDecay is the decay for which a sweep has to leave room if none is stated: headphones ring
+// for less, except at their lowest frequencies.
 const defaultDecay = 10 * time.Millisecond
 
 // mostOrders is the highest order that is separated, however slow the sweep is.
@@ -45,7 +45,7 @@ func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
 	return n
 }
 
-// roomFor is the time in seconds for which order n may ring in a sweep of time constant L.
+// roomFor returns the time in seconds for which order n may ring in a sweep of time constant L.
 func roomFor(timeConstant float64, n int) float64 {
 	return untapered * shareAfter * timeConstant * math.Log(float64(n)/float64(n-1))
 }
@@ -58,14 +58,14 @@ func roomFor(timeConstant float64, n int) float64 {
 // It panics unless 0 < start < stop, orders is at least 2 and decay above 0.
 func MinDuration(start, stop float64, orders int, decay time.Duration) time.Duration {
 	if !(start > 0 && stop > start && orders >= 2 && decay > 0) {
-		panic("distortion: a sweep rises from above 0 Hz, orders count from 2 and a decay lasts longer than nothing")
+		panic("distortion: a sweep rises from above 0 Hz, orders count from 2 and a decay is above zero")
 	}
 	span := math.Log(stop / start)
 	constant := decay.Seconds() / roomFor(1, orders)
 	return duration.Of(span*max(constant+0.5/start, 1/start)) + time.Microsecond
 }
 
-// chooseOrders sets how many orders are taken.
+// chooseOrders sets the number of orders.
 func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	separable := MaxOrders(sep.Sweep, c.Decay)
 	if c.Orders == 0 {
@@ -76,7 +76,7 @@ func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	case c.Orders < 2:
 		return fmt.Errorf("distortion: %w: order %d asked for; harmonics count from 2", ErrOrders, c.Orders)
 	case c.Orders > sep.Orders:
-		return fmt.Errorf("distortion: %w: order %d asked for, the deconvolution has room for %d; "+
+		return fmt.Errorf("distortion: %w: order %d asked for, but the deconvolution has room for %d; "+
 			"make the deconvolver with more Orders",
 			ErrOrders, c.Orders, sep.Orders)
 	case c.Orders > separable:
@@ -88,29 +88,28 @@ func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	return nil
 }
 
-// orderWindow is the window of the n-th harmonic before and after its place.
+// orderWindow returns the window of the n-th harmonic before and after its place.
 func orderWindow(s *sweep.Sweep, n int) (before, after time.Duration) {
 	earlier := s.HarmonicAdvance(n+1) - s.HarmonicAdvance(n)
 	later := s.HarmonicAdvance(n) - s.HarmonicAdvance(n-1)
 	return duration.Of(shareBefore * earlier), duration.Of(shareAfter * later)
 }
 
-// windowBandwidth is the equivalent noise bandwidth of a window in Hz, the
-// mean of its squared weights over the square of their mean and its length
-// (F. J. Harris, Proc. IEEE 66(1), 1978). Of a raised-cosine taper the mean is
-// 1/2 and the mean square 3/8, so each 5/8 that the tapers take from the mean
-// square is 1/2 from the mean.
+// windowBandwidth returns the equivalent noise bandwidth of a window in Hz: the mean of its squared
+// weights over the square of their mean and its length (F. J. Harris, Proc. IEEE 66(1), 1978). A
+// raised-cosine taper has the mean 1/2 and the mean square 3/8. So where the tapers reduce the mean
+// by 1/2 of their length, they reduce the mean square by 5/8.
 func windowBandwidth(before, after time.Duration) float64 {
 	square := response.WindowPower(before, after)
 	mean := 1 - 0.8*(1-square)
 	return square / (mean * mean * (before + after).Seconds())
 }
 
-// believable is the band of the fundamental in which the ends of the sweep do not disturb the
+// believable returns the band of the fundamental in which the ends of the sweep do not disturb the
 // harmonics. A harmonic is itself a sweep, and its spectrum ripples at its ends over a width
-// proportional to 1/√(f L), f L being the cycles that a sweep spends in an e-fold. Measured on exact
-// harmonics of sweeps of 2 to 10 s, it is off by up to 0.5 dB within half of these 2.2 widths, and by
-// less than 0.1 dB beyond them.
+// proportional to 1/√(f L), f L being the cycles that a sweep spends in an e-fold. Measured on
+// exact harmonics of sweeps of 2 to 10 s, the error is up to 0.5 dB within half of these 2.2
+// widths, and less than 0.1 dB beyond them.
 func believable(s *sweep.Sweep) response.Band {
 	const widths = 2.2
 	return response.Band{

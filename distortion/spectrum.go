@@ -7,24 +7,24 @@ import (
 	"example.com/earnest/response"
 )
 
-// spectrum is the transform of a windowed impulse response, interpolated between its bins. The phase
-// of noise, and of whatever else is far from the middle of the window, changes from bin to bin, so
-// that a straight line between bins is wrong: by 0.5 dB with bins twice as fine as the window needs.
-// Bins four times as fine and the cubic through four of them leave 0.01 dB.
+// spectrum is the transform of a windowed impulse response, interpolated between its bins. The
+// phase of noise, and of every signal far from the middle of the window, changes from bin to bin.
+// So linear interpolation is wrong: by 0.5 dB with bins twice as fine as the window needs. Bins
+// four times as fine and the cubic through four of them leave 0.01 dB.
 type spectrum struct{ t *response.Transfer }
 
 const finer = 4
 
-// newSpectrum transforms a window about a time in seconds and counts the phase
-// from that time. It is known over the band.
+// newSpectrum transforms a window about a time in seconds and counts the phase from that time. It
+// is known over the band.
 func newSpectrum(window *response.Impulse, at float64, band response.Band) spectrum {
 	t := window.TransferAbout(at, fft.FastLen(finer*len(window.Samples)))
 	t.Valid = band
 	return spectrum{t}
 }
 
-// at is the spectrum at f Hz: Lagrange's cubic through the two bins on either
-// side. NaN where it is not known.
+// at returns the spectrum at f Hz by Lagrange's cubic through the two bins on either side, or NaN
+// where it is not known.
 func (s spectrum) at(f float64) complex128 {
 	x := f * float64(s.t.Len) / float64(s.t.SampleRate)
 	k := int(x) - 1

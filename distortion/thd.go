@@ -11,18 +11,18 @@ import (
 	"example.com/earnest/response"
 )
 
-// Relative says what total harmonic distortion is stated relative to.
+// Relative is the reference of total harmonic distortion.
 type Relative int
 
 // Many makers state total harmonic distortion relative to the fundamental. IEC 60268-3 (from
-// memory) states it relative to the total output, harmonics included. The two differ by 0.5 % of
-// the figure at 10 %.
+// memory) states it relative to the total output, harmonics included. At 10 % the two differ by 0.5
+// % of the figure.
 const (
 	THDF Relative = iota // relative to the fundamental
 	THDR                 // relative to the total
 )
 
-// String says it in words.
+// String returns the reference in words.
 func (r Relative) String() string {
 	if r == THDR {
 		return "relative to the total"
@@ -35,19 +35,19 @@ func (r Relative) String() string {
 type THD struct {
 	// Reading is the distortion in %.
 	Reading
-	// Relative says what the percentage is of.
+	// Relative is the reference of the percentage.
 	Relative Relative
-	// Frequency of the fundamental in Hz.
+	// Frequency is that of the fundamental in Hz.
 	Frequency float64
-	// Level is the sound pressure level of the fundamental in dB SPL; NaN when it is not known.
+	// Level is the sound pressure level of the fundamental in dB SPL; NaN if it is not known.
 	Level float64
 	// Contains lists the orders that are summed.
 	Contains []int
-	// OutOfRange lists the orders that were asked for and are not summed, since they are not known.
+	// OutOfRange lists the orders that were asked for but are not summed, since they are not known.
 	OutOfRange []int
 }
 
-// String writes the distortion with its frequency and level: "0.12 % at 1 kHz and 94 dB SPL".
+// String formats the distortion with its frequency and level: "0.12 % at 1 kHz and 94 dB SPL".
 func (t THD) String() string {
 	value := "not known"
 	switch {
@@ -87,13 +87,13 @@ func (t THD) clone() THD {
 	return t
 }
 
-// THD sums the harmonics at each fundamental of the set, relative to the fundamental: all orders
-// from the second up to the first that is not known there, or of which the floor alone is not.
+// THD returns the sum of the harmonics at each fundamental of the set, relative to the fundamental.
+// It contains all orders from the second up to the first whose reading or floor is not known there.
 //
-// The floors of the same orders make the floor, whose power N² = Σ Nᵢ² is taken off the power
-// R² = Σ Rᵢ² that was read: what an order holds of noise does not add up. The noise of the sum has
-// about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
-// approximation, weighted by what was read).
+// The floors of the same orders make the floor. Its power N² = Σ Nᵢ² is subtracted from the power
+// R² = Σ Rᵢ² of the readings, so that the noise of the orders does not add up. The noise of the sum
+// has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
+// approximation, weighted by the readings).
 func (hs *HarmonicSet) THD() []THD {
 	total, highest := hs.total()
 	out := make([]THD, len(hs.Fundamental))
@@ -104,7 +104,7 @@ func (hs *HarmonicSet) THD() []THD {
 }
 
 // THDAt returns total harmonic distortion at the fundamental f Hz, interpolated as a level in dB.
-// It contains the orders that both points beside f do.
+// It contains the orders that both points beside f contain.
 func (hs *HarmonicSet) THDAt(f float64) THD {
 	total, highest := hs.total()
 	r, top := total.At(f), 0
@@ -130,7 +130,7 @@ func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
 	return t
 }
 
-// total is the sum of the orders as readings in dB, with the highest order in each; 0 where not
+// total returns the sums of the orders as readings in dB, with the highest order in each; 0 if not
 // even the second harmonic is known.
 func (hs *HarmonicSet) total() (Readings, []int) {
 	r := newReadings(len(hs.Fundamental))
@@ -144,15 +144,15 @@ func (hs *HarmonicSet) total() (Readings, []int) {
 			sum.add(o.Readings.read(i))
 			highest[i] = o.N
 		}
-		// not known where nothing was summed
+		// not known if nothing was summed
 		r.add(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
 	}
 	return r, highest
 }
 
 // Sum returns the root sum of squares of readings in one unit whose noise is independent, such as
-// harmonics of one tone, by the rule of [HarmonicSet.THD]. It is not known if nothing was read of one
-// of them.
+// harmonics of one tone, by the rule of [HarmonicSet.THD]. It is not known if one of them has no
+// reading.
 func Sum(first Reading, more ...Reading) Reading {
 	var s powerSum
 	s.add(first)
@@ -164,10 +164,10 @@ func Sum(first Reading, more ...Reading) Reading {
 
 // powerSum adds up readings of independent noise.
 type powerSum struct {
-	power, floor     float64 // Σ R², Σ N² and the rig's
-	rig              float64 // what the rig has of the floor
+	power, floor     float64 // Σ R², and Σ N² with the rig's part
+	rig              float64 // the rig's part of the floor
 	crossed, unknown float64 // Σ R² N², Σ N⁴/k
-	reference        float64 // Σ R² times what is unsure of each alike
+	reference        float64 // Σ R² times the common relative uncertainty of each
 }
 
 func (s *powerSum) add(r Reading) {
@@ -198,10 +198,10 @@ func (s *powerSum) noise() Noise {
 }
 
 // MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
-// with the standard uncertainty of that mean: by their scatter, and by what is unsure in all of them
-// alike (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings in which nothing was
-// read are left out. If any seating is not known, or below its floor, so is the mean. The bound is
-// then that of the root mean square of all.
+// with the standard uncertainty of that mean, from their scatter and from the causes that are
+// common to all of them (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings
+// without a reading are left out. If any seating is not known, or below its floor, so is the mean.
+// The bound is then that of the root mean square of all.
 func MeanTHD(seatings ...THD) THD {
 	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
 	switch len(read) {
@@ -224,7 +224,7 @@ func MeanTHD(seatings ...THD) THD {
 	out.Reading = NewReading(math.Sqrt(sum.power/n), math.Sqrt(sum.floor/n), "%", sum.noise())
 	out.Below = out.Below || slices.ContainsFunc(read, func(t THD) bool { return t.Below })
 	common := out.noise.Reference
-	mean, deviation := stat.MeanStdDev(values, nil) // not known where one is not
+	mean, deviation := stat.MeanStdDev(values, nil) // not known if one value is not
 	out.Figure, out.noise = response.NotKnown("%"), Noise{}
 	if !math.IsNaN(mean) {
 		out.Figure = response.Budget{

@@ -33,9 +33,9 @@ func TestTotalHarmonicDistortion(t *testing.T) {
 	assert.Equal(t, thd.ReTotal().Value, thd.ReTotal().ReTotal().Value)
 }
 
-// TestSquareWave: a device that makes squares of sines has 1/n of each odd
-// harmonic (Fourier), and THD over the orders taken is the root of the sum of
-// their squares.
+// TestSquareWaveToTheEighthOrder uses a device that makes a square wave of a sine. It has 1/n of
+// each odd harmonic (Fourier), and THD over the measured orders is the root of the sum of their
+// squares.
 func TestSquareWaveToTheEighthOrder(t *testing.T) {
 	race.Skip(t)
 	t.Parallel()

@@ -2,10 +2,9 @@
 // and how pairs of headphones rank. Every figure has its uncertainty, and an answer may be "cannot
 // tell".
 //
-// A [Target] is a curve with a tolerance: flat, read from a file, made of tilts,
-// shelves and peaks, another pair measured on the same rig, or the mean of several.
-// [Compare] lays a response on it and returns
-// the [Deviation]: the difference as a curve, and the figures that sum it up.
+// A [Target] is a curve with a tolerance: flat, read from a file, made of tilts, shelves and peaks,
+// another pair measured on the same rig, or the mean of several. [Compare] compares a response with
+// it and returns the [Deviation]: the difference as a curve, and the figures that sum it up.
 //
 // # What is computed
 //
@@ -35,23 +34,24 @@
 //
 // # How sure the figures are
 //
-// A curve brings along what makes it unsure, as components (see [response.CurveComponent]): each is a
-// cause, such as the scatter of the seatings or the calibration of the microphone, and a set of
-// curves, the effects e of its independent parts by one standard uncertainty. What the response and
-// the target have in common cancels. [CompareSeatings] makes such a curve from one for each time the
-// pair was put on: a seating's distance from the mean is one effect, (c_i − mean)/√(n(n−1)), so that
-// no one need know over which widths the errors of a seating keep together.
+// A curve carries the causes of its uncertainty as components (see [response.CurveComponent]). Each
+// component is a cause, such as the scatter of the seatings or the calibration of the microphone,
+// and a set of curves: the effects e of its independent parts by one standard uncertainty.
+// Components that the response and the target share cancel. [CompareSeatings] makes such a curve
+// from one for each time the pair was put on: a seating's difference from the mean is one effect,
+// (c_i − mean)/√(n(n−1)). So the correlation of a seating's errors along frequency need not be
+// known.
 //
 // Offset, tilt, the means of bands and the level at one place are linear in d: an effect changes them
 // by g(e), the squares add up (JCGM 100:2008, 5.1.2), and the degrees of freedom are Welch's and
 // Satterthwaite's.
 //
 // The rms deviation, ripple, and the rms of a band are roots of a mean square q. Noise adds Σ∫e² to
-// it, which is taken off: q is free of bias. Its variance is V = Σ(2∫d e)² + 2T, with T
-// the trace of the square of the covariance of the errors, and the interval is √(q ± t √V), 0 where that is below. The mean absolute
-// deviation has the interval of the rms, in proportion. The share within tolerance is a count: the
-// effects are drawn at random (JCGM 101:2008), and the interval is between quantiles of the draws, and
-// reaches as far above the reading as below it.
+// it, which is subtracted, so that q is unbiased. Its variance is V = Σ(2∫d e)² + 2T, with T the
+// trace of the square of the covariance of the errors. The interval is √(q ± t √V), with 0 for a
+// negative q − t √V. The mean absolute deviation has the interval of the rms, in proportion. The
+// share within tolerance is a count: the effects are drawn at random (JCGM 101:2008), and the
+// interval lies between quantiles of the draws, and reaches as far above the reading as below it.
 //
 // Of 4,000 drawn sessions a line, with seatings whose scatter is normal, skewed or of few causes, the
 // 95 % intervals of tilt held the truth in 94 to 95 %; of rms and ripple in 94 to 99.7 %, more than 97 %
@@ -62,8 +62,8 @@
 //
 // # What follows
 //
-// [Use] and [Decide] turn figures into yes, no and cannot tell, and [Rank] orders pairs and says which
-// of them this measurement cannot separate. Package claim compares data sheets with what was measured,
+// [Use] and [Decide] turn figures into yes, no and cannot tell. [Rank] orders pairs and says which
+// of them this measurement cannot separate. Package claim compares data sheets with measurements,
 // package correction fits filters, and package review does the whole job.
 //
 // # What is not known

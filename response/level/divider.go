@@ -41,10 +41,10 @@ type Divider struct {
 	InputImpedance float64
 }
 
-// Impedance returns the impedance of the load for a measured ratio of load to source voltage. Where
+// Impedance returns the impedance of the load for a measured ratio of load to source voltage. If
 // the resistance is below zero by more than its uncertainty, which no passive load has, the
-// impedance is not known, and a finding says where. Its uncertainty is known only if that of the
-// ratio is.
+// impedance is not known there, and a finding says where. Its uncertainty is known only if that of
+// the ratio is.
 //
 // Errors: ErrSeriesResistor for a resistor that is not above zero; ErrUnequal for a reference at
 // other frequencies; ErrSwapped, ErrReversed, ErrNoCurrent and ErrShorted for a ratio that no
@@ -124,7 +124,7 @@ func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
 	}
 	t := d.corrected(ratio.T[i], reference)
 	z, measured := cmplx.Abs(d.load(t)), d.Series.Value*cmplx.Abs(t/(1-t))
-	noise *= z * z / measured / cmplx.Abs(1-t) // with nothing in parallel z is measured
+	noise *= z * z / measured / cmplx.Abs(1-t) // without anything in parallel z is the measured value
 	resistors := propagate(Ohm, func(x []float64) float64 {
 		moved := d
 		moved.Series.Value, moved.Known.Value = x[0], x[1]
@@ -186,8 +186,8 @@ func plausible(t []complex128) error {
 	return nil
 }
 
-// refuseNegative makes the impedance not known where the resistance is below zero by more than its
-// uncertainty.
+// refuseNegative sets the impedance to not known where the resistance is below zero by more than
+// its uncertainty.
 func (z *Impedance) refuseNegative() {
 	var where []float64
 	for i, v := range z.Ohms {

@@ -16,7 +16,7 @@ func headphones(perVolt, ohms float64) [2]response.Figure {
 	return [2]response.Figure{exact(perVolt, level.SoundPerVolt), exact(ohms, level.Ohm)}
 }
 
-// Circuit theory: Vmax Z/(Z + Zo) against Imax Z.
+// Circuit theory: the lower of Vmax Z/(Z + Zo) and Imax Z.
 func TestHighestLevel(t *testing.T) {
 	for _, c := range []struct {
 		name           string

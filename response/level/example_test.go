@@ -79,7 +79,7 @@ func ExampleReadCalibration() {
 	// calibrated over 200 Hz–8 kHz only: nothing is known over 20 Hz–200 Hz, 3.3 octaves of what is heard
 }
 
-// How loud a small amplifier drives a pair, and what the pair takes then.
+// The level that a small amplifier reaches with a pair, and the voltage that this takes.
 func ExampleAmplifier_MaxSPL() {
 	amplifier := level.Amplifier{
 		MaxVoltage:      response.Figure{Value: 1, Unit: level.Volt},
@@ -98,7 +98,7 @@ func ExampleAmplifier_MaxSPL() {
 	// the amplifier reaches 102.1 dB SPL with u = 1.0 dB SPL and is limited by voltage
 }
 
-// The impedance of a resistor behind a resistor, and what an output of 120 Ω would do with it.
+// The impedance of a resistor behind a resistor, and its loss on an output of 120 Ω.
 func ExampleDivider() {
 	source := noise(1, 0.1, 6)
 	load := scaled(source, 32.0/(32+68)) // 32 Ω behind 68 Ω
@@ -128,7 +128,7 @@ func ExampleDivider() {
 	// the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out
 }
 
-// A channel on the wrong input is named, not computed with.
+// A channel on the wrong input gives an error, not a result.
 func ExampleDivider_swapped() {
 	source := noise(1, 0.1, 6)
 	load := scaled(source, 0.32)
@@ -143,7 +143,7 @@ func ExampleDivider_swapped() {
 	// level: impedance: channels swapped: the load channel carries 3.12 times the voltage of the source channel; a load behind a resistor cannot: exchange the two, or set both inputs to one gain
 }
 
-// What a cup keeps out of a noise, here 20 dB at all frequencies, and what cannot be told beside a hum of the room.
+// The loss of a cup, here 20 dB at all frequencies. It is not known where the room hums.
 func ExampleInsertionLoss() {
 	loss, err := level.InsertionLoss(level.NoiseRecordings{
 		SampleRate: 48000,
@@ -172,7 +172,7 @@ func ExampleInsertionLoss() {
 
 const rate = 48000 // samples a second
 
-// sine is a sine of an rms at f Hz.
+// sine returns a sine of an rms at f Hz.
 func sine(f, rms, seconds float64) []float64 {
 	x := make([]float64, int(seconds*rate))
 	for i := range x {
@@ -181,7 +181,7 @@ func sine(f, rms, seconds float64) []float64 {
 	return x
 }
 
-// noise is white and Gaussian.
+// noise returns white Gaussian noise.
 func noise(seed uint64, rms, seconds float64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 7))
 	x := make([]float64, int(seconds*rate))
@@ -191,7 +191,7 @@ func noise(seed uint64, rms, seconds float64) []float64 {
 	return x
 }
 
-// sum adds two signals of one length.
+// sum adds two signals of equal length.
 func sum(a, b []float64) []float64 {
 	out := make([]float64, len(a))
 	for i := range a {
@@ -200,7 +200,7 @@ func sum(a, b []float64) []float64 {
 	return out
 }
 
-// scaled is a signal times a factor.
+// scaled returns a signal times a factor.
 func scaled(x []float64, by float64) []float64 {
 	out := make([]float64, len(x))
 	for i, v := range x {

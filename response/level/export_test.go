@@ -2,7 +2,7 @@ package level
 
 import "example.com/earnest/response"
 
-// What tests in package level_test look at and nobody else does.
+// Unexported methods for package level_test.
 
 func (c Calibration) Inverted() Calibration { return c.inverted() }
 

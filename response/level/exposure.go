@@ -44,7 +44,7 @@ var (
 		"ITU-T H.870 (03/2022), mode 2"}
 )
 
-// Allowance is the time for which a level may be heard by a limit. Its Caution belongs beside it
+// Allowance is the time for which a level may be heard by a limit. Show its Caution beside it
 // wherever it is shown.
 type Allowance struct {
 	Limit Limit
@@ -76,7 +76,7 @@ func (l Limit) hours(level float64) float64 {
 	return min(l.Period.Hours(), l.Duration.Hours()*math.Exp2((l.Level-level)/l.Exchange))
 }
 
-// String writes the time to keep to, where it comes from, and the caution.
+// String returns the time to keep to, its source, and the caution.
 func (a Allowance) String() string {
 	period := "day"
 	if a.Limit.Period > 24*time.Hour {

@@ -8,7 +8,8 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// Whatever is recorded and configured, a level is an error, a panic that is meant, or a figure.
+// For any recording and configuration, the package returns an error or a figure, or panics where
+// documented.
 func FuzzLevels(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("volts, ohms and a calibrator"))

@@ -71,8 +71,9 @@ func (z Impedance) At(f float64) response.Figure {
 }
 
 // Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the
-// greatest current from an amplifier. It is the lowest of means over 1/12 octave: of many single
-// points the lowest is that which noise has lowered most. It is not known if no point of the band is.
+// greatest current from an amplifier. It is the lowest of means over 1/12 octave, since the lowest
+// of many single points is the one that noise has lowered most. It is not known if no point of the
+// band is.
 func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
 	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
 	var at, ohms, uncertainty []float64
@@ -94,7 +95,8 @@ func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, freq
 			to++
 		}
 		if v := stat.Mean(ohms[from:to], nil); !(v >= magnitude.Value) {
-			// That of the resistor is common to all points, that of noise is not: it is no more than this.
+			// The uncertainty of the resistor is common to all points, that of noise is not: the
+			// mean is an upper bound.
 			magnitude.Value, magnitude.Uncertainty, frequency = v, stat.Mean(uncertainty[from:to], nil), at[i]
 		}
 	}

@@ -50,8 +50,8 @@ func through(x []float64, h func(f float64) complex128) []float64 {
 	return p.Inverse(nil, s)
 }
 
-// bridge records a load behind a series resistor: the inputs differ in gain and phase, and have
-// noise of their own.
+// bridge records a load behind a series resistor: the inputs differ in gain and phase, and each has
+// its own noise.
 func bridge(z load, series, input float64, seconds, noiseRMS float64, seed uint64) (source, across []float64) {
 	white := noise(seed, 0.1, seconds)
 	mismatch := func(f float64) complex128 { return 1.05 / (1 + complex(0, f/60000)) }
@@ -74,7 +74,7 @@ func ratio(t testing.TB, z load, series, input, noiseRMS float64, seed uint64) *
 }
 
 // The impedance of the circuit by circuit theory; the inputs differ by 0.4 dB, which the known
-// resistor takes out.
+// resistor corrects.
 func TestImpedanceOfAKnownCircuit(t *testing.T) {
 	for _, c := range []struct {
 		name          string
@@ -116,8 +116,8 @@ func TestImpedanceOfAKnownCircuit(t *testing.T) {
 	}
 }
 
-// Two recordings in noise 30 dB down: the scatter of |Z| is what its uncertainty says, the
-// resistors being exact.
+// Two recordings in noise at −30 dB: the scatter of |Z| equals its uncertainty, the resistors being
+// exact.
 func TestImpedanceScattersByItsUncertainty(t *testing.T) {
 	var inside, all, insideBelow, below float64
 	for seed := range uint64(2) {
@@ -149,7 +149,7 @@ func TestImpedanceWithoutAKnownResistorSaysSo(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, z.Findings, 1)
 	assert.Contains(t, z.Findings[0].What, "same gain")
-	// 5 % of gain: Z = Rs T/(1 − T) is off by 5 % · |1 + Z/Rs| and no less.
+	// 5 % of gain: Z = Rs T/(1 − T) has an error of at least 5 % · |1 + Z/Rs|.
 	assert.Greater(t, cmplx.Abs(at(t, z, 1000))/cmplx.Abs(dynamic.at(1000)), 1.08, "the mismatch of the simulated inputs")
 }
 
@@ -231,7 +231,7 @@ func TestLowestImpedance(t *testing.T) {
 	assert.False(t, lowest.Known())
 }
 
-// magnitudes is an impedance of which only the magnitude is known.
+// magnitudes returns an impedance of which only the magnitude is known.
 func magnitudes(frequency, ohms []float64) level.Impedance {
 	z := level.Impedance{Frequency: frequency, Valid: response.Band{Low: frequency[0], High: frequency[len(frequency)-1]}}
 	for _, v := range ohms {
@@ -240,7 +240,7 @@ func magnitudes(frequency, ohms []float64) level.Impedance {
 	return z
 }
 
-// at is the impedance at a frequency of its own.
+// at returns the impedance at one of its own frequencies.
 func at(t *testing.T, z level.Impedance, f float64) complex128 {
 	t.Helper()
 	i := floats.NearestIdx(z.Frequency, f)
@@ -315,8 +315,8 @@ func BenchmarkRatioFromNoise(b *testing.B) {
 	}
 }
 
-// A straight line in dB over the logarithm of frequency is a geometric mean in ohm half-way, by hand:
-// √(100 · 400) = 200, with the mean of the relative uncertainties, 1 % and 3 %.
+// A straight line in dB over the logarithm of frequency is a geometric mean in ohm half-way, by
+// hand: √(100 · 400) = 200, with the mean of the relative uncertainties, 1 % and 3 %.
 func TestImpedanceBetweenPoints(t *testing.T) {
 	z := level.Impedance{Frequency: []float64{500, 2000, 4000}, Ohms: []complex128{100, 400i, 50}, Uncertainty: []float64{1, 12, 1},
 		Valid: response.Band{Low: 500, High: 4000}}
@@ -327,8 +327,8 @@ func TestImpedanceBetweenPoints(t *testing.T) {
 	assert.False(t, z.At(5000).Known())
 }
 
-// Of a hundred points that noise moves by 1 % the lowest is 2.5 % low (the expected extreme of a hundred normal
-// values is 2.51 deviations); that of means over 1/12 octave is not.
+// Of a hundred points with noise of 1 % the lowest is 2.5 % low (the expected extreme of a hundred
+// normal values is 2.51 deviations); the lowest of means over 1/12 octave is not.
 func TestLowestIsNotTheLowestOfTheNoise(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	frequency, ohms := make([]float64, 100), make([]float64, 100)

@@ -29,7 +29,7 @@ type NoiseRecordings struct {
 // BandLevels are levels by third octave, by IEC 61260-1.
 type BandLevels struct {
 	Bands []smoothing.Band
-	// Curve has the level at the centre of each band, NaN where it is not known.
+	// Curve is the level at the centre of each band, NaN where it is not known.
 	Curve response.Curve
 	// Reason says for each band why its level is not known; it is empty if the level is known.
 	Reason   []string

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// cup is the loss of a simulated one: 3 dB in the bass, rising by 6 dB per octave above 300 Hz.
+// cup is the loss of a simulated cup: 3 dB in the bass, rising by 6 dB per octave above 300 Hz.
 func cup(f float64) float64 { return 3 + 10*math.Log10(1+math.Pow(f/300, 2)) }
 
 func covered(x []float64) []float64 {

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// What a person beside the wearer hears: noise of 40 dB SPL, 40 dB above the room.
+// The sound that a person beside the wearer hears: noise of 40 dB SPL, 40 dB above the room.
 func ExampleMeasureSoundLeakage() {
 	spill, err := level.MeasureSoundLeakage(level.SoundLeakageRecordings{
 		SampleRate:  rate,
@@ -27,7 +27,7 @@ func ExampleMeasureSoundLeakage() {
 	// 19.9 dB SPL in the third octave at 1 kHz, 36 dB(A) over all bands
 }
 
-// What the maker says of a microphone comes in a file; a misplaced comma is named by its line.
+// The calibration of a microphone comes in a file; an error names the line with a misplaced comma.
 func ExampleReadCalibrationFile() {
 	folder, err := os.MkdirTemp("", "microphone")
 	if err != nil {

@@ -49,8 +49,8 @@ func faded(x []float64) []float64 {
 	return x
 }
 
-// Energies of what does not overlap in time or frequency add: a burst of a tenth of the time is 10
-// dB down, wherever it stands, at the very ends as well; two tones of one level are 3.01 dB up.
+// Energies of sounds that do not overlap in time or frequency add: a burst of a tenth of the time
+// is 10 dB down, at any place, the very ends included; two tones of one level are 3.01 dB up.
 func TestEquivalentLevelAddsEnergy(t *testing.T) {
 	m := newMeter(nil)
 	for _, start := range []float64{0, 0.1, 3.3333, 9} {
@@ -67,8 +67,8 @@ func TestEquivalentLevelAddsEnergy(t *testing.T) {
 	assert.InDelta(t, 94+10*math.Log10(1+math.Pow(10, -1.91)), s.A.Value, 0.002, "−19.1 dB at 100 Hz, IEC 61672-1; one decimal of 1 % of the power")
 }
 
-// The lowest bass, weighted by −70.4 dB at 10 Hz (IEC 61672-1), must not leak into the middle,
-// where nothing is taken off.
+// The lowest bass, weighted by −70.4 dB at 10 Hz (IEC 61672-1), must not leak into the middle of
+// the band, where the weighting is 0 dB.
 func TestBassDoesNotLeakIntoTreble(t *testing.T) {
 	s, err := newMeter(nil).Measure(faded(sine(10, amplitude(-6), 5)))
 	require.NoError(t, err)

@@ -14,16 +14,16 @@ import (
 	"example.com/earnest/response"
 )
 
-// Calibration is the calibration of one microphone by its maker or a laboratory: its response, that
-// is, by how many dB it reads too high at each frequency. It is subtracted from what was measured:
+// Calibration is the calibration of one microphone by its maker or a laboratory: its response, the
+// number of dB by which it reads too high at each frequency. It is subtracted from a measurement:
 //
 //	true level = level read − Response
 //
 // A file of corrections, which are to be added, has the opposite sign. ReadCalibration reports it
 // if it suspects one, and Inverted changes the sign.
 type Calibration struct {
-	// Response is by how many dB the microphone reads too high. It is valid between the first and
-	// the last point of the file.
+	// Response is the number of dB by which the microphone reads too high. It is valid between the
+	// first and the last point of the file.
 	Response response.Curve
 	// Phase is that of the microphone in radians at the frequencies of Response; nil if the file
 	// has none.
@@ -101,8 +101,7 @@ func noteSensitivity(text []byte) (lines []string, note string) {
 	return lines, note
 }
 
-// inverted returns the calibration with the opposite sign, for a file that states what is to be
-// added to a reading.
+// inverted returns the calibration with the opposite sign, for a file of corrections to be added.
 func (c Calibration) inverted() Calibration {
 	out := Calibration{Sensitivity: c.Sensitivity, Response: c.Response.Offset(0)}
 	for i, v := range out.Response.Level {

@@ -91,7 +91,7 @@ func (*endless) Read(p []byte) (int, error) {
 }
 
 // A microphone that reads 3 dB too high at 10 kHz: a flat source is recorded 3 dB high there, and
-// is flat again afterwards.
+// is flat after the correction.
 func TestCalibrationIsTakenOff(t *testing.T) {
 	c := readCalibration(t, "200, -1\n1000, 0.5\n5000, 3\n")
 	c.Response.Uncertainty = []float64{0.3, 0.3, 0.3}
@@ -126,7 +126,7 @@ func TestCalibrationIsTakenOff(t *testing.T) {
 	assert.Nil(t, flat.Uncertainty, "not known of one, not known of both")
 }
 
-// The microphone's phase goes with its level: |H| 3 dB too high and 90° late become 1.
+// The correction includes the phase of the microphone: |H| 3 dB too high and 90° late becomes 1.
 func TestCalibrationOfATransferFunction(t *testing.T) {
 	const n = 64
 	recorded := &response.Transfer{Bins: make([]complex128, n/2+1), SampleRate: rate, Len: n, Valid: response.AllFrequencies}
@@ -188,7 +188,7 @@ func FuzzReadCalibration(f *testing.F) {
 			require.Len(t, c.Phase, len(c.Response.Frequency))
 		}
 		plain, err := response.ReadCurve(strings.NewReader(text), "fuzz")
-		if err == nil && c.Sensitivity == "" { // a line that names the sensitivity is a note, whatever it begins with
+		if err == nil && c.Sensitivity == "" { // a line that names the sensitivity is a note, however it begins
 			require.Equal(t, plain.Frequency, c.Response.Frequency, "what ReadCurve reads comes out the same")
 		}
 		c.Inverted()

@@ -60,12 +60,12 @@ func (c *Calibration) mean(low, high float64) float64 {
 
 // correctionLike returns the reason to suspect the opposite sign, or an empty string.
 //
-// The pressure in front of a microphone on axis rises towards high frequencies, since it stands in
-// the way of the sound (by up to 6 dB at a rigid face, where the wavelength is as small as the
-// face; for one of 12 mm, about 10 to 20 kHz), and the vent that keeps it at the pressure of the
-// day lets the lowest frequencies by. So a microphone reads too high at the top, or flat, and too
-// low at the bottom; its correction does the opposite. A microphone made for sound from all sides
-// can fall at the top, hence no more than a suspicion.
+// The pressure in front of a microphone on axis rises towards high frequencies, since the
+// microphone obstructs the sound (by up to 6 dB at a rigid face, where the wavelength is as small
+// as the face; for one of 12 mm, about 10 to 20 kHz). At the lowest frequencies the vent that
+// equalises static pressure lets the sound in behind the diaphragm. So a microphone reads too high
+// at the top, or flat, and too low at the bottom; its correction does the opposite. A microphone
+// made for sound from all sides can fall at the top, so this is only a suspicion.
 func (c *Calibration) correctionLike() string {
 	const clear, contrary = 1.0, -0.5 // dB
 	middle := c.mean(400, 2500)

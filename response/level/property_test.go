@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
 func drawFigure(t *rapid.T, label, unit string, low, high float64) response.Figure {
 	return response.Figure{Value: rapid.Float64Range(low, high).Draw(t, label), Uncertainty: rapid.Float64Range(0, 0.05*low).Draw(t, label+": uncertainty"), Unit: unit}
@@ -110,7 +110,7 @@ func TestPropertyImpedanceOfADividerThereAndBack(t *testing.T) {
 	})
 }
 
-// A gain in the recording is a gain in the level, whatever the polarity.
+// The level follows a gain in the recording, whatever the polarity.
 func TestPropertyMeterFollowsGain(t *testing.T) {
 	s, err := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: 0.4}.Sensitivity(response.Figure{Value: -20, Unit: level.RecordedLevel})
 	require.NoError(t, err)
@@ -132,7 +132,7 @@ func TestPropertyMeterFollowsGain(t *testing.T) {
 	})
 }
 
-// A calibration that is taken off and put on again leaves what was measured.
+// A calibration that is subtracted and added again leaves the measurement unchanged.
 func TestPropertyCalibrationOffAndOn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := []float64{20, 100, 1000, 5000, 20000}

@@ -20,14 +20,14 @@ var (
 
 // CalibratorTone is the tone of a sound calibrator in a recording.
 type CalibratorTone struct {
-	// Frequency in Hz, as recorded.
+	// Frequency is in Hz, as recorded.
 	Frequency float64
-	// Level of the tone alone in dBFS rms; a full-scale sine is at −3.01 dB. Its standard
+	// Level is that of the tone alone in dBFS rms; a full-scale sine is at −3.01 dB. Its standard
 	// uncertainty contains the scatter of the mean, and the range of the level as a rectangular
 	// distribution (JCGM 100:2008, 4.2.3 and 4.3.7), but not the uncertainty of the calibrator
 	// itself.
 	Level response.Figure
-	// Start and End of the steady tone, in seconds.
+	// Start and End are those of the steady tone, in seconds.
 	Start, End float64
 	// Range is the difference between the highest and the lowest level over half a second, in dB.
 	Range float64
@@ -228,7 +228,7 @@ func (s *toneSearch) longestRun() (first, end int) {
 	if first == end {
 		return first, end
 	}
-	const switching, most = 0.5, 2 // dB from the middle of the run; blocks that a switch reaches
+	const switching, most = 0.5, 2 // dB from the middle of the run; number of blocks that a switch reaches
 	middle := s.blocks[(first+end)/2].tone
 	deviates := func(i int) bool { return math.Abs(decibel.OfPower(s.blocks[i].tone/middle)) > switching }
 	for range most {
@@ -274,7 +274,7 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 	}
 }
 
-// describe returns what a recording without the tone contains.
+// describe returns a description of a recording without the tone.
 func (s *toneSearch) describe() string {
 	if len(s.blocks) == 0 {
 		return fmt.Sprintf("the recording is shorter than %.1f s", float64(s.length)/s.rate)
@@ -293,5 +293,5 @@ func (s *toneSearch) describe() string {
 		f := s.spacing() * peakBin(s.sum, peak)
 		return fmt.Sprintf("there is a tone at %.1f Hz, %+.1f %% away from %g Hz", f, 100*(f/s.frequency-1), s.frequency)
 	}
-	return fmt.Sprintf("nowhere is %g Hz stronger than all the rest", s.frequency)
+	return fmt.Sprintf("%g Hz is never stronger than all the rest", s.frequency)
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // calibrated simulates the recording of a calibrator: noise throughout, and a tone from start to
-// end that stands at level dBFS rms.
+// end at level dBFS rms.
 type calibrated struct {
 	frequency, level    float64
 	start, end, seconds float64
@@ -93,7 +93,7 @@ func TestCalibratorTone(t *testing.T) {
 	}{
 		{"the other frequency", usual, 250, level.ErrNoTone, "there is a tone at 1000.0 Hz, +300.0 % away from 250 Hz"},
 		{"3 % off", with(func(c *calibrated) { c.frequency = 1030 }), 1000, level.ErrNoTone, "there is a tone at 1030.0 Hz, +3.0 % away"},
-		{"noise only", with(func(c *calibrated) { c.start, c.noise = 6, -20 }), 1000, level.ErrNoTone, "nowhere is 1000 Hz stronger"},
+		{"noise only", with(func(c *calibrated) { c.start, c.noise = 6, -20 }), 1000, level.ErrNoTone, "1000 Hz is never stronger"},
 		{"silence", with(func(c *calibrated) { c.start, c.noise = 6, -110 }), 1000, level.ErrNoTone, "silent"},
 		{"empty", calibrated{}, 1000, level.ErrNoTone, "shorter than 0.5 s"},
 		{"a second of tone", with(func(c *calibrated) { c.end = 2 }), 1000, level.ErrNoTone, "for 1.0 s only, from 1.0 s"},

@@ -1,19 +1,19 @@
-// Package correction fits a few gentle equaliser filters that bring a pair of headphones nearer to a
-// target. It says how far they would bring it, and what gain has to go before them.
+// Package correction fits a few gentle equaliser filters that bring a pair of headphones nearer to
+// a target. It states the deviation to expect with them, and the gain that has to precede them.
 //
-// [Fit] chooses peaking and shelving filters of the Audio EQ Cookbook (R.
-// Bristow-Johnson; W3C Group Note, 8 June 2021) under limits on number, gain, Q
-// and frequency, and returns them with the gain that has to go before them and
-// the deviation before and after. [Filter.Coefficients] are for any sample rate.
+// [Fit] chooses peaking and shelving filters of the Audio EQ Cookbook (R. Bristow-Johnson; W3C
+// Group Note, 8 June 2021) under limits on number, gain, Q and frequency. It returns them with the
+// gain that has to precede them and the deviation before and after. [Filter.Coefficients] are for
+// any sample rate.
 //
 // # How they are found
 //
-// The filters' levels in dB add up, and their sum, up to a constant, should be
-// what the response lacks. One filter after another is laid where it takes away
-// most of what is left, and after each all are refined together: least squares
-// over log frequency by Newton's method with the Gauss–Newton Hessian, parameters
-// kept within their limits by a logistic map. Then each is tried somewhere else. A
-// filter that does not lessen the rms deviation by Config.MinImprovement is left out.
+// The filters' levels in dB add up, and their sum, up to a constant, should be the target less the
+// response. Fit adds one filter after another where it removes most of the residual, and after each
+// one refines all together: least squares over log frequency by Newton's method with the
+// Gauss–Newton Hessian, parameters kept within their limits by a logistic map. Then it tries each
+// filter somewhere else. A filter that does not reduce the rms deviation by Config.MinImprovement
+// is left out.
 //
 // # What is not corrected
 //
