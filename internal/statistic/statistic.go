@@ -19,8 +19,46 @@ func Median(x []float64) float64 {
 	if n == 0 || floats.HasNaN(x) {
 		return math.NaN()
 	}
-	sorted := slices.Sorted(slices.Values(x))
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+	x = slices.Clone(x)
+	upper := Select(x, n/2)
+	if n%2 != 0 {
+		return upper
+	}
+	return (slices.Max(x[:n/2]) + upper) / 2
+}
+
+// Select returns the value that sorting would put at k, counted from 0, and moves what is lower before
+// it and what is higher behind it, in a time that grows as len(x) (Hoare, Comm. ACM 4(7), 1961: Find).
+// None of x is NaN; a k outside x panics.
+func Select(x []float64, k int) float64 {
+	for from, to := 0, len(x)-1; from < to; {
+		// The middle of three is the lowest or the highest least often.
+		a, b, c := x[from], x[(from+to)/2], x[to]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := from, to
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for x[j] > pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			to = j
+		case k >= i:
+			from = i
+		default:
+			return x[k]
+		}
+	}
+	return x[k]
 }
 
 // MedianDeviation returns the median of x, and the median of the distances from it (Hampel 1974).
@@ -37,9 +75,11 @@ func MedianDeviation(x []float64) (median, deviation float64) {
 // one chance in 2⁶⁴.
 func Fingerprint(all ...[]float64) string {
 	h := fnv.New64a()
+	var bytes [8]byte
 	for _, x := range all {
 		for _, v := range x {
-			binary.Write(h, binary.LittleEndian, v) // a hash never fails
+			binary.LittleEndian.PutUint64(bytes[:], math.Float64bits(v))
+			h.Write(bytes[:]) // a hash never fails
 		}
 	}
 	return fmt.Sprintf("%016x", h.Sum64())
