@@ -4,11 +4,12 @@ package search
 
 import (
 	"math"
-	"slices"
+	"sync"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/interpolate"
+	"example.com/earnest/internal/statistic"
 )
 
 // Step returns how many samples are averaged into one before a search: 6 kHz are left.
@@ -24,9 +25,11 @@ func Thin(x []float64, step int) []float64 {
 // thin adds to dst.
 func thin(dst, x []float64, step int) {
 	for i := range len(x) / step {
+		sum := dst[i]
 		for _, v := range x[i*step : (i+1)*step] {
-			dst[i] += v
+			sum += v
 		}
+		dst[i] = sum
 	}
 }
 
@@ -93,38 +96,66 @@ func flattened(plan *fft.Plan, s []float64) []complex128 {
 // longChannel is the number of thinned samples from which a channel is matched in blocks: 44 s.
 const longChannel = 1 << 18
 
-// DeconvolveThinned thins a channel x and returns what Deconvolve does of it for each of the sounds,
-// which are thinned already; nil for a sound without samples. A long channel is taken in blocks, so
-// that beside the matches it takes memory for a block only: blocks overlap by three times the
-// longest sound, since with its spectrum made flat a sound rings before and after itself.
-func DeconvolveThinned(plans *fft.Cache, x []float64, step int, sounds ...[]float64) [][]float64 {
-	out, n, longest := make([][]float64, len(sounds)), len(x)/step, 0
-	for _, s := range sounds {
-		longest = max(longest, len(s))
+// Sounds are what channels are matched with, one after the other or at the same time: their plans and
+// spectra are made once.
+type Sounds struct {
+	sounds  [][]float64 // thinned; nil for one without samples
+	longest int
+	plans   fft.Cache
+	lock    sync.Mutex
+	flat    map[int][][]complex128 // by the length of the transform
+}
+
+// NewSounds are sounds that are thinned already. They are kept, and must not change.
+func NewSounds(sounds ...[]float64) *Sounds {
+	s := &Sounds{sounds: sounds, flat: map[int][][]complex128{}}
+	for _, x := range sounds {
+		s.longest = max(s.longest, len(x))
 	}
-	if n <= max(longChannel, 8*longest) {
-		m := NewMatcher(plans, Thin(x, step), sounds...)
-		for k, s := range sounds {
-			if len(s) > 0 {
-				out[k] = m.Deconvolve(s)
+	return s
+}
+
+// flattened are the spectra that a channel's is multiplied by; nil for a sound without samples.
+func (s *Sounds) flattened(plan *fft.Plan) [][]complex128 {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	flat := s.flat[plan.Len()]
+	if flat == nil {
+		flat = make([][]complex128, len(s.sounds))
+		for k, x := range s.sounds {
+			if len(x) > 0 {
+				flat[k] = flattened(plan, x)
 			}
 		}
-		return out
+		clear(s.flat) // recordings of one session are as long as one another, nearly
+		s.flat[plan.Len()] = flat
 	}
-	plan := plans.Plan(fft.FastLen(max(longChannel, 8*longest)))
-	flat := make([][]complex128, len(sounds))
-	for k, s := range sounds {
-		if len(s) > 0 {
-			flat[k], out[k] = flattened(plan, s), make([]float64, n)
+	return flat
+}
+
+// Match thins a channel x and returns what Deconvolve does of it for each of the sounds; nil for a sound
+// without samples. A long channel is taken in blocks, so that beside the matches it takes memory for a
+// block only: blocks overlap by three times the longest sound, since with its spectrum made flat a sound
+// rings before and after itself.
+func (s *Sounds) Match(x []float64, step int) [][]float64 {
+	out, n := make([][]float64, len(s.sounds)), len(x)/step
+	length, before, hop := n+s.longest, 0, n
+	if long := max(longChannel, 8*s.longest); n > long {
+		length, before, hop = long, s.longest, fft.FastLen(long)-3*s.longest
+	}
+	plan := s.plans.Plan(fft.FastLen(length))
+	flat := s.flattened(plan)
+	for k, f := range flat {
+		if f != nil {
+			out[k] = make([]float64, n)
 		}
 	}
 	block, match := make([]float64, plan.Len()), make([]float64, plan.Len())
 	spectrum, product := make([]complex128, plan.Bins()), make([]complex128, plan.Bins())
-	hop := plan.Len() - 3*longest
 	for at := 0; at < n; at += hop {
 		clear(block)
-		from, to := max(0, at-longest), min(n, at-longest+plan.Len())
-		thin(block[from-(at-longest):], x[from*step:to*step], step)
+		from, to := max(0, at-before), min(n, at-before+plan.Len())
+		thin(block[from-(at-before):], x[from*step:to*step], step)
 		plan.Forward(spectrum, block)
 		for k, f := range flat {
 			if f == nil {
@@ -133,7 +164,7 @@ func DeconvolveThinned(plans *fft.Cache, x []float64, step int, sounds ...[]floa
 			for i, v := range spectrum {
 				product[i] = v * f[i]
 			}
-			copy(out[k][at:min(n, at+hop)], plan.Inverse(match, product)[longest:])
+			copy(out[k][at:min(n, at+hop)], plan.Inverse(match, product)[before:])
 		}
 	}
 	return out
@@ -178,8 +209,7 @@ func MedianMagnitude(x []float64) float64 {
 	for i := 0; i < len(x); i += every {
 		some = append(some, math.Abs(x[i]))
 	}
-	slices.Sort(some)
-	return some[len(some)/2]
+	return statistic.Select(some, len(some)/2)
 }
 
 // Standing returns how far, in dB, x[i] stands above the median magnitude of what is within beside

@@ -10,7 +10,7 @@ import (
 )
 
 // A long channel, which is matched in blocks, matches as a Matcher makes it match at once.
-func TestDeconvolveThinnedInBlocks(t *testing.T) {
+func TestMatchInBlocks(t *testing.T) {
 	const step = 2
 	random := rand.New(rand.NewPCG(1, 2))
 	sound := make([]float64, 6000)
@@ -27,7 +27,7 @@ func TestDeconvolveThinnedInBlocks(t *testing.T) {
 			x[step*(at+i)] += v
 		}
 	}
-	got := DeconvolveThinned(nil, x, step, sound, nil)
+	got := NewSounds(sound, nil).Match(x, step)
 	assert.Nil(t, got[1])
 	want := NewMatcher(nil, Thin(x, step), sound).Deconvolve(sound)
 	require.Len(t, got[0], len(want))

@@ -84,17 +84,23 @@ func (p *Placement) Jump() (j Jump, found bool) {
 	return j, true
 }
 
-// timeline holds the parts of a stimulus and their spectra.
-type timeline struct {
+// chirps are the parts of a stimulus that are looked for, by their spectra.
+type chirps struct {
 	fs          float64
 	edges       []float64 // of the bands, Hz
 	sweep, mark *part
-	start       float64 // s, of the opening mark in the recording
-	apart       float64 // s, between the marks
-	follow      []int   // the channels that hold a sweep and both marks
-	marks       [][2]float64
-	thin        int     // samples of the recording per sample of an echo
-	independent float64 // independent values of an echo in a band
+	thin        int     // how many samples of the recording are one of an echo
+	independent float64 // values of an echo in a band
+	plans       fft.Cache
+}
+
+// timeline is where they are in a recording.
+type timeline struct {
+	*chirps
+	start  float64 // s, of the opening mark in the recording
+	apart  float64 // s, between the marks
+	follow []int   // the channels that hold a sweep and both marks
+	marks  [][2]float64
 }
 
 // part is a chirp to search for.
@@ -104,21 +110,49 @@ type part struct {
 	first    float64 // Hz, at the beginning of x
 	constant float64 // s per e-fold, below zero for a falling chirp
 
-	spectrum []complex128 // computed when first needed
-	top      float64      // its largest power
+	short, long *fft.Plan      // of an echo, and of what is heard
+	bands       [jumpBands]int // the bins of an echo at which each begins
+	shares      [jumpBands][]complex128
+	inverse     []complex128 // of its spectrum, from the first band on; nothing divides by what is not there
+}
+
+// prepare transforms the part. What is heard of it is slack samples longer, at either end.
+func (c *part) prepare(t *chirps, slack int) {
+	c.short = t.plans.Plan(fft.FastLen((2*len(c.x) + 2*slack) / t.thin))
+	c.long = t.plans.Plan(c.short.Len() * t.thin)
+	spectrum, top := c.long.Forward(nil, c.x), 0.0
+	for _, v := range spectrum {
+		top = max(top, fft.Power(v))
+	}
+	for b := range c.bands {
+		low, high := t.edges[b], t.edges[b+1]
+		c.bands[b] = int(math.Ceil(low * float64(c.long.Len()) / t.fs))
+		half := math.Log2(high/low) / 2
+		for k := c.bands[b]; k < c.short.Bins() && c.long.Frequency(k, t.fs) < high; k++ {
+			octaves := math.Log2(c.long.Frequency(k, t.fs) / math.Sqrt(low*high))
+			share := taper.Rise(min(1, max(0, 3*(half-math.Abs(octaves))/half)))
+			c.shares[b] = append(c.shares[b], complex(share, 0))
+		}
+	}
+	last := c.bands[jumpBands-1] + len(c.shares[jumpBands-1])
+	for _, v := range spectrum[c.bands[0]:last] {
+		c.inverse = append(c.inverse, cmplx.Conj(v)*complex(1/(fft.Power(v)+1e-3*top), 0))
+	}
 }
 
 // at returns the time in seconds from the beginning of x at which it passes a frequency in Hz.
 func (c *part) at(f float64) float64 { return c.constant * math.Log(f/c.first) }
 
-func newTimeline(p *Placement) *timeline {
-	s, fs := p.Stimulus.Sweep(), float64(p.Recording.SampleRate)
+// newChirps returns nil where the stimulus has less than one octave of them.
+func newChirps(st *sweep.Stimulus) *chirps {
+	s := st.Sweep()
+	fs := float64(s.SampleRate())
 	high := min(sweep.MarkHigh, fs/4)
 	low, top := max(jumpLow, 1.25*s.Start()), min(jumpHigh, 0.7*high, 0.8*s.Stop())
 	if !(top >= 2*low) {
 		return nil
 	}
-	t := &timeline{fs: fs, thin: 1, independent: 0.012 * low * (math.Pow(top/low, 1.0/jumpBands) - 1)}
+	t := &chirps{fs: fs, thin: 1, independent: 0.012 * low * (math.Pow(top/low, 1.0/jumpBands) - 1)}
 	for _, n := range []int{2, 3, 4, 6, 8, 12, 16} {
 		if fs/2/float64(n) > 1.1*top {
 			t.thin = n
@@ -138,7 +172,18 @@ func newTimeline(p *Placement) *timeline {
 		x[len(x)-1-i] *= w
 	}
 	t.sweep = &part{x: x, from: float64(a) / fs, first: s.FrequencyAt(float64(a) / fs), constant: s.TimeConstant()}
-	marks := p.Stimulus.Find(sweep.Mark)
+	slack := int(jumpSlack * fs)
+	t.mark.prepare(t, slack)
+	t.sweep.prepare(t, slack)
+	return t
+}
+
+func newTimeline(p *Placement) *timeline {
+	of := p.ref.chirps()
+	if of == nil {
+		return nil
+	}
+	t, fs, marks := &timeline{chirps: of}, of.fs, p.Stimulus.Find(sweep.Mark)
 	t.apart = float64(marks[1].Start-marks[0].Start) / fs
 	t.marks = make([][2]float64, len(p.Channels))
 	for k, c := range p.Channels {
@@ -184,17 +229,16 @@ func (ref *reference) markOr(at float64, x, match []float64, expected, other flo
 // that holds them. The ratio is that of the clocks; 0 means the ratio from the marks.
 func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 	marks := p.Stimulus.Find(sweep.Mark)
-	plans := &fft.Cache{}
 	for _, k := range t.follow {
 		x, c := p.Recording.Channels[k], p.Channels[k]
 		given := ratio
 		if ratio == 0 {
 			given = 1 // the marks themselves give the ratio
 		}
-		opening := t.hear(plans, x, t.marks[k][0], t.mark, given)
+		opening := t.hear(x, t.marks[k][0], t.mark, given)
 		add := func(part *part, expected, played float64, mark bool) {
-			for b, one := range t.hear(plans, x, expected, part, given) {
-				later, sigma := t.later(plans, opening[b], one)
+			for b, one := range t.hear(x, expected, part, given) {
+				later, sigma := t.later(opening[b], one)
 				middle := math.Sqrt(t.edges[b] * t.edges[b+1])
 				all = append(all, arrival{played: played + part.at(middle) - t.mark.at(middle), part: played,
 					mark: mark, sigma: sigma,
@@ -204,7 +248,7 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 		add(t.mark, t.marks[k][1], t.apart, true)
 		if ratio == 0 {
 			given = 1 + middleOf(all[len(all)-jumpBands:])/t.apart/t.fs
-			opening = t.hear(plans, x, t.marks[k][0], t.mark, given)
+			opening = t.hear(x, t.marks[k][0], t.mark, given)
 		}
 		for _, s := range p.Stimulus.Sweeps(c.Side) {
 			after := s.Start - p.Stimulus.Sweeps(c.Side)[0].Start
@@ -236,39 +280,31 @@ type echo struct {
 	at    float64
 }
 
+// jumpSlack is by how many seconds a part may be off its place.
+const jumpSlack = 0.1
+
 // hear returns the response in each band to a part that begins near a sample of x.
-func (t *timeline) hear(plans *fft.Cache, x []float64, near float64, c *part, ratio float64) (bands [jumpBands]echo) {
+func (t *timeline) hear(x []float64, near float64, c *part, ratio float64) (bands [jumpBands]echo) {
 	const before, after = 0.004, 0.012 // s, of the gate
-	slack := int(0.1 * t.fs)
+	slack := int(jumpSlack * t.fs)
 	first := int(near) - slack
-	y := search.Cut(x, first, first+len(c.x)+2*slack)
-	short := plans.Plan(fft.FastLen((len(y) + len(c.x)) / t.thin))
-	long := plans.Plan(short.Len() * t.thin)
-	if c.spectrum == nil {
-		c.spectrum = long.Forward(nil, c.x)
-		for _, v := range c.spectrum {
-			c.top = max(c.top, fft.Power(v))
+	heard := c.long.Forward(nil, search.Cut(x, first, first+len(c.x)+2*slack))[c.bands[0]:][:len(c.inverse)]
+	for i, v := range c.inverse {
+		heard[i] *= v
+		if ratio != 1 {
+			// A clock that runs at another rate stretches the chirp about its beginning.
+			f := c.long.Frequency(c.bands[0]+i, t.fs)
+			heard[i] *= cmplx.Rect(1, c.phase(f)-c.phase(ratio*f))
 		}
 	}
-	heard := long.Forward(nil, y)
-	for k := range short.Bins() {
-		f := long.Frequency(k, t.fs)
-		if f < t.edges[0]/2 {
-			continue
-		}
-		// A clock at another rate stretches the chirp about its beginning.
-		turn, v := c.phase(ratio*f)-c.phase(f), c.spectrum[k]
-		heard[k] *= cmplx.Conj(v) * cmplx.Rect(1/(fft.Power(v)+1e-3*c.top), -turn)
-	}
-	narrow := make([]complex128, short.Bins())
+	narrow, h := make([]complex128, c.short.Bins()), make([]float64, c.short.Len())
 	reach, from, to := int(before*t.fs)/t.thin, 0, 2*slack/t.thin
 	for b := range bands {
-		for k := range narrow {
-			octaves := math.Log2(long.Frequency(k, t.fs) / math.Sqrt(t.edges[b]*t.edges[b+1]))
-			half := math.Log2(t.edges[b+1]/t.edges[b]) / 2
-			narrow[k] = heard[k] * complex(taper.Rise(min(1, max(0, 3*(half-math.Abs(octaves))/half))), 0)
+		clear(narrow)
+		for i, share := range c.shares[b] {
+			narrow[c.bands[b]+i] = heard[c.bands[b]-c.bands[0]+i] * share
 		}
-		h := short.Inverse(nil, narrow)
+		c.short.Inverse(h, narrow)
 		peak := search.Strongest(h, from, to)
 		gated := search.Cut(h, peak-reach, peak+3*reach)
 		for i := range gated {
@@ -285,10 +321,10 @@ func (c *part) phase(f float64) float64 {
 	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
 }
 
-// later returns the number of samples of the recording by which b comes later than a, and its
-// standard uncertainty from the part that the two do not share.
-func (t *timeline) later(plans *fft.Cache, a, b echo) (shift, sigma float64) {
-	plan := plans.Plan(fft.FastLen(2 * len(a.gated)))
+// later is by how many samples of the recording b comes later than a, and the standard uncertainty of
+// that from what the two do not share.
+func (t *timeline) later(a, b echo) (shift, sigma float64) {
+	plan := t.plans.Plan(fft.FastLen(2 * len(a.gated)))
 	cross, sb := plan.Forward(nil, a.gated), plan.Forward(nil, b.gated)
 	var ea, eb, square float64
 	for k, v := range cross {

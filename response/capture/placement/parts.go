@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -42,11 +41,11 @@ func FindParts(r *capture.Recording, st *sweep.Stimulus) *Parts {
 	if len(st.Parts()) == 0 || r.SampleRate != st.Signal().SampleRate() || r.Len() == 0 {
 		return p
 	}
-	s := &playSearch{st: st, r: r, ref: newReference(st), follow: newFollower(st), marks: st.Find(sweep.Mark)}
-	plans := &fft.Cache{}
+	s := &playSearch{st: st, r: r, ref: referenceOf(st), follow: newFollower(st), marks: st.Find(sweep.Mark)}
+	mark := search.NewSounds(s.ref.mark)
 	for _, x := range r.Channels {
 		if !constant(x) && len(x) >= s.ref.step {
-			s.listenForMarks(x, search.DeconvolveThinned(plans, x, s.ref.step, s.ref.mark)[0])
+			s.listenForMarks(x, mark.Match(x, s.ref.step)[0])
 		}
 	}
 	one := s.fullest(s.pattern(), s.marked)

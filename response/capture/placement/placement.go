@@ -16,7 +16,6 @@ import (
 	"sync"
 	"time"
 
-	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -97,7 +96,7 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 		}
 		return p, p.refused
 	}
-	p.ref = newReference(st)
+	p.ref = referenceOf(st)
 	p.locate(p.matches())
 	for k, c := range p.Channels {
 		if m := c.match; m != nil && len(m.sweep) > longKept {
@@ -113,10 +112,10 @@ const longKept = 1 << 18
 
 // matches matches every channel with the sweep and with the mark.
 func (p *Placement) matches() []*match {
-	all, plans := make([]*match, len(p.Channels)), &fft.Cache{}
+	all := make([]*match, len(p.Channels))
 	var wait sync.WaitGroup
 	for k, x := range p.Recording.Channels {
-		wait.Go(func() { all[k] = p.ref.match(plans, x) })
+		wait.Go(func() { all[k] = p.ref.match(x) })
 	}
 	wait.Wait()
 	return all

@@ -32,7 +32,7 @@ func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
 
 // readPlays searches in blocks of length samples of each channel, and keeps at most most samples.
 func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error) {
-	h := &blockSearch{ref: newReference(st), most: most}
+	h := &blockSearch{ref: referenceOf(st), most: most}
 	if err := capture.ReadBlocks(path, length, h.search); err != nil {
 		return nil, err
 	}

@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/duration"
-	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
@@ -39,7 +40,22 @@ type reference struct {
 	// height and markHeight are the heights of the matches of sweep and mark with themselves, for
 	// an amplitude of 1.
 	height, markHeight float64
-	later              []int // thinned samples from a side's first sweep to each of its repeats
+	later              []int // how much later than a side's first sweep its repeats begin, thinned
+	sounds             *search.Sounds
+	chirps             func() *chirps // nil where the stimulus has no two octaves for them
+}
+
+// lastReference is that of the stimulus that was looked for last: the recordings of a session have one.
+var lastReference atomic.Pointer[reference]
+
+// referenceOf returns the reference of a stimulus, made anew if it is not that of the last one.
+func referenceOf(st *sweep.Stimulus) *reference {
+	if ref := lastReference.Load(); ref != nil && ref.stimulus == st {
+		return ref
+	}
+	ref := newReference(st)
+	lastReference.Store(ref)
+	return ref
 }
 
 func newReference(st *sweep.Stimulus) *reference {
@@ -60,6 +76,8 @@ func newReference(st *sweep.Stimulus) *reference {
 		ref.mark = search.Thin(st.Sweep().Mark(), step)
 		ref.markHeight = search.Self(ref.mark) / amplitude
 	}
+	ref.sounds = search.NewSounds(ref.sweep, ref.mark)
+	ref.chirps = sync.OnceValue(func() *chirps { return newChirps(st) })
 	return ref
 }
 
@@ -67,13 +85,12 @@ func newMatch(sweep, marks []float64) *match {
 	return &match{sweep, marks, search.MedianMagnitude(sweep)}
 }
 
-// match matches a channel with the sweep and with the mark. It returns nil if the channel is too
-// short or constant.
-func (ref *reference) match(plans *fft.Cache, x []float64) *match {
+// match matches a channel with the sweep and with the mark; nil if there is nothing to match.
+func (ref *reference) match(x []float64) *match {
 	if len(x) < ref.step || constant(x) {
 		return nil
 	}
-	m := search.DeconvolveThinned(plans, x, ref.step, ref.sweep, ref.mark)
+	m := ref.sounds.Match(x, ref.step)
 	return newMatch(m[0], m[1])
 }
 
@@ -190,9 +207,7 @@ type listener struct {
 
 func newListener(ref *reference, x []float64, m *match) *listener {
 	l := &listener{ref: ref, x: x, match: m}
-	for _, v := range x {
-		l.mean += v / float64(len(x))
-	}
+	l.mean = floats.Sum(x) / float64(len(x))
 	return l
 }
 
@@ -304,7 +319,6 @@ func (l *listener) otherRate(least float64) (rate int) {
 	if s == nil || len(l.x) < step {
 		return 0
 	}
-	plans := &fft.Cache{}
 	for _, recorded := range []int{44100, 48000, 88200, 96000} {
 		speed := float64(s.SampleRate()) / float64(recorded)
 		if speed == 1 || speed > 2 || speed < 0.5 {
@@ -318,7 +332,7 @@ func (l *listener) otherRate(least float64) (rate int) {
 			continue
 		}
 		sound := search.Thin(other.Samples(), step)
-		match := search.DeconvolveThinned(plans, l.x, step, sound)[0]
+		match := search.NewSounds(sound).Match(l.x, step)[0]
 		at := search.Strongest(match, 0, len(match))
 		expected := search.Magnitude(match, at) / search.Self(sound) / math.Sqrt2 // Self is for an amplitude of 1
 		p := decibel.OfAmplitude(search.Magnitude(match, at) / search.MedianMagnitude(match))
