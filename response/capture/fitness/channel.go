@@ -34,8 +34,9 @@ type channel struct {
 
 	// quietSpectrum is nil if there is no quiet stretch.
 	quietSpectrum func() *spectrum
-	swept         func() *swept        // for a channel that is placed
-	comparisons   func() []*comparison // of each mark, for a channel that is placed
+	swept         func() *swept         // for a channel that is placed
+	comparisons   func() []*comparison  // of each mark, for a channel that is placed
+	treble        map[[2]int]noiseLevel // that is known, by the samples from and to
 }
 
 // newChannel measures levels and takes over where the stimulus stands.
@@ -110,6 +111,7 @@ func (c *channel) measured(valid response.Band) Measured {
 // levels are how loud a channel is, full scale being 1.
 type levels struct {
 	peak, rms, mean float64
+	highest, lowest float64   // above and below zero, both positive or 0
 	frame           int       // samples in a frame, 10 ms
 	frames          []float64 // rms of each frame about the mean of all
 	sorted          []float64 // frames, the softest first
@@ -123,17 +125,25 @@ func levelsOf(x []float64, fs float64) levels {
 	var total, square float64
 	for at := 0; at < len(x); at += l.frame {
 		var sum, power float64
+		low, high := -l.lowest, l.highest
 		for _, v := range x[at:min(at+l.frame, len(x))] {
 			sum += v
 			power += v * v
-			l.peak = max(l.peak, math.Abs(v))
+			if v > high {
+				high = v
+			}
+			if v < low {
+				low = v
+			}
 		}
+		l.lowest, l.highest = -low, high
 		total += sum
 		square += power
 		if k := at / l.frame; k < len(sums) {
 			sums[k], l.frames[k] = sum, power
 		}
 	}
+	l.peak = max(l.highest, l.lowest)
 	l.mean, l.rms = total/n, math.Sqrt(square/n)
 	for k, power := range l.frames {
 		m := float64(l.frame)

@@ -49,10 +49,9 @@ func (c *channel) suspects() []discontinuity {
 	const standing = 10
 	n := len(c.x) / suspectBlock
 	peaks, means, places := make([]float64, n), make([]float64, n), make([]int, n)
-	p, e := newPredictor(), make([]float64, 0, predictHop)
+	p := newPredictor()
 	for at := 0; at < len(c.x); at += predictHop {
-		a := p.fit(c.x, at)
-		e = a.residual(e, c.x, at, min(at+predictHop, len(c.x)))
+		e := p.errorsAt(c.x, at)
 		for k := at / suspectBlock; k < n && (k+1)*suspectBlock <= at+predictHop; k++ {
 			for i, v := range e[k*suspectBlock-at : (k+1)*suspectBlock-at] {
 				v = math.Abs(v)

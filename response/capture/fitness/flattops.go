@@ -25,16 +25,17 @@ func detectFlatTops(c *channel) []response.Finding {
 		run = 3
 	}
 	for _, sign := range []float64{1, -1} {
-		top := 0.0
-		for _, v := range c.x {
-			top = max(top, sign*v)
+		top := c.highest
+		if sign < 0 {
+			top = c.lowest
 		}
 		p := plateau{level: top, run: run, tolerance: max(2*c.step, 8*noise, 1e-4*top)}
 		if p.tolerance > top/20 {
 			continue // too coarse or too noisy to tell
 		}
+		near := top - 5*p.tolerance
 		for i, v := range c.x {
-			if v *= sign; v > top/2 && !(run > 1 && c.steep(i, sign)) {
+			if v *= sign; v > near && !(run > 1 && c.steep(i, sign)) {
 				p.observe(i, v)
 			}
 		}

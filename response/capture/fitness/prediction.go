@@ -3,6 +3,8 @@ package fitness
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/taper"
 )
 
@@ -15,6 +17,8 @@ const (
 	predicted   = 16
 	predictHop  = 512
 	predictSpan = 2 * predictHop
+	// predictBefore is how many of these lie before the stretch.
+	predictBefore = (predictSpan - predictHop) / 2
 )
 
 // weights are those of the prediction error e[i] = Σ a[k] x[i−k], a[0] being 1.
@@ -23,6 +27,7 @@ type weights [predicted + 1]float64
 // predictor holds the window and room to work in.
 type predictor struct {
 	window, work, raw, errors []float64
+	whole                     bool // errors are those of raw by the weights of the last fit: nothing was mended
 }
 
 func newPredictor() *predictor {
@@ -34,11 +39,12 @@ func newPredictor() *predictor {
 // six times the mean error are mended first, up to three times: a click as loud as the sound would
 // spoil the weights that should find it.
 func (p *predictor) fit(x []float64, at int) weights {
-	from := at - (predictSpan-predictHop)/2
+	from := at - predictBefore
 	clear(p.raw)
 	if a, b := max(0, from), min(len(x), from+predictSpan); a < b {
 		copy(p.raw[a-from:], x[a:b])
 	}
+	p.whole = true
 	a := p.weigh()
 	for range 3 {
 		p.errors = a.residual(p.errors, p.raw, predicted, predictSpan-predicted)
@@ -46,11 +52,14 @@ func (p *predictor) fit(x []float64, at int) weights {
 		for _, v := range p.errors {
 			v = math.Abs(v)
 			sum += v
-			peak = max(peak, v)
+			if v > peak {
+				peak = v
+			}
 		}
 		if peak < 6*sum/float64(len(p.errors)) {
-			break
+			return a
 		}
+		p.whole = false
 		for i, v := range p.errors {
 			if math.Abs(v) > peak/4 {
 				first := min(predicted+i, predictSpan-2*predicted)
@@ -65,25 +74,24 @@ func (p *predictor) fit(x []float64, at int) weights {
 	return a
 }
 
+// errorsAt fits the weights for the stretch of predictHop samples from at on, and returns the prediction
+// errors of it, until it is called again.
+func (p *predictor) errorsAt(x []float64, at int) []float64 {
+	a := p.fit(x, at)
+	to := min(at+predictHop, len(x))
+	if p.whole { // fit has them
+		return p.errors[predictBefore-predicted:][:to-at]
+	}
+	p.errors = a.residual(p.errors, x, at, to)
+	return p.errors
+}
+
 // weigh returns the weights for what is in raw.
 func (p *predictor) weigh() weights {
-	for i, v := range p.raw {
-		p.work[i] = p.window[i] * v
-	}
+	floats.MulTo(p.work, p.window, p.raw)
 	var r weights
-	w := p.work
-	for lag := 0; lag <= predicted; lag += 2 {
-		// Two lags at a time: one pass over the memory.
-		var s0, s1 float64
-		for i := lag + 1; i < len(w); i++ {
-			s0 += w[i] * w[i-lag]
-			s1 += w[i] * w[i-lag-1]
-		}
-		s0 += w[lag] * w[0]
-		r[lag] = s0
-		if lag < predicted {
-			r[lag+1] = s1
-		}
+	for lag := range r {
+		r[lag] = floats.Dot(p.work[lag:], p.work[:predictSpan-lag])
 	}
 	return levinson(r)
 }

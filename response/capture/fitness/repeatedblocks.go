@@ -16,11 +16,15 @@ import (
 func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 	const shortest = 16
 	x, longest := c.x, int(c.fs/4)
+	if len(x) < 2*shortest {
+		return nil, nil
+	}
 	length := 0
 	h := newRolling(x, shortest)
-	for i := shortest; i+shortest <= len(x); i++ {
-		j, seen := h.seen(i)
-		if !seen || i-j > longest || i-j < shortest || !slices.Equal(x[j:j+shortest], x[i:i+shortest]) {
+	h.places[h.hash>>48] = 1
+	for i := 1; i+shortest <= len(x); i++ {
+		j := h.step()
+		if j < 0 || i-j > longest || i-j < shortest || x[i] != x[j] || !slices.Equal(x[j:j+shortest], x[i:i+shortest]) {
 			continue
 		}
 		lag, from, to := i-j, i, i+shortest
@@ -36,7 +40,9 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 			}
 			blocks = append(blocks, from)
 		}
-		i = h.skip(to - shortest)
+		for ; i < to-shortest; i++ {
+			h.step()
+		}
 	}
 	if blocks == nil {
 		return nil, nil
@@ -65,64 +71,37 @@ func (c *channel) varied(x []float64) bool {
 	return len(values) >= 8
 }
 
-// rolling remembers where runs of samples were last seen, by a polynomial hash of their bits (Karp
-// & Rabin, IBM J. Res. Dev. 31(2), 1987).
+// base is that of a polynomial hash of the bits of a run of samples (Karp & Rabin, IBM J. Res. Dev. 31(2),
+// 1987), which rolls on by one sample at a time.
+const base = 0x9e3779b97f4a7c15
+
+// rolling remembers where runs of samples were last seen, by their hashes.
 type rolling struct {
 	x      []float64
 	n      int
-	hash   uint64 // of the n samples before next
-	next   int
-	out    uint64 // the factor of a sample that leaves
-	places []seenAt
+	hash   uint64 // of the n samples from at on
+	at     int
+	out    uint64         // the factor of a sample that leaves
+	places [1 << 16]int32 // 1 more than where a run of a hash was last seen; the cache holds them
 }
-
-type seenAt struct {
-	hash uint64
-	at   int32
-}
-
-const base = 0x9e3779b97f4a7c15
 
 func newRolling(x []float64, n int) *rolling {
-	r := &rolling{x: x, n: n, out: 1, places: make([]seenAt, 1<<16)}
-	for range n {
+	r := &rolling{x: x, n: n, out: 1}
+	for i := range n {
 		r.out *= base
-	}
-	for i := range r.places {
-		r.places[i].at = -1
+		r.hash = r.hash*base + math.Float64bits(x[i])
 	}
 	return r
 }
 
-// seen returns where the n samples from i on were last seen; i goes up by one each time.
-func (r *rolling) seen(i int) (at int, seen bool) {
-	for r.next < i+r.n {
-		r.push()
-	}
-	p := r.places[r.hash>>48]
-	r.remember(i)
-	return int(p.at), p.at >= 0 && p.hash == r.hash && int(p.at) < i
-}
-
-func (r *rolling) push() {
-	r.hash = r.hash*base + math.Float64bits(r.x[r.next])
-	if r.next >= r.n {
-		r.hash -= r.out * math.Float64bits(r.x[r.next-r.n])
-	}
-	r.next++
-}
-
-func (r *rolling) remember(i int) {
-	r.places[r.hash>>48] = seenAt{r.hash, int32(i)}
-}
-
-// skip goes on to i, remembering what is on the way, and returns it.
-func (r *rolling) skip(i int) int {
-	for r.next < i+r.n {
-		r.push()
-		if start := r.next - r.n; start >= 0 {
-			r.remember(start)
-		}
-	}
-	return i
+// step goes on by one sample, and returns where n samples were last seen that have the hash of those from
+// there on, or nearly; −1 if they were not. There are n samples from there on.
+func (r *rolling) step() int {
+	leaves, joins := r.x[r.at], r.x[r.at+r.n]
+	r.at++
+	r.hash = r.hash*base + math.Float64bits(joins) - r.out*math.Float64bits(leaves)
+	p := &r.places[r.hash>>48]
+	last := int(*p) - 1
+	*p = int32(r.at + 1)
+	return last
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
@@ -82,17 +84,29 @@ func (c *channel) movedNoise() (moved float64, when string) {
 // noiseIn returns the noise in the treble of a stretch, the loudest and the softest tenth of its
 // frames left out; NaN where it is too short or not in the recording.
 func (c *channel) noiseIn(from, to float64) noiseLevel {
+	key := [2]int{int(from), int(to)}
+	n, known := c.treble[key]
+	if !known {
+		n = c.trebleNoise(key[0], key[1])
+		if c.treble == nil {
+			c.treble = map[[2]int]noiseLevel{}
+		}
+		c.treble[key] = n
+	}
+	return n
+}
+
+func (c *channel) trebleNoise(from, to int) noiseLevel {
 	plan := c.plans.Plan(fft.FastLen(int(noiseFrame * c.fs)))
 	n := plan.Len()
 	bin, top := c.fs/float64(n), min(c.fs/2, 24000)
 	low, high := int(noiseLow*top/bin), int(noiseHigh*top/bin)
-	x, window := search.Within(c.x, int(from), int(to)), taper.Hann(n)
+	x, window := search.Within(c.x, from, to), taper.Hann(n)
+	floats.Mul(window, window)
 	var powers []float64
 	work, bins := make([]float64, n), make([]complex128, plan.Bins())
 	for at := 0; at+n <= len(x); at += n / 2 {
-		for i, w := range window {
-			work[i] = w * w * x[at+i]
-		}
+		floats.MulTo(work, window, x[at:at+n])
 		var sum float64
 		for _, v := range plan.Forward(bins, work)[low:high] {
 			sum += fft.Power(v)
@@ -106,7 +120,7 @@ func (c *channel) noiseIn(from, to float64) noiseLevel {
 	powers = powers[len(powers)/10 : len(powers)-len(powers)/10]
 	var energy, mean, square float64 // of the window, of the frames
 	for _, w := range window {
-		energy += w * w * w * w
+		energy += w * w
 	}
 	for _, v := range powers {
 		mean += v / float64(len(powers))

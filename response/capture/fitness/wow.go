@@ -3,10 +3,10 @@ package fitness
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mat"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/search"
@@ -92,9 +92,10 @@ func (p *phases) waver() (best waver) {
 	low, high := p.frequency[0], p.frequency[len(p.frequency)-1]
 	lasts := p.sweep.TimeAt(high) - p.sweep.TimeAt(low)
 	fastest := min(wowFastest, wowReach.Seconds()*low/p.sweep.TimeConstant())
-	_, _, plain := p.fit(0)
+	t := p.terms()
+	plain := floats.Dot(t.left, t.left)
 	for rate := 1 / lasts; rate <= fastest; rate += 0.25 / lasts {
-		a, uncertain, left := p.fit(rate)
+		a, uncertain, left := t.fit(rate)
 		if explains := 1 - left/plain; explains > best.explains {
 			turn := 2 * math.Pi * rate
 			best = waver{rate, turn * a, turn * uncertain, explains,
@@ -104,35 +105,68 @@ func (p *phases) waver() (best waver) {
 	return best
 }
 
-// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted sum of
-// squares that is left. Rate 0 fits no A.
-func (p *phases) fit(rate float64) (a, uncertain, left float64) {
-	columns := 4
-	if rate == 0 {
-		columns = 2
-	}
+// terms are what is fitted by weighted least squares, as orthogonal columns (Gram–Schmidt, each taken out
+// twice, which is as sure as Householder's reflections: Björck, Numerical Methods for Least Squares Problems,
+// from memory): the constant and the delay of every rate once, the sine and the cosine of each.
+type terms struct {
+	time, slope      []float64 // s, at which the sweep passes a frequency; of the phase by a delay, weighted
+	constant, delays []float64
+	left             []float64 // of the phase, beyond constant and delay
+	sin, cos, rest   []float64 // room to work in
+	square           float64   // mean of the squares of sin and cos, times their number
+}
+
+func (p *phases) terms() *terms {
 	n := len(p.frequency)
-	terms, known := mat.NewDense(n, columns, nil), mat.NewDense(n, 1, nil)
+	column := func() []float64 { return make([]float64, n) }
+	t := &terms{time: column(), slope: column(), constant: column(), left: column(), sin: column(), cos: column(),
+		rest: column()}
 	usual := floats.Sum(p.level) / float64(n)
-	var square float64
 	for i, f := range p.frequency {
 		w := decibel.Amplitude(min(0, p.level[i]-usual)) // noise turns the phase of a dip by more
-		sin, cos := math.Sincos(2 * math.Pi * rate * p.sweep.TimeAt(f))
-		terms.SetRow(i, []float64{w, w * f, w * f * sin, w * f * cos}[:columns])
-		known.Set(i, 0, w*p.excess[i])
-		square += w * w * f * f / 2
+		t.time[i], t.constant[i], t.slope[i], t.left[i] = p.sweep.TimeAt(f), w, w*f, w*p.excess[i]
+		t.square += w * w * f * f / 2
 	}
-	var of mat.Dense
-	if err := of.Solve(terms, known); err != nil {
+	t.delays = slices.Clone(t.slope)
+	floats.Scale(1/floats.Norm(t.constant, 2), t.constant)
+	without(t.delays, t.constant)
+	floats.Scale(1/floats.Norm(t.delays, 2), t.delays)
+	without(t.left, t.constant, t.delays)
+	return t
+}
+
+// without takes the shares of orthogonal columns of length 1 out of x.
+func without(x []float64, columns ...[]float64) {
+	for range 2 {
+		for _, c := range columns {
+			floats.AddScaled(x, -floats.Dot(x, c), c)
+		}
+	}
+}
+
+// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted sum of squares
+// that is left.
+func (t *terms) fit(rate float64) (a, uncertain, left float64) {
+	for i, at := range t.time {
+		sin, cos := math.Sincos(2 * math.Pi * rate * at)
+		t.sin[i], t.cos[i] = t.slope[i]*sin, t.slope[i]*cos
+	}
+	without(t.sin, t.constant, t.delays)
+	ofSin := floats.Norm(t.sin, 2)
+	floats.Scale(1/ofSin, t.sin)
+	without(t.cos, t.constant, t.delays)
+	both := floats.Dot(t.cos, t.sin)
+	without(t.cos, t.sin)
+	ofCos := floats.Norm(t.cos, 2)
+	floats.Scale(1/ofCos, t.cos)
+	if !(ofSin*ofCos > 0) {
 		return 0, math.Inf(1), math.Inf(1)
 	}
-	var fitted mat.Dense
-	fitted.Mul(terms, &of)
-	known.Sub(known, &fitted)
-	left = math.Pow(mat.Norm(known, 2), 2)
-	if rate == 0 {
-		return 0, 0, left
-	}
-	return math.Hypot(of.At(2, 0), of.At(3, 0)) / (2 * math.Pi),
-		math.Sqrt(left/float64(n-columns)/square) / (2 * math.Pi), left
+	cos := floats.Dot(t.left, t.cos) / ofCos
+	sin := (floats.Dot(t.left, t.sin) - both*cos) / ofSin
+	copy(t.rest, t.left)
+	without(t.rest, t.sin, t.cos)
+	left = floats.Dot(t.rest, t.rest)
+	return math.Hypot(sin, cos) / (2 * math.Pi),
+		math.Sqrt(left/float64(len(t.time)-4)/t.square) / (2 * math.Pi), left
 }

@@ -40,9 +40,9 @@ type reference struct {
 	// height and markHeight are the heights of the matches of sweep and mark with themselves, for
 	// an amplitude of 1.
 	height, markHeight float64
-	later              []int // how much later than a side's first sweep its repeats begin, thinned
+	later              []int // thinned samples from a side's first sweep to each of its repeats
 	sounds             *search.Sounds
-	chirps             func() *chirps // nil where the stimulus has no two octaves for them
+	chirps             func() *chirps // returns nil if less than one octave is compared
 }
 
 // lastReference is that of the stimulus that was looked for last: the recordings of a session have one.
@@ -85,7 +85,8 @@ func newMatch(sweep, marks []float64) *match {
 	return &match{sweep, marks, search.MedianMagnitude(sweep)}
 }
 
-// match matches a channel with the sweep and with the mark; nil if there is nothing to match.
+// match matches a channel with the sweep and with the mark. It returns nil if the channel is too
+// short or constant.
 func (ref *reference) match(x []float64) *match {
 	if len(x) < ref.step || constant(x) {
 		return nil
