@@ -10,6 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -79,7 +80,7 @@ func TestThroughNamedAsDirect(t *testing.T) {
 
 // A gain that was turned between seatings, or differs between the sides, is said to be one.
 func TestAnotherGain(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	double := func(r *capture.Recording, sides ...int) {
 		for _, k := range sides {
@@ -177,7 +178,7 @@ func TestTheDirectRecordingAsASeating(t *testing.T) {
 
 // After a direct recording that was refused, another is taken, and nothing of the first is left.
 func TestAnotherDirectRecordingAfterOneWasRefused(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b, err := review.New(s.config)
 	require.NoError(t, err)

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 	"example.com/earnest/target/review"
@@ -26,7 +26,7 @@ func sine(f, level float64, seconds int) []float64 {
 // 6 dB too high there, and an ear that has 10 dB more than the field, leave 82 dB; the A-weighting of
 // IEC 61672-1 is +1.0 dB at 4 kHz (its table, rounded to 0.1 dB).
 func TestLevelOfMaterialIsCorrected(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	flat := response.Band{Low: 20, High: 20000}
 	microphone := level.Calibration{Response: response.Curve{Frequency: []float64{20, 1000, 4000, 20000}, Level: []float64{0, 0, 6, 6},
 		Uncertainty: []float64{0.5, 0.5, 0.5, 0.5}, Valid: flat}}

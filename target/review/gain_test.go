@@ -3,7 +3,7 @@ package review_test
 import (
 	"testing"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -21,7 +21,7 @@ import (
 // which are compared from 900 Hz on, nor in the noise beside the lowest octaves; the sweep that falls
 // shows it, and how large it is.
 func TestAGainThatFollowsTheLevelBelowTheMarks(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	controlled := func(r *review.Results) (all []response.Finding) {
 		for _, f := range r.Findings {
 			if f.Kind == fitness.LevelControl {

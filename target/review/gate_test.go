@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -31,7 +31,7 @@ func gated(x []float64, rate int, level float64) []float64 {
 // A gate leaves silence without noise. It is named, and no floor of zero is made of it: the
 // distortion that noise under the sweep would pretend is not known.
 func TestAGateMakesNoFloor(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	measure := func(spoil func(i int, r *capture.Recording)) *review.Results {
 		p, err := s.seated(s.bench(), spoil)

@@ -12,7 +12,6 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -57,7 +56,7 @@ func untouched(string, int, *capture.Recording) {}
 // Two pieces in two seatings give what a sweep would: both sides, left less right, deviation, ranking
 // and claims, and no distortion.
 func TestMusicAndSpeechAlone(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	r, err := s.alone(2, untouched).Measure()
 	require.NoError(t, err)

@@ -16,6 +16,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -323,7 +324,7 @@ func TestManyPairsAtOnce(t *testing.T) {
 // A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that runs fast is put right, and a
 // repeat that something spoilt is left out.
 func TestMicrophoneClockAndRepeats(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	sw, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	require.NoError(t, err)
@@ -395,7 +396,7 @@ func TestWithoutMarks(t *testing.T) {
 
 // A channel that is not there is named, wherever it is asked for.
 func TestChannelsThatAreNotThere(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p := b.Pair(review.About{Name: "Wren"})

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
@@ -33,7 +34,7 @@ func (l layout) stimulus(t *testing.T) *sweep.Stimulus {
 // A setting that is not the one that was played is named, with what the recording shows, and nothing
 // else is blamed. What is expected is what was played.
 func TestSettingsThatWereNotPlayed(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	played := layout{20, 20000, 1, 0.8, 1, false}
 	for name, row := range map[string]struct {

@@ -44,7 +44,7 @@ func leftThenRight(t *testing.T, s sweep.Signal) *sweep.Stimulus {
 // The same pair on the same quiet rig, by signals of every kind: what the own sweep says of it, the
 // others say too.
 func TestTheBenchTakesAnySignal(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	measure := func(st *sweep.Stimulus, change func(*rig.Headphones)) *review.Results {
 		s := simulate(t)
 		change(&s.pair)

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -139,7 +140,7 @@ func TestATableThatDoesNotCoverTheBand(t *testing.T) {
 // A gain that rose by 0.3 dB between two direct recordings may have risen before or after any
 // seating: a rectangular distribution from none to all has a root mean square of 0.3/√3.
 func TestDriftBetweenDirectRecordings(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	after := s.rig
