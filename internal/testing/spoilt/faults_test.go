@@ -125,6 +125,11 @@ func faults() []fault {
 		{"AAC", trebleKinds, coder("aac", ".m4a", 64, 96, 128), ""},
 		{"Opus", trebleKinds, coder("libopus", ".opus", 32, 64, 96), ""},
 		{"MP3", trebleKinds, coder("libmp3lame", ".mp3", 64, 96, 128, 192), ""},
+		{"Vorbis", trebleKinds, coder("libvorbis", ".ogg", 64, 96, 128, 192), ""},
+		{"AC-3", trebleKinds, coder("ac3", ".ac3", 96, 192, 320), ""},
+		{"Windows Media", trebleKinds, coder("wmav2", ".wma", 64, 128, 192), ""},
+		{"sub-band coder", trebleKinds, coder("sbc", ".sbc", 128, 200, 328), ""},
+		{"adaptive differences", trebleKinds, coder("adpcm_ima_wav", ".wav", 384), ""},
 		{"soft clipping", clipKinds, softClipping, ""},
 		{"hard clipping", clipKinds, func(s *session) (string, spoiling) {
 			over := s.between(0.2, 12)
