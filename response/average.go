@@ -17,17 +17,17 @@ import (
 // several times.
 type Average struct {
 	// Level is the mean of the levels in dB. Its uncertainty is the standard uncertainty of that
-	// mean, spread/√n (JCGM 100:2008, 4.2.3), and what its curves have in common. Of a single curve,
-	// whose spread is not known, it has the components that this curve brings along, and is nil
-	// without any.
+	// mean, spread/√n (JCGM 100:2008, 4.2.3), together with the components that its curves share.
+	// For a single curve, whose spread is not known, it has the components of that curve, and is
+	// nil without any.
 	Level Curve
-	// Power is the mean of the powers as a level in dB; it lies above Level wherever the curves
+	// Power is the mean of the powers as a level in dB. It lies above Level where the curves
 	// differ.
 	Power Curve
 	// Spread is the sample standard deviation of the levels in dB per frequency; nil for a single
 	// curve.
 	Spread []float64
-	// Count is how many curves were averaged.
+	// Count is the number of curves.
 	Count int
 	// Outliers are the curves that differ from the others. They are named, not left out.
 	Outliers []Outlier
@@ -36,11 +36,11 @@ type Average struct {
 // AverageOf averages curves on the grid of the first, where all are known. Curves of two rigs give
 // ErrOtherRig.
 //
-// What the curves scatter becomes a component, with n − 1 degrees of freedom: the i-th effect is
-// (c_i − mean)/√(n(n−1)), so that any quantity that is linear in the curve gets the standard error of
-// that quantity of the single curves, whatever the correlation along frequency. Components of the
-// curves that are common to more than one seating are carried over; those of one seating show in the
-// scatter already. An uncertainty that is stated without components is not carried over.
+// The scatter of the curves becomes a component with n − 1 degrees of freedom. The i-th effect is
+// (c_i − mean)/√(n(n−1)), so that any quantity that is linear in the curve has the standard error
+// of that quantity over the single curves, whatever the correlation along frequency. Components
+// that are common to more than one seating are kept; those of one seating show in the scatter
+// already. An uncertainty that is stated without components is not kept.
 func AverageOf(curves []Curve) (*Average, error) {
 	if len(curves) == 0 {
 		return nil, errors.New("response: nothing to average; give at least one curve")
@@ -75,10 +75,10 @@ func AverageOf(curves []Curve) (*Average, error) {
 	return a, nil
 }
 
-// scatterName is how a report calls what the seatings scatter.
+// scatterName is the name of the scatter of seatings in a report.
 const scatterName = "scatter of seatings"
 
-// scatter appends what the curves scatter to other components.
+// scatter appends the scatter of the curves to other components.
 func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveComponent {
 	n := float64(a.Count)
 	if n < 2 {
@@ -96,7 +96,7 @@ func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveCo
 	return append(others, added)
 }
 
-// carried is the mean of the components of curves, without those that their scatter shows.
+// carried returns the mean of the components of curves, without those that show in their scatter.
 func carried(curves []Curve, frequency []float64) (all []CurveComponent) {
 	for _, c := range curves {
 		own := c.Resample(frequency).Components
@@ -108,14 +108,14 @@ func carried(curves []Curve, frequency []float64) (all []CurveComponent) {
 	return all
 }
 
-// Confidence returns the half width in dB, per frequency, of the interval that holds the true mean
-// with the given probability, such as 0.95: that of Level. It is nil where that has no uncertainty,
-// and panics unless 0 < probability < 1.
+// Confidence returns the half width of the interval of Level in dB, per frequency, that holds the
+// true mean with the given probability, such as 0.95. It is nil if Level has no uncertainty.
+// Confidence panics unless 0 < probability < 1.
 func (a *Average) Confidence(probability float64) []float64 { return a.Level.HalfWidth(probability) }
 
-// MeanLevel is the mean level in dB of curves of different things, such as the two sides of a pair,
-// on the grid of the first. Its uncertainty combines theirs as Add does; it is nil if any curve has
-// none.
+// MeanLevel returns the mean level in dB of curves of different things, such as the two sides of a
+// pair, on the grid of the first. Its uncertainty combines theirs as Add does; it is nil if any
+// curve has none.
 func MeanLevel(curves ...Curve) (Curve, error) {
 	if len(curves) == 0 {
 		return Curve{}, errors.New("response: nothing to average; give at least one curve")
@@ -137,8 +137,8 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 	return mean, nil
 }
 
-// aligned brings the curves to the grid of the first; the curve returned has that grid and the band
-// that all share.
+// aligned resamples the curves to the grid of the first. The returned curve has that grid and the
+// band that all share.
 func aligned(curves []Curve) ([][]float64, Curve, error) {
 	shared := curves[0]
 	levels := make([][]float64, len(curves))

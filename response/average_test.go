@@ -13,8 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// seated are curves about a level response, scattered by so many dB in each
-// octave independently.
+// seated returns curves about a level response, with an independent scatter in dB in each octave.
 func seated(t testing.TB, n int, scatter float64, random *rand.Rand) []response.Curve {
 	curves := make([]response.Curve, n)
 	for k := range curves {
@@ -120,8 +119,8 @@ func TestMeanLevelOfTwoSides(t *testing.T) {
 	assert.Nil(t, mean.Uncertainty)
 }
 
-// JCGM 100:2008, G.3: of many reviewers who each seat a pair four times, 95 %
-// hold the truth in their 95 % interval.
+// JCGM 100:2008, G.3: of many reviewers who each seat a pair four times, 95 % hold the truth in
+// their 95 % interval.
 func TestConfidenceHoldsTheTruthAsOftenAsItSays(t *testing.T) {
 	race.Skip(t)
 	random := rand.New(rand.NewPCG(11, 5))
@@ -163,7 +162,7 @@ func TestLeakySeatingIsNamedAndNotLeftOut(t *testing.T) {
 	assert.Less(t, a.Level.At(40), without.Level.At(40)-1, "it still counts; leaving it out is the reviewer's to decide")
 }
 
-// What the comment of outliers says.
+// The shares that the comment of outliers states.
 func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
 	race.Skip(t)
 	random := rand.New(rand.NewPCG(4, 4))
@@ -186,9 +185,9 @@ func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
 func TestWhenNoneCanBeOdd(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)
 	for name, curves := range map[string][]response.Curve{
-		"of two nobody knows which": {slope(t, grid, 0, 0), slope(t, grid, 20, 0)},
-		"nothing known in common":   {slope(t, grid, 0, 0), slope(t, grid, 1, 0), slope(t, []float64{20, 50}, 0, 0)},
-		"too small to matter":       {slope(t, grid, 0, 0), slope(t, grid, 0, 0), slope(t, grid, 0.4, 0)},
+		"neither of two can be called one": {slope(t, grid, 0, 0), slope(t, grid, 20, 0)},
+		"nothing known in common":          {slope(t, grid, 0, 0), slope(t, grid, 1, 0), slope(t, []float64{20, 50}, 0, 0)},
+		"too small to matter":              {slope(t, grid, 0, 0), slope(t, grid, 0, 0), slope(t, grid, 0.4, 0)},
 	} {
 		a, err := response.AverageOf(curves)
 		require.NoError(t, err, name)

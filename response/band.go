@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// Band is a range of frequencies in Hz, both ends included. It is the range in which a result is
-// valid; the zero Band is empty.
+// Band is a range of frequencies in Hz, both ends included, in which a result is valid. The zero
+// Band is empty.
 type Band struct {
 	Low, High float64 // Hz
 }
@@ -25,7 +25,7 @@ func (b Band) holds(f float64) bool {
 // Empty reports whether the band contains no frequency.
 func (b Band) Empty() bool { return !(b.High > b.Low) }
 
-// Intersect returns the frequencies that both bands contain, the zero Band if there are none.
+// Intersect returns the frequencies that both bands contain, or the zero Band if there are none.
 func (b Band) Intersect(other Band) Band {
 	both := Band{Low: max(b.Low, other.Low), High: min(b.High, other.High)}
 	if both.Empty() {
@@ -34,7 +34,7 @@ func (b Band) Intersect(other Band) Band {
 	return both
 }
 
-// Octaves is the width of the band, log2(High/Low); zero when it is empty.
+// Octaves returns the width of the band, log2(High/Low), or 0 if it is empty.
 func (b Band) Octaves() float64 {
 	if b.Empty() {
 		return 0
@@ -42,7 +42,7 @@ func (b Band) Octaves() float64 {
 	return math.Log2(b.High / b.Low)
 }
 
-// String writes the band as a reader would: "20 Hz–20 kHz".
+// String formats the band for a reader: "20 Hz–20 kHz".
 func (b Band) String() string {
 	switch {
 	case b.Empty():
@@ -55,7 +55,7 @@ func (b Band) String() string {
 	return FormatFrequency(b.Low) + "–" + FormatFrequency(b.High)
 }
 
-// FormatFrequency writes a frequency with three significant digits and its unit: "31.5 Hz", "1
+// FormatFrequency formats a frequency with three significant digits and its unit: "31.5 Hz", "1
 // kHz", "12.5 kHz".
 func FormatFrequency(f float64) string {
 	if math.IsInf(f, 0) {

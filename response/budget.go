@@ -8,20 +8,20 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// Scope says what an error is common to: whatever is measured within it is off by the same amount.
+// Scope says what an error is common to: all measurements within the scope have the same error.
 type Scope int
 
 // The scopes, the narrowest first.
 const (
 	OneSeating    Scope = iota // one time that the pair was put on
 	OneSide                    // one side of one pair
-	OneMicrophone              // all that is recorded with one microphone
+	OneMicrophone              // all recordings with one microphone
 	OnePair                    // both sides and all seatings of one pair
-	OneRig                     // all that is measured on one rig
-	Everything                 // all that is measured
+	OneRig                     // all measurements on one rig
+	Everything                 // all measurements
 )
 
-// String is the scope in words.
+// String returns the scope in words.
 func (s Scope) String() string {
 	names := []string{"one seating", "one side", "one microphone", "one pair", "everything on the rig", "everything"}
 	if s < 0 || int(s) >= len(names) {
@@ -30,21 +30,21 @@ func (s Scope) String() string {
 	return names[s]
 }
 
-// Cause is something that makes a figure unsure.
+// Cause is a cause of uncertainty.
 type Cause struct {
-	// Name is how a report calls it: "microphone".
+	// Name is its name in a report: "microphone".
 	Name string
-	// CommonTo says what it is common to, and Key which of these: the microphone's name, say. Two
-	// causes are the same error where Name, CommonTo and Key are equal; it cancels in a difference
-	// of two figures as far as it does the same to both. A cause without a Key is one of its own,
-	// unless it is common to Everything.
+	// CommonTo is the scope of the error, and Key names its instance, such as the microphone's
+	// name. Two causes are the same error if Name, CommonTo and Key are equal. The error then
+	// cancels in a difference of two figures, as far as its effects on both are equal. A cause
+	// without a Key equals no other, unless it is common to Everything.
 	CommonTo Scope
 	Key      string
-	// DegreesOfFreedom are those of the estimate of its size; 0 stands for so many that it does not
-	// matter, as for a certificate.
+	// DegreesOfFreedom are those of the estimate of its size; 0 means infinitely many, as for a
+	// certificate.
 	DegreesOfFreedom float64
-	// Estimate names the estimate of variance that the size rests on, where several causes share
-	// one: the scatter that is pooled over two sides. Its degrees of freedom then count once.
+	// Estimate names the estimate of variance from which the size comes, if several causes share
+	// it, such as the scatter pooled over two sides. Its degrees of freedom then count once.
 	Estimate string
 }
 
@@ -54,25 +54,24 @@ func (c Cause) same(other Cause) bool {
 		(c.Key != "" || c.CommonTo == Everything)
 }
 
-// Component is what one cause does to a figure.
+// Component is the effect of one cause on a figure.
 type Component struct {
 	Cause
-	// Effects are by how much the figure would be off, with its sign and in its unit, were the
-	// cause off by one standard uncertainty. A cause that has several independent parts, as a
-	// microphone that errs differently in the bass and in the treble, has one effect for each.
+	// Effects are the errors of the figure, with sign and in its unit, for an error of the cause by
+	// one standard uncertainty. A cause with several independent parts has one effect for each,
+	// such as a microphone whose errors in the bass and in the treble are independent.
 	Effects []float64
 }
 
-// Variance is the sum of the squares of the effects.
+// Variance returns the sum of the squares of the effects.
 func (c Component) Variance() float64 { return floats.Dot(c.Effects, c.Effects) }
 
-// Budget is what a figure's uncertainty is made of.
+// Budget lists the components of a figure's uncertainty.
 type Budget []Component
 
-// Figure returns a value with the standard uncertainty that the components come to together, the
-// root of the sum of their variances (JCGM 100:2008, 5.1.2), and its degrees of freedom by Welch and
-// Satterthwaite, u⁴/Σ(u_i⁴/ν_i) (G.4.1). The uncertainty of a nil Budget is not known; that of an
-// empty one is 0.
+// Figure returns a value with its combined standard uncertainty, the root of the sum of the
+// variances (JCGM 100:2008, 5.1.2), and its degrees of freedom by Welch and Satterthwaite,
+// u⁴/Σ(u_i⁴/ν_i) (G.4.1). The uncertainty of a nil Budget is not known; that of an empty one is 0.
 func (b Budget) Figure(value float64, unit string) Figure {
 	f := Figure{Value: value, Uncertainty: math.NaN(), Unit: unit, Budget: b}
 	if b != nil {
@@ -108,8 +107,8 @@ func (b Budget) combined() (uncertainty, degreesOfFreedom float64) {
 	return math.Sqrt(square), degreesOfFreedom
 }
 
-// Plus returns the budget of a figure plus factor times another one. What both have in common adds
-// up before it is squared, so that with −1 it cancels. It is nil where one of them is.
+// Plus returns the budget of a figure plus factor times another one. The effects of common causes
+// are added before they are squared, so that with −1 they cancel. It is nil if either budget is.
 func (b Budget) Plus(factor float64, other Budget) Budget {
 	if b == nil || other == nil {
 		return nil
@@ -132,29 +131,29 @@ func (b Budget) Plus(factor float64, other Budget) Budget {
 	return out
 }
 
-// CurveComponent is what one cause does to a curve.
+// CurveComponent is the effect of one cause on a curve.
 type CurveComponent struct {
 	Cause
-	// Effects are by how many dB the curve would be off at each of its frequencies, were one of the
-	// independent parts of the cause off by one standard uncertainty. Their squares add up to the
-	// variance at one frequency, their products to the covariance of two. One that is nil has no
-	// effect on the curve. The slices are shared between curves and never written to.
+	// Effects are the errors of the curve in dB at each of its frequencies, each for an error of
+	// one independent part of the cause by one standard uncertainty. The sum of their squares is
+	// the variance at one frequency, that of their products the covariance of two. A nil effect is
+	// zero. The slices are shared between curves and never written to.
 	Effects [][]float64
 }
 
 // With returns the curve with one more cause of uncertainty, of u(f) dB standard uncertainty at f
-// Hz, NaN where that is not known. Its errors keep together over so many octaves: at one frequency
-// and at another that many octaves away they have nothing to do with each other. With math.Inf(1)
-// there is one error for all frequencies, and with 0 one for each point of the curve.
+// Hz, NaN where that is not known. Its errors are correlated over a number of octaves: at
+// frequencies that far apart they are independent. With math.Inf(1) there is one error for all
+// frequencies, and with 0 an independent one for each point of the curve.
 //
-// Knots stand that many octaves L apart, counted from 1 kHz, each with an error of its own that
-// reaches to its neighbours as cos(π/2·|x − x_j|/L), x = log2 f. Since cos² + sin² = 1, the variance
-// is u² at every frequency; and curves over different bands have the same knots, so that a cause
-// which they share cancels. It panics for octaves below 0, or between 0 and 1/24.
+// Knots stand that many octaves L apart, counted from 1 kHz. Each has its own error, which reaches
+// to its neighbours as cos(π/2·|x − x_j|/L), x = log2 f. Since cos² + sin² = 1, the variance is u²
+// at every frequency. Curves over different bands have the same knots, so that a cause which they
+// share cancels. With panics for octaves below 0, or between 0 and 1/24.
 func (c Curve) With(cause Cause, u func(f float64) float64, octaves float64) Curve {
 	const least = 1. / 24
 	if !(octaves == 0 || octaves >= least*(1-edge)) {
-		panic(fmt.Sprintf("response: errors that keep together over %v octaves; say 0, or at least 1/24", octaves))
+		panic(fmt.Sprintf("response: errors correlated over %v octaves; give 0, or at least 1/24", octaves))
 	}
 	added := CurveComponent{Cause: cause}
 	parts, at := len(c.Frequency), func(k, i int) bool { return i == k }
@@ -189,7 +188,7 @@ func (c Curve) With(cause Cause, u func(f float64) float64, octaves float64) Cur
 	return c.withComponents(append(c.components(), added))
 }
 
-// withComponents returns the curve with other components, and the uncertainty that they come to.
+// withComponents returns the curve with other components, and the uncertainty from them.
 func (c Curve) withComponents(all []CurveComponent) Curve {
 	out := c.clone()
 	out.Components, out.Uncertainty = all, make([]float64, len(c.Frequency))
@@ -203,8 +202,8 @@ func (c Curve) withComponents(all []CurveComponent) Curve {
 	return out
 }
 
-// Refreshed returns the curve with the uncertainty that its components come to, after they were
-// changed by hand. A curve without components is returned as it is.
+// Refreshed returns the curve with the uncertainty of its components, after they were changed by
+// hand. A curve without components is returned unchanged.
 func (c Curve) Refreshed() Curve {
 	if c.Components == nil {
 		return c
@@ -212,12 +211,12 @@ func (c Curve) Refreshed() Curve {
 	return c.withComponents(c.Components)
 }
 
-// statedCorrelation is over how many octaves the errors are taken to keep together of a curve that
-// states an uncertainty and no components. It is an assumption.
+// statedCorrelation is the number of octaves over which the errors of a curve are taken as
+// correlated if it states an uncertainty without components. It is an assumption.
 const statedCorrelation = 1
 
-// components are those of the curve, on a slice of their own. What uncertainty is stated without
-// any is one of them.
+// components returns those of the curve in a new slice. A stated uncertainty without components
+// becomes one of them.
 func (c Curve) components() []CurveComponent {
 	stated := slices.ContainsFunc(c.Uncertainty, func(u float64) bool { return u != 0 })
 	if c.Components != nil || !stated {
@@ -228,9 +227,9 @@ func (c Curve) components() []CurveComponent {
 	return own.With(Cause{Name: "stated uncertainty", CommonTo: OnePair}, c.UncertaintyAt, statedCorrelation).Components
 }
 
-// propagate returns what the curve's components do to a quantity that is linear in its levels, such
-// as the level at one frequency, a mean over a band, or a tilt. It is nil where the curve does not
-// know its uncertainty.
+// propagate returns the effects of the curve's components on a quantity that is linear in its
+// levels, such as the level at one frequency, a mean over a band, or a tilt. It is nil if the
+// curve's uncertainty is not known.
 func (c Curve) propagate(linear func(Curve) float64) Budget {
 	if c.Uncertainty == nil {
 		return nil
@@ -248,9 +247,9 @@ func (c Curve) propagate(linear func(Curve) float64) Budget {
 	return budget
 }
 
-// HalfWidth is half of the interval, in dB per frequency, that holds the true level with a
+// HalfWidth returns half of the interval, in dB per frequency, that holds the true level with a
 // probability such as 0.95: the quantile of Student's t, with the degrees of freedom at that
-// frequency, times the standard uncertainty. It is nil where the uncertainty is not known, and
+// frequency, times the standard uncertainty. It is nil if the uncertainty is not known. HalfWidth
 // panics unless 0 < probability < 1.
 func (c Curve) HalfWidth(probability float64) []float64 {
 	checkProbability(probability)
@@ -274,8 +273,8 @@ func (c Curve) HalfWidth(probability float64) []float64 {
 	return half
 }
 
-// addComponents returns components of a plus factor times those of b, on one grid. What both have in common
-// adds up effect by effect.
+// addComponents returns components of a plus factor times those of b, on one grid. Effects of
+// common causes are added one by one.
 func addComponents(a []CurveComponent, factor float64, b []CurveComponent) []CurveComponent {
 	out := slices.Clone(a)
 	for _, c := range b {

@@ -47,11 +47,11 @@ func TestWhatIsCommonCancels(t *testing.T) {
 		other response.Component
 		want  float64
 	}{
-		"the same microphone":         {component(cause("microphone", response.OneMicrophone, "M1", 0), 0.3, 0.4), 1},
-		"the same, in the bass alone": {component(cause("microphone", response.OneMicrophone, "M1", 0), 0.3), math.Hypot(1, 0.4)},
-		"another microphone":          {component(cause("microphone", response.OneMicrophone, "M2", 0), 0.3, 0.4), math.Sqrt(1 + 2*0.25)},
-		"the same name elsewhere":     {component(cause("microphone", response.OneRig, "M1", 0), 0.3, 0.4), math.Sqrt(1 + 2*0.25)},
-		"a scatter of its own":        {component(cause("scatter", response.OneSide, "right", 2), 1), math.Sqrt(2 + 0.25)},
+		"the same microphone":          {component(cause("microphone", response.OneMicrophone, "M1", 0), 0.3, 0.4), 1},
+		"the same, in the bass alone":  {component(cause("microphone", response.OneMicrophone, "M1", 0), 0.3), math.Hypot(1, 0.4)},
+		"another microphone":           {component(cause("microphone", response.OneMicrophone, "M2", 0), 0.3, 0.4), math.Sqrt(1 + 2*0.25)},
+		"the same name, another scope": {component(cause("microphone", response.OneRig, "M1", 0), 0.3, 0.4), math.Sqrt(1 + 2*0.25)},
+		"another scatter":              {component(cause("scatter", response.OneSide, "right", 2), 1), math.Sqrt(2 + 0.25)},
 	} {
 		f := one.Plus(-1, response.Budget{row.other}).Figure(0, "dB")
 		assert.InDelta(t, row.want, f.Uncertainty, exact, name)
@@ -69,8 +69,9 @@ func TestScopeInWords(t *testing.T) {
 	assert.Equal(t, "Scope(9)", response.Scope(9).String())
 }
 
-// Errors that keep together over L octaves: the variance is u² at every frequency, and the mean over
-// M L octaves from knot to knot has u²(16 (M − 1) + 2·4)/(π² M²), ∫cos(πx/2L) over ±L being 4L/π.
+// Errors that are correlated over L octaves: the variance is u² at every frequency, and the mean
+// over M L octaves from knot to knot has u²(16 (M − 1) + 2·4)/(π² M²), ∫cos(πx/2L) over ±L being
+// 4L/π.
 func TestCorrelationAlongFrequency(t *testing.T) {
 	grid := response.LogGrid(31.25, 16000, 48)
 	flat := mustCurve(t, grid, make([]float64, len(grid)))
@@ -126,7 +127,7 @@ func TestUncertaintyThatIsKnownInPart(t *testing.T) {
 	isNaN(t, c.HalfWidth(0.95)[0])
 }
 
-// An uncertainty that a file states, without saying of what, joins components as one of its own.
+// A stated uncertainty of a file, without a cause, becomes a component of its own.
 func TestStatedUncertaintyJoinsComponents(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 12)
 	file := mustCurve(t, grid, make([]float64, len(grid)))
@@ -153,7 +154,7 @@ func TestStatedUncertaintyJoinsComponents(t *testing.T) {
 	assert.Len(t, sum.Components, 1, "a definition adds nothing")
 }
 
-// What seatings have in common does not average out, and what is of one seating shows in their
+// An error that the seatings share does not average out, and one of a single seating shows in their
 // scatter.
 func TestAverageCarriesWhatSeatingsShare(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)

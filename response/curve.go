@@ -8,42 +8,42 @@ import (
 	"sort"
 )
 
-// ErrOtherRig is returned when curves from different rigs are combined. Clear one Rig to combine
-// them all the same.
+// ErrOtherRig means that curves from different rigs are combined. Clear one Rig to combine them all
+// the same.
 var ErrOtherRig = errors.New("curves were measured on different rigs")
 
-// Curve is a level against frequency, with its reference, the rig that it was measured on, its
-// uncertainty and the band in which it is valid. It is a value: its methods return new curves and
-// leave the receiver alone. The slices of a returned curve are its own.
+// Curve is a level against frequency, with its reference, its rig, its uncertainty and the band in
+// which it is valid. It is a value: its methods return new curves and do not change the receiver. A
+// returned curve has its own slices.
 type Curve struct {
-	// Frequency in Hz, above zero and strictly ascending.
+	// Frequency is in Hz, above zero and strictly ascending.
 	Frequency []float64
-	// Level in dB re Reference, one per frequency; NaN where it is not known.
+	// Level is in dB re Reference, one per frequency; NaN where it is not known.
 	Level []float64
-	// Uncertainty is the standard uncertainty (k = 1) of each level in dB; nil when it is not
-	// known, NaN where it is not known.
+	// Uncertainty is the standard uncertainty (k = 1) of each level in dB. It is nil if it is known
+	// nowhere, and NaN where it is not known.
 	Uncertainty []float64
-	// Components are what Uncertainty is made of, each with how it hangs together along frequency;
-	// nil where that is not known. With and the methods of Curve keep both in step.
+	// Components are the components of Uncertainty, each with its correlation along frequency; nil
+	// if they are not known. With and the methods of Curve keep both consistent.
 	Components []CurveComponent
 	// Reference says what 0 dB is: "the direct recording", "20 µPa".
 	Reference string
-	// Rig says in words what the curve was measured on; empty for a curve that belongs to no rig,
-	// such as a flat target.
+	// Rig says in words on which rig the curve was measured. It is empty for a curve that belongs
+	// to no rig, such as a flat target.
 	Rig string
 	// Valid is the band in which the levels are known.
 	Valid Band
 }
 
-// clone returns a copy that shares nothing with c.
+// clone returns a copy that shares no memory with c.
 func (c Curve) clone() Curve {
 	c.Frequency, c.Level, c.Uncertainty = slices.Clone(c.Frequency), slices.Clone(c.Level), slices.Clone(c.Uncertainty)
 	c.Components = slices.Clone(c.Components)
 	return c
 }
 
-// NewCurve checks a curve that comes from outside and returns it with its valid band set to the
-// range of its frequencies. The slices are kept, not copied.
+// NewCurve checks a curve from outside and returns it with its valid band set to the range of its
+// frequencies. The slices are kept, not copied.
 func NewCurve(frequency, level []float64) (Curve, error) {
 	if len(frequency) != len(level) {
 		return Curve{}, fmt.Errorf("response: a curve needs one level per frequency; there are %d frequencies and %d levels",
@@ -68,17 +68,17 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
 }
 
-// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, k any whole number, that lie from low
-// to high Hz. The grid is anchored at 1 kHz, so that grids over different bands share their points:
-// low and high are in it only if they are such frequencies themselves, as 125 and 8000 Hz are and
-// 20 Hz is not. It returns nil if there are none, or if the limits are not above zero and finite,
-// and panics for more than a million.
+// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, for whole numbers k, from low to high
+// Hz. The grid is anchored at 1 kHz, so grids over different bands share their points. It contains
+// low and high only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz is
+// not. It is nil if there are none, or if the limits are not above zero and finite. LogGrid panics
+// for more than a million frequencies.
 func LogGrid(low, high float64, perOctave int) []float64 {
 	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
 		return nil
 	}
 	n := float64(perOctave)
-	// A hair of slack keeps an end that stands on the grid from being lost to rounding.
+	// A small tolerance keeps an end that lies on the grid from being lost to rounding.
 	first, last := math.Ceil(n*math.Log2(low/1000)-1e-9), math.Floor(n*math.Log2(high/1000)+1e-9)
 	if last-first > 1e6 {
 		panic("response: a grid of more than a million frequencies")
@@ -104,11 +104,11 @@ func (c Curve) UncertaintyAt(f float64) float64 {
 	return c.interpolate(c.Uncertainty, f)
 }
 
-// edge is the relative slack within which a frequency counts as standing on an end of the curve:
-// the rounding of a grid made by exponentials.
+// edge is the relative tolerance within which a frequency equals an end of the curve: the rounding
+// of a grid computed by exponentials.
 const edge = 1e-9
 
-// Figure is the level at f Hz with its standard uncertainty and what that is made of, in dB,
+// Figure returns the level at f Hz in dB with its standard uncertainty and the components of that,
 // interpolated as At is.
 func (c Curve) Figure(f float64) Figure {
 	if c.Components != nil {
@@ -173,7 +173,7 @@ func (c Curve) Resample(frequency []float64) Curve {
 	return out
 }
 
-// Within returns the curve with its valid band narrowed to b; levels outside become not known.
+// Within returns the curve with its valid band narrowed to b. Levels outside b become not known.
 func (c Curve) Within(b Band) Curve {
 	out := c.clone()
 	out.Valid = c.Valid.Intersect(b)
@@ -194,8 +194,8 @@ func (c Curve) Offset(gain float64) Curve {
 	return out
 }
 
-// NormaliseAt returns the curve moved so that its level at f Hz is 0 dB. It fails where the curve
-// is not known at f.
+// NormaliseAt returns the curve shifted so that its level at f Hz is 0 dB. It returns an error if
+// the curve is not known at f.
 func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	level := c.At(f)
 	if math.IsNaN(level) {
@@ -208,8 +208,8 @@ func (c Curve) NormaliseAt(f float64) (Curve, error) {
 	return out, nil
 }
 
-// MeanOver is the mean level in dB over a band, with the same weight for every octave. Levels that
-// are not known are left out; the mean is NaN if no level in the band is known.
+// MeanOver returns the mean level in dB over a band, with the same weight for every octave. Levels
+// that are not known are left out; the mean is NaN if no level in the band is known.
 func (c Curve) MeanOver(b Band) float64 {
 	var sum, weight float64
 	for i, w := range c.octaveWeights() {
@@ -221,8 +221,8 @@ func (c Curve) MeanOver(b Band) float64 {
 	return sum / weight
 }
 
-// octaveWeights returns for each point the width in octaves of the cell it stands for: from
-// half-way to the point below to half-way to the point above, on a logarithmic axis.
+// octaveWeights returns for each point the width in octaves of its cell: from half-way to the point
+// below to half-way to the point above, on a logarithmic axis.
 func (c Curve) octaveWeights() []float64 {
 	n := len(c.Frequency)
 	weights := make([]float64, n)
@@ -235,12 +235,12 @@ func (c Curve) octaveWeights() []float64 {
 }
 
 // Add returns c + other in dB at the frequencies of c, where both are known. Uncertainties combine
-// by root sum of squares (JCGM 100:2008, 5.1.2), after components that both have in common were
-// added up or, in Sub, have cancelled. Curves of two different rigs give ErrOtherRig; to combine
-// them all the same, clear one Rig.
+// by root sum of squares (JCGM 100:2008, 5.1.2), after common components were added or, in Sub,
+// have cancelled. Curves of two different rigs give ErrOtherRig; to combine them all the same,
+// clear one Rig.
 func (c Curve) Add(other Curve) (Curve, error) { return c.combine(other, 1) }
 
-// Sub returns c − other in dB; the rest is as for Add. Where both have one reference it drops out,
+// Sub returns c − other in dB, otherwise like Add. If both have the same reference it drops out,
 // and 0 dB is then the other curve.
 func (c Curve) Sub(other Curve) (Curve, error) {
 	out, err := c.combine(other, -1)

@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// drawCurve is a curve of which some levels are not known.
+// drawCurve returns a curve of which some levels are not known.
 func drawCurve(t *rapid.T, label string) response.Curve {
 	n := rapid.IntRange(2, 20).Draw(t, label+": points")
 	f := []float64{rapid.Float64Range(10, 200).Draw(t, label+": lowest")}
@@ -59,7 +59,7 @@ func TestPropertyInterpolationLiesBetweenKnownNeighbours(t *testing.T) {
 	})
 }
 
-// sameWhereKnown compares levels, of which those not known must be the same ones.
+// sameWhereKnown compares levels. The same ones have to be not known.
 func sameWhereKnown(t *rapid.T, want, got []float64, tolerance float64) {
 	require.Len(t, got, len(want))
 	for i := range want {

@@ -20,7 +20,7 @@ func mustCurve(t testing.TB, frequency, level []float64) response.Curve {
 	return c
 }
 
-// slope is a curve of gain dB at 1 kHz that rises by so many dB per octave.
+// slope returns a curve of gain dB at 1 kHz that rises by perOctave dB per octave.
 func slope(t testing.TB, grid []float64, gain, perOctave float64) response.Curve {
 	level := make([]float64, len(grid))
 	for i, f := range grid {
@@ -69,7 +69,7 @@ func TestInterpolationIsStraightOverLogFrequency(t *testing.T) {
 	}
 	assert.InDelta(t, c.At(20), c.At(20*(1-1e-12)), exact, "an end met but for rounding is met")
 	assert.InDelta(t, c.At(20000), c.At(20000*(1+1e-12)), exact, "an end met but for rounding is met")
-	c.Valid = response.AllFrequencies // which holds more than the points
+	c.Valid = response.AllFrequencies // wider than the points
 	for _, f := range []float64{19.9, 20001} {
 		isNaN(t, c.At(f), f)
 	}
@@ -136,13 +136,13 @@ func TestNormalise(t *testing.T) {
 	assert.ErrorContains(t, err, "known over nowhere")
 }
 
-// However densely the points lie, an octave weighs as much as any other.
+// An octave has the same weight, however densely its points lie.
 func TestMeanDoesNotDependOnWhereThePointsLie(t *testing.T) {
 	var linear []float64
 	for f := 100.0; f <= 1600; f++ {
 		linear = append(linear, f)
 	}
-	want := 94 - 3*math.Log2(400.0/1000) // the slope's level in the middle of 100 Hz–1.6 kHz
+	want := 94 - 3*math.Log2(400.0/1000) // the level of the slope in the middle of 100 Hz–1.6 kHz
 	assert.InDelta(t, want, slope(t, linear, 94, -3).MeanOver(response.AllFrequencies), 1e-3, "cells of 1 Hz")
 	assert.InDelta(t, want, slope(t, response.LogGrid(100, 1600, 96), 94, -3).MeanOver(response.AllFrequencies), 0.02, "1 kHz-anchored grid begins 1/96 octave off")
 	isNaN(t, slope(t, linear, 0, 0).MeanOver(response.Band{Low: 2000, High: 3000}))

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// arriving are ways in which the bytes of a text can come.
+// arriving holds the ways in which the bytes of a text can arrive.
 var arriving = map[string]func(io.Reader) io.Reader{
 	"at once":                   func(r io.Reader) io.Reader { return r },
 	"one by one":                iotest.OneByteReader,
@@ -23,7 +23,7 @@ var arriving = map[string]func(io.Reader) io.Reader{
 	"by halves of what is free": iotest.HalfReader,
 }
 
-// A line is what an editor counts as one, however lines end and bytes arrive.
+// A line number is that of an editor, for all line endings and ways of arriving.
 func TestLinesAreCountedAsAnEditorCountsThem(t *testing.T) {
 	for how, reader := range arriving {
 		for _, end := range []string{"\n", "\r", "\r\n"} {

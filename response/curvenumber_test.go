@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A comma that begins or ends a word is no decimal one, for it may separate; a point
-// that leads is the file's mark as any other.
+// A comma at the beginning or end of a word is not a decimal mark, since it may separate. A leading
+// point is one, as anywhere else.
 func TestDecimalMarksThatCannotBe(t *testing.T) {
 	for text, want := range map[string]string{
 		"20\t,5\n30\t1\n": `line 1: "20\t,5": the level ",5" is not a number`,

@@ -9,7 +9,7 @@ import (
 )
 
 // isHeading reports whether a line holds words only. A line with a number in it is a point, and
-// must not be passed over because of a slip.
+// must not be skipped because of a slip.
 func isHeading(columns []string) bool {
 	for _, column := range columns {
 		for _, word := range strings.Fields(column) {

@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/internal/regular"
 )
 
-// shorten keeps an error message readable, whatever the line was.
+// shorten keeps an error message short, whatever the line.
 func shorten(text string) string {
 	const most = 60
 	if r := []rune(text); len(r) > most {
@@ -40,13 +40,13 @@ func ReadCurveFile(path string) (Curve, error) {
 }
 
 // ReadCurve reads a curve from lines of text, one point to a line: a frequency in Hz and a level in
-// dB, by ascending frequency. The name is for the error messages.
+// dB, by ascending frequency. Error messages use name as the name of the text.
 //
-// Columns are separated by semicolons, tabs, blanks or commas, as the first line with numbers has
-// them. A decimal comma is understood where the comma is not the separator; one file keeps to one
-// decimal mark. A level that is not known is written "unknown". A third column is commonly the
-// phase and is left unread (ReadCurveWithPhase reads it), unless a comment says that it is the
-// uncertainty. More columns than three are for a comment to name.
+// Columns are separated by semicolons, tabs, blanks or commas, as on the first line with numbers.
+// Decimal commas are understood if the comma is not the separator; one file keeps to one decimal
+// mark. A level that is not known is written "unknown". A third column is commonly the phase and is
+// not read (ReadCurveWithPhase reads it), unless a comment says that it is the uncertainty. With
+// more than three columns a comment has to name them.
 //
 // Lines that begin with #, ;, * or // are comments, and the first line that is no comment may be a
 // heading without numbers. Some comments are read:
@@ -56,17 +56,17 @@ func ReadCurveFile(path string) (Curve, error) {
 //	# valid: 20 to 20000 Hz
 //	# columns: frequency Hz, level dB, phase degrees, standard uncertainty dB
 //
-// Without "valid" the curve holds over the range of its points.
+// Without "valid" the curve is valid over the range of its points.
 //
-// A text that cannot be read so gives an error that names the line.
+// If the text cannot be read, the error names the line.
 func ReadCurve(r io.Reader, name string) (Curve, error) {
 	c, _, err := readCurve(r, &curveReader{name: name, most: 3})
 	return c, err
 }
 
 // ReadCurveWithPhase reads a curve as ReadCurve does, and the phase in degrees from the third
-// column, or from the one that a comment names so. It returns the phase in radians, one per
-// frequency, NaN where it is written "unknown"; nil when the text has none.
+// column, or from the column that a comment names so. It returns the phase in radians, one per
+// frequency, NaN where it is written "unknown". The phase is nil if the text has none.
 func ReadCurveWithPhase(r io.Reader, name string) (Curve, []float64, error) {
 	return readCurve(r, &curveReader{name: name, most: 3, phaseAt: 2})
 }
@@ -103,8 +103,8 @@ func readCurve(r io.Reader, p *curveReader) (Curve, []float64, error) {
 
 var errBinary = errors.New("binary data")
 
-// splitLines ends a line at \n, \r or \r\n, and stops at the first byte that no text holds, so that
-// a binary file is named as one however it is broken up.
+// splitLines ends a line at \n, \r or \r\n. It stops at the first byte that no text contains, so
+// that a binary file is reported as one, however its bytes arrive.
 func splitLines(data []byte, atEOF bool) (advance int, token []byte, err error) {
 	end := bytes.IndexAny(data, "\r\n")
 	line := data
@@ -137,15 +137,15 @@ type curveReader struct {
 	decimal         byte // '.' or ','; 0 until one is seen
 
 	most                   int // columns that a line may have
-	phaseAt, uncertaintyAt int // which column it is, from 0; 0 when it is not read
+	phaseAt, uncertaintyAt int // number of the column, from 0; 0 if it is not read
 
 	frequency, level, phase, uncertainty []float64
 	stated                               map[string]string
 	valid                                *Band
 }
 
-// fault is an error in the line that was read last, whose text may be named; before the first line,
-// in the text as a whole.
+// fault returns an error in the line that was read last, which quotes its text, or in the text as a
+// whole before the first line.
 func (p *curveReader) fault(text, problem, remedy string) error {
 	where := p.name
 	if p.line > 0 {
@@ -192,7 +192,7 @@ func (p *curveReader) comment(text, comment string) error {
 		return nil
 	}
 	if before, twice := p.stated[key]; twice && before != value {
-		return p.fault(text, fmt.Sprintf("the %s was already given as %q", key, shorten(before)), "keep the one that holds")
+		return p.fault(text, fmt.Sprintf("the %s was already given as %q", key, shorten(before)), "keep the right one")
 	}
 	if p.stated == nil {
 		p.stated = map[string]string{}
@@ -201,7 +201,7 @@ func (p *curveReader) comment(text, comment string) error {
 	switch key {
 	case "rig", "reference":
 		if err := checkWords(value); err != nil {
-			return p.fault(text, fmt.Sprintf("the %s %v", key, err), "say it in fewer words")
+			return p.fault(text, fmt.Sprintf("the %s %v", key, err), "use fewer words")
 		}
 	case "valid":
 		band, ok := parseBand(value)

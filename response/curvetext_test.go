@@ -45,7 +45,7 @@ frequency; level
 	// response: muddle.txt: line 2: "90 94": 90 Hz comes after 100 Hz; sort the lines by ascending frequency
 }
 
-// A response with its phase, as another program may want it or have written it.
+// A response with its phase, in the format of many other programs.
 func ExampleWriteCurve() {
 	c, err := response.NewCurve([]float64{100, 1000, 10000}, []float64{0, -3, -20})
 	if err != nil {
@@ -341,9 +341,8 @@ func assertSameCurve(t *testing.T, want, got response.Curve) {
 	assert.Equal(t, want.Valid, got.Valid)
 }
 
-// FuzzReadCurve holds that no text makes the reader panic or return a curve
-// that breaks what Curve promises, and that what was read can be written and
-// read back.
+// FuzzReadCurve checks that no text makes the reader panic or return an invalid curve, and that
+// every curve that was read can be written and read back.
 func FuzzReadCurve(f *testing.F) {
 	for _, seed := range []string{
 		"20 -1.5\n1000 0.25\n", "20,0;-1,5\r\n1000;0,25", "\ufeff# rig: plate\nf level\n20\t1\t2\r30\t2\t3\r",
@@ -375,7 +374,7 @@ func FuzzReadCurve(f *testing.F) {
 	})
 }
 
-// The text of a curve is bounded, whatever its lines are.
+// The size of a curve's text is bounded, whatever its lines.
 func TestReadCurveTakesSixteenMebibytes(t *testing.T) {
 	text := strings.Repeat("# a comment\n", 16<<20/12) + "20, 1\n20000, 2\n"
 	_, err := response.ReadCurve(strings.NewReader(text), "long.txt")

@@ -21,7 +21,7 @@ func formatBand(b Band) string {
 	return formatNumber(b.Low) + " to " + high + " Hz"
 }
 
-// formatNumber writes all the digits that bring the same number back.
+// formatNumber writes enough digits to read the same number back.
 func formatNumber(v float64) string {
 	if math.IsNaN(v) {
 		return unknownLevel
@@ -47,11 +47,11 @@ func checkWords(s string) error {
 // curve has it, the standard uncertainty in dB.
 //
 // A phase in radians, one per level, is written in degrees between the level and the uncertainty,
-// so that ReadCurveWithPhase reads it back to a rounding or two; NaN is written as unknown. A phase
-// of nil is left out.
+// so that ReadCurveWithPhase reads it back except for rounding. NaN is written as unknown. A nil
+// phase is left out.
 //
-// Errors: a curve that NewCurve would not take; an infinite phase; a rig or reference that does not
-// fit on one line. It panics if there are uncertainties or phases but not one per level.
+// Errors: a curve that NewCurve rejects; an infinite phase; a rig or reference that does not fit on
+// one line. It panics if there are uncertainties or phases but not one per level.
 func WriteCurve(w io.Writer, c Curve, phase []float64) error {
 	if _, err := NewCurve(c.Frequency, c.Level); err != nil {
 		return err
@@ -61,7 +61,7 @@ func WriteCurve(w io.Writer, c Curve, phase []float64) error {
 		degrees := make([]float64, len(phase))
 		for i, v := range phase {
 			if math.IsInf(v, 0) {
-				return errors.New("response: cannot write a curve with an infinite phase; NaN is for what is not known")
+				return errors.New("response: cannot write a curve with an infinite phase; use NaN for a phase that is not known")
 			}
 			degrees[i] = v * 180 / math.Pi
 		}
@@ -70,20 +70,20 @@ func WriteCurve(w io.Writer, c Curve, phase []float64) error {
 	if c.Uncertainty != nil {
 		for _, u := range c.Uncertainty {
 			if u < 0 || math.IsInf(u, 0) {
-				return fmt.Errorf("response: cannot write a curve with an uncertainty of %v dB; NaN is for what is not known", u)
+				return fmt.Errorf("response: cannot write a curve with an uncertainty of %v dB; use NaN for an uncertainty that is not known", u)
 			}
 		}
 		columns = append(columns, textColumn{"standard uncertainty dB", c.Uncertainty})
 	}
 	for _, about := range [][2]string{{"reference", c.Reference}, {"rig", c.Rig}} {
 		if err := checkWords(about[1]); err != nil {
-			return fmt.Errorf("response: cannot write a curve whose %s %w; say it on one short line", about[0], err)
+			return fmt.Errorf("response: cannot write a curve whose %s %w; put it on one short line", about[0], err)
 		}
 	}
 	return writeColumns(w, c, columns)
 }
 
-// textColumn is a column of numbers and what the comment calls it.
+// textColumn is a column of numbers and its name in the comment.
 type textColumn struct {
 	name   string
 	values []float64

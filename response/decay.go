@@ -16,7 +16,7 @@ import (
 // DecayConfig sets the bands and the duration that Decays analyses; the zero value is third octaves
 // over 500 ms.
 type DecayConfig struct {
-	// Fraction of an octave that a band is wide; 0 means 3.
+	// Fraction is the width of a band as a fraction of an octave; 0 means 3.
 	Fraction int
 	// After is the time after the peak that is analysed; 0 means DefaultAfter. The noise is taken
 	// from its last quarter, which should hold only noise.
@@ -27,7 +27,7 @@ type DecayConfig struct {
 type Decay struct {
 	Band smoothing.Band
 	// Level is the energy decay curve in dB: the energy still to come at each instant, relative to
-	// all energy in the band. It is NaN where that is not known.
+	// all energy in the band. It is NaN where it is not known.
 	Level []float64
 	// Start is the time in seconds of the first level, relative to the peak, and Step that between
 	// two levels.
@@ -38,7 +38,7 @@ type Decay struct {
 
 	deviation []float64 // standard uncertainty of Level from noise, dB
 	rate      float64   // of the filter: its power falls as exp(−(rate t)²)
-	unknown   string    // why nothing is known in the band
+	unknown   string    // the reason why nothing is known in the band
 }
 
 // DecayTime is a time in seconds with its standard uncertainty. Both are NaN if the time is not
@@ -48,10 +48,10 @@ type DecayTime struct {
 	Reason               string  // empty for a time that is known
 }
 
-// Decays returns the decay in every band of IEC 61260-1 that touches the valid band, by backward
+// Decays returns the decay in every band of IEC 61260-1 that overlaps the valid band, by backward
 // integration:
 //
-//	E(t) = ∫ p²(s) ds   from s = t to ∞
+//	E(t) = ∫ p²(s) ds  from s = t to ∞
 //
 // (M. R. Schroeder, J. Acoust. Soc. Am. 37, 409–412, 1965). It is the decay of everything in the
 // response, rig and room included.
@@ -60,14 +60,14 @@ type DecayTime struct {
 //
 //	|H(f)| = exp(−½ ((f − m)/σ)²),  m = (Low + High)/2,  σ = (High − Low)/(2 √ln 2)
 //
-// which is −3.01 dB at both edges of the band and, for a third octave, −58 dB an octave below and
+// which is −3.01 dB at both edges of the band. For a third octave it is −58 dB an octave below and
 // −220 dB an octave above its middle. Midbands and edges are the standard's, the shape is not. A
 // Gaussian rings least for its width: its own energy is 40 dB down 2.9 periods after the peak. It
 // does not change the rate of an exponential decay. It spreads an impulse in time, also backwards,
 // so at the peak of an impulse half of its energy is still to come.
 //
 // p² is the squared envelope in the band. Noise, taken from the last quarter, is subtracted (W. T.
-// Chu, J. Acoust. Soc. Am. 63, 1978); the integration stops where the decay sinks into it, and the
+// Chu, J. Acoust. Soc. Am. 63, 1978). The integration stops where the decay sinks into it, and the
 // rest is added as an exponential (A. Lundeby et al., Acustica 81, 1995; both from memory). Levels
 // are known until the decay comes within 10 dB of the noise, and NaN after that.
 //
@@ -95,26 +95,26 @@ func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
 	}
 	s := h.newDecaySpectrum(peak, c.After)
 	decays := make([]Decay, len(bands))
-	for i, b := range slices.Backward(bands) { // the widest first: the others work in its memory
+	for i, b := range slices.Backward(bands) { // the widest first: the others use its memory
 		decays[i] = s.decay(b, h.Valid.Intersect(Band{0, fs / 2}))
 	}
 	return decays, nil
 }
 
-// decaySpectrum is the spectrum of the part that is analysed; every band is taken from it.
+// decaySpectrum is the spectrum of the part that is analysed, from which every band is taken.
 type decaySpectrum struct {
 	bins    []complex128
 	n       int     // points of the transform
 	fs      float64 // Hz
 	before  float64 // seconds from the first sample to the peak
 	after   float64 // seconds from the peak to the end of the response
-	padding float64 // seconds of nothing after it
+	padding float64 // seconds of zeros after it
 
-	back   *fourier.CmplxFFT // and what it works in, for each band anew
+	back   *fourier.CmplxFFT // and its working memory, used again for each band
 	packed []complex128
 }
 
-// decayBefore is how long before the peak the response is looked at, in seconds: short of the
+// decayBefore is the analysed time in seconds before the peak: shorter than the distance to the
 // harmonics of any usual sweep.
 const decayBefore = 0.1
 
@@ -130,8 +130,8 @@ func (h *Impulse) newDecaySpectrum(peak int, after time.Duration) *decaySpectrum
 	}
 }
 
-// decayPadding in seconds keeps what the filters spread backwards from the peak apart from the end
-// of the response. The lowest band, at 20 Hz, spreads its energy over 0.15 s.
+// decayPadding is a time in seconds that separates the part spread backwards from the peak by the
+// filters from the end of the response. The lowest band, at 20 Hz, spreads its energy over 0.15 s.
 const decayPadding = 0.35
 
 // decay filters out one band and integrates it.
@@ -147,8 +147,8 @@ func (s *decaySpectrum) decay(b smoothing.Band, valid Band) Decay {
 		return d
 	}
 	power, step := s.envelope(middle, sigma)
-	// The circle of the transform begins with the response; what the filter spreads before it
-	// stands at the end.
+	// The transform is circular and begins with the response; the part that the filter spreads
+	// before it is at the end.
 	lead := int(s.padding / 2 / step)
 	power = append(power[len(power)-lead:len(power):len(power)], power[:len(power)-lead]...)
 	d.Start, d.Step = -s.before-float64(lead)*step, step
@@ -160,14 +160,14 @@ func (s *decaySpectrum) decay(b smoothing.Band, valid Band) Decay {
 
 // trim begins the curve at a time in seconds.
 func (d *Decay) trim(from float64) {
-	skip := min(max(0, int((from-d.Start)/d.Step)), len(d.Level)) // there are none where nothing is known
+	skip := min(max(0, int((from-d.Start)/d.Step)), len(d.Level)) // there are none if nothing is known
 	d.Level, d.deviation = d.Level[skip:], d.deviation[skip:]
 	d.Start += float64(skip) * d.Step
 }
 
-// envelope is the squared envelope of the response in a band, and the seconds between two of its
-// samples; all that is read from it is relative, so it has no scale. Only the bins of the band are
-// transformed back: with half as many more points as the square of the envelope needs.
+// envelope returns the squared envelope of the response in a band, and the seconds between two of
+// its samples. It has no scale, since it is used for ratios only. Only the bins of the band are
+// transformed back, with half as many more points as the square of the envelope needs.
 func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step float64) {
 	spacing := s.fs / float64(s.n)
 	const reach = 5 // of the Gaussian, to −109 dB

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// A resonance at 3.15 kHz that loses 60 dB in 20 ms, and nothing else that lasts.
+// A resonance at 3.15 kHz that loses 60 dB in 20 ms; nothing else rings.
 func ExampleImpulse_Decays() {
 	const rate = 48000
 	h := &response.Impulse{Samples: make([]float64, rate), SampleRate: rate, Zero: 0, Valid: response.Band{Low: 20, High: 20000}}

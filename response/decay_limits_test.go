@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The filter spreads half of an impulse before it, and that is kept where nothing
-// was recorded before: ½ erfc of all is left, as later on in a response.
+// The filter spreads half of an impulse before it. That half is kept if nothing was recorded
+// before: the energy left is ½ erfc of all, as later in a response.
 func TestDecayOfAnImpulseAtTheFirstSample(t *testing.T) {
 	h := &Impulse{Samples: make([]float64, decayRate), SampleRate: decayRate, Valid: Band{20, 20000}}
 	h.Samples[0] = 1
@@ -23,8 +23,8 @@ func TestDecayOfAnImpulseAtTheFirstSample(t *testing.T) {
 	assert.InDelta(t, -d.filterTime(-50), d.Start, 2*d.Step, "the curve begins with the onset")
 }
 
-// The square of what a Gaussian lets through to 5 σ on both sides needs 20 σ
-// samples a second; there are half as many more.
+// The square of a Gaussian band, up to 5 σ on both sides, needs 20 σ samples a second; there are
+// half as many more.
 func TestSamplesOfADecayAreAsFarApartAsTheBandAllows(t *testing.T) {
 	h := dying(0, nil, func(s float64) float64 { return math.Exp(-s / 0.01) })
 	for _, nominal := range []float64{100, 1000, 8000} {
@@ -45,8 +45,8 @@ func TestDecaysEndAtHalfTheSampleRate(t *testing.T) {
 	assert.Equal(t, 1.0, decays[0].Band.Nominal, "0 Hz has no band")
 }
 
-// A curve may begin below the level that is asked for; the time is then that of its first
-// two samples drawn out.
+// A curve may begin below the level that is asked for. The time is then extrapolated from its first
+// two samples.
 func TestDecayCrossesALevelAfterItsFirstSample(t *testing.T) {
 	d := Decay{Level: []float64{-2, -4, -6}, Start: 1, Step: 0.5}
 	for level, want := range map[float64]struct {

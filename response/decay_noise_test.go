@@ -9,12 +9,12 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Of e^(−t/τ) in steady noise of power N, without scatter, the energy to come is
-// (τ/2) e^(−2t/τ), and it is known until e^(−2t/τ) = 9 N, where all of it is ten
-// times the noise; at e^(−2t/τ) = N the integration stops.
+// For e^(−t/τ) in steady noise of power N, without scatter, the energy to come is (τ/2) e^(−2t/τ).
+// It is known until e^(−2t/τ) = 9 N, where the total is ten times the noise. At e^(−2t/τ) = N the
+// integration stops.
 func TestDecayOfAnExponentialInSteadyNoise(t *testing.T) {
 	const tau, noise, step, sigma = 0.02, 1e-5, 1e-4, 1000.0
-	for _, lead := range []int{0, 500} { // samples of nothing before it
+	for _, lead := range []int{0, 500} { // samples of zeros before it
 		d := Decay{Start: -float64(lead) * step, Step: step, rate: 2 * math.Pi * sigma}
 		power := make([]float64, lead+10000)
 		for i := range power[lead:] {
@@ -43,7 +43,7 @@ func TestDecayOfAnExponentialInSteadyNoise(t *testing.T) {
 	}
 }
 
-// The uncertainty of a time is the level's over the slope, 20 log10 e / τ, and half of
+// The uncertainty of a time is that of the level over the slope, 20 log10 e / τ, and half of
 // 1/(2πσ) for the onset.
 func TestUncertaintyOfADecayTimeInSteadyNoise(t *testing.T) {
 	const tau, noise, step, sigma = 0.02, 1e-5, 1e-4, 1000.0
@@ -78,8 +78,8 @@ func TestMovingMeanByHand(t *testing.T) {
 	}
 }
 
-// The last quarter after the peak, at sample 2, without the last 1/(rate · step)
-// samples twice over, which hold what the filter makes of the cut.
+// The last quarter after the peak, at sample 2, without the last 1/(rate · step) samples twice
+// over, into which the filter spreads the cut.
 func TestNoiseOfADecayByHand(t *testing.T) {
 	power := make([]float64, 26)
 	for i := range power {
@@ -96,8 +96,8 @@ func TestNoiseOfADecayByHand(t *testing.T) {
 	assert.True(t, math.IsInf(of(0.5, 5), 1), "nor of a quarter of three samples")
 }
 
-// Eight samples of power 100 in noise of 1, after two of nothing that the filter has
-// no part in: the trapezium between two samples less their noise.
+// Eight samples of power 100 in noise of 1, after two of zeros without any effect of the filter:
+// the trapezium between two samples less their noise.
 func TestDecayCurveByHand(t *testing.T) {
 	const step, lead, near, end = 0.5, 2, 9, 10
 	power := make([]float64, 26)
@@ -107,7 +107,7 @@ func TestDecayCurveByHand(t *testing.T) {
 			power[i] = 100
 		}
 	}
-	d := Decay{Start: -lead * step, Step: step, rate: 4 * math.Sqrt(math.Pi) / step} // a mean over one sample is itself
+	d := Decay{Start: -lead * step, Step: step, rate: 4 * math.Sqrt(math.Pi) / step} // a mean over one sample is that sample
 	d.integrate(power, lead)
 	require.Len(t, d.Level, len(power))
 	assert.InDelta(t, -20, d.Noise, 1e-12, "1 in 100; rounding")

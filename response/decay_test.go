@@ -12,8 +12,7 @@ import (
 
 const decayRate = 48000
 
-// dying is a response from time zero on, 0.25 s into a second of samples, in
-// noise.
+// dying returns a response from time zero on, 0.25 s into a second of samples, in noise.
 func dying(noise float64, random *rand.Rand, at func(t float64) float64) *Impulse {
 	h := &Impulse{Samples: make([]float64, decayRate), SampleRate: decayRate, Zero: decayRate / 4, Valid: Band{20, 20000}}
 	for i := range h.Samples {
@@ -42,7 +41,7 @@ func decayAt(t testing.TB, h *Impulse, nominal float64) *Decay {
 	return nil
 }
 
-// e^(−t/τ) loses 60 dB in τ ln 1000 and 20 dB in τ ln 10, whatever oscillates under it.
+// e^(−t/τ) loses 60 dB in τ ln 1000 and 20 dB in τ ln 10, whatever its frequency.
 func TestDecayOfADecayingSine(t *testing.T) {
 	for _, c := range []struct {
 		name         string
@@ -51,7 +50,7 @@ func TestDecayOfADecayingSine(t *testing.T) {
 	}{
 		{"100 Hz, 30 ms", 100, 0.030, 0.10}, // three periods
 		{"1 kHz, 3 ms", 1000, 0.003, 0.10},  // three periods
-		{"1 kHz, 10 ms", 1000, 0.010, 0.03}, // the Gaussian makes the onset come 0.5 ms late
+		{"1 kHz, 10 ms", 1000, 0.010, 0.03}, // the Gaussian delays the onset by 0.5 ms
 		{"1 kHz, 50 ms", 1000, 0.050, 0.01}, // the last quarter of 0.5 s still decays, at −66 dB, and is taken for noise
 		{"8 kHz, 2 ms", 8000, 0.002, 0.02},
 	} {
@@ -69,7 +68,7 @@ func TestDecayOfADecayingSine(t *testing.T) {
 	}
 }
 
-// Two rates: the early one shows first, the late one where it is left over.
+// Two rates: the fast decay shows first, the slow one once the fast one is over.
 func TestDecayOfTwoRates(t *testing.T) {
 	h := dying(0, nil, func(s float64) float64 {
 		return (math.Exp(-s/0.005) + 0.02*math.Exp(-s/0.05)) * math.Sin(2*math.Pi*2000*s)
@@ -96,7 +95,7 @@ func TestDecayOfNothingIsTheFilters(t *testing.T) {
 	for _, level := range []float64{-3.0103, -20, -40} {
 		i, reason := d.crossing(level)
 		require.Empty(t, reason)
-		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB", level) // 3 % of a period, for the curve is straight between two of its points
+		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB", level) // 3 % of a period, since the curve is interpolated linearly between its points
 		assert.Equal(t, reasonFilter, d.To(level-1).Reason)
 		assert.True(t, math.IsNaN(d.To(level-1).Seconds))
 	}
@@ -104,14 +103,14 @@ func TestDecayOfNothingIsTheFilters(t *testing.T) {
 	assert.InDelta(t, 2*math.Pi*(1122.018-891.251)/(2*math.Sqrt(math.Ln2)), d.rate, 0.01) // edges 1000 · 10^(±1/20)
 }
 
-// How far a decay is known follows from the noise: white noise of variance n² has n² B/(fs/2) in a
-// band, so the known part ends where the sine's own power is ten times that.
+// The range over which a decay is known follows from the noise: white noise of variance n² has n²
+// B/(fs/2) in a band, so the known part ends where the sine's own power is ten times that.
 func TestDecayIsKnownDownToTheNoise(t *testing.T) {
 	const tau, n = 0.03, 1e-3
 	h := dying(n, rand.New(rand.NewPCG(7, 1)), func(s float64) float64 { return math.Exp(-s/tau) * math.Sin(2*math.Pi*1000*s) })
 	d := decayAt(t, h, 1000)
 	band := n * n * d.bandwidth() / (decayRate / 2)
-	assert.InDelta(t, 10*math.Log10(band/0.5), d.Noise, 1.5) // noise of 30 independent values, 0.8 dB; the onset blurred
+	assert.InDelta(t, 10*math.Log10(band/0.5), d.Noise, 1.5) // noise of 30 independent values, 0.8 dB; the onset is blurred
 	last := 0
 	for i, v := range d.Level {
 		if !math.IsNaN(v) {

@@ -10,14 +10,14 @@ import (
 )
 
 // nearNoise is the least ratio of the power of a decay to that of the noise at which the decay is
-// known. Below a ratio of sunken the decay is not told from the noise.
+// known. Below the ratio sunken the decay cannot be distinguished from the noise.
 const (
 	nearNoise = 10
 	sunken    = 2
 )
 
-// integrate turns the squared envelope of the band into the decay curve. The first lead samples
-// stand before the response, where there is no noise.
+// integrate turns the squared envelope of the band into the decay curve. The first lead samples lie
+// before the response, where there is no noise.
 func (d *Decay) integrate(power []float64, lead int) {
 	noise := d.noise(power)
 	smooth := movingMean(power, int(math.Round(2/d.bandwidth()/d.Step)))
@@ -54,10 +54,10 @@ func (d *Decay) integrate(power []float64, lead int) {
 	}
 }
 
-// bandwidth is that of noise through the filter, in Hz: ∫ |H|² df = σ √π.
+// bandwidth returns that of noise through the filter, in Hz: ∫ |H|² df = σ √π.
 func (d *Decay) bandwidth() float64 { return d.rate / (2 * math.Sqrt(math.Pi)) }
 
-// noise is the mean power in the last quarter after the peak, without the very end, where the
+// noise returns the mean power in the last quarter after the peak, without the very end, where the
 // filter spreads the cut.
 func (d *Decay) noise(power []float64) float64 {
 	origin := int(-d.Start / d.Step)
@@ -69,8 +69,8 @@ func (d *Decay) noise(power []float64) float64 {
 	return stat.Mean(power[start:stop], nil)
 }
 
-// tail is the energy after end, in samples, of a decay that goes on as it did between 10 times
-// near's power and near.
+// tail returns the energy after sample end of a decay that continues at the rate at which it fell
+// from 10 times near's power to near.
 func tail(smooth []float64, near, end int, noise float64) float64 {
 	before := lastAbove(smooth, 10*smooth[near])
 	if before == 0 { // nothing to take the slope from
@@ -89,7 +89,7 @@ func lastAbove(x []float64, threshold float64) int {
 	return 0
 }
 
-// movingMean is the mean over width samples around each, fewer at the ends.
+// movingMean returns the mean over width samples around each, fewer at the ends.
 func movingMean(x []float64, width int) []float64 {
 	sums := make([]float64, len(x)+1)
 	for i, v := range x {
@@ -104,7 +104,8 @@ func movingMean(x []float64, width int) []float64 {
 	return out
 }
 
-// filterTime is when the filter's own energy has fallen to level: it is ½ erfc(rate t) of all.
+// filterTime returns the time at which the filter's own energy has fallen to level: it is ½
+// erfc(rate t) of all.
 func (d *Decay) filterTime(level float64) float64 {
 	return math.Erfcinv(2*decibel.Power(level)) / d.rate
 }
@@ -114,11 +115,11 @@ const (
 	reasonFilter = "the band's own filter rings as long"
 )
 
-// To is the time from the peak until the energy still to come in the band has fallen to level:
+// To returns the time from the peak until the energy still to come in the band has fallen to level:
 // To(−20) is the time until 1 % is left. It is not known where the decay is within 10 dB of the
-// noise, nor if it is less than three times the time that the band's filter takes by itself. The
-// filter spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ); the
-// uncertainty includes that and the effect of the noise. To panics unless level is negative.
+// noise, or if it is less than three times the decay time of the band's filter alone. The filter
+// spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ). The uncertainty
+// includes that and the effect of the noise. To panics unless level is negative.
 func (d *Decay) To(level float64) DecayTime {
 	if !(level < 0) {
 		panic("response: a decay to a level that is not below 0 dB")
@@ -135,14 +136,14 @@ func (d *Decay) To(level float64) DecayTime {
 	return DecayTime{Seconds: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate)}
 }
 
-// filterMargin is how many times longer than its filter's own a decay must be.
+// filterMargin is the least ratio of a decay time to that of its filter.
 const filterMargin = 3
 
 func unknownTime(reason string) DecayTime {
 	return DecayTime{math.NaN(), math.NaN(), reason}
 }
 
-// crossing is the first sample at which the curve is at or below level; it is not the first of all.
+// crossing returns the first sample at which the curve is at or below level; it is never sample 0.
 func (d *Decay) crossing(level float64) (i int, reason string) {
 	if d.unknown != "" {
 		return 0, d.unknown
@@ -158,7 +159,7 @@ func (d *Decay) crossing(level float64) (i int, reason string) {
 	return 0, reasonNoise
 }
 
-// timeAt interpolates the time of level just before sample i.
+// timeAt returns the time of level just before sample i, by interpolation.
 func (d *Decay) timeAt(i int, level float64) float64 {
 	share := (level - d.Level[i-1]) / (d.Level[i] - d.Level[i-1])
 	return d.Start + (float64(i-1)+share)*d.Step

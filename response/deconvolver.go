@@ -15,10 +15,10 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrTooLong is returned for a recording longer than the deconvolver was made for, ErrTooShort for
-// one that cannot hold the sweep, ErrSilent for one whose samples are all equal, ErrNotFinite for
-// one with a sample that is not a number, and ErrCutOff for one that begins or ends in the middle
-// of the sweep.
+// Errors of recordings. ErrTooLong is for a recording longer than the deconvolver was made for,
+// ErrTooShort for one that cannot hold the sweep, ErrSilent for one whose samples are all equal,
+// ErrNotFinite for one with a sample that is not a number, and ErrCutOff for one that begins or
+// ends in the middle of the sweep.
 var (
 	ErrTooLong   = errors.New("recording is longer than the deconvolver was made for")
 	ErrTooShort  = errors.New("recording is shorter than the sweep")
@@ -27,33 +27,33 @@ var (
 	ErrCutOff    = errors.New("recording does not hold the whole sweep")
 )
 
-// regularisation is the power, relative to the sweep's own, at which dividing by the sweep's
-// spectrum gives way. In the band it biases the level by 0.00001 dB, at the very ends of the
-// default sweep by 0.0001 dB, and of one from 1 kHz that lasts 1 s by 0.005 dB; outside, where the
+// regularisation is the power, relative to the sweep's own, that limits the division by the sweep's
+// spectrum. It biases the level by 0.00001 dB in the band, by 0.0001 dB at the very ends of the
+// default sweep, and by 0.005 dB at those of a sweep of 1 s from 1 kHz. Outside the band, where the
 // sweep has no power, it keeps the noise from being divided by zero (Kirkeby & Nelson, J. Audio
 // Eng. Soc. 47(7/8), 1999).
 const regularisation = 1e-6
 
-// skirt is how far in Hz above the sweep's stop frequency the inverse falls to zero, as a raised
-// cosine. Without it, white noise 40 dB below a sweep to 20 kHz at 48 kHz comes out of the division
-// 30 dB stronger than what the band itself lets through, all of it above 20 kHz. Below the start
+// skirt is the width in Hz above the sweep's stop frequency over which the inverse falls to zero,
+// as a raised cosine. Without it, for a sweep to 20 kHz at 48 kHz and white noise at −40 dB, the
+// division amplifies the noise above 20 kHz to 30 dB more than that in the band. Below the start
 // frequency there is too little room for noise, and a steep end would ring for longer than any
 // window lasts.
 const skirt = 200.0
 
 // Deconvolver turns recordings of one sweep, or of another signal, into impulse responses. The
-// signal's spectrum and its inverses are computed once; a Deconvolver may be shared.
+// signal's spectrum and its inverses are computed once. A Deconvolver may be shared.
 type Deconvolver struct {
 	signal   sweep.Signal
 	samples  int          // of the signal
-	sweep    *sweep.Sweep // its law; nil where harmonics are not known
-	by       *divisor     // the linear response is deconvolved by
+	sweep    *sweep.Sweep // its law; nil if harmonics are not known
+	by       *divisor     // the divisor of the linear response
 	length   int          // the longest recording, samples
 	lead     int          // samples kept before time zero, for the harmonics
 	orders   int
 	plan     *fft.Plan
 	spare    *sync.Pool   // of workspaces
-	plans    *fft.Cache   // for what is cut out of the impulse responses
+	plans    *fft.Cache   // for parts of the impulse responses
 	played   []complex128 // the sweep as played
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends; nil without a law
@@ -61,22 +61,22 @@ type Deconvolver struct {
 
 // DeconvolverConfig sizes a Deconvolver.
 type DeconvolverConfig struct {
-	// Longest is the longest recording to come; 0 means the sweep and 2 s.
+	// Longest is the length of the longest recording; 0 means the sweep and 2 s.
 	Longest time.Duration
-	// Orders is the highest harmonic to make room for before the linear response; 0 means 5.
+	// Orders is the highest harmonic for which there is room before the linear response; 0 means 5.
 	Orders int
-	// Like is another Deconvolver, whose transform and working memory are used too where they have
-	// the right size, as for sweeps of one length at several levels; nil for none.
+	// Like is another Deconvolver, whose transform and working memory are shared if they have the
+	// right size, as for sweeps of one length at several levels. It may be nil.
 	Like *Deconvolver
 }
 
-// The longest recording that a Deconvolver is made for, so that no configuration asks for an absurd
-// transform.
+// longestRecording bounds the recordings of a Deconvolver, so that no configuration asks for an
+// absurd transform.
 const longestRecording = time.Hour
 
-// NewDeconvolver prepares the deconvolution of recordings of a signal, such as a sweep. Of a signal
-// that follows no exponential sweep's law the harmonics are not known, and a bin's gain is that of the
-// signal about it.
+// NewDeconvolver prepares the deconvolution of recordings of a signal, such as a sweep. For a
+// signal that does not follow the law of an exponential sweep, the harmonics are not known, and the
+// gain of a bin is that of the signal about it.
 func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	fs, samples, law := float64(s.SampleRate()), s.Samples(), s.Law()
 	lasts := float64(len(samples)) / fs
@@ -127,11 +127,11 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	return d, nil
 }
 
-// Sweep is the sweep that the recordings hold; nil where they hold another signal.
+// Sweep returns the sweep in the recordings, or nil for another signal.
 func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
 
-// regularisedInverse is W conj(S) / (|S|² + ε), ε following the sweep's own falling power inside
-// its band and standing still outside it, W the skirt above the band.
+// regularisedInverse returns W conj(S) / (|S|² + ε). Inside the band ε falls with the sweep's own
+// power; outside it is constant. W is the skirt above the band.
 func (d *Deconvolver) regularisedInverse() []complex128 {
 	inverse := hugepage.Make[complex128](len(d.played))
 	fs := float64(d.sweep.SampleRate())
@@ -151,13 +151,13 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 }
 
 // Impulse returns the linear impulse response between the sweep as played and the recording, which
-// holds one sweep, starting anywhere. Time zero is the recording's first sample: the place of the
-// response of a recording without delay. The harmonics come before it, smeared at the ends of the
-// band: see Separate.
+// holds one sweep, starting anywhere. Time zero is the recording's first sample: the position of
+// the response for a recording without delay. The harmonics come before it, smeared at the ends of
+// the band: see Separate.
 //
-// The recording is full scale 1, at the sweep's sample rate. It may give ErrTooLong, ErrTooShort,
-// ErrSilent or ErrNotFinite. Impulse.Peak and Separate return an error if it does not hold the
-// sweep.
+// The recording has full scale 1 and the sweep's sample rate. Errors: ErrTooLong, ErrTooShort,
+// ErrSilent and ErrNotFinite. Impulse.Peak and Separate return an error if the recording does not
+// hold the sweep.
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
@@ -179,16 +179,16 @@ func (d *Deconvolver) linear(w *workspace, recording []float64) (*Impulse, error
 type Deconvolved struct {
 	// Linear is the linear response, by division by the spectrum as played.
 	Linear *Impulse
-	// Harmonics is the recording without its linear part, by the sweep's analytic inverse: the
-	// response of order n comes L ln n seconds before the linear one. It is nil where what was played
-	// follows no exponential sweep's law.
+	// Harmonics is the recording without its linear part, deconvolved by the sweep's analytic
+	// inverse: the response of order n comes L ln n seconds before the linear one. It is nil for a
+	// signal that does not follow the law of an exponential sweep.
 	Harmonics *Impulse
-	// Sweep is the sweep played, or the law of what was; nil where it follows none.
+	// Sweep is the sweep played, or the law of the signal; nil if it follows none.
 	Sweep *sweep.Sweep
-	// Unexplained is the share of the recording's power in the band, 0 to 1, that the linear response
-	// does not make of what was played: noise, harmonics, and all of another signal.
+	// Unexplained is the share of the recording's power in the band, 0 to 1, that is not the played
+	// signal through the linear response: noise, harmonics, and all of another signal.
 	Unexplained float64
-	// Orders is the highest harmonic that there is room for.
+	// Orders is the highest harmonic for which there is room.
 	Orders int
 }
 
@@ -197,9 +197,9 @@ type Deconvolved struct {
 // recording before the harmonics are read, since its own ringing reaches the places of the
 // harmonics.
 //
-// Besides the errors of Impulse it gives ErrNoPeak for a recording that does not hold the sweep,
-// and ErrCutOff for one that misses more than 10 ms of it at either end: the response would be
-// wrong there, not unknown.
+// The errors are those of Impulse, ErrNoPeak for a recording that does not hold the sweep, and
+// ErrCutOff for one that misses more than 10 ms of it at either end: the response would be wrong
+// there, not unknown.
 func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	w := d.workspace()
 	defer d.spare.Put(w)
@@ -214,8 +214,8 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	if err := d.covers(peak, len(recording), w.product); err != nil {
 		return nil, err
 	}
-	// The linear response lasts no longer than the recording goes on after the sweep. After that
-	// come harmonics of higher orders, wrapped round.
+	// The linear response lasts no longer than the part of the recording after the sweep. After
+	// that come harmonics of higher orders, wrapped round.
 	gated := linear.gate(w.samples, peak-d.guard(), min(len(linear.Samples), peak+len(recording)-d.samples))
 	d.plan.Forward(w.product, gated)
 	// Both the gated response and the padded recording begin lead samples late, so the sweep needs
@@ -241,7 +241,7 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	return out, nil
 }
 
-// covers returns an error unless a recording of so many samples began before the sweep and ended
+// covers returns an error unless a recording of recorded samples began before the sweep and ended
 // after it. The linear response peaks at index peak and has the spectrum linear.
 func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	fs := float64(d.signal.SampleRate())
@@ -249,9 +249,8 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	begins := peak - d.lead
 	early, late := float64(-begins)/fs, float64(begins+d.samples-recorded)/fs
 	if late > slack && d.sweep != nil {
-		// The transform is circular, so this may as well be a sweep that began before the
-		// recording. The missing part tells which: the beginning of the sweep is the low
-		// frequencies.
+		// The transform is circular, so the sweep may have begun before the recording. The missing
+		// part tells: the beginning of the sweep is the low frequencies.
 		before, all := float64(d.plan.Len()-begins)/fs, d.sweep.Duration()
 		low := d.power(linear, d.sweep.Start(), d.sweep.FrequencyAt(min(before, all)))
 		high := d.power(linear, d.sweep.FrequencyAt(all-min(late, all)), d.sweep.Stop())
@@ -270,7 +269,8 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	return nil
 }
 
-// power is the mean power of a spectrum over a band in Hz, every octave weighing the same.
+// power returns the mean power of a spectrum over a band in Hz, with the same weight for every
+// octave.
 func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	var sum, weight float64
 	bin := float64(d.signal.SampleRate()) / float64(d.plan.Len())
@@ -282,14 +282,14 @@ func (d *Deconvolver) power(spectrum []complex128, low, high float64) float64 {
 	return sum / weight
 }
 
-// bins are the first and the last of the band.
+// bins returns the first and the last bin of the band.
 func (d *Deconvolver) bins() (first, last int) {
 	bin := float64(d.signal.SampleRate()) / float64(d.plan.Len())
 	return int(math.Ceil(d.signal.Start() / bin)), int(d.signal.Stop() / bin)
 }
 
-// guard is the number of samples before its peak at which the linear response is taken to begin:
-// less than half-way to the second harmonic.
+// guard returns the number of samples before its peak at which the linear response begins: less
+// than half-way to the second harmonic.
 func (d *Deconvolver) guard() int {
 	if d.sweep == nil {
 		return int(guardOfNoise * float64(d.signal.SampleRate()))
@@ -297,7 +297,7 @@ func (d *Deconvolver) guard() int {
 	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
 
-// workspace is the memory that one deconvolution needs and gives back.
+// workspace is the memory that one deconvolution borrows.
 type workspace struct {
 	samples           []float64
 	spectrum, product []complex128
@@ -311,8 +311,8 @@ func (d *Deconvolver) workspace() *workspace {
 		hugepage.Make[complex128](d.plan.Bins())}
 }
 
-// transform puts the spectrum of the recording, with room for the harmonics before it, into the
-// workspace.
+// transform sets the workspace's spectrum to that of the recording, with room for the harmonics
+// before it.
 func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	fs := float64(d.signal.SampleRate())
 	if len(recording) > d.length {
@@ -335,7 +335,7 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	if sum := real(w.spectrum[0]); sum-sum != 0 {
 		i := slices.IndexFunc(recording, func(v float64) bool { return v-v != 0 })
 		if i < 0 {
-			return fmt.Errorf("response: %w: the samples are too large to be added up; full scale is 1", ErrNotFinite)
+			return fmt.Errorf("response: %w: the sum of the samples is too large; export them with full scale 1", ErrNotFinite)
 		}
 		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
 	}

@@ -31,7 +31,7 @@ func TestRecordingMayBeAsShortAsTheSweep(t *testing.T) {
 	require.NoError(t, err)
 }
 
-// The harmonics' 1.6 s fit into the sweep's 6, so the recording is the longest.
+// The harmonics' 1.6 s fit into the sweep's 6 s, so the recording sets the length.
 func TestCircleIsAsLongAsTheLongestRecording(t *testing.T) {
 	d := common()
 	h, err := d.Impulse(played(d.Sweep(), 0))
@@ -40,8 +40,8 @@ func TestCircleIsAsLongAsTheLongestRecording(t *testing.T) {
 	assert.InEpsilon(t, longest*48000, float64(len(h.Samples)), 0.05, "the next length worth transforming")
 }
 
-// The second harmonic stands L ln 2 before the linear response (Farina 2000): 0.10 s for a
-// sweep of 1 s over three decades, of which the window takes 0.4.
+// The second harmonic comes L ln 2 before the linear response (Farina 2000): 0.10 s for a sweep of
+// 1 s over three decades, of which the window uses 0.4.
 func TestWindowOfAShortSweepKeepsClearOfTheSecondHarmonic(t *testing.T) {
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))

@@ -18,8 +18,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The cookbook's filters have a closed form; the wanted accuracy is 0.02 dB
-// from 25 Hz to 18 kHz, 0.1 dB from 20 Hz to 20 kHz and 0.2°.
+// The cookbook's filters have a closed form. The required accuracy is 0.02 dB from 25 Hz to 18 kHz,
+// 0.1 dB from 20 Hz to 20 kHz, and 0.2°.
 func TestKnownFilters(t *testing.T) {
 	const delay = 4800
 	for name, c := range map[string]struct {
@@ -55,8 +55,8 @@ func TestKnownFilters(t *testing.T) {
 	}
 }
 
-// sox implements the cookbook's filters by itself, and reads and writes the
-// files: a device that nobody here wrote.
+// sox has its own implementation of the cookbook's filters, and reads and writes the files: a
+// device independent of this project.
 func TestSoxAsTheDevice(t *testing.T) {
 	if _, err := exec.LookPath("sox"); err != nil {
 		t.Skip("sox is not installed")
@@ -163,7 +163,7 @@ func TestRecordingThatIsUnfit(t *testing.T) {
 		want      error
 		says      string
 	}{
-		"enormous":        {enormous, response.ErrNotFinite, "too large to be added up; full scale is 1"},
+		"enormous":        {enormous, response.ErrNotFinite, "too large; export them with full scale 1"},
 		"too long":        {make([]float64, 3*48000+1), response.ErrTooLong, "3.000 s, made for 3.000 s"},
 		"too short":       {s.Samples()[1:], response.ErrTooShort, "record the whole sweep and its decay"},
 		"half of it":      {s.Samples()[:24000], response.ErrTooShort, "0.500 s of recording, 1.0"},
@@ -201,8 +201,8 @@ func TestDeconvolverThatCannotBe(t *testing.T) {
 	}
 }
 
-// Somebody started the recorder late, or stopped it early. Dividing would
-// still give a response, wrong at one end of the band.
+// The recorder was started late, or stopped early. Division would still give a response, wrong at
+// one end of the band.
 func TestRecordingThatIsCutOff(t *testing.T) {
 	d := common()
 	s := d.Sweep()
@@ -210,7 +210,7 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 	second := make([]float64, 48000)
 	for name, c := range map[string]struct {
 		recording []float64
-		says      string // empty: it will do
+		says      string // empty: the recording is accepted
 	}{
 		"whole":                   {whole, ""},
 		"not a sample too much":   {s.Samples(), ""},

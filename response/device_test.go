@@ -28,8 +28,8 @@ func mustDeconvolver(t testing.TB, s sweep.Signal, c response.DeconvolverConfig)
 	return d
 }
 
-// common is the sweep of 20 Hz–20 kHz, 6 s, 48 kHz that most tests play, and
-// its deconvolver, made once.
+// common returns the deconvolver of the sweep that most tests play, 20 Hz–20 kHz, 6 s, 48 kHz, made
+// once.
 var common = sync.OnceValue(func() *response.Deconvolver {
 	s, err := sweep.New(sweep.Config{})
 	if err != nil {
@@ -42,15 +42,15 @@ var common = sync.OnceValue(func() *response.Deconvolver {
 	return d
 })
 
-// played is a recording of the sweep that begins after so many samples, with a
-// second of silence at the end.
+// played returns a recording of the sweep that begins after a number of samples, with a second of
+// silence at the end.
 func played(s *sweep.Sweep, after int) []float64 {
 	x := make([]float64, after+s.Len()+s.SampleRate())
 	copy(x[after:], s.Samples())
 	return x
 }
 
-// delayed is the sweep delayed by a fraction of a sample, by its formula.
+// delayed returns the sweep delayed by a fraction of a sample, by its formula.
 func delayed(s *sweep.Sweep, samples, gain float64) []float64 {
 	x := make([]float64, s.Len()+s.SampleRate())
 	for i := range x {
@@ -59,7 +59,7 @@ func delayed(s *sweep.Sweep, samples, gain float64) []float64 {
 			continue
 		}
 		x[i] = gain * math.Sin(s.PhaseAt(at))
-		if rest := s.Duration() - at; rest < 0.005 { // the fades that come unless told otherwise
+		if rest := s.Duration() - at; rest < 0.005 { // the default fades
 			x[i] *= math.Pow(math.Sin(math.Pi/2*rest/0.005), 2)
 		}
 		if fade := 1 / s.Start(); at < fade {
@@ -69,7 +69,7 @@ func delayed(s *sweep.Sweep, samples, gain float64) []float64 {
 	return x
 }
 
-// device has a resonance, a weak bass and a falling treble.
+// device returns filters with a resonance, a weak bass and a falling treble.
 func device(sampleRate float64) biquad.Chain {
 	return biquad.Chain{
 		biquad.New(biquad.Peaking, 3000, 3, 6, sampleRate),
@@ -91,8 +91,8 @@ func errorsOver(tr *response.Transfer, low, high float64, truth func(f float64) 
 	return level, phase
 }
 
-// addNoise adds noise of a power relative to the sweep's. White noise is as it
-// comes, blue its difference, pink nearly so a leaky sum.
+// addNoise adds noise of a power relative to the sweep's: white; blue, its difference; or pink,
+// approximately, a leaky sum.
 func addNoise(x []float64, s *sweep.Sweep, decibel float64, colour string, random *rand.Rand) {
 	noise := make([]float64, len(x))
 	var last, sum float64

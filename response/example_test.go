@@ -8,9 +8,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// record stands for a recording of the sweep through a pair of headphones that
-// resonates by 6 dB at 3 kHz, 0.1 s after the recorder was started. A
-// direct recording has no headphones in it.
+// record returns a recording of the sweep, 0.1 s after the recorder was started, through headphones
+// with a resonance of 6 dB at 3 kHz, or direct.
 func record(s *sweep.Sweep, headphones bool) []float64 {
 	x := make([]float64, s.Len()+s.SampleRate())
 	copy(x[s.SampleRate()/10:], s.Samples())
@@ -78,7 +77,7 @@ func Example() {
 	// known over 20 Hz–20 kHz re direct recording
 }
 
-// A recording that does not hold the sweep is told from one that does.
+// A recording that does not hold the sweep gives an error.
 func ExampleImpulse_Delay_noPeak() {
 	s, _ := sweep.New(sweep.Config{})
 	d, _ := response.NewDeconvolver(s, response.DeconvolverConfig{})
@@ -96,7 +95,7 @@ func ExampleImpulse_Delay_noPeak() {
 	// another sweep: response: the deconvolved peak is not a peak: it stands 13 dB above the rest, and a sweep's at least 24 dB; check that the recording is of this sweep, at its speed and sample rate, and not lost in noise
 }
 
-// How late the recorder and the air are, to a fraction of a sample.
+// The delay of the recorder and the air, to a fraction of a sample.
 func ExampleImpulse_Delay() {
 	s, _ := sweep.New(sweep.Config{})
 	d, _ := response.NewDeconvolver(s, response.DeconvolverConfig{})
@@ -114,7 +113,7 @@ func ExampleImpulse_Delay() {
 	// Output: 100.000 ms
 }
 
-// The harmonics stand before the linear response, each by its own advance.
+// The harmonics come before the linear response, each by its own advance.
 func ExampleDeconvolver_Separate() {
 	s, _ := sweep.New(sweep.Config{})
 	d, _ := response.NewDeconvolver(s, response.DeconvolverConfig{})
@@ -141,7 +140,7 @@ func ExampleDeconvolver_Separate() {
 	// Output: 2nd harmonic expected 0.589 s before the linear response, found 0.589 s before it
 }
 
-// Phase, in three parts: delay, what the magnitude implies, and the rest.
+// Phase, in three parts: the delay, the minimum phase of the magnitude, and the rest.
 func ExampleTransfer_ExcessPhase() {
 	s, _ := sweep.New(sweep.Config{})
 	d, _ := response.NewDeconvolver(s, response.DeconvolverConfig{})
@@ -159,7 +158,7 @@ func ExampleTransfer_ExcessPhase() {
 	worst := 0.0
 	excess, uncertainty := transfer.ExcessPhase()
 	for i, e := range excess {
-		if uncertainty[i] < 0.5 { // rad; it is unsure near the ends of the band
+		if uncertainty[i] < 0.5 { // rad; it is larger near the ends of the band
 			worst = max(worst, math.Abs(e)*180/math.Pi)
 		}
 	}
@@ -167,7 +166,7 @@ func ExampleTransfer_ExcessPhase() {
 	// Output: a resonance is minimum phase to true
 }
 
-// Left against right, with what is known of its uncertainty.
+// Left less right, with its uncertainty.
 func ExampleCurve_Sub() {
 	left, _ := response.NewCurve([]float64{100, 1000, 10000}, []float64{0.5, 0, 1})
 	right, _ := response.NewCurve([]float64{100, 1000, 10000}, []float64{0, 0, 2})
@@ -218,7 +217,7 @@ func ExampleAverageOf() {
 	// seating 2 stands apart: -8.1 dB in 89.1 Hz–178 Hz
 }
 
-// A curve with 0 dB at 1 kHz, which is how most are shown.
+// A curve with 0 dB at 1 kHz, the usual way to show one.
 func ExampleCurve_NormaliseAt() {
 	c, _ := response.NewCurve([]float64{100, 1000, 10000}, []float64{92, 94, 88})
 	n, err := c.NormaliseAt(1000)

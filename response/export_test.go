@@ -6,7 +6,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// What tests in package response_test look at and nobody else does.
+// Unexported parts for package response_test.
 
 func (h *Impulse) Prominence() float64 { return h.prominence(h.largest()) }
 

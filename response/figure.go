@@ -9,18 +9,18 @@ import (
 
 // Figure is a result with its unit and its uncertainty. The zero Figure is not known.
 type Figure struct {
-	// Value is NaN when it is not known. It means nothing without a Unit.
+	// Value is NaN if it is not known. It has no meaning without a Unit.
 	Value float64
-	// Uncertainty is the standard uncertainty (k = 1) in the same unit; NaN when it is not known,
-	// which is not the same as zero.
+	// Uncertainty is the standard uncertainty (k = 1) in the same unit. It is NaN if it is not
+	// known, which is not the same as zero.
 	Uncertainty float64
-	// DegreesOfFreedom belong to Uncertainty; 0 stands for so many that it does not matter.
+	// DegreesOfFreedom are those of Uncertainty; 0 means infinitely many.
 	DegreesOfFreedom float64
 	// Unit is as printed: "dB", "dB/octave"; "1" for a plain ratio. A Figure without a unit is not
 	// known.
 	Unit string
-	// Budget is what Uncertainty is made of; nil where that is not known. It is shared and not to be
-	// written to.
+	// Budget holds the components of Uncertainty; nil if they are not known. It is shared and must
+	// not be changed.
 	Budget Budget
 
 	// bounds are the lowest and highest values that the quantity can have, for Interval.
@@ -28,23 +28,22 @@ type Figure struct {
 	ends   Ends // nil for Student's interval
 }
 
-// Ends gives the ends of an interval that holds the true value with a probability and does not lie
-// evenly about the value. It need not heed the figure's bounds.
+// Ends computes the ends of an interval that holds the true value with a probability and is not
+// symmetric about the value. It may ignore the figure's bounds.
 type Ends interface {
 	Ends(probability float64) (low, high float64)
 }
 
-// WithEnds returns the figure with an interval of its own in place of Student's.
+// WithEnds returns the figure with its own interval in place of Student's.
 func (f Figure) WithEnds(e Ends) Figure {
 	f.ends = e
 	return f
 }
 
-// Even reports whether an interval of the figure is Value ± the same to both sides: no ends of its
-// own were set.
+// Even reports whether the intervals of the figure are symmetric about Value: no ends were set.
 func (f Figure) Even() bool { return f.ends == nil }
 
-// NotKnown returns a figure in a unit that has no value.
+// NotKnown returns a figure with a unit but without a value.
 func NotKnown(unit string) Figure {
 	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
 }
@@ -52,7 +51,7 @@ func NotKnown(unit string) Figure {
 // Known reports whether the figure has a value: a number that is not NaN, and a unit.
 func (f Figure) Known() bool { return f.Unit != "" && !math.IsNaN(f.Value) }
 
-// WithBounds returns the figure of a quantity that cannot lie below low or above high; an rms, for
+// WithBounds returns the figure of a quantity that cannot lie below low or above high. An rms, for
 // example, cannot lie below zero.
 func (f Figure) WithBounds(low, high float64) Figure {
 	f.bounds = &[2]float64{low, high}
@@ -63,9 +62,10 @@ func (f Figure) WithBounds(low, high float64) Figure {
 func (f Figure) Bounded() bool { return f.bounds != nil }
 
 // Interval returns the ends of the interval that holds the true value with a probability such as
-// 0.95: Value ± t·Uncertainty, t from Student's distribution with DegreesOfFreedom (JCGM 100:2008,
-// G.3), or what WithEnds has set, cut at the bounds that WithBounds has set. The ends are NaN when the figure or its
-// uncertainty is not known. It panics unless 0 < probability < 1.
+// 0.95. It is Value ± t·Uncertainty, t from Student's distribution with DegreesOfFreedom (JCGM
+// 100:2008, G.3), or the interval set by WithEnds, cut at the bounds set by WithBounds. The ends
+// are NaN if the figure or its uncertainty is not known. Interval panics unless 0 < probability <
+// 1.
 func (f Figure) Interval(probability float64) (low, high float64) {
 	checkProbability(probability)
 	if !f.Known() {
@@ -84,8 +84,8 @@ func (f Figure) Interval(probability float64) (low, high float64) {
 
 // Coverage returns the factor from Uncertainty to the end of the one-sided interval of a
 // probability: the quantile of Student's distribution with DegreesOfFreedom, or of the normal one
-// where these are many; infinite below a hundredth of a degree, of which the 95 % quantile is 10^100. It
-// panics unless 0 < probability < 1.
+// if these are many. It is infinite below a hundredth of a degree of freedom, whose 95 % quantile
+// is 10^100. Coverage panics unless 0 < probability < 1.
 func (f Figure) Coverage(probability float64) float64 {
 	checkProbability(probability)
 	const fewest = 0.01
@@ -104,7 +104,7 @@ func checkProbability(p float64) {
 	}
 }
 
-// String writes the figure for a reader: "1.37 dB", or with its standard uncertainty "1.37 dB with
+// String formats the figure for a reader: "1.37 dB", or with its standard uncertainty "1.37 dB with
 // u = 0.12 dB", since ± is kept for intervals (JCGM 100:2008, 7.2.2). The uncertainty has two
 // significant digits and the value as many decimals (7.2.6); a value alone has four significant
 // digits.
@@ -119,9 +119,9 @@ func (f Figure) String() string {
 	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
 }
 
-// WithInterval writes the figure with its interval: "1.37 dB (95 % sure: 1.11 to 1.63 dB)". Half of the
-// interval's width has two significant digits, and the others as many decimals (7.2.6). Without an
-// uncertainty it is the same as String.
+// WithInterval formats the figure with its interval: "1.37 dB (95 % sure: 1.11 to 1.63 dB)". Half
+// of the interval's width has two significant digits, and the others as many decimals (7.2.6).
+// Without an uncertainty it is the same as String.
 func (f Figure) WithInterval(probability float64) string {
 	if !f.sure() {
 		return f.String()
@@ -132,7 +132,7 @@ func (f Figure) WithInterval(probability float64) string {
 		decimals, high, f.unit())
 }
 
-// sure reports whether there is an uncertainty to write down.
+// sure reports whether there is an uncertainty to print.
 func (f Figure) sure() bool {
 	return f.Known() && f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0)
 }

@@ -2,7 +2,7 @@ package response
 
 import "fmt"
 
-// FindingKind names what a finding is about, in words: "clipping", "mains hum". The packages that
+// FindingKind names the subject of a finding in words: "clipping", "mains hum". The packages that
 // look for faults list their kinds.
 type FindingKind string
 
@@ -11,9 +11,9 @@ type Severity int
 
 // The severities.
 const (
-	Note    Severity = iota // worth knowing; nothing computed from the recording changes
-	Warning                 // usable, with the doubt that the finding states
-	Unfit                   // nothing should be computed from the recording
+	Note    Severity = iota // worth knowing; it changes no result
+	Warning                 // the recording is usable, with the doubt that the finding states
+	Unfit                   // do not compute anything from the recording
 )
 
 // String returns the severity in words.
@@ -29,28 +29,28 @@ func (s Severity) String() string {
 	return fmt.Sprintf("Severity(%d)", int(s))
 }
 
-// Finding is one thing that is wrong with a recording, or worth knowing about it.
+// Finding is one fault of a recording, or one remark about it.
 type Finding struct {
 	Recording string // its name
 	Kind      FindingKind
 	Severity  Severity
-	// Channel that the finding is about, counted from 1; 0 for the recording as a whole.
+	// Channel is the channel of the finding, counted from 1; 0 means the recording as a whole.
 	Channel int
-	// Time and Duration in seconds from the recording's first sample; NaN for a finding that has no
-	// position in time.
+	// Time and Duration are in seconds from the recording's first sample. They are NaN for a
+	// finding that has no position in time.
 	Time, Duration float64
-	// What is wrong, in words, without the name of the recording: "left channel clips at 2.13 s (1
-	// 412 samples at full scale)".
+	// What says what is wrong, in words, without the name of the recording: "left channel clips at
+	// 2.13 s (1 412 samples at full scale)".
 	What string
-	// Remedy says what to do about it: "lower the input gain and record again". It is empty where
-	// What says so itself.
+	// Remedy says what to do about it: "lower the input gain and record again". It is empty if What
+	// says so itself.
 	Remedy string
 	// Figures are the numbers behind the finding by name: "level", "samples".
 	Figures map[string]Figure
 }
 
-// String returns the finding in one line: name of the recording if it has one, what is wrong, what to
-// do.
+// String returns the finding in one line: the name of the recording if it has one, what is wrong,
+// and what to do.
 func (f Finding) String() string {
 	line := f.What
 	if f.Recording != "" {

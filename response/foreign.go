@@ -9,32 +9,33 @@ import (
 )
 
 const (
-	// regularisationOfNoise is that for a signal without a law, whose spectrum may have a hole at any
-	// bin, as that of noise has: at a tenth of the mean power, white noise in the recording comes out
-	// 3 dB stronger than a sweep of the same power lets it, at a millionth 11 dB.
+	// regularisationOfNoise is the regularisation for a signal without a law. Its spectrum may have
+	// a hole at any bin, as that of noise has. At a tenth of the mean power, white noise in the
+	// recording comes out 3 dB stronger than with a sweep of the same power, at a millionth 11 dB.
 	regularisationOfNoise = 0.1
-	// leadOfNoise is the time in seconds kept before time zero where there are no harmonics to keep.
+	// leadOfNoise is the time in seconds kept before time zero if there are no harmonics to keep.
 	leadOfNoise = 0.5
-	// guardOfNoise is the time in seconds before its peak at which the response to such a signal is
-	// taken to begin.
+	// guardOfNoise is the time in seconds before its peak at which the response to such a signal
+	// begins.
 	guardOfNoise = 0.2
 	// leastWidth is half the width in Hz of the narrowest band over which a spectrum's power is
-	// averaged. For a signal without a law it is a twelfth of the frequency, where that is more.
+	// averaged. For a signal without a law, half the width is a twelfth of the frequency if that is
+	// more.
 	leastWidth = 5.0
 	twelfth    = 1.0 / 12
 )
 
-// divisor is what a recording is deconvolved by: the magnitude of its spectrum at f Hz, as far as noise
-// is concerned, and its band.
+// divisor describes the divisor of a recording: its magnitude at f Hz, as far as noise is
+// concerned, and its band.
 type divisor struct {
 	level func(f float64) float64
 	band  Band
 }
 
-// invert returns the inverse of a signal that is not a Sweep of package sweep: conj(S) / (|S|² + ε), ε
-// a share of its own mean power about each frequency of its band, and of that at the nearer end outside,
-// and the skirt above. It is divided by what it leaves of the signal itself on the average about each
-// frequency, so that the gain is 1 there.
+// invert returns the inverse of a signal that is not a Sweep of package sweep: conj(S) / (|S|² +
+// ε), with the skirt above. In the band, ε is a share of the signal's mean power about each
+// frequency; outside, of that at the nearer end. The inverse is divided by its mean response to the
+// signal about each frequency, so that the gain is 1 there.
 func (d *Deconvolver) invert(band Band) ([]complex128, *divisor) {
 	fs := float64(d.signal.SampleRate())
 	stop := band.High
@@ -65,8 +66,8 @@ func (d *Deconvolver) invert(band Band) ([]complex128, *divisor) {
 	return divide, &divisor{noise.inverse, band}
 }
 
-// divisorOfSweep is that of the sweep's own regularised inverse. In its fades the sweep has less power
-// than its law says, and noise comes out that much stronger.
+// divisorOfSweep returns that of the sweep's own regularised inverse. In its fades the sweep has
+// less power than by its law, and the noise is stronger by as much.
 func (d *Deconvolver) divisorOfSweep(band Band) *divisor {
 	noise := newMeanPower(d.plan, float64(d.sweep.SampleRate()), band, 0)
 	for _, v := range d.divide {
@@ -75,7 +76,7 @@ func (d *Deconvolver) divisorOfSweep(band Band) *divisor {
 	return &divisor{noise.inverse, band}
 }
 
-// meanPower averages what is added bin by bin about a frequency, inside a band.
+// meanPower averages values, added bin by bin, about a frequency inside a band.
 type meanPower struct {
 	sums      []float64
 	bin       float64 // Hz
@@ -89,12 +90,12 @@ func newMeanPower(p *fft.Plan, fs float64, b Band, share float64) *meanPower {
 		high: int(b.High / bin), share: share}
 }
 
-// inverse is one over the root of the mean about f Hz.
+// inverse returns 1 over the root of the mean about f Hz.
 func (m *meanPower) inverse(f float64) float64 { return 1 / math.Sqrt(m.at(f)) }
 
 func (m *meanPower) add(v float64) { m.sums = append(m.sums, m.sums[len(m.sums)-1]+v) }
 
-// at is the mean about f Hz, or about the end of the band that is nearer.
+// at returns the mean about f Hz, or about the nearer end of the band.
 func (m *meanPower) at(f float64) float64 {
 	middle := min(max(f/m.bin, float64(m.low)), float64(m.high))
 	half := max(leastWidth, middle*m.bin*m.share) / m.bin

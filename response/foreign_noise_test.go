@@ -20,7 +20,7 @@ var (
 	pinkSeconds = flag.Int("seconds", 4, "length of each of them")
 )
 
-// pinkNoise has a power that falls by 3 dB per octave from 10 Hz on, and an rms of 0.1.
+// pinkNoise returns noise whose power falls by 3 dB per octave from 10 Hz on, with an rms of 0.1.
 func pinkNoise(n int, random *rand.Rand) []float64 {
 	plan := fft.NewPlan(fft.FastLen(n))
 	spectrum := make([]complex128, plan.Bins())
@@ -40,8 +40,8 @@ func pinkNoise(n int, random *rand.Rand) []float64 {
 	return x
 }
 
-// A known device by pink noise, in recordings with white noise of their own: the stated interval holds
-// the truth as often as it says. Of 30 s: -pink 40 -seconds 30.
+// A known device by pink noise, in recordings with independent white noise: the stated interval
+// holds the truth as often as it says. For 30 s: -pink 40 -seconds 30.
 func TestIntervalsByPinkNoise(t *testing.T) {
 	race.Skip(t)
 	random := rand.New(rand.NewPCG(11, 12))

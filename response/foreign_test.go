@@ -14,7 +14,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ownSignal is a signal of somebody's own: these few lines are all that it takes.
+// ownSignal is a signal of the user's own: these few lines are all that it takes.
 type ownSignal struct {
 	samples     []float64
 	start, stop float64
@@ -27,7 +27,7 @@ func (p ownSignal) Start() float64     { return p.start }
 func (p ownSignal) Stop() float64      { return p.stop }
 func (p ownSignal) Law() *sweep.Sweep  { return p.law }
 
-// maximumLength is the sequence of x^16 + x^15 + x^13 + x^4 + 1.
+// maximumLength returns the sequence of x^16 + x^15 + x^13 + x^4 + 1.
 func maximumLength(amplitude float64) []float64 {
 	x, state := make([]float64, 65535), 1
 	for i := range x {
@@ -54,7 +54,7 @@ func linearSweep(seconds float64) []float64 {
 	return x
 }
 
-// ratio is the response through a device against that straight back, as a rig measures it.
+// ratio returns the response through a device divided by that without it, as a rig measures it.
 func ratio(t *testing.T, signal sweep.Signal, device func([]float64) []float64) *response.Transfer {
 	t.Helper()
 	d, err := response.NewDeconvolver(signal, response.DeconvolverConfig{})
@@ -72,7 +72,8 @@ func ratio(t *testing.T, signal sweep.Signal, device func([]float64) []float64) 
 	return h
 }
 
-// Two cookbook filters, whose response is known in closed form, by signals of every kind.
+// Two cookbook filters, whose response is known in closed form, measured with signals of every
+// kind.
 func TestResponseByAnySignal(t *testing.T) {
 	filters := biquad.Chain{biquad.New(biquad.Peaking, 3000, 3, 6, 48000), biquad.New(biquad.Peaking, 90, 0.7, -4, 48000)}
 	for name, c := range map[string]struct {

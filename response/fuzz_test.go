@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Whatever curves are drawn, what is done with them is an error, a panic that is meant, or a curve
-// that NewCurve would take.
+// For any curves, each operation returns an error or a curve that NewCurve accepts, or panics where
+// documented.
 func FuzzCurves(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("a curve, and another one on the same plate"))
@@ -71,8 +71,8 @@ func FuzzCurves(f *testing.F) {
 	})
 }
 
-// Whatever a recording and its stretches are, a deconvolution and what follows from it is an error
-// or is made.
+// For any recording and stretches, a deconvolution and the steps after it return an error or a
+// result, or panic where documented.
 func FuzzDeconvolve(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte{1, 2, 3, 4, 5, 6, 7, 8, 9, 10})

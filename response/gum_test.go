@@ -52,7 +52,8 @@ func TestGUMSimultaneousResistanceAndReactance(t *testing.T) {
 	assert.InDelta(t, 0.993, correlation(budgets[1], budgets[2]), 0.0005)
 }
 
-// budgetOf has causes of their own, by standard uncertainty and degrees of freedom (0 for many).
+// budgetOf returns independent causes, by standard uncertainty and degrees of freedom (0 for
+// infinitely many).
 func budgetOf(parts ...[2]float64) response.Budget {
 	b := response.Budget{}
 	for _, p := range parts {
@@ -71,7 +72,7 @@ func TestGUMEndGauge(t *testing.T) {
 	assert.InDelta(t, 93, (high-low)/2, 1.5, "nm; the GUM rounds u up and the degrees of freedom down")
 }
 
-// drawn is the interval of 95 % of a quantity by drawing what it is made of (JCGM 101:2008, 7).
+// drawn returns the 95 % interval of a quantity by drawing its inputs (JCGM 101:2008, 7).
 func drawn(of func(r *rand.Rand) float64) (u, low, high float64) {
 	const n = 400000
 	r := rand.New(rand.NewPCG(101, 1))
@@ -88,9 +89,10 @@ func drawn(of func(r *rand.Rand) float64) (u, low, high float64) {
 	return math.Sqrt(squares), values[n/40], values[n-n/40]
 }
 
-// JCGM 101:2008, 9.2: four inputs added up, and 9.3: calibration of a mass standard, in which the density of air
-// counts in products only, so that the law of propagation sees nothing of it. Tables 2 to 6, from memory: what the
-// law of propagation gives is what the library gives, and where the two intervals differ it is by as much as there.
+// JCGM 101:2008, 9.2: four inputs added up, and 9.3: calibration of a mass standard, in which the
+// density of air occurs in products only, so that the law of propagation ignores it. Tables 2 to 6,
+// from memory: the library gives the result of the law of propagation, and the two intervals differ
+// by as much as there.
 func TestJCGM101(t *testing.T) {
 	race.Skip(t)
 	normal := func(r *rand.Rand) float64 { return r.NormFloat64() }

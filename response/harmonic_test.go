@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A memoryless device's n-th harmonic of the sweep is a sin(n φ(t)), exactly
-// and without aliasing; it is faded out below half the sample rate.
+// addHarmonic adds the n-th harmonic of a memoryless device, a sin(n φ(t)), exactly and without
+// aliasing. It is faded out below half the sample rate.
 func addHarmonic(x []float64, s *sweep.Sweep, after, n int, amplitude float64) {
 	fs := float64(s.SampleRate())
 	for i := range s.Len() {
@@ -31,7 +31,7 @@ func TestExactHarmonics(t *testing.T) {
 	s := d.Sweep()
 	filters := device(48000)
 	linear := played(s, delay)
-	filters.Apply(linear) // its ringing reaches the places where harmonics stand
+	filters.Apply(linear) // its ringing reaches the places of the harmonics
 	for name, decibel := range map[string]float64{"40 dB down": -40, "90 dB down": -90, "110 dB down": -110} {
 		t.Run(name, func(t *testing.T) {
 			x := slices.Clone(linear)
@@ -78,8 +78,8 @@ func TestHarmonicsOfAWireAreNothing(t *testing.T) {
 	assert.Less(t, 20*math.Log10(largest), -110.0, "dB under the linear peak of 1")
 }
 
-// A sixth harmonic where there is room for none stands wrapped round, at the
-// end of the response; it is no part of the linear one.
+// A sixth harmonic for which there is no room is wrapped round to the end of the response. It is
+// not part of the linear one.
 func TestHarmonicWithoutRoomIsNotLinear(t *testing.T) {
 	const after = 4800
 	s := mustSweep(t, sweep.Config{Duration: time.Second})

@@ -12,10 +12,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// hilbert is the phase of minimum-phase bins by the sum that folding a cepstrum
-// amounts to on an even number n of points,
+// hilbert returns the phase of minimum-phase bins by the sum that is equivalent to folding a
+// cepstrum on an even number n of points,
 //
-//	φ[k] = −2/n Σ ln|H[m]| cot(π (k − m)/n)   over k − m odd
+//	φ[k] = −2/n Σ ln|H[m]| cot(π (k − m)/n)  over k − m odd
 //
 // (Oppenheim & Schafer, Discrete-Time Signal Processing, ch. 12, from memory).
 func hilbert(bins []complex128) []float64 {
@@ -35,15 +35,15 @@ func TestMinimumPhaseIsTheDiscreteHilbertTransform(t *testing.T) {
 	random := rand.New(rand.NewPCG(8, 1))
 	for _, n := range []int{8, 16, 50} {
 		tr := transferOf(n, n, response.AllFrequencies, func(float64) complex128 { return complex(math.Exp(random.NormFloat64()), 0) })
-		tr.Bins[0] = tr.Bins[1] // what the lowest takes where nothing is known of it
+		tr.Bins[0] = tr.Bins[1] // the value used if it is not known
 		want := hilbert(tr.Bins)
 		phase, _ := tr.MinimumPhase()
 		assert.InDeltaSlice(t, want[1:], phase, 1e-12, "%d points; rounding", n)
 	}
 }
 
-// A response that rises by 9 dB per octave goes on so beyond what is known of it, even
-// where a third of an octave holds no more than bins 4 and 5.
+// A response that rises by 9 dB per octave is extrapolated with that slope, even if a third of an
+// octave holds only bins 4 and 5.
 func TestMinimumPhaseGoesOnAsSteeplyAsItBegins(t *testing.T) {
 	rising := func(f float64) complex128 { return complex(math.Pow(max(1, f), 1.5), 0) }
 	want := hilbert(transferOf(64, 64, response.AllFrequencies, rising).Bins)
@@ -52,8 +52,8 @@ func TestMinimumPhaseGoesOnAsSteeplyAsItBegins(t *testing.T) {
 	assert.InDeltaSlice(t, want[4:21], phase, 1e-12, "rounding")
 }
 
-// A level response has no phase, also where the band begins so high up that a third
-// of an octave above its beginning is past the end.
+// A level response has no phase, also if the band begins so high up that a third of an octave above
+// its beginning is past the end.
 func TestMinimumPhaseOfABandAtTheTop(t *testing.T) {
 	tr := transferOf(48, 48, response.Band{Low: 23, High: 24}, func(float64) complex128 { return 3 })
 	phase, _ := tr.MinimumPhase()

@@ -7,31 +7,32 @@ import (
 
 // Impulse is an impulse response.
 type Impulse struct {
-	// Samples of the response; index i is at (i − Zero)/SampleRate seconds.
+	// Samples holds the response; index i is at (i − Zero)/SampleRate seconds.
 	Samples []float64
-	// SampleRate in Hz.
+	// SampleRate is in Hz.
 	SampleRate int
 	// Zero is the index of time zero; it may lie outside Samples.
 	Zero int
 	// Valid is the band that was excited.
 	Valid Band
 
-	sweep  *sweep.Sweep // that it was deconvolved by; nil when not known, or none
-	by     *divisor     // what it was deconvolved by; nil when not known
-	plans  *fft.Cache   // of the deconvolver; nil will do
-	window float64      // sum of the squared weights of the window; 0 for a response that was not cut
-	half   *Impulse     // the same cut with a window of half the length; nil for one that was not cut
+	sweep  *sweep.Sweep // by which it was deconvolved; nil if not known, or none
+	by     *divisor     // its divisor; nil if not known
+	plans  *fft.Cache   // of the deconvolver; may be nil
+	window float64      // sum of the squared weights of the window; 0 for a response without a window
+	half   *Impulse     // the same with a window of half the length; nil for a response without a window
 	after  float64      // the part of the window after the peak, s
-	noise  *Noise       // that it was measured in; nil when not known
+	noise  *Noise       // of the measurement; nil if not known
 	cause  Cause        // of that noise
 }
 
-// Time is the time in seconds of sample i.
+// Time returns the time in seconds of sample i.
 func (h *Impulse) Time(i int) float64 { return float64(i-h.Zero) / float64(h.SampleRate) }
 
-// Transfer is the Fourier transform of the response: its transfer function on bins at most half a
-// hertz apart, phase counted from time zero. The bins are finer than the window resolves, so that a
-// value read between two of them, or at the ends of the valid band, is the spectrum there.
+// Transfer returns the transfer function: the Fourier transform of the response, on bins at most
+// half a hertz apart, phase counted from time zero. The bins are finer than the resolution of the
+// window, so that a value between two of them, or at the ends of the valid band, is the spectrum
+// there.
 func (h *Impulse) Transfer() *Transfer {
 	return h.TransferAbout(0, fft.FastLen(max(len(h.Samples), 2*h.SampleRate)))
 }
@@ -52,24 +53,24 @@ func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 	return out
 }
 
-// Step is the response to a step from 0 to full scale at time zero: the running sum of the impulse
-// response,
+// Step returns the response to a step from 0 to full scale at time zero: the running sum of the
+// impulse response,
 //
-//	s[i] = Σ h[k]   over k ≤ i
+//	s[i] = Σ h[k]  over k ≤ i
 //
-// sample i at the time Time(i), 1 where a gain of 1 settles. It is written to dst, which is made
-// when nil. It panics if dst has another length than the samples.
+// with sample i at the time Time(i). It settles at 1 for a gain of 1. Step writes to dst, or to a
+// new slice if dst is nil. It panics if dst and the samples differ in length.
 //
 // The step is known through the valid band only. Without the frequencies above the band, it takes
 // about 1/(2 High) seconds to rise and overshoots by 9 % of its height (Wilbraham, Gibbs). The
-// frequencies below the band, which are not known either, decide where the step goes later than
-// about 1/(2 Low) seconds. Deconvolution fades them out softly, so that the step of a wire stays up
-// for longer, and noise there is summed into a slow drift. Through an ideal band without phase,
-// which ends sharply at both edges, the step is
+// frequencies below the band, which are not known either, decide its course after about 1/(2 Low)
+// seconds. Deconvolution fades them out softly, so that the step of a wire stays up for longer, and
+// noise there is summed into a slow drift. Through an ideal band without phase, which ends sharply
+// at both edges, the step is
 //
-//	s(t) = (Si(2π High t) − Si(2π Low t)) / π,   Si(x) = ∫ sin(u)/u du from 0 to x
+//	s(t) = (Si(2π High t) − Si(2π Low t)) / π,  Si(x) = ∫ sin(u)/u du from 0 to x
 //
-// which leaps from −½ to +½ and comes back to 0 in about 1/(2 Low) seconds, on both sides alike.
+// which jumps from −½ to +½ and comes back to 0 in about 1/(2 Low) seconds, on both sides alike.
 // Window the response first, or harmonics and noise before the peak are summed as well.
 func (h *Impulse) Step(dst []float64) []float64 {
 	if dst == nil {

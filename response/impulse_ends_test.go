@@ -33,8 +33,8 @@ func TestWindowReachesTheEndsOfAResponse(t *testing.T) {
 	assert.Equal(t, []float64{1, 0}, after.Samples[11:13])
 }
 
-// An echo nine samples later, both of a quarter of the sample rate's band: the peak is
-// that of the sum of the two sinc functions.
+// An echo nine samples later, both band-limited to a quarter of the sample rate: the peak is that
+// of the sum of the two sinc functions.
 func TestDelayOfAPulseWithAnEcho(t *testing.T) {
 	at := func(x float64) float64 {
 		sinc := func(x float64) float64 {
@@ -60,7 +60,7 @@ func TestDelayOfAPulseWithAnEcho(t *testing.T) {
 	assert.InDelta(t, want, delay*48000, 0.002, "samples; 64 of the sinc's")
 }
 
-// Where nothing is known of harmonics the window begins 200 ms before the peak.
+// If the harmonics are not known, the window begins 200 ms before the peak.
 func TestWindowOfAResponseFromElsewhere(t *testing.T) {
 	h := &response.Impulse{Samples: make([]float64, 1200), SampleRate: 1000, Valid: response.AllFrequencies}
 	h.Samples[500] = 1

@@ -101,9 +101,9 @@ func TestWindowDefaultsAndErrors(t *testing.T) {
 	require.NoError(t, err, "a response too short to have a rest has its peak")
 	assert.Equal(t, 240, peak)
 	_, err = h.Window(-1, 0)
-	assert.ErrorContains(t, err, "both lengths are positive")
+	assert.ErrorContains(t, err, "give two lengths above zero")
 	_, err = h.Window(0, -1)
-	assert.ErrorContains(t, err, "both lengths are positive")
+	assert.ErrorContains(t, err, "give two lengths above zero")
 }
 
 func TestResponseWithoutAPeak(t *testing.T) {
@@ -144,8 +144,8 @@ func TestTransferOfAnImpulse(t *testing.T) {
 	assert.InDelta(t, 0, imag(back.Bins[7]), 1e-9, "the delay taken out")
 }
 
-// The impulse response that a transfer function gives back has the delay and
-// the shape of the one that it came from.
+// The impulse response of a transfer function has the delay and the shape of the one from which it
+// came.
 func TestImpulseOfATransfer(t *testing.T) {
 	d := common()
 	x := delayed(d.Sweep(), 300.25, 1)
@@ -163,8 +163,8 @@ func TestImpulseOfATransfer(t *testing.T) {
 	assert.Equal(t, w.Valid, back.Valid)
 }
 
-// A unit pulse counted from its own time is 1 at every frequency, and counted
-// from d seconds earlier it turns by −2πfd.
+// A unit pulse with the phase counted from its own time is 1 at every frequency. Counted from d
+// seconds earlier its phase is −2πfd.
 func TestPhaseIsCountedFromTheTimeGiven(t *testing.T) {
 	h := &response.Impulse{Samples: make([]float64, 100), SampleRate: 8000, Zero: 10, Valid: response.AllFrequencies}
 	h.Samples[37] = 1

@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// single are curves of one point each: a mean and a spread of numbers.
+// single returns the average of curves of one point each: a mean and a spread of numbers.
 func single(t *testing.T, values []float64) *response.Average {
 	var curves []response.Curve
 	for _, v := range values {
@@ -49,8 +49,8 @@ func TestMeansAndSpreadsOfNumAcc(t *testing.T) {
 	}
 }
 
-// NIST/ITL StRD, analysis of variance: the certified residual deviation is what the cells scatter, pooled,
-// and the certified sum of squares between them is that of their means.
+// NIST/ITL StRD, analysis of variance: the certified residual deviation is the pooled scatter of
+// the cells, and the certified sum of squares between them is that of their means.
 func TestMeansAndSpreadsOfNISTAnalysisOfVariance(t *testing.T) {
 	var reference certified
 	known.Values(t, "nist.json", &reference)

@@ -14,26 +14,26 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// ErrSilence is returned for a silence from which no noise can be known.
+// ErrSilence means that a silence gives no noise density.
 var ErrSilence = errors.New("the silence cannot be used")
 
-// Noise is the power spectral density of a rig's noise, known from a recording of nothing.
+// Noise is the power spectral density of a rig's noise, from a recording of silence.
 type Noise struct {
 	sampleRate int
 	densities  []float64 // full scale² per Hz, one-sided
 	step       float64   // Hz between densities
-	segments   float64   // independent ones that the densities are the mean of
+	segments   float64   // number of independent segments that were averaged
 }
 
-// The segments of Welch's method: the longest, and the shortest worth having.
+// The segments of Welch's method: the longest, and the shortest that is useful.
 const (
 	longestSegment  = 8192
 	shortestSegment = 256
 )
 
 // NewNoise estimates the noise of a silence, full scale 1, at a sample rate in Hz, by Welch's
-// method (IEEE Trans. AU 15(2), 1967): Hann windows of at most 8192 samples, half overlapping, the
-// mean taken off. A silence that is too short or not finite, or has no sample rate, gives
+// method (IEEE Trans. AU 15(2), 1967): Hann windows of at most 8192 samples, half overlapping, with
+// the mean subtracted. A silence that is too short or not finite, or has no sample rate, gives
 // ErrSilence.
 func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 	if sampleRate < 1 {
@@ -54,12 +54,12 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 		step: float64(sampleRate) / float64(segment), segments: float64(len(silence)) / float64(segment)}, nil
 }
 
-// welch is the mean of the periodograms of segments that overlap by half, in power per Hz. One segment
-// after the other is transformed in the same memory.
+// welch returns the mean of the periodograms of segments that overlap by half, in power per Hz. It
+// transforms one segment after the other in the same memory.
 func welch(x []float64, segment int, sampleRate float64) []float64 {
 	plan, hann := fft.NewPlan(segment), window.Hann(segment)
 	work, bins, out := make([]float64, segment), make([]complex128, plan.Bins()), make([]float64, plan.Bins())
-	offset := stat.Mean(x, nil) // would leak into the lowest densities
+	offset := stat.Mean(x, nil) // it would leak into the lowest densities
 	count := 0.0
 	for at := 0; at+segment <= len(x); at += segment / 2 {
 		for i, w := range hann {
@@ -70,13 +70,13 @@ func welch(x []float64, segment int, sampleRate float64) []float64 {
 		}
 		count++
 	}
-	scale := 2 / (count * sampleRate * floats.Dot(hann, hann)) // of both signs of frequency
+	scale := 2 / (count * sampleRate * floats.Dot(hann, hann)) // for both signs of frequency
 	floats.Scale(scale, out)
 	out[0], out[segment/2] = out[0]/2, out[segment/2]/2
 	return out
 }
 
-// Averaged is the noise in the mean of a number of recordings: its power is that much less. It
+// Averaged returns the noise in the mean of count recordings: its power is divided by count. It
 // panics if count < 1.
 func (n *Noise) Averaged(count int) *Noise {
 	if count < 1 {
@@ -87,13 +87,12 @@ func (n *Noise) Averaged(count int) *Noise {
 	return &out
 }
 
-// relative is the relative standard uncertainty of density where that is a mean over five bins, the
-// fewest: one value of a periodogram scatters by its own mean.
+// relative returns the relative standard uncertainty of a density that is a mean over five bins,
+// the fewest: one value of a periodogram has a standard deviation equal to its mean.
 func (n *Noise) relative() float64 { return 1 / math.Sqrt(5*n.segments) }
 
-// density is the mean power density in full scale² per Hz, one-sided, about f Hz. It
-// is NaN beyond the bins, and where all of it is zero: a silence of digital zeros is not one that a
-// converter makes.
+// density returns the mean power density in full scale² per Hz, one-sided, about f Hz. It is NaN
+// beyond the bins, and if all of it is zero: no converter gives digital zeros for silence.
 func (n *Noise) density(f float64) float64 {
 	if centre := f / n.step; !(centre >= 0.5 && centre <= float64(len(n.densities))-1.5) {
 		return math.NaN()
@@ -102,26 +101,26 @@ func (n *Noise) density(f float64) float64 {
 	return positive(stat.Mean(n.densities[from:to], nil))
 }
 
-// about returns the densities that are averaged about f Hz, [from, to): a sixth of an octave or five
-// bins, whichever is the wider, since one bin by itself scatters by a decibel. The lowest bin is what
-// the mean left, the highest is a half one.
+// about returns the range of densities that are averaged about f Hz, [from, to): a sixth of an
+// octave or five bins, whichever is the wider, since one bin alone scatters by a decibel. The
+// lowest bin is the remainder of the mean, and the highest is a half one.
 func (n *Noise) about(f float64) (from, to int) {
 	sixth, at := math.Exp2(1.0/12), int(math.Round(f/n.step))
 	from, to = min(int(math.Round(f/sixth/n.step)), at-2), max(int(math.Round(f*sixth/n.step)), at+2)+1
 	return max(1, from), min(len(n.densities)-1, to)
 }
 
-// DegreesOfFreedom is how well the density about f Hz is known: two for each bin and each segment,
-// less what a Hann window makes neighbours (35/18 bins are one) and half overlapping segments (19/18)
-// share.
+// DegreesOfFreedom returns the number of degrees of freedom of the density about f Hz: two for each
+// bin and each segment, less the share that a Hann window correlates between neighbouring bins
+// (35/18 bins are one) and between half-overlapping segments (19/18).
 func (n *Noise) DegreesOfFreedom(f float64) float64 {
 	from, to := n.about(f)
 	return 2 * float64(to-from) * (2*n.segments - 1) / (35. / 18 * 19 / 18)
 }
 
-// Power is the power in full scale² within a band; the density is taken as constant over each bin,
-// so bands that meet add up to the band of both. It is NaN for a band narrower than a bin, for one
-// that reaches below the first bin or above half the sample rate, and where all of it is zero.
+// Power returns the power in full scale² within a band. The density is taken as constant over each
+// bin, so the powers of adjoining bands add. It is NaN for a band narrower than a bin, for one that
+// reaches below the first bin or above half the sample rate, and if all of it is zero.
 func (n *Noise) Power(b Band) float64 {
 	if low, high := b.Low/n.step, b.High/n.step; !(low >= 0.5 && high-low >= 1 &&
 		high <= float64(len(n.densities))-1+1e-9) {
@@ -130,7 +129,7 @@ func (n *Noise) Power(b Band) float64 {
 	return positive(smoothing.BandPower(nil, n.densities, n.step, []smoothing.Band{{Low: b.Low, High: b.High}})[0])
 }
 
-// positive is v, or NaN unless it is above zero.
+// positive returns v, or NaN unless v is above zero.
 func positive(v float64) float64 {
 	if v > 0 {
 		return v

@@ -39,8 +39,8 @@ func TestDensityOfWhiteNoise(t *testing.T) {
 	assert.True(t, math.IsNaN(n.Power(Band{})))
 }
 
-// What NoiseAt predicts is what a deconvolution of nothing but noise shows,
-// on average over many, also where the sweep fades out and lets more noise through.
+// NoiseAt predicts the mean result of deconvolving noise alone, also where the sweep fades out and
+// passes more noise.
 func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
 	race.Skip(t)
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Start: 50, Stop: 15000})
@@ -71,8 +71,7 @@ func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
 	}
 }
 
-// An input's offset is no noise, though a Hann window has room for it in the bin
-// beside its own.
+// An input's offset is not noise, though the Hann window spreads it into the next bin.
 func TestOffsetIsNoNoise(t *testing.T) {
 	want, err := NewNoise(white(96000, 1e-3, 0, 1), 48000)
 	require.NoError(t, err)
@@ -106,7 +105,7 @@ func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
 	assert.Equal(t, 3.0, got.Level[3], "where no floor is known nothing is left out")
 }
 
-// The variance of a density that is known with k degrees of freedom is 2/k of its square.
+// The variance of a density with k degrees of freedom is 2/k of its square.
 func TestDensitiesScatterAsTheirDegreesOfFreedom(t *testing.T) {
 	race.Skip(t)
 	const draws = 400

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// noiseOf has the densities given, from 0 Hz on.
+// noiseOf returns noise with the given densities, from 0 Hz on.
 func noiseOf(step float64, density ...float64) *Noise {
 	return &Noise{sampleRate: int(2 * step * float64(len(density)-1)), step: step, densities: density}
 }
@@ -24,7 +24,7 @@ func TestDensityIsTheMeanOfASixthOfAnOctaveOrFiveBins(t *testing.T) {
 	for bin, want := range map[float64]float64{
 		100:   100*100 + 6*7/3.0,   // 94 to 106
 		10:    10*10 + 2*3/3.0,     // five bins
-		1:     (1 + 4 + 9) / 3.0,   // three of the five, for the lowest is what the mean left
+		1:     (1 + 4 + 9) / 3.0,   // three of the five, since the lowest is the remainder of the mean
 		0.5:   (1 + 4 + 9) / 3.0,   // its lower edge
 		499.5: 485*485 + 14*15/3.0, // 471 to 499: the highest is a half one
 	} {

@@ -10,36 +10,36 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// InNoise returns the response as it was measured in noise, whose effect is called cause: one
-// seating's in a recording through headphones, and common to everything on the rig in a direct one.
-// Its Transfer keeps what share of each bin's power the noise makes, also when it is divided by
-// another, and what a window of half the length would give; Smoothed takes the noise off and states
-// what remains uncertain. It is without effect on a response that does not come from a Deconvolver,
-// and for noise at another sample rate.
+// InNoise returns the response as measured in noise. The cause names the effect of the noise: it
+// belongs to one seating in a recording through headphones, and to everything on the rig in a
+// direct one. The Transfer of the result, also divided by another, keeps the share of noise in the
+// power of each bin, and the result with a window of half the length. Smoothed then subtracts the
+// noise and states the remaining uncertainty. InNoise has no effect on a response that does not
+// come from a Deconvolver, or for noise at another sample rate.
 func (h *Impulse) InNoise(n *Noise, cause Cause) *Impulse {
 	out := *h
 	out.noise, out.cause = n, cause
 	return &out
 }
 
-// noiseShare is the share of each bin's power that one noise makes.
+// noiseShare is the share of one noise in the power of each bin.
 type noiseShare struct {
 	Cause
 	of       []float64
-	relative float64 // standard uncertainty of the noise's power, relative
+	relative float64 // relative standard uncertainty of the noise's power
 }
 
-// shortened is what a cut to half the length leaves of a response.
+// shortened describes a response cut to half the length.
 type shortened struct {
 	of    []float64 // power of each bin with a window of half the length, relative to that with all of it
-	lost  float64   // share of the noise's power that the other half lets through
-	reach float64   // Hz that the window resolves
+	lost  float64   // share of the noise's power in the other half
+	reach float64   // resolution of the window in Hz
 }
 
-// WindowCause is the name of the component for what a window of finite length smooths.
+// WindowCause is the name of the component for the smoothing by a window of finite length.
 const WindowCause = "length of the window"
 
-// keepShares fills in what InNoise promises of the transfer.
+// keepShares sets the shares of InNoise in the transfer.
 func (h *Impulse) keepShares(t *Transfer, points int) {
 	if h.noise == nil || h.by == nil || h.noise.sampleRate != h.SampleRate {
 		return
@@ -77,7 +77,8 @@ func (out *Transfer) divideShares(t, direct *Transfer) {
 	for _, d := range direct.noise {
 		of := make([]float64, len(d.of))
 		for k, s := range d.of {
-			// The mean of 1/|1 + z|², with z complex noise of power s, is 1 + s + 2s² + …; so much is too much.
+			// The mean of 1/|1 + z|², with z complex noise of power s, is 1 + s + 2s² + …, which is
+			// too high by as much.
 			of[k] = s / (1 + 2*s)
 		}
 		out.noise = append(out.noise, noiseShare{d.Cause, of, d.relative})
@@ -98,23 +99,23 @@ func (out *Transfer) divideShares(t, direct *Transfer) {
 type kernel struct {
 	plan    func(bins, grid []float64) (*smoothing.Plan, error)
 	width   func(f float64) float64 // Hz
-	octaves float64                 // over which errors of the smoothed curve keep together
+	octaves float64                 // over which errors of the smoothed curve are correlated
 }
 
-// cells is how many independent values of the noise are in the mean about f, for bins from low to
-// high Hz that a band is shrunk to on both sides alike.
+// cells returns the number of independent values of the noise in the mean about f, for bins from
+// low to high Hz, to which a band is shrunk symmetrically.
 func (t *Transfer) cells(k kernel, f, low, high float64) float64 {
 	w := k.width(f)
 	ratio := max(1, min((w/2+math.Hypot(f, w/2))/f, f/low, high/f))
 	return math.Hypot(1, f*(ratio-1/ratio)/t.resolution)
 }
 
-// withoutNoise takes the power of noise off a smoothed level, and adds what remains of it, and what
-// the window smooths, as components. The power of the bins is what the plan smoothed.
+// withoutNoise subtracts the power of noise from a smoothed level, and adds the remaining noise and
+// the smoothing by the window as components. power holds the bins' power as smoothed by the plan.
 //
-// With S the power without noise and N that of the noise, the mean of S + N over B independent cells
-// scatters by √((2SN + N²)/B). That of the noise itself is known from as many segments as the silence
-// has.
+// With S the power without noise and N that of the noise, the mean of S + N over B independent
+// cells scatters by √((2SN + N²)/B). The noise's own power is known from the number of segments in
+// the silence.
 func (t *Transfer) withoutNoise(c Curve, plan *smoothing.Plan, k kernel, power, bins []float64) (Curve, error) {
 	first := int(math.Round(bins[0] / t.Frequency(1)))
 	part := func(of []float64) []float64 {
@@ -153,10 +154,10 @@ func (c Curve) with(cause Cause, octaves float64, u func(i int) float64) Curve {
 	return c.With(cause, func(float64) float64 { i++; return u(i) }, octaves)
 }
 
-// windowChange is the relative change of the power, beyond what noise explains, from half of the
-// window to all of it: the largest of those within what the window resolves of f,
-// since it changes its sign on the flanks of a resonance. Taken as the half width of a rectangular
-// distribution, it covers the error of a ring that falls to half or less in that time.
+// windowChange returns the relative change of the power, beyond that from noise, from half of the
+// window to all of it. It is the largest change within the resolution of the window about f, since
+// the change has opposite signs on the flanks of a resonance. Taken as the half width of a
+// rectangular distribution, it covers the error of a ring that falls to half or less in that time.
 func (t *Transfer) windowChange(grid []float64, k kernel, power, short, noise, bins []float64,
 	cells func(f float64) float64) ([]float64, error) {
 	var around []float64

@@ -19,8 +19,8 @@ import (
 
 var noisyDraws = flag.Int("noisy", 25, "draws of noise for TestSmoothedPowerIsRidOfItsNoise")
 
-// smoothedTruth is the mean power of the cookbook's filters over 1/fraction octave, the same weight for every
-// part of it on a logarithmic axis, in dB: the definition, by the trapezoid rule.
+// smoothedTruth returns the mean power of the cookbook's filters over 1/fraction octave in dB, with
+// equal weight on a logarithmic axis: the definition, by the trapezoid rule.
 func smoothedTruth(c biquad.Chain, f, fraction, sampleRate float64) float64 {
 	const steps = 400
 	var sum, weight float64
@@ -37,8 +37,8 @@ func smoothedTruth(c biquad.Chain, f, fraction, sampleRate float64) float64 {
 	return 10 * math.Log10(sum/weight)
 }
 
-// A known device between two noisy recordings. White noise in the recordings comes out of the
-// division rising by 3 dB per octave, so one draw has many signal-to-noise ratios.
+// A known device between two noisy recordings. After the division, white noise in the recordings
+// rises by 3 dB per octave, so one draw has many signal-to-noise ratios.
 func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
 	long.Skip(t)
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
@@ -46,7 +46,7 @@ func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
 	filters := device(48000)
 	grid := append(append([]float64{20}, response.LogGrid(60, 15000, 3)...), 20000)
 	truthAt := func(f float64) float64 {
-		if f == 20 || f == 20000 { // where the band ends nothing is smoothed
+		if f == 20 || f == 20000 { // at the ends of the band nothing is smoothed
 			return smoothedTruth(filters, f, 1e6, 48000)
 		}
 		return smoothedTruth(filters, f, 12, 48000)
@@ -112,9 +112,9 @@ func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
 	}
 }
 
-// A resonance whose ring the window cuts off: what is stated as known holds the smoothed truth within
-// its interval, at the resonance and about it. The ring of a peaking filter of quality Q at f dies as
-// exp(−πft/Q).
+// A resonance whose ring the window cuts off: levels that are stated as known hold the smoothed
+// truth within their interval, at the resonance and about it. The ring of a peaking filter of
+// quality Q at f dies as exp(−πft/Q).
 func TestWindowStatesWhatItSmooths(t *testing.T) {
 	d := common()
 	s := d.Sweep()

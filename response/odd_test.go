@@ -9,10 +9,11 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Levels over the two octaves about 1 and 2 kHz, where seatings usually scatter by 0.3 and 0.4 dB. Two others that agree give
-// v = 4/5 u² + 0.15² = 0.0945 and 0.1505 dB², so that z = d/√(3/2 v) is d/0.3765 and d/0.4751; 0.7 of the mean of
-// both is 1.6659 d and their rms, the larger, 2.3967 d/dB: an outlier from 6.5/2.3967 = 2.712 dB on. Of four, three others that
-// agree give v = 4/6 u² + 0.15² = 0.0825 and 0.1292, z = d/√(4/3 v), and 2.7392 d/dB: from 5.5/2.7392 = 2.008 dB on.
+// Levels over the two octaves about 1 and 2 kHz, where seatings usually scatter by 0.3 and 0.4 dB.
+// Two others that agree give v = 4/5 u² + 0.15² = 0.0945 and 0.1505 dB², so that z = d/√(3/2 v) is
+// d/0.3765 and d/0.4751. 0.7 of the mean of both is 1.6659 d and their rms, the larger, 2.3967
+// d/dB: an outlier from 6.5/2.3967 = 2.712 dB on. Of four, three others that agree give v = 4/6 u²
+// + 0.15² = 0.0825 and 0.1292, z = d/√(4/3 v), and 2.7392 d/dB: from 5.5/2.7392 = 2.008 dB on.
 func TestOutlierByHand(t *testing.T) {
 	grid := response.LogGrid(720, 2800, 48)
 	for name, c := range map[string]struct {

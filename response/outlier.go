@@ -12,44 +12,44 @@ import (
 
 // Outlier is a curve that differs from the others.
 type Outlier struct {
-	// Index of the curve.
+	// Index is that of the curve.
 	Index int
-	// Band is the octave in which it stands out most, and Deviation its mean level there in dB above
-	// that of the other curves: a leak under the cushion shows as a deficit in the lowest octaves.
+	// Band is the octave in which it differs most, and Deviation its mean level there in dB above
+	// that of the other curves. A leak under the cushion shows as a deficit in the lowest octaves.
 	Band      Band
 	Deviation float64
 }
 
-// usualScatter is the standard deviation in dB over seatings of the mean level of an octave, from that
-// about 31.5 Hz on, as pairs on plates and ears commonly show it.
+// usualScatter is the standard deviation in dB over seatings of the mean level of an octave, from
+// that about 31.5 Hz on, common for pairs on plates and ears.
 var usualScatter = []float64{1.5, 1, 0.6, 0.4, 0.3, 0.3, 0.4, 0.6, 0.8, 1}
 
 const (
 	usualFreedom = 4    // degrees of freedom that the usual scatter counts for
-	leastScatter = 0.15 // dB, which is no reason to doubt a seating, however alike the others are
-	// The score above which one of three curves is an outlier, and one of more.
+	leastScatter = 0.15 // dB; less is no reason to doubt a seating, however alike the others are
+	// The scores above which one of three curves is an outlier, and one of more.
 	outlierOfThree, outlierOfMore = 6.5, 5.5
 )
 
 // outliers returns the curves that lie too far from the others. Of two neither can be called an
 // outlier.
 //
-// In each octave the mean level of a curve is held against those of the others, whose variance s² has
-// n − 2 degrees of freedom:
+// In each octave the mean level of a curve is compared with those of the others, whose variance s²
+// has n − 2 degrees of freedom:
 //
 //	z² = (mean − mean of the others)² / (v (1 + 1/(n − 1))),  v = (4 u² + (n − 2) s²)/(n + 2) + 0.15² dB²,
 //
-// u being the usual scatter, for two or three others tell little of it. The score is the larger of the
-// rms of z over all octaves and 0.7 of the mean of the two largest.
+// u being the usual scatter, since two or three others give a poor estimate of it. The score is the
+// larger of the rms of z over all octaves and 0.7 of the mean of the two largest.
 //
-// Of drawn sessions of both sides, 0.2 to 4 % have a curve that is called an outlier by chance, whether
-// the scatter is normal or skewed, has heavy tails or few causes; a leak of 12 dB below 300 Hz is
-// named in more than 90 %.
+// Of simulated sessions of both sides, 0.2 to 4 % have a curve that is called an outlier by chance,
+// whether the scatter is normal or skewed, has heavy tails or few causes. A leak of 12 dB below 300
+// Hz is named in more than 90 %.
 func outliers(grid Curve, levels [][]float64) []Outlier {
 	n := len(levels)
 	span := grid.Valid.Intersect(Band{grid.Frequency[0], grid.Frequency[len(grid.Frequency)-1]})
 	bands, err := smoothing.Bands(1, span.Low, span.High)
-	if n < 3 || err != nil { // where nothing is known there are no bands
+	if n < 3 || err != nil { // if nothing is known there are no bands
 		return nil
 	}
 	threshold := outlierOfMore
@@ -84,8 +84,8 @@ func outliers(grid Curve, levels [][]float64) []Outlier {
 	return all
 }
 
-// apart is |z| of a mean level among others in the octave about centre Hz, and by how much it differs
-// from their mean.
+// apart returns |z| of a mean level among others in the octave about centre Hz, and its difference
+// from their mean in dB.
 func apart(v float64, others []float64, centre float64) (z, deviation float64) {
 	octave := int(math.Round(math.Log2(centre/1000))) + 5
 	usual := usualScatter[max(0, min(octave, len(usualScatter)-1))]
@@ -96,7 +96,7 @@ func apart(v float64, others []float64, centre float64) (z, deviation float64) {
 	return math.Abs(deviation) / math.Sqrt(variance*(1+1/m)), deviation
 }
 
-// score is the larger of the rms of z and 0.7 of the mean of the two largest.
+// score returns the larger of the rms of z and 0.7 of the mean of the two largest.
 func score(z []float64) float64 {
 	if len(z) == 0 {
 		return 0

@@ -8,28 +8,28 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// ErrNoPeak is returned when an impulse response has no peak that stands out: the recording does
-// not hold the sweep that it was deconvolved with.
+// ErrNoPeak means that an impulse response has no prominent peak: the recording does not hold the
+// sweep by which it was deconvolved.
 var ErrNoPeak = errors.New("the deconvolved peak is not a peak")
 
-// minProminence is how far in dB the peak of a deconvolved sweep must stand above the loudest
-// stretch that is not near it. Measured on 20 Hz–20 kHz sweeps of 3 to 8 s: recordings without a
-// sweep (noise of any colour, tones) give at most 14, the sweep reversed 9, a sweep of another band
-// or a linear one up to 19, one longer or shorter by 5 % or more up to 24 (at 3 s, 34), a click 24.
-// The sweep gives 150 without noise, and 42 to 46 where it is clipped to a half or a twentieth. In
-// 6 s it gives 56 in white noise 10 dB below it, 46 in noise as strong as itself and 36 in noise 10
-// dB above it; noise of low frequencies costs 8 dB more, a device that falls above 10 kHz 5 dB. A
-// clock that is 1 % off still gives 60.
+// minProminence is the least level in dB of the peak of a deconvolved sweep above the loudest
+// stretch away from it. Measured on 20 Hz–20 kHz sweeps of 3 to 8 s: recordings without a sweep
+// (noise of any colour, tones) give at most 14 dB, the sweep reversed 9, a sweep of another band or
+// a linear one up to 19, one longer or shorter by 5 % or more up to 24 (at 3 s, 34), a click 24.
+// The sweep gives 150 dB without noise, and 42 to 46 if it is clipped to a half or a twentieth. In
+// 6 s it gives 56 dB in white noise 10 dB below it, 46 in noise as strong as itself and 36 in noise
+// 10 dB above it; noise of low frequencies costs 8 dB more, a device that falls above 10 kHz 5 dB.
+// A clock that is 1 % off still gives 60.
 const minProminence = 24
 
-// stretch is the length in seconds of the stretches that a peak is compared with, and the least
-// distance between them and the peak.
+// stretch is the length in seconds of the stretches with which a peak is compared, and their least
+// distance from the peak.
 const stretch = 0.05
 
-// prominence is how far, in dB, a peak of this height stands above the rms of the loudest 50 ms
+// prominence returns the level in dB of a peak of this height above the rms of the loudest 50 ms
 // elsewhere. Elsewhere begins 50 ms away from the peak, or two periods of the lowest frequency of
 // the valid band if that is more, since a response that begins at 20 Hz rings at 20 Hz. It is NaN
-// for a response that is too short to have an elsewhere.
+// for a response that is too short for that.
 func (h *Impulse) prominence(peak int, height float64) float64 {
 	fs := float64(h.SampleRate)
 	length := int(stretch * fs)
@@ -40,11 +40,11 @@ func (h *Impulse) prominence(peak int, height float64) float64 {
 	loudest := max(
 		loudestPower(h.Samples[:max(0, peak-near)], length),
 		loudestPower(h.Samples[min(len(h.Samples), peak+near+1):], length))
-	return 20*math.Log10(height) - 10*math.Log10(loudest) // +Inf where elsewhere is silent
+	return 20*math.Log10(height) - 10*math.Log10(loudest) // +Inf if the rest is silent
 }
 
-// loudestPower is the largest mean square of a whole stretch of so many samples, −Inf if there is
-// no whole stretch.
+// loudestPower returns the largest mean square of a whole stretch of length samples, −Inf if there
+// is no whole stretch.
 func loudestPower(x []float64, length int) float64 {
 	loudest := math.Inf(-1)
 	for ; len(x) >= length && length > 0; x = x[length:] {
@@ -53,7 +53,8 @@ func loudestPower(x []float64, length int) float64 {
 	return loudest
 }
 
-// largest is the sample of the largest magnitude; its height is NaN where a sample is not a number.
+// largest returns the index and the height of the sample of the largest magnitude. The height is
+// NaN if a sample is not a number.
 func (h *Impulse) largest() (index int, height float64) {
 	for i, v := range h.Samples {
 		if a := math.Abs(v); !(a <= height) {
@@ -66,9 +67,9 @@ func (h *Impulse) largest() (index int, height float64) {
 	return index, height
 }
 
-// peak is the index of the sample of the largest magnitude. It gives ErrNoPeak when that sample
-// does not stand at least 24 dB above the rms of the loudest 50 ms elsewhere, or when the response
-// is empty.
+// peak returns the index of the sample of the largest magnitude. The error is ErrNoPeak if that
+// sample does not stand at least 24 dB above the rms of the loudest 50 ms elsewhere, or if the
+// response is empty.
 func (h *Impulse) peak() (int, error) {
 	peak, height := h.largest()
 	p := h.prominence(peak, height)
@@ -80,10 +81,10 @@ func (h *Impulse) peak() (int, error) {
 			"check that the recording is of this sweep, at its speed and sample rate, and not lost in noise",
 			ErrNoPeak, p, minProminence)
 	}
-	return peak, nil // a response too short to have a rest has its peak
+	return peak, nil // a response too short for a comparison has its peak
 }
 
-// Delay is the time in seconds from time zero to the peak of the magnitude, to a fraction of a
+// Delay returns the time in seconds from time zero to the peak of the magnitude, to a fraction of a
 // sample: the maximum of the band-limited signal through the samples, within one sample of the
 // largest.
 func (h *Impulse) Delay() (float64, error) {
@@ -105,7 +106,7 @@ func (h *Impulse) Delay() (float64, error) {
 	return ((low+high)/2 - float64(h.Zero)) / float64(h.SampleRate), nil
 }
 
-// between is the value at a fractional index by sinc interpolation under a Hann window of 64
+// between returns the value at a fractional index by sinc interpolation under a Hann window of 64
 // samples.
 func (h *Impulse) between(x float64) float64 {
 	const half = 32

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// Phase is arg H in radians, −π to π, at the frequencies of Frequencies.
+// Phase returns arg H in radians, −π to π, at the frequencies of Frequencies.
 func (t *Transfer) Phase() []float64 {
 	first, end := t.validBins()
 	phase := make([]float64, end-first)
@@ -17,11 +17,11 @@ func (t *Transfer) Phase() []float64 {
 	return phase
 }
 
-// MeanPhase is the mean direction in radians, −π to π, of the phases at each frequency: that of the
-// sum of their unit vectors (Mardia and Jupp, Directional Statistics, 2000, from memory), which
-// does not mind where a phase jumps by 2π. It is NaN where any is not known, and where they have no
-// common direction: where the mean of the vectors is shorter than half, as that of two phases 120°
-// apart is. It panics unless all have as many frequencies.
+// MeanPhase returns the mean direction in radians, −π to π, of the phases at each frequency: that
+// of the sum of their unit vectors (Mardia and Jupp, Directional Statistics, 2000, from memory). A
+// jump of a phase by 2π does not change it. It is NaN if any phase is not known, and if they have
+// no common direction: if the mean of the vectors is shorter than half, as for two phases 120°
+// apart. It panics unless all have the same number of frequencies.
 func MeanPhase(phases ...[]float64) []float64 {
 	if len(phases) == 0 {
 		return nil
@@ -43,9 +43,9 @@ func MeanPhase(phases ...[]float64) []float64 {
 	return mean
 }
 
-// unwrappedPhase is the phase in radians without its jumps of 2π: each bin lies within π of the one
-// below. It can be trusted where the delay is less than half the transform's length, so take the
-// bulk delay out first (Delayed).
+// unwrappedPhase returns the phase in radians without its jumps of 2π: each bin lies within π of
+// the one below. It is reliable if the delay is less than half the transform's length, so remove
+// the bulk delay first (Delayed).
 func (t *Transfer) unwrappedPhase() []float64 {
 	phase := t.Phase()
 	for i := 1; i < len(phase); i++ {
@@ -56,9 +56,9 @@ func (t *Transfer) unwrappedPhase() []float64 {
 	return phase
 }
 
-// GroupDelay is −dφ/dω in seconds at the frequencies of Frequencies, by the difference of phase
-// across two bins, one at the ends. A delay of more than a quarter of the transform's length is too
-// much for it: take the bulk delay out first (Delayed).
+// GroupDelay returns −dφ/dω in seconds at the frequencies of Frequencies, by the difference of
+// phase across two bins, one at the ends. It is wrong for a delay of more than a quarter of the
+// transform's length, so remove the bulk delay first (Delayed).
 func (t *Transfer) GroupDelay() []float64 {
 	first, end := t.validBins()
 	delay := make([]float64, end-first)
@@ -71,22 +71,23 @@ func (t *Transfer) GroupDelay() []float64 {
 	return delay
 }
 
-// MinimumPhase is the phase in radians, at the frequencies of Frequencies, that a minimum-phase
-// system of the same magnitude has: the Hilbert transform of the log magnitude, by folding the real
+// MinimumPhase returns the phase in radians, at the frequencies of Frequencies, of a minimum-phase
+// system with the same magnitude: the Hilbert transform of the log magnitude, by folding the real
 // cepstrum (Oppenheim & Schafer, Discrete-Time Signal Processing, ch. 12; from memory).
 //
-// The whole axis enters that transform and the magnitude is known over the valid band only; beyond
-// it, it is taken to go on as steeply as over the last third of an octave. For 20 Hz–20 kHz at 48
-// kHz the error is less than 0.2° where the response is level at both ends, 2.5° from 80 Hz and 10°
-// at 20 Hz where it falls below 40 Hz by 12 dB per octave, and 10° at 8 kHz and 70° at 20 kHz where
-// it falls from 15 kHz to nothing at half the sample rate.
+// That transform needs the whole axis, but the magnitude is known over the valid band only. Beyond
+// it, the magnitude is extrapolated with its slope over the last third of an octave. For 20 Hz–20
+// kHz at 48 kHz the error is less than 0.2° if the response is level at both ends. If it falls
+// below 40 Hz by 12 dB per octave, the error is 2.5° from 80 Hz and 10° at 20 Hz. If it falls from
+// 15 kHz to nothing at half the sample rate, the error is 10° at 8 kHz and 70° at 20 kHz.
 //
-// The standard uncertainty, in radians, is what another magnitude beyond either end would change: a
-// slope that differs by 9 dB per octave, more the steeper the response is there and the more the last
-// third of an octave differs from the last octave, as it does at a resonance; and above the band 23 dB
-// less at half the sample rate. For a level response it is 65° at the very ends, 40° from 30 Hz to 14
-// kHz, and 14° from 80 Hz to 6 kHz; tried with resonances of Q 2 to 8 and slopes on, below and above both ends,
-// the error is at most twice of it. It is NaN where nothing is known.
+// The standard uncertainty, in radians, is the change of the phase with another magnitude beyond
+// either end: a slope that differs by 9 dB per octave, and above the band 23 dB less at half the
+// sample rate. The slope differs by more the steeper the response is at that end, and the more the
+// last third of an octave differs from the last octave, as at a resonance. For a level response the
+// uncertainty is 65° at the very ends, 40° from 30 Hz to 14 kHz, and 14° from 80 Hz to 6 kHz. For
+// resonances of Q 2 to 8 and slopes on, below and above both ends, the error is at most twice the
+// uncertainty. Both are NaN where nothing is known.
 func (t *Transfer) MinimumPhase() (phase, uncertainty []float64) {
 	first, end := t.validBins()
 	if end == first {
@@ -113,7 +114,8 @@ func (t *Transfer) MinimumPhase() (phase, uncertainty []float64) {
 			logs[k] = logs[anchor] + complex(steep[side]*x, 0)
 		}
 	}
-	// What may be beyond the top, up to half the sample rate, is less a slope than a fall to nothing.
+	// Above the top, up to half the sample rate, the likely deviation is less a slope than a fall
+	// to nothing.
 	fall := make([]complex128, len(logs))
 	for k := highest + 1; k < len(logs); k++ {
 		fall[k] = complex(float64(k-highest)/float64(len(logs)-highest), 0)
@@ -137,8 +139,8 @@ func (t *Transfer) MinimumPhase() (phase, uncertainty []float64) {
 	return phase, uncertainty
 }
 
-// hilbert is the phase that belongs to the logarithm of a magnitude, which it overwrites, by folding
-// the cepstrum.
+// hilbert returns the minimum phase of the logarithm of a magnitude, which it overwrites, by
+// folding the cepstrum.
 func hilbert(plan *fft.Plan, logs []complex128) []float64 {
 	cepstrum := plan.Inverse(nil, logs)
 	for i := 1; i < len(cepstrum); i++ {
@@ -156,8 +158,8 @@ func hilbert(plan *fft.Plan, logs []complex128) []float64 {
 	return phase
 }
 
-// logMagnitude is ln|H| from bin first to before end, where an unknown bin has the value of the one
-// below it, and the first and the last bin that are known.
+// logMagnitude returns ln|H| from bin first to before end, and the first and the last bin that are
+// known. An unknown bin has the value of the one below it.
 func (t *Transfer) logMagnitude(first, end int) (logs []complex128, lowest, highest int) {
 	logs, lowest, highest = make([]complex128, len(t.Bins)), -1, -1
 	last := math.NaN()
@@ -176,8 +178,8 @@ func (t *Transfer) logMagnitude(first, end int) (logs []complex128, lowest, high
 	return logs, lowest, highest
 }
 
-// slope is that of a straight line over the logarithm of frequency through the value at bin anchor,
-// by least squares over the bins from low to high, within 24 dB per octave.
+// slope returns that of a straight line over the logarithm of frequency through the value at bin
+// anchor, by least squares over the bins from low to high, within 24 dB per octave.
 func slope(logs []complex128, anchor, low, high int) float64 {
 	var xy, xx float64
 	for k := max(1, low); k <= high; k++ {
@@ -192,10 +194,10 @@ func slope(logs []complex128, anchor, low, high int) float64 {
 	return max(-steepest, min(steepest, xy/xx))
 }
 
-// ExcessPhase is the unwrapped phase less the minimum phase, in radians, at the frequencies of
-// Frequencies: the part that comes from delay, all-pass behaviour and reversed polarity (π). A
-// multiple of 2π is taken off so that it begins within π of zero. Its standard uncertainty is that of
-// the minimum phase.
+// ExcessPhase returns the unwrapped phase less the minimum phase, in radians, at the frequencies of
+// Frequencies: the part from delay, all-pass behaviour and reversed polarity (π). A multiple of 2π
+// is subtracted so that it begins within π of zero. Its standard uncertainty is that of the minimum
+// phase.
 func (t *Transfer) ExcessPhase() (excess, uncertainty []float64) {
 	excess = t.unwrappedPhase()
 	least, uncertainty := t.MinimumPhase()

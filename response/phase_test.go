@@ -15,8 +15,8 @@ import (
 
 var audible = response.Band{Low: 20, High: 20000}
 
-// degreesApart is the largest difference over a band of two phases that belong to the
-// transfer function's frequencies, in degrees.
+// degreesApart returns the largest difference in degrees between a phase at the transfer function's
+// frequencies and the truth over a band.
 func degreesApart(tr *response.Transfer, phase []float64, band response.Band, truth func(f float64) float64) float64 {
 	worst := 0.0
 	for i, f := range tr.Frequencies() {
@@ -27,8 +27,7 @@ func degreesApart(tr *response.Transfer, phase []float64, band response.Band, tr
 	return worst
 }
 
-// The cookbook's filters are minimum phase: their phase is the one that their
-// magnitude gives.
+// The cookbook's filters are minimum phase: their magnitude gives their phase.
 func TestMinimumPhaseOfTheCookbooksFilters(t *testing.T) {
 	for name, c := range map[string]struct {
 		filters biquad.Chain
@@ -75,7 +74,7 @@ func TestMinimumPhaseWhereSomethingIsNotKnown(t *testing.T) {
 	assert.Less(t, degreesApart(tr, phase, audible, truth), 0.1, "degrees; a bin takes the value of its neighbour")
 }
 
-// An all-pass and a delay are what minimum phase does not explain.
+// The minimum phase does not contain an all-pass or a delay.
 func TestExcessPhaseOfAnAllPassAndADelay(t *testing.T) {
 	const delay = 0.0002
 	allPass := func(f float64) complex128 { // (1 − jf/f0)/(1 + jf/f0), f0 = 500 Hz
@@ -160,7 +159,7 @@ func BenchmarkMinimumPhase(b *testing.B) {
 	}
 }
 
-// Of directions 170° and −170° the mean is 180°, where that of the numbers is 0°.
+// The mean of the directions 170° and −170° is 180°, whereas that of the numbers is 0°.
 func TestMeanPhaseByHand(t *testing.T) {
 	degrees := func(v ...float64) []float64 {
 		for i := range v {
@@ -179,8 +178,8 @@ func TestMeanPhaseByHand(t *testing.T) {
 	assert.Panics(t, func() { response.MeanPhase(degrees(1, 2), degrees(1)) })
 }
 
-// Resonances and slopes on, beside and beyond the ends of a band from 20 Hz to 20 kHz: the phase of the
-// cookbook's filters, by their formula, lies within two standard uncertainties.
+// Resonances and slopes on, beside and beyond the ends of a band from 20 Hz to 20 kHz: the phase of
+// the cookbook's filters, by their formula, lies within two standard uncertainties.
 func TestMinimumPhaseStatesWhatItDoesNotKnow(t *testing.T) {
 	type shape struct {
 		biquad.Shape

@@ -14,9 +14,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// Seatings of 0 and 6 dB, and of 1 and 9: variances 18 and 32, pooled 25. Student's t of two degrees
-// of freedom is 4.303 (JCGM 100:2008, table G.2). Once the second side scatters more than twice as much,
-// 0 and 12 against 1 and 3 with variances of 72 and 2, it has its own t of one degree, 12.706.
+// Seatings of 0 and 6 dB, and of 1 and 9: variances 18 and 32, pooled 25. Student's t of two
+// degrees of freedom is 4.303 (JCGM 100:2008, table G.2). If the second side scatters more than
+// twice as much, 0 and 12 against 1 and 3 with variances of 72 and 2, it has its own t of one
+// degree, 12.706.
 func TestPoolSidesByHand(t *testing.T) {
 	grid := []float64{500, 600}
 	side := func(levels ...float64) *response.Average {
@@ -60,8 +61,8 @@ func TestPoolSidesByHand(t *testing.T) {
 	assert.Panics(t, func() { response.PoolSides(left, elsewhere) })
 }
 
-// Both sides of 400 drawn pairs, three seatings each that scatter by 1.5 dB in octaves: 95 % of the
-// 95 % intervals hold the truth, and with half the width of those of one side's own scatter.
+// Both sides of 400 simulated pairs, three seatings each that scatter by 1.5 dB in octaves: 95 % of
+// the 95 % intervals hold the truth, with half the width of those from one side's own scatter.
 func TestPooledIntervalsHoldTheTruth(t *testing.T) {
 	race.Skip(t)
 	random := rand.New(rand.NewPCG(8, 3))
@@ -92,8 +93,8 @@ func TestPooledIntervalsHoldTheTruth(t *testing.T) {
 	assert.Less(t, pooled, 0.92*own, "narrower on average, the guard included")
 }
 
-// scipy.stats.ttest_ind with one variance for both: the standard error of the difference, its degrees of freedom and
-// its 95 % interval.
+// scipy.stats.ttest_ind with one variance for both: the standard error of the difference, its
+// degrees of freedom and its 95 % interval.
 func TestPooledScatterEqualsSciPy(t *testing.T) {
 	var reference struct {
 		Pooled struct {

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// What minProminence says in its comment.
+// The figures in the comment of minProminence.
 func TestSweepIsRecognisedInNoise(t *testing.T) {
 	d := common()
 	s := d.Sweep()
@@ -38,8 +38,8 @@ func TestSweepIsRecognisedInNoise(t *testing.T) {
 	}
 }
 
-// A sample of ½ that stands 50 ms away from the peak of 1 is near, and one further
-// is by itself in a stretch of 50: 6 dB down, and 10 log10 50 for the rest of it.
+// A sample of ½ at 50 ms from the peak of 1 is near. One further away is alone in a stretch of 50
+// samples: 6 dB down, and 10 log10 50 for the stretch.
 func TestElsewhereBeginsBeyondFiftyMilliseconds(t *testing.T) {
 	for offset, want := range map[int]float64{-50: math.Inf(1), 50: math.Inf(1), -51: 20*math.Log10(2) + 10*math.Log10(50), 51: 20*math.Log10(2) + 10*math.Log10(50)} {
 		h := &response.Impulse{Samples: make([]float64, 301), SampleRate: 1000}

@@ -16,9 +16,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// short is the deconvolver of a sweep that is short, so that many cases take little time.
+// short returns the deconvolver of a short sweep, so that many cases take little time.
 var short = sync.OnceValue(func() *response.Deconvolver {
 	s, err := sweep.New(sweep.Config{Start: 100, Stop: 3400, Duration: 200 * time.Millisecond, SampleRate: 8000})
 	if err != nil {
@@ -31,8 +31,8 @@ var short = sync.OnceValue(func() *response.Deconvolver {
 	return d
 })
 
-// drawRecording is the sweep through a device of a few echoes, with something else in
-// it, beginning somewhere.
+// drawRecording returns the sweep through a device of a few echoes, with another sound added,
+// beginning at a random sample.
 func drawRecording(t *rapid.T, label string) []float64 {
 	s := short().Sweep().Samples()
 	x := make([]float64, 3000)
@@ -72,8 +72,8 @@ func TestPropertyDeconvolutionIsLinear(t *testing.T) {
 	})
 }
 
-// A recording that begins later has the same response later: its samples move, and its
-// transfer function turns by a linear phase.
+// A recording that begins later has the same response later: its samples move, and its transfer
+// function has an additional linear phase.
 func TestPropertyTimeShiftIsALinearPhase(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := short().Sweep().Samples()
@@ -104,7 +104,7 @@ func TestPropertyTimeShiftIsALinearPhase(t *testing.T) {
 		require.Less(t, apart, 1e-8*largest, "rounding of a hundred samples")
 		first, err := h.Delay()
 		if err != nil {
-			return // an echo may hide the peak, and then hides it in both
+			return // an echo may hide the peak, in both recordings then
 		}
 		second, err := m.Delay()
 		require.NoError(t, err)
@@ -112,7 +112,7 @@ func TestPropertyTimeShiftIsALinearPhase(t *testing.T) {
 	})
 }
 
-// drawTransfer is a transfer function with no bin near zero, known in some band.
+// drawTransfer returns a transfer function with no bin near zero, known in some band.
 func drawTransfer(t *rapid.T, label string) *response.Transfer {
 	const n = 64
 	tr := &response.Transfer{SampleRate: 8000, Len: n, Bins: make([]complex128, n/2+1)}
@@ -162,7 +162,7 @@ func TestPropertyDelaysAddUp(t *testing.T) {
 			require.Less(t, cmplx.Abs(once.Bins[k]-twice.Bins[k]), 1e-11*cmplx.Abs(v), "rounding of 80 turns")
 			require.Less(t, cmplx.Abs(back.Bins[k]-v), 1e-11*cmplx.Abs(v), "rounding of 40 turns")
 		}
-		// Smooth, so that its slope of phase means something: a delay adds itself.
+		// A smooth phase, so that its slope has a meaning: a delay adds to it.
 		smooth := &response.Transfer{SampleRate: 8000, Len: 64, Bins: make([]complex128, 33), Valid: response.Band{Low: 200, High: 3900}}
 		for k := range smooth.Bins {
 			smooth.Bins[k] = cmplx.Rect(2, 0.3*math.Sin(float64(k)/9))
@@ -175,7 +175,7 @@ func TestPropertyDelaysAddUp(t *testing.T) {
 	})
 }
 
-// Within its band a transfer function comes back from its impulse response.
+// Within its band a transfer function is recovered from its impulse response.
 func TestPropertyTransferToImpulseAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := drawTransfer(t, "a")
@@ -190,7 +190,7 @@ func TestPropertyTransferToImpulseAndBack(t *testing.T) {
 	})
 }
 
-// A gain moves no phase, and a turned polarity moves the excess by π.
+// A gain does not change the phase, and inverted polarity changes the excess phase by π.
 func TestPropertyGainLeavesThePhaseAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := drawTransfer(t, "a")
@@ -215,8 +215,7 @@ func TestPropertyGainLeavesThePhaseAlone(t *testing.T) {
 	})
 }
 
-// Noise of so many times the amplitude has the square of that in power, and bands that
-// meet hold what they hold together.
+// The power of noise goes with the square of its amplitude, and the powers of adjoining bands add.
 func TestPropertyNoisePower(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		silence := drawRecording(t, "silence")
@@ -239,7 +238,7 @@ func TestPropertyNoisePower(t *testing.T) {
 	})
 }
 
-// The step adds up its impulse response; its last value is the response at 0 Hz.
+// The step is the running sum of the impulse response; its last value is the response at 0 Hz.
 func TestPropertyStepIsTheRunningSum(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := &response.Impulse{SampleRate: 48000, Samples: rapid.SliceOfN(rapid.Float64Range(-1, 1), 1, 200).Draw(t, "samples")}
@@ -251,7 +250,7 @@ func TestPropertyStepIsTheRunningSum(t *testing.T) {
 	})
 }
 
-// How fast a response dies away has nothing to do with its level or polarity.
+// The rate of decay does not depend on level or polarity.
 func TestPropertyDecayDoesNotDependOnGain(t *testing.T) {
 	samples := make([]float64, 2048)
 	random := uint64(7)

@@ -104,7 +104,7 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 	}
 }
 
-// averageOfScattered has n seatings of a level curve that differ.
+// averageOfScattered returns the average of n different seatings of a level curve.
 func averageOfScattered(t testing.TB, n int) *response.Average {
 	t.Helper()
 	var curves []response.Curve
@@ -119,9 +119,9 @@ func averageOfScattered(t testing.TB, n int) *response.Average {
 	return a
 }
 
-// White noise of rms σ, deconvolved by a sweep of amplitude A and rate L and seen through
-// a window that keeps N samples' worth of power, has N σ² over the sweep's own spectrum
-// squared, (A/2)² (L/f) fs².
+// White noise of rms σ, deconvolved by a sweep of amplitude A and rate L and cut by a window that
+// keeps N samples' worth of power, has N σ² over the sweep's own spectrum squared, (A/2)² (L/f)
+// fs².
 func TestDeconvolvedWhiteNoiseHasAClosedForm(t *testing.T) {
 	const fs, sigma = 48000, 1e-4
 	s := common().Sweep()

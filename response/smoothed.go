@@ -10,14 +10,14 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Smoothed is the level in dB of the mean power over 1/fraction octave about each frequency of the
-// grid (Hz, ascending), from the bins of the valid band and the one beyond each of its ends. See
-// package smoothing for how the mean is weighed, and for its errors. Frequencies outside the valid
-// band are not known.
+// Smoothed returns the level in dB of the mean power over 1/fraction octave about each frequency of
+// the grid (Hz, ascending), from the bins of the valid band and the one beyond each of its ends.
+// See package smoothing for the weights of the mean, and for its errors. Frequencies outside the
+// valid band are not known.
 //
-// Of a response whose noise is known (Impulse.InNoise) the power of the noise is taken off, which
-// would raise a level by 0.4 dB at a signal-to-noise ratio of 10 dB. What remains of it, and what the
-// window smooths, are components of the curve.
+// If the noise of the response is known (Impulse.InNoise), its power is subtracted, which would
+// raise a level by 0.4 dB at a signal-to-noise ratio of 10 dB. The remaining noise and the
+// smoothing by the window are components of the curve.
 func (t *Transfer) Smoothed(grid []float64, fraction float64) (Curve, error) {
 	return t.smoothed(grid, octaveKernel(fraction))
 }
@@ -32,7 +32,7 @@ func octaveKernel(fraction float64) kernel {
 	}
 }
 
-// SmoothedERB is Smoothed over factor times the equivalent rectangular bandwidth of hearing.
+// SmoothedERB is like Smoothed over factor times the equivalent rectangular bandwidth of hearing.
 func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	return t.smoothed(grid, kernel{
 		plan:    func(bins, grid []float64) (*smoothing.Plan, error) { return smoothing.NewERB(bins, grid, factor) },
@@ -41,9 +41,9 @@ func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	})
 }
 
-// SmoothedPhase is the phase in radians, −π to π, of the mean of the complex response over
-// 1/fraction octave about each frequency of the grid, as Smoothed is its level. Phase that turns
-// within a band cancels, so take the bulk delay out first (Delayed). NaN where it is not known.
+// SmoothedPhase returns the phase in radians, −π to π, of the mean of the complex response over
+// 1/fraction octave about each frequency of the grid, NaN where it is not known. Smoothed gives the
+// level. Phase that turns within a band cancels, so remove the bulk delay first (Delayed).
 func (t *Transfer) SmoothedPhase(grid []float64, fraction float64) ([]float64, error) {
 	h, _, plan, err := t.smoothing(octaveKernel(fraction), grid)
 	if err != nil {

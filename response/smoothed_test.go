@@ -94,8 +94,8 @@ func BenchmarkSmoothed(b *testing.B) {
 	}
 }
 
-// The mean of exp(jc ln f) over ln f is symmetric about the centre, so its phase
-// is c ln f; that of the real and imaginary parts alone would not be.
+// The mean of exp(jc ln f) over ln f is symmetric about the centre, so its phase is c ln f. The
+// mean of the real and imaginary parts alone would not be.
 func TestSmoothedPhaseOfASpiral(t *testing.T) {
 	const c = 1.5 // radians for each step of e in frequency
 	tr := transferOf(48000, 96000, audible, func(f float64) complex128 { return cmplx.Rect(3, c*math.Log(f/1000)) })

@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// One pole, in closed form: (1 − a) aⁿ sums to 1 − a^(n+1), and what it leaves of
-// an impulse to a^(n+1).
+// One pole, in closed form: (1 − a) aⁿ sums to 1 − a^(n+1), and the response to the remainder of an
+// impulse to a^(n+1).
 func TestStepOfOnePole(t *testing.T) {
 	const a = 0.99
 	low, high := make([]float64, 500), make([]float64, 500)
@@ -32,7 +32,7 @@ func TestStepOfOnePole(t *testing.T) {
 	assert.Panics(t, func() { (&response.Impulse{Samples: low}).Step(make([]float64, 3)) })
 }
 
-// sineIntegral is Si(x) by Simpson's rule, right to 1e−9 and better.
+// sineIntegral returns Si(x) by Simpson's rule, to within 1e−9.
 func sineIntegral(x float64) float64 {
 	n := 2 * (50 + int(20*math.Abs(x)))
 	step := x / float64(n)
@@ -69,12 +69,12 @@ func TestStepOfAnIdealBand(t *testing.T) {
 		// The sum of samples up to i reaches half a sample further than i.
 		x := 2 * math.Pi * (float64(after) + 0.5) / rate
 		want := (sineIntegral(high*x) - sineIntegral(low*x)) / math.Pi
-		assert.InDelta(t, want, step[h.Zero+after], 0.02, "%d samples after", after) // a sum for an integral, at 5 samples a period
+		assert.InDelta(t, want, step[h.Zero+after], 0.02, "%d samples after", after) // a sum in place of an integral, at 5 samples a period
 	}
 }
 
-// A wire measured with a sweep of 50 Hz to 10 kHz rises as the band lets it, 9 %
-// too far (Wilbraham and Gibbs), and stays up for as long as is known.
+// A wire measured with a sweep of 50 Hz to 10 kHz rises at the rate of the band, overshoots by 9 %
+// (Wilbraham and Gibbs), and stays up for as long as it is known.
 func TestStepOfAWire(t *testing.T) {
 	s := mustSweep(t, sweep.Config{Start: 50, Stop: 10000})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, s.SampleRate()))

@@ -17,23 +17,23 @@ type Transfer struct {
 	SampleRate int          // Hz
 	Len        int          // points of the transform; Bins has Len/2+1
 	Valid      Band
-	// Reference says what a gain of 1 is; empty means full scale per full scale.
+	// Reference says what a gain of 1 means; empty means full scale per full scale.
 	Reference string
-	// Rig says in words what it was measured on.
+	// Rig says in words on which rig it was measured.
 	Rig string
 
 	noise      []noiseShare
 	short      *shortened
-	resolution float64 // Hz between two bins whose noise is independent; 0 where noise is not known
+	resolution float64 // Hz between two bins whose noise is independent; 0 if noise is not known
 }
 
-// Frequency is the frequency of bin k in Hz.
+// Frequency returns the frequency of bin k in Hz.
 func (t *Transfer) Frequency(k int) float64 {
 	return float64(k) * float64(t.SampleRate) / float64(t.Len)
 }
 
-// At is the transfer function at f Hz, interpolated linearly between bins; NaN outside the valid
-// band. Take the bulk delay out first (Delayed), or the phase turns between two bins.
+// At returns the transfer function at f Hz, interpolated linearly between bins, or NaN outside the
+// valid band. Remove the bulk delay first (Delayed), or the phase turns between two bins.
 func (t *Transfer) At(f float64) complex128 {
 	x := f * float64(t.Len) / float64(t.SampleRate)
 	k := int(x)
@@ -70,8 +70,8 @@ func (t *Transfer) delay(seconds float64) {
 	}
 }
 
-// Delayed returns the transfer function followed by a delay in seconds; a negative one takes a
-// delay out.
+// Delayed returns the transfer function followed by a delay in seconds; a negative one removes a
+// delay.
 func (t *Transfer) Delayed(seconds float64) *Transfer {
 	out := t.clone()
 	out.delay(seconds)
@@ -84,10 +84,10 @@ func (t *Transfer) clone() *Transfer {
 	return &out
 }
 
-// Divide returns t divided by direct, which removes the interface and the recorder, that both
-// contain. Both must have the same sample rate and number of bins, as windows of the same length
-// have. The result is valid where both are; it is kept to the bin beyond each end of that band, so
-// that the ends themselves lie between bins, and is NaN further out.
+// Divide returns t divided by direct, which removes the interface and the recorder, since both
+// contain them. Both must have the same sample rate and number of bins, as windows of the same
+// length give. The result is valid where both are. It keeps the bin beyond each end of that band,
+// so that the ends themselves lie between bins, and is NaN further out.
 func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	if t.SampleRate != direct.SampleRate {
 		return nil, fmt.Errorf("response: sample rates %d Hz and %d Hz; record both at one rate",
@@ -112,7 +112,7 @@ func (t *Transfer) Divide(direct *Transfer) (*Transfer, error) {
 	return out, nil
 }
 
-// bracketingBins is validBins with the bin beyond each end of the band, so that the band lies
+// bracketingBins returns validBins with the bin beyond each end of the band, so that the band lies
 // between them.
 func (t *Transfer) bracketingBins() (first, end int) {
 	first, end = t.validBins()
@@ -122,7 +122,7 @@ func (t *Transfer) bracketingBins() (first, end int) {
 	return max(1, first-1), min(len(t.Bins), end+1)
 }
 
-// validBins returns the first bin of the valid band and the one after its last; bin 0 has no place
+// validBins returns the first bin of the valid band and the one after its last. Bin 0 has no place
 // on a logarithmic axis and is never among them.
 func (t *Transfer) validBins() (first, end int) {
 	resolution := float64(t.SampleRate) / float64(t.Len)
@@ -137,8 +137,8 @@ func (t *Transfer) validBins() (first, end int) {
 	return first, end
 }
 
-// Frequencies returns the frequencies in Hz of the bins in the valid band, those that Magnitude,
-// Phase and GroupDelay answer for.
+// Frequencies returns the frequencies in Hz of the bins in the valid band: those of Magnitude,
+// Phase and GroupDelay.
 func (t *Transfer) Frequencies() []float64 {
 	first, end := t.validBins()
 	f := make([]float64, end-first)
@@ -148,7 +148,7 @@ func (t *Transfer) Frequencies() []float64 {
 	return f
 }
 
-// Magnitude is the level 20 log10|H| in dB at every bin of the valid band.
+// Magnitude returns the level 20 log10|H| in dB at every bin of the valid band.
 func (t *Transfer) Magnitude() Curve {
 	first, end := t.validBins()
 	level := make([]float64, end-first)
@@ -158,9 +158,9 @@ func (t *Transfer) Magnitude() Curve {
 	return Curve{Frequency: t.Frequencies(), Level: level, Reference: t.Reference, Rig: t.Rig, Valid: t.Valid}
 }
 
-// Impulse is the impulse response that belongs to the transfer function, time zero at the middle
-// sample; bins that are not known count as zero, so it is band-limited to the valid band. Take the
-// bulk delay out first (Delayed).
+// Impulse returns the impulse response of the transfer function, with time zero at the middle
+// sample. Bins that are not known count as zero, so it is band-limited to the valid band. Remove
+// the bulk delay first (Delayed).
 func (t *Transfer) Impulse() *Impulse {
 	centred := t.Delayed(float64(t.Len/2) / float64(t.SampleRate))
 	for k, v := range centred.Bins {

@@ -14,8 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// transferOf is the transfer function of a closed form on the bins of a
-// transform.
+// transferOf returns the transfer function of a closed form on the bins of a transform.
 func transferOf(sampleRate, n int, valid response.Band, h func(f float64) complex128) *response.Transfer {
 	tr := &response.Transfer{SampleRate: sampleRate, Len: n, Valid: valid, Bins: make([]complex128, n/2+1)}
 	for k := range tr.Bins {
@@ -28,7 +27,7 @@ func chained(c biquad.Chain, sampleRate float64) func(f float64) complex128 {
 	return func(f float64) complex128 { return c.Response(f, sampleRate) }
 }
 
-// The interface is in both recordings and drops out.
+// The interface is in both recordings and cancels.
 func TestDirectRecordingTakesTheInterfaceOut(t *testing.T) {
 	d := mustDeconvolver(t, mustSweep(t, sweep.Config{Duration: 3 * time.Second}), response.DeconvolverConfig{})
 	interfaceFilters := biquad.Chain{biquad.New(biquad.HighPass, 12, 0.7, 0, 48000), biquad.New(biquad.LowPass, 21000, 0.9, 0, 48000)}

@@ -10,22 +10,22 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The lengths of a window before and after the peak that are given as 0. A response known down to
-// 20 Hz only rings at 20 Hz on both sides of its peak, so the part before it matters too.
+// The lengths of a window before and after the peak if they are given as 0. A response known down
+// to 20 Hz only rings at 20 Hz on both sides of its peak, so the part before it matters too.
 const (
 	DefaultBefore = 200 * time.Millisecond
 	DefaultAfter  = 500 * time.Millisecond
 )
 
-// clearOfSecond is the share of the way back to the second harmonic that the linear response may be
-// taken to reach.
+// clearOfSecond is the largest part of the way back to the second harmonic that belongs to the
+// linear response.
 const clearOfSecond = 0.4
 
 // longestWindow bounds each side of a window, so that a slip in a unit does not ask for gigabytes.
 const longestWindow = time.Minute
 
-// defaultWindow replaces lengths of 0 by the defaults: DefaultBefore and DefaultAfter, but before
-// the peak of a response deconvolved by s at most 0.4 of the way to the second harmonic, which is
+// defaultWindow replaces lengths of 0 by the defaults, DefaultBefore and DefaultAfter. Before the
+// peak of a response deconvolved by s it is at most 0.4 of the way to the second harmonic, which is
 // nearer in a short sweep. s may be nil.
 func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Duration) {
 	if before == 0 {
@@ -40,13 +40,13 @@ func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Durat
 	return before, after
 }
 
-// checkWindow returns an error for lengths that no window has, and for a response without a rate.
+// checkWindow returns an error for impossible lengths, and for a response without a sample rate.
 func (h *Impulse) checkWindow(before, after time.Duration) error {
 	switch {
 	case h.SampleRate < 1:
 		return fmt.Errorf("response: an impulse response at %d Hz cannot be cut; set its sample rate", h.SampleRate)
 	case before < 0 || after < 0:
-		return fmt.Errorf("response: a window from %v before to %v after the peak; both lengths are positive", before, after)
+		return fmt.Errorf("response: a window from %v before to %v after the peak; give two lengths above zero", before, after)
 	case before > longestWindow || after > longestWindow:
 		return fmt.Errorf("response: a window from %v before to %v after the peak; each part lasts at most %v",
 			before, after, longestWindow)
@@ -57,12 +57,13 @@ func (h *Impulse) checkWindow(before, after time.Duration) error {
 // Window cuts out the response from before its peak to after it. Lengths of 0 mean DefaultBefore
 // and DefaultAfter; for a response from a Deconvolver, before is then at most 0.4 of the way to the
 // second harmonic. The first half of the part before the peak and the last quarter of the part
-// after it are raised-cosine tapers; outside the samples the response is zero. Time zero stays
-// where it is. The valid band begins where the part after the peak holds four periods: a resonance of
-// Q 8 at its lower end rings on to a fifth of its height, and its peak comes out 2 dB too low; InNoise
-// has its transfer function state such errors. The result has its own samples and remembers its window (see Floor).
+// after it are raised-cosine tapers; outside the samples the response is zero. Time zero does not
+// change. The valid band begins at the frequency with four periods in the part after the peak. A
+// resonance of Q 8 there still rings at a fifth of its height at the end, and its peak comes out 2
+// dB too low; after InNoise the transfer function states such errors. The result has its own
+// samples and remembers its window (see Floor).
 //
-// Errors: ErrNoPeak when no peak stands out; lengths below zero or above a minute.
+// Errors: ErrNoPeak if no peak stands out; lengths below zero or above a minute.
 func (h *Impulse) Window(before, after time.Duration) (*Impulse, error) {
 	if err := h.checkWindow(before, after); err != nil {
 		return nil, err
@@ -90,8 +91,8 @@ func (h *Impulse) WindowAt(t float64, before, after time.Duration) *Impulse {
 	return out
 }
 
-// periods is how many periods of the lowest frequency of the valid band the part of a window after
-// the peak holds. A resonance falls to exp(−π periods/Q) of its height in that time.
+// periods is the number of periods of the lowest frequency of the valid band in the part of a
+// window after the peak. A resonance falls to exp(−π periods/Q) of its height in that time.
 const periods = 4
 
 // cut cuts out a response around a sample.
@@ -110,7 +111,7 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 		Zero:       h.Zero - (centre - before),
 		Valid:      h.Valid.Intersect(Band{periods * float64(h.SampleRate) / float64(after+1), math.Inf(1)}),
 	}
-	if h.window > 0 { // no weight is above 1, so a second window lets through no more than the first
+	if h.window > 0 { // no weight is above 1, so a second window passes no more than the first
 		out.window = min(out.window, h.window)
 	}
 	rise, fall := before/2, after/4
@@ -123,17 +124,17 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 	return out
 }
 
-// WindowPower is the mean square of the weights of a window of these lengths: raised cosines, which
-// keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this share
-// of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
+// WindowPower returns the mean square of the weights of a window of these lengths: raised cosines,
+// which keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this
+// share of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
 func WindowPower(before, after time.Duration) float64 {
 	before, after = defaultWindow(nil, before, after)
 	b, a := before.Seconds(), after.Seconds()
 	return 1 - 5.0/8*(b/2+a/4)/(b+a)
 }
 
-// gate keeps the samples from start to stop, with a raised-cosine rise of 10 ms, in dst, and
-// returns that up to stop; before start it is zero.
+// gate writes the samples from start to stop to dst, with a raised-cosine rise of 10 ms and zeros
+// before start, and returns dst up to stop.
 func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 	start = max(0, start)
 	clear(dst[:start])

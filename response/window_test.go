@@ -22,7 +22,7 @@ func TestWindowThatIsNoWindow(t *testing.T) {
 	}{
 		{"hours", 1000, 10 * time.Hour, 10 * time.Hour, "each part lasts at most 1m0s"},
 		{"a unit too large", 1000, 0, 61 * time.Second, "each part lasts at most 1m0s"},
-		{"below zero", 1000, -1, 0, "both lengths are positive"},
+		{"below zero", 1000, -1, 0, "give two lengths above zero"},
 		{"no rate", 0, 0, 0, "at 0 Hz cannot be cut; set its sample rate"},
 	} {
 		h.SampleRate = c.rate
@@ -36,7 +36,7 @@ func TestWindowThatIsNoWindow(t *testing.T) {
 	}
 }
 
-// Lengths of 0 mean one thing wherever a window is given.
+// Lengths of 0 have the same meaning in every function with a window.
 func TestWindowOfZeroIsTheDefaultEverywhere(t *testing.T) {
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))
@@ -79,7 +79,7 @@ func TestFloorThatIsNotKnown(t *testing.T) {
 	require.NoError(t, err)
 	made := &response.Impulse{Samples: make([]float64, 480), SampleRate: 48000}
 	_, err = made.Floor(n, []float64{1000})
-	assert.ErrorContains(t, err, "no sweep is known of; take it from a Deconvolver")
+	assert.ErrorContains(t, err, "has no sweep, so its floor is not known; take it from a Deconvolver")
 	isNaN(t, made.NoiseAt(n, 1000), "without a sweep")
 	s := mustSweep(t, sweep.Config{Duration: time.Second, SampleRate: 44100})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))
@@ -92,7 +92,7 @@ func TestFloorThatIsNotKnown(t *testing.T) {
 	assert.ErrorContains(t, err, "sample rate is 0 Hz")
 }
 
-// hiss is n samples of a fixed sequence that looks like noise.
+// hiss returns n samples of a fixed sequence that resembles noise.
 func hiss(n int) []float64 {
 	x, state := make([]float64, n), uint32(1)
 	for i := range x {
@@ -102,7 +102,7 @@ func hiss(n int) []float64 {
 	return x
 }
 
-// What methods return is the caller's to write into.
+// The caller may write into the results of methods.
 func TestCurvesShareNothing(t *testing.T) {
 	c, err := response.NewCurve([]float64{100, 200, 400}, []float64{1, 2, 3})
 	require.NoError(t, err)
