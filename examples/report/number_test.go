@@ -67,9 +67,9 @@ func TestAFigureNearZeroIsBounded(t *testing.T) {
 
 func TestSentencesLeadToDefinitions(t *testing.T) {
 	g := glossary{language: english, uses: map[string][]glossaryUse{}, section: "Here"}
-	got := string(g.sentence("It deviates by 1.8 ± 0.2 dB rms; left and right differ by 0.6 dB rms & the rms deviation is -1 dB."))
+	got := string(g.sentence("It deviates by 1.8 ± 0.2 dB rms; the channel balance (L−R) is 0.6 dB rms & the rms deviation is -1 dB."))
 	assert.Equal(t, `It <a class="term" id="from-rms-1" href="#what-rms">deviates by 1.8`+"\u00a0±\u00a00.2\u00a0"+`dB rms</a>; `+
-		`<a class="term" id="from-match-2" href="#what-match">left and right differ by 0.6`+"\u00a0"+`dB rms</a> &amp; the rms deviation is −1`+"\u00a0dB.", got)
+		`the <a class="term" id="from-match-2" href="#what-match">channel balance (L−R)</a> is 0.6`+"\u00a0"+`dB rms &amp; the rms deviation is −1`+"\u00a0dB.", got)
 	assert.Equal(t, []glossaryUse{{"Here", "from-rms-1"}}, g.uses["rms"])
 	require.Len(t, g.entries(), 2, "those that are used, and no others")
 	assert.Panics(t, func() { g.link("none", "none") })

@@ -63,7 +63,7 @@ var reduced = []struct {
 	lacks  []string // ids of sections and plots
 }{
 	{"both sides and no more", all(noMusic, noClaims, noTarget, noRivals, noBench, silent),
-		[]string{"Not part of this session: music and speech; figures of the maker’s; other pairs; a calibrator’s tone", "names no <a", "a flat response stands in for one"},
+		[]string{"Not part of this session: music and speech; manufacturer’s specifications; other pairs; a calibrator’s tone", "names no <a", "a flat response stands in for one"},
 		[]string{"programme", "programme-1", "claims", "rivals", "electrical", "noise", "loud"}},
 	{"one seating", all(once, noMusic, noRivals),
 		[]string{"one seating only", "put on once", "not how much the next seating would differ", "takes in the noise and what is stated", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
@@ -72,13 +72,13 @@ var reduced = []struct {
 	{"the right side only, once, and what others hear", func(s *session.Session) {
 		all(onlyRight, once, noClaims, noMusic, noRivals)(s)
 		s.Spill = session.Spill{Beside: "noise-covered.wav", Background: "noise-background.wav"}
-	}, []string{"Not part of this session: the left side;", "What others hear", "At a distance of 0.5 m"}, []string{"sides", "match", "distortion-left", "claims"}},
+	}, []string{"Not part of this session: the left side;", "Sound leakage", "at a distance of 0.5 m"}, []string{"sides", "match", "distortion-left", "claims"}},
 	{"another pair for a target", func(s *session.Session) {
 		all(noClaims, noRivals, noBench, silent)(s)
 		s.Target.Pair = "tarrowby/session.toml"
 	}, []string{"Tarrowby Quen", "a calibrator’s tone, so levels in sound pressure"}, []string{"loud", "claims"}},
 	{"music and speech alone", all(noSweeps, noRivals),
-		[]string{"The response is from music and speech alone, so", "Left and right differ by", "put on once", "The two sides have the same polarity", "one steady, linear filter"},
+		[]string{"The response is from music and speech alone, so", "Channel balance (L−R)", "put on once", "The two sides have the same polarity", "one steady, linear filter"},
 		[]string{"harmonics", "time", "impulse", "rivals", "distortion-left"}},
 	{"next to nothing", all(leftAlone, once, noMusic, noClaims, noTarget, noRivals, noBench, silent),
 		[]string{"One side was recorded", "one seating only", "Not part of this session"}, []string{"sides", "programme", "claims", "rivals", "electrical", "noise", "loud"}},

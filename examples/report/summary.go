@@ -16,8 +16,8 @@ func (l language) summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
 	sentences := []string{
-		l.Text("summary.deviation", j.Target.Name, r.Config.Rig, r.About.Name, l.rms(d), l.Band(d.Band), l.Share(d.Share)+" %",
-			l.plainHz(d.Max.Frequency), l.Signed(d.Max.Level)+" dB"),
+		l.Text("summary.deviation", j.Target.Name, l.rms(d), l.Band(d.Band), l.Share(d.Share)+" %",
+			l.Signed(d.Max.Level)+" dB", l.plainHz(d.Max.Frequency)),
 		l.matchSentence(r),
 		l.distortionSentence(r),
 	}
@@ -36,13 +36,13 @@ func (l language) summary(r *review.Results) []string {
 // among others, each where it was judged.
 func (l language) verdictSentences(j *review.Judgement) []string {
 	var sentences []string
-	if n := len(j.Claims); n > 0 {
+	if len(j.Claims) > 0 {
 		count := map[claim.Outcome]int{}
 		for _, v := range j.Claims {
 			count[v.Outcome]++
 		}
 		sentences = append(sentences,
-			l.Text("summary.claims", n, count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
+			l.Text("summary.claims", count[claim.Met], count[claim.NotMet], count[claim.CannotTell]))
 	}
 	var verdicts []string
 	for _, one := range []struct {
@@ -69,11 +69,11 @@ func (l language) verdictSentences(j *review.Judgement) []string {
 		if p.Pair != 0 {
 			continue
 		}
-		place := l.Text("summary.place", p.Best)
+		rank := l.Text("summary.rank", p.Best, len(j.Ranking.Places))
 		if p.Worst != p.Best {
-			place = l.Text("summary.places", p.Best, p.Worst)
+			rank = l.Text("summary.ranks", p.Best, p.Worst, len(j.Ranking.Places))
 		}
-		sentences = append(sentences, l.Text("summary.rank", len(j.Ranking.Places), place))
+		sentences = append(sentences, rank)
 	}
 	return sentences
 }
@@ -112,7 +112,8 @@ func (l language) distortionSentence(r *review.Results) string {
 	case r.Config.Stimulus.Sweep() == nil:
 		return l.Text("distortion.other")
 	}
-	return l.Text("summary.distortion", l.Side(side.Name), l.thdAt(side, 1000), l.thdAt(side, 100), r.Config.Stimulus.Level())
+	return l.Text("summary.distortion", l.Side(side.Name), r.Config.Stimulus.Level(),
+		l.thdAt(side, 1000), l.thdAt(side, 100))
 }
 
 func (l language) thdAt(side *review.Side, f float64) string {
