@@ -191,13 +191,28 @@ func stands(t *testing.T, v *browser.Visitor) {
 	assert.Zero(t, see[int](v, `[...document.querySelectorAll("*")].filter(e => { const s = getComputedStyle(e); return s.animationName !== "none" || parseFloat(s.transitionDuration) > 0 || s.scrollBehavior === "smooth"; }).length`))
 }
 
-// soonRead: on a desk the response is on the first screen, and large; the page with its folds closed is no
-// longer than 16,000 pixels, and 14 pages of A4.
+// soonRead: the name, the verdict and the whole response are on the first screen of a desk, where the response
+// is large, and of a telephone; the page with its folds closed is no longer than 16,000 pixels on both, and 14
+// pages of A4. What a telephone folds is opened by the keyboard, and whole on a desk.
 func soonRead(t *testing.T, v *browser.Visitor) {
-	v.Wide(1400)
-	assert.GreaterOrEqual(t, see[float64](v, `(e => e.getBoundingClientRect().height * e.dataset.area.split(",")[3] / e.dataset.size.split(",")[1])(document.querySelector("#response svg"))`), 360.0)
-	assert.LessOrEqual(t, see[float64](v, `(e => { const b = e.getBoundingClientRect(), [, top, , tall] = e.dataset.area.split(",").map(Number); return b.top + b.height * (top + tall) / e.dataset.size.split(",")[1]; })(document.querySelector("#response svg"))`), 900.0)
-	assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollHeight"), int64(16000))
+	for _, screen := range []struct {
+		wide, tall int64
+		least      float64
+	}{{390, 844, 200}, {1400, 900, 360}} {
+		v.Do(chromedp.EmulateViewport(screen.wide, screen.tall))
+		assert.GreaterOrEqual(t, see[float64](v, `(e => e.getBoundingClientRect().height * e.dataset.area.split(",")[3] / e.dataset.size.split(",")[1])(document.querySelector("#response svg"))`), screen.least)
+		assert.LessOrEqual(t, see[float64](v, `document.querySelector("#response svg").getBoundingClientRect().bottom`), float64(screen.tall))
+		assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollHeight"), int64(16000))
+		folded := see[int](v, `document.querySelectorAll("details.later:not([open])").length`)
+		if screen.wide > 1000 {
+			assert.Zero(t, folded)
+			continue
+		}
+		assert.Greater(t, folded, 5)
+		v.Do(chromedp.Focus(chromedp.CSS("details.later summary")))
+		v.Press(kb.Enter)
+		assert.True(t, see[bool](v, `document.querySelector("#response-linear svg").getClientRects().length > 0`))
+	}
 	v.Medium("")
 	paper, err := chromedp.Call(v.Context, pdf.PrintToPDF, pdf.PrintToPDFParams{PaperWidth: 8.27, PaperHeight: 11.69})
 	require.NoError(t, err)

@@ -28,6 +28,9 @@ var rivalsText string
 //go:embed page.css
 var pageStyle string
 
+//go:embed page.js
+var pageScript string
+
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"sentence":    func(text string) string { return typeset(sentence(text)) },
 	"stop":        sentence,
@@ -76,7 +79,7 @@ func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	v := &view{
 		embed: embed,
 		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
-		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(),
+		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script() + template.JS(pageScript),
 		plots:    l.plots(r),
 		said:     map[string]bool{},
 		glossary: glossary{language: l, section: l.Text("title.answer"), uses: map[string][]glossaryUse{}},
@@ -201,6 +204,17 @@ func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
 	percent, err := v.Figure(id+"-percent", false, terms...)
 	return template.HTML(fmt.Sprintf(`<div class="switched"><input type="checkbox" id="%s-in"><label for="%s-in">%s</label><div>`, id, id, v.Text("page.in-percent"))) +
 		decibels + `</div><div>` + percent + `</div></div>`, err
+}
+
+var caption = regexp.MustCompile(`<figcaption>(.*?)</figcaption>`)
+
+// Later is a picture that a telephone folds, under its own title.
+func (v *view) Later(picture template.HTML) template.HTML {
+	if picture == "" {
+		return ""
+	}
+	title := caption.FindStringSubmatch(string(picture))[1]
+	return template.HTML(`<details class="later" open><summary>`+title+`</summary>`) + picture + `</details>`
 }
 
 // Term is a label that leads to its definition.
