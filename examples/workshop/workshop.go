@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"time"
 
+	"example.com/earnest/examples/loopback"
 	"example.com/earnest/examples/workshop/bench"
 	"example.com/earnest/examples/workshop/kept"
 )
@@ -41,7 +42,7 @@ func open(q *queue) http.Handler {
 	mux.HandleFunc("/{$}", w.page)
 	mux.HandleFunc("/hear", w.hear)
 	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
-	return guarded(mux)
+	return loopback.Guard("workshop", false, mux)
 }
 
 // page measures under the settings that the address has, and shows it.

@@ -1,4 +1,4 @@
-package main
+package loopback
 
 import (
 	"net/http"
@@ -10,7 +10,7 @@ import (
 
 func TestOnlyThisComputerIsAnswered(t *testing.T) {
 	const own = "127.0.0.1:8437"
-	handler := guarded(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {}))
+	handler := Guard("program", false, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {}))
 	for _, test := range []struct {
 		name, method, host, site, origin string
 		status                           int
@@ -41,6 +41,29 @@ func TestOnlyThisComputerIsAnswered(t *testing.T) {
 			r.Header.Set("Origin", test.origin)
 			w := httptest.NewRecorder()
 			handler.ServeHTTP(w, r)
+			assert.Equal(t, test.status, w.Code)
+		})
+	}
+
+	// Where a page may post, nobody else's may.
+	posting := Guard("program", true, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {}))
+	for _, test := range []struct {
+		name, method, site, origin string
+		status                     int
+	}{
+		{"the page itself", "POST", "same-origin", "http://" + own, 200},
+		{"another site's form", "POST", "cross-site", "http://attack.example", 403},
+		{"another port's page", "POST", "same-site", "http://127.0.0.1:9", 403},
+		{"a program", "POST", "", "", 403},
+		{"another method", "DELETE", "same-origin", "http://" + own, 405},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			r := httptest.NewRequest(test.method, "/", nil)
+			r.Host = own
+			r.Header.Set("Sec-Fetch-Site", test.site)
+			r.Header.Set("Origin", test.origin)
+			w := httptest.NewRecorder()
+			posting.ServeHTTP(w, r)
 			assert.Equal(t, test.status, w.Code)
 		})
 	}

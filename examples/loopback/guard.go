@@ -1,0 +1,74 @@
+// Package loopback serves pages to the browser of this computer and to nobody else.
+package loopback
+
+import (
+	"net"
+	"net/http"
+	"net/netip"
+	"net/url"
+)
+
+// Guard answers only what a page of the program itself, or a person at this computer, asks. A name
+// that somebody else's server resolves to the loopback address is not ours, nor is a request that
+// another site's page makes. Pages are only read, unless posts is set: then the program's own pages may
+// post too, which browsers prove by Origin.
+func Guard(program string, posts bool, next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		refuse := func(why string, status int) { http.Error(w, program+": "+why, status) }
+		switch {
+		case !loopback(r.Host):
+			refuse("asked for as "+r.Host+"; open it by the address that it printed", http.StatusForbidden)
+		case !ownOrigin(r):
+			refuse("asked for by another site; open it by the address that it printed", http.StatusForbidden)
+		case r.Method == http.MethodGet || r.Method == http.MethodHead:
+			next.ServeHTTP(w, r)
+		case !posts:
+			h.Set("Allow", "GET, HEAD")
+			refuse("pages are only read here", http.StatusMethodNotAllowed)
+		case r.Method != http.MethodPost:
+			h.Set("Allow", "GET, HEAD, POST")
+			refuse("pages are read and posted to here", http.StatusMethodNotAllowed)
+		case r.Header.Get("Origin") == "":
+			refuse("nothing is written but by its own page; open it by the address that it printed", http.StatusForbidden)
+		default:
+			next.ServeHTTP(w, r)
+		}
+	})
+}
+
+// loopback tells whether a host, with or without a port, names this computer.
+func loopback(host string) bool {
+	if name, _, err := net.SplitHostPort(host); err == nil {
+		host = name
+	} else if len(host) > 1 && host[0] == '[' && host[len(host)-1] == ']' {
+		host = host[1 : len(host)-1]
+	}
+	if host == "localhost" {
+		return true
+	}
+	address, err := netip.ParseAddr(host)
+	return err == nil && address.IsLoopback()
+}
+
+// ownOrigin tells whether a request comes from the program's own page or from
+// the address bar. Browsers say so in Sec-Fetch-Site (W3C Fetch Metadata), and
+// in Origin.
+func ownOrigin(r *http.Request) bool {
+	switch r.Header.Get("Sec-Fetch-Site") {
+	case "", "none", "same-origin":
+	default:
+		return false
+	}
+	origin := r.Header.Get("Origin")
+	if origin == "" {
+		return true
+	}
+	u, err := url.Parse(origin)
+	return err == nil && u.Host == r.Host
+}
