@@ -51,3 +51,21 @@ func TestACopyIsAlignedAndCompared(t *testing.T) {
 	curve := c.Response()
 	assert.InDelta(t, -6.0206, curve.At(1000), 0.05, "20 log10 0.5")
 }
+
+// The same copy is found by its stretch alone, and another piece is not.
+func TestFindSaysWhereAStretchIs(t *testing.T) {
+	const fs, late = 16000, 2400
+	random := rand.New(rand.NewPCG(3, 4))
+	x, other := make([]float64, 6*fs), make([]float64, 6*fs)
+	for i := range x {
+		x[i], other[i] = 0.1*random.NormFloat64(), 0.1*random.NormFloat64()
+	}
+	y := append(make([]float64, late), x...)
+	delay, found := programme.Find(programme.Channel{Samples: x, SampleRate: fs}, programme.Channel{Samples: y, SampleRate: fs})
+	assert.True(t, found)
+	assert.InDelta(t, float64(late)/fs, delay, 0.001, "the step of the search")
+	_, found = programme.Find(programme.Channel{Samples: other, SampleRate: fs}, programme.Channel{Samples: y, SampleRate: fs})
+	assert.False(t, found, "another piece")
+	_, found = programme.Find(programme.Channel{Samples: make([]float64, fs), SampleRate: fs}, programme.Channel{Samples: y, SampleRate: fs})
+	assert.False(t, found, "silence")
+}

@@ -140,3 +140,17 @@ func ExampleNewSpectrogram() {
 	}
 	// Output: wavering: from 3 s on, for 2 s: -2 dB
 }
+
+// Whether a recording is of a piece at all is told in a fraction of the time that comparing takes.
+func ExampleFind() {
+	draw := rand.New(rand.NewPCG(1, 1))
+	piece := programme.Channel{Name: "piece", Samples: make([]float64, 6*48000), SampleRate: 48000}
+	for i := range piece.Samples {
+		piece.Samples[i] = 0.1 * draw.NormFloat64()
+	}
+	later := piece
+	later.Samples = append(make([]float64, 24000), piece.Samples...)
+	delay, found := programme.Find(piece, later)
+	fmt.Printf("%v, %.2f s later\n", found, delay)
+	// Output: true, 0.50 s later
+}

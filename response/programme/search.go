@@ -101,6 +101,16 @@ func (t *decimated) anchor() (best match) {
 	return best
 }
 
+// Find reports whether a stretch of the direct recording is in the other one, and by how many seconds that
+// comes later there, to about a millisecond. It is what Compare begins with, at a tenth of its time.
+func Find(direct, through Channel) (delay float64, found bool) {
+	if checkBoth(direct, through) != nil {
+		return 0, false
+	}
+	m := newDecimated(direct, through).anchor()
+	return m.lag / float64(direct.SampleRate), m.prominence >= minProminence
+}
+
 // otherSpeeds are the speeds at which files are played by mistake: one sample rate for another,
 // television for film, and the American television standard.
 var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25,

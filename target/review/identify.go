@@ -1,0 +1,283 @@
+package review
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+)
+
+// Role is what a recording is in a review.
+type Role string
+
+// The roles.
+const (
+	DirectSweep     Role = "direct recording"
+	ThroughSweep    Role = "through the headphones"
+	DirectPiece     Role = "music or speech, direct"
+	ThroughPiece    Role = "music or speech, through the headphones"
+	LonePiece       Role = "music or speech" // that nothing here is the other recording of
+	CalibratorTone  Role = "calibrator's tone"
+	ImpedanceNoise  Role = "noise across a resistor and the headphones"
+	ReferenceNoise  Role = "noise across two resistors"
+	OpenNoise       Role = "noise, without the headphones"
+	CoveredNoise    Role = "noise, under the cup"
+	BackgroundNoise Role = "under the cup, the noise off"
+	PlayedFile      Role = "what is played, not a recording of it"
+	PartAlone       Role = "a part of the stimulus without its sweeps"
+	NothingToReview Role = "nothing that a review asks for"
+)
+
+const (
+	certain         = 0.95 // chance from which on nothing is asked
+	heardTogether   = 12   // dB by which a side may be softer than the loudest that a recording is for
+	longestExamined = 5    // s of what is no stimulus that are looked at for tones and noise
+)
+
+// Candidate is something that a recording may be.
+type Candidate struct {
+	Role Role
+	// Left and Right are the channels that hold the sides, from 1; 0 for a side that it does not hold.
+	Left, Right int
+	// With is the name of the recording that was played alike: of music and speech, the other one.
+	With string
+	// Chance that it is this, 0 to 1, by what is in the recording.
+	Chance float64
+	// Why says in a sentence what tells.
+	Why string
+}
+
+// Identity is what a recording is, or one play of the stimulus in a recording that holds several.
+type Identity struct {
+	// Play is its number, from 1; 0 for a recording that holds one play, or none. CutShort says that it
+	// was stopped before its end.
+	Play     int
+	CutShort bool
+	// Candidates are what it may be, the likeliest first. There is one at least.
+	Candidates []Candidate
+	// Missing are the questions of the stimulus that it does not hold whole.
+	Missing []sweep.Question
+
+	bands []float64 // levels of the play in third octaves, dB; nil where it is no play
+}
+
+// Question asks what it is, where what is in it does not tell for sure; empty where it does.
+func (i Identity) Question() string {
+	best := i.Candidates[0]
+	if best.Chance >= certain {
+		return ""
+	}
+	var may []string
+	for _, c := range i.Candidates {
+		may = append(may, c.String())
+	}
+	return "Is it " + strings.Join(may, ", or ") + "? " + best.Why
+}
+
+// String says the role and the sides.
+func (c Candidate) String() string {
+	out := string(c.Role)
+	switch {
+	case c.Role != ThroughSweep && c.Role != ThroughPiece, c.Left > 0 && c.Right > 0:
+	case c.Left > 0:
+		out += ", left"
+	case c.Right > 0:
+		out += ", right"
+	}
+	if c.With != "" {
+		out += ", of " + c.With
+	}
+	return out
+}
+
+// Sorter tells what the recordings of a review are by what is in them, whatever they are called and in
+// whatever order they come. Its zero value knows no stimulus. What is settled is told to it with Learn,
+// since one recording says what another is. It is for one goroutine.
+type Sorter struct {
+	// Stimulus that was played; nil where there is music and speech alone.
+	Stimulus *sweep.Stimulus
+
+	deconvolver *response.Deconvolver
+	direct      []float64 // third octaves of the direct recording, mean of its sides; nil where there is none
+	pair        []float64 // those of the pair, less direct
+	pieces      []piece
+}
+
+// Identify says what a recording is: once, or for each play of the stimulus that it holds. Plays are
+// those that placement.ReadPlays has found in a file too long to be read whole; nil means that they are
+// looked for.
+//
+// A recording of the stimulus is direct where its third octaves from 50 Hz to 16 kHz scatter little: by
+// less than 0.5 dB, or by less than 0.15 dB from those of a direct recording that is known. A play of
+// headphones on a rig scatters by 1.5 dB and more. Timing marks and the other channel tell the side. Music and speech
+// are found in one another by their cross-correlation; the one that has lost nothing, or that the known
+// response does not turn into the other, is direct.
+func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Identity {
+	if s.Stimulus != nil {
+		if rate := s.Stimulus.Signal().SampleRate(); plays == nil && rec.SampleRate != rate && rec.SampleRate > 0 {
+			rec = rec.Resampled(rate)
+		}
+		if found := s.played(rec, plays); found != nil {
+			return found
+		}
+	}
+	return []Identity{{Candidates: s.sound(rec)}}
+}
+
+// played are the plays of the stimulus in a recording; nil where there are none.
+func (s *Sorter) played(rec *capture.Recording, plays []placement.Play) []Identity {
+	if plays == nil {
+		plays = s.plays(rec)
+	}
+	var all []Identity
+	for _, p := range plays {
+		one, err := s.play(p.Placement)
+		if err != nil {
+			continue
+		}
+		if one.CutShort = !p.Whole(); len(plays) > 1 {
+			one.Play = p.Number
+		}
+		all = append(all, one)
+	}
+	if len(all) == 0 && len(s.Stimulus.Parts()) > 0 {
+		return partsAlone(rec, s.Stimulus)
+	}
+	return all
+}
+
+// plays are those in a recording.
+func (s *Sorter) plays(rec *capture.Recording) []placement.Play {
+	placed, err := placement.Locate(rec, s.Stimulus)
+	if err != nil {
+		return nil
+	}
+	// Two plays last at least as long as this, less silence at the ends.
+	if silence := s.Stimulus.Find(sweep.Silence)[0]; rec.Len() > 2*(s.Stimulus.WholeLen()-2*silence.Len) {
+		if plays, err := placed.Plays(); err == nil && len(plays) > 1 {
+			return plays
+		}
+	}
+	return []placement.Play{{Placement: placed, CutShort: math.NaN()}}
+}
+
+// partsAlone is a recording of parts of the stimulus that follow its sweeps; nil where it holds none.
+func partsAlone(rec *capture.Recording, st *sweep.Stimulus) []Identity {
+	found := placement.FindParts(rec, st)
+	missing, held := partsIn(rec, st, found)
+	if len(held) == 0 {
+		return nil
+	}
+	return []Identity{{Missing: missing, Candidates: []Candidate{{Role: PartAlone, Chance: 1,
+		Why: fmt.Sprintf("It holds what asks for %s, and not the sweeps before.", joinQuestions(held))}}}}
+}
+
+func joinQuestions(all []sweep.Question) string {
+	var words []string
+	for _, q := range all {
+		words = append(words, string(q))
+	}
+	return strings.Join(words, ", ")
+}
+
+// partsIn are the questions of a stimulus that a recording does not hold whole, and those that it does.
+func partsIn(rec *capture.Recording, st *sweep.Stimulus, found *placement.Parts) (missing, held []sweep.Question) {
+	whole := map[sweep.Question]bool{}
+	var order []sweep.Question
+	for _, p := range st.Parts() {
+		if p.Asks == "" || p.Kind == sweep.Mark {
+			continue
+		}
+		at := found.At(p)
+		is := at >= 0 && at+float64(p.Len)/float64(st.Signal().SampleRate()) <= rec.Duration()
+		if before, seen := whole[p.Asks]; !seen {
+			whole[p.Asks], order = is, append(order, p.Asks)
+		} else {
+			whole[p.Asks] = before && is
+		}
+	}
+	for _, q := range order {
+		if whole[q] {
+			held = append(held, q)
+		} else {
+			missing = append(missing, q)
+		}
+	}
+	return missing, held
+}
+
+// play says what one play of the stimulus is.
+func (s *Sorter) play(p *placement.Placement) (Identity, error) {
+	var out Identity
+	if len(s.Stimulus.Parts()) > 0 {
+		out.Missing, _ = partsIn(p.Recording, s.Stimulus, placement.FindParts(p.Recording, s.Stimulus))
+	}
+	sides, err := s.sides(p)
+	if err != nil {
+		return out, err
+	}
+	if copied(p) {
+		out.Candidates = []Candidate{{Role: PlayedFile, Chance: 1, Left: sides.channel[0], Right: sides.channel[1],
+			Why: "Between the sweeps it is silent to the last digit, which no recording is."}}
+		return out, nil
+	}
+	out.bands = sides.bands
+	direct, why := s.directChance(sides.bands)
+	if sides.channel[0] == 0 || sides.channel[1] == 0 {
+		direct *= 0.9 // a direct recording has both, unless the interface has one input
+	}
+	out.Candidates = []Candidate{
+		{Role: DirectSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: direct, Why: why},
+		{Role: ThroughSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: 1 - direct, Why: why},
+	}
+	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and nothing tells whose
+		out.Candidates = []Candidate{out.Candidates[0],
+			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one sweep does not tell its side."},
+			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one sweep does not tell its side."}}
+	}
+	slices.SortStableFunc(out.Candidates, func(a, b Candidate) int { return cmp.Compare(b.Chance, a.Chance) })
+	return out, nil
+}
+
+// copied tells whether a placement is of the file that is played: digital silence, which no recorder
+// leaves and a gate does, and the sweep to the last digit.
+func copied(p *placement.Placement) bool {
+	for _, x := range p.Recording.Channels {
+		run, longest := 0, 0
+		for _, v := range x {
+			if run++; v != 0 {
+				run = 0
+			}
+			longest = max(longest, run)
+		}
+		if longest < p.Recording.SampleRate/4 {
+			return false
+		}
+	}
+	want := p.Stimulus.Signal().Samples()
+	for k, c := range p.Channels {
+		if math.IsNaN(c.Sweep) {
+			continue
+		}
+		const reach, step = 300, 7 // samples: locating is to a few milliseconds
+		for shift := -reach; shift <= reach; shift++ {
+			var dot, xx, ww float64
+			x, from := p.Recording.Channels[k], int(math.Round(c.Sweep))+shift
+			for i := max(0, -from); i < min(len(want), len(x)-from); i += step {
+				v, w := x[from+i], want[i]
+				dot, xx, ww = dot+w*v, xx+v*v, ww+w*w
+			}
+			if xx > 0 && ww > 0 && 1-dot*dot/xx/ww < 1e-5 {
+				return true
+			}
+		}
+		return false
+	}
+	return false
+}

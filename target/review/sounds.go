@@ -1,0 +1,129 @@
+package review
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/sweep/recognise"
+)
+
+// sound says what a recording is that is none of the stimulus.
+func (s *Sorter) sound(rec *capture.Recording) []Candidate {
+	if rec.Len() == 0 || len(rec.Channels) == 0 {
+		return []Candidate{{Role: NothingToReview, Chance: 1, Why: "It has no samples."}}
+	}
+	if found := s.pieceOf(rec); found != nil {
+		return found
+	}
+	excerpts, from := make([][]float64, len(rec.Channels)), 0
+	length := longestExamined * rec.SampleRate
+	if rec.Len() > length {
+		from = (rec.Len() - length) / 2
+	}
+	for c, x := range rec.Channels {
+		excerpts[c] = x[from:min(len(x), from+length)]
+	}
+	loud := loudestChannel(rec) - 1
+	level := decibel.OfPower(statistic.MeanSquare(excerpts[loud]))
+	if level < -85 {
+		return []Candidate{{Role: NothingToReview, Chance: 0.7,
+			Why: fmt.Sprintf("It is all but silent, %.0f dBFS rms.", level)}, {Role: BackgroundNoise, Chance: 0.3}}
+	}
+	if f, share := toneIn(excerpts[loud], rec.SampleRate); share > 0.9 {
+		return tones(f, level, loud+1)
+	}
+	var found *recognise.Content
+	for _, c := range recognise.Find(excerpts[loud:loud+1], rec.SampleRate) {
+		if found == nil || c.Len > found.Len {
+			found = &c
+		}
+	}
+	switch {
+	case found == nil:
+	case found.Kind == recognise.Noise, found.Kind == recognise.MaximumLength:
+		return noises(excerpts, rec.SampleRate, level)
+	case found.Kind == recognise.ExponentialSweep, found.Kind == recognise.LinearSweep:
+		why := fmt.Sprintf("It holds another %s than the one that is played here.", found.Kind)
+		if s.Stimulus == nil {
+			why = fmt.Sprintf("It holds a sweep (%s), and what is played is not known: put stimulus.wav beside it, or state it.", found.Kind)
+		}
+		return []Candidate{{Role: NothingToReview, Chance: 1, Why: why}}
+	}
+	if level < -60 {
+		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: "It is soft, and neither steady noise nor a tone."},
+			{Role: LonePiece, Chance: 0.3}, {Role: NothingToReview, Chance: 0.1}}
+	}
+	return []Candidate{{Role: LonePiece, Chance: 1, Left: 1, Right: min(2, len(rec.Channels)),
+		Why: "It is neither a sweep, a tone nor steady noise, and no other recording here is of the same."}}
+}
+
+// toneIn is the frequency in Hz of the strongest tone, and its share of the power above 100 Hz.
+func toneIn(x []float64, sampleRate int) (frequency, share float64) {
+	power := make([]float64, segment/2+1)
+	spectraOf(x, x, 0, sampleRate, func(a, _ []complex128) {
+		for k, v := range a {
+			power[k] += fft.Power(v)
+		}
+	})
+	clear(power[:100*segment/sampleRate])
+	top := floats.MaxIdx(power)
+	var sum, moment float64
+	for k := max(0, top-2); k <= min(top+2, len(power)-1); k++ {
+		sum, moment = sum+power[k], moment+power[k]*float64(k)
+	}
+	if !(sum > 0) {
+		return 0, 0
+	}
+	return moment / sum * float64(sampleRate) / segment, sum / floats.Sum(power)
+}
+
+// tones says what a steady tone is.
+func tones(f, level float64, channel int) []Candidate {
+	why := fmt.Sprintf("It is one steady tone of %.0f Hz at %.1f dBFS rms", f, level)
+	for _, calibrator := range []float64{250, 1000} { // IEC 60942 (from memory)
+		if math.Abs(f/calibrator-1) < 0.03 {
+			return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 1, Why: why + "."}}
+		}
+	}
+	return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 0.5, Why: why + ", and calibrators have 250 or 1000 Hz."},
+		{Role: NothingToReview, Chance: 0.5}}
+}
+
+// noises says what steady noise is.
+func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
+	if len(channels) >= 2 {
+		if b := newBetween(channels[0], channels[1], 0, sampleRate); b.coherence > 0.97 {
+			scatter, mean := scatterOf(b.ratio), 0.0
+			for _, v := range b.ratio {
+				mean += v / float64(len(b.ratio))
+			}
+			source, load := 1, 2
+			if mean > 0 {
+				source, load = 2, 1
+			}
+			if math.Abs(mean) > 0.5 || scatter > 0.3 {
+				varies := 1 - logistic(scatter, 0.3, 6)
+				out := []Candidate{{Role: ImpedanceNoise, Left: source, Right: load, Chance: varies,
+					Why: fmt.Sprintf("Both channels hold the same noise, one %.1f dB softer and by %.2f dB not evenly so.",
+						math.Abs(mean), scatter)},
+					{Role: ReferenceNoise, Left: source, Right: load, Chance: 1 - varies}}
+				if varies < 0.5 {
+					out[0], out[1] = out[1], out[0]
+					out[0].Why = out[1].Why
+				}
+				return out
+			}
+		}
+	}
+	why := fmt.Sprintf("It is steady noise, %.1f dBFS rms; one recording does not tell what covered the microphone.", level)
+	if level < -65 {
+		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: why}, {Role: CoveredNoise, Chance: 0.3}, {Role: OpenNoise, Chance: 0.1}}
+	}
+	return []Candidate{{Role: OpenNoise, Chance: 0.5, Why: why}, {Role: CoveredNoise, Chance: 0.35}, {Role: BackgroundNoise, Chance: 0.15}}
+}
