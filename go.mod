@@ -8,6 +8,7 @@ require (
 	github.com/agnivade/levenshtein v1.2.2
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
+	github.com/fsnotify/fsnotify v1.10.1
 	github.com/go-audio/audio v1.0.0
 	github.com/gofrs/flock v0.12.1
 	github.com/mewkiz/flac v1.0.14

@@ -4,23 +4,28 @@
 //
 //	go run ./examples/review                       # an invented pair, made on the spot
 //	go run ./examples/review my-pair/session.toml  # yours
+//	go run ./examples/review -watch my-pair        # an assistant that judges each recording as it is made
 //
 // A session file to fill in comes from ./examples/stimulus, with what to play.
 package main
 
 import (
+	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"text/tabwriter"
 
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/review/watch"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -29,6 +34,9 @@ import (
 
 // demoFolder is where the demonstration goes.
 const demoFolder = "earnest-demo"
+
+// watchPort is the port of the assistant's page.
+const watchPort = 8438
 
 func main() {
 	session.SpareMemory()
@@ -50,15 +58,25 @@ func run(args []string, out io.Writer) error {
 		false, "keep the excerpts of music and speech within the page, 20 MB at most; may you publish that material?")
 	pictures := flags.Bool("pictures",
 		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, light and dark, and for print")
+	folder := flags.String("watch", "", "folder that recordings are made into: judge each as it is made, on a page of this computer, until Ctrl-C")
+	port := flags.Int("port", watchPort, "port of that page; 0 takes any that is free")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\nWithout a session file an "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
 				"invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
 	}
 	if err := flags.Parse(args); err != nil {
 		return err
+	}
+	if *folder != "" {
+		if flags.NArg() > 0 {
+			return fmt.Errorf("%q is not understood beside -watch, which takes a folder alone", flags.Arg(0))
+		}
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		defer stop()
+		return watch.Run(ctx, *folder, *port, out)
 	}
 	progress := func(step string) { fmt.Fprintln(out, "  "+step) }
 

@@ -1,0 +1,325 @@
+package watch
+
+import (
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
+)
+
+// take is a recording, or one play of the stimulus in a recording that holds several.
+type take struct {
+	file     string
+	identity review.Identity
+	chosen   *review.Candidate // by the reviewer, or by the session file
+	bySheet  bool              // the session file says what it is
+
+	peak, noise  float64 // dBFS peak, of the channels used; dBFS rms; NaN where not known
+	findings     []response.Finding
+	curves       map[sweep.Side]response.Curve // of the headphones alone
+	bench        *review.Bench                 // that a direct recording makes
+	resampled    bool                          // recorded at another rate than what is played
+	use          bool                          // the reviewer takes it all the same
+	leak         float64                       // dB of bass less than the seatings before; NaN where there are none
+	sameAs       string                        // another file with the same bytes
+	contradicted string                        // what the session file says that it does not hold
+}
+
+// is what it is, as far as is known.
+func (t *take) is() review.Candidate {
+	if t.chosen != nil {
+		return *t.chosen
+	}
+	return t.identity.Candidates[0]
+}
+
+// asked tells whether the reviewer is to say what it is.
+func (t *take) asked() bool { return t.chosen == nil && t.identity.Question() != "" }
+
+// large is the size in bytes from which a file is searched block by block.
+const large = 64 << 20
+
+// judge reads a file and judges it. It does not touch what the mutex guards, but for what only judge
+// changes: the sorter.
+func (d *desk) judge(f file) file {
+	d.mutex.Lock()
+	stimulus, bench, draft, rig := d.stimulus, d.bench, d.draft, d.rigName
+	if f.name == d.direct {
+		bench = nil // it is the one that was replaced
+	}
+	before, answers := d.seatings(), maps.Clone(d.answers)
+	sums := map[string]string{}
+	for _, other := range d.files {
+		if other.name != f.name && other.judged && !other.gone {
+			sums[other.sum] = other.name
+		}
+	}
+	d.mutex.Unlock()
+	f.takes, f.problem = nil, ""
+	path := filepath.Join(d.folder, f.name)
+	var err error
+	if f.sum, err = sumOf(path); err != nil {
+		f.problem = unreadable(err)
+		return f
+	}
+	rec, plays, err := read(path, f.size, stimulus)
+	if rec == nil && plays == nil {
+		f.problem = unreadable(err)
+		return f
+	}
+	if rec == nil {
+		rec = plays[0].Recording
+	}
+	recorded := rec
+	if stimulus != nil && rec.SampleRate != stimulus.Signal().SampleRate() {
+		recorded = rec.Resampled(stimulus.Signal().SampleRate())
+		recorded.Name = rec.Name
+	}
+	for _, identity := range d.sorter.Identify(recorded, plays) {
+		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(), sameAs: sums[f.sum],
+			resampled: recorded != rec}
+		t.bySession(draft.Names(f.name))
+		if c, told := answers[answerKey(&f, t)]; told {
+			t.chosen = &c
+		}
+		if errors.Is(err, capture.ErrTruncated) {
+			t.findings = append(t.findings, response.Finding{Recording: f.name, Kind: placement.CutTail, Severity: response.Unfit,
+				What: "the file ends before its header says: the recorder, or the copying, was stopped", Remedy: "record, or copy, it again"})
+		}
+		play := playOf(recorded, plays, identity, stimulus)
+		switch is := t.is(); is.Role {
+		case review.DirectSweep:
+			t.judgeDirect(play, draft, rig)
+		case review.ThroughSweep:
+			t.judgeThrough(play, bench, before, stimulus)
+		case review.PlayedFile, review.PartAlone, review.NothingToReview:
+		default:
+			t.inspect(play.Recording, nil)
+		}
+		if !t.asked() && t.fit() {
+			d.sorter.Learn(recorded, identity, t.is())
+		}
+		f.takes = append(f.takes, t)
+	}
+	return f
+}
+
+// read reads a file; a long one block by block, for its plays alone.
+func read(path string, size int64, stimulus *sweep.Stimulus) (*capture.Recording, []placement.Play, error) {
+	if size > large && stimulus != nil {
+		if plays, err := placement.ReadPlays(path, stimulus); err == nil {
+			return nil, plays, nil
+		}
+	}
+	rec, err := capture.Read(path)
+	return rec, nil, err
+}
+
+// playOf is the stretch of a recording that an identity is about, with its placement where that is known.
+func playOf(rec *capture.Recording, plays []placement.Play, i review.Identity, st *sweep.Stimulus) placement.Play {
+	if i.Play > 0 && plays == nil {
+		if placed, err := placement.Locate(rec, st); err == nil {
+			plays, _ = placed.Plays()
+		}
+	}
+	for _, p := range plays {
+		if p.Number == i.Play || len(plays) == 1 {
+			return p
+		}
+	}
+	placed := &placement.Placement{Recording: rec}
+	return placement.Play{Placement: placed}
+}
+
+// bySession takes over what the session file says of a file, which counts before what is heard in it.
+func (t *take) bySession(named []session.Recorded) {
+	for _, n := range named {
+		if n.Play != 0 && n.Play != t.identity.Play {
+			continue
+		}
+		heard := t.identity.Candidates[0]
+		said := n.Candidate
+		if t.chosen != nil && t.chosen.Role == said.Role { // one file for both sides
+			said.Left, said.Right = max(said.Left, t.chosen.Left), max(said.Right, t.chosen.Right)
+		}
+		t.chosen, t.bySheet = &said, true
+		if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep && (said.Left > 0) != (heard.Left > 0)) {
+			t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
+		}
+	}
+}
+
+// channels are those of a play by side.
+func channels(p placement.Play, is review.Candidate) review.Channels {
+	var out review.Channels
+	placed := p.Placement
+	if len(placed.Channels) == 0 {
+		placed = nil
+	}
+	if is.Left > 0 {
+		out.Left = review.Channel{Recording: p.Recording, Placement: placed, Number: is.Left}
+	}
+	if is.Right > 0 {
+		out.Right = review.Channel{Recording: p.Recording, Placement: placed, Number: is.Right}
+	}
+	return out
+}
+
+// judgeDirect judges a direct recording, and makes the bench of it where it is fit.
+func (t *take) judgeDirect(p placement.Play, draft *session.Draft, rig string) {
+	is := t.is()
+	is.Left, is.Right = max(is.Left, 1), max(is.Right, is.Left)
+	t.level(p.Recording, is)
+	bench, err := draft.Bench(rig)
+	if err != nil {
+		t.add(p.Recording.Name, "the bench is not ready: "+err.Error(), "put that right in session.toml")
+		return
+	}
+	found, err := bench.Direct(channels(p, is))
+	t.findings = append(t.findings, found...)
+	switch {
+	case err == nil:
+		t.bench = bench
+	case !errors.Is(err, fitness.ErrUnfit):
+		t.add(p.Recording.Name, err.Error(), "")
+	}
+}
+
+// judgeThrough judges a recording of the pair, by the bench where there is one.
+func (t *take) judgeThrough(p placement.Play, bench *review.Bench, before map[sweep.Side][]response.Curve, st *sweep.Stimulus) {
+	is := t.is()
+	t.level(p.Recording, is)
+	if bench == nil {
+		t.inspect(p.Recording, st)
+		return
+	}
+	pair := bench.Pair(review.About{})
+	found, err := pair.Seat(review.Seating{Name: t.file, Channels: channels(p, is)})
+	t.findings = append(t.findings, found...)
+	if err != nil {
+		if !errors.Is(err, fitness.ErrUnfit) {
+			t.add(p.Recording.Name, err.Error(), "")
+		}
+		return
+	}
+	results, err := pair.Measure()
+	if err != nil {
+		t.add(p.Recording.Name, err.Error(), "")
+		return
+	}
+	t.curves = map[sweep.Side]response.Curve{}
+	for side, s := range map[sweep.Side]*review.Side{sweep.Left: results.Left, sweep.Right: results.Right} {
+		if s == nil {
+			continue
+		}
+		t.curves[side] = s.Seatings[0].Response
+		if lost := bassLost(s.Seatings[0].Response, before[side]); !(lost <= t.leak) {
+			t.leak = lost
+		}
+	}
+}
+
+// bassLost is by how many dB less bass, 40 to 150 Hz re 300 Hz to 2 kHz, a seating has than the best of those
+// before; NaN where there are none.
+func bassLost(c response.Curve, before []response.Curve) float64 {
+	bass := func(c response.Curve) float64 {
+		return c.MeanOver(response.Band{Low: 40, High: 150}) - c.MeanOver(response.Band{Low: 300, High: 2000})
+	}
+	most := math.NaN()
+	for _, b := range before {
+		if lost := bass(b) - bass(c); !(lost <= most) {
+			most = lost
+		}
+	}
+	return most
+}
+
+// inspect asks the detectors alone.
+func (t *take) inspect(rec *capture.Recording, st *sweep.Stimulus) {
+	placed, _ := placement.Locate(rec, st)
+	report := fitness.Inspect(placed, fitness.Config{})
+	t.findings = append(t.findings, report.Findings...)
+	t.level(rec, t.is())
+}
+
+// level measures how high the channels used go.
+func (t *take) level(rec *capture.Recording, is review.Candidate) {
+	for k, x := range rec.Channels {
+		if used := is.Left == k+1 || is.Right == k+1 || is.Left+is.Right == 0; !used {
+			continue
+		}
+		var top float64
+		for _, v := range x {
+			top = max(top, math.Abs(v))
+		}
+		if peak := 20 * math.Log10(top); !(peak <= t.peak) {
+			t.peak = peak
+		}
+	}
+}
+
+func (t *take) add(name, what, remedy string) {
+	t.findings = append(t.findings, response.Finding{Recording: name, Kind: "not measured", Severity: response.Unfit, What: what, Remedy: remedy})
+}
+
+// worst is the gravest finding; nil where there is none above a note.
+func (t *take) worst() *response.Finding {
+	all := slices.Clone(t.findings)
+	slices.SortStableFunc(all, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	if len(all) == 0 || all[0].Severity == response.Note {
+		return nil
+	}
+	return &all[0]
+}
+
+// fit tells whether it may be measured.
+func (t *take) fit() bool {
+	w := t.worst()
+	return w == nil || w.Severity < response.Unfit
+}
+
+// counts tells whether it is a part of the review: known, fit, and loud enough or taken all the same.
+func (t *take) counts() bool {
+	if t.asked() || !t.fit() || t.sameAs != "" || t.identity.CutShort {
+		return false
+	}
+	return t.use || t.bySheet || !t.soft() && !t.leaks()
+}
+
+// soft tells whether the pair was played more softly than the rig can do.
+func (t *take) soft() bool { return t.is().Role == review.ThroughSweep && t.peak < softest }
+
+// leaks tells whether a seating has lost bass against those before.
+func (t *take) leaks() bool { return t.leak > mostLost }
+
+const (
+	softest  = -30 // dBFS peak: 14 bits of 24 are left, and a room's noise 30 dB below
+	mostLost = 4   // dB; seatings differ by 1.5 dB there (package response, usualScatter)
+)
+
+// sumOf is the fingerprint of a file's bytes.
+func sumOf(path string) (string, error) {
+	in, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer in.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, in); err != nil {
+		return "", err
+	}
+	return string(h.Sum(nil)), nil
+}

@@ -1,0 +1,151 @@
+package watch
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// How long a file has to lie still before it counts as whole: with a header that says so, with one that is
+// left open, and with one that says that there is more to come.
+const (
+	stillWhole = 250 * time.Millisecond
+	stillOpen  = 1500 * time.Millisecond
+	stillCut   = 3 * time.Second
+)
+
+// file is a recording in the folder.
+type file struct {
+	name    string
+	size    int64
+	changed time.Time // on the disk
+	still   time.Time // since when it has not grown
+	arrived int       // in which order
+
+	judged, replaced, gone bool
+	sum                    string // of its bytes
+	problem                string // why it cannot be read
+	takes                  []*take
+}
+
+// look lists the folder, and says whether anything has changed.
+func (d *desk) look(now time.Time) (changed bool) {
+	entries, err := os.ReadDir(d.folder)
+	if err != nil {
+		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. Nothing is lost of what was judged; put it back, and this goes on.", err))
+	}
+	changed = d.notice("folder", "")
+	there := map[string]bool{}
+	for _, e := range entries {
+		if !recording(e.Name()) {
+			continue
+		}
+		about, err := os.Stat(filepath.Join(d.folder, e.Name()))
+		if err != nil || !about.Mode().IsRegular() {
+			continue
+		}
+		there[e.Name()] = true
+		f := d.file(e.Name())
+		switch {
+		case f == nil:
+			d.arrived++
+			d.files = append(d.files, &file{name: e.Name(), size: about.Size(), changed: about.ModTime(), still: now, arrived: d.arrived})
+			changed = true
+		case f.size != about.Size() || !f.changed.Equal(about.ModTime()) || f.gone:
+			d.arrived++
+			f.replaced = f.replaced || f.judged
+			f.size, f.changed, f.still, f.arrived = about.Size(), about.ModTime(), now, d.arrived
+			f.judged, f.gone, f.takes, f.problem = false, false, nil, ""
+			changed = true
+		}
+	}
+	for _, f := range d.files {
+		if !there[f.name] && !f.gone {
+			f.gone, changed = true, true
+		}
+	}
+	return changed
+}
+
+// recording tells by a file's name whether it may be one. What the report is made of is none.
+func recording(name string) bool {
+	extension := strings.ToLower(filepath.Ext(name))
+	return slices.Contains([]string{".wav", ".wave", ".flac", ".rf64"}, extension) && !strings.HasPrefix(name, ".") &&
+		!strings.HasPrefix(name, "excerpt-") && name != "stimulus.wav"
+}
+
+func (d *desk) file(name string) *file {
+	for _, f := range d.files {
+		if f.name == name {
+			return f
+		}
+	}
+	return nil
+}
+
+// settled is the file that is to be judged next: of those that are whole the one that came last, but when the
+// folder was first looked at the oldest, since a direct recording comes before the others. It is nil where there
+// is none.
+func (d *desk) settled(now time.Time) (next *file) {
+	for _, f := range d.files {
+		if f.judged || f.gone || now.Sub(f.still) < stillWhole {
+			continue
+		}
+		if state := headerOf(filepath.Join(d.folder, f.name), f.size); now.Sub(f.still) < state {
+			continue
+		}
+		switch {
+		case next == nil, f.arrived > d.first && f.arrived > next.arrived,
+			f.arrived <= d.first && next.arrived <= d.first && f.changed.Before(next.changed):
+			next = f
+		}
+	}
+	return next
+}
+
+// headerOf is how long a file has to lie still, by what its header says.
+func headerOf(path string, size int64) time.Duration {
+	in, err := os.Open(path)
+	if err != nil {
+		return stillWhole // judging it says why
+	}
+	defer in.Close()
+	var head [42]byte
+	if _, err := io.ReadFull(in, head[:]); err != nil {
+		return stillCut
+	}
+	switch string(head[:4]) {
+	case "RIFF":
+		stated := int64(binary.LittleEndian.Uint32(head[4:8])) + 8
+		switch {
+		case stated == size || stated == size-1 || stated == size+1:
+			return stillWhole
+		case stated > size && stated < 1<<31-1<<20:
+			return stillCut
+		}
+		return stillOpen
+	case "fLaC": // 36 bits of samples in STREAMINFO, from byte 21 on (RFC 9639, 8.2)
+		if samples := int64(head[21]&15)<<32 | int64(binary.BigEndian.Uint32(head[22:26])); samples > 0 {
+			return 2 * stillWhole
+		}
+	}
+	return stillOpen
+}
+
+// unreadable says in words why a file cannot be read.
+func unreadable(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return "This account may not read it. Allow that, or save it again under this account."
+	case errors.Is(err, fs.ErrNotExist):
+		return "It went away before it was read."
+	}
+	return strings.TrimPrefix(err.Error(), "capture: ")
+}
