@@ -60,11 +60,11 @@ func run(args []string, out, progress io.Writer) error {
 	var pairs []target.Pair
 	for i, path := range flags.Args() {
 		fmt.Fprintln(progress, "measuring", path)
-		results, err := sessions[i].ReviewResponse(nil)
+		pair, _, err := sessions[i].Pair()
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}
-		pairs = append(pairs, results.Pair())
+		pairs = append(pairs, pair)
 	}
 	ranking, err := target.Rank(pairs, goal, target.Config{AllowOtherRig: *otherRig})
 	if err != nil {

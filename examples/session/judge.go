@@ -49,16 +49,11 @@ func (s *Session) measurePair(path string, progress func(string), about *review.
 		return target.Pair{}, err
 	}
 	progress("measuring " + other.Headphones.Name)
-	results, err := other.ReviewResponse(nil)
-	if err != nil {
-		return target.Pair{}, err
+	measured, unfit, err := other.Pair()
+	for _, f := range unfit {
+		about.Notes = append(about.Notes, fmt.Sprintf("%s: %s.", path, f))
 	}
-	for _, f := range results.Findings {
-		if f.Severity == response.Unfit {
-			about.Notes = append(about.Notes, fmt.Sprintf("%s: %v.", path, f))
-		}
-	}
-	return results.Pair(), nil
+	return measured, err
 }
 
 // target is what the session judges against; nil for a flat response.

@@ -59,7 +59,7 @@ func Read(path string) (*Session, error) {
 	if err != nil {
 		return nil, fmt.Errorf("session: %s: %w", path, err)
 	}
-	s.folder = filepath.Dir(path)
+	s.file, s.folder = path, filepath.Dir(path)
 	return s, nil
 }
 

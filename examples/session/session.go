@@ -109,6 +109,7 @@ type Session struct {
 	Spill         Spill         `toml:"spill"`
 	Rivals        []RivalEntry  `toml:"rival"`
 
+	file   string          // the session file; empty where it was not read from one
 	folder string          // of the session file
 	played *sweep.Stimulus // nil until it was asked for
 

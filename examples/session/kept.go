@@ -1,0 +1,175 @@
+package session
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/gob"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+
+	files "example.com/earnest/internal/regular"
+	"example.com/earnest/response"
+	"example.com/earnest/target"
+)
+
+// keptSuffix is what the name of a session file has behind it where its measured pair is kept.
+const keptSuffix = ".measured"
+
+// mostKept is the size in bytes above which what is kept is not read: pairs take a hundredth of it.
+const mostKept = 64 << 20
+
+// kept is what others are told of a session that was measured.
+type kept struct {
+	Pair  target.Pair
+	Known []bool   // by seating: its curve has components, be it none
+	Unfit []string // what is left out of it, in sentences
+}
+
+// Pair measures the pair of a session as others are ranked with it, and tells what of its recordings is
+// left out as not fit. What was measured is kept beside the session file: it is used again as long as this
+// program, the session file and all recordings and tables that it names are the same to the last bit. Where
+// it cannot be read or written it is done without.
+func (s *Session) Pair() (target.Pair, []string, error) {
+	key, keyed := s.key()
+	if k, ok := s.readKept(key); keyed && ok {
+		return k.Pair, k.Unfit, nil
+	}
+	results, err := s.ReviewResponse(nil)
+	if err != nil {
+		return target.Pair{}, nil, err
+	}
+	k := kept{Pair: results.Pair()}
+	for _, c := range k.Pair.Seatings {
+		k.Known = append(k.Known, c.Components != nil)
+	}
+	for _, f := range results.Findings {
+		if f.Severity == response.Unfit {
+			k.Unfit = append(k.Unfit, f.String())
+		}
+	}
+	if keyed {
+		s.keep(key, k)
+	}
+	return k.Pair, k.Unfit, nil
+}
+
+// key tells these contents, measured by this program, from all others; it is not known for a session that
+// was not read from a file, or where a file of it cannot be read.
+func (s *Session) key() (key [sha256.Size]byte, known bool) {
+	program, err := thisProgram()
+	if s.file == "" || err != nil {
+		return key, false
+	}
+	h := sha256.New()
+	h.Write(program)
+	all := []string{s.file}
+	for _, name := range append([]string{stimulusFile}, s.responseFiles()...) {
+		if name != "" {
+			all = append(all, s.path(name))
+		}
+	}
+	for _, path := range all {
+		sum, err := sumOf(path)
+		if err != nil && path != s.path(stimulusFile) { // which need not be there
+			return key, false
+		}
+		h.Write(sum)
+	}
+	return [sha256.Size]byte(h.Sum(nil)), true
+}
+
+// responseFiles are the files that ReviewResponse may read, some of them empty names.
+func (s *Session) responseFiles() []string {
+	all := []string{s.Stimulus.File, s.Direct.File, s.DirectAfter.File, s.Rig.Microphone, s.Rig.MicrophoneRight, s.Rig.Field}
+	for _, c := range s.Uncertainty {
+		all = append(all, c.File)
+	}
+	for _, seating := range s.Seatings {
+		all = append(all, seating.Left.File, seating.Right.File)
+	}
+	if s.alone() {
+		for _, p := range s.Programmes {
+			all = append(all, p.Direct.File, p.Through.File, p.Left.File, p.Right.File)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+// thisProgram is the sum of this program's own file.
+var thisProgram = sync.OnceValues(func() ([]byte, error) {
+	path, err := os.Executable()
+	if err != nil {
+		return nil, err
+	}
+	return sumOf(path)
+})
+
+func sumOf(path string) ([]byte, error) {
+	f, _, err := files.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, f)
+	return h.Sum(nil), err
+}
+
+// readKept reads what is kept under a key; not ok where there is nothing, or nothing whole.
+func (s *Session) readKept(key [sha256.Size]byte) (k kept, ok bool) {
+	f, size, err := files.Open(s.file + keptSuffix)
+	if err != nil {
+		return k, false
+	}
+	defer f.Close()
+	if size > mostKept {
+		return k, false
+	}
+	data, err := io.ReadAll(io.LimitReader(f, mostKept))
+	if err != nil || len(data) < 2*sha256.Size || [sha256.Size]byte(data) != key {
+		return k, false
+	}
+	sum, data := [sha256.Size]byte(data[sha256.Size:]), data[2*sha256.Size:]
+	if sha256.Sum256(data) != sum || gob.NewDecoder(bytes.NewReader(data)).Decode(&k) != nil {
+		return k, false
+	}
+	if len(k.Known) != len(k.Pair.Seatings) {
+		return k, false
+	}
+	for i, c := range k.Pair.Seatings { // nil and empty are alike as they are kept
+		if k.Known[i] && c.Components == nil {
+			k.Pair.Seatings[i].Components = []response.CurveComponent{}
+		}
+		for _, one := range c.Components {
+			for j, effect := range one.Effects {
+				if len(effect) == 0 {
+					one.Effects[j] = nil
+				}
+			}
+		}
+	}
+	return k, true
+}
+
+// keep keeps what was measured: the key, the sum of what follows, and that. It takes its place when it is
+// whole.
+func (s *Session) keep(key [sha256.Size]byte, k kept) {
+	var data bytes.Buffer
+	if gob.NewEncoder(&data).Encode(k) != nil {
+		return
+	}
+	f, err := os.CreateTemp(filepath.Dir(s.file), "."+filepath.Base(s.file)+keptSuffix+"-*")
+	if err != nil {
+		return
+	}
+	defer os.Remove(f.Name()) // which is gone where all went well
+	sum := sha256.Sum256(data.Bytes())
+	_, err = f.Write(slices.Concat(key[:], sum[:], data.Bytes()))
+	if f.Close() == nil && err == nil {
+		_ = os.Rename(f.Name(), s.file+keptSuffix)
+	}
+}
