@@ -32,6 +32,7 @@ type fileCache struct {
 	stimulus *sweep.Stimulus
 	files    map[string]*sourceFile
 	progress func(string)
+	labels   []Seating // of what seatings returned
 }
 
 // file reads a file, and finds its plays where it may hold several, or all are asked for.
@@ -205,7 +206,7 @@ func (c *fileCache) seatings() ([]review.Seating, error) {
 			if seating.Right, err = c.channel(s.Right); err != nil {
 				return nil, err
 			}
-			out = append(out, seating)
+			out, c.labels = append(out, seating), append(c.labels, s)
 		}
 	}
 	return out, nil

@@ -27,7 +27,7 @@ var ErrSession = errors.New("session file cannot be used")
 const (
 	maxBytes   = 1 << 20
 	maxKeys    = 2000 // what = stands before
-	maxEntries = 100  // of [[seating]], of [[programme]], of [[claim]] and of [[rival]]
+	maxEntries = 100  // of [[seating]], of [[programme]], of [[claim]], of [[rival]] and of [[compare]]
 )
 
 // Read reads and checks a session file. Given a folder it reads session.toml
@@ -143,7 +143,7 @@ func nearest(key string, known []string) string {
 // checkNumbers refuses too many entries, and figures that are none or below zero where nothing can be.
 func (s *Session) checkNumbers() error {
 	for what, n := range map[string]int{"[[seating]]": len(s.Seatings), "[[programme]]": len(s.Programmes),
-		"[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals)} {
+		"[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals), "[[compare]]": len(s.Compares)} {
 		if n > maxEntries {
 			return fmt.Errorf("%d times %s, and at most %d are read; split it into several sessions", n, what, maxEntries)
 		}
@@ -299,6 +299,9 @@ func (s *Session) check() error {
 		}
 	}
 	if err := s.checkPlays(); err != nil {
+		return err
+	}
+	if err := s.checkConditions(); err != nil {
 		return err
 	}
 	for i, p := range s.Programmes {

@@ -253,10 +253,11 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 	progress := r.progress
 	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title,
 		Date: s.Date, Notes: s.Notes})
+	parts := s.divide(seatings, r.labels)
 	if len(seatings) > 0 {
 		progress("looking whether the recordings are fit to use")
 		// Those that are not are left out; if none is left, Measure says so.
-		if _, err := pair.Seat(seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
+		if _, err := pair.Seat(parts[0].seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
 			return nil, err
 		}
 	}
@@ -265,10 +266,13 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 		return nil, err
 	}
 	if len(seatings) > 0 {
-		progress(fmt.Sprintf("measuring %s", plural(len(seatings), "seating")))
+		progress(fmt.Sprintf("measuring %s", plural(len(parts[0].seatings), "seating")))
 	}
 	results, err := pair.Measure()
 	if err != nil {
+		return nil, err
+	}
+	if err := s.others(bench, parts, results, progress); err != nil {
 		return nil, err
 	}
 	findings, notes := r.told()

@@ -61,6 +61,22 @@
 //	left   = { file = "song-left.wav" }
 //	right  = { file = "song-right.wav" }
 //
+// Whether something changed, by conditions of which each seating names one, in the order in which they were
+// recorded; other sessions of the pair on the same rig may take part:
+//
+//	[[seating]]
+//	condition = "new"
+//	left  = { file = "first-left.wav" }
+//
+//	[[seating]]
+//	condition = "after 20 hours"
+//	left  = { file = "second-left.wav" }
+//
+//	[[compare]]
+//	conditions = ["new", "after 20 hours"]
+//	order      = "random"      # as it was drawn; "in turn" takes drift out
+//	sessions   = ["../last-year/session.toml"]
+//
 // Everything else has a usual value or may be left out. Paths are relative to
 // the session file.
 package session
@@ -108,6 +124,8 @@ type Session struct {
 	Isolation     Isolation     `toml:"isolation"`
 	Spill         Spill         `toml:"spill"`
 	Rivals        []RivalEntry  `toml:"rival"`
+	// Compares are the questions whether something changed. Without any, every two conditions are compared.
+	Compares []Compare `toml:"compare"`
 
 	file   string          // the session file; empty where it was not read from one
 	folder string          // of the session file
@@ -116,6 +134,9 @@ type Session struct {
 	playedHolds  []recognise.Content // what was recognised in it; nil where it says itself
 	playedNotes  []string            // what is to be said of it
 	playedDoubts []response.Finding
+
+	toCompare bool              // with another session, which asks for
+	measured  []specimenSeating // these, once it was measured
 }
 
 // Headphones says what was measured.
@@ -123,6 +144,8 @@ type Headphones struct {
 	Name string `toml:"name"`
 	// Kind in words: "closed, over the ear".
 	Kind string `toml:"kind"`
+	// Specimen is which of the model it is, where several were measured.
+	Specimen string `toml:"specimen"`
 }
 
 // Rig says what it was measured on.
@@ -199,6 +222,13 @@ type Seating struct {
 	// EveryPlay makes a seating of every play in its files that is whole and that no play = names.
 	// Plays of two files belong together in their order.
 	EveryPlay bool `toml:"every_play"`
+	// Condition in words, such as "new" or "with glasses". The review is of the condition of the first
+	// seating; the others are compared with it.
+	Condition string `toml:"condition"`
+	// Placement is the same for seatings in several conditions between which the pair was not lifted.
+	Placement string `toml:"placement"`
+	// Specimen is which of the model it is; empty means that of [headphones].
+	Specimen string `toml:"specimen"`
 }
 
 // Programme is music or speech recorded both ways.

@@ -20,6 +20,9 @@ const (
 	assumed = math.Pi / 2 * 3
 	draws   = 1000 // of a largest t; its 95 % quantile is then one of 94.3 to 95.7 %
 	most    = 2000 // relabellings looked at
+	// cautious is the part of the probability of a wrong change that the drawn quantile uses, since over
+	// how many octaves errors keep together is itself estimated.
+	cautious = 0.8
 )
 
 // steadied is the standard deviation of each point from squares: the larger of its own and of the mean
@@ -106,6 +109,11 @@ func turning(effects [][]float64, freedom float64) []float64 {
 // where the scatter is known; and by how much steadied standard deviations, over the true one, lie off.
 type largest struct{ t, z, steadied []float64 }
 
+// quantile is what the largest t passes by chance with a probability of alpha.
+func (l largest) quantile(alpha float64) float64 {
+	return stat.Quantile(1-cautious*alpha, stat.Empirical, l.t, nil)
+}
+
 // simulate draws a difference and the residuals of ν degrees of freedom, and reads the largest t as it is
 // read of what was measured.
 func (f *fields) simulate(freedom float64) largest {
@@ -159,7 +167,7 @@ func simultaneous(d response.Curve, alpha, relabelled float64) []float64 {
 		}
 	}
 	l := newFields(turning(scatter.Effects, scatter.DegreesOfFreedom)).simulate(scatter.DegreesOfFreedom)
-	t := max(relabelled, stat.Quantile(1-alpha, stat.Empirical, l.t, nil))
+	t := max(relabelled, l.quantile(alpha))
 	if scatter.DegreesOfFreedom == 1 { // which does not tell over how many octaves errors keep together
 		places := max(1, 6*float64(len(half))/perOctave)
 		t = response.Figure{DegreesOfFreedom: 1}.Coverage(1 - alpha/2/places)

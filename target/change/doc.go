@@ -32,8 +32,8 @@
 // comparisons. With t(f) = d(f)/u(f), u² being the larger of the variance there and of its mean over a
 // quarter of an octave to either side, the half width is q·u(f), q the larger of
 //
-//	the 95 % quantile of the largest |t| of 1,000 drawn curves that hang together along frequency as the
-//	seatings' own scatter does, and
+//	the 96 % quantile of the largest |t| of 1,000 drawn curves that hang together along frequency as the
+//	seatings' own scatter does, of which a hundredth is kept for that being an estimate, and
 //	the largest |t| that no more than 5 % of all relabellings of the seatings pass, where these are 20 or
 //	more (from 3 + 4 seatings, or from 6 pairs): whatever the scatter looks like, as many are as likely.
 //

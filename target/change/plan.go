@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/statistic"
@@ -72,7 +71,7 @@ func (p Plan) Least(seatings int, probability float64) (named, anywhere response
 	nu := float64(2*seatings - 2)
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + p.confidence) / 2)
 	l := p.fields.simulate(nu)
-	largest := stat.Quantile(p.confidence, stat.Empirical, l.t, nil)
+	largest := l.quantile(1 - p.confidence)
 	of := func(power func(shift float64) float64) response.Curve {
 		low, high := 0.0, 1.0
 		for power(high) < probability {

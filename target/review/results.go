@@ -7,6 +7,7 @@ import (
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target"
+	"example.com/earnest/target/change"
 )
 
 // Results is all that was measured of a pair, and after Judge what it is worth. Pages, tables and
@@ -46,6 +47,10 @@ type Results struct {
 	OutputLoss   *response.Curve
 	Isolation    *level.BandLevels
 	SoundLeakage *level.SoundLeakage
+	// Changes are between the conditions in which it was measured, and Specimens what several of its model
+	// differ by: set by whoever compares them with package change; nil where nothing was compared.
+	Changes   []change.Change
+	Specimens *change.Specimens
 	// Judgement is nil before Judge.
 	Judgement *Judgement
 
