@@ -5,6 +5,12 @@
 //	go run ./examples/compare -target target.txt first/ second/
 //
 // Pairs that the measurements cannot tell apart share a range of places.
+//
+// Of one pair it says whether something changed between its conditions, or from one session to another;
+// and it says how many seatings show how much, by what those of earlier sessions scatter:
+//
+//	go run ./examples/compare -changed last-year/ this-year/
+//	go run ./examples/compare -plan first/ second/
 package main
 
 import (
@@ -35,12 +41,31 @@ func run(args []string, out, progress io.Writer) error {
 	file := flags.String("target", "", "file of frequencies and levels to judge against; flat if not given")
 	otherRig := flags.Bool("other-rig",
 		false, "allow sessions and a target from different rigs; the result carries a warning")
+	changed := flags.Bool("changed", false, "say whether one pair changed between its conditions, or between sessions")
+	plan := flags.Bool("plan", false, "say how many seatings show how much, by the scatter of earlier sessions")
+	var question session.Compare
+	flags.StringVar(&question.Against, "against", "", "with -changed, the condition that all others are held against; every two if not given")
+	flags.StringVar(&question.Order, "order", "", `with -changed, the order of the seatings: "random", or "in turn"`)
+	flags.Float64Var(&question.Day, "day", 0, "with -changed, the standard uncertainty in dB of what a day brings, where each condition has one")
+	flags.Float64Var(&question.Margin, "margin", 0, "with -changed, the change in dB that would matter; 0.5 if not given")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(), "usage: compare [-target file] [-other-rig] session session ...")
+		fmt.Fprintln(flags.Output(), "       compare -changed [-against condition] [-order random] [-day dB] [-margin dB] session ...")
+		fmt.Fprintln(flags.Output(), "       compare -plan session ...")
 		flags.PrintDefaults()
 	}
 	if err := flags.Parse(args); err != nil {
 		return err
+	}
+	if *changed || *plan {
+		if flags.NArg() == 0 {
+			return errors.New("no session is named; name one or more")
+		}
+		say := func(step string) { fmt.Fprintln(progress, step) }
+		if *plan {
+			return printPlan(out, flags.Args(), question, say)
+		}
+		return printChanges(out, flags.Args(), question, say)
 	}
 	if flags.NArg() < 2 {
 		flags.Usage()

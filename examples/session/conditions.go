@@ -316,7 +316,12 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 			}
 		}
 	}
-	alone := other.responseAlone()
+	return other.seatingsToCompare()
+}
+
+// seatingsToCompare measures the seatings in all conditions.
+func (s *Session) seatingsToCompare() ([]specimenSeating, error) {
+	alone := s.responseAlone()
 	alone.Compares, alone.toCompare = nil, true
 	bench, err := alone.responseBench()
 	if err != nil {
@@ -329,4 +334,55 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 		return nil, errors.New("it has no seating to compare")
 	}
 	return alone.measured, nil
+}
+
+// CompareSessions measures sessions of one pair on one rig and compares the conditions of all of them: those
+// that seatings name, or else the dates of the sessions. Of several specimens it tells how much they differ.
+func CompareSessions(paths []string, q Compare, progress func(string)) ([]change.Change, *change.Specimens, error) {
+	first, err := Read(paths[0])
+	if err != nil {
+		return nil, nil, err
+	}
+	q.Sessions = nil
+	for _, path := range paths[1:] {
+		if path, err = filepath.Abs(path); err != nil {
+			return nil, nil, err
+		}
+		q.Sessions = append(q.Sessions, path)
+	}
+	first.Compares = []Compare{q}
+	progress("measuring " + paths[0])
+	results := &review.Results{}
+	if first.measured, err = first.seatingsToCompare(); err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", paths[0], err)
+	}
+	if err := first.compare(results, progress); err != nil {
+		return nil, nil, err
+	}
+	if len(results.Changes) == 0 && results.Specimens == nil {
+		return nil, nil, errors.New(strings.Join(results.Notes, "\n"))
+	}
+	return results.Changes, results.Specimens, nil
+}
+
+// Plan says how many seatings show how much, from what the seatings of earlier sessions scatter.
+func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error) {
+	var all []change.Seating
+	for _, path := range paths {
+		s, err := Read(path)
+		if err != nil {
+			return change.Plan{}, err
+		}
+		progress("measuring " + path)
+		seatings, err := s.seatingsToCompare()
+		if err != nil {
+			return change.Plan{}, fmt.Errorf("%s: %w", path, err)
+		}
+		for _, one := range seatings { // what is alike between them is not scatter
+			one.Seating.Condition, one.Day = strings.Join([]string{path, one.Condition, one.specimen}, "\x00"), ""
+			one.Placement = ""
+			all = append(all, one.Seating)
+		}
+	}
+	return change.NewPlan(all, q.config())
 }

@@ -89,6 +89,17 @@ type Specimens struct {
 	Notes []string
 }
 
+// At is the variance at the nearest frequency to f Hz.
+func (s Specimens) At(f float64) Variance {
+	var nearest int
+	for i, at := range s.Frequency {
+		if math.Abs(math.Log(at/f)) < math.Abs(math.Log(s.Frequency[nearest]/f)) {
+			nearest = i
+		}
+	}
+	return s.Variance[nearest]
+}
+
 // AcrossSpecimens analyses seatings whose Condition is the name of the specimen, over a band: 40 Hz to
 // 10 kHz if it is zero. It takes two specimens, and one of them seated twice tells seatings and specimens
 // apart. Seatings of two rigs give an error that wraps [response.ErrOtherRig].
