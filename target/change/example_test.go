@@ -61,8 +61,8 @@ func ExampleNewPlan() {
 			seatings, named.At(1000), anywhere.At(1000))
 	}
 	// Output:
-	// 3 of each: 0.33 dB at 1 kHz if it is named beforehand, 0.58 dB if it is found anywhere
-	// 5 of each: 0.21 dB at 1 kHz if it is named beforehand, 0.28 dB if it is found anywhere
+	// 3 of each: 0.33 dB at 1 kHz if it is named beforehand, 0.62 dB if it is found anywhere
+	// 5 of each: 0.21 dB at 1 kHz if it is named beforehand, 0.29 dB if it is found anywhere
 	// 8 of each: 0.16 dB at 1 kHz if it is named beforehand, 0.20 dB if it is found anywhere
 }
 
