@@ -25,9 +25,8 @@ func Example() {
 	// the 2nd harmonic's response stands 0.59 s before the linear one, the 3rd's 0.93 s
 }
 
-// The sweep made is the nearest to the wanted length that is synchronised: it
-// turns a whole number of times at its first frequency while its frequency
-// grows by a factor of e.
+// The sweep is the synchronised one that is nearest to the requested length: it has a whole number
+// of cycles at its first frequency in the time in which its frequency grows by a factor of e.
 func ExampleNew_synchronised() {
 	for _, wanted := range []time.Duration{3 * time.Second, 6 * time.Second, 12 * time.Second} {
 		s, err := sweep.New(sweep.Config{Duration: wanted})
@@ -43,7 +42,7 @@ func ExampleNew_synchronised() {
 	// wanted 12s, made 12.089 s: 35 turns
 }
 
-// What cannot be made is refused with what to do about it.
+// A configuration that is impossible gives an error that says what to do.
 func ExampleNew_refused() {
 	_, err := sweep.New(sweep.Config{Stop: 30000})
 	fmt.Println(err)
@@ -54,7 +53,7 @@ func ExampleNew_refused() {
 	// sweep: level 3 dBFS; choose one from −120 to 0 dBFS peak
 }
 
-// The stimulus that a reviewer plays, and where each thing stands in it.
+// The stimulus that a reviewer plays, and the positions of its segments.
 func ExampleNewStimulus() {
 	s, err := sweep.New(sweep.Config{Level: -12})
 	if err != nil {

@@ -1,4 +1,4 @@
 package sweep
 
-// Samples lets tests in package sweep_test look at one part.
+// Samples gives package sweep_test the samples of one part.
 func (p Part) Samples(s *Sweep) []float64 { return p.samples(s) }

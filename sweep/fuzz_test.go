@@ -10,8 +10,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Whatever the configuration, a sweep and a stimulus are errors or are made, finite and within full
-// scale.
+// For any configuration, New and NewStimulus return an error, or finite samples within full scale.
 func FuzzNew(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("any sweep at all"))

@@ -8,8 +8,8 @@ import (
 )
 
 // InverseFilter returns the classic inverse of an exponential sweep (Farina 2000): the sweep
-// reversed in time and weighted by its instantaneous frequency (+6 dB per octave, which makes +3 dB
-// per octave of the −3 dB of its spectrum),
+// reversed in time and weighted by its instantaneous frequency (+6 dB per octave, which turns the
+// −3 dB per octave of its spectrum into +3 dB),
 //
 //	y(t) = 4 f(T−t) x(T−t) / (A² L fs²).
 //

@@ -13,8 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// worst is the largest error over a band, in dB and in degrees, of a gain that
-// ought to be 1.
+// worst returns the largest error over a band, in dB and in degrees, of a gain that should be 1.
 func worst(p *fft.Plan, sampleRate int, low, high float64, gain func(k int) complex128) (level, phase float64) {
 	for k := range p.Bins() {
 		if f := p.Frequency(k, float64(sampleRate)); f >= low && f <= high {
@@ -26,8 +25,7 @@ func worst(p *fft.Plan, sampleRate int, low, high float64, gain func(k int) comp
 	return level, phase
 }
 
-// The errors that the comments of InverseFilter and InverseSpectrum state are
-// those that were measured.
+// The measured errors are those in the comments of InverseFilter and InverseSpectrum.
 func TestClassicInversesOnTheSweepItself(t *testing.T) {
 	s := mustNew(t, sweep.Config{Level: -12})
 	p := fft.NewPlan(fft.FastLen(2 * s.Len()))

@@ -25,7 +25,7 @@ func TestMarkFallsFrom8kHzTo500HzIn200ms(t *testing.T) {
 		}
 		assert.InDelta(t, -12, 20*math.Log10(peak), 0.2, "the level, at a crest near the middle of the Hann weight")
 		assert.Less(t, max(math.Abs(x[0]), math.Abs(x[len(x)-1])), 1e-6, "it starts and ends without a click")
-		// Zero crossings, two to a period, halve by the middle in log time.
+		// Half of the zero crossings, two to a period, come by the middle in log time.
 		crossings := 0
 		for i := 1; i < len(x); i++ {
 			if (x[i-1] < 0) != (x[i] < 0) {
@@ -39,7 +39,7 @@ func TestMarkFallsFrom8kHzTo500HzIn200ms(t *testing.T) {
 	}
 }
 
-// instantaneous is the mean frequency in Hz by zero crossings.
+// instantaneous returns the mean frequency in Hz by zero crossings.
 func instantaneous(x []float64, rate int) float64 {
 	n := 0
 	for i := 1; i < len(x); i++ {
@@ -50,8 +50,8 @@ func instantaneous(x []float64, rate int) float64 {
 	return float64(n) / 2 * float64(rate) / float64(len(x))
 }
 
-// What the mark is for: two of them tell the ratio of two clocks, and none of
-// it is taken for the sweep.
+// The requirements of the mark: two of them give the ratio of two clocks, and no part of it
+// resembles the sweep.
 func TestMarkIsSharpAndUnlikeTheSweep(t *testing.T) {
 	s := mustNew(t, sweep.Config{})
 	mark, x := s.Mark(), s.Samples()

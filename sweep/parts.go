@@ -10,7 +10,7 @@ import (
 	"example.com/earnest/internal/taper"
 )
 
-// Question is what a stimulus asks beyond the response.
+// Question is a measurement of a stimulus besides the response.
 type Question string
 
 // The questions.
@@ -19,26 +19,27 @@ const (
 	AskLevels     Question = "levels"     // sweeps and steady tones at rising levels
 	AskModulation Question = "modulation" // two tones at once, twice
 	AskCrosstalk  Question = "crosstalk"  // each side alone, twice more
-	// a short sweep that falls and is softer, which a gain that follows the level treats otherwise
+	// a short sweep that falls and is softer, which a device with level-dependent gain treats
+	// differently
 	AskGain Question = "gain"
 )
 
-// Questions returns all of them, in the order in which they are played.
+// Questions returns all questions, in the order in which they are played.
 func Questions() []Question {
 	return []Question{AskDistortion, AskLevels, AskModulation, AskCrosstalk, AskGain}
 }
 
-// Part is a part of a stimulus after its sweeps, in which it asks one of the Questions, or a timing
-// mark before one. Start counts from the beginning of the stimulus.
+// Part is an additional part of a stimulus, after its sweeps: the signal for one of the Questions,
+// or a timing mark before one. Start counts from the beginning of the stimulus.
 type Part struct {
 	Segment
 	Asks Question // empty for a mark
-	// Level is the peak level in dBFS: of a mark and of sweeps that of the sweep, of several tones
-	// that of their sum.
+	// Level is the peak level in dBFS: that of the sweep for a mark and for sweeps, and that of the
+	// sum for several tones.
 	Level float64
-	// Tones that are played at once, on both sides; nil for a mark and for sweeps.
+	// Tones are played at once, on both sides; nil for a mark and for sweeps.
 	Tones []Tone
-	// Period is the number of samples after which many tones repeat; 0 for one and for two.
+	// Period is the number of samples after which a multitone repeats; 0 for one tone and for two.
 	Period int
 }
 
@@ -47,7 +48,7 @@ type Tone struct {
 	Frequency, Amplitude, Phase float64 // Hz, full scale 1, radians
 }
 
-// String says what is played and how loud: "tone of 1000 Hz at -12 dBFS".
+// String returns the signal and its level: "tone of 1000 Hz at -12 dBFS".
 func (p Part) String() string {
 	at := fmt.Sprintf(" at %.4g dBFS", p.Level)
 	switch {
@@ -65,26 +66,27 @@ func (p Part) String() string {
 	return p.Kind.String() + at
 }
 
-// Settled returns where in a part of tones its steady stretch begins and ends, counted from its
-// first sample: without fades, the settling of what it goes through, and 50 ms at the end.
+// Settled returns the samples at which the steady stretch of tones begins and ends, counted from
+// the first sample of the part. It leaves out the fades, the settling of the device, and 50 ms at
+// the end.
 func (p Part) Settled(sampleRate int) (from, to int) {
 	return max(p.Period, sampleRate/4), p.Len - sampleRate/20
 }
 
 const (
-	toneSeconds  = 1.5  // of one tone
-	toneFade     = 0.02 // at either end
+	toneSeconds  = 1.5  // for one tone
+	toneFade     = 0.02 // at each end
 	toneRest     = 0.6  // after it
-	mostSeconds  = 2    // of two tones and of many
+	mostSeconds  = 2    // for two tones and for a multitone
 	quietestStep = -18  // dB of the lowest level relative to the stimulus's own
 	levelStep    = 6    // dB
-	crosstalks   = 2    // sweeps of a side
-	fallSeconds  = 1.5  // of the sweep that falls
+	crosstalks   = 2    // sweeps per side
+	fallSeconds  = 1.5  // of the falling sweep
 	fallSofter   = 14   // dB
 )
 
-// The tones that are played unless others are asked for: octaves (the preferred frequencies of ISO
-// 266) for distortion, and those that are played at each level.
+// The tones of a stimulus by default: octaves (the preferred frequencies of ISO 266) for
+// distortion, and the tones at each level.
 var (
 	octaves    = []float64{31.5, 63, 125, 250, 500, 1000, 2000, 4000}
 	levelTones = []float64{50, 200, 1000}
@@ -94,11 +96,11 @@ var (
 // memory), for the difference frequency 19 kHz and 20 kHz, 1:1 (IEC 60268-3, from memory).
 var pairs = [][2]Tone{{{60, 0.8, 0}, {7000, 0.2, 0}}, {{19000, 0.5, 0}, {20000, 0.5, 0}}}
 
-// checkParts says what of the questions cannot be asked.
+// checkParts returns an error for questions that cannot be asked.
 func (c StimulusConfig) checkParts() error {
 	for _, q := range c.Asks {
 		if !slices.Contains(Questions(), q) {
-			return fmt.Errorf("sweep: a stimulus that asks %q; choose of %v", q, Questions())
+			return fmt.Errorf("sweep: there is no question %q; choose from %v", q, Questions())
 		}
 	}
 	for _, f := range c.Tones {
@@ -110,21 +112,21 @@ func (c StimulusConfig) checkParts() error {
 	case len(c.Tones) > 50:
 		return fmt.Errorf("sweep: %d tones; choose up to 50", len(c.Tones))
 	case len(c.Tones) > 0 && !slices.Contains(c.Asks, AskDistortion):
-		return fmt.Errorf("sweep: tones that are not asked for; ask %q too", AskDistortion)
+		return fmt.Errorf("sweep: tones without the question %q; add it to the questions", AskDistortion)
 	case c.Louder && !slices.Contains(c.Asks, AskLevels):
-		return fmt.Errorf("sweep: a louder level without levels; ask %q too", AskLevels)
+		return fmt.Errorf("sweep: a louder level without the question %q; add it to the questions", AskLevels)
 	case c.Louder && c.Sweep.level > -levelStep:
 		return fmt.Errorf("sweep: a level %d dB above %g dBFS does not fit below full scale; "+
 			"lower the level of the sweep to %d dBFS or less", levelStep, c.Sweep.level, -levelStep)
 	case slices.Contains(c.Asks, AskGain) && c.Sweep.level < fallSofter-120:
 		return fmt.Errorf("sweep: a sweep %d dB softer than %g dBFS; raise the level", fallSofter, c.Sweep.level)
 	case len(c.Asks) > 0 && c.Unmarked:
-		return fmt.Errorf("sweep: a stimulus that asks more needs its timing marks, by which its parts are found")
+		return fmt.Errorf("sweep: additional parts are found by the timing marks; leave the marks in")
 	}
 	return nil
 }
 
-// layer lays parts one after another.
+// layer places parts one after another.
 type layer struct {
 	st    *Stimulus
 	rate  float64
@@ -132,7 +134,7 @@ type layer struct {
 	marks []int
 }
 
-// layParts lays what the stimulus asks beyond the response after its last silence.
+// layParts places the additional parts after the last silence of the stimulus.
 func (c StimulusConfig) layParts(st *Stimulus) {
 	st.whole = st.length
 	if len(c.Asks) == 0 {
@@ -158,13 +160,13 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 		}
 		for below := quietestStep; below <= top; below += levelStep {
 			l.mark()
-			if level := l.level + float64(below); below != 0 { // at its own level the stimulus has swept already
+			if level := l.level + float64(below); below != 0 { // the sweeps of the stimulus have its own level
 				l.add(Part{Segment: Segment{Kind: BothSweeps, Len: c.Sweep.Len()}, Asks: AskLevels, Level: level}, c.Gap.Seconds())
 			}
 			for _, f := range levelTones {
 				if below == 0 && slices.Contains(c.Asks, AskDistortion) &&
 					(slices.Contains(octaves, f) || slices.Contains(c.Tones, f)) {
-					continue // it was played
+					continue // it is there already
 				}
 				l.tones(AskLevels, l.level+float64(below), toneSeconds, Tone{f, 1, 0})
 			}
@@ -198,8 +200,8 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 	l.rest(c.Silence.Seconds())
 }
 
-// Rising returns the short sweep that a part of AskGain plays backwards, so that it falls, given the
-// sweep of the stimulus, whose band it has; nil for any other part.
+// Rising returns the short rising sweep that a part of AskGain plays backwards. Its band is that of
+// the stimulus's sweep s. Rising returns nil for any other part.
 func (p Part) Rising(s *Sweep) *Sweep {
 	if p.Asks != AskGain {
 		return nil
@@ -208,12 +210,12 @@ func (p Part) Rising(s *Sweep) *Sweep {
 	short, err := New(Config{Start: s.start, Stop: s.stop, SampleRate: s.sampleRate, Level: p.Level,
 		Duration: time.Duration(max(fallSeconds, shortest) * float64(time.Second))})
 	if err != nil {
-		panic(err) // the stimulus's own sweep was made with the same ends and rate
+		panic(err) // the stimulus's own sweep has the same ends and rate
 	}
 	return short
 }
 
-// rest adds a silence of so many seconds.
+// rest adds a silence of a length in seconds.
 func (l *layer) rest(seconds float64) { l.st.whole += int(math.Round(seconds * l.rate)) }
 
 // add adds a part, and a rest after it.
@@ -224,8 +226,8 @@ func (l *layer) add(p Part, rest float64) {
 	l.rest(rest)
 }
 
-// mark adds a timing mark where no two marks are as far apart as two others, within 0.15 s: two of
-// them tell which they are.
+// mark adds a timing mark at a place where no two pairs of marks have the same distance, within
+// 0.15 s: two marks then tell which they are.
 func (l *layer) mark() {
 	apart := map[int]bool{}
 	unit := int(0.15 * l.rate)
@@ -243,7 +245,7 @@ func (l *layer) mark() {
 	l.add(Part{Segment: Segment{Kind: Mark, Len: l.st.sweep.markLen()}, Level: l.level}, toneRest)
 }
 
-// tones adds tones that are played at once, of amplitudes that are shares of the peak.
+// tones adds tones that are played at once. Their amplitudes are shares of the peak.
 func (l *layer) tones(q Question, level, seconds float64, tones ...Tone) {
 	for i := range tones {
 		tones[i].Amplitude *= decibel.Amplitude(level)
@@ -252,9 +254,9 @@ func (l *layer) tones(q Question, level, seconds float64, tones ...Tone) {
 		toneRest)
 }
 
-// many adds tones at thirds of an octave across the sweep's band, on odd multiples of the repetition
-// frequency, four of them apart at least: products of an even order then never lie on a tone. Their
-// phases π k²/K (D. J. Newman's, from memory) keep the peak low.
+// many adds a multitone at thirds of an octave across the sweep's band, on odd multiples of the
+// repetition frequency, at least four of them apart: products of an even order then never fall on a
+// tone. The phases π k²/K (D. J. Newman's, from memory) keep the peak low.
 func (l *layer) many() {
 	period := 1
 	for period*2*5 <= int(l.rate) {
@@ -276,7 +278,7 @@ func (l *layer) many() {
 	for i, k := range multiples {
 		tones[i] = Tone{float64(k) * base, 1, math.Mod(math.Pi*float64(i*i)/float64(len(multiples)), 2*math.Pi)}
 	}
-	const finer = 8 // a peak between points is missed by 2 % at most, of the highest tone alone
+	const finer = 8 // a peak between points is missed by at most 2 %, that of the highest tone alone
 	var peak float64
 	for i := range finer * period {
 		peak = max(peak, math.Abs(at(tones, float64(i)/finer, l.rate)))
@@ -292,7 +294,7 @@ func (l *layer) many() {
 	l.add(p, toneRest)
 }
 
-// at is the sum of tones after so many samples.
+// at returns the sum of tones after a number of samples.
 func at(tones []Tone, samples, rate float64) (sum float64) {
 	for _, t := range tones {
 		cycles := t.Frequency * samples / rate
@@ -301,7 +303,7 @@ func at(tones []Tone, samples, rate float64) (sum float64) {
 	return sum
 }
 
-// samples returns what the part plays on each side that plays, with full scale 1.
+// samples returns the signal of the part on each side that plays, with full scale 1.
 func (p Part) samples(s *Sweep) []float64 {
 	if p.Kind == Mark {
 		return s.Mark()
@@ -335,9 +337,9 @@ func (p Part) samples(s *Sweep) []float64 {
 	return x
 }
 
-// Parts returns what the stimulus asks beyond the response, in order of time, with the timing marks
-// between; nil where it asks no more. They follow Len.
+// Parts returns the additional parts of the stimulus, in order of time, with the timing marks
+// between them, or nil if there are none. They follow Len.
 func (st *Stimulus) Parts() []Part { return slices.Clone(st.parts) }
 
-// WholeLen returns the number of samples in each channel, the parts of more questions included.
+// WholeLen returns the number of samples in each channel, with the additional parts.
 func (st *Stimulus) WholeLen() int { return max(st.whole, st.length) }

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// asking is a stimulus of short sweeps that asks all that there is to ask.
+// asking returns a stimulus of short sweeps with all questions.
 func asking(t testing.TB, change func(*sweep.StimulusConfig)) (*sweep.Stimulus, error) {
 	t.Helper()
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
@@ -24,7 +24,8 @@ func asking(t testing.TB, change func(*sweep.StimulusConfig)) (*sweep.Stimulus, 
 	return sweep.NewStimulus(c)
 }
 
-// TestPartsFollowTheSweeps: what was played before is there bit by bit, and the parts come after it.
+// TestPartsFollowTheSweeps checks that the stimulus without parts is there bit by bit, and that the
+// parts come after it.
 func TestPartsFollowTheSweeps(t *testing.T) {
 	st, err := asking(t, nil)
 	require.NoError(t, err)
@@ -65,18 +66,19 @@ func TestPartsFollowTheSweeps(t *testing.T) {
 		require.Equal(t, p.Asks == sweep.AskGain, p.Rising(st.Sweep()) != nil)
 		if rising := p.Rising(st.Sweep()); rising != nil {
 			require.Equal(t, rising.Len(), p.Len)
-			at := rising.Len() - int(48000*rising.TimeAt(1000)) // where it passes 1 kHz
+			at := rising.Len() - int(48000*rising.TimeAt(1000)) // sample at which it passes 1 kHz
 			period := x[at-40 : at+40]
 			require.InDelta(t, 48000/1000/2, zeroCrossing(period), 3, "samples between zeros: half a period, and the sweep moves on by a per cent")
 		}
-		// A mark's window, and where samples of few tones happen to fall, leave the peak a little short.
+		// The window of a mark, and the sampling of a few tones, reduce the peak a little.
 		require.InDelta(t, p.Level, 20*math.Log10(peak), 0.4, p)
 	}
 	require.Less(t, end, st.WholeLen())
 	require.InDelta(t, float64(st.WholeLen())/48000, st.Duration(), 1e-9) // rounding
 }
 
-// TestNoTwoMarksAreAsFarApartAsOthers: two of them tell which they are, on clocks that differ.
+// TestNoTwoMarksAreAsFarApartAsOthers checks that two marks tell which they are, on clocks that
+// differ.
 func TestNoTwoMarksAreAsFarApartAsOthers(t *testing.T) {
 	for _, louder := range []bool{false, true} {
 		st, err := asking(t, func(c *sweep.StimulusConfig) { c.Louder = louder })
@@ -101,7 +103,7 @@ func TestNoTwoMarksAreAsFarApartAsOthers(t *testing.T) {
 	}
 }
 
-// TestTheLoudestLevelIsAskedForByName: without being asked for, nothing is louder than the sweep.
+// TestTheLoudestLevelIsAskedForByName checks that nothing is louder than the sweep by default.
 func TestTheLoudestLevelIsAskedForByName(t *testing.T) {
 	loudest := func(louder bool) float64 {
 		st, err := asking(t, func(c *sweep.StimulusConfig) { c.Louder = louder })
@@ -116,7 +118,8 @@ func TestTheLoudestLevelIsAskedForByName(t *testing.T) {
 	require.Equal(t, -6.0, loudest(true))
 }
 
-// TestManyTonesRepeat: they lie on odd multiples of one frequency, and a period is the next one.
+// TestManyTonesRepeat checks that the tones are odd multiples of one frequency, and that the
+// periods are equal.
 func TestManyTonesRepeat(t *testing.T) {
 	st, err := asking(t, nil)
 	require.NoError(t, err)
@@ -145,12 +148,12 @@ func TestPartsThatCannotBe(t *testing.T) {
 		change func(*sweep.StimulusConfig)
 		says   string
 	}{
-		"another question":  {func(c *sweep.StimulusConfig) { c.Asks = []sweep.Question{"warmth"} }, "choose of"},
+		"another question":  {func(c *sweep.StimulusConfig) { c.Asks = []sweep.Question{"warmth"} }, "choose from"},
 		"a tone too low":    {func(c *sweep.StimulusConfig) { c.Tones = []float64{5} }, "from 20 Hz"},
 		"a tone of nothing": {func(c *sweep.StimulusConfig) { c.Tones = []float64{math.NaN()} }, "from 20 Hz"},
-		"tones not asked":   {func(c *sweep.StimulusConfig) { c.Asks, c.Tones = nil, []float64{100} }, `ask "distortion" too`},
-		"louder not asked":  {func(c *sweep.StimulusConfig) { c.Asks, c.Louder = nil, true }, `ask "levels" too`},
-		"without marks":     {func(c *sweep.StimulusConfig) { c.Unmarked = true }, "needs its timing marks"},
+		"tones not asked":   {func(c *sweep.StimulusConfig) { c.Asks, c.Tones = nil, []float64{100} }, `without the question "distortion"`},
+		"louder not asked":  {func(c *sweep.StimulusConfig) { c.Asks, c.Louder = nil, true }, `without the question "levels"`},
+		"without marks":     {func(c *sweep.StimulusConfig) { c.Unmarked = true }, "found by the timing marks"},
 		"beyond full scale": {func(c *sweep.StimulusConfig) {
 			s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -3})
 			require.NoError(t, err)
@@ -164,7 +167,7 @@ func TestPartsThatCannotBe(t *testing.T) {
 	}
 }
 
-// zeroCrossing is how many samples after the first change of sign the next one comes.
+// zeroCrossing returns the number of samples between the first two changes of sign.
 func zeroCrossing(x []float64) (apart int) {
 	first := -1
 	for i := 1; i < len(x); i++ {

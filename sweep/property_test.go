@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Properties that hold whatever the configuration is; more cases with -rapid.checks=N.
+// Properties that hold for any configuration; more cases with -rapid.checks=N.
 
 func drawConfig(t *rapid.T) sweep.Config {
 	rate := rapid.SampledFrom([]int{8000, 11025, 12000}).Draw(t, "rate")
@@ -53,7 +53,7 @@ func TestPropertyTimeAndFrequencyThereAndBack(t *testing.T) {
 	})
 }
 
-// A sweep at another level is the same sweep times a gain, its inverse the same over it.
+// A sweep at another level is the same sweep times a gain, and its inverse is divided by it.
 func TestPropertyLevelIsAGain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawConfig(t)
@@ -82,7 +82,8 @@ func TestPropertyLevelIsAGain(t *testing.T) {
 	})
 }
 
-// Every sample of the stimulus belongs to one segment, and what is on one side is on no other.
+// Every sample of the stimulus belongs to one segment, and a segment of one side leaves the other
+// silent.
 func TestPropertyStimulusIsWhatItsSegmentsSay(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSweep(t)

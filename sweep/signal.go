@@ -10,35 +10,36 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// Signal is what a stimulus plays on a side, and what can be measured with it. A Sweep is one.
+// Signal is what a stimulus plays on a side, and how it is analysed. A Sweep is one.
 type Signal interface {
-	// Samples as played, with full scale 1: the response is found by dividing by their spectrum.
+	// Samples returns the signal as played, with full scale 1: the response is the quotient by its
+	// spectrum.
 	Samples() []float64
 	SampleRate() int // Hz
-	// Start and Stop are the ends in Hz of the band in which it gives the response.
+	// Start and Stop return the ends in Hz of the band in which it measures the response.
 	Start() float64
 	Stop() float64
-	// Law is the exponential sweep whose phase it follows, by which harmonics are told apart. It is
-	// nil for any other signal: with that one harmonics are not known.
+	// Law returns the exponential sweep whose phase the signal follows, which separates harmonics.
+	// It is nil for any other signal: harmonics are then not known.
 	Law() *Sweep
 }
 
 // Law returns the sweep itself.
 func (s *Sweep) Law() *Sweep { return s }
 
-// Playing returns the stimulus that plays a signal wherever the segments have LeftSweep or
-// RightSweep, which may be at one time, and nothing where they have Silence: there the noise floor is
-// read. A stimulus of NewStimulus has timing marks besides.
+// Playing returns a stimulus that plays a signal in the segments of LeftSweep or RightSweep, which
+// may be at the same time, and nothing in those of Silence, which give the noise floor. A stimulus
+// of NewStimulus has timing marks as well.
 //
-// The errors are about a signal without samples, a band that it cannot have, and segments that are
-// not in order of time or do not hold the signal on both sides, one of them at least in silence.
+// It returns an error for a signal without samples, an impossible band, and segments that are out
+// of order or do not hold the signal on both sides and at least one silence.
 func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 	n := len(signal.Samples())
 	fs := float64(signal.SampleRate())
 	low, high := signal.Start(), signal.Stop()
 	switch {
 	case n == 0 || signal.SampleRate() < 1:
-		return nil, fmt.Errorf("sweep: a signal of %d samples at %d Hz; give what was played", n, signal.SampleRate())
+		return nil, fmt.Errorf("sweep: a signal of %d samples at %d Hz; give the signal that was played", n, signal.SampleRate())
 	case !(low >= 0 && high > low && high <= fs/2):
 		return nil, fmt.Errorf("sweep: a signal for %v Hz to %v Hz at %v Hz; "+
 			"its band lies between 0 and half the sample rate", low, high, fs)
@@ -53,7 +54,7 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 			return nil, fmt.Errorf("sweep: segment %d begins at sample %d, before the one before it; put them in order of time",
 				i+1, s.Start)
 		case whole && s.Len != n:
-			return nil, fmt.Errorf("sweep: segment %d has %d samples and the signal has %d; they are the same ones",
+			return nil, fmt.Errorf("sweep: segment %d has %d samples and the signal has %d; make both equal",
 				i+1, s.Len, n)
 		}
 		st.length = max(st.length, s.Start+s.Len)
@@ -63,13 +64,13 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 	}
 	for _, k := range []Kind{LeftSweep, RightSweep, Silence} {
 		if len(st.Find(k)) == 0 {
-			return nil, fmt.Errorf("sweep: no segment is a %v; say where it is, or where it would be", k)
+			return nil, fmt.Errorf("sweep: no segment is a %v; add one", k)
 		}
 	}
 	return st, nil
 }
 
-// Signal returns what is played on each side.
+// Signal returns the signal of each side.
 func (st *Stimulus) Signal() Signal { return st.signal }
 
 // Level returns the peak level of the signal in dBFS.

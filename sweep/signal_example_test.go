@@ -6,8 +6,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// click is a signal of somebody's own: what was played, and the band in which it measures. It
-// follows no sweep's law, so it gives a response and no harmonics.
+// click is a signal of the user's own: its samples, and the band in which it measures. It does not
+// follow the law of a sweep, so it gives a response but no harmonics.
 type click struct{ samples []float64 }
 
 func (c click) Samples() []float64 { return c.samples }
@@ -16,8 +16,8 @@ func (c click) Start() float64     { return 100 }
 func (c click) Stop() float64      { return 20000 }
 func (c click) Law() *sweep.Sweep  { return nil }
 
-// A signal of one's own, played on the left and a second later on the right, with silence around. The
-// stimulus goes to review.Config or to placement.Locate.
+// The user's own signal, played on the left and a second later on the right, with silence around.
+// The stimulus goes to review.Config or to placement.Locate.
 func ExamplePlaying() {
 	st, err := sweep.Playing(click{[]float64{0.5, 0.25}}, []sweep.Segment{
 		{Kind: sweep.Silence, Start: 0, Len: 48000},

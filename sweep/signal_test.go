@@ -33,7 +33,7 @@ func TestSignalsThatCannotBePlayed(t *testing.T) {
 		segments []sweep.Segment
 		says     string
 	}{
-		"no samples":      {click{}, both(0), "a signal of 0 samples at 48000 Hz; give what was played"},
+		"no samples":      {click{}, both(0), "a signal of 0 samples at 48000 Hz; give the signal that was played"},
 		"other length":    {click{make([]float64, 5)}, both(4), "segment 1 has 4 samples and the signal has 5"},
 		"one side":        {click{make([]float64, 5)}, both(5)[1:], "no segment is a sweep, left"},
 		"no silence":      {click{make([]float64, 5)}, both(5)[:2], "no segment is a silence"},

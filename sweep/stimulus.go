@@ -77,12 +77,12 @@ type StimulusConfig struct {
 	// Unmarked leaves out the timing marks. Without them, the difference between the clocks of
 	// player and recorder cannot be measured.
 	Unmarked bool
-	// Asks are the questions beyond the response, in any order; the parts that ask them follow the
-	// last silence.
+	// Asks lists the questions besides the response, in any order. Their parts follow the last
+	// silence.
 	Asks []Question
-	// Tones are frequencies in Hz of steady tones beside the usual ones.
+	// Tones are the frequencies in Hz of steady tones besides the usual ones.
 	Tones []float64
-	// Louder asks for a level 6 dB above that of the sweep too. It can hurt ears and headphones.
+	// Louder adds a level 6 dB above that of the sweep. It can hurt ears and headphones.
 	Louder bool
 }
 
@@ -91,10 +91,10 @@ type StimulusConfig struct {
 // may be shared.
 type Stimulus struct {
 	signal   Signal
-	sweep    *Sweep // its law, which may be nil
+	sweep    *Sweep // its law, may be nil
 	segments []Segment
 	length   int
-	parts    []Part // of more questions, after length
+	parts    []Part // additional parts, after length
 	whole    int    // length with these
 }
 
@@ -166,7 +166,7 @@ func (c StimulusConfig) lay() *Stimulus {
 	return st
 }
 
-// Sweep returns the sweep played on each side; nil where what is played is none: see Signal.
+// Sweep returns the sweep played on each side, or nil for another signal: see Signal.
 func (st *Stimulus) Sweep() *Sweep { return st.sweep }
 
 // Segments returns the layout in order of time. The slice is a copy.
@@ -195,8 +195,8 @@ func (st *Stimulus) Sweeps(side Side) []Segment {
 	panic("sweep: a sweep is on the left side or on the right")
 }
 
-// Len returns the number of samples in each channel from the first silence to the one after the last
-// sweep: all but the parts of more questions.
+// Len returns the number of samples in each channel from the first silence to the one after the
+// last sweep, without the additional parts.
 func (st *Stimulus) Len() int { return st.length }
 
 // Duration returns the length of the whole in seconds.

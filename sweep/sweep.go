@@ -26,8 +26,8 @@ type Config struct {
 	// Start and Stop are the first and last frequency in Hz; 0 means 20 Hz and 20 kHz (or 0.45 of
 	// the sample rate if that is lower).
 	Start, Stop float64
-	// Duration is the length asked for; 0 means 6 s. The length made is the nearest for which the
-	// sweep is synchronised, and differs by at most half of ln(Stop/Start)/Start seconds: see
+	// Duration is the requested length; 0 means 6 s. The actual length is the nearest one for which
+	// the sweep is synchronised, and differs by at most half of ln(Stop/Start)/Start seconds: see
 	// Sweep.Duration.
 	Duration time.Duration
 	// SampleRate is in Hz, 8 kHz to 384 kHz; 0 means 48 kHz.
@@ -39,11 +39,11 @@ type Config struct {
 	// and 5 ms; a negative length means none. With a long fade the sweep has little power at that
 	// end of the band, where noise then dominates.
 	FadeIn, FadeOut time.Duration
-	// TimeConstant is L in seconds, the time in which the frequency grows by a factor of e, of a
-	// sweep that another program made; the sweep then lasts L ln(Stop/Start), synchronised or not,
-	// and Duration does not count. 0 means that Duration does.
+	// TimeConstant is L in seconds, the time in which the frequency grows by a factor of e, for a
+	// sweep from another program. The sweep then lasts L ln(Stop/Start), synchronised or not, and
+	// Duration is ignored. 0 means that Duration counts.
 	TimeConstant float64
-	// Phase in radians of the sine at the first sample; 0 for a synchronised sweep.
+	// Phase is that of the sine at the first sample in radians; 0 for a synchronised sweep.
 	Phase float64
 }
 
@@ -51,8 +51,9 @@ type Config struct {
 //
 //	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1) + φ0),  0 ≤ t < T,
 //
-// where w(t) is the fades. Unless Config has a TimeConstant or a Phase, f1 L is a whole number and
-// φ0 is 0, so that every harmonic starts in phase. It does not change once made, and may be shared.
+// where w(t) contains the fades. Unless Config has a TimeConstant or a Phase, f1 L is a whole
+// number and φ0 is 0, so that every harmonic starts in phase. It does not change once made, and may
+// be shared.
 type Sweep struct {
 	start, stop     float64 // Hz
 	timeConstant    float64 // L, seconds
@@ -63,7 +64,7 @@ type Sweep struct {
 	samples         func() []float64
 }
 
-// New makes a sweep. It returns an error for a configuration that cannot be made.
+// New makes a sweep. It returns an error for an impossible configuration.
 func New(c Config) (*Sweep, error) {
 	c = c.withDefaults()
 	if err := c.check(); err != nil {
@@ -163,8 +164,8 @@ func (s *Sweep) Len() int { return int(math.Round(s.Duration() * float64(s.sampl
 // them; the slice is a copy.
 func (s *Sweep) Samples() []float64 { return slices.Clone(s.samples()) }
 
-// AtLevel returns the same sweep at another peak level in dBFS, which may lie above that of Config but
-// not above 0: otherwise it panics.
+// AtLevel returns the same sweep at another peak level in dBFS, which may lie above that of Config.
+// It panics for a level above 0.
 func (s *Sweep) AtLevel(level float64) *Sweep {
 	if !(level <= 0) {
 		panic("sweep: a level above full scale")

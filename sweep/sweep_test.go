@@ -51,7 +51,7 @@ func TestSamplesEqualSciPyLogarithmicChirp(t *testing.T) {
 	}
 }
 
-// What another program made, to the letter: scipy.signal.chirp's t1, f0, f1 and phi.
+// A sweep of another program is reproduced exactly: t1, f0, f1 and phi of scipy.signal.chirp.
 func TestTimeConstantAndPhaseAreTaken(t *testing.T) {
 	const lasts, phase = 6.0, 2.34
 	s := mustNew(t, sweep.Config{TimeConstant: lasts / math.Log(1000), Phase: phase, FadeIn: -1, FadeOut: -1})
@@ -68,7 +68,7 @@ func TestFadesAreRaisedCosinesAndLeaveTheRestAlone(t *testing.T) {
 		in, out         time.Duration
 		wantIn, wantOut float64 // seconds
 	}{
-		"one period of the start and 5 ms unless told": {0, 0, 1.0 / 50, 0.005},
+		"one period of the start and 5 ms by default": {0, 0, 1.0 / 50, 0.005},
 		"as told": {100 * time.Millisecond, 30 * time.Millisecond, 0.1, 0.03},
 		"none":    {-1, -1, 0, 0},
 	} {
@@ -171,7 +171,7 @@ func TestLowestStartIsAccepted(t *testing.T) {
 	assert.InDelta(t, 0.1, mustNew(t, sweep.Config{Start: 0.1, Duration: 10 * time.Minute}).Start(), 1e-15)
 }
 
-// What the message says will do must do.
+// The length that the message proposes is accepted.
 func TestShortestDurationThatTheErrorOffersIsAccepted(t *testing.T) {
 	_, err := sweep.New(sweep.Config{Duration: 172 * time.Millisecond})
 	require.ErrorContains(t, err, "take at least 0.345 s")

@@ -6,7 +6,7 @@ import "math"
 // f(t) = f1 exp(t/L). One octave takes L ln 2.
 func (s *Sweep) TimeConstant() float64 { return s.timeConstant }
 
-// Duration returns the length made, T = L ln(f2/f1), in seconds. It is the length asked for,
+// Duration returns the actual length, T = L ln(f2/f1), in seconds. It is the requested length,
 // rounded so that f1 L is a whole number, unless Config has a TimeConstant.
 func (s *Sweep) Duration() float64 { return s.timeConstant * math.Log(s.stop/s.start) }
 
@@ -40,8 +40,8 @@ func (s *Sweep) cyclesAt(t float64) float64 {
 	return s.start*s.timeConstant*math.Expm1(t/s.timeConstant) + s.phase
 }
 
-// Asynchrony returns by how much in radians, −π to π, each harmonic's response is turned against
-// that of the one below it: the n-th harmonic of sin φ(t) is sin nφ(t), and
+// Asynchrony returns the phase in radians, −π to π, of each harmonic's response relative to that of
+// the one below it: the n-th harmonic of sin φ(t) is sin nφ(t), and
 //
 //	n φ(t) = φ(t + L ln n) + (n−1)(φ0 − 2π f1 L).
 //

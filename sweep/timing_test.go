@@ -28,8 +28,8 @@ func TestSweepIsSynchronised(t *testing.T) {
 			assert.InDelta(t, c.Duration.Seconds(), s.Duration(),
 				math.Log(s.Stop()/s.Start())/s.Start()/2, "the nearest that is synchronised")
 			for n := 2; n <= 5; n++ {
-				// Leading by L ln n, the sweep is its own n-th harmonic:
-				// n φ(t) = φ(t + L ln n) to whole turns.
+				// The sweep, L ln n earlier, is its own n-th harmonic: n φ(t) = φ(t + L ln n)
+				// except for whole turns.
 				at := 0.3 * s.Duration()
 				turn := (float64(n)*s.PhaseAt(at) - s.PhaseAt(at+s.HarmonicAdvance(n))) / (2 * math.Pi)
 				assert.InDelta(t, math.Round(turn), turn, 1e-7, "harmonic %d; 10^5 turns in double precision", n)

@@ -175,9 +175,9 @@ func TestAFileThatCannotBeMeasuredWith(t *testing.T) {
 		channels [][]float64
 		says     string
 	}{
-		"silence":              {[][]float64{padded}, "it holds silence alone; name the file that was played"},
+		"silence":              {[][]float64{padded}, "it holds only silence; name the file that was played"},
 		"a tone":               {[][]float64{tone}, "steady tones, 1000 Hz for 2.000 s, the strongest at -12.04 dBFS; 100 % of the power; play a sweep or noise"},
-		"short, over and over": {[][]float64{append(append([]float64{}, short...), short...)}, "before a response has died away; play one of order 16 or more"},
+		"short, over and over": {[][]float64{append(append([]float64{}, short...), short...)}, "before a response has died away; play a sequence of order 16 or more"},
 		"two noises at a time": {[][]float64{noise[0], noise[1]}, "the channels play different signals"},
 	} {
 		h := newHabit(t)
@@ -210,7 +210,7 @@ func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 		says             string
 	}{
 		"other noise":   {noise(1), noise(2), "check that this is a recording of the stimulus"},
-		"another sweep": {leftThenRight(sweepOf(func(t float64) float64 { return 20*t + 19980/4*t*t }, seconds)), x, "what was recorded is not what was played: it is channel 1, 1.0"},
+		"another sweep": {leftThenRight(sweepOf(func(t float64) float64 { return 20*t + 19980/4*t*t }, seconds)), x, "the recording is of another sweep: it holds channel 1, 1.0"},
 		"another speed": {leftThenRight(sweepOf(func(t float64) float64 { return exponential(t * 48000 / 44100) }, seconds*44100/48000)), x, "recorded at 1.0884 times the speed"},
 	} {
 		h := newHabit(t)

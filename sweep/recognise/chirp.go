@@ -35,7 +35,7 @@ func (c chirp) frequency(t float64) float64 {
 	return c.frequency0 + c.rate*t
 }
 
-// slopes are the derivatives of the turns by frequency0 and by rate.
+// slopes returns the derivatives of the turns with respect to frequency0 and rate.
 func (c chirp) slopes(t float64) (byFrequency, byRate float64) {
 	if !c.exponential {
 		return t, t * t / 2
@@ -44,7 +44,8 @@ func (c chirp) slopes(t float64) (byFrequency, byRate float64) {
 	return c.rate * grown, c.frequency0 * (grown - t/c.rate*(grown+1))
 }
 
-// sin is the sine at t. Whole turns are taken away first, since a sine of 10⁶ rad loses six digits.
+// sincos returns the sine and cosine at t. Whole turns are subtracted first, since a sine of 10⁶
+// rad loses six digits.
 func (c chirp) sincos(t float64) (sin, cos float64) {
 	turns := c.turns(t)
 	return math.Sincos(2 * math.Pi * (turns - math.Floor(turns)))
@@ -53,19 +54,20 @@ func (c chirp) sincos(t float64) (sin, cos float64) {
 const (
 	// leastChange is the least ratio of the highest frequency of a sweep to the lowest.
 	leastChange = 1.5
-	// onLaw is the share of frames whose frequency has to lie on the law.
+	// onLaw is the least share of frames whose frequency lies on the law.
 	onLaw = 0.7
-	// leastCoherent is the share of the power that has to follow the phase of a sweep. That of noise
-	// in blocks of 3 ms is a tenth and less.
+	// leastCoherent is the least share of the power that follows the phase of a sweep. For noise in
+	// blocks of 3 ms it is a tenth and less.
 	leastCoherent = 0.7
 	// sureCoherent is the share above which no other law is tried.
 	sureCoherent = 0.99
-	// asMade is in dB what is left of a sweep that was made, not recorded, at most: rounding to 10 bits.
+	// asMade is the largest residual of a synthetic sweep in dB: rounding to 10 bits. A recording
+	// leaves more.
 	asMade = -60
-	// edgeClear is the frequency in Hz above which the analytic signal is one to the very end.
+	// edgeClear is the frequency in Hz above which the analytic signal is accurate to the very end.
 	edgeClear = 1000
-	// longestSweep is the length in seconds of the longest sweep that is looked for: sweep.New makes
-	// none that lasts longer.
+	// longestSweep is the length in seconds of the longest sweep that is searched for: sweep.New
+	// makes no longer one.
 	longestSweep = 600
 )
 
@@ -130,7 +132,7 @@ func chirpIn(x []float64, fs float64) (Content, bool) {
 	return out, true
 }
 
-// analytic is the signal without its negative frequencies (Gabor 1946).
+// analytic returns the signal without its negative frequencies (Gabor 1946).
 func analytic(x []float64) []complex128 {
 	n := fft.FastLen(len(x) + len(x)/8 + 64)
 	plan := fft.NewPlan(n)
@@ -149,7 +151,7 @@ func analytic(x []float64) []complex128 {
 	return z
 }
 
-// frames are the frequencies of short parts, at their middles in seconds, where there is power.
+// frames holds the frequencies of short parts with power, at their middles in seconds.
 type frames struct{ time, frequency []float64 }
 
 func newFrames(z []complex128, fs float64) frames {
@@ -180,7 +182,7 @@ func newFrames(z []complex128, fs float64) frames {
 	return kept
 }
 
-// chirp is the law that most of the frames follow; false if they follow none of this kind.
+// chirp returns the law that most of the frames follow, or false if they follow none of this kind.
 func (f frames) chirp(exponential bool) (chirp, bool) {
 	if len(f.time) < 16 {
 		return chirp{}, false
@@ -192,7 +194,7 @@ func (f frames) chirp(exponential bool) (chirp, bool) {
 			y[i] = math.Log(v)
 		}
 	}
-	// The median of the slopes between halves, and the median height (after Theil and Sen).
+	// The median of the slopes between halves, and the median of the offsets (after Theil and Sen).
 	half := len(y) / 2
 	slopes := make([]float64, len(y)-half)
 	for i := range slopes {
@@ -223,11 +225,11 @@ func (f frames) chirp(exponential bool) (chirp, bool) {
 	return c, high > leastChange*low && float64(near) >= onLaw*float64(len(y))
 }
 
-// mostBlocks is into how many blocks a signal is divided to follow its phase.
+// mostBlocks is the largest number of blocks into which a signal is divided to follow its phase.
 const mostBlocks = 8000
 
-// blocks calls do with the middle of each block in seconds, and with the mean of the signal turned
-// back by the law, which stands still where the law holds, and its power.
+// blocks calls do with the middle of each block in seconds, the mean of the signal multiplied by
+// the conjugate of the law, whose phase is constant if the law holds, and its power.
 func (c chirp) blocks(z []complex128, fs float64, do func(t float64, mean complex128, power float64)) {
 	size := max(32, len(z)/mostBlocks)
 	for from := 0; from+size <= len(z); from += size {
@@ -243,7 +245,7 @@ func (c chirp) blocks(z []complex128, fs float64, do func(t float64, mean comple
 	}
 }
 
-// coherent is the share of the power that follows the phase of the law, whatever its level.
+// coherent returns the share of the power that follows the phase of the law, whatever its level.
 func (c chirp) coherent(z []complex128, fs float64) float64 {
 	var with, all float64
 	c.blocks(z, fs, func(_ float64, mean complex128, power float64) {
@@ -253,9 +255,9 @@ func (c chirp) coherent(z []complex128, fs float64) float64 {
 	return with / all
 }
 
-// levelRange is by how many dB the level changes below 15 kHz, where coders cut, but for a hundredth of
-// the time and five periods at either end, where the analytic signal is none; it is read over a hundredth
-// each.
+// levelRange returns the range in dB of the level below 15 kHz, where coders cut, except for a
+// hundredth of the time and five periods at either end, where the analytic signal is not accurate.
+// It reads the level over a hundredth of the time each.
 func (c chirp) levelRange(z []complex128, fs float64) float64 {
 	const parts = 100
 	var powers, counts [parts]float64
@@ -276,8 +278,8 @@ func (c chirp) levelRange(z []complex128, fs float64) float64 {
 	return max(0, decibel.OfPower(most/least))
 }
 
-// begins is the first sample at which the sweep is there with two fifths of its amplitude, at most 50 ms
-// in; what rings after the end of one that was recorded is not.
+// begins returns the first sample at which the sweep has two fifths of its amplitude, at most 50 ms
+// in. The ring after the end of a recorded sweep has not.
 func (c chirp) begins(z []complex128, fs, amplitude float64) int {
 	const size = 32
 	for from := 0; from+size <= min(len(z), int(fs/20)); from += size / 4 {
@@ -293,7 +295,7 @@ func (c chirp) begins(z []complex128, fs, amplitude float64) int {
 	return 0
 }
 
-// ends is the sample at which it ends.
+// ends returns the sample at which the sweep ends.
 func (c chirp) ends(z []complex128, fs, amplitude float64) int {
 	back := slices.Clone(z[max(0, len(z)-int(fs/20)):])
 	slices.Reverse(back)
@@ -305,12 +307,12 @@ func (c chirp) ends(z []complex128, fs, amplitude float64) int {
 	return len(z) - turned.begins(back, fs, amplitude)
 }
 
-// follow corrects the law by the phase that is left over from block to block.
+// follow corrects the law by the residual phase from block to block.
 func (c chirp) follow(z []complex128, fs float64) chirp {
 	var times, turns, weights []float64
 	last, most := 0.0, 0.0
 	c.blocks(z, fs, func(t float64, mean complex128, power float64) {
-		now := (cmplx.Phase(mean) + math.Pi/2) / (2 * math.Pi) // the sine's, a quarter behind the cosine's
+		now := (cmplx.Phase(mean) + math.Pi/2) / (2 * math.Pi) // of the sine, a quarter behind the cosine
 		if len(turns) > 0 {
 			now = last + math.Remainder(now-last, 1)
 		}
@@ -349,7 +351,7 @@ func (c chirp) follow(z []complex128, fs float64) chirp {
 	if !ok {
 		return c
 	}
-	limit := max(4*statistic.Median(left), 1e-9) // edges and disturbances count for less
+	limit := max(4*statistic.Median(left), 1e-9) // edges and disturbances have less weight
 	for i, v := range left {
 		if v > limit {
 			weights[i] *= limit / v
@@ -361,14 +363,14 @@ func (c chirp) follow(z []complex128, fs float64) chirp {
 	return out
 }
 
-// scale is the size of the slopes at the end of the signal, or 1.
+// scale returns the size of the slopes at the end of the signal, or 1.
 func (c chirp) scale(end float64) [2]float64 {
 	f, r := c.slopes(end)
 	return [2]float64{max(math.Abs(f), 1e-9), max(math.Abs(r), 1e-9)}
 }
 
-// fit fits the law to the samples themselves between the fades, by least squares (Gauss and Newton),
-// and returns it with the amplitude. A law that does not come closer is left as it was.
+// fit fits the law to the samples between the fades, by least squares (Gauss and Newton), and
+// returns it with the amplitude. It returns the law unchanged if the fit is no better.
 func (c chirp) fit(x []float64, fs float64) (chirp, float64) {
 	from, to := len(x)/10, len(x)-len(x)/10
 	amplitude, turn, left := c.project(x, fs, from, to)
@@ -388,7 +390,7 @@ func (c chirp) fit(x []float64, fs float64) (chirp, float64) {
 	return c, amplitude
 }
 
-// project returns the amplitude of the sine, the turns by which it is behind, and the power left.
+// project returns the amplitude of the sine, its delay in turns, and the residual power.
 func (c chirp) project(x []float64, fs float64, from, to int) (amplitude, turns, left float64) {
 	var ss, sc, cc, xs, xc, xx float64
 	for i := from; i < to; i++ {

@@ -6,12 +6,12 @@ import (
 	"example.com/earnest/internal/taper"
 )
 
-// fading is how a sweep begins: the length of its fade in samples, 0 if there is none, and the energy
-// left of the first half of the signal when the faded sweep is taken away.
+// fading is the beginning of a sweep: the length of its fade in samples, 0 if there is none, and
+// the residual energy of the first half of the signal after the faded sweep is subtracted.
 type fading struct{ length, left float64 }
 
-// fadeShapes are how a level rises from 0 to 1 in the fades of other programs: a raised cosine, a straight
-// line, a quarter of a sine, a parabola that opens downwards, and 100 dB in equal steps.
+// fadeShapes are the shapes of the fades of other programs, from 0 to 1: a raised cosine, a
+// straight line, a quarter of a sine, a parabola that opens downwards, and 100 dB in equal steps.
 var fadeShapes = []func(float64) float64{
 	taper.Rise,
 	func(v float64) float64 { return v },
@@ -20,7 +20,8 @@ var fadeShapes = []func(float64) float64{
 	func(v float64) float64 { return math.Pow(10, 5*(v-1)) },
 }
 
-// fadeOf fits a fade of any shape and length to the first half of x, which is y but for the fade.
+// fadeOf fits a fade of any shape and length to the first half of x, which equals y except for the
+// fade.
 func fadeOf(x, y []float64) fading {
 	half := len(x) / 2
 	after := make([]float64, half+1) // energy left from each sample on, without a fade
@@ -69,7 +70,7 @@ func fadeOf(x, y []float64) fading {
 	if best.length == 0 {
 		return best
 	}
-	// A fade leaves little of itself; rounding, and a filter behind the sweep, leave more.
+	// A true fade leaves a small residual; rounding, and a filter behind the sweep, leave more.
 	n := min(half, 2*int(best.length))
 	var faded float64
 	for _, v := range y[:n] {

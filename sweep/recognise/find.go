@@ -11,22 +11,23 @@ import (
 )
 
 const (
-	// frameSeconds is the length of the frames in which sound and silence are told apart.
+	// frameSeconds is the length of the frames that are classified as sound or silence.
 	frameSeconds = 0.01
-	// pauseFrames is how many frames of silence part two signals.
+	// pauseFrames is the number of frames of silence that separate two signals.
 	pauseFrames = 10
-	// shortest is the length in seconds of the shortest signal that is looked at.
+	// shortest is the length in seconds of the shortest signal that is analysed.
 	shortest = 0.05
-	// mostStretches bounds what a file full of pauses costs: the longest are looked at.
+	// mostStretches bounds the work for a file full of pauses: the longest stretches are analysed.
 	mostStretches = 200
 )
 
-// Find returns what the channels hold, stretch by stretch, in order of channel and time; stretches of
-// silence are left out. The samples have full scale 1, and are only read.
+// Find returns the contents of the channels, stretch by stretch, in order of channel and time.
+// Stretches of silence are left out. The samples have full scale 1, and are only read.
 //
-// A sweep is told by the frequency of its frames, and then fitted by its phase; noise from 1 s on and
-// tones from half a second on by their spectra; a maximum-length sequence by the shift register that
-// makes its signs, of order 4 to 24, two periods or one.
+// A sweep is recognised by the frequency of its frames, and then fitted by its phase. Noise of at
+// least 1 s and tones of at least half a second are recognised by their spectra, and a
+// maximum-length sequence, of order 4 to 24 and one or two periods, by the shift register that
+// generates its signs.
 func Find(channels [][]float64, sampleRate int) []Content {
 	var all []Content
 	for k, x := range channels {
@@ -51,11 +52,11 @@ func Find(channels [][]float64, sampleRate int) []Content {
 	return all
 }
 
-// recognise says what one stretch holds.
+// recognise returns the content of one stretch.
 func recognise(x []float64, sampleRate int) Content {
 	power := statistic.MeanSquare(x)
 	if power-power != 0 {
-		return Content{Kind: Unknown, Level: math.NaN()} // samples that are no numbers
+		return Content{Kind: Unknown, Level: math.NaN()} // a sample is NaN or infinite
 	}
 	for _, one := range []func([]float64, float64) (Content, bool){sequence, chirpIn, tones, noise} {
 		if c, ok := one(x, float64(sampleRate)); ok {
@@ -65,11 +66,11 @@ func recognise(x []float64, sampleRate int) Content {
 	return Content{Kind: Unknown, Level: decibel.OfPower(power)}
 }
 
-// stretch is where a signal begins and ends.
+// stretch is the beginning and the end of a signal.
 type stretch struct{ from, to int }
 
-// stretches are the parts of a channel in which something sounds. What is 80 dB below the loudest
-// frame, or within 10 dB of the softest tenth if that is 24 dB below, is silence.
+// stretches returns the parts of a channel that are not silent. A frame is silent if it is 80 dB
+// below the loudest frame, or within 10 dB of the softest tenth if that is 24 dB below.
 func stretches(x []float64, sampleRate int) []stretch {
 	frame := max(1, int(frameSeconds*float64(sampleRate)))
 	peaks := make([]float64, 0, len(x)/frame+1)
@@ -114,8 +115,8 @@ func stretches(x []float64, sampleRate int) []stretch {
 	return out
 }
 
-// exact turns frames into samples: from the first sample to the last that stand out of the silence,
-// the soft beginning of a fade included.
+// exact converts frames to samples: from the first sample to the last that stand out of the
+// silence, the soft beginning of a fade included.
 func (s stretch) exact(x []float64, frame int, floor float64) stretch {
 	quiet := func(v float64) bool { return math.Abs(v) <= 2*floor }
 	reach := pauseFrames / 2 * frame
@@ -129,7 +130,7 @@ func (s stretch) exact(x []float64, frame int, floor float64) stretch {
 	return stretch{first, last}
 }
 
-// beginAtZero takes in the sample before a sweep that is the zero its sine begins with.
+// beginAtZero includes the sample before a sweep if it is the zero at which the sine begins.
 func (c *Content) beginAtZero() {
 	dt := 1 / float64(c.SampleRate)
 	before := c.Start

@@ -5,8 +5,9 @@ import (
 	"math"
 )
 
-// Mismatch says why recorded cannot be a recording of played, as far as sweeps tell: another sweep, or
-// the same at another speed. It is empty where they agree, and where nothing was recognised.
+// Mismatch returns the reason why recorded cannot be a recording of played, as far as sweeps tell:
+// another sweep, or the same sweep at another speed. It is empty if they agree, and if nothing was
+// recognised.
 func Mismatch(played, recorded []Content) string {
 	wanted, heard := theSweep(played), theSweep(recorded)
 	if wanted == nil || heard == nil {
@@ -29,11 +30,11 @@ func Mismatch(played, recorded []Content) string {
 			return fmt.Sprintf(otherSpeed, speed)
 		}
 	}
-	return fmt.Sprintf("what was recorded is not what was played: it is %v, and played was %v; "+
+	return fmt.Sprintf("the recording is of another sweep: it holds %v, and %v was played; "+
 		"name the file that was played, or record that one", heard, wanted)
 }
 
-// rate is the law's: the time constant, or the hertz per second.
+// rate returns that of the law: the time constant, or the hertz per second.
 func (c Content) rate() float64 {
 	if c.Kind == ExponentialSweep {
 		return c.TimeConstant
@@ -41,7 +42,7 @@ func (c Content) rate() float64 {
 	return (c.Stop - c.Start) / float64(c.Len) * float64(c.SampleRate)
 }
 
-// theSweep is the longest sweep that there is; nil if there is none.
+// theSweep returns the longest sweep, or nil if there is none.
 func theSweep(all []Content) (longest *Content) {
 	for i, c := range all {
 		if (c.Kind == ExponentialSweep || c.Kind == LinearSweep) && (longest == nil || c.Len > longest.Len) {

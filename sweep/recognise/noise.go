@@ -12,22 +12,23 @@ import (
 )
 
 const (
-	// noiseFrame is the length in seconds of the frames over which noise is to be steady.
+	// noiseFrame is the length in seconds of the frames over which noise has to be steady.
 	noiseFrame = 0.1
-	// fewestFrames is how many of them it takes to tell.
+	// fewestFrames is the least number of frames.
 	fewestFrames = 10
-	// steadyShare is the least share of bands that scatter as steady noise does.
+	// steadyShare is the least share of bands that scatter like steady noise.
 	steadyShare = 0.9
-	// widerThanBin is how many bins a Hann window makes of one (its equivalent noise bandwidth).
+	// widerThanBin is the equivalent noise bandwidth of a Hann window in bins.
 	widerThanBin = 1.5
-	// longestLook is how many seconds of a steady signal are looked at.
+	// longestLook is the length in seconds of a steady signal that is analysed.
 	longestLook = 60
-	// bandFloor is in dB how far below the strongest band others still count.
+	// bandFloor is the level in dB below the strongest band down to which bands count.
 	bandFloor = 60
 )
 
-// noise recognises steady noise. The power of Gaussian noise in a band of n independent bins scatters
-// by 1/√n of its mean from frame to frame; that of music and speech by many times as much.
+// noise recognises steady noise. From frame to frame the power of Gaussian noise in a band of n
+// independent bins scatters by 1/√n of its mean, and that of music and speech by many times as
+// much.
 func noise(x []float64, fs float64) (Content, bool) {
 	x = x[:min(len(x), int(longestLook*fs))]
 	size := int(noiseFrame * fs)
@@ -65,8 +66,8 @@ func noise(x []float64, fs float64) (Content, bool) {
 		}
 		bins := float64(low[b+1] - low[b])
 		free := max(1, bins/widerThanBin)
-		// The variance of chi-square over so many frames scatters by this, four times (its kurtosis is
-		// 3 + 6/free), and a filter that a maker wiggled may add a little.
+		// The allowance is four standard deviations of the variance of chi-square over so many
+		// frames (its kurtosis is 3 + 6/free), and a little for a filter that somebody moved.
 		tolerance := 0.2 + 4*math.Sqrt((2+6/free)/float64(count))
 		if variance/(mean*mean)*free < 1+tolerance {
 			steady++
@@ -83,8 +84,8 @@ func noise(x []float64, fs float64) (Content, bool) {
 		Level: decibel.OfPower(statistic.MeanSquare(x))}, true
 }
 
-// bands are the bins at which third octaves begin, from 100 Hz to 0.4 of the sample rate, and at
-// which the last ends.
+// bands returns the bins at which third octaves begin, from 100 Hz to 0.4 of the sample rate, and
+// at which the last one ends.
 func bands(fs float64, size int) []int {
 	var low []int
 	for f := 100.0; f < 0.4*fs; f *= math.Cbrt(2) {

@@ -16,12 +16,12 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// Sweeps that other programs make, by the formulas in their documentation:
+// Sweeps of other programs, by the formulas in their documentation:
 //
-//	scipy.signal.chirp   logarithmic: cos(2π β f0 ((f1/f0)^(t/T) − 1) + φ), β = T / ln(f1/f0)
-//	                     linear: cos(2π (f0 t + (f1 − f0) t²/2T) + φ)
-//	sox synth            sine f0/f1: sin(2π β f0 (f1/f0)^(t/T)), as is seen in its output; f0:f1: linear
-//	ffmpeg aevalsrc      what the expression says
+//	scipy.signal.chirp  logarithmic: cos(2π β f0 ((f1/f0)^(t/T) − 1) + φ), β = T / ln(f1/f0)
+//	                    linear: cos(2π (f0 t + (f1 − f0) t²/2T) + φ)
+//	sox synth           sine f0/f1: sin(2π β f0 (f1/f0)^(t/T)), as its output shows; f0:f1: linear
+//	ffmpeg aevalsrc     as the expression says
 func TestSweepsOfOtherPrograms(t *testing.T) {
 	race.Skip(t)
 	const seconds, start, stop = 3.0, 20.0, 20000.0
@@ -78,7 +78,7 @@ scipy.io.wavfile.write(sys.argv[1], 48000, x.astype(numpy.float32))`, int(second
 	}
 }
 
-// The fades that sox has: logarithmic (its usual one), quarter and half sine, straight and parabola.
+// The fades of sox: logarithmic (the default), quarter and half sine, straight and parabola.
 func TestFadesOfOtherPrograms(t *testing.T) {
 	race.Skip(t)
 	for _, shape := range []string{"l", "q", "h", "t", "p"} {
@@ -96,7 +96,7 @@ func ffmpeg(expression string) []string {
 	return []string{"ffmpeg", "-v", "error", "-f", "lavfi", "-i", "aevalsrc=" + expression + ":s=48000:d=3", "-c:a", "pcm_s24le", "FILE"}
 }
 
-// madeBy runs a program that writes a file, and reads that.
+// madeBy runs a program that writes a file, and reads the file.
 func madeBy(t *testing.T, run []string) []float64 {
 	t.Helper()
 	run = append([]string(nil), run...)

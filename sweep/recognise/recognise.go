@@ -1,6 +1,7 @@
-// Package recognise finds out what a file holds that somebody played, or recorded straight from the
-// player: sweeps, noise, maximum-length sequences, steady tones. What it finds, it states with the
-// share that bears it out, so that a reader can check it against what the maker of the file said.
+// Package recognise finds out which signals a file holds that was played, or recorded straight from
+// the player: sweeps, noise, maximum-length sequences, steady tones. It states each with the share
+// of the signal that supports it, so that a reader can check it against what the maker of the file
+// said.
 package recognise
 
 import (
@@ -12,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Kind is what a stretch of a file is.
+// Kind is the kind of content of a stretch of a file.
 type Kind string
 
 // The kinds. Unknown is music, speech and anything else.
@@ -25,47 +26,49 @@ const (
 	Tones            Kind = "steady tones"
 )
 
-// Content is what a stretch of one channel holds. Fields that do not belong to its kind are 0.
+// Content is the content of a stretch of one channel. Fields that do not belong to its kind are 0.
 type Content struct {
 	Kind    Kind
 	Channel int // from 1
-	// From and Len are where the stretch begins and how long it is, in samples.
+	// From and Len are the beginning and the length of the stretch in samples.
 	From, Len  int
 	SampleRate int // Hz
-	// Level in dBFS: peak of a sweep, a sequence and the strongest tone; rms of noise and of what is
-	// not known.
+	// Level is in dBFS: the peak of a sweep, a sequence and the strongest tone; the rms of noise
+	// and of unknown content.
 	Level float64
-	// Certainty is the share that bears the kind out, 0 to 1. Of sweeps and tones: of the power. Of a
-	// sequence: of the samples that follow its rule. Of noise: of the third octaves that scatter no
-	// more from one tenth of a second to the next than steady noise of their width does.
+	// Certainty is the share, 0 to 1, that supports the kind. For sweeps and tones it is a share of
+	// the power, for a sequence that of the samples that follow its rule, and for noise that of the
+	// third octaves whose scatter between tenths of a second is no larger than that of steady noise
+	// of their width.
 	Certainty float64
-	// Unexplained is the power in dB relative to the whole that is left when the sweep is taken away
-	// as its law, its level and its fades have it: rounding and dither in a file that was made, the
-	// interface's response in one that was recorded. It is −150 at least: double precision.
+	// Unexplained is the residual power in dB relative to the whole after subtraction of the sweep
+	// with its law, level and fades: rounding and dither in a synthetic file, the interface's
+	// response in a recording. It is at least −150, by double precision.
 	Unexplained float64
-	// LevelRange is by how many dB the level of a sweep changes below 15 kHz, but for its ends.
+	// LevelRange is the range in dB of the level of a sweep below 15 kHz, except for its ends.
 	LevelRange float64
 
-	// Of a sweep: the frequencies in Hz at its first and at the end of its last sample, the phase of
-	// the sine in radians at its first sample, and the lengths of its fades in seconds.
+	// Start and Stop are the frequencies in Hz of a sweep at its first sample and at the end of its
+	// last one. Phase is that of the sine in radians at its first sample. FadeIn and FadeOut are
+	// the lengths of its fades in seconds.
 	Start, Stop, Phase, FadeIn, FadeOut float64
-	// TimeConstant of an exponential sweep in seconds, in which the frequency grows by a factor of e;
-	// below zero if it falls.
+	// TimeConstant is that of an exponential sweep in seconds, in which the frequency grows by a
+	// factor of e; below zero if it falls.
 	TimeConstant float64
-	// Slope of noise in dB per octave of its density: 0 is white, −3.01 pink.
+	// Slope is that of the density of noise in dB per octave: 0 is white, −3.01 pink.
 	Slope float64
-	// Order of a sequence, which repeats after 2^Order − 1 samples, and its Taps: the exponents of its
-	// polynomial, from the highest to 0.
+	// Order is that of a sequence, which repeats after 2^Order − 1 samples. Taps are the exponents
+	// of its polynomial, from the highest to 0.
 	Order int
 	Taps  []int
-	// Frequencies of tones in Hz, the strongest first.
+	// Frequencies are those of tones in Hz, the strongest first.
 	Frequencies []float64
 
-	heard stretch // where something sounds, a ring after the end of a sweep included
+	heard stretch // the whole sound, including a ring after the end of a sweep
 }
 
-// Law returns the exponential sweep that a stretch holds, by its law: what harmonics are read by. It
-// is nil for everything else, and for a sweep that falls.
+// Law returns the exponential sweep of a stretch, from its law, which separates harmonics. It is
+// nil for all other content, and for a sweep that falls.
 func (c Content) Law() *sweep.Sweep {
 	if c.Kind != ExponentialSweep || !(c.TimeConstant > 0) {
 		return nil
@@ -80,25 +83,26 @@ func (c Content) Law() *sweep.Sweep {
 	return s
 }
 
-// Doubt says what speaks against taking a stretch for what was played as it was made, and what would
-// help; it is empty where nothing does, and for what is no sweep.
+// Doubt says why a stretch may not be the signal as it was made, and what would help. It is empty
+// if there is no reason, and for content other than sweeps.
 func (c Content) Doubt() string {
-	const even = 0.15 // dB; a made file is even to 0.001
-	// A made file of 16 bits leaves their rounding, 98 dB below a sweep of full scale; 8 dB more are allowed.
+	const even = 0.15 // dB; a synthetic file is constant to 0.001
+	// A synthetic file of 16 bits has their rounding, 98 dB below a full-scale sweep; 8 dB more are
+	// allowed.
 	clean := max(-65, -90-c.Level)
 	switch {
 	case c.Kind != ExponentialSweep && c.Kind != LinearSweep, c.Unexplained < clean:
 		return ""
 	case c.LevelRange > even:
 		return fmt.Sprintf("the level of the sweep changes by %.2f dB along it: "+
-			"a limiter or an equaliser was in it, or it is a recording; "+
-			"name the file as it was played, or what changed it stands in the response", c.LevelRange)
+			"a limiter or an equaliser changed it, or it is a recording; "+
+			"name the file as it was played, or the response contains that change", c.LevelRange)
 	}
-	return fmt.Sprintf("the sweep is even, but %.0f dB of it are something else, as a coder with loss leaves, "+
-		"or a limiter that sets in; name the file as it was made", c.Unexplained)
+	return fmt.Sprintf("the level of the sweep is constant, but %.0f dB of it are another signal, as from a lossy coder, "+
+		"or from a limiter that sets in; name the file as it was made", c.Unexplained)
 }
 
-// String says what was found, in a sentence without its full stop.
+// String describes the content in a sentence without its full stop.
 func (c Content) String() string {
 	seconds := float64(c.Len) / float64(c.SampleRate)
 	out := fmt.Sprintf("channel %d, %.3f s: %v", c.Channel, float64(c.From)/float64(c.SampleRate), c.Kind)

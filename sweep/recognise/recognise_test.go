@@ -19,7 +19,7 @@ import (
 
 const rate = 48000
 
-// one returns the only thing that a channel holds.
+// one returns the only content of a channel.
 func one(t *testing.T, x []float64) recognise.Content {
 	t.Helper()
 	all := recognise.Find([][]float64{x}, rate)
@@ -27,7 +27,7 @@ func one(t *testing.T, x []float64) recognise.Content {
 	return all[0]
 }
 
-// quantised rounds to so many bits.
+// quantised rounds to a number of bits.
 func quantised(x []float64, bits int) []float64 {
 	steps := math.Exp2(float64(bits - 1))
 	out := make([]float64, len(x))
@@ -37,7 +37,7 @@ func quantised(x []float64, bits int) []float64 {
 	return out
 }
 
-// silent puts silence before and after.
+// silent adds silence before and after.
 func silent(x []float64) []float64 {
 	return append(append(make([]float64, rate/2), x...), make([]float64, rate/2)...)
 }
@@ -54,7 +54,7 @@ func TestOwnSweepsAreRecognisedWithTheirFades(t *testing.T) {
 		require.Equal(t, recognise.ExponentialSweep, got.Kind, name)
 		assert.InDelta(t, s.TimeConstant(), got.TimeConstant, 1e-8, "%s: rounding to 24 bits", name)
 		assert.InDelta(t, rate/2, got.From, 24, "%s: the fade's first samples round to nothing", name)
-		// The law is held against that of the sweep at its own times: to 1e-6 of a period.
+		// The law is compared with that of the sweep at its own times, to 1e-6 of a period.
 		law := got.Law()
 		require.NotNil(t, law, name)
 		late := float64(got.From-rate/2) / rate
@@ -123,7 +123,8 @@ func TestNoiseIsToldFromMusicAndSpeech(t *testing.T) {
 	}
 }
 
-// A register of the polynomial x^16 + x^15 + x^13 + x^4 + 1, and one that is no primitive polynomial's.
+// A register of the polynomial x^16 + x^15 + x^13 + x^4 + 1, and one whose polynomial is not
+// primitive.
 func TestMaximumLengthSequences(t *testing.T) {
 	make := func(taps []int, order, n int) []float64 {
 		x := make([]float64, n)
@@ -215,8 +216,8 @@ func FuzzFind(f *testing.F) {
 
 var drawnSweeps = flag.Int("sweeps", 8, "sweeps that TestDrawnSweeps draws")
 
-// Sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its law holds to
-// what is asked for, or to what the noise moves the phase by.
+// Random sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its
+// law has the required accuracy, or that which the noise allows.
 func TestDrawnSweeps(t *testing.T) {
 	race.Skip(t)
 	draw := rand.New(rand.NewPCG(21, 22))
@@ -248,8 +249,8 @@ func TestDrawnSweeps(t *testing.T) {
 		require.Len(t, found, 1, "%d: %+v", k, c)
 		got := found[0]
 		require.Equal(t, recognise.ExponentialSweep, got.Kind, "%d: %+v", k, c)
-		// Least squares: a phase fitted to a sine of amplitude A in n samples of noise σ has the variance
-		// 2σ²/(nA²), and the ends of three parameters some times that.
+		// Least squares: a phase fitted to a sine of amplitude A in n samples of noise σ has the
+		// variance 2σ²/(nA²), and the ends of three parameters a multiple of that.
 		allowed := 1e-6 + 15*noise/s.Amplitude()*math.Sqrt(2/float64(s.Len()))
 		late := float64(got.From-rate/2) / float64(fs)
 		for _, share := range []float64{0.2, 0.5, 0.9, 0.97} {

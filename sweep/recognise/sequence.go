@@ -14,8 +14,9 @@ const (
 	follows = 0.999
 )
 
-// sequence recognises a maximum-length sequence: two values whose signs a linear feedback shift
-// register makes, whose polynomial is primitive, so that it repeats after 2^m − 1 and no earlier.
+// sequence recognises a maximum-length sequence: two values whose signs come from a linear feedback
+// shift register with a primitive polynomial, so that it repeats after 2^m − 1 samples and no
+// earlier.
 func sequence(x []float64, _ float64) (Content, bool) {
 	magnitudes := make([]float64, len(x))
 	for i, v := range x {
@@ -31,7 +32,7 @@ func sequence(x []float64, _ float64) (Content, bool) {
 	if !(float64(near) >= follows*float64(len(x))) {
 		return Content{}, false
 	}
-	for _, sign := range []float64{1, -1} { // which of the two values is 1 is the maker's choice
+	for _, sign := range []float64{1, -1} { // either of the two values may stand for 1
 		signs := make([]byte, len(x))
 		for i, v := range x {
 			if sign*v < 0 {
@@ -57,9 +58,9 @@ func sequence(x []float64, _ float64) (Content, bool) {
 	return Content{}, false
 }
 
-// shortestRegister is the connection polynomial of the shortest shift register that makes the signs,
-// bit i standing for x^i: s[n] = Σ c[i] s[n−i] (J. L. Massey, IEEE Trans. IT-15(1), 1969). It is 0
-// where more than mostOrder stages are needed.
+// shortestRegister returns the connection polynomial of the shortest shift register that generates
+// the signs, bit i standing for x^i: s[n] = Σ c[i] s[n−i] (J. L. Massey, IEEE Trans. IT-15(1),
+// 1969). It is 0 if that takes more than mostOrder stages.
 func shortestRegister(signs []byte) uint64 {
 	c, before, length, since := uint64(1), uint64(1), 0, 1
 	for n := range signs {
@@ -86,7 +87,7 @@ func shortestRegister(signs []byte) uint64 {
 	return c
 }
 
-// obeys is the share of the signs that a register makes of those before them.
+// obeys returns the share of the signs that a register generates from those before them.
 func obeys(signs []byte, rule uint64) float64 {
 	order := bits.Len64(rule) - 1
 	var state uint64 // bit i−1 is s[n−i]
@@ -100,12 +101,12 @@ func obeys(signs []byte, rule uint64) float64 {
 	return float64(good) / float64(len(signs)-order)
 }
 
-// reciprocal turns the order of a polynomial's coefficients round: a connection polynomial into the
+// reciprocal reverses the order of a polynomial's coefficients: a connection polynomial becomes the
 // characteristic one.
 func reciprocal(p uint64) uint64 { return bits.Reverse64(p) >> bits.LeadingZeros64(p) }
 
-// primitive tells whether a polynomial over two elements has the order 2^m − 1: x^(2^m − 1) is 1, and
-// x to none of its largest true divisors is.
+// primitive reports whether a polynomial over two elements has the order 2^m − 1: x^(2^m − 1) is 1,
+// and x to none of its largest proper divisors is.
 func primitive(p uint64) bool {
 	order := bits.Len64(p) - 1
 	whole := uint64(1)<<order - 1
@@ -127,7 +128,7 @@ func primitive(p uint64) bool {
 	return true
 }
 
-// power is x^n modulo p.
+// power returns x^n modulo p.
 func power(n, p uint64) uint64 {
 	times := func(a, b uint64) (product uint64) {
 		for ; b > 0; b >>= 1 {

@@ -10,26 +10,27 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrNothing is returned for a file that holds nothing to measure with.
+// ErrNothing means that a file holds no signal that can measure a response.
 var ErrNothing = errors.New("nothing to measure a response with")
 
 const (
-	// aroundSeconds is how much silence is put before and after what a file holds: nothing is played
-	// there either.
+	// aroundSeconds is the length of silence that is added before and after the content of a file:
+	// nothing is played there either.
 	aroundSeconds = 1.0
-	// mostGap is how many seconds after a signal are taken for its decay.
+	// mostGap is the time in seconds after a signal that counts as its decay.
 	mostGap = 1.5
-	// leastPeriod is how many seconds a sequence that repeats has to last, so that a response and its
-	// ringing have room in it.
+	// leastPeriod is the least length in seconds of a repeating sequence, so that a response and
+	// its ringing fit into it.
 	leastPeriod = 0.7
-	// alike is the correlation from which two stretches are taken for one signal.
+	// alike is the correlation above which two stretches hold the same signal.
 	alike = 0.9
-	// bandBelow is in dB how far below the strongest third octave others still measure.
+	// bandBelow is the level in dB below the strongest third octave down to which a band can
+	// measure.
 	bandBelow = 50
 )
 
-// played is a signal out of a file: divided by are its own samples, and harmonics are told apart by
-// its law, if it has one.
+// played is a signal from a file: responses are divided by its own samples, and its law, if it has
+// one, separates harmonics.
 type played struct {
 	samples    []float64
 	sampleRate int
@@ -43,19 +44,19 @@ func (p *played) Start() float64     { return p.low }
 func (p *played) Stop() float64      { return p.high }
 func (p *played) Law() *sweep.Sweep  { return p.law }
 
-// Stimulus returns what the channels hold as a stimulus, and all that was found in them. The channels
-// are what was played, or the direct recording of it: the left side is played in the first and the
-// right side in the second; where one of them holds nothing, both sides are measured by the other.
+// Stimulus returns the content of the channels as a stimulus, and all content that was found. The
+// channels are those of the played file, or of its direct recording: the first is the left side and
+// the second the right side. If one of them holds nothing, the other one measures both sides.
 //
-// Of several signals it takes one that gives harmonics before one that gives the response alone, and
-// then the longest, wherever it is repeated. The error is ErrNothing for silence, for steady tones,
-// which give a response nowhere else, for a sequence that repeats before a response has died away, and
-// for sides that play different signals.
+// Of several signals it prefers one that gives harmonics to one that gives the response alone, and
+// then the longest, with all its repeats. The error is ErrNothing for silence, for steady tones,
+// which give a response at single frequencies only, for a sequence that repeats before a response
+// has decayed, and for sides that play different signals.
 func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content, error) {
 	found := Find(channels, sampleRate)
 	if len(found) == 0 {
 		return nil, nil, fmt.Errorf(
-			"recognise: %w: it holds silence alone; name the file that was played, or the direct recording", ErrNothing)
+			"recognise: %w: it holds only silence; name the file that was played, or the direct recording", ErrNothing)
 	}
 	best := slices.MaxFunc(found, func(a, b Content) int {
 		if d := a.rank() - b.rank(); d != 0 {
@@ -69,7 +70,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 	case best.Kind == MaximumLength && float64(best.Len) > 1.01*period*float64(sampleRate) && period < leastPeriod:
 		return nil, found, fmt.Errorf(
 			"recognise: %w: %v, which repeats after %.2g s, before a response has died away; "+
-				"play one of order 16 or more, or one period",
+				"play a sequence of order 16 or more, or a single period",
 			ErrNothing, best, period)
 	}
 	signal := &played{samples: slices.Clone(best.cut(channels)), sampleRate: sampleRate, law: best.Law()}
@@ -99,7 +100,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 		}
 	}
 	for channel, kind := range map[int]sweep.Kind{1: sweep.LeftSweep, 2: sweep.RightSweep} {
-		if !sides[channel] { // the other side's places stand for both
+		if !sides[channel] { // the other side's places count for both
 			for _, s := range slices.Clone(segments) {
 				if s.Kind != kind {
 					segments = append(segments, sweep.Segment{Kind: kind, Start: s.Start, Len: s.Len})
@@ -111,7 +112,7 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 	return st, found, err
 }
 
-// rank is what kinds are preferred by: harmonics and response, response, anything, nothing.
+// rank returns the preference of a kind: harmonics and response, response, anything, nothing.
 func (c Content) rank() int {
 	if c.Law() != nil {
 		return 5
@@ -123,7 +124,7 @@ func (c Content) cut(channels [][]float64) []float64 {
 	return channels[c.Channel-1][c.From : c.From+c.Len]
 }
 
-// same tells whether a stretch holds the same signal as another, and at which sample it then begins.
+// same reports whether two stretches hold the same signal, and at which sample it then begins.
 func (c Content) same(other Content, channels [][]float64) (at int, same bool) {
 	if c.Kind != other.Kind || math.Abs(float64(c.Len-other.Len)) > 0.02*float64(other.Len) {
 		return 0, false
@@ -158,8 +159,8 @@ func energy(x []float64) (sum float64) {
 	return sum
 }
 
-// laidOut puts segments in order, and silence wherever the file holds nothing else in any channel, as
-// long after one signal as after another: there it dies away.
+// laidOut orders the segments, and adds silence wherever the file holds no other sound in any
+// channel. The time after each signal in which it decays is the same for all.
 func laidOut(segments []sweep.Segment, others []Content, sampleRate int) []sweep.Segment {
 	around := int(aroundSeconds * float64(sampleRate))
 	busy := make([]stretch, 0, len(others)+len(segments))
@@ -170,7 +171,7 @@ func laidOut(segments []sweep.Segment, others []Content, sampleRate int) []sweep
 		busy = append(busy, stretch{s.Start, s.Start + s.Len})
 	}
 	slices.SortFunc(busy, func(a, b stretch) int { return a.from - b.from })
-	around = max(around, -busy[0].from) // a signal that begins before its file does
+	around = max(around, -busy[0].from) // for a signal that begins before its file
 	last := 0
 	for _, s := range busy {
 		last = max(last, s.to)
@@ -211,7 +212,7 @@ func laidOut(segments []sweep.Segment, others []Content, sampleRate int) []sweep
 	return out
 }
 
-// bandOf is the band about the strongest third octave in which a signal has power.
+// bandOf returns the band about the strongest third octave in which a signal has power.
 func bandOf(x []float64, fs float64) (low, high float64) {
 	plan := fft.NewPlan(fft.FastLen(len(x)))
 	padded := make([]float64, plan.Len())

@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// What is found in the file of an own stimulus lies where that says it lies, a second of silence being
-// put before.
+// The stimulus that is read from the file of a stimulus has the same layout, with a second of
+// silence added before.
 func TestStimulusOutOfAFile(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -6, FadeIn: -1, FadeOut: -1})
 	require.NoError(t, err)
@@ -32,7 +32,7 @@ func TestStimulusOutOfAFile(t *testing.T) {
 		}
 		require.NotNil(t, st.Sweep(), name)
 		assert.InDelta(t, s.TimeConstant(), st.Sweep().TimeConstant(), 1e-9, name)
-		// Nothing is played where it says silence.
+		// In the segments of silence nothing is played.
 		channels := own.Channels()
 		for _, gap := range st.Find(sweep.Silence) {
 			for i := max(rate, gap.Start) - rate; i < min(own.Len(), gap.Start-rate+gap.Len); i++ {
@@ -59,7 +59,7 @@ func TestOneSideStandsForBoth(t *testing.T) {
 func TestNothingToMeasureWith(t *testing.T) {
 	_, _, err := recognise.Stimulus([][]float64{make([]float64, rate)}, rate)
 	assert.ErrorIs(t, err, recognise.ErrNothing)
-	assert.ErrorContains(t, err, "silence alone")
+	assert.ErrorContains(t, err, "only silence")
 }
 
 func TestAnotherSpeedIsNamed(t *testing.T) {
@@ -72,6 +72,6 @@ func TestAnotherSpeedIsNamed(t *testing.T) {
 	assert.Empty(t, recognise.Mismatch(played, of(sweep.Config{TimeConstant: 0.2, Stop: 18000, Level: -20})))
 	assert.Contains(t, recognise.Mismatch(played, of(sweep.Config{TimeConstant: 0.2 * 0.91875, Start: 20 / 0.91875, Stop: 18000 / 0.91875})),
 		"recorded at 1.0884 times the speed")
-	assert.Contains(t, recognise.Mismatch(played, of(sweep.Config{TimeConstant: 0.3, Stop: 18000})), "is not what was played")
+	assert.Contains(t, recognise.Mismatch(played, of(sweep.Config{TimeConstant: 0.3, Stop: 18000})), "the recording is of another sweep")
 	assert.Empty(t, recognise.Mismatch(played, nil))
 }

@@ -11,17 +11,19 @@ import (
 )
 
 const (
-	// mostTones is how many tones are told from noise.
+	// mostTones is the largest number of tones that can be distinguished from noise.
 	mostTones = 256
-	// toneReach is half the width in bins of a tone under the window; beside it is less than −90 dB.
+	// toneReach is half the width in bins of a tone under the window; beside it is less than −90
+	// dB.
 	toneReach = 4
-	// toneShare is the share of the power that the lines of steady tones hold.
+	// toneShare is the least share of the power in the lines of steady tones.
 	toneShare = 0.999
-	// toneSteady is in dB how much the two halves may differ.
+	// toneSteady is the largest difference in dB between the two halves.
 	toneSteady = 0.1
 )
 
-// tones recognises steady tones: lines that hold the power, as strong in one half as in the other.
+// tones recognises steady tones: lines that contain the power and are equally strong in both
+// halves.
 func tones(x []float64, fs float64) (Content, bool) {
 	if float64(len(x)) < fs/2 {
 		return Content{}, false
@@ -61,7 +63,7 @@ func tones(x []float64, fs float64) (Content, bool) {
 			break
 		}
 		if len(out.Frequencies) > 0 && left[top] < 1e-6*power[int(out.Frequencies[0]/fs*float64(n)+0.5)] {
-			break // 60 dB below the strongest: rounding, harmonics
+			break // 60 dB below the strongest come rounding and harmonics
 		}
 		log := func(k int) float64 { return decibel.OfPower(power[k]) }
 		at := float64(top) + interpolate.Vertex(log(top-1), log(top), log(top+1))
@@ -75,7 +77,7 @@ func tones(x []float64, fs float64) (Content, bool) {
 		}
 	}
 	out.Certainty = min(1, with/all)
-	crowded := (2*toneReach+1)*len(out.Frequencies) > len(power)/5 // anything is lines then
+	crowded := (2*toneReach+1)*len(out.Frequencies) > len(power)/5 // any signal consists of lines then
 	return out, len(out.Frequencies) > 0 && out.Certainty >= toneShare && !crowded
 }
 
