@@ -21,6 +21,7 @@ import (
 	"os"
 	"text/tabwriter"
 
+	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -35,9 +36,9 @@ func main() {
 	}
 }
 
-func run(args []string, out, progress io.Writer) error {
+func run(args []string, out, diagnostics io.Writer) error {
 	flags := flag.NewFlagSet("compare", flag.ContinueOnError)
-	flags.SetOutput(progress)
+	flags.SetOutput(diagnostics)
 	file := flags.String("target", "", "file of frequencies and levels to judge against; flat if not given")
 	otherRig := flags.Bool("other-rig",
 		false, "allow sessions and a target from different rigs; the result carries a warning")
@@ -61,7 +62,7 @@ func run(args []string, out, progress io.Writer) error {
 		if flags.NArg() == 0 {
 			return errors.New("no session is named; name one or more")
 		}
-		say := func(step string) { fmt.Fprintln(progress, step) }
+		say := func(step string) { fmt.Fprintln(diagnostics, step) }
 		if *plan {
 			return printPlan(out, flags.Args(), question, say)
 		}
@@ -83,14 +84,21 @@ func run(args []string, out, progress io.Writer) error {
 		return err
 	}
 	var pairs []target.Pair
+	bar := progress.New(diagnostics, flags.NArg(), "sessions")
+	defer bar.Finish()
 	for i, path := range flags.Args() {
-		fmt.Fprintln(progress, "measuring", path)
+		if bar == nil {
+			fmt.Fprintln(diagnostics, "measuring", path)
+		}
+		bar.Describe("measuring " + path)
 		pair, _, err := sessions[i].Pair()
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}
 		pairs = append(pairs, pair)
+		bar.Add(1)
 	}
+	bar.Finish()
 	ranking, err := target.Rank(pairs, goal, target.Config{AllowOtherRig: *otherRig})
 	if err != nil {
 		return otherwise(err)

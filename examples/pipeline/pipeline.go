@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
 )
@@ -52,12 +53,15 @@ func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io
 		out = f
 		sessions, failed = earlier.missing(c.sessions, c.retry)
 	}
-	bar := newProgress(diagnostics, len(sessions))
+	bar := progress.New(diagnostics, len(sessions), "sessions")
 	again, err := p.measureEach(ctx, sessions, c.workers, func(r Record) error {
-		defer bar.step(r)
+		if r.Error != "" {
+			bar.Describe("sessions; failed: " + r.Session)
+		}
+		defer bar.Add(1)
 		return writeLine(out, r)
 	})
-	bar.finish()
+	bar.Finish()
 	if errors.Is(err, errInterrupted) && c.resume != "" {
 		return fmt.Errorf("%w; give the same command to go on", err)
 	}

@@ -316,16 +316,3 @@ func TestWhatCannotBeUsed(t *testing.T) {
 	assert.Equal(t, exitUnusable, pipeline{measure}.run(context.Background(), []string{"x", "y"}, nil, full{}, &said))
 	assert.Contains(t, said.String(), "no space left; make room and go on with -resume")
 }
-
-func TestProgress(t *testing.T) {
-	var screen bytes.Buffer
-	assert.Nil(t, newProgress(&screen, 3), "no terminal")
-	newProgress(&screen, 3).step(Record{})
-	newProgress(&screen, 3).finish()
-	assert.Empty(t, screen.String())
-	p := drawProgress(&screen, 2)
-	p.step(Record{Session: "a", Error: "bad"})
-	assert.Contains(t, screen.String(), "1/2")
-	assert.Contains(t, screen.String(), "failed: a")
-	p.finish()
-}

@@ -24,6 +24,7 @@ import (
 	"text/tabwriter"
 
 	"example.com/earnest/examples/demo"
+	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/review/watch"
 	"example.com/earnest/examples/session"
@@ -40,14 +41,14 @@ const watchPort = 8438
 
 func main() {
 	session.SpareMemory()
-	err := run(os.Args[1:], os.Stdout)
+	err := run(os.Args[1:], os.Stdout, os.Stderr)
 	if err != nil && !errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintln(os.Stderr, "review:", err)
 		os.Exit(1)
 	}
 }
 
-func run(args []string, out io.Writer) error {
+func run(args []string, out, diagnostics io.Writer) error {
 	flags := flag.NewFlagSet("review", flag.ContinueOnError)
 	to := flags.String("to", "", "folder for the report; beside the session file if not given")
 	replace := flags.Bool("replace", false, "replace a report that is there already")
@@ -59,10 +60,11 @@ func run(args []string, out io.Writer) error {
 	pictures := flags.Bool("pictures",
 		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, light and dark, and for print")
 	folder := flags.String("watch", "", "folder that recordings are made into: judge each as it is made, on a page of this computer, until Ctrl-C")
+	timings := flags.Bool("timings", false, "say at the end how long each step took, by the clock and of all processors")
 	port := flags.Int("port", watchPort, "port of that page; 0 takes any that is free")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [-timings] [session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
 				"invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()
@@ -78,7 +80,20 @@ func run(args []string, out io.Writer) error {
 		defer stop()
 		return watch.Run(ctx, *folder, *port, out)
 	}
-	progress := func(step string) { fmt.Fprintln(out, "  "+step) }
+	var times progress.Timings
+	var bar *progress.Bar // once the session is read, where somebody looks at a terminal
+	work := func(string) int { return 0 }
+	last := 0
+	say := func(step string) {
+		times.Begin(step)
+		if bar == nil {
+			fmt.Fprintln(out, "  "+step)
+			return
+		}
+		bar.Add(last)
+		bar.Describe(step)
+		last = work(step)
+	}
 
 	path := flags.Arg(0)
 	if *to == "" {
@@ -97,7 +112,7 @@ func run(args []string, out io.Writer) error {
 	defer release()
 	if path == "" {
 		path = filepath.Join(demoFolder, "session.toml")
-		err := demo.Write(demoFolder, demo.Options{}, progress)
+		err := demo.Write(demoFolder, demo.Options{}, say)
 		if err != nil && !errors.Is(err, fs.ErrExist) {
 			return err
 		}
@@ -111,21 +126,23 @@ func run(args []string, out io.Writer) error {
 	if err := report.Vacant(*to); err != nil && !*replace {
 		return fmt.Errorf("%w (-replace)", err)
 	}
-	results, err := s.Review(progress)
+	bar, work = progress.New(diagnostics, workOf(s), "review"), func(step string) int { return workOfStep(s, step) }
+	results, err := s.Review(say)
+	defer bar.Finish()
 	if err != nil {
 		return err
 	}
-	progress("writing the report")
+	say("writing the report")
 	write := report.Write
 	if *embed {
 		write = report.WriteEmbedded
-		progress("the page holds excerpts of " + heard(results) + ": publish it only if you may publish that material")
+		say("the page holds excerpts of " + heard(results) + ": publish it only if you may publish that material")
 	}
 	if err := write(*to, results, *replace); err != nil {
 		return err
 	}
 	if *pictures {
-		progress("drawing the pictures")
+		say("drawing the pictures")
 		if err := report.WritePictures(*to, results, *replace); err != nil {
 			return err
 		}
@@ -135,7 +152,13 @@ func run(args []string, out io.Writer) error {
 			return err
 		}
 	}
-	return summarise(out, *to, results)
+	times.End()
+	bar.Finish()
+	if err := summarise(out, *to, results); err != nil || !*timings {
+		return err
+	}
+	fmt.Fprintln(out)
+	return times.Print(out)
 }
 
 // heard are the pieces that excerpts are of.

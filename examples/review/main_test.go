@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"flag"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -15,6 +16,7 @@ import (
 
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/session"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 )
@@ -54,19 +56,20 @@ func TestReview(t *testing.T) {
 	folder := made(t)
 	path := filepath.Join(folder, "session.toml")
 	var out bytes.Buffer
-	require.NoError(t, run([]string{path}, &out))
+	require.NoError(t, run([]string{"-timings", path}, &out, io.Discard))
+	assert.Regexp(t, `(?m)^ *\d+\.\d\d +\d+\.\d\d +\d+ % +\d+ +measuring 2 seatings$`, out.String())
 	assert.ElementsMatch(t, report.Files, reports(t, folder))
 	assert.Contains(t, out.String(), "left less right")
 	before, err := os.ReadFile(filepath.Join(folder, "results.json"))
 	require.NoError(t, err)
 
 	t.Run("a report is not replaced unasked", func(t *testing.T) {
-		err := run([]string{path}, &out)
+		err := run([]string{path}, &out, io.Discard)
 		require.ErrorIs(t, err, report.ErrExists)
 		after, err := os.ReadFile(filepath.Join(folder, "results.json"))
 		require.NoError(t, err)
 		assert.Equal(t, before, after)
-		require.NoError(t, run([]string{"-replace", path}, &out))
+		require.NoError(t, run([]string{"-replace", path}, &out, io.Discard))
 		after, err = os.ReadFile(filepath.Join(folder, "results.json"))
 		require.NoError(t, err)
 		assert.Equal(t, string(before), string(after), "the same recordings give the same results, to the byte")
@@ -85,7 +88,7 @@ func TestReview(t *testing.T) {
 			return s + "\n[[programme]]\nname = \"a tune\"\ndirect = { file = \"direct.wav\" }\nthrough = { file = \"none.wav\" }\n"
 		})
 		var said bytes.Buffer
-		require.NoError(t, run([]string{spoilt}, &said))
+		require.NoError(t, run([]string{spoilt}, &said, io.Discard))
 		assert.Contains(t, said.String(), "unfit: seating-2.wav: cannot be used, so seating 2 is left out: file does not exist")
 		assert.Contains(t, said.String(), "unfit: a tune is not compared: none.wav: file does not exist")
 		page, err := os.ReadFile(filepath.Join(spoilt, "report.html"))
@@ -114,7 +117,7 @@ func TestReview(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			spoilt := copied(t, folder)
 			c.spoil(t, spoilt)
-			err := run([]string{spoilt}, &out)
+			err := run([]string{spoilt}, &out, io.Discard)
 			require.Error(t, err)
 			if c.is != nil {
 				assert.ErrorIs(t, err, c.is)
@@ -165,5 +168,25 @@ func copied(t *testing.T, folder string) string {
 }
 
 func TestHelpIsNoError(t *testing.T) {
-	assert.True(t, errors.Is(run([]string{"-h"}, &bytes.Buffer{}), flag.ErrHelp))
+	assert.True(t, errors.Is(run([]string{"-h"}, &bytes.Buffer{}, io.Discard), flag.ErrHelp))
+}
+
+// The steps of a review come to the whole of its work, so that the bar ends where the work does.
+func TestStepsComeToTheWhole(t *testing.T) {
+	s, err := session.Decode([]byte(`
+headphones = { name = "a" }
+rig = { name = "r" }
+direct = { file = "direct.wav" }
+seating = [{ left = { file = "1.wav" } }, { left = { file = "2.wav" } }]
+programme = [{ name = "tune", direct = { file = "d.wav" }, through = { file = "t.wav" } }]
+rival = [{ session = "other.toml" }]
+`))
+	require.NoError(t, err)
+	sum := 0
+	for _, step := range []string{"looking at what the session names", "reading direct.wav", "reading 1.wav", "reading 2.wav",
+		"direct recording direct.wav", "looking whether the recordings are fit to use", "reading d.wav", "reading t.wav",
+		"measuring 2 seatings", "measuring another", "judging", "writing the report"} {
+		sum += workOfStep(s, step)
+	}
+	assert.InDelta(t, workOf(s), sum, workOfReading, "the step by step sum")
 }
