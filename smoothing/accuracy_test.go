@@ -71,8 +71,8 @@ func (k *kahan) add(x float64) {
 	k.sum = t
 }
 
-// plainMean goes through every segment of the grid for one output. It is the
-// definition and nothing else.
+// plainMean goes through every segment of the grid for one output: the definition, without any
+// shortcut.
 func plainMean(f, y []float64, c, low, high float64) float64 {
 	at := 0
 	for at+1 < len(f) && f[at+1] <= c {
@@ -112,8 +112,8 @@ func plainMean(f, y []float64, c, low, high float64) float64 {
 }
 
 func octaveEdges(n float64) func(c float64) (float64, float64) {
-	// Written as the plan writes it, for a last place in an edge between two
-	// bins 120 dB apart moves the mean by more than the sum's error.
+	// The formula is the same as the plan's, since the last digit of an edge between two bins 120
+	// dB apart changes the mean by more than the error of the sum.
 	return func(c float64) (float64, float64) { return c / math.Exp2(1/(2*n)), c * math.Exp2(1/(2*n)) }
 }
 
@@ -125,7 +125,7 @@ func erbEdges(m float64) func(c float64) (float64, float64) {
 	}
 }
 
-// spectra span 120 dB in the ways that hurt a running sum.
+// spectra spans 120 dB in the ways that are hardest for a running sum.
 func spectra(rng *rand.Rand, n int) map[string][]float64 {
 	s := map[string][]float64{"random": nil, "step down": nil, "step up": nil, "peak": nil, "falling": nil}
 	for name := range s {
@@ -177,7 +177,7 @@ func TestPowerAgainstPlainSum(t *testing.T) {
 	}
 }
 
-// assertClose is InEpsilon that takes two NaN as equal.
+// assertClose is like InEpsilon but takes two NaN as equal.
 func assertClose(t *testing.T, want, got, epsilon float64, format string, args ...any) {
 	t.Helper()
 	if math.IsNaN(want) {

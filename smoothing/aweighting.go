@@ -18,7 +18,7 @@ func AWeighting(f float64) float64 {
 	return 20 * math.Log10(aResponse(f)/aResponse(1000))
 }
 
-// aResponse is R(f) with each pole as a ratio, so that nothing overflows.
+// aResponse returns R(f) with each pole as a ratio, so that nothing overflows.
 func aResponse(f float64) float64 {
 	square := func(x float64) float64 { return x * x }
 	return 1 / ((1 + square(20.6/f)) *

@@ -6,9 +6,9 @@ import (
 	"strconv"
 )
 
-// Band is one band of a standard fractional-octave analyser. All are in Hz; Centre is the exact
-// midband frequency, the geometric mean of Low and High, and Nominal the rounded one that labels
-// the band.
+// Band is one band of a standard fractional-octave analyser, in Hz. Centre is the exact midband
+// frequency, the geometric mean of Low and High, and Nominal the rounded frequency that labels the
+// band.
 type Band struct{ Low, Centre, High, Nominal float64 }
 
 // finestFraction and mostBands keep a mistaken fraction or frequency from asking for all memory.
@@ -17,21 +17,20 @@ const (
 	mostBands      = 100_000
 )
 
-// Bands returns the bands of 1/fraction octave that cover low … high Hz, from the one that holds
-// low to the one that holds high, by IEC 61260-1:2014. Each band's High is the next one's Low, to
-// the last digit. With b for fraction, G = 10^(3/10) and x any whole number,
+// Bands returns the bands of 1/fraction octave that cover low … high Hz, from the one that contains
+// low to the one that contains high, by IEC 61260-1:2014. Each band's High is the next one's Low,
+// to the last digit. With b for fraction, G = 10^(3/10) and x any whole number,
 //
 //	Centre = 1000 G^(x/b) for odd b, 1000 G^((2x+1)/(2b)) for even b
 //	Low, High = Centre G^(∓1/(2b))
 //
 // Nominal is the preferred frequency of the R10 series (25, 31.5, 40, 50 …) for b = 1 and 3.
 // Otherwise, from memory of the standard's Annex E: three significant digits for b = 2; for b from
-// 4 to 24, three if the first digit is 1 to 4, else two. Finer bands, for which the standard lists
-// nothing, get one digit more (b to 240) or two, enough to tell neighbours apart.
+// 4 to 24, three if the first digit is 1 to 4, else two. For finer bands the standard lists
+// nothing; they have one digit more (b to 240) or two, enough to distinguish neighbours.
 //
-// An error that wraps [ErrWidth] says that fraction is not from 1 to 1000; one that wraps
-// [ErrGrid], that 0 < low ≤ high does not hold, that high is infinite, or that there are more than
-// 100 000 bands from low to high.
+// The error wraps [ErrWidth] if fraction is not from 1 to 1000. It wraps [ErrGrid] unless 0 < low ≤
+// high and high is finite, and if there are more than 100 000 bands from low to high.
 func Bands(fraction int, low, high float64) ([]Band, error) {
 	if fraction < 1 || fraction > finestFraction {
 		return nil, fmt.Errorf("smoothing: fraction: %w: 1/%d octave; "+
@@ -61,13 +60,13 @@ func Bands(fraction int, low, high float64) ([]Band, error) {
 	return bands, nil
 }
 
-// halfStep is the frequency h half bands above 1 kHz: 1000 G^(h/(2b)).
+// halfStep returns the frequency h half bands above 1 kHz: 1000 G^(h/(2b)).
 func halfStep(b, h int) float64 {
 	return 1000 * math.Pow(10, float64(3*h)/float64(20*b))
 }
 
-// bandIndices returns x of the bands that hold low and high. A frequency on an edge, as near as
-// rounding lets it be told, belongs to the band inside low … high.
+// bandIndices returns x of the bands that contain low and high. A frequency on an edge, within
+// rounding, belongs to the band inside low … high.
 func bandIndices(b int, low, high float64) (first, last int) {
 	const slack = 1e-9
 	index := func(f float64) float64 { // counted from the lower edge of x = 0
@@ -100,12 +99,12 @@ func nominal(b, x int, centre float64) float64 {
 	return roundDigits(centre, digits)
 }
 
-// preferredFrequency is the preferred frequency t thirds of an octave above 1 kHz.
+// preferredFrequency returns the preferred frequency t thirds of an octave above 1 kHz.
 func preferredFrequency(t int) float64 {
 	decade := int(math.Floor(float64(t) / 10))
 	p, e := preferred[t-10*decade], decade+1
 	if e < 0 {
-		return p / math.Pow10(-e) // 31.5 exactly, which 315 · 0.1 is not
+		return p / math.Pow10(-e) // 31.5 exactly, unlike 315 · 0.1
 	}
 	return p * math.Pow10(e)
 }

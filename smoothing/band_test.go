@@ -93,9 +93,11 @@ func TestBandsNominalIEC61260(t *testing.T) {
 	// Sixths: three digits up to a leading 4, two from a leading 5.
 	assert.Equal(t, []float64{840, 940, 1060, 1190, 1330, 1500, 1680, 1880, 2110, 2370, 2660, 2990, 3350, 3760, 4220, 4730, 5300, 6000, 6700, 7500, 8400, 9400},
 		nominals(bands(t, 6, 800, 9900)))
-	// Twenty-fourths, 1000·10^(0.3 (2x + 1)/48), the same, for the annex's rule reaches so far.
+	// Twenty-fourths, 1000·10^(0.3 (2x + 1)/48): the same, since the rule of the annex includes
+	// them.
 	assert.Equal(t, []float64{1010, 1040, 1070, 1110}, nominals(bands(t, 24, 1001, 1100)))
-	// The leading digit is that of the exact frequency: 1000·10^(−1.305) = 49.545 keeps three digits, though rounded to one it leads with 5.
+	// The leading digit is that of the exact frequency: 1000·10^(−1.305) = 49.545 keeps three
+	// digits, although it leads with 5 when rounded to one.
 	assert.Equal(t, []float64{49.5}, nominals(bands(t, 10, 49.5, 49.6)))
 }
 

@@ -5,27 +5,27 @@ import (
 	"math"
 )
 
-// BandPower integrates a one-sided power density into bands: the power in each, in the unit of
+// BandPower integrates a one-sided power density over bands: the power in each, in the unit of
 // density times Hz. Divide by High − Low for the mean density.
 //
-// density[k], per Hz, stands for k·spacing Hz and is taken as constant from half a bin below to
-// half a bin above, as a periodogram's bin is. A bin that an edge divides goes to both sides in
-// proportion, so bands that meet sum to the power between the outermost edges and none is counted
-// twice. A band not wider than a few bins says little: its power is as uncertain as theirs.
+// density[k], per Hz, is that at k·spacing Hz and is taken as constant from half a bin below to
+// half a bin above, like a periodogram's bin. A bin that an edge divides counts on both sides in
+// proportion, so adjoining bands sum to the power between the outermost edges. The power in a band
+// no wider than a few bins is as uncertain as that of the bins.
 //
 // A band that begins below 0 Hz or ends above the last bin's upper edge, (len(density) −
 // ½)·spacing, is NaN, and so is one that touches a NaN. Of the bin at 0 Hz only the half above 0 Hz
-// is ever counted.
+// counts.
 //
-// The result has one value per band; dst is used if not nil. BandPower panics if dst is of another
-// length, or if spacing is not finite and above 0.
+// The result has one value per band. It is written to dst unless that is nil. BandPower panics if
+// dst has another length, or if spacing is not finite and above 0.
 func BandPower(dst, density []float64, spacing float64, bands []Band) []float64 {
 	if !(spacing > 0) || math.IsInf(spacing, 1) {
 		panic(fmt.Sprintf("smoothing: bins are %v Hz apart", spacing))
 	}
 	dst = output(dst, len(bands))
 	for i, b := range bands {
-		// In bins, counted from the lower edge of the first.
+		// Positions in bins, counted from the lower edge of the first.
 		dst[i] = spacing * binSum(density, b.Low/spacing+0.5, b.High/spacing+0.5)
 	}
 	return dst

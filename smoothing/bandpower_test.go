@@ -44,7 +44,7 @@ func TestBandPowerSumsToTotal(t *testing.T) {
 	for k := range density {
 		density[k] = math.Pow(10, -12*rng.Float64())
 	}
-	// One band that begins and ends on edges of bins, cut where standard bands are.
+	// One band that begins and ends on edges of bins, divided where standard bands are.
 	low, high := 99.5*spacing, 6000.5*spacing
 	total := spacing * floats.SumCompensated(density[100:6001])
 	for _, fraction := range []int{1, 3, 48} {
@@ -57,8 +57,8 @@ func TestBandPowerSumsToTotal(t *testing.T) {
 	}
 }
 
-// A line in one bin belongs whole to the band around it, and divided in
-// proportion to bands that meet inside the bin.
+// A line in one bin belongs completely to the band around it. Bands that meet inside the bin share
+// it in proportion.
 func TestBandPowerOfOneLine(t *testing.T) {
 	density := make([]float64, 100)
 	density[40] = 0.3

@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// spectrum is 65 536 bins at 48 kHz and noise in them.
+// spectrum returns 65 536 bins at 48 kHz, with noise.
 func spectrum() (frequency, power []float64) {
 	rng := rand.New(rand.NewPCG(31, 32))
 	frequency = bins(65536, 24000.0/65536)

@@ -1,8 +1,8 @@
 package smoothing
 
-// doubled is a sum kept as two float64, the second holding what the first rounds off: about 32
-// digits. A difference of two running sums loses as many digits as the sums are larger than it; in
-// a spectrum that falls by 120 dB that is 16 or 17, all that a float64 has.
+// doubled is a sum kept as two float64; the second holds the rounding error of the first: about 32
+// digits. A difference of two running sums loses digits by the ratio of the sums to it. In a
+// spectrum that falls by 120 dB that is 16 or 17 digits, all that a float64 has.
 type doubled struct{ sum, rest float64 }
 
 // add returns s + x. The error of the leading sum is found exactly (Knuth, The Art of Computer

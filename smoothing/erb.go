@@ -24,16 +24,16 @@ func ERBWidth(f float64) float64 {
 }
 
 // NewERB plans auditory smoothing: the value at f is the mean over a band factor · [ERBWidth](f) Hz
-// wide. A factor of 1 is what one place on the basilar membrane takes in. The grid is as for
-// [NewOctave], and so are errors.
+// wide. A factor of 1 is the bandwidth of one place on the basilar membrane. The grid and the
+// errors are as for [NewOctave].
 //
-// The band lies geometrically about f, its edges low·high = f²:
+// The band is geometrically centred on f, with edges low·high = f²:
 //
 //	high = w/2 + √(f² + w²/4), low = f²/high, w = factor · ERBWidth(f)
 //
 // This keeps a slope in dB per octave exactly, as an octave band does, and the lower edge above 0
-// Hz however low f is; arithmetically about f, it would be −3 Hz at 10 Hz. At 1 kHz the two differ
-// by 2.2 Hz in 133 Hz.
+// Hz at any f; with an arithmetic centre it would be −3 Hz at 10 Hz. At 1 kHz the two differ by 2.2
+// Hz in 133 Hz.
 func NewERB(frequency, centre []float64, factor float64) (*Plan, error) {
 	if !(factor > 0) || math.IsInf(factor, 1) {
 		return nil, fmt.Errorf("smoothing: factor: %w: %v equivalent rectangular bandwidths; "+

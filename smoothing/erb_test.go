@@ -28,9 +28,9 @@ func TestERBNotKnown(t *testing.T) {
 	}
 }
 
-// A step in power shows both edges of the band: at the centre the part above
-// the step is ln(high/f)/ln(high/low) = 1/2, and outside low … high nothing of
-// it is left. At 1 kHz: high = 66.32 + √(1000² + 66.32²) = 1068.517, low = 935.877 Hz.
+// A step in power shows both edges of the band: at the centre the part above the step is
+// ln(high/f)/ln(high/low) = 1/2, and outside low … high it is 0 or 1. At 1 kHz: high = 66.32 +
+// √(1000² + 66.32²) = 1068.517, low = 935.877 Hz.
 func TestNewERBWidthAtOneKilohertz(t *testing.T) {
 	frequency := logGrid(500, 2000, 20001)
 	for _, c := range []struct{ step, want float64 }{

@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// A transfer function's level on the grid of a Fourier transform, smoothed over
-// a sixth of an octave and put out at a few points of a logarithmic axis.
+// A transfer function's level on the grid of a Fourier transform, smoothed over a sixth of an
+// octave and sampled at a few points of a logarithmic axis.
 func Example() {
 	const sampleRate, size = 48000.0, 8192
 	frequency := make([]float64, size/2+1) // from 0 Hz
@@ -38,8 +38,8 @@ func Example() {
 	// 16000 Hz   0.0 dB
 }
 
-// What goes wrong with a plain mean of bins: over an octave of a curve that
-// falls by 10 dB per octave it is more than half a decibel low.
+// The error of a plain mean of bins: over an octave of a curve that falls by 10 dB per octave it is
+// more than half a decibel low.
 func ExamplePlan_Mean_levels() {
 	frequency := make([]float64, 40960)
 	level := make([]float64, len(frequency))
@@ -67,7 +67,7 @@ func ExamplePlan_Mean_levels() {
 	// mean over log f      +0.00 dB
 }
 
-// Power follows the peak, level treats a peak and a dip alike.
+// The mean of power follows the peaks; the mean of level treats peaks and dips alike.
 func ExamplePlan_Mean() {
 	frequency := floats.LogSpan(make([]float64, 1001), 100, 10000)
 	power := make([]float64, len(frequency))
@@ -88,8 +88,8 @@ func ExamplePlan_Mean() {
 	// mean of level 0.0 dB
 }
 
-// An impulse 1 ms late: smoothing the transfer function with the delay still in
-// it destroys it.
+// An impulse 1 ms late. Remove the delay first: smoothing the transfer function with it destroys
+// the level.
 func ExamplePlan_Complex() {
 	const delay = 1e-3 // seconds
 	frequency := floats.LogSpan(make([]float64, 2001), 100, 20000)

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Whatever the grid and the fraction, a plan is an error or it smooths.
+// For any grid and fraction, planning returns an error or a plan that smooths.
 func FuzzPlans(f *testing.F) {
 	f.Add([]byte{0, 5, 10, 3, 4})
 	f.Add([]byte("frequencies and levels"))

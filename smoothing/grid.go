@@ -10,9 +10,9 @@ import (
 // ErrGrid is wrapped by every error about a list of frequencies.
 var ErrGrid = errors.New("not a usable grid of frequencies")
 
-// grid is the frequencies above 0 Hz and the length, in nepers of frequency (ln), of the segment
-// from each to the next. Lengths come from differences of frequency: differences of logarithms
-// would lose six digits at the top of a grid of 65 536 bins.
+// grid holds the frequencies above 0 Hz and the length, in nepers of frequency (ln), of the segment
+// from each to the next. Lengths are computed from differences of frequency: differences of
+// logarithms would lose six digits at the top of a grid of 65 536 bins.
 type grid struct {
 	frequency []float64
 	length    []float64
@@ -26,7 +26,7 @@ func newGrid(frequency []float64) grid {
 	return g
 }
 
-// logRatio is ln(high/low), good to the last place also for a ratio near 1.
+// logRatio returns ln(high/low), accurate to the last digit also for a ratio near 1.
 func logRatio(low, high float64) float64 {
 	if r := (high - low) / low; r <= math.MaxFloat64 {
 		return math.Log1p(r)
@@ -46,8 +46,8 @@ func (g grid) below(f float64) int {
 	return i
 }
 
-// band is what one output asks for: centre and edges in Hz, and the index of the last grid point
-// not above the centre, or −1 if that is off the grid.
+// band describes one output: its centre and edges in Hz, and the index of the last grid point not
+// above the centre, or −1 if that is off the grid.
 type band struct {
 	centre, low, high float64
 	at                int
@@ -66,8 +66,8 @@ func (b band) within(first, last float64) (low, high float64) {
 	}
 }
 
-// span is a band laid on the grid. Its lower edge falls into segment first, its upper edge into
-// segment last; weight belongs to the values at both ends of these two, and inner to the integral
+// span is a band fitted to the grid. Its lower edge lies in segment first, its upper edge in
+// segment last. weight belongs to the values at both ends of these two, and inner to the integral
 // over the whole segments between.
 type span struct {
 	first, last int
@@ -75,7 +75,7 @@ type span struct {
 	inner       float64
 }
 
-// fit lays band b on the points first … last of the grid, which hold its centre.
+// fit fits band b to the points first … last of the grid, which contain its centre.
 func (g grid) fit(b band, first, last int) span {
 	low, high := b.within(g.frequency[first], g.frequency[last])
 	j, found := slices.BinarySearch(g.frequency[first:b.at+1], low)
@@ -100,8 +100,8 @@ func (g grid) fit(b band, first, last int) span {
 	}
 }
 
-// point is the span of a band that lies within one segment, over which the curve is straight: its
-// mean is the value at the centre.
+// point returns the span of a band inside one segment, over which the curve is straight: its mean
+// is the value at the centre.
 func (g grid) point(b band) span {
 	s := span{first: b.at, last: b.at}
 	var u float64

@@ -29,7 +29,7 @@ func TestLevelRippleAgainstSinc(t *testing.T) {
 		got := octave(t, frequency, centre, c.fraction).Mean(nil, level)
 		for i, f := range centre {
 			want := math.Sin(x) / x * math.Cos(2*math.Pi*math.Log2(f/1000)/c.period)
-			tolerance := math.Pow(2*math.Pi/(perOctave*c.period), 2) / 8 // straight lines between points: h²·max|y″|/8
+			tolerance := math.Pow(2*math.Pi/(perOctave*c.period), 2) / 8 // linear interpolation: h²·max|y″|/8
 			require.InDelta(t, want, got[i], tolerance+1e-12, "1/%v octave, ripple of %v octaves, %v Hz", c.fraction, c.period, f)
 		}
 	}
@@ -88,7 +88,7 @@ func TestPowerSameOnLinearGridAsOnLogarithmic(t *testing.T) {
 	a := octave(t, linear, centre, 3).Mean(nil, resonance(linear))
 	b := octave(t, logarithmic, centre, 3).Mean(nil, resonance(logarithmic))
 	for i := range a {
-		assert.InEpsilon(t, a[i], b[i], 1e-5) // both grids follow the curve by straight lines, h²·y″/8
+		assert.InEpsilon(t, a[i], b[i], 1e-5) // both grids interpolate linearly, h²·y″/8
 	}
 }
 

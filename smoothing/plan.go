@@ -6,14 +6,14 @@ import (
 	"sync"
 )
 
-// Plan smooths curves given on one grid of frequencies, and puts them out on that grid or another.
-// It is made once by [NewOctave] or [NewERB] and applied to many curves.
-// It does not change after that, and any number of goroutines may use it at once.
+// Plan smooths curves given on one grid of frequencies, with its output on that grid or another. It
+// is made once by [NewOctave] or [NewERB] and applied to many curves. It does not change after
+// that, and any number of goroutines may use it at once.
 //
 // Its cost is one pass over the grid and a fixed amount of work for each output, however wide the
 // band (plus a binary search for an output whose band is cut short by NaN). Running sums are kept
-// to about 32 digits, so a quiet band beside one 120 dB louder comes out as if it had been summed
-// by itself, to 1e-12.
+// to about 32 digits, so the mean of a quiet band beside one 120 dB louder is the same as if it had
+// been summed alone, to 1e-12.
 //
 // All methods take as many values as the plan's grid has frequencies (including a leading 0 Hz) and
 // return as many as it has centres. If dst is nil a new slice is returned, otherwise the result is
@@ -23,7 +23,7 @@ import (
 // No result leaves the range of the known input values: rounding in the last place is clamped to
 // it, so a constant is kept exactly.
 type Plan struct {
-	size  int // values taken, with the leading 0 Hz if there is one
+	size  int // number of input values, with the leading 0 Hz if there is one
 	skip  int // 1 if the grid begins at 0 Hz
 	grid  grid
 	bands []band
@@ -63,12 +63,12 @@ func newPlan(frequency, centre []float64, edges func(centre float64) (low, high 
 	return p, nil
 }
 
-// Mean returns the mean of values over each band. What it means depends on the values.
+// Mean returns the mean of values over each band. Its meaning depends on the values.
 //
-// Of power (any unit proportional to amplitude squared), it is what a meter with that filter would
-// show for a steady noise, divided by the bandwidth: peaks count by their energy. Of levels in dB,
-// it is the geometric mean of power, never above the level of the mean power: it treats a peak and
-// a dip of equal depth alike and keeps a slope in dB per octave exactly, as far as rounding goes.
+// For power (any unit proportional to amplitude squared), it is the reading of a meter with that
+// filter for a steady noise, divided by the bandwidth: peaks count by their energy. For levels in
+// dB, it is the geometric mean of power, never above the level of the mean power: it treats a peak
+// and a dip of equal depth alike and keeps a slope in dB per octave exactly, except for rounding.
 func (p *Plan) Mean(dst, values []float64) []float64 {
 	p.checkLength(len(values))
 	dst = output(dst, len(p.bands))
@@ -86,10 +86,10 @@ func (p *Plan) Mean(dst, values []float64) []float64 {
 	return dst
 }
 
-// Complex returns the mean of the complex transfer function h over each band, real and imaginary
-// part each by itself, which amounts to a window on the impulse response that shortens towards high
-// frequencies. Phase that turns within a band cancels, so take any delay out of h first. A value of
-// which either part is not known is not known.
+// Complex returns the mean of the complex transfer function h over each band, for real and
+// imaginary part separately. That is equivalent to a window on the impulse response that shortens
+// towards high frequencies. Phase that turns within a band cancels, so remove any delay from h
+// first. A value is not known if either part is not known.
 func (p *Plan) Complex(dst, h []complex128) []complex128 {
 	p.checkLength(len(h))
 	dst = output(dst, len(p.bands))
@@ -114,8 +114,8 @@ func (p *Plan) Complex(dst, h []complex128) []complex128 {
 	return dst
 }
 
-// span returns what output i averages: as planned, or shrunk to the run of known values around its
-// centre. It is false where the centre is not known.
+// span returns the span of output i: as planned, or shrunk to the run of known values around its
+// centre. It returns false if the centre is not known.
 func (p *Plan) span(i int, t *trace) (span, bool) {
 	b := &p.bands[i]
 	if b.at < 0 {

@@ -9,7 +9,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// A plan is made once for a grid and serves for every curve on it. A narrow dip keeps its energy and loses its depth.
+// A plan is made once for a grid and smooths every curve on it. A narrow dip keeps its energy and
+// loses its depth.
 func ExampleNewOctave() {
 	frequency := floats.LogSpan(make([]float64, 1001), 20, 20000)
 	level := make([]float64, len(frequency))
@@ -30,7 +31,7 @@ func ExampleNewOctave() {
 	// 1/1 octave: -1.8 dB
 }
 
-// The ear's own filters are narrower than a third of an octave, but for the bass.
+// The ear's own filters are narrower than a third of an octave, except in the bass.
 func ExampleNewERB() {
 	frequency := floats.LogSpan(make([]float64, 1001), 20, 20000)
 	power := make([]float64, len(frequency))

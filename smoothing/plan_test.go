@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// bins is the grid of a Fourier transform without its 0 Hz.
+// bins returns the grid of a Fourier transform without its 0 Hz.
 func bins(n int, spacing float64) []float64 {
 	f := make([]float64, n)
 	for i := range f {

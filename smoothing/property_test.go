@@ -12,9 +12,9 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// drawGrid is some ascending frequencies, about evenly or not, from 0 Hz or not.
+// drawGrid returns ascending frequencies, about evenly spaced or not, with 0 Hz or without.
 func drawGrid(t *rapid.T) []float64 {
 	steps := rapid.SliceOfN(rapid.Float64Range(0.001, 1), 1, 40).Draw(t, "steps in octaves")
 	grid := []float64{rapid.Float64Range(5, 500).Draw(t, "lowest")}
@@ -27,7 +27,7 @@ func drawGrid(t *rapid.T) []float64 {
 	return grid
 }
 
-// drawValues is a value for each frequency, some of them not known.
+// drawValues returns a value for each frequency, some of them not known.
 func drawValues(t *rapid.T, n int, low, high float64, unknown bool) []float64 {
 	value := rapid.SliceOfN(rapid.Float64Range(low, high), n, n).Draw(t, "values")
 	if unknown {
@@ -38,7 +38,7 @@ func drawValues(t *rapid.T, n int, low, high float64, unknown bool) []float64 {
 	return value
 }
 
-// drawPlan is a plan of either kind of width, at the grid's own frequencies or others.
+// drawPlan returns a plan of either kind of width, at the grid's own frequencies or others.
 func drawPlan(t *rapid.T, grid []float64) (*smoothing.Plan, []float64) {
 	centre := grid
 	if rapid.Bool().Draw(t, "elsewhere") {
@@ -102,7 +102,7 @@ func TestPropertyMeanIsLinearInPower(t *testing.T) {
 			sum[i] = p*a[i] + q*b[i]
 			h[i] = complex(a[i], b[i])
 		}
-		// b is not known where a is not, so that both shrink alike.
+		// b is not known where a is not, so that both bands shrink alike.
 		for i := range b {
 			b[i] += 0 * a[i]
 		}
@@ -119,9 +119,8 @@ func TestPropertyMeanIsLinearInPower(t *testing.T) {
 	})
 }
 
-// The geometric mean does not exceed the arithmetic one. Straight lines between points
-// are those of the one axis or of the other, and a straight line in dB lies below the
-// one in power: the inequality holds all the more.
+// The geometric mean does not exceed the arithmetic one. A straight line in dB between points lies
+// below a straight line in power, so linear interpolation only strengthens the inequality.
 func TestPropertyLevelDoesNotExceedPower(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		grid := drawGrid(t)

@@ -57,8 +57,8 @@ func TestMeansEqualOctave(t *testing.T) {
 		require.NoError(t, err)
 		p, l, c := plan.Mean(nil, power), plan.Mean(nil, level), plan.Complex(nil, h)
 		everywhere := onGrid.Mean(nil, level)
-		// Straight lines between points h apart err by h² y″/12 in the mean, and the
-		// bell of a resonance of quality 8 has y″ of (2·8)² of its height: 5·10⁻⁶ of 64.
+		// Linear interpolation between points h apart has an error of h² y″/12 in the mean. The
+		// peak of a resonance of quality 8 has y″ of (2·8)² of its height: 5·10⁻⁶ of 64.
 		for i, f := range m.Centre {
 			assert.InEpsilon(t, b.Power[i], p[i], 1e-5, "%v, %v Hz; straight lines", b.Fraction, f)
 			assert.InDelta(t, b.Level[i], l[i], 1e-5, "%v, %v Hz; straight lines", b.Fraction, f)

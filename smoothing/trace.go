@@ -2,9 +2,9 @@ package smoothing
 
 import "math"
 
-// trace is one curve laid over the grid, with its running integral.
+// trace is one curve on the grid, with its running integral.
 type trace struct {
-	value     []float64 // at each point, 0 where not known; and a spare 0
+	value     []float64 // at each point, 0 if not known; and a spare 0
 	sum       []doubled // integral over ln f from the first point to each
 	low, high float64   // range of the known values
 	gaps      bool      // some value is not known
@@ -16,12 +16,12 @@ func newTrace(n int) *trace {
 	return &trace{value: make([]float64, n+1), sum: make([]doubled, n+1)}
 }
 
-// known tells whether v can be averaged. The limit leaves room for an integral over any range of
+// known reports whether v can be averaged. The limit leaves room for an integral over any range of
 // frequencies.
 func known(v float64) bool { return math.Abs(v) <= 1e300 }
 
-// lay takes stock of t.value and integrates it over segments of the given lengths. A segment that
-// ends in a gap gets some finite integral, which no span makes use of.
+// lay surveys t.value and integrates it over segments of the given lengths. A segment that ends in
+// a gap gets a finite integral, which no span uses.
 func (t *trace) lay(length []float64) {
 	t.survey()
 	if t.gaps {

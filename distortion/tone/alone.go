@@ -10,11 +10,11 @@ import (
 	"example.com/earnest/internal/decibel"
 )
 
-// second is the ratio of amplitudes, −20 dB, from which something that is not a
-// harmonic counts as a second tone rather than as hum.
+// second is the ratio of amplitudes, −20 dB, above which a component that is not a harmonic counts
+// as a second tone rather than as hum.
 const second = 0.1
 
-// alone returns an error for a second tone: the strongest thing left in the remainder, or a high
+// alone returns an error for a second tone: the strongest component of the remainder, or a high
 // harmonic much stronger than its neighbours, which distortion does not make.
 func (f *fitted) alone(orders int) error {
 	first, at := f.amplitude(0), f.hertz(f.omega[0])
@@ -40,9 +40,9 @@ func (f *fitted) alone(orders int) error {
 	return nil
 }
 
-// steady returns an error for a tone of some Hz whose level changes. In up to 16 stretches of whole
-// periods its amplitude may differ by 10 %, and by six times what a noise of u in each quadrature of
-// the whole explains.
+// steady returns an error for a tone at a frequency in Hz whose level changes. In up to 16
+// stretches of whole periods its amplitude may differ by 10 %, and by six times the scatter from a
+// noise of u in each quadrature of the whole.
 func (r *recording) steady(frequency, u float64) error {
 	x, omega := r.x, 2*math.Pi*frequency/r.rate
 	offset, period := stat.Mean(x, nil), 2*math.Pi/omega
@@ -70,7 +70,7 @@ func (r *recording) steady(frequency, u float64) error {
 		float64(from)*seconds, float64(to)*seconds)
 }
 
-// longestRun is the longest [from, to) in which no level is below the least.
+// longestRun returns the longest range [from, to) in which no level is below the least.
 func longestRun(levels []float64, least float64) (from, to int) {
 	start := 0
 	for i := 0; i <= len(levels); i++ {

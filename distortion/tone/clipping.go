@@ -14,7 +14,7 @@ const (
 	Offset   response.FindingKind = "offset"   // of more than 1 % of the tone's amplitude; no figure counts it
 )
 
-// findings lists what a reader of the figures has to know first.
+// findings lists the remarks that a reader of the figures has to know first.
 func (f *fitted) findings() []response.Finding {
 	found := f.clipping()
 	if share := math.Abs(f.offset) / f.amplitude(0); share > 0.01 {
@@ -28,15 +28,14 @@ func (f *fitted) findings() []response.Finding {
 	return found
 }
 
-// fullScale is the level from which a sample is at full scale: one step of
-// 16 bits below it.
+// fullScale is the amplitude above which a sample is at full scale: one step of 16 bits below it.
 const fullScale = 1 - 1./(1<<15)
 
-// clipping finds tops that are flatter than a sine's, at any level, or samples
-// at full scale under a tone that needs more.
+// clipping finds tops that are flatter than a sine's, at any level, and samples at full scale under
+// a tone whose amplitude is higher.
 //
-// A sine of amplitude A is within q of its peak for 2 arccos(1 − q/A)/ω samples, q being the step of
-// the samples. Longer runs of equal samples, three times or more, were clipped.
+// A sine of amplitude A is within q of its peak for 2 arccos(1 − q/A)/ω samples, q being the step
+// of the samples. Longer runs of equal samples, three times or more, are clipping.
 func (f *fitted) clipping() []response.Finding {
 	x := f.x
 	low, high := slices.Min(x), slices.Max(x)
@@ -78,7 +77,7 @@ func (f *fitted) clipping() []response.Finding {
 	return nil
 }
 
-// step is the step of samples that were rounded to at most 24 bits, or 0.
+// step returns the step of samples that were rounded to at most 24 bits, or 0.
 func step(x []float64) float64 {
 	bits := 1
 	for _, v := range x {

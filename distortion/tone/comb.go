@@ -9,20 +9,18 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// line is a place in the spectrum: m times the first base frequency and n times
-// the second.
+// line is a position in the spectrum: m times the first base frequency plus n times the second.
 type line struct{ m, n int }
 
-// comb is a sum of an offset and lines at whole combinations of one or two base
-// frequencies,
+// comb is a sum of an offset and lines at whole combinations of one or two base frequencies,
 //
 //	y(t) = offset + Σ Re(c exp(jθt)),  θ = m ω₁ + n ω₂,
 //
-// t counted in samples from the middle of the recording: there amplitude, phase
-// and frequency do not disturb one another, and cosines are orthogonal to sines.
+// with t in samples from the middle of the recording. With this origin amplitude, phase and
+// frequency do not disturb one another, and cosines are orthogonal to sines.
 type comb struct {
 	lines  []line
-	omega  [2]float64   // rad/sample; the second is 0 when there is one base
+	omega  [2]float64   // rad/sample; the second is 0 if there is one base
 	offset float64      // C
 	c      []complex128 // one per line
 }
@@ -31,17 +29,15 @@ func (b *comb) angle(l line) float64 {
 	return float64(l.m)*b.omega[0] + float64(l.n)*b.omega[1]
 }
 
-// amplitude of line j.
+// amplitude returns that of line j.
 func (b *comb) amplitude(j int) float64 { return cmplx.Abs(b.c[j]) }
 
-// fit finds the comb nearest to x, by the squares of the differences weighted by
-// w, which must be symmetric: linear in the amplitudes, Gauss–Newton in the
-// frequencies, as the four-parameter fit of IEEE Std 1057-2017 does for one
-// line. It returns what remains, x − y.
+// fit finds the comb nearest to x, by the squares of the differences weighted by w, which must be
+// symmetric: linear in the amplitudes, Gauss–Newton in the frequencies, as the four-parameter fit
+// of IEEE Std 1057-2017 does for one line. It returns the remainder, x − y.
 //
-// A frequency that is off by δ puts line m off by mδ, so high lines join only
-// once low ones have sharpened the frequency: first those with |m| + |n| ≤
-// reach, then four times as high, and so on.
+// A frequency error δ puts line m off by mδ, so high lines join only once low ones have refined the
+// frequency: first those with |m| + |n| ≤ reach, then four times as high, and so on.
 func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 	all := b.lines
 	b.c = make([]complex128, 0, len(all))
@@ -62,7 +58,7 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 	return rest, nil
 }
 
-// settle iterates until neither the frequencies nor the amplitudes move.
+// settle iterates until the frequencies and the amplitudes stop moving.
 func (b *comb) settle(rest, x []float64, w window) error {
 	system, err := b.normal(w)
 	if err != nil {
@@ -89,8 +85,8 @@ func (b *comb) settle(rest, x []float64, w window) error {
 	return fmt.Errorf("tone: the fit does not settle: %w at one frequency from beginning to end", ErrUnsteady)
 }
 
-// resync is after how many samples a rotating phasor is computed afresh, so that
-// its rounding does not build up.
+// resync is the number of samples after which a rotating phasor is computed anew, so that its
+// rounding does not accumulate.
 const resync = 128
 
 // subtract sets rest = x − y.
@@ -138,8 +134,8 @@ func (b *comb) project(p, q []complex128, r, w []float64) {
 	}
 }
 
-// turn is the correction of the frequencies: the slope of y in ωᵢ is
-// −t Σ mᵢ Im(c exp(jθt)), and slopes are all but orthogonal to the lines.
+// turn returns the correction of the frequencies. The derivative of y with respect to ωᵢ is −t Σ mᵢ
+// Im(c exp(jθt)), and these derivatives are nearly orthogonal to the lines.
 func (b *comb) turn(q []complex128, w window) [2]float64 {
 	var g [2]float64
 	var h [3]float64 // h11, h12, h22
@@ -163,9 +159,9 @@ func (b *comb) turn(q []complex128, w window) [2]float64 {
 	return [2]float64{}
 }
 
-// normal holds the normal equations, one set for the offset and the cosines and
-// one for the sines. They hardly change while the frequency settles, so they
-// are factorised once and the corrections iterated.
+// normal holds the normal equations, one set for the offset and the cosines and one for the sines.
+// They hardly change while the frequency settles, so they are factorised once and the corrections
+// are iterated.
 type normal struct{ cos, sin mat.Cholesky }
 
 func (b *comb) normal(w window) (*normal, error) {
@@ -187,8 +183,8 @@ func (b *comb) normal(w window) (*normal, error) {
 	return &s, nil
 }
 
-// correct adds to the comb what its remainder still holds of it, and returns how
-// far the furthest line moved and the largest amplitude.
+// correct adds the remaining part of the lines in the remainder to the comb. It returns the largest
+// movement of a line and the largest amplitude.
 func (s *normal) correct(b *comb, mean float64, p []complex128) (moved, largest float64) {
 	even, odd := mat.NewVecDense(len(p)+1, nil), mat.NewVecDense(len(p), nil)
 	even.SetVec(0, mean)

@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Component is a line in the spectrum: a reading in dB relative to what the field that holds it says.
-// The floor is what noise alone shows there, root mean square.
+// Component is a line in the spectrum: a reading in dB relative to the reference that its field
+// states. The floor is the rms amplitude of noise alone.
 type Component struct {
 	Frequency float64 // Hz
 	distortion.Reading
@@ -20,7 +20,7 @@ type Component struct {
 	Reason string
 }
 
-// nothing is a reading where nothing could be read.
+// nothing returns an empty reading.
 func nothing(unit string) distortion.Reading {
 	return distortion.NewReading(math.NaN(), math.NaN(), unit, distortion.Noise{})
 }
@@ -30,15 +30,15 @@ type reading struct {
 	frequency float64
 	c         complex128
 	u         float64 // standard uncertainty of each quadrature
-	known     float64 // degrees of freedom with which u is known
+	known     float64 // degrees of freedom of u
 }
 
 func (r reading) amplitude() response.Figure { return ratio(cmplx.Abs(r.c), r.u) }
 
-// floor is the root mean square of the amplitude of two Gaussian quadratures.
+// floor returns the rms amplitude of two Gaussian quadratures.
 func (r reading) floor() float64 { return math.Sqrt2 * r.u }
 
-// relative states the line relative to a reference amplitude, in % or as a level in dB.
+// relative returns the line relative to a reference amplitude, in % or as a level in dB.
 func (r reading) relative(reference response.Figure, unit string) distortion.Reading {
 	read, floor := cmplx.Abs(r.c)/reference.Value, r.floor()/reference.Value
 	if unit == "%" {
@@ -50,7 +50,7 @@ func (r reading) relative(reference response.Figure, unit string) distortion.Rea
 		distortion.Noise{Degrees: 2, Known: r.known, Reference: reference.Uncertainty / reference.Value})
 }
 
-// component states a line relative to a reference amplitude, as a level.
+// component returns the line relative to a reference amplitude, as a level.
 func (r reading) component(reference response.Figure, unit string, maxFrequency float64) Component {
 	c := Component{Frequency: r.frequency, Reading: nothing(unit)}
 	switch {
@@ -64,22 +64,22 @@ func (r reading) component(reference response.Figure, unit string, maxFrequency 
 	return c
 }
 
-// tone states a line in dBFS.
+// tone returns the line in dBFS.
 func (r reading) tone() Component { return r.component(ratio(1, 0), "dBFS", math.Inf(1)) }
 
-// fitted is a comb that was found in a recording, what is left of it, and how noisy that is.
+// fitted is a comb that was found in a recording, its remainder, and the noise of that.
 type fitted struct {
 	comb
 	*recording
 	rest     []float64 // x − y
 	residue  spectrum  // of rest
 	readings []reading // one per line
-	// corrected are those with the microphone's response taken off.
+	// corrected are the readings after subtraction of the microphone's response.
 	corrected []reading
 }
 
-// fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate must
-// have been left out.
+// fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate
+// must have been left out.
 func (r *recording) fit(b comb, reach int) (*fitted, error) {
 	rest, err := b.fit(r.x, r.window, reach)
 	if err != nil {
@@ -100,14 +100,14 @@ func (r *recording) fit(b comb, reach int) (*fitted, error) {
 
 func (f *fitted) hertz(theta float64) float64 { return theta * f.rate / (2 * math.Pi) }
 
-// near tells whether a frequency lies within the main lobe of a fitted line.
+// near reports whether a frequency lies within the main lobe of a fitted line.
 func (f *fitted) near(hz float64) bool {
 	return slices.ContainsFunc(f.lines, func(l line) bool {
 		return math.Abs(hz-f.hertz(f.angle(l))) < f.residue.reach()
 	})
 }
 
-// spacing is the least distance between two lines, in Hz.
+// spacing returns the least distance between two lines, in Hz.
 func (f *fitted) spacing() float64 {
 	least := f.rate
 	for i, l := range f.lines {
@@ -119,8 +119,8 @@ func (f *fitted) spacing() float64 {
 	return least
 }
 
-// base is the first base frequency in Hz. Its uncertainty is that of the
-// Gauss–Newton step under the noise around each line.
+// base returns the first base frequency in Hz. Its uncertainty is that of the Gauss–Newton step
+// under the noise around each line.
 func (f *fitted) base() response.Figure {
 	var noise, curvature float64
 	for j, l := range f.lines {
@@ -132,8 +132,8 @@ func (f *fitted) base() response.Figure {
 	return figure(f.hertz(f.omega[0]), f.hertz(math.Sqrt(noise)/curvature), "Hz")
 }
 
-// total is the mean square of the remainder within a band: exactly, when the
-// band is all there is.
+// total returns the mean square of the remainder within a band. It is exact if the band is the
+// whole spectrum.
 func (f *fitted) total(b response.Band) (power, uncertainty float64) {
 	if b.Low > 0 || b.High < f.rate/2 {
 		return f.residue.power(b, unweighted)

@@ -22,9 +22,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// TestADriverIntegratedBySciPy: a driver whose force factor falls off with displacement. Its steady tones
-// are read by SciPy's own Fourier sums; the sweep through it says the same, and that the distortion
-// rises below its resonance at 90 Hz, where displacement does.
+// TestADriverIntegratedBySciPy simulates a driver whose force factor decreases with displacement.
+// Its steady tones are analysed by SciPy's own Fourier sums. The sweep gives the same, and shows
+// that the distortion rises below its resonance at 90 Hz, where displacement does.
 func TestADriverIntegratedBySciPy(t *testing.T) {
 	long.Skip(t)
 	python := programs.Need(t, "/usr/bin/python3")
@@ -58,7 +58,7 @@ func TestADriverIntegratedBySciPy(t *testing.T) {
 		for n := 2; n <= 3; n++ {
 			assert.InDelta(t, row[n-1], r.Harmonics[n-2].AsRead, 0.02, "%v Hz, order %d", f, n) // dB; SciPy's steps
 			if bySweep := hs.Harmonic(n, f).AsRead; f >= 40 {
-				assert.InDelta(t, row[n-1], bySweep, 0.5, "%v Hz, order %d, by the sweep", f, n) // dB; a resonance that the sweep passes
+				assert.InDelta(t, row[n-1], bySweep, 0.5, "%v Hz, order %d, by the sweep", f, n) // dB; the sweep passes a resonance
 			}
 		}
 	}

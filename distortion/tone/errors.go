@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// What callers may want to branch on.
+// Errors for errors.Is.
 var (
 	ErrAbsent    = errors.New("the tone is not there")
 	ErrTwoTones  = errors.New("more than one tone")
@@ -17,14 +17,15 @@ var (
 	ErrNotFinite = errors.New("not a number, or infinite")
 )
 
-// moreTones is the error for a second tone, so many times as strong as the first.
+// moreTones returns the error for a second tone, whose amplitude is times that of the first.
 func moreTones(first, second, times float64) error {
 	return fmt.Errorf("tone: %w: besides %s there is %s at %+.1f dB, and it is not its distortion: "+
 		"analyse two tones as such, or remove the second",
 		ErrTwoTones, response.FormatFrequency(first), response.FormatFrequency(second), decibel.OfAmplitude(times))
 }
 
-// tooShort is the error for a recording of so many seconds where more are needed, and for what.
+// tooShort returns the error for a recording of have seconds where need are necessary, and the
+// reason.
 func tooShort(have, need float64, why string) error {
 	return fmt.Errorf("tone: %.3g s is %w; record at least %.3g s, for %s", have, ErrTooShort, need, why)
 }

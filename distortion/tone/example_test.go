@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/distortion/tone"
 )
 
-// A 1 kHz tone, as a device that bends it a little and a noisy recorder return
-// it. The clock of the recorder differs from the player's.
+// A 1 kHz tone through a device with a little distortion and a noisy recorder, whose clock differs
+// from the player's.
 func Example() {
 	random := rand.New(rand.NewPCG(1, 2))
 	recording := make([]float64, 2*48000)
@@ -41,7 +41,7 @@ func Example() {
 	// noise, 20 Hz–20 kHz: -97.8 dB
 }
 
-// What can go wrong says what to do.
+// An error says what to do.
 func ExampleAnalyse_wrongRecording() {
 	recording := make([]float64, 48000)
 	for i := range recording {
@@ -55,8 +55,8 @@ func ExampleAnalyse_wrongRecording() {
 	// true
 }
 
-// Modulation distortion: a low tone that moves a high one, four times as soft, as SMPTE RP 120 (from
-// memory) has them.
+// Modulation distortion: a low tone modulates a high one at a quarter of its amplitude, by SMPTE RP
+// 120 (from memory).
 func ExampleModulation() {
 	recording := make([]float64, 48000)
 	for i := range recording {
@@ -99,7 +99,7 @@ func ExampleDifference() {
 	// third order not known
 }
 
-// Many tones at once, and all that is not the tones.
+// A multitone, and everything beside its tones.
 func ExampleAnalyseMultitone() {
 	const rate, period = 48000, 4096
 	base := float64(rate) / period

@@ -7,15 +7,15 @@ import (
 	"example.com/earnest/response"
 )
 
-// figure is a value in a unit with its standard uncertainty.
+// figure returns a value in a unit with its standard uncertainty.
 func figure(value, uncertainty float64, unit string) response.Figure {
 	return response.Figure{Value: value, Uncertainty: uncertainty, Unit: unit}
 }
 
-// ratio is a plain number, an amplitude among them: full scale is 1.
+// ratio returns a plain number, such as an amplitude with full scale 1.
 func ratio(value, uncertainty float64) response.Figure { return figure(value, uncertainty, "1") }
 
-// inDecibels is a ratio of amplitudes as a level; a ratio of zero has no level.
+// inDecibels returns a ratio of amplitudes as a level; a ratio of zero has no level.
 func inDecibels(f response.Figure, unit string) response.Figure {
 	if !(f.Value > 0) {
 		return response.NotKnown(unit)
@@ -23,12 +23,12 @@ func inDecibels(f response.Figure, unit string) response.Figure {
 	return figure(decibel.PerNeper*math.Log(f.Value), decibel.PerNeper*f.Uncertainty/f.Value, unit)
 }
 
-// over is f divided by g, whose error is independent.
+// over returns f divided by g, whose errors are independent.
 func over(f, g response.Figure) response.Figure {
 	return ratio(f.Value/g.Value, math.Hypot(f.Uncertainty, f.Value/g.Value*g.Uncertainty)/g.Value)
 }
 
-// rootSum is the root of the sum of the squares of independent figures.
+// rootSum returns the root of the sum of the squares of independent figures.
 func rootSum(figures []response.Figure) response.Figure {
 	var square, u float64
 	for _, f := range figures {
@@ -41,7 +41,7 @@ func rootSum(figures []response.Figure) response.Figure {
 	return ratio(math.Sqrt(square), u/math.Sqrt(square))
 }
 
-// wrap brings an angle into (−π, π].
+// wrap returns the angle in (−π, π].
 func wrap(phase float64) float64 {
 	phase = math.Remainder(phase, 2*math.Pi)
 	if phase <= -math.Pi {

@@ -13,12 +13,12 @@ import (
 type Harmonic struct {
 	Order int // 2 is the second harmonic, at twice the frequency
 	Component
-	// Phase in radians of the harmonic as a sine at an instant when the fundamental is a sine of
-	// phase 0; not known unless the level is.
+	// Phase is that of the harmonic as a sine in radians, at an instant at which the fundamental is
+	// a sine of phase 0. It is not known unless the level is.
 	Phase response.Figure
 }
 
-// harmonics states orders 2 to the highest asked for.
+// harmonics returns orders 2 to the highest asked for.
 func (f *fitted) harmonics() []Harmonic {
 	first := f.corrected[0]
 	var hs []Harmonic
@@ -36,7 +36,7 @@ func (f *fitted) harmonics() []Harmonic {
 	return hs
 }
 
-// order is the reading of harmonic k; one that could not be fitted is not known.
+// order returns the reading of harmonic k, not known if it could not be fitted.
 func (f *fitted) order(k int) reading {
 	if k <= len(f.corrected) {
 		return f.corrected[k-1]
@@ -62,18 +62,19 @@ func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 	return t
 }
 
-// rmsLevel is a power with its relative uncertainty in dB relative to the rms of a full-scale sine.
+// rmsLevel returns a power with its relative uncertainty in dB relative to the rms of a full-scale
+// sine.
 func rmsLevel(power, relative float64) response.Figure {
 	return inDecibels(over(rootOf(power, relative), ratio(math.Sqrt2/2, 0)), "dBFS")
 }
 
-// rootOf turns a power with its relative uncertainty into an rms.
+// rootOf converts a power with its relative uncertainty to an rms.
 func rootOf(power, relative float64) response.Figure {
 	root := math.Sqrt(power)
 	return ratio(root, root*relative/2)
 }
 
-// disturbance is the rms of everything in the band but the fundamental.
+// disturbance returns the rms of everything in the band except the fundamental.
 func (f *fitted) disturbance(b response.Band) response.Figure {
 	parts := []response.Figure{rootOf(f.total(b))}
 	for _, r := range f.readings[1:] {

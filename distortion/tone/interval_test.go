@@ -32,8 +32,9 @@ func (h *held) count(r distortion.Reading, truth float64) {
 	}
 }
 
-// What a device adds is drawn from half the floor to eight times as much, the noise afresh: how often
-// the intervals of what is told held the truth, and the bounds of all.
+// The distortion of the device is drawn from half the floor to eight times as much, with new noise
+// each time. The test counts how often the intervals of readings above the margin held the truth,
+// and the bounds of all.
 func TestIntervalsHoldTheTruth(t *testing.T) {
 	long.Skip(t)
 	const fs, n, noise = 48000, 6000, 1e-3

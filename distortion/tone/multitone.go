@@ -9,45 +9,46 @@ import (
 	"example.com/earnest/response"
 )
 
-// Multitone is the tones of a recording of many tones, and its distortion and noise.
+// Multitone holds the tones of a recording of a multitone, and its distortion and noise.
 //
-// Distortion of a periodic stimulus by a device that does not change lies on multiples of the
-// repetition frequency only; noise lies everywhere. So the density between the multiples tells how
-// much of the power on them is noise.
+// The distortion of a periodic stimulus by a device that does not change lies on multiples of the
+// repetition frequency only; noise lies everywhere. So the density between the multiples gives the
+// share of noise in the power on them.
 type Multitone struct {
-	// Tones as recorded, in dBFS.
+	// Tones are those recorded, in dBFS.
 	Tones []Component
 	// Bands are thirds of an octave (IEC 61260-1, base ten) across Config.Band, up to the maximum
 	// frequency.
 	Bands []Residue
-	// Total is all of these together.
+	// Total is the sum of the bands.
 	Total Residue
 }
 
-// Residue is everything in a band that is not the tones; levels are in dB relative to the power of
-// all the tones together.
+// Residue is everything in a band except the tones. Levels are in dB relative to the power of all
+// the tones together.
 type Residue struct {
 	response.Band
 	Frequency float64 // midband, Hz
-	// TDPlusN is distortion and noise (TD+N); not known if nothing at all could be read.
+	// TDPlusN is distortion and noise (TD+N); not known if nothing could be read.
 	TDPlusN response.Figure
-	// Noise is the noise alone; NaN if there is no bin between the multiples, and always when fewer
-	// than seven periods were recorded. A line leaks into the gap beside it, so it is no less than the
-	// distortion less 45 dB or so.
+	// Noise is the noise alone. It is NaN if there is no bin between the multiples, and always if
+	// fewer than seven periods were recorded. A line leaks into the gap beside it, so the noise is
+	// at least about the distortion less 45 dB.
 	Noise float64
-	// Distortion is what lies on the multiples of the repetition frequency, read above the noise there.
+	// Distortion is the power on the multiples of the repetition frequency, read above the noise
+	// there.
 	Distortion distortion.Reading
 }
 
-// AnalyseMultitone measures everything that is not the tones in the steady part of a recording of many
-// tones. They repeat together after a period of so many samples, and their frequencies in Hz, ascending,
-// are multiples of the sample rate divided by that. Two periods are needed, and seven to know the floor.
-// Of the configuration, MaxFrequency, Band and Correction are used.
+// AnalyseMultitone measures everything except the tones in the steady part of a recording of a
+// multitone. The tones repeat together after a period of so many samples. Their frequencies in Hz,
+// ascending, are multiples of the sample rate divided by that. The analysis needs two periods, and
+// seven to know the floor. Of the configuration, MaxFrequency, Band and Correction are used.
 //
-// On odd multiples, the tones keep clear of products of even orders, which lie on even ones. A product
-// that lies exactly on a tone cannot be told from it and is not counted.
+// Tones on odd multiples are clear of products of even orders, which lie on even ones. A product
+// exactly on a tone cannot be separated from it and is not counted.
 //
-// Errors: ErrAbsent where fewer than half of the tones stand out, ErrTooShort, ErrNotFinite,
+// Errors: ErrAbsent if fewer than half of the tones stand out, ErrTooShort, ErrNotFinite,
 // ErrUnsteady.
 func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Config) (Multitone, error) {
 	r, err := open(x, sampleRate, c)
@@ -75,8 +76,8 @@ func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Co
 	if err := r.present(tones, base); err != nil {
 		return Multitone{}, err
 	}
-	// Two clocks of common crystals differ by less than 300 ppm. Tones that this moves by less than a
-	// quarter of a bin are fitted first.
+	// The clocks of two common crystals differ by less than 300 ppm. Tones that this moves by less
+	// than a quarter of a bin are fitted first.
 	reach := int(0.25 / 300e-6 * float64(period) / float64(len(x)))
 	f, err := r.fit(b, max(reach, 1))
 	if err != nil {
@@ -85,7 +86,7 @@ func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Co
 	return f.residues(), nil
 }
 
-// last is the multiple of the last line; 0 if there is none.
+// last returns the multiple of the last line, or 0 if there is none.
 func (b *comb) last() int {
 	if len(b.lines) == 0 {
 		return 0
@@ -115,7 +116,7 @@ func (f *fitted) residues() Multitone {
 	var tones float64
 	for i, t := range f.readings {
 		r.Tones = append(r.Tones, t.tone())
-		if a := f.corrected[i].amplitude().Value; a > 0 { // where the microphone is known
+		if a := f.corrected[i].amplitude().Value; a > 0 { // if the microphone is known
 			tones += a * a / 2
 		}
 	}
@@ -151,16 +152,16 @@ func (f *fitted) residues() Multitone {
 	return r
 }
 
-// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise is
-// NaN if none could be read.
+// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise
+// is NaN if none could be read.
 type mixture struct {
 	periodic      float64 // on multiples of the repetition frequency
-	grid          float64 // Hz that the multiples take up
+	grid          float64 // Hz occupied by the multiples
 	noise         float64 // of the whole band
-	under         float64 // of it, on the multiples
+	under         float64 // the part of it on the multiples
 	spread        float64 // variance of the noise's own power, and of noise times distortion
 	degrees       float64 // of freedom of the noise on the multiples
-	degreesBeside float64 // with which it is known
+	degreesBeside float64 // degrees of freedom with which it is known
 }
 
 func (f *fitted) mixture(b response.Band) mixture {
@@ -189,12 +190,12 @@ func (f *fitted) mixture(b response.Band) mixture {
 	return p
 }
 
-// lobe is how many bins to either side of a multiple count as the multiple's: up to the third null of
-// the window, beyond which a line is 41 dB down.
+// lobe is the number of bins on either side of a multiple that belong to it: up to the third null
+// of the window, beyond which a line is 41 dB down.
 const lobe = 3
 
-// each visits the bins of a band: those on multiples of the repetition
-// frequency, those that the fit of the tones has emptied, and the rest.
+// each visits the bins of a band: those on multiples of the repetition frequency, those that the
+// fit of the tones has emptied, and the rest.
 func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)) {
 	s, base := f.residue, f.hertz(f.omega[0])
 	from, to := s.bins(b)
@@ -204,8 +205,8 @@ func (f *fitted) each(b response.Band, visit func(k int, periodic, emptied bool)
 	}
 }
 
-// beside is the power of the noise in the gaps nearest to a band that is too narrow to have one, and
-// how many Hz they take up.
+// beside returns the power of the noise in the gaps nearest to a band that is too narrow to have
+// one, and the width of these gaps in Hz.
 func (f *fitted) beside(b response.Band) (power, hertz float64) {
 	base := f.hertz(f.omega[0])
 	f.each(response.Band{Low: b.Low - base, High: b.High + base}, func(k int, periodic, emptied bool) {
@@ -217,13 +218,13 @@ func (f *fitted) beside(b response.Band) (power, hertz float64) {
 	return power, hertz
 }
 
-// scale multiplies all powers.
+// scale multiplies all powers by a factor.
 func (p *mixture) scale(by float64) {
 	p.periodic, p.noise, p.under, p.spread = p.periodic*by, p.noise*by, p.under*by, p.spread*by*by
 }
 
-// add adds a band. If its noise is not known, that of the sum is not known either, unless the band has
-// no bins on multiples.
+// add adds a band. If its noise is not known, that of the sum is not known either, unless the band
+// has no bins on multiples.
 func (p *mixture) add(q mixture) {
 	if q.grid == 0 && math.IsNaN(q.noise) {
 		return
@@ -241,7 +242,7 @@ func (p mixture) residue(b response.Band, middle, tones float64) Residue {
 	switch {
 	case !math.IsNaN(p.noise):
 		power := p.noise + max(0, p.periodic-p.under)
-		// Half the relative change of a power is that of an amplitude.
+		// The relative change of an amplitude is half that of its power.
 		r.TDPlusN = inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(p.spread)/2/math.Sqrt(power*tones)), "dB")
 	case p.periodic > 0:
 		r.TDPlusN = figure(level(p.periodic), math.NaN(), "dB")

@@ -29,7 +29,7 @@ func TestMultitoneWithoutDistortion(t *testing.T) {
 	}
 }
 
-// What a polynomial adds, by summing the transform of one period term by term.
+// The distortion by a polynomial, from the transform of one period summed term by term.
 func TestMultitoneThroughAPolynomialByDirectDFT(t *testing.T) {
 	const fs, period = 48000, 2048
 	tones, played := many(period, fs, 200, 5000, 16)
@@ -65,7 +65,7 @@ func TestMultitoneThroughAPolynomialByDirectDFT(t *testing.T) {
 		near := false
 		for _, edge := range []float64{b.Low, b.High} {
 			d := math.Abs(math.Remainder(edge, float64(fs)/period))
-			near = near || d < 4 // Hz: a line's main lobe is cut by the edge
+			near = near || d < 4 // Hz: the edge cuts a line's main lobe
 		}
 		want, lines := within(b.Band)
 		if near || lines == 0 || !b.Distortion.Known() {
@@ -81,7 +81,7 @@ func TestMultitoneThroughAPolynomialByDirectDFT(t *testing.T) {
 	assert.True(t, r.Total.Distortion.Known())
 }
 
-// Noise and distortion are told apart, by another clock as well.
+// Noise and distortion are separated, also on another clock.
 func TestMultitoneNoiseApartFromDistortion(t *testing.T) {
 	race.Skip(t)
 	const fs, period, noise = 48000, 4096, 1e-4
@@ -117,7 +117,7 @@ func TestMultitoneNoiseApartFromDistortion(t *testing.T) {
 	}
 }
 
-// Two clocks at the ends of what crystals do: the highest tone is nine bins off.
+// The largest difference of two crystals: the highest tone is nine bins off.
 func TestMultitoneByAnotherClock(t *testing.T) {
 	const fs, period, fast = 48000, 8192, 1 + 250e-6
 	tones, _ := many(period, fs, 50, 20000, 1)

@@ -11,9 +11,9 @@ import (
 	"example.com/earnest/distortion/tone"
 )
 
-// Properties that hold whatever the numbers are; more cases with -rapid.checks=N.
+// Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// Any sine comes back as it was made.
+// The result for any sine is that sine.
 func TestPropertySineThereAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		const fs, n = 8000, 2000
@@ -32,8 +32,8 @@ func TestPropertySineThereAndBack(t *testing.T) {
 	})
 }
 
-// What a device adds, relative to what it passes, depends on neither gain, nor polarity,
-// nor offset; and its harmonics make up the total.
+// The distortion relative to the fundamental depends on neither gain, nor polarity, nor offset, and
+// the harmonics add up to the total.
 func TestPropertyDistortionIsRelative(t *testing.T) {
 	const fs, n = 24000, 2400
 	rapid.Check(t, func(t *rapid.T) {

@@ -12,7 +12,7 @@ import (
 )
 
 // recording is a recording that can be analysed, with its window and its spectrum. Every analysis
-// goes from it to lines that are found, to a comb that is fitted, and to the components of that.
+// finds lines in it, fits a comb to them, and returns the components of the comb.
 type recording struct {
 	config Config
 	x      []float64
@@ -22,10 +22,10 @@ type recording struct {
 	whole  spectrum // of x less its mean
 }
 
-// minSamples is the shortest recording; a spectrum of fewer bins says nothing.
+// minSamples is the length of the shortest recording; a spectrum of fewer bins is useless.
 const minSamples = 256
 
-// open returns an error for a configuration that cannot be, and for a recording that cannot be
+// open returns an error for an impossible configuration, and for a recording that cannot be
 // analysed at all.
 func open(x []float64, sampleRate int, c Config) (*recording, error) {
 	c, err := c.complete(sampleRate)
@@ -46,10 +46,10 @@ func open(x []float64, sampleRate int, c Config) (*recording, error) {
 	return r, nil
 }
 
-// duration is the length in seconds.
+// duration returns the length in seconds.
 func (r *recording) duration() float64 { return float64(len(r.x)) / r.rate }
 
-// long returns an error if the recording is shorter than so many seconds.
+// long returns an error if the recording is shorter than need seconds.
 func (r *recording) long(need float64, why string) error {
 	if r.duration() < need*(1-1e-3) {
 		return tooShort(r.duration(), need, why)
@@ -57,7 +57,7 @@ func (r *recording) long(need float64, why string) error {
 	return nil
 }
 
-// periods asks for so many periods of a tone.
+// periods returns an error if the recording holds fewer than count periods of a tone.
 func (r *recording) periods(count int, frequency float64) error {
 	return r.long(float64(count)/frequency, fmt.Sprintf("%d periods of %s", count, response.FormatFrequency(frequency)))
 }
@@ -77,8 +77,8 @@ func (r *recording) find(wanted, side float64) (peak, error) {
 	return peak{}, r.absent(wanted)
 }
 
-// absent is the error for a tone that was not found, which says what was found instead; wanted is 0
-// if any would have done.
+// absent returns the error for a tone that was not found, which names the strongest sound instead;
+// wanted is 0 for any tone.
 func (r *recording) absent(wanted float64) error {
 	what := "no tone stands out"
 	if wanted > 0 {
@@ -93,12 +93,13 @@ func (r *recording) absent(wanted float64) error {
 		"check that something was played, and the input it was recorded from", ErrAbsent, what, stat.Mean(r.x, nil))
 }
 
-// all is the band in which tones are sought: from where they are resolved from an offset.
+// all returns the band in which tones are searched for: from the frequency at which they are
+// resolved from an offset.
 func (r *recording) all() response.Band {
 	return response.Band{Low: 3 * r.whole.resolution, High: r.rate / 2}
 }
 
-// centred is x less its mean.
+// centred returns x less its mean.
 func centred(x []float64) []float64 {
 	m, y := stat.Mean(x, nil), make([]float64, len(x))
 	for i, v := range x {

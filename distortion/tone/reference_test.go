@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/internal/testing/known"
 )
 
-// bent is tanh(gain x + offset), whose harmonics have no closed form.
+// bent returns tanh(gain x + offset), whose harmonics have no closed form.
 func bent(x []float64, gain, offset float64) []float64 {
 	y := make([]float64, len(x))
 	for i, v := range x {
@@ -20,7 +20,7 @@ func bent(x []float64, gain, offset float64) []float64 {
 	return y
 }
 
-// What the device adds to one tone and to two, by the fft of GNU Octave:
+// The distortion of the device for one tone and for two, by the fft of GNU Octave:
 // testdata/reference/distortion.m.
 func TestHyperbolicTangentEqualsOctave(t *testing.T) {
 	var reference struct {

@@ -91,7 +91,7 @@ func TestOptionsThatCannotBe(t *testing.T) {
 	assert.ErrorContains(t, err, "sample rate 0 Hz")
 }
 
-// Hum and noise as strong as they come with a bad cable are no second tone.
+// Hum and noise at the levels of a bad cable do not count as a second tone.
 func TestHumIsNoSecondTone(t *testing.T) {
 	x := noisy(sum(48000, 48000, partial{1000, 0.5, 0}, partial{50, 0.04, 0}), 0.01, 3)
 	_, err := tone.Analyse(x, 48000, tone.Config{})
@@ -172,7 +172,7 @@ func TestClipping(t *testing.T) {
 	}
 }
 
-// Whatever is recorded, Analyse returns, and what it returns is no nonsense.
+// For any recording, Analyse returns an error or a valid result.
 func FuzzAnalyse(f *testing.F) {
 	seed := func(x []float64) {
 		var b []byte

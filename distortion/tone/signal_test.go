@@ -8,7 +8,7 @@ import (
 // partial is a sine of a test signal.
 type partial struct{ frequency, amplitude, phase float64 }
 
-// sum adds up partials over n samples; the sums are exact to rounding.
+// sum adds up partials over n samples; the sums are exact except for rounding.
 func sum(n, sampleRate int, partials ...partial) []float64 {
 	x := make([]float64, n)
 	for _, p := range partials {
@@ -20,8 +20,8 @@ func sum(n, sampleRate int, partials ...partial) []float64 {
 	return x
 }
 
-// many are tones of 0.02 each on odd multiples of the repetition frequency, about three to the octave,
-// and so many periods of them.
+// many returns tones of 0.02 each on odd multiples of the repetition frequency, about three to the
+// octave, and a number of periods of them.
 func many(period, sampleRate int, low, high float64, periods int) (tones, x []float64) {
 	base := float64(sampleRate) / float64(period)
 	var partials []partial
@@ -44,8 +44,8 @@ func noisy(x []float64, rms float64, seed uint64) []float64 {
 	return x
 }
 
-// quantised rounds to a number of bits, full scale = 1, with triangular dither
-// of 2 steps peak to peak if wanted.
+// quantised rounds to a number of bits, full scale = 1, with triangular dither of 2 steps peak to
+// peak if dither is set.
 func quantised(x []float64, bits int, dither bool, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 5))
 	step := math.Ldexp(1, 1-bits)

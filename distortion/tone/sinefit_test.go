@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/internal/testing/known"
 )
 
-// The fit of one line by the same weights as scipy.optimize has, a Hann window's:
+// The fit of one line by scipy.optimize with the same weights, those of a Hann window:
 // testdata/reference/statistics.py.
 func TestSineFitEqualsSciPy(t *testing.T) {
 	var reference struct {

@@ -20,7 +20,7 @@ type spectrum struct {
 	bandwidth  float64   // Hz, the window's equivalent noise bandwidth
 }
 
-// spectrum is that of the recording, or of what a fit leaves of it.
+// spectrum returns that of the recording, or of the remainder of a fit.
 func (r *recording) spectrum(x []float64) spectrum {
 	weighted := make([]float64, r.plan.Len())
 	for i, v := range x {
@@ -36,24 +36,24 @@ func (r *recording) spectrum(x []float64) spectrum {
 	for k, v := range bins {
 		s.density[k] = 2 * fft.Power(v) / (r.rate * r.window.square)
 	}
-	// Nothing is folded onto 0 Hz and half the sample rate.
+	// Nothing folds onto 0 Hz and half the sample rate.
 	s.density[0] /= 2
 	s.density[len(bins)-1] /= 2
 	return s
 }
 
-// reach is how far, in Hz, the main lobe of a line extends to either side.
+// reach returns the half width in Hz of the main lobe of a line.
 func (s spectrum) reach() float64 { return 2.5 * s.resolution }
 
-// bins is the range of densities [from, to) within the band.
+// bins returns the range of densities [from, to) within the band.
 func (s spectrum) bins(b response.Band) (from, to int) {
 	from = max(0, int(math.Ceil(b.Low/s.step-1e-9)))
 	to = min(len(s.density), int(math.Floor(min(b.High/s.step, 1e9)+1e-9))+1)
 	return from, max(from, to)
 }
 
-// power is the mean square within the band, and its relative standard uncertainty: densities are
-// exponentially distributed.
+// power returns the mean square within the band, and its relative standard uncertainty: densities
+// are exponentially distributed.
 func (s spectrum) power(b response.Band, weight func(f float64) float64) (power, uncertainty float64) {
 	from, to := s.bins(b)
 	var square float64
@@ -72,15 +72,16 @@ func unweighted(float64) float64 { return 1 }
 
 func aWeighted(f float64) float64 { return decibel.Power(smoothing.AWeighting(f)) }
 
-// alike is how many neighbouring bins of the resolution under a Hann window are one independent value:
-// Σw⁴N/(Σw²)².
+// alike is the number of neighbouring bins of the resolution under a Hann window that make one
+// independent value: Σw⁴N/(Σw²)².
 const alike = 35. / 18
 
-// noise returns the density around f Hz, full scale² per Hz: the median over ln 2, which is the mean
-// of an exponential distribution and is not affected by a line of hum. It is taken over at most 64
-// bins of the resolution to either side and at most half the spacing to the next line, without the
-// bins that the fit of lines has emptied. The median of n exponential values has a relative variance
-// of 1/(n ln² 2), as a χ² variable of 2n ln² 2 degrees of freedom, which it returns too.
+// noise returns the density around f Hz, full scale² per Hz: the median over ln 2, which is the
+// mean of an exponential distribution and is not affected by a line of hum. It is taken over at
+// most 64 bins of the resolution to either side and at most half the spacing to the next line,
+// without the bins that the fit of lines has emptied. The median of n exponential values has a
+// relative variance of 1/(n ln² 2), like a χ² variable of 2n ln² 2 degrees of freedom; noise
+// returns this number too.
 func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) (density, degrees float64) {
 	side := min(64*s.resolution, max(spacing/2, 8*s.resolution))
 	from, to := s.bins(response.Band{Low: f - side, High: f + side})
@@ -97,13 +98,13 @@ func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) (densit
 // peak is a local maximum of a spectrum.
 type peak struct {
 	frequency float64 // Hz
-	amplitude float64 // full scale, of the tone that would make it
+	amplitude float64 // full scale, of a tone with this maximum
 	stands    float64 // power over that of the noise around it
 	u         float64 // of each quadrature, from that noise
 }
 
-// prominent is the power over the noise around it from which a peak is a tone:
-// 15 dB, which noise alone passes once in exp(31) bins.
+// prominent is the least power of a tone's peak over the noise around it: 15 dB, which noise alone
+// exceeds once in exp(31) bins.
 const prominent = 31
 
 // tone returns the strongest tone within the band: its highest local maximum, if that is prominent.
@@ -112,7 +113,7 @@ func (s spectrum) tone(b response.Band, leaveOut func(f float64) bool) (peak, bo
 	return p, ok && p.stands > prominent
 }
 
-// strongest is the highest local maximum within the band. leaveOut may be nil.
+// strongest returns the highest local maximum within the band. leaveOut may be nil.
 func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (peak, bool) {
 	from, to := s.bins(b)
 	best := -1
@@ -129,8 +130,8 @@ func (s spectrum) strongest(b response.Band, leaveOut func(f float64) bool) (pea
 	return s.peakAt(best), true
 }
 
-// peakAt reads a maximum between bins by a parabola through the logarithms of
-// the three highest, which for a Hann window is right to 0.05 bin and 0.2 dB.
+// peakAt returns a maximum between bins by a parabola through the logarithms of the three highest.
+// For a Hann window this is right to 0.05 bin and 0.2 dB.
 func (s spectrum) peakAt(k int) peak {
 	floor := 1e-30 * s.density[k]
 	a, b, c := math.Log(s.density[k-1]+floor), math.Log(s.density[k]), math.Log(s.density[k+1]+floor)
@@ -144,7 +145,7 @@ func (s spectrum) peakAt(k int) peak {
 	return p
 }
 
-// level is the amplitude of the highest bin within the main lobe around f Hz.
+// level returns the amplitude of the highest bin within the main lobe around f Hz.
 func (s spectrum) level(f float64) float64 {
 	from, to := s.bins(response.Band{Low: f - s.reach(), High: f + s.reach()})
 	return math.Sqrt(2 * s.bandwidth * slices.Max(append(s.density[from:to:to], 0)))

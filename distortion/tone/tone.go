@@ -11,27 +11,27 @@ import (
 	"example.com/earnest/response"
 )
 
-// Config says what to look for, and up to which frequency. The zero value is the common case.
+// Config says what to measure, and up to which frequency. The zero value is the common case.
 type Config struct {
-	// Frequency in Hz of the tone that was played, to 2 %; 0 takes the strongest tone there is.
+	// Frequency is that of the tone that was played, in Hz, to 2 %; 0 means the strongest tone.
 	Frequency float64
 	// Orders is the highest harmonic, 2 to 1000; 0 means 10. Many orders of a low tone take time:
 	// about 5 ns per order, sample and iteration.
 	Orders int
-	// MaxFrequency is the highest frequency in Hz at which a harmonic or a product can be believed,
-	// such as the end of the microphone's range; 0 means half the sample rate.
+	// MaxFrequency is the highest usable frequency of a harmonic or a product in Hz, such as the
+	// end of the microphone's range; 0 means half the sample rate.
 	MaxFrequency float64
 	// Band is the bandwidth of noise and of THD+N; zero means 20 Hz to 20 kHz, or to half the
-	// sample rate where that is lower.
+	// sample rate if that is lower.
 	Band response.Band
-	// Correction is the level in dB to be added to what is recorded at a frequency: minus the
-	// microphone's response, as level.Calibration.Correction gives it. Distortion is corrected at its
-	// own frequency, and is not known where the correction is not; nil corrects nothing. Levels in
-	// dBFS, noise and THD+N stay as recorded.
+	// Correction is the level in dB to be added at each frequency: minus the microphone's response,
+	// as level.Calibration.Correction returns it. Distortion is corrected at its own frequency, and
+	// is not known where the correction is not. Nil corrects nothing. Levels in dBFS, noise and
+	// THD+N are not corrected.
 	Correction *response.Curve
 }
 
-// gainAt is the correction at f Hz as a factor; NaN where it is not known.
+// gainAt returns the correction at f Hz as a factor; NaN where it is not known.
 func (c Config) gainAt(f float64) float64 {
 	if c.Correction == nil {
 		return 1
@@ -52,7 +52,7 @@ func (c Config) complete(sampleRate int) (Config, error) {
 	case c.Orders < 2 || c.Orders > 1000:
 		return c, fmt.Errorf("tone: %d orders; choose 2 to 1000", c.Orders)
 	case !(c.MaxFrequency > 0):
-		return c, fmt.Errorf("tone: a maximum frequency of %v Hz; give the highest frequency to believe, above zero",
+		return c, fmt.Errorf("tone: a maximum frequency of %v Hz; give the highest usable frequency, above zero",
 			c.MaxFrequency)
 	case !(c.Band.Low >= 0 && c.Band.High > c.Band.Low) || c.Band.Low >= half:
 		return c, fmt.Errorf("tone: a bandwidth from %v to %v Hz; "+
@@ -62,51 +62,52 @@ func (c Config) complete(sampleRate int) (Config, error) {
 	return c, nil
 }
 
-// Result is what a recording of one steady tone says.
+// Result is the result for a recording of one steady tone.
 type Result struct {
-	// Frequency in Hz, by the clock of the recorder.
+	// Frequency is in Hz, by the clock of the recorder.
 	Frequency response.Figure
-	// Level of the fundamental in dBFS: a full-scale sine is 0.
+	// Level is that of the fundamental in dBFS: a full-scale sine is 0.
 	Level response.Figure
-	// Phase of the fundamental as a sine at the first sample, radians.
+	// Phase is that of the fundamental as a sine at the first sample, in radians.
 	Phase response.Figure
 	// Offset is the mean, full scale = 1. No figure counts it.
 	Offset float64
-	// Harmonics from the second to the highest asked for.
+	// Harmonics are those from the second to the highest asked for.
 	Harmonics []Harmonic
 	// THD is total harmonic distortion relative to the fundamental, over the harmonics that were read.
 	// Its sound pressure level is not known here.
 	THD distortion.THD
-	// Noise is what is neither the tone, nor an offset, nor one of the fitted harmonics, within
-	// Config.Band, and NoiseA the same weighted by the A curve of IEC 61672-1; hum is part of it. Both
-	// are in dB relative to the rms of a full-scale sine, so that they compare with Level.
+	// Noise is everything within Config.Band except the tone, an offset and the fitted harmonics;
+	// hum is part of it. NoiseA is the same weighted by the A curve of IEC 61672-1. Both are in dB
+	// relative to the rms of a full-scale sine, so that they compare with Level.
 	Noise, NoiseA response.Figure
-	// THDPlusN is total harmonic distortion and noise (THD+N) relative to the fundamental, in %: all in
-	// the noise's band but the fundamental, harmonics above the maximum frequency included.
+	// THDPlusN is total harmonic distortion and noise (THD+N) relative to the fundamental, in %:
+	// everything in the noise's band except the fundamental, harmonics above the maximum frequency
+	// included.
 	THDPlusN response.Figure
-	// Findings are what a reader of the figures has to know first: clipping, an offset.
+	// Findings are the remarks that a reader of the figures has to know first: clipping, an offset.
 	Findings []response.Finding
-	// Duration in seconds of what was analysed.
+	// Duration is the analysed length in seconds.
 	Duration float64
 }
 
-// minPeriods is how many periods a recording needs: between two harmonics there
-// are then that many bins less the few that harmonics fill, for the noise.
+// minPeriods is the least number of periods of a recording. Between two harmonics there are then as
+// many bins less the few of the harmonics themselves, for the noise.
 const minPeriods = 10
 
-// spare is how many harmonics are fitted beyond those asked for, so that the
-// first that is not fitted lies well away from the last that is reported.
+// spare is the number of harmonics that are fitted beyond those asked for, so that the first that
+// is not fitted is far from the last that is reported.
 const spare = 2
 
-// Analyse measures one steady tone. x is the recording of it, full scale = 1, without the silence
-// before and after. No whole number of periods is needed.
+// Analyse measures one steady tone. x is its recording, full scale = 1, without the silence before
+// and after. It need not hold a whole number of periods.
 //
-// Errors: ErrAbsent names the strongest thing there is; ErrTwoTones says that something as strong as
-// −20 dB is there that is not a harmonic; ErrUnsteady says where the tone lasts, ErrTooShort how long
-// a recording has to be, and ErrNotFinite which sample is no number.
+// Errors: ErrAbsent names the strongest sound. ErrTwoTones means a component at −20 dB or more that
+// is not a harmonic. ErrUnsteady says from when to when the tone lasts, ErrTooShort how long a
+// recording has to be, and ErrNotFinite which sample is not a number.
 //
-// Two tones of which one is twice to four times as high as the other are one periodic sound: nothing
-// tells them from distortion.
+// Two tones of which one is two to four times as high as the other are one periodic sound: they
+// cannot be distinguished from distortion.
 func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 	r, err := open(x, sampleRate, c)
 	if err != nil {
@@ -122,7 +123,7 @@ func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 	}
 	f, err := r.fit(harmonicComb(top.frequency, r.rate, len(x), r.config.Orders+spare), 4)
 	if err != nil {
-		// A tone that comes or goes has no one frequency; say where it is.
+		// A tone that starts or stops has no single frequency; say when it lasts.
 		return Result{}, cmp.Or(r.steady(top.frequency, top.u), err)
 	}
 	if err := f.alone(r.config.Orders + spare); err != nil {
@@ -132,13 +133,13 @@ func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 		return Result{}, err
 	}
 	if !(f.readings[0].amplitude().Value > 0) {
-		return Result{}, r.absent(wanted) // a click where the window is zero
+		return Result{}, r.absent(wanted) // a click at a zero of the window
 	}
 	return f.result(), nil
 }
 
-// harmonicComb is a fundamental in Hz and its harmonics as far as they stay two
-// bins clear of half the sample rate.
+// harmonicComb returns a fundamental in Hz and its harmonics up to two bins below half the sample
+// rate.
 func harmonicComb(frequency, fs float64, n, orders int) comb {
 	b := comb{omega: [2]float64{2 * math.Pi * frequency / fs}}
 	for k := 1; k <= orders && (k == 1 || float64(k)*frequency < fs/2-2*fs/float64(n)); k++ {
@@ -159,7 +160,8 @@ func (f *fitted) result() Result {
 		Duration:  f.duration(),
 		Findings:  f.findings(),
 	}
-	// Phase in the middle and frequency err independently; at the ends both count.
+	// The errors of the phase in the middle and of the frequency are independent; at the ends both
+	// count.
 	lever := math.Pi * r.Frequency.Uncertainty * r.Duration
 	atStart := wrap(cmplx.Phase(f.c[0]) - f.omega[0]*float64(len(f.x)-1)/2 + math.Pi/2)
 	r.Phase = figure(atStart, math.Hypot(f.readings[0].u/fundamental.Value, lever), "rad")

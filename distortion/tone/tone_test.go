@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// The wanted 0.05 dB at any frequency, on a bin and off, down to −100 dB.
+// The required 0.05 dB at any frequency, on a bin and off, down to −100 dB.
 func TestHarmonicsAtAnyFrequency(t *testing.T) {
 	const fs, n = 48000, 24000
 	worst := 0.0
@@ -32,7 +32,7 @@ func TestHarmonicsAtAnyFrequency(t *testing.T) {
 	assert.Less(t, worst, 1e-6, "0.05 dB is wanted; a model that holds leaves rounding")
 }
 
-// Hum is not in the model, so it may only leak.
+// Hum is not in the model, so it only leaks.
 func TestHumDoesNotReachTheHarmonics(t *testing.T) {
 	const fs = 48000
 	x := sum(fs, fs, partial{1000, 0.5, 0}, partial{2000, 0.5e-5, 0}, partial{50.3, 0.005, 1}, partial{150.9, 0.002, 1})
@@ -195,14 +195,14 @@ func TestNoiseUncertaintyInABandCovers(t *testing.T) {
 	assert.InDelta(t, 0.954, float64(two)/repeats, 0.06, "the same")
 }
 
-// rmsOf is the rms of a level in dBFS, full scale = 1.
+// rmsOf returns the rms of a level in dBFS, full scale = 1.
 func rmsOf(level response.Figure) float64 { return math.Pow(10, level.Value/20) / math.Sqrt2 }
 
-// beside is the angle, give or take whole turns, that is nearest to another.
+// beside returns the angle, plus or minus whole turns, that is nearest to another.
 func beside(angle, other float64) float64 { return other + math.Remainder(angle-other, 2*math.Pi) }
 
-// TestTheMicrophoneIsDividedOut: harmonics of a known level through a microphone that reads 2 dB per octave
-// too high, and is known up to 3.5 kHz.
+// TestTheMicrophoneIsDividedOut has harmonics of a known level through a microphone that reads 2 dB
+// per octave too high, and is known up to 3.5 kHz.
 func TestTheMicrophoneIsDividedOut(t *testing.T) {
 	const rate, f = 48000, 1000.0
 	x := make([]float64, rate)

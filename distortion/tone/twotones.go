@@ -41,8 +41,8 @@ func takeApart(x []float64, sampleRate int, lower, upper float64, c Config) (*fi
 	return f, f.onlyTwo()
 }
 
-// products are the two tones and their products by rising order; of those at one frequency, only the
-// one of the lowest order.
+// products returns the two tones and their products by rising order. Of several at one frequency it
+// returns the one of the lowest order.
 func products(b comb, fs float64, n int) []line {
 	resolution := fs / float64(n)
 	var all []line
@@ -55,8 +55,8 @@ func products(b comb, fs float64, n int) []line {
 			}
 		}
 	}
-	// Of one order, the lowest multiples of the upper tone come first, so that the sequence does not
-	// depend on rounding.
+	// Within one order, the lowest multiples of the upper tone come first, so that the sequence
+	// does not depend on rounding.
 	slices.SortFunc(all, func(p, q line) int {
 		return cmp.Or(cmp.Compare(p.order(), q.order()), cmp.Compare(p.n*p.n, q.n*q.n), cmp.Compare(q.m, p.m))
 	})
@@ -86,7 +86,7 @@ func (f *fitted) onlyTwo() error {
 	return nil
 }
 
-// at is the reading of a product; one that could not be fitted is not known.
+// at returns the reading of a product, not known if it could not be fitted.
 func (f *fitted) at(l line) reading {
 	if j := slices.Index(f.lines, l); j >= 0 {
 		return f.corrected[j]

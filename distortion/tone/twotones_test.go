@@ -18,7 +18,7 @@ import (
 // ¾ a³ + 3/2 a b² and ¾ b³ + 3/2 a² b.
 func TestModulationDistortionByClosedForm(t *testing.T) {
 	race.Skip(t)
-	// Of SMPTE RP 120 and IEC 60268-3 (from memory), at 4:1.
+	// The pairs of SMPTE RP 120 and IEC 60268-3 (from memory), at 4:1.
 	for _, pair := range [][2]float64{{60, 7000}, {250, 8000}} {
 		for _, ppm := range []float64{0, 80} {
 			for _, c := range [][2]float64{{0.02, 0.01}, {1e-4, 3e-5}} {
@@ -49,7 +49,7 @@ func TestModulationDistortionByClosedForm(t *testing.T) {
 
 func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
 	race.Skip(t)
-	// At 192 kHz nothing of the second and third order folds back.
+	// At 192 kHz no product of the second and third order folds back.
 	const fs, a, b = 192000, 0.45, 0.4
 	for _, ppm := range []float64{0, -60} {
 		for _, c := range [][2]float64{{0.05, 0.03}, {1e-4, 1e-5}} {

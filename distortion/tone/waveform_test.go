@@ -67,7 +67,7 @@ func TestTHDOfBandLimitedWaves(t *testing.T) {
 	}
 }
 
-// A few orders of a wave that has many: what is not fitted must not disturb.
+// A few orders of a wave with many: orders that are not fitted must not disturb.
 func TestLowOrdersOfASquareWave(t *testing.T) {
 	const fs, f = 48000, 997.31
 	var partials []partial
@@ -83,8 +83,8 @@ func TestLowOrdersOfASquareWave(t *testing.T) {
 	}
 }
 
-// Eleven periods and a half of a sawtooth, of which one harmonic is asked for: the third is
-// eleven bins away and 3.5 dB softer.
+// Eleven and a half periods of a sawtooth, with one harmonic asked for: the third is eleven bins
+// away and 3.5 dB softer.
 func TestFewPeriodsOfASawtooth(t *testing.T) {
 	const fs, f = 48000, 997.31
 	var partials []partial
