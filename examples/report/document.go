@@ -24,6 +24,7 @@ type document struct {
 	Title      string         `json:"title"`
 	Date       string         `json:"date,omitempty"`
 	Notes      string         `json:"notes,omitempty"`
+	Opinion    *opinionJSON   `json:"opinion,omitempty"`
 	Headphones headphonesJSON `json:"headphones"`
 	Rig        rigJSON        `json:"rig"`
 	Stimulus   *stimulusJSON  `json:"stimulus"` // null with music and speech alone
@@ -80,7 +81,7 @@ func newDocument(r *review.Results) document {
 	about, j := r.About, r.Judgement
 	d := document{
 		Schema: Schema, Version: Version,
-		Title: about.Title, Date: about.Date, Notes: about.Notes,
+		Title: about.Title, Date: about.Date, Notes: about.Opinion[""], Opinion: newOpinion(about),
 		Headphones: headphonesJSON{about.Name, about.Kind},
 		Rig:        rigJSON{r.Config.Rig, number(orNaN(r.Config.MaxFrequency))},
 		Stimulus:   newStimulus(r),

@@ -38,13 +38,12 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"capital":     capital,
 	"formula":     formula,
 	"id":          programmeID,
-	"markdown":    markdown,
 	"count":       func(i int) int { return i + 1 },
 	"excerptFile": excerptFile,
 	"excerptSeconds": func(e *review.Excerpts) float64 {
 		return float64(len(e.Versions[0].Samples)) / float64(e.SampleRate)
 	},
-}).Parse(pageText + rivalsText))
+}).Parse(pageText + rivalsText + opinionText))
 
 // view is what the page shows: the results, and how they are laid out. Its methods write the parts
 // that lead to definitions, and so are called in the order of the page.
@@ -122,7 +121,7 @@ func (v *view) contents() []section {
 		{"rivals", v.R.Judgement.Ranking != nil},
 		{"claims", len(v.R.Judgement.Claims) > 0},
 		{"uses", len(v.R.Judgement.Uses) > 0},
-		{"opinion", strings.TrimSpace(v.R.About.Notes) != ""},
+		{"opinion", newOpinion(v.R.About) != nil || strings.TrimSpace(v.R.About.Opinion[""]) != ""},
 		{"deviation", true},
 		{"uncertainty", has("unsure")},
 		{"harmonics", has("distortion-left", "distortion-right")},

@@ -85,7 +85,7 @@ var reduced = []struct {
 }
 
 var (
-	script  = regexp.MustCompile(`(?s)<(script|style)>.*?</(script|style)>|data:image/png;base64,[^"]*`)
+	script  = regexp.MustCompile(`(?s)<(script|style)>.*?</(script|style)>|data:image/(?:png|jpeg);base64,[^"]*`)
 	heading = regexp.MustCompile(`<h2 id="([a-z]+)">`)
 	tag     = regexp.MustCompile(`<[^>]*>`)
 	linkTo  = regexp.MustCompile(`href="#([^"]*)"`)

@@ -20,7 +20,11 @@ type named struct {
 // be missed after minutes, a direct recording that is not there, a line of a target that is none, a
 // pair from another rig, is said at once. It returns the bench.
 func (s *Session) preflight() (*review.Bench, error) {
-	if err := s.present(append(s.needed(), stated([]named{{"[target]", s.Target.File}})...)); err != nil {
+	also := []named{{"[target]", s.Target.File}}
+	for _, photo := range s.Notes.photos() {
+		also = append(also, named{"[notes]", photo})
+	}
+	if err := s.present(append(s.needed(), stated(also)...)); err != nil {
 		return nil, err
 	}
 	bench, err := s.bench()

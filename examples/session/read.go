@@ -241,7 +241,8 @@ func notFinite(v reflect.Value, key string) string {
 func withControl(v reflect.Value, key string) (at, text string) {
 	switch v.Kind() {
 	case reflect.String:
-		free := slices.Contains([]string{"title", "notes", "name", "kind", "date"}, key[strings.LastIndex(key, ".")+1:])
+		free := strings.HasPrefix(key, "notes.") ||
+			slices.Contains([]string{"title", "name", "kind", "date"}, key[strings.LastIndex(key, ".")+1:])
 		if !free && strings.ContainsFunc(v.String(), unicode.IsControl) {
 			return key, v.String()
 		}
@@ -298,7 +299,7 @@ func (s *Session) check() error {
 			return fmt.Errorf("seating %d names no file; give it left = { file = \"…\" }, right = { file = \"…\" } or both", i+1)
 		}
 	}
-	if err := s.checkPlays(); err != nil {
+	if err := errors.Join(s.checkPlays(), s.Notes.check()); err != nil {
 		return err
 	}
 	if err := s.checkConditions(); err != nil {

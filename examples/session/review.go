@@ -37,10 +37,15 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if err != nil {
 		return nil, err
 	}
+	photos, err := s.readPhotos()
+	if err != nil {
+		return nil, err
+	}
 	results, err := s.measure(bench, progress)
 	if err != nil {
 		return nil, err
 	}
+	results.About.Photos = photos
 	measure := func(path string) (target.Pair, error) { return s.measurePair(path, progress, results) }
 	criteria, err := s.criteria(measure, func(path string) (target.Pair, error) {
 		pair, err := measure(path)
@@ -252,7 +257,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Seating) (*review.Results, error) {
 	progress := r.progress
 	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title,
-		Date: s.Date, Notes: s.Notes})
+		Date: s.Date, Opinion: s.Notes.sections(), Price: s.Notes.Price, Availability: s.Notes.Availability})
 	parts := s.divide(seatings, r.labels)
 	if len(seatings) > 0 {
 		progress("looking whether the recordings are fit to use")

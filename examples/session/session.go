@@ -93,9 +93,6 @@ type Session struct {
 	Title string `toml:"title"`
 	// Date of the recordings, as it is to be printed.
 	Date string `toml:"date"`
-	// Notes are the reviewer's own words, in simple Markdown: headings, lists, emphasis. The page sets them
-	// apart from what was measured.
-	Notes string `toml:"notes"`
 	// UseUnfit measures recordings that are not fit to use too; the findings
 	// stay on top of the report.
 	UseUnfit bool `toml:"use_unfit"`
@@ -107,6 +104,7 @@ type Session struct {
 	Uncertainty []Component `toml:"uncertainty"`
 
 	Headphones Headphones `toml:"headphones"`
+	Notes      Notes      `toml:"notes"`
 	Rig        Rig        `toml:"rig"`
 	Stimulus   Stimulus   `toml:"stimulus"`
 	Direct     StereoFile `toml:"direct"`
@@ -146,6 +144,18 @@ type Headphones struct {
 	Kind string `toml:"kind"`
 	// Specimen is which of the model it is, where several were measured.
 	Specimen string `toml:"specimen"`
+}
+
+// Notes are the reviewer's own words, in Markdown, which the page sets apart from what was measured. An image in
+// them, ![the pads](pads.jpg), is a photograph beside the session file. Price and availability are printed as given.
+type Notes struct {
+	Text         string `toml:"text"` // of no section
+	Sound        string `toml:"sound"`
+	Comfort      string `toml:"comfort"`
+	Build        string `toml:"build"`
+	Use          string `toml:"use"`
+	Price        string `toml:"price"`
+	Availability string `toml:"availability"`
 }
 
 // Rig says what it was measured on.

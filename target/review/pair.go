@@ -13,10 +13,15 @@ import (
 
 // About says what is measured, for the reader.
 type About struct {
-	Name string // of the pair
-	Kind string // in words: "closed, over the ear"
-	// Title and Date of the review, and notes to be printed as they are.
-	Title, Date, Notes string
+	Name        string // of the pair
+	Kind        string // in words: "closed, over the ear"
+	Title, Date string // of the review
+	// Opinion is the reviewer's, in Markdown, by section: "" for the whole, "sound", "comfort", "build", "use".
+	// Photos are those that it names, as JPEG files. Price and Availability are as given. Nothing is computed from
+	// them.
+	Opinion             map[string]string
+	Photos              map[string][]byte
+	Price, Availability string
 }
 
 // Pair is a pair of headphones under measurement. It is for one goroutine.

@@ -1,0 +1,142 @@
+package opinion
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	_ "image/gif" // registers the format
+	"image/jpeg"
+	_ "image/png" // registers the format
+	"io"
+	"os"
+
+	scale "golang.org/x/image/draw"
+)
+
+// Bounds of a photograph: of its file, and of the memory that it takes decoded, which is known before it is.
+const (
+	maxFile    = 40 << 20
+	maxDecoded = 256 << 20
+	maxScans   = 100 // of a JPEG file; more cost time without end
+)
+
+// The longer side of a photograph in a page in pixels, at most, and its quality as a JPEG file.
+const (
+	longerSide = 1280
+	quality    = 82
+)
+
+// ErrPhoto is the error of a file that cannot be shown as a photograph.
+var ErrPhoto = errors.New("photograph cannot be used")
+
+// ReadPhoto reads a JPEG, PNG or GIF file and returns it as a JPEG file of at most 1280 pixels a side, upright, that
+// holds the picture and nothing else: no place, date, camera, thumbnail or colour profile. The error wraps ErrPhoto
+// where the file is too large, decoded or not, or is no image.
+func ReadPhoto(path string) ([]byte, error) {
+	picture, err := readPhoto(path)
+	if err != nil {
+		return nil, fmt.Errorf("opinion: %s: %w", path, err)
+	}
+	return picture, nil
+}
+
+func readPhoto(path string) ([]byte, error) {
+	about, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, err
+	case !about.Mode().IsRegular():
+		return nil, fmt.Errorf("%w: it is not a regular file; name an image", ErrPhoto)
+	case about.Size() > maxFile:
+		return nil, fmt.Errorf("%w: it has %d MB, and at most %d are read; make it smaller", ErrPhoto, about.Size()>>20, maxFile>>20)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxFile)) // and no more if it grows meanwhile
+	if err != nil {
+		return nil, err
+	}
+	config, format, err := image.DecodeConfig(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("%w: it is no JPEG, PNG or GIF file (%w); save it as JPEG", ErrPhoto, err)
+	}
+	header := jpegHeader{orientation: upright}
+	if format == "jpeg" {
+		header = readHeader(data)
+	}
+	if header.scans > maxScans {
+		return nil, fmt.Errorf("%w: it has more than %d scans; save it anew as JPEG", ErrPhoto, maxScans)
+	}
+	bytesPerPixel := pixelBytes(config.ColorModel)
+	if header.progressive {
+		bytesPerPixel += 16 // the coefficients of four components
+	}
+	if size := int64(config.Width) * int64(config.Height) * bytesPerPixel; size > maxDecoded {
+		return nil, fmt.Errorf("%w: %d × %d pixels take %d MB, and at most %d are taken; make it smaller",
+			ErrPhoto, config.Width, config.Height, size>>20, maxDecoded>>20)
+	}
+	whole, _, err := image.Decode(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("%w: it is not whole: %w; save it anew", ErrPhoto, err)
+	}
+	if whole.Bounds().Empty() {
+		return nil, fmt.Errorf("%w: it has no pixels; save it anew", ErrPhoto)
+	}
+	var out bytes.Buffer
+	err = jpeg.Encode(&out, turned(shrunk(whole), header.orientation), &jpeg.Options{Quality: quality})
+	return out.Bytes(), err
+}
+
+// pixelBytes is what a pixel takes in memory at most.
+func pixelBytes(m color.Model) int64 {
+	switch m {
+	case color.GrayModel:
+		return 1
+	case color.Gray16Model:
+		return 2
+	case color.RGBA64Model, color.NRGBA64Model:
+		return 8
+	}
+	if _, is := m.(color.Palette); is {
+		return 1
+	}
+	return 4
+}
+
+// shrunk is an image on white, no side longer than longerSide.
+func shrunk(m image.Image) *image.RGBA {
+	w, h := m.Bounds().Dx(), m.Bounds().Dy()
+	if longer := max(w, h); longer > longerSide {
+		w, h = max(1, w*longerSide/longer), max(1, h*longerSide/longer)
+	}
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
+	draw.Draw(out, out.Bounds(), image.White, image.Point{}, draw.Src)
+	scale.BiLinear.Scale(out, out.Bounds(), m, m.Bounds(), scale.Over, nil)
+	return out
+}
+
+// turned is an image upright that a camera recorded in an orientation of Exif, from 1 to 8.
+func turned(m *image.RGBA, orientation int) *image.RGBA {
+	if orientation == upright {
+		return m
+	}
+	w, h := m.Bounds().Dx(), m.Bounds().Dy()
+	if orientation >= 5 { // on its side
+		w, h = h, w
+	}
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			from := [...][2]int{{x, y}, {w - 1 - x, y}, {w - 1 - x, h - 1 - y}, {x, h - 1 - y},
+				{y, x}, {y, w - 1 - x}, {h - 1 - y, w - 1 - x}, {h - 1 - y, x}}[orientation-1]
+			out.SetRGBA(x, y, m.RGBAAt(from[0], from[1]))
+		}
+	}
+	return out
+}
