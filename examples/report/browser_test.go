@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
 	pdf "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -41,6 +42,7 @@ func TestPageInABrowser(t *testing.T) {
 		{"contrast as WCAG 2.2 asks", contrasts},
 		{"curves are shown and hidden", toggles},
 		{"values are read", reads},
+		{"zoomed and marked", zooms},
 		{"definitions are one click away, and back", defines},
 		{"everything by keyboard", tabs},
 		{"on paper", prints},
@@ -127,6 +129,46 @@ func reads(t *testing.T, v *browser.Visitor) {
 	assert.Equal(t, "At −1.00 ms", normal(v.Text("#impulse .plot-where")))
 	v.Press(kb.Escape)
 	assert.Empty(t, v.Text("#impulse .plot-where"))
+}
+
+// zooms drags over a plot, and does the same by the keyboard; marks are typed.
+func zooms(t *testing.T, v *browser.Visitor) {
+	labels := func() string {
+		return see[string](v, `[...document.querySelectorAll("#response .plot-xticks text")].filter(visible).map(e => e.textContent).join(" ")`)
+	}
+	const whole = "20 50 100 200 500 1k 2k 5k 10k 20k"
+	require.Equal(t, whole, labels())
+	v.Point("#response .plot-cursor", 0.5, 0.5)
+	box := see[[]float64](v, `(b => [b.left, b.top, b.width, b.height])(document.querySelector("#response .plot-cursor").getBoundingClientRect())`)
+	at := func(kind input.DispatchMouseEventType, across float64) chromedp.Action[chromedp.Void] {
+		return chromedp.MouseEvent(kind, box[0]+across*box[2], box[1]+0.5*box[3], chromedp.ButtonType(input.MouseButtonLeft))
+	}
+	v.Do(at(input.DispatchMouseEventTypeMousePressed, 1.0/3), at(input.DispatchMouseEventTypeMouseMoved, 0.5),
+		at(input.DispatchMouseEventTypeMouseReleased, 2.0/3))
+	// A third and two thirds of three decades from 20 Hz are 200 Hz and 2 kHz.
+	assert.Regexp(t, `^(200 )?300 400 500 700 1k 1.5k( 2k)?$`, labels())
+	v.Point("#response .plot-cursor", 0.5, 0.5)
+	assert.Regexp(t, `^At 6[123]\d Hz$`, v.Text("#response .plot-where"), "the middle stays the middle")
+	v.Do(chromedp.Focus(chromedp.CSS("#response .plot-cursor")))
+	v.Press("0")
+	assert.Equal(t, whole, labels())
+	v.Press("+")
+	assert.NotEqual(t, whole, labels())
+	v.Press(kb.End)
+	assert.Contains(t, labels(), "10k", "what is read is shown")
+	v.Press("-")
+	assert.Equal(t, whole, labels())
+
+	v.Do(chromedp.Focus(chromedp.CSS("#response .plot-tools summary")))
+	v.Press(kb.Enter)
+	for range 4 { // three buttons before it
+		v.Press(kb.Tab)
+	}
+	for _, key := range "1k 3.5k" {
+		v.Press(string(key))
+	}
+	assert.Equal(t, "1k 3.5k", see[string](v, `[...document.querySelectorAll("#response .plot-marks text")].map(e => e.textContent).join(" ")`))
+	assert.Regexp(t, `^At (9[89]\d Hz|1(.01)? kHz)$`, normal(v.Text("#response .plot-where")), "read at the nearest point")
 }
 
 // normal writes a space that does not break as a space.

@@ -29,6 +29,8 @@ type language struct {
 	Texts       map[string]map[string]string `toml:"text"`
 	Definitions []definition                 `toml:"definition"`
 
+	Plot plot.Words // what the plots say of themselves
+
 	mentions *regexp.Regexp
 }
 

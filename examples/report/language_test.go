@@ -13,6 +13,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/report/plot"
 )
 
 var (
@@ -140,4 +142,8 @@ func TestWordsLeadToDefinitions(t *testing.T) {
 	v := &view{glossary: glossary{language: l, section: "Here", uses: map[string][]glossaryUse{}}}
 	assert.Equal(t, `95 % <a class="term" id="from-rms-1" href="#what-rms">&lt;rms&gt;</a> of [a](tilt) &lt;b&gt;`,
 		string(v.Say("a.b", "[a](tilt) <b>")), "what a session says is text")
+}
+
+func TestPlotsSpeakTheLanguage(t *testing.T) {
+	assert.Equal(t, plot.English, english.Plot, "words/en.toml is what a translator begins with")
 }

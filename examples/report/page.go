@@ -78,10 +78,14 @@ func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	v := &view{
 		embed: embed,
 		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
-		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script() + template.JS(pageScript),
+		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(l.Plot) + template.JS(pageScript),
 		plots:    l.plots(r),
 		said:     map[string]bool{},
 		glossary: glossary{language: l, section: l.Text("title.answer"), uses: map[string][]glossaryUse{}},
+	}
+	for id, p := range v.plots {
+		p.Words = l.Plot
+		v.plots[id] = p
 	}
 	v.Contents = v.contents()
 	var out bytes.Buffer

@@ -56,7 +56,7 @@ func newView(asked request, r *bench.Result) (*view, error) {
 	v := &view{
 		Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
 		Groups: form(asked.settings), Remarks: r.Remarks(), Headline: r.Headline(),
-		PlotStyle: plot.CSS(), Style: template.CSS(pageStyle), PlotScript: plot.Script(), Script: template.JS(pageScript),
+		PlotStyle: plot.CSS(), Style: template.CSS(pageStyle), PlotScript: plot.Script(plot.English), Script: template.JS(pageScript),
 	}
 	v.Wrong = slices.ContainsFunc(v.Remarks, func(m bench.Remark) bool { return m.Wrong })
 	for i, l := range lesson.All {

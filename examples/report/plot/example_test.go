@@ -34,7 +34,7 @@ func Example() {
 <html lang="en"><title>Report</title><style>{{.CSS}}</style>
 <body>{{.Figure}}<script>{{.Script}}</script></body></html>`))
 	var out strings.Builder
-	err = page.Execute(&out, map[string]any{"CSS": plot.CSS(), "Script": plot.Script(), "Figure": figure})
+	err = page.Execute(&out, map[string]any{"CSS": plot.CSS(), "Script": plot.Script(plot.English), "Figure": figure})
 	fmt.Println(err, strings.Count(out.String(), "<svg xmlns"), "plot")
 	// Output: <nil> 1 plot
 }

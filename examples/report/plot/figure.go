@@ -26,8 +26,9 @@ func Notes(p Plot) template.HTML {
 	}
 	return render(notesTemplate, struct {
 		Notes     []string
+		Terms     string
 		Explained []Link
-	}{notes, p.Explained})
+	}{notes, p.words().Terms, p.Explained})
 }
 
 func (p Plot) proportionNote() string {
@@ -41,6 +42,6 @@ var (
 {{.Notes}}{{.Table}}
 </figure>`))
 	notesTemplate = template.Must(template.New("notes").Parse(`{{range .Notes}}<p class="plot-note">{{.}}</p>
-{{end}}{{with .Explained}}<p class="plot-note">Terms: {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
+{{end}}{{with .Explained}}<p class="plot-note">{{$.Terms}} {{range $i, $l := .}}{{if $i}}, {{end}}<a href="#{{.To}}"{{with .ID}} id="{{.}}"{{end}}>{{.Text}}</a>{{end}}</p>
 {{end}}`))
 )

@@ -62,6 +62,8 @@ type Plot struct {
 	// The height of such a plot follows from the range of its Y axis; other
 	// plots have a fixed height and do not use this.
 	DecibelsPerDecade float64
+	// Words are those of the page's language; English where there are none.
+	Words Words
 	// Height of the frame in units of a width of 720, where no proportion is prescribed; zero means 300.
 	Height float64
 }

@@ -1,9 +1,12 @@
 (() => {
 "use strict";
 
+const words = WORDS;
 const svgName = "http://www.w3.org/2000/svg";
 const numbers = text => text.split(",").map(Number);
-const signed = text => text.replace("-", "−");
+// local is a number as the language of the page has it.
+const local = text => text.replace("-", "−").replace(".", words.Decimal);
+const fill = (text, ...values) => text.replace(/%s/g, () => values.shift());
 
 // make returns a new element with attributes and, perhaps, words.
 function make(name, attributes, words, space) {
@@ -23,10 +26,10 @@ function curveOf(group) {
 // say returns a curve's value at place i and its uncertainty in words; nothing
 // where a series of separate values has none.
 function say(curve, i, unit) {
-  if (!curve.y[i]) return [curve.separate ? "" : "not known", ""];
-  const value = curve.prefix + signed(curve.y[i]) + (unit ? "\u00a0" + unit : "");
+  if (!curve.y[i]) return [curve.separate ? "" : words.NotKnown, ""];
+  const value = curve.prefix + local(curve.y[i]) + (unit ? "\u00a0" + unit : "");
   const sure = curve.low && curve.low[i] && curve.high[i];
-  return [value, sure ? `${signed(curve.low[i])} to ${signed(curve.high[i])}` : ""];
+  return [value, sure ? fill(words.Range, local(curve.low[i]), local(curve.high[i])) : ""];
 }
 
 // toggles makes the checkboxes of the legend work.
@@ -47,11 +50,127 @@ function toggles(legend, curves, changed) {
   }
 }
 
+// scale is an axis: at is where a value lies as a share of the whole axis, value the other way.
+function scale(min, max, log) {
+  const to = log ? Math.log : v => v, from = log ? Math.exp : v => v;
+  return {log, at: v => (to(v) - to(min)) / (to(max) - to(min)), value: s => from(to(min) + s * (to(max) - to(min)))};
+}
+
+// ticks are round values from low to high, about as many as count.
+function ticks(low, high, log, count) {
+  const out = [], least = (high - low) / count, ten = 10 ** Math.floor(Math.log10(least));
+  if (log && high / low > 5) {
+    for (let e = Math.floor(Math.log10(low)); e <= Math.log10(high); e++)
+      for (const m of high / low > 20 ? [1, 2, 5] : [1, 1.5, 2, 3, 4, 5, 7]) out.push(m * 10 ** e);
+  } else {
+    const step = ten * [1, 2, 5, 10].find(m => m * ten >= least);
+    for (let k = Math.ceil(low / step); k * step <= high; k++) out.push(k * step);
+  }
+  return out.filter(v => v >= low && v <= high);
+}
+
+const short = (v, unit) => local(unit === "Hz" && v >= 1000 ? Number((v / 1000).toPrecision(5)) + "k" : String(Number(v.toPrecision(5))));
+
+// zoomOf lets a reader look at a part of a plot, and mark values on it. Shares of the axes are from the left and
+// from below.
+function zoomOf(svg, moved) {
+  const d = svg.dataset, [left, top, width, height] = numbers(d.area), axis = d.x.split(",");
+  const x = scale(Number(axis[0]), Number(axis[1]), axis[2] === "true"), y = scale(...numbers(d.range), d.log === "true");
+  const part = {x: [0, 1], y: [0, 1]}, marks = {x: [], y: []};
+  const lines = svg.insertBefore(make("g", {class: "plot-grid plot-zoom"}, "", svgName), svg.querySelector(".plot-ticks"));
+  const texts = [make("g", {class: "plot-ticks plot-xticks plot-zoom"}, "", svgName), make("g", {class: "plot-ticks plot-yticks plot-zoom"}, "", svgName)];
+  const marked = make("g", {class: "plot-marks"}, "", svgName);
+  svg.append(...texts, marked);
+  const inside = ([from, to], s) => (s - from) / (to - from);
+  const within = s => s >= -1e-9 && s <= 1 + 1e-9;
+  const zoom = {
+    part, x, y,
+    whole: () => part.x[0] === 0 && part.x[1] === 1 && part.y[0] === 0 && part.y[1] === 1,
+    // right and up are places in the viewBox of shares of the whole axes; NaN where they are not shown.
+    right(s) { const p = inside(part.x, s); return within(p) ? left + width * p : NaN; },
+    up(s) { const p = inside(part.y, s); return within(p) ? top + height * (1 - p) : NaN; },
+    // to shows shares from and to of the whole axes.
+    to(xs, ys) {
+      const fit = ([from, to]) => {
+        const size = Math.min(1, Math.max(0.01, to - from)), start = Math.max(0, Math.min(1 - size, (from + to - size) / 2));
+        return [start, start + size];
+      };
+      part.x = fit(xs); part.y = fit(ys);
+      draw();
+      moved();
+    },
+    by(factor, around) {
+      const half = (part.x[1] - part.x[0]) / factor / 2, middle = Math.max(half, around === undefined ? (part.x[0] + part.x[1]) / 2 : around);
+      zoom.to([middle - half, middle + half], part.y);
+    },
+    mark(which, values) { marks[which] = values; draw(); },
+  };
+
+  function draw() {
+    const whole = zoom.whole(), few = svg.getBoundingClientRect().width < 460;
+    svg.classList.toggle("plot-zoomed", !whole);
+    const [sx, sy] = [1 / (part.x[1] - part.x[0]), 1 / (part.y[1] - part.y[0])];
+    const matrix = `matrix(${sx} 0 0 ${sy} ${left - sx * (left + width * part.x[0])} ${top - sy * (top + height * (1 - part.y[1]))})`;
+    for (const e of svg.querySelectorAll(".plot-curve:not(.plot-dot), .plot-unknown rect")) whole ? e.removeAttribute("transform") : e.setAttribute("transform", matrix);
+    for (const e of svg.querySelectorAll(".plot-unknown")) e.setAttribute("clip-path", `url(#${d.plot}-clip)`);
+    for (const g of [lines, ...texts, marked]) g.replaceChildren();
+    const line = (g, path) => g.append(make("path", {d: path}, "", svgName));
+    if (!whole) {
+      for (const v of ticks(x.value(part.x[0]), x.value(part.x[1]), x.log, few ? 4 : 8)) {
+        const at = zoom.right(x.at(v));
+        line(lines, `M${at} ${top}v${height}`);
+        texts[0].append(make("text", {x: at, y: top + height + 14, dy: "0.8em"}, short(v, axis[3]), svgName));
+      }
+      for (const v of ticks(y.value(part.y[0]), y.value(part.y[1]), y.log, 10)) {
+        const at = zoom.up(y.at(v));
+        line(lines, `M${left} ${at}h${width}`);
+        texts[1].append(make("text", {x: left - 12, y: at, dy: "0.35em"}, short(v), svgName));
+      }
+    }
+    for (const v of marks.x) {
+      const at = zoom.right(x.at(v));
+      if (isNaN(at)) continue;
+      line(marked, `M${at} ${top}v${height}`);
+      marked.append(make("text", {x: at + 4, y: top + 16}, short(v, axis[3]), svgName));
+    }
+    for (const v of marks.y) {
+      const at = zoom.up(y.at(v));
+      if (isNaN(at)) continue;
+      line(marked, `M${left} ${at}h${width}`);
+      marked.append(make("text", {x: left + 4, y: at - 5}, short(v), svgName));
+    }
+  }
+  return zoom;
+}
+
+// toolsOf is a fold with what zooms and marks without a mouse.
+function toolsOf(svg, zoom, read) {
+  const tools = make("details", {class: "plot-tools"});
+  tools.append(make("summary", {}, words.Tools));
+  const box = tools.appendChild(make("div"));
+  for (const [name, act] of [[words.In, () => zoom.by(2)], [words.Out, () => zoom.by(0.5)], [words.Whole, () => zoom.to([0, 1], [0, 1])]]) {
+    const button = box.appendChild(make("button", {type: "button"}, name));
+    button.addEventListener("click", act);
+  }
+  const [vertical, horizontal] = [...svg.querySelectorAll(".plot-axis")].map(e => e.textContent);
+  for (const [which, title] of [["x", horizontal], ["y", vertical]]) {
+    const label = box.appendChild(make("label", {}, fill(words.Mark, title) + " "));
+    const input = label.appendChild(make("input", {type: "text", inputmode: "text", size: 8, autocomplete: "off"}));
+    input.addEventListener("input", () => {
+      const values = input.value.replace(/−/g, "-").split(/[\s;]+/).filter(t => t).map(t => Number(t.replace(",", ".").replace(/k$/i, "e3")));
+      input.setAttribute("aria-invalid", values.some(isNaN));
+      zoom.mark(which, values.filter(v => !isNaN(v)));
+      if (which === "x" && !isNaN(values[0])) read(values[0]);
+    });
+  }
+  tools.addEventListener("keydown", event => { if (event.key === "Escape") { tools.open = false; tools.firstChild.focus(); } });
+  return tools;
+}
+
 // start makes one plot live. How to read values is said at the first alone.
 function start(svg, number) {
   const d = svg.dataset, unit = d.unit;
   const [left, top, width, height] = numbers(d.area), [fullWidth, fullHeight] = numbers(d.size);
-  const range = numbers(d.range), log = d.log === "true";
   const curves = [...svg.querySelectorAll("[data-curve]")].map(curveOf);
   const legend = document.getElementById(d.plot + "-legend");
   (svg.closest(".plot") || legend || svg).classList.add("plot-live");
@@ -59,10 +178,10 @@ function start(svg, number) {
   if (legend) toggles(legend, curves, () => { if (shown >= 0) show(shown, true); });
   if (!d.at) return;
 
-  const places = numbers(d.at), names = d.names.split(",");
+  const places = numbers(d.at).map(x => (x - left) / width), names = d.names.split(",").map(local);
   const frame = make("div", {class: "plot-frame"});
   const slider = make("div", {class: "plot-cursor", role: "slider", tabindex: 0,
-    "aria-label": "Read values: " + svg.querySelector("title").textContent,
+    "aria-label": fill(words.Read, svg.querySelector("title").textContent),
     "aria-valuemin": 0, "aria-valuemax": places.length - 1, "aria-valuenow": 0, "aria-valuetext": names[0]});
   const percent = (part, whole) => 100 * part / whole + "%";
   Object.assign(slider.style, {left: percent(left, fullWidth), top: percent(top, fullHeight),
@@ -71,39 +190,35 @@ function start(svg, number) {
   frame.append(svg, slider);
   const said = make("p", {class: legend ? "plot-said" : "plot-note", "aria-live": "polite"});
   frame.after(said);
-  if (!number) frame.after(make("p", {class: "plot-hint"}, matchMedia("(hover: none)").matches ?
-    "To read values, touch a plot and move along it." : "To read values, point at a plot, or move to it with Tab and use the arrow keys."));
+  if (!number) frame.after(make("p", {class: "plot-hint"}, matchMedia("(any-pointer: fine), (pointer: none)").matches ? words.Point : words.Touch));
 
   const where = svg.appendChild(make("text", {class: "plot-where", x: left, y: top + height + 14, dy: "2.25em"}, "", svgName));
   const upright = svg.appendChild(make("path", {class: "plot-at"}, "", svgName));
+  const zone = svg.appendChild(make("path", {class: "plot-zone"}, "", svgName));
   for (const curve of curves) {
     curve.dot = svg.appendChild(make("path", {class: "plot-dot " + curve.group.getAttribute("class")}, "", svgName));
   }
-
-  // heightOf is where a value lies in the viewBox; outside the frame there is none.
-  function heightOf(text) {
-    const scale = log ? Math.log : v => v, v = Number(text);
-    const place = (scale(v) - scale(range[0])) / (scale(range[1]) - scale(range[0]));
-    return place >= 0 && place <= 1 ? top + height * (1 - place) : NaN;
-  }
+  const zoom = zoomOf(svg, () => { if (shown >= 0) show(shown, false); });
+  const nearest = s => places.reduce((best, p, i) => Math.abs(p - s) < Math.abs(places[best] - s) ? i : best, 0);
+  frame.append(toolsOf(svg, zoom, value => show(nearest(zoom.x.at(value)), true)));
 
   let waiting = 0;
   function show(i, now) {
     shown = Math.max(0, Math.min(places.length - 1, i));
-    const x = places[shown], words = [];
+    const x = zoom.right(places[shown]), heard = [];
     slider.setAttribute("aria-valuenow", shown);
     slider.setAttribute("aria-valuetext", names[shown]);
-    upright.setAttribute("d", `M${x} ${top}v${height}`);
-    where.textContent = "At " + names[shown];
+    upright.setAttribute("d", isNaN(x) ? "" : `M${x} ${top}v${height}`);
+    where.textContent = fill(words.At, names[shown]);
     for (const curve of curves) {
       const [value, sure] = curve.off ? ["", ""] : say(curve, shown, unit);
-      const y = curve.off || !curve.y[shown] ? NaN : heightOf(curve.y[shown]);
+      const y = curve.off || !curve.y[shown] ? NaN : zoom.up(zoom.y.at(Number(curve.y[shown])));
       curve.write([value, sure]);
-      curve.dot.setAttribute("d", isNaN(y) ? "" : `M${x} ${y}h0`);
-      if (value) words.push(`${curve.name} ${value}` + (sure ? ` (${sure})` : ""));
+      curve.dot.setAttribute("d", isNaN(x + y) ? "" : `M${x} ${y}h0`);
+      if (value) heard.push(`${curve.name} ${value}` + (sure ? ` (${sure})` : ""));
     }
     clearTimeout(waiting);
-    const speak = () => { said.textContent = words.join("; "); };
+    const speak = () => { said.textContent = heard.join("; "); };
     if (now) speak(); else waiting = setTimeout(speak, 300);
   }
 
@@ -119,29 +234,59 @@ function start(svg, number) {
     }
   }
 
-  function point(event) {
-    const box = slider.getBoundingClientRect();
-    const x = left + width * (event.clientX - box.left) / box.width;
-    let best = 0;
-    places.forEach((place, i) => { if (Math.abs(place - x) < Math.abs(places[best] - x)) best = i; });
-    show(best, false);
+  // share is where the pointer is, of the frame as it is shown, and whole of the whole axes.
+  function share(event) {
+    const box = slider.getBoundingClientRect(), clip = v => Math.max(0, Math.min(1, v));
+    return [clip((event.clientX - box.left) / box.width), clip(1 - (event.clientY - box.top) / box.height)];
   }
+  const whole = ([a, b], s) => a + s * (b - a);
 
-  slider.addEventListener("pointermove", point);
-  slider.addEventListener("pointerdown", point);
+  let from = null;
+  slider.addEventListener("pointermove", event => {
+    const at = share(event);
+    show(nearest(whole(zoom.part.x, at[0])), false);
+    if (!from) return;
+    const wide = Math.abs(at[0] - from[0]) > 0.02, tall = Math.abs(at[1] - from[1]) > 0.15;
+    const [low, high] = tall ? [Math.min(at[1], from[1]), Math.max(at[1], from[1])] : [0, 1];
+    zone.setAttribute("d", wide ? `M${left + width * from[0]} ${top + height * (1 - high)}h${width * (at[0] - from[0])}v${height * (high - low)}h${width * (from[0] - at[0])}z` : "");
+  });
+  slider.addEventListener("pointerdown", event => {
+    show(nearest(whole(zoom.part.x, share(event)[0])), false);
+    if (event.pointerType === "touch" || event.button) return;
+    from = share(event);
+    slider.setPointerCapture(event.pointerId);
+  });
+  slider.addEventListener("pointerup", event => {
+    if (!from) return;
+    const to = share(event), start = from, ys = zoom.part.y;
+    const drawn = zone.getAttribute("d");
+    from = null;
+    zone.setAttribute("d", "");
+    if (!drawn) return;
+    const between = (range, a, b) => [whole(range, Math.min(a, b)), whole(range, Math.max(a, b))];
+    zoom.to(between(zoom.part.x, start[0], to[0]), Math.abs(to[1] - start[1]) > 0.15 ? between(ys, start[1], to[1]) : ys);
+  });
+  slider.addEventListener("pointercancel", () => { from = null; zone.setAttribute("d", ""); });
+  slider.addEventListener("dblclick", () => zoom.to([0, 1], [0, 1]));
   slider.addEventListener("pointerleave", event => {
     if (event.pointerType === "mouse" && document.activeElement !== slider) hide();
   });
-  slider.addEventListener("focus", () => { if (shown < 0) show(Math.floor(places.length / 2), true); });
+  slider.addEventListener("focus", () => { if (shown < 0) show(nearest(whole(zoom.part.x, 0.5)), true); });
   slider.addEventListener("blur", hide);
   slider.addEventListener("keydown", event => {
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
     const step = event.shiftKey ? 10 : 1;
     const moves = {ArrowLeft: shown - step, ArrowDown: shown - step, ArrowRight: shown + step, ArrowUp: shown + step,
       PageDown: shown - 10, PageUp: shown + 10, Home: 0, End: places.length - 1};
+    const around = shown < 0 ? undefined : places[shown];
+    const zooms = {"+": () => zoom.by(2, around), "=": () => zoom.by(2, around), "-": () => zoom.by(0.5, around), "0": () => zoom.to([0, 1], [0, 1])};
     if (event.key === "Escape") { hide(); return; }
-    if (!(event.key in moves) || event.altKey || event.ctrlKey || event.metaKey) return;
+    if (event.key in zooms) { event.preventDefault(); zooms[event.key](); return; }
+    if (!(event.key in moves)) return;
     event.preventDefault();
-    show(moves[event.key], true);
+    const next = Math.max(0, Math.min(places.length - 1, moves[event.key])), [a, b] = zoom.part.x;
+    if (places[next] < a || places[next] > b) zoom.to([places[next] - (b - a) / 2, places[next] + (b - a) / 2], zoom.part.y);
+    show(next, true);
   });
 }
 

@@ -145,10 +145,10 @@ func Key(p Plot) template.HTML {
 		return ""
 	}
 	data := struct {
-		ID, Label string
-		Stops     []string
-		Ticks     []Tick
-		Places    []string
+		ID, Label, Scale string
+		Stops            []string
+		Ticks            []Tick
+		Places           []string
 	}{ID: p.ID, Label: plain(r.Label + ", " + r.Unit)}
 	for k := 0; k < shades; k += 8 {
 		c := palette[k].(color.NRGBA)
@@ -159,19 +159,17 @@ func Key(p Plot) template.HTML {
 		data.Ticks = append(data.Ticks, t)
 		data.Places = append(data.Places, units(20+320*a.place(t.At)))
 	}
+	var ticks []string
+	for _, t := range data.Ticks {
+		ticks = append(ticks, t.Label)
+	}
+	data.Scale = fmt.Sprintf(p.words().Scale, data.Label, strings.Join(ticks, " "))
 	return render(keyTemplate, data)
 }
 
 var keyTemplate = template.Must(template.New("key").Funcs(template.FuncMap{
 	"share": func(i int, all []string) string { return fmt.Sprintf("%.3f", float64(i)/float64(len(all)-1)) },
-	"join": func(t []Tick) string {
-		var b strings.Builder
-		for _, x := range t {
-			b.WriteString(x.Label + " ")
-		}
-		return b.String()
-	},
-}).Parse(`<div class="plot-scale"><svg viewBox="0 0 360 44" role="img" aria-label="Scale of colours: {{.Label}}, from dark to light {{join .Ticks}}"><defs><linearGradient id="{{.ID}}-scale">
+}).Parse(`<div class="plot-scale"><svg viewBox="0 0 360 44" role="img" aria-label="{{.Scale}}"><defs><linearGradient id="{{.ID}}-scale">
 {{- range $i, $c := .Stops}}<stop offset="{{share $i $.Stops}}" stop-color="{{$c}}"/>{{end}}</linearGradient></defs><rect x="20" y="2" width="320" height="14" fill="url(#{{.ID}}-scale)"/>
 {{- range $i, $t := .Ticks}}<text x="{{index $.Places $i}}" y="36">{{$t.Label}}</text>{{end}}</svg><span>{{.Label}}</span></div>
 `))

@@ -71,11 +71,6 @@ func CSS() template.CSS {
 	return template.CSS(b.String())
 }
 
-// Script is what shows and hides curves and reads values at a cursor, for a
-// script element anywhere in the page. It makes its own controls visible; without it
-// there are none.
-func Script() template.JS { return template.JS(script) }
-
 func (t theme) properties(isLight bool) string {
 	var b strings.Builder
 	scheme := "dark"

@@ -129,5 +129,5 @@ func TestStyleSheet(t *testing.T) {
 	for _, outside := range []string{"url(", "http:", "https:", "@import", "</style"} {
 		assert.NotContains(t, sheet, outside)
 	}
-	assert.NotContains(t, string(Script()), "</script")
+	assert.NotContains(t, string(Script(English)), "</script")
 }

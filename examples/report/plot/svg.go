@@ -35,8 +35,9 @@ type picture struct {
 	Left, Top, Right, Bottom string
 	AreaWidth, AreaHeight    string
 	XLabel, YLabel, Unit     string
-	YMin, YMax               float64
-	YLog                     bool
+	YMin, YMax, XMin, XMax   float64
+	YLog, XLog               bool
+	XUnit                    string
 	XTicks, YTicks           []drawnTick
 	Zero                     string
 	Unknown                  []drawnStretch
@@ -79,6 +80,7 @@ func newPicture(p Plot) picture {
 		AreaWidth: units(f.width), AreaHeight: units(f.height),
 		XLabel: p.X.title(), YLabel: p.Y.title(), Unit: plain(p.Y.Unit),
 		YMin: p.Y.Min, YMax: p.Y.Max, YLog: p.Y.Log,
+		XMin: p.X.Min, XMax: p.X.Max, XLog: p.X.Log, XUnit: plain(p.X.Unit),
 		TickY: units(f.bottom() + 14), TickX: units(f.left - 12), XLabelY: units(f.bottom() + 14),
 		Places: strings.Join(c.at, ","), PlaceNames: strings.Join(c.name, ","),
 	}
@@ -86,10 +88,10 @@ func newPicture(p Plot) picture {
 		pic.Summary += " " + p.proportionNote()
 	}
 	for _, t := range f.xTicks {
-		pic.XTicks = append(pic.XTicks, drawnTick{units(f.atX(t.At)), t.Label, t.Strong})
+		pic.XTicks = append(pic.XTicks, drawnTick{units(f.atX(t.At)), p.words().local(t.Label), t.Strong})
 	}
 	for _, t := range f.yTicks {
-		pic.YTicks = append(pic.YTicks, drawnTick{units(f.atY(t.At)), t.Label, t.Strong})
+		pic.YTicks = append(pic.YTicks, drawnTick{units(f.atY(t.At)), p.words().local(t.Label), t.Strong})
 	}
 	pic.Raster = f.raster(p.Raster)
 	contours := f.contours(p.Series)
@@ -202,7 +204,7 @@ func (f frame) open(left, right, tall float64, contours []*contour) float64 {
 // units writes a length to a tenth of a unit.
 func units(v float64) string { return string(appendTenths(nil, tenths(v))) }
 
-var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://www.w3.org/2000/svg" class="plot-svg" viewBox="0 0 {{.Width}} {{.Height}}" role="img" aria-labelledby="{{.ID}}-title" aria-describedby="{{.ID}}-desc" data-plot="{{.ID}}" data-area="{{.Left}},{{.Top}},{{.AreaWidth}},{{.AreaHeight}}" data-size="{{.Width}},{{.Height}}" data-range="{{.YMin}},{{.YMax}}" data-log="{{.YLog}}" data-unit="{{.Unit}}" data-at="{{.Places}}" data-names="{{.PlaceNames}}">
+var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://www.w3.org/2000/svg" class="plot-svg" viewBox="0 0 {{.Width}} {{.Height}}" role="img" aria-labelledby="{{.ID}}-title" aria-describedby="{{.ID}}-desc" data-plot="{{.ID}}" data-area="{{.Left}},{{.Top}},{{.AreaWidth}},{{.AreaHeight}}" data-size="{{.Width}},{{.Height}}" data-range="{{.YMin}},{{.YMax}}" data-log="{{.YLog}}" data-x="{{.XMin}},{{.XMax}},{{.XLog}},{{.XUnit}}" data-unit="{{.Unit}}" data-at="{{.Places}}" data-names="{{.PlaceNames}}">
 <title id="{{.ID}}-title">{{.Title}}</title>
 <desc id="{{.ID}}-desc">{{.Summary}}</desc>
 <defs>

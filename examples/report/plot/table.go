@@ -27,21 +27,22 @@ func Table(p Plot) template.HTML {
 		Cells []cell
 	}
 	data := struct {
-		ID, Title, X, Thinned string
-		Columns               []string
-		Rows                  []row
-	}{ID: p.ID, Title: plain(p.Title), X: p.X.title()}
+		ID, Title, X, Thinned, Table, Values string
+		Columns                              []string
+		Rows                                 []row
+	}{ID: p.ID, Title: plain(p.Title), X: p.X.title(), Table: p.words().Table,
+		Values: fmt.Sprintf(p.words().Values, plain(p.Title))}
 
 	p.Series = slices.DeleteFunc(slices.Clone(p.Series), func(s Series) bool { return s.Name == "" })
 	for _, s := range p.Series {
 		s.mustMatch()
-		data.Columns = append(data.Columns, column(s, p.Y)...)
+		data.Columns = append(data.Columns, column(s, p)...)
 	}
 	f := newFrame(p)
 	var places []place
 	places, data.Thinned = f.rows(p)
 	for _, at := range places {
-		r := row{Place: at.name}
+		r := row{Place: p.words().local(at.name)}
 		for _, s := range p.Series {
 			read := f.at(s, at.x, at.near)
 			values := []float64{read.y}
@@ -49,7 +50,7 @@ func Table(p Plot) template.HTML {
 				values = append(values, read.low, read.high)
 			}
 			for _, v := range values {
-				r.Cells = append(r.Cells, cell{s.cell(p.Y, v), !finite(v)})
+				r.Cells = append(r.Cells, cell{s.cell(p, v), !finite(v)})
 			}
 		}
 		data.Rows = append(data.Rows, r)
@@ -57,27 +58,28 @@ func Table(p Plot) template.HTML {
 	return render(tableTemplate, data)
 }
 
-func column(s Series, y Axis) []string {
+func column(s Series, p Plot) []string {
 	name := plain(s.Name)
-	if y.Unit != "" {
-		name += ", " + plain(y.Unit)
+	if p.Y.Unit != "" {
+		name += ", " + plain(p.Y.Unit)
 	}
 	if s.Low == nil {
 		return []string{name}
 	}
-	return []string{name, "from", "to"}
+	return []string{name, p.words().From, p.words().To}
 }
 
-func (s Series) cell(y Axis, v float64) string {
+func (s Series) cell(p Plot, v float64) string {
+	number := p.words().local(minus(p.Y.number(v)))
 	switch {
 	case !finite(v) && (s.Kind == Points || s.Kind == Bound):
 		return "–"
 	case !finite(v):
-		return "not known"
+		return p.words().NotKnown
 	case s.Kind == Bound:
-		return "≤\u00a0" + minus(y.number(v))
+		return "≤\u00a0" + number
 	}
-	return minus(y.number(v))
+	return number
 }
 
 // place is where a row of the table stands, and how far from it, in viewBox
@@ -94,11 +96,11 @@ func (f frame) rows(p Plot) (rows []place, thinned string) {
 	switch {
 	case len(xs) <= mostRows:
 	case p.X.Unit == "Hz":
-		return f.thirdOctaves(xs[0], xs[len(xs)-1]), "Thinned to third octaves; the plot shows more."
+		return f.thirdOctaves(xs[0], xs[len(xs)-1]), p.words().Thirds
 	default:
 		near = f.width / mostRows
 		xs = f.positions(p.Series, near)
-		thinned = fmt.Sprintf("Thinned to %d rows; the plot shows more.", len(xs))
+		thinned = fmt.Sprintf(p.words().Rows, len(xs))
 	}
 	for _, x := range xs {
 		rows = append(rows, place{x, near / 2, p.X.text(x)})
@@ -127,8 +129,8 @@ func (f frame) thirdOctaves(low, high float64) []place {
 	return out
 }
 
-var tableTemplate = template.Must(template.New("table").Parse(`<details class="plot-table" id="{{.ID}}-table"><summary>Values as a table<span class="plot-said">: {{.Title}}</span></summary>
-{{- if .Thinned}}<p>{{.Thinned}}</p>{{end}}<div class="plot-scroll" tabindex="0" role="region" aria-label="{{.Title}}: values"><table>
+var tableTemplate = template.Must(template.New("table").Parse(`<details class="plot-table" id="{{.ID}}-table"><summary>{{.Table}}<span class="plot-said">: {{.Title}}</span></summary>
+{{- if .Thinned}}<p>{{.Thinned}}</p>{{end}}<div class="plot-scroll" tabindex="0" role="region" aria-label="{{.Values}}"><table>
 <thead><tr><th scope="col">{{.X}}</th>{{range .Columns}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
 <tbody>{{range .Rows}}
 <tr><th scope="row">{{.Place}}</th>{{range .Cells}}<td{{if .Unknown}} class="plot-gap"{{end}}>{{.Text}}</td>{{end}}</tr>{{end}}

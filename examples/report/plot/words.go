@@ -1,0 +1,54 @@
+package plot
+
+import (
+	"encoding/json"
+	"html/template"
+	"strings"
+)
+
+// Words are what a plot, its table and its script say of themselves. A page in another language has its
+// own; the zero value is English.
+type Words struct {
+	Decimal string // sign of numbers
+
+	Table, Values, Thirds, Rows, Terms, NotKnown, From, To, Scale string
+
+	// Of the script.
+	At, Range, Read, Touch, Point, Tools, Mark, In, Out, Whole string
+}
+
+// English are the words where a plot has none.
+var English = Words{
+	Decimal: ".",
+	Table:   "Values as a table", Values: "%s: values", Thirds: "Thinned to third octaves; the plot shows more.",
+	Rows: "Thinned to %d rows; the plot shows more.", Terms: "Terms:", NotKnown: "not known", From: "from", To: "to",
+	Scale: "Scale of colours: %s, from dark to light %s",
+	At:    "At %s", Range: "%s to %s", Read: "Read values: %s",
+	Touch: "To read values, touch a plot and move along it.",
+	Point: "To read values, point at a plot, or move to it with Tab and use the arrow keys. To zoom, drag across it, " +
+		"or use + and −; 0 shows the whole again.",
+	Tools: "Zoom and marks", Mark: "Mark at: %s", In: "Zoom in", Out: "Zoom out", Whole: "Whole",
+}
+
+func (p Plot) words() Words {
+	if p.Words == (Words{}) {
+		return English
+	}
+	return p.Words
+}
+
+// local is a number with the decimal sign of the language.
+func (w Words) local(number string) string { return strings.Replace(number, ".", w.Decimal, 1) }
+
+// Script is what shows and hides curves, reads values at a cursor, zooms and marks, for a script element
+// anywhere in the page. It makes its own controls visible; without it there are none.
+func Script(w Words) template.JS {
+	if w == (Words{}) {
+		w = English
+	}
+	words, err := json.Marshal(w)
+	if err != nil {
+		panic(err) // strings always have a JSON form
+	}
+	return template.JS(strings.Replace(script, "WORDS", string(words), 1))
+}
