@@ -49,7 +49,7 @@ type Draft struct {
 // ReadDraft reads the session file of a folder, which need not be complete, and need not be there. The
 // errors are those of Read about its words.
 func ReadDraft(folder string) (*Draft, error) {
-	d := &Draft{folder: folder}
+	d := &Draft{folder: folder, said: Session{folder: folder}}
 	data, err := os.ReadFile(d.path())
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -65,7 +65,6 @@ func ReadDraft(folder string) (*Draft, error) {
 	if err := decoder.Decode(&d.said); err != nil {
 		return nil, fmt.Errorf("session: %s: %w", d.path(), explain(err, d.text))
 	}
-	d.said.folder = folder
 	return d, nil
 }
 

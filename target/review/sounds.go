@@ -21,15 +21,18 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	if found := s.pieceOf(rec); found != nil {
 		return found
 	}
-	excerpts, from := make([][]float64, len(rec.Channels)), 0
-	length := longestExamined * rec.SampleRate
-	if rec.Len() > length {
-		from = (rec.Len() - length) / 2
-	}
-	for c, x := range rec.Channels {
-		excerpts[c] = x[from:min(len(x), from+length)]
-	}
 	loud := loudestChannel(rec) - 1
+	length := min(rec.Len(), longestExamined*rec.SampleRate)
+	from, most := 0, -1.0
+	for at := 0; at+length <= rec.Len(); at += max(1, length/2) {
+		if p := statistic.MeanSquare(rec.Channels[loud][at : at+length]); p > most {
+			from, most = at, p
+		}
+	}
+	excerpts := make([][]float64, len(rec.Channels))
+	for c, x := range rec.Channels {
+		excerpts[c] = x[from : from+length]
+	}
 	level := decibel.OfPower(statistic.MeanSquare(excerpts[loud]))
 	if level < -85 {
 		return []Candidate{{Role: NothingToReview, Chance: 0.7,

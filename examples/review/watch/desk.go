@@ -1,8 +1,11 @@
 package watch
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
+	"os"
+	"path/filepath"
 	"slices"
 	"sync"
 	"time"
@@ -28,6 +31,7 @@ type desk struct {
 
 	pairName, rigName string
 	draft             *session.Draft
+	stamp             string // of the session file and the stimulus, as they were read
 	stimulus          *sweep.Stimulus
 	sorter            *review.Sorter
 	bench             *review.Bench // nil before a direct recording is fit
@@ -97,34 +101,55 @@ func (d *desk) publish() {
 	d.changed = make(chan struct{})
 }
 
-// reread reads the session file, which somebody may have changed by hand, and the stimulus.
-func (d *desk) reread() {
+// reread reads the session file, which somebody may have changed by hand, and the stimulus, where either
+// has changed on the disk. It tells whether that was so.
+func (d *desk) reread() bool {
+	stamp := ""
+	for _, name := range []string{"session.toml", "stimulus.wav"} {
+		if about, err := os.Stat(filepath.Join(d.folder, name)); err == nil {
+			stamp += fmt.Sprint(name, about.Size(), about.ModTime().UnixNano())
+		}
+	}
+	if stamp == d.stamp && d.draft != nil {
+		return false
+	}
+	d.stamp = stamp
 	draft, err := session.ReadDraft(d.folder)
 	if err != nil {
-		d.notice("session", fmt.Sprintf("%v. Nothing is written until it can be read.", err))
+		d.notice("session", sentence(err.Error())+" Nothing is written until it can be read.")
 		if d.draft == nil {
 			d.draft = &session.Draft{}
 		}
-		return
+		return true
 	}
 	d.notice("session", "")
 	d.draft = draft
-	if name := draft.Said().Headphones.Name; name != "" {
-		d.pairName = name
-	}
-	if name := draft.Said().Rig.Name; name != "" {
-		d.rigName = name
-	}
+	d.pairName = cmp.Or(draft.Said().Headphones.Name, d.pairName)
+	d.rigName = cmp.Or(draft.Said().Rig.Name, d.rigName)
 	played, err := draft.Stimulus()
 	if err != nil {
-		d.notice("stimulus", fmt.Sprintf("What is played is not known: %v.", err))
-		return
+		d.notice("stimulus", "What is played is not known: "+sentence(err.Error()))
+		return true
 	}
 	d.notice("stimulus", "")
 	if (played == nil) != (d.stimulus == nil) || played != nil && played.WholeLen() != d.stimulus.WholeLen() {
 		d.stimulus = played
 		d.again()
 	}
+	for _, f := range d.files {
+		names := draft.Names(f.name)
+		if said := fmt.Sprint(names); said != f.named && f.judged {
+			f.named = said
+			for _, t := range f.takes {
+				was := t.is()
+				t.bySession(names)
+				if is := t.is(); is.Role != was.Role || is.Left != was.Left || is.Right != was.Right {
+					f.judged = false // by other channels, or as something else
+				}
+			}
+		}
+	}
+	return true
 }
 
 // again judges everything anew, as where something else is played.
@@ -139,8 +164,8 @@ func (d *desk) again() {
 func (d *desk) step(now time.Time) (more bool) {
 	d.mutex.Lock()
 	changed := d.look(now)
-	if changed {
-		d.reread()
+	if d.reread() {
+		changed = true
 	}
 	f := d.settled(now)
 	if changed {

@@ -47,7 +47,15 @@ func (t *take) is() review.Candidate {
 }
 
 // asked tells whether the reviewer is to say what it is.
-func (t *take) asked() bool { return t.chosen == nil && t.identity.Question() != "" }
+func (t *take) asked() bool { return t.chosen == nil && !t.spoilt() && t.identity.Question() != "" }
+
+// spoilt tells whether it is unfit whatever it is.
+func (t *take) spoilt() bool {
+	return slices.ContainsFunc(t.findings, func(f response.Finding) bool {
+		return f.Severity == response.Unfit && slices.Contains([]response.FindingKind{fitness.Clipping, fitness.FlatTops,
+			fitness.NoSamples, fitness.SilentChannel, placement.CutTail}, f.Kind)
+	})
+}
 
 // large is the size in bytes from which a file is searched block by block.
 const large = 64 << 20
@@ -91,7 +99,9 @@ func (d *desk) judge(f file) file {
 	for _, identity := range d.sorter.Identify(recorded, plays) {
 		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(), sameAs: sums[f.sum],
 			resampled: recorded != rec}
-		t.bySession(draft.Names(f.name))
+		names := draft.Names(f.name)
+		f.named = fmt.Sprint(names)
+		t.bySession(names)
 		if c, told := answers[answerKey(&f, t)]; told {
 			t.chosen = &c
 		}
@@ -146,19 +156,24 @@ func playOf(rec *capture.Recording, plays []placement.Play, i review.Identity, s
 
 // bySession takes over what the session file says of a file, which counts before what is heard in it.
 func (t *take) bySession(named []session.Recorded) {
+	heard := t.identity.Candidates[0]
+	var said *review.Candidate
 	for _, n := range named {
 		if n.Play != 0 && n.Play != t.identity.Play {
 			continue
 		}
-		heard := t.identity.Candidates[0]
-		said := n.Candidate
-		if t.chosen != nil && t.chosen.Role == said.Role { // one file for both sides
-			said.Left, said.Right = max(said.Left, t.chosen.Left), max(said.Right, t.chosen.Right)
+		if said != nil && said.Role == n.Role { // one file for both sides
+			said.Left, said.Right = max(said.Left, n.Left), max(said.Right, n.Right)
+			continue
 		}
-		t.chosen, t.bySheet = &said, true
-		if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep && (said.Left > 0) != (heard.Left > 0)) {
-			t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
-		}
+		said = &n.Candidate
+	}
+	if said == nil {
+		return
+	}
+	t.chosen, t.bySheet, t.contradicted = said, true, ""
+	if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep && (said.Left > 0) != (heard.Left > 0)) {
+		t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
 	}
 }
 

@@ -30,6 +30,7 @@ type file struct {
 	arrived int       // in which order
 
 	judged, replaced, gone bool
+	named                  string // what the session file says of it
 	sum                    string // of its bytes
 	problem                string // why it cannot be read
 	takes                  []*take
@@ -59,19 +60,29 @@ func (d *desk) look(now time.Time) (changed bool) {
 			d.files = append(d.files, &file{name: e.Name(), size: about.Size(), changed: about.ModTime(), still: now, arrived: d.arrived})
 			changed = true
 		case f.size != about.Size() || !f.changed.Equal(about.ModTime()) || f.gone:
-			d.arrived++
-			f.replaced = f.replaced || f.judged
-			f.size, f.changed, f.still, f.arrived = about.Size(), about.ModTime(), now, d.arrived
+			if f.judged || f.gone {
+				d.arrived++
+				f.replaced, f.arrived, changed = f.judged, d.arrived, true
+			}
+			f.size, f.changed, f.still = about.Size(), about.ModTime(), now
 			f.judged, f.gone, f.takes, f.problem = false, false, nil, ""
-			changed = true
+			d.lost(f)
 		}
 	}
 	for _, f := range d.files {
 		if !there[f.name] && !f.gone {
 			f.gone, changed = true, true
+			d.lost(f)
 		}
 	}
 	return changed
+}
+
+// lost takes back the bench where its direct recording is another one now, or gone.
+func (d *desk) lost(f *file) {
+	if f.name == d.direct {
+		d.bench, d.direct = nil, ""
+	}
 }
 
 // recording tells by a file's name whether it may be one. What the report is made of is none.

@@ -71,7 +71,7 @@ type row struct{ Name, What, Word, Class, Note string }
 func (d *desk) view() view {
 	p := d.progress()
 	v := view{Folder: d.folder, Pair: d.pairName, Rig: d.rigName, Version: d.version, Notices: d.told(),
-		Begin: d.pairName == "" || d.rigName == "", NoStimulus: d.stimulus == nil, Cautions: cautions, Ladder: d.ladder(),
+		Begin: d.pairName == "" || d.rigName == "", NoStimulus: d.stimulus == nil,
 		Sheet: d.draft.Text(), Lacks: strings.Join(lacks(p), "; "), Making: d.making, Made: d.made, Report: d.reported()}
 	for _, s := range p.Steps() {
 		one := step{Step: s}
@@ -80,6 +80,7 @@ func (d *desk) view() view {
 		}
 		v.Steps = append(v.Steps, one)
 	}
+	v.Ladder, v.Cautions = d.cautions()
 	v.verdict(d, p)
 	for _, f := range slices.Backward(byArrival(d.files)) {
 		v.Files = append(v.Files, d.rows(f, p)...)
@@ -87,7 +88,7 @@ func (d *desk) view() view {
 	var gains []string
 	for _, g := range d.gains() {
 		if !math.IsNaN(g.Now) {
-			gains = append(gains, fmt.Sprintf("%s ±%.2f → ±%.2f dB", g.Figure, g.Now, g.Then))
+			gains = append(gains, fmt.Sprintf("%s ±%.2f dB → ±%.2f dB", g.Figure, g.Now, g.Then))
 		}
 	}
 	v.Gains = strings.Join(gains, ", ")
@@ -166,7 +167,7 @@ func (v *view) latest(d *desk, f *file, p review.Progress) {
 		v.Verdict.What += " It replaced a file of the same name: what was said of that one no longer holds."
 	}
 	if !math.IsNaN(shown.peak) && !math.IsInf(shown.peak, 0) {
-		v.Meter = &meter{fmt.Sprintf("%.1f dBFS", shown.peak), meterOf(shown.peak)}
+		v.Meter = &meter{decibels(shown.peak), meterOf(shown.peak)}
 	}
 	if shown.fit() && !shown.counts() && !shown.asked() && (shown.soft() || shown.leaks()) {
 		v.Allow = &question{File: f.name, Play: shown.identity.Play}
@@ -213,6 +214,8 @@ func (d *desk) rows(f *file, p review.Progress) (all []row) {
 	return all
 }
 
+const mostDrawn = 8 // seatings of a side
+
 // drawn is the response of the recording that came last over the seatings before.
 func (d *desk) drawn() (plot.Plot, bool) {
 	p := plot.Plot{ID: "response", Title: "The response so far", X: plot.Frequency(20, 20000),
@@ -220,6 +223,9 @@ func (d *desk) drawn() (plot.Plot, bool) {
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		curves := d.seatings()[side]
 		for i, c := range curves {
+			if i < len(curves)-mostDrawn {
+				continue
+			}
 			s := plot.Series{Name: fmt.Sprintf("%v, seating %d", side, i+1), X: c.Frequency, Y: c.Level,
 				Style: map[sweep.Side]plot.Style{sweep.Left: plot.Blue, sweep.Right: plot.Vermilion}[side]}
 			if i < len(curves)-1 {

@@ -41,7 +41,7 @@ func (t *take) verdict(p review.Progress) verdict {
 		return verdict{"Press", "again", fmt.Sprintf("%s It has %.0f dB less bass than a seating before: the seal leaks.", what, t.leak),
 			"Press the cup down, close the gap, and record again. If the pair fits so, take it all the same."}
 	case t.soft():
-		return verdict{"Raise", "look", fmt.Sprintf("%s It is fit, and soft: its peak is %.0f dBFS.", what, t.peak),
+		return verdict{"Raise", "look", fmt.Sprintf("%s It is fit, and soft: its peak is %s.", what, decibels(t.peak)),
 			fmt.Sprintf("Raise the amplifier by %.0f dB, no more, and record again. If it can do no more, take it all the same.", t.raise())}
 	case w != nil:
 		return verdict{"Look", "look", what + " " + sentence(w.What), sentence(w.Remedy) + " If that cannot be, it will do with this doubt."}
@@ -84,31 +84,37 @@ func nextStep(p review.Progress) *review.Step {
 	return nil
 }
 
-// cautions come before whatever is played through the pair (as the sheet beside a stimulus has them).
-var cautions = []string{
-	"Take the headphones off your head. A sweep can hurt before it sounds loud.",
-	"Turn the headphone amplifier all the way down, start there, and raise it in steps of 6 dB at most, each only after the one before was fit.",
-	"Stop at the first rattle, smell or sign of strain.",
-	"What levels are safe for how long is set by local rules. Ask a professional about anything that concerns your hearing.",
-}
-
-// ladder is where the level of the pair stands: what to do before the next recording through it.
-func (d *desk) ladder() string {
+// cautions come before whatever is played through the pair (as the sheet beside a stimulus has them), with what
+// to do about the level: where it stands, the last of the recordings that were made through the pair tells.
+func (d *desk) cautions() (first string, all []string) {
 	var last *take
 	for _, t := range d.takes() {
 		if t.is().Role == review.ThroughSweep && !t.asked() {
 			last = t
 		}
 	}
+	steps := true
 	switch {
 	case last == nil:
-		return "First step: the amplifier at its lowest. Play, record, and look here before you raise it."
+		first = "First step: the amplifier at its lowest. Play, record, and look here before you raise it."
 	case !last.fit():
-		return "Stay at this level, or go lower: the last recording was not fit."
+		first = "Stay at this level, or go lower: the last recording was not fit."
 	case last.soft():
-		return fmt.Sprintf("The last one was fit at %.0f dBFS: raise the amplifier by %.0f dB, no more.", last.peak, last.raise())
+		first = fmt.Sprintf("The last one was fit at %s: raise the amplifier by %.0f dB, no more.", decibels(last.peak), last.raise())
+	default:
+		first, steps = fmt.Sprintf("This is the level (%s): leave every gain alone from here on.", decibels(last.peak)), false
 	}
-	return fmt.Sprintf("This is the level (%.0f dBFS): leave every gain alone from here on.", last.peak)
+	all = []string{"Take the headphones off your head. A sweep can hurt before it sounds loud."}
+	if steps {
+		all = append(all, "Start with the headphone amplifier all the way down. Raise it in steps of 6 dB at most, each only after the one before was fit.")
+	}
+	return first, append(all, "Stop at the first rattle, smell or sign of strain.",
+		"What levels are safe for how long is set by local rules. Ask a professional about anything that concerns your hearing.")
+}
+
+// decibels is a peak in words.
+func decibels(peak float64) string {
+	return strings.Replace(fmt.Sprintf("%.0f dBFS", peak), "-", "−", 1)
 }
 
 // lacks is what a report made now would lack.

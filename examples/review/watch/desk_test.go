@@ -1,0 +1,288 @@
+package watch
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/response/capture"
+	"example.com/earnest/target/review"
+)
+
+// recorder makes recordings of an invented pair in a folder that a desk watches; its clock is the test's.
+type recorder struct {
+	*testing.T
+	*desk
+	now time.Time
+}
+
+// played is the stimulus of the tests, with its file: short, so that recordings are.
+var played = sync.OnceValue(func() (file []byte) {
+	s := session.Stimulus{Seconds: 1, Silence: 0.6, Gap: 0.5, Level: -12}
+	st, err := s.Build()
+	if err != nil {
+		panic(err)
+	}
+	settings, err := s.Settings()
+	if err != nil {
+		panic(err)
+	}
+	return encoded(&capture.Recording{SampleRate: 48000, Channels: st.Channels(), Settings: settings})
+})
+
+func encoded(r *capture.Recording) []byte {
+	var out bytes.Buffer
+	if err := capture.Encode(&out, r, capture.WriteConfig{Format: capture.Format{Bits: 24}}); err != nil {
+		panic(err)
+	}
+	return out.Bytes()
+}
+
+// made are recordings of the invented pair by name, each simulated once.
+var made sync.Map
+
+func simulated(name string, make func(pair rig.Headphones, r rig.Rig, st [][]float64) [][]float64) []byte {
+	have, _ := made.LoadOrStore(name, sync.OnceValue(func() []byte {
+		st, err := session.Stimulus{Seconds: 1, Silence: 0.6, Gap: 0.5, Level: -12}.Build()
+		if err != nil {
+			panic(err)
+		}
+		pair, _, r := rig.Demonstration()
+		r.Microphone = nil
+		return encoded(&capture.Recording{SampleRate: 48000, Channels: make(pair, r, st.Channels())})
+	}))
+	return have.(func() []byte)()
+}
+
+func direct() []byte {
+	return simulated("direct", func(_ rig.Headphones, r rig.Rig, st [][]float64) [][]float64 { return r.Direct(st) })
+}
+
+// through is one cup in one seating, the input turned up by gain dB.
+func through(side rig.Side, seating int, gain float64) []byte {
+	name := side.String() + string(rune('0'+seating)) + string(rune(int(gain)+100))
+	return simulated(name, func(p rig.Headphones, r rig.Rig, st [][]float64) [][]float64 {
+		r.Seed, r.ThroughGain = uint64(seating), r.ThroughGain+gain
+		return r.Single(p, side, seating, st)
+	})
+}
+
+func newRecorder(t *testing.T) *recorder {
+	folder := t.TempDir()
+	r := &recorder{t, newDesk(folder), time.Unix(1700000000, 0)}
+	t.Cleanup(r.close)
+	r.write("stimulus.wav", played())
+	r.pairName, r.rigName = "Wren", "flat plate"
+	r.look(r.now)
+	r.first = r.arrived
+	return r
+}
+
+func (r *recorder) write(name string, data []byte) {
+	require.NoError(r, os.WriteFile(filepath.Join(r.folder, name), data, 0o600))
+}
+
+// later lets time pass, and everything that is whole be judged.
+func (r *recorder) later(d time.Duration) {
+	r.now = r.now.Add(d)
+	for r.step(r.now) {
+	}
+}
+
+// land saves a whole file and waits for its verdict.
+func (r *recorder) land(name string, data []byte) verdict {
+	r.write(name, data)
+	stamp := time.Unix(1700000000, 0).Add(time.Duration(r.arrived+1) * time.Minute)
+	require.NoError(r, os.Chtimes(filepath.Join(r.folder, name), stamp, stamp))
+	r.later(0)
+	r.later(stillCut)
+	return r.shown()
+}
+
+func (r *recorder) shown() verdict {
+	r.mutex.Lock()
+	defer r.mutex.Unlock()
+	return r.view().Verdict
+}
+
+// post is what a form of the page sends.
+func (r *recorder) post(path string, values ...string) int {
+	form := url.Values{}
+	for i := 0; i+1 < len(values); i += 2 {
+		form.Add(values[i], values[i+1])
+	}
+	in := httptest.NewRequest("POST", "http://127.0.0.1:1"+path, strings.NewReader(form.Encode()))
+	in.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	in.Header.Set("Origin", "http://127.0.0.1:1")
+	out := httptest.NewRecorder()
+	r.handler().ServeHTTP(out, in)
+	return out.Code
+}
+
+// writeAll writes every line that is proposed.
+func (r *recorder) writeAll() int {
+	r.mutex.Lock()
+	var values []string
+	for _, l := range r.lines() {
+		values = append(values, "line", l.Key)
+	}
+	r.mutex.Unlock()
+	return r.post("/write", values...)
+}
+
+// A file counts once it has stopped growing and its header is closed; what is open, or cut, waits longer.
+func TestAFileCountsOnceItIsWhole(t *testing.T) {
+	r := newRecorder(t)
+	path := filepath.Join(r.folder, "take.wav")
+	whole := encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}})
+	open := bytes.Clone(whole)
+	binary.LittleEndian.PutUint32(open[4:], math.MaxUint32) // as programs leave it until they end
+	for at := 4096; at < len(open); at += 4096 {            // a recorder writes 4 kB at a time
+		require.NoError(t, os.WriteFile(path, open[:at], 0o600))
+		r.later(200 * time.Millisecond)
+		assert.Equal(t, "Wait", r.shown().Word)
+	}
+	require.NoError(t, os.WriteFile(path, whole, 0o600)) // the header is completed at the end
+	r.later(100 * time.Millisecond)
+	assert.Equal(t, "Wait", r.shown().Word, "it may still change")
+	r.later(300 * time.Millisecond)
+	assert.NotEqual(t, "Wait", r.shown().Word)
+
+	for name, c := range map[string]struct {
+		data  []byte
+		still time.Duration
+	}{"open.wav": {open, stillOpen}, "cut.wav": {whole[:len(whole)/2], stillCut}} {
+		r.write(name, c.data)
+		r.later(0)
+		r.later(c.still - 100*time.Millisecond)
+		assert.Equal(t, "Wait", r.shown().Word, name)
+		r.later(200 * time.Millisecond)
+		assert.NotEqual(t, "Wait", r.shown().Word, name)
+	}
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, whole, after, "recordings are only read")
+}
+
+// A session from its first recording to the session file: what is wrong is said with one thing to do.
+func TestASession(t *testing.T) {
+	long.Skip(t)
+	r := newRecorder(t)
+	assert.Contains(t, r.shown().Do, "direct recording")
+	assert.Equal(t, "Good", r.land("one.wav", direct()).Word)
+	assert.Contains(t, r.shown().Do, "left cup")
+	first, _ := r.cautions()
+	assert.Contains(t, first, "lowest", "the cautions come before the first recording through the pair")
+
+	v := r.land("two.wav", through(rig.Left, 1, -40))
+	assert.NotEqual(t, "Good", v.Word)
+	assert.Contains(t, v.Do, "6 dB", "no step is larger")
+	v = r.land("three.wav", through(rig.Left, 1, 20))
+	assert.Equal(t, verdict{"Again", "again", v.What, "Turn the input down by 6 dB, and record again."}, v)
+	assert.Contains(t, v.What, "clips")
+	first, _ = r.cautions()
+	assert.Contains(t, first, "Stay at this level", "the next level is offered only after the last was fit")
+	assert.Equal(t, "Good", r.land("four.wav", through(rig.Left, 1, 0)).Word)
+	first, _ = r.cautions()
+	assert.Contains(t, first, "leave every gain alone")
+	assert.Contains(t, r.shown().Do, "right cup")
+	assert.Contains(t, r.land("five.wav", through(rig.Left, 1, 0)).What, "same recording as four.wav")
+	assert.Equal(t, "Good", r.land("six.wav", through(rig.Right, 1, 0)).Word)
+	cut := through(rig.Right, 2, 0)
+	assert.Equal(t, "Again", r.land("seven.wav", cut[:len(cut)/3]).Word)
+	assert.Contains(t, r.shown().What, "ends before its header says")
+	assert.Equal(t, "Good", r.land("eight.wav", through(rig.Left, 2, 0)).Word)
+	assert.Equal(t, "Good", r.land("nine.wav", through(rig.Right, 3, 0)).Word)
+
+	require.Equal(t, 204, r.writeAll())
+	text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
+	require.NoError(t, err)
+	assert.Equal(t, `[headphones]
+name = "Wren"
+
+[rig]
+name = "flat plate"
+
+[direct]
+file = "one.wav"
+
+[[seating]]
+left = { file = "four.wav" }
+right = { file = "six.wav" }
+
+[[seating]]
+left = { file = "eight.wav" }
+right = { file = "nine.wav" }
+`, string(text))
+	assert.Empty(t, r.lines(), "nothing is left to write")
+
+	// By hand a comment is added and the first seating taken out; what is written next respects both.
+	byHand := strings.Replace(string(text), "[[seating]]\nleft = { file = \"four.wav\" }\nright = { file = \"six.wav\" }\n\n", "# the first was before the cable was changed\n", 1)
+	r.write("session.toml", []byte(byHand))
+	r.land("ten.wav", through(rig.Left, 4, 0))
+	require.Equal(t, 204, r.post("/write", "line", "ten.wav#0;"))
+	text, err = os.ReadFile(filepath.Join(r.folder, "session.toml"))
+	require.NoError(t, err)
+	assert.True(t, strings.HasPrefix(string(text), strings.TrimRight(byHand, "\n")), "%s", text)
+
+	again := &recorder{t, newDesk(r.folder), r.now}
+	again.later(0)
+	again.later(stillCut)
+	assert.Equal(t, "Wren", again.pairName, "it goes on where it was")
+	assert.Equal(t, 1, again.progress().Has[review.DirectSweep])
+	assert.Contains(t, again.told()[0], "Another assistant", "the first one still has the folder")
+	assert.Equal(t, 409, again.writeAll())
+	r.close()
+	assert.Equal(t, 204, again.writeAll())
+}
+
+// What goes wrong around it is said, and nothing is lost.
+func TestWhatGoesWrongAroundIt(t *testing.T) {
+	r := newRecorder(t)
+	noise := encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}})
+	assert.Equal(t, "Again", r.land("text.wav", []byte(strings.Repeat("not a recording ", 9))).Word)
+	r.land("take.wav", noise)
+
+	r.write("session.toml", []byte("[headphones\nname = 1"))
+	r.later(time.Second)
+	assert.Contains(t, r.told()[0], "line 1")
+	assert.Equal(t, 409, r.writeAll(), "nothing is written over what cannot be read")
+	text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
+	require.NoError(t, err)
+	assert.Equal(t, "[headphones\nname = 1", string(text))
+	require.NoError(t, os.Remove(filepath.Join(r.folder, "session.toml")))
+	r.later(time.Second)
+	assert.Empty(t, r.told()[1:], "it is said no more")
+
+	r.land("take.wav", append(noise, 0))
+	assert.Contains(t, r.shown().What, "replaced a file of the same name")
+
+	moved := r.folder + "-moved"
+	require.NoError(t, os.Rename(r.folder, moved))
+	r.later(time.Second)
+	assert.Contains(t, strings.Join(r.told(), "\n"), "Nothing is lost")
+	assert.Len(t, r.files, 2)
+	require.NoError(t, os.Rename(moved, r.folder))
+	r.later(time.Second)
+	assert.NotContains(t, strings.Join(r.told(), "\n"), "Nothing is lost")
+
+	require.NoError(t, os.Remove(filepath.Join(r.folder, "take.wav")))
+	r.later(time.Second)
+	r.mutex.Lock()
+	defer r.mutex.Unlock()
+	assert.Equal(t, "Gone", r.rows(r.file("take.wav"), r.progress())[0].Word)
+}
