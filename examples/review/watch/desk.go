@@ -33,6 +33,7 @@ type desk struct {
 	draft             *session.Draft
 	stamp             string // of the session file and the stimulus, as they were read
 	stimulus          *sweep.Stimulus
+	usual             session.Stimulus // that is made where there is none
 	sorter            *review.Sorter
 	bench             *review.Bench // nil before a direct recording is fit
 	direct            string        // its name
@@ -47,7 +48,7 @@ type desk struct {
 // newDesk opens a folder. Where another assistant has it, this one only looks.
 func newDesk(folder string) *desk {
 	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{}, answers: map[string]review.Candidate{},
-		sorter: &review.Sorter{}}
+		sorter: &review.Sorter{}, usual: session.Stimulus{With: []string{string(sweep.AskGain)}, Level: -12}}
 	d.take()
 	d.reread()
 	return d

@@ -22,7 +22,6 @@ import (
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/response/capture"
-	"example.com/earnest/sweep"
 )
 
 var (
@@ -173,7 +172,7 @@ func (d *desk) answer(r *http.Request) error {
 	}
 	c := t.identity.Candidates[i]
 	d.answers[answerKey(f, t)] = c
-	f.judged = false
+	t.chosen, f.judged = &c, false // asked no more, and judged as what it is
 	return nil
 }
 
@@ -215,12 +214,11 @@ func (d *desk) write(r *http.Request) error {
 
 // makeStimulus writes what is to be played, where nothing of that name is there.
 func (d *desk) makeStimulus(*http.Request) error {
-	s := session.Stimulus{With: []string{string(sweep.AskGain)}, Level: -12}
-	stimulus, err := s.Build()
+	stimulus, err := d.usual.Build()
 	if err != nil {
 		return err
 	}
-	settings, err := s.Settings()
+	settings, err := d.usual.Settings()
 	if err != nil {
 		return err
 	}
