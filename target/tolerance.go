@@ -15,8 +15,8 @@ type Tolerance struct {
 	Above, Below response.Curve
 }
 
-// DefaultTolerance, ±3 dB, is used if neither the target nor the configuration states one. It is a
-// convention and no limit of audibility.
+// DefaultTolerance is ±3 dB. It is used if neither the target nor the configuration states a
+// tolerance. It is a convention and no limit of audibility.
 var DefaultTolerance = PlusMinus(3)
 
 // PlusMinus returns a tolerance of ±dB at all frequencies.

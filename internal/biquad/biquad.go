@@ -66,7 +66,7 @@ func normalised(b0, b1, b2, a0, a1, a2 float64) Filter {
 	return Filter{b0 / a0, b1 / a0, b2 / a0, a1 / a0, a2 / a0}
 }
 
-// Response is the complex response at f Hz at a sample rate in Hz.
+// Response returns the complex response at f Hz at a sample rate in Hz.
 func (q Filter) Response(f, sampleRate float64) complex128 {
 	z := cmplx.Rect(1, -2*math.Pi*f/sampleRate)
 	return (complex(q.B0, 0) + z*(complex(q.B1, 0)+z*complex(q.B2, 0))) /
@@ -99,10 +99,10 @@ func (q Filter) Apply(x []float64) {
 	}
 }
 
-// Chain is filters one after the other.
+// Chain is a series of filters.
 type Chain []Filter
 
-// Response is the product of the filters' responses at f Hz.
+// Response returns the product of the filters' responses at f Hz.
 func (c Chain) Response(f, sampleRate float64) complex128 {
 	h := complex(1, 0)
 	for _, q := range c {
@@ -111,9 +111,8 @@ func (c Chain) Response(f, sampleRate float64) complex128 {
 	return h
 }
 
-// Apply filters x in place by every filter in turn. It takes each sample through
-// all of them, which is faster than x through each: while one filter waits for
-// its own last output, others work.
+// Apply filters x in place by every filter in turn. It takes each sample through all of them, which
+// is faster than x through each: while one filter waits for its own last output, others work.
 func (c Chain) Apply(x []float64) {
 	if len(c) == 1 {
 		c[0].Apply(x)

@@ -1,5 +1,5 @@
-// Package columns takes lines of text apart that people and programs write
-// numbers in: the columns of a line, and the number in each.
+// Package columns parses lines of numbers that people and programs write: the columns of a line,
+// and the number in each.
 package columns
 
 import (
@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Comment returns the words of a line, without blanks around it, that is a comment:
-// it begins with #, ;, * or //.
+// Comment returns the words of a comment line, without blanks around them, and whether it is one. A
+// comment begins with #, ;, * or //.
 func Comment(line string) (words string, is bool) {
 	for _, mark := range []string{"#", ";", "*", "//"} {
 		if words, is = strings.CutPrefix(line, mark); is {
@@ -18,12 +18,11 @@ func Comment(line string) (words string, is bool) {
 	return "", false
 }
 
-// Separator is what stands between columns: ';', '\t', ',' or ' ' for any
-// number of blanks.
+// Separator is the separator of columns: ';', '\t', ',' or ' ' for any number of blanks.
 type Separator byte
 
-// SeparatorOf tells how the columns of a line with numbers are separated. Blanks
-// separate only if every comma between them can be a decimal one.
+// SeparatorOf returns the separator of a line with numbers. Blanks separate only if every comma
+// between them can be a decimal one.
 func SeparatorOf(line string) Separator {
 	switch {
 	case strings.Contains(line, ";"):

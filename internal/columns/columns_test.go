@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// Lines as people write them, read by hand.
+// Lines as people write them, and their columns by hand.
 func TestColumnsOfALine(t *testing.T) {
 	for _, c := range []struct {
 		line      string

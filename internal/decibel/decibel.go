@@ -7,7 +7,8 @@ import "math"
 // The relative change of a power takes half of it.
 const PerNeper = 20 / math.Ln10
 
-// OfAmplitude is 20 log10(a), in dB. It is NaN unless a > 0: an amplitude of zero has no level.
+// OfAmplitude returns 20 log10(a), in dB. It is NaN unless a > 0: an amplitude of zero has no
+// level.
 func OfAmplitude(a float64) float64 {
 	if !(a > 0) {
 		return math.NaN()
@@ -15,7 +16,7 @@ func OfAmplitude(a float64) float64 {
 	return 20 * math.Log10(a)
 }
 
-// OfPower is 10 log10(p), in dB. It is NaN unless p > 0: a power of zero has no level.
+// OfPower returns 10 log10(p), in dB. It is NaN unless p > 0: a power of zero has no level.
 func OfPower(p float64) float64 {
 	if !(p > 0) {
 		return math.NaN()
@@ -23,8 +24,8 @@ func OfPower(p float64) float64 {
 	return 10 * math.Log10(p)
 }
 
-// Amplitude is the ratio of amplitudes that a level in dB stands for, 10^(level/20).
+// Amplitude returns the ratio of amplitudes for a level in dB, 10^(level/20).
 func Amplitude(level float64) float64 { return math.Pow(10, level/20) }
 
-// Power is the ratio of powers that a level in dB stands for, 10^(level/10).
+// Power returns the ratio of powers for a level in dB, 10^(level/10).
 func Power(level float64) float64 { return math.Pow(10, level/10) }

@@ -4,11 +4,11 @@ package delay
 
 import "math"
 
-// At returns the correlation that belongs to a cross spectrum C of n samples, at a lag of tau samples,
+// At returns the correlation of a cross spectrum C of n samples at a lag of tau samples,
 //
 //	R(τ) = Re Σ C[k] exp(jωτ),  ω = 2πk/n,
 //
-// with its first and second derivative. Bins that are zero cost nothing.
+// with its first and second derivative. Bins that are zero cost no time.
 func At(cross []complex128, n int, tau float64) (height, slope, curvature float64) {
 	for k, c := range cross {
 		if c == 0 {
@@ -24,8 +24,8 @@ func At(cross []complex128, n int, tau float64) (height, slope, curvature float6
 	return height, slope, curvature
 }
 
-// Peak moves a lag near a maximum of the correlation onto it, by Newton's method. It also returns the
-// second derivative there, which is below zero at a maximum. Where it is not, Peak returns the lag
+// Peak moves a lag near a maximum of the correlation onto it, by Newton's method. It also returns
+// the second derivative there, which is below zero at a maximum. If it is not, Peak returns the lag
 // at which it stopped.
 func Peak(cross []complex128, n int, tau float64) (lag, curvature float64) {
 	for range 12 {

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// delayed is the cross spectrum of a flat band and itself tau samples later.
+// delayed returns the cross spectrum of a flat band and the same delayed by tau samples.
 func delayed(n int, tau float64) []complex128 {
 	cross := make([]complex128, n/2+1)
 	for k := 8; k < n/4; k++ {

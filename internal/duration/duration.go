@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// Of returns so many seconds as a time.Duration.
+// Of converts seconds to a time.Duration.
 func Of(seconds float64) time.Duration { return time.Duration(seconds * float64(time.Second)) }
 
 // Samples returns the number of samples in d at a sample rate in Hz, rounded to the nearest.

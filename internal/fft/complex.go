@@ -64,7 +64,7 @@ func NewComplex(n int) *Complex {
 	return c
 }
 
-// middle is the largest divisor of n that is not above its square root.
+// middle returns the largest divisor of n that is not above its square root.
 func middle(n int) int {
 	for d := int(math.Sqrt(float64(n))); ; d-- {
 		if n%d == 0 {
@@ -98,10 +98,9 @@ func (c *Complex) Transform(x []complex128) {
 		func(piece []complex128, at int) { copy(x[at:], piece) })
 }
 
-// run transforms the sequence that load hands over, in pieces that begin at a
-// sample, and hands the pieces of the result to store. Everything is loaded
-// before anything is stored. Both may be called by several goroutines, for
-// different pieces. The length has no prime factor above 5.
+// run transforms the sequence that load provides, in pieces that begin at a sample, and passes the
+// pieces of the result to store. Everything is loaded before anything is stored. Several goroutines
+// may call both, for different pieces. The length has no prime factor above 5.
 func (c *Complex) run(load, store func(piece []complex128, at int)) {
 	if c.down == nil {
 		w := c.workspace(1, c.n)
@@ -121,7 +120,7 @@ func (c *Complex) run(load, store func(piece []complex128, at int)) {
 	share(processors, blocks(c.down.n), func(worker, block int) { c.rows(w, worker, together*block, store) })
 }
 
-// workspace borrows scratch memory for so many processors, of size points each.
+// workspace borrows scratch memory for a number of processors, of size points each.
 func (c *Complex) workspace(processors, size int) *workspace {
 	w, _ := c.spaces.Get().(*workspace)
 	if w == nil {
@@ -135,7 +134,7 @@ func (c *Complex) workspace(processors, size int) *workspace {
 
 func blocks(n int) int { return (n + together - 1) / together }
 
-// share calls work for every block, on so many processors.
+// share calls work for every block, on a number of processors.
 func share(processors, blocks int, work func(worker, block int)) {
 	var next atomic.Int64
 	var wait sync.WaitGroup
@@ -151,9 +150,9 @@ func share(processors, blocks int, work func(worker, block int)) {
 	wait.Wait()
 }
 
-// columns transforms the columns from first on, turns them, and lays them where rows
-// finds them: block of rows by block, and in each, for every column, as many
-// values as there are rows in it.
+// columns transforms the columns from first on, multiplies them by the twiddles, and stores them
+// where rows reads them: block of rows by block, and in each, for every column, as many values as
+// there are rows in it.
 func (c *Complex) columns(w *workspace, worker, first int, load func([]complex128, int)) {
 	rows, columns := c.down.n, c.along.n
 	wide := min(together, columns-first)
@@ -176,7 +175,7 @@ func (c *Complex) columns(w *workspace, worker, first int, load func([]complex12
 	}
 }
 
-// rows transforms the rows from first on, as columns has laid them.
+// rows transforms the rows from first on, as columns has stored them.
 func (c *Complex) rows(w *workspace, worker, first int, store func([]complex128, int)) {
 	rows, columns := c.down.n, c.along.n
 	high := min(together, rows-first)

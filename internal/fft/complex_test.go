@@ -12,8 +12,8 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// lengths take every factor, one piece and rows times columns, whole blocks and
-// rests, a square and one with a prime above 5 (7).
+// lengths cover every factor, one piece and rows times columns, whole blocks and remainders, a
+// square and one with a prime above 5 (7).
 var lengths = []int{1, 2, 3, 4, 5, 6, 15, 30, 60, 64, 125, 1000, 1024, 7 * 9, short, 36000, 40500, 46656, 1 << 16, 5 * 5 * 5 * 5 * 5 * 5 * 5}
 
 func complexNoise(n int) []complex128 {
@@ -47,7 +47,7 @@ func TestTransformsEqualGonum(t *testing.T) {
 	}
 }
 
-// gonum leaves out what a real sequence cannot have, and so do we.
+// gonum ignores the imaginary parts that a real sequence cannot have, and so do we.
 func TestInverseTakesTheEndsAsReal(t *testing.T) {
 	spectrum := complexNoise(33)
 	want := fourier.NewFFT(64).Sequence(nil, spectrum)

@@ -7,8 +7,7 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// A cosine of two turns stands in bin 2, with half of its amplitude times the
-// length.
+// A cosine of two cycles is in bin 2, with half of its amplitude times the length.
 func Example() {
 	p := fft.NewPlan(8)
 	x := []float64{1, 0, -1, 0, 1, 0, -1, 0}
@@ -23,7 +22,7 @@ func Example() {
 	// bin 4: 0
 }
 
-// A length worth transforming, for at least so many samples.
+// A fast length for a number of samples.
 func ExampleFastLen() {
 	fmt.Println(fft.FastLen(281836 + 96000))
 	// Output: 384000

@@ -1,11 +1,10 @@
-// Package fft holds plans for the real discrete Fourier transform and the
-// lengths that are worth transforming.
+// Package fft holds plans for the real discrete Fourier transform, and the lengths that transform
+// fast.
 //
-// A plan may be shared by goroutines, and its forward and inverse transforms undo
-// each other. Lengths that are even and have no prime factor above 5 (FastLen) are
-// transformed by our own arithmetic, which keeps long sequences in the cache and
-// uses every processor: transforms are most of an analysis, and this takes a
-// third of gonum's time. All other lengths are gonum's (dsp/fourier).
+// Goroutines may share a plan, and its forward and inverse transforms undo each other. Lengths that
+// are even and have no prime factor above 5 (FastLen) are transformed by our own arithmetic, which
+// keeps long sequences in the cache and uses every processor: transforms are most of an analysis,
+// and this takes a third of gonum's time. All other lengths are gonum's (dsp/fourier).
 package fft
 
 import (
@@ -32,19 +31,18 @@ func NewPlan(n int) *Plan {
 	return &Plan{n: n, halves: newHalves(n), pool: sync.Pool{New: func() any { return fourier.NewFFT(n) }}}
 }
 
-// Len is the number of samples in a sequence.
+// Len returns the number of samples in a sequence.
 func (p *Plan) Len() int { return p.n }
 
-// Bins is the number of coefficients of a one-sided spectrum, n/2 + 1.
+// Bins returns the number of coefficients of a one-sided spectrum, n/2 + 1.
 func (p *Plan) Bins() int { return p.n/2 + 1 }
 
 // Forward computes
 //
 //	X[k] = Σ x[i] exp(−j2πik/n),  k = 0 … n/2,
 //
-// into dst, which is made when nil, and returns it. A sequence shorter than n
-// is taken as followed by zeros; a longer one, or a dst of the wrong length,
-// panics.
+// into dst, or a new slice if dst is nil, and returns it. A sequence shorter than n is followed by
+// zeros. A longer one, or a dst of the wrong length, panics.
 func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
 	if len(x) > p.n {
 		panic("fft: sequence longer than the plan")
@@ -69,9 +67,8 @@ func (p *Plan) Forward(dst []complex128, x []float64) []complex128 {
 	return f.Coefficients(dst, x)
 }
 
-// Inverse undoes Forward, the division by n included. dst is made when nil;
-// wrong lengths panic. The imaginary parts of the first bin, and of the last of
-// an even length, are taken as zero.
+// Inverse undoes Forward, with the division by n. It makes dst if that is nil; wrong lengths panic.
+// The imaginary parts of the first bin, and of the last of an even length, are taken as zero.
 func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
 	if len(spectrum) != p.Bins() {
 		panic("fft: spectrum of another length than the plan's")
@@ -93,12 +90,12 @@ func (p *Plan) Inverse(dst []float64, spectrum []complex128) []float64 {
 	return dst
 }
 
-// Frequency is the frequency in Hz of coefficient k at a sample rate in Hz.
+// Frequency returns the frequency in Hz of coefficient k at a sample rate in Hz.
 func (p *Plan) Frequency(k int, sampleRate float64) float64 {
 	return float64(k) * sampleRate / float64(p.n)
 }
 
-// Power is |v|², the power of a coefficient.
+// Power returns |v|², the power of a coefficient.
 func Power(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
 
 // FastLen returns the smallest even length of at least n that has no prime
@@ -120,8 +117,7 @@ func FastLen(n int) int {
 	return best
 }
 
-// Cache keeps the plans that were asked for, by length. A nil Cache keeps
-// nothing and makes each plan anew.
+// Cache keeps plans by length. A nil Cache keeps nothing and makes each plan anew.
 type Cache struct{ plans sync.Map }
 
 // Plan returns the plan for sequences of n samples.

@@ -2,11 +2,10 @@ package fft
 
 import "slices"
 
-// radix transforms interleaved complex sequences of one length that fits the
-// cache, by Stockham's autosort algorithm in steps of 4, 2, 3 and 5 (C. Van
-// Loan, Computational Frameworks for the Fast Fourier Transform, 1992, from
-// memory): step by step what is left of the length is divided by the factor and
-// the stride multiplied by it, so that the order of the result comes by itself.
+// radix transforms interleaved complex sequences of one length that fits the cache, by Stockham's
+// autosort algorithm in steps of 4, 2, 3 and 5 (C. Van Loan, Computational Frameworks for the Fast
+// Fourier Transform, 1992, from memory). Each step divides the remaining length by the factor and
+// multiplies the stride by it, which puts the result in order without a separate pass.
 //
 // It is only read once made, so goroutines share it.
 type radix struct {
@@ -29,8 +28,8 @@ func newRadix(n int) *radix {
 	return r
 }
 
-// factorise returns the steps for a length, nil if there are none. Fours stand
-// first and last, where they need no twiddles or have them in order.
+// factorise returns the steps for a length, or nil if there are none. Fours come first and last,
+// where they need no twiddles or have them in order.
 func factorise(n int) []int {
 	factors, fours := []int{}, []int{}
 	for _, f := range [...]int{4, 2, 3, 5} {
@@ -52,9 +51,9 @@ func factorise(n int) []int {
 	return slices.Concat(fours[:1], factors, fours[1:])
 }
 
-// transform computes X[k] = Σ x[i] exp(−j2πik/n) of each of several interleaved
-// sequences: sample i of sequence q is x[i·together + q]. The result lies in one
-// of the two slices, which is returned; the other is spoilt.
+// transform computes X[k] = Σ x[i] exp(−j2πik/n) of each of several interleaved sequences: sample i
+// of sequence q is x[i·together + q]. It returns the one of the two slices that holds the result;
+// the other is overwritten.
 func (r *radix) transform(x, scratch []complex128, together int) []complex128 {
 	x, scratch = x[:r.n*together], scratch[:r.n*together]
 	n, s := r.n, together
@@ -84,7 +83,7 @@ type pass struct {
 	stride  int // between the twiddles of neighbouring butterflies
 }
 
-// from is the i-th input of butterfly p, to its i-th output of f: s samples.
+// from returns the i-th input of butterfly b, and to its i-th output for factor f: s samples.
 func (p *pass) from(b, i int) []complex128  { return p.in[p.s*(b+i*p.n):][:p.s] }
 func (p *pass) to(b, i, f int) []complex128 { return p.out[p.s*(f*b+i):][:p.s] }
 
@@ -136,7 +135,8 @@ func (p *pass) four() {
 			continue
 		}
 		w1, w2, w3 := p.w[b*p.stride], p.w[2*b*p.stride], p.w[3*b*p.stride]
-		// In real numbers, each result as soon as it can be, so that all of them stay in registers.
+		// In real numbers, with each result as soon as possible, so that all of them stay in
+		// registers.
 		for q, a := range x0 {
 			c, d, e := x1[q], x2[q], x3[q]
 			sumRe, sumIm := real(a)+real(d), imag(a)+imag(d)
@@ -151,7 +151,7 @@ func (p *pass) four() {
 	}
 }
 
-// fourAlone is four for one sequence, whose butterflies stand side by side.
+// fourAlone is four for one sequence, whose butterflies lie side by side.
 func (p *pass) fourAlone() {
 	n, out := p.n, p.out
 	x0, x1, x2, x3 := p.in[:n], p.in[n:][:n], p.in[2*n:][:n], p.in[3*n:][:n]
@@ -165,7 +165,7 @@ func (p *pass) fourAlone() {
 	}
 }
 
-// times is w (re + j im).
+// times returns w (re + j im).
 func times(w complex128, re, im float64) complex128 {
 	return complex(real(w)*re-imag(w)*im, real(w)*im+imag(w)*re)
 }

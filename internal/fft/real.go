@@ -1,9 +1,8 @@
 package fft
 
-// halves transforms n real samples as n/2 complex ones: even samples as real
-// parts, odd ones as imaginary parts, taken apart afterwards by the symmetry of
-// the spectrum of a real sequence (Oppenheim and Schafer, Discrete-Time Signal
-// Processing, from memory).
+// halves transforms n real samples as n/2 complex ones: even samples as real parts, odd ones as
+// imaginary parts, separated afterwards by the symmetry of the spectrum of a real sequence
+// (Oppenheim and Schafer, Discrete-Time Signal Processing, from memory).
 type halves struct {
 	complex *Complex
 	roots   roots // exp(−j2πk/n)
@@ -28,7 +27,7 @@ func (h *halves) forward(dst []complex128, x []float64) {
 	}
 }
 
-// pair takes samples two by two; after the last come zeros.
+// pair packs samples two by two; after the last come zeros.
 func pair(dst []complex128, x []float64) {
 	full := min(len(dst), len(x)/2)
 	x = x[:min(len(x), 2*len(dst))]

@@ -5,7 +5,7 @@ import (
 	"math/cmplx"
 )
 
-// unit is exp(−j2πk/n), exact at quarter turns.
+// unit returns exp(−j2πk/n), exact at quarter turns.
 func unit(k, n int) complex128 {
 	switch 4 * k {
 	case 0:
@@ -20,9 +20,8 @@ func unit(k, n int) complex128 {
 	return cmplx.Rect(1, -2*math.Pi*float64(k)/float64(n))
 }
 
-// roots gives exp(−j2πk/n) for any k below n as the product of two out of short
-// tables, which stay in the cache where a table of all n would not; the product
-// is right to two roundings.
+// roots gives exp(−j2πk/n) for any k below n as the product of two roots from short tables. These
+// stay in the cache, unlike a table of all n; the product is right to two roundings.
 type roots struct{ coarse, fine []complex128 }
 
 const fineRoots = 1 << 10
@@ -39,6 +38,6 @@ func newRoots(n int) roots {
 }
 
 func (r *roots) at(k int) complex128 {
-	u := uint(k) // whose division is a shift
+	u := uint(k) // unsigned, so that the division is a shift
 	return r.coarse[u/fineRoots] * r.fine[u%fineRoots]
 }

@@ -40,7 +40,7 @@ func (w *bitWriter) rice(x int64, k int) {
 	w.put(folded, k)
 }
 
-// Every parameter, with quotients from none to more than any number of bits that is read at once,
+// Every parameter, with quotients from zero to more than the number of bits that is read at once,
 // and the limits of 32 bits.
 func TestRiceCodeRFC9639(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
@@ -94,7 +94,7 @@ func TestLinearPredictionRFC9639(t *testing.T) {
 			want := slices.Clone(residual)
 			for i := order; i < length; i++ {
 				sum := int64(0)
-				for k := range order { // the sample k+1 before, by the last coefficient but k
+				for k := range order { // the sample k+1 before, with coefficient k from the last
 					sum += coefficients[order-1-k] * want[i-1-k]
 				}
 				want[i] += sum >> 14

@@ -9,8 +9,8 @@ import (
 
 // digest computes the checksum over all samples, RFC 9639 section 8.2: MD5 of the integers,
 // interleaved, each in whole bytes, the least significant first. It runs beside the decoder, since
-// it takes about as long. It gets the integers from the decoded samples, which are the integers
-// times a power of 2. A nil digest belongs to a file without such a checksum.
+// it takes about as long. It recovers the integers from the decoded samples, which are the integers
+// times a power of 2. A nil digest is that of a file without such a checksum.
 type digest struct {
 	bits    int
 	frames  chan [][]float64 // samples of each channel
@@ -61,14 +61,14 @@ func (d *digest) add(channels [][]float64, from, to int) {
 	d.frames <- added
 }
 
-// wait returns when all that was added is in the sum.
+// wait returns once all added samples are in the sum.
 func (d *digest) wait() {
 	if d != nil {
 		d.pending.Wait()
 	}
 }
 
-// end ends the computation and returns the checksum, as often as it is called.
+// end ends the computation and returns the checksum. It may be called more than once.
 func (d *digest) end() (sum [md5.Size]byte) {
 	if d == nil {
 		return sum

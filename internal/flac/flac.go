@@ -1,6 +1,6 @@
-// Package flac decodes FLAC files, RFC 9639. The library at hand refuses files of 32 bits and
-// prints a line for every frame at some sample rates; the tests hold this package against it, and
-// against what sox, ffmpeg and flac decode.
+// Package flac decodes FLAC files, RFC 9639. The available library refuses files of 32 bits and
+// prints a line for every frame at some sample rates. The tests compare this package with it, and
+// with sox, ffmpeg and flac.
 package flac
 
 import (
@@ -14,8 +14,8 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// ErrChecksum says that the contents of a file do not have the checksum stored with them: the file
-// was damaged after it was recorded. The other errors are those of package wav.
+// ErrChecksum means that the contents of a file do not match their checksum: the file was damaged
+// after it was recorded. The other errors are those of package wav.
 var ErrChecksum = errors.New("a checksum does not match")
 
 const (
@@ -35,7 +35,7 @@ const (
 	tagBytes = 1024
 )
 
-// Detect reports whether r begins as a FLAC file does.
+// Detect reports whether r begins like a FLAC file.
 func Detect(r io.ReaderAt) bool {
 	var start [len(Magic)]byte
 	n, _ := r.ReadAt(start[:], 0)
@@ -44,12 +44,12 @@ func Detect(r io.ReaderAt) bool {
 
 // Decode decodes a FLAC file of size bytes. Like wav.Read it returns both the whole frames that are
 // there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so
-// have the samples as a whole: the error is ErrChecksum where one does not match.
+// have the samples as a whole: the error is ErrChecksum if one does not match.
 //
-// limit is the most samples, of all channels together; more is wav.ErrTooLarge, before memory is
-// taken where the header says how many there are. In memory a sample takes 8 bytes. A file of
-// digital silence, which can unpack without bound, is refused as too large above 256 MiB and 64
-// bytes for each byte of the file.
+// limit is the largest number of samples, of all channels together. More samples give
+// wav.ErrTooLarge, before memory is taken if the header states their number. In memory a sample
+// takes 8 bytes. A file of digital silence, which can unpack without bound, is refused as too large
+// above 256 MiB and 64 bytes for each byte of the file.
 func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
 	f, err := Open(r, size)
 	if err != nil {
@@ -58,7 +58,7 @@ func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
 	defer f.Close()
 	s := f.stream
 	s.limit = min(limit, memorySamples)
-	if total := s.info.total * int64(s.info.channels); total > limit && 8*size > limit { // with a bit for each it can be so
+	if total := s.info.total * int64(s.info.channels); total > limit && 8*size > limit { // possible if each sample takes a bit
 		return nil, wav.TooLarge(total, limit)
 	}
 	cut, err := f.finish(s.frames())
@@ -71,17 +71,17 @@ func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
 
 // Reader decodes the samples of a FLAC file from its beginning to its end.
 type Reader struct {
-	SampleRate, Channels int // Hz, and how many channels there are
+	SampleRate, Channels int // Hz, and the number of channels
 	Format               wav.Format
 	LengthUnstated       bool // see wav.File.LengthUnstated
-	// Cut is a *wav.TruncatedError, once the end of a file was reached that is cut short.
+	// Cut is a *wav.TruncatedError once the end of a truncated file was reached.
 	Cut error
 
 	stream *stream
 	ended  bool
 }
 
-// Open reads the header of a FLAC file of size bytes. Close has to be called in the end.
+// Open reads the header of a FLAC file of size bytes. The caller has to call Close in the end.
 func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	info, at, err := readStreamInfo(r, size)
 	if err != nil {
@@ -92,12 +92,12 @@ func Open(r io.ReaderAt, size int64) (*Reader, error) {
 		stream: newStream(r, size, at, info)}, nil
 }
 
-// Close lets go of the checksum that is under way.
+// Close ends the computation of the checksum.
 func (f *Reader) Close() { f.stream.digest.end() }
 
-// Window returns the n samples of each channel from sample from on, and fewer only where the file
-// ends, which last reports. The windows must not go back. They share their memory: one holds until
-// the next is asked for. The errors are those of Decode, but for the limit.
+// Window returns the n samples of each channel from sample from on. It returns fewer only at the
+// end of the file, which last reports. The windows must not go back. They share their memory: one
+// is valid until the next is requested. The errors are those of Decode, without the limit.
 func (f *Reader) Window(from, n int) (channels [][]float64, last bool, err error) {
 	s := f.stream
 	s.drop(from, n)
@@ -121,8 +121,8 @@ func (f *Reader) Window(from, n int) (channels [][]float64, last bool, err error
 	return channels, f.ended && s.held() <= n, nil
 }
 
-// finish takes what ended the frames, and returns the *wav.TruncatedError of a file that is cut
-// short, or what else is wrong with it as a whole.
+// finish takes the error that ended the frames. It returns the *wav.TruncatedError of a file that
+// is cut short, or the error of the file as a whole.
 func (f *Reader) finish(end error) (cut, err error) {
 	s := f.stream
 	intact := s.digest.end() == s.info.digest
@@ -134,8 +134,8 @@ func (f *Reader) finish(end error) (cut, err error) {
 		return nil, fault(wav.ErrEmpty, s.at, "the recording has no samples; record again")
 	case end == nil && s.digest != nil && !intact:
 		return nil, fault(ErrChecksum, s.at,
-			"the samples are not those that were stored, by the checksum over all of them; "+
-				"copy the file again from where it was recorded")
+			"the samples do not match the checksum over all of them; "+
+				"copy the file again from the recorder")
 	}
 	return end, nil
 }
@@ -146,7 +146,7 @@ func fault(kind error, offset int64, format string, a ...any) error {
 
 // streamInfo is the contents of the first metadata block, RFC 9639 section 8.2.
 type streamInfo struct {
-	longest              int // most samples of each channel in a frame
+	longest              int // largest number of samples of each channel in a frame
 	rate, channels, bits int
 	total                int64          // samples of each channel; 0 if not known
 	digest               [md5.Size]byte // of all samples; 0 if not known
@@ -170,9 +170,9 @@ func readStreamInfo(r io.ReaderAt, size int64) (info streamInfo, at int64, err e
 		switch {
 		case first && (kind != 0 || length < infoBytes):
 			return info, 0, fault(wav.ErrHeader, at,
-				"the file does not begin with what was recorded (a STREAMINFO block of 34 bytes); it is damaged")
+				"the file does not begin with a STREAMINFO block of 34 bytes; it is damaged, copy it again")
 		case kind == 127:
-			return info, 0, fault(wav.ErrHeader, at, "metadata of a kind that is forbidden; the file is damaged")
+			return info, 0, fault(wav.ErrHeader, at, "metadata of a forbidden kind; the file is damaged, copy it again")
 		}
 		var body []byte
 		if first {
@@ -200,9 +200,9 @@ func cutHeader(err error, size int64) error {
 	return fault(wav.ErrTruncated, size, "the file ends inside its header; copy or record it again")
 }
 
-// parseInfo reads the STREAMINFO block b, which stands at offset at.
+// parseInfo reads the STREAMINFO block b, which begins at offset at.
 func parseInfo(b []byte, at int64) (info streamInfo, err error) {
-	// the least comes before it; the least and most bytes of a frame follow
+	// the least block size comes before it; the least and largest frame size follow
 	info.longest = int(binary.BigEndian.Uint16(b[2:]))
 	r := bitReader{b: b[10:18]}
 	info.rate = int(r.read(20))
@@ -212,10 +212,10 @@ func parseInfo(b []byte, at int64) (info streamInfo, err error) {
 	copy(info.digest[:], b[18:])
 	switch {
 	case info.rate == 0:
-		return info, fault(wav.ErrHeader, at+10, "the header says a sample rate of 0 Hz; export the recording again")
+		return info, fault(wav.ErrHeader, at+10, "the header states a sample rate of 0 Hz; export the recording again")
 	case info.bits < 4:
 		return info, fault(wav.ErrHeader, at+12,
-			"the header says %d bits a sample where 4 are the least; the file is damaged", info.bits)
+			"the header states %d bits a sample, and FLAC has at least 4; the file is damaged, copy it again", info.bits)
 	}
 	return info, nil
 }

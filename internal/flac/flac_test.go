@@ -48,7 +48,8 @@ func read(path string) (*wav.File, error) {
 	return decodeBytes(b)
 }
 
-// interleaved returns sample i of each of n channels from element i n on.
+// interleaved returns the samples in the order of the file: sample i of each of n channels from
+// element i n on.
 func interleaved(channels [][]float64) (x []float64) {
 	for i := range channels[0] {
 		for _, c := range channels {
@@ -67,7 +68,7 @@ func rawFloats(b []byte) []float64 {
 	return x
 }
 
-// The samples stand beside the files, as other programs have them: see testdata/README.md.
+// The expected samples are beside the files, decoded by other programs: see testdata/README.md.
 func TestReadFLACFixtures(t *testing.T) {
 	for _, c := range []struct {
 		name     string
@@ -145,8 +146,8 @@ func TestReadFLACAgreesWithTheLibrary(t *testing.T) {
 	}
 }
 
-// encoded is a FLAC file by the library's encoder, whose frames may have any lengths: blocks gives
-// them, of two channels.
+// encoded returns a FLAC file from the library's encoder, with frames of the lengths in blocks and
+// two channels.
 func encoded(t testing.TB, blocks ...int) (file []byte, left []int32) {
 	t.Helper()
 	info := &meta.StreamInfo{BlockSizeMin: 16, BlockSizeMax: 4096, SampleRate: 48000, NChannels: 2, BitsPerSample: 16}

@@ -11,8 +11,7 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// requireWindows fails unless a file comes out the same when it is decoded in windows, half of each
-// the last one's.
+// requireWindows fails unless decoding in windows that overlap by half gives the same result.
 func requireWindows(t *testing.T, b []byte, whole *wav.File, cut error) {
 	r, err := Open(bytes.NewReader(b), int64(len(b)))
 	require.NoError(t, err)
@@ -67,8 +66,8 @@ func FuzzDecode(f *testing.F) {
 	})
 }
 
-// mended gives the frames of a file the checksums that their contents have, so that fuzzing reaches
-// what they protect.
+// mended replaces the checksums of frames by those of their contents, so that fuzzing reaches the
+// contents.
 func mended(b []byte) []byte {
 	info, at, err := readStreamInfo(bytes.NewReader(b), int64(len(b)))
 	if err != nil {

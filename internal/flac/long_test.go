@@ -50,7 +50,7 @@ func TestReadFLACSaysThatTheDiskFails(t *testing.T) {
 	}
 }
 
-// A file that has become shorter since its size was asked for is one that was cut short.
+// A file that has become shorter since its size was read counts as cut short.
 func TestReadFLACThatBecomesShorter(t *testing.T) {
 	b, _ := encoded(t, slices.Repeat([]int{4096}, 40)...)
 	r, err := Decode(bytes.NewReader(b[:frameStart(t, b, 30)+10]), int64(len(b)), 1<<30)
@@ -58,8 +58,8 @@ func TestReadFLACThatBecomesShorter(t *testing.T) {
 	assert.Len(t, r.Channels[0], 30*4096)
 }
 
-// Frames whose numbers go back belong before the beginning: that is said, and nothing is written
-// there.
+// Frames whose numbers go back would belong before the beginning: that is an error, and nothing is
+// written there.
 func TestReadFLACOfFramesOutOfOrder(t *testing.T) {
 	for _, order := range [][]int{{5, 3, 4, 5, 6}, {5, 6, 3, 4, 5, 6, 7}, {0, 1, 2, 1, 2, 3}, {0, 5, 6, 7}} {
 		_, err := decodeBytes(silentFrames(order...))

@@ -10,10 +10,11 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// pieceBytes is how much of a file is read at a time: about ten frames of two channels.
+// pieceBytes is the number of bytes of a file that are read at a time: about ten frames of two
+// channels.
 const pieceBytes = 256 << 10
 
-// memorySamples is how many samples fit into the memory that an int can address, twice over.
+// memorySamples is half the number of samples that fit into the memory that an int can address.
 const memorySamples = math.MaxInt / 2 / 8
 
 // stream decodes the frames of a FLAC file one after another and reports what is wrong with it.
@@ -25,7 +26,7 @@ type stream struct {
 	channels [][]float64 // each holds done samples less those dropped, and room for more
 	at       int64       // byte of the file at which the next frame begins
 	done     int64       // samples of each channel decoded
-	dropped  int64       // samples of each channel that are not held any more
+	dropped  int64       // samples of each channel that are no longer in memory
 	windowed bool        // samples are dropped, so that no memory is taken for all
 	count    int64       // frames decoded
 	first    frameHeader // of the first frame; its number is above 0 in a piece of a stream
@@ -89,7 +90,7 @@ func (s *stream) decode() (more bool, err error) {
 		err = s.keep(h, start)
 	}
 	switch short := s.frame.r.short; {
-	case short && left <= largestFrame(&s.info, h.block): // the end is cut off: report that, not what was misread there
+	case short && left <= largestFrame(&s.info, h.block): // the end is cut off: report that, not a misread frame
 		return false, s.truncated(h)
 	case short || errors.Is(err, errNoFrame):
 		return false, s.damaged()
@@ -121,8 +122,8 @@ func (s *stream) keep(h frameHeader, start int) error {
 	return nil
 }
 
-// reserve makes room for n further samples in each channel; before the first frame, for as many as
-// the file seems to have.
+// reserve makes room for n further samples in each channel. Before the first frame it makes room
+// for as many as the file seems to have.
 func (s *stream) reserve(n int) {
 	if s.done == 0 && !s.windowed {
 		n = max(n, s.likely())
@@ -136,11 +137,10 @@ func (s *stream) reserve(n int) {
 	}
 }
 
-// held returns how many samples of each channel are in memory.
+// held returns the number of samples of each channel in memory.
 func (s *stream) held() int { return int(s.done - s.dropped) }
 
-// drop drops the samples before sample from, which was decoded, and makes room for n from there on
-// and a frame more.
+// drop drops the samples before sample from, and makes room for n from there on and one more frame.
 func (s *stream) drop(from, n int) {
 	s.windowed = true
 	s.digest.wait()
@@ -152,9 +152,9 @@ func (s *stream) drop(from, n int) {
 	s.reserve(max(0, n-s.held()) + 1<<16)
 }
 
-// likely returns how many samples of each channel get room at once: as many as the header or the
-// last frame says, within what the file can hold if it has a bit at least for each sample, as most
-// files do.
+// likely returns the number of samples of each channel for which there is room at once: that of the
+// header or the last frame, within the number that the file can hold with at least a bit for each
+// sample, as most files have.
 func (s *stream) likely() int {
 	total, channels := s.info.total, int64(s.info.channels)
 	if total == 0 {
@@ -190,8 +190,8 @@ func (s *stream) samplesBefore(h frameHeader) int64 {
 	return n
 }
 
-// largestFrame returns the most bytes that a frame of block samples takes: what does not compress
-// is stored as it is.
+// largestFrame returns the largest number of bytes in a frame of block samples: samples that do not
+// compress are stored unchanged.
 func largestFrame(info *streamInfo, block int) int64 {
 	return 64 + int64(info.channels)*(8+int64(block)*int64(info.bits+1)/8)
 }
@@ -208,7 +208,7 @@ func (s *stream) follows(h frameHeader) error {
 	if gap := s.samplesBefore(h) - before; gap != 0 {
 		return s.fault(wav.ErrHeader,
 			"at %.3f s the recording jumps by %+.3f s: frames are missing or out of order; "+
-				"copy it again from where it was recorded",
+				"copy it again from the recorder",
 			s.time(), float64(gap)/float64(s.info.rate))
 	}
 	return nil
@@ -222,7 +222,7 @@ func (s *stream) affordable(h frameHeader) error {
 		return wav.TooLarge(0, s.limit)
 	case 8*samples > silentBytes+silentRatio*s.piece.size:
 		return s.fault(wav.ErrTooLarge,
-			"%.0f s of sound in so small a file are digital silence; cut the part that matters out of it, or export it as WAV",
+			"%.0f s in so small a file are digital silence; cut the part that matters out of it, or export it as WAV",
 			s.time())
 	}
 	return nil
@@ -231,14 +231,14 @@ func (s *stream) affordable(h frameHeader) error {
 // checkEnd returns an error if more sound follows the last sample that the header promises.
 func (s *stream) checkEnd() error {
 	if s.done > s.info.total {
-		return s.fault(wav.ErrHeader, "%d samples where the header says %d; export the recording again", s.done, s.info.total)
+		return s.fault(wav.ErrHeader, "%d samples where the header states %d; export the recording again", s.done, s.info.total)
 	}
 	if err := s.piece.load(s.at, 64); err != nil {
 		return err
 	}
 	s.frame.r.b = s.piece.b
 	if _, err := s.frame.header(0); err == nil {
-		return s.fault(wav.ErrHeader, "sound follows the %.3f s that the header accounts for; export the recording again",
+		return s.fault(wav.ErrHeader, "sound follows the %.3f s that the header states; export the recording again",
 			s.time())
 	}
 	return nil
@@ -248,14 +248,14 @@ func (s *stream) checkEnd() error {
 func (s *stream) truncated(h frameHeader) error {
 	promised := s.info.total
 	if promised == 0 {
-		promised = s.done + int64(max(h.block, 1)) // the header leaves it open, but a frame has begun
+		promised = s.done + int64(max(h.block, 1)) // the header leaves the length open, but a frame has begun
 	}
 	rate := float64(s.info.rate)
 	return &wav.TruncatedError{Present: float64(s.done) / rate, Promised: float64(promised) / rate}
 }
 
 func (s *stream) damaged() error {
-	return s.fault(ErrChecksum, "the file is damaged at %.3f s; copy it again from where it was recorded", s.time())
+	return s.fault(ErrChecksum, "the file is damaged at %.3f s; copy it again from the recorder", s.time())
 }
 
 func (s *stream) changed(h frameHeader) error {

@@ -12,9 +12,9 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// Samples of 16 bits in files of 24: eight bits of each are always zero, and
-// encoders leave them out (RFC 9639, section 9.2.2). So the file is hardly larger
-// than one of 16 bits, and must read as it was written.
+// Samples of 16 bits in files of 24: eight bits of each are always zero, and encoders leave them
+// out (RFC 9639, section 9.2.2). So the file is hardly larger than one of 16 bits. It must read
+// back unchanged.
 func TestReadFLACOfWastedBits(t *testing.T) {
 	programs.Need(t, "sox")
 	folder := t.TempDir()

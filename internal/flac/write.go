@@ -16,16 +16,16 @@ const (
 	blockLen   = 4096
 	mostOrder  = 4  // of the fixed predictors
 	mostSplits = 6  // the residual is divided into up to 2^6 parts, each with a Rice parameter
-	mostRice   = 30 // largest parameter of 5 bits that is no escape
+	mostRice   = 30 // largest parameter of 5 bits that is not an escape
 )
 
-// Write writes channels of whole numbers of some bits, one or two channels of 8 to 24 bits, as FLAC: blocks
-// of 4096 samples, each channel by the fixed predictor of the least residual, the residual in Rice codes
-// (RFC 9639, 9.2 and 9.3). Numbers beyond the bits, and channels of unequal lengths, are a programmer's
-// mistake and panic.
+// Write writes one or two channels of integers of 8 to 24 bits as FLAC: blocks of 4096 samples,
+// each channel by the fixed predictor with the smallest residual, and the residual in Rice codes
+// (RFC 9639, 9.2 and 9.3). Numbers that do not fit into the bits, and channels of unequal lengths,
+// are a programmer's mistake and panic.
 //
-// The errors are those of w, and wav.ErrUnsupported for other numbers of channels or bits, a rate above 655350
-// Hz, or nothing to write.
+// The errors are those of w, and wav.ErrUnsupported for other numbers of channels or bits, a rate
+// above 655350 Hz, or no samples.
 func Write(w io.Writer, sampleRate int, channels [][]int32, sampleBits int) error {
 	if n := len(channels); n < 1 || n > 2 || sampleBits < 8 || sampleBits > 24 || sampleRate < 1 || sampleRate > 655350 ||
 		len(channels[0]) == 0 {
@@ -90,13 +90,13 @@ func packed(channels [][]int32, number uint64, sampleBits int) []byte {
 	return binary.BigEndian.AppendUint16(b.b, crc16(b.b))
 }
 
-// coded is a number in the manner of UTF-8 (RFC 9639, 9.1.5).
+// coded returns a number coded as in UTF-8 (RFC 9639, 9.1.5).
 func coded(n uint64) []byte {
 	if n < 0x80 {
 		return []byte{byte(n)}
 	}
 	var tail []byte
-	for room := uint64(0x1F); ; room >>= 1 { // what fits beside the marks of the first byte
+	for room := uint64(0x1F); ; room >>= 1 { // bits beside the marks of the first byte
 		tail = append([]byte{byte(0x80 | n&0x3F)}, tail...)
 		if n >>= 6; n <= room {
 			return append([]byte{byte(^(room<<1 | 1)) | byte(n)}, tail...)
@@ -104,7 +104,7 @@ func coded(n uint64) []byte {
 	}
 }
 
-// subframe writes one channel by the fixed predictor whose residual is least.
+// subframe writes one channel by the fixed predictor with the smallest residual.
 func subframe(b *packer, x []int32, width uint) {
 	residual := make([]int64, len(x))
 	for i, v := range x {
@@ -133,8 +133,8 @@ func subframe(b *packer, x []int32, width uint) {
 	rice(b, best, order)
 }
 
-// rice writes the residual after the first order values, divided into as many parts as take the fewest
-// bits.
+// rice writes the residual after the first order values, divided into the number of parts that
+// takes the fewest bits.
 func rice(b *packer, x []int64, order int) {
 	var parameters []uint
 	splits, least := 0, uint64(math.MaxUint64)
@@ -161,7 +161,7 @@ func rice(b *packer, x []int64, order int) {
 	}
 }
 
-// part is part p of 2^s of the residual, without the first order values.
+// part returns part p of 2^s of the residual, without the first order values.
 func part(x []int64, order, s, p int) []int64 {
 	n := len(x) >> s
 	from := p * n
@@ -171,7 +171,7 @@ func part(x []int64, order, s, p int) []int64 {
 	return x[from : (p+1)*n]
 }
 
-// parameter returns the Rice parameter that takes the fewest bits, about, and their number.
+// parameter returns the Rice parameter that takes about the fewest bits, and the number of bits.
 func parameter(x []int64) (k uint, size uint64) {
 	var sum uint64
 	for _, v := range x {
@@ -189,7 +189,7 @@ func parameter(x []int64) (k uint, size uint64) {
 // packer appends bits, the most significant first.
 type packer struct {
 	b    []byte
-	last uint // bits that are used in the last byte; 0 where it is full
+	last uint // used bits in the last byte; 0 if it is full
 }
 
 func (w *packer) write(v uint64, n uint) {
@@ -205,7 +205,7 @@ func (w *packer) write(v uint64, n uint) {
 
 func (w *packer) signed(v int64, n uint) { w.write(uint64(v)&(1<<n-1), n) }
 
-// unary writes so many zeros and a one.
+// unary writes a number of zeros and a one.
 func (w *packer) unary(zeros uint64) {
 	for ; zeros >= 32; zeros -= 32 {
 		w.write(0, 32)

@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/internal/wav"
 )
 
-// What is written is read back to the last bit by ffmpeg, which also checks the sums; and by our own reader,
-// which knows nothing of how it was written.
+// ffmpeg, which also checks the checksums, reads the file back to the last bit; so does our own
+// reader.
 func TestWriteIsReadBack(t *testing.T) {
 	ffmpeg := programs.Need(t, "ffmpeg")
 	random := rand.New(rand.NewPCG(1, 2))
@@ -70,7 +70,7 @@ func TestWriteIsReadBack(t *testing.T) {
 	assert.Panics(t, func() { _ = Write(nil, 48000, [][]int32{{1 << 20}}, 16) })
 }
 
-// As numbers of two to seven bytes begin (RFC 9639, table 18).
+// The beginnings of numbers of two to seven bytes (RFC 9639, table 18).
 func TestCodedNumbers(t *testing.T) {
 	for n, want := range map[uint64]string{0x7F: "7f", 0x80: "c280", 0x7FF: "dfbf", 0x800: "e0a080", 0xFFFF: "efbfbf", 0x10000: "f0908080"} {
 		assert.Equal(t, want, fmt.Sprintf("%x", coded(n)))

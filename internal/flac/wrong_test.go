@@ -41,18 +41,18 @@ func TestReadFLACSaysWhatIsWrong(t *testing.T) {
 		{"cut in the last checksum", good[:len(good)-1], wav.ErrTruncated, "0.048 s are there of the 0.050 s"},
 		{"cut where the length is open", piped[:len(piped)-1], wav.ErrTruncated, "0.000 s are there of the 0.050 s"}, // one frame
 		{"no length and no frames", piped[:frameStart(t, piped, 0)], wav.ErrEmpty, "no samples"},
-		{"first block of another kind", set(4, "\x04"), wav.ErrHeader, "does not begin with what was recorded"},
+		{"first block of another kind", set(4, "\x04"), wav.ErrHeader, "does not begin with a STREAMINFO block"},
 		{"forbidden metadata", append(append([]byte("fLaC\x00\x00\x00\x22"), good[8:42]...), "\xff\x00\x00\x00"...), wav.ErrHeader, "forbidden"},
-		{"rate zero", set(18, "\x00\x00\x02"), wav.ErrHeader, "a sample rate of 0 Hz"},
-		{"two bits", set(20, "\x02\x10"), wav.ErrHeader, "2 bits a sample where 4 are the least"},
+		{"rate zero", set(18, "\x00\x00\x02"), wav.ErrHeader, "states a sample rate of 0 Hz"},
+		{"two bits", set(20, "\x02\x10"), wav.ErrHeader, "2 bits a sample, and FLAC has at least 4"},
 		{"another rate than its frames", set(18, "\x02\xee\x02"), wav.ErrUnsupported, "changes to 2 channels of 16 bits at 8000 Hz"}, // 12 000 Hz
 		{"another depth than its frames", set(20, "\x03\x70"), wav.ErrUnsupported, "changes to 2 channels of 16 bits"},               // 24
 		{"a bit turned in a frame", set(second+60, string(good[second+60]^4)), ErrChecksum, "damaged at 0.024 s"},
 		{"a bit turned in a frame's header", set(second+2, string(good[second+2]^1)), ErrChecksum, "damaged at 0.024 s"},
 		{"zeros for a frame", set(second, strings.Repeat("\x00", third-second)), ErrChecksum, "damaged at 0.024 s"},
-		{"another checksum over all samples", set(26, "other checksums "), ErrChecksum, "by the checksum over all of them"},
+		{"another checksum over all samples", set(26, "other checksums "), ErrChecksum, "the samples do not match the checksum over all of them"},
 		{"a frame lost", without, wav.ErrHeader, "at 0.024 s the recording jumps by +0.024 s"},
-		{"more than promised", set(22, "\x00\x00\x00\x90"), wav.ErrHeader, "192 samples where the header says 144"},
+		{"more than promised", set(22, "\x00\x00\x00\x90"), wav.ErrHeader, "192 samples where the header states 144"},
 		{"a whole frame more than promised", set(22, "\x00\x00\x00\xc0"), wav.ErrHeader, "sound follows the 0.024 s"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -88,7 +88,7 @@ func TestReadFLACTruncatedGivesWhatIsThere(t *testing.T) {
 	assert.Equal(t, rawFloats(fixture(t, "flac-s16.f64"))[:2*384], interleaved(r.Channels))
 }
 
-// Tags that programs append are no sound, with a stated length and without.
+// Tags that programs append do not count as sound, with a stated length and without.
 func TestReadFLACPassesOverTagsAtTheEnd(t *testing.T) {
 	for _, name := range []string{"flac-s16", "flac-pipe-s16"} {
 		tagged := append(fixture(t, name+".flac"), "TAG"+strings.Repeat("x", 125)...)
@@ -98,8 +98,8 @@ func TestReadFLACPassesOverTagsAtTheEnd(t *testing.T) {
 	}
 }
 
-// A header may promise anything, and silence takes next to no room: neither may take memory out of
-// proportion.
+// A header may state any length, and silence takes almost no room: neither may take
+// disproportionate memory.
 func TestReadFLACTakesMemoryByWhatIsThere(t *testing.T) {
 	lying := fixture(t, "flac-s16.flac")
 	copy(lying[21:], "\xff\xff\xff\xff\xff") // 2³⁶−1 samples
@@ -113,7 +113,7 @@ func TestReadFLACTakesMemoryByWhatIsThere(t *testing.T) {
 	require.NoError(t, long.affordable(frameHeader{block: 4096}))
 	err = long.affordable(frameHeader{block: 4097})
 	require.ErrorIs(t, err, wav.ErrTooLarge)
-	assert.ErrorContains(t, err, "350 s of sound in so small a file are digital silence; cut the part that matters out of it") // (2²⁴ + 4000 − 4096) / 48 kHz = 349.53
+	assert.ErrorContains(t, err, "350 s in so small a file are digital silence; cut the part that matters out of it") // (2²⁴ + 4000 − 4096) / 48 kHz = 349.53
 	short := silentFile(2)
 	r, err := decodeBytes(short)
 	require.NoError(t, err)
@@ -125,8 +125,8 @@ func TestReadFLACTakesMemoryByWhatIsThere(t *testing.T) {
 	assert.ErrorIs(t, err, wav.ErrTooLarge)
 }
 
-// silentFile is a FLAC file of two channels of 16 bits at 48 kHz, of frames as long as they can be,
-// written by hand after RFC 9639.
+// silentFile returns a FLAC file of two channels of 16 bits at 48 kHz, with frames of the largest
+// length, written by hand after RFC 9639.
 func silentFile(frames int) []byte {
 	numbers := make([]int, frames)
 	for n := range numbers {
@@ -135,7 +135,7 @@ func silentFile(frames int) []byte {
 	return silentFrames(numbers...)
 }
 
-// silentFrames is such a file whose frames have the given numbers.
+// silentFrames returns such a file whose frames have the given numbers.
 func silentFrames(numbers ...int) []byte {
 	b := append([]byte("fLaC\x80\x00\x00\x22\xff\xff\xff\xff\x00\x00\x00\x00\x00\x00\x0b\xb8\x02\xf0"), make([]byte, 20)...)
 	for _, n := range numbers {
@@ -144,7 +144,7 @@ func silentFrames(numbers ...int) []byte {
 		b = utf8.AppendRune(b, rune(n))       // coded alike up to here
 		b = append(b, 0xFF, 0xFF)             // 65 536 samples
 		b = append(b, crc8(b[start:]))        //
-		b = append(b, 0, 0, 0, 0, 0, 0)       // twice: all alike, 0
+		b = append(b, 0, 0, 0, 0, 0, 0)       // twice: all samples 0
 		b = binary.BigEndian.AppendUint16(b, crc16(b[start:]))
 	}
 	return b

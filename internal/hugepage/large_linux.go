@@ -2,9 +2,9 @@ package hugepage
 
 import "syscall"
 
-// largePages advises the kernel to back so many bytes from an address on by large pages, as most
-// systems do only when asked (madvise(2), MADV_HUGEPAGE). It is no more than advice: the contents
-// are the same either way, and so it does not matter whether the kernel takes it.
+// largePages advises the kernel to use large pages for a number of bytes from an address on, which
+// most systems do only on request (madvise(2), MADV_HUGEPAGE). The contents do not depend on it, so
+// a refusal does not matter.
 func largePages(address, bytes uintptr) {
 	page := uintptr(syscall.Getpagesize())
 	to := (address + bytes) &^ (page - 1)

@@ -2,5 +2,5 @@
 
 package hugepage
 
-// largePages does nothing: only Linux takes such advice for memory that is there already.
+// largePages does nothing: only Linux takes such advice for memory that is allocated already.
 func largePages(address, bytes uintptr) {}

@@ -10,10 +10,11 @@ import (
 // for concurrent use.
 type Table struct {
 	half, phases int
-	rows         [][]float64 // the 2 half weights at each place; the last row is the next sample's
+	rows         [][]float64 // the 2 half weights at each place; the last row is the first of the next sample
 }
 
-// NewTable tabulates a kernel of half samples to each side at so many places between two samples.
+// NewTable tabulates a kernel of half samples on each side at a number of places between two
+// samples.
 func NewTable(half, phases int, beta float64) *Table {
 	side := make([]float64, half*phases+1) // the kernel is even
 	for i := range side {
@@ -40,9 +41,9 @@ func (t *Table) Nearest(x []float64, at float64) float64 {
 	return floats.Dot(row, near)
 }
 
-// Linear reads x at a fractional index by weights on the straight line between the two nearest
-// places in the table. It takes twice the time of Nearest and a far smaller table. Samples beyond
-// the ends of x count as zero.
+// Linear reads x at a fractional index by weights that are interpolated linearly between the two
+// nearest places in the table. It takes twice the time of Nearest and a far smaller table. Samples
+// beyond the ends of x count as zero.
 func (t *Table) Linear(x []float64, at float64) float64 {
 	base := math.Floor(at)
 	phase := (at - base) * float64(t.phases)

@@ -1,4 +1,4 @@
-// Package regular opens files that people name, and refuses at once what is none.
+// Package regular opens regular files by name, and refuses all other kinds at once.
 package regular
 
 import (
@@ -7,15 +7,16 @@ import (
 	"os"
 )
 
-// What a name may lead to instead of a regular file, for errors.Is. A pipe would be waited for
-// without end, and a device has none.
+// The errors for other kinds of files, for errors.Is. A pipe would be read without end, and a
+// device has no end.
 var (
 	ErrFolder  = errors.New("a folder; name a file in it")
 	ErrSpecial = errors.New("a pipe or a device; name a file that has been written to its end")
 )
 
-// Open opens a regular file, or a link to one, for reading, and returns its size in bytes. The error
-// is ErrFolder or ErrSpecial for anything else, before it is opened, and else that of the system.
+// Open opens a regular file, or a link to one, for reading, and returns its size in bytes. The
+// error is ErrFolder or ErrSpecial for other kinds, before they are opened, and otherwise that of
+// the system.
 func Open(path string) (f *os.File, size int64, err error) {
 	if err := Check(path); err != nil {
 		return nil, 0, err

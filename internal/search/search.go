@@ -1,5 +1,6 @@
-// Package search finds a known sound in the samples of a channel: thinned to a lower rate, matched
-// with its spectrum made flat, and placed between samples.
+// Package search finds a known sound in the samples of a channel: both are thinned to a lower rate,
+// the channel is matched with the sound, whitened by its spectrum, and the match is placed between
+// samples.
 package search
 
 import (
@@ -12,7 +13,8 @@ import (
 	"example.com/earnest/internal/statistic"
 )
 
-// Step returns how many samples are averaged into one before a search: 6 kHz are left.
+// Step returns the number of samples that are averaged into one before a search, to a rate of 6
+// kHz.
 func Step(sampleRate int) int { return max(1, sampleRate/6000) }
 
 // Thin adds up every step samples into one.
@@ -33,7 +35,7 @@ func thin(dst, x []float64, step int) {
 	}
 }
 
-// Within returns x[from:to], as far as x has it; nil if it has nothing of it.
+// Within returns the part of x[from:to] that is inside x, or nil if there is none.
 func Within(x []float64, from, to int) []float64 {
 	from, to = max(from, 0), min(to, len(x))
 	if from >= to {
@@ -42,7 +44,7 @@ func Within(x []float64, from, to int) []float64 {
 	return x[from:to]
 }
 
-// Cut returns a copy of x[from:to], with zeros for what lies outside x.
+// Cut returns a copy of x[from:to], with zeros outside x.
 func Cut(x []float64, from, to int) []float64 {
 	out := make([]float64, to-from)
 	if a, b := max(from, 0), min(to, len(x)); a < b {
@@ -51,15 +53,15 @@ func Cut(x []float64, from, to int) []float64 {
 	return out
 }
 
-// Matcher holds the spectrum of a channel, to be matched with several sounds.
+// Matcher holds the spectrum of a channel, for matches with several sounds.
 type Matcher struct {
 	plan     *fft.Plan
 	spectrum []complex128
 	n        int
 }
 
-// NewMatcher transforms a channel x once. No sound that it is to be matched with may be longer than
-// the longest of those given.
+// NewMatcher transforms a channel x once. Sounds for its matches must not be longer than the
+// longest of those given.
 func NewMatcher(plans *fft.Cache, x []float64, sounds ...[]float64) *Matcher {
 	longest := 0
 	for _, s := range sounds {
@@ -69,8 +71,8 @@ func NewMatcher(plans *fft.Cache, x []float64, sounds ...[]float64) *Matcher {
 	return &Matcher{plan, plan.Forward(nil, x), len(x)}
 }
 
-// Deconvolve returns, for each sample of the channel, the match of s beginning there, with the
-// spectrum of s made flat: the response to s, as far as its band reaches.
+// Deconvolve returns, for each sample of the channel, the match with s beginning there, whitened by
+// the spectrum of s: the response to s, within its band.
 func (m *Matcher) Deconvolve(s []float64) []float64 {
 	b := flattened(m.plan, s)
 	for k, v := range m.spectrum {
@@ -79,7 +81,7 @@ func (m *Matcher) Deconvolve(s []float64) []float64 {
 	return m.plan.Inverse(nil, b)[:m.n]
 }
 
-// flattened returns what a spectrum is multiplied by to be deconvolved with s.
+// flattened returns the factor of a spectrum for deconvolution by s.
 func flattened(plan *fft.Plan, s []float64) []complex128 {
 	b := plan.Forward(nil, s)
 	var top float64
@@ -93,11 +95,11 @@ func flattened(plan *fft.Plan, s []float64) []complex128 {
 	return b
 }
 
-// longChannel is the number of thinned samples from which a channel is matched in blocks: 44 s.
+// longChannel is the number of thinned samples above which a channel is matched in blocks: 44 s.
 const longChannel = 1 << 18
 
-// Sounds are what channels are matched with, one after the other or at the same time: their plans and
-// spectra are made once.
+// Sounds holds sounds for matches with channels, one after the other or at the same time: their
+// plans and spectra are made once.
 type Sounds struct {
 	sounds  [][]float64 // thinned; nil for one without samples
 	longest int
@@ -106,7 +108,7 @@ type Sounds struct {
 	flat    map[int][][]complex128 // by the length of the transform
 }
 
-// NewSounds are sounds that are thinned already. They are kept, and must not change.
+// NewSounds returns Sounds of samples that are thinned already. They are kept, and must not change.
 func NewSounds(sounds ...[]float64) *Sounds {
 	s := &Sounds{sounds: sounds, flat: map[int][][]complex128{}}
 	for _, x := range sounds {
@@ -115,7 +117,7 @@ func NewSounds(sounds ...[]float64) *Sounds {
 	return s
 }
 
-// flattened are the spectra that a channel's is multiplied by; nil for a sound without samples.
+// flattened returns the factors for a channel's spectrum; nil for a sound without samples.
 func (s *Sounds) flattened(plan *fft.Plan) [][]complex128 {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -127,16 +129,16 @@ func (s *Sounds) flattened(plan *fft.Plan) [][]complex128 {
 				flat[k] = flattened(plan, x)
 			}
 		}
-		clear(s.flat) // recordings of one session are as long as one another, nearly
+		clear(s.flat) // recordings of one session have nearly the same length
 		s.flat[plan.Len()] = flat
 	}
 	return flat
 }
 
-// Match thins a channel x and returns what Deconvolve does of it for each of the sounds; nil for a sound
-// without samples. A long channel is taken in blocks, so that beside the matches it takes memory for a
-// block only: blocks overlap by three times the longest sound, since with its spectrum made flat a sound
-// rings before and after itself.
+// Match thins a channel x and returns the result of Deconvolve for each of the sounds, nil for a
+// sound without samples. It matches a long channel in blocks, so that beside the matches it takes
+// memory for one block only. Blocks overlap by three times the longest sound, since a whitened
+// sound rings before and after itself.
 func (s *Sounds) Match(x []float64, step int) [][]float64 {
 	out, n := make([][]float64, len(s.sounds)), len(x)/step
 	length, before, hop := n+s.longest, 0, n
@@ -173,7 +175,7 @@ func (s *Sounds) Match(x []float64, step int) [][]float64 {
 // Self returns the height of the match of s with itself.
 func Self(s []float64) float64 { return NewMatcher(nil, s, s).Deconvolve(s)[0] }
 
-// Strongest returns the index of the largest magnitude in [from, to); −1 if there is none.
+// Strongest returns the index of the largest magnitude in [from, to), or −1 if there is none.
 func Strongest(x []float64, from, to int) int {
 	best := -1
 	for i := max(0, from); i < min(len(x), to); i++ {
@@ -192,8 +194,8 @@ func Magnitude(x []float64, i int) float64 {
 	return math.Abs(x[i])
 }
 
-// Peak returns where between samples the magnitude peaks that is largest at i, by the parabola
-// through three.
+// Peak returns the position between samples of the peak of the magnitude that is largest at i, by
+// the parabola through three values.
 func Peak(x []float64, i int) float64 {
 	if i < 1 || i+1 >= len(x) {
 		return float64(i)
@@ -202,7 +204,7 @@ func Peak(x []float64, i int) float64 {
 }
 
 // MedianMagnitude returns the median of the magnitudes of every fourth value, or of a quarter of a
-// million of more than a million.
+// million out of more than a million.
 func MedianMagnitude(x []float64) float64 {
 	every := max(4, len(x)>>18)
 	some := make([]float64, 0, len(x)/every+1)
@@ -212,8 +214,8 @@ func MedianMagnitude(x []float64) float64 {
 	return statistic.Select(some, len(some)/2)
 }
 
-// Standing returns how far, in dB, x[i] stands above the median magnitude of what is within beside
-// samples of it; NaN where either is zero.
+// Standing returns the level in dB of x[i] above the median magnitude within beside samples of it,
+// or NaN if either is zero.
 func Standing(x []float64, i, beside int) float64 {
 	return decibel.OfAmplitude(math.Abs(x[i]) / MedianMagnitude(x[max(0, i-beside):min(len(x), i+beside)]))
 }

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A long channel, which is matched in blocks, matches as a Matcher makes it match at once.
+// A long channel, which is matched in blocks, gives the same matches as one Matcher.
 func TestMatchInBlocks(t *testing.T) {
 	const step = 2
 	random := rand.New(rand.NewPCG(1, 2))
@@ -22,7 +22,7 @@ func TestMatchInBlocks(t *testing.T) {
 	for i := range x {
 		x[i] = 0.01 * random.NormFloat64()
 	}
-	for _, at := range []int{100, longChannel - 3*len(sound) - 20, longChannel - 100, longChannel + 20000} { // across the seams too
+	for _, at := range []int{100, longChannel - 3*len(sound) - 20, longChannel - 100, longChannel + 20000} { // across the seams as well
 		for i, v := range sound {
 			x[step*(at+i)] += v
 		}

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// NoncentralF is the probability that a noncentral F variable of n and k degrees of freedom and
-// noncentrality λ is at most x: a Poisson mixture of incomplete beta functions (Johnson, Kotz,
+// NoncentralF returns the probability that a noncentral F variable of n and k degrees of freedom
+// and noncentrality λ is at most x: a Poisson mixture of incomplete beta functions (Johnson, Kotz,
 // Balakrishnan, Continuous Univariate Distributions 2, 1995, chapter 30, from memory),
 //
 //	Σ exp(−λ/2) (λ/2)^j/j! · I_y(n/2 + j, k/2),  y = nx/(nx + k).

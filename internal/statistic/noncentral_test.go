@@ -19,9 +19,9 @@ func TestNoncentralFEqualsSciPy(t *testing.T) {
 	known.Values(t, "statistics.json", &reference)
 	require.Greater(t, len(reference.Noncentral), 50)
 	for _, c := range reference.Noncentral {
-		k, tolerance := c.K, 1e-9 // what scipy claims
+		k, tolerance := c.K, 1e-9 // as scipy states
 		if k == 0 {
-			k, tolerance = math.Inf(1), 2e-5 // a million degrees stand for infinitely many
+			k, tolerance = math.Inf(1), 2e-5 // a million degrees in place of infinitely many
 		}
 		assert.InDelta(t, c.Probability, statistic.NoncentralF(c.X, c.N, k, c.Lambda), tolerance, "%+v", c)
 	}

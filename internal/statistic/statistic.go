@@ -1,5 +1,5 @@
-// Package statistic has what gonum's stat has not: the median as textbooks define it, the mean
-// square of samples, and a name for numbers.
+// Package statistic complements gonum's stat: the median as textbooks define it, the mean square of
+// samples, and a fingerprint of numbers.
 package statistic
 
 import (
@@ -13,7 +13,7 @@ import (
 )
 
 // Median returns the middle value of x, or the mean of the two middle ones of an even number. It is
-// NaN where any value is NaN, and where there are none. x is left as it is.
+// NaN if any value is NaN, and if there are none. It does not change x.
 func Median(x []float64) float64 {
 	n := len(x)
 	if n == 0 || floats.HasNaN(x) {
@@ -27,12 +27,12 @@ func Median(x []float64) float64 {
 	return (slices.Max(x[:n/2]) + upper) / 2
 }
 
-// Select returns the value that sorting would put at k, counted from 0, and moves what is lower before
-// it and what is higher behind it, in a time that grows as len(x) (Hoare, Comm. ACM 4(7), 1961: Find).
-// None of x is NaN; a k outside x panics.
+// Select returns the value at index k of the sorted x, and moves lower values before it and higher
+// ones behind it, in a time proportional to len(x) (Hoare, Comm. ACM 4(7), 1961: Find). No value
+// may be NaN; a k outside x panics.
 func Select(x []float64, k int) float64 {
 	for from, to := 0, len(x)-1; from < to; {
-		// The middle of three is the lowest or the highest least often.
+		// The median of three is seldom the lowest or the highest of all.
 		a, b, c := x[from], x[(from+to)/2], x[to]
 		pivot := max(min(a, b), min(max(a, b), c))
 		i, j := from, to
@@ -71,8 +71,8 @@ func MedianDeviation(x []float64) (median, deviation float64) {
 	return median, Median(away)
 }
 
-// Fingerprint returns a text that is the same for the same numbers, and differs for others but for
-// one chance in 2⁶⁴.
+// Fingerprint returns a text that is the same for equal numbers, and different for others, except
+// for one chance in 2⁶⁴.
 func Fingerprint(all ...[]float64) string {
 	h := fnv.New64a()
 	var bytes [8]byte
@@ -85,5 +85,5 @@ func Fingerprint(all ...[]float64) string {
 	return fmt.Sprintf("%016x", h.Sum64())
 }
 
-// MeanSquare returns Σx²/n: the power of samples. It is NaN where there are none.
+// MeanSquare returns Σx²/n: the power of samples. It is NaN if there are none.
 func MeanSquare(x []float64) float64 { return floats.Dot(x, x) / float64(len(x)) }

@@ -1,10 +1,11 @@
-// Package taper has the raised cosine, with which windows and filters rise from 0 to 1 and fall again.
+// Package taper has the raised cosine, with which windows and filters rise from 0 to 1 and fall
+// again.
 package taper
 
 import "math"
 
-// Rise is the raised cosine at x: 0 up to 0, 0.5 − 0.5 cos(πx) between, and 1 from 1 on. The rise over n
-// samples is Rise((i + 0.5)/n), a fall over n is Rise((n − i − 0.5)/n).
+// Rise returns the raised cosine at x: 0 up to 0, 0.5 − 0.5 cos(πx) between, and 1 from 1 on. The
+// rise over n samples is Rise((i + 0.5)/n), a fall over n is Rise((n − i − 0.5)/n).
 func Rise(x float64) float64 {
 	switch {
 	case x <= 0:

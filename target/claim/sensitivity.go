@@ -15,7 +15,7 @@ const (
 	PerVolt      = "dB SPL/V"
 )
 
-// SensitivityTolerance, in dB, is used for a sensitivity whose claim states no tolerance. It is a
+// SensitivityTolerance is the tolerance in dB of a sensitivity whose claim states none. It is a
 // convention of ours, in the range that makers state.
 const SensitivityTolerance = 3
 
