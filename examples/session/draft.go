@@ -150,15 +150,15 @@ func (d *Draft) Names(file string) []Recorded {
 func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 	var all []Line
 	if d.said.Headphones.Name == "" && d.said.Rig.Name == "" {
-		all = append(all, atEnd("pair", fmt.Sprintf("[headphones]\nname = %s\n\n[rig]\nname = %s", quoted(pair), quoted(rig))))
+		all = append(all, atEnd("pair and rig", fmt.Sprintf("[headphones]\nname = %s\n\n[rig]\nname = %s", quoted(pair), quoted(rig))))
 	}
 	var left, right []Recorded
 	with := map[string][]Recorded{} // recordings through the headphones, by the direct one of their piece
 	var pieces []string
 	for _, r := range recorded {
 		named := slices.ContainsFunc(d.Names(r.File), func(n Recorded) bool { return n.Play == 0 || n.Play == r.Play })
-		if r.Resampled && !d.said.Resample && !slices.ContainsFunc(all, func(l Line) bool { return l.Key == "resample" }) {
-			all = append(all, Line{Key: "resample", Text: "resample = true", Where: "at the top",
+		if r.Resampled && !d.said.Resample && !slices.ContainsFunc(all, func(l Line) bool { return l.Key == "another rate" }) {
+			all = append(all, Line{Key: "another rate", Text: "resample = true", Where: "at the top",
 				edit: func(text string) string { return "resample = true\n\n" + text }})
 		}
 		if named {

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -36,7 +37,7 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	level := decibel.OfPower(statistic.MeanSquare(excerpts[loud]))
 	if level < -85 {
 		return []Candidate{{Role: NothingToReview, Chance: 0.7,
-			Why: fmt.Sprintf("It is all but silent, %.0f dBFS rms.", level)}, {Role: BackgroundNoise, Chance: 0.3}}
+			Why: fmt.Sprintf("It is all but silent, %s dBFS rms.", signed(level))}, {Role: BackgroundNoise, Chance: 0.3}}
 	}
 	if f, share := toneIn(excerpts[loud], rec.SampleRate); share > 0.9 {
 		return tones(f, level, loud+1)
@@ -88,7 +89,7 @@ func toneIn(x []float64, sampleRate int) (frequency, share float64) {
 
 // tones says what a steady tone is.
 func tones(f, level float64, channel int) []Candidate {
-	why := fmt.Sprintf("It is one steady tone of %.0f Hz at %.1f dBFS rms", f, level)
+	why := fmt.Sprintf("It is one steady tone of %.0f Hz at %s dBFS rms", f, signed(level))
 	for _, calibrator := range []float64{250, 1000} { // IEC 60942 (from memory)
 		if math.Abs(f/calibrator-1) < 0.03 {
 			return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 1, Why: why + "."}}
@@ -124,9 +125,12 @@ func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 			}
 		}
 	}
-	why := fmt.Sprintf("It is steady noise, %.1f dBFS rms; one recording does not tell what covered the microphone.", level)
+	why := fmt.Sprintf("It is steady noise, %s dBFS rms; one recording does not tell what covered the microphone.", signed(level))
 	if level < -65 {
 		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: why}, {Role: CoveredNoise, Chance: 0.3}, {Role: OpenNoise, Chance: 0.1}}
 	}
 	return []Candidate{{Role: OpenNoise, Chance: 0.5, Why: why}, {Role: CoveredNoise, Chance: 0.35}, {Role: BackgroundNoise, Chance: 0.15}}
 }
+
+// signed is a level in words, to a tenth.
+func signed(level float64) string { return strings.Replace(fmt.Sprintf("%.1f", level), "-", "−", 1) }

@@ -24,6 +24,7 @@ const (
 // file is a recording in the folder.
 type file struct {
 	name    string
+	about   fs.FileInfo
 	size    int64
 	changed time.Time // on the disk
 	still   time.Time // since when it has not grown
@@ -57,13 +58,15 @@ func (d *desk) look(now time.Time) (changed bool) {
 		switch {
 		case f == nil:
 			d.arrived++
-			d.files = append(d.files, &file{name: e.Name(), size: about.Size(), changed: about.ModTime(), still: now, arrived: d.arrived})
+			d.files = append(d.files, &file{name: e.Name(), about: about, size: about.Size(), changed: about.ModTime(), still: now, arrived: d.arrived})
 			changed = true
 		case f.size != about.Size() || !f.changed.Equal(about.ModTime()) || f.gone:
 			if f.judged || f.gone {
 				d.arrived++
-				f.replaced, f.arrived, changed = f.judged, d.arrived, true
+				f.replaced = f.judged && (about.Size() < f.size || !os.SameFile(about, f.about)) // or it went on growing
+				f.arrived, changed = d.arrived, true
 			}
+			f.about = about
 			f.size, f.changed, f.still = about.Size(), about.ModTime(), now
 			f.judged, f.gone, f.takes, f.problem = false, false, nil, ""
 			d.lost(f)

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
+	"example.com/earnest/examples/session"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -61,8 +62,9 @@ type step struct {
 }
 
 type line struct {
-	Key, Where, Text string
-	On               bool
+	session.Line
+	About string // the files that it names
+	On    bool
 }
 
 type row struct{ Name, What, Word, Class, Note string }
@@ -93,7 +95,7 @@ func (d *desk) view() view {
 	}
 	v.Gains = strings.Join(gains, ", ")
 	for _, l := range d.lines() {
-		v.Lines = append(v.Lines, line{l.Key, l.Where, l.Text, !d.skipped[l.Key]})
+		v.Lines = append(v.Lines, line{l, aboutOf(l.Key), !d.skipped[l.Key]})
 	}
 	said := d.draft.Said()
 	v.Ready = d.release != nil && (said.Direct.File != "" && len(said.Seatings) > 0 || len(said.Programmes) > 0)
@@ -174,6 +176,19 @@ func (v *view) latest(d *desk, f *file, p review.Progress) {
 	}
 }
 
+// aboutOf names the files of a line's key.
+func aboutOf(key string) string {
+	var names []string
+	for _, one := range strings.Split(strings.TrimSuffix(key, ";"), ";") {
+		name, play, _ := strings.Cut(one, "#")
+		if play != "" && play != "0" {
+			name += ", play " + play
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, " and ")
+}
+
 // meterOf draws a peak from −60 to 0 dBFS against where it should be.
 func meterOf(peak float64) template.HTML {
 	at := func(level float64) float64 { return 400 * (max(-60, min(0, level)) + 60) / 60 }
@@ -202,12 +217,9 @@ func (d *desk) rows(f *file, p review.Progress) (all []row) {
 	}
 	for _, t := range f.takes {
 		verdict := t.verdict(p)
-		one := row{labelOf(f, t), t.is().String(), verdict.Word, verdict.Class, ""}
+		one := row{labelOf(f, t), t.what(), verdict.Word, verdict.Class, ""}
 		if w := t.worst(); w != nil {
 			one.Note = w.What
-		}
-		if t.asked() {
-			one.What = "not known yet"
 		}
 		all = append(all, one)
 	}

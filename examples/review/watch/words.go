@@ -19,7 +19,7 @@ type verdict struct {
 // verdict says whether a take will do.
 func (t *take) verdict(p review.Progress) verdict {
 	is, w := t.is(), t.worst()
-	what := sentence(is.String())
+	what := sentence(t.what())
 	switch {
 	case t.asked():
 		return verdict{"Which?", "ask", sentence(t.identity.Candidates[0].Why), "Say what it is: press its number."}
@@ -51,6 +51,14 @@ func (t *take) verdict(p review.Progress) verdict {
 		next = "Next: " + s.What + "."
 	}
 	return verdict{"Good", "fit", what, next}
+}
+
+// what says what a take is, as far as that is sure.
+func (t *take) what() string {
+	if t.chosen == nil && t.identity.Question() != "" {
+		return "not known yet what it is"
+	}
+	return t.is().String()
 }
 
 // raise is the next step in dB: 6 at the most, and not beyond the middle of where peaks should be.
