@@ -17,7 +17,7 @@ import (
 // left open, and with one that says that there is more to come.
 const (
 	stillWhole = 250 * time.Millisecond
-	stillOpen  = 1500 * time.Millisecond
+	stillOpen  = time.Second
 	stillCut   = 3 * time.Second
 )
 

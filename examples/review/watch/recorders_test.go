@@ -65,7 +65,7 @@ func TestFilesOfOtherPrograms(t *testing.T) {
 			require.NoError(t, file.Close())
 			r.later(stillOpen)
 			shown := r.shown()
-			assert.NotEqual(t, "Wait", shown.Word, "within 1.5 s of the last byte")
+			assert.NotEqual(t, "Wait", shown.Word, "within a second of the last byte")
 			assert.Contains(t, shown.What, "Through the headphones, left", "%+v", shown)
 			after, err := os.ReadFile(path)
 			require.NoError(t, err)
