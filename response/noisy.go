@@ -100,6 +100,8 @@ type kernel struct {
 	plan    func(bins, grid []float64) (*smoothing.Plan, error)
 	width   func(f float64) float64 // Hz
 	octaves float64                 // over which errors of the smoothed curve are correlated
+	factor  float64                 // octaves, or equivalent rectangular bandwidths
+	erb     bool
 }
 
 // cells returns the number of independent values of the noise in the mean about f, for bins from
@@ -167,7 +169,7 @@ func (t *Transfer) windowChange(grid []float64, k kernel, power, short, noise, b
 			around = append(around, max(bins[0], min(bins[len(bins)-1], f+float64(j)/beside*t.short.reach)))
 		}
 	}
-	plan, err := k.plan(bins, around)
+	plan, err := t.plan(k, around, bins)
 	if err != nil {
 		return nil, err
 	}

@@ -28,7 +28,7 @@ func octaveKernel(fraction float64) kernel {
 			return smoothing.NewOctave(bins, grid, fraction)
 		},
 		width:   func(f float64) float64 { return 2 * f * math.Sinh(math.Ln2/2/fraction) },
-		octaves: max(1./24, 1/fraction),
+		octaves: max(1./24, 1/fraction), factor: fraction,
 	}
 }
 
@@ -38,6 +38,7 @@ func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 		plan:    func(bins, grid []float64) (*smoothing.Plan, error) { return smoothing.NewERB(bins, grid, factor) },
 		width:   func(f float64) float64 { return factor * smoothing.ERBWidth(f) },
 		octaves: max(1./24, factor/6), // of 1 kHz and above
+		factor:  factor, erb: true,
 	})
 }
 
@@ -95,8 +96,14 @@ func (t *Transfer) smoothing(
 	for i := range bins {
 		bins[i] = t.Frequency(first + i)
 	}
-	if plan, err = k.plan(bins, grid); err != nil {
+	if plan, err = t.plan(k, grid, bins); err != nil {
 		return nil, nil, nil, fmt.Errorf("response: %w", err)
 	}
 	return t.Bins[first:end], bins, plan, nil
+}
+
+// plan returns the plan of a kernel for the bins of the valid band with the one beyond each end.
+func (t *Transfer) plan(k kernel, grid, bins []float64) (*smoothing.Plan, error) {
+	first, end := t.bracketingBins()
+	return planOf(smoothingKey{first, end, t.SampleRate, t.Len, k.factor, k.erb}, grid, bins, k)
 }

@@ -148,12 +148,11 @@ func (b *Bench) flatness(p *parts) (flatness, error) {
 // interface is, and the direct one is not: each is taken for the other, and the response is upside down.
 func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Finding, error) {
 	is, err := b.flatness(through)
-	if err != nil {
+	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
 		return nil, err
 	}
 	was, err := b.flatness(direct)
-	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple && was.ripple > mostRipple &&
-		was.ripple > 2*is.ripple) {
+	if err != nil || !(was.ripple > mostRipple && was.ripple > 2*is.ripple) {
 		return nil, err
 	}
 	f := doubt(u.recording.Name, NotDirect, response.Unfit)
