@@ -208,12 +208,12 @@ func ExampleAverageOf() {
 		return
 	}
 	f, i := 10079.37, len(grid)-4
-	fmt.Printf("at %.0f Hz: %+.1f dB, spread %.1f dB, 95 %% sure to ±%.1f dB\n", f, a.Level.Level[i], a.Spread[i], a.Confidence(0.95)[i])
+	fmt.Printf("at %.0f Hz: %+.1f dB, spread %.1f dB, 95 %% confidence to ±%.1f dB\n", f, a.Level.Level[i], a.Spread[i], a.Confidence(0.95)[i])
 	for _, o := range a.Outliers {
 		fmt.Printf("seating %d stands apart: %+.1f dB in %v\n", o.Index+1, o.Deviation, o.Band)
 	}
 	// Output:
-	// at 10079 Hz: +0.1 dB, spread 0.5 dB, 95 % sure to ±1.1 dB
+	// at 10079 Hz: +0.1 dB, spread 0.5 dB, 95 % confidence to ±1.1 dB
 	// seating 2 stands apart: -8.1 dB in 89.1 Hz–178 Hz
 }
 

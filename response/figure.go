@@ -137,7 +137,7 @@ func (f Figure) String() string {
 	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
 }
 
-// WithInterval formats the figure with its interval: "1.37 dB (95 % sure: 1.11 to 1.63 dB)". Half
+// WithInterval formats the figure with its interval: "1.37 dB (95 % confidence: 1.11 to 1.63 dB)". Half
 // of the interval's width has two significant digits, and the others as many decimals (7.2.6).
 // Without an uncertainty it is the same as String.
 func (f Figure) WithInterval(probability float64) string {
@@ -146,7 +146,7 @@ func (f Figure) WithInterval(probability float64) string {
 	}
 	low, high := f.Interval(probability)
 	decimals := max(0, 1-int(math.Floor(math.Log10((high-low)/2))))
-	return fmt.Sprintf("%s (%.3g %% sure: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low,
+	return fmt.Sprintf("%s (%.3g %% confidence: %.*f to %.*f%s)", f.plain(decimals), 100*probability, decimals, low,
 		decimals, high, f.unit())
 }
 

@@ -19,7 +19,7 @@ func TestFigureAsWords(t *testing.T) {
 	}
 	assert.Equal(t, "not known", NotKnown("dB").String())
 	f := Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}
-	assert.Equal(t, "94.13 dB SPL (95 % sure: 93.64 to 94.61 dB SPL)", f.WithInterval(0.95), "1.96 times the uncertainty on both sides")
+	assert.Equal(t, "94.13 dB SPL (95 % confidence: 93.64 to 94.61 dB SPL)", f.WithInterval(0.95), "1.96 times the uncertainty on both sides")
 	f.Uncertainty = math.NaN()
 	assert.Equal(t, "94.13 dB SPL", f.WithInterval(0.95))
 }

@@ -134,10 +134,10 @@ func ExampleCompareSeatings() {
 	}
 	fmt.Println("uncertainty", d.Uncertainty)
 	// Output:
-	// rms  1.407 dB (95 % sure: 1.331 to 1.478 dB)
-	// tilt -0.262 dB/octave (95 % sure: -0.306 to -0.219 dB/octave)
-	// sub-bass (20 Hz–60 Hz): 1.20 dB (95 % sure: 0.87 to 1.52 dB)
-	// bass (60 Hz–250 Hz): 0.674 dB (95 % sure: 0.633 to 0.716 dB)
+	// rms  1.407 dB (95 % confidence: 1.331 to 1.478 dB)
+	// tilt -0.262 dB/octave (95 % confidence: -0.306 to -0.219 dB/octave)
+	// sub-bass (20 Hz–60 Hz): 1.20 dB (95 % confidence: 0.87 to 1.52 dB)
+	// bass (60 Hz–250 Hz): 0.674 dB (95 % confidence: 0.633 to 0.716 dB)
 	// uncertainty from scatter of seatings
 }
 
@@ -169,9 +169,9 @@ func ExampleRank() {
 	// 1–2 bright 1.41 dB
 	// 1–2 nearly 1.42 dB
 	// 3–3 duller 2.75 dB
-	// nearly less bright 0.016 dB (95 % sure: -0.072 to 0.103 dB) false
-	// duller less bright 1.34 dB (95 % sure: 1.23 to 1.46 dB) true
-	// duller less nearly 1.33 dB (95 % sure: 1.21 to 1.45 dB) true
+	// nearly less bright 0.016 dB (95 % confidence: -0.072 to 0.103 dB) false
+	// duller less bright 1.34 dB (95 % confidence: 1.23 to 1.46 dB) true
+	// duller less nearly 1.33 dB (95 % confidence: 1.21 to 1.45 dB) true
 }
 
 // Does the pair suit games? The sides were measured as well, and the caller changes a limit.
@@ -196,5 +196,5 @@ func ExampleUse_Judge() {
 	}
 	// Output:
 	// games: no
-	// - the mean of left less right over 500 Hz–8 kHz, +1.62 dB (95 % sure: 1.38 to 1.86 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+	// - the mean of left less right over 500 Hz–8 kHz, +1.62 dB (95 % confidence: 1.38 to 1.86 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
 }

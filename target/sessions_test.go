@@ -264,7 +264,7 @@ func TestIntervalIsStudents(t *testing.T) {
 	low, _ = response.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.Interval(0.95)
 	assert.True(t, math.IsNaN(low))
 	assert.Panics(t, func() { response.Figure{}.Interval(95) })
-	assert.Equal(t, "10.0 dB (95 % sure: 7.2 to 12.8 dB)", response.Figure{Value: 10, Uncertainty: 1, DegreesOfFreedom: 4, Unit: "dB"}.WithInterval(0.95))
+	assert.Equal(t, "10.0 dB (95 % confidence: 7.2 to 12.8 dB)", response.Figure{Value: 10, Uncertainty: 1, DegreesOfFreedom: 4, Unit: "dB"}.WithInterval(0.95))
 	assert.Equal(t, "10 dB", response.Figure{Value: 10, Uncertainty: math.NaN(), Unit: "dB"}.WithInterval(0.95))
 
 	s := newSimulator(13)

@@ -47,5 +47,5 @@ func ExampleCompareSides() {
 		panic(err)
 	}
 	fmt.Println(d.Regions[0].Mean.WithInterval(0.95))
-	// Output: 0.60 dB (95 % sure: 0.10 to 1.10 dB)
+	// Output: 0.60 dB (95 % confidence: 0.10 to 1.10 dB)
 }

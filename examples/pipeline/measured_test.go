@@ -178,7 +178,7 @@ func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 
 	require.Len(t, r.Claims, 2)
 	assert.Contains(t, r.Claims[0].Warnings[0], "harm hearing")
-	assert.Contains(t, r.Claims[1].Reason, "38.00 Ω (95 % sure: 37.57 to 38.43 Ω)", "38 ± 1.96·0.2194")
+	assert.Contains(t, r.Claims[1].Reason, "38.00 Ω (95 % confidence: 37.57 to 38.43 Ω)", "38 ± 1.96·0.2194")
 }
 
 // Where they were not measured the line says so, and a line of before they were added is still one.

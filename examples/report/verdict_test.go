@@ -19,7 +19,7 @@ import (
 func TestTablesReasonsAndResultsStateOneInterval(t *testing.T) {
 	few := response.Figure{Value: 1.5, Uncertainty: 0.1, DegreesOfFreedom: 2, Unit: "dB"}
 	assert.Equal(t, "1.50 ± 0.43 dB", Interval(few))
-	assert.Equal(t, "1.50 dB (95 % sure: 1.07 to 1.93 dB)", few.WithInterval(confidence))
+	assert.Equal(t, "1.50 dB (95 % confidence: 1.07 to 1.93 dB)", few.WithInterval(confidence))
 	assert.InDelta(t, 0.4303, float64(newFigure(few).HalfWidth95), 5e-5, "the table's last digit")
 	few.Uncertainty = 0.1 * 1.960 / 4.303
 	assert.InDelta(t, 0.1960, float64(newFigure(few).HalfWidth95), 5e-5, "the table's last digit")

@@ -28,7 +28,7 @@ func (c *Change) say(d *design, pair [2]int) {
 // nothing can be said.
 func (c *Change) String() string {
 	band := c.Curve.Valid
-	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% sure)",
+	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% confidence)",
 		math.Ceil(10*c.Possible)/10, hertz(band.Low), hertz(band.High), 100*c.confidence)
 	switch {
 	case len(c.Changed) > 0:

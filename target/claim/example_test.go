@@ -32,11 +32,11 @@ func Example() {
 	}
 	// Output:
 	// distortion of at most 0.2 % at 1 kHz and 94 dB SPL: met
-	//   the distortion at 1 kHz and 94 dB SPL is 0.120 % (95 % sure: 0.100 to 0.140 %), within at most 0.2 %
+	//   the distortion at 1 kHz and 94 dB SPL is 0.120 % (95 % confidence: 0.100 to 0.140 %), within at most 0.2 %
 	// distortion of at most 0.2 % at 1 kHz: cannot tell here
 	//   the claim does not say at which level, and distortion grows with level; measured was 0.12 % at 1 kHz and 94 dB SPL
 	// impedance of 32 Ω ± 10 %: met
-	//   the impedance at 1 kHz is 33.00 Ω (95 % sure: 32.61 to 33.39 Ω), within 32 Ω ± 10 %; a rated impedance is compared with that at 1 kHz and with the lowest one
+	//   the impedance at 1 kHz is 33.00 Ω (95 % confidence: 32.61 to 33.39 Ω), within 32 Ω ± 10 %; a rated impedance is compared with that at 1 kHz and with the lowest one
 	// 20 Hz–20 kHz: cannot tell here
 	//   the response was not measured
 }

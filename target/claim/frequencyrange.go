@@ -85,11 +85,7 @@ func (c FrequencyRange) judge(e Evidence) (Verdict, error) {
 	if err != nil {
 		return c.withoutReference(e, reference, err)
 	}
-	v := c.over(d, e, reference)
-	if rig := e.Seatings[0].Rig; rig != "" {
-		v.Warnings = append(v.Warnings, fmt.Sprintf("measured on %q; on the maker's rig the response may be another", rig))
-	}
-	return v, nil
+	return c.over(d, e, reference), nil
 }
 
 // withoutReference returns the verdict for a response whose level at the reference is not known.

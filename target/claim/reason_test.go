@@ -35,14 +35,14 @@ func TestReasonsStateTheInterval(t *testing.T) {
 		claim claim.Claim
 		says  string
 	}{
-		{claim.Distortion{At: 1000, Level: 94, Percent: 0.2}, "0.120 % (95 % sure: 0.100 to 0.140 %)"},
-		{claim.MaximumLevel{Level: 110, At: 1000, Percent: 1}, "112.0 dB SPL (95 % sure: 109.8 to 114.2 dB SPL)"},
-		{claim.MaximumLevel{Level: 100}, "112.0 dB SPL (95 % sure: 109.8 to 114.2 dB SPL)"},
-		{claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 1000}, "98.00 dB SPL/mW (95 % sure: 97.02 to 98.98 dB SPL/mW)"},
-		{claim.Sensitivity{Value: 98, At: 1000}, "98.00 dB SPL/mW (95 % sure: 97.02 to 98.98 dB SPL/mW)"},
-		{claim.Sensitivity{Value: 98, Unit: claim.PerVolt, At: 1000, Tolerance: 90}, "112.81 dB SPL/V (95 % sure: 111.83 to 113.80 dB SPL/V)"}, // 98 + 10 lg(1000/33)
-		{claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, "33.00 Ω (95 % sure: 32.61 to 33.39 Ω)"},
-		{claim.Match{Within: 1, At: 1000}, "0.60 dB (95 % sure: 0.35 to 0.85 dB)"},
+		{claim.Distortion{At: 1000, Level: 94, Percent: 0.2}, "0.120 % (95 % confidence: 0.100 to 0.140 %)"},
+		{claim.MaximumLevel{Level: 110, At: 1000, Percent: 1}, "112.0 dB SPL (95 % confidence: 109.8 to 114.2 dB SPL)"},
+		{claim.MaximumLevel{Level: 100}, "112.0 dB SPL (95 % confidence: 109.8 to 114.2 dB SPL)"},
+		{claim.Sensitivity{Value: 98, Unit: claim.PerMilliwatt, At: 1000}, "98.00 dB SPL/mW (95 % confidence: 97.02 to 98.98 dB SPL/mW)"},
+		{claim.Sensitivity{Value: 98, At: 1000}, "98.00 dB SPL/mW (95 % confidence: 97.02 to 98.98 dB SPL/mW)"},
+		{claim.Sensitivity{Value: 98, Unit: claim.PerVolt, At: 1000, Tolerance: 90}, "112.81 dB SPL/V (95 % confidence: 111.83 to 113.80 dB SPL/V)"}, // 98 + 10 lg(1000/33)
+		{claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, "33.00 Ω (95 % confidence: 32.61 to 33.39 Ω)"},
+		{claim.Match{Within: 1, At: 1000}, "0.60 dB (95 % confidence: 0.35 to 0.85 dB)"},
 	} {
 		v, err := claim.Judge(c.claim, e)
 		require.NoError(t, err, c.claim)

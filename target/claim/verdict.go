@@ -79,7 +79,21 @@ func Judge(c Claim, e Evidence) (Verdict, error) {
 		return Verdict{}, fmt.Errorf("claim: %v: %w", c, err)
 	}
 	v.Claim = c.String()
+	if rig := e.rig(); rig != "" {
+		switch c.(type) {
+		case FrequencyRange, Sensitivity, MaximumLevel:
+			v.Warnings = append(v.Warnings, fmt.Sprintf("measured on %q; the maker's rig may give another figure", rig))
+		}
+	}
 	return v, nil
+}
+
+// rig is that of the response; empty where there is none, or it is not stated.
+func (e Evidence) rig() string {
+	if len(e.Seatings) == 0 {
+		return ""
+	}
+	return e.Seatings[0].Rig
 }
 
 // told returns a verdict about a measured figure.

@@ -295,11 +295,10 @@ func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
 		return nil, err
 	case math.Abs(clock.Drift) > max(clockWorthCorrecting, 3*clock.Uncertainty):
 		p = p.CorrectDrift(clock)
-		low, high := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "ppm"}.Interval(0.95)
+		off := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "parts per million"}
 		r.notes = append(r.notes, fmt.Sprintf(
-			"%s: the recorder's clock runs %+.1f parts per million (95 %% sure: %+.1f to %+.1f) off the player's; "+
-				"corrected by resampling.",
-			u.recording.Name, clock.Drift, low, high))
+			"%s: the recorder's clock runs %s off the player's; corrected by resampling.",
+			u.recording.Name, off.WithInterval(0.95)))
 	}
 	r.synchronised[u.recording] = p
 	return p, nil
