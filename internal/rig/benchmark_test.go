@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// twenty is about 20 s of stimulus at 48 kHz.
+// twenty returns about 20 s of stimulus at 48 kHz.
 func twenty(b *testing.B) [][]float64 {
 	s, err := sweep.New(sweep.Config{SampleRate: 48000, Level: -12})
 	require.NoError(b, err)

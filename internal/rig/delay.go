@@ -15,12 +15,12 @@ type Reflection struct {
 	Level float64       // dB re the direct sound
 }
 
-// paths are the ways a sound takes: delays in seconds, gains as factors.
+// paths are the paths of a sound: delays in seconds, gains as factors.
 type paths []path
 
 type path struct{ delay, gain float64 }
 
-// newPaths is the direct sound, delayed, and its reflections.
+// newPaths returns the direct sound, delayed, and its reflections.
 func newPaths(delay time.Duration, reflections []Reflection) paths {
 	p := paths{{delay.Seconds(), 1}}
 	for _, r := range reflections {
@@ -29,7 +29,7 @@ func newPaths(delay time.Duration, reflections []Reflection) paths {
 	return p
 }
 
-// then is p followed by q.
+// then returns p followed by q.
 func (p paths) then(q paths) paths {
 	var all paths
 	for _, a := range p {
@@ -40,7 +40,7 @@ func (p paths) then(q paths) paths {
 	return all
 }
 
-// response is Σ g exp(−j2πf d).
+// response returns Σ g exp(−j2πf d).
 func (p paths) response(f float64) complex128 {
 	var h complex128
 	for _, a := range p {
@@ -49,8 +49,8 @@ func (p paths) response(f float64) complex128 {
 	return h
 }
 
-// taps is the FIR filter of the paths, each a windowed sinc at its delay; the
-// first tap stands at index first, which may be negative.
+// taps returns the FIR filter of the paths, each a windowed sinc at its delay. The first tap is at
+// index first, which may be negative.
 func (p paths) taps(sampleRate float64) (taps []float64, first int) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, a := range p {
@@ -60,8 +60,7 @@ func (p paths) taps(sampleRate float64) (taps []float64, first int) {
 	taps = make([]float64, int(math.Ceil(high))+sincHalf-first+1)
 	for _, a := range p {
 		for i := range taps {
-			// A delay that comes to a whole number of samples but for
-			// rounding is whole.
+			// A delay that is a whole number of samples except for rounding is taken as whole.
 			x := float64(first+i) - a.delay*sampleRate
 			if math.Abs(x-math.Round(x)) < 1e-9 {
 				x = math.Round(x)

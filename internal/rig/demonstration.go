@@ -2,24 +2,21 @@ package rig
 
 import "time"
 
-// Demonstration is an invented review: a pair to judge, two that the readers
-// trust, and the rig, a flat plate. Nothing in it describes a thing that
-// exists. The subject has
+// Demonstration returns an invented review: a pair to judge, two rivals that the readers trust, and
+// the rig, a flat plate. None of them describes a thing that exists. The subject has
 //
-//   - 3 dB more bass than the middle, a dip of 4 dB at 3.4 kHz and a peak of
-//     5 dB at 8.5 kHz;
+//   - 3 dB more bass than the middle, a dip of 4 dB at 3.4 kHz and a peak of 5 dB at 8.5 kHz;
 //   - a right side 0.4 dB softer than the left, by 0.8 dB around 2 kHz;
-//   - harmonics at −60 dB (second) and −70 dB (third) of a tone of −12 dBFS,
-//     rising by about 9 and 18 dB in the bass.
+//   - harmonics at −60 dB (second) and −70 dB (third) for a tone of −12 dBFS, rising by about 9
+//     and 18 dB in the bass.
 //
-// The sample rate is 48 kHz and the seed 1; both may be changed, the rate to
-// 44.1 kHz and more.
+// The sample rate is 48 kHz and the seed 1; both may be changed, the rate to 44.1 kHz and more.
 func Demonstration() (subject Headphones, rivals []Headphones, r Rig) {
 	return demonstrationSubject(), []Headphones{demonstrationEven(), demonstrationWarm()}, demonstrationRig()
 }
 
-// heavyBass makes the bass reach the distortion 9 dB stronger than the rest;
-// the filter that goes with it in a driver takes that back.
+// heavyBass raises the bass by 9 dB before the distortion; heavyBassBack, behind it, lowers it
+// again.
 var heavyBass, heavyBassBack = LowShelf(110, 0.6, 9), LowShelf(110, 0.6, -9)
 
 func demonstrationSubject() Headphones {
@@ -47,7 +44,7 @@ func demonstrationSubject() Headphones {
 	return Headphones{Name: "Wexcombe Ardle (invented)", Left: left, Right: right}
 }
 
-// demonstrationEven is well matched and clean.
+// demonstrationEven returns a well-matched and clean pair.
 func demonstrationEven() Headphones {
 	left := Driver{
 		Before:     []Filter{heavyBass},
@@ -70,7 +67,7 @@ func demonstrationEven() Headphones {
 	return Headphones{Name: "Tarrowby Quen (invented)", Left: left, Right: right}
 }
 
-// demonstrationWarm has much bass and little treble, and a crossover's phase.
+// demonstrationWarm returns a pair with much bass and little treble, and a crossover's phase.
 func demonstrationWarm() Headphones {
 	left := Driver{
 		Before:     []Filter{heavyBass},

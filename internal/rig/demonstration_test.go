@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// The pair has the faults that its description says.
+// The pair has the faults in its description.
 func TestDemonstrationAsDescribed(t *testing.T) {
 	h, rivals, r := Demonstration()
 	level := func(side Side, f float64) float64 { return dB(h.Response(side, f, fs)) }

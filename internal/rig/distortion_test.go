@@ -33,7 +33,7 @@ func TestOversamplersLowPass(t *testing.T) {
 	assert.Greater(t, least, 118.0, "dB; stated in the package's documentation")
 }
 
-// Between the samples stand the samples of the sine, and nothing of its image.
+// Between the samples are the samples of the sine, without its image.
 func TestUpsamplerInterpolates(t *testing.T) {
 	o := newOversampler()
 	n := o.slow.Len()
@@ -91,7 +91,7 @@ func TestHarmonicsArePowerReduction(t *testing.T) {
 	}
 }
 
-// All 24001 bins of one second: only the harmonics stand in them.
+// All 24001 bins of one second: only the harmonics have power.
 func TestNothingFoldsBack(t *testing.T) {
 	p := NewPolynomial(0, -30, -34, -38, -42)
 	for _, f := range []float64{997, 5003, 7001, 9001, 12503, 15013, 19997, 21001} {
@@ -160,7 +160,7 @@ func TestResponseAtLevel(t *testing.T) {
 	assert.InDelta(t, 1, cmplx.Abs(h.Response(Left, 1000, fs)), 1e-12, "small signals")
 }
 
-// Blocks of the oversampler join without a seam, whatever the length.
+// Blocks of the oversampler join without a seam, for any length.
 func TestDistortionHasNoSeams(t *testing.T) {
 	p := Polynomial{0.2, 0.1, 0.05, 0.02}
 	for _, n := range []int{1, 100, oversampledBlock - 4*lowPassK, 3*oversampledBlock + 17} {

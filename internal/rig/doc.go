@@ -1,7 +1,7 @@
-// Package rig simulates a measurement rig: an audio interface, headphones on a
-// plate with a microphone in it, and a recorder. What the headphones do to a
-// signal is known exactly, so it serves to demonstrate a review, to teach what
-// a measurement sees and what it does not, and to test what looks for faults.
+// Package rig simulates a measurement rig: an audio interface, headphones on a plate with a
+// microphone in it, and a recorder. The effect of the headphones on a signal is known exactly. So
+// the package serves to demonstrate a review, to teach what a measurement can show and what it
+// cannot, and to test the detection of faults.
 //
 // Everything in it is invented: the headphones, the rig, the music and the
 // voice. No figure here describes a thing that exists.

@@ -10,7 +10,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Record an invented pair, once straight and once through.
+// Record an invented pair, once direct and once through the headphones.
 func Example() {
 	pair, _, r := rig.Demonstration()
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
@@ -34,7 +34,7 @@ func Example() {
 	// 613 samples longer than what was played
 }
 
-// A pair of one's own, and what a perfect measurement of it finds.
+// An invented pair of one's own, and the result of a perfect measurement of it.
 func ExampleHeadphones_Response() {
 	pair := rig.Headphones{
 		Left:  rig.Driver{Filters: []rig.Filter{rig.Peak(3000, 2, -6)}},
@@ -49,8 +49,8 @@ func ExampleHeadphones_Response() {
 	// right at 3 kHz: -6.5 dB
 }
 
-// A device whose harmonics are known: twice the level in, twice the share of
-// the second harmonic, four times that of the third.
+// A device whose harmonics are known: at twice the input level, twice the share of the second
+// harmonic and four times that of the third.
 func ExampleNewPolynomial() {
 	none := math.Inf(-1)
 	p := rig.NewPolynomial(-12, -60, -70, none, none)

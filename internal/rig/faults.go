@@ -6,26 +6,25 @@ import (
 	"math/rand/v2"
 )
 
-// The faults are what goes wrong with recordings. Each takes channels of one
-// length, full scale being 1, leaves them alone, and returns new ones. Levels
-// are peak levels in dBFS. Blocks that do not lie within the channels, and
-// sides that are not there, panic.
+// The faults of recordings. Each function takes channels of one length with full scale 1, does not
+// change them, and returns new ones. Levels are peak levels in dBFS. Blocks outside the channels,
+// and sides that do not exist, panic.
 
-// Clip is the recording made with its gain too high by gain dB, above 0: every
-// sample is raised by it and those beyond full scale are cut off at it.
+// Clip returns the recording as made with a gain too high by gain dB, above 0: every sample is
+// raised by gain and limited to full scale.
 func Clip(channels [][]float64, gain float64) [][]float64 {
 	g := factor(gain)
 	return each(channels, func(v float64) float64 { return max(-1, min(1, g*v)) })
 }
 
-// FlatTop cuts off what is beyond a level below full scale, as happens ahead
-// of the recorder: no sample is at full scale, and yet the tops are flat.
+// FlatTop limits samples to a level below full scale, like clipping ahead of the recorder: the tops
+// are flat although no sample is at full scale.
 func FlatTop(channels [][]float64, level float64) [][]float64 {
 	top := factor(level)
 	return each(channels, func(v float64) float64 { return max(-top, min(top, v)) })
 }
 
-// DropBlock leaves out the samples at … at+length−1; what follows moves up.
+// DropBlock removes the samples at … at+length−1; the rest moves up.
 func DropBlock(channels [][]float64, at, length int) [][]float64 {
 	within(channels, at, length)
 	out := make([][]float64, len(channels))
@@ -35,7 +34,7 @@ func DropBlock(channels [][]float64, at, length int) [][]float64 {
 	return out
 }
 
-// RepeatBlock has the samples at … at+length−1 twice; what follows moves down.
+// RepeatBlock repeats the samples at … at+length−1; the rest moves down.
 func RepeatBlock(channels [][]float64, at, length int) [][]float64 {
 	within(channels, at, length)
 	out := make([][]float64, len(channels))
@@ -87,7 +86,7 @@ func Swap(channels [][]float64) [][]float64 {
 	return [][]float64{out[Right], out[Left]}
 }
 
-// Invert turns the polarity of one side.
+// Invert inverts the polarity of one side.
 func Invert(channels [][]float64, side Side) [][]float64 {
 	if side < 0 || int(side) >= len(channels) {
 		panic("rig: no such side to invert")
@@ -99,7 +98,7 @@ func Invert(channels [][]float64, side Side) [][]float64 {
 	return out
 }
 
-// CutTail leaves out the last length samples: the recorder was stopped early.
+// CutTail removes the last length samples: the recorder was stopped early.
 func CutTail(channels [][]float64, length int) [][]float64 {
 	if len(channels) == 0 {
 		return nil
@@ -107,16 +106,15 @@ func CutTail(channels [][]float64, length int) [][]float64 {
 	return DropBlock(channels, len(channels[0])-length, length)
 }
 
-// Quieten lowers everything by loss dB, noise included; quantised afterwards it
-// is a recording at too low a level.
+// Quieten lowers everything by loss dB, noise included. After quantisation it is a recording at too
+// low a level.
 func Quieten(channels [][]float64, loss float64) [][]float64 {
 	g := factor(-loss)
 	return each(channels, func(v float64) float64 { return g * v })
 }
 
-// CutTreble takes away what is above a frequency in Hz, as a lower sample rate
-// or a lossy codec on the way does: −6 dB there, flat to 0.95 of it, and 100 dB
-// down from 1.05 of it on. It delays nothing.
+// CutTreble removes frequencies above a cutoff in Hz, like a lower sample rate or a lossy codec: −6
+// dB there, flat to 0.95 of it, and 100 dB down from 1.05 of it on. It adds no delay.
 func CutTreble(channels [][]float64, cutoff float64, sampleRate int) [][]float64 {
 	if !(cutoff > 0 && cutoff < float64(sampleRate)/2) {
 		panic("rig: the treble is cut between 0 and half the sample rate")

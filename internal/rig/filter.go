@@ -8,8 +8,8 @@ import (
 )
 
 // Filter is a second-order filter of the Audio EQ Cookbook (W3C Group Note, 8 June 2021) before its
-// sample rate is known. The functions below make one; the zero Filter changes nothing. Its use panics
-// unless the frequency is between 0 and half the sample rate and Q is above 0.
+// sample rate is known. The functions below make one; the zero Filter changes nothing. Its methods
+// panic unless the frequency is between 0 and half the sample rate and Q is above 0.
 type Filter struct {
 	shape              biquad.Shape
 	frequency, q, gain float64 // Hz; of the cookbook; dB, of peaks and shelves
@@ -49,5 +49,5 @@ func chain(sampleRate float64, filters ...[]Filter) biquad.Chain {
 	return c
 }
 
-// factor is the amplitude factor of a level in dB.
+// factor returns the amplitude factor of a level in dB.
 func factor(level float64) float64 { return decibel.Amplitude(level) }

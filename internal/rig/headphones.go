@@ -18,7 +18,7 @@ const (
 	Right
 )
 
-// String is the side in words.
+// String returns the side in words.
 func (s Side) String() string {
 	if s == Left {
 		return "left"
@@ -34,26 +34,25 @@ type Headphones struct {
 	Left, Right Driver
 }
 
-// Driver is one side of a pair, from the electrical signal to the sound.
-// The zero Driver passes everything as it is.
+// Driver is one side of a pair, from the electrical signal to the sound. The zero Driver changes
+// nothing.
 type Driver struct {
-	// Before stands before the distortion and sets where it is strong: a low
-	// shelf here, and its opposite in Filters, makes the bass distort more
-	// while the response stays as it was.
+	// Before is the filters ahead of the distortion. They set where it is strong: a low shelf here,
+	// and its opposite in Filters, makes the bass distort more without changing the response.
 	Before []Filter
-	// Distortion is what the driver adds to its signal, full scale being 1.
+	// Distortion is added to the signal, with full scale 1.
 	Distortion Polynomial
-	// Filters stand after it.
+	// Filters are behind the distortion.
 	Filters []Filter
-	// Gain in dB, after the distortion.
+	// Gain is in dB, behind the distortion.
 	Gain float64
-	// Delay of the driver.
+	// Delay is that of the driver.
 	Delay time.Duration
-	// Reflections inside the cup.
+	// Reflections are those inside the cup.
 	Reflections []Reflection
 }
 
-// Side is the driver of one side.
+// Side returns the driver of one side.
 func (h Headphones) Side(s Side) Driver {
 	if s == Left {
 		return h.Left
@@ -61,30 +60,27 @@ func (h Headphones) Side(s Side) Driver {
 	return h.Right
 }
 
-// Response is the complex response of a side at f Hz to a signal small enough
-// not to be distorted, for a simulation at a sample rate in Hz: the cookbook's
-// filters are bilinear, so they differ a little between rates.
+// Response returns the complex response of a side at f Hz to a signal small enough not to be
+// distorted, for a simulation at a sample rate in Hz. (The cookbook's filters are bilinear, so they
+// differ a little between rates.)
 //
-// Odd orders of distortion add to the tone itself, so that a sweep meets
-// ResponseAt instead. The two differ, as a ratio to 1, by at most three times
-// the third harmonic and ten times the fifth, relative to the fundamental: by
-// 0.008 dB where the third harmonic is 70 dB down.
+// Odd orders of distortion add to the tone itself, so that a sweep measures ResponseAt instead. The
+// two differ, as a ratio to 1, by at most three times the third harmonic and ten times the fifth,
+// relative to the fundamental: by 0.008 dB for a third harmonic at −70 dB.
 func (h Headphones) Response(side Side, f, sampleRate float64) complex128 {
 	return h.Side(side).response(f, sampleRate)
 }
 
-// ResponseAt is the complex response at f Hz to a steady tone of a peak
-// amplitude (full scale 1), which the odd orders change by
-// 1 + 3 a3 u²/4 + 5 a5 u⁴/8, u being the amplitude behind Before. It holds for
-// f up to 0.45 of the sample rate.
+// ResponseAt returns the complex response at f Hz to a steady tone of a peak amplitude (full scale
+// 1). The odd orders change it by 1 + 3 a3 u²/4 + 5 a5 u⁴/8, u being the amplitude behind Before.
+// It is valid for f up to 0.45 of the sample rate.
 func (h Headphones) ResponseAt(side Side, f, amplitude, sampleRate float64) complex128 {
 	return h.Harmonic(side, 1, f, amplitude, sampleRate) / complex(amplitude, 0)
 }
 
-// Harmonic is the n-th harmonic of a steady tone amplitude·sin(2πft): the
-// phasor H of Im(H exp(j2πnft)), at the driver's output. Order 0 is the
-// constant. It is not known (NaN) where n·f is above 0.45 of the sample rate:
-// there what the simulation adds fades out.
+// Harmonic returns the n-th harmonic of a steady tone amplitude·sin(2πft): the phasor H of Im(H
+// exp(j2πnft)), at the driver's output. Order 0 is the constant. It is not known (NaN) for n·f
+// above 0.45 of the sample rate, where the simulated harmonics fade out.
 func (h Headphones) Harmonic(side Side, order int, f, amplitude, sampleRate float64) complex128 {
 	d := h.Side(side)
 	n := float64(order)
@@ -100,14 +96,14 @@ func (d Driver) response(f, sampleRate float64) complex128 {
 	return chain(sampleRate, d.Before).Response(f, sampleRate) * d.after(f, sampleRate)
 }
 
-// after is the response of all that follows the distortion.
+// after returns the response of everything behind the distortion.
 func (d Driver) after(f, sampleRate float64) complex128 {
 	return complex(factor(d.Gain), 0) * chain(sampleRate, d.Filters).Response(f, sampleRate) * d.paths().response(f)
 }
 
 func (d Driver) paths() paths { return newPaths(d.Delay, d.Reflections) }
 
-// play turns x into the driver's sound, all but its delay and reflections.
+// play turns x into the driver's sound, without its delay and reflections.
 func (d Driver) play(x []float64, o *oversampler, sampleRate float64) {
 	chain(sampleRate, d.Before).Apply(x)
 	o.distort(x, d.Distortion)

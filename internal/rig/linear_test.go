@@ -11,12 +11,11 @@ import (
 	"example.com/earnest/internal/biquad"
 )
 
-// Inside the band and at its ends.
+// probes are frequencies inside the band and at its ends.
 var probes = []float64{20, 31, 50, 80, 125, 200, 315, 500, 800, 1000, 2000, 3150, 5000, 8000, 10000, 12500, 16000, 18000, 20000, 21500}
 
-// The analogue prototypes of the Audio EQ Cookbook (W3C Group Note, 8 June
-// 2021), s being the frequency over the filter's, warped as its bilinear
-// transform does.
+// prototype returns the response of the analogue prototypes of the Audio EQ Cookbook (W3C Group
+// Note, 8 June 2021), s being the frequency over the filter's, warped as by its bilinear transform.
 func prototype(f float64, c Filter) complex128 {
 	if c == (Filter{}) {
 		return 1
@@ -95,7 +94,7 @@ func TestReflectionCombs(t *testing.T) {
 	}
 }
 
-// Everything linear at once: what is recorded is what the rig says it is.
+// The whole linear chain at once: the recording has the response that the rig states.
 func TestWholeChainIsTheStatedResponse(t *testing.T) {
 	h, _, r := Demonstration()
 	h.Left.Distortion, h.Right.Distortion, r.Interface.Distortion = Polynomial{}, Polynomial{}, Polynomial{}
@@ -135,7 +134,7 @@ func TestSeatings(t *testing.T) {
 	h, rivals, r := Demonstration()
 	var leaks, ripples []float64
 	for seating := range 200 {
-		// Re its own middle, where neither reaches.
+		// Relative to the middle, which neither affects.
 		middle := dB(r.Truth(h, Left, seating, 1000))
 		plain := r
 		plain.Seating = Seating{}

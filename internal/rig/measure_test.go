@@ -6,14 +6,12 @@ import (
 	"slices"
 )
 
-// The measurements of these tests: steady tones of whole numbers of hertz, and
-// the one bin of a discrete Fourier transform that holds each of them. Nothing
-// of the library's own analysis is used.
+// The measurements of these tests use steady tones of whole numbers of hertz, and the one bin of a
+// discrete Fourier transform for each of them, but nothing of the library's own analysis.
 
 const fs = 48000
 
-// roots are the points of the unit circle at which a tone of a whole number of
-// hertz stands at each sample.
+// roots are the points of the unit circle for a tone of a whole number of hertz, at each sample.
 var roots = func() []complex128 {
 	r := make([]complex128, fs)
 	for i := range r {
@@ -22,7 +20,7 @@ var roots = func() []complex128 {
 	return r
 }()
 
-// tones is the sum of sines amplitude·sin(2πft), for so many samples.
+// tones returns the sum of sines amplitude·sin(2πft), of n samples.
 func tones(n int, amplitude float64, frequencies ...float64) []float64 {
 	x := make([]float64, n)
 	for _, f := range frequencies {
@@ -33,8 +31,8 @@ func tones(n int, amplitude float64, frequencies ...float64) []float64 {
 	return x
 }
 
-// lastSecond is the phasor H of Im(H exp(j2πft)) in the second of x that
-// ends before sample end.
+// lastSecond returns the phasor H of Im(H exp(j2πft)) in the second of x that ends before sample
+// end.
 func lastSecond(x []float64, end int, f float64) complex128 {
 	var sum complex128
 	for i := end - fs; i < end; i++ {
@@ -56,12 +54,12 @@ func rms(x []float64) float64 {
 	return math.Sqrt(sum / float64(len(x)))
 }
 
-// stereo is a stimulus with x on one side.
+// stereo returns a stimulus with x on one side.
 func stereo(x []float64, side Side) [][]float64 {
 	channels := [][]float64{make([]float64, len(x)), make([]float64, len(x))}
 	channels[side] = x
 	return channels
 }
 
-// same tells whether two recordings hold the same samples.
+// same reports whether two recordings hold the same samples.
 func same(a, b [][]float64) bool { return slices.EqualFunc(a, b, slices.Equal[[]float64]) }

@@ -10,10 +10,9 @@ import (
 // programmePeak is the peak of music and speech, in dBFS.
 const programmePeak = -6
 
-// Music is a tune invented on the spot: plucked strings over a bass, with a
-// drum, a rattle and a cymbal of noise. Two channels, their peak at −6 dBFS.
-// The seed chooses chords, tune and tempo. It panics below 8 kHz and for a
-// length that is not above zero.
+// Music returns an invented tune: plucked strings over a bass, with a drum, a rattle and a cymbal
+// of noise. It has two channels with a peak of −6 dBFS. The seed chooses chords, tune and tempo.
+// Music panics below 8 kHz and for a length that is not above zero.
 func Music(sampleRate int, seconds float64, seed uint64) [][]float64 {
 	s := newScore(sampleRate, seconds, seed, 0x6d75736963)
 	chords := progressions[s.random.IntN(len(progressions))]
@@ -36,11 +35,10 @@ func Music(sampleRate int, seconds float64, seed uint64) [][]float64 {
 	return s.finished()
 }
 
-// progressions are chords by the degree of the scale that they stand on.
+// progressions are chords by their degree of the scale.
 var progressions = [...][4]int{{0, 4, 5, 3}, {0, 5, 3, 4}, {5, 3, 0, 4}, {0, 3, 0, 4}}
 
-// note is the frequency in Hz of a degree of the major scale on a MIDI note
-// (69 is 440 Hz).
+// note returns the frequency in Hz of a degree of the major scale on a MIDI note (69 is 440 Hz).
 func note(tonic, degree int) float64 {
 	scale := [7]int{0, 2, 4, 5, 7, 9, 11}
 	n := tonic + 12*(degree/7) + scale[degree%7]
@@ -68,7 +66,7 @@ func newScore(sampleRate int, seconds float64, seed, kind uint64) *score {
 	}
 }
 
-// finished sets the peak.
+// finished returns the recording with its peak set.
 func (s *score) finished() [][]float64 {
 	out := [][]float64{s.left, s.right}
 	if peak := max(floats.Norm(s.left, math.Inf(1)), floats.Norm(s.right, math.Inf(1))); peak > 0 {
@@ -91,7 +89,7 @@ func (s *score) place(sound []float64, t, pan float64) {
 	}
 }
 
-// voice is how a string sounds.
+// voice is the sound of a string.
 type voice struct {
 	gain, pan float64
 	decay     float64 // s in which the first partial falls by a factor of e
@@ -113,7 +111,7 @@ func (s *score) pluck(t, f float64, v voice) {
 	s.place(s.strings[p], t, v.pan)
 }
 
-// sound is slightly stretched partials, the high ones dying first.
+// sound returns slightly stretched partials, of which the high ones decay first.
 func (p plucked) sound(fs float64) []float64 {
 	v := p.voice
 	sound := make([]float64, int(4*v.decay*fs))
@@ -126,7 +124,7 @@ func (p plucked) sound(fs float64) []float64 {
 		decay := v.decay / (1 + 0.12*(order-1))
 		ringing(sound[:min(len(sound), int(7*decay*fs))], partial/fs, decay*fs, v.gain*math.Pow(order, -v.slope))
 	}
-	for i := range sound { // the end does not click
+	for i := range sound { // the end must not click
 		sound[i] *= 1 - float64(i)/float64(len(sound))
 	}
 	return sound
@@ -144,7 +142,7 @@ func ringing(x []float64, frequency, decay, amplitude float64) {
 	}
 }
 
-// drums adds what sounds at one of the eight half-beats of a bar.
+// drums adds the drums at one of the eight half-beats of a bar.
 func (s *score) drums(step int, t float64) {
 	if step%4 == 0 {
 		s.place(s.drum(), t, 0)
@@ -159,7 +157,7 @@ func (s *score) drums(step int, t float64) {
 	s.place(s.burst(gain, 0.035, HighPass(min(6500, 0.35*s.fs), 0.7)), t, -0.5)
 }
 
-// drum is a sine that falls from 150 to 48 Hz.
+// drum returns a sine that falls from 150 to 48 Hz.
 func (s *score) drum() []float64 {
 	x := make([]float64, int(0.35*s.fs))
 	phase := 0.0
@@ -171,7 +169,7 @@ func (s *score) drum() []float64 {
 	return x
 }
 
-// burst is filtered noise that decays in so many seconds.
+// burst returns filtered noise that decays in a time in seconds.
 func (s *score) burst(gain, decay float64, filters ...Filter) []float64 {
 	x := make([]float64, int(6*decay*s.fs))
 	for i := range x {

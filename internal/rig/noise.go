@@ -10,10 +10,10 @@ import (
 
 // Noise is a Gaussian noise.
 type Noise struct {
-	// Level in dBFS rms, below 0; 0 means none.
+	// Level is in dBFS rms, below 0; 0 means none.
 	Level float64
-	// Pink is the share of the power, 0 to 1, that is pink (falling by 3 dB
-	// per octave above 10 Hz) and not white.
+	// Pink is the share of the power, 0 to 1, that is pink (falling by 3 dB per octave above 10 Hz)
+	// and not white.
 	Pink float64
 }
 
@@ -41,8 +41,8 @@ func (n Noise) add(x []float64, sampleRate float64, random *rand.Rand) {
 	}
 }
 
-// pinkening falls by 3 dB per octave, on average: a pole every two octaves
-// from 10 Hz, and a zero an octave above each.
+// pinkening returns filters that fall by 3 dB per octave, on average: a pole every two octaves from
+// 10 Hz, and a zero an octave above each.
 func pinkening(sampleRate float64) biquad.Chain {
 	var c biquad.Chain
 	for f := 10.0; f < sampleRate/4; f *= 4 {
@@ -52,8 +52,8 @@ func pinkening(sampleRate float64) biquad.Chain {
 	return c
 }
 
-// powerGain is the rms value that white noise of rms 1 has behind the filters:
-// the root of the energy of their impulse response (Parseval).
+// powerGain returns the rms value of white noise of rms 1 behind the filters: the root of the
+// energy of their impulse response (Parseval).
 func powerGain(c biquad.Chain, sampleRate float64) float64 {
 	h := make([]float64, int(sampleRate/4)) // the slowest pole decays in 16 ms, its energy to e⁻³¹ in 250 ms
 	h[0] = 1
@@ -65,20 +65,19 @@ func powerGain(c biquad.Chain, sampleRate float64) float64 {
 	return math.Sqrt(energy)
 }
 
-// Hum is what the mains leave in a recording.
+// Hum is the hum of the mains in a recording.
 type Hum struct {
-	// Frequency of the mains in Hz; 0 means no hum.
+	// Frequency is that of the mains in Hz; 0 means no hum.
 	Frequency float64
-	// Level of the fundamental in dBFS peak.
+	// Level is that of the fundamental in dBFS peak.
 	Level float64
 	// Harmonics are the levels of the harmonics 2, 3, … in dB re the
 	// fundamental.
 	Harmonics []float64
 }
 
-// add adds the hum to x; those of its harmonics that lie above half the sample
-// rate are left out. Harmonic k starts with a phase of k² radians, so that
-// they do not all peak at once.
+// add adds the hum to x, without harmonics above half the sample rate. Harmonic k starts with a
+// phase of k² radians, so that they do not all peak at once.
 func (h Hum) add(x []float64, sampleRate float64) {
 	if h.Frequency <= 0 {
 		return

@@ -8,10 +8,9 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// The low-pass that stands before and after the polynomial, in units of the
-// sample rate it goes back to: flat to passEdge, nothing from stopEdge on. 641
-// taps at four times the rate under a Kaiser window of 120 dB (Kaiser 1974:
-// β = 0.1102 (A − 8.7), taps = (A − 7.95)/(14.36 Δf)).
+// The low-pass before and behind the polynomial, in units of the sample rate to which it returns:
+// flat to passEdge, nothing from stopEdge on. 641 taps at four times the rate under a Kaiser window
+// of 120 dB (Kaiser 1974: β = 0.1102 (A − 8.7), taps = (A − 7.95)/(14.36 Δf)).
 const (
 	passEdge  = 0.45
 	stopEdge  = 0.5
@@ -19,20 +18,19 @@ const (
 	stopLevel = 120.0
 )
 
-// inaudible is the peak below which a block is not worth distorting: its
-// square is 320 dB down.
+// inaudible is the peak below which a block is not distorted: its square is 320 dB down.
 const inaudible = 1e-8
 
-// oversampler works out a polynomial at four times the sample rate, block by
-// block. All three steps are one FIR filter's, by overlap-save: zeros between
-// the samples and low-pass; the polynomial; low-pass and every fourth sample.
-// It is safe for concurrent use.
+// oversampler evaluates a polynomial at four times the sample rate, block by block. Both filters
+// are one FIR filter, by overlap-save: zeros between the samples and low-pass; the polynomial;
+// low-pass and every fourth sample. It is safe for concurrent use.
 type oversampler struct {
 	slow, fast *fft.Plan
 	gain       []float64 // the zero-phase low-pass on the bins of fast
 }
 
-// The block, in samples of the lower rate; of these all but 4 lowPassK are new.
+// oversampledBlock is the length of a block in samples of the lower rate, of which all but 4
+// lowPassK are new.
 const oversampledBlock = 4096
 
 func newOversampler() *oversampler {
@@ -49,7 +47,7 @@ func newOversampler() *oversampler {
 	return o
 }
 
-// oversamplersLowPass is the filter at four times the rate.
+// oversamplersLowPass returns the filter at four times the rate.
 func oversamplersLowPass() []float64 {
 	return sincLowPass((passEdge+stopEdge)/2/4, 4*lowPassK, stopLevel)
 }
@@ -60,10 +58,10 @@ func (o *oversampler) distort(x []float64, p Polynomial) {
 		return
 	}
 	n := o.slow.Len()
-	margin := 2 * lowPassK // of both filters, at each end
+	margin := 2 * lowPassK // for both filters, at each end
 	window, fast := make([]float64, n), make([]float64, o.fast.Len())
 	slowBins, fastBins := make([]complex128, o.slow.Bins()), make([]complex128, o.fast.Bins())
-	// What is behind the block is needed as it was before it was distorted.
+	// The samples before the block are needed as they were before the distortion.
 	past := make([]float64, margin)
 	for start := 0; start < len(x); start += n - 2*margin {
 		end := min(start+n-2*margin, len(x))
@@ -85,8 +83,8 @@ func (o *oversampler) distort(x []float64, p Polynomial) {
 	}
 }
 
-// up fills fast with the slow samples interpolated; lowPassK samples at each
-// end of slow are wrong, for the block is taken as a ring.
+// up fills fast with the slow samples interpolated. lowPassK samples at each end of slow are wrong,
+// since the block is taken as circular.
 func (o *oversampler) up(fast, slow []float64, slowBins, fastBins []complex128) {
 	o.slow.Forward(slowBins, slow)
 	n := o.slow.Len()
@@ -112,7 +110,7 @@ func (o *oversampler) down(slow, fast []float64, slowBins, fastBins []complex128
 	}
 	n := o.slow.Len()
 	for k := range slowBins {
-		// Leaving samples out adds the four quarters of the spectrum.
+		// Decimation adds the four quarters of the spectrum.
 		slowBins[k] = fastBins[k] + fastBins[n+k] + conj(fastBins[2*n-k]) + conj(fastBins[n-k])
 	}
 	o.slow.Inverse(slow, slowBins)

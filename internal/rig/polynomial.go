@@ -2,14 +2,13 @@ package rig
 
 import "math"
 
-// Polynomial holds the coefficients of x², x³, x⁴ and x⁵ that a device adds to
-// what goes through it: y = x + P(x). The zero Polynomial adds nothing.
+// Polynomial holds the coefficients of x², x³, x⁴ and x⁵ that a device adds to its signal: y = x +
+// P(x). The zero Polynomial adds nothing.
 type Polynomial [4]float64
 
-// NewPolynomial returns the polynomial whose harmonics 2 to 5 stand at the
-// given levels, in dB re the tone that goes in, when that tone has a peak in
-// dBFS; −Inf leaves an order out. Even orders get a positive sign, odd ones a
-// negative one: they compress, as drivers do.
+// NewPolynomial returns the polynomial whose harmonics 2 to 5 have the given levels, in dB re the
+// input tone, for a tone with a peak in dBFS; −Inf leaves an order out. Even orders get a positive
+// sign, odd ones a negative one: they compress, as drivers do.
 //
 // The equations are those of Harmonic, solved from the fifth order down.
 func NewPolynomial(peak, second, third, fourth, fifth float64) Polynomial {
@@ -23,17 +22,17 @@ func NewPolynomial(peak, second, third, fourth, fifth float64) Polynomial {
 	}
 }
 
-// At is P(x), without x itself.
+// At returns P(x), without x itself.
 func (p Polynomial) At(x float64) float64 {
 	return x * x * (p[0] + x*(p[1]+x*(p[2]+x*p[3])))
 }
 
-// Harmonic is what x + P(x) makes of x = u sin φ at n φ: the phasor h of
+// Harmonic returns the n-th harmonic of x + P(x) for x = u sin φ: the phasor h of
 //
 //	Im(h exp(jnφ)),
 //
-// for n = 0 the constant itself. By the power-reduction identities (NIST
-// Digital Library of Mathematical Functions, section 4.21)
+// and for n = 0 the constant itself. By the power-reduction identities (NIST Digital Library of
+// Mathematical Functions, section 4.21)
 //
 //	h0 = a2 u²/2 + 3 a4 u⁴/8
 //	h1 = u + 3 a3 u³/4 + 5 a5 u⁵/8

@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// octaves is the power in dB in the octaves from 31.25 Hz on.
+// octaves returns the power in dB in the octaves from 31.25 Hz on.
 func octaves(x []float64) []float64 {
 	bins := fourier.NewFFT(len(x)).Coefficients(nil, x)
 	power := make([]float64, 9)
@@ -70,7 +70,7 @@ func TestSpeechIsPlausible(t *testing.T) {
 	assert.Panics(t, func() { Speech(fs, math.NaN(), 1) })
 }
 
-// pauses is the share of 50 ms stretches more than 50 dB below the peak.
+// pauses returns the share of 50 ms stretches that are more than 50 dB below the peak.
 func pauses(x []float64) float64 {
 	const n = fs / 20
 	var quiet, all float64

@@ -20,10 +20,10 @@ func TestLatencyIsThePhaseSlope(t *testing.T) {
 		end := 2*fs - 100 // the tones stop at 2 s, and that rings
 		for _, f := range []float64{1000, 20000} {
 			turn := cmplx.Phase(lastSecond(y, end, f+10) / lastSecond(y, end, f))
-			// 10 Hz apart turns are told apart up to half of 4800 samples.
+			// The phase difference over 10 Hz gives the delay, up to multiples of 4800 samples.
 			delay := math.Mod(-turn/(2*math.Pi*10)*fs+4800+1, 4800) - 1
 			assert.InDelta(t, latency, delay, 0.05, "samples, at %v Hz; the ripple of the windowed sinc over 10 Hz", f)
-			// The phase itself knows it finely, and up to whole periods.
+			// The phase itself gives it accurately, up to whole periods.
 			h := lastSecond(y, end, f) / 0.1 * cmplx.Rect(1, 2*math.Pi*f*latency/fs)
 			assert.InDelta(t, 0, cmplx.Abs(h-1), 2.3e-5, "%v Hz; 0.0002 dB, as the documentation states, and 0.00001 samples at 20 kHz", f)
 		}
@@ -161,5 +161,5 @@ func TestWhatCannotBePanics(t *testing.T) {
 	assert.Equal(t, [][]float64{{}, {}}, Rig{SampleRate: fs}.Direct([][]float64{nil, nil}), "nothing played, nothing recorded")
 }
 
-// loudest is the largest magnitude in x.
+// loudest returns the largest magnitude in x.
 func loudest(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }

@@ -7,23 +7,23 @@ import (
 	"example.com/earnest/internal/parallel"
 )
 
-// Rig is everything of a measurement but the headphones. The zero Rig with a
-// SampleRate is a perfect one: what goes in comes out.
+// Rig is the whole measurement chain except the headphones. The zero Rig with a SampleRate is a
+// perfect one, which changes nothing.
 type Rig struct {
-	// Name says in words what it is: "flat plate, simulated".
+	// Name describes it in words: "flat plate, simulated".
 	Name string
-	// SampleRate in Hz, 8 kHz and more.
+	// SampleRate is in Hz, 8 kHz and more.
 	SampleRate int
-	// Seed of all that is random.
+	// Seed is that of all random values.
 	Seed uint64
 
-	// Interface is what plays and records.
+	// Interface plays and records.
 	Interface Interface
-	// Latency from playing to recording, in samples and fractions of one.
+	// Latency is the delay from playing to recording, in samples and fractions of one.
 	Latency float64
-	// Drift is how much faster the recorder's clock runs than the player's,
-	// in parts per million: a recording with a positive drift is longer than
-	// what was played, and its tones read lower. Up to ±1000.
+	// Drift is the difference of the recorder's clock from the player's in parts per million,
+	// within ±1000. With a positive drift a recording is longer than the stimulus, and its tones
+	// read lower.
 	Drift float64
 	// DirectGain and ThroughGain are the input gains in dB of the loop-back
 	// and of the microphone.
@@ -38,18 +38,17 @@ type Rig struct {
 
 	// Microphone is the response of the microphone.
 	Microphone []Filter
-	// Plate is what the plate and the room send back.
+	// Plate holds the reflections of the plate and the room.
 	Plate []Reflection
-	// Room is the noise that the microphone hears.
+	// Room is the noise at the microphone.
 	Room Noise
-	// Seating is how differently a pair sits each time.
+	// Seating is the variation each time a pair is put on.
 	Seating Seating
-	// Spill is what each ear hears of the other side.
+	// Spill is the sound of the other side at each ear.
 	Spill Spill
 }
 
-// Interface is an audio interface. Its distortion stands where it plays, its
-// response where it records.
+// Interface is an audio interface. Its distortion is in its output, and its response in its input.
 type Interface struct {
 	Filters    []Filter
 	Distortion Polynomial
@@ -57,19 +56,18 @@ type Interface struct {
 
 // Spill is the sound of the one cup at the other ear.
 type Spill struct {
-	// Level in dB re the cup it comes from, below 0; 0 means none.
+	// Level is in dB re the cup from which it comes, below 0; 0 means none.
 	Level float64
-	// Filters on the way.
+	// Filters are those on the way.
 	Filters []Filter
 }
 
-// Direct is the recording of the interface patched straight back into itself:
-// two channels, left to left and right to right.
+// Direct returns the recording of the interface patched straight into itself: two channels, left to
+// left and right to right.
 //
-// Stimulus is two channels of one length, full scale 1, at the rig's sample
-// rate; anything else panics. The recording is longer by the latency and the
-// drift. It never goes beyond full scale: what would is clipped, as recorders
-// do.
+// Stimulus holds two channels of one length, full scale 1, at the rig's sample rate; anything else
+// panics. The recording is longer by the latency and the drift. It clips at full scale, as
+// recorders do.
 func (r Rig) Direct(stimulus [][]float64) [][]float64 {
 	r.check(stimulus)
 	o := newOversampler()
@@ -81,9 +79,8 @@ func (r Rig) Direct(stimulus [][]float64) [][]float64 {
 	})
 }
 
-// Through is the recording of headphones: two channels, a microphone in each
-// ear. Seating is the number of the time they were put on. The rest is as for
-// Direct.
+// Through returns the recording of headphones: two channels, a microphone in each ear. Seating is
+// the number of the time they were put on. The rest is as for Direct.
 func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float64 {
 	r.check(stimulus)
 	heard := r.heard(h, seating, stimulus)
@@ -92,14 +89,14 @@ func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float6
 	})
 }
 
-// Single is the recording of headphones by one microphone, in the cup given:
-// one channel. It hears the other cup as spill. The rest is as for Through.
+// Single returns the recording of headphones by one microphone in one cup: one channel. It also
+// records the spill from the other cup. The rest is as for Through.
 func (r Rig) Single(h Headphones, cup Side, seating int, stimulus [][]float64) [][]float64 {
 	r.check(stimulus)
 	return [][]float64{r.ear(r.heard(h, seating, stimulus), h, cup, seating)}
 }
 
-// heard is the sound of each cup at its own ear.
+// heard returns the sound of each cup at its own ear.
 func (r Rig) heard(h Headphones, seating int, stimulus [][]float64) [][]float64 {
 	o, fs := newOversampler(), float64(r.SampleRate)
 	return r.both(func(side Side) []float64 {
@@ -112,10 +109,10 @@ func (r Rig) heard(h Headphones, seating int, stimulus [][]float64) [][]float64 
 	})
 }
 
-// acoustic is the ways from a driver to its microphone.
+// acoustic returns the paths from a driver to its microphone.
 func (r Rig) acoustic(d Driver) paths { return d.paths().then(newPaths(0, r.Plate)) }
 
-// ear is what is recorded of the microphone at one ear.
+// ear returns the recording of the microphone at one ear.
 func (r Rig) ear(heard [][]float64, h Headphones, side Side, seating int) []float64 {
 	fs := float64(r.SampleRate)
 	x := append([]float64(nil), heard[side]...)
@@ -132,8 +129,8 @@ func (r Rig) ear(heard [][]float64, h Headphones, side Side, seating int) []floa
 	return r.hold(x, r.Room, h.Name, seating, side)
 }
 
-// hold turns what reaches the interface's input into what the recorder holds.
-// The noise follows from the seed and the name.
+// hold returns what the recorder stores for a signal at the interface's input. The noise follows
+// from the seed and the name.
 func (r Rig) hold(x []float64, room Noise, name ...any) []float64 {
 	fs := float64(r.SampleRate)
 	chain(fs, r.Interface.Filters).Apply(x)
@@ -152,7 +149,7 @@ func (r Rig) hold(x []float64, room Noise, name ...any) []float64 {
 	return y
 }
 
-// sampled is x after the latency, by the recorder's clock.
+// sampled returns x after the latency, on the recorder's clock.
 func (r Rig) sampled(x []float64) []float64 {
 	ratio := 1 + r.Drift*1e-6
 	n := int(math.Ceil((float64(len(x)) + r.Latency) * ratio))
@@ -162,9 +159,9 @@ func (r Rig) sampled(x []float64) []float64 {
 	return paths{{r.Latency / float64(r.SampleRate), 1}}.apply(x, n, float64(r.SampleRate))
 }
 
-// Filters that ring out into silence reach numbers so small that processors
-// take a hundred times as long over them. So the silence is guard instead,
-// which nothing can hear, and what is below least is zero in the recording.
+// Filters that ring out into silence reach numbers so small that processors take a hundred times as
+// long for them. So silence is replaced by guard, which is inaudible, and values below least are
+// zero in the recording.
 const (
 	guard = 1e-200
 	least = 1e-100
@@ -178,14 +175,14 @@ func guarded(x []float64) []float64 {
 	return y
 }
 
-// both works out the two sides at the same time.
+// both computes the two sides at the same time.
 func (r Rig) both(side func(Side) []float64) [][]float64 {
 	out := make([][]float64, 2)
 	parallel.Do(2, func(s int) { out[s] = side(Side(s)) })
 	return out
 }
 
-// check panics when the rig or the stimulus cannot be.
+// check panics for an impossible rig or stimulus.
 func (r Rig) check(stimulus [][]float64) {
 	switch {
 	case r.SampleRate < 8000:

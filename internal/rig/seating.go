@@ -7,19 +7,19 @@ import (
 	"math/rand/v2"
 )
 
-// Seating says how much a pair differs each time it is put on. The zero value
-// puts it on the same way every time.
+// Seating is the variation of a pair each time it is put on. The zero value puts it on the same way
+// every time.
 type Seating struct {
-	// Leak is the standard deviation in dB of the loss of bass, below about
-	// 150 Hz, through the gap between cushion and plate. A gap only loses.
+	// Leak is the standard deviation in dB of the loss of bass, below about 150 Hz, through the gap
+	// between cushion and plate. A gap never raises the bass.
 	Leak float64
-	// Ripple is the standard deviation in dB of each of the peaks and dips
-	// above 5 kHz that the place of the cup makes.
+	// Ripple is the standard deviation in dB of each of the peaks and dips above 5 kHz from the
+	// position of the cup.
 	Ripple float64
 }
 
-// seat returns the filters of one seating of one cup: they follow from the
-// seed, the pair, the number of the seating and the side.
+// seat returns the filters of one seating of one cup. They follow from the seed, the pair, the
+// number of the seating and the side.
 func (r Rig) seat(h Headphones, side Side, seating int) []Filter {
 	if r.Seating == (Seating{}) {
 		return nil
@@ -40,7 +40,7 @@ func (r Rig) seat(h Headphones, side Side, seating int) []Filter {
 	return filters
 }
 
-// random is a source of its own for everything that has a name.
+// random returns an independent source for each name.
 func (r Rig) random(name ...any) *rand.Rand {
 	hash := fnv.New64a()
 	for _, part := range name {

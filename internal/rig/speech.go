@@ -2,12 +2,11 @@ package rig
 
 import "math"
 
-// Speech is a voice that says nothing: syllables of hiss and vowel in words,
-// words in phrases, pauses between them. The vowels are pulses of a gliding
-// pitch through five resonators (source and filter: Fant, Acoustic Theory of
-// Speech Production, 1960; the resonators are Klatt's, J. Acoust. Soc. Am.
-// 67(3), 1980; both from memory). Two channels with the same voice, their peak
-// at −6 dBFS. It panics below 8 kHz and for a length that is not above zero.
+// Speech returns a voice without words: syllables of hiss and vowel, in groups and phrases, with
+// pauses between them. The vowels are pulses of a gliding pitch through five resonators (source and
+// filter: Fant, Acoustic Theory of Speech Production, 1960; the resonators are Klatt's, J. Acoust.
+// Soc. Am. 67(3), 1980; both from memory). Both channels have the same voice, with a peak of −6
+// dBFS. Speech panics below 8 kHz and for a length that is not above zero.
 func Speech(sampleRate int, seconds float64, seed uint64) [][]float64 {
 	s := newScore(sampleRate, seconds, seed, 0x737065656368)
 	v := &speaker{score: s, pitch: 95 + 40*s.random.Float64(), from: vowels[4]}
@@ -39,7 +38,7 @@ type consonant struct {
 	filters       []Filter
 }
 
-// consonants for a sample rate; those of too low a rate lose their top.
+// consonants returns those for a sample rate; at a low rate they lose their top.
 func consonants(fs float64) []consonant {
 	top := func(f float64) float64 { return min(f, 0.4*fs) }
 	return []consonant{
@@ -56,13 +55,13 @@ func consonants(fs float64) []consonant {
 type speaker struct {
 	*score
 	pitch float64    // Hz
-	from  [3]float64 // the formants that the next vowel glides from
+	from  [3]float64 // the formants at the beginning of the next vowel
 }
 
-// phrase says three to six words from t on and returns when it ends.
+// phrase adds three to six words from t on and returns the time at which it ends.
 func (v *speaker) phrase(t float64) float64 {
 	words := 3 + v.random.IntN(4)
-	fall := 1.12 // the pitch sinks along a phrase
+	fall := 1.12 // the pitch falls along a phrase
 	for range words {
 		syllables := 1 + v.random.IntN(3)
 		accent := v.random.IntN(syllables)
@@ -82,7 +81,7 @@ func (v *speaker) phrase(t float64) float64 {
 	return t
 }
 
-// hiss says a consonant.
+// hiss adds a consonant.
 func (v *speaker) hiss(t float64) float64 {
 	all := consonants(v.fs)
 	c := all[v.random.IntN(len(all))]
@@ -96,7 +95,7 @@ func (v *speaker) hiss(t float64) float64 {
 	return t + c.gap + 0.9*c.seconds
 }
 
-// vowel says a vowel at a pitch in Hz for so many seconds.
+// vowel adds a vowel at a pitch in Hz, of a length in seconds.
 func (v *speaker) vowel(t, pitch, seconds, stress float64) float64 {
 	to := vowels[v.random.IntN(len(vowels))]
 	x := v.glottis(pitch, seconds)
@@ -114,9 +113,9 @@ func (v *speaker) vowel(t, pitch, seconds, stress float64) float64 {
 	return t + 0.92*seconds
 }
 
-// glottis is the flow through the vocal folds as it sounds in front of the
-// lips, its derivative: it opens slowly and shuts fast, 60 % of each period,
-// with a little unsteadiness and breath.
+// glottis returns the flow through the vocal folds as it sounds in front of the lips, its
+// derivative: it opens slowly and shuts fast, during 60 % of each period, with a little
+// unsteadiness and breath.
 func (v *speaker) glottis(pitch, seconds float64) []float64 {
 	x := make([]float64, int(seconds*v.fs))
 	phase, period := 0.0, 1.0
@@ -135,8 +134,8 @@ func (v *speaker) glottis(pitch, seconds float64) []float64 {
 	return x
 }
 
-// resonate passes x through a resonator that glides from one frequency to
-// another in the first half, of a bandwidth in Hz and gain 1 at 0 Hz.
+// resonate filters x by a resonator that glides from one frequency to another in the first half,
+// with a bandwidth in Hz and gain 1 at 0 Hz.
 func (v *speaker) resonate(x []float64, from, to, bandwidth float64) {
 	const stretch = 48 // samples between changes
 	c := -math.Exp(-2 * math.Pi * bandwidth / v.fs)

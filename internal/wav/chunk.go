@@ -6,8 +6,7 @@ import (
 	"io"
 )
 
-// maxChunks limits the time that a file of nothing but empty chunks takes. Real files have about
-// ten.
+// maxChunks limits the time for a file of empty chunks. Real files have about ten.
 const maxChunks = 4096
 
 // unstated is the size in a header whose writer did not know it, and in RF64 if the size is in
@@ -17,20 +16,20 @@ const unstated = 0xFFFFFFFF
 // chunk is one chunk of a RIFF file.
 type chunk struct {
 	id   string
-	at   int64 // where its contents begin, bytes from the beginning of the file
-	size int64 // bytes of its contents, as its header says
+	at   int64 // offset of its contents in the file, in bytes
+	size int64 // bytes of its contents, by its header
 }
 
-// errEnd says that no more chunks follow.
+// errEnd means that no more chunks follow.
 var errEnd = errors.New("end of file")
 
-// chunks walks through the chunks of a RIFF file up to its end, whatever size the RIFF header
+// chunks goes through the chunks of a RIFF file up to its end, whatever size the RIFF header
 // states.
 type chunks struct {
 	r    io.ReaderAt
 	size int64 // of the file
-	pos  int64 // where the last chunk ended, before padding
-	odd  bool  // it has an odd size, so that a padding byte should follow
+	pos  int64 // the end of the last chunk, before padding
+	odd  bool  // its size is odd, so that a padding byte should follow
 	seen int
 	text string // of the last chunk of settings
 }

@@ -11,10 +11,10 @@ import (
 	"path/filepath"
 )
 
-// Create writes the file path by calling write, whole or not at all: the bytes go to a new file in
-// the same folder, which takes the name path only when it is complete. If path exists, the error is
-// fs.ErrExist unless overwrite is set; the old file then stays as it is until the new one replaces
-// it.
+// Create writes the file path by calling write, completely or not at all: the bytes go to a new
+// file in the same folder, which takes the name path only when it is complete. If path exists, the
+// error is fs.ErrExist unless overwrite is set; the old file then remains until the new one
+// replaces it.
 func Create(path string, overwrite bool, write func(io.Writer) error) (err error) {
 	if err := vacant(path, overwrite); err != nil {
 		return err

@@ -19,7 +19,7 @@ func text(s string) func(io.Writer) error {
 	}
 }
 
-// names lists a folder.
+// names returns the names in a folder.
 func names(t *testing.T, folder string) (n []string) {
 	entries, err := os.ReadDir(folder)
 	require.NoError(t, err)
@@ -55,7 +55,7 @@ func TestCreateLeavesNothingHalfWritten(t *testing.T) {
 	assert.Equal(t, []string{"a.wav"}, names(t, folder))
 }
 
-// Another program takes the name while the file is written.
+// Another program takes the name while the file is being written.
 func TestCreateDoesNotReplaceWhatAppearsMeanwhile(t *testing.T) {
 	folder := t.TempDir()
 	path := filepath.Join(folder, "a.wav")
@@ -75,7 +75,7 @@ func TestCreateSaysWhatIsInTheWay(t *testing.T) {
 	assert.ErrorContains(t, err, "make it first")
 }
 
-// Memory cards know no links.
+// Memory cards have no links.
 func TestCreateWithoutLinks(t *testing.T) {
 	none := func(string, string) error { return errors.ErrUnsupported }
 	folder := t.TempDir()

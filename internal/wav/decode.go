@@ -8,11 +8,13 @@ import (
 	"example.com/earnest/internal/parallel"
 )
 
-// blockBytes is how much is read at a time: it stays in the cache while each channel is picked out.
+// blockBytes is the number of bytes that are read at a time: they stay in the cache while each
+// channel is extracted.
 const blockBytes = 256 << 10
 
-// Decode fills channels, which are of one length, with the samples from from on, in blocks, on all
-// processors. It returns the first error in the file. A stretch that the file does not have panics.
+// Decode fills channels, which have one length, with the samples from from on, in blocks, on all
+// processors. It returns the first error in the file. It panics for a stretch that is not in the
+// file.
 func (f *Reader) Decode(channels [][]float64, from int) error {
 	h, frames := f.header, len(channels[0])
 	if from < 0 || from+frames > f.Len {

@@ -42,7 +42,7 @@ func newSteps(f Format) steps {
 	return steps{scale: math.Ldexp(1, f.Bits-1)}
 }
 
-// code returns the integer that stands for x.
+// code returns the integer for x.
 func (s *steps) code(x float64) int32 {
 	v := x * s.scale
 	if s.dither != nil {

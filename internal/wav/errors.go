@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// What can be wrong with a file, or with samples to be written, for errors.Is.
+// The faults of a file, or of samples to be written, for errors.Is.
 var (
 	ErrNotWAV      = errors.New("not a WAV recording")
 	ErrUnsupported = errors.New("a kind of WAV that is not read")
@@ -32,8 +32,8 @@ func fault(kind error, offset int64, format string, a ...any) error {
 	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
-// TooLarge returns the error for a file of so many samples where limit are read; n = 0 stands for
-// more than the limit. It unwraps to ErrTooLarge.
+// TooLarge returns the error for a file of n samples where at most limit are read; n = 0 means more
+// than the limit. It unwraps to ErrTooLarge.
 func TooLarge(n, limit int64) error {
 	found := "more samples"
 	if n > 0 {
@@ -43,7 +43,7 @@ func TooLarge(n, limit int64) error {
 		ErrTooLarge, found, limit, float64(limit)*8/(1<<20))
 }
 
-// TruncatedError says that a file ends before the samples that its header promises. It unwraps to
+// TruncatedError means that a file ends before the length in its header. It unwraps to
 // ErrTruncated.
 type TruncatedError struct {
 	Present, Promised float64 // seconds
@@ -56,8 +56,7 @@ func (e *TruncatedError) Error() string {
 }
 func (e *TruncatedError) Unwrap() error { return ErrTruncated }
 
-// SampleError points at the first sample that cannot be used. It unwraps to ErrNotFinite or
-// ErrFullScale.
+// SampleError is the first sample that cannot be used. It unwraps to ErrNotFinite or ErrFullScale.
 type SampleError struct {
 	Channel  int     // counted from 1
 	Channels int     // how many there are

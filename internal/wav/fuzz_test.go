@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// requireWindows fails unless a file comes out the same when it is read piece by piece.
+// requireWindows fails unless reading a file piece by piece gives the same samples.
 func requireWindows(t *testing.T, b []byte, whole *File) {
 	if whole == nil {
 		return
@@ -63,11 +63,11 @@ func FuzzRead(f *testing.F) {
 				}
 			}
 		}
-		// What was read can be written, and comes back the same.
+		// The result can be written, and reads back the same.
 		var w bytes.Buffer
 		format := got.Format
 		if !got.Format.Float {
-			format.ValidBits = format.Bits // a file may fill the bits that it says are not valid
+			format.ValidBits = format.Bits // a file may use the bits that it declares not valid
 		}
 		require.NoError(t, Write(&w, got.SampleRate, got.Channels, Options{Format: format}))
 		back, err := readBytes(w.Bytes())

@@ -17,7 +17,7 @@ const (
 // guidTail follows the two bytes of the format tag in the subformat of an extensible header.
 const guidTail = "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71"
 
-// coded names the compressed formats that recorders and telephones write in WAV files.
+// coded names the compressed formats of recorders and telephones in WAV files.
 var coded = map[uint16]string{
 	0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "µ-law", 0x0011: "IMA ADPCM", 0x0031: "GSM 6.10",
 	0x0050: "MPEG audio", 0x0055: "MPEG layer 3", 0x00FF: "AAC", 0xF1AC: "FLAC",
@@ -120,8 +120,8 @@ func parseHeader(b []byte, at int64) (h header, err error) {
 	return h, nil
 }
 
-// parseExtension reads what WAVE_FORMAT_EXTENSIBLE adds: the format tag of the samples and the
-// valid bits.
+// parseExtension reads the additional fields of WAVE_FORMAT_EXTENSIBLE: the format tag of the
+// samples and the valid bits.
 func parseExtension(b []byte, at int64) (tag uint16, valid int, err error) {
 	if len(b) < 40 {
 		return 0, 0, fault(ErrHeader, at, "an extensible fmt chunk has %d bytes where 40 are the least; the file is damaged",

@@ -15,29 +15,28 @@ const (
 	// pipeSize, rounded down to whole frames, is the length of the data that sox states when it
 	// writes to a pipe.
 	pipeSize = 0x7FFFF000
-	// strayBytes is how much may follow the last chunk: tags of fixed length, or the padding of a
-	// disk sector.
+	// strayBytes is the largest number of bytes behind the last chunk: tags of fixed length, or the
+	// padding of a disk sector.
 	strayBytes = 1024
 )
 
-// Reader reads the samples of a WAV file, from any place on.
+// Reader reads the samples of a WAV file, from any sample on.
 type Reader struct {
-	SampleRate, Channels int // Hz, and how many channels there are
+	SampleRate, Channels int // Hz, and the number of channels
 	Format               Format
 	Len                  int    // samples of each channel in the file
 	LengthUnstated       bool   // see File.LengthUnstated
 	Settings             string // see File.Settings
-	// Cut is a *TruncatedError for a file that ends before its header says.
+	// Cut is a *TruncatedError for a file that ends before the length in its header.
 	Cut error
 
 	walk   *chunks
 	header header
-	at     int64 // where the samples begin
+	at     int64 // offset of the samples in the file
 }
 
 // Open reads the header of a WAV file of size bytes. It skips chunks that it does not need. A
-// header that leaves the length open is no error, and neither are bytes at the end that are no whole
-// frame: they are left out.
+// header that leaves the length open is no error. An incomplete frame at the end is ignored.
 func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	walk := &chunks{r: r, size: size}
 	h, d, err := findData(walk)
@@ -69,12 +68,11 @@ func Open(r io.ReaderAt, size int64) (*Reader, error) {
 
 // Read decodes a WAV file of size bytes.
 //
-// For a file that ends before its header says, Read returns both what is there and a
-// *TruncatedError. With any other error the File is nil. limit is the most samples, of all channels
-// together; more is ErrTooLarge, before memory is taken for them.
+// For a file that ends before the length in its header, Read returns both the samples that are
+// there and a *TruncatedError. With any other error the File is nil. limit is the largest number of
+// samples, of all channels together; more give ErrTooLarge, before memory is taken for them.
 //
-// It takes 8 bytes of memory for each sample that the file has, and a block of 256 KiB per
-// processor.
+// It takes 8 bytes of memory for each sample in the file, and a block of 256 KiB per processor.
 func Read(r io.ReaderAt, size, limit int64) (*File, error) {
 	f, err := Open(r, size)
 	if err != nil {
@@ -93,8 +91,8 @@ func Read(r io.ReaderAt, size, limit int64) (*File, error) {
 	return &File{f.SampleRate, f.Format, channels, f.LengthUnstated, f.Settings}, f.Cut
 }
 
-// ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after as many bytes as limit
-// samples take at most, and after the first 12 bytes if they do not begin a WAV file.
+// ReadAll decodes all of r, as Read does. It stops with ErrTooLarge after the largest number of
+// bytes that limit samples can take, and after the first 12 bytes if they do not begin a WAV file.
 func ReadAll(r io.Reader, limit int64) (*File, error) {
 	var b bytes.Buffer
 	if _, err := io.CopyN(&b, r, 12); err != nil && err != io.EOF {
@@ -114,17 +112,18 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 	return Read(bytes.NewReader(b.Bytes()), int64(b.Len()), limit)
 }
 
-// MostBytes returns how long a file of so many samples may be: 8 bytes for each, and other contents.
+// MostBytes returns the largest length of a file of a number of samples: 8 bytes for each, and
+// other contents.
 func MostBytes(samples int64) int64 { return 8*samples + 1<<20 }
 
 // data is the position of the samples.
 type data struct {
 	at       int64 // bytes from the beginning of the file
-	size     int64 // bytes promised; if unstated, those up to the end of the file
+	size     int64 // bytes stated; if not stated, those up to the end of the file
 	unstated bool
 }
 
-// findData reads the header, walks to the data chunk, and leaves walk behind it.
+// findData reads the header, goes to the data chunk, and leaves walk behind it.
 func findData(walk *chunks) (h header, d data, err error) {
 	head := make([]byte, min(walk.size, 12))
 	if err := walk.read(head, 0); err != nil {
@@ -171,8 +170,8 @@ func findData(walk *chunks) (h header, d data, err error) {
 }
 
 // measure returns the length of the data chunk c, of which present bytes are in the file. A length
-// is open if its bits are all ones, if it is the one that sox writes for pipes, and if it is zero,
-// unless the RIFF header counts bytes beyond the chunk, so that zero is meant.
+// is open if its bits are all ones, and if it is the one that sox writes to pipes. A length of zero
+// is also open, unless the RIFF header counts bytes beyond the chunk, so that zero is meant.
 func measure(c chunk, riffSize uint64, present, frame int64) data {
 	d := data{at: c.at, size: c.size}
 	switch {
@@ -189,8 +188,8 @@ func measure(c chunk, riffSize uint64, present, frame int64) data {
 	return d
 }
 
-// checkTail returns an error if more sound follows the data. A header can state too short a length
-// as well, for instance if a recorder passes 4 GiB and its count starts again from zero.
+// checkTail returns an error if more sound follows the data. A header can also state too short a
+// length, for instance if a recorder passes 4 GiB and its count starts again from zero.
 func checkTail(walk *chunks) error {
 	for {
 		from := walk.pos

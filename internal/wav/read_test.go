@@ -98,7 +98,7 @@ func TestReadFixtures(t *testing.T) {
 	}
 }
 
-// The fixtures hold sines, so that the scale is checked against a closed form as well.
+// The fixtures hold sines, so that a closed form also checks the scale.
 func TestReadFixturesHoldTheSinesTheyWereMadeFrom(t *testing.T) {
 	for name, tolerance := range map[string]float64{
 		"sox-u8":      1.1 / 256,   // half a step of 8 bits, and sox's −6.0206 dB is 0.5 to 1e-6 only
@@ -147,7 +147,7 @@ func TestReadNamesTheFirstSampleThatIsNotFinite(t *testing.T) {
 	assert.ErrorContains(t, err, "left channel is -Inf at 4.500 s")
 }
 
-// Many blocks, of frames that do not divide them, each sample of which says where it belongs.
+// Many blocks, of frames that do not divide them; the value of each sample tells its position.
 func TestReadPutsBlocksInOrder(t *testing.T) {
 	const channels, frames = 3, 150_000
 	b := make([]byte, 0, 3*channels*frames)
@@ -167,7 +167,7 @@ func TestReadPutsBlocksInOrder(t *testing.T) {
 	}
 }
 
-// Whichever block is done first, the error is that of the first in the file.
+// Whichever block is done first, the error is that of the first fault in the file.
 func TestReadFindsTheFirstFaultOfSeveral(t *testing.T) {
 	const frames = 5 * blockBytes / 4
 	x := make([]float32, frames)
@@ -200,7 +200,7 @@ func TestReadAllStopsAtTheLimit(t *testing.T) {
 	assert.ErrorIs(t, err, ErrTooLarge)
 }
 
-// A header may promise what it likes: memory follows the bytes that are there.
+// A header may state any length: memory depends on the bytes that are there.
 func TestReadTakesMemoryByWhatIsThere(t *testing.T) {
 	promise := set(riff("fmt ", plain(1, 1024, 8000, 1024, 8), "data", strings.Repeat("\x80", 4096)), 40, "\xf0\xff\xff\x7f")
 	wide := set(riff("ds64", words(0, 0, 0, 0, 0xFFFF, 0xFFFF, 0xFFFF, 0x7FFF, 0, 0, 0, 0, 0, 0), "fmt ", mono16, "data", "ab"), 0, "RF64")

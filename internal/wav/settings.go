@@ -6,14 +6,15 @@ import (
 )
 
 const (
-	// settingsID names the chunk of a text of this library's own. Programs skip chunks that they do
-	// not know (Multimedia Programming Interface and Data Specifications 1.0, chapter 2).
+	// settingsID names the chunk for a text of this library. Programs skip chunks that they do not
+	// know (Multimedia Programming Interface and Data Specifications 1.0, chapter 2).
 	settingsID = "earn"
 	// mostSettings is the longest such text, in bytes.
 	mostSettings = 4096
 )
 
-// settingsChunk returns the chunk of a text; nil for an empty one. It panics for one that is too long.
+// settingsChunk returns the chunk of a text, or nil for an empty one. It panics if the text is too
+// long.
 func settingsChunk(text string) []byte {
 	switch {
 	case text == "":
@@ -26,7 +27,7 @@ func settingsChunk(text string) []byte {
 	return append(binary.LittleEndian.AppendUint32([]byte(settingsID), uint32(len(text))), text...)
 }
 
-// settings reads the text; a damaged one is none, since no sample hangs on it.
+// settings reads the text. A damaged one is ignored, since the samples do not depend on it.
 func (w *chunks) settings(c chunk) string {
 	b, err := w.contents(c, mostSettings)
 	if err != nil || c.size > mostSettings {

@@ -19,7 +19,7 @@ func TestSettingsComeBack(t *testing.T) {
 		assert.LessOrEqual(t, len(f.Settings), len(text)+1, "a line break makes the length even")
 		assert.Equal(t, [][]float64{{0, 0.5, -0.5}}, f.Channels)
 
-		// As a program writes it that puts what it does not know before the samples.
+		// The file as written by a program that puts unknown chunks before the samples.
 		whole := b.Bytes()
 		at := bytes.Index(whole, []byte("data"))
 		moved := append(append(bytes.Clone(whole[:at]), settingsChunk(text)...), whole[at:len(whole)-len(settingsChunk(text))]...)
@@ -30,7 +30,7 @@ func TestSettingsComeBack(t *testing.T) {
 	assert.Panics(t, func() { settingsChunk(strings.Repeat("x", mostSettings+1)) })
 }
 
-// A damaged text costs no sample.
+// A damaged text does not affect the samples.
 func TestDamagedSettingsAreNone(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, Write(&b, 48000, [][]float64{{0, 0.5, -0.5}}, Options{Format: Format{Bits: 16}, Settings: "text"}))

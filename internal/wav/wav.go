@@ -15,7 +15,7 @@ package wav
 
 import "fmt"
 
-// maxChannels is the most channels that a file may have; a header with more counts as damaged.
+// maxChannels is the largest number of channels; a header with more counts as damaged.
 const maxChannels = 1024
 
 // Format says how samples are stored.
@@ -60,13 +60,13 @@ type File struct {
 	Format     Format
 	Channels   [][]float64 // one slice per channel, all of the same length; full scale = 1
 
-	// LengthUnstated says that the header leaves the length open, as in files of programs that
-	// write to a pipe and of recorders that stopped before they could complete it. The samples are
-	// those up to the end of the file.
+	// LengthUnstated reports that the header leaves the length open. Programs that write to a pipe
+	// do this, and recorders that stopped before they could complete it. The samples are those up
+	// to the end of the file.
 	LengthUnstated bool
 
-	// Settings is a text of this library's own, from the chunk "earn" that other programs skip; empty
-	// where there is none.
+	// Settings is a text of this library, from the chunk "earn" that other programs skip; empty if
+	// there is none.
 	Settings string
 }
 

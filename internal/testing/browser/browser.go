@@ -1,8 +1,7 @@
 //go:build !js
 
-// Package browser is somebody with a browser, for tests of pages: it opens them
-// in Chromium without a window, does what a reader would do, and hears what they
-// ask the network for and say on the console.
+// Package browser is a reader with a browser, for tests of pages: it opens them in Chromium without
+// a window, acts as a reader would, and records their network requests and console messages.
 package browser
 
 import (
@@ -26,19 +25,18 @@ import (
 	"example.com/earnest/internal/testing/race"
 )
 
-// Visitor is somebody with a browser, for one test and its subtests. What goes
-// wrong ends the test.
+// Visitor is a reader with a browser, for one test and its subtests. An error ends the test.
 type Visitor struct {
 	*testing.T
-	// Context is what chromedp runs in.
+	// Context is the context of chromedp.
 	Context context.Context
 
 	mutex       sync.Mutex
 	asked, said []string
 }
 
-// shared is the browser of all tests of a package: when the first of them visits
-// a page it is started, and closed by Main.
+// shared is the browser of all tests of a package: the first of them that visits a page starts it,
+// and Main closes it.
 var shared struct {
 	once    sync.Once
 	context context.Context
@@ -46,8 +44,8 @@ var shared struct {
 	close   []context.CancelFunc
 }
 
-// Main runs the tests of a package that visit pages, with one browser for all of
-// them; TestMain exits with the code that it returns.
+// Main runs the tests of a package that visit pages, with one browser for all of them; TestMain
+// exits with the code that it returns.
 func Main(m *testing.M) int {
 	defer func() {
 		for _, end := range slices.Backward(shared.close) {
@@ -67,10 +65,9 @@ func start(path string) {
 	shared.err = chromedp.Do(window)
 }
 
-// Visit opens a window of the package's browser, with a profile of its own, which
-// is closed when the test ends. Where Chromium is not installed the test is
-// skipped, or fails, as programs.Need says; under the race detector, which would
-// find nothing more in a browser, it is skipped.
+// Visit opens a window of the package's browser, with its own profile, which is closed when the
+// test ends. Without Chromium the test is skipped, or fails, as programs.Need says. It is skipped
+// under the race detector, which finds nothing more in a browser.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
 	if race.Enabled {
@@ -79,7 +76,7 @@ func Visit(t *testing.T) *Visitor {
 	path := programs.Need(t, "chromium")
 	shared.once.Do(func() { start(path) })
 	require.NoError(t, shared.err)
-	// Whatever hangs ends while there is time left to say where.
+	// A page that hangs ends while there is time left to report where.
 	deadline, limited := t.Deadline()
 	if !limited {
 		deadline = time.Now().Add(10 * time.Minute)
@@ -104,27 +101,27 @@ func (v *Visitor) hear(event any) {
 	case *runtime.EventConsoleAPICalled:
 		v.said = append(v.said, fmt.Sprint(e.Type))
 	case *log.EventEntryAdded:
-		v.said = append(v.said, e.Entry.Text) // among them what a page's own security policy refuses
+		v.said = append(v.said, e.Entry.Text) // among them refusals of a page's own security policy
 	case *runtime.EventExceptionThrown:
 		v.said = append(v.said, fmt.Sprint(e.ExceptionDetails.Text))
 	}
 }
 
-// Asked are the addresses that the browser has asked for.
+// Asked returns the addresses that the browser has requested.
 func (v *Visitor) Asked() []string {
 	v.mutex.Lock()
 	defer v.mutex.Unlock()
 	return slices.Clone(v.asked)
 }
 
-// Said is what the page wrote to the console, and its uncaught exceptions.
+// Said returns the console messages of the page, and its uncaught exceptions.
 func (v *Visitor) Said() []string {
 	v.mutex.Lock()
 	defer v.mutex.Unlock()
 	return slices.Clone(v.said)
 }
 
-// Do takes some steps.
+// Do performs steps.
 func (v *Visitor) Do(steps ...chromedp.Action[chromedp.Void]) {
 	v.Helper()
 	require.NoError(v, chromedp.Do(v.Context, steps...))
@@ -169,13 +166,13 @@ func (v *Visitor) Press(key string) {
 	v.Do(chromedp.KeyEvent(key))
 }
 
-// Text is the text of the first element that a selector finds.
+// Text returns the text of the first element that a selector finds.
 func (v *Visitor) Text(selector string) string {
 	v.Helper()
 	return See[string](v, fmt.Sprintf("document.querySelector(%q).textContent", selector))
 }
 
-// See evaluates an expression in the page, and waits where it promises a value.
+// See evaluates an expression in the page, and waits if it is a promise.
 func See[T any](v *Visitor, expression string) T {
 	v.Helper()
 	got, err := chromedp.Run(v.Context, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
@@ -183,8 +180,8 @@ func See[T any](v *Visitor, expression string) T {
 	return got
 }
 
-// Point moves the pointer to a share of the width and of the height of the first
-// element that a selector finds, brought into view.
+// Point moves the pointer to a share of the width and of the height of the first element that a
+// selector finds, scrolled into view.
 func (v *Visitor) Point(selector string, across, down float64) {
 	v.Helper()
 	at := See[[]float64](v, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "center"});
@@ -192,8 +189,7 @@ func (v *Visitor) Point(selector string, across, down float64) {
 	v.Do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, at[0], at[1]))
 }
 
-// Unnamed are the elements that can be focused and have no accessible name, by
-// their role.
+// Unnamed returns the elements that can be focused and have no accessible name, by their role.
 func (v *Visitor) Unnamed() []string {
 	v.Helper()
 	tree, err := chromedp.Call(v.Context, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})

@@ -15,20 +15,20 @@ import (
 
 const root = "../../.."
 
-// library is every package whose computations have to be checked.
+// library lists every package whose computations have to be checked.
 var library = []string{
 	"sweep", "sweep/recognise", "smoothing", "response", "response/capture", "response/capture/placement", "response/capture/fitness",
 	"response/level", "response/programme", "response/programme/loudness", "response/programme/excerpt",
 	"distortion", "distortion/tone", "target", "target/claim", "target/correction", "target/change", "target/review",
 }
 
-// goPackage is what a package declares: by syntax alone, which is quick.
+// goPackage holds the declarations of a package, by syntax alone, which is quick.
 type goPackage struct {
 	exported map[string]*ast.FuncDecl   // functions by name, methods as Type.Method
 	tests    map[string]map[string]bool // the words in each function of the test files
 }
 
-// source is all packages, and every type by "package.Name".
+// source holds all packages, and every type by "package.Name".
 type source struct {
 	packages map[string]goPackage
 	types    map[string]ast.Expr
@@ -52,7 +52,7 @@ func parse(t *testing.T, packages ...string) source {
 	return s
 }
 
-// declare enters what a file declares.
+// declare enters the declarations of a file.
 func (s source) declare(p goPackage, name string, f *ast.File, test bool) {
 	for _, d := range f.Decls {
 		switch d := d.(type) {
@@ -72,7 +72,7 @@ func (s source) declare(p goPackage, name string, f *ast.File, test bool) {
 	}
 }
 
-// exportedTitle is Name or Type.Name, empty for what a caller cannot reach.
+// exportedTitle returns Name or Type.Name, or nothing for a name that a caller cannot reach.
 func exportedTitle(d *ast.FuncDecl) string {
 	if !d.Name.IsExported() {
 		return ""
@@ -90,8 +90,8 @@ func exportedTitle(d *ast.FuncDecl) string {
 	return ""
 }
 
-// computations are the exported functions and methods of a package that return
-// numbers with a fraction, in themselves or in anything that they hold.
+// computations returns the exported functions and methods of a package that return floating-point
+// numbers, directly or inside other types.
 func (s source) computations(name string) []string {
 	var out []string
 	for title, d := range s.packages[name].exported {
@@ -108,8 +108,8 @@ func (s source) computations(name string) []string {
 	return out
 }
 
-// holdsNumbers tells whether a type of a package holds floats. Of packages outside the
-// library only audio's buffers count. seen are types that are being looked at.
+// holdsNumbers reports whether a type of a package holds floats. Of packages outside the library
+// only audio's buffers count. seen are types that are being examined.
 func (s source) holdsNumbers(t ast.Expr, in string, seen map[string]bool) bool {
 	switch t := t.(type) {
 	case *ast.Ident:
@@ -152,9 +152,9 @@ func (s source) namedHoldsNumbers(in, name string, seen map[string]bool) bool {
 	return s.holdsNumbers(definition, in, seen)
 }
 
-// wordsOf is every identifier in a function but its own name where it is declared;
-// of what is called on something, the name behind a dot too, for a field may have
-// the name of another type's method.
+// wordsOf returns every identifier in a function except its own name where it is declared. For a
+// selector it includes the name behind the dot with the dot, since a field may have the name of
+// another type's method.
 func wordsOf(d *ast.FuncDecl) map[string]bool {
 	words := map[string]bool{}
 	ast.Inspect(d, func(n ast.Node) bool {
@@ -173,8 +173,8 @@ func wordsOf(d *ast.FuncDecl) map[string]bool {
 	return words
 }
 
-// mentions tells whether a test, or a function of the test files that it uses, has a
-// word in it: the name of what it is said to check.
+// mentions reports whether a test, or a function of the test files that it uses, contains a word:
+// the name that it is said to check.
 func (p goPackage) mentions(test, word string) bool {
 	pending, seen := []string{test}, map[string]bool{test: true}
 	for ; len(pending) > 0; pending = pending[1:] {

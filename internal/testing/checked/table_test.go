@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// row is a line of the table: what is computed, and the tests that hold it against
-// something from outside.
+// row is a line of the table: the computations, and the tests that compare them with something from
+// outside.
 type row struct {
 	computations, tests []string
 	line                string
@@ -54,8 +54,8 @@ func inQuotes(cell string) (names []string) {
 	return names
 }
 
-// Every computation that the library exports stands in checks.md with its check from outside,
-// and every name in checks.md exists.
+// Every computation that the library exports is in checks.md with its check from outside, and every
+// name in checks.md exists.
 func TestEveryComputationHasAnOutsideCheck(t *testing.T) {
 	s, table := parse(t, library...), readTable(t)
 	for name := range table {
@@ -79,8 +79,8 @@ func TestEveryComputationHasAnOutsideCheck(t *testing.T) {
 	}
 }
 
-// checkRow finds the computations and tests of a row, and sees that every computation is
-// named in at least one of them.
+// checkRow finds the computations and tests of a row, and checks that each computation is named in
+// at least one of the tests.
 func checkRow(t *testing.T, s source, name string, r row) {
 	t.Helper()
 	reached := map[string]bool{}
@@ -105,7 +105,7 @@ func checkRow(t *testing.T, s source, name string, r row) {
 	}
 }
 
-// The rules see what they are for: on this package's own small cases.
+// The rules find the right names in small cases of this package.
 func TestComputationsAreFoundBySyntax(t *testing.T) {
 	s := parse(t, "response", "smoothing", "sweep")
 	found := s.computations("response")

@@ -25,7 +25,7 @@ import (
 const module = "example.com/earnest/"
 
 // kept are exported names that only tests use, with the reason why they stay. A name that ends in a
-// dot stands for all names that begin with it.
+// dot means all names that begin with it.
 var kept = map[string]string{
 	"response/capture.Decode":               "importers read from streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
@@ -34,8 +34,8 @@ var kept = map[string]string{
 	"target/change.":                        "importers compare conditions",
 }
 
-// An exported function, type or method of the library that only tests use is used by the job, or it
-// goes. Methods that implement an interface are used through it.
+// An exported function, type or method of the library that only tests use has to be used by the
+// job, or to be removed. Methods that implement an interface are used through it.
 func TestNoExportedNameIsForTestsOnly(t *testing.T) {
 	if race.Enabled {
 		t.Skip("the run without the race detector sees the same source")
@@ -139,8 +139,8 @@ func (u *usage) unused() []string {
 	return slices.DeleteFunc(slices.Sorted(maps.Keys(u.declared)), func(name string) bool { return u.used[name] })
 }
 
-// declares returns the names of a declaration: a use inside it is none. A method belongs to the
-// declaration of its type.
+// declares returns the names of a declaration: a use inside it does not count. A method belongs to
+// the declaration of its type.
 func declares(info *types.Info, d ast.Decl) map[string]bool {
 	names := map[string]bool{}
 	switch d := d.(type) {
@@ -160,7 +160,8 @@ func declares(info *types.Info, d ast.Decl) map[string]bool {
 	return names
 }
 
-// exportedName is package.Name or package.Type.Name of a function, type or method of the module.
+// exportedName returns package.Name or package.Type.Name of a function, type or method of the
+// module.
 func exportedName(o types.Object) string {
 	if o == nil || o.Pkg() == nil || !strings.HasPrefix(o.Pkg().Path(), module) {
 		return ""
@@ -183,7 +184,7 @@ func exportedName(o types.Object) string {
 	return ""
 }
 
-// receiver is the named type that a method belongs to; nil for everything else.
+// receiver returns the named type of a method, or nil for everything else.
 func receiver(o types.Object) types.Object {
 	f, ok := o.(*types.Func)
 	if !ok || f.Signature().Recv() == nil {
@@ -199,8 +200,8 @@ func receiver(o types.Object) types.Object {
 	return nil
 }
 
-// implements reports whether a method is that of an interface of its package, or of those of the
-// standard library by which text and errors are told.
+// implements reports whether a method belongs to an interface of its package, or to those of the
+// standard library for text and errors.
 func implements(p *types.Package, o types.Object) bool {
 	r := receiver(o)
 	if r == nil {

@@ -1,4 +1,4 @@
-// Package disk is for tests of what reads files: a disk that fails.
+// Package disk has a disk that fails, for tests of code that reads files.
 package disk
 
 import (
@@ -6,7 +6,7 @@ import (
 	"io"
 )
 
-// ErrBroken is what a broken disk gives.
+// ErrBroken is the error of a broken disk.
 var ErrBroken = errors.New("the disk is broken")
 
 // Failing is a file on a disk that cannot be read from byte From on.
@@ -15,7 +15,7 @@ type Failing struct {
 	From int64
 }
 
-// ReadAt reads what lies before byte From.
+// ReadAt reads the bytes before From.
 func (f Failing) ReadAt(b []byte, at int64) (int, error) {
 	if at+int64(len(b)) > f.From {
 		return 0, ErrBroken

@@ -1,5 +1,5 @@
-// Package drawn makes values of any type out of the bytes that a fuzz run chooses, so that
-// configurations and slices in memory can be fuzzed like files.
+// Package drawn makes values of any type from the bytes of a fuzz run, so that configurations and
+// slices in memory can be fuzzed like files.
 package drawn
 
 import (
@@ -14,13 +14,13 @@ import (
 	"example.com/earnest/response"
 )
 
-// Source is what values are made of. Without bytes it gives zeros.
+// Source makes values from bytes. Without bytes it gives zeros.
 type Source struct{ bytes []byte }
 
-// From makes values of b.
+// From returns a source of b.
 func From(b []byte) *Source { return &Source{b} }
 
-// Int is from 0 to n−1.
+// Int returns a number from 0 to n−1.
 func (s *Source) Int(n int) int {
 	if len(s.bytes) == 0 {
 		return 0
@@ -35,7 +35,7 @@ var odd = []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, math.Copysign(0, -
 	math.MaxFloat64, -math.MaxFloat64,
 	math.SmallestNonzeroFloat64, 1e-300, 1e300, 1e-9, 1e9, 0.5, 20, 1000, 20000, 24000, 48000}
 
-// Number is a decibel, a level, a frequency or one of the odd numbers.
+// Number returns a decibel, a level, a frequency or one of the odd numbers.
 func (s *Source) Number() float64 {
 	v := float64(s.Int(256)) - 128
 	switch s.Int(6) {
@@ -49,7 +49,7 @@ func (s *Source) Number() float64 {
 	return v / 4
 }
 
-// Slice has up to most numbers.
+// Slice returns up to most numbers.
 func (s *Source) Slice(most int) []float64 {
 	x := make([]float64, s.Int(256)*most/255)
 	for i := range x {
@@ -58,7 +58,7 @@ func (s *Source) Slice(most int) []float64 {
 	return x
 }
 
-// Samples are n numbers within full scale, and a few odd ones now and then.
+// Samples returns n numbers within full scale, and a few odd ones now and then.
 func (s *Source) Samples(n int) []float64 {
 	x := make([]float64, n)
 	kind, state := s.Int(4), uint64(s.Int(256))
@@ -77,7 +77,7 @@ func (s *Source) Samples(n int) []float64 {
 	return x
 }
 
-// Curve is one that NewCurve takes, of up to 40 points.
+// Curve returns one that NewCurve accepts, of up to 40 points.
 func (s *Source) Curve() response.Curve {
 	n := 2 + s.Int(39)
 	frequency, level := make([]float64, n), make([]float64, n)
@@ -106,10 +106,10 @@ func (s *Source) Curve() response.Curve {
 	return c
 }
 
-// words that mean something somewhere.
+// words have a meaning somewhere.
 var words = []string{"", "Hz", "dB", "dB SPL", "V", "Ω", "%", "dBFS", "music", "left", "\x00", "name"}
 
-// Fill sets what v points to, all that is exported in it. Functions and interfaces stay nil.
+// Fill sets all exported parts of the value to which v points. Functions and interfaces stay nil.
 func (s *Source) Fill(v any) { s.fill(reflect.ValueOf(v).Elem(), 0) }
 
 func (s *Source) fill(v reflect.Value, depth int) {
@@ -155,8 +155,8 @@ func (s *Source) fill(v reflect.Value, depth int) {
 	}
 }
 
-// Harmless fails the test where call panics, unless the panic is one that is meant: a text that
-// begins with the name of one of the packages.
+// Harmless fails the test if call panics, unless the panic is a documented one: a text that begins
+// with the name of one of the packages.
 func Harmless(t *testing.T, call func(), packages ...string) {
 	t.Helper()
 	defer func() {

@@ -1,5 +1,5 @@
-// Package known is for tests that hold the library against values which other
-// programs have computed and testdata/reference keeps.
+// Package known is for tests that compare the library with values that other programs have
+// computed, kept in testdata/reference.
 package known
 
 import (
@@ -8,14 +8,13 @@ import (
 	"path/filepath"
 )
 
-// Test is what Values uses of a *testing.T, *testing.B or *testing.F.
+// Test is the part of *testing.T, *testing.B or *testing.F that Values uses.
 type Test interface {
 	Helper()
 	Fatalf(format string, args ...any)
 }
 
-// Values reads a file of testdata/reference, such as "biquad.json". Whatever is wrong
-// with it ends the test.
+// Values reads a file of testdata/reference, such as "biquad.json". An error ends the test.
 func Values(t Test, name string, into any) {
 	t.Helper()
 	data, err := read(filepath.Join("testdata", "reference", name))

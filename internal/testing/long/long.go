@@ -1,5 +1,5 @@
 // Package long leaves tests of many draws to the runs that ask for them, so that the whole suite
-// answers in two minutes.
+// takes two minutes.
 package long
 
 import (
@@ -9,13 +9,13 @@ import (
 	"example.com/earnest/internal/testing/race"
 )
 
-// Variable is what the environment has when long tests run.
+// Variable is set in the environment if long tests are to run.
 const Variable = "EARNEST_LONG_TESTS"
 
-// Enabled tells whether long tests run: they were asked for, and the race detector does not run.
+// Enabled reports whether long tests run: they were asked for, and the race detector does not run.
 func Enabled() bool { return os.Getenv(Variable) != "" && !race.Enabled }
 
-// Skip leaves a test to the runs with EARNEST_LONG_TESTS=1 and without the race detector. The
+// Skip skips a test except in runs with EARNEST_LONG_TESTS=1 and without the race detector. The
 // project's checks have such a run.
 func Skip(t testing.TB) {
 	t.Helper()

@@ -29,16 +29,16 @@ var bad = flag.Int("bad", few(4), "how many spoilt recordings of sweep and mater
 
 const badRate = 48000
 
-// verdict is what the library made of a spoilt recording.
+// verdict is the library's result for a spoilt recording.
 type verdict struct {
 	what     string
 	blind    string
-	off      float64 // by how much in dB a result is wrong, at the worst; NaN where there is none
+	off      float64 // largest error of a result in dB; NaN if there is none
 	said     []string
 	commands []command
 }
 
-// silent tells that nothing was said.
+// silent reports that the library said nothing.
 func (v verdict) silent() bool { return len(v.said) == 0 }
 
 func (v verdict) String() string {
@@ -52,12 +52,12 @@ func (v verdict) String() string {
 	return fmt.Sprintf("off by %.2f dB: %s\n    said: %s", v.off, v.what, said)
 }
 
-// wrong is by how much in dB a result may be off without the library having
-// said so: what moves a response by less than 0.1 dB is no fault to it, and some of them add up.
+// wrong is the largest error in dB of a result that the library may leave without a remark: it does
+// not count a change of a response by less than 0.1 dB as a fault, and several of them add up.
 const wrong = 0.3
 
-// Recordings that something is wrong with, read as a reviewer's are. Wherever nothing is said,
-// the result has to be right.
+// Faulty recordings, read as a reviewer's are. If the library says nothing, the result has to be
+// right.
 func TestBadRecordings(t *testing.T) {
 	race.Skip(t)
 	programs.Need(t, "sox")
@@ -109,7 +109,7 @@ func TestBadRecordings(t *testing.T) {
 	t.Logf("seed %d: %d readings, %d of them with a result, %d with nothing said\n%s", *seed, len(all), answered, silent, report.String())
 }
 
-// number is x, or less than all numbers.
+// number returns x, or less than all numbers for NaN.
 func number(x float64) float64 {
 	if math.IsNaN(x) {
 		return math.Inf(-1)
@@ -117,7 +117,7 @@ func number(x float64) float64 {
 	return x
 }
 
-// badTrial is one spoilt recording of the stimulus and one of the material, of the same kind of
+// badTrial is one spoilt recording of the stimulus and one of the material, with the same kind of
 // fault.
 type badTrial struct {
 	testing.TB
@@ -160,7 +160,7 @@ func (b *badTrial) read() []verdict {
 	return append(vs, v)
 }
 
-// spoil records something through the chain with a little noise, and spoils it.
+// spoil records a signal through the chain with a little noise, and spoils it.
 func (b *badTrial) spoil(what string, channels, other [][]float64) (string, verdict) {
 	path := func(name string) string { return filepath.Join(b.folder, what+name) }
 	write(b, path(".wav"), badRate, channels...)
@@ -176,7 +176,7 @@ func (b *badTrial) spoil(what string, channels, other [][]float64) (string, verd
 	s := spoilt{Rand: b.random, in: path("-clean.wav"), out: path("-spoilt.wav"), rate: badRate, seconds: float64(len(channels[0])) / badRate, other: path("-other.wav")}
 	spoiling, severity := b.fault.commands(s)
 	for _, c := range spoiling {
-		said, err := exec.Command(c[0], c[1:]...).CombinedOutput() // that it clips is meant
+		said, err := exec.Command(c[0], c[1:]...).CombinedOutput() // its warnings of clipping are intended
 		require.NoError(b, err, "%v\n%s", c, said)
 	}
 	v := verdict{what: fmt.Sprintf("%s, %s, %s: %s", b.name, what, b.fault.name, severity), off: math.NaN(), commands: append(commands, spoiling...)}
@@ -226,7 +226,7 @@ func (b *badTrial) sweep(path string, v *verdict) {
 	}
 }
 
-// truth is the mean power over a sixth of an octave, in dB.
+// truth returns the mean power over a sixth of an octave, in dB.
 func (b *badTrial) truth(f float64) float64 {
 	const points = 15
 	sum := 0.0
@@ -237,8 +237,8 @@ func (b *badTrial) truth(f float64) float64 {
 	return 10 * math.Log10(sum)
 }
 
-// off is the largest difference in dB once the median is taken out: at what level something was
-// recorded is not a matter of the response.
+// off returns the largest difference in dB after subtraction of the median: the level of a
+// recording is not part of the response.
 func (b *badTrial) off(grid, level []float64, truth func(f float64) float64) float64 {
 	var d []float64
 	for i, f := range grid {
@@ -280,7 +280,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 		return
 	}
 	for _, f := range c.Findings {
-		if f.Kind != programme.Material && f.Kind != programme.Narrow && f.Kind != programme.Short { // these are true of every recording of this material
+		if f.Kind != programme.Material && f.Kind != programme.Narrow && f.Kind != programme.Short { // these are true for every recording of this material
 			v.said = append(v.said, f.What)
 		}
 	}
@@ -293,7 +293,7 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 		if band.Known && band.Low > 25 && band.High < 18000 {
 			d := band.Difference - truth(band.Low, band.High)
 			if half := band.HalfWidth95; !math.IsNaN(half) {
-				d -= max(-half, min(half, d)) // what its interval holds is no error
+				d -= max(-half, min(half, d)) // a difference inside its interval is no error
 			}
 			grid, level = append(grid, band.Centre), append(level, d)
 		}

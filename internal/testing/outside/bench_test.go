@@ -43,7 +43,7 @@ var (
 	benches   = map[benchKey]*bench{}
 )
 
-// benchAt makes the bench of a sample rate and level once.
+// benchAt returns the bench of a sample rate and level, made once.
 func benchAt(t testing.TB, rate int, level float64) *bench {
 	benchLock.Lock()
 	defer benchLock.Unlock()
@@ -69,8 +69,8 @@ func benchAt(t testing.TB, rate int, level float64) *bench {
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
-// played is the stretch of a recording from the first sample that the sweep of
-// a side was played at, so that time zero is that.
+// played returns the stretch of a recording from the first sample at which the sweep of a side was
+// played, so that this is time zero.
 func (b *bench) played(x []float64, side sweep.Side) []float64 {
 	s := b.stimulus.Sweeps(side)[0]
 	return x[s.Start : s.Start+s.Len+int(gapSeconds*float64(b.rate))]
@@ -132,14 +132,14 @@ func (m *material) at(t testing.TB, rate int) []float64 {
 	return x
 }
 
-// moduleFolder is where a module lies in the module cache.
+// moduleFolder returns the folder of a module in the module cache.
 func moduleFolder(t testing.TB, module string) string {
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", module).Output()
 	require.NoError(t, err)
 	return strings.TrimSpace(string(out))
 }
 
-// located is where the stimulus stands in a recording, whether it was found or not.
+// located returns the placement of the stimulus in a recording, whether it was found or not.
 func located(r *capture.Recording, st *sweep.Stimulus) *placement.Placement {
 	p, _ := placement.Locate(r, st)
 	return p

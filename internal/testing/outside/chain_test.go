@@ -10,14 +10,14 @@ import (
 	"example.com/earnest/internal/biquad"
 )
 
-// chain is effects one after the other, each by one of the two programs.
+// chain is a series of effects, each by one of the two programs.
 type chain struct {
 	seed   uint64
 	number int
 	rate   int
 	links  []link
 	level  float64 // dBFS peak of what is played
-	// material is what is played besides sweep and tone.
+	// material is the signal that is played besides sweep and tone.
 	material int
 }
 
@@ -26,7 +26,7 @@ type link struct {
 	program string // "sox" or "ffmpeg"
 }
 
-// kind is what a chain is drawn for.
+// kind is the purpose of a chain.
 type kind int
 
 const (
@@ -35,7 +35,7 @@ const (
 	clipped
 )
 
-// kindOf spreads the kinds over the numbers, so that a few chains have all of them.
+// kindOf distributes the kinds over the numbers, so that a few chains have all of them.
 func kindOf(number int) kind { return []kind{linear, clipped, linear, noisy, linear}[number%5] }
 
 func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
@@ -46,7 +46,7 @@ func logBetween(r *rand.Rand, low, high float64) float64 {
 
 func one[T any](r *rand.Rand, of ...T) T { return of[r.IntN(len(of))] }
 
-// draw makes chain number of a seed, whatever other chains there are.
+// draw makes chain number of a seed, independent of the other chains.
 func draw(seed uint64, number int) *chain {
 	r := rand.New(rand.NewPCG(seed, uint64(number)))
 	c := &chain{seed: seed, number: number, rate: one(r, 44100, 48000, 48000, 96000), level: -30, material: number}
@@ -54,7 +54,7 @@ func draw(seed uint64, number int) *chain {
 	case linear:
 		first := 0
 		if number%10 == 2 {
-			first = unfiltered // so that delay and gain can be told by themselves
+			first = unfiltered // so that delay and gain can be checked alone
 		}
 		c.add(r, c.linear(r, 1+r.IntN(3), first)...)
 		c.add(r, c.linear(r, r.IntN(3), first)...)
@@ -63,7 +63,7 @@ func draw(seed uint64, number int) *chain {
 		c.add(r, added(between(r, -110, -70), r.Uint32()%1000))
 		c.add(r, c.linear(r, r.IntN(3), 0)...)
 	case clipped:
-		// Where the treble ends below half of 48 kHz, no harmonic of the band looked at is lost.
+		// If the treble ends below half of 48 kHz, all harmonics of the analysed band remain.
 		c.rate, c.level = one(r, 48000, 96000), between(r, -16, -8)
 		c.add(r, c.gentle(r, r.IntN(3))...)
 		switch r.IntN(3) {
@@ -83,8 +83,8 @@ func draw(seed uint64, number int) *chain {
 	return c
 }
 
-// highest is the highest gain in dB anywhere along the chain; sox clips at full scale, between its
-// effects too.
+// highest returns the highest gain in dB anywhere along the chain; sox clips at full scale, between
+// its effects too.
 func (c *chain) highest() float64 {
 	top := 0.0
 	for f := 20.0; f < 0.48*float64(c.rate); f *= 1.03 {
@@ -99,7 +99,7 @@ func (c *chain) highest() float64 {
 
 func (c *chain) link(program string, e effect) { c.links = append(c.links, link{e, program}) }
 
-// add lets one of the programs do some effects.
+// add adds effects by one of the programs.
 func (c *chain) add(r *rand.Rand, effects ...effect) {
 	program := one(r, "sox", "ffmpeg")
 	for _, e := range effects {
@@ -107,11 +107,11 @@ func (c *chain) add(r *rand.Rand, effects ...effect) {
 	}
 }
 
-// unfiltered is the first of the draws of linear that are no filters.
+// unfiltered is the number of the first draw of linear that is not a filter.
 const unfiltered = 7
 
-// linear draws n effects, from the first of ten on. What rings for longer than the window lasts is
-// not drawn: a peak's poles have the time constant Q 10^(gain/40)/(πf).
+// linear draws n effects, from the first of ten on. It does not draw effects that ring for longer
+// than the window: a peak's poles have the time constant Q 10^(gain/40)/(πf).
 func (c *chain) linear(r *rand.Rand, n, first int) []effect {
 	var out []effect
 	for range n {
@@ -154,8 +154,8 @@ func (c *chain) gentle(r *rand.Rand, n int) []effect {
 	return out
 }
 
-// apart returns the effects before and behind the one that is no linear one, and that; all are
-// before where there is none.
+// apart returns the effects before and behind the nonlinear one, and that one. If there is none,
+// all are before.
 func (c *chain) apart() (before []effect, middle effect, behind []effect) {
 	for _, l := range c.links {
 		switch {
@@ -171,7 +171,7 @@ func (c *chain) apart() (before []effect, middle effect, behind []effect) {
 	return before, middle, behind
 }
 
-// response is that of the linear effects at f Hz, delay included.
+// response returns that of the linear effects at f Hz, with the delay.
 func (c *chain) response(f float64) complex128 {
 	h := complex(1, 0)
 	for _, l := range c.links {
@@ -180,7 +180,7 @@ func (c *chain) response(f float64) complex128 {
 	return h
 }
 
-// filters tells whether any effect changes with frequency.
+// filters reports whether any effect changes with frequency.
 func (c *chain) filters() bool {
 	for _, l := range c.links {
 		if l.response != nil && l.response(100) != l.response(5000) {
@@ -190,7 +190,7 @@ func (c *chain) filters() bool {
 	return false
 }
 
-// delay is that of all effects, in samples.
+// delay returns that of all effects, in samples.
 func (c *chain) delay() float64 {
 	sum := 0.0
 	for _, l := range c.links {

@@ -23,7 +23,7 @@ var (
 	keep   = flag.String("keep", "", "folder in which to leave the files of every chain")
 )
 
-// few is n, and 1 under the race detector: CI runs many without it.
+// few returns n, or 1 under the race detector: CI runs many without it.
 func few(n int) int {
 	if race.Enabled {
 		return 1
@@ -31,8 +31,8 @@ func few(n int) int {
 	return n
 }
 
-// Random chains of effects of sox and ffmpeg, measured as a reviewer does it; each quantity's error
-// is held to a limit.
+// Random chains of effects of sox and ffmpeg, measured as by a reviewer; each quantity has a limit
+// for its error.
 func TestChains(t *testing.T) {
 	race.Skip(t)
 	programs.Need(t, "sox")
@@ -89,8 +89,8 @@ func (m *measurement) measure() {
 	}
 }
 
-// transfer is the transfer function from the left side's sweep, time zero at the
-// first sample played.
+// transfer returns the transfer function from the left side's sweep, with time zero at the first
+// sample played.
 func (m *measurement) transfer(x []float64) (*response.Transfer, *response.Impulse) {
 	ir, err := m.bench.deconvolver.Impulse(m.bench.played(x, sweep.Left))
 	require.NoError(m, err)
@@ -99,7 +99,8 @@ func (m *measurement) transfer(x []float64) (*response.Transfer, *response.Impul
 	return window.Transfer(), ir
 }
 
-// taken is the windowed response from the right side's, found in the recording as a reviewer does.
+// taken returns the windowed response from the right side's sweep, found in the recording as by a
+// reviewer.
 func (m *measurement) taken(r *capture.Recording) *response.Impulse {
 	take, err := located(r, m.bench.stimulus).Take(2, sweep.Right)
 	require.NoError(m, err)

@@ -7,21 +7,20 @@ import (
 	"math/rand/v2"
 )
 
-// curve is a device without memory, y = at(x), that both programs run at four times
-// the sample rate so that nothing folds back; what a program adds to it is in
-// finish.
+// curve is a device without memory, y = at(x), that both programs run at four times the sample rate
+// so that nothing folds back. finish applies the program's other effects.
 type curve struct {
 	at func(x float64) float64
-	// finish turns the amplitude of order n, of a tone of amplitude a at f Hz,
-	// into that of the whole device; nil where the curve is all.
+	// finish returns the amplitude of order n of the whole device from that of the curve, for a
+	// tone of amplitude a at f Hz; nil if the curve is the whole device.
 	finish func(c complex128, n int, a, f float64) complex128
 }
 
-// coefficients are the complex amplitudes of orders 0 to n of the curve for a sine:
+// coefficients returns the complex amplitudes of orders 0 to n of the curve for a sine:
 //
 //	c[k] = 2/N Σ y(a sin φ) exp(−jkφ),  φ = 2πi/N,
 //
-// exact, since the sum over one period of a smooth function converges faster than any
+// which is exact, since the sum over one period of a smooth function converges faster than any
 // power of N.
 func (c *curve) coefficients(a float64, n int) []complex128 {
 	const points = 1024
@@ -36,8 +35,8 @@ func (c *curve) coefficients(a float64, n int) []complex128 {
 	return out
 }
 
-// amplitudes are the magnitudes of orders 1 to n of the whole device for a tone of amplitude
-// a at f Hz; index 0 means nothing.
+// amplitudes returns the magnitudes of orders 1 to n of the whole device for a tone of amplitude a
+// at f Hz; index 0 is not used.
 func (c *curve) amplitudes(a, f float64, n int) []float64 {
 	out := make([]float64, n+1)
 	for k, v := range c.coefficients(a, n) {
@@ -49,8 +48,8 @@ func (c *curve) amplitudes(a, f float64, n int) []float64 {
 	return out
 }
 
-// softClips are what ffmpeg's asoftclip does to x, between thresholds of ±1 (its
-// source, libavfilter/af_asoftclip.c, from memory).
+// softClips are the curves of ffmpeg's asoftclip between thresholds of ±1 (its source,
+// libavfilter/af_asoftclip.c, from memory).
 var softClips = []struct {
 	name string
 	at   func(x, p float64) float64
@@ -75,8 +74,7 @@ var softClips = []struct {
 	{"erf", func(x, _ float64) float64 { return math.Erf(x) }},
 }
 
-// softClip is one of ffmpeg's, off its middle by an offset, so that there are
-// even orders too.
+// softClip returns one of ffmpeg's, shifted by an offset, so that there are even orders too.
 func softClip(r *rand.Rand, rate int) effect {
 	kind := softClips[r.IntN(len(softClips))]
 	threshold, p, offset := rounded(between(r, 0.2, 0.9)), rounded(between(r, 0.6, 1.8)), rounded(between(r, -0.1, 0.1))
@@ -87,8 +85,8 @@ func softClip(r *rand.Rand, rate int) effect {
 	}
 }
 
-// overdrive is that of sox (src/overdrive.c, from memory): a cubic with an offset, behind which the
-// mean is blocked, and half of the input,
+// overdrive returns that of sox (src/overdrive.c, from memory): a cubic with an offset, behind
+// which the mean is blocked, plus half of the input,
 //
 //	d = g x + colour/200,  q(d) = d − d³/3 up to ±2/3,  y = x/2 + 3/4 B q,
 //	B = (1 − z⁻¹)/(1 − 0.995 z⁻¹).
@@ -113,8 +111,8 @@ func overdrive(r *rand.Rand, rate int) effect {
 	return effect{sox: there(rate, 4*rate, "overdrive", fmt.Sprint(level), fmt.Sprint(colour)), curve: c}
 }
 
-// contrast is that of sox (src/contrast.c, from memory): y = sin(d + c/750 sin 4d), d = πx/2, off
-// its middle by an offset.
+// contrast returns that of sox (src/contrast.c, from memory): y = sin(d + c/750 sin 4d), d = πx/2,
+// shifted by an offset.
 func contrast(r *rand.Rand, rate int) effect {
 	amount, offset := rounded(between(r, 5, 90)), rounded(between(r, -0.1, 0.1))
 	return effect{

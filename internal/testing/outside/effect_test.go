@@ -8,22 +8,21 @@ import (
 	"example.com/earnest/internal/biquad"
 )
 
-// effect is a device, how each program spells it, and what it does.
+// effect is a device: its arguments for each program, and its response.
 type effect struct {
 	sox    []string // effects with their arguments
 	ffmpeg string   // filters, separated by commas
-	// response is that at a frequency in Hz; nil where it is 1. The delay is not
-	// in it.
+	// response is that at a frequency in Hz, without the delay; nil if it is 1.
 	response func(f float64) complex128
 	delay    float64 // samples
-	// One of these, at most, makes the effect no linear one.
+	// At most one of these is set, and makes the effect nonlinear.
 	noise *noise
 	curve *curve
 }
 
-// filter is a biquad of the cookbook at a sample rate in Hz.
+// filter returns a biquad of the cookbook at a sample rate in Hz.
 func filter(shape biquad.Shape, f, q, gain float64, rate int) effect {
-	// The programs are given what was drawn to six digits; so is the truth.
+	// The programs get the drawn values to six digits, and so does the truth.
 	f, q, gain = rounded(f), rounded(q), rounded(gain)
 	b := biquad.New(shape, f, q, gain, float64(rate))
 	e := effect{response: func(f float64) complex128 { return b.Response(f, float64(rate)) }}
@@ -53,7 +52,7 @@ func rounded(x float64) float64 {
 	return math.Round(x*scale) / scale
 }
 
-// gain in dB.
+// gain returns a gain in dB.
 func gain(level float64) effect {
 	level = rounded(level)
 	g := complex(math.Pow(10, level/20), 0)
@@ -63,12 +62,12 @@ func gain(level float64) effect {
 	}
 }
 
-// delay by a number of samples.
+// delay returns a delay by a number of samples.
 func delay(samples int) effect {
 	return effect{sox: []string{"pad", fmt.Sprintf("%ds", samples)}, ffmpeg: fmt.Sprintf("adelay=%dS:all=1", samples), delay: float64(samples)}
 }
 
-// quarters delays by quarters of a sample, at four times the sample rate.
+// quarters returns a delay by quarters of a sample, at four times the sample rate.
 func quarters(n, rate int) effect {
 	return effect{
 		sox: there(rate, 4*rate, "pad", fmt.Sprintf("%ds", n)), ffmpeg: thereFFmpeg(rate, 4*rate, fmt.Sprintf("adelay=%dS:all=1", n)),
@@ -76,19 +75,19 @@ func quarters(n, rate int) effect {
 	}
 }
 
-// resampled goes to another sample rate and back. Nothing changes below nine tenths
-// of half the lower one.
+// resampled returns a conversion to another sample rate and back. It changes nothing below nine
+// tenths of half the lower rate.
 func resampled(rate, other int) effect {
 	return effect{sox: there(rate, other), ffmpeg: thereFFmpeg(rate, other, "")}
 }
 
-// there is an effect of sox at another sample rate.
+// there returns an effect of sox at another sample rate.
 func there(rate, other int, inner ...string) []string {
 	return append(append([]string{"rate", "-v", fmt.Sprint(other)}, inner...), "rate", "-v", fmt.Sprint(rate))
 }
 
-// thereFFmpeg is a filter of ffmpeg at another sample rate. The longer filter keeps the
-// band level up to 20 kHz at 44.1 kHz.
+// thereFFmpeg returns a filter of ffmpeg at another sample rate. The longer filter keeps the band
+// level up to 20 kHz at 44.1 kHz.
 func thereFFmpeg(rate, other int, inner string) string {
 	const quality = "filter_size=256:phase_shift=12:cutoff=0.97"
 	if inner != "" {
@@ -97,8 +96,7 @@ func thereFFmpeg(rate, other int, inner string) string {
 	return fmt.Sprintf("aresample=%d:%s,%saresample=%d:%s", other, quality, inner, rate, quality)
 }
 
-// noise is white and uniform between −amplitude and amplitude: its power is a third
-// of amplitude².
+// noise is white and uniform between −amplitude and amplitude: its power is a third of amplitude².
 type noise struct {
 	amplitude float64
 	seed      uint32
@@ -108,7 +106,7 @@ func added(level float64, seed uint32) effect {
 	return effect{noise: &noise{rounded(math.Pow(10, level/20) * math.Sqrt(3)), seed}}
 }
 
-// product is the response of effects at f Hz, delay included.
+// product returns the response of effects at f Hz, with the delay.
 func product(effects []effect, f float64, rate int) complex128 {
 	h := complex(1, 0)
 	for _, e := range effects {

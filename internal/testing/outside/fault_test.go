@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// spoilt is a recording to be spoilt: the file, what it holds, and where the spoilt one goes.
+// spoilt is a recording to be spoilt: its file, its content, and the file for the result.
 type spoilt struct {
 	*rand.Rand
 	in, out string
@@ -16,14 +16,14 @@ type spoilt struct {
 	other   string // a recording of something else, of the same rate and number of channels
 }
 
-// at is a time in samples, as sox takes it, away from the ends of the recording.
+// at returns a time in samples, in sox's notation, away from the ends of the recording.
 func (s spoilt) at() int { return int(between(s.Rand, 0.2, 0.8) * s.seconds * float64(s.rate)) }
 
 func (s spoilt) sox(effects ...string) []command {
 	return []command{append(append(command{"sox", "-D", s.in}, soxFormat(s.out)...), effects...)}
 }
 
-// integer is sox with an output of so many bits.
+// integer returns a command of sox with an output of a number of bits.
 func (s spoilt) integer(bits int, effects ...string) []command {
 	return []command{append(command{"sox", "-D", s.in, "-b", fmt.Sprint(bits), "-e", map[bool]string{true: "unsigned-integer", false: "signed-integer"}[bits == 8], s.out}, effects...)}
 }
@@ -32,12 +32,12 @@ func (s spoilt) ffmpeg(filters string) []command {
 	return []command{{"ffmpeg", "-nostdin", "-loglevel", "error", "-y", "-i", s.in, "-af", "aformat=sample_fmts=dblp," + filters, "-ar", fmt.Sprint(s.rate), "-c:a", "pcm_f64le", s.out}}
 }
 
-// mixed adds what another command of sox makes.
+// mixed adds the output of another sox command.
 func (s spoilt) mixed(source ...string) []command {
 	return []command{append(command{"sox", "-D", "-m", "-v", "1", s.in, "-v", "1", "|sox -D -r " + fmt.Sprint(s.rate) + " -n -c 2 -p " + strings.Join(source, " ")}, soxFormat(s.out)...)}
 }
 
-// coded goes through a coder and back.
+// coded returns commands to a coder and back.
 func (s spoilt) coded(codec, kilobits, suffix string) []command {
 	between := strings.TrimSuffix(s.out, filepath.Ext(s.out)) + suffix
 	return []command{
@@ -49,10 +49,10 @@ func (s spoilt) coded(codec, kilobits, suffix string) []command {
 // fault is a way to spoil a recording.
 type fault struct {
 	name string
-	// commands spoil, as gravely as is drawn; severity says how.
+	// commands spoil the recording, with a random severity, which is described.
 	commands func(s spoilt) (commands []command, severity string)
-	// blind says why the recording of a sweep by itself cannot show it; empty for what has to be
-	// found, or to do no harm.
+	// blind is the reason why the recording of a sweep alone cannot show the fault. It is empty if
+	// the fault has to be found, or to do no harm.
 	blind string
 }
 
@@ -158,8 +158,8 @@ var faults = []fault{
 	}, steady},
 	{"wow", func(s spoilt) ([]command, string) {
 		f, d := logBetween(s.Rand, 0.5, 8), logBetween(s.Rand, 0.001, 0.3)
-		// It reads between samples by straight lines, which at eight times the rate take less than
-		// 0.1 dB from 18 kHz.
+		// It interpolates linearly between samples, which at eight times the rate costs less than
+		// 0.1 dB at 18 kHz.
 		vibrato := fmt.Sprintf("vibrato=f=%.2f:d=%.4f", f, d)
 		return s.ffmpeg(thereFFmpeg(s.rate, 8*s.rate, vibrato)), fmt.Sprintf("%.1f Hz, %.3f", f, d)
 	}, ""},

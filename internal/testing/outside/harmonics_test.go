@@ -15,14 +15,14 @@ import (
 
 const (
 	orders = 5
-	// A harmonic lower than this, relative to the fundamental, or above that frequency does not
-	// count: folding and the steep ends of the filters for four times the rate are near.
+	// Harmonics below this level, relative to the fundamental, or above that frequency do not
+	// count: they are near folding and the steep ends of the filters for four times the rate.
 	lowestHarmonic  = -80.0
 	highestHarmonic = 18000.0
 )
 
 // harmonics compares the harmonics of a static curve with its Fourier coefficients. A filter before
-// it says how much of a tone reaches the curve, one behind it how much of each order goes on.
+// it scales the tone, and one behind it each order.
 func (m *measurement) harmonics(r *capture.Recording) {
 	parts, err := m.bench.deconvolver.Separate(m.bench.played(m.withoutOffset(r.Channels[0]), sweep.Left))
 	require.NoError(m, err)
@@ -42,17 +42,17 @@ func (m *measurement) harmonics(r *capture.Recording) {
 			if float64(n)*f > highestHarmonic || want < lowestHarmonic {
 				continue
 			}
-			// Not known, NaN, is as wrong as can be.
+			// Not known, NaN, counts as the largest error.
 			if e := math.Abs(hs.Harmonic(n, f).AsRead - want); !(e <= worst) {
 				worst, at = e, fmt.Sprintf(" (order %d of %.0f Hz: %.2f dB for %.2f dB)", n, f, hs.Harmonic(n, f).AsRead, want)
 			}
 		}
 	}
-	m.note("harmonics 2–5", "dB", 0.2, worst, at)                        // twice what was measured of exact harmonics
-	m.note("fundamental of what is clipped", "dB", 0.1, fundamental, "") // nothing of the third harmonic may be in it
+	m.note("harmonics 2–5", "dB", 0.2, worst, at)                        // twice the error for exact harmonics
+	m.note("fundamental of what is clipped", "dB", 0.1, fundamental, "") // it must not contain the third harmonic
 }
 
-// orders are the amplitudes of the harmonics of a tone of amplitude a at f Hz.
+// orders returns the amplitudes of the harmonics of a tone of amplitude a at f Hz.
 func (m *measurement) orders(a, f float64) []float64 {
 	before, middle, behind := m.chain.apart()
 	out := middle.curve.amplitudes(a*cmplx.Abs(product(before, f, m.chain.rate)), f, orders)
@@ -62,8 +62,8 @@ func (m *measurement) orders(a, f float64) []float64 {
 	return out
 }
 
-// withoutOffset takes off the mean of the silence, which a curve off its middle has and no
-// recorder passes on.
+// withoutOffset subtracts the mean of the silence, which a shifted curve has and no recorder passes
+// on.
 func (m *measurement) withoutOffset(x []float64) []float64 {
 	quiet := x[m.chain.rate/5 : m.chain.rate/2]
 	mean := 0.0

@@ -15,12 +15,12 @@ import (
 	"example.com/earnest/response/capture/fitness"
 )
 
-// far is how far in dB below the loudest a level may lie to count: there, the sidelobes of
-// the rest are near.
+// far is the level in dB below the loudest above which a level counts: below are sidelobes of the
+// rest.
 const far = 50
 
-// linear compares the response with the truth: the left side's from where the sweep
-// is known to be, with its phase and delay, the right side's as a reviewer finds it.
+// linear compares the response with the truth: the left side's from the known position of the
+// sweep, with its phase and delay, and the right side's as found by a reviewer.
 func (m *measurement) linear(r *capture.Recording) {
 	t, ir := m.transfer(r.Channels[0])
 	m.spectrum(t, m.taken(r).Transfer())
@@ -32,7 +32,7 @@ func (m *measurement) linear(r *capture.Recording) {
 		m.note("gain", "dB", 0.001, math.Abs(level-decibel(cmplx.Abs(m.chain.response(1000))))) // regularisation costs 0.0001 dB
 	}
 	report := fitness.Inspect(located(r, m.bench.stimulus), fitness.Config{})
-	// Nothing is wrong with what the chains record.
+	// The recordings of the chains have no faults.
 	unfit := 0.0
 	if report.Err() != nil {
 		unfit = 1
@@ -40,8 +40,8 @@ func (m *measurement) linear(r *capture.Recording) {
 	m.note("wrongly called unfit", "recordings", 0, unfit, " ", report.Findings)
 }
 
-// spectrum compares magnitude and phase at every bin. The limits are the accuracy that is promised;
-// what is measured is far within.
+// spectrum compares magnitude and phase at every bin. The limits are the documented accuracy; the
+// measured errors are far smaller.
 func (m *measurement) spectrum(left, right *response.Transfer) {
 	truth := make([]complex128, len(left.Bins))
 	top := 0.0
@@ -69,8 +69,8 @@ func (m *measurement) spectrum(left, right *response.Transfer) {
 	m.note("phase, 25 Hz–18 kHz", "degrees", 0.2, phase)
 }
 
-// Through these filters the sweep matches a mark more strongly than itself; the recording was
-// called unfit for it once.
+// Through these filters the sweep matches a mark more strongly than itself. Such a recording was
+// once called unfit.
 func TestSweepThatMatchesAMark(t *testing.T) {
 	programs.Need(t, "ffmpeg")
 	c := &chain{rate: 96000, level: -30}

@@ -24,9 +24,9 @@ var everyDirection = flag.Bool("manikin", false, "all directions of the manikin'
 const (
 	earTaps = 512
 	earRate = 44100
-	// The response and the sweep fit into 2 s, on bins of half a hertz at any
-	// sample rate; a whole number of them, so that the bins of a response at 44.1
-	// kHz are those of a recording at 48 kHz.
+	// The response and the sweep fit into 2 s, on bins of half a hertz at any sample rate. It is a
+	// whole number of seconds, so that the bins of a response at 44.1 kHz are those of a recording
+	// at 48 kHz.
 	earSeconds = 2
 )
 
@@ -60,8 +60,8 @@ func (e ears) response(direction, ear int) []float64 {
 //
 //	H(f) = Σ h[n] exp(−j2πfn/44100),  |f| < 22050 Hz,
 //
-// and nothing above: the band-limited signal whose samples at 44.1 kHz they are.
-// At 48 kHz that is the response resampled exactly.
+// and nothing above: the band-limited signal with these samples at 44.1 kHz. At 48 kHz that is the
+// response resampled exactly.
 type earBench struct {
 	deconvolver *response.Deconvolver
 	source      *fft.Plan // of responses
@@ -79,14 +79,14 @@ func newEarBench(t *testing.T, sampleRate int) *earBench {
 	return b
 }
 
-// truth is H at the bins of a recording.
+// truth returns H at the bins of a recording.
 func (b *earBench) truth(h []float64) []complex128 {
 	out := make([]complex128, b.plan.Bins())
 	copy(out, b.source.Forward(nil, h)[:b.source.Bins()-1])
 	return out
 }
 
-// through is the sweep convolved with the response whose truth is given.
+// through returns the sweep convolved with the response whose truth is given.
 func (b *earBench) through(truth []complex128) []float64 {
 	y := make([]complex128, len(truth))
 	for k, h := range truth {
@@ -95,8 +95,8 @@ func (b *earBench) through(truth []complex128) []float64 {
 	return b.plan.Inverse(nil, y)
 }
 
-// error is the energy of what the recovered response is off by, over the sweep's
-// band, relative to that of the response, in dB.
+// error returns the energy of the error of the recovered response over the sweep's band, relative
+// to that of the response, in dB.
 func (b *earBench) error(t *testing.T, h []float64) float64 {
 	truth := b.truth(h)
 	ir, err := b.deconvolver.Impulse(b.through(truth))
@@ -120,9 +120,8 @@ func (b *earBench) error(t *testing.T, h []float64) float64 {
 	return 10 * math.Log10(off/all)
 }
 
-// Each response is a device: a sweep of 1 s is convolved with it and the
-// response recovered from that, at the rate at which it was measured and at
-// another one.
+// Each response is a device: a sweep of 1 s is convolved with it and the response is recovered, at
+// the sample rate of the measurement and at another one.
 func TestManikin(t *testing.T) {
 	e := readEars(t)
 	step := 36
@@ -132,8 +131,8 @@ func TestManikin(t *testing.T) {
 	table := newTable(t)
 	for _, sampleRate := range []int{earRate, 48000} {
 		b := newEarBench(t, sampleRate)
-		// Regularisation is 10⁻⁶ of the sweep's power; what the window cuts off at 20 Hz comes to
-		// as much.
+		// Regularisation is 10⁻⁶ of the sweep's power; the part that the window cuts off at 20 Hz
+		// is as large.
 		q := table.quantity(fmt.Sprintf("error energy at %g kHz", float64(sampleRate)/1000), "dB", -100)
 		var wait sync.WaitGroup
 		for worker := range workers {

@@ -14,7 +14,7 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// A tone follows the material in the same file: it plays for 1.5 s, of which 0.75 s are looked at,
+// A tone follows the material in the same file. It plays for 1.5 s, of which 0.75 s are analysed,
 // once the chain has settled.
 const (
 	toneLasts   = 1.5
@@ -41,7 +41,7 @@ func (m *measurement) material() {
 	m.commands = commands
 	y := through.Channels[0]
 	m.tone(y[len(played)+int(toneSettles*fs):][:int(toneHolds*fs)], frequency)
-	// Both are recorded, each with a noise of its own; the truth is of what was played.
+	// Both are recorded with independent noise; the truth is that of the played signal.
 	m.programme(source.name, played, hiss(r, played), hiss(r, y[:len(played)]))
 }
 
@@ -50,8 +50,8 @@ func (m *measurement) tone(y []float64, frequency float64) {
 	require.NoError(m, err)
 	at := fmt.Sprintf(" (%.1f Hz)", frequency)
 	truth := materialLevel + decibel(cmplx.Abs(m.chain.response(frequency)))
-	m.note("level of a steady tone", "dB", 0.002, math.Abs(found.Level.Value-truth), at)             // a tail of the chain's own is still there at 40 Hz
-	m.note("frequency of a steady tone", "Hz", 0.001, math.Abs(found.Frequency.Value-frequency), at) // a thousandth of what 0.75 s resolves
+	m.note("level of a steady tone", "dB", 0.002, math.Abs(found.Level.Value-truth), at)             // a tail of the chain's own remains at 40 Hz
+	m.note("frequency of a steady tone", "Hz", 0.001, math.Abs(found.Frequency.Value-frequency), at) // a thousandth of the resolution of 0.75 s
 }
 
 func (m *measurement) programme(name string, played, direct, through []float64) {
@@ -60,8 +60,8 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		programme.Channel{Name: "through", Samples: through, SampleRate: m.chain.rate}, programme.Config{})
 	require.NoError(m, err)
 	e := math.Abs(c.Alignment.Delay - m.chain.delay()/float64(m.chain.rate))
-	m.note("delay of material", "µs", 25, 1e6*e, " "+name)                                                // what lies beyond 8 kHz is a guess for speech, and a treble may fall steeply there
-	m.note("delay of material, by its own uncertainty", "u", 4, e/c.Alignment.DelayUncertainty, " "+name) // the estimate of what lies beyond the band is no Gaussian: 1 in 60 lies beyond 3
+	m.note("delay of material", "µs", 25, 1e6*e, " "+name)                                                // for speech the response beyond 8 kHz is a guess, and the treble may fall steeply there
+	m.note("delay of material, by its own uncertainty", "u", 4, e/c.Alignment.DelayUncertainty, " "+name) // the estimate for the response beyond the band is not Gaussian: 1 in 60 lies beyond 3
 	truth := m.raised(played)
 	var worst, beyond float64
 	for _, b := range c.Bands() {
@@ -76,10 +76,10 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 		beyond = max(beyond, e)
 	}
 	m.note("programme in third octaves", "dB", 0.3, worst, " "+name)           // bands in which the material is near the noise; wide intervals
-	m.note("programme, beyond its 95 % interval", "dB", 0.2, beyond, " "+name) // one interval in twenty is left; near the noise that is half a decibel wide
+	m.note("programme, beyond its 95 % interval", "dB", 0.2, beyond, " "+name) // one interval in twenty; near the noise half a decibel wide
 }
 
-// raised returns by how many dB the chain's truth raises x in a band.
+// raised returns the level in dB by which the chain's truth raises x in a band.
 func (m *measurement) raised(x []float64) func(low, high float64) float64 {
 	plan := fft.NewPlan(fft.FastLen(len(x)))
 	spectrum := plan.Forward(nil, x)
@@ -101,7 +101,7 @@ func (m *measurement) raised(x []float64) func(low, high float64) float64 {
 // hissing is the noise of a recorder, dBFS rms.
 const hissing = -110.0
 
-// hiss is x with the noise of a recorder.
+// hiss returns x with the noise of a recorder.
 func hiss(r *rand.Rand, x []float64) []float64 {
 	out := make([]float64, len(x))
 	for i, v := range x {

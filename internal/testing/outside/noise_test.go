@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// noisy compares the noise that was added, shaped by the effects behind it, with what the silence
-// tells; and what it does to the response with what is foretold of that.
+// noisy compares the added noise, shaped by the effects behind it, with the noise from the silence.
+// It also compares the effect on the response with the prediction.
 func (m *measurement) noisy(r *capture.Recording) {
 	take, err := located(r, m.bench.stimulus).Take(2, sweep.Right)
 	require.NoError(m, err)
@@ -26,7 +26,7 @@ func (m *measurement) noisy(r *capture.Recording) {
 	m.note("noise in the response against what is foretold", "dB", 1, math.Abs(10*math.Log10(m.excess(m.taken(r), n))))
 }
 
-// noisePower is that within a band.
+// noisePower returns that within a band.
 func (m *measurement) noisePower(b response.Band) float64 {
 	_, middle, behind := m.chain.apart()
 	sum := 0.0
@@ -38,8 +38,8 @@ func (m *measurement) noisePower(b response.Band) float64 {
 	return sum * a * a / 3 / (float64(m.chain.rate) / 2)
 }
 
-// excess is the power of what the response is off by, relative to what the noise lets expect: half
-// of its power is in phase with the response and moves its magnitude.
+// excess returns the power of the error of the response, relative to that expected from the noise:
+// half of its power is in phase with the response and moves its magnitude.
 func (m *measurement) excess(window *response.Impulse, n *response.Noise) float64 {
 	t := window.Transfer()
 	var off, expected float64
@@ -51,7 +51,7 @@ func (m *measurement) excess(window *response.Impulse, n *response.Noise) float6
 		h := cmplx.Abs(m.chain.response(f))
 		u := window.NoiseAt(n, f)
 		if u > h/10 {
-			continue // too much for half of it to be in phase
+			continue // too much for only half of it to be in phase
 		}
 		e := (cmplx.Abs(t.Bins[k]) - h) / h
 		off += e * e

@@ -20,7 +20,7 @@ type command []string
 
 var plain = regexp.MustCompile(`^[-\w./=:,+]+$`)
 
-// String is the command as a shell takes it.
+// String returns the command for a shell.
 func (c command) String() string {
 	quoted := make([]string, len(c))
 	for i, a := range c {
@@ -31,8 +31,8 @@ func (c command) String() string {
 	return strings.Join(quoted, " ")
 }
 
-// commands are what takes the chain's effects from one file to another, by way of files
-// beside the last.
+// commands returns the commands for the chain's effects from one file to another, with intermediate
+// files beside the last.
 func (c *chain) commands(in, out string, channels int, seconds float64) []command {
 	var all []command
 	for i := 0; i < len(c.links); {
@@ -69,7 +69,7 @@ func soxCommand(in, out string, links []link, rate, channels int, seconds float6
 	return c
 }
 
-// soxFormat is how a file is written: as float unless its name says otherwise.
+// soxFormat returns the arguments for writing a file: as float unless its name says otherwise.
 func soxFormat(out string) []string {
 	if filepath.Ext(out) == ".flac" {
 		return []string{"-b", "24", out}
@@ -102,7 +102,7 @@ func ffmpegCommand(in, out string, links []link, rate, channels int) command {
 	return command{"ffmpeg", "-nostdin", "-loglevel", "error", "-y", "-i", in, "-filter_complex", strings.Join(graph, ";"), "-c:a", codec, out}
 }
 
-// run runs commands in turn. They stay clear of clipping, which sox tells.
+// run runs commands in turn. They must not clip, which sox reports.
 func run(t testing.TB, commands []command) {
 	t.Helper()
 	for _, c := range commands {
@@ -112,7 +112,7 @@ func run(t testing.TB, commands []command) {
 	}
 }
 
-// process sends a file through the chain and reads what comes out.
+// process sends a file through the chain and reads the result.
 func (c *chain) process(t testing.TB, in, out string, channels int, seconds float64) (*capture.Recording, []command) {
 	t.Helper()
 	commands := c.commands(in, out, channels, seconds)
@@ -129,7 +129,7 @@ func write(t testing.TB, path string, rate int, channels ...[]float64) {
 	require.NoError(t, capture.Write(path, r, capture.WriteConfig{Format: capture.Format{Bits: 64, Float: true}, Overwrite: true}))
 }
 
-// folder is where a chain's files go: one that is removed, unless -keep asks for them.
+// folder returns the folder for a chain's files. It is removed afterwards, unless -keep is set.
 func folder(t testing.TB, name string) string {
 	if *keep == "" {
 		return t.TempDir()

@@ -10,10 +10,10 @@ import (
 	"text/tabwriter"
 )
 
-// workers run at once; the programs they start keep as many cores busy.
+// workers run at once; the programs that they start keep as many cores busy.
 const workers = 2
 
-// table gathers errors by quantity, prints them and holds them to limits.
+// table collects errors by quantity, prints them and compares them with limits.
 type table struct {
 	t          *testing.T
 	lock       sync.Mutex
@@ -22,17 +22,17 @@ type table struct {
 
 func newTable(t *testing.T) *table { return &table{t: t} }
 
-// quantity is the errors of one quantity; the greater the worse.
+// quantity holds the errors of one quantity; larger is worse.
 type quantity struct {
 	table      *table
 	name, unit string
 	limit      float64
 	errors     []float64
 	worst      float64
-	device     string // that was worst
+	device     string // the worst one
 }
 
-// quantity returns the quantity of a name, which is made the first time.
+// quantity returns the quantity of a name, and makes it the first time.
 func (b *table) quantity(name, unit string, limit float64) *quantity {
 	b.lock.Lock()
 	defer b.lock.Unlock()
@@ -46,8 +46,8 @@ func (b *table) quantity(name, unit string, limit float64) *quantity {
 	return q
 }
 
-// add notes an error, the greatest of one device; NaN counts as beyond every limit. It
-// tells whether it keeps the limit.
+// add notes an error, the largest of one device; NaN counts as beyond every limit. It reports
+// whether the error is within the limit.
 func (q *quantity) add(e float64, device string) bool {
 	if math.IsNaN(e) {
 		e = math.Inf(1)
@@ -61,7 +61,7 @@ func (q *quantity) add(e float64, device string) bool {
 	return e <= q.limit
 }
 
-// beyond is how many errors exceed the limit.
+// beyond returns the number of errors that exceed the limit.
 func (q *quantity) beyond() int {
 	n := 0
 	for _, e := range q.errors {
@@ -72,7 +72,7 @@ func (q *quantity) beyond() int {
 	return n
 }
 
-// at is the p-th quantile of the errors.
+// at returns the p-th quantile of the errors.
 func (q *quantity) at(p float64) float64 {
 	slices.Sort(q.errors)
 	return q.errors[int(math.Ceil(p*float64(len(q.errors))))-1]
@@ -84,7 +84,7 @@ func (b *table) check() {
 	var out strings.Builder
 	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(w, "quantity\tunit\tn\tmedian\t95 %%\tworst\tlimit\tworst device\n")
-	// Which comes first is chance.
+	// The order of the quantities is random.
 	slices.SortFunc(b.quantities, func(a, c *quantity) int { return strings.Compare(a.name, c.name) })
 	for _, q := range b.quantities {
 		if len(q.errors) == 0 {
