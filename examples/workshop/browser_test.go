@@ -70,8 +70,8 @@ func TestEachLessonInABrowser(t *testing.T) {
 			reading := v.Text(".reading")
 			assert.Greater(t, len(reading), 60, "%s", try.Label)
 			assert.NotContains(t, reading, "NaN")
-			assert.Equal(t, 7, see[int](v, "document.querySelectorAll('#results figure').length"), "every picture is there")
-			assert.Equal(t, 6, see[int](v, "document.querySelectorAll('#results .plot-cursor').length"), "and every plot can be read")
+			assert.Equal(t, 7, see[int](v, "document.querySelectorAll('#lead figure, #results figure').length"), "every picture is there")
+			assert.Equal(t, 6, see[int](v, "document.querySelectorAll('#lead .plot-cursor, #results .plot-cursor').length"), "and every plot can be read")
 		}
 		v.Do(chromedp.Click(chromedp.CSS("#answer summary")))
 		assert.True(t, see[bool](v, "document.getElementById('answer').open"))
@@ -168,6 +168,79 @@ func TestLayoutAtThreeWidths(t *testing.T) {
 			}
 		}
 	}
+	assert.Empty(t, v.Said())
+}
+
+// What a lesson speaks of stands beside its buttons, before and after they are pressed, without scrolling.
+func TestThePictureIsBesideTheButtons(t *testing.T) {
+	v := newVisitor(t)
+	for i, l := range lesson.All {
+		v.open((request{l.Tries[0].Settings(), i + 1}).address())
+		assert.Equal(t, l.Picture, see[string](v, "document.querySelector('#lead figure').id"), "%s: it is drawn", l.Title)
+		for _, size := range [][2]int64{{1300, 900}, {390, 844}} {
+			v.Do(chromedp.EmulateViewport(size[0], size[1]))
+			low := see[float64](v, "Math.max(...[...document.querySelectorAll('.tries a, #lead .plot-svg')].map(e => e.getBoundingClientRect().bottom))")
+			assert.LessOrEqual(t, low, float64(size[1]), "%s at %d × %d", l.Title, size[0], size[1])
+			assert.Zero(t, see[float64](v, "scrollY"))
+			assert.LessOrEqual(t, see[int64](v, "document.documentElement.scrollWidth"), size[0], "nothing sticks out")
+			assert.GreaterOrEqual(t, see[float64](v, "document.querySelector('#lead .plot-svg').getBoundingClientRect().width"),
+				min(float64(size[0])-40, 560), "%s: large enough to read", l.Title)
+			row := see[[]float64](v, "(() => { const r = document.querySelector('.contents').getBoundingClientRect(), n = document.querySelector('.contents [aria-current]').getBoundingClientRect(); return [n.left - r.left, n.left - r.right]; })()")
+			assert.True(t, row[0] >= -1 && row[1] < 0, "%s: its name is in sight", l.Title)
+		}
+	}
+}
+
+// tabTo presses Tab until an element that a selector finds has the focus.
+func (v *visitor) tabTo(selector string) {
+	v.Helper()
+	for range 150 {
+		v.Press(kb.Tab)
+		if see[bool](v, fmt.Sprintf("document.activeElement.matches(%q)", selector)) {
+			return
+		}
+	}
+	v.Fatalf("Tab does not lead to %s", selector)
+}
+
+// A whole visit without a pointer: a lesson, its tries, a picture read, a setting changed, the answer, and the blind
+// comparison.
+func TestAVisitByKeyboard(t *testing.T) {
+	long.Skip(t)
+	v := newVisitor(t)
+	v.open("/")
+	v.tabTo(".contents li:nth-child(5) a")
+	v.Press(kb.Enter)
+	v.wait("document.querySelector('#lesson h3').textContent.startsWith('5.')")
+	for k := range lesson.All[4].Tries {
+		v.tabTo(fmt.Sprintf(".tries li:nth-child(%d) a", k+1))
+		v.Press(kb.Enter)
+		v.wait(fmt.Sprintf("document.querySelectorAll('.tries a')[%d].ariaCurrent === 'true'", k))
+	}
+	v.tabTo("#lead .plot-cursor")
+	before := v.Text("#lead .plot-legend")
+	v.Press(kb.ArrowRight)
+	assert.NotEqual(t, before, v.Text("#lead .plot-legend"), "values are read")
+	v.tabTo("#answer summary")
+	v.Press(kb.Enter)
+	assert.True(t, see[bool](v, "document.getElementById('answer').open"))
+	v.tabTo("#set-smoothing")
+	v.Press(kb.ArrowDown)
+	v.wait("location.search.includes('smoothing=')")
+	assert.True(t, see[bool](v, "document.getElementById('answer').open"), "what was opened stays open")
+	v.open((request{lesson.All[6].Tries[0].Settings(), 7}).address())
+	v.tabTo("a[href='/hear']")
+	v.Press(kb.Enter)
+	v.Do(chromedp.WaitReady(chromedp.CSS("#start")))
+	v.tabTo("#start")
+	v.Press(kb.Enter)
+	for range 16 {
+		v.tabTo("#hear-X")
+		v.Press(kb.Enter)
+		v.tabTo("#is-A")
+		v.Press(kb.Enter)
+	}
+	assert.Contains(t, v.Text("#outcome"), "of 16 were right")
 	assert.Empty(t, v.Said())
 }
 

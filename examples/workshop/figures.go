@@ -10,13 +10,18 @@ import (
 	"example.com/earnest/response"
 )
 
+// figure is a picture of the page.
+type figure struct {
+	ID   string
+	HTML template.HTML
+}
+
 // figures are the pictures of a measurement, in the order in which they come
 // about; those of the response are left out where there is none.
-func figures(r *bench.Result) ([]template.HTML, error) {
-	out := []template.HTML{}
+func figures(r *bench.Result) (out []figure, err error) {
 	add := func(p plot.Plot) error {
 		f, err := plot.Figure(p)
-		out = append(out, f)
+		out = append(out, figure{p.ID, f})
 		return err
 	}
 	if r.Problem == nil {
@@ -33,7 +38,7 @@ func figures(r *bench.Result) ([]template.HTML, error) {
 	if err != nil {
 		return nil, err
 	}
-	out = append(out, picture)
+	out = append(out, figure{"spectrogram", picture})
 	if r.Problem == nil {
 		delay, err := groupDelayPlot(r)
 		if err != nil {

@@ -8,6 +8,12 @@ const results = document.getElementById("results"), lesson = document.getElement
 const status = document.getElementById("status"), selects = [...form.querySelectorAll("select")];
 form.classList.add("live");
 
+// onward brings the lesson at hand into sight where the lessons stand in one row.
+function onward() {
+  const row = lesson.querySelector(".contents"), now = row.querySelector("[aria-current]");
+  if (now) row.scrollLeft = now.offsetLeft - row.offsetLeft - 40;
+}
+
 const mark = () => selects.forEach(s => s.parentElement.classList.toggle("changed", s.value !== s.dataset.default));
 
 // fill sets the form to what an address asks for.
@@ -71,6 +77,7 @@ function replace(page) {
   lesson.replaceChildren(...page.getElementById("lesson").childNodes);
   results.replaceChildren(...page.getElementById("results").childNodes);
   document.getElementById("answer").open = answered;
+  onward();
   for (const id of open) document.querySelector(`#${id} details`)?.setAttribute("open", "");
   if (focused) [...lesson.querySelectorAll("a")].find(a => a.getAttribute("href") === focused)?.focus();
   const plots = document.getElementById("plots"), again = document.createElement("script");
@@ -83,7 +90,7 @@ form.addEventListener("change", () => show(address(), true));
 form.addEventListener("submit", event => { event.preventDefault(); show(address(), true); });
 document.addEventListener("click", event => {
   const link = event.target.closest("#lesson a, #reset");
-  if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
+  if (!link || link.pathname !== "/" || event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
   event.preventDefault();
   const where = link.id === "reset" ? "/?lesson=" + form.elements.lesson.value : link.getAttribute("href");
   fill(where);
@@ -91,4 +98,5 @@ document.addEventListener("click", event => {
 });
 addEventListener("popstate", () => { fill(location.href); show(location.pathname + location.search, false); });
 mark();
+onward();
 })();

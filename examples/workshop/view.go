@@ -39,8 +39,9 @@ type view struct {
 	Headline   string
 	Wrong      bool // whether any of the remarks is
 	Sweep      string
-	Took       int64 // ms
-	Figures    []template.HTML
+	Took       int64           // ms
+	Lead       template.HTML   // the picture that the lesson speaks of
+	Figures    []template.HTML // the others
 	PlotStyle  template.CSS
 	Style      template.CSS
 	PlotScript template.JS
@@ -71,9 +72,20 @@ func newView(asked request, r *bench.Result) (*view, error) {
 	s := r.Sweep
 	v.Sweep = signed(fmt.Sprintf("Played: a sweep from %.0f Hz to %.0f kHz in %.2f s at %.0f dBFS peak.",
 		s.Start(), s.Stop()/1000, s.Duration(), s.Level()))
-	var err error
-	v.Figures, err = figures(r)
-	return v, err
+	all, err := figures(r)
+	if err != nil {
+		return nil, err
+	}
+	// Without a response there may be no such picture; the first that there is stands for it then.
+	lead := max(0, slices.IndexFunc(all, func(f figure) bool { return f.ID == v.Lesson.Picture }))
+	for i, f := range all {
+		if i == lead {
+			v.Lead = f.HTML
+		} else {
+			v.Figures = append(v.Figures, f.HTML)
+		}
+	}
+	return v, nil
 }
 
 // write writes the page, whole.

@@ -7,8 +7,8 @@ import "example.com/earnest/examples/workshop/bench"
 // Lesson is one lesson. It is data: All has them.
 type Lesson struct {
 	Title, Question string // as the page shows them
-	// Look says which picture to look at, and for what.
-	Look string
+	// Look says what to look for, in the picture of that id in the page.
+	Look, Picture string
 	// Listen tells whether there is something to listen to.
 	Listen bool
 	// Tries are settings to compare, in order.

@@ -6,13 +6,14 @@ import (
 	"example.com/earnest/examples/workshop/bench"
 )
 
-// All are the six lessons, in order.
+// All are the lessons, in order.
 var All = []Lesson{
 	{
 		Title:    "Why logarithmic",
 		Question: "A sweep could rise by as many hertz every second. Why does this one rise by as many octaves?",
 		Look: "Look at the spectrogram, " +
 			"and at how far the response stands above the noise in the bass and in the treble.",
+		Picture: "spectrogram",
 		Tries: []Try{
 			{"Fill the room with pink noise", func(s *bench.Settings) { s.Noise, s.Pink = -40, 1 }},
 			{"The same on a linear axis", func(s *bench.Settings) { s.Noise, s.Pink, s.Linear = -40, 1, 1 }},
@@ -28,6 +29,7 @@ var All = []Lesson{
 		Title:    "Why a direct recording",
 		Question: "The sweep is known exactly. Why record the interface patched straight into itself?",
 		Look:     "Look at the error, at both ends of the band.",
+		Picture:  "error",
 		Tries: []Try{
 			{"Leave the direct recording out", func(s *bench.Settings) { s.Direct = 0 }},
 			{"Divide by it", func(s *bench.Settings) { s.Direct = 1 }},
@@ -42,6 +44,7 @@ var All = []Lesson{
 		Title:    "What smoothing hides",
 		Question: "A smooth curve is easy to read. What is no longer in it?",
 		Look:     "Look at the response near 6.3 kHz, the truth beside it.",
+		Picture:  "response",
 		Tries: []Try{
 			{"Smooth by 1/3 octave", func(s *bench.Settings) { s.Smoothing = 3 }},
 			{"Do not smooth", func(s *bench.Settings) { s.Smoothing = 0 }},
@@ -57,6 +60,7 @@ var All = []Lesson{
 		Title:    "Where harmonics go",
 		Question: "This pair adds 10 % of second harmonic to what it is fed. Why is its response right all the same?",
 		Look:     "Look at the impulse: what stands before the peak, and where the window begins.",
+		Picture:  "impulse",
 		Tries: []Try{
 			{"A window that keeps clear of them", func(s *bench.Settings) { s.Second, s.Third, s.Smoothing = -20, -40, 0 }},
 			{"A window that lets one in",
@@ -73,6 +77,7 @@ var All = []Lesson{
 		Title:    "When distortion is noise",
 		Question: "A figure for the second harmonic comes out. Is it the pair's?",
 		Look:     "Look at the harmonics and at the floor below them.",
+		Picture:  "harmonics",
 		Tries: []Try{
 			{"Measure in a noisy room", func(s *bench.Settings) { s.Noise, s.Second, s.Third = -40, -70, math.Inf(-1) }},
 			{"Measure in a quiet one", func(s *bench.Settings) { s.Noise, s.Second, s.Third = -95, -70, math.Inf(-1) }},
@@ -88,6 +93,7 @@ var All = []Lesson{
 		Title:    "Why two seatings are not one",
 		Question: "The pair is taken off and put on again, and the curve is another. Which of the two is right?",
 		Look:     "Look at the response below 150 Hz and above 5 kHz, and at the band around the mean.",
+		Picture:  "response",
 		Tries: []Try{
 			{"Put it on once", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 1 }},
 			{"Put it on twice", func(s *bench.Settings) { s.Spread, s.Seatings = 2, 2 }},
@@ -105,6 +111,7 @@ var All = []Lesson{
 		Question: "The ripple of a response is half a decibel, and the interval is narrower. Does it matter to an ear?",
 		Look:     "Look at the ripple that a reflection makes. Then listen, without knowing which is which.",
 		Listen:   true,
+		Picture:  "response",
 		Tries: []Try{
 			{"Half a decibel up and down", func(s *bench.Settings) { s.Reflection, s.Smoothing = -25, 0 }},
 			{"Three decibels", func(s *bench.Settings) { s.Reflection, s.Smoothing = -10, 0 }},
