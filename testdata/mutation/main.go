@@ -1,6 +1,6 @@
-// Command mutation changes one operator of a package after another and runs the
-// package's tests: what they do not notice is printed, to be tested for or
-// explained. The tree itself stays as it is; the changed file is laid over it.
+// Command mutation changes the operators of a package one at a time and runs the package's tests.
+// It prints the changes that they do not notice, to be tested for or explained. It does not change
+// the tree; it lays the changed file over it.
 //
 //	go run ./testdata/mutation [-share 8] [-part 0] [-seed 1] ./response
 //
@@ -37,12 +37,11 @@ var (
 	seed  = flag.Uint64("seed", 1, "of the draw")
 )
 
-// rapid keeps tests on generated cases from looking for the smallest case that
-// fails, for half a minute each, and from leaving it in the tree; their cases
-// are the same for every change.
+// rapid keeps property tests from searching for the smallest failing case, for half a minute each,
+// and from saving it in the tree. Their cases are the same for every change.
 var rapid = []string{"RAPID_SHRINKTIME=0s", "RAPID_NOFAILFILE=1", "RAPID_SEED=1"}
 
-// others is what an operator is changed to.
+// others holds the replacements of an operator.
 var others = map[token.Token]token.Token{
 	token.LSS: token.LEQ, token.LEQ: token.LSS, token.GTR: token.GEQ, token.GEQ: token.GTR,
 	token.EQL: token.NEQ, token.NEQ: token.EQL, token.LAND: token.LOR, token.LOR: token.LAND,
@@ -148,7 +147,7 @@ func changesOf(folder string) ([]change, error) {
 	return out, nil
 }
 
-// operator is that of a node, and where it stands; nil if it has none.
+// operator returns that of a node, and its position, or nil if there is none.
 func operator(n ast.Node) (*token.Token, token.Pos) {
 	switch n := n.(type) {
 	case *ast.BinaryExpr:
@@ -165,8 +164,7 @@ func operator(n ast.Node) (*token.Token, token.Pos) {
 	return nil, token.NoPos
 }
 
-// What the tests say to a change; tooLong is how most notice that a loop has
-// lost its end.
+// The results of the tests for a change; tooLong is usually a loop that no longer ends.
 const (
 	noticed    = "noticed"
 	notNoticed = "not noticed"
@@ -174,7 +172,7 @@ const (
 	notBuilt   = "does not compile"
 )
 
-// try runs the tests over the change; the zero change leaves all as it is.
+// try runs the tests over the change; the zero change changes nothing.
 func (c change) try(folder string, limit time.Duration) (verdict string, err error) {
 	work, err := os.MkdirTemp("", "mutation")
 	if err != nil {
@@ -207,7 +205,7 @@ func (c change) try(folder string, limit time.Duration) (verdict string, err err
 	tests := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short")
 	tests.Dir = folder
 	tests.Env = append(os.Environ(), rapid...)
-	tests.WaitDelay = time.Second // for what the tests have started
+	tests.WaitDelay = time.Second // for processes that the tests have started
 	switch err := tests.Run(); {
 	case ctx.Err() != nil:
 		return tooLong, nil

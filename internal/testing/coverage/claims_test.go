@@ -6,16 +6,16 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// promise is a claim of which it is known whether it is true.
+// promise is a claim whose truth is known.
 type promise struct {
 	claim.Claim
 	figure string
-	missed bool // by three standard uncertainties; else it is true, at its limit
-	kind   kind // of what a claim that is missed counts as
+	missed bool // by three standard uncertainties; otherwise it is true, at its limit
+	kind   kind // the kind of line of a claim that is missed
 }
 
-// promised adds a claim that is true at its limit, and one that is missed. Few degrees of freedom leave
-// Student's t no power to speak of.
+// promised adds a claim that is true at its limit, and one that is missed. With few degrees of
+// freedom Student's t has hardly any power.
 func promised(all []promise, figure string, f response.Figure, truth float64, of func(limit float64) claim.Claim) []promise {
 	if !f.Known() || !(truth > 0) {
 		return all
@@ -31,7 +31,7 @@ func promised(all []promise, figure string, f response.Figure, truth float64, of
 	return all
 }
 
-// promises are claims of figures that are not of the response.
+// promises returns claims of figures that do not belong to the response.
 func (s *session) promises(r *review.Results, out *sound) []promise {
 	v := r.Sound
 	if out == nil || v == nil {

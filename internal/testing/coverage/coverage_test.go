@@ -15,7 +15,7 @@ import (
 	"example.com/earnest/internal/testing/long"
 )
 
-// few reviews or sessions are what the tests draw if nothing else is asked for.
+// few is the number of reviews or sessions that the tests draw by default.
 const few = 3
 
 var (
@@ -26,7 +26,8 @@ var (
 	only     = flag.String("family", "", "the only family of seatings to draw; all in turn if empty")
 )
 
-// Each review has a family of seatings of its own; every eighth is sampled at 48 kHz, the others at 25.6 kHz.
+// Each review draws its seatings from one family; every eighth is sampled at 48 kHz, the others at
+// 25.6 kHz.
 func TestIntervals(t *testing.T) {
 	if *reviews == few {
 		long.Skip(t)
@@ -79,8 +80,8 @@ func TestIntervals(t *testing.T) {
 	named.check(t, *reviews <= few)
 }
 
-// chosen are the families to draw from in turn: those for which intervals are said to hold, and after each
-// round of them one other.
+// chosen returns the families to draw from in turn: those for which the documentation says that
+// intervals hold, and after each round of them one other.
 func chosen() []family {
 	var named, drawn []family
 	for _, f := range families {
@@ -102,7 +103,8 @@ func chosen() []family {
 	return drawn
 }
 
-// told is what a family says for which nothing is promised: the pointwise responses and the sums over them.
+// told returns the part of a family for which nothing is promised: the pointwise responses and the
+// sums over them.
 func (d draw) told(name string) draw {
 	out := draw{}
 	for l, c := range d {

@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Figures that need only curves are counted without recordings too, a hundred times as fast: the curves of the
-// seatings, with the components that package review gives them, go the way of Results.Judge.
+// Figures that need only curves are also counted without recordings, a hundred times as fast: the
+// curves of the seatings, with the components from package review, go through Results.Judge.
 func TestCurves(t *testing.T) {
 	race.Skip(t)
 	b, err := newBench(48000)
@@ -25,7 +25,7 @@ func TestCurves(t *testing.T) {
 	for i := range *sessions {
 		f := drawn[i%len(drawn)]
 		s := newSession(*seed, i, b, f)
-		s.apart = true // both sides in one placement take another way through package review
+		s.apart = true // package review treats both sides in one placement differently
 		s.rig[1] = s.rig[0]
 		if d := s.curves(t); f.named {
 			named.draws = append(named.draws, d)
@@ -41,7 +41,8 @@ func TestCurves(t *testing.T) {
 	named.check(t, *sessions <= few)
 }
 
-// averages are the sides of a pair, averaged over its seatings and pooled, with their mean and difference.
+// averages returns the sides of a pair, averaged over its seatings and pooled, with their mean and
+// difference.
 func (s *session) averages(t *testing.T, name string, device [2]levels, seatings int) (sides [2]*response.Average, mean, match response.Curve) {
 	off := s.placed()
 	scopes := map[string]response.Cause{

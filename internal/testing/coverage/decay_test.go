@@ -14,10 +14,11 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Decays are of an impulse response, and are counted without the recordings that it comes from: the direct sound, a
-// resonance in the middle of a third octave that rings for longer than the band's filter, and noise. With a time constant
-// of T = Q/(π f) what is to come of the resonance after a time t is e^(−2t/T) of its energy; all energy, in the band as
-// its filter weighs it, is that of the spectrum without noise (Parseval).
+// Decays are counted from impulse responses, without recordings: the direct sound, a resonance in
+// the middle of a third octave that rings for longer than the band's filter, and noise. With a time
+// constant of T = Q/(π f) the energy of the resonance still to come after a time t is e^(−2t/T) of
+// its whole. The whole energy in the band, weighted by its filter, is that of the spectrum without
+// noise (Parseval).
 func TestDecays(t *testing.T) {
 	race.Skip(t)
 	const rate, seconds = 25600, 1

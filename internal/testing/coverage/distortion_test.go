@@ -7,12 +7,12 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// harmonicRatio is a harmonic of the sound at f Hz relative to its fundamental, as a factor.
+// harmonicRatio returns a harmonic of the sound at f Hz relative to its fundamental, as a factor.
 func (s *session) harmonicRatio(l levels, order int, f float64) float64 {
 	return math.Pow(10, (s.harmonic[order-2]+l.at(float64(order)*f)-l.at(f))/20)
 }
 
-// total is total harmonic distortion in % of the orders that a reading contains.
+// total returns total harmonic distortion in % of the orders in a reading.
 func (s *session) total(l levels, f float64, orders []int) float64 {
 	var sum float64
 	for _, n := range orders {
@@ -24,7 +24,7 @@ func (s *session) total(l levels, f float64, orders []int) float64 {
 	return 100 * math.Sqrt(sum)
 }
 
-// expectedTotal is its mean over seatings.
+// expectedTotal returns its mean over seatings.
 func (s *session) expectedTotal(seatings []levels, f float64, orders []int) float64 {
 	var sum float64
 	for _, l := range seatings {
@@ -33,7 +33,7 @@ func (s *session) expectedTotal(seatings []levels, f float64, orders []int) floa
 	return sum
 }
 
-// unplaced are a hundred seatings of a side, without errors.
+// unplaced returns a hundred seatings of a side, without errors.
 func (s *session) unplaced(side int) []levels {
 	all := make([]levels, 100)
 	for i := range all {
@@ -42,7 +42,7 @@ func (s *session) unplaced(side int) []levels {
 	return all
 }
 
-// reading counts the interval of a reading that is known, or its bound.
+// reading counts the interval of a known reading, or its bound.
 func (d draw) reading(name string, r distortion.Reading, truth float64) {
 	if r.Known() {
 		d.figure(name, r.Figure, truth)

@@ -1,7 +1,7 @@
-// Package coverage draws whole invented reviews and counts how often the stated intervals held the truth.
-// Its tests invent a pair of headphones, rivals, a rig and its errors, and how the pair sits each time;
-// simulate the recordings; send them through package review; and hold every kind of figure that a report
-// prints against what is true.
+// Package coverage draws whole invented reviews and counts how often the stated intervals held the
+// truth. Its tests invent a pair of headphones, rivals, a rig and its errors, and the scatter of
+// the seatings. They simulate the recordings, send them through package review, and compare every
+// kind of figure in a report with the truth.
 //
 //	go test ./internal/testing/coverage                                             # a few reviews, in seconds
 //	go test ./internal/testing/coverage -run TestIntervals -reviews 1000 -v -timeout 0  # the whole table

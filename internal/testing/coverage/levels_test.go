@@ -26,7 +26,8 @@ func newLevels(of func(f float64) float64) levels {
 
 func flat(level float64) levels { return newLevels(func(float64) float64 { return level }) }
 
-// at is the level at f Hz, by a straight line against log frequency; that at either end beyond it.
+// at returns the level at f Hz, interpolated against log frequency; beyond either end the level of
+// that end.
 func (l levels) at(f float64) float64 {
 	x := max(0, perOctave*math.Log2(f/lowest))
 	i := min(int(x), points-2)
@@ -46,7 +47,7 @@ func (l levels) plus(factor float64, others ...levels) levels {
 
 func (l levels) times(factor float64) levels { return make(levels, points).plus(factor, l) }
 
-// smoothed is the mean power over 1/12 octave about each point, by the trapezium rule.
+// smoothed returns the mean power over 1/12 octave about each point, by the trapezium rule.
 func (l levels) smoothed() levels {
 	out := append(levels(nil), l...)
 	for i := 2; i < points-2; i++ {
@@ -59,18 +60,19 @@ func (l levels) smoothed() levels {
 	return out
 }
 
-// peak is a resonance or, below 0 dB, a notch.
+// peak returns a resonance or, below 0 dB, a notch.
 func peak(f0, q, gain float64) levels {
 	return newLevels(func(f float64) float64 { x := q * (f/f0 - f0/f); return gain / (1 + x*x) })
 }
 
-// shelf changes what is below f0 Hz.
+// shelf returns a gain below f0 Hz.
 func shelf(f0, gain float64) levels {
 	return newLevels(func(f float64) float64 { return gain / (1 + (f/f0)*(f/f0)) })
 }
 
-// field is an error that keeps together over some octaves: at knots that far apart it takes the values of
-// draw, and between them their mix by cos and sin, so that its variance is the same everywhere.
+// field returns an error that is correlated over a number of octaves. At knots that far apart it
+// takes the values of draw. Between them it mixes two values by cos and sin, so that its variance
+// is the same everywhere.
 func field(octaves float64, draw func() float64) levels {
 	z := make([]float64, int(13/octaves)+3)
 	for i := range z {
@@ -84,10 +86,10 @@ func field(octaves float64, draw func() float64) levels {
 	})
 }
 
-// between draws evenly from low to high.
+// between draws uniformly from low to high.
 func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
 
-// device is the level of each side of an invented pair.
+// device returns the level of each side of an invented pair.
 func device(r *rand.Rand) [2]levels {
 	left := flat(between(r, -12, -4)).plus(1, shelf(between(r, 60, 200), 3*r.NormFloat64()), field(4, func() float64 { return 1.5 * r.NormFloat64() }))
 	for f := 60.0; f < 12000; f *= 2.5 {

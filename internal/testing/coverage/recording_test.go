@@ -11,14 +11,14 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// bench is a stimulus with what is needed to simulate recordings of it. It is shared.
+// bench is a stimulus with everything for simulating recordings of it. It is shared.
 type bench struct {
 	rate     int
 	stimulus *sweep.Stimulus
 	plan     *fft.Plan // of a recording
 	phase    *fft.Plan // of a minimum phase response
-	// played are the spectra, by side, of the stimulus and of the sine of the sweep's phase times 2 and 3,
-	// as large as the sweep.
+	// played holds the spectra, by side, of the stimulus and of the sine of the sweep's phase times
+	// 2 and 3, with the amplitude of the sweep.
 	played  [2][3][]complex128
 	samples int
 }
@@ -26,7 +26,7 @@ type bench struct {
 const (
 	sweepLevel = -12.0
 	latency    = 0.02 // s
-	windowed   = 0.6  // s: how much noise the window of the response lets in
+	windowed   = 0.6  // s: the length of noise that the window of the response passes
 )
 
 func newBench(rate int) (*bench, error) {
@@ -61,8 +61,8 @@ func newBench(rate int) (*bench, error) {
 	return b, nil
 }
 
-// filter is the spectrum, as long as a recording's, of the minimum phase response with the levels given
-// (Oppenheim & Schafer's folded cepstrum, from memory), latency included.
+// filter returns the spectrum, with the length of a recording's, of the minimum-phase response with
+// the given levels (Oppenheim & Schafer's folded cepstrum, from memory), with the latency.
 func (b *bench) filter(l levels) []complex128 {
 	n := 2 * (b.phase.Bins() - 1)
 	log := make([]complex128, b.phase.Bins())
@@ -87,20 +87,20 @@ func (b *bench) filter(l levels) []complex128 {
 
 // noise is white, or pink, with a level at 1 kHz.
 type noise struct {
-	density float64 // dBFS rms of white noise as strong as this one is at 1 kHz
+	density float64 // dBFS rms of white noise with the same density at 1 kHz
 	pink    bool
 }
 
-// noiseFor is the noise for a signal-to-noise ratio in dB at 1 kHz of the response, whose level there is
-// given: over the density of the sweep's spectrum, (A/2) √(L/f) fs, stands that of the noise, √(M) of it
-// within a window of M samples.
+// noiseFor returns the noise for a signal-to-noise ratio in dB of the response at 1 kHz, whose
+// level there is given. The signal's density is that of the sweep's spectrum, (A/2) √(L/f) fs; that
+// of the noise within a window of M samples is √(M) of its own.
 func (b *bench) noiseFor(ratio, level float64, pink bool) noise {
 	s := b.stimulus.Sweep()
 	return noise{level - ratio + 20*math.Log10(s.SpectrumLevel(1000)) - 10*math.Log10(windowed*float64(b.rate)), pink}
 }
 
-// record is one channel: what was played on a side, through a filter, with the second and third harmonic by their
-// amplitudes re the fundamental before it, and noise.
+// record returns one channel: the signal of a side through a filter, with the second and third
+// harmonic added before it by their amplitudes re the fundamental, and noise.
 func (b *bench) record(r *rand.Rand, side int, filter []complex128, harmonics [2]float64, n noise) []float64 {
 	spectrum := make([]complex128, len(filter))
 	p := b.played[side]

@@ -11,20 +11,20 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// session is one invented review: what is true, and what the session states.
+// session is one invented review: the truth, and the statements of the session.
 type session struct {
 	*rand.Rand
 	*bench
 	family   family
 	device   [2]levels // smoothed, of the pair alone
-	true     [2]levels // what is expected of all seatings
+	true     [2]levels // expected value over all seatings
 	seatings int
-	// The second and third harmonic, re the fundamental: the pair's in dB, the interface's as amplitudes, which
-	// add to them before the pair.
+	// harmonic and distorted are the second and third harmonic re the fundamental: those of the
+	// pair in dB, and those of the interface as amplitudes, which add to them before the pair.
 	harmonic  [2]float64
 	distorted [2]float64
 	stated    []review.Stated
-	apart     bool      // each side is recorded for itself, with one microphone for both
+	apart     bool      // each side is recorded separately, with one microphone for both
 	rig       [2]levels // error of microphone and coupler on each side
 	through   noise
 	direct    noise
@@ -55,7 +55,7 @@ func newSession(seed uint64, index int, b *bench, f family) *session {
 	return s
 }
 
-// amplitudes are those of the harmonics in a recording of the pair.
+// amplitudes returns those of the harmonics in a recording of the pair.
 func (s *session) amplitudes() (a [2]float64) {
 	for k := range a {
 		a[k] = s.distorted[k] + math.Pow(10, s.harmonic[k]/20)
@@ -63,7 +63,7 @@ func (s *session) amplitudes() (a [2]float64) {
 	return a
 }
 
-// state draws the standard uncertainty in dB of a component; 0 is not stated.
+// state draws the standard uncertainty in dB of a component; 0 means not stated.
 func (s *session) state(name string, of ...float64) float64 {
 	u := of[s.IntN(len(of))]
 	if u > 0 {
@@ -72,7 +72,7 @@ func (s *session) state(name string, of ...float64) float64 {
 	return u
 }
 
-// of is the uncertainty that was stated of a component.
+// of returns the stated uncertainty of a component.
 func (s *session) of(name string) float64 {
 	for _, c := range s.stated {
 		if c.Name == name {
@@ -82,17 +82,17 @@ func (s *session) of(name string) float64 {
 	return 0
 }
 
-// field is an error that keeps together over an octave.
+// field returns an error that is correlated over an octave.
 func (s *session) field(u float64) levels { return field(1, s.NormFloat64).times(u) }
 
-// placed is the error of one pair on each side: how all its seatings lie on the rig, and how the gain
-// has drifted.
+// placed returns the error of one pair on each side: the position of all its seatings on the rig,
+// and the drift of the gain.
 func (s *session) placed() [2]levels {
 	drift := flat(s.of("drift") * s.NormFloat64())
 	return [2]levels{s.field(s.of("placement")).plus(1, drift, s.rig[0]), s.field(s.of("placement")).plus(1, drift, s.rig[1])}
 }
 
-// expected is the mean over all seatings of a device, as a smoothed measurement finds it.
+// expected returns the mean over all seatings of a device, as smoothed by the measurement.
 func (s *session) expected(device [2]levels) [2]levels {
 	left, right := s.family.mean, s.family.mean
 	if s.family.right > 0 {
@@ -101,8 +101,8 @@ func (s *session) expected(device [2]levels) [2]levels {
 	return [2]levels{device[0].plus(1, left).smoothed(), device[1].plus(1, right).smoothed()}
 }
 
-// measure records a device in so many seatings and measures it. It returns each seating's own levels too,
-// by side, with the errors, and these.
+// measure records a device in a number of seatings and measures it. It also returns each seating's
+// true levels, by side, with the errors, and the mean of these.
 func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(*review.Pair, [2][]levels) error) (r *review.Results, seated [2][]levels, off [2]levels, err error) {
 	pair := b.Pair(review.About{Name: name})
 	off = s.placed()
@@ -128,11 +128,12 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 	return r, seated, off, err
 }
 
-// begin is a bench with its direct recording, and what is stated of levels where they are measured.
+// begin returns a bench with its direct recording, and the statements about levels if they are
+// measured.
 func (s *session) begin() (*review.Bench, *sound, error) {
 	config := review.Config{Stimulus: s.stimulus, Rig: "simulated", Stated: s.stated, UseUnfit: true}
 	var sound *sound
-	if s.of("microphone") == 0 && !*unjudged { // a calibrator sets the microphone right at its own frequency
+	if s.of("microphone") == 0 && !*unjudged { // a calibrator makes the microphone right at its own frequency
 		sound = s.newSound()
 		config.Calibrator = &sound.calibrator
 	}
@@ -149,7 +150,7 @@ func (s *session) begin() (*review.Bench, *sound, error) {
 	return b, sound, err
 }
 
-// run goes through a whole review and counts.
+// run draws, measures and counts a whole review.
 func (s *session) run() (draw, error) {
 	b, sound, err := s.begin()
 	if err != nil {
@@ -209,7 +210,7 @@ func (s *session) run() (draw, error) {
 	return d, nil
 }
 
-// Where responses are compared point by point.
+// places are the frequencies at which responses are compared.
 var places = map[string][]float64{
 	"20–150 Hz": {25, 40, 63, 100}, "150 Hz–4 kHz": {200, 500, 1000, 2000, 3500}, "4–16 kHz": {5000, 6300, 8000, 10000, 12500, 16000},
 }
@@ -248,7 +249,7 @@ func (s *session) deviation(d draw, name string, v target.Deviation, true levels
 		d.figure(name+": offset", v.Offset, t.offset)
 		d.figure(name+": share within tolerance", v.Share, t.share)
 	}
-	if v.Max.Level.Known() { // at the place that was chosen for its height, wherever that is
+	if v.Max.Level.Known() { // at the place that was chosen for its height
 		low, high := v.Max.Level.Interval(0.95)
 		d.holds(bound, name+": largest deviation, at its place", low, high, t.level.at(v.Max.Frequency))
 	}
@@ -280,7 +281,7 @@ func (s *session) deviations(d draw, r *review.Results) {
 	}
 }
 
-// equalised is the rms deviation to be expected of a new seating behind filters.
+// equalised returns the expected rms deviation of a new seating with the filters.
 func (s *session) equalised(c *correction.Correction) float64 {
 	filters := newLevels(func(f float64) float64 {
 		if f >= float64(c.SampleRate)/2 {

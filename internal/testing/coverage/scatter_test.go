@@ -5,22 +5,22 @@ import (
 	"math/rand/v2"
 )
 
-// family is a way in which seatings of one side scatter. Draw is one seating in dB; mean is what is
-// expected of all seatings.
+// family is a way in which seatings of one side scatter. draw returns one seating in dB; mean is
+// the expected value over all seatings.
 type family struct {
 	name string
-	// named says that the documentation says that intervals hold for it.
+	// named reports that the documentation says that intervals hold for it.
 	named bool
 	draw  func(r *rand.Rand) levels
 	mean  levels
-	// right is by how much more the right side scatters.
+	// right is the factor by which the right side scatters more.
 	right float64
 }
 
-// usual is the standard deviation in dB by octave from 16 Hz on of how much seatings commonly scatter.
+// usual is the common standard deviation of seatings in dB, by octave from 16 Hz on.
 var usual = []float64{1.5, 1.5, 1, 0.6, 0.4, 0.3, 0.3, 0.4, 0.6, 0.8, 1, 1}
 
-// scattering is a field over an octave with the usual scatter.
+// scattering returns a field over an octave with the usual scatter.
 func scattering(draw func() float64) levels {
 	z := field(1, draw)
 	for i := range z {
@@ -31,7 +31,7 @@ func scattering(draw func() float64) levels {
 	return z
 }
 
-// notches are moving peaks and dips above 5 kHz, by a standard deviation of 1.5 dB.
+// notches returns moving peaks and dips above 5 kHz, with a standard deviation of 1.5 dB.
 func notches(r *rand.Rand) levels {
 	out := flat(0)
 	for f := 5000.0; f < 16000; f *= 1.34 {
@@ -40,10 +40,10 @@ func notches(r *rand.Rand) levels {
 	return out
 }
 
-// leak is a loss of bass below 60 to 120 Hz.
+// leak returns a loss of bass below 60 to 120 Hz.
 func leak(r *rand.Rand, loss float64) levels { return shelf(between(r, 60, 120), -loss) }
 
-// leakMean is what leak is expected to be for an expected loss.
+// leakMean returns the expected leak for an expected loss.
 func leakMean(loss float64) levels {
 	out := flat(0)
 	for k := range 60 {
@@ -52,7 +52,7 @@ func leakMean(loss float64) levels {
 	return out
 }
 
-// closed is a closed pair: a leak, notches, a little of everything else, and a level.
+// closed returns a closed pair: a leak, notches, a little of everything else, and a level.
 func closed(loss func(r *rand.Rand) float64) func(r *rand.Rand) levels {
 	return func(r *rand.Rand) levels {
 		return leak(r, loss(r)).plus(1, notches(r), flat(0.2*r.NormFloat64())).plus(0.3, scattering(r.NormFloat64))
@@ -84,7 +84,7 @@ var families = []family{
 	{name: "right side 2.5 times", right: 2.5, mean: flat(0), draw: func(r *rand.Rand) levels { return scattering(r.NormFloat64).plus(1, flat(0.3*r.NormFloat64())) }},
 }
 
-// seated is how a side sits once.
+// seated returns one seating of a side.
 func (f family) seated(r *rand.Rand, side int) levels {
 	if side == 1 && f.right > 0 {
 		return f.draw(r).times(f.right)

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// sound is what a session states of levels, and what is true.
+// sound holds a session's statements about levels, and the truth.
 type sound struct {
 	calibrator     review.Calibrator
 	perFullScale   float64 // dB SPL of a recorded level of 0 dB rms
@@ -22,13 +22,13 @@ type sound struct {
 	output, series float64 // Ω
 }
 
-// stated is a figure whose true value is drawn from what it states.
+// stating returns a figure and its true value, drawn from the stated uncertainty.
 func (s *session) stating(value, uncertainty float64, unit string) (response.Figure, float64) {
 	return response.Figure{Value: value, Uncertainty: uncertainty, Unit: unit}, value + uncertainty*s.NormFloat64()
 }
 
-// steady is a signal of so many seconds with a density by frequency, in dB of rms re full scale as white
-// noise of that density has it, and a filter.
+// steady returns the spectrum of a signal with a density by frequency, in dB of the rms of white
+// noise of that density re full scale.
 func (s *session) steady(plan *fft.Plan, density func(f float64) float64) []complex128 {
 	x := make([]complex128, plan.Bins())
 	n := float64(plan.Len())
@@ -43,7 +43,7 @@ func (s *session) channel(name string, x []float64) review.Channel {
 	return review.Channel{Recording: s.recording(name, x)}
 }
 
-// newSound draws a calibrator and how the pair is driven.
+// newSound draws a calibrator and the drive of the pair.
 func (s *session) newSound() *sound {
 	out := &sound{series: 47}
 	tolerance := between(s.Rand, 0.1, 0.5)
@@ -63,7 +63,7 @@ func (s *session) newSound() *sound {
 	return out
 }
 
-// impedance is that of the pair: a resistance and a resonance at 90 Hz.
+// impedance returns that of the pair: a resistance and a resonance at 90 Hz.
 func impedance(f, ohms float64) complex128 {
 	return complex(ohms, 0) + complex(ohms/2, 0)/complex(1, 2*(f/90-90/f))
 }
@@ -108,10 +108,10 @@ func (s *session) electrical(p *review.Pair, out *sound) error {
 	return p.Isolation(noise("open", -30, none), noise("covered", -30, isolation), noise("background", -80, none))
 }
 
-// isolation is how much the cup takes off, in dB.
+// isolation returns the attenuation of the cup in dB.
 func isolation(f float64) float64 { return 25 / (1 + math.Pow(500/f, 2)) }
 
-// sounds counts what was measured of levels.
+// sounds counts the figures of levels.
 func (s *session) sounds(d draw, r *review.Results, out *sound) {
 	if z := r.Impedance; z != nil {
 		for _, f := range []float64{90, 300, 1000, 5000} {
@@ -147,7 +147,7 @@ func (s *session) sounds(d draw, r *review.Results, out *sound) {
 	}
 }
 
-// atKilohertz is the mean of the sides at 1 kHz.
+// atKilohertz returns the mean of the sides at 1 kHz.
 func (s *session) atKilohertz() float64 { return (s.true[0].at(1000) + s.true[1].at(1000)) / 2 }
 
 func (out *sound) perVolt(s *session) float64 {
@@ -156,7 +156,7 @@ func (out *sound) perVolt(s *session) float64 {
 
 func (out *sound) magnitude(f float64) float64 { return cmplx.Abs(impedance(f, out.ohms)) }
 
-// bandLoss is the isolation of a band of pink noise.
+// bandLoss returns the isolation for a band of pink noise.
 func bandLoss(low, high float64) float64 {
 	const steps = 50
 	var sum float64
@@ -166,7 +166,7 @@ func bandLoss(low, high float64) float64 {
 	return -10 * math.Log10(sum)
 }
 
-// material plays six seconds of music through a side as it sits in a seating.
+// material plays six seconds of music through a side in one seating.
 func (s *session) material(p *review.Pair, seated levels) error {
 	music := rig.Music(s.rate, 6, s.Uint64())
 	plan := fft.NewPlan(fft.FastLen(len(music[0]) + s.rate/2))
@@ -185,7 +185,7 @@ func (s *session) material(p *review.Pair, seated levels) error {
 		Through: review.Channel{Recording: record("tune, through", seated, between(s.Rand, -100, -70)), Number: 1}})
 }
 
-// programmes counts what the music says of the response, with the microphone left in.
+// programmes counts the figures of the response from music, with the microphone's response left in.
 func (s *session) programmes(d draw, r *review.Results, seated levels) {
 	for _, p := range r.Programmes {
 		if p.Comparison == nil {

@@ -13,14 +13,14 @@ import (
 	"example.com/earnest/response"
 )
 
-// Kinds of lines: what the share of intervals that held the truth has to be.
+// kind is the kind of a line: the required share of intervals that held the truth.
 type kind int
 
 const (
 	interval kind = iota // 93 to 97 %
-	bound                // an upper bound that is far above the truth, or an interval that has to hold wherever it is read: 93 % and more
-	rare                 // what may happen in 5 %
-	power                // what has to happen in 85 %
+	bound                // an upper bound far above the truth, or an interval that has to hold wherever it is read: 93 % and more
+	rare                 // may happen in 5 %
+	power                // has to happen in 85 %
 	told                 // printed and not judged
 )
 
@@ -38,10 +38,11 @@ func (k kind) limits() (low, high float64) {
 	return 0, 1
 }
 
-// count of one review: how many figures there were, how many held, how many had no interval.
+// count is that of one review: the numbers of figures that held, of all figures, and of figures
+// without an interval.
 type count struct{ held, all, unstated int }
 
-// draw is what one review says, by line.
+// draw is the result of one review, by line.
 type draw map[line]count
 
 type line struct {
@@ -58,8 +59,8 @@ func (d draw) add(k kind, figure string, held bool) {
 	d[line{k, figure}] = c
 }
 
-// holds counts whether low to high holds the truth. A figure that is not known is not counted, and one
-// without an interval as such.
+// holds counts whether low to high holds the truth. It does not count a figure that is not known,
+// and counts one without an interval separately.
 func (d draw) holds(k kind, figure string, low, high, truth float64) {
 	switch {
 	case math.IsNaN(truth):
@@ -72,8 +73,9 @@ func (d draw) holds(k kind, figure string, low, high, truth float64) {
 	}
 }
 
-// figure counts a figure's interval. One whose truth lies within two standard uncertainties of zero,
-// where a figure such as an rms has its bound, can be missed above only, and is an upper bound.
+// figure counts a figure's interval. If the truth lies within two standard uncertainties of zero,
+// where a figure such as an rms has its bound, the interval can only miss it above, and counts as
+// an upper bound.
 func (d draw) figure(name string, f response.Figure, truth float64) {
 	if !f.Known() {
 		return
@@ -86,19 +88,19 @@ func (d draw) figure(name string, f response.Figure, truth float64) {
 	d.holds(interval, name, low, high, truth)
 }
 
-// tally is what many draws say.
+// tally holds the results of many draws.
 type tally struct{ draws []draw }
 
-// summary of a line over draws.
+// summary is that of a line over draws.
 type summary struct {
 	line
 	count
-	share, effective float64 // trials that are worth as many independent ones
+	share, effective float64 // the number of independent trials with the same variance
 	low, high        float64 // 99.9 % binomial interval of the share
 }
 
-// of sums up a line. The variance of a share of clusters is that of a ratio estimator (Cochran, Sampling
-// Techniques, 1977, 6.3, from memory).
+// of sums up a line. The variance of a share of clusters is that of a ratio estimator (Cochran,
+// Sampling Techniques, 1977, 6.3, from memory).
 func (t tally) of(l line) summary {
 	s := summary{line: l, share: math.NaN()}
 	var clusters float64
@@ -128,7 +130,8 @@ func (t tally) of(l line) summary {
 	return s
 }
 
-// binomial is the interval of a share of which held in all were seen (Clopper & Pearson, Biometrika 26, 1934).
+// binomial returns the interval of a share, of which held in all were observed (Clopper & Pearson,
+// Biometrika 26, 1934).
 func binomial(held, all, probability float64) (low, high float64) {
 	tail := (1 - probability) / 2
 	low, high = 0, 1
@@ -141,11 +144,11 @@ func binomial(held, all, probability float64) (low, high float64) {
 	return low, high
 }
 
-// fails tells whether a line is not what is asked for, beyond what chance makes once in a thousand.
+// fails reports whether a line misses its requirement by more than chance does once in a thousand.
 func (s summary) fails() bool { return s.failsAt(s.low, s.high) }
 
-// failsOf is the same where so many lines are looked at, and one of them may fail by chance once in a thousand
-// runs.
+// failsOf does the same for one of several lines, of which one may fail by chance once in a
+// thousand runs.
 func (s summary) failsOf(lines int) bool {
 	if s.all == 0 {
 		return false
@@ -158,8 +161,9 @@ func (s summary) failsAt(low, high float64) bool {
 	return s.all > 0 && (high < least || low > most)
 }
 
-// check fails the test where a line does not hold. A few draws are the same each time, but for processors
-// that round otherwise, and are held to what chance makes once in a thousand runs of all lines together.
+// check fails the test if a line does not hold. A few draws are the same each time, except on
+// processors that round differently; for them the limit is that of chance once in a thousand runs
+// of all lines together.
 func (t tally) check(tb testing.TB, few bool) {
 	lines := t.lines()
 	for _, s := range lines {

@@ -7,8 +7,8 @@ import (
 	"example.com/earnest/target"
 )
 
-// truth is what a perfect measurement would say of a deviation from a target, by sums over 192 points to
-// an octave where the curve that was judged is known.
+// truth is the true deviation from a target, by sums over 192 points to an octave where the judged
+// curve is known.
 type truth struct {
 	offset, rms, meanAbsolute, tilt, ripple, share float64
 	level                                          levels // aligned
@@ -16,7 +16,7 @@ type truth struct {
 	from                                           float64
 }
 
-// judged is what is true of levels over the band of a deviation that was measured.
+// judged returns the truth of levels over the band of a measured deviation.
 func judged(l levels, d target.Deviation, aligned bool) truth {
 	t := truth{known: d.Curve, from: d.Band.Low}
 	if aligned {
@@ -38,7 +38,7 @@ func judged(l levels, d target.Deviation, aligned bool) truth {
 	return t
 }
 
-// mean is that of a function of level and octave over a band; NaN where nothing in it is known.
+// mean returns that of a function of level and octave over a band; NaN if nothing in it is known.
 func (t truth) mean(l levels, b response.Band, of func(v, x float64) float64) float64 {
 	const step = 1. / 192
 	var sum, count float64

@@ -18,10 +18,10 @@ import (
 
 var sessions = flag.Int("sessions", few, "invented sessions in the test of the verdicts; 2000 take some minutes")
 
-// Verdicts follow from curves alone, so that these sessions are drawn as curves, without noise, and go
-// through packages target and claim and not through recordings.
+// Verdicts follow from curves alone. So these sessions are drawn as curves, without noise, and go
+// through packages target and claim, not through recordings.
 
-// curve is levels as a measurement without noise gives them.
+// curve returns levels as measured without noise.
 func curve(l levels) response.Curve {
 	grid := response.LogGrid(20, 20000, 24)
 	c := response.Curve{Frequency: grid, Level: make([]float64, len(grid)), Rig: "simulated", Valid: response.Band{Low: grid[0], High: grid[len(grid)-1]}}
@@ -31,8 +31,8 @@ func curve(l levels) response.Curve {
 	return c
 }
 
-// measured are a pair's mean and left less right over n seatings that were put on one side at a time, each
-// pair placed on the rig with a standard uncertainty in dB of its own.
+// measured returns a pair's mean and left less right over n seatings that were put on one side at a
+// time. Each pair is placed on the rig with its own error of a standard uncertainty in dB.
 func measured(t *testing.T, r *rand.Rand, f family, name string, device [2]levels, n int, placement float64) (mean, match response.Curve) {
 	var sides [2]*response.Average
 	for side := range 2 {
@@ -60,7 +60,7 @@ func (f family) of(device [2]levels, side int) levels {
 	return device[side].plus(1, m)
 }
 
-// furthest is where levels are lowest relative to 1 kHz, and by how much.
+// furthest returns the place at which levels are lowest relative to 1 kHz, and the level there.
 func furthest(l levels, b response.Band) (at, most float64) {
 	for i := range l {
 		if f := frequency(i); b.Contains(f) && l.at(1000)-l[i] > most {
@@ -80,7 +80,7 @@ func widest(l levels, b response.Band) float64 {
 	return most
 }
 
-// deviationOf is the standard deviation over seatings of a figure of the left side's levels.
+// deviationOf returns the standard deviation over seatings of a figure of the left side's levels.
 func (f family) deviationOf(r *rand.Rand, of func(left, right levels) float64) float64 {
 	const n = 60
 	var sum, squares float64
@@ -101,7 +101,8 @@ func (d draw) judged(t *testing.T, kind kind, name string, c claim.Claim, e clai
 	d.add(kind, name, v.Outcome == claim.NotMet)
 }
 
-// claims are those that are true at the limit, and those that are missed by three standard uncertainties.
+// claims judges claims that are true at the limit, and claims that are missed by three standard
+// uncertainties.
 func claims(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	pair := device(r)
 	e := evidence(measured(t, r, f, "pair", pair, n, 0))
@@ -125,19 +126,19 @@ func claims(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 		return
 	}
 	d.judged(t, rare, "match at 1 kHz true at its limit, not met", claim.Match{Within: within, At: 1000}, e)
-	// As far again as it takes to be missed by 3 u.
+	// The additional distance that makes a miss of 3 u.
 	u = f.deviationOf(r, func(l, r levels) float64 { return l.at(1000) - r.at(1000) }) / root
 	missed := pair
 	missed[0] = missed[0].plus(1, flat(math.Copysign(3*u, apart.at(1000))))
 	e = evidence(measured(t, r, f, "pair", missed, n, 0))
 	kind := told
-	if n == 5 { // Student's t leaves no power to fewer
+	if n == 5 { // with fewer, Student's t has no power
 		kind = power
 	}
 	d.judged(t, kind, fmt.Sprintf("match at 1 kHz missed by 3 u, not met, %d seatings", n), claim.Match{Within: within, At: 1000}, e)
 }
 
-// wholeAtLimit is a claim of which every frequency is at the limit.
+// wholeAtLimit judges a claim with every frequency at the limit.
 func wholeAtLimit(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	even := [2]levels{f.mean.times(-1), f.mean.times(-1)}
 	raised := even[0].plus(1, newLevels(func(x float64) float64 { return 3 * math.Exp(-8*math.Pow(math.Log2(x/1000), 2)) }))
@@ -147,7 +148,7 @@ func wholeAtLimit(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 		claim.FrequencyRange{Band: band, Down: 3, Reference: claim.Reference{At: 1000}}, e)
 }
 
-// rankings are of equal pairs, and of pairs whose rms differ by four standard uncertainties.
+// rankings ranks equal pairs, and pairs whose rms differ by four standard uncertainties.
 func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	placement := []float64{0, 0.3, 0.5}[r.IntN(3)]
 	pair := device(r)
@@ -173,7 +174,7 @@ func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 		six = six || v.Separated
 	}
 	d.add(rare, "some of six equal pairs separated", six)
-	// The standard deviation of the difference, from as many equal pairs, and a pair that is further off.
+	// The standard deviation of the difference, from equal pairs, and a pair that is further off.
 	const equal = 24
 	var squares float64
 	for range equal {
@@ -193,7 +194,7 @@ func rankings(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	d.add(kind, fmt.Sprintf("pairs 4 u apart separated, %d seatings", n), rank(pair, further).Differences[0].Separated)
 }
 
-// apart counts sessions in which some seating of some side stands apart.
+// apart counts sessions in which a seating of a side is an outlier.
 func apart(t *testing.T, d draw, r *rand.Rand, f family, n int) {
 	if n < 3 {
 		return

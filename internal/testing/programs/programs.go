@@ -11,26 +11,26 @@ import (
 	"strings"
 )
 
-// Required is the environment variable that forbids, set to 1, to skip a test
-// for want of a program. The project's checks set it.
+// Required is the environment variable that, set to 1, forbids skipping a test without a program.
+// The project's checks set it.
 const Required = "EARNEST_REQUIRE_PROGRAMS"
 
-// Test is what Need uses of a *testing.T, *testing.B or *testing.F.
+// Test is the part of *testing.T, *testing.B or *testing.F that Need uses.
 type Test interface {
 	Helper()
 	Skipf(format string, args ...any)
 	Fatalf(format string, args ...any)
 }
 
-// packages name the Debian package of programs that are called otherwise.
+// packages holds the Debian package of programs with another name.
 var packages = map[string]string{
 	"mysofa2json":      "libmysofa-utils",
 	"/usr/bin/python3": "python3-scipy",
 	"ffprobe":          "ffmpeg",
 }
 
-// Need returns the path of a program, given by its name or its path. Where it
-// is not installed the test is skipped, or fails if Required says so.
+// Need returns the path of a program, given by its name or its path. If it is not installed the
+// test is skipped, or fails if Required says so.
 func Need(t Test, program string) string {
 	t.Helper()
 	path, err := exec.LookPath(program)

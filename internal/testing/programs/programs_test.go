@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// listener notes what a test is told.
+// listener records the calls of a test.
 type listener struct{ said string }
 
 func (l *listener) Helper() {}

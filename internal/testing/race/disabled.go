@@ -2,5 +2,5 @@
 
 package race
 
-// Enabled tells whether the race detector runs.
+// Enabled reports whether the race detector runs.
 const Enabled = false

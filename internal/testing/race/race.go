@@ -1,6 +1,6 @@
-// Package race tells whether the race detector runs, which makes everything some
-// ten times slower: tests of accuracy then take fewer cases, for a race shows in
-// the first few as well as in all, or are left to the run without it.
+// Package race reports whether the race detector runs, which makes everything some ten times
+// slower. Tests of accuracy then take fewer cases, since a race shows in the first few as well, or
+// are left to the run without it.
 package race
 
 import "testing"

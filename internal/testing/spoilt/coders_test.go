@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// lowRate goes to a lower rate and back, with a filter that is steep, gentle, or a straight line
-// between the samples.
+// lowRate converts to a lower rate and back, with a filter that is steep, gentle, or linear
+// interpolation.
 func lowRate(s *session) (string, spoiling) {
 	rate, width := one(s, 44100, 32000, 32000, 24000, 22050, 16000), s.logBetween(0.01, 0.25)
 	if rate >= s.rate {
@@ -39,7 +39,8 @@ func lowRate(s *session) (string, spoiling) {
 	})
 }
 
-// lowPass is half down at a cutoff in Hz, over a width as a share of it, 90 dB down.
+// lowPass returns a low-pass that is half down at a cutoff in Hz, over a width as a share of it, 90
+// dB down.
 func lowPass(cutoff, width float64, rate int) []float64 {
 	c := cutoff / float64(rate)
 	half := int(math.Ceil((90 - 7.95) / 14.36 / (c * width) / 2)) // Kaiser 1974
@@ -51,13 +52,13 @@ func lowPass(cutoff, width float64, rate int) []float64 {
 	return taps
 }
 
-// convolvedAt is x through a filter of an odd length, without its delay.
+// convolvedAt returns x through a filter of an odd length, without its delay.
 func convolvedAt(x, taps []float64) []float64 {
 	half := len(taps) / 2
 	return convolved(append(append([]float64(nil), x...), make([]float64, half)...), taps)[half:]
 }
 
-// straight draws straight lines between samples that are step apart.
+// straight interpolates linearly between samples that are step apart.
 func straight(x []float64, step float64) []float64 {
 	at := func(t float64) float64 {
 		i := min(int(t), len(x)-2)
@@ -73,7 +74,7 @@ func straight(x []float64, step float64) []float64 {
 	return out
 }
 
-// coder goes through a program's coder and back.
+// coder sends the signal through a program's coder and back.
 func coder(codec, suffix string, kilobits ...int) func(*session) (string, spoiling) {
 	return func(s *session) (string, spoiling) {
 		rate := one(s, kilobits...)
@@ -97,8 +98,8 @@ func coder(codec, suffix string, kilobits ...int) func(*session) (string, spoili
 	}
 }
 
-// simulatedCoder leaves out bands that louder neighbours mask, and all above a cutoff, and is coarse
-// in the rest.
+// simulatedCoder removes bands that louder neighbours mask, and all above a cutoff, and quantises
+// the rest coarsely.
 func simulatedCoder(s *session) (string, spoiling) {
 	cutoff, masked, coarse := s.logBetween(10000, 20000), s.between(-60, -20), s.between(-40, -10)
 	return s.struck(fmt.Sprintf("%.0f Hz, masking from %.0f dB, coarse by %.0f dB", cutoff, masked, coarse), func(x [][]float64) [][]float64 {

@@ -12,14 +12,14 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// dynamics sets its gain by the level: of each channel, or of the louder one.
+// dynamics sets its gain by the level, of each channel or of the louder one.
 type dynamics struct {
 	attack, release float64 // s
-	ratio           float64 // above the threshold; below it where it is downward
+	ratio           float64 // above the threshold; below it for a downward one
 	above           float64 // dB re the peak: the threshold
 	linked          bool
 	downward        bool
-	shuts           bool // nothing is left below the threshold
+	shuts           bool // nothing passes below the threshold
 }
 
 func (d dynamics) String() string {
@@ -68,7 +68,7 @@ func (d dynamics) at(threshold float64, x [][]float64, s *session) [][]float64 {
 	return out
 }
 
-// gain for a level re the threshold.
+// gain returns the gain for a level re the threshold.
 func (d dynamics) gain(level float64) float64 {
 	switch {
 	case d.shuts:
@@ -79,7 +79,8 @@ func (d dynamics) gain(level float64) float64 {
 	return 1
 }
 
-// suppression takes away what is no louder than the noise at the beginning, frequency by frequency.
+// suppression removes, frequency by frequency, sound that is no louder than the noise at the
+// beginning.
 func suppression(s *session) (string, spoiling) {
 	depth, over := s.between(3, 30), s.logBetween(1, 8)
 	n := one(s, 512, 1024, 2048)
@@ -132,7 +133,7 @@ func framed(x []float64, n int, do func(at int, bins []complex128)) []float64 {
 	return out[:len(x)]
 }
 
-// equaliser is a filter or two.
+// equaliser is one filter or two.
 func (s *session) equaliser() (string, change) {
 	gain := s.between(-8, 8)
 	filters := []rig.Filter{one(s, rig.LowShelf(s.between(60, 300), 0.7, gain), rig.HighShelf(s.between(3000, 12000), 0.7, gain),
@@ -142,7 +143,7 @@ func (s *session) equaliser() (string, change) {
 	}
 }
 
-// echo adds what comes late by so many seconds, and again where it is fed back.
+// echo adds a copy that comes a number of seconds late, and again if it is fed back.
 func (s *session) echo(late, level, back float64) change {
 	n, g := int(late*float64(s.rate)), amplitude(level)
 	if s.chance(0.5) {
@@ -164,7 +165,7 @@ func (s *session) echo(late, level, back float64) change {
 	}
 }
 
-// monitorLoop plays what is recorded again.
+// monitorLoop plays the recorded signal again.
 func monitorLoop(s *session) (string, spoiling) {
 	late, level := s.logBetween(0.005, 0.1), s.between(-40, -6)
 	n := int(late * float64(s.rate))
@@ -177,7 +178,7 @@ func monitorLoop(s *session) (string, spoiling) {
 			copy(delayed[k][n:], x[k])
 		}
 		heard := again.Through(s.pair, 0, delayed)
-		// What is played again is as loud as the level says, re what is recorded.
+		// The level of the loop is relative to the recorded signal.
 		scale := amplitude(level + peakOf(x) - peakOf(heard))
 		out := make([][]float64, len(x))
 		for k := range x {
@@ -188,7 +189,7 @@ func monitorLoop(s *session) (string, spoiling) {
 	})
 }
 
-// softClipping bends tops, the same up and down or not.
+// softClipping bends tops, symmetrically or not.
 func softClipping(s *session) (string, spoiling) {
 	drive, hard, skew := s.between(-24, 6), s.logBetween(1.5, 8), s.between(0, 0.3)*float64(s.IntN(2))
 	bend := func(u float64) float64 { return u / math.Pow(1+math.Pow(math.Abs(u), hard), 1/hard) }
@@ -206,13 +207,13 @@ func softClipping(s *session) (string, spoiling) {
 	return s.struck(fmt.Sprintf("driven to %.0f dB of its limit, hardness %.1f, skew %.2f", drive, hard, skew), c)
 }
 
-// inSweep is a sample within a sweep; in a file that may have been trimmed.
+// inSweep returns a sample within a sweep, in a file that may have been trimmed.
 func (s *session) inSweep() int {
 	of := s.stimulus.Sweeps(one(s, sweep.Left, sweep.Right))[0]
 	return of.Start + int(s.rig.Latency) - s.trimmed[0] + int(s.between(0.01, 0.99)*float64(of.Len))
 }
 
-// where is a sample that is mostly within a sweep.
+// where returns a sample that is mostly within a sweep.
 func (s *session) where(x [][]float64) int {
 	at := s.inSweep()
 	if s.chance(0.2) {
@@ -244,7 +245,7 @@ func (s *session) mute(n int) change {
 	}
 }
 
-// insert puts in silence.
+// insert inserts silence.
 func (s *session) insert(n int) change {
 	return func(x [][]float64) [][]float64 {
 		at := s.where(x)
@@ -256,7 +257,7 @@ func (s *session) insert(n int) change {
 	}
 }
 
-// voice speaks while the sweep plays, near the microphones.
+// voice adds speech while the sweep plays, near the microphones.
 func voice(s *session) (string, spoiling) {
 	level, starts := s.between(-70, -10), s.Float64()
 	return fmt.Sprintf("at %.0f dB", level), through(func(x [][]float64) [][]float64 {
@@ -271,7 +272,7 @@ func voice(s *session) (string, spoiling) {
 	})
 }
 
-// door is a thump at 15 to 80 Hz that dies away.
+// door adds a thump at 15 to 80 Hz that dies away.
 func door(s *session) (string, spoiling) {
 	level, f, decay := s.between(-60, 0), s.logBetween(15, 80), s.between(0.05, 0.5)
 	return fmt.Sprintf("at %.0f dB, %.0f Hz, %.2f s", level, f, decay), through(func(x [][]float64) [][]float64 {
@@ -291,7 +292,7 @@ func door(s *session) (string, spoiling) {
 	})
 }
 
-// wrongStimulus plays another than is said.
+// wrongStimulus plays another stimulus than the session states.
 func wrongStimulus(s *session) (string, spoiling) {
 	c := sweep.Config{SampleRate: s.rate, Duration: seconds(s.stimulus.Sweep().Duration() * (1 + one(s, -1., 1)*s.logBetween(0.02, 0.5))), Level: s.stimulus.Sweep().Level()}
 	other, err := sweep.New(c)

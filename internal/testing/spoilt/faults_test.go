@@ -17,16 +17,17 @@ type change = func([][]float64) [][]float64
 // fault is a way to spoil a session.
 type fault struct {
 	name string
-	// names are the kinds of finding that call it by its name, or by one that cannot be told apart.
+	// names are the kinds of finding that name the fault, or one that cannot be distinguished from
+	// it.
 	names []response.FindingKind
-	// draw draws how gravely, in words, and where it strikes.
+	// draw draws the severity, in words, and the place of the fault.
 	draw func(s *session) (severity string, spoil spoiling)
-	// traceless says why nothing in these recordings shows it; empty where something should.
+	// traceless is the reason why these recordings cannot show the fault; empty if they should.
 	traceless string
 }
 
-// spoiling is what is changed in the two recordings; exchanged takes one for the other, and played
-// is another stimulus in place of what is said.
+// spoiling holds the changes of the two recordings; exchanged swaps them, and played is another
+// stimulus in place of the stated one.
 type spoiling struct {
 	direct, through stages
 	exchanged       bool
@@ -42,10 +43,12 @@ var (
 	directKinds = []response.FindingKind{review.DirectNotFlat, review.NotDirect}
 )
 
-// through makes a fault of the recorder, heard through the headphones; in both, of every recording.
+// through applies a fault of the recorder to the recording through the headphones; both applies it
+// to every recording.
 func through(c change) spoiling { return spoiling{through: stages{recorder: c}} }
 
-// somewhere strikes the recorder or the player, through the headphones alone or in both recordings.
+// somewhere applies the fault to the recorder or the player, in the recording through the
+// headphones alone or in both.
 func (s *session) somewhere(c change) (string, spoiling) {
 	at, name := stages{recorder: c}, "recorder"
 	if s.chance(0.3) {
@@ -57,7 +60,7 @@ func (s *session) somewhere(c change) (string, spoiling) {
 	return name, spoiling{through: at}
 }
 
-// struck is somewhere, with the severity.
+// struck returns somewhere with the severity.
 func (s *session) struck(severity string, c change) (string, spoiling) {
 	where, spoil := s.somewhere(c)
 	return severity + " (" + where + ")", spoil
@@ -165,7 +168,7 @@ func faults() []fault {
 	}
 }
 
-// below is a level in dB below the peak of what is to be spoilt.
+// below returns a level in dB below the peak of the signal to be spoilt.
 func (s *session) below(least, most float64) float64 { return -s.between(least, most) }
 
 func peakOf(x [][]float64) float64 {

@@ -19,7 +19,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// session is what was drawn: a stimulus, a rig, a pair, and how both were recorded.
+// session is a random session: a stimulus, a rig, a pair, and how both were recorded.
 type session struct {
 	testing.TB
 	*rand.Rand
@@ -28,15 +28,15 @@ type session struct {
 	stimulus   *sweep.Stimulus
 	rig        rig.Rig // without noise
 	pair       rig.Headphones
-	room       [2][]float64 // what the room sends back, behind the direct sound; nil for none
+	room       [2][]float64 // reflections of the room, behind the direct sound; nil for none
 	snr        float64      // dB, peak over rms
 	hum, mains float64      // dB re the peak, Hz
-	mono       bool         // each side is recorded by itself
+	mono       bool         // each side is recorded separately
 	format     capture.Format
-	trimmed    [2]int         // samples less at both ends
+	trimmed    [2]int         // samples removed at both ends
 	clean      [2][][]float64 // without noise, of the pair and of the interface
 
-	// What is measured of it unspoilt.
+	// The measurement of the session unspoilt.
 	through files
 	bench   prepared
 	plain   map[sweep.Side]response.Curve
@@ -56,7 +56,7 @@ func seconds(t float64) time.Duration { return time.Duration(t * float64(time.Se
 
 func amplitude(level float64) float64 { return math.Pow(10, level/20) }
 
-// newSession draws one. Short ones are for the tests.
+// newSession draws a session. Short ones are for the tests.
 func newSession(t testing.TB, seed uint64, short bool) *session {
 	s := &session{TB: t, Rand: rand.New(rand.NewPCG(seed, 14)), seed: seed, rate: 48000}
 	lasts, silence, gap := s.logBetween(2, 5), s.between(0.5, 2), s.between(0.4, 1.5)
@@ -143,7 +143,7 @@ func (s *session) drawRoom() {
 	}
 }
 
-// convolved is x through a filter that begins at time zero.
+// convolved returns x through a filter that begins at time zero.
 func convolved(x, h []float64) []float64 {
 	p := fft.NewPlan(fft.FastLen(len(x) + len(h)))
 	a, b := p.Forward(nil, x), p.Forward(nil, h)
@@ -153,8 +153,8 @@ func convolved(x, h []float64) []float64 {
 	return p.Inverse(nil, a)[:len(x)]
 }
 
-// stages are where on its way a sound is changed: in what is played, what the recorder hears, with the
-// noise of the microphone, and what is in the file. A nil stage changes nothing.
+// stages are the places at which a sound is changed: in the stimulus, at the recorder's input, with
+// the noise of the microphone, and in the file. A nil stage changes nothing.
 type stages struct{ player, recorder, file func([][]float64) [][]float64 }
 
 func (c stages) some() bool { return c.player != nil || c.recorder != nil || c.file != nil }
@@ -174,7 +174,7 @@ func (s *session) record(direct bool, change stages) files {
 	return s.finish(direct, [][]float64{slices.Clone(s.clean[kind][0]), slices.Clone(s.clean[kind][1])}, change)
 }
 
-// carried is what arrives at the recorder, without noise, relative to what is played.
+// carried returns the signal at the recorder's input, without noise, relative to the stimulus.
 func (s *session) carried(direct bool, played [][]float64) [][]float64 {
 	if direct {
 		return s.rig.Direct(played)
@@ -188,7 +188,7 @@ func (s *session) carried(direct bool, played [][]float64) [][]float64 {
 	return through
 }
 
-// peak in dBFS of what comes through the headphones.
+// peak is that of the signal through the headphones in dBFS.
 func (s *session) peak() float64 { return -8 - float64(s.seed*7%28) }
 
 // finish sets the level, adds noise and hum, and writes and reads the file.
@@ -200,7 +200,7 @@ func (s *session) finish(direct bool, x [][]float64, change stages) files {
 	if unplayed == nil {
 		unplayed = x
 	}
-	gain := amplitude(peak - peakOf(unplayed))                 // the recorder's, set without the fault
+	gain := amplitude(peak - peakOf(unplayed))                 // of the recorder, set without the fault
 	random := rand.New(rand.NewPCG(s.seed, uint64(len(name)))) // the same noise, spoilt or not
 	for k := range x {
 		floats.Scale(gain, x[k])
@@ -238,7 +238,7 @@ func (s *session) addNoise(random *rand.Rand, x []float64, rms float64) {
 	}
 }
 
-// written is what comes back from a file.
+// written returns the samples after writing and reading a file.
 func (s *session) written(name string, x [][]float64, change stages) *capture.Recording {
 	n := len(x[0])
 	cut := make([][]float64, len(x))

@@ -29,14 +29,14 @@ var (
 	list       = flag.Bool("everything", false, "print every session")
 )
 
-// wrong is what a response may be off in dB, at a third of an octave.
+// wrong is the largest acceptable error of a response in dB, at a third of an octave.
 const wrong = 0.5
 
-// noisy is the signal-to-noise ratio in dB, peak over rms, below which noise moves the response of a
-// short sweep by 0.1 dB: that it is said is right, and not counted.
+// noisy is the signal-to-noise ratio in dB, peak over rms, below which noise moves the response of
+// a short sweep by 0.1 dB: a warning of it is right, and not counted.
 const noisy = 80
 
-// mostUnnamed is the share of wrong recordings of which nothing may be said.
+// mostUnnamed is the largest share of wrong recordings without any finding.
 const mostUnnamed = 0.2
 
 // Sessions of which one recording is spoilt, and sound ones.
@@ -76,17 +76,17 @@ func TestSpoiltRecordings(t *testing.T) {
 	assert.Empty(t, table.alarms(), "sound sessions that something is said of")
 }
 
-// verdict is what the review made of a session.
+// verdict is the review's result for a session.
 type verdict struct {
 	session  string
 	fault    fault
 	severity string
-	off      float64 // dB, against the same session unspoilt; NaN where there is no answer
+	off      float64 // dB, against the same session unspoilt; NaN without a result
 	said     []response.Finding
 	err      error
 }
 
-// named is the first thing said: the gravest, in the order in which it stands.
+// named returns the first finding, the gravest one.
 func (v verdict) named() response.FindingKind {
 	said := slices.Clone(v.said)
 	slices.SortStableFunc(said, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
@@ -157,7 +157,7 @@ func (s *session) try(f fault) verdict {
 	return v
 }
 
-// larger is the larger of the numbers that are known.
+// larger returns the larger of the known numbers.
 func larger(a, b float64) float64 {
 	if math.IsNaN(a) || b > a {
 		return b
@@ -165,7 +165,7 @@ func larger(a, b float64) float64 {
 	return a
 }
 
-// prepared is a bench with its direct recording, or what is said of it.
+// prepared returns a bench with its direct recording, or the findings about that.
 type prepared struct {
 	*review.Bench
 	said []response.Finding
@@ -179,7 +179,7 @@ func (s *session) prepare(st *sweep.Stimulus, direct files) (p prepared) {
 	return p
 }
 
-// review measures a session as it stands, fit or not.
+// review measures a session as it is, fit or not.
 func (s *session) review(bench prepared, through files) (map[sweep.Side]response.Curve, verdict) {
 	v := verdict{session: s.String(), err: bench.err}
 	said := bench.said
@@ -211,7 +211,7 @@ func (s *session) review(bench prepared, through files) (map[sweep.Side]response
 	return out, v
 }
 
-// channels are the two sides.
+// channels returns the two sides.
 func (f files) channels() review.Channels {
 	if len(f) == 1 {
 		return review.Both(f[0])
@@ -219,8 +219,8 @@ func (f files) channels() review.Channels {
 	return review.Channels{Left: review.Channel{Recording: f[0]}, Right: review.Channel{Recording: f[1]}}
 }
 
-// worstThird is the largest difference in dB of the mean levels of third octaves from 25 Hz to 16
-// kHz that both know.
+// worstThird returns the largest difference in dB of the mean levels of third octaves from 25 Hz to
+// 16 kHz that both know.
 func worstThird(a, b response.Curve) float64 {
 	worst := math.NaN()
 	for n := -16; n <= 12; n++ {
@@ -251,7 +251,7 @@ func (t *table) add(v verdict) {
 	t.verdicts = append(t.verdicts, v)
 }
 
-// alarms are the sound sessions that something is said of.
+// alarms returns the sound sessions with a finding.
 func (t *table) alarms() (all []string) {
 	for _, v := range t.verdicts {
 		if v.fault.name == "" && v.named() != "nothing" {
@@ -261,7 +261,8 @@ func (t *table) alarms() (all []string) {
 	return all
 }
 
-// share counts the wrong ones of some faults, those that nothing is said of and those called by name.
+// share counts the wrong sessions of some faults, those without any finding, and those with the
+// right name.
 func (t *table) share(of func(fault) bool) (all, wrong, unnamed, right int, named map[response.FindingKind]int) {
 	named = map[response.FindingKind]int{}
 	for _, v := range t.verdicts {
