@@ -25,8 +25,12 @@ import (
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
+
+// caution is what a report has to say of sound.
+const caution = level.Caution
 
 // stranger is a module elsewhere that imports earnest.
 type stranger struct {
@@ -97,6 +101,7 @@ func TestReportOfTheReadme(t *testing.T) {
 	h, _, r := rig.Demonstration()
 	r.Microphone = nil // the session takes it off
 	assert.Contains(t, string(out), "# "+h.Name+"\n")
+	assert.Contains(t, string(out), caution)
 	rows, distortions := 0, 0
 	var side rig.Side
 	for _, line := range strings.Split(string(out), "\n") {
@@ -173,6 +178,7 @@ func TestProgramWithoutSession(t *testing.T) {
 	require.NoError(t, err, string(out))
 	lines := regexp.MustCompile(`(left|right), ([0-9]+) Hz: (-?[0-9.]+) dB with u = ([0-9.]+) dB, distortion ([0-9.]+) % with u = ([0-9.]+) %, floor ([0-9.e-]+) %\n`).FindAllStringSubmatch(string(out), -1)
 	require.Len(t, lines, 6, string(out))
+	assert.Contains(t, string(out), caution)
 	for _, m := range lines {
 		side, f := map[string]rig.Side{"left": rig.Left, "right": rig.Right}[m[1]], number(t, m[2])
 		var level, distortion float64
