@@ -59,6 +59,9 @@ type Identity struct {
 	// was stopped before its end.
 	Play     int
 	CutShort bool
+	// Placed is where the stimulus stands in it; nil where it holds none. Its recording is the stretch of the
+	// play.
+	Placed *placement.Placement
 	// Candidates are what it may be, the likeliest first. There is one at least.
 	Candidates []Candidate
 	// Missing are the questions of the stimulus that it does not hold whole.
@@ -214,7 +217,7 @@ func partsIn(rec *capture.Recording, st *sweep.Stimulus, found *placement.Parts)
 
 // play says what one play of the stimulus is.
 func (s *Sorter) play(p *placement.Placement) (Identity, error) {
-	var out Identity
+	out := Identity{Placed: p}
 	if len(s.Stimulus.Parts()) > 0 {
 		out.Missing, _ = partsIn(p.Recording, s.Stimulus, placement.FindParts(p.Recording, s.Stimulus))
 	}

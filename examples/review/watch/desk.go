@@ -39,6 +39,7 @@ type desk struct {
 	direct            string        // its name
 	skipped           map[string]bool
 	answers           map[string]review.Candidate // of the reviewer, by the bytes of the file and the play
+	used              map[string]bool             // that are taken all the same, likewise
 	making, made      string                      // the report: what is being done, and what it said
 	open              string                      // an address that the page is to open once
 
@@ -47,7 +48,7 @@ type desk struct {
 
 // newDesk opens a folder. Where another assistant has it, this one only looks.
 func newDesk(folder string) *desk {
-	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{}, answers: map[string]review.Candidate{},
+	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{}, answers: map[string]review.Candidate{}, used: map[string]bool{},
 		sorter: &review.Sorter{}, usual: session.Stimulus{With: []string{string(sweep.AskGain)}, Level: -12}}
 	d.take()
 	d.reread()
@@ -197,12 +198,13 @@ func (d *desk) step(now time.Time) (more bool) {
 // others are judged anew.
 func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
-		if t.bench == nil || d.bench != nil {
+		bench := t.bench
+		if t.bench = nil; bench == nil || d.bench != nil { // one is enough, and holds its recording
 			continue
 		}
-		d.bench, d.direct = t.bench, f.name
+		d.bench, d.direct = bench, f.name
 		for _, other := range d.files {
-			if other != f && other.judged && slices.ContainsFunc(other.takes, func(t *take) bool { return t.is().Role == review.ThroughSweep }) {
+			if other.judged && slices.ContainsFunc(other.takes, func(t *take) bool { return t.is().Role == review.ThroughSweep && t.curves == nil }) {
 				other.judged = false
 			}
 		}

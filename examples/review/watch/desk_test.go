@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -207,6 +208,17 @@ func TestASession(t *testing.T) {
 	assert.Contains(t, r.shown().What, "ends before its header says")
 	assert.Equal(t, "Good", r.land("eight.wav", through(rig.Left, 2, 0)).Word)
 	assert.Equal(t, "Good", r.land("nine.wav", through(rig.Right, 3, 0)).Word)
+	leaky := simulated("leaky", func(p rig.Headphones, r rig.Rig, st [][]float64) [][]float64 {
+		p.Left.Filters = append(slices.Clone(p.Left.Filters), rig.LowShelf(200, 0.7, -9))
+		return r.Single(p, rig.Left, 1, st)
+	})
+	assert.Equal(t, "Press", r.land("leaky.wav", leaky).Word)
+	assert.Contains(t, r.shown().What, "the seal leaks")
+	assert.Equal(t, 2, r.progress().Left, "it does not count")
+	require.Equal(t, 204, r.post("/use", "file", "leaky.wav", "play", "0"))
+	assert.Equal(t, 3, r.progress().Left, "unless it is taken all the same")
+	require.NoError(t, os.Remove(filepath.Join(r.folder, "leaky.wav")))
+	r.later(time.Second)
 
 	require.Equal(t, 204, r.writeAll())
 	text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
@@ -248,6 +260,31 @@ right = { file = "nine.wav" }
 	assert.Equal(t, 409, again.writeAll())
 	r.close()
 	assert.Equal(t, 204, again.writeAll())
+}
+
+// A recorder that was left running gives several plays in one file, each of which is judged by itself.
+func TestSeveralPlaysInOneFile(t *testing.T) {
+	long.Skip(t)
+	r := newRecorder(t)
+	evening := simulated("evening", func(p rig.Headphones, r rig.Rig, st [][]float64) [][]float64 {
+		var x, y []float64
+		for _, part := range [][][]float64{r.Direct(st), r.Through(p, 1, st), r.Through(p, 2, st)} {
+			x, y = append(append(x, part[0]...), make([]float64, 48000)...), append(append(y, part[1]...), make([]float64, 48000)...)
+		}
+		return [][]float64{x, y}
+	})
+	r.land("evening.wav", evening)
+	r.later(time.Second) // what comes through is judged once more, by the direct play
+	require.Len(t, r.file("evening.wav").takes, 3)
+	assert.Equal(t, "Good", r.shown().Word)
+	require.Equal(t, 204, r.writeAll())
+	text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "[direct]\nfile = \"evening.wav\"\nplay = 1\n")
+	assert.Contains(t, string(text), "[[seating]]\nleft = { file = \"evening.wav\", play = 2 }\nright = { file = \"evening.wav\", play = 2 }\n")
+	assert.Contains(t, string(text), "[[seating]]\nleft = { file = \"evening.wav\", play = 3 }\nright = { file = \"evening.wav\", play = 3 }\n")
+	assert.Empty(t, r.lines())
+	assert.Len(t, r.seatings(), 2, "the response of both sides is drawn")
 }
 
 // What goes wrong around it is said, and nothing is lost.

@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 
 	"example.com/earnest/examples/session"
@@ -60,15 +61,11 @@ func (t *take) spoilt() bool {
 // large is the size in bytes from which a file is searched block by block.
 const large = 64 << 20
 
-// judge reads a file and judges it. It does not touch what the mutex guards, but for what only judge
-// changes: the sorter.
+// judge reads a file and judges it, without the mutex while that lasts. The sorter is judge's alone.
 func (d *desk) judge(f file) file {
 	d.mutex.Lock()
-	stimulus, bench, draft, rig := d.stimulus, d.bench, d.draft, d.rigName
-	if f.name == d.direct {
-		bench = nil // it is the one that was replaced
-	}
-	before, answers := d.seatings(), maps.Clone(d.answers)
+	stimulus, bench, draft, rig, sorter := d.stimulus, d.bench, d.draft, d.rigName, d.sorter
+	before, answers, used := d.seatings(), maps.Clone(d.answers), maps.Clone(d.used)
 	sums := map[string]string{}
 	for _, other := range d.files {
 		if other.name != f.name && other.judged && !other.gone {
@@ -96,12 +93,13 @@ func (d *desk) judge(f file) file {
 		recorded = rec.Resampled(stimulus.Signal().SampleRate())
 		recorded.Name = rec.Name
 	}
-	for _, identity := range d.sorter.Identify(recorded, plays) {
+	for _, identity := range sorter.Identify(recorded, plays) {
 		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(), sameAs: sums[f.sum],
 			resampled: recorded != rec}
 		names := draft.Names(f.name)
 		f.named = fmt.Sprint(names)
 		t.bySession(names)
+		t.use = used[answerKey(&f, t)]
 		if c, told := answers[answerKey(&f, t)]; told {
 			t.chosen = &c
 		}
@@ -109,21 +107,29 @@ func (d *desk) judge(f file) file {
 			t.findings = append(t.findings, response.Finding{Recording: f.name, Kind: placement.CutTail, Severity: response.Unfit,
 				What: "the file ends before its header says: the recorder, or the copying, was stopped", Remedy: "record, or copy, it again"})
 		}
-		play := playOf(recorded, plays, identity, stimulus)
+		placed := identity.Placed
+		if placed == nil {
+			placed = &placement.Placement{Recording: recorded}
+		}
 		switch is := t.is(); is.Role {
 		case review.DirectSweep:
-			t.judgeDirect(play, draft, rig)
+			t.judgeDirect(placed, draft, rig)
+			if bench == nil {
+				bench = t.bench
+			}
 		case review.ThroughSweep:
-			t.judgeThrough(play, bench, before, stimulus)
+			t.judgeThrough(placed, bench, before)
 		case review.PlayedFile, review.PartAlone, review.NothingToReview:
 		default:
-			t.inspect(play.Recording, nil)
+			t.inspect(placed)
 		}
 		if !t.asked() && t.fit() {
-			d.sorter.Learn(recorded, identity, t.is())
+			sorter.Learn(recorded, identity, t.is())
 		}
+		t.identity.Placed = nil // which holds the recording
 		f.takes = append(f.takes, t)
 	}
+	debug.FreeOSMemory() // what one recording took would stand beside the next one's
 	return f
 }
 
@@ -136,22 +142,6 @@ func read(path string, size int64, stimulus *sweep.Stimulus) (*capture.Recording
 	}
 	rec, err := capture.Read(path)
 	return rec, nil, err
-}
-
-// playOf is the stretch of a recording that an identity is about, with its placement where that is known.
-func playOf(rec *capture.Recording, plays []placement.Play, i review.Identity, st *sweep.Stimulus) placement.Play {
-	if i.Play > 0 && plays == nil {
-		if placed, err := placement.Locate(rec, st); err == nil {
-			plays, _ = placed.Plays()
-		}
-	}
-	for _, p := range plays {
-		if p.Number == i.Play || len(plays) == 1 {
-			return p
-		}
-	}
-	placed := &placement.Placement{Recording: rec}
-	return placement.Play{Placement: placed}
 }
 
 // bySession takes over what the session file says of a file, which counts before what is heard in it.
@@ -178,11 +168,11 @@ func (t *take) bySession(named []session.Recorded) {
 }
 
 // channels are those of a play by side.
-func channels(p placement.Play, is review.Candidate) review.Channels {
+func channels(p *placement.Placement, is review.Candidate) review.Channels {
 	var out review.Channels
-	placed := p.Placement
-	if len(placed.Channels) == 0 {
-		placed = nil
+	placed := p
+	if len(p.Channels) == 0 {
+		placed = nil // it is looked for
 	}
 	if is.Left > 0 {
 		out.Left = review.Channel{Recording: p.Recording, Placement: placed, Number: is.Left}
@@ -194,7 +184,7 @@ func channels(p placement.Play, is review.Candidate) review.Channels {
 }
 
 // judgeDirect judges a direct recording, and makes the bench of it where it is fit.
-func (t *take) judgeDirect(p placement.Play, draft *session.Draft, rig string) {
+func (t *take) judgeDirect(p *placement.Placement, draft *session.Draft, rig string) {
 	is := t.is()
 	is.Left, is.Right = max(is.Left, 1), max(is.Right, is.Left)
 	t.level(p.Recording, is)
@@ -214,11 +204,11 @@ func (t *take) judgeDirect(p placement.Play, draft *session.Draft, rig string) {
 }
 
 // judgeThrough judges a recording of the pair, by the bench where there is one.
-func (t *take) judgeThrough(p placement.Play, bench *review.Bench, before map[sweep.Side][]response.Curve, st *sweep.Stimulus) {
+func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before map[sweep.Side][]response.Curve) {
 	is := t.is()
 	t.level(p.Recording, is)
 	if bench == nil {
-		t.inspect(p.Recording, st)
+		t.inspect(p)
 		return
 	}
 	pair := bench.Pair(review.About{})
@@ -263,11 +253,21 @@ func bassLost(c response.Curve, before []response.Curve) float64 {
 }
 
 // inspect asks the detectors alone.
-func (t *take) inspect(rec *capture.Recording, st *sweep.Stimulus) {
-	placed, _ := placement.Locate(rec, st)
-	report := fitness.Inspect(placed, fitness.Config{})
-	t.findings = append(t.findings, report.Findings...)
-	t.level(rec, t.is())
+func (t *take) inspect(p *placement.Placement) {
+	is, sides := t.is(), make([]sweep.Side, len(p.Recording.Channels))
+	for k := range sides {
+		switch k + 1 {
+		case is.Left:
+			sides[k] = sweep.Left
+		case is.Right:
+			sides[k] = sweep.Right
+		}
+	}
+	if is.Left == is.Right || p.Stimulus == nil {
+		sides = nil
+	}
+	t.findings = append(t.findings, fitness.Inspect(p, fitness.Config{Sides: sides}).Findings...)
+	t.level(p.Recording, is)
 }
 
 // level measures how high the channels used go.

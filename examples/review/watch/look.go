@@ -104,24 +104,43 @@ func (d *desk) file(name string) *file {
 	return nil
 }
 
-// settled is the file that is to be judged next: of those that are whole the one that came last, but when the
-// folder was first looked at the oldest, since a direct recording comes before the others. It is nil where there
-// is none.
-func (d *desk) settled(now time.Time) (next *file) {
+// settled is the file that is to be judged next of those that are whole; nil where there is none. The one that came
+// last comes first, but of those that were there at the beginning the direct recording that the session file
+// names, by which others are judged, and then the oldest.
+func (d *desk) settled(now time.Time) *file {
+	var whole []*file
 	for _, f := range d.files {
-		if f.judged || f.gone || now.Sub(f.still) < stillWhole {
-			continue
-		}
-		if state := headerOf(filepath.Join(d.folder, f.name), f.size); now.Sub(f.still) < state {
-			continue
-		}
-		switch {
-		case next == nil, f.arrived > d.first && f.arrived > next.arrived,
-			f.arrived <= d.first && next.arrived <= d.first && f.changed.Before(next.changed):
-			next = f
+		if lies := now.Sub(f.still); !f.judged && !f.gone && lies >= stillWhole && lies >= headerOf(filepath.Join(d.folder, f.name), f.size) {
+			whole = append(whole, f)
 		}
 	}
-	return next
+	if len(whole) == 0 {
+		return nil
+	}
+	return slices.MinFunc(whole, func(a, b *file) int {
+		newA, newB := a.arrived > d.first, b.arrived > d.first
+		directA, directB := a.name == d.draft.Said().Direct.File, b.name == d.draft.Said().Direct.File
+		switch {
+		case newA != newB:
+			return -compare(newA, newB)
+		case newA:
+			return b.arrived - a.arrived
+		case directA != directB:
+			return -compare(directA, directB)
+		}
+		return a.changed.Compare(b.changed)
+	})
+}
+
+// compare orders false before true.
+func compare(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
 }
 
 // headerOf is how long a file has to lie still, by what its header says.

@@ -69,6 +69,10 @@ func (d *desk) handler() http.Handler {
 		"/write": d.write, "/stimulus": d.makeStimulus, "/report": d.makeReport} {
 		mux.HandleFunc("POST "+path, func(w http.ResponseWriter, r *http.Request) {
 			r.Body = http.MaxBytesReader(w, r.Body, 1<<20)
+			if err := r.ParseForm(); err != nil {
+				http.Error(w, err.Error(), http.StatusBadRequest)
+				return
+			}
 			d.mutex.Lock()
 			err := do(r)
 			d.notice("asked", "")
@@ -179,18 +183,15 @@ func (d *desk) answer(r *http.Request) error {
 func answerKey(f *file, t *take) string { return fmt.Sprintf("%x %d", f.sum, t.identity.Play) }
 
 func (d *desk) useAllTheSame(r *http.Request) error {
-	_, t, err := d.taken(r)
+	f, t, err := d.taken(r)
 	if err == nil {
-		t.use = true
+		t.use, d.used[answerKey(f, t)] = true, true
 	}
 	return err
 }
 
 // write writes the lines that are ticked into the session file as it is now.
 func (d *desk) write(r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return err
-	}
 	if err := d.take(); err != nil {
 		return errors.New("another assistant has this folder; nothing was written")
 	}
