@@ -1,7 +1,6 @@
-// Package demo makes a session on the spot: an invented pair, two invented
-// rivals and an invented rig are simulated, and what a recorder would have
-// written is written, as WAV files beside session files. What reads them
-// afterwards takes the path that anybody's recordings take.
+// Package demo makes a session on the spot. It simulates an invented pair, two invented rivals and
+// an invented rig, and writes the WAV files of their recordings beside session files. They are then
+// read like anybody's recordings.
 package demo
 
 import (
@@ -48,11 +47,10 @@ type Options struct {
 	Alone    bool    // without the rivals
 }
 
-// Write makes the demonstration in a folder: session.toml and the recordings of
-// the pair that is judged, material.toml for its music and speech alone, and a
-// folder for each rival. Where there is a session
-// already it writes nothing and returns an error that is fs.ErrExist. It calls
-// progress before each step.
+// Write makes the demonstration in a folder: session.toml and the recordings of the pair that is
+// judged, material.toml for its music and speech alone, and a folder for each rival. If there is a
+// session already, it writes nothing and returns an error that is fs.ErrExist. It calls progress
+// before each step.
 func Write(folder string, o Options, progress func(step string)) error {
 	if o.Seconds == 0 {
 		o.Seconds = 6
@@ -84,7 +82,7 @@ func Write(folder string, o Options, progress func(step string)) error {
 	for _, h := range rivals {
 		names = append(names, folderName(h.Name))
 	}
-	// The subject comes last: its session file says that all is there.
+	// The subject comes last, since its session file means that all files are there.
 	for i := len(pairs) - 1; i >= 0; i-- {
 		p := pair{h: pairs[i], rig: r, folder: folder, Options: o}
 		if i > 0 {
@@ -100,10 +98,10 @@ func Write(folder string, o Options, progress func(step string)) error {
 	return nil
 }
 
-// folderName is a name as a folder: the first word, in small letters.
+// folderName returns the folder for a name: its first word, in small letters.
 func folderName(name string) string { return strings.ToLower(strings.Fields(name)[0]) }
 
-// pair is one pair's folder in the making.
+// pair is one pair whose folder is being written.
 type pair struct {
 	h       rig.Headphones
 	rig     rig.Rig
@@ -141,8 +139,8 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 	return p.session(sessionTemplate, "session.toml")
 }
 
-// microphone writes what the maker of the microphone says of it: what it reads
-// too high and how far it turns the phase, at third octaves.
+// microphone writes the calibration from the maker of the microphone: how much it reads too high
+// and its phase, at third octaves.
 func (p pair) microphone() error {
 	bands, err := smoothing.Bands(3, 20, 20000)
 	if err != nil {
@@ -166,8 +164,8 @@ func (p pair) microphone() error {
 	return os.WriteFile(filepath.Join(p.folder, "microphone.txt"), out.Bytes(), 0o644)
 }
 
-// calibrator writes 10 s of a calibrator's tone, 94 dB SPL at 1 kHz, which the
-// rig's microphone turns into −24 dBFS rms.
+// calibrator writes 10 s of a calibrator's tone, 94 dB SPL at 1 kHz, which the rig's microphone
+// turns into −24 dBFS rms.
 func (p pair) calibrator() error {
 	tone := make([]float64, 10*p.rig.SampleRate)
 	amplitude := math.Sqrt2 * decibel.Amplitude(-24)
@@ -225,7 +223,7 @@ func (p pair) isolation() error {
 		p.save("noise-background.wav", [][]float64{noise(0.00003, 24)}))
 }
 
-// programme writes a tune and a voice, both ways.
+// programme writes a tune and a voice, direct and through the headphones.
 func (p pair) programme() error {
 	if p.Material < 0 {
 		return nil
@@ -244,7 +242,7 @@ func (p pair) programme() error {
 	return nil
 }
 
-// save writes a recording as an interface of 24 bits does.
+// save writes a recording like an interface of 24 bits.
 func (p pair) save(name string, channels [][]float64) error {
 	r := &capture.Recording{Name: name, SampleRate: p.rig.SampleRate, Format: capture.Format{Bits: 24}, Channels: channels}
 	return capture.Write(filepath.Join(p.folder, name), r, capture.WriteConfig{})

@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/examples/demo"
 )
 
-// A session to try things on: an invented pair, put on the rig once.
+// A session for trials: an invented pair, put on the rig once.
 func ExampleWrite() {
 	folder, err := os.MkdirTemp("", "demo")
 	if err != nil {

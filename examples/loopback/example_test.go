@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/examples/loopback"
 )
 
-// A page of one's own answers the browser of this computer, and no other site's page.
+// A page of one's own answers the browser of this computer, but not the page of another site.
 func Example() {
 	page := loopback.Guard("mine", false, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { fmt.Fprint(w, "hello") }))
 	for _, site := range []string{"none", "cross-site"} {

@@ -1,4 +1,4 @@
-// Package loopback serves pages to the browser of this computer and to nobody else.
+// Package loopback serves pages to the browser of this computer only.
 package loopback
 
 import (
@@ -8,10 +8,10 @@ import (
 	"net/url"
 )
 
-// Guard answers only what a page of the program itself, or a person at this computer, asks. A name
-// that somebody else's server resolves to the loopback address is not ours, nor is a request that
-// another site's page makes. Pages are only read, unless posts is set: then the program's own pages may
-// post too, which browsers prove by Origin.
+// Guard passes on requests from a page of the program itself, or from a person at this computer,
+// and refuses all others. It refuses a name that somebody else's server resolves to the loopback
+// address, and a request from another site's page. Pages may only be read, unless posts is set:
+// then the program's own pages may also post, which browsers prove by Origin.
 func Guard(program string, posts bool, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
@@ -42,7 +42,7 @@ func Guard(program string, posts bool, next http.Handler) http.Handler {
 	})
 }
 
-// loopback tells whether a host, with or without a port, names this computer.
+// loopback reports whether a host, with or without a port, names this computer.
 func loopback(host string) bool {
 	if name, _, err := net.SplitHostPort(host); err == nil {
 		host = name
@@ -56,9 +56,8 @@ func loopback(host string) bool {
 	return err == nil && address.IsLoopback()
 }
 
-// ownOrigin tells whether a request comes from the program's own page or from
-// the address bar. Browsers say so in Sec-Fetch-Site (W3C Fetch Metadata), and
-// in Origin.
+// ownOrigin reports whether a request comes from the program's own page or from the address bar.
+// Browsers state that in Sec-Fetch-Site (W3C Fetch Metadata), and in Origin.
 func ownOrigin(r *http.Request) bool {
 	switch r.Header.Get("Sec-Fetch-Site") {
 	case "", "none", "same-origin":

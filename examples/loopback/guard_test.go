@@ -45,7 +45,7 @@ func TestOnlyThisComputerIsAnswered(t *testing.T) {
 		})
 	}
 
-	// Where a page may post, nobody else's may.
+	// Where a page may post, only the program's own pages may.
 	posting := Guard("program", true, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {}))
 	for _, test := range []struct {
 		name, method, site, origin string

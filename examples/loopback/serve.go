@@ -11,7 +11,8 @@ import (
 	"time"
 )
 
-// Listen takes a port of the loopback address, which no other computer reaches; 0 takes any that is free.
+// Listen takes a port of the loopback address, which no other computer can reach; 0 means any free
+// port.
 func Listen(program string, port int) (net.Listener, error) {
 	if port < 0 || port > 65535 {
 		return nil, fmt.Errorf("there is no port %d; choose 1 to 65535, or 0 for any that is free", port)
@@ -24,8 +25,7 @@ func Listen(program string, port int) (net.Listener, error) {
 	return listener, err
 }
 
-// Serve answers on the listener until the context ends, then lets what is under
-// way come to its end.
+// Serve answers on the listener until the context ends, then lets the requests under way finish.
 func Serve(ctx context.Context, listener net.Listener, handler http.Handler) error {
 	server := &http.Server{
 		Handler:           handler,

@@ -1,5 +1,5 @@
-// Package progress shows a person at a terminal what a command is doing and how long it may still take,
-// and tells where its time went.
+// Package progress shows a person at a terminal what a command is doing and how long it may still
+// take, and reports where its time went.
 package progress
 
 import (
@@ -16,7 +16,7 @@ type Bar struct {
 	all, done int
 }
 
-// New begins a bar of so many units of work, with what is counted; nil unless w is a terminal.
+// New begins a bar for all units of work, named by what. It returns nil unless w is a terminal.
 func New(w io.Writer, all int, what string) *Bar {
 	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil
@@ -35,14 +35,14 @@ func draw(w io.Writer, all int, what string) *Bar {
 	)}
 }
 
-// Describe says what is being done.
+// Describe sets the text that says what is being done.
 func (b *Bar) Describe(what string) {
 	if b != nil {
 		b.bar.Describe(what)
 	}
 }
 
-// Add counts units of work that are done. More than there are stay out of the count.
+// Add counts units of work that are done. A count above the total is ignored.
 func (b *Bar) Add(n int) {
 	if b == nil || b.done+n > b.all {
 		return
@@ -51,7 +51,7 @@ func (b *Bar) Add(n int) {
 	_ = b.bar.Add(n) // a terminal that does not show it is no reason to stop
 }
 
-// Finish takes the bar off the screen.
+// Finish removes the bar from the screen.
 func (b *Bar) Finish() {
 	if b != nil {
 		_ = b.bar.Finish()

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/examples/progress"
 )
 
-// A file is no terminal: nothing is written.
+// A file is not a terminal: nothing is written.
 func Example() {
 	bar := progress.New(os.Stdout, 2, "sessions")
 	for _, name := range []string{"wren", "ardle"} {

@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// processors is the time that this process has had all processors for, together.
+// processors returns the time of all processors together that this process has used.
 func processors() time.Duration {
 	var usage syscall.Rusage
 	if syscall.Getrusage(syscall.RUSAGE_SELF, &usage) != nil {

@@ -61,7 +61,7 @@ func (t *Timings) Print(w io.Writer) error {
 	return table.Flush()
 }
 
-// held is the memory in bytes that the process has from the system.
+// held returns the memory in bytes that the process holds from the system.
 func held() uint64 {
 	all := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
 	metrics.Read(all)

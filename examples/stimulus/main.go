@@ -1,10 +1,9 @@
-// Command stimulus writes what has to be played to measure a pair of headphones,
-// stimulus.wav, with a sheet that says how to record it and a session file to
-// fill in.
+// Command stimulus writes stimulus.wav, which has to be played to measure a pair of headphones,
+// with a sheet that says how to record it and a session file to fill in.
 //
 //	go run ./examples/stimulus -to my-review
 //
-// Of a file that is there already it says what it holds: sweeps of any program, noise, sequences,
+// It can also describe the contents of an existing file: sweeps of any program, noise, sequences,
 // tones.
 //
 //	go run ./examples/stimulus -what played.wav
@@ -111,7 +110,7 @@ func run(args []string) error {
 	return writeInverse(filepath.Join(*to, "inverse.wav"), *replace, stimulus.Sweep())
 }
 
-// say prints what a file holds.
+// say prints the contents of a file.
 func say(path string) error {
 	rec, err := capture.Read(path)
 	if err != nil {
@@ -134,8 +133,8 @@ func say(path string) error {
 	return nil
 }
 
-// writeInverse writes the inverse filter of a sweep as 32-bit float: convolved with a recording
-// of the sweep, it gives the impulse response. Sweep.InverseFilter says how far to trust it.
+// writeInverse writes the inverse filter of a sweep as 32-bit float: convolved with a recording of
+// the sweep, it gives the impulse response. Sweep.InverseFilter states its errors.
 func writeInverse(path string, replace bool, s *sweep.Sweep) error {
 	sound := &capture.Recording{SampleRate: s.SampleRate(), Channels: [][]float64{s.InverseFilter()}}
 	if err := capture.Write(path, sound, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true},
@@ -146,8 +145,8 @@ func writeInverse(path string, replace bool, s *sweep.Sweep) error {
 	return nil
 }
 
-// write puts the three files into the folder, or none of them where one of
-// that name is there and may not be replaced.
+// write puts the three files into the folder. It writes none of them if one of that name is there
+// and may not be replaced.
 func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus, format capture.Format) error {
 	if err := os.MkdirAll(to, 0o755); err != nil {
 		return err
@@ -188,7 +187,7 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 	return nil
 }
 
-// fill completes a text with the stimulus it is about.
+// fill completes a text with the data of the stimulus.
 func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, error) {
 	t, err := template.New("").Parse(text)
 	if err != nil {
@@ -205,7 +204,7 @@ func fill(text string, s session.Stimulus, stimulus *sweep.Stimulus) (string, er
 	return out.String(), err
 }
 
-// timeline lists what is played when.
+// timeline lists the segments with their times.
 func timeline(stimulus *sweep.Stimulus) string {
 	var out strings.Builder
 	fs := float64(stimulus.Sweep().SampleRate())
@@ -218,8 +217,8 @@ func timeline(stimulus *sweep.Stimulus) string {
 	return strings.TrimRight(out.String(), "\n")
 }
 
-// levels announces each level of the sweeps at rising levels: when it begins, and how much louder it
-// is than the one before.
+// levels announces each level of the sweeps at rising levels: the time at which it begins, and how
+// much louder it is than the one before.
 func levels(stimulus *sweep.Stimulus) string {
 	var out strings.Builder
 	before := math.NaN()

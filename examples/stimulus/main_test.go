@@ -52,7 +52,7 @@ func TestInverseFilter(t *testing.T) {
 	require.NoError(t, err)
 	x, y := stimulus.Sweep().Samples(), inverse.Channels[0]
 	require.Len(t, y, len(x))
-	var peak float64 // of the convolution at Len() − 1, where both overlap whole
+	var peak float64 // of the convolution at Len() − 1, where the two overlap completely
 	for i, v := range x {
 		peak += v * y[len(y)-1-i]
 	}
@@ -79,8 +79,8 @@ func TestStimulusThatCannotBe(t *testing.T) {
 	}
 }
 
-// TestWithMoreQuestions: the file says what it asks, the sheet announces each level after the cautions,
-// and what is recorded of it is found.
+// TestWithMoreQuestions checks that the file states its questions, that the sheet announces each
+// level after the cautions, and that the parts are found in a recording.
 func TestWithMoreQuestions(t *testing.T) {
 	to := t.TempDir()
 	require.NoError(t, run([]string{"-to", to, "-seconds", "1", "-with", "distortion,levels,modulation,crosstalk", "-tones", "100, 315"}))

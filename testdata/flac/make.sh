@@ -1,5 +1,5 @@
 #!/bin/sh
-# Makes the FLAC fixtures afresh, in the folder it stands in. Needs flac 1.4.2, sox 14.4.2, ffmpeg 5.1 and python3.
+# Makes the FLAC fixtures again, in its own folder. Needs flac 1.4.2, sox 14.4.2, ffmpeg 5.1 and python3.
 #
 # Every name.flac has beside it name.f64: the same samples as raw 64-bit little-endian floats, interleaved, as they were before
 # they were encoded, or as decoded by another program than the one that encoded them.
@@ -47,7 +47,7 @@ for bits in 12 20; do
 	flac -s -8 --no-padding -o flac-v$bits.flac "$work/v$bits.wav"
 done
 
-# sox: constant subframes (silence), and a rate that stands in bytes of its own.
+# sox: constant subframes (silence), and a rate in separate bytes.
 sox -D "$work/s24.wav" sox-silence-s24.flac vol 0
 sox -D "$work/s16.wav" -r 12345 "$work/odd.wav"
 sox -D "$work/odd.wav" -C 0 sox-12345hz.flac

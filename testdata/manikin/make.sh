@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Writes responses.flac and positions.csv from the file of responses that Debian's libmysofa1 installs, or, as
-# "make.sh check", tells whether they hold what that file holds.
+# "make.sh check", reports whether they agree with that file.
 # Needs mysofa2json (Debian: libmysofa-utils), python3 and sox.
 set -euo pipefail
 cd "$(dirname "$0")"

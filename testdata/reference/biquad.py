@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Writes biquad.json beside this file: the cookbook's filters by another road.
+"""Writes biquad.json beside this file: the cookbook's filters by another method.
 
 The Audio EQ Cookbook (W3C Group Note, 8 June 2021) gives each filter as an
 analogue prototype H(s), s in units of the centre frequency, and as digital

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# Makes every reference value afresh and compares it with what is committed: all the
+# Computes every reference value again and compares it with the committed one: all
 # scripts of this folder run in another one, and each number may differ by 1e-8 of
-# itself or 1e-9 of the largest in its list, whichever is more, for versions of numpy,
-# scipy and octave round differently. Names of scripts choose among them.
+# itself or 1e-9 of the largest in its list, whichever is more, since versions of numpy,
+# scipy and octave round differently. Names select scripts.
 #
 #	testdata/reference/check.sh [NAME.py NAME.m …]
 #

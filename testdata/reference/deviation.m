@@ -1,4 +1,4 @@
-% Writes deviation.json beside this file: how far a response lies from a target,
+% Writes deviation.json beside this file: the deviation of a response from a target,
 % by GNU Octave.
 %
 % Both curves are read every 1/20000 octave by interp1 over the logarithm of

@@ -1,9 +1,9 @@
-% Writes distortion.json beside this file: what a device of no closed form adds,
+% Writes distortion.json beside this file: the distortion of a device without a closed form,
 % and the published Hammerstein example measured with a sweep, by GNU Octave's fft.
 %
-% The device is y = tanh(g x + o), whose harmonics have no end. One period of a
-% sine, or one second of two tones, is transformed with so many points that what
-% folds back is below rounding.
+% The device is y = tanh(g x + o), which has harmonics of all orders. One period of
+% a sine, or one second of two tones, is transformed with so many points that the
+% folded harmonics are below rounding.
 %
 % The example (A. Novak, P. Lotton, L. Simon: four filters of the powers of x,
 % 96 kHz, 10 Hz to 12 kHz in about 10 s; coefficients from the authors' page) is

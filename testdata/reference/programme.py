@@ -33,7 +33,7 @@ y = 0.5 * shifted[1:COUNT + 1] - 0.2 * shifted[:COUNT] + 0.3 * z
 
 
 def total_least_squares(pxx, pyy, pxy, r):
-    """The H for which the noise that has to be taken off x and y is least."""
+    """The H with the least noise to be subtracted from x and y."""
     out = []
     for a, b, c in zip(pxx, pyy, pxy):
         # Scale y so that both have equal noise; E[conj(X) Y] = c.

@@ -4,7 +4,7 @@
 % The filters are the four of a published example (A. Novak, P. Lotton, L. Simon,
 % generalised Hammerstein model, 96 kHz; coefficients from the authors' page), and
 % the second with its zeros reflected out of the unit circle, which leaves its
-% magnitude and changes its phase. freqz, grpdelay and filter say what they do;
+% magnitude and changes its phase. freqz, grpdelay and filter give their response;
 % rceps folds the real cepstrum of 2^16 samples for the minimum phase.
 %
 % The curve is read between its points by interp1 over the logarithm of

@@ -1,10 +1,10 @@
 % Writes smoothing.json beside this file: means over bands, and the A-weighting,
 % by GNU Octave.
 %
-% What is smoothed is a resonance in closed form, H = 1/(1 - x^2 + jx/Q) with
+% The curve is a resonance in closed form, H = 1/(1 - x^2 + jx/Q) with
 % x = f/f0, of which the mean power, the mean level in dB and the mean of the
 % complex value over ln f, from the lower edge of the band to the upper, come from
-% quadcc, an adaptive Clenshaw-Curtis quadrature: there is no grid in it.
+% quadcc, an adaptive Clenshaw-Curtis quadrature: it uses no grid.
 %
 % The A-weighting is built from its poles (IEC 61672-1, annex E: 20.599, 107.653,
 % 737.862 and 12194.217 Hz, the first and the last double, four zeros at 0 Hz),
@@ -22,7 +22,7 @@ for width = [1 3 12 48 -1 -0.5]
     if width > 0
       half = log(2)/(2*width);
     else
-      % As wide as so many times the equivalent rectangular bandwidth and centred in ratio: high - low = width, high low = f^2.
+      % As wide as a multiple of the equivalent rectangular bandwidth and centred in ratio: high - low = width, high low = f^2.
       half = asinh(-width*erb(centre(k))/(2*centre(k)));
     end
     low = log(centre(k)) - half; high = log(centre(k)) + half;

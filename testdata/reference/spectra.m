@@ -1,6 +1,6 @@
 % Writes spectra.json beside this file: the two signals of programme.py through
-% pwelch of GNU Octave's signal package, which averages in segments on its own: a
-% second source beside SciPy.
+% pwelch of GNU Octave's signal package, which has its own averaging over segments:
+% a second source beside SciPy.
 %
 % Made with octave 7.3.0 and octave-signal 1.4.3 of Debian 12.
 pkg load signal

@@ -1,8 +1,8 @@
 #!/bin/sh
-# Makes the WAV fixtures afresh, in the folder it stands in. Needs sox 14.4.2 and ffmpeg 5.1.
+# Makes the WAV fixtures again, in its own folder. Needs sox 14.4.2 and ffmpeg 5.1.
 #
 # Every name.wav has beside it name.f64: the same samples as raw 64-bit little-endian floats, interleaved, as decoded by
-# the other of the two programs, so that what sox wrote was read by ffmpeg and the other way round.
+# the other of the two programs, so that ffmpeg read the files of sox, and sox those of ffmpeg.
 set -eu
 cd "$(dirname "$0")"
 rm -f ./*.wav ./*.f64 ./*.w64
