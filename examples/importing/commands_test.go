@@ -18,7 +18,7 @@ import (
 )
 
 // tools are programs that pages use and every reader knows.
-var tools = []string{"cd", "mkdir", "find", "sort", "grep", "jq"}
+var tools = []string{"cd", "mkdir", "find", "sort", "grep", "jq", "split", "printf", "xargs", "parallel", "true", "cat", "sqlite3"}
 
 // shell splits a block into simple commands of words; quotes hold words together, a hash begins a comment.
 func shell(block string) [][]string {
