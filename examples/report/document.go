@@ -45,6 +45,9 @@ type document struct {
 	Ranking         []placeJSON               `json:"ranking"`
 	RankingWarnings []string                  `json:"ranking_warnings"`
 	RivalDifference *differencesJSON          `json:"rival_difference,omitempty"` // missing without rivals
+	// Between conditions, and specimens; missing where nothing was compared.
+	Changes   []conditionJSON `json:"changes,omitempty"`
+	Specimens *specimensJSON  `json:"specimens,omitempty"`
 	// By "left", "right"; what the stimulus asks beyond the response, and left less right of delay.
 	Further         map[string]*furtherJSON `json:"further,omitempty"`
 	DelayDifference *delayDifferenceJSON    `json:"delay_difference,omitempty"`
@@ -99,9 +102,10 @@ func newDocument(r *review.Results) document {
 		Decay:      map[string][]decayJSON{},
 		Further:    map[string]*furtherJSON{}, DelayDifference: newDelayDifference(r),
 		Correction: newCorrection(j),
-		Impedance:  newImpedance(r),
-		Isolation:  newIsolation(r),
-		Spill:      newSpill(r),
+		Changes:    newConditions(r), Specimens: newSpecimens(r.Specimens),
+		Impedance: newImpedance(r),
+		Isolation: newIsolation(r),
+		Spill:     newSpill(r),
 	}
 	for _, side := range r.Sides() {
 		d.Deviation[side.Name] = newDeviation(j.Sides[side.Name])

@@ -43,7 +43,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"excerptSeconds": func(e *review.Excerpts) float64 {
 		return float64(len(e.Versions[0].Samples)) / float64(e.SampleRate)
 	},
-}).Parse(pageText + rivalsText + opinionText))
+}).Parse(pageText + rivalsText + opinionText + changesText))
 
 // view is what the page shows: the results, and how they are laid out. Its methods write the parts
 // that lead to definitions, and so are called in the order of the page.
@@ -122,6 +122,7 @@ func (v *view) contents() []section {
 	}{
 		{"frequency", true},
 		{"sides", has("match")},
+		{"changes", len(v.R.Changes) > 0 || v.R.Specimens != nil},
 		{"rivals", v.R.Judgement.Ranking != nil},
 		{"claims", len(v.R.Judgement.Claims) > 0},
 		{"uses", len(v.R.Judgement.Uses) > 0},

@@ -51,6 +51,7 @@ func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Ser
 func (l language) plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
 	all := []plot.Plot{l.responsePlot(r, true), l.responsePlot(r, false), l.seatingsPlot(r), l.budgetPlot(r)}
+	all = append(all, l.changePlots(r)...)
 	if r.Config.Stimulus != nil {
 		all = append(all, l.impulsePlot(r), l.stepPlot(r))
 		for _, side := range r.Sides() {

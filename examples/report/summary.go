@@ -21,6 +21,7 @@ func (l language) summary(r *review.Results) []string {
 		l.matchSentence(r),
 		l.distortionSentence(r),
 	}
+	sentences = append(sentences, l.changeSentences(r)...)
 	sentences = append(sentences, l.verdictSentences(j)...)
 	if !seatedOften(r) {
 		sentences = append(sentences,

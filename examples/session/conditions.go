@@ -195,8 +195,8 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 		s.measured = append(s.measured, one.specimenSeating)
 	}
 	if len(parts) > 1 {
-		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; the other %d seatings are compared with it and are in no other figure.",
-			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), len(all)-len(parts[0].seatings)))
+		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; what was measured otherwise (%s) is compared with it and is in no other figure.",
+			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), plural(len(all)-len(parts[0].seatings), "seating")))
 	}
 	return s.compare(results, progress)
 }

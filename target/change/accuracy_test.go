@@ -35,7 +35,7 @@ func chance(p float64, n int) float64 { return 3 * math.Sqrt(p*(100-p)/float64(n
 
 func rows() (n int, seatings []int, of []scatter) {
 	if *draws > 0 {
-		return *draws, []int{2, 3, 4, 5, 6, 8}, scatters
+		return *draws, []int{2, 3, 4, 6, 8}, scatters
 	}
 	return 60, []int{2, 4}, scatters[1:2]
 }

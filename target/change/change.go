@@ -257,6 +257,9 @@ func (c *comparison) changes() ([]Change, error) {
 		if err != nil {
 			return nil, err
 		}
+		if design.model.freedom == 0 { // noise and what is stated are not what seatings differ by
+			d.Uncertainty, d.Components = nil, nil
+		}
 		one := Change{From: c.conditions[p[0]], To: c.conditions[p[1]], Design: design.words(p[0], p[1]), Margin: c.Margin, confidence: c.Confidence,
 			Notes: append(slices.Clone(c.notes), design.notes...)}
 		none := target.Flat()

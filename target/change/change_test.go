@@ -35,7 +35,14 @@ func TestAnswers(t *testing.T) {
 		assert.Equal(t, one.answer, c[0].Answer(), one.name)
 		assert.True(t, strings.HasPrefix(c[0].String(), one.begins), "%s: %s", one.name, &c[0])
 	}
-	c, err := change.Compare(seated(r, scatters[1], 3, 3, level(0), false, 0), change.Config{Random: true})
+	noisy := seated(r, still, 1, 1, level(0), false, 0)
+	for i := range noisy {
+		noisy[i].Response = noisy[i].Response.With(response.Cause{Name: "noise"}, func(float64) float64 { return 0.01 }, 1)
+	}
+	c, err := change.Compare(noisy, change.Config{Random: true})
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(c[0].Possible), "noise is not what seatings differ by")
+	c, err = change.Compare(seated(r, scatters[1], 3, 3, level(0), false, 0), change.Config{Random: true})
 	require.NoError(t, err)
 	assert.Equal(t, target.CannotTell, c[0].Answer(), "a leak that moves by 2 dB hides half a decibel")
 	assert.Contains(t, c[0].String(), "is left possible, at")

@@ -31,7 +31,6 @@ var kept = map[string]string{
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
 	"target/correction.Filter.Coefficients": "importers build the filters",
-	"target/change.":                        "importers compare conditions",
 }
 
 // An exported function, type or method of the library that only tests use has to be used by the

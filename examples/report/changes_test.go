@@ -1,0 +1,71 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/testing/long"
+)
+
+// Two seatings of one pair as two conditions cannot tell, and as two specimens neither; both stand on the page, in
+// results.json as its schema has it, and in the summary.
+func TestConditionsOnThePage(t *testing.T) {
+	long.Skip(t)
+	for name, set := range map[string]func(s *session.Session, i int, what string){
+		"conditions": func(s *session.Session, i int, what string) { s.Seatings[i].Condition = what },
+		"specimens":  func(s *session.Session, i int, what string) { s.Seatings[i].Specimen = what },
+	} {
+		path := page(t, name, func(s *session.Session) {
+			all(noMusic, noClaims, noBench, silent)(s)
+			s.Rivals = nil
+			set(s, 0, "off")
+			set(s, 1, "on")
+		})
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		wellMade(t, string(text))
+		data, err := os.ReadFile(filepath.Join(filepath.Dir(path), "results.json"))
+		require.NoError(t, err)
+		schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
+		require.NoError(t, err)
+		c := jsonschema.NewCompiler()
+		require.NoError(t, c.AddResource("results.json", schema))
+		compiled, err := c.Compile("results.json")
+		require.NoError(t, err)
+		document, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+		require.NoError(t, err)
+		require.NoError(t, compiled.Validate(document), name)
+		var read struct {
+			Changes []struct {
+				From, To, Answer, Sentence string
+				Level                      []float64 `json:"level_db"`
+			}
+			Specimens *struct{ Names []string }
+			Summary   []string
+		}
+		require.NoError(t, json.Unmarshal(data, &read))
+		if name == "specimens" {
+			require.NotNil(t, read.Specimens)
+			assert.Equal(t, []string{"off", "on"}, read.Specimens.Names)
+			assert.Contains(t, string(text), "where one more may lie")
+			assert.Empty(t, read.Changes)
+			continue
+		}
+		require.Len(t, read.Changes, 1)
+		assert.Equal(t, "cannot tell", read.Changes[0].Answer)
+		assert.NotEmpty(t, read.Changes[0].Level)
+		assert.Contains(t, string(text), "on against off:")
+		assert.Contains(t, string(text), "one seating of each does not say")
+		assert.Contains(t, read.Summary[3], "On against off: cannot tell")
+		assert.Nil(t, read.Specimens)
+	}
+}
