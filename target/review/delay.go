@@ -114,7 +114,7 @@ func (r *Results) TimeDifference() response.Figure {
 	var each []float64
 	for _, left := range r.Left.Seatings {
 		for _, right := range r.Right.Seatings {
-			if left.seating == right.seating && left.recording != nil && left.recording == right.recording {
+			if left.seating == right.seating && left.recording != 0 && left.recording == right.recording {
 				if v := 1e6 * (left.arrival - right.arrival); !math.IsNaN(v) {
 					each = append(each, v)
 				}

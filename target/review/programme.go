@@ -99,6 +99,7 @@ func (p *Pair) Play(m Material) error {
 	if p.last.Direct.Recording == m.Direct.Recording && p.last.Through.Recording == m.Through.Recording {
 		aligned = p.lastAligned
 	}
+	p.last = Material{} // whose recordings are let go of, unless they are those of this piece
 	if played.Programme, err = p.bench.programme(m, aligned); err != nil {
 		return err
 	}

@@ -4,10 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
 )
@@ -37,7 +37,7 @@ type Reading struct {
 	sweepAt   float64            // where in the recording its first sweep begins, s
 	follows   []response.Finding // that it does not follow what was played, or is the direct recording
 	noise     *response.Noise    // of the recording; nil where nothing tells it
-	recording *capture.Recording
+	recording int                // its place among those of the pair, from 1; 0 where there is none
 	// s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
 	arrival float64
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
@@ -103,13 +103,16 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		seating: u.seating, side: u.side, sweepAt: p.sweepAt,
 		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
 	reading.noise = p.noise
-	if reading.recording, reading.arrival = u.recording, delay+p.sweepAt-direct.sweepAt; noPeak {
+	if reading.recording, reading.arrival = 1+slices.Index(r.order, u.recording), delay+p.sweepAt-direct.sweepAt; noPeak {
 		reading.arrival = math.NaN()
 	}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}
-	reading.soundLevel = func(recorded response.Figure, f float64) float64 { return b.soundLevel(recorded, f, u.side) }
+	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight}
+	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // which keeps no recording
+		return sound.soundLevel(recorded, f, u.side)
+	}
 	if reading.Further = p.further; p.further != nil {
 		p.further.against(direct.further, b, reading)
 	}

@@ -66,6 +66,7 @@ type Results struct {
 func (p *Pair) Measure() (*Results, error) {
 	r := &Results{About: p.about, Config: p.bench.config, Seatings: len(p.seatings),
 		Drive: p.drive, Impedance: p.impedance, Isolation: p.isolation, SoundLeakage: p.leakage}
+	p.last = Material{} // no further piece needs its recordings
 	var err error
 	if r.OutputLoss, err = p.outputLoss(); err != nil {
 		return nil, err

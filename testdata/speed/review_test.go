@@ -53,7 +53,7 @@ func spent() (seconds, peak float64) {
 
 // each runs a benchmark, and reports the seconds of all processors and the peak of memory.
 func each(b *testing.B, do func() error) {
-	defer debug.SetGCPercent(debug.SetGCPercent(25)) // as session.SpareMemory has it
+	defer debug.SetGCPercent(debug.SetGCPercent(10)) // as session.SpareMemory has it
 	b.ReportAllocs()
 	before, _ := spent()
 	for b.Loop() {
