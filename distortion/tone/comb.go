@@ -89,47 +89,58 @@ func (b *comb) settle(rest, x []float64, w window) error {
 // rounding does not accumulate.
 const resync = 128
 
+// turned is a phasor that turns by theta per sample, over one block: cosine and sine.
+type turned [2][resync]float64
+
+func (t *turned) by(theta float64) {
+	step, z := cmplx.Rect(1, theta), complex128(1)
+	for i := range resync {
+		t[0][i], t[1][i] = real(z), imag(z)
+		z *= step
+	}
+}
+
 // subtract sets rest = x − y.
 func (b *comb) subtract(rest, x []float64) {
 	for i, v := range x {
 		rest[i] = v - b.offset
 	}
 	middle := float64(len(x)-1) / 2
+	var t turned
 	for j, l := range b.lines {
 		theta := b.angle(l)
-		step := cmplx.Rect(1, theta)
+		t.by(theta)
 		for from := 0; from < len(x); from += resync {
 			z := b.c[j] * cmplx.Rect(1, theta*(float64(from)-middle))
 			block := rest[from:min(from+resync, len(x))]
-			for i := range block {
-				block[i] -= real(z)
-				z *= step
-			}
+			floats.AddScaled(block, -real(z), t[0][:len(block)])
+			floats.AddScaled(block, imag(z), t[1][:len(block)])
 		}
 	}
 }
 
-// project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line.
+// project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line. Within a block, time
+// counts from its first sample: then the products with w and t are common to all lines.
 func (b *comb) project(p, q []complex128, r, w []float64) {
 	middle := float64(len(r)-1) / 2
+	weighted, timed := make([]float64, len(r)), make([]float64, len(r))
+	for i, v := range floats.MulTo(weighted, w, r) {
+		timed[i] = float64(i%resync) * v
+	}
+	var t turned
 	for j, l := range b.lines {
 		theta := -b.angle(l)
-		step := cmplx.Rect(1, theta)
+		t.by(theta)
 		p[j], q[j] = 0, 0
 		for from := 0; from < len(r); from += resync {
 			start := float64(from) - middle
 			z := cmplx.Rect(1, theta*start)
-			var re, im, tre, tim float64
-			for i := from; i < min(from+resync, len(r)); i++ {
-				v := w[i] * r[i]
-				c, s := v*real(z), v*imag(z)
-				t := float64(i - from)
-				re, im = re+c, im+s
-				tre, tim = tre+t*c, tim+t*s
-				z *= step
-			}
-			p[j] += complex(re, im)
-			q[j] += complex(tre+start*re, tim+start*im)
+			to := min(from+resync, len(r))
+			cos, sin := t[0][:to-from], t[1][:to-from]
+			here := z * complex(floats.Dot(weighted[from:to], cos), floats.Dot(weighted[from:to], sin))
+			later := z * complex(floats.Dot(timed[from:to], cos), floats.Dot(timed[from:to], sin))
+			p[j] += here
+			q[j] += later + complex(start, 0)*here
 		}
 	}
 }

@@ -153,9 +153,17 @@ var limits = []float64{1, 3, 10}
 
 // MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, of the first seating
 // in which levels were played; nil where there is none.
-func (s *Side) MaxLevels() (all []MaxLevel) {
+func (s *Side) MaxLevels() []MaxLevel {
 	r := s.withLevels()
 	if r == nil {
+		return nil
+	}
+	return slices.Clone(r.maxLevels())
+}
+
+// computeMaxLevels returns those of a seating in which levels were played; nil for any other.
+func (r *Reading) computeMaxLevels() (all []MaxLevel) {
+	if r.Further == nil || r.Further.Levels == nil {
 		return nil
 	}
 	for _, percent := range limits {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -42,6 +43,7 @@ type Reading struct {
 	arrival float64
 	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
+	maxLevels  func() []MaxLevel // of its levels, computed once
 
 	fromRate int      // Hz, the lowest rate that a recording was resampled from or to; 0 where none was
 	pieces   []string // the recordings of music and speech that it is from
@@ -113,6 +115,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // which keeps no recording
 		return sound.soundLevel(recorded, f, u.side)
 	}
+	reading.maxLevels = sync.OnceValue(reading.computeMaxLevels)
 	if reading.Further = p.further; p.further != nil {
 		p.further.against(direct.further, b, reading)
 	}
