@@ -67,7 +67,8 @@ func unbounded(asRead, floor float64, unit string, n Noise) Reading {
 	}
 	x /= 1 - n.Rig
 	value := r.rms(asRead) * math.Sqrt(1-1/x)
-	return r.with(r.of(value), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
+	// Where there is next to no noise, the decibels of a smaller amplitude may be rounded to more.
+	return r.with(min(asRead, r.of(value)), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
 }
 
 // rig returns the standard uncertainty of the amplitude from the rig's own distortion: the rms of

@@ -52,23 +52,8 @@ func (t *Table) Linear(x []float64, at float64) float64 {
 	first := int(base) - t.half + 1
 	near, lower := overlap(x, t.rows[p], first)
 	_, upper := overlap(x, t.rows[p+1], first)
-	var value float64
-	if len(near) < 2*t.half {
-		for i, v := range near {
-			value += v * (lower[i] + phase*(upper[i]-lower[i]))
-		}
-		return value
-	}
-	// Two sums of each kind, which a processor adds at once.
-	var a, b, c, d float64
-	for i := 0; i < len(near); i += 2 {
-		u, v := near[i], near[i+1]
-		a += u * lower[i]
-		b += v * lower[i+1]
-		c += u * (upper[i] - lower[i])
-		d += v * (upper[i+1] - lower[i+1])
-	}
-	return a + b + phase*(c+d)
+	value := floats.Dot(lower, near)
+	return value + phase*(floats.Dot(upper, near)-value)
 }
 
 // overlap returns the samples of x from index first on that have a weight, and their weights.
