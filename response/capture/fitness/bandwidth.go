@@ -14,13 +14,13 @@ import (
 )
 
 // detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of
-// an octave, below 0.9 of half the sample rate, and stays down. Where a sweep was played it is that
-// of the response; other sound has to be broad-band up to there, for a tune may simply end. (A
+// an octave, below 0.9 of half the sample rate, and stays down. For a sweep it uses the response.
+// Other sound has to be broad-band up to the cutoff, since a tune may simply end there. (A
 // converter's own filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if
 // there is none.
 //
-// A conversion of the sample rate takes the noise away with the sound, and has its cutoff a little
-// below half of a usual rate. Any other cutoff is taken for a coder's.
+// A conversion of the sample rate removes the noise with the sound, and has its cutoff a little
+// below half of a usual rate. Any other cutoff counts as a coder's.
 func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 	if c.Stimulus != nil && c.placed == nil {
 		return nil, 0
@@ -49,15 +49,15 @@ func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 // bandLevel is the level in dB of a band of a twenty-fourth of an octave.
 type bandLevel struct{ frequency, level float64 }
 
-// bandsPerOctave make a sixth of an octave four of them.
+// bandsPerOctave makes a sixth of an octave four bands.
 const bandsPerOctave = 24
 
 // bands returns the levels from a twelfth of half the sample rate up: of the response to the sweep,
-// or the mean of anything else.
+// or the mean of any other sound.
 func (c *channel) bands() []bandLevel {
 	top := 0.98 * c.fs / 2
 	var s *spectrum
-	if c.placed != nil { // the response itself: the images that a poor conversion makes are not in it
+	if c.placed != nil { // the response itself, without the images of a poor conversion
 		top = 0.97 * c.Stimulus.Sweep().Stop()
 		h, _ := c.gate(c.swept().linear, int(linearBefore*c.fs), harmonicBefore, harmonicAfter)
 		s = c.powerOf(h, 1)
@@ -72,7 +72,7 @@ func (c *channel) bands() []bandLevel {
 	return out
 }
 
-// cutoffOf returns the last band below a cutoff; −1 if there is none.
+// cutoffOf returns the last band below a cutoff, or −1 if there is none.
 func cutoffOf(bands []bandLevel, broad bool) int {
 	const drop, sixth = 30, bandsPerOctave / 6
 	highest := math.Inf(-1) // from k+sixth on
@@ -94,8 +94,8 @@ func cutoffOf(bands []bandLevel, broad bool) int {
 	return -1
 }
 
-// edgeOf is the last band that is less than 6 dB below those before band k, which may lie in the
-// slope.
+// edgeOf returns the last band that is less than 6 dB below those before band k, which may lie in
+// the slope.
 func edgeOf(bands []bandLevel, k int) int {
 	var before []float64
 	for _, b := range bands[k-bandsPerOctave/3 : k-bandsPerOctave/12] {
@@ -109,8 +109,8 @@ func edgeOf(bands []bandLevel, k int) int {
 	return k
 }
 
-// madeAt is the usual sample rate whose half lies a little above the cutoff, if the noise is cut as
-// the sound is.
+// madeAt returns the usual sample rate whose half lies a little above the cutoff, if the noise has
+// the same cutoff as the sound.
 func (c *channel) madeAt(cutoff float64) (rate int, ok bool) {
 	for _, r := range []int{8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000} {
 		if half := float64(r) / 2; cutoff > 0.86*half && cutoff < 1.04*half && r < c.Recording.SampleRate {

@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// channel is what every detector may know of a channel before it looks. No detector changes it:
-// what one needs to know from another is handed over.
+// channel holds everything that detectors may know of a channel in advance. No detector changes it:
+// results of one that another needs are passed to it.
 type channel struct {
 	*recording
 	number int // counted from 1
@@ -21,25 +21,25 @@ type channel struct {
 	fs     float64
 	levels
 	step   float64          // of quantisation; 0 if there is none
-	silent bool             // there is nothing in it
+	silent bool             // it is empty
 	placed *placement.Place // of the stimulus; nil if there is none
-	side   sweep.Side       // of the sweep: as found, or as said, or else the left one
-	start  float64          // where the stimulus begins, given that side, in samples
+	side   sweep.Side       // of the sweep: as found, or as stated, or else the left one
+	start  float64          // the beginning of the stimulus for that side, in samples
 
-	crosstalkOnly bool        // it holds only what leaks over from another channel
+	crosstalkOnly bool        // it holds only crosstalk from another channel
 	quiet         [][]float64 // stretches in which nothing is played; nil if there are none
 	noise         float64     // rms of the quiet stretches; NaN if there are none
 	offset        float64     // DC
-	offsetStands  bool        // the offset stands out of its own spread
+	offsetStands  bool        // the offset is larger than its own spread
 
 	// quietSpectrum is nil if there is no quiet stretch.
 	quietSpectrum func() *spectrum
 	swept         func() *swept         // for a channel that is placed
 	comparisons   func() []*comparison  // of each mark, for a channel that is placed
-	treble        map[[2]int]noiseLevel // that is known, by the samples from and to
+	treble        map[[2]int]noiseLevel // those that are known, by the samples from and to
 }
 
-// newChannel measures levels and takes over where the stimulus stands.
+// newChannel measures levels and copies the placement of the stimulus.
 func newChannel(r *recording, number int) *channel {
 	x, fs := r.Recording.Channels[number-1], float64(r.Recording.SampleRate)
 	c := &channel{recording: r, number: number, x: x, fs: fs, levels: levelsOf(x, fs), step: stepOf(x, r.Recording.Format)}
@@ -81,13 +81,13 @@ func (c *channel) listen() {
 	c.offset, c.offsetStands = c.findOffset()
 }
 
-// leaksFrom tells whether a channel holds the same sweep as another, 20 dB softer.
+// leaksFrom reports whether a channel holds the same sweep as another, 20 dB softer.
 func (c *channel) leaksFrom(d *channel) bool {
 	return d != c && c.placed != nil && d.placed != nil && math.Abs(d.placed.Sweep-c.placed.Sweep) < c.fs/20 &&
 		math.Abs(c.peakOfSweep()) < math.Abs(d.peakOfSweep())/10
 }
 
-// peakOfSweep is the peak of the response to the sweep, with its sign.
+// peakOfSweep returns the peak of the response to the sweep, with its sign.
 func (c *channel) peakOfSweep() float64 { return c.placed.Response[len(c.placed.Response)/2] }
 
 // finding completes a finding about the channel; What begins with the verb.
@@ -97,7 +97,7 @@ func (c *channel) finding(f response.Finding) []response.Finding {
 	return []response.Finding{f}
 }
 
-// measured is what the report says of the channel, given where its response is valid.
+// measured returns the report's measurements of the channel, given the valid band of its response.
 func (c *channel) measured(valid response.Band) Measured {
 	m := Measured{Recording: c.Recording.Name, Channel: c.number, Peak: dBFS(c.peak), Level: dBFS(c.rms),
 		Noise:  dBFS(c.noise),
@@ -108,7 +108,7 @@ func (c *channel) measured(valid response.Band) Measured {
 	return m
 }
 
-// levels are how loud a channel is, full scale being 1.
+// levels are the levels of a channel, with full scale 1.
 type levels struct {
 	peak, rms, mean float64
 	highest, lowest float64   // above and below zero, both positive or 0
@@ -161,8 +161,8 @@ func (l levels) quantile(q float64) float64 {
 	return l.sorted[int(q*float64(len(l.sorted)-1))]
 }
 
-// stepOf returns the step that all samples are multiples of: that of the format, or a coarser one
-// where bits are not used, as in a 16-bit recording that was saved again in 24. It is 0 if there is
+// stepOf returns the step of which all samples are multiples: that of the format, or a coarser one
+// if bits are not used, as in a 16-bit recording that was saved again in 24. It is 0 if there is
 // none.
 func stepOf(x []float64, f capture.Format) float64 {
 	for _, bits := range []int{8, 12, 16, 20, 24} {
@@ -193,7 +193,7 @@ func onGrid(x []float64, scale float64) bool {
 	return used
 }
 
-// silences are those of the stimulus; after a sound, the half in which it has died away.
+// silences returns those of the stimulus; after a sound, the half in which it has died away.
 func (c *channel) silences() [][]float64 {
 	var found [][]float64
 	edge := c.fs / 20
@@ -210,8 +210,8 @@ func (c *channel) silences() [][]float64 {
 	return found
 }
 
-// pauses are runs of frames within 6 dB of the softest twentieth, which is 30 dB below the loudest,
-// less 20 ms at each end.
+// pauses returns runs of frames within 6 dB of the softest twentieth, which is 30 dB below the
+// loudest, less 20 ms at each end.
 func (c *channel) pauses() [][]float64 {
 	low := c.quantile(0.05)
 	if low*30 > c.quantile(0.98) {
@@ -229,7 +229,7 @@ func (c *channel) pauses() [][]float64 {
 	return found
 }
 
-// quietest keeps the stretches that are 0.1 s long and within 6 dB of the softest, since something
+// quietest keeps the stretches that are 0.1 s long and within 6 dB of the softest, since a noise
 // may have passed by; nil if there are none.
 func (c *channel) quietest(stretches [][]float64) [][]float64 {
 	long := slices.DeleteFunc(stretches, func(x []float64) bool { return float64(len(x)) < c.fs/10 })

@@ -7,18 +7,18 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectClipping finds samples at full scale. Where nothing was cut off, a top that just reaches
-// full scale has half of its samples in the upper quarter of its last steps; where something was
-// cut off, it has nearly all of them there.
+// detectClipping finds samples at full scale. A top that just reaches full scale uncut has half of
+// its samples in the upper quarter of its last steps; a top that is cut off has nearly all of them
+// there.
 func detectClipping(c *channel) []response.Finding {
-	const least = 4 // samples: programme that was made as loud as possible reaches full scale once or twice
+	const least = 4 // samples: a programme at maximum level reaches full scale once or twice
 	step := max(c.step, finestStep)
 	if c.peak < 1-2*step {
 		return nil
 	}
-	run := 1 // samples side by side
+	run := 1 // successive samples
 	if c.placed == nil {
-		run = 2 // a tone whose period is a whole number of samples meets its top in one sample each time
+		run = 2 // a tone whose period is a whole number of samples reaches its top in one sample each time
 	}
 	full := plateau{level: 1, tolerance: 1.5 * step, run: run}
 	for i, v := range c.x {
@@ -36,20 +36,20 @@ func detectClipping(c *channel) []response.Finding {
 		Figures: figures{"samples": figure(float64(full.count), "samples")}})
 }
 
-// finestStep is that of 24 bits, for recordings that are stored in float.
+// finestStep is that of 24 bits, for recordings that are stored as float.
 const finestStep = 1.0 / (1 << 23)
 
 // plateau counts samples near a level.
 type plateau struct {
 	level, tolerance float64
-	run              int // the fewest samples side by side that count
+	run              int // the least number of successive samples that count
 
 	count, near   int // within one and within four tolerances
 	first, last   int
-	from, running int // of the run under way
+	from, running int // those of the current run
 }
 
-// observe takes the magnitude of sample i into account; samples that are not near may be left out.
+// observe counts the magnitude of sample i; samples far from the level may be left out.
 func (p *plateau) observe(i int, v float64) {
 	if d := math.Abs(v - p.level); d <= 4*p.tolerance {
 		p.near++
@@ -65,12 +65,12 @@ func (p *plateau) observe(i int, v float64) {
 	p.end(i)
 }
 
-// end completes the run under way.
+// end completes the current run.
 func (p *plateau) end(i int) {
 	switch {
 	case p.running == 0:
 	case p.running < p.run:
-		p.near -= p.running // as if it had not been
+		p.near -= p.running // the run does not count
 	default:
 		if p.count == 0 {
 			p.first = p.from
@@ -81,5 +81,5 @@ func (p *plateau) end(i int) {
 	p.from, p.running = i+1, 0
 }
 
-// flat tells whether more samples stand at the level than a top that is not cut off has there.
+// flat reports whether more samples are at the level than in a top that is not cut off.
 func (p *plateau) flat() bool { return float64(p.count) > 0.75*float64(p.near) }

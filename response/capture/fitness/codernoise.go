@@ -13,26 +13,26 @@ import (
 	"example.com/earnest/response"
 )
 
-// A coder that saves bits makes noise about whatever sounds, as much as that hides. Deconvolved, what
-// it makes at frequencies up to nearFarthest times that of the sweep, and from nearClosest on, stands
-// before the response, where neither a room nor a harmonic nor the ringing of headphones is, in every
-// octave. A voice, a click or a knock reaches some of them only; noise suppression lifts it above the
-// silence, but not to nearLevel.
+// A coder that saves bits adds noise around the sound, as much as that masks. In the deconvolved
+// recording, its noise at nearClosest to nearFarthest times the frequency of the sweep comes before
+// the response, in every octave. The sound of a room, harmonics, and the ringing of headphones are
+// not there. A voice, a click or a knock is there in some octaves only; noise suppression raises it
+// above the silence, but not to nearLevel.
 const (
 	nearFarthest, nearClosest = 1.5, 1.12
 	nearShortest              = 0.02 // s
 	nearAbove                 = 8.0  // dB re the silence, in each octave
 	nearUsual                 = 15.0 // their median
 	nearSpread                = 30.0 // between octaves: a voice has 40
-	nearClear                 = 15.0 // dB re the silence in each octave: a voice leaves some of them out, and
-	nearTilt                  = 40.0 // where all are so clear, levels may lie further apart
-	nearBeyond                = 5.0  // their median re what is at two and a half times the sweep's frequency: noise has 0
+	nearClear                 = 15.0 // dB re the silence in each octave, which a voice does not reach in some of them;
+	nearTilt                  = 40.0 // if all are so clear, their levels may differ by more
+	nearBeyond                = 5.0  // their median re the level at two and a half times the sweep's frequency: noise has 0
 	nearLevel                 = -65.0
-	nearSpan                  = 0.1 // s of it are set against the response: coders −35 to −60 dB, others below −80
+	nearSpan                  = 0.1 // s of it are compared with the response: coders −35 to −60 dB, others below −80
 	nearFewest                = 4   // octaves
 )
 
-// detectCoderNoise finds noise that follows the sweep, as behind a coder that leaves the treble in.
+// detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in.
 func detectCoderNoise(c *channel) []response.Finding {
 	still, own := c.quietSpectrum(), c.swept()
 	if still == nil || len(own.near) < int(nearShortest*c.fs) {
@@ -51,7 +51,7 @@ func detectCoderNoise(c *channel) []response.Finding {
 			statistic.Median(level) > nearLevel) {
 		return nil
 	}
-	if _, again := c.echo(); again > 0 { // an effect that moves its delay
+	if _, again := c.echo(); again > 0 { // an effect with a varying delay
 		return nil
 	}
 	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
@@ -61,8 +61,8 @@ func detectCoderNoise(c *channel) []response.Finding {
 		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
 }
 
-// octaves is what a stretch of the deconvolved recording holds in octaves from 250 Hz to 4 kHz, as far
-// as the sweep reaches: in dB above the silence, and re the response.
+// octaves returns the levels of a stretch of the deconvolved recording in octaves from 250 Hz to 4
+// kHz, within the sweep's band: in dB above the silence, and re the response.
 func (c *channel) octaves(stretch []float64, still *spectrum) (above, level []float64) {
 	x, s := slices.Clone(stretch), c.Stimulus.Sweep()
 	var energy float64
@@ -75,7 +75,7 @@ func (c *channel) octaves(stretch []float64, still *spectrum) (above, level []fl
 		if f < 2*s.Start() {
 			continue
 		}
-		// In the units of what was recorded.
+		// Both in the units of the recording.
 		sounds := stat.Mean(spectrum.around(f, math.Sqrt2, 1), nil) * s.SpectrumLevel(f) * s.SpectrumLevel(f)
 		noise := max(stat.Mean(still.around(f, math.Sqrt2, 4), nil), c.step*c.step/12)
 		above = append(above, decibel.OfPower(sounds/noise))

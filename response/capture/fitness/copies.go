@@ -26,7 +26,7 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 				What:   fmt.Sprintf("is a copy of channel %d", a.number),
 				Remedy: "set the recorder to record its inputs separately, and record again"}
 			if r.Direct && r.Stimulus != nil && atOnce(r.Stimulus) {
-				f.Severity = response.Warning // a direct recording without noise of its own is one
+				f.Severity = response.Warning // a direct recording without noise of its own is such a copy
 				f.What += ", as left and right were played; whether they are separate inputs is not known"
 			}
 			found = append(found, b.finding(f)...)
@@ -35,21 +35,21 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 	return found
 }
 
-// atOnce tells whether left and right are played at one time.
+// atOnce reports whether left and right are played at the same time.
 func atOnce(st *sweep.Stimulus) bool {
 	left, right := st.Sweeps(sweep.Left), st.Sweeps(sweep.Right)
 	return len(left) > 0 && len(right) > 0 && left[0].Start == right[0].Start
 }
 
-// detectSameRecording finds a recording that is the same as an earlier one, whole or a channel of
-// it.
+// detectSameRecording finds a recording that is the same as an earlier one, as a whole or in a
+// channel.
 func detectSameRecording(r, earlier *recording) []response.Finding {
 	for _, c := range r.channels {
 		for _, d := range earlier.channels {
 			if c.silent || d.silent || r.Recording.SampleRate != earlier.Recording.SampleRate {
 				continue
 			}
-			// What was filtered after it was recorded has the same noise and another response.
+			// A recording that was filtered afterwards has the same noise but another response.
 			const alike = 1e-4
 			if lag, same := sameSound(d, c); !same || !equalBut(d, c, lag, alike) {
 				continue
@@ -62,8 +62,9 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 	return nil
 }
 
-// sameSound tells whether two channels are one recording: the same samples, be it at another level,
-// to a hundred-thousandth of the rms, or the same noise; and how many samples later it is in b.
+// sameSound reports whether two channels are one recording: they hold the same samples, possibly at
+// another level, to a hundred-thousandth of the rms, or the same noise. It also returns the number
+// of samples by which the sound is later in b.
 func sameSound(a, b *channel) (lag int, same bool) {
 	lag, found := lagBetween(a, b)
 	if !found {
@@ -83,7 +84,7 @@ func sameSound(a, b *channel) (lag int, same bool) {
 	return best, math.Abs(match) > 0.9
 }
 
-// lagBetween returns about how many samples later a sound of a is in b.
+// lagBetween returns about the number of samples by which a sound of a is later in b.
 func lagBetween(a, b *channel) (lag int, found bool) {
 	switch {
 	case a.placed != nil && b.placed != nil:
@@ -107,8 +108,8 @@ func lagBetween(a, b *channel) (lag int, found bool) {
 	return 0, false
 }
 
-// loudestAt returns the sample at which the loudest frame of a channel begins; −1 if there are no
-// 32 samples from there on.
+// loudestAt returns the sample at which the loudest frame of a channel begins, or −1 if fewer than
+// 32 samples follow.
 func loudestAt(c *channel) int {
 	if len(c.frames) == 0 {
 		return -1
@@ -120,8 +121,8 @@ func loudestAt(c *channel) int {
 	return best * c.frame
 }
 
-// equalBut tells whether the samples are equal but for a factor, to a share of the power. Every 97th
-// sample is tried first.
+// equalBut reports whether the samples are equal except for a factor, to a share of the power. It
+// tries every 97th sample first.
 func equalBut(a, b *channel, lag int, share float64) bool {
 	from, to := max(0, -lag), min(len(a.x), len(b.x)-lag)
 	if to-from < min(len(a.x), len(b.x))/2 {
@@ -146,7 +147,7 @@ func equalBut(a, b *channel, lag int, share float64) bool {
 	return true
 }
 
-// quietPlaces returns where the quiet stretches begin and end, of each half a second at most.
+// quietPlaces returns the beginning and end of the quiet stretches, each at most half a second.
 func (c *channel) quietPlaces() [][2]int {
 	var out [][2]int
 	for _, x := range c.quiet {
@@ -157,8 +158,7 @@ func (c *channel) quietPlaces() [][2]int {
 	return out
 }
 
-// lags returns those to try: where the lag comes from matching sweeps, it is right to a few
-// samples.
+// lags returns the lags to try: a lag from matching sweeps is right to a few samples.
 func lags(a, b *channel, lag int) []int {
 	if a.recording == b.recording || len(a.x) == len(b.x) || a.placed == nil {
 		return []int{lag}
@@ -171,8 +171,8 @@ func lags(a, b *channel, lag int) []int {
 	return all
 }
 
-// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later:
-// these leave out hum, which channels share.
+// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later.
+// Second differences attenuate hum, which channels share.
 func noiseMatch(a, b *channel, from, to, lag int) float64 {
 	from, to = max(from, 1, 1-lag), min(to, len(a.x)-1, len(b.x)-1-lag)
 	if to-from < 256 {

@@ -8,11 +8,12 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// trimmed is up to how many seconds after the last sweep a recording that stops was trimmed to its last sound:
-// the highest frequencies alone, with which a sweep ends, are cut off then, and they decay within milliseconds.
+// trimmed is the largest time in seconds after the last sweep at which a recording counts as
+// trimmed to its last sound. Then only the highest frequencies, with which a sweep ends, are cut
+// off, and they decay within milliseconds.
 const trimmed = 0.05
 
-// detectCutTail looks at how the channel ends: whether the last sweep of its side is whole, which
+// detectCutTail examines the end of the channel: whether the last sweep of its side is whole, which
 // it also returns, and whether it has died away.
 func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 	n := len(c.x)
@@ -42,7 +43,7 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		return c.finding(f), false
 	case n < next:
 		floor := dBFS(max(1e-12, c.softest()))
-		if end < floor+10 || -missing > response.DefaultAfter.Seconds() { // what comes later is not read
+		if end < floor+10 || -missing > response.DefaultAfter.Seconds() { // later sound is not used
 			return nil, true
 		}
 		f.What = fmt.Sprintf("stops %s after its last sweep, %.0f dB above the noise: the decay is cut off",

@@ -10,29 +10,31 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// swept is the first sweep of a channel's side, as recorded: its spectrum, and what is left when it
-// is divided by the sweep that was played.
+// swept is the first sweep of a channel's side, as recorded: its spectrum, and the quotient by the
+// sweep that was played.
 type swept struct {
 	*spectrum
 	linear         []float64 // the response, from linearBefore before its beginning on
-	near           []float64 // what comes before the response, short of half-way to the second harmonic's
-	third, between []float64 // the third harmonic's, and what lies between it and the second, from harmonicBefore before
-	// how much later than the sample at harmonicBefore the third harmonic's response begins, samples
+	near           []float64 // the part before the response, up to half-way to the second harmonic's
+	third, between []float64 // the third harmonic's, and the part between it and the second, from harmonicBefore before
+	// thirdLate is the number of samples by which the third harmonic's response begins later than
+	// the sample at harmonicBefore.
 	thirdLate float64
 }
 
-// How much of each is kept, in seconds. The parts before zero are for what rings before its peak.
+// The lengths of the parts in seconds. The time before zero leaves room for ringing before the
+// peak.
 const (
 	linearBefore   = 0.03
 	linearAfter    = 0.55
 	harmonicBefore = 0.015
 	harmonicAfter  = 0.045
-	// regularised is what is added to the power spectrum that is divided by, re its value at the
-	// end of the sweep: it moves a response within the band by less than 0.001 dB.
+	// regularised is added to the power spectrum of the divisor, re its value at the end of the
+	// sweep. It moves a response within the band by less than 0.001 dB.
 	regularised = 1e-4
 )
 
-// inverses are those of the sweep, by the length of the transform.
+// inverses holds those of the sweep, by the length of the transform.
 type inverses struct {
 	lock sync.Mutex
 	of   map[inverseKey][]complex128
@@ -58,8 +60,8 @@ func (all *inverses) get(s *sweep.Sweep, plan *fft.Plan) []complex128 {
 	return all.of[key]
 }
 
-// inverted replaces a spectrum by its inverse, which adding a little to the power keeps from growing
-// where there is nothing.
+// inverted replaces a spectrum by its inverse. A little power is added, so that the inverse stays
+// small where the spectrum is empty.
 func inverted(spectrum []complex128, little float64) []complex128 {
 	for k, v := range spectrum {
 		p := fft.Power(v) + little
@@ -68,7 +70,7 @@ func inverted(spectrum []complex128, little float64) []complex128 {
 	return spectrum
 }
 
-// computeSwept transforms the first sweep and what follows it, up to the next sound.
+// computeSwept transforms the first sweep and the recording after it, up to the next sound.
 func (c *channel) computeSwept() *swept {
 	s, lead := c.Stimulus.Sweep(), int(c.fs/20)
 	after := int(min(linearAfter, c.shortestGap()-0.01) * c.fs)
@@ -100,8 +102,8 @@ func (c *channel) computeSwept() *swept {
 	return out
 }
 
-// gate keeps what lies from before seconds before a sample to after seconds behind it: it rises over
-// the first half of the part before, and falls over the last quarter of the part after.
+// gate cuts out x from before seconds before a sample to after seconds behind it: it rises over the
+// first half of the part before, and falls over the last quarter of the part after.
 func (c *channel) gate(x []float64, at int, before, after float64) (gated []float64, energy float64) {
 	gated = make([]float64, len(x))
 	b, a := before*c.fs, after*c.fs
@@ -113,7 +115,7 @@ func (c *channel) gate(x []float64, at int, before, after float64) (gated []floa
 	return gated, energy
 }
 
-// shortestGap is the shortest silence between two sounds of the stimulus, in seconds.
+// shortestGap returns the shortest silence between two sounds of the stimulus, in seconds.
 func (c *channel) shortestGap() float64 {
 	shortest := math.Inf(1)
 	segments := c.Stimulus.Segments()

@@ -11,27 +11,26 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// discontinuities are the places where a channel does not go on as it was.
+// discontinuities are the places at which the sound of a channel does not continue.
 type discontinuities struct{ clicks, jumps []discontinuity }
 
 // discontinuity is one such place.
 type discontinuity struct {
 	at     int
-	height float64 // of the click, or of the prediction error, full scale being 1
+	height float64 // of the click, or of the prediction error, with full scale 1
 	click  bool
 }
 
 const suspectBlock = 64 // samples
 
-// detectDiscontinuities finds clicks, and places where the sound does not go on as it was: where
-// the prediction error stands ten times above its mean magnitude on both sides, and above 80 dB
-// below the peak, 50 dB where no stimulus is known. If a few other values in place of one to eight
-// samples mend it, these are a click; otherwise samples are missing, or too many. Places that are
-// known already are left out.
+// detectDiscontinuities finds clicks and jumps: places at which the prediction error is ten times
+// its mean magnitude on both sides, and above −80 dB re the peak, or −50 dB without a known
+// stimulus. If other values in place of one to eight samples repair the sound, these are a click;
+// otherwise samples are missing or inserted. Places that are known already are left out.
 //
 // A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
-// discontinuity has to stand three times above any other within 50 ms, and a jump also has to leave
-// the sound as loud as it was.
+// discontinuity has to be three times above any other within 50 ms, and a jump also has to leave
+// the level of the sound unchanged.
 func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
 	for _, d := range c.suspects() {
 		switch {
@@ -81,7 +80,7 @@ func (c *channel) suspects() []discontinuity {
 	return found
 }
 
-// judge tells a click from a jump.
+// judge distinguishes a click from a jump.
 func (c *channel) judge(p *predictor, at int, height float64) discontinuity {
 	a := p.fit(c.x, at/predictHop*predictHop)
 	// The largest error is not always the first.
@@ -106,7 +105,7 @@ func (c *channel) judge(p *predictor, at int, height float64) discontinuity {
 	return b
 }
 
-// outstanding tells breaks from the pulses and onsets of programme.
+// outstanding distinguishes discontinuities from the pulses and onsets of programme.
 func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	around := int(c.fs/20) / suspectBlock
 	for i := max(0, k-around); i < min(len(peaks), k+around+1); i++ {
@@ -126,8 +125,9 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	return change < 3
 }
 
-// fadesOf is how many samples a signal takes to rise to its level, and to fall from it: twice those to half of
-// its peak. Some fades begin and end so abruptly that the sound does not go on as it was.
+// fadesOf returns the number of samples in which a signal rises to its level, and falls from it:
+// twice those to half of its peak. Some fades begin and end so abruptly that they look like a
+// discontinuity.
 func fadesOf(x []float64) (rises, falls int) {
 	least := 0.7 * rmsOf([][]float64{x})
 	loud := func(k int) bool {
@@ -142,8 +142,8 @@ func fadesOf(x []float64) (rises, falls int) {
 	return 2 * rises, 2 * falls
 }
 
-// knownNear tells whether a sample lies near one that is known already, or where the stimulus
-// itself begins or ends a sound.
+// knownNear reports whether a sample lies near one that is known already, or near the beginning or
+// end of a sound in the stimulus.
 func (c *channel) knownNear(at int, known []int) bool {
 	if c.placed != nil {
 		rises, falls := fadesOf(c.Stimulus.Signal().Samples())
@@ -161,7 +161,7 @@ func (c *channel) knownNear(at int, known []int) bool {
 	return slices.ContainsFunc(known, func(k int) bool { return at-k > -suspectBlock && at-k < suspectBlock })
 }
 
-// reportClicks says where they are, and what they do to the response.
+// reportClicks reports the places of the clicks and their effect on the response.
 func (d discontinuities) reportClicks(c *channel) []response.Finding {
 	if len(d.clicks) == 0 {
 		return nil
@@ -184,7 +184,7 @@ func (d discontinuities) reportClicks(c *channel) []response.Finding {
 		f.What = fmt.Sprintf("clicks %s times, the loudest at %s (%s dBFS)", count(n), seconds(f.Time), signed(level, 1))
 	}
 	if c.placed != nil {
-		// A sample that is off by d adds d to every bin.
+		// An error d of a sample adds d to every bin.
 		worst := decibel.PerNeper * together / math.Sqrt(c.weakestPower())
 		f.Figures["error"] = figure(worst, "dB")
 		if worst >= worstError {
@@ -194,7 +194,7 @@ func (d discontinuities) reportClicks(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// reportJumps says where samples are missing, or too many.
+// reportJumps reports the places at which samples are missing or inserted.
 func (d discontinuities) reportJumps(c *channel) []response.Finding {
 	if len(d.jumps) == 0 {
 		return nil
@@ -221,8 +221,8 @@ func (d discontinuities) reportJumps(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// missing returns the time in seconds by which the sweep, and what follows, comes early after a
-// jump in it; it is known if the jump lies well within the sweep.
+// missing returns the time in seconds by which the sweep and the following sound come early after a
+// jump in it. It is known if the jump lies well within the sweep.
 func (c *channel) missing(at int) (seconds float64, known bool) {
 	if c.placed == nil {
 		return 0, false

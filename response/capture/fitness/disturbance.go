@@ -14,20 +14,20 @@ import (
 	"example.com/earnest/response"
 )
 
-// What sounds below a sweep is looked for in stretches of disturbanceStretch seconds, from an
-// octave below the sweep and disturbanceDecay seconds behind it on: by then the ringing of the
-// device is over, and its harmonics lie above the sweep.
+// Sound below a sweep is looked for in stretches of disturbanceStretch seconds, at least an octave
+// below the sweep and disturbanceDecay seconds behind it: by then the ringing of the device is
+// over, and its harmonics lie above the sweep.
 const (
 	disturbanceStretch = 0.2
 	disturbanceDecay   = 0.4
 	disturbanceLowest  = 60 // Hz, twelve bins
-	disturbanceLeast   = 5  // stretches that tell something
+	disturbanceLeast   = 5  // least number of usable stretches
 )
 
-// detectDisturbance finds sound that is there while the sweep plays and not in the silences: a
-// voice, traffic, another program's music, a door. It stands 10 dB above the silence in a third of an
-// octave, below the sweep or late in the response, and moves the response as that much noise would:
-// by more than so many dB, which something else explains.
+// detectDisturbance finds sound that is there while the sweep plays but not in the silences: a
+// voice, traffic, another program's music, a door. It is 10 dB above the silence in a third of an
+// octave, below the sweep or late in the response. It moves the response, like noise of its level,
+// by more dB than another fault explains.
 func detectDisturbance(c *channel, explained float64) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil {
@@ -68,8 +68,8 @@ func detectDisturbance(c *channel, explained float64) []response.Finding {
 		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }
 
-// What sounds as the sweep passes its frequency stands in the response, and goes on where that of
-// headphones and of a room is over: from lateFrom seconds on.
+// Sound at the moment at which the sweep passes its frequency is in the response. It continues
+// after the response of headphones and of a room is over: from lateFrom seconds on.
 const (
 	lateFrom     = 0.2
 	lateShortest = 0.15 // s
@@ -77,9 +77,9 @@ const (
 	lateHighest  = 400.0 // Hz
 )
 
-// lateSound returns by how much, in dB, what is late in the response moves it, at which frequency in
-// Hz, and how far it stands above the silence; 0 where it does not stand out, or what was recorded
-// ends too soon.
+// lateSound returns the error in dB of the response from late sound, its frequency in Hz, and its
+// level above the silence. It returns 0 if the sound does not stand out, or if the recording ends
+// too soon.
 func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 	s, own := c.Stimulus.Sweep(), c.swept()
 	from := int((linearBefore + lateFrom) * c.fs)
@@ -94,7 +94,7 @@ func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 	}
 	spectrum := c.powerOf(late, energy)
 	for f := max(lateLowest, s.Start()*thirdOctave); f < min(lateHighest, s.Stop()/2); f *= math.Sqrt(thirdOctave) {
-		// In the units of what was recorded.
+		// Both in the units of the recording.
 		sounds := stat.Mean(spectrum.around(f, math.Sqrt(thirdOctave), 1), nil) * s.SpectrumLevel(f) * s.SpectrumLevel(f)
 		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
 		if e := decibel.PerNeper * math.Sqrt(sounds*energy/c.sweptPower(f)); sounds > 10*noise && e > moves {
@@ -104,8 +104,8 @@ func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 	return moves, at, above
 }
 
-// reverberates tells whether the response goes on in every octave where that of headphones is over,
-// and dies away: what else sounds is as loud in both halves.
+// reverberates reports whether the response continues in every octave after that of headphones is
+// over, and decays. Other sound is as loud in both halves.
 func (c *channel) reverberates() bool {
 	const above, falls = 10, 1.2 // dB; 1.2 dB in a sixth of a second is 60 dB in eight seconds
 	still, own := c.quietSpectrum(), c.swept()
@@ -124,14 +124,14 @@ func (c *channel) reverberates() bool {
 		statistic.Median(fall) > falls
 }
 
-// belowSweep is the mean power spectrum of what lies below the sweeps, in the scale of
+// belowSweep is the mean power spectrum of the sound below the sweeps, in the scale of
 // quietSpectrum.
 type belowSweep struct {
 	sum, count []float64
 	bin        float64 // Hz
 }
 
-// density is the mean over a third of an octave; NaN where too little is known.
+// density returns the mean over a third of an octave, or NaN if too little is known.
 func (b *belowSweep) density(f float64) float64 {
 	low, high := int(math.Ceil(f/math.Sqrt(thirdOctave)/b.bin)), int(f*math.Sqrt(thirdOctave)/b.bin)
 	var sum, count float64
@@ -145,7 +145,7 @@ func (b *belowSweep) density(f float64) float64 {
 	return sum / count
 }
 
-// belowSweeps takes stretches of every sweep of the channel's side, under the square of a Hann
+// belowSweeps analyses stretches of every sweep of the channel's side, under the square of a Hann
 // window: its side lobes fall by 30 dB per octave, so that little of the sweep is left an octave
 // below it.
 func (c *channel) belowSweeps() *belowSweep {

@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectEarlyEnd finds a recording that stops before the sweep of a channel does, by the place of
-// the stimulus in another channel, or by the opening mark.
+// detectEarlyEnd finds a recording that stops before the sweep of a channel ends, by the position
+// of the stimulus in another channel, or by the opening mark.
 func detectEarlyEnd(c *channel) []response.Finding {
 	side := c.said(c.number)
 	if !c.sought() || side == 0 {

@@ -12,20 +12,21 @@ import (
 	"example.com/earnest/response"
 )
 
-// What comes again after τ seconds at g times the level multiplies the response by 1 + g exp(−j2πfτ),
-// whose logarithm ripples by g cos 2πfτ: a peak of the cepstrum at τ, which neither the smooth
-// response of headphones nor the scattered sound of a room has. (Bogert, Healy, Tukey, in Time
-// Series Analysis, 1963; from memory.)
+// A copy of the sound τ seconds later at g times the level multiplies the response by 1 + g
+// exp(−j2πfτ). The logarithm of that ripples by g cos 2πfτ: a peak of the cepstrum at τ, which
+// neither the smooth response of headphones nor the diffuse sound of a room has. (Bogert, Healy,
+// Tukey, in Time Series Analysis, 1963; from memory.)
 const (
 	echoLow, echoHigh = 60.0, 18000.0 // Hz
-	echoFirst         = 0.005         // s: of what comes earlier, a plate sends as much back
-	echoRoom          = 0.012         // s, up to which a room may send back echoRoomLevel
+	echoFirst         = 0.005         // s: earlier reflections of a plate may be as strong
+	echoRoom          = 0.012         // s, up to which reflections of a room may have echoRoomLevel
 	echoRoomLevel     = 0.08
 	echoLevel         = 0.015
-	echoStanding      = 8 // times the median of what is beside it
+	echoStanding      = 8 // times the median of the values around it
 )
 
-// detectEcho finds an echo, feedback or a monitor loop: what was played, or recorded, comes again.
+// detectEcho finds an echo, feedback or a monitor loop: the played or the recorded sound comes
+// again.
 func detectEcho(c *channel) []response.Finding {
 	late, level := c.echo()
 	if level == 0 {
@@ -41,8 +42,8 @@ func detectEcho(c *channel) []response.Finding {
 		Figures: figures{"delay": figure(late, "s"), "level": figure(decibel.OfAmplitude(level), "dB")}})
 }
 
-// echo returns the delay in seconds of the strongest echo, and its level as a factor; 0 if there is
-// none.
+// echo returns the delay in seconds of the strongest echo, and its level as a factor, or 0 if there
+// is none.
 func (c *channel) echo() (late, level float64) {
 	s := c.swept()
 	plan := c.plans.Plan(fft.FastLen(len(s.linear)))

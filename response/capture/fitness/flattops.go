@@ -6,14 +6,14 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectFlatTops finds tops that are cut off below full scale, as an amplifier ahead of the
-// converter does. Of the samples within four tolerances of the highest, a sine has half within one
-// of them, and any other waveform that is not cut off has fewer. The tolerance is two steps, eight
-// times the noise, or a ten-thousandth of the top, whichever is the largest. The noise is not known
-// without a quiet stretch; clipping with noise on it is then missed.
+// detectFlatTops finds tops that are cut off below full scale, as by an amplifier ahead of the
+// converter. Of the samples within four tolerances of the highest, a sine has half within one
+// tolerance, and any other waveform that is not cut off has fewer. The tolerance is two steps,
+// eight times the noise, or a ten-thousandth of the top, whichever is the largest. Without a quiet
+// stretch the noise is not known; clipping with noise on it is then missed.
 func detectFlatTops(c *channel) []response.Finding {
 	if c.peak >= 1-2*max(c.step, finestStep) {
-		return nil // full scale is reached: what is flat is clipped
+		return nil // full scale is reached: flat tops are clipping
 	}
 	noise := 0.0
 	if c.quiet != nil {
@@ -54,7 +54,7 @@ func detectFlatTops(c *channel) []response.Finding {
 	return nil
 }
 
-// steep tells whether sample i stands at the edge of a square wave, which falls from its top to the
+// steep reports whether sample i is at the edge of a square wave, which falls from its top to the
 // other side at once.
 func (c *channel) steep(i int, sign float64) bool {
 	return i > 0 && sign*c.x[i-1] < 0 || i+1 < len(c.x) && sign*c.x[i+1] < 0

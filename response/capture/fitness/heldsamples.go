@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectHeldSamples finds a sample that is held, or nothing at all, for 32 samples and more in the
-// midst of sound. It also returns the samples at which that begins and ends.
+// detectHeldSamples finds a sample that is held, or digital silence, for 32 samples and more within
+// sound. It also returns the samples at which that begins and ends.
 func detectHeldSamples(c *channel) (found []response.Finding, ends []int) {
 	const least, beside = 32, 64
 	x := c.x
@@ -32,8 +32,8 @@ func detectHeldSamples(c *channel) (found []response.Finding, ends []int) {
 	return nil, nil
 }
 
-// sudden tells whether x, whose last sample is the first of a run, moved as much just before it as
-// anywhere else, by more than steps.
+// sudden reports whether x, whose last sample is the first of a run, changed by more than steps,
+// and as much just before it as anywhere else.
 func (c *channel) sudden(x []float64) bool {
 	var largest, total float64
 	for i := 1; i < len(x); i++ {

@@ -12,12 +12,12 @@ import (
 )
 
 // detectHum finds hum in the quiet stretches: the multiples of 50 Hz or of 60 Hz, up to the tenth,
-// that stand 12 dB above the noise beside them. The fundamental alone is enough, or any two. 300 Hz
-// and 600 Hz belong to both and tell nothing.
+// that are 12 dB above the noise beside them. The fundamental alone is enough, or any two. 300 Hz
+// and 600 Hz belong to both and are ignored.
 func detectHum(c *channel) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil || still.samples < c.fs/4 {
-		return nil // a shorter stretch does not tell 50 from 60 Hz
+		return nil // a shorter stretch cannot distinguish 50 from 60 Hz
 	}
 	h := humOf(still, 50)
 	if other := humOf(still, 60); h.own < other.own {
@@ -49,15 +49,15 @@ func detectHum(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// line of a spectrum.
+// line is a line of a spectrum.
 type line struct{ frequency, amplitude float64 }
 
-// hum of mains of 50 or 60 Hz.
+// hum is that of mains of 50 or 60 Hz.
 type hum struct {
 	mains   float64
 	lines   []line
 	square  float64 // mean square of all lines
-	own     float64 // of those that the other mains do not have
+	own     float64 // of the lines that the other mains frequency does not have
 	present bool
 }
 
@@ -68,7 +68,7 @@ func humOf(still *spectrum, mains float64) hum {
 	fundamental, own := false, 0
 	for k := 1.0; k <= 10 && k*mains < still.bin*float64(len(still.power))*0.9; k++ {
 		peak, at := 0.0, 0
-		// Grids keep within 0.5 Hz; a short stretch cannot tell that.
+		// Mains frequencies stay within 0.5 Hz; a short stretch does not resolve that.
 		for i := int(k * (mains - 0.5) / still.bin); i <= int(k*(mains+0.5)/still.bin)+1 && i < len(still.power); i++ {
 			if still.power[i] > peak {
 				peak, at = still.power[i], i
@@ -97,9 +97,9 @@ func humOf(still *spectrum, mains float64) hum {
 	return h
 }
 
-// humError returns by how much, in dB, the strongest effect of hum moves the response, and where. A
-// tone that goes on through the whole recording leaves in the window a tone of its own frequency as
-// long as the window.
+// humError returns the error in dB of the response from the line of hum with the largest effect,
+// and its frequency. A tone throughout the recording leaves a tone of the same frequency and the
+// length of the window in the window.
 func (c *channel) humError(h hum) (worst, at float64) {
 	s := c.Stimulus.Sweep()
 	at = h.mains

@@ -1,5 +1,5 @@
 // Package fitness says whether a recording is fit to use, what is wrong with it, where, and what to
-// do. Nothing is mended: what is wrong is a response.Finding, with its severity.
+// do. It repairs nothing: each fault is a response.Finding, with its severity.
 package fitness
 
 import (
@@ -14,27 +14,27 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Config says what a recording is said to be. The zero value is for headphones and a microphone, or
+// Config states the content of a recording. The zero value is for headphones and a microphone, or
 // for music and speech.
 type Config struct {
-	// Direct says that this is the interface patched into itself, not headphones and a microphone.
+	// Direct states that this is the interface patched into itself, not headphones and a
+	// microphone.
 	Direct bool
-	// Sides says which side each channel records: sweep.Left, sweep.Right, or 0 for a channel that
-	// nothing was connected to; a side that is none of these panics. Nil means left and right of two
-	// channels, and either side of any other number.
+	// Sides states the side of each channel: sweep.Left, sweep.Right, or 0 for a channel without a
+	// connection; another side panics. Nil means left and right of two channels, and either side of
+	// any other number.
 	Sides []sweep.Side
-	// SampleRate of the session in Hz; 0 means that of the stimulus, or any.
+	// SampleRate is that of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int
 }
 
-// Inspect says whether a recording of the stimulus, or of music or speech, is fit to use. A
-// recording in which Locate did not find the stimulus is inspected too. The recording is only read.
+// Inspect reports whether a recording of the stimulus, or of music or speech, is fit to use. It
+// also inspects a recording in which Locate did not find the stimulus. The recording is only read.
 //
-// Where the stimulus is known, severity follows from what a fault does to the response that is
-// computed from the recording: what moves it by less than 0.1 dB does not make the recording unfit.
-// The predictions are for one sweep in the window that response.Impulse.Window takes unless told
-// otherwise; a longer window lets in more noise and hum. A response is to be believed within
-// Measured.Valid, no further.
+// With a known stimulus, severity follows from the effect of a fault on the response that is
+// computed from the recording: an effect of less than 0.1 dB does not make the recording unfit. The
+// predictions are for one sweep in the default window of response.Impulse.Window; a longer window
+// lets in more noise and hum. A response is reliable within Measured.Valid only.
 //
 //	kind              found from                                         unfit
 //	NoSamples         no samples; NaN, infinity                          always
@@ -87,14 +87,14 @@ type Config struct {
 //	                  each octave and 15 dB in most
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
-// silences; hum and noise where the recording holds no quiet stretch of 0.1 s (hum: 0.25 s);
-// swapped sides in a single channel of a stimulus without marks; a block that is missing from
-// noise, and, without marks, from silence or by whole periods of the sweep; clicks where tops are
-// cut off; a speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
+// silences; hum and noise if the recording holds no quiet stretch of 0.1 s (hum: 0.25 s); swapped
+// sides in a single channel of a stimulus without marks; a block that is missing from noise, and,
+// without marks, from silence or by whole periods of the sweep; clicks in tops that are cut off; a
+// speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
 func Inspect(p *placement.Placement, c Config) *Report { return new(Set).Inspect(p, c) }
 
-// Set is recordings that belong together and are inspected one after the other. The zero Set is
-// empty. It keeps the recordings, and may be used by several goroutines at once.
+// Set is a set of recordings that belong together and are inspected one after the other. The zero
+// Set is empty. It keeps the recordings, and may be used by several goroutines at once.
 type Set struct {
 	lock    sync.Mutex
 	earlier []*recording
@@ -103,13 +103,13 @@ type Set struct {
 }
 
 // Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
-// what only shows between recordings: one that was given before.
+// faults that only show between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < 0 || side > sweep.Right }) {
 		panic("fitness: a channel records the left side, the right one, or neither")
 	}
 	var own *Report
-	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // what a fault does is known for sweeps only
+	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // the effects of faults are known for sweeps only
 		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans,
 			inverses: &s.swept}).inspect()
 		plain := *p
@@ -118,7 +118,7 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	}
 	r := &recording{Placement: p, Config: c, plans: &s.plans, inverses: &s.swept}
 	report := r.inspect()
-	if own != nil { // a signal that ends with a jump, or has no treble, is not to blame on the recording
+	if own != nil { // a signal that ends with a jump, or has no treble, is no fault of the recording
 		report.Findings = slices.DeleteFunc(report.Findings, func(f response.Finding) bool {
 			return slices.ContainsFunc(own.Findings, func(o response.Finding) bool { return o.Kind == f.Kind })
 		})
@@ -133,13 +133,13 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 	return report
 }
 
-// ofSignal is a recording of nothing but what a stimulus plays.
+// ofSignal returns a recording of the stimulus alone.
 func ofSignal(st *sweep.Stimulus) *placement.Placement {
 	return &placement.Placement{Recording: &capture.Recording{Name: "what was played",
 		SampleRate: st.Signal().SampleRate(), Channels: st.Channels()}}
 }
 
-// Clone returns a set of the same recordings, to which others are added than to s.
+// Clone returns a set of the same recordings. Recordings added to it are not added to s.
 func (s *Set) Clone() *Set {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -152,10 +152,10 @@ type recording struct {
 	Config
 	plans    *fft.Cache
 	inverses *inverses
-	channels []*channel // less those that nothing was connected to
+	channels []*channel // less those without a connection
 }
 
-// inspect finds everything that one recording shows by itself.
+// inspect finds all faults that one recording shows by itself.
 func (r *recording) inspect() *Report {
 	if found := detectNoSamples(r); found != nil {
 		return &Report{Findings: found}
@@ -171,8 +171,8 @@ func (r *recording) inspect() *Report {
 	r.each(func(_ int, c *channel) { c.listen() })
 	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
 	ofChannels := slices.Concat(found...)
-	// A coder that leaves the treble in moves what it codes in time. One that cuts it off does not, and lost
-	// samples may have been the treble.
+	// A coder that leaves the treble in moves its sound in time. A coder with a cutoff does not,
+	// and lost samples may have been the treble.
 	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool {
 		_, cut := f.Figures["cutoff"]
 		return f.Kind == LossyCodec && !cut
@@ -190,8 +190,8 @@ func (r *recording) inspect() *Report {
 	return report
 }
 
-// inspect finds everything that one channel shows by itself, and what was measured of it. What looks
-// like much else stands first: a cut-off, then cut tops, time, level, echoes, noise.
+// inspect finds all faults that one channel shows by itself, and returns its measurements. A fault
+// that resembles many others comes first: a cut-off, then cut tops, time, level, echoes, noise.
 func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if c.silent || c.crosstalkOnly {
 		return nil, c.measured(response.Band{})
@@ -230,9 +230,9 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	return found, m
 }
 
-// breaks finds what is missing, doubled or held, and clicks; steady means that no samples are missing
-// or too many. Where the gain moves, it is the gain that jumps; where tops are cut off, the sound is
-// discontinuous, as behind a coder.
+// breaks finds samples that are missing, repeated or held, and clicks; steady reports that no
+// samples are missing or inserted. If the gain moves, the gain jumps and not the time. If tops are
+// cut off, the sound is discontinuous, as behind a coder.
 func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bool) {
 	found, blocks := detectRepeatedBlocks(c)
 	held, ends := detectHeldSamples(c)
@@ -247,8 +247,9 @@ func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bo
 	return found, len(blocks)+len(ends)+len(broken.jumps) == 0
 }
 
-// inspectSweep finds what the response to a whole sweep shows, in which it holds for a band. What is
-// there all the time is known: a short stretch cannot tell it from what sounds below the sweep.
+// inspectSweep finds the faults that the response to a whole sweep shows in its valid band. Faults
+// of the whole recording are known by then, since a short stretch cannot distinguish them from
+// sound below the sweep.
 func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves,
 	steadily []response.Finding) (found []response.Finding) {
 	add := func(f []response.Finding) { found = append(found, f...) }
@@ -271,7 +272,7 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 	return found
 }
 
-// each calls do for every channel, at the same time.
+// each calls do for every channel, concurrently.
 func (r *recording) each(do func(i int, c *channel)) {
 	var wait sync.WaitGroup
 	for i, c := range r.channels {
@@ -280,7 +281,7 @@ func (r *recording) each(do func(i int, c *channel)) {
 	wait.Wait()
 }
 
-// said is the side that a channel is said to record; 0 if nothing is said.
+// said returns the stated side of a channel, or 0 if none is stated.
 func (r *recording) said(number int) sweep.Side {
 	switch {
 	case number <= len(r.Sides):
@@ -291,7 +292,7 @@ func (r *recording) said(number int) sweep.Side {
 	return 0
 }
 
-// label names a channel; 0 stands for the recording as a whole.
+// label names a channel; 0 means the recording as a whole.
 func (r *recording) label(number int) string {
 	switch n := len(r.Recording.Channels); {
 	case number == 0 || n == 1:
@@ -308,7 +309,7 @@ func (r *recording) finding(f response.Finding) response.Finding {
 	return f
 }
 
-// pair returns the two channels of a recording that has two, else nil.
+// pair returns the two channels of a recording that has two, otherwise nil.
 func (r *recording) pair() (a, b *channel) {
 	if len(r.channels) != 2 {
 		return nil, nil
@@ -316,7 +317,7 @@ func (r *recording) pair() (a, b *channel) {
 	return r.channels[0], r.channels[1]
 }
 
-// sought tells whether the stimulus was looked for.
+// sought reports whether the stimulus was looked for.
 func (r *recording) sought() bool {
 	return r.Stimulus != nil && r.Stimulus.Sweep().SampleRate() == r.Recording.SampleRate
 }

@@ -17,14 +17,15 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor, a
-// gate, noise suppression. The response to a timing mark, which is short and falls, is that to the
-// sweep, which is long and rises; and noise in the treble is as loud while the sweep is in the bass,
-// and just after a sound, as before it. Neither holds where the gain moves.
+// detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor,
+// a gate, noise suppression. Without one, the response to a timing mark, which is short and falls,
+// equals that to the sweep, which is long and rises. The noise in the treble is then the same
+// before a sound, while the sweep is in the bass, and just after it. A moving gain changes both.
 func detectLevelControl(c *channel) []response.Finding {
 	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		Remedy: "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again"}
-	// Tops that are bent lower the sweep, and the middle of a mark, by what their third harmonic says.
+	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
+	// harmonic gives.
 	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
 		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: "+
@@ -57,8 +58,8 @@ func signedPlus(v float64) string {
 }
 
 // The response is compared in third octaves within these shares of the mark's highest frequency and
-// of its lowest, from markBefore before the peak to markAfter behind it, where the harmonics of the
-// mark have not begun: the second comes after 50 ms.
+// of its lowest, from markBefore before the peak to markAfter behind it, before the harmonics of
+// the mark begin: the second comes after 50 ms.
 const (
 	markBefore, markAfter = 0.005, 0.03
 	markLow, markHigh     = 1.8, 0.675
@@ -67,26 +68,27 @@ const (
 	markSure              = 4    // standard uncertainties
 	markFewest            = 3    // bands
 	markLate              = 1.0  // samples
-	markLatePerDecibel    = 2.0  // samples per dB that the mark is off
+	markLatePerDecibel    = 2.0  // samples per dB of difference of the mark
 )
 
-// comparison is how the response to a timing mark differs from that to the sweep, by third octaves.
+// comparison is the difference between the response to a timing mark and that to the sweep, by
+// third octaves.
 type comparison struct {
 	frequency  []float64
 	off        []float64 // dB, the mark re the sweep
-	after      []float64 // how long after the sweep the mark begins, in samples
+	after      []float64 // delay of the mark re the sweep, in samples
 	least      float64   // dB that noise does not reach
 	median     float64   // dB
 	scatter    float64   // dB rms about it
-	widespread bool      // it is off at most frequencies, and not at a few
+	widespread bool      // it differs at most frequencies, not only at a few
 }
 
-// moves tells whether the gain at the mark is another than in the sweep.
+// moves reports whether the gain at the mark differs from that in the sweep.
 func (m *comparison) moves() bool { return math.Hypot(m.median, m.scatter) > m.least }
 
-// markOverSweep returns in dB how far the response to a timing mark is off that to the sweep: the
-// median, or the scatter where that is larger, of its third octaves; 0 where that is no more than
-// noise does.
+// markOverSweep returns the difference in dB of the response to a timing mark from that to the
+// sweep: the median over third octaves, or the scatter if that is larger. It is 0 if it is no more
+// than that from noise.
 func (c *channel) markOverSweep() (worst float64) {
 	for _, m := range c.comparisons() {
 		if m == nil || !m.moves() {
@@ -103,9 +105,10 @@ func (c *channel) markOverSweep() (worst float64) {
 	return worst
 }
 
-// lateBetweenMarks returns by how many samples the sweep stands off its place between the marks, in
-// the third octave where that is most; NaN where it is not known. A clock that differs moves the
-// sweep by its share, and stretches it and the marks. Headphones delay sweep and mark alike.
+// lateBetweenMarks returns the deviation in samples of the sweep from its place between the marks,
+// in the third octave with the largest one, or NaN if it is not known. A difference of the clocks
+// moves the sweep in proportion, and stretches it and the marks. Headphones delay sweep and mark
+// alike.
 func (c *channel) lateBetweenMarks() float64 {
 	all := c.comparisons()
 	if len(all) < 2 || all[0] == nil || all[1] == nil {
@@ -122,7 +125,7 @@ func (c *channel) lateBetweenMarks() float64 {
 			continue
 		}
 		ratio := (all[1].after[k] - all[0].after[i]) / float64(marks[1].Start-marks[0].Start)
-		// A frequency is that of another moment once the clock differs, r f of the one played.
+		// With a different clock, a recorded frequency was played at another moment, as r f.
 		stretched := (ratio - 1) * (rate*math.Log(high/f) - rate - s.TimeAt(f) - s.TimeConstant()) * c.fs
 		if late := before*ratio + stretched - all[0].after[i]; math.Abs(late) > math.Abs(worst) {
 			worst = late
@@ -131,9 +134,9 @@ func (c *channel) lateBetweenMarks() float64 {
 	return worst
 }
 
-// computeComparisons compares each mark with the sweep; nil for one that is not there, or is lost in
-// noise. A mark sounds on both sides, so what leaks over while the other side's sweep plays is added
-// to the sweep's.
+// computeComparisons compares each mark with the sweep; nil for a mark that is missing, or lost in
+// noise. A mark is on both sides, so the crosstalk from the other side's sweep is added to the
+// sweep's response.
 func (c *channel) computeComparisons() []*comparison {
 	marks := c.Stimulus.Find(sweep.Mark)
 	if len(marks) == 0 || c.quietSpectrum() == nil {
@@ -169,9 +172,9 @@ func (c *channel) computeComparisons() []*comparison {
 	return out
 }
 
-// compare compares what is heard of a mark with what the sweep says, given the inverse of the mark's
-// spectrum, the energy of the gate, and how many samples apart the two begin; nil where noise leaves
-// too little.
+// compare compares the recorded mark with the prediction from the sweep, given the inverse of the
+// mark's spectrum, the energy of the gate, and the number of samples between the two. It returns
+// nil if noise leaves too little.
 func (c *channel) compare(heard, said, inverse []complex128, energy, apart float64) *comparison {
 	length := float64(2 * (len(heard) - 1))
 	bin, still, step := c.fs/length, c.quietSpectrum(), math.Sqrt(thirdOctave)
@@ -215,14 +218,14 @@ func (c *channel) compare(heard, said, inverse []complex128, energy, apart float
 	return out
 }
 
-// late tells whether samples are missing, or too many, between the marks. A gain that moves while a
-// mark or the sweep plays moves its delay a little.
+// late reports whether samples are missing or inserted between the marks. A gain that moves while a
+// mark or the sweep plays changes its delay a little.
 func (c *channel) late() bool {
 	return math.Abs(c.lateBetweenMarks()) > markLate+markLatePerDecibel*math.Abs(c.markOverSweep())
 }
 
-// gainMoves tells whether what jumps is the gain: no sample is missing between the marks, and a mark
-// is off the sweep at most frequencies, or a gate shuts more than once.
+// gainMoves reports whether the gain jumps, not the time: no sample is missing between the marks,
+// and a mark differs from the sweep at most frequencies, or a gate closes more than once.
 func (c *channel) gainMoves() bool {
 	if c.late() {
 		return false
@@ -231,7 +234,7 @@ func (c *channel) gainMoves() bool {
 	return times > 1 || slices.ContainsFunc(c.comparisons(), func(m *comparison) bool { return m != nil && m.widespread })
 }
 
-// gated returns the spectrum of a response within a few milliseconds of its peak, which is looked
+// gated returns the spectrum of a response within a few milliseconds of its peak, which is searched
 // for near a sample, and the energy of the gate.
 func (c *channel) gated(plan *fft.Plan, h []complex128, near int) ([]complex128, float64) {
 	x := plan.Inverse(nil, h)
@@ -242,7 +245,8 @@ func (c *channel) gated(plan *fft.Plan, h []complex128, near int) ([]complex128,
 }
 
 // linearWithLeakage returns n samples of the response to the sweep, which begins lead samples after
-// the first, and, where it is more than noise, to that of the other side.
+// the first. If the crosstalk from the other side's sweep exceeds the noise, it adds the response
+// to that.
 func (c *channel) linearWithLeakage(lead, n int) []float64 {
 	x := search.Cut(c.swept().linear, int(linearBefore*c.fs)-lead, int(linearBefore*c.fs)-lead+n)
 	x = slices.Clone(x)
@@ -265,7 +269,8 @@ func (c *channel) linearWithLeakage(lead, n int) []float64 {
 	level := s.SpectrumLevel(high)
 	inverse := inverted(plan.Forward(nil, played), markRegularised*level*level)
 	h := plan.Forward(nil, search.Cut(c.x, at+from-lead, at+to+n-lead))
-	// The own sweep begins at a fraction of a sample, which its response holds, and so does this.
+	// The sweep of this side begins at a fraction of a sample, which its response contains; so does
+	// this one.
 	late := (other - float64(at)) - (c.placed.Sweep - math.Floor(c.placed.Sweep))
 	for k, v := range inverse {
 		h[k] *= v * cmplx.Rect(1, 2*math.Pi*float64(k)*late/float64(plan.Len()))
@@ -276,15 +281,15 @@ func (c *channel) linearWithLeakage(lead, n int) []float64 {
 	return x
 }
 
-// leaks is the amplitude re the own sweep from which on what leaks over is taken into account: it
-// moves the mark by 0.02 dB.
+// leaks is the amplitude re the channel's own sweep above which crosstalk is included: it moves the
+// mark by 0.02 dB.
 const leaks = 0.002
 
-// other is the side that the channel does not hold.
+// other returns the side that the channel does not hold.
 func (c *channel) other() sweep.Side { return sweep.Left + sweep.Right - c.side }
 
-// clockRatio is how much longer the stimulus lasts as recorded, by its marks; 1 where that is not
-// known.
+// clockRatio returns the length of the recorded stimulus re that played, by its marks, or 1 if it
+// is not known.
 func (c *channel) clockRatio() float64 {
 	marks := c.Stimulus.Find(sweep.Mark)
 	if len(marks) < 2 || math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {

@@ -9,8 +9,8 @@ import (
 )
 
 // detectLowLevel finds a channel that is too soft for its noise or its bit depth. It also returns
-// the band in which noise moves the response by less than 0.1 dB, which ends at the cutoff in Hz,
-// if that is not 0.
+// the band in which noise moves the response by less than 0.1 dB, which ends at the cutoff in Hz
+// unless that is 0.
 func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid response.Band) {
 	f := response.Finding{Kind: LowLevel, Severity: response.Warning, Time: nowhere, Duration: nowhere}
 	if peak := c.peak - math.Abs(c.offset); c.step > 0 && peak < 1000*c.step {

@@ -9,13 +9,13 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// leastBesideGain is how many samples off its place a sweep has to stand where the gain moves, which
-// moves its delay a little.
+// leastBesideGain is the least deviation in samples of a sweep from its place if the gain moves,
+// which changes its delay a little.
 const leastBesideGain = 5
 
-// detectMarkTiming compares the places of marks and sweeps with those in the stimulus. A clock that
-// runs at another rate stretches all of them alike; a block that is missing, even from silence, does
-// not. It is not asked where a jump was found by its sound, nor where nothing fits because the speed
+// detectMarkTiming compares the positions of marks and sweeps with those in the stimulus. A clock
+// at another rate stretches all of them alike; a block that is missing, even from silence, does
+// not. It is not used if a jump was found by its sound, or if nothing fits because the speed
 // wavers.
 func detectMarkTiming(r *recording, known []response.Finding) []response.Finding {
 	is := func(kinds ...response.FindingKind) bool {
@@ -58,7 +58,7 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 	return nil
 }
 
-// withoutWaver leaves out what a jump makes of the response besides.
+// withoutWaver removes the findings that are side effects of a jump.
 func withoutWaver(found []response.Finding) []response.Finding {
 	return slices.DeleteFunc(found, func(f response.Finding) bool {
 		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind)

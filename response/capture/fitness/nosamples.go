@@ -6,8 +6,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectNoSamples finds a recording without samples or without a sample rate, or with values that are
-// not numbers. Of such a one nothing else is said.
+// detectNoSamples finds a recording without samples or without a sample rate, or with values that
+// are not numbers. It then has no other findings.
 func detectNoSamples(rec *recording) []response.Finding {
 	r := rec.Recording
 	if r.SampleRate < 1 {

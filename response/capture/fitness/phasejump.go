@@ -5,10 +5,10 @@ import (
 	"math/cmplx"
 )
 
-// phaseJumps tells whether the sweep has another phase after a sample than before it. A click
-// leaves the phase as it was; where samples are missing it jumps, unless by whole periods. Four
-// stretches of four periods, and at least 3 ms, are compared with the sweep that was played, two
-// before and two after: the phase that turns steadily, because of the device's delay, is taken out.
+// phaseJumps reports whether the phase of the sweep changes at a sample. A click does not change
+// it; missing samples do, unless they are whole periods. It compares four stretches of four
+// periods, and at least 3 ms, with the sweep that was played, two before and two after. It
+// subtracts the steady turn of the phase from the device's delay.
 func (c *channel) phaseJumps(at int) bool {
 	const turned = 0.3 // rad
 	if c.placed == nil {
@@ -35,8 +35,9 @@ func (c *channel) phaseJumps(at int) bool {
 	return false
 }
 
-// demodulated returns the mean of what was recorded against the sweep that began at first, over a
-// stretch under a Hann window; 0 if the stretch does not lie within the sweep.
+// demodulated returns the mean product of the recording and the conjugate of the sweep that began
+// at first, over a stretch under a Hann window. It is 0 if the stretch does not lie within the
+// sweep.
 func (c *channel) demodulated(first, from, length float64) complex128 {
 	s := c.Stimulus.Sweep()
 	var sum complex128

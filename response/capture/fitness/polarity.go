@@ -16,7 +16,7 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	if a != nil && a.placed == nil && b.placed == nil {
 		return detectProgrammePolarity(a, b)
 	}
-	const highestStart = 1500 // Hz: what is above 3 kHz is not in Place.Response
+	const highestStart = 1500 // Hz: Place.Response ends below 3 kHz
 	if r.Stimulus != nil && r.Stimulus.Sweep().Start() > highestStart {
 		return nil
 	}

@@ -8,26 +8,26 @@ import (
 	"example.com/earnest/internal/taper"
 )
 
-// Linear prediction: each sample from the 16 before it, with weights that are computed anew for
-// every 512 samples from the 1024 around them, under a Hann window, by the autocorrelation method
-// (Levinson's recursion; Makhoul, Proc. IEEE 63(4), 1975). A sweep and its harmonics, a string, a
-// voice are predicted down to their noise; a sudden disturbance is not. (Clicks in this way:
-// Vaseghi, Advanced Digital Signal Processing and Noise Reduction, ch. 13; from memory.)
+// Linear prediction of each sample from the 16 before it. The weights are computed for every 512
+// samples from the 1024 around them, under a Hann window, by the autocorrelation method (Levinson's
+// recursion; Makhoul, Proc. IEEE 63(4), 1975). It predicts a sweep and its harmonics, a string or a
+// voice down to their noise, but not a sudden disturbance. (Clicks found in this way: Vaseghi,
+// Advanced Digital Signal Processing and Noise Reduction, ch. 13; from memory.)
 const (
 	predicted   = 16
 	predictHop  = 512
 	predictSpan = 2 * predictHop
-	// predictBefore is how many of these lie before the stretch.
+	// predictBefore is the number of these before the stretch.
 	predictBefore = (predictSpan - predictHop) / 2
 )
 
 // weights are those of the prediction error e[i] = Σ a[k] x[i−k], a[0] being 1.
 type weights [predicted + 1]float64
 
-// predictor holds the window and room to work in.
+// predictor holds the window and working memory.
 type predictor struct {
 	window, work, raw, errors []float64
-	whole                     bool // errors are those of raw by the weights of the last fit: nothing was mended
+	whole                     bool // errors are those of raw by the weights of the last fit: nothing was repaired
 }
 
 func newPredictor() *predictor {
@@ -35,9 +35,9 @@ func newPredictor() *predictor {
 		raw: make([]float64, predictSpan)}
 }
 
-// fit returns the weights for the stretch of predictHop samples from at on. Samples whose error is
-// six times the mean error are mended first, up to three times: a click as loud as the sound would
-// spoil the weights that should find it.
+// fit returns the weights for the stretch of predictHop samples from at on. It first repairs
+// samples whose error is six times the mean error, up to three times: a click as loud as the sound
+// would spoil the weights that should find it.
 func (p *predictor) fit(x []float64, at int) weights {
 	from := at - predictBefore
 	clear(p.raw)
@@ -74,19 +74,19 @@ func (p *predictor) fit(x []float64, at int) weights {
 	return a
 }
 
-// errorsAt fits the weights for the stretch of predictHop samples from at on, and returns the prediction
-// errors of it, until it is called again.
+// errorsAt fits the weights for the stretch of predictHop samples from at on, and returns its
+// prediction errors, which are valid until the next call.
 func (p *predictor) errorsAt(x []float64, at int) []float64 {
 	a := p.fit(x, at)
 	to := min(at+predictHop, len(x))
-	if p.whole { // fit has them
+	if p.whole { // fit has computed them
 		return p.errors[predictBefore-predicted:][:to-at]
 	}
 	p.errors = a.residual(p.errors, x, at, to)
 	return p.errors
 }
 
-// weigh returns the weights for what is in raw.
+// weigh returns the weights for the samples in raw.
 func (p *predictor) weigh() weights {
 	floats.MulTo(p.work, p.window, p.raw)
 	var r weights
@@ -123,7 +123,7 @@ func levinson(r weights) weights {
 	return a
 }
 
-// residual writes the prediction error of x[from:to] into dst; what lies before x is zero.
+// residual writes the prediction error of x[from:to] into dst; samples before x are zero.
 func (a *weights) residual(dst, x []float64, from, to int) []float64 {
 	dst = dst[:0]
 	for i := from; i < to; i++ {
@@ -147,8 +147,8 @@ func (a *weights) residual(dst, x []float64, from, to int) []float64 {
 }
 
 // explained returns the share of the energy of the prediction error from x[at] on that other values
-// of n samples from at on would take away: near 1 where these samples alone are wrong, and the
-// sound goes on behind them.
+// of n samples from at on would remove: near 1 if only these samples are wrong, and the sound
+// continues behind them.
 func (a *weights) explained(x []float64, at, n int) float64 {
 	if at < predicted || at+n+predicted > len(x) {
 		return 0
@@ -168,8 +168,8 @@ func (a *weights) explained(x []float64, at, n int) float64 {
 	return 1 - left/energy
 }
 
-// mended returns by how much n samples from x[at] on are too high: with that taken off, the
-// prediction error of these samples and of those after them is least.
+// mended returns the errors of n samples from x[at] on: subtracting them minimises the prediction
+// error of these samples and of those after them.
 func (a *weights) mended(x []float64, at, n int) []float64 {
 	e := a.residual(nil, x, at, at+n+predicted)
 	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is

@@ -8,11 +8,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectRepeatedBlocks finds blocks that are there twice, one right after the other, bit for bit,
-// as a recorder leaves them that was late for its own buffer: 16 samples to a quarter of a second.
-// Noise makes that impossible by chance; in a sound without noise, such as a tone made by a
-// computer, equality goes on for longer than the block. It also returns the samples at which the
-// second copies begin.
+// detectRepeatedBlocks finds blocks that occur twice, one directly after the other, bit for bit, as
+// from a recorder that was late for its own buffer: 16 samples to a quarter of a second. Noise
+// makes that impossible by chance; in a sound without noise, such as a computed tone, equality
+// extends beyond the block. It also returns the samples at which the second copies begin.
 func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 	const shortest = 16
 	x, longest := c.x, int(c.fs/4)
@@ -58,8 +57,8 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 		Figures: figures{"length": figure(float64(length), "samples"), "blocks": figure(float64(len(blocks)), "")}}), blocks
 }
 
-// varied tells noise from constants, and from steps so coarse that they repeat by chance: it asks
-// for 8 values over 16 steps.
+// varied distinguishes noise from constants, and from steps so coarse that they repeat by chance:
+// it requires 8 values over 16 steps.
 func (c *channel) varied(x []float64) bool {
 	if slices.Max(x)-slices.Min(x) < 16*c.step {
 		return false
@@ -75,14 +74,14 @@ func (c *channel) varied(x []float64) bool {
 // 1987), which rolls on by one sample at a time.
 const base = 0x9e3779b97f4a7c15
 
-// rolling remembers where runs of samples were last seen, by their hashes.
+// rolling holds the last position of each run of samples, by hash.
 type rolling struct {
 	x      []float64
 	n      int
 	hash   uint64 // of the n samples from at on
 	at     int
 	out    uint64         // the factor of a sample that leaves
-	places [1 << 16]int32 // 1 more than where a run of a hash was last seen; the cache holds them
+	places [1 << 16]int32 // 1 more than the last position of a run with a hash; the cache holds them
 }
 
 func newRolling(x []float64, n int) *rolling {
@@ -94,8 +93,8 @@ func newRolling(x []float64, n int) *rolling {
 	return r
 }
 
-// step goes on by one sample, and returns where n samples were last seen that have the hash of those from
-// there on, or nearly; −1 if they were not. There are n samples from there on.
+// step advances by one sample, and returns the last position of n samples with the hash of those
+// from there on, or nearly, or −1 if there is none. At least n samples must follow.
 func (r *rolling) step() int {
 	leaves, joins := r.x[r.at], r.x[r.at+r.n]
 	r.at++

@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The kinds of fault. What each is found by, and from which level on, stands with Inspect.
+// The kinds of fault. Inspect states the criterion and the threshold of each.
 const (
 	NoSamples response.FindingKind = "no samples"        // nothing in it, or values that are not numbers
 	WrongRate response.FindingKind = "wrong sample rate" // not at the sample rate of the session
@@ -26,56 +26,56 @@ const (
 	DroppedSamples   response.FindingKind = "dropped samples"   // a block is missing, or held
 	RepeatedSamples  response.FindingKind = "repeated samples"  // a block is there twice
 	Clicks           response.FindingKind = "clicks"            // single wrong samples
-	SilentChannel    response.FindingKind = "silent channel"    // nothing was recorded in a channel
-	SwappedSides     response.FindingKind = "swapped sides"     // left where right is said to be
-	OppositePolarity response.FindingKind = "opposite polarity" // one channel upside down, or all of a direct recording
+	SilentChannel    response.FindingKind = "silent channel"    // a channel without a signal
+	SwappedSides     response.FindingKind = "swapped sides"     // left where right is stated
+	OppositePolarity response.FindingKind = "opposite polarity" // one channel inverted, or all of a direct recording
 	SameRecording    response.FindingKind = "same recording"    // one recording given as two
 	CopiedChannel    response.FindingKind = "copied channel"    // one channel copied to another
 	CutTail                               = placement.CutTail   // stopped before the sound had died away
-	NoSweep          response.FindingKind = "no sweep"          // not the sweep it is said to hold
+	NoSweep          response.FindingKind = "no sweep"          // not the stated sweep
 	Resampled        response.FindingKind = "resampled"         // made at a lower sample rate
-	LossyCodec       response.FindingKind = "lossy codec"       // the treble taken away as coders do that save bits
+	LossyCodec       response.FindingKind = "lossy codec"       // without the treble, as from coders that save bits
 	LengthUnstated   response.FindingKind = "length unstated"   // the file does not say where it ends
-	Disturbance      response.FindingKind = "disturbance"       // something else sounds while the sweep plays
-	SoftClipping     response.FindingKind = "soft clipping"     // tops that something bends
+	Disturbance      response.FindingKind = "disturbance"       // another sound while the sweep plays
+	SoftClipping     response.FindingKind = "soft clipping"     // tops that are compressed
 	LevelControl     response.FindingKind = "level control"     // a gain that follows the level
 	Echo             response.FindingKind = "echo"              // the sound comes again
 	Wow              response.FindingKind = "wow"               // its speed wavers
 )
 
-// ErrUnfit is returned by Report.Err for a recording that is not fit to use.
+// ErrUnfit is the error of Report.Err for a recording that is not fit to use.
 var ErrUnfit = errors.New("not fit to use")
 
-// Report is what the inspection of a recording found.
+// Report is the result of inspecting a recording.
 type Report struct {
 	// Findings, the worst first.
 	Findings []response.Finding
-	// Channels is what was measured of each channel.
+	// Channels holds the measurements of each channel.
 	Channels []Measured
 }
 
-// Measured is what was measured of a channel.
+// Measured holds the measurements of a channel.
 type Measured struct {
 	Recording string // its name
 	Channel   int    // counted from 1
-	// Peak in dBFS peak and Level in dBFS rms; −Inf for silence.
+	// Peak is in dBFS peak and Level in dBFS rms; −Inf for silence.
 	Peak, Level float64
-	// Noise in dBFS rms, hum included, from the silences of the stimulus or the longest quiet
-	// stretch; NaN where there is none.
+	// Noise is in dBFS rms, with hum, from the silences of the stimulus or the longest quiet
+	// stretch; NaN if there is none.
 	Noise float64
-	// Offset is the DC offset, full scale being 1.
+	// Offset is the DC offset, with full scale 1.
 	Offset float64
 	// Start is the time in seconds at which the stimulus begins; NaN if it was not found.
 	Start float64
-	// Side that the channel holds; 0 if it is not known.
+	// Side is the side that the channel holds; 0 if it is not known.
 	Side sweep.Side
 	// Valid is the band around 1 kHz in which noise moves the response of one sweep by less than
 	// 0.1 dB; empty if it is not known.
 	Valid response.Band
 }
 
-// Err is nil for a recording that is fit, and else an error that is ErrUnfit and says why, a line
-// for each finding.
+// Err returns nil for a recording that is fit, and otherwise an error that wraps ErrUnfit and says
+// why, with a line for each finding.
 func (r *Report) Err() error {
 	var lines []string
 	for _, f := range r.Findings {
@@ -92,7 +92,7 @@ func (r *Report) Err() error {
 // figures are the numbers behind a finding by name.
 type figures = map[string]response.Figure
 
-// figure returns a number behind a finding. An empty unit stands for a plain number.
+// figure returns a number behind a finding. An empty unit means a plain number.
 func figure(value float64, unit string) response.Figure {
 	if unit == "" {
 		unit = "1"
@@ -103,14 +103,14 @@ func figure(value float64, unit string) response.Figure {
 // nowhere marks a finding that has no position in time.
 var nowhere = math.NaN()
 
-// worstError in dB is what a response may be off where its recording is called fit, and
-// noticeableError is what is worth a warning.
+// worstError is the largest error in dB of a response from a fit recording, and noticeableError the
+// least one that is worth a warning.
 const (
 	worstError      = 0.1
 	noticeableError = 0.03
 )
 
-// unfitIf is Unfit or Warning.
+// unfitIf returns Unfit or Warning.
 func unfitIf(b bool) response.Severity {
 	if b {
 		return response.Unfit
@@ -118,7 +118,7 @@ func unfitIf(b bool) response.Severity {
 	return response.Warning
 }
 
-// grade is Note below warning, and Unfit from unfit on.
+// grade returns Note below warning, and Unfit from unfit on.
 func grade(v, warning, unfit float64) response.Severity {
 	switch {
 	case v >= unfit:
@@ -129,10 +129,10 @@ func grade(v, warning, unfit float64) response.Severity {
 	return response.Note
 }
 
-// seconds writes a time: "2.13 s".
+// seconds formats a time: "2.13 s".
 func seconds(t float64) string { return fmt.Sprintf("%.2f s", t) }
 
-// count writes a number with its thousands apart: "1 412".
+// count formats a number with its thousands separated: "1 412".
 func count(n int) string {
 	s := strconv.Itoa(n)
 	for i := len(s) - 3; i > 0; i -= 3 {
@@ -141,12 +141,12 @@ func count(n int) string {
 	return s
 }
 
-// signed writes a number with so many decimals and a minus sign: "−63.2".
+// signed formats a number with a number of decimals and a minus sign: "−63.2".
 func signed(v float64, decimals int) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', decimals, 64), "-", "−", 1)
 }
 
-// dBFS is the level of an amplitude, full scale being 1; −Inf for silence.
+// dBFS returns the level of an amplitude, with full scale 1; −Inf for silence.
 func dBFS(amplitude float64) float64 {
 	if amplitude == 0 {
 		return math.Inf(-1)

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectSilentOrMissing finds channels without what they should hold.
+// detectSilentOrMissing finds channels without the sound that they should hold.
 func detectSilentOrMissing(r *recording) (found []response.Finding) {
 	loudest, placed := 0.0, false
 	for _, c := range r.channels {
@@ -48,7 +48,7 @@ func detectSilentOrMissing(r *recording) (found []response.Finding) {
 	return found
 }
 
-// reportSilence says that a channel is silent, and how.
+// reportSilence reports that a channel is silent, and in which way.
 func (c *channel) reportSilence(how string) response.Finding {
 	level := dBFS(math.Sqrt(max(0, c.rms*c.rms-c.offset*c.offset)))
 	f := c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
@@ -61,15 +61,15 @@ func (c *channel) reportSilence(how string) response.Finding {
 	return f
 }
 
-// sounds tells whether anything stands out of what a channel holds all the time, or is at least not
-// far below the other channels.
+// sounds reports whether a sound stands out of the constant content of a channel, or is at least
+// not far below the other channels.
 func (c *channel) sounds(loudest float64) bool {
 	steady := c.quantile(0.99) < 2*c.quantile(0.05)
 	return !(steady && (c.rms < loudest/300 || c.peak < 3e-3))
 }
 
-// startedLate returns by how many seconds the recording begins after the first sweep of a channel's
-// side, by where another channel holds its own; 0 where it does not.
+// startedLate returns the number of seconds by which the recording begins after the first sweep of
+// a channel's side, from the sweep in another channel, or 0 if it does not.
 func (r *recording) startedLate(c *channel) float64 {
 	for _, d := range r.channels {
 		if d == c || d.placed == nil {

@@ -12,32 +12,33 @@ import (
 	"example.com/earnest/response"
 )
 
-// What bends its tops behind the headphones makes of a tone u sin φ, for tops that are little bent,
+// Soft clipping behind the headphones turns a tone u sin φ, for slight compression, into
 //
 //	(u − 3b u³) sin φ + b u³ sin 3φ
 //
 // (NIST Digital Library of Mathematical Functions, 4.21): the third harmonic is the cube of the
-// fundamental as recorded, phase included. That of the headphones themselves has gone through them
-// since, three times as high, and follows their response there, as does that of a player.
+// recorded fundamental, phase included. The third harmonic of the headphones themselves, or of a
+// player, has also passed through their response at three times the frequency, and follows that.
 const (
 	bentLow, bentHigh = 150.0, 5000.0 // Hz
 	bentAlike         = 0.75          // normalised correlation of the third harmonic with the cube
 	bentAbove         = 4             // power of the third harmonic re its floor
 	bentFewest        = 24            // bins
-	// The slope of the third harmonic re the fundamental on the fundamental, in dB per dB, which is
-	// 2 for a cube. It is asked for where the fundamental's level varies by bentVaries dB rms.
+	// The slope of the third harmonic re the fundamental on the fundamental, in dB per dB, is 2 for
+	// a cube. It is tested if the fundamental's level varies by bentVaries dB rms.
 	bentFlattest, bentSteepest = 1.3, 3.2
 	bentVaries                 = 1.0
 	bentFollows                = 0.6 // correlation of the two
-	// bentAhead in dB is what headphones may lose by bending tops themselves.
+	// bentAhead is the largest error in dB that is acceptable from soft clipping in the headphones
+	// themselves.
 	bentAhead = 0.5
 )
 
-// bending is how the third harmonic hangs together with the fundamental.
+// bending is the relation of the third harmonic to the fundamental.
 type bending struct {
 	alike   float64 // real part of the normalised correlation with the cube
-	ahead   float64 // the same with the response at the third harmonic, which is what bends ahead of it leaves
-	lost    float64 // of the response by what bends ahead of it, in dB
+	ahead   float64 // the same with the response at the third harmonic, as from clipping ahead of it
+	lost    float64 // of the response by clipping ahead of it, in dB
 	slope   float64 // dB per dB
 	follows float64
 	varies  float64 // dB rms
@@ -46,7 +47,7 @@ type bending struct {
 }
 
 // detectSoftClipping finds an amplifier, a tape or a converter behind the headphones, or in the
-// direct recording, that bends the tops of what is loud.
+// direct recording, that compresses loud tops.
 func detectSoftClipping(c *channel) []response.Finding {
 	b, known := c.bending()
 	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
@@ -77,8 +78,8 @@ func detectSoftClipping(c *channel) []response.Finding {
 		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
 }
 
-// bentBy returns by how much, in dB, bent tops lower the response where it is loudest; 0 where none
-// are seen.
+// bentBy returns the loss in dB of the response by soft clipping where it is loudest, or 0 if none
+// is found.
 func (c *channel) bentBy() (lost float64) {
 	b, known := c.bending()
 	if known && b.ahead > bentAlike {
@@ -91,7 +92,7 @@ func (c *channel) bentBy() (lost float64) {
 }
 
 // bending compares the third harmonic with the cube of the fundamental, in bins weighted so that
-// each octave counts alike.
+// each octave has the same weight.
 func (c *channel) bending() (b bending, known bool) {
 	s := c.swept()
 	plan := c.plans.Plan(fft.FastLen(int(0.1 * c.fs)))

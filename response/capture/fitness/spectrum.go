@@ -21,7 +21,8 @@ type spectrum struct {
 	samples float64   // that were transformed
 }
 
-// around is the power in the bins within a factor of f, at least some to either side.
+// around returns the power in the bins within a factor of f, and in at least `least` bins on either
+// side.
 func (s *spectrum) around(f, factor float64, least int) []float64 {
 	k := f / s.bin
 	from, to := int(math.Ceil(k/factor)), int(k*factor)
@@ -51,7 +52,7 @@ func (c *channel) computeQuietSpectrum() *spectrum {
 	return c.powerOf(x, 1.5*float64(len(x))) // the mean of (2 Hann)² is 3/2
 }
 
-// powerOf is the power spectrum of x over divisor.
+// powerOf returns the power spectrum of x over divisor.
 func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
 	plan := c.plans.Plan(fft.FastLen(max(2, len(x))))
 	s := &spectrum{make([]float64, plan.Bins()), c.fs / float64(plan.Len()), float64(len(x))}
@@ -61,18 +62,18 @@ func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
 	return s
 }
 
-// The window of response.Impulse.Window, in seconds: what it lets in of the power of noise, and of
-// the amplitude of a tone.
+// The window of response.Impulse.Window, in seconds: how much it passes of the power of noise, and
+// of the amplitude of a tone.
 var (
 	windowPower = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore +
 		response.DefaultAfter).Seconds()
 	windowAmplitude = 3.0/4*response.DefaultBefore.Seconds() + 7.0/8*response.DefaultAfter.Seconds()
 )
 
-// noiseError returns by how much, in dB, noise moves the response at f Hz: four standard
-// deviations, since a response has thousands of bins. The noise in the window has the variance P N
-// in the spectrum's own units, P being the noise's spectrum and N the window's samples; half of it
-// is in phase.
+// noiseError returns the error in dB of the response at f Hz from noise: four standard deviations,
+// since a response has thousands of bins. The noise in the window has the variance P N in the
+// spectrum's own units, P being the noise's spectrum and N the window's samples; half of it is in
+// phase.
 func (c *channel) noiseError(f float64) float64 {
 	still := c.quietSpectrum()
 	// the median of an exponential distribution
@@ -85,7 +86,7 @@ func (c *channel) errorOf(noise, f float64) float64 {
 	return 4 * decibel.PerNeper * math.Sqrt(noise*windowPower*c.fs/c.sweptPower(f)/2)
 }
 
-// quietBand returns the band around 1 kHz, or around the middle of what was played, in which noise
+// quietBand returns the band around 1 kHz, or around the middle of the played band, in which noise
 // moves the response by less than 0.1 dB.
 func (c *channel) quietBand(played response.Band) response.Band {
 	middle := 1000.0
@@ -107,14 +108,14 @@ func (c *channel) quietBand(played response.Band) response.Band {
 	return band
 }
 
-// sweptPower returns the power of the sweep as recorded at f Hz: the mean of a sixth of an octave,
-// or of the bins next to f, where that is less. At its ends a sweep fades.
+// sweptPower returns the power of the recorded sweep at f Hz: the mean of a sixth of an octave, or
+// of the bins next to f if that is less. At its ends a sweep fades.
 func (c *channel) sweptPower(f float64) float64 {
 	s := c.swept()
 	return min(stat.Mean(s.around(f, math.Exp2(1.0/12), 2), nil), stat.Mean(s.around(f, 1.002, 1), nil))
 }
 
-// weakestPower returns the power of the sweep as recorded where it is least.
+// weakestPower returns the power of the recorded sweep where it is least.
 func (c *channel) weakestPower() float64 {
 	s, least := c.Stimulus.Sweep(), math.Inf(1)
 	for f := s.Start(); f < s.Stop(); f *= math.Exp2(1.0 / 12) {

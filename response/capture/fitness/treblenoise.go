@@ -13,9 +13,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Noise is looked at from noiseLow to noiseHigh of half the sample rate, or of 24 kHz, while the
-// sweep is below a thirty-sixth of that, in frames of 20 ms: no harmonic of headphones that is worth
-// mention reaches so high.
+// Noise is measured from noiseLow to noiseHigh of half the sample rate, or of 24 kHz, while the
+// sweep is below a thirty-sixth of that, in frames of 20 ms: no relevant harmonic of headphones
+// reaches so high.
 const (
 	noiseLow, noiseHigh = 0.375, 0.83
 	noiseOrder          = 36
@@ -23,24 +23,24 @@ const (
 	noiseSure           = 5   // standard uncertainties
 	noiseFewest         = 5   // frames
 	noiseSettled        = 0.4 // s after a sweep: the room has died away
-	// How far, in dB, the noise may be off that of the silence at the beginning: while the sweep
-	// plays, and in the other silences.
+	// The largest deviation in dB of the noise from that of the silence at the beginning: while the
+	// sweep plays, and in the other silences.
 	sweptSofter, sweptLouder = -0.25, 1.5
 	stillSofter, stillLouder = -0.5, 0.8
 )
 
-// noiseLevel is the mean power of noise in a stretch, and its standard uncertainty as a share.
+// noiseLevel is the mean power of noise in a stretch, and its relative standard uncertainty.
 type noiseLevel struct{ power, uncertainty float64 }
 
-// movedNoise returns by how much in dB the noise in the treble changes while something sounds, or
-// after it, and when; 0 if it does not.
+// movedNoise returns the change in dB of the noise in the treble during or after a sound, and when
+// it occurs, or 0 if there is none.
 func (c *channel) movedNoise() (moved float64, when string) {
 	segments := c.Stimulus.Segments()
 	s, edge := c.Stimulus.Sweep(), c.fs/50
 	begin := func(k int) float64 { return c.start + float64(segments[k].Start) }
 	end := func(k int) float64 { return begin(k) + float64(segments[k].Len) }
 	before := c.noiseIn(begin(0), end(0)-edge)
-	if !(before.power > 4*c.step*c.step/12) { // of a rounding that is not known to be independent of the signal
+	if !(before.power > 4*c.step*c.step/12) { // rounding, which may depend on the signal
 		return 0, ""
 	}
 	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
@@ -81,8 +81,8 @@ func (c *channel) movedNoise() (moved float64, when string) {
 	return moved, when
 }
 
-// noiseIn returns the noise in the treble of a stretch, the loudest and the softest tenth of its
-// frames left out; NaN where it is too short or not in the recording.
+// noiseIn returns the noise in the treble of a stretch, without the loudest and the softest tenth
+// of its frames. It is NaN if the stretch is too short or not in the recording.
 func (c *channel) noiseIn(from, to float64) noiseLevel {
 	key := [2]int{int(from), int(to)}
 	n, known := c.treble[key]
@@ -128,17 +128,17 @@ func (c *channel) trebleNoise(from, to int) noiseLevel {
 	for _, v := range powers {
 		square += (v - mean) * (v - mean) / float64(len(powers))
 	}
-	// Frames that overlap by half are nearly independent under this window; what was left out would
-	// have scattered most.
+	// Frames that overlap by half are nearly independent under this window; the frames that were
+	// left out would have scattered most.
 	return noiseLevel{mean / (energy * float64(high-low)), 1.5 * math.Sqrt(square/float64(len(powers))) / mean}
 }
 
-// shutFor is the shortest digital silence that a gate is told by, in seconds.
+// shutFor is the shortest digital silence in seconds that shows a gate.
 const shutFor = 0.03
 
-// digitalSilence returns where all samples are the same in a silence of the stimulus, for how long,
-// in seconds, and in how many silences; length 0 where that is not so, or where there is no noise
-// while the sweep plays either.
+// digitalSilence returns the time and length in seconds of the digital silence in a silence of the
+// stimulus, and the number of silences with one. The length is 0 if there is none, or if there is
+// no noise while the sweep plays either.
 func (c *channel) digitalSilence() (at, length float64, times int) {
 	s := c.Stimulus.Sweep()
 	low := noiseLow * min(c.fs/2, 24000) / noiseOrder

@@ -4,7 +4,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectUnstatedLength finds a file whose header does not say how long it is.
+// detectUnstatedLength finds a file whose header does not state its length.
 func detectUnstatedLength(r *recording) []response.Finding {
 	if !r.Recording.LengthUnstated {
 		return nil

@@ -14,26 +14,26 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// A speed that wavers moves the sweep by D(t), and with it the phase of the deconvolved response by
-// −2π f D(t(f)), t(f) being when the sweep passes f. The headphones' own phase is the minimum phase
-// that belongs to their magnitude, or nearly; what is left is fitted, over the middle of the band,
-// by a constant, a delay and
+// A wavering speed moves the sweep by D(t), and with it the phase of the deconvolved response by
+// −2π f D(t(f)), t(f) being the time at which the sweep passes f. The headphones' own phase is
+// nearly the minimum phase of their magnitude. The rest is fitted, over the middle of the band, by
+// a constant, a delay and
 //
 //	−2π f A sin(2π r t(f) + θ)
 //
-// for each rate r. A speed that wavers by 2πrA changes how long the sweep stays near a frequency,
-// and so the response, by
+// for each rate r. A speed that wavers by 2πrA changes the time that the sweep stays near a
+// frequency, and so the response, by
 //
 //	10/ln 10 · 2πrA √(1 + (2πrL)²) dB
 //
-// either way: τ = t + D + L D' is when the frequency of time t arrives, and dτ/dt is the factor on
-// its power.
+// up and down: the frequency of time t arrives at τ = t + D + L D', and dτ/dt is the factor on its
+// power.
 const (
 	wowReach   = 40 * time.Millisecond // to both sides of the peak; a Place's Response goes as far
 	wowLow     = 200.0                 // Hz
-	wowHigh    = 2000.0                // Hz; little of thinning is left of it there
+	wowHigh    = 2000.0                // Hz; thinning leaves little above
 	wowFastest = 20.0                  // Hz
-	wowShare   = 0.5                   // of the phase that is neither constant nor delay, which one rate has to explain
+	wowShare   = 0.5                   // least share of the phase, beyond constant and delay, that one rate has to explain
 	wowSure    = 6                     // standard uncertainties
 )
 
@@ -41,12 +41,12 @@ const (
 type waver struct {
 	rate             float64 // Hz
 	speed, uncertain float64 // peak, as a share of the speed, and its standard uncertainty
-	explains         float64 // share of the phase that is neither constant nor delay
+	explains         float64 // share of the phase beyond constant and delay
 	error            float64 // of the response, in dB
 }
 
-// detectWow finds a speed that wavers while the sweep plays, by the phase of the response where it
-// is valid.
+// detectWow finds a wavering speed while the sweep plays, from the phase of the response in its
+// valid band.
 func detectWow(c *channel, valid response.Band) []response.Finding {
 	p := c.phases(valid)
 	if p == nil {
@@ -65,14 +65,13 @@ func detectWow(c *channel, valid response.Band) []response.Finding {
 		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
 }
 
-// phases are those in excess of the minimum phase, in radians, by the frequency that the sweep
-// passes.
+// phases are those in excess of the minimum phase, in radians, by the frequency of the sweep.
 type phases struct {
 	sweep                    *sweep.Sweep
 	frequency, excess, level []float64 // Hz, rad, dB
 }
 
-// phases returns those of the sweep that matched best; nil if its band is too narrow.
+// phases returns those of the sweep that matched best, or nil if its band is too narrow.
 func (c *channel) phases(valid response.Band) *phases {
 	s := c.Stimulus.Sweep()
 	h := &response.Impulse{Samples: c.placed.Response,
@@ -105,13 +104,14 @@ func (p *phases) waver() (best waver) {
 	return best
 }
 
-// terms are what is fitted by weighted least squares, as orthogonal columns (Gram–Schmidt, each taken out
-// twice, which is as sure as Householder's reflections: Björck, Numerical Methods for Least Squares Problems,
-// from memory): the constant and the delay of every rate once, the sine and the cosine of each.
+// terms are the terms of the weighted least-squares fit, as orthogonal columns (Gram–Schmidt, each
+// subtracted twice, which is as accurate as Householder's reflections: Björck, Numerical Methods
+// for Least Squares Problems, from memory): the constant and the delay once for all rates, the sine
+// and the cosine of each.
 type terms struct {
 	time, slope      []float64 // s, at which the sweep passes a frequency; of the phase by a delay, weighted
 	constant, delays []float64
-	left             []float64 // of the phase, beyond constant and delay
+	left             []float64 // of the phase, without constant and delay
 	sin, cos, rest   []float64 // room to work in
 	square           float64   // mean of the squares of sin and cos, times their number
 }
@@ -135,7 +135,7 @@ func (p *phases) terms() *terms {
 	return t
 }
 
-// without takes the shares of orthogonal columns of length 1 out of x.
+// without subtracts the parts along orthogonal columns of length 1 from x.
 func without(x []float64, columns ...[]float64) {
 	for range 2 {
 		for _, c := range columns {
@@ -144,8 +144,8 @@ func without(x []float64, columns ...[]float64) {
 	}
 }
 
-// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted sum of squares
-// that is left.
+// fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted residual
+// sum of squares.
 func (t *terms) fit(rate float64) (a, uncertain, left float64) {
 	for i, at := range t.time {
 		sin, cos := math.Sincos(2 * math.Pi * rate * at)

@@ -7,7 +7,7 @@ import (
 )
 
 // detectWrongRate compares the sample rate with that of the session. A stimulus of another rate is
-// not looked for.
+// not searched for.
 func detectWrongRate(r *recording) []response.Finding {
 	want := r.SampleRate
 	if want == 0 && r.Stimulus != nil {

@@ -8,9 +8,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectWrongSides finds sweeps that are in the channel of the other side, and channels that hold
-// only crosstalk. Where both channels hold the same sweep, at the same time, they were fed from one
-// input, though each may have noise of its own: that is a copy.
+// detectWrongSides finds sweeps in the channel of the other side, and channels that hold only
+// crosstalk. If both channels hold the same sweep at the same time, one input fed both, even with
+// independent noise: that is a copy.
 func detectWrongSides(r *recording) (found []response.Finding) {
 	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly &&
 		!b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
@@ -43,7 +43,7 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 	return found
 }
 
-// together tells whether the stimulus plays both sides at one time.
+// together reports whether the stimulus plays both sides at the same time.
 func (r *recording) together() bool {
 	return r.Stimulus != nil && r.Stimulus.Sweeps(sweep.Left)[0].Start == r.Stimulus.Sweeps(sweep.Right)[0].Start
 }
