@@ -264,13 +264,13 @@ func (l language) budgetPlot(r *review.Results) plot.Plot {
 		Notes: []string{l.Text("unsure.note")},
 	}
 	if len(thin) > 0 {
-		p.Notes = append(p.Notes, l.Text("unsure.thin", strings.Join(thin, ", ")))
+		p.Notes = append(p.Notes, l.Text("unsure.thin", strings.Join(l.components(thin), ", ")))
 	}
 	var names []string
 	highest := 0.0
 	for k := range min(len(all), most) {
 		part := all[k : k+1]
-		s := plot.Series{Name: all[k].Name, X: c.Frequency, Style: plot.Style(k)}
+		s := plot.Series{Name: l.Component(all[k].Name), X: c.Frequency, Style: plot.Style(k)}
 		if k == most-1 && len(all) > most {
 			part, s.Name = all[k:], l.Text("unsure.else")
 		}

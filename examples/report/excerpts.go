@@ -136,7 +136,14 @@ func WriteListening(folder string, r *review.Results, replace bool) error {
 				Versions: p.Excerpts.Versions, Words: words})
 		}
 	}
-	path := filepath.Join(folder, ListeningFile)
+	return writeBeside(folder, ListeningFile, replace, func(w io.Writer) error {
+		return listening.Write(w, r.About.Name, pieces)
+	})
+}
+
+// writeBeside writes a file beside a report, whole or not at all.
+func writeBeside(folder, name string, replace bool, write func(io.Writer) error) error {
+	path := filepath.Join(folder, name)
 	if _, err := os.Lstat(path); err == nil && !replace {
 		return fmt.Errorf("report: %s: %w; name another folder, or ask for it to be replaced", path, ErrExists)
 	}
@@ -146,7 +153,7 @@ func WriteListening(folder string, r *review.Results, replace bool) error {
 	}
 	defer os.Remove(temporary.Name())
 	defer temporary.Close()
-	if err := listening.Write(temporary, r.About.Name, pieces); err != nil {
+	if err := write(temporary); err != nil {
 		return err
 	}
 	if err := temporary.Chmod(0o644); err != nil {

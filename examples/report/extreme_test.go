@@ -42,6 +42,7 @@ func extreme(t *testing.T, pair, rig, rival string, times int) string {
 	r.Judgement.Target.Name, r.Drive.AmplifierName = rival, rig
 	to := filepath.Join(t.TempDir(), "report")
 	require.NoError(t, report.Write(to, r, false))
+	require.NoError(t, report.WriteTranslation(to, r, "de", false))
 	return filepath.Join(to, "report.html")
 }
 
@@ -53,6 +54,7 @@ func TestPagesOfExtremesInABrowser(t *testing.T) {
 		"forty seatings": extreme(t, "Wexcombe Ardle", "plate", "Ollerthwaite", 20),
 		"long names":     extreme(t, strings.Repeat("Wexcombe", 25), strings.Repeat("plate of flatness ", 12), strings.Repeat("Ollerthwaite", 17), 1),
 		"right to left":  extreme(t, "אוזניות לדוגמה (1)", "משטח ישר, דוגמה", "سماعات أخرى 2", 1),
+		"German":         strings.Replace(page(t, "whole", all()), "report.html", "report-de.html", 1),
 	} {
 		for _, script := range []bool{true, false} {
 			t.Run(name, func(t *testing.T) {

@@ -1,10 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"html/template"
+	"io"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -14,6 +17,7 @@ import (
 	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 	"example.com/earnest/target/correction"
+	"example.com/earnest/target/review"
 )
 
 // Every text of the page stands in one file for each language. What the library says of a recording, a
@@ -34,27 +38,83 @@ type language struct {
 	mentions *regexp.Regexp
 }
 
-var english = mustRead("en")
-
-func mustRead(code string) language {
-	l, err := readLanguage(code)
+var english = func() language {
+	l, err := decode("en")
 	if err != nil {
-		panic(err)
+		panic(err) // the file is ours
 	}
+	l.mentions = mentions(l.Definitions)
 	return l
-}
+}()
 
-func readLanguage(code string) (language, error) {
+func decode(code string) (language, error) {
 	l := language{Code: code}
 	data, err := wordFiles.ReadFile("words/" + code + ".toml")
 	if err != nil {
-		return l, fmt.Errorf("report: there is no language %q", code)
+		return l, fmt.Errorf("report: there is no language %q; there are %s", code, strings.Join(Languages(), ", "))
 	}
 	if err := toml.Unmarshal(data, &l); err != nil {
 		return l, fmt.Errorf("report: %s.toml: %w", code, err)
 	}
-	l.mentions = mentions(l.Definitions)
 	return l, nil
+}
+
+// Languages are the codes of those that the page has, as "en".
+func Languages() []string {
+	files, err := wordFiles.ReadDir("words")
+	if err != nil {
+		panic(err) // the files are ours
+	}
+	var out []string
+	for _, f := range files {
+		out = append(out, strings.TrimSuffix(f.Name(), ".toml"))
+	}
+	return out
+}
+
+// readLanguage reads a language. What it has no words for is English.
+func readLanguage(code string) (language, error) {
+	l, err := decode(code)
+	if err != nil {
+		return l, err
+	}
+	for section, texts := range english.Texts {
+		if l.Texts[section] == nil {
+			l.Texts[section] = map[string]string{}
+		}
+		for key, text := range texts {
+			l.Texts[section][key] = cmp.Or(l.Texts[section][key], text)
+		}
+	}
+	var all []definition
+	for _, d := range english.Definitions {
+		for _, own := range l.Definitions {
+			if own.ID != d.ID {
+				continue
+			}
+			said := []string{own.Said, d.Said} // sentences of the library are English
+			own.Said = strings.Join(slices.DeleteFunc(said, func(s string) bool { return s == "" }), "|")
+			own.Meaning, own.Reference = cmp.Or(own.Meaning, d.Meaning), cmp.Or(own.Reference, d.Reference)
+			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula), cmp.Or(own.Source, d.Source)
+			d = own
+		}
+		all = append(all, d)
+	}
+	l.Definitions, l.mentions = all, mentions(all)
+	return l, nil
+}
+
+// WriteTranslation writes the page in another of the Languages beside the report, as report-de.html. Where
+// that file is there already it returns ErrExists, unless replace is set.
+func WriteTranslation(folder string, r *review.Results, code string, replace bool) error {
+	if r.Judgement == nil {
+		return ErrNotJudged
+	}
+	l, err := readLanguage(code)
+	if err != nil {
+		return err
+	}
+	return writeBeside(folder, "report-"+code+".html", replace, func(w io.Writer) error { return writePage(w, r, l, false) })
 }
 
 // text is that of a key; a test looks for keys that are missing.
@@ -119,6 +179,23 @@ func (l language) plainHz(f float64) string {
 // Band is a band of frequencies.
 func (l language) Band(b response.Band) string {
 	return strings.ReplaceAll(b.String(), ".", l.Decimal)
+}
+
+// named is the word of the language for a name that the library gives; that name where it has none.
+func (l language) named(section, name string) string { return cmp.Or(l.Texts[section][name], name) }
+
+// Use is the name of a use, and Kind that of a kind of material.
+func (l language) Use(name string) string  { return l.named("use", name) }
+func (l language) Kind(name string) string { return l.named("kind", name) }
+
+// Component is the name of a part of an uncertainty.
+func (l language) Component(name string) string { return l.named("component", name) }
+
+func (l language) components(names []string) (out []string) {
+	for _, name := range names {
+		out = append(out, l.Component(name))
+	}
+	return out
 }
 
 // Side is the name of a side, of review.Side.

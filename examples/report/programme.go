@@ -74,7 +74,7 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 func (l language) Title(p *review.Programme) string {
 	title := p.Name
 	if p.Kind != "" {
-		title += " (" + p.Kind + ")"
+		title += " (" + l.Kind(p.Kind) + ")"
 	}
 	if p.Seating != "" {
 		title += ", " + l.Side(p.Side) + ", " + p.Seating

@@ -135,6 +135,12 @@ func TestReducedSessions(t *testing.T) {
 			for _, id := range c.lacks {
 				assert.NotContains(t, text, fmt.Sprintf(`id="%s"`, id))
 			}
+			data, err = os.ReadFile(strings.Replace(page(t, c.name, c.change), "report.html", "report-de.html", 1))
+			require.NoError(t, err)
+			wellMade(t, string(data))
+			assert.Contains(t, string(data), `<html lang="de">`)
+			assert.NotContains(t, string(data), "%!", "package fmt found all that it was asked for")
+			assert.NotRegexp(t, `\d\.\d+ dB rms`, string(data), "the decimal sign")
 		})
 	}
 }

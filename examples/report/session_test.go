@@ -48,5 +48,6 @@ func page(t *testing.T, name string, change func(*session.Session)) string {
 	m, err := s.Review(nil)
 	require.NoError(t, err)
 	require.NoError(t, report.Write(to, m, false))
+	require.NoError(t, report.WriteTranslation(to, m, "de", false))
 	return path
 }

@@ -53,7 +53,7 @@ func (l language) verdictSentences(j *review.Judgement) []string {
 		var uses []string
 		for _, v := range j.Uses {
 			if v.Answer == one.answer {
-				uses = append(uses, v.Use)
+				uses = append(uses, l.Use(v.Use))
 			}
 		}
 		if len(uses) > 0 {
