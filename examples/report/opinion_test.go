@@ -51,4 +51,5 @@ func TestReviewersWordsInABrowser(t *testing.T) {
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
 	wellMade(t, string(text))
+	v.Axe()
 }

@@ -191,6 +191,15 @@ func TestThePictureIsBesideTheButtons(t *testing.T) {
 	}
 }
 
+func TestWorkshopByAxe(t *testing.T) {
+	long.Skip(t)
+	v := newVisitor(t)
+	v.open("/?lesson=7")
+	v.Axe()
+	v.Open(v.server + "/hear")
+	v.Axe()
+}
+
 // tabTo presses Tab until an element that a selector finds has the focus.
 func (v *visitor) tabTo(selector string) {
 	v.Helper()
