@@ -29,6 +29,7 @@ var policy = func() *bluemonday.Policy {
 	p := bluemonday.NewPolicy()
 	p.AllowElements("p", "br", "hr", "h3", "h4", "h5", "h6", "ul", "ol", "li", "em", "strong", "blockquote", "code", "pre")
 	p.AllowStandardURLs()
+	p.AllowRelativeURLs(false) // they lead nowhere from a page that is passed on
 	p.AllowAttrs("href").OnElements("a")
 	p.AllowAttrs("alt").OnElements("img")
 	p.AllowAttrs("src").OnElements("img")

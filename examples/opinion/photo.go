@@ -16,10 +16,12 @@ import (
 	scale "golang.org/x/image/draw"
 )
 
-// Bounds of a photograph: of its file, and of the memory that it takes decoded, which is known before it is.
+// Bounds of a photograph: of its file, and of its pixels and the memory that they take, which are known before it is
+// decoded.
 const (
 	maxFile    = 40 << 20
-	maxDecoded = 256 << 20
+	maxPixels  = 64_000_000
+	maxDecoded = 192 << 20
 	maxScans   = 100 // of a JPEG file; more cost time without end
 )
 
@@ -77,9 +79,9 @@ func readPhoto(path string) ([]byte, error) {
 	if header.progressive {
 		bytesPerPixel += 16 // the coefficients of four components
 	}
-	if size := int64(config.Width) * int64(config.Height) * bytesPerPixel; size > maxDecoded {
-		return nil, fmt.Errorf("%w: %d × %d pixels take %d MB, and at most %d are taken; make it smaller",
-			ErrPhoto, config.Width, config.Height, size>>20, maxDecoded>>20)
+	if pixels := int64(config.Width) * int64(config.Height); pixels > min(maxPixels, maxDecoded/bytesPerPixel) {
+		return nil, fmt.Errorf("%w: %d × %d pixels, and at most %d million are decoded of such a file; make it smaller",
+			ErrPhoto, config.Width, config.Height, min(maxPixels, maxDecoded/bytesPerPixel)/1_000_000)
 	}
 	whole, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
@@ -100,6 +102,8 @@ func pixelBytes(m color.Model) int64 {
 		return 1
 	case color.Gray16Model:
 		return 2
+	case color.YCbCrModel:
+		return 3
 	case color.RGBA64Model, color.NRGBA64Model:
 		return 8
 	}

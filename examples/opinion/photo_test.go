@@ -131,7 +131,7 @@ func TestPhotosThatAreNone(t *testing.T) {
 		"empty":                {nil, "it is no JPEG"},
 		"a page":               {[]byte("<svg onload='alert(1)'></svg>"), "it is no JPEG"},
 		"noise":                {random, "it is no JPEG"},
-		"a bomb":               {pngOf(100_000, 100_000), "100000 × 100000 pixels take"},
+		"a bomb":               {pngOf(100_000, 100_000), "100000 × 100000 pixels, and at most"},
 		"a large JPEG":         {wide, "65535 × 65535 pixels"},
 		"hidden progressive":   {progressive, "5000 × 5000 pixels"},
 		"many scans":           {scans, "more than 100 scans"},
