@@ -404,7 +404,11 @@ func (d *Draft) Write(lines []Line) error {
 	defer os.Remove(temporary.Name())
 	_, err = temporary.WriteString(text)
 	if err = errors.Join(err, temporary.Sync(), temporary.Close()); err != nil {
-		return fmt.Errorf("session: %s is left as it was: %w", d.path(), err)
+		var cause *fs.PathError
+		if errors.As(err, &cause) {
+			err = cause.Err // without the temporary name
+		}
+		return fmt.Errorf("session: %s is left as it was: %w; put that right, and write once more", d.path(), err)
 	}
 	if about, err := os.Stat(d.path()); err == nil {
 		_ = os.Chmod(temporary.Name(), about.Mode().Perm())

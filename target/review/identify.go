@@ -116,9 +116,9 @@ type Sorter struct {
 // those that placement.ReadPlays has found in a file too long to be read whole; nil means that they are
 // looked for.
 //
-// A recording of the stimulus is direct where its third octaves from 50 Hz to 16 kHz scatter little: by
-// less than 0.5 dB, or by less than 0.15 dB from those of a direct recording that is known. A play of
-// headphones on a rig scatters by 1.5 dB and more. Timing marks and the other channel tell the side. Music and speech
+// A recording of the stimulus is direct where its third octaves from 50 Hz to 16 kHz scatter by less than
+// 0.4 dB, or by less than 0.15 dB about those of a direct recording that is known, and through headphones
+// from 1.1 and 0.4 dB on; between these it is asked. Timing marks and the other channel tell the side. Music and speech
 // are found in one another by their cross-correlation; the one that has lost nothing, or that the known
 // response does not turn into the other, is direct.
 func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Identity {

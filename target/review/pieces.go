@@ -22,6 +22,7 @@ import (
 type piece struct {
 	recording *capture.Recording
 	role      Role
+	with      string // the recording that it was found to belong with
 }
 
 // Learn tells the sorter what a recording turned out to be. Music and speech are kept, since others are
@@ -40,10 +41,11 @@ func (s *Sorter) Learn(rec *capture.Recording, i Identity, is Candidate) {
 		s.pieces = slices.DeleteFunc(s.pieces, func(p piece) bool { return p.recording.Name == rec.Name })
 		for k := range s.pieces {
 			if p := &s.pieces[k]; p.recording.Name == is.With && p.role == LonePiece {
+				p.with = rec.Name
 				p.role = map[Role]Role{DirectPiece: ThroughPiece, ThroughPiece: DirectPiece}[is.Role]
 			}
 		}
-		s.pieces = append(s.pieces, piece{rec, is.Role})
+		s.pieces = append(s.pieces, piece{rec, is.Role, is.With})
 	}
 }
 
@@ -56,6 +58,9 @@ func (s *Sorter) pieceOf(rec *capture.Recording) []Candidate {
 		return cmp.Compare(rank(a), rank(b))
 	})
 	for _, p := range order {
+		if p.recording.Name == rec.Name {
+			continue
+		}
 		if found := s.both(p, rec); found != nil {
 			return found
 		}
@@ -87,10 +92,15 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 	same := logistic(scatter, 0.4, 4)
 	var direct float64
 	why := ""
-	switch known.role {
-	case DirectPiece:
+	switch {
+	case known.with == rec.Name && known.role != LonePiece:
+		if known.role == ThroughPiece {
+			direct = 1
+		}
+		why = fmt.Sprintf("It is the other recording of %s.", other.Name)
+	case known.role == DirectPiece:
 		direct, why = same, fmt.Sprintf("Its third octaves scatter by %.2f dB about those of the direct one.", scatter)
-	case ThroughPiece:
+	case known.role == ThroughPiece:
 		direct, why = s.towards(ratio, other, rec)
 	default:
 		direct, why = s.towards(ratio, other, rec)

@@ -194,10 +194,13 @@ func (d *desk) step(now time.Time) (more bool) {
 	return true
 }
 
-// settle draws the consequences of a judged file: the first direct recording that is fit makes the bench, by which the
-// others are judged anew.
+// settle draws the consequences of a judged file: the first direct recording that is fit makes the bench, by
+// which the others are judged anew, and a piece of music or speech says what the other recording of it is.
 func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
+		if other := d.file(t.is().With); other != nil && other.judged && len(other.takes) == 1 && other.takes[0].is().Role == review.LonePiece {
+			other.judged = false // now it is known what it belongs with
+		}
 		bench := t.bench
 		if t.bench = nil; bench == nil || d.bench != nil { // one is enough, and holds its recording
 			continue

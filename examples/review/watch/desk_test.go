@@ -2,7 +2,9 @@ package watch
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
+	"io/fs"
 	"math"
 	"net/http/httptest"
 	"net/url"
@@ -285,6 +287,80 @@ func TestSeveralPlaysInOneFile(t *testing.T) {
 	assert.Contains(t, string(text), "[[seating]]\nleft = { file = \"evening.wav\", play = 3 }\nright = { file = \"evening.wav\", play = 3 }\n")
 	assert.Empty(t, r.lines())
 	assert.Len(t, r.seatings(), 2, "the response of both sides is drawn")
+}
+
+// A piece of music is told from its other recording, whichever of the two came first.
+func TestAPieceWhicheverCameFirst(t *testing.T) {
+	long.Skip(t)
+	tune := rig.Music(48000, 6, 3)
+	song := simulated("song", func(_ rig.Headphones, r rig.Rig, _ [][]float64) [][]float64 { return r.Direct(tune) })
+	songLeft := simulated("song, left", func(p rig.Headphones, r rig.Rig, _ [][]float64) [][]float64 {
+		return r.Single(p, rig.Left, 1, tune)
+	})
+	for _, first := range []string{"direct", "through"} {
+		t.Run(first, func(t *testing.T) {
+			r := newRecorder(t)
+			r.land("a.wav", direct())
+			r.land("b.wav", through(rig.Left, 1, 0))
+			one, two := song, songLeft
+			if first == "through" {
+				one, two = two, one
+			}
+			assert.Contains(t, r.land("one.wav", one).Do, "the other way too")
+			r.land("two.wav", two)
+			r.later(stillCut)
+			require.Equal(t, 204, r.writeAll())
+			text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
+			require.NoError(t, err)
+			names := map[string][2]string{"direct": {"one", "two"}, "through": {"two", "one"}}[first]
+			assert.Contains(t, string(text), "direct = { file = \""+names[0]+".wav\" }\nleft = { file = \""+names[1]+".wav\" }")
+		})
+	}
+}
+
+// The folder is looked at when something happens in it, by the clock of the computer.
+func TestWorkFollowsTheFolder(t *testing.T) {
+	r := newRecorder(t)
+	ctx, stop := context.WithTimeout(context.Background(), 20*time.Second) // far beyond what it takes
+	defer stop()
+	go r.work(ctx)
+	r.write("take.wav", encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}}))
+	for {
+		r.mutex.Lock()
+		changed, f := r.changed, r.file("take.wav")
+		done := f != nil && f.judged
+		r.mutex.Unlock()
+		if done {
+			return
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			t.Fatal("it was not judged")
+		}
+	}
+}
+
+// Nobody but the page itself writes.
+func TestNothingIsWrittenFromElsewhere(t *testing.T) {
+	r := newRecorder(t)
+	for _, path := range []string{"/begin", "/answer", "/use", "/write", "/stimulus", "/report"} {
+		for _, origin := range []string{"", "http://attack.example", "null"} {
+			in := httptest.NewRequest("POST", "http://127.0.0.1:1"+path, strings.NewReader("line=pair+and+rig"))
+			in.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+			in.Header.Set("Origin", origin)
+			out := httptest.NewRecorder()
+			r.handler().ServeHTTP(out, in)
+			assert.Equal(t, 403, out.Code, "%s from %q", path, origin)
+		}
+	}
+	assert.NoFileExists(t, filepath.Join(r.folder, "session.toml"))
+	for _, path := range []string{"/report/session.toml", "/report/..%2fsession.toml", "/report/stimulus.wav"} {
+		out := httptest.NewRecorder()
+		r.handler().ServeHTTP(out, httptest.NewRequest("GET", "http://127.0.0.1:1"+path, nil))
+		assert.Equal(t, 404, out.Code, path)
+	}
+	assert.Contains(t, unreadable(fs.ErrPermission), "may not read it")
 }
 
 // What goes wrong around it is said, and nothing is lost.

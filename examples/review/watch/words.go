@@ -46,6 +46,10 @@ func (t *take) verdict(p review.Progress) verdict {
 	case w != nil:
 		return verdict{"Look", "look", what + " " + sentence(w.What), sentence(w.Remedy) + " If that cannot be, it will do with this doubt."}
 	}
+	if is.Role == review.LonePiece {
+		return verdict{"Good", "fit", what + " Nothing else here is a recording of it.",
+			"Record the same piece the other way too: direct, or through the headphones."}
+	}
 	next := "Everything is there."
 	if s := nextStep(p); s != nil {
 		next = "Next: " + s.What + "."
