@@ -38,8 +38,8 @@
 //
 // The higher the order, the nearer its neighbours, and the shorter the window that separates it.
 // MaxOrders and MinDuration relate the length of the sweep to the ringing of the device.
-// Order.Resolution is the bandwidth over which the window smooths, and Order.Valid the band in which
-// the order is known.
+// Order.Resolution is the bandwidth over which the window smooths, and Order.Valid the band in
+// which the order is known.
 //
 // # Beyond harmonics
 //
@@ -47,7 +47,7 @@
 // compares sweeps at rising levels. RubBuzz finds rattling parts. Package tone measures with steady
 // tones instead.
 //
-// Sweeps at high levels can hurt ears and headphones. Keep the headphones off your head, start at the
-// lowest level and raise it in steps; what is safe to listen to is for local rules and professionals
-// to say.
+// Sweeps at high levels can hurt ears and headphones. Keep the headphones off your head, start at
+// the lowest level and raise it in steps; what is safe to listen to is for local rules and
+// professionals to say.
 package distortion

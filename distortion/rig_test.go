@@ -126,7 +126,8 @@ func TestRigInTheFloor(t *testing.T) {
 	assert.True(t, third.Below)
 	assert.Contains(t, third.String(), "below the floor of this measurement")
 	assert.False(t, hs.Harmonic(2, 500).Below)
-	// x + c x³ has the third harmonic c A²/4 over 1 + 3/4 c A² of the fundamental (NIST DLMF §4.21).
+	// x + c x³ has the third harmonic c A²/4 over 1 + 3/4 c A² of the fundamental (NIST DLMF
+	// §4.21).
 	a := s.Amplitude()
 	want := 20*math.Log10(0.01*a*a/4/(1+0.0075*a*a)) + gain(headphonesFilter, 1500) - gain(headphonesFilter, 500)
 	rig := distortion.Readings{Fundamental: hs.Fundamental, AsRead: hs.Orders[1].Rig}

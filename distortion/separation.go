@@ -31,8 +31,8 @@ const defaultDecay = 10 * time.Millisecond
 const mostOrders = 100
 
 // MaxOrders returns the highest harmonic that a sweep separates from the one below it if each rings
-// for a decay. Order n comes L ln(n/(n−1)) before order n−1, and its window is flat over 0.41 of that
-// time, so
+// for a decay. Order n comes L ln(n/(n−1)) before order n−1, and its window is flat over 0.41 of
+// that time, so
 //
 //	0.41 L ln(n/(n−1)) ≥ decay.
 //

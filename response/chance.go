@@ -13,10 +13,10 @@ import (
 // Chance returns the two-sided probability that a figure whose true value is zero lies as far from
 // it as this one; NaN where the figure or its budget is not known. The error is S t + U z: t has
 // Student's distribution, with S and its degrees of freedom from the components whose size was
-// estimated; z is normal, with U from the components that are known well. The probability is averaged
-// over z. The single number of degrees of freedom of Welch and Satterthwaite, for both together, finds
-// too many differences with few seatings. It is used for pairs with unequal numbers of seatings, or
-// if one of them scatters much more.
+// estimated; z is normal, with U from the components that are known well. The probability is
+// averaged over z. The single number of degrees of freedom of Welch and Satterthwaite, for both
+// together, finds too many differences with few seatings. It is used for pairs with unequal numbers
+// of seatings, or if one of them scatters much more.
 func (f Figure) Chance() float64 {
 	if !f.Known() || math.IsNaN(f.Uncertainty) || f.Budget == nil {
 		return math.NaN()

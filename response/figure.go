@@ -99,8 +99,9 @@ func (f Figure) Coverage(probability float64) float64 {
 	return distuv.UnitNormal.Quantile(probability)
 }
 
-// quantiles are those of Student's distribution that were asked for last, each in one place: a review asks
-// for the same ones in its tables, its pictures and its verdicts, and each takes microseconds.
+// quantiles are those of Student's distribution that were asked for last, each in one place: a
+// review asks for the same ones in its tables, its pictures and its verdicts, and each takes
+// microseconds.
 var quantiles [1 << 12]atomic.Pointer[quantile]
 
 type quantile struct{ probability, freedom, value float64 }
@@ -137,8 +138,8 @@ func (f Figure) String() string {
 	return fmt.Sprintf("%.4g%s", f.Value, f.unit())
 }
 
-// WithInterval formats the figure with its interval: "1.37 dB (95 % confidence: 1.11 to 1.63 dB)". Half
-// of the interval's width has two significant digits, and the others as many decimals (7.2.6).
+// WithInterval formats the figure with its interval: "1.37 dB (95 % confidence: 1.11 to 1.63 dB)".
+// Half of the interval's width has two significant digits, and the others as many decimals (7.2.6).
 // Without an uncertainty it is the same as String.
 func (f Figure) WithInterval(probability float64) string {
 	if !f.sure() {

@@ -13,9 +13,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// JCGM 100:2008 (GUM), H.2: resistance, reactance and impedance from five simultaneous readings of voltage
-// (V), current (mA) and phase (rad). Readings and results from memory; table H.4 prints R 127.732 Ω with
-// u = 0.071, X 219.847 with 0.295 and Z 254.260 with 0.236, and r(R, X) = −0.588, r(R, Z) = −0.485, r(X, Z) = 0.993.
+// JCGM 100:2008 (GUM), H.2: resistance, reactance and impedance from five simultaneous readings of
+// voltage (V), current (mA) and phase (rad). Readings and results from memory; table H.4 prints R
+// 127.732 Ω with u = 0.071, X 219.847 with 0.295 and Z 254.260 with 0.236, and r(R, X) = −0.588,
+// r(R, Z) = −0.485, r(X, Z) = 0.993.
 func TestGUMSimultaneousResistanceAndReactance(t *testing.T) {
 	var readings []response.Curve
 	for _, r := range [][]float64{{5.007, 19.663, 1.0456}, {4.994, 19.639, 1.0438}, {5.005, 19.640, 1.0468}, {4.990, 19.685, 1.0428}, {4.999, 19.678, 1.0433}} {
@@ -62,8 +63,8 @@ func budgetOf(parts ...[2]float64) response.Budget {
 	return b
 }
 
-// JCGM 100:2008, H.1: end-gauge calibration. Components in nm with their degrees of freedom, u = 32 nm and
-// 16 effective degrees of freedom (truncated), U99 = 93 nm; from memory.
+// JCGM 100:2008, H.1: end-gauge calibration. Components in nm with their degrees of freedom, u = 32
+// nm and 16 effective degrees of freedom (truncated), U99 = 93 nm; from memory.
 func TestGUMEndGauge(t *testing.T) {
 	f := budgetOf([2]float64{25, 18}, [2]float64{9.7, 25.6}, [2]float64{2.9, 50}, [2]float64{16.6, 2}).Figure(838, "nm")
 	assert.InDelta(t, 32, f.Uncertainty, 0.5, "nm, as printed")

@@ -45,7 +45,8 @@ func TestPoolSidesByHand(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 12.706*6, wide.Confidence(0.95)[0], 0.02, "its own; the table's last digit")
 	assert.InDelta(t, 4.303*math.Sqrt(37./2), narrow.Confidence(0.95)[0], 0.01, "pooled; the table's last digit")
-	// Welch: (36 + 1)²/(36² + 1) = 1.0555 degrees, of which t is 11.25 (interpolated by scipy.stats.t.ppf, from memory 11.2 to 11.3).
+	// Welch: (36 + 1)²/(36² + 1) = 1.0555 degrees, of which t is 11.25 (interpolated by
+	// scipy.stats.t.ppf, from memory 11.2 to 11.3).
 	assert.InDelta(t, 11.25*math.Sqrt(37), difference.HalfWidth(0.95)[0], 1, "t is steep there")
 
 	once, twice := side(3), side(0, 6)

@@ -87,7 +87,8 @@ func TestBandsNominalIEC61260(t *testing.T) {
 	}, nominals(bands(t, 3, 1, 50000)))
 	assert.Equal(t, []float64{0.1, 0.125, 0.16, 0.2}, nominals(bands(t, 3, 0.1, 0.2)))
 	assert.Equal(t, []float64{16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000, 31500}, nominals(bands(t, 1, 16, 31500)))
-	// The rules of Annex E, from memory, on 1000·10^(0.15 (x + 1/2)) in Python: half-octaves to three digits.
+	// The rules of Annex E, from memory, on 1000·10^(0.15 (x + 1/2)) in Python: half-octaves to
+	// three digits.
 	assert.Equal(t, []float64{26.6, 37.6, 53.1, 75, 106, 150, 211, 299, 422, 596, 841, 1190},
 		nominals(bands(t, 2, 30, 1400)))
 	// Sixths: three digits up to a leading 4, two from a leading 5.

@@ -36,12 +36,12 @@ func (s *Sweep) InverseFilter() []float64 {
 //
 //	X̃(f) = 2/(A fs) sqrt(f/L) exp(−j(2πfL [1 − ln(f/f1)] + ψ) + jπ/4),  X̃(0) = 0,
 //
-// where ψ = φ0 − 2π f1 L is the Asynchrony, and returns it. It makes dst if that is nil, and panics if dst does not hold n/2+1 values. It is
-// the inverse of a sweep without ends (Novak, Lotton, Simon, J. Audio Eng. Soc. 63(10), 2015), so
-// it is valid above the stop frequency too, where harmonics are. Multiplied by the spectrum of a
-// recording, it puts the response of the n-th harmonic at −L ln n seconds. Multiplied by the
-// spectrum of the sweep, it gives 1 to within half of the errors of InverseFilter, since the ends
-// of the sweep enter once.
+// where ψ = φ0 − 2π f1 L is the Asynchrony, and returns it. It makes dst if that is nil, and panics
+// if dst does not hold n/2+1 values. It is the inverse of a sweep without ends (Novak, Lotton,
+// Simon, J. Audio Eng. Soc. 63(10), 2015), so it is valid above the stop frequency too, where
+// harmonics are. Multiplied by the spectrum of a recording, it puts the response of the n-th
+// harmonic at −L ln n seconds. Multiplied by the spectrum of the sweep, it gives 1 to within half
+// of the errors of InverseFilter, since the ends of the sweep enter once.
 func (s *Sweep) InverseSpectrum(dst []complex128, n int) []complex128 {
 	if dst == nil {
 		dst = hugepage.Make[complex128](n/2 + 1)

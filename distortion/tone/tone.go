@@ -74,8 +74,8 @@ type Result struct {
 	Offset float64
 	// Harmonics are those from the second to the highest asked for.
 	Harmonics []Harmonic
-	// THD is total harmonic distortion relative to the fundamental, over the harmonics that were read.
-	// Its sound pressure level is not known here.
+	// THD is total harmonic distortion relative to the fundamental, over the harmonics that were
+	// read. Its sound pressure level is not known here.
 	THD distortion.THD
 	// Noise is everything within Config.Band except the tone, an offset and the fitted harmonics;
 	// hum is part of it. NoiseA is the same weighted by the A curve of IEC 61672-1. Both are in dB

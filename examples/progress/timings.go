@@ -38,8 +38,8 @@ func (t *Timings) End() {
 	t.begun = time.Time{}
 }
 
-// Print writes the steps with their seconds, the seconds of all processors and their shares, and the memory
-// that the process held at the end of each.
+// Print writes the steps with their seconds, the seconds of all processors and their shares, and
+// the memory that the process held at the end of each.
 func (t *Timings) Print(w io.Writer) error {
 	var took, busy time.Duration
 	for _, s := range t.steps {

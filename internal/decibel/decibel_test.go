@@ -7,7 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// By definition (ISO 80000-3:2006, from memory): a ratio of amplitudes of ten is 20 dB, of powers 10 dB.
+// By definition (ISO 80000-3:2006, from memory): a ratio of amplitudes of ten is 20 dB, of powers
+// 10 dB.
 func TestLevels(t *testing.T) {
 	for _, v := range []struct{ ratio, amplitude float64 }{{10, 20}, {1, 0}, {0.001, -60}, {2, 6.020599913279624}} {
 		assert.InDelta(t, v.amplitude, OfAmplitude(v.ratio), 1e-12, "rounding")

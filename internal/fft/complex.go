@@ -13,7 +13,8 @@ import (
 
 const (
 	short = 1 << 15 // points that are transformed in one piece: two copies fit the second cache
-	// columns or rows that are transformed side by side: six cache lines in a row, which are fetched ahead
+	// columns or rows that are transformed side by side: six cache lines in a row, which are
+	// fetched ahead
 	together = 24
 )
 

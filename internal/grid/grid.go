@@ -3,8 +3,8 @@ package grid
 
 import "slices"
 
-// Union returns the values of all lists that lie from low to high, both included, in ascending order
-// and each once; nil unless low < high.
+// Union returns the values of all lists that lie from low to high, both included, in ascending
+// order and each once; nil unless low < high.
 func Union(low, high float64, lists ...[]float64) []float64 {
 	if !(low < high) {
 		return nil

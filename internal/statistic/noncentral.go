@@ -22,7 +22,8 @@ func NoncentralF(x, n, k, lambda float64) float64 {
 	mean := max(lambda/2, 1e-12)
 	top := math.Ceil(mean + 9*math.Sqrt(mean) + 20)
 	least := max(0, math.Floor(mean-9*math.Sqrt(mean)-20))
-	// From the top down every step of I is added: I_y(a, b) − I_y(a+1, b) = y^a (1−y)^b / (a B(a, b)).
+	// From the top down every step of I is added: I_y(a, b) − I_y(a+1, b) = y^a (1−y)^b / (a B(a,
+	// b)).
 	a := n/2 + top
 	share, step := mathext.RegIncBeta(a, b, y), math.Exp(a*math.Log(y)+b*math.Log1p(-y)-mathext.Lbeta(a, b))/a
 	factorial, _ := math.Lgamma(top + 1)

@@ -35,10 +35,10 @@ type MaxSPL struct {
 }
 
 // MaxSPL returns the highest level that the amplifier reaches with one side of a pair, of which the
-// sensitivity is in dB SPL/V at one frequency, commonly 1 kHz, and the impedance the magnitude in Ω at
-// that frequency; for the greatest current, use the lowest in the band. A sensitivity in dB SPL/mW has
-// to be converted: see PerMilliwatt. With an output
-// impedance Zo and a load Z, both taken as resistive, the voltage at the terminals is the lower of
+// sensitivity is in dB SPL/V at one frequency, commonly 1 kHz, and the impedance the magnitude in Ω
+// at that frequency; for the greatest current, use the lowest in the band. A sensitivity in dB
+// SPL/mW has to be converted: see PerMilliwatt. With an output impedance Zo and a load Z, both
+// taken as resistive, the voltage at the terminals is the lower of
 //
 //	Vmax · Z/(Z + Zo)   and   Imax · Z
 //

@@ -14,24 +14,24 @@
 // # Alignment
 //
 // The recordings may start at any time, differ in gain and polarity, and drift. A stretch of x is
-// searched for in y at a low sample rate. Then delays are estimated by generalised cross-correlation
-// (C. H. Knapp, G. C. Carter, IEEE Trans. ASSP 24(4), 1976, from memory),
+// searched for in y at a low sample rate. Then delays are estimated by generalised
+// cross-correlation (C. H. Knapp, G. C. Carter, IEEE Trans. ASSP 24(4), 1976, from memory),
 //
 //	R(τ) = ∫ ψ(f) Sxy(f) exp(j2πfτ) df,
 //
-// first with ψ = 1/|Sxy|, the phase transform, then with the weights of Hannan and Thomson,
-// ψ = γ²/(1 − γ²)/|Sxy|, for which the peak is the maximum-likelihood delay. The delay of each of up
-// to 64 segments is relative to what the mean of all segments predicts. So the phase of the
-// headphones, which delays a dull segment more than a bright one, has no effect. The slope of a line
-// through the delays, by weighted least squares, is the drift of the clock. A windowed sinc then
-// reads y on the clock of x.
+// first with ψ = 1/|Sxy|, the phase transform, then with the weights of Hannan and Thomson, ψ =
+// γ²/(1 − γ²)/|Sxy|, for which the peak is the maximum-likelihood delay. The delay of each of up to
+// 64 segments is relative to what the mean of all segments predicts. So the phase of the
+// headphones, which delays a dull segment more than a bright one, has no effect. The slope of a
+// line through the delays, by weighted least squares, is the drift of the clock. A windowed sinc
+// then reads y on the clock of x.
 //
 // The delay that is reported is what the phase of H has beyond the minimum phase of its magnitude:
 // the travel of sound through air, and the latency of devices. Beyond the band of the material the
 // magnitude is not known, but it contributes to the phase within. So the delay is fitted to the
 // phase together with a plausible magnitude there, and its uncertainty contains what this leaves
-// open. For speech at 16 kHz it is 1 µs to 10 µs after a filter, and less than a microsecond after a
-// plain gain.
+// open. For speech at 16 kHz it is 1 µs to 10 µs after a filter, and less than a microsecond after
+// a plain gain.
 //
 // # Spectra
 //
@@ -49,10 +49,10 @@
 // logarithmic grid. Where the material has no energy or the coherence is low, the response is not
 // known.
 //
-// A segment of y is not exactly the filtered segment of x, since the filter rings across its ends. To
-// first order in the length of the ring the difference is H'D, where H' is the slope of H and D is
-// the transform of x under the slope of the window. Both are known, so the difference is subtracted.
-// Otherwise it would pass for noise or scatter or, after an attack, for a wrong level.
+// A segment of y is not exactly the filtered segment of x, since the filter rings across its ends.
+// To first order in the length of the ring the difference is H'D, where H' is the slope of H and D
+// is the transform of x under the slope of the window. Both are known, so the difference is
+// subtracted. Otherwise it would pass for noise or scatter or, after an attack, for a wrong level.
 //
 // # Uncertainty
 //
@@ -60,7 +60,8 @@
 // the noise, with a 95 % interval. The edges of a window are not steep: below 60 Hz, on slopes of
 // 24 dB per octave and more, the level in a band with ideal edges over the whole recording may
 // differ by up to a decibel. So the uncertainty has a component, Unresolved, from the change that
-// segments of half the length make, or a shift of an edge by a bin. Points of the response have it too.
+// segments of half the length make, or a shift of an edge by a bin. Points of the response have it
+// too.
 //
 // The uncertainty of a level is not taken from ε, since material is not steady noise, and what is
 // not explained need not be noise either. Each resolution is divided by time into up to 32 pieces,

@@ -22,8 +22,8 @@ type Spectra struct {
 }
 
 // Welch averages over segments of n samples, hop apart, under a periodic Hann window. It panics if
-// the signals differ in length or are shorter than a segment, and for an n that is odd or below 4 or
-// a hop below 1.
+// the signals differ in length or are shorter than a segment, and for an n that is odd or below 4
+// or a hop below 1.
 func Welch(direct, through []float64, sampleRate float64, n, hop int) *Spectra {
 	if len(direct) != len(through) || len(direct) < n || n < 4 || n%2 != 0 || hop < 1 {
 		panic("programme: two signals of one length, at least a segment of an even number of samples, and a hop")
@@ -90,9 +90,9 @@ func (s *Spectra) RandomError() []float64 {
 	return e
 }
 
-// rounding is the power, relative to the loudest bin or the energy, below which a bin holds only what
-// the transform of both signals at once leaves of one in the other: √(log2 n) 2^−53, that is 3e−31 in
-// power for 2^20 points, times thirty.
+// rounding is the power, relative to the loudest bin or the energy, below which a bin holds only
+// what the transform of both signals at once leaves of one in the other: √(log2 n) 2^−53, that is
+// 3e−31 in power for 2^20 points, times thirty.
 const rounding = 1e-29
 
 // spectra scales the sums to one-sided densities: 2/(fs Σ w²) per segment, half

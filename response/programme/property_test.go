@@ -54,7 +54,8 @@ func TestPropertySpectraFollowGain(t *testing.T) {
 	})
 }
 
-// H1| ≤ |TLS| ≤ |H2|; the coherence is |H1|/|H2|; with the recordings exchanged, H1 and H2 are each other's inverse.
+// H1| ≤ |TLS| ≤ |H2|; the coherence is |H1|/|H2|; with the recordings exchanged, H1 and H2 are each
+// other's inverse.
 func TestPropertyEstimatesBoundEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x, y, of := drawSpectra(t)

@@ -23,7 +23,8 @@ const (
 	// tries is the number of stretches that are searched for before the recordings count as
 	// of different material.
 	tries = 8
-	// enoughFound is the number of stretches that have to be found before the others are not searched for.
+	// enoughFound is the number of stretches that have to be found before the others are not
+	// searched for.
 	enoughFound = 3
 	// repeats is the shortest period of a loop in seconds. clearer is the number of dB by which the
 	// right place of a stretch stands out more than a repeat.
@@ -101,8 +102,9 @@ func (t *decimated) anchor() (best match) {
 	return best
 }
 
-// Find reports whether a stretch of the direct recording is in the other one, and by how many seconds that
-// comes later there, to about a millisecond. It is what Compare begins with, at a tenth of its time.
+// Find reports whether a stretch of the direct recording is in the other one, and by how many
+// seconds that comes later there, to about a millisecond. It is what Compare begins with, at a
+// tenth of its time.
 func Find(direct, through Channel) (delay float64, found bool) {
 	if checkBoth(direct, through) != nil {
 		return 0, false
@@ -228,8 +230,8 @@ func prominent(c []float64, around int) (peak int, decibels float64) {
 	return peak, decibel.OfPower(best)
 }
 
-// vertexNear returns the offset from index i, −0.5 to 0.5, of the vertex of the parabola through the
-// three magnitudes about it.
+// vertexNear returns the offset from index i, −0.5 to 0.5, of the vertex of the parabola through
+// the three magnitudes about it.
 func vertexNear(c []float64, i int) float64 {
 	if i == 0 || i+1 == len(c) {
 		return 0

@@ -139,8 +139,8 @@ func (s *segments) coarse(l *line) error {
 //
 //	R(τ) = Σ X*Y/|X*Y| exp(jωτ)
 //
-// over the bins in which the direct segment has energy (within 80 dB of its largest bin). The lag is
-// NaN if the peak does not stand out.
+// over the bins in which the direct segment has energy (within 80 dB of its largest bin). The lag
+// is NaN if the peak does not stand out.
 func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag, height float64) {
 	var top float64
 	for _, v := range s.x[i][1:] {

@@ -14,8 +14,8 @@ var speechImportance = []float64{
 	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
 }
 
-// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz, and
-// the share of each in the intelligibility of speech: the band importance function of ANSI
+// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
+// and the share of each in the intelligibility of speech: the band importance function of ANSI
 // S3.5-1997, table 3 (from memory).
 func SpeechImportance() (nominal, share []float64) {
 	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {

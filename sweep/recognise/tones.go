@@ -81,8 +81,8 @@ func tones(x []float64, fs float64) (Content, bool) {
 	return out, len(out.Frequencies) > 0 && out.Certainty >= toneShare && !crowded
 }
 
-// blackmanHarris is the window of four terms whose side lobes are 92 dB down (F. J. Harris, Proc. IEEE
-// 66(1), 1978).
+// blackmanHarris is the window of four terms whose side lobes are 92 dB down (F. J. Harris, Proc.
+// IEEE 66(1), 1978).
 func blackmanHarris(n int) []float64 {
 	w := make([]float64, n)
 	for i := range w {

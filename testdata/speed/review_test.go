@@ -26,7 +26,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// made is the folder of a demonstration: that of EARNEST_SPEED_DEMO, which review.sh makes, or one of its own.
+// made is the folder of a demonstration: that of EARNEST_SPEED_DEMO, which review.sh makes, or one
+// of its own.
 var made = sync.OnceValues(func() (string, error) {
 	folder := os.Getenv("EARNEST_SPEED_DEMO")
 	if folder == "" {
@@ -41,8 +42,8 @@ var made = sync.OnceValues(func() (string, error) {
 	return folder, nil
 })
 
-// spent is the time that this process has had all processors for, in seconds, and the most memory that it
-// ever held, in MB (Linux counts in KiB).
+// spent is the time that this process has had all processors for, in seconds, and the most memory
+// that it ever held, in MB (Linux counts in KiB).
 func spent() (seconds, peak float64) {
 	var usage syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &usage); err != nil {
@@ -64,9 +65,9 @@ func each(b *testing.B, do func() error) {
 	b.ReportMetric(peak, "peak-MB")
 }
 
-// BenchmarkBare is the bare analysis of the takes of a demonstration, what review.sh takes as the measure of
-// a review: each of the 24 sides of 12 recordings is deconvolved, windowed, smoothed, and its harmonics are
-// read, once. Reading and locating are left out.
+// BenchmarkBare is the bare analysis of the takes of a demonstration, what review.sh takes as the
+// measure of a review: each of the 24 sides of 12 recordings is deconvolved, windowed, smoothed,
+// and its harmonics are read, once. Reading and locating are left out.
 func BenchmarkBare(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)
@@ -112,8 +113,8 @@ func BenchmarkBare(b *testing.B) {
 	})
 }
 
-// BenchmarkReview is the whole review of the demonstration with everything that it writes: with its rivals
-// measured anew, and kept from an earlier review.
+// BenchmarkReview is the whole review of the demonstration with everything that it writes: with its
+// rivals measured anew, and kept from an earlier review.
 func BenchmarkReview(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)
@@ -144,7 +145,8 @@ func BenchmarkReview(b *testing.B) {
 	}
 }
 
-// BenchmarkPipelineSession is one line of the pipeline: a direct recording and three seatings, the rivals' one.
+// BenchmarkPipelineSession is one line of the pipeline: a direct recording and three seatings, the
+// rivals' one.
 func BenchmarkPipelineSession(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)

@@ -16,9 +16,10 @@ import (
 //go:embed listening.js
 var listening string
 
-// Listens holds the page of a blind comparison at an address, of which piece-1 has a number of versions, to what is
-// asked of it: 50 switches between the first and the second and the last version differ from the ideal crossfade by less than
-// −60 dBFS, all versions are as long, and nothing that can be seen or timed depends on what was drawn.
+// Listens checks the page of a blind comparison at an address, whose piece-1 has a number of
+// versions. 50 switches between the first and the second and the last version differ from the ideal
+// crossfade by less than −60 dBFS, all versions have the same length, and nothing that can be seen
+// or timed depends on the draw.
 func (v *Visitor) Listens(address string, versions int) {
 	v.Helper()
 	v.Open(address)

@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Every row of the glossary's names in the code has a term of the glossary and exported names of the
-// library. (The test of the page in examples/report compares the terms with the page.)
+// Every row of the glossary's names in the code has a term of the glossary and exported names of
+// the library. (The test of the page in examples/report compares the terms with the page.)
 func TestGlossaryNamesExist(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(root, "examples/review/glossary.md"))
 	require.NoError(t, err)

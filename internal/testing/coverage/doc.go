@@ -11,19 +11,22 @@
 // # What is drawn
 //
 // The device: a bass shelf, a treble slope and six resonances on each side, the right one a little
-// different. Its harmonics 2 and 3, at levels that do not depend on frequency. Two to five seatings whose
-// scatter comes from one family of those in scatter_test.go. The signal-to-noise ratio at 1 kHz, 12 to
-// 60 dB, white or pink; noise in the direct recording too. One microphone for both sides or two. The errors
-// of placement, microphone, coupler, drift, calibrator, voltmeter, resistors and amplifier, from the
-// standard uncertainties that the session states. The interface's own harmonics. The right answer to a
-// mean over seatings is the expected value over all seatings that there could be.
+// different. Its harmonics 2 and 3, at levels that do not depend on frequency. Two to five seatings
+// whose scatter comes from one family of those in scatter_test.go. The signal-to-noise ratio at 1
+// kHz, 12 to 60 dB, white or pink; noise in the direct recording too. One microphone for both sides
+// or two. The errors of placement, microphone, coupler, drift, calibrator, voltmeter, resistors and
+// amplifier, from the standard uncertainties that the session states. The interface's own
+// harmonics. The right answer to a mean over seatings is the expected value over all seatings that
+// there could be.
 //
-// Everything is simulated as a level against the logarithm of frequency, made minimum phase and convolved
-// with the stimulus; no filter, no seating and no integral of the library or its simulated rig is used.
+// Everything is simulated as a level against the logarithm of frequency, made minimum phase and
+// convolved with the stimulus; no filter, no seating and no integral of the library or its
+// simulated rig is used.
 //
 // # What is counted
 //
-// Figures of one review are not independent of each other, so a line's binomial interval is that of as
-// many independent trials as would have its variance between reviews. A line fails where its 99.9 %
-// interval lies outside what is asked for. The last tables, with their commands, are in coverage.txt.
+// Figures of one review are not independent of each other, so a line's binomial interval is that of
+// as many independent trials as would have its variance between reviews. A line fails where its
+// 99.9 % interval lies outside what is asked for. The last tables, with their commands, are in
+// coverage.txt.
 package coverage

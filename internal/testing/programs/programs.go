@@ -49,8 +49,8 @@ func Need(t Test, program string) string {
 	return ""
 }
 
-// NeedLibrary returns the path of Python, which can load a shared library of that file name. Where either is not
-// installed the test is skipped, or fails if Required says so.
+// NeedLibrary returns the path of Python, which can load a shared library of that file name. Where
+// either is not installed the test is skipped, or fails if Required says so.
 func NeedLibrary(t Test, name string) (python string) {
 	t.Helper()
 	python = Need(t, "/usr/bin/python3")

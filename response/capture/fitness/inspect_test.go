@@ -35,7 +35,8 @@ func (d *trial) middle() int {
 	return d.start + s.Start + s.Len/2
 }
 
-// levels of the sweep and the noise are such that the least levels at which a fault is found can be stated.
+// levels of the sweep and the noise are such that the least levels at which a fault is found can be
+// stated.
 func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 	race.Skip(t)
 	white := func(level float64) func(*trial) {

@@ -90,7 +90,8 @@ func door(level float64) behind {
 	}
 }
 
-// following adds noise that is a share of the loudest within a sixth of an octave, in frames of 1024.
+// following adds noise that is a share of the loudest within a sixth of an octave, in frames of
+// 1024.
 func following(share float64) behind {
 	const n = 1024
 	random, plan, window := rand.New(rand.NewPCG(8, 15)), fft.NewPlan(n), taper.Hann(n)
@@ -132,7 +133,8 @@ func noiseFor(seconds, rms float64) behind {
 	}
 }
 
-// reverberant adds noise that dies away by 60 dB within a second, of a level in dB re the sound itself.
+// reverberant adds noise that dies away by 60 dB within a second, of a level in dB re the sound
+// itself.
 func reverberant(level float64) behind {
 	return func(x []float64, fs float64) {
 		random, h := rand.New(rand.NewPCG(9, 16)), make([]float64, int(fs))
@@ -164,7 +166,8 @@ func again(late, gain float64) behind {
 	}
 }
 
-// What changes the answer is named for what it is, from a level on that changes it; what does less is not questioned.
+// What changes the answer is named for what it is, from a level on that changes it; what does less
+// is not questioned.
 func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 	long.Skip(t)
 	above := func(threshold, ratio float64) func(float64) float64 {
@@ -188,7 +191,8 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 			return 1
 		}), fitness.LevelControl},
 		{"an expander that the sweep does not reach", false, follower(0.0005, 0.05, func(e float64) float64 { return min(1, max(0.5, e/0.002)) }), fitness.LevelControl},
-		// tanh u = u − u³/3: of an amplitude a the fundamental is lower by a²/4, 1.3 dB at 0.75 and 0.02 dB at 0.1.
+		// tanh u = u − u³/3: of an amplitude a the fundamental is lower by a²/4, 1.3 dB at 0.75 and
+		// 0.02 dB at 0.1.
 		{"soft clipping", false, bent(1.5), fitness.SoftClipping},
 		{"soft clipping, direct", true, bent(1), fitness.SoftClipping},
 		{"soft clipping that does nothing", false, bent(0.15), ""},

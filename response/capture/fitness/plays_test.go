@@ -19,7 +19,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// tape is a recording in the making, the recorder left running: the rig simulates each play, so where each begins is known.
+// tape is a recording in the making, the recorder left running: the rig simulates each play, so
+// where each begins is known.
 type tape struct {
 	*trial
 	layout   func(played [][]float64) [][]float64 // what is recorded of it
@@ -118,7 +119,8 @@ func (tp *tape) recording() *capture.Recording {
 	return &capture.Recording{Name: "evening.wav", SampleRate: tp.rate, Format: capture.Format{Bits: 24}, Channels: tp.long}
 }
 
-// Random gaps, gains, talk, and plays that were stopped: each is found where it was played, and cut out so that it can be used.
+// Random gaps, gains, talk, and plays that were stopped: each is found where it was played, and cut
+// out so that it can be used.
 func TestPlaysAreFoundWhereTheyWerePlayed(t *testing.T) {
 	for way, w := range tapes {
 		for _, unmarked := range []bool{false, true} {

@@ -47,8 +47,8 @@ func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
 	}
 }
 
-// Recorded music, speech and noises: the test data of github.com/mewkiz/flac, in the public domain or (speech) under CC BY 4.0, read from the
-// module's own folder.
+// Recorded music, speech and noises: the test data of github.com/mewkiz/flac, in the public domain
+// or (speech) under CC BY 4.0, read from the module's own folder.
 func TestRecordedSounds(t *testing.T) {
 	race.Skip(t)
 	folder, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()

@@ -24,7 +24,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// By default the random recordings are short and at a low rate, so that there can be many; -full makes them as long as real ones.
+// By default the random recordings are short and at a low rate, so that there can be many; -full
+// makes them as long as real ones.
 var (
 	fullSize = flag.Bool("full", false, "full-size random recordings, at 48 kHz: a few minutes")
 	trialsOf = flag.Int("trials", 100, "random recordings")
@@ -209,9 +210,10 @@ var trialFaults = []trialFault{
 	{"labelled with another rate", []response.FindingKind{fitness.WrongRate}, true, func(d *trial) { d.rate = 44100 }},
 }
 
-// Recordings with delay, drift, noise, hum and gain at random, every second one with a fault. Every fault is found, in a hundred clean
-// ones at most one warning is false, and wherever the report calls a recording fit, the response computed from it is within 0.1 dB
-// of what the simulated headphones are known to have.
+// Recordings with delay, drift, noise, hum and gain at random, every second one with a fault. Every
+// fault is found, in a hundred clean ones at most one warning is false, and wherever the report
+// calls a recording fit, the response computed from it is within 0.1 dB of what the simulated
+// headphones are known to have.
 func TestRandomRecordings(t *testing.T) {
 	trials := *trialsOf
 	if !long.Enabled() {
@@ -282,7 +284,8 @@ func TestRandomRecordings(t *testing.T) {
 	t.Logf("%d of %d fit, %d faults missed, %d false, the response off by at most %.3f dB", fit, trials, missed, len(alarms), worst)
 }
 
-// error is by how much, in dB, the response computed from a recording differs from that of the rig, at worst.
+// error is by how much, in dB, the response computed from a recording differs from that of the rig,
+// at worst.
 func (d *trial) error(t *testing.T, deconvolver *response.Deconvolver, through *capture.Recording, report *fitness.Report) float64 {
 	direct := &capture.Recording{Name: "direct.wav", SampleRate: d.rig.SampleRate, Channels: d.rig.Direct(d.stimulus.Channels())}
 	worst := 0.0

@@ -70,8 +70,8 @@ func (c *channel) varied(x []float64) bool {
 	return len(values) >= 8
 }
 
-// base is that of a polynomial hash of the bits of a run of samples (Karp & Rabin, IBM J. Res. Dev. 31(2),
-// 1987), which rolls on by one sample at a time.
+// base is that of a polynomial hash of the bits of a run of samples (Karp & Rabin, IBM J. Res. Dev.
+// 31(2), 1987), which rolls on by one sample at a time.
 const base = 0x9e3779b97f4a7c15
 
 // rolling holds the last position of each run of samples, by hash.

@@ -17,8 +17,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The sweep by its formula at t − A sin(2πrt), through filters: what its speed wavers by is 2πrA, and by how much that moves the response
-// is what the response of that very sweep shows. Filters that have a phase of their own, the minimum one or another, do not waver.
+// The sweep by its formula at t − A sin(2πrt), through filters: what its speed wavers by is 2πrA,
+// and by how much that moves the response is what the response of that very sweep shows. Filters
+// that have a phase of their own, the minimum one or another, do not waver.
 func TestSpeedThatWavers(t *testing.T) {
 	race.Skip(t)
 	const fs = 12000

@@ -321,8 +321,8 @@ func (c *part) phase(f float64) float64 {
 	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
 }
 
-// later is by how many samples of the recording b comes later than a, and the standard uncertainty of
-// that from what the two do not share.
+// later is by how many samples of the recording b comes later than a, and the standard uncertainty
+// of that from what the two do not share.
 func (t *timeline) later(a, b echo) (shift, sigma float64) {
 	plan := t.plans.Plan(fft.FastLen(2 * len(a.gated)))
 	cross, sb := plan.Forward(nil, a.gated), plan.Forward(nil, b.gated)

@@ -45,7 +45,8 @@ type reference struct {
 	chirps             func() *chirps // returns nil if less than one octave is compared
 }
 
-// lastReference is that of the stimulus that was looked for last: the recordings of a session have one.
+// lastReference is that of the stimulus that was looked for last: the recordings of a session have
+// one.
 var lastReference atomic.Pointer[reference]
 
 // referenceOf returns the reference of a stimulus, made anew if it is not that of the last one.

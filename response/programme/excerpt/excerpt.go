@@ -95,7 +95,8 @@ func Cut(direct, through programme.Channel, a *programme.Alignment, c Config) (*
 	}, nil
 }
 
-// stretch returns the first sample of the excerpt in the direct recording and the one after its last.
+// stretch returns the first sample of the excerpt in the direct recording and the one after its
+// last.
 func (c Config) stretch(direct, through programme.Channel, a *programme.Alignment) (from, to int, err error) {
 	if direct.SampleRate != through.SampleRate {
 		return 0, 0, fmt.Errorf("%w: %s has %d Hz and %s %d Hz; record both at one rate",

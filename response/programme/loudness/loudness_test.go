@@ -154,7 +154,8 @@ type piece struct {
 	rate     int
 }
 
-// recorded are pieces of speech and music that a module keeps for its tests; none where there is no module cache.
+// recorded are pieces of speech and music that a module keeps for its tests; none where there is no
+// module cache.
 func recorded(t *testing.T) (all []piece) {
 	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/mewkiz/flac").Output()
 	if err != nil {

@@ -22,8 +22,8 @@ func processor(t *testing.T) time.Duration {
 	return time.Duration(usage.Utime.Nano() + usage.Stime.Nano())
 }
 
-// Ten minutes of two channels, read from a file and measured with their true peak, by the time on the processors:
-// at most four times what ffmpeg's ebur128 takes in the same run.
+// Ten minutes of two channels, read from a file and measured with their true peak, by the time on
+// the processors: at most four times what ffmpeg's ebur128 takes in the same run.
 func TestTenMinutesAgainstFFmpeg(t *testing.T) {
 	long.Skip(t)
 	ffmpeg := programs.Need(t, "ffmpeg")
