@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Music has no sweep that would say where it begins: a copy that was cut is found
-// by its loudest samples, another recording of the same piece is none.
+// Music has no sweep to mark its beginning: a copy that was cut is found by its loudest samples.
+// Another recording of the same piece is not a copy.
 func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 	race.Skip(t)
 	h, _, r := rig.Demonstration()
@@ -42,7 +42,7 @@ func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 	assert.Empty(t, same(first, recording("again.wav", 1, 1234)), "put on again")
 }
 
-// What was filtered after it was recorded has the same noise, and is another recording.
+// A recording that was filtered afterwards has the same noise, but is another recording.
 func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
 	h, _, r := rig.Demonstration()
 	piece := make([][]float64, 2)
@@ -63,7 +63,7 @@ func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
 	assert.NotEmpty(t, inspectedSet([]*capture.Recording{first, processed(0)}, said{}, said{}).Of(fitness.SameRecording))
 }
 
-// Where left and right were played at once, a direct recording without noise has equal channels.
+// If left and right were played at once, a direct recording without noise has equal channels.
 func TestEqualChannelsOfWhatWasPlayedAtOnce(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	require.NoError(t, err)
@@ -83,7 +83,8 @@ func TestEqualChannelsOfWhatWasPlayedAtOnce(t *testing.T) {
 	}
 }
 
-// A clone knows what its original knew, and what it learns the original does not.
+// A clone knows the recordings of its original; the original does not know those added to the
+// clone.
 func TestClonesOfASet(t *testing.T) {
 	inspect := func(s *fitness.Set, name string, seed uint64) *fitness.Report {
 		r := &capture.Recording{Name: name, SampleRate: programmeRate, Channels: rig.Music(programmeRate, 2, seed)}

@@ -16,7 +16,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Something swells and dies away at 150 Hz while the left sweep plays, and never in the silences.
+// A tone of 150 Hz swells and dies away while the left sweep plays, and never in the silences.
 func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 	race.Skip(t)
 	s, err := sweep.New(sweep.Config{Start: 40, Stop: 5300, Duration: 4 * time.Second, SampleRate: 12000, Level: -9})
@@ -42,7 +42,7 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 			at := d.start + stimulus.Sweeps(sweep.Left)[0].Start
 			for i := range s.Len() {
 				time := float64(i) / 12000
-				swell := math.Pow(math.Sin(math.Pi*time/0.15), 2) // of mean square 3/8, and the tone's is a half
+				swell := math.Pow(math.Sin(math.Pi*time/0.15), 2) // its mean square is 3/8, and the tone's is a half
 				d.channels[0][at+i] += math.Pow(10, c.level/20) * math.Sqrt(16.0/3) * swell * math.Sin(2*math.Pi*150*time)
 			}
 			var found []response.Finding

@@ -6,7 +6,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// What tests in package fitness_test look at and nobody else does.
+// Unexported parts for package fitness_test.
 
 func (r *Report) AtLeast(s response.Severity) []response.Finding {
 	return slices.DeleteFunc(slices.Clone(r.Findings), func(f response.Finding) bool { return f.Severity < s })

@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Whatever a recording holds, however short it is and whatever it is said to be, it is located,
-// inspected, cut and put on another clock without a panic that no comment speaks of.
+// For any recording, however short, and any statement about it, locating, inspecting, cutting and
+// correcting the clock do not panic except where documented.
 func FuzzInspect(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte{2, 200, 3, 100, 1, 2, 3, 4, 5, 6, 7, 8, 9})

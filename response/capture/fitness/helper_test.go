@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// said is what a recording is said to be.
+// said is the statement about a recording.
 type said struct {
 	Stimulus   *sweep.Stimulus
 	Direct     bool
@@ -20,7 +20,7 @@ func inspectedSet(recordings []*capture.Recording, as ...said) *fitness.Report {
 	var set fitness.Set
 	all := &fitness.Report{}
 	for k, r := range recordings {
-		p, _ := placement.Locate(r, as[k].Stimulus) // what it does not find, the report says
+		p, _ := placement.Locate(r, as[k].Stimulus) // the report says what Locate does not find
 		one := set.Inspect(p, fitness.Config{Direct: as[k].Direct, Sides: as[k].Sides, SampleRate: as[k].SampleRate})
 		all.Findings = append(all.Findings, one.Findings...)
 		all.Channels = append(all.Channels, one.Channels...)

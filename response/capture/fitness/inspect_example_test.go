@@ -49,7 +49,7 @@ func ExampleInspect() {
 			x[i] = max(-1, min(1, v*math.Pow(10, 13.0/20)))
 		}
 	}
-	p, _ = placement.Locate(r, st) // what it does not find, the report says
+	p, _ = placement.Locate(r, st) // the report says what Locate does not find
 	report := fitness.Inspect(p, fitness.Config{Direct: true})
 	for _, f := range report.Findings {
 		if f.Severity >= response.Warning {
@@ -64,10 +64,10 @@ func ExampleInspect() {
 	// fit: false
 }
 
-// What was measured on the way says how good a fit recording is.
+// The measurements show how good a fit recording is.
 func ExampleMeasured() {
 	st, r := recordedStimulus()
-	p, _ := placement.Locate(r, st) // what it does not find, the report says
+	p, _ := placement.Locate(r, st) // the report says what Locate does not find
 	for _, m := range fitness.Inspect(p, fitness.Config{Direct: true}).Channels {
 		fmt.Printf("channel %d, %v: peak %.1f dBFS, noise %.0f dBFS rms, to 0.1 dB in %v\n", m.Channel, m.Side, m.Peak, m.Noise, m.Valid)
 	}
@@ -76,14 +76,14 @@ func ExampleMeasured() {
 	// channel 2, right: peak -11.8 dBFS, noise -100 dBFS rms, to 0.1 dB in 20 Hz–20 kHz
 }
 
-// A file that was named twice shows between recordings only.
+// A file that was named twice shows only between recordings.
 func ExampleSet() {
 	st, first := recordedStimulus()
 	second := *first
 	second.Name = "direct again.wav"
 	var set fitness.Set
 	for _, r := range []*capture.Recording{first, &second} {
-		p, _ := placement.Locate(r, st) // what it does not find, the report says
+		p, _ := placement.Locate(r, st) // the report says what Locate does not find
 		for _, f := range set.Inspect(p, fitness.Config{Direct: true}).Findings {
 			if f.Severity >= response.Warning {
 				fmt.Println(f)
@@ -94,11 +94,11 @@ func ExampleSet() {
 	// direct again.wav: left channel is the same as channel 1 of direct.wav; name the file that was meant, or record again
 }
 
-// A caller that goes on only with what is fit needs no more than an error.
+// A caller that continues only with fit recordings needs no more than an error.
 func ExampleReport_Err() {
 	st, r := recordedStimulus()
 	r.Channels[0], r.Channels[1] = r.Channels[1], r.Channels[0]
-	p, _ := placement.Locate(r, st) // what it does not find, the report says
+	p, _ := placement.Locate(r, st) // the report says what Locate does not find
 	err := fitness.Inspect(p, fitness.Config{Direct: true}).Err()
 	fmt.Println(err)
 	fmt.Println(errors.Is(err, fitness.ErrUnfit))

@@ -19,7 +19,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// steady is a recording of the short stimulus with noise of −95 dBFS and nothing wrong.
+// steady returns a recording of the short stimulus with noise of −95 dBFS and no fault.
 func steady(t testing.TB, unmarked bool) *trial {
 	d := newTrial(2, trialStimulus(t, unmarked), true)
 	d.rig.Hum, d.rig.DC, d.rig.Drift, d.rig.Latency, d.rig.ThroughGain = rig.Hum{}, 0, 0, 1000.5, -6
@@ -29,14 +29,14 @@ func steady(t testing.TB, unmarked bool) *trial {
 	return d
 }
 
-// middle is a sample in the middle of the left sweep.
+// middle returns a sample in the middle of the left sweep.
 func (d *trial) middle() int {
 	s := d.stimulus.Sweeps(sweep.Left)[0]
 	return d.start + s.Start + s.Len/2
 }
 
-// levels of the sweep and the noise are such that the least levels at which a fault is found can be
-// stated.
+// The levels of the sweep and the noise are chosen so that the least levels at which a fault is
+// found can be stated.
 func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 	race.Skip(t)
 	white := func(level float64) func(*trial) {
@@ -59,7 +59,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		kind        response.FindingKind
 		severity    response.Severity
 		after       bool
-		fault, less func(*trial) // what is found, and what is a little less and is not; nil means nothing at all
+		fault, less func(*trial) // a fault that is found, and a slightly smaller one that is not; nil means none at all
 	}{
 		{"clipping by 0.3 dB", fitness.Clipping, response.Unfit, false,
 			func(d *trial) { d.channels = rig.Clip(d.channels, 0.3-d.peak()) },
@@ -208,7 +208,7 @@ func TestFindingsSayWhereAndHowMuch(t *testing.T) {
 	assert.Equal(t, 8000.0, f[0].Figures["made at"].Value)
 }
 
-// The predicted effect of hum and of noise on the response is that of the response itself.
+// The predicted effect of hum and of noise on the response equals the measured one.
 func TestWhatIsMeasuredOfAChannel(t *testing.T) {
 	d := steady(t, false)
 	report := inspected(d.recording(t), d.options)
@@ -260,7 +260,7 @@ func TestNotFooled(t *testing.T) {
 		r       *capture.Recording
 		o       said
 		not     []response.FindingKind
-		anyKind bool // nothing at all is found
+		anyKind bool // no finding of any kind
 	}{
 		"a sweep to full scale in 16 bits": {stored(st.Channels(), 16), said{Stimulus: st, Direct: true}, nil, true},
 		"a sweep to full scale in 24 bits": {stored(st.Channels(), 24), said{Stimulus: st, Direct: true}, nil, true},

@@ -24,10 +24,11 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// behind changes what came through invented headphones, in noise of −90 dBFS rms: left, then right.
+// behind applies a change to the recording through invented headphones, in noise of −90 dBFS rms:
+// left, then right.
 type behind = func(x []float64, fs float64)
 
-// heardBehind is the report about a recording at 48 kHz that was changed so.
+// heardBehind returns the report on a recording at 48 kHz with such a change.
 func heardBehind(t *testing.T, direct bool, bends float64, changes ...behind) *fitness.Report {
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
 	require.NoError(t, err)
@@ -56,7 +57,7 @@ func heardBehind(t *testing.T, direct bool, bends float64, changes ...behind) *f
 	return inspected(&capture.Recording{Name: "take.wav", SampleRate: 48000, Channels: through}, said{Stimulus: st, Direct: direct})
 }
 
-// follower makes a gain of an envelope that rises and falls with two time constants in seconds.
+// follower returns a gain from an envelope that rises and falls with two time constants in seconds.
 func follower(attack, release float64, gain func(envelope float64) float64) behind {
 	return func(x []float64, fs float64) {
 		var e float64
@@ -71,7 +72,7 @@ func follower(attack, release float64, gain func(envelope float64) float64) behi
 	}
 }
 
-// bent is tanh, driven so that a peak of full scale would reach so many times its limit.
+// bent is tanh, driven so that a full-scale peak would reach a multiple of its limit.
 func bent(drive float64) behind {
 	return func(x []float64, _ float64) {
 		for i, v := range x {
@@ -80,7 +81,7 @@ func bent(drive float64) behind {
 	}
 }
 
-// door is a thump of 45 Hz as the sweep passes there, of a peak level in dBFS.
+// door adds a thump of 45 Hz as the sweep passes there, of a peak level in dBFS.
 func door(level float64) behind {
 	return func(x []float64, fs float64) {
 		for i := range int(fs) {
@@ -152,12 +153,12 @@ func reverberant(level float64) behind {
 	}
 }
 
-// without leaves out samples, and is silent at the end for as long.
+// without removes samples, and is silent at the end for as long.
 func without(at, n int) behind {
 	return func(x []float64, _ float64) { clear(x[at+copy(x[at:], x[at+n:]):]) }
 }
 
-// again adds what was there so many seconds earlier.
+// again adds the sound of a number of seconds earlier.
 func again(late, gain float64) behind {
 	return func(x []float64, fs float64) {
 		for i := len(x) - 1; i >= int(late*fs); i-- {
@@ -166,8 +167,8 @@ func again(late, gain float64) behind {
 	}
 }
 
-// What changes the answer is named for what it is, from a level on that changes it; what does less
-// is not questioned.
+// A fault that changes the result is named correctly, from the level at which it does; a smaller
+// one is not reported.
 func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 	long.Skip(t)
 	above := func(threshold, ratio float64) func(float64) float64 {
@@ -177,7 +178,7 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		name   string
 		direct bool
 		spoil  behind
-		kind   response.FindingKind // empty means that nothing is said
+		kind   response.FindingKind // empty means no finding
 	}{
 		{"as it is", false, nil, ""},
 		{"as it is, direct", true, nil, ""},
@@ -230,7 +231,8 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 	}
 }
 
-// The echo's delay is to a sample, and its level, which the ripple's logarithm makes g, to a tenth.
+// The echo's delay is right to a sample, and its level, which is g in the ripple of the logarithm,
+// to a tenth.
 func TestEchoIsPlaced(t *testing.T) {
 	race.Skip(t)
 	found := heardBehind(t, false, 0, again(0.05, 0.1)).Of(fitness.Echo)

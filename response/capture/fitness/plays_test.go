@@ -19,20 +19,20 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// tape is a recording in the making, the recorder left running: the rig simulates each play, so
-// where each begins is known.
+// tape is a recording that is being made, with the recorder left running: the rig simulates each
+// play, so the beginning of each is known.
 type tape struct {
 	*trial
-	layout   func(played [][]float64) [][]float64 // what is recorded of it
+	layout   func(played [][]float64) [][]float64 // the recorded channels
 	channels int
 	long     [][]float64
 	starts   []int // of the stimulus, in samples
-	stops    []int // where it was stopped, or 0
+	stops    []int // the sample at which it was stopped, or 0
 }
 
 var tapesOfEach = flag.Int("tapes", 1, "random long recordings of each kind")
 
-// tapes are the ways to record.
+// tapes are the ways of recording.
 var tapes = []struct {
 	name     string
 	channels int
@@ -65,7 +65,7 @@ func tapeOf(t testing.TB, seed uint64, way int, unmarked bool) *tape {
 	return tp
 }
 
-// wait records so many seconds of noise, or talk, or knocks.
+// wait records a number of seconds of noise, talk or knocks.
 func (tp *tape) wait(seconds float64, talk bool) {
 	n := int(seconds * float64(tp.rate))
 	gap := make([][]float64, tp.channels)
@@ -95,7 +95,7 @@ func (tp *tape) add(part [][]float64) {
 	}
 }
 
-// play records the stimulus at a gain in dB, up to a sample of it where that is not 0.
+// play records the stimulus at a gain in dB, up to a sample of it unless that is 0.
 func (tp *tape) play(gain float64, upTo int) {
 	played := tp.stimulus.Channels()
 	stop := 0
@@ -133,7 +133,7 @@ func TestPlaysAreFoundWhereTheyWerePlayed(t *testing.T) {
 	}
 }
 
-// firstHeard is the side of the first sweep that a way of recording hears.
+// firstHeard returns the side of the first sweep in a way of recording.
 func firstHeard(way int) sweep.Side {
 	if way == 2 {
 		return sweep.Right
@@ -144,14 +144,14 @@ func firstHeard(way int) sweep.Side {
 func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 	tp := tapeOf(t, seed, way, unmarked)
 	random := rand.New(rand.NewPCG(seed, 3))
-	earliest := 0.15 // of what is shorter than two pieces nothing is heard
+	earliest := 0.15 // a part shorter than two pieces is not found
 	if unmarked {
 		earliest = 0.7
 	}
 	tp.wait(3*random.Float64(), random.IntN(2) == 0)
 	for range 1 + random.IntN(5) {
 		stop := 0
-		if random.IntN(4) == 0 { // in the first sweep that this way of recording hears; without a mark, not so soon that nobody can tell
+		if random.IntN(4) == 0 { // in the first recorded sweep; without a mark, not so early that it cannot be found
 			first := tp.stimulus.Sweeps(firstHeard(way))[0]
 			stop = first.Start + int((earliest+(0.8-earliest)*random.Float64())*float64(first.Len))
 		}
@@ -166,7 +166,7 @@ func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 	for i, p := range plays {
 		start := p.Start
 		if sides := float64(tp.stimulus.Sweeps(sweep.Right)[0].Start-tp.stimulus.Sweeps(sweep.Left)[0].Start) / fs; way == 2 && unmarked &&
-			math.Abs(start-sides-float64(tp.starts[i])/fs) < 0.005 { // unless the left is heard beside it, nothing tells that it is the right side
+			math.Abs(start-sides-float64(tp.starts[i])/fs) < 0.005 { // unless the left one was recorded beside it, nothing tells that it is the right side
 			start -= sides
 		}
 		assert.InDelta(t, float64(tp.starts[i])/fs, start, 0.005, "%s, play %d; the matches are 0.2 ms apart, and headphones delay", name, i+1)
@@ -227,7 +227,7 @@ func TestPlaysOfWhatIsNotThere(t *testing.T) {
 
 	for _, broken := range []float64{math.NaN(), math.Inf(1)} {
 		r := tp.recording()
-		r.Channels[0][1000] = broken // in a buffer; no file that is read holds it
+		r.Channels[0][1000] = broken // in a buffer; a file with such a sample is not read
 		_, err = playsOf(r, tp.stimulus)
 		assert.ErrorIs(t, err, response.ErrNoPeak)
 	}
@@ -245,7 +245,7 @@ func TestPlaysOfWhatIsNotThere(t *testing.T) {
 	})
 }
 
-// The response of each seating, cut out of one recording, is what the rig's own curve says.
+// The response of each seating, cut out of one recording, equals the rig's own curve.
 func TestResponsesOfPlaysAgreeWithTheRig(t *testing.T) {
 	race.Skip(t)
 	tp := tapeOf(t, 6, 4, false) // no drift: seed % 3 = 0

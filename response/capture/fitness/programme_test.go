@@ -20,7 +20,7 @@ import (
 
 const programmeRate = 48000
 
-// programme is simulated music or speech, as the interface and as the microphones record it.
+// programme is simulated music or speech, as recorded by the interface and by the microphones.
 func programme(seed uint64) map[string][][]float64 {
 	h, _, r := rig.Demonstration()
 	r.Seed = seed
@@ -64,7 +64,7 @@ func TestRecordedSounds(t *testing.T) {
 		"257344.flac":           nil,
 		"59996.flac":            nil,
 		"80574.flac":            nil,
-		// What these have wrong can be seen in their samples.
+		// Their faults can be seen in their samples.
 		"44127.flac":  {fitness.Clipping, fitness.DCOffset, fitness.LowLevel}, // 8 bits
 		"212768.flac": {fitness.FlatTops},                                     // clipped, then made softer by 0.2 dB
 	} {
@@ -87,7 +87,7 @@ func TestRecordedSounds(t *testing.T) {
 	}
 }
 
-// Without a stimulus there is less to go by, and the levels are higher.
+// Without a stimulus the criteria have less to go by, and the levels are higher.
 func TestFaultsOfMusicAndSpeech(t *testing.T) {
 	race.Skip(t)
 	all := programme(7)
@@ -126,7 +126,7 @@ func TestFaultsOfMusicAndSpeech(t *testing.T) {
 	}
 }
 
-// Hum is heard in pauses and a cutoff is seen where there is treble to cut.
+// Hum is found in pauses, and a cutoff in material with treble.
 func TestHumInSpeechAndCutoffInMusic(t *testing.T) {
 	race.Skip(t)
 	all := programme(8)
@@ -156,7 +156,7 @@ func peakOf(channels [][]float64) float64 {
 	return 20 * math.Log10(top)
 }
 
-// mixed is mostly a, with some b.
+// mixed returns mostly a, with some b.
 func mixed(a, b []float64) []float64 {
 	y := make([]float64, len(a))
 	for i, v := range a {

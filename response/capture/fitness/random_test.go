@@ -25,7 +25,7 @@ import (
 )
 
 // By default the random recordings are short and at a low rate, so that there can be many; -full
-// makes them as long as real ones.
+// gives them realistic lengths.
 var (
 	fullSize = flag.Bool("full", false, "full-size random recordings, at 48 kHz: a few minutes")
 	trialsOf = flag.Int("trials", 100, "random recordings")
@@ -57,7 +57,7 @@ type trial struct {
 	bits       int // 16, 24, or 0 for float
 	channels   [][]float64
 	options    said
-	rate       int // that the recording says it has
+	rate       int // sample rate in the recording's header
 }
 
 func (d *trial) between(low, high float64) float64 { return low + (high-low)*d.random.Float64() }
@@ -88,7 +88,7 @@ func newTrial(seed uint64, stimulus *sweep.Stimulus, quick bool) *trial {
 		Name: "simulated", SampleRate: d.rate, Seed: seed,
 		Interface:   rig.Interface{Filters: []rig.Filter{rig.HighPass(3, 0.71)}},
 		Latency:     d.between(20, 5000),
-		Drift:       d.between(-100, 100) * float64(min(1, seed%3)), // every third in step
+		Drift:       d.between(-100, 100) * float64(min(1, seed%3)), // in every third the clocks agree
 		ThroughGain: d.between(-14, 1),
 		Noise:       rig.Noise{Level: d.between(-115, -95), Pink: 0.2},
 		Room:        rig.Noise{Level: d.between(-105, -88), Pink: d.between(0, 0.7)},
@@ -113,14 +113,14 @@ func (d *trial) peak() float64 {
 	return 20 * math.Log10(top)
 }
 
-// inSweep is a sample in the left or right sweep, not at its ends.
+// inSweep returns a sample in the left or right sweep, not at its ends.
 func (d *trial) inSweep() int {
 	side := []sweep.Side{sweep.Left, sweep.Right}[d.random.IntN(2)]
 	s := d.stimulus.Sweeps(side)[0]
 	return d.start + s.Start + int(d.between(0.05, 0.95)*float64(s.Len))
 }
 
-// recording is what the recorder wrote, read again.
+// recording returns the recorder's file, read again.
 func (d *trial) recording(t testing.TB) *capture.Recording {
 	t.Helper()
 	r := &capture.Recording{Name: fmt.Sprintf("trial %d.wav", d.seed), SampleRate: d.rate, Channels: d.channels}
@@ -146,7 +146,7 @@ type trialFault struct {
 	spoil func(*trial)
 }
 
-// trialFaults spoil a recording at random, from the level on that is stated.
+// trialFaults spoil a recording at random, from the stated level on.
 var trialFaults = []trialFault{
 	{"clipped by 0.3 to 6 dB", []response.FindingKind{fitness.Clipping}, false, func(d *trial) {
 		d.channels = rig.Clip(d.channels, -d.peak()+d.between(0.3, 6))
@@ -210,10 +210,10 @@ var trialFaults = []trialFault{
 	{"labelled with another rate", []response.FindingKind{fitness.WrongRate}, true, func(d *trial) { d.rate = 44100 }},
 }
 
-// Recordings with delay, drift, noise, hum and gain at random, every second one with a fault. Every
-// fault is found, in a hundred clean ones at most one warning is false, and wherever the report
-// calls a recording fit, the response computed from it is within 0.1 dB of what the simulated
-// headphones are known to have.
+// Recordings with random delay, drift, noise, hum and gain, every second one with a fault. Every
+// fault is found. In a hundred clean ones at most one warning is false. If the report calls a
+// recording fit, the response computed from it is within 0.1 dB of the known response of the
+// simulated headphones.
 func TestRandomRecordings(t *testing.T) {
 	trials := *trialsOf
 	if !long.Enabled() {
@@ -284,8 +284,8 @@ func TestRandomRecordings(t *testing.T) {
 	t.Logf("%d of %d fit, %d faults missed, %d false, the response off by at most %.3f dB", fit, trials, missed, len(alarms), worst)
 }
 
-// error is by how much, in dB, the response computed from a recording differs from that of the rig,
-// at worst.
+// error returns the largest error in dB of the response computed from a recording, against that of
+// the rig.
 func (d *trial) error(t *testing.T, deconvolver *response.Deconvolver, through *capture.Recording, report *fitness.Report) float64 {
 	direct := &capture.Recording{Name: "direct.wav", SampleRate: d.rig.SampleRate, Channels: d.rig.Direct(d.stimulus.Channels())}
 	worst := 0.0
@@ -305,7 +305,7 @@ func (d *trial) error(t *testing.T, deconvolver *response.Deconvolver, through *
 		require.GreaterOrEqual(t, valid.Octaves(), 4.0)
 		level := h.Magnitude().Level
 		for i, f := range h.Frequencies() {
-			if i%4 == 0 && valid.Contains(f) { // the bins are closer than the window resolves
+			if i%4 == 0 && valid.Contains(f) { // the bins are closer than the resolution of the window
 				truth := cmplx.Abs(d.rig.Truth(d.headphones, rig.Side(k), 0, f))
 				worst = max(worst, math.Abs(level[i]-20*math.Log10(truth)))
 			}

@@ -17,9 +17,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The sweep by its formula at t − A sin(2πrt), through filters: what its speed wavers by is 2πrA,
-// and by how much that moves the response is what the response of that very sweep shows. Filters
-// that have a phase of their own, the minimum one or another, do not waver.
+// The sweep by its formula at t − A sin(2πrt), through filters: its speed wavers by 2πrA, and the
+// response of that sweep shows the error. Filters with a phase of their own, minimum or not, do not
+// count as wavering.
 func TestSpeedThatWavers(t *testing.T) {
 	race.Skip(t)
 	const fs = 12000
@@ -30,7 +30,7 @@ func TestSpeedThatWavers(t *testing.T) {
 	deconvolver, err := response.NewDeconvolver(s, response.DeconvolverConfig{})
 	require.NoError(t, err)
 	peak := biquad.New(biquad.Peaking, 700, 4, 6, fs)
-	// Second order, all-pass: the numerator is the denominator backwards.
+	// Second-order all-pass: the numerator is the reversed denominator.
 	low := biquad.New(biquad.LowPass, 800, 0.7, 0, fs)
 	turned := biquad.Filter{B0: low.A2, B1: low.A1, B2: 1, A1: low.A1, A2: low.A2}
 	for _, c := range []struct {
@@ -84,7 +84,7 @@ func TestSpeedThatWavers(t *testing.T) {
 	}
 }
 
-// wavered is by how much in dB the response from a wavering sweep is off from 300 Hz to 2 kHz.
+// wavered returns the error in dB of the response from a wavering sweep, from 300 Hz to 2 kHz.
 func wavered(t *testing.T, d *response.Deconvolver, x []float64) (most float64) {
 	h, err := d.Impulse(x)
 	require.NoError(t, err)
