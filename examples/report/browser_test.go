@@ -107,6 +107,11 @@ func toggles(t *testing.T, v *browser.Visitor) {
 	v.Do(chromedp.Focus(chromedp.CSS(`#response-legend li[data-curve="1"] input`)))
 	v.Press(" ")
 	assert.True(t, drawn(v, "response", 1), "shown by the keyboard")
+
+	v.Do(chromedp.Focus(chromedp.CSS(".switched > input")))
+	v.Press(" ")
+	assert.True(t, see[bool](v, `[...document.querySelectorAll(".switched > input")].length > 1 && [...document.querySelectorAll(".switched > input")].every(e => e.checked)`), "distortion is in % everywhere")
+	assert.True(t, drawn(v, "distortion-left-percent", 0))
 }
 
 func reads(t *testing.T, v *browser.Visitor) {

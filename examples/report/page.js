@@ -8,4 +8,8 @@ fold(narrow.matches);
 narrow.addEventListener("change", () => fold(narrow.matches));
 addEventListener("beforeprint", () => fold(false));
 addEventListener("afterprint", () => fold(narrow.matches));
+
+// Distortion is in % everywhere or in dB everywhere.
+const percent = [...document.querySelectorAll(".switched > input")];
+for (const one of percent) one.addEventListener("change", () => { for (const other of percent) other.checked = one.checked; });
 })();

@@ -19,9 +19,9 @@ type Match struct {
 	Over response.Band
 }
 
-// String returns the claim: "left–right match within 1 dB at 1 kHz".
+// String returns the claim: "channel balance (L−R) within 1 dB at 1 kHz".
 func (c Match) String() string {
-	s := fmt.Sprintf("left–right match within %g dB", c.Within) + at(c.At)
+	s := fmt.Sprintf("channel balance (L−R) within %g dB", c.Within) + at(c.At)
 	if c.At == 0 && !c.Over.Empty() {
 		s += " over " + c.Over.String()
 	}
