@@ -35,18 +35,22 @@ func Write(w io.Writer, sampleRate int, channels [][]int32, sampleBits int) erro
 	frames := len(channels[0])
 	sum, size := md5.New(), (sampleBits+7)/8
 	limit := int32(1) << (sampleBits - 1)
-	raw := bufio.NewWriter(sum)
+	raw := make([]byte, 0, blockLen*len(channels)*size)
 	for i := range frames {
 		for _, c := range channels {
 			if len(c) != frames || c[i] < -limit || c[i] >= limit {
 				panic("flac: channels of unequal lengths, or samples beyond the bits")
 			}
-			var b [4]byte
-			binary.LittleEndian.PutUint32(b[:], uint32(c[i]))
-			raw.Write(b[:size])
+			for v, k := uint32(c[i]), 0; k < size; k++ {
+				raw, v = append(raw, byte(v)), v>>8
+			}
+		}
+		if len(raw) == cap(raw) {
+			sum.Write(raw)
+			raw = raw[:0]
 		}
 	}
-	raw.Flush()
+	sum.Write(raw)
 
 	out := bufio.NewWriter(w)
 	out.WriteString("fLaC")
@@ -110,16 +114,16 @@ func subframe(b *packer, x []int32, width uint) {
 	for i, v := range x {
 		residual[i] = int64(v)
 	}
-	best, order, least := append([]int64(nil), residual...), 0, math.Inf(1)
+	best, order, least := append([]int64(nil), residual...), 0, int64(math.MaxInt64)
 	for o := 0; o <= min(mostOrder, len(x)-1); o++ {
 		if o > 0 { // the next difference
 			for i := len(x) - 1; i >= o; i-- {
 				residual[i] -= residual[i-1]
 			}
 		}
-		sum := 0.0
+		sum := int64(0) // of at most 4096 values of 29 bits
 		for _, v := range residual[o:] {
-			sum += math.Abs(float64(v))
+			sum += max(v, -v)
 		}
 		if sum < least {
 			least, order = sum, o
@@ -186,20 +190,19 @@ func parameter(x []int64) (k uint, size uint64) {
 	return k, size
 }
 
-// packer appends bits, the most significant first.
+// packer appends bits, the most significant first. Whole bytes are in b at once.
 type packer struct {
 	b    []byte
-	last uint // used bits in the last byte; 0 if it is full
+	bits uint64 // of which the lowest n are not in b yet
+	n    uint   // less than 8
 }
 
+// write appends the lowest n bits of v, at most 56.
 func (w *packer) write(v uint64, n uint) {
-	for n > 0 {
-		if w.last == 0 {
-			w.b = append(w.b, 0)
-		}
-		take := min(n, 8-w.last)
-		w.b[len(w.b)-1] |= byte(v >> (n - take) << (8 - w.last - take) & (0xFF >> w.last))
-		w.last, n = (w.last+take)%8, n-take
+	w.bits, w.n = w.bits<<n|v&(1<<n-1), w.n+n
+	for w.n >= 8 {
+		w.n -= 8
+		w.b = append(w.b, byte(w.bits>>w.n))
 	}
 }
 
@@ -213,4 +216,5 @@ func (w *packer) unary(zeros uint64) {
 	w.write(1, uint(zeros)+1)
 }
 
-func (w *packer) align() { w.last = 0 }
+// align fills the last byte with zeros.
+func (w *packer) align() { w.write(0, (8-w.n)%8) }

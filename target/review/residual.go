@@ -53,11 +53,12 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 	window := taper.Hann(fine.Len())
 	spectrum, product := make([]complex128, fine.Bins()), make([]float64, fine.Len())
 	var spectra [powers][]complex128
+	x := make([]float64, fine.Len())
 	for k := range powerSegments {
 		at := first + k*(last-first-powerSegment)/(powerSegments-1)
 		clear(spectrum)
-		copy(spectrum, plan.Forward(nil, direct.Samples[at:at+powerSegment]))
-		x := fine.Inverse(nil, spectrum) // a sum over the bins divided by the length, which is powerFiner times as long
+		plan.Forward(spectrum[:plan.Bins()], direct.Samples[at:at+powerSegment])
+		fine.Inverse(x, spectrum) // a sum over the bins divided by the length, which is powerFiner times as long
 		for i := range x {
 			x[i] *= powerFiner
 			product[i] = window[i]
@@ -70,9 +71,16 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 		}
 		for i := range out.cross {
 			for m := range powers {
-				for n := range powers {
+				for n := range m + 1 {
 					out.cross[i][m][n] += spectra[m][i] * cmplx.Conj(spectra[n][i])
 				}
+			}
+		}
+	}
+	for i := range out.cross { // of two powers the other way round it is the conjugate
+		for m := range powers {
+			for n := range m {
+				out.cross[i][n][m] = cmplx.Conj(out.cross[i][m][n])
 			}
 		}
 	}

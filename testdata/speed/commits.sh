@@ -14,7 +14,7 @@ what='Bare$|Review|PipelineSession$|Stages|Files'
 work=$(mktemp -d)
 trap 'git worktree prune; rm -rf "$work"' EXIT
 export EARNEST_SPEED_DEMO="$work/demo"
-run() { "$1" -test.run '^$' -test.bench "$what" -test.benchtime 2x; }
+run() { "$1" -test.run '^$' -test.bench "$what" -test.benchtime 1x; }
 compare() { # by the medians of each benchmark and unit
   cp "$1" old.txt && cp "$2" new.txt
   awk 'function median(s,   v, n) {n = split(s, v, " "); asort2(v, n); return v[int((n + 1) / 2)]}
