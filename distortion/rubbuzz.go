@@ -39,8 +39,8 @@ type Residue struct {
 // harmonics up to Orders. In the configuration Orders 0 means 10, PerOctave 0 means 12 and is 96 at
 // most, and Decay is not used.
 //
-// A sound at a fixed ratio to the frequency of the sweep comes at one time once the sweep is
-// deconvolved, L ln r early for a ratio r (Farina 2000). So the filter is a cut in time there: a
+// After deconvolution, a sound at r times the frequency of the sweep lies at one time, L ln r before
+// the peak (Farina 2000). So the filter is a window in time, applied to the impulse response: a
 // raised cosine from r = Orders + 0.4 to Orders + 0.9. The passed part is convolved with the sweep
 // again and read in frames of 1/PerOctave octave, two periods at least.
 //

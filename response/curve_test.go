@@ -75,7 +75,7 @@ func TestInterpolationIsStraightOverLogFrequency(t *testing.T) {
 	}
 }
 
-func TestNothingIsKnownBesideWhatIsNotKnown(t *testing.T) {
+func TestInterpolationNeedsBothNeighbours(t *testing.T) {
 	c := mustCurve(t, []float64{100, 200, 400, 800, 1600}, []float64{1, 2, math.NaN(), 4, 5})
 	assert.Equal(t, 2.0, c.At(200))
 	assert.Equal(t, 4.0, c.At(800))

@@ -228,8 +228,9 @@ func (f frames) chirp(exponential bool) (chirp, bool) {
 // mostBlocks is the largest number of blocks into which a signal is divided to follow its phase.
 const mostBlocks = 8000
 
-// blocks calls do with the middle of each block in seconds, the mean of the signal multiplied by
-// the conjugate of the law, whose phase is constant if the law holds, and its power.
+// blocks divides the signal into blocks and calls do for each, with the time of its middle in
+// seconds, the mean of the signal multiplied by the conjugate of the law, and the power of the
+// signal. If the signal follows the law, the phase of the mean is the same in all blocks.
 func (c chirp) blocks(z []complex128, fs float64, do func(t float64, mean complex128, power float64)) {
 	size := max(32, len(z)/mostBlocks)
 	for from := 0; from+size <= len(z); from += size {

@@ -62,8 +62,8 @@ func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
 	return frequency, level
 }
 
-// checkDirect holds each side of the direct recording against an interface: flat, and without ripple.
-// What noise moves by more than a twentieth of a decibel is not looked at.
+// checkDirect checks that each side of the direct recording is flat and without ripple, as an
+// interface is. It leaves out frequencies at which noise changes the level by more than 0.05 dB.
 func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]response.Finding, error) {
 	var found []response.Finding
 	for _, u := range uses {

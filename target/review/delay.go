@@ -31,7 +31,8 @@ func (s *Side) AbsolutePolarity() response.Figure {
 	return meanOf(each, "1")
 }
 
-// meanOf is the mean of seatings with its standard uncertainty, which one seating does not tell.
+// meanOf returns the mean over seatings with its standard uncertainty. With one seating the
+// uncertainty is not known.
 func meanOf(each []float64, unit string) response.Figure {
 	if len(each) == 0 {
 		return response.NotKnown(unit)

@@ -218,9 +218,9 @@ func clipped(x []float64) bool {
 	return count >= 4
 }
 
-// against takes the interface's own distortion, as the direct recording shows it, into the floors: the
-// pair passes it like any other signal, by the response that was measured. Without it what of a
-// reading is the pair's is not known.
+// against adds the interface's own distortion, read from the direct recording, to the floors. The
+// pair passes it like any other signal, so it is multiplied by the measured response. Without a
+// direct recording the distortion of the pair itself is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	passed := reading.Response
 	for i := range f.Tones {

@@ -39,8 +39,8 @@ func device() biquad.Chain {
 	}
 }
 
-// played returns what a recorder whose clock differs by so many parts per million hears of x, that
-// many samples later, read by a sinc twice as long as that of the code under test.
+// played returns x as a recorder records it: delayed by delay samples, with a clock that differs by
+// ppm parts per million. It interpolates with a sinc twice as long as that of the code under test.
 func played(x []float64, delay, ppm float64) []float64 {
 	out := make([]float64, int(float64(len(x))*(1+ppm*1e-6)+delay))
 	const half = 96
