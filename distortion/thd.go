@@ -62,7 +62,7 @@ func (t THD) String() string {
 	if math.IsNaN(t.Level) {
 		return at + " and a level that is not known"
 	}
-	return fmt.Sprintf("%s and %.4g dB SPL", at, t.Level)
+	return fmt.Sprintf("%s and %.3g dB SPL", at, t.Level)
 }
 
 // ReTotal returns distortion relative to the fundamental as THD-R, relative to the total. With r

@@ -270,10 +270,10 @@ func TestSessionsThatCannotBeRanked(t *testing.T) {
 	for want, sessions := range map[string][]target.Pair{
 		"there are 1 sessions to rank; a ranking needs two or more": {a},
 		"there are 0 sessions": nil,
-		`"a" on "flat plate" and "other" on "ear simulator"; rank what was measured on`: {a, b, other},
-		`session "empty" has no seating`:                                                {a, {Name: "empty"}},
-		"there is no frequency at which all sessions and the target are known":          {apart, high},
-		`session "broken": seating 1: response: a curve needs`:                          {a, {Name: "broken", Seatings: []response.Curve{{Rig: "flat plate"}}}},
+		`"a" on "flat plate" and "other" on "ear simulator"; rank pairs measured on one rig`: {a, b, other},
+		`session "empty" has no seating`:                                       {a, {Name: "empty"}},
+		"there is no frequency at which all sessions and the target are known": {apart, high},
+		`session "broken": seating 1: response: a curve needs`:                 {a, {Name: "broken", Seatings: []response.Curve{{Rig: "flat plate"}}}},
 	} {
 		_, err := target.Rank(sessions, target.Flat(), target.Config{})
 		assert.ErrorContains(t, err, want)

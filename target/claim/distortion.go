@@ -92,7 +92,7 @@ func (c Distortion) judge(e Evidence) (Verdict, error) {
 		return about(t, BelowNoise,
 			"the floor of this measurement is not known, so the device's distortion cannot be told:")
 	case !t.Below:
-		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.4g dB SPL", t.Level),
+		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.3g dB SPL", t.Level),
 			fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil
 	case answer == target.Yes:
 		return told(Met, Measured, m, "the distortion is below the floor of this measurement: %v", t), nil
