@@ -41,6 +41,7 @@ func open(q *queue) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("/{$}", w.page)
 	mux.HandleFunc("/hear", w.hear)
+	mux.HandleFunc("/overnight", w.overnight)
 	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	return loopback.Guard("workshop", false, mux)
 }

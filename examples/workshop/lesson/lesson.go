@@ -1,4 +1,4 @@
-// Package lesson holds the workshop's seven lessons, in order: each a question,
+// Package lesson holds the workshop's eight lessons, in order: each a question,
 // settings to try, and the answer with the figures of the measurement at hand.
 package lesson
 
@@ -11,6 +11,8 @@ type Lesson struct {
 	Look, Picture string
 	// Listen tells whether there is something to listen to.
 	Listen bool
+	// Guess tells whether the reader is asked to look at curves and guess first.
+	Guess bool
 	// Tries are settings to compare, in order.
 	Tries []Try
 	// Answer is what the lesson teaches, whatever the settings.

@@ -13,7 +13,7 @@ import (
 )
 
 func TestEachLessonCanBeTried(t *testing.T) {
-	require.Len(t, lesson.All, 7)
+	require.Len(t, lesson.All, 8)
 	for _, l := range lesson.All {
 		assert.True(t, strings.HasSuffix(l.Question, "?"), l.Title)
 		assert.GreaterOrEqual(t, len(l.Tries), 2, "%s: something to compare", l.Title)

@@ -126,4 +126,22 @@ var All = []Lesson{
 			"the outcome comes with its probability.",
 		Reading: readRipple,
 	},
+	{
+		Title:    "Does it change overnight?",
+		Question: "A pair is measured, played all night and measured again, and the curve is another. Did the night do it?",
+		Look:     "Look at the band around the mean: a change that is smaller than it cannot be seen.",
+		Guess:    true,
+		Picture:  "response",
+		Tries: []Try{
+			{"Put it on twice", func(s *bench.Settings) { s.Spread, s.Seatings = 1, 2 }},
+			{"Put it on three times", func(s *bench.Settings) { s.Spread, s.Seatings = 1, 3 }},
+			{"Put it on four times", func(s *bench.Settings) { s.Spread, s.Seatings = 1, 4 }},
+		},
+		Answer: "Two seatings of one evening differ too. A change is shown where the difference leaves out zero by more than " +
+			"putting the pair on again does, at all frequencies at once: among a hundred places five differ by chance. " +
+			"That no change was found is not that there was none; what is shown then is how large it can still be. " +
+			"More seatings narrow it, an order that is drawn keeps what drifts from looking like a change, " +
+			"and both conditions on one day, or several days of each, keep days apart from it.",
+		Reading: readOvernight,
+	},
 }

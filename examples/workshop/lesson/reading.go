@@ -100,6 +100,17 @@ func readSeatings(r *bench.Result) string {
 		r.Average.Count, math.Sqrt(statistic.MeanSquare(half)), r.Error.RMS.Value)
 }
 
+func readOvernight(r *bench.Result) string {
+	half := r.Average.Confidence(0.95)
+	if half == nil {
+		return "One seating does not tell how much the next would differ, so that no change can be told from it."
+	}
+	mean := math.Sqrt(statistic.MeanSquare(half))
+	return typeset("The mean of %d seatings is known to ±%.1f dB over the band (95 %%, root mean square). The difference of two "+
+		"such means is known to about ±%.1f dB: a smaller change overnight would hardly be seen.",
+		r.Average.Count, mean, math.Sqrt2*mean)
+}
+
 func readRipple(r *bench.Result) string {
 	g := decibel.Amplitude(r.Settings.Reflection)
 	if g == 0 {
