@@ -20,14 +20,14 @@ const (
 	assumed = math.Pi / 2 * 3
 	draws   = 1000 // of a largest t; its 95 % quantile is then one of 94.3 to 95.7 %
 	most    = 2000 // relabellings looked at
-	// cautious is the part of the probability of a wrong change that the drawn quantile uses, since over
-	// how many octaves errors keep together is itself estimated.
+	// cautious is the share of the probability of a wrong change that the drawn quantile uses. The
+	// rest allows for the uncertainty of the estimated correlation along frequency.
 	cautious = 0.8
 )
 
-// steadied is the standard deviation of each point from squares: the larger of its own and of the mean
-// over a quarter of an octave to either side. Of few seatings some place always scatters hardly at all by
-// chance, and there a difference would look large.
+// steadied returns the standard deviation at each point from the squares. It is the larger of the
+// point's own and of the mean over a quarter of an octave to either side. With few seatings the
+// scatter is nearly zero by chance at some frequency, and a difference would look large there.
 func steadied(squares, into []float64) []float64 {
 	var sum float64
 	n := len(squares)
@@ -47,8 +47,8 @@ func steadied(squares, into []float64) []float64 {
 	return into
 }
 
-// fields are random curves that hang together along frequency as the scatter of seatings does, with a
-// variance of 1.
+// fields are random curves with a variance of 1 and the same correlation along frequency as the
+// scatter of seatings.
 type fields struct {
 	first  []int // knot of each point
 	weight [][]float64
@@ -89,7 +89,7 @@ func (f *fields) draw(r *rand.Rand, knots, into []float64) {
 	}
 }
 
-// turning is by how many radians the effects turn from each point to the next.
+// turning returns the angle in radians by which the effects turn from each point to the next.
 func turning(effects [][]float64, freedom float64) []float64 {
 	out := make([]float64, len(effects[0])-1)
 	for i := range out {
@@ -109,13 +109,13 @@ func turning(effects [][]float64, freedom float64) []float64 {
 // where the scatter is known; and by how much steadied standard deviations, over the true one, lie off.
 type largest struct{ t, z, steadied []float64 }
 
-// quantile is what the largest t passes by chance with a probability of alpha.
+// quantile returns the value that the largest |t| exceeds by chance with a probability of alpha.
 func (l largest) quantile(alpha float64) float64 {
 	return stat.Quantile(1-cautious*alpha, stat.Empirical, l.t, nil)
 }
 
-// simulate draws a difference and the residuals of ν degrees of freedom, and reads the largest t as it is
-// read of what was measured.
+// simulate draws a difference and the residuals of ν degrees of freedom, and calculates the largest
+// |t| in the same way as for a measurement.
 func (f *fields) simulate(freedom float64) largest {
 	r := rand.New(rand.NewPCG(1, 19)) // the same band each time
 	const many = 60                   // degrees of freedom, beyond which the largest t is hardly smaller
@@ -226,7 +226,8 @@ func relabel(levels [][]float64, first int, alpha float64) float64 {
 	return t[len(t)-1-int(alpha*float64(len(t)))]
 }
 
-// every calls with each way to choose first of those from i on, or any number of them where first is 0.
+// every calls call with each way to choose first elements from those from i on, or with each way to
+// choose any number of them if first is 0.
 func every(chosen []bool, i, first int, call func([]bool)) {
 	var have int
 	for _, c := range chosen[:i] {
@@ -247,7 +248,7 @@ func every(chosen []bool, i, first int, call func([]bool)) {
 	}
 }
 
-// largestOf is the largest |t| of a way of naming.
+// largestOf returns the largest |t| over frequency for one assignment of names.
 func largestOf(levels [][]float64, chosen []bool, first int) float64 {
 	points, n := len(levels[0]), float64(len(levels))
 	d, squares := make([]float64, points), make([]float64, points)

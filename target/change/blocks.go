@@ -11,10 +11,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// errMissing says that a condition has no value of a figure.
+// errMissing means that a condition has no value of a figure.
 var errMissing = errors.New("a condition has none")
 
-// design is how one quantity was measured in the conditions.
+// design describes how one quantity was measured in the conditions.
 type design struct {
 	c         *comparison
 	seatings  []Seating
@@ -37,7 +37,7 @@ const (
 	otherDays   = "days, each the mean of its seatings"
 )
 
-// design finds out what the conditions share. What is not known of a seating leaves it out.
+// design finds out what the conditions share. It leaves out seatings whose quantity is not known.
 func (c *comparison) design(of pick) (*design, error) {
 	d := &design{c: c, kind: independent, counts: make([]int, len(c.conditions))}
 	for _, s := range c.seatings {
@@ -76,8 +76,8 @@ func (d *design) add(s Seating, curve response.Curve, condition int) {
 	d.counts[condition]++
 }
 
-// shared makes blocks of seatings with the same name in more than one condition, and tells whether these
-// hang all conditions together.
+// shared makes a block of the seatings that have the same name, if they are in more than one
+// condition. It reports whether the blocks connect all conditions.
 func (d *design) shared(name func(Seating) string) bool {
 	blocks, first := map[string]int{}, map[string]int{}
 	root := make([]int, len(d.counts))
@@ -109,7 +109,7 @@ func (d *design) shared(name func(Seating) string) bool {
 	return together
 }
 
-// onlyShared leaves out seatings whose placement has one condition.
+// onlyShared leaves out seatings whose placement occurs in one condition only.
 func (d *design) onlyShared() {
 	all := *d
 	d.seatings, d.curves, d.condition, d.block, d.counts = nil, nil, nil, nil, make([]int, len(d.counts))
@@ -133,9 +133,9 @@ func (d *design) days() int {
 	return len(days)
 }
 
-// byDay takes the mean of each day for one seating, where no day has more than one condition. Where
-// each condition has one day, days cannot be told from conditions: the seatings stay, with what is
-// stated of a day.
+// byDay replaces the seatings of each day by their mean if no day has more than one condition. If
+// each condition has only one day, days and conditions cannot be separated: the seatings stay, with
+// the stated uncertainty of a day.
 func (d *design) byDay() error {
 	if d.days() == len(d.counts) {
 		d.confused = d.c.Day == 0
@@ -176,7 +176,7 @@ func (d *design) byDay() error {
 	return nil
 }
 
-// difference is condition b less condition a.
+// difference returns condition b minus condition a.
 func (d *design) difference(a, b int) (response.Curve, error) {
 	if single(d.block, d.kind == inTurn) && len(d.counts) == 2 {
 		_, diff, err := response.PoolSides(d.model.averages[b], d.model.averages[a])
@@ -194,7 +194,7 @@ func (d *design) difference(a, b int) (response.Curve, error) {
 	return d.model.difference(a, b, w)
 }
 
-// relabelled is what relabel says of two conditions; 0 where it does not apply.
+// relabelled returns the result of relabel for two conditions, or 0 if relabelling does not apply.
 func (d *design) relabelled(a, b int, alpha float64) float64 {
 	var one, other [][]float64
 	differences := map[int][]float64{}

@@ -14,14 +14,15 @@ import (
 	"example.com/earnest/target"
 )
 
-// Seating is one time that the pair was measured, in one condition.
+// Seating is one measurement of the pair, after one placement, in one condition.
 type Seating struct {
 	// Condition in words: "new", "with glasses".
 	Condition string
-	// Placement is the same for seatings of several conditions that were measured without lifting the
-	// pair between them. Empty is a placement of its own.
+	// Placement is the same for seatings of several conditions that were measured without lifting
+	// the pair between them. If it is empty, the seating has a placement of its own.
 	Placement string
-	// Day on which it was measured. Empty throughout stands for one day.
+	// Day is the day of the measurement. If it is empty in all seatings, all were measured on one
+	// day.
 	Day string
 	// Response of the pair, or of one side.
 	Response response.Curve
@@ -29,21 +30,23 @@ type Seating struct {
 	Figures map[string]response.Figure
 }
 
-// Config say how conditions are compared. The zero Config are a good start.
+// Config states how conditions are compared. The zero Config is a good start.
 type Config struct {
-	// Band over which a change is looked for; 40 Hz to 10 kHz if it is zero.
+	// Band is the band in which a change is looked for; 40 Hz to 10 kHz if it is zero.
 	Band response.Band
-	// Margin in dB: a change as large as this would matter; 0.5 if zero, which is a convention.
+	// Margin in dB is the smallest change that would matter; 0.5 if zero, which is a convention.
 	Margin float64
-	// Against is the condition that all others are held against; every two are compared if it is empty.
+	// Against is the condition with which all others are compared. If it is empty, every two
+	// conditions are compared.
 	Against string
-	// Random says that the order of the seatings was drawn, and InTurn that the conditions took turns
-	// (A B A B): a drift in proportion to the order of the seatings is then taken out.
+	// Random states that the order of the seatings was drawn at random, and InTurn that the
+	// conditions alternated (A B A B). With InTurn a drift in proportion to the order of the
+	// seatings is removed.
 	Random, InTurn bool
-	// Day is the standard uncertainty in dB that a day brings with it, for conditions that were measured
-	// on one day each; 0 where it is not known.
+	// Day is the standard uncertainty in dB from day to day, for conditions that were measured on
+	// one day each; 0 if it is not known.
 	Day float64
-	// Confidence with which something is said; 0.95 if zero.
+	// Confidence is the confidence level of the statements; 0.95 if zero.
 	Confidence float64
 }
 
@@ -69,43 +72,45 @@ func (o Config) check() error {
 	return nil
 }
 
-// Change is how one condition differs from another.
+// Change describes how one condition differs from another.
 type Change struct {
 	// From and To are the conditions; Design says in words how they were measured.
 	From, To, Design string
 	// Deviation is To less From, from none: its Curve with the components of its uncertainty, and the
 	// figures of the whole band and of its octaves. HalfWidth of the Curve is that of the pointwise interval.
 	target.Deviation
-	// Simultaneous is the half width in dB, at each point of the Curve, of the band that holds the whole of
-	// it; NaN where it is not known.
+	// Simultaneous is the half width in dB, at each point of the Curve, of the band that contains
+	// the whole true difference. It is NaN where it is not known.
 	Simultaneous []float64
 	// Changed are the stretches where the band excludes that there was no change, and Surest is the change
 	// in dB where the band is furthest from none, with the half width of the band; not known without any.
 	Changed []response.Band
 	Surest  target.MaxDeviation
-	// Possible is the largest change in dB that two one-sided tests leave possible anywhere in the band, and
-	// PossibleAt where, in Hz; NaN where there is no knowing. Margin is the one asked for.
+	// Possible is the largest change in dB in the band that two one-sided tests do not exclude, and
+	// PossibleAt its frequency in Hz; both are NaN if they are not known. Margin is that of the
+	// Config.
 	Possible, PossibleAt, Margin float64
-	// Figures that changed or not.
+	// Figures are the changes of the single figures.
 	Figures []FigureChange
-	// Notes are sentences that belong beside it wherever it is shown.
+	// Notes are sentences that belong beside the result wherever it is shown.
 	Notes []string
 
 	confidence float64
 }
 
-// FigureChange is by how much a figure changed.
+// FigureChange describes the change of one figure.
 type FigureChange struct {
 	Name string
 	response.Figure
-	// P is the probability of a change at least so large, to either side, where there is none, and
-	// Adjusted the same with an eye on all figures and comparisons; NaN where it is not known.
+	// P is the probability of a change at least as large, in either direction, if there is none.
+	// Adjusted is the same with allowance for all figures and comparisons. Both are NaN if they are
+	// not known.
 	P, Adjusted float64
 	Changed     bool
 }
 
-// Answer is Yes where something changed, No where no change as large as the margin is left possible and
-// none was found, and else CannotTell.
+// Answer returns Yes if something changed, No if nothing changed and a change as large as the
+// margin is excluded, and otherwise CannotTell.
 func (c *Change) Answer() target.Answer {
 	switch {
 	case len(c.Changed) > 0:
@@ -116,9 +121,9 @@ func (c *Change) Answer() target.Answer {
 	return target.CannotTell
 }
 
-// Compare holds conditions against each other. The seatings are in the order in which they were measured.
-// Seatings of two rigs give an error that wraps [response.ErrOtherRig]; fewer than two conditions are an
-// error too. Where seatings are too few to know how much they differ, the changes say so and have no
+// Compare compares conditions. The seatings are in the order in which they were measured. Seatings
+// of two rigs give an error that wraps [response.ErrOtherRig], and fewer than two conditions give
+// an error. If there are too few seatings to estimate their scatter, the changes say so and have no
 // interval.
 func Compare(seatings []Seating, o Config) ([]Change, error) {
 	o = o.withDefaults()
@@ -195,7 +200,7 @@ func newComparison(seatings []Seating, o Config) (*comparison, error) {
 	return c, nil
 }
 
-// checkOrder says where the order of the seatings may look like a change.
+// checkOrder adds a note if the order of the seatings may look like a change.
 func (c *comparison) checkOrder() {
 	if c.InTurn || c.Random {
 		return
@@ -215,7 +220,7 @@ func (c *comparison) checkOrder() {
 		"whatever comes and goes with it may look like a change. Draw the order, or take turns and say so.")
 }
 
-// pick is a quantity of a seating as a curve.
+// pick returns a quantity of a seating as a curve, and whether the seating has it.
 type pick func(Seating) (response.Curve, bool)
 
 func (c *comparison) response(s Seating) (response.Curve, bool) {
@@ -224,7 +229,8 @@ func (c *comparison) response(s Seating) (response.Curve, bool) {
 	return curve, true
 }
 
-// number is a figure as a curve that is the same everywhere, so that figures and curves go one way.
+// number picks a figure as a curve that is constant over frequency, so that figures and curves are
+// treated alike.
 func number(name string) pick {
 	return func(s Seating) (response.Curve, bool) {
 		f := s.Figures[name]
@@ -244,7 +250,7 @@ func number(name string) pick {
 	}
 }
 
-// changes compares all that is to be compared.
+// changes makes all comparisons.
 func (c *comparison) changes() ([]Change, error) {
 	var out []Change
 	alpha := (1 - c.Confidence) / float64(len(c.pairs))
@@ -314,7 +320,7 @@ func (c *comparison) figures(out []Change) error {
 	return nil
 }
 
-// names are those of all figures.
+// names returns the names of all figures.
 func (c *comparison) names() []string {
 	all := map[string]bool{}
 	for _, s := range c.seatings {
@@ -329,7 +335,8 @@ func (c *Change) addFigure(name string, f response.Figure) {
 	c.Figures = append(c.Figures, FigureChange{Name: name, Figure: f, P: f.Chance()})
 }
 
-// look finds where there is a change, and the largest that is left possible.
+// look finds the frequencies at which there is a change, and the largest change that is not
+// excluded.
 func (c *Change) look(confidence float64) {
 	c.Surest = target.MaxDeviation{Level: response.NotKnown("dB"), Frequency: math.NaN()}
 	c.Possible, c.PossibleAt = math.NaN(), math.NaN()
@@ -361,13 +368,13 @@ func (c *Change) look(confidence float64) {
 	}
 }
 
-// band are the ends of the simultaneous band, whatever the probability asked for.
+// band has the ends of the simultaneous band, whatever probability is asked for.
 type band struct{ value, half float64 }
 
 func (b band) Ends(float64) (low, high float64) { return b.value - b.half, b.value + b.half }
 
-// adjust weighs how many figures and comparisons there are: those of one figure together, by the largest
-// of several t, and the figures by their number (Bonferroni).
+// adjust allows for the number of figures and comparisons: within one figure by the distribution of
+// the largest of several t, and over the figures by their number (Bonferroni).
 func (c *comparison) adjust(out []Change, d *design) {
 	for k := range out[0].Figures {
 		for i, p := range c.pairs {

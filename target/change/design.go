@@ -11,7 +11,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// scatterName is how a report calls what the seatings scatter, as package response has it.
+// scatterName is the name that package response gives to the scatter of seatings.
 const scatterName = "scatter of seatings"
 
 // model is a straight-line model of what was measured: a level for each condition, one for each
@@ -31,7 +31,8 @@ type model struct {
 	levels   *mat.Dense          // seatings × frequencies
 }
 
-// newModel fits curves on one grid. The conditions are counted from 0, the blocks too, or −1.
+// newModel fits curves on one grid. Conditions and blocks are counted from 0; a block of −1 is
+// none.
 func newModel(curves []response.Curve, condition, block []int, drift bool) (*model, error) {
 	n, conditions := len(curves), slices.Max(condition)+1
 	columns := conditions + slices.Max(block) + 1
@@ -85,8 +86,8 @@ func newModel(curves []response.Curve, condition, block []int, drift bool) (*mod
 	return m, nil
 }
 
-// weights are those of the seatings in condition b less condition a; nil where the design cannot tell
-// these apart from blocks or drift.
+// weights returns the weights of the seatings in condition b minus condition a. It returns nil if
+// the design cannot separate the conditions from blocks or drift.
 func (m *model) weights(a, b int) []float64 {
 	_, columns := m.design.Dims()
 	contrast := mat.NewVecDense(columns, nil)
@@ -101,8 +102,8 @@ func (m *model) weights(a, b int) []float64 {
 	return w.RawVector().Data
 }
 
-// difference is condition b less condition a. What both have in common has cancelled, and the scatter is one
-// component.
+// difference returns condition b minus condition a. What both have in common has cancelled, and the
+// scatter is one component of the uncertainty.
 func (m *model) difference(a, b int, weights []float64) (response.Curve, error) {
 	d, err := known(m.averages[b].Level).Sub(known(m.averages[a].Level))
 	if err != nil {
@@ -128,20 +129,19 @@ func (m *model) difference(a, b int, weights []float64) (response.Curve, error) 
 	return d.Refreshed(), nil
 }
 
-// residuals are what the model leaves over of each seating.
+// residuals returns what the fitted model leaves of each seating.
 func (m *model) residuals() *mat.Dense {
 	var out mat.Dense
 	out.Mul(m.rest, m.levels)
 	return &out
 }
 
-// known is a mean without the scatter of its seatings: with what else makes it unsure.
+// known returns a mean with all components of its uncertainty except the scatter of its seatings.
 func known(c response.Curve) response.Curve {
 	c.Components = slices.DeleteFunc(append([]response.CurveComponent{}, c.Components...),
 		func(one response.CurveComponent) bool { return one.Name == scatterName })
 	return c.Refreshed()
 }
 
-// single tells whether the conditions have neither blocks nor drift in common: the seatings were
-// independent.
+// single reports whether the seatings are independent: the conditions share no block and no drift.
 func single(block []int, drift bool) bool { return !drift && slices.Max(block) < 0 }

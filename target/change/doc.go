@@ -1,7 +1,8 @@
 // Package change says whether something changed: one pair in several conditions, before and after
-// twenty hours of playing, with other pads, with glasses, with noise cancelling on. It says where and by
-// how much, or how large a change can still be where none was found, or that it cannot tell. It also
-// tells how far specimens of one model differ, and how many seatings a comparison needs.
+// twenty hours of playing, with other pads, with glasses, with noise cancelling on. It says at
+// which frequencies and by how much. If it finds no change, it says how large a change can still
+// be, or that it cannot tell. It also says how much specimens of one model differ, and how many
+// seatings a comparison needs.
 //
 // [Compare] takes the seatings in the order in which they were measured, each with its condition:
 //
@@ -10,45 +11,50 @@
 //
 // # How conditions are compared
 //
-// Seatings of two conditions are independent; or paired, where both were measured in one placement, as
-// with a switch that is turned without lifting the pair; or in turn, A B A B, with the drift taken out;
-// or of several days. The difference is that of least squares of
+// Seatings of two conditions are of one of four designs. They are independent; or paired, if both
+// conditions were measured in one placement (as with a switch that is operated without lifting the
+// pair); or in turn, A B A B, with the drift removed; or of several days. The difference is the
+// least-squares estimate in
 //
 //	y = condition + placement or day + drift · order + e,
 //
-// at every frequency, and the scatter is what this leaves over: the paired and the unpaired t-test are its
-// simple cases. What both conditions have in common cancels, such as microphone, coupler and direct
-// recording, and nothing else does. Of two conditions with independent seatings the scatter is pooled
-// and guarded as [response.PoolSides] does with sides.
+// at every frequency, and the scatter is that of the residuals. The paired and the unpaired t-test
+// are the simple cases. The errors that both conditions share cancel, such as those of microphone,
+// coupler and direct recording; no others do. For two conditions with independent seatings the
+// scatter is pooled and guarded as [response.PoolSides] does for sides.
 //
-// Conditions that were measured on the same days share what a day does, and it cancels. Where each
-// condition has days of its own the mean of a day is one seating. One day for each tells nothing of days:
-// the change is then not known, unless Config.Day states how much a day brings.
+// If the conditions were measured on the same days, the effects of the days cancel. If each
+// condition has days of its own, the mean of a day counts as one seating. One day for each
+// condition gives no estimate of the scatter between days: the change is then not known, unless
+// Config.Day states that scatter.
 //
 // # Bands
 //
-// Curve.HalfWidth is Student's interval at one frequency that was named beforehand. Simultaneous holds
-// the whole curve over the band, so that a curve that did not change passes out of it anywhere in 5 % of
-// comparisons. With t(f) = d(f)/u(f), u² being the larger of the variance there and of its mean over a
-// quarter of an octave to either side, the half width is q·u(f), q the larger of
+// Curve.HalfWidth is Student's interval at one frequency that was chosen beforehand. The band of
+// Simultaneous contains the whole true difference: it fails to do so at one frequency or more in
+// 5 % of comparisons. Let d be the difference and u² the larger of its variance at a frequency and of
+// the mean variance over a quarter of an octave to either side. With t = d/u the half width is q·u,
+// and q is the larger of
 //
-//	the 96 % quantile of the largest |t| of 1,000 drawn curves that hang together along frequency as the
-//	seatings' own scatter does, of which a hundredth is kept for that being an estimate, and
-//	the largest |t| that no more than 5 % of all relabellings of the seatings pass, where these are 20 or
-//	more (from 3 + 4 seatings, or from 6 pairs): whatever the scatter looks like, as many are as likely.
+//	the 96 % quantile of the largest |t| of 1,000 drawn curves with the same correlation along
+//	frequency as the scatter of the seatings (96 and not 95, because that correlation is estimated), and
+//	the |t| that is exceeded in no more than 5 % of all relabellings of the seatings, if there are 20
+//	relabellings or more (from 3 + 4 seatings, or from 6 pairs). This holds for any scatter.
 //
-// One degree of freedom, as of two pairs, does not tell how errors hang together; then q is Student's quantile for six
-// places an octave (Bonferroni). Of several comparisons each has its share of the 5 %.
+// One degree of freedom, as from two pairs, gives no estimate of the correlation. Then q is
+// Student's quantile for six frequencies an octave (Bonferroni). The 5 % are divided among several
+// comparisons.
 //
 // # No change
 //
-// That no change is larger than a margin is said by two one-sided tests at every frequency: the largest
-// |d| + t_0.95 u is the largest change that is left possible. Each test may be wrong in 5 % of cases, and
-// since all of them have to agree, so are they together.
+// Two one-sided tests at every frequency decide whether a change larger than a margin is excluded.
+// The largest |d| + t_0.95 u is the largest change that they do not exclude. Each test may be wrong
+// in 5 % of cases. All of them have to agree, so the decision is wrong in 5 % of cases at most.
 //
 // # Several conditions
 //
-// Figures of independent seatings in several conditions are told apart by Tukey's and Kramer's test of all
-// pairs, or by Dunnett's of all against one, their scatter pooled; other designs by Bonferroni. Two
-// conditions of which no figure and no stretch of the curve changed are tied.
+// For independent seatings in several conditions the scatter is pooled, and the figures are
+// compared by Tukey's and Kramer's test of all pairs, or by Dunnett's of all against one. Other
+// designs use Bonferroni's correction. Two conditions are tied if no figure and no part of the
+// curve changed.
 package change

@@ -11,10 +11,11 @@ import (
 	"example.com/earnest/response"
 )
 
-// Plan is what the scatter of earlier sessions lets expect of a comparison.
+// Plan states which changes a comparison can be expected to find, from the scatter of earlier
+// sessions.
 type Plan struct {
-	// Scatter is the standard deviation in dB of a seating, by frequency, and DegreesOfFreedom those of the
-	// seatings that tell it.
+	// Scatter is the standard deviation of a seating in dB, by frequency, and DegreesOfFreedom is
+	// the number from which it was estimated.
 	Scatter          response.Curve
 	DegreesOfFreedom float64
 
@@ -22,8 +23,8 @@ type Plan struct {
 	fields     *fields
 }
 
-// NewPlan takes the seatings of earlier sessions, each of one pair in one condition; a Condition tells
-// the sessions apart. It takes the scatter from all that have two seatings or more.
+// NewPlan takes the seatings of earlier sessions, each of one pair in one condition; the Condition
+// identifies the session. It estimates the scatter from all sessions with two seatings or more.
 func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	o = o.withDefaults()
 	if err := o.check(); err != nil {
@@ -60,10 +61,10 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	return Plan{scatter, freedom, o.Confidence, newFields(turning(effects, freedom))}, nil
 }
 
-// Least returns the smallest change in dB, by frequency, that so many independent seatings of each
-// condition see with a probability such as 0.8: at a place that was named beforehand, by Student's test
-// and the noncentral t; and anywhere in the band, by the band that holds the whole curve. It panics
-// for fewer than 2 seatings, or unless 0 < probability < 1.
+// Least returns the smallest change in dB, by frequency, that is found with the given probability,
+// such as 0.8, from the given number of independent seatings of each condition. Named is for one
+// frequency chosen beforehand (Student's test and the noncentral t), and anywhere is for the whole
+// band (the simultaneous band). It panics for fewer than 2 seatings, or unless 0 < probability < 1.
 func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
 	if seatings < 2 || !(probability > 0 && probability < 1) {
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")

@@ -8,9 +8,10 @@ import (
 	"example.com/earnest/response"
 )
 
-// together is the probability of a difference at least so large between any two of the conditions that
-// are compared, where none differs: Tukey's and Kramer's for all pairs of independent seatings, Dunnett's
-// where all are held against one, and else the number of comparisons times that of this one (Bonferroni).
+// together returns the probability that any two of the compared conditions differ at least as much,
+// if none differs in truth. It is Tukey's and Kramer's for all pairs of independent seatings and
+// Dunnett's if all are compared with one. Otherwise it is the probability of this comparison times
+// the number of comparisons (Bonferroni).
 func (d *design) together(f response.Figure, a, b int) float64 {
 	if len(d.c.pairs) == 1 || math.IsNaN(f.Chance()) || f.Value == 0 {
 		return f.Chance()
@@ -46,7 +47,8 @@ func beyond(t, nu float64, within func(float64) float64) float64 {
 	return min(1, p/all)
 }
 
-// overNormal is the mean of a function over the normal distribution, by the midpoint rule.
+// overNormal returns the mean of a function over the standard normal distribution, by the midpoint
+// rule.
 func overNormal(g func(z float64) float64) float64 {
 	const steps, reach = 160, 8.0
 	var sum float64
@@ -57,8 +59,8 @@ func overNormal(g func(z float64) float64) float64 {
 	return sum
 }
 
-// rangeWithin is the distribution of the range of k normal variables, k∫φ(z)(Φ(z) − Φ(z − w))^(k−1) dz
-// (Tukey 1953; from memory).
+// rangeWithin returns the distribution function of the range of k normal variables, k∫φ(z)(Φ(z) −
+// Φ(z − w))^(k−1) dz (Tukey 1953; from memory).
 func rangeWithin(k int) func(float64) float64 {
 	return func(w float64) float64 {
 		return float64(k) * overNormal(func(z float64) float64 {

@@ -13,18 +13,21 @@ import (
 	"example.com/earnest/response"
 )
 
-// Variance is what several specimens differ by apart from what seatings do: an analysis of variance in
-// one way with random effects, by the means of the specimens without weights (Thomas and Hultquist,
-// Annals of Statistics 6, 1978; from memory), which is the usual one where all were seated equally often.
+// Variance is the variance between specimens, separated from that between seatings. It is a one-way
+// analysis of variance with random effects, from the unweighted means of the specimens (Thomas and
+// Hultquist, Annals of Statistics 6, 1978; from memory). If all specimens were seated equally
+// often, it is the usual analysis.
 type Variance struct {
-	// BetweenSquare and WithinSquare are the mean squares, in the unit squared, and the others their degrees of freedom.
+	// BetweenSquare and WithinSquare are the mean squares, in the unit squared. BetweenFreedom and
+	// WithinFreedom are their degrees of freedom.
 	BetweenSquare, WithinSquare   float64
 	BetweenFreedom, WithinFreedom float64
-	// Between is the standard deviation of specimens and Within that of seatings of one; the interval of
-	// Between is Williams's (Biometrika 49, 1962; from memory). Not known where no specimen was seated twice.
+	// Between is the standard deviation of specimens and Within that of seatings of one specimen.
+	// The interval of Between is Williams's (Biometrika 49, 1962; from memory). They are not known
+	// if no specimen was seated twice.
 	Between, Within response.Figure
-	// Next is what one more specimen may measure, seated as often: the mean of all, with the interval of
-	// a prediction.
+	// Next is the expected result of one more specimen, seated as often: the mean of all, with a
+	// prediction interval.
 	Next response.Figure
 
 	often float64 // seatings of a specimen, the harmonic mean
@@ -61,7 +64,7 @@ func analyse(specimens [][]float64, unit string) Variance {
 	return v
 }
 
-// betweenEnds are those of the interval of Between.
+// betweenEnds has the ends of the interval of Between.
 type betweenEnds struct{ Variance }
 
 func (v betweenEnds) Ends(probability float64) (low, high float64) {
@@ -73,23 +76,23 @@ func (v betweenEnds) Ends(probability float64) (low, high float64) {
 	return end((1 + probability) / 2), end((1 - probability) / 2)
 }
 
-// Specimens is how much specimens of one model differ.
+// Specimens describes how much specimens of one model differ.
 type Specimens struct {
 	// Names of the specimens, in the order in which they first came.
 	Names []string
 	// Frequency in Hz, and the variance at each.
 	Frequency []float64
 	Variance  []Variance
-	// Figures have the variance of each by name, in the figure's unit.
+	// Figures holds the variance of each figure by name, in the figure's unit.
 	Figures map[string]Variance
-	// Mean of the specimens, and by how much each deviates from it, in dB.
+	// Mean is the mean of the specimens, and Deviations are those of each specimen from it, in dB.
 	Mean       response.Curve
 	Deviations []response.Curve
-	// Notes are sentences that belong beside it wherever it is shown.
+	// Notes are sentences that belong beside the result wherever it is shown.
 	Notes []string
 }
 
-// At is the variance at the nearest frequency to f Hz.
+// At returns the variance at the frequency nearest to f Hz.
 func (s Specimens) At(f float64) Variance {
 	var nearest int
 	for i, at := range s.Frequency {
@@ -100,9 +103,9 @@ func (s Specimens) At(f float64) Variance {
 	return s.Variance[nearest]
 }
 
-// AcrossSpecimens analyses seatings whose Condition is the name of the specimen, over a band: 40 Hz to
-// 10 kHz if it is zero. It takes two specimens, and one of them seated twice tells seatings and specimens
-// apart. Seatings of two rigs give an error that wraps [response.ErrOtherRig].
+// AcrossSpecimens analyses seatings whose Condition is the name of the specimen, over a band: 40 Hz
+// to 10 kHz if it is zero. It needs two specimens, and one of them seated twice to separate
+// specimens from seatings. Seatings of two rigs give an error that wraps [response.ErrOtherRig].
 func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) {
 	c, err := newComparison(seatings, Config{Band: cmp.Or(over, Config{}.withDefaults().Band), Random: true})
 	if err != nil {

@@ -84,8 +84,8 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 				"as what came through headphones and a microphone does%s", u.side, is.ripple, distorted(distortion))
 			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
 		case math.Abs(is.off) > mostFromFlat:
-			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s, and whatever does that "+
-				"stands in the headphones' response unless it is in both recordings",
+			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s; the headphones' response "+
+				"has the same error unless the cause is in both recordings",
 				u.side, is.off, response.FormatFrequency(is.at))
 			f.Remedy = "switch off equalisers and enhancements in player and recorder, " +
 				"check that this is the direct recording, " +
