@@ -114,6 +114,7 @@ func (t *resolution) between(low, high float64) bins {
 		return bins{}
 	}
 	out := bins{first: int(a + 0.5)}
+	out.weight = make([]float64, 0, int(b+0.5)+2-out.first)
 	for k := out.first; float64(k)-0.5 < b; k++ {
 		out.weight = append(out.weight, min(b, float64(k)+0.5)-max(a, float64(k)-0.5))
 	}
