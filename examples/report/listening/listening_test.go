@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	cdp "github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -106,6 +108,13 @@ func TestPageInABrowser(t *testing.T) {
 		v.Open(address)
 		assert.Contains(t, browser.See[string](v, "document.body.innerText"), "needs JavaScript")
 		v.Script(true)
+		_, err := chromedp.Call(v.Context, cdp.AddScriptToEvaluateOnNewDocument,
+			cdp.AddScriptToEvaluateOnNewDocumentParams{Source: "delete window.AudioContext"})
+		require.NoError(t, err)
+		v.Open(address)
+		assert.Equal(t, []bool{false, true}, browser.See[[]bool](v, `["no-sound", "set-up"].map(id => document.getElementById(id).hidden)`))
+		assert.Contains(t, browser.See[string](v, "document.body.innerText"), "This browser plays no sound from a page")
+		assert.Contains(t, browser.See[string](v, "document.body.innerText"), "What you compare", "the rest is there")
 	})
 	assert.Empty(t, v.Said(), "nothing on the console")
 }
