@@ -59,15 +59,18 @@ func run(args []string, out, diagnostics io.Writer) error {
 	embed := flags.Bool("embed",
 		false, "keep the excerpts of music and speech within the page, 20 MB at most; may you publish that material?")
 	pictures := flags.Bool("pictures",
-		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, light and dark, and for print")
+		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, "+
+			"light and dark, and for print")
 	language := flags.String("language", "",
 		"write the page in another language too, as report-de.html; there are "+strings.Join(report.Languages(), ", "))
-	folder := flags.String("watch", "", "folder that recordings are made into: judge each as it is made, on a page of this computer, until Ctrl-C")
+	folder := flags.String("watch", "", "folder that recordings are made into: judge each as it is made, "+
+		"on a page of this computer, until Ctrl-C")
 	timings := flags.Bool("timings", false, "say at the end how long each step took, by the clock and of all processors")
 	port := flags.Int("port", watchPort, "port of that page; 0 takes any that is free")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [-language code] [-timings] [session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
+			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [-language code] [-timings] "+
+				"[session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
 				"invented pair is "+
 				"measured, in "+demoFolder+".")
 		flags.PrintDefaults()

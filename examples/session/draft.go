@@ -124,7 +124,8 @@ func (d *Draft) Names(file string) []Recorded {
 	for _, seating := range s.Seatings {
 		l, r := seating.Left, seating.Right
 		if l.File == r.File && l.File != "" && l.Play == r.Play {
-			add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: or(l.Channel, 1), Right: or(r.Channel, 2)}, false)
+			add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: or(l.Channel, 1),
+				Right: or(r.Channel, 2)}, false)
 			continue
 		}
 		add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: or(l.Channel, 1)}, false)
@@ -133,11 +134,14 @@ func (d *Draft) Names(file string) []Recorded {
 	for _, p := range s.Programmes {
 		add(p.Direct.File, 0, review.Candidate{Role: review.DirectPiece, Left: 1, Right: 2}, false)
 		add(p.Through.File, 0, review.Candidate{Role: review.ThroughPiece, Left: 1, With: p.Direct.File}, false)
-		add(p.Left.File, 0, review.Candidate{Role: review.ThroughPiece, Left: or(p.Left.Channel, 1), With: p.Direct.File}, false)
-		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: or(p.Right.Channel, 1), With: p.Direct.File}, false)
+		add(p.Left.File, 0, review.Candidate{Role: review.ThroughPiece, Left: or(p.Left.Channel, 1),
+			With: p.Direct.File}, false)
+		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: or(p.Right.Channel, 1),
+			With: p.Direct.File}, false)
 	}
 	for role, name := range map[review.Role]string{review.CalibratorTone: s.Calibrator.File, review.ImpedanceNoise: s.ImpedanceFile.File,
-		review.ReferenceNoise: s.ImpedanceFile.Reference, review.OpenNoise: s.Isolation.Open, review.CoveredNoise: s.Isolation.Covered,
+		review.ReferenceNoise: s.ImpedanceFile.Reference, review.OpenNoise: s.Isolation.Open,
+		review.CoveredNoise:    s.Isolation.Covered,
 		review.BackgroundNoise: s.Isolation.Background} {
 		add(name, 0, review.Candidate{Role: role, Left: 1}, false)
 	}
@@ -150,14 +154,16 @@ func (d *Draft) Names(file string) []Recorded {
 func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 	var all []Line
 	if d.said.Headphones.Name == "" && d.said.Rig.Name == "" {
-		all = append(all, atEnd("pair and rig", fmt.Sprintf("[headphones]\nname = %s\n\n[rig]\nname = %s", quoted(pair), quoted(rig))))
+		all = append(all, atEnd("pair and rig", fmt.Sprintf("[headphones]\nname = %s\n\n[rig]\nname = %s", quoted(pair),
+			quoted(rig))))
 	}
 	var left, right []Recorded
 	with := map[string][]Recorded{} // recordings through the headphones, by the direct one of their piece
 	var pieces []string
 	for _, r := range recorded {
 		named := slices.ContainsFunc(d.Names(r.File), func(n Recorded) bool { return n.Play == 0 || n.Play == r.Play })
-		if r.Resampled && !d.said.Resample && !slices.ContainsFunc(all, func(l Line) bool { return l.Key == "another rate" }) {
+		if r.Resampled && !d.said.Resample && !slices.ContainsFunc(all,
+			func(l Line) bool { return l.Key == "another rate" }) {
 			all = append(all, Line{Key: "another rate", Text: "resample = true", Where: "at the top",
 				edit: func(text string) string { return "resample = true\n\n" + text }})
 		}
@@ -206,7 +212,8 @@ func (d *Draft) direct(r Recorded) Line {
 	}
 	text := fmt.Sprintf("[%s]\nfile = %s", table, quoted(r.File))
 	if r.Left != 1 || r.Right != 2 {
-		text += fmt.Sprintf("\nleft = %d\nright = %d", max(r.Left, r.Right*b2i(r.Left == 0)), max(r.Right, r.Left*b2i(r.Right == 0)))
+		text += fmt.Sprintf("\nleft = %d\nright = %d", max(r.Left, r.Right*b2i(r.Left == 0)), max(r.Right,
+			r.Left*b2i(r.Right == 0)))
 	}
 	if r.Play > 0 {
 		text += fmt.Sprintf("\nplay = %d", r.Play)
@@ -274,7 +281,8 @@ func piece(direct string, through []Recorded) (all []Line) {
 		if r.Left > 0 {
 			text += "\nleft = " + r.side(r.Left, 1)
 		}
-		if i := slices.IndexFunc(through, func(o Recorded) bool { return o.Right > 0 && o.Left == 0 }); r.Right == 0 && i >= 0 {
+		if i := slices.IndexFunc(through, func(o Recorded) bool { return o.Right > 0 && o.Left == 0 }); r.Right == 0 &&
+			i >= 0 {
 			o := through[i]
 			text, key = text+"\nright = "+o.side(o.Right, 1), key+o.key()
 			through = slices.Delete(through, i, i+1)
@@ -294,7 +302,8 @@ func (r Recorded) section() string {
 	case review.CalibratorTone:
 		return fmt.Sprintf("[calibrator]\nfile = %s\nlevel = 94  # dB SPL, as the calibrator says", name)
 	case review.ImpedanceNoise:
-		return fmt.Sprintf("[impedance]\nfile = %s\nsource = %d\nload = %d\nseries = 100  # ohm, of your resistor", name, r.Left, r.Right)
+		return fmt.Sprintf("[impedance]\nfile = %s\nsource = %d\nload = %d\nseries = 100  # ohm, of your resistor",
+			name, r.Left, r.Right)
 	case review.OpenNoise:
 		return "isolation.open = " + name
 	case review.CoveredNoise:

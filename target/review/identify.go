@@ -241,8 +241,10 @@ func (s *Sorter) play(p *placement.Placement) (Identity, error) {
 	}
 	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and nothing tells whose
 		out.Candidates = []Candidate{out.Candidates[0],
-			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one sweep does not tell its side."},
-			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one sweep does not tell its side."}}
+			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one " +
+				"sweep does not tell its side."},
+			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one " +
+				"sweep does not tell its side."}}
 	}
 	slices.SortStableFunc(out.Candidates, func(a, b Candidate) int { return cmp.Compare(b.Chance, a.Chance) })
 	return out, nil

@@ -65,8 +65,9 @@ func (p Progress) Steps() []Step {
 			Why: "It tells whether what a sweep says holds for what people listen to."},
 		Step{Role: ThroughPiece, Done: pieces, Optional: true, Loud: true, What: "the same piece through the headphones",
 			Why: "As above; either side will do."},
-		Step{Role: DirectSweep, Done: p.Has[DirectSweep] > 1, Optional: true, What: "the direct recording once more, at the end",
-			Why: "By how much it differs from the first, the rig drifted."})
+		Step{Role: DirectSweep, Done: p.Has[DirectSweep] > 1, Optional: true,
+			What: "the direct recording once more, at the end",
+			Why:  "By how much it differs from the first, the rig drifted."})
 }
 
 func (p Progress) whySeating(n int) string {
@@ -90,7 +91,8 @@ func (p Progress) beside() (steps []Step) {
 	calibrator := Step{Role: CalibratorTone, Done: p.Has[CalibratorTone] > 0,
 		What: "the calibrator on the microphone, at the gain of the recordings through the headphones"}
 	question := func(q sweep.Question, because claim.Claim) {
-		add(Step{Done: slices.Contains(p.Asked, q), What: fmt.Sprintf("a stimulus that asks for %s (-with %s)", q, q)}, because)
+		add(Step{Done: slices.Contains(p.Asked, q), What: fmt.Sprintf("a stimulus that asks for %s (-with %s)", q, q)},
+			because)
 	}
 	for _, c := range p.Claims {
 		switch one := c.(type) {

@@ -55,7 +55,8 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	case found.Kind == recognise.ExponentialSweep, found.Kind == recognise.LinearSweep:
 		why := fmt.Sprintf("It holds another %s than the one that is played here.", found.Kind)
 		if s.Stimulus == nil {
-			why = fmt.Sprintf("It holds a sweep (%s), and what is played is not known: put stimulus.wav beside it, or state it.", found.Kind)
+			why = fmt.Sprintf("It holds a sweep (%s), and what is played is not known: put stimulus.wav "+
+				"beside it, or state it.", found.Kind)
 		}
 		return []Candidate{{Role: NothingToReview, Chance: 1, Why: why}}
 	}
@@ -95,7 +96,8 @@ func tones(f, level float64, channel int) []Candidate {
 			return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 1, Why: why + "."}}
 		}
 	}
-	return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 0.5, Why: why + ", and calibrators have 250 or 1000 Hz."},
+	return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 0.5,
+		Why: why + ", and calibrators have 250 or 1000 Hz."},
 		{Role: NothingToReview, Chance: 0.5}}
 }
 
@@ -125,11 +127,14 @@ func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 			}
 		}
 	}
-	why := fmt.Sprintf("It is steady noise, %s dBFS rms; one recording does not tell what covered the microphone.", signed(level))
+	why := fmt.Sprintf("It is steady noise, %s dBFS rms; "+
+		"one recording does not tell what covered the microphone.", signed(level))
 	if level < -65 {
-		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: why}, {Role: CoveredNoise, Chance: 0.3}, {Role: OpenNoise, Chance: 0.1}}
+		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: why}, {Role: CoveredNoise, Chance: 0.3},
+			{Role: OpenNoise, Chance: 0.1}}
 	}
-	return []Candidate{{Role: OpenNoise, Chance: 0.5, Why: why}, {Role: CoveredNoise, Chance: 0.35}, {Role: BackgroundNoise, Chance: 0.15}}
+	return []Candidate{{Role: OpenNoise, Chance: 0.5, Why: why}, {Role: CoveredNoise, Chance: 0.35},
+		{Role: BackgroundNoise, Chance: 0.15}}
 }
 
 // signed is a level in words, to a tenth.

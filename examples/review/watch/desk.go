@@ -48,7 +48,8 @@ type desk struct {
 
 // newDesk opens a folder. Where another assistant has it, this one only looks.
 func newDesk(folder string) *desk {
-	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{}, answers: map[string]review.Candidate{}, used: map[string]bool{},
+	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{},
+		answers: map[string]review.Candidate{}, used: map[string]bool{},
 		sorter: &review.Sorter{}, usual: session.Stimulus{With: []string{string(sweep.AskGain)}, Level: -12}}
 	d.take()
 	d.reread()
@@ -62,7 +63,8 @@ func (d *desk) take() error {
 	}
 	release, err := report.Lock(d.folder + "/assistant")
 	if err != nil {
-		d.notice("lock", "Another assistant has this folder, so this one only looks: it writes neither the session file nor a report. Close the other one to write here.")
+		d.notice("lock", "Another assistant has this folder, so this one only looks: it writes neither "+
+			"the session file nor a report. Close the other one to write here.")
 		return err
 	}
 	d.release = release
@@ -198,7 +200,8 @@ func (d *desk) step(now time.Time) (more bool) {
 // which the others are judged anew, and a piece of music or speech says what the other recording of it is.
 func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
-		if other := d.file(t.is().With); other != nil && other.judged && len(other.takes) == 1 && other.takes[0].is().Role == review.LonePiece {
+		if other := d.file(t.is().With); other != nil && other.judged && len(other.takes) == 1 &&
+			other.takes[0].is().Role == review.LonePiece {
 			other.judged = false // now it is known what it belongs with
 		}
 		bench := t.bench
@@ -207,7 +210,8 @@ func (d *desk) settle(f *file) {
 		}
 		d.bench, d.direct = bench, f.name
 		for _, other := range d.files {
-			if other.judged && slices.ContainsFunc(other.takes, func(t *take) bool { return t.is().Role == review.ThroughSweep && t.curves == nil }) {
+			if other.judged && slices.ContainsFunc(other.takes,
+				func(t *take) bool { return t.is().Role == review.ThroughSweep && t.curves == nil }) {
 				other.judged = false
 			}
 		}

@@ -94,7 +94,8 @@ func (d *desk) judge(f file) file {
 		recorded.Name = rec.Name
 	}
 	for _, identity := range sorter.Identify(recorded, plays) {
-		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(), sameAs: sums[f.sum],
+		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(),
+			sameAs:    sums[f.sum],
 			resampled: recorded != rec}
 		names := draft.Names(f.name)
 		f.named = fmt.Sprint(names)
@@ -104,8 +105,10 @@ func (d *desk) judge(f file) file {
 			t.chosen = &c
 		}
 		if errors.Is(err, capture.ErrTruncated) {
-			t.findings = append(t.findings, response.Finding{Recording: f.name, Kind: placement.CutTail, Severity: response.Unfit,
-				What: "the file ends before its header says: the recorder, or the copying, was stopped", Remedy: "record, or copy, it again"})
+			t.findings = append(t.findings, response.Finding{Recording: f.name, Kind: placement.CutTail,
+				Severity: response.Unfit,
+				What: "the file ends before its header says: the recorder, " +
+					"or the copying, was stopped", Remedy: "record, or copy, it again"})
 		}
 		placed := identity.Placed
 		if placed == nil {
@@ -162,7 +165,8 @@ func (t *take) bySession(named []session.Recorded) {
 		return
 	}
 	t.chosen, t.bySheet, t.contradicted = said, true, ""
-	if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep && (said.Left > 0) != (heard.Left > 0)) {
+	if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
+		(said.Left > 0) != (heard.Left > 0)) {
 		t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
 	}
 }
@@ -287,7 +291,8 @@ func (t *take) level(rec *capture.Recording, is review.Candidate) {
 }
 
 func (t *take) add(name, what, remedy string) {
-	t.findings = append(t.findings, response.Finding{Recording: name, Kind: "not measured", Severity: response.Unfit, What: what, Remedy: remedy})
+	t.findings = append(t.findings, response.Finding{Recording: name, Kind: "not measured", Severity: response.Unfit,
+		What: what, Remedy: remedy})
 }
 
 // worst is the gravest finding; nil where there is none above a note.

@@ -41,7 +41,8 @@ type file struct {
 func (d *desk) look(now time.Time) (changed bool) {
 	entries, err := os.ReadDir(d.folder)
 	if err != nil {
-		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. Nothing is lost of what was judged; put it back, and this goes on.", err))
+		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. Nothing is lost of what was judged; "+
+			"put it back, and this goes on.", err))
 	}
 	changed = d.notice("folder", "")
 	there := map[string]bool{}
@@ -58,7 +59,8 @@ func (d *desk) look(now time.Time) (changed bool) {
 		switch {
 		case f == nil:
 			d.arrived++
-			d.files = append(d.files, &file{name: e.Name(), about: about, size: about.Size(), changed: about.ModTime(), still: now, arrived: d.arrived})
+			d.files = append(d.files, &file{name: e.Name(), about: about, size: about.Size(), changed: about.ModTime(),
+				still: now, arrived: d.arrived})
 			changed = true
 		case f.size != about.Size() || !f.changed.Equal(about.ModTime()) || f.gone:
 			if f.judged || f.gone {
@@ -110,7 +112,8 @@ func (d *desk) file(name string) *file {
 func (d *desk) settled(now time.Time) *file {
 	var whole []*file
 	for _, f := range d.files {
-		if lies := now.Sub(f.still); !f.judged && !f.gone && lies >= stillWhole && lies >= headerOf(filepath.Join(d.folder, f.name), f.size) {
+		if lies := now.Sub(f.still); !f.judged && !f.gone && lies >= stillWhole &&
+			lies >= headerOf(filepath.Join(d.folder, f.name), f.size) {
 			whole = append(whole, f)
 		}
 	}

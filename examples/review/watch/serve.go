@@ -51,7 +51,8 @@ func Run(ctx context.Context, folder string, port int, out io.Writer) error {
 	done := make(chan struct{})
 	go func() { d.work(ctx); close(done) }()
 	defer func() { stop(); <-done }()
-	fmt.Fprintf(out, "Recordings in %s are judged at http://%s/ on this computer alone. Stop with Ctrl-C.\n", folder, listener.Addr())
+	fmt.Fprintf(out, "Recordings in %s are judged at http://%s/ on this computer alone. Stop with Ctrl-C.\n", folder,
+		listener.Addr())
 	return loopback.Serve(ctx, listener, d.handler())
 }
 
@@ -64,7 +65,8 @@ func (d *desk) handler() http.Handler {
 		http.ServeFile(w, r, filepath.Join(d.folder, "stimulus.wav"))
 	})
 	mux.HandleFunc("GET /report/{name}", d.reportFile)
-	mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
+	mux.HandleFunc("GET /favicon.ico",
+		func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	for path, do := range map[string]func(*http.Request) error{"/begin": d.begin, "/answer": d.answer, "/use": d.useAllTheSame,
 		"/write": d.write, "/stimulus": d.makeStimulus, "/report": d.makeReport} {
 		mux.HandleFunc("POST "+path, func(w http.ResponseWriter, r *http.Request) {
@@ -98,7 +100,8 @@ func (d *desk) page(w http.ResponseWriter, r *http.Request) {
 	v.Nonce, v.PlotStyle, v.Style, v.Script = rand.Text(), plot.CSS(), template.CSS(pageStyle), template.JS(pageScript)
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
-	h.Set("Content-Security-Policy", "default-src 'none'; img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
+	h.Set("Content-Security-Policy", "default-src 'none'; "+
+		"img-src data:; style-src 'nonce-"+v.Nonce+"'; script-src 'nonce-"+v.Nonce+
 		"'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 	_ = pages.ExecuteTemplate(w, "page", v)
 }
@@ -223,8 +226,10 @@ func (d *desk) makeStimulus(*http.Request) error {
 	if err != nil {
 		return err
 	}
-	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels(), Settings: settings}
-	err = capture.Write(filepath.Join(d.folder, "stimulus.wav"), sound, capture.WriteConfig{Format: capture.Format{Bits: 24}})
+	sound := &capture.Recording{SampleRate: stimulus.Sweep().SampleRate(), Channels: stimulus.Channels(),
+		Settings: settings}
+	err = capture.Write(filepath.Join(d.folder, "stimulus.wav"), sound,
+		capture.WriteConfig{Format: capture.Format{Bits: 24}})
 	if err != nil && !errors.Is(err, fs.ErrExist) {
 		return err
 	}
@@ -287,7 +292,8 @@ func (d *desk) reported() bool {
 // reportFile hands out the report and what lies beside it for it.
 func (d *desk) reportFile(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("name")
-	ours := slices.Contains([]string{"report.html", "results.json", "results.schema.json", "response.csv", "distortion.csv", "response.txt", "further.csv"}, name) ||
+	ours := slices.Contains([]string{"report.html", "results.json", "results.schema.json", "response.csv",
+		"distortion.csv", "response.txt", "further.csv"}, name) ||
 		strings.HasPrefix(name, "excerpt-")
 	if !ours || strings.ContainsAny(name, `/\`) {
 		http.NotFound(w, r)

@@ -156,7 +156,8 @@ func (v *view) latest(d *desk, f *file, p review.Progress) {
 	v.Latest = f.name
 	switch {
 	case f.problem != "":
-		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Record it again, or put right what is said."}
+		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Record it again, " +
+			"or put right what is said."}
 		return
 	case !f.judged:
 		v.Verdict = verdict{"Wait", "look", "It is being written, or judged.", "Let it come to its end."}
@@ -198,7 +199,8 @@ func meterOf(peak float64) template.HTML {
 		if level == -60 {
 			anchor = "start"
 		}
-		fmt.Fprintf(&scale, `<text x="%.0f" y="36" text-anchor="%s">%s</text>`, at(level), anchor, strings.Replace(fmt.Sprint(level), "-", "−", 1))
+		fmt.Fprintf(&scale, `<text x="%.0f" y="36" text-anchor="%s">%s</text>`, at(level), anchor,
+			strings.Replace(fmt.Sprint(level), "-", "−", 1))
 	}
 	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 400 40" role="img" aria-label="Peak at %.1f dBFS on a scale from −60 to 0">`+
 		`<rect class="good" x="%.0f" y="2" width="%.0f" height="20"/><rect class="peak" x="0" y="7" width="%.1f" height="10"/>%s</svg>`,
@@ -251,6 +253,7 @@ func (d *desk) drawn() (plot.Plot, bool) {
 	}
 	low, high := plot.Span(p.X, 5, p.Series...)
 	p.Y = plot.Axis{Label: "Level", Unit: "dB", Min: max(low, high-60), Max: high}
-	p.Unknown = plot.Outside(p.X, response.Band{Low: p.Series[0].X[0], High: p.Series[0].X[len(p.Series[0].X)-1]}, "not known")
+	p.Unknown = plot.Outside(p.X, response.Band{Low: p.Series[0].X[0], High: p.Series[0].X[len(p.Series[0].X)-1]},
+		"not known")
 	return p, true
 }

@@ -24,27 +24,33 @@ func (t *take) verdict(p review.Progress) verdict {
 	case t.asked():
 		return verdict{"Which?", "ask", sentence(t.identity.Candidates[0].Why), "Say what it is: press its number."}
 	case t.sameAs != "":
-		return verdict{"Again", "again", what + " It is the same recording as " + t.sameAs + ", to the last byte.", "Record it, and save what was recorded under a name of its own."}
+		return verdict{"Again", "again", what + " It is the same recording as " + t.sameAs + ", to the last byte.",
+			"Record it, and save what was recorded under a name of its own."}
 	case t.identity.CutShort:
-		return verdict{"Again", "again", what + " It stops before the stimulus does.", "Let it play to its end, and record again."}
+		return verdict{"Again", "again", what + " It stops before the stimulus does.", "Let it play " +
+			"to its end, and record again."}
 	case is.Role == review.PlayedFile:
 		return verdict{"Play it", "look", what + " Nothing was recorded in it.", "Play it, and record what comes back."}
 	case is.Role == review.PartAlone:
 		return verdict{"Again", "again", sentence(is.Why), "Play the stimulus from its beginning, and record again."}
 	case is.Role == review.NothingToReview:
-		return verdict{"Not used", "look", sentence(is.Why), "Nothing, if it belongs to something else; otherwise check what is recorded."}
+		return verdict{"Not used", "look", sentence(is.Why), "Nothing, if it belongs to something else; " +
+			"otherwise check what is recorded."}
 	case w != nil && !t.fit():
 		return verdict{"Again", "again", what + " " + sentence(w.What), t.remedy(w.Kind, w.Remedy)}
 	case t.contradicted != "":
-		return verdict{"Look", "look", sentence(t.contradicted), "Put right which of the two is so: the file's name in session.toml, or the cable."}
+		return verdict{"Look", "look", sentence(t.contradicted), "Put right which of the two is so: " +
+			"the file's name in session.toml, or the cable."}
 	case t.leaks():
 		return verdict{"Press", "again", fmt.Sprintf("%s It has %.0f dB less bass than a seating before: the seal leaks.", what, t.leak),
 			"Press the cup down, close the gap, and record again. If the pair fits so, take it all the same."}
 	case t.soft():
 		return verdict{"Raise", "look", fmt.Sprintf("%s It is fit, and soft: its peak is %s.", what, decibels(t.peak)),
-			fmt.Sprintf("Raise the amplifier by %.0f dB, no more, and record again. If it can do no more, take it all the same.", t.raise())}
+			fmt.Sprintf("Raise the amplifier by %.0f dB, no more, and record again. "+
+				"If it can do no more, take it all the same.", t.raise())}
 	case w != nil:
-		return verdict{"Look", "look", what + " " + sentence(w.What), sentence(w.Remedy) + " If that cannot be, it will do with this doubt."}
+		return verdict{"Look", "look", what + " " + sentence(w.What), sentence(w.Remedy) + " If that cannot be, " +
+			"it will do with this doubt."}
 	}
 	if is.Role == review.LonePiece {
 		return verdict{"Good", "fit", what + " Nothing else here is a recording of it.",
@@ -112,16 +118,19 @@ func (d *desk) cautions() (first string, all []string) {
 	case !last.fit():
 		first = "Stay at this level, or go lower: the last recording was not fit."
 	case last.soft():
-		first = fmt.Sprintf("The last one was fit at %s: raise the amplifier by %.0f dB, no more.", decibels(last.peak), last.raise())
+		first = fmt.Sprintf("The last one was fit at %s: raise the amplifier by %.0f dB, no more.", decibels(last.peak),
+			last.raise())
 	default:
 		first, steps = fmt.Sprintf("This is the level (%s): leave every gain alone from here on.", decibels(last.peak)), false
 	}
 	all = []string{"Take the headphones off your head. A sweep can hurt before it sounds loud."}
 	if steps {
-		all = append(all, "Start with the headphone amplifier all the way down. Raise it in steps of 6 dB at most, each only after the one before was fit.")
+		all = append(all, "Start with the headphone amplifier all the way down. Raise it in steps of 6 dB at most, "+
+			"each only after the one before was fit.")
 	}
 	return first, append(all, "Stop at the first rattle, smell or sign of strain.",
-		"What levels are safe for how long is set by local rules. Ask a professional about anything that concerns your hearing.")
+		"What levels are safe for how long is set by local rules. Ask a professional about anything "+
+			"that concerns your hearing.")
 }
 
 // decibels is a peak in words.
