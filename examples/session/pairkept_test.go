@@ -12,6 +12,9 @@ import (
 	"example.com/earnest/examples/demo"
 )
 
+// This file stands behind that of the peak of memory: a child's peak is at least that of the process that
+// begins it.
+
 // What is kept is what was measured, to the last bit, as long as nothing of it is another.
 func TestPairIsKeptUntilSomethingChanges(t *testing.T) {
 	folder := t.TempDir()
