@@ -1,6 +1,7 @@
 package report_test
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -78,4 +79,11 @@ func ExampleWriteEmbedded() {
 func ExampleWritePictures() {
 	fmt.Println(report.WritePictures(os.TempDir(), &review.Results{}, true))
 	// Output: report: the results are not judged; call Judge of review.Results first
+}
+
+// What has not been judged is not written, in any language.
+func ExampleWriteTranslation() {
+	err := report.WriteTranslation(os.TempDir(), &review.Results{}, "de", false)
+	fmt.Println(errors.Is(err, report.ErrNotJudged))
+	// Output: true
 }
