@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The kinds of findings that show only once recordings are measured, or set beside each other.
+// The kinds of findings that need a measurement, or a comparison of several recordings.
 const (
 	Unusable      response.FindingKind = "cannot be used"
 	WrongSetting  response.FindingKind = "wrong setting"
@@ -38,7 +38,8 @@ const (
 	mostInBass       = 1
 	mostBetweenSides = 3.0
 	mostBetween      = 1.5
-	// likeGain is the largest rms about its mean of a difference that is taken for a gain.
+	// likeGain is the largest rms deviation from its mean, in dB, of a difference that counts as a
+	// gain.
 	likeGain = 0.5
 )
 
@@ -114,8 +115,8 @@ func distorted(percent float64) string {
 	return fmt.Sprintf(", and distorts by %.2g %% at %s", percent, response.FormatFrequency(distortionAt))
 }
 
-// flatness is how a recording differs from one of an interface; not known, NaN, where less than an
-// octave is above the noise.
+// flatness states how a recording differs from one of an interface. Its figures are NaN if less
+// than an octave is above the noise.
 type flatness struct {
 	off, at float64 // dB from the median, where that is most, and there, Hz
 	ripple  float64 // dB rms about the mean over an octave
@@ -167,7 +168,7 @@ func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Findin
 	return []response.Finding{f}, nil
 }
 
-// rippleOf is the rms of levels, PerOctave to an octave, about their mean over an octave.
+// rippleOf returns the rms of levels, PerOctave to an octave, about their mean over an octave.
 func rippleOf(level []float64) float64 {
 	var ripple []float64
 	for i := PerOctave / 2; i+PerOctave/2 < len(level); i++ {
@@ -223,7 +224,7 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 	return found
 }
 
-// recordingOf is the name of a reading's recording.
+// recordingOf returns the name of a reading's recording.
 func recordingOf(uses []use, r *Reading) string {
 	i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
 	switch {

@@ -22,7 +22,7 @@ type Crosstalk struct {
 	// Level in dB by third octaves; not known where it is within 6 dB of the noise, or of what the
 	// interface alone lets through.
 	Level response.Curve
-	// Floor in dB is what noise and interface alone would show.
+	// Floor in dB is the level that noise and interface alone would give.
 	Floor response.Curve
 
 	ratio *response.Transfer
@@ -107,7 +107,7 @@ func mean(x [][]float64) []float64 {
 	return out
 }
 
-// against takes what the interface alone lets through into the floor.
+// against adds the interface's own crosstalk to the floor.
 func (c *Crosstalk) against(direct *Further) {
 	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
 		for i := range c.Level.Level { // what of it is the pair's is not known
@@ -186,13 +186,14 @@ func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 	return out
 }
 
-// phaseOf is the phase of an impedance at the frequency nearest to f.
+// phaseOf returns the phase of an impedance at the frequency nearest to f.
 func phaseOf(z *level.Impedance, f float64) float64 {
 	i, _ := slices.BinarySearch(z.Frequency, f)
 	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
 }
 
-// Crosstalk is that of the first seating in which it was recorded; nil where there is none.
+// Crosstalk returns the crosstalk of the first seating in which it was recorded, or nil if there is
+// none.
 func (s *Side) Crosstalk() *Crosstalk {
 	for _, r := range s.Seatings {
 		if r.Further != nil && r.Further.Crosstalk != nil {
@@ -226,7 +227,7 @@ func (c *Crosstalk) reading(i int) distortion.Reading {
 	return r
 }
 
-// String says the crosstalk at 1 kHz.
+// String states the crosstalk at 1 kHz.
 func (c *Crosstalk) String() string {
 	if v := c.Level.At(1000); !math.IsNaN(v) {
 		return fmt.Sprintf("%.1f dB at 1 kHz", v)

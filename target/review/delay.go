@@ -69,7 +69,7 @@ func (s *Side) GroupDelay() response.Curve {
 	return meanCurve(curves)
 }
 
-// meanBetween is the mean of ascending points between two of them, NaN where there is none.
+// meanBetween returns the mean of the values at the points from low to high, or NaN if there is none.
 func meanBetween(at, values []float64, low, high float64) float64 {
 	sum, n := 0.0, 0
 	for i, f := range at {
@@ -81,7 +81,7 @@ func meanBetween(at, values []float64, low, high float64) float64 {
 	return sum / float64(n)
 }
 
-// meanCurve is the mean of curves at one grid, with the standard uncertainty of the mean.
+// meanCurve returns the mean of curves on one grid, with the standard uncertainty of the mean.
 func meanCurve(curves []response.Curve) response.Curve {
 	if len(curves) == 0 {
 		return response.Curve{}
@@ -106,8 +106,9 @@ func meanCurve(curves []response.Curve) response.Curve {
 	return out
 }
 
-// TimeDifference is by how many µs the left side is later than the right: the mean over the seatings
-// that have both in one recording. Sides that were recorded one after the other do not tell it.
+// TimeDifference returns the time in µs by which the left side is later than the right. It is the
+// mean over the seatings that have both sides in one recording, and not known if the sides were
+// recorded one after the other.
 func (r *Results) TimeDifference() response.Figure {
 	if r.Left == nil || r.Right == nil {
 		return response.NotKnown("µs")
@@ -125,8 +126,8 @@ func (r *Results) TimeDifference() response.Figure {
 	return meanOf(each, "µs")
 }
 
-// DelayDifference is the group delay of left less that of right in ms against frequency, each without
-// the delay of the whole.
+// DelayDifference returns the group delay of left minus that of right in ms against frequency. The
+// overall delay of each side is removed.
 func (r *Results) DelayDifference() response.Curve {
 	if r.Left == nil || r.Right == nil {
 		return response.Curve{}

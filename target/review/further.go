@@ -16,24 +16,27 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The kinds of findings about the parts of a stimulus that asks more than the response.
+// The kinds of findings about the parts of a stimulus that measure more than the response.
 const (
 	PartMissing response.FindingKind = "part missing"
 	PartLeftOut response.FindingKind = "part left out"
 )
 
-// Further is what a stimulus that asks more than the response says of one side in one seating. What
-// the recording does not hold, or cannot tell, is left out and named among the findings.
+// Further holds the results, for one side in one seating, of the parts of a stimulus that measure
+// more than the response. A part that the recording does not hold, or that cannot be read, is left
+// out and named among the findings.
 type Further struct {
 	// Tones are steady tones, in the order in which they were played.
 	Tones []SteadyTone
-	// Modulation and Difference are by two tones; nil where they were not recorded.
+	// Modulation and Difference were measured with two tones; they are nil if these were not
+	// recorded.
 	Modulation, Difference *tone.Intermodulation
-	// Many is by many tones at once; nil where they were not recorded.
+	// Many was measured with many tones at once; it is nil if these were not recorded.
 	Many *tone.Multitone
-	// Levels are sweeps at rising levels, that of the stimulus among them; nil where there are not two.
+	// Levels are the sweeps at rising levels, with that of the stimulus; nil if there are fewer
+	// than two.
 	Levels *distortion.LevelSeries
-	// Crosstalk is what comes of the other side; nil where it was not recorded, and where one channel
+	// Crosstalk is the sound of the other side. It is nil if it was not recorded, or if one channel
 	// holds both sides.
 	Crosstalk *Crosstalk
 	// RubBuzz is what is left above the tenth harmonic; nil where no silence tells its floor.
@@ -44,17 +47,17 @@ type Further struct {
 	findings   []response.Finding
 }
 
-// SteadyTone is what a steady tone says.
+// SteadyTone holds the results of a steady tone.
 type SteadyTone struct {
 	// Frequency in Hz and Played, the level in dBFS peak, as they are in the stimulus.
 	Frequency, Played float64
-	// THD is relative to the fundamental, with the interface's own in the floor and the microphone
-	// divided out; its level is not known without a calibrator.
+	// THD is relative to the fundamental. The interface's own distortion is in the floor, and the
+	// response of the microphone is divided out. The level is not known without a calibrator.
 	THD distortion.THD
 	// Orders are the harmonics from the second, in dB relative to the fundamental.
 	Orders []tone.Harmonic
-	// THDPlusN is all but the fundamental from 20 Hz to 20 kHz in % of it, the rig's own noise and
-	// distortion included.
+	// THDPlusN is the power of all but the fundamental from 20 Hz to 20 kHz, as a ratio of
+	// amplitudes in %. It includes the noise and distortion of the rig.
 	THDPlusN response.Figure
 
 	recorded response.Figure // dBFS of the fundamental
@@ -111,7 +114,7 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, 
 	return f
 }
 
-// leaveOut names a part that cannot be used.
+// leaveOut adds a finding that names a part that cannot be used.
 func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 	one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 	one.Channel, one.Time, one.Duration = u.channel, u.parts.At(part), float64(part.Len)/float64(u.recording.SampleRate)
@@ -274,7 +277,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	f.levelsAgainst(direct, b, reading)
 }
 
-// tone is what a tone of a direct recording says; nil where it was not recorded.
+// tone returns the results of a tone of a direct recording, or nil if it was not recorded.
 func (f *Further) tone(frequency, played float64) *SteadyTone {
 	if f == nil {
 		return nil
@@ -370,8 +373,8 @@ func (s *Side) SteadyTones() (all []SteadyTone) {
 	return all
 }
 
-// soundLevel is the level in dB SPL of a tone that was recorded at a level in dBFS; NaN without a
-// calibrator.
+// soundLevel returns the level in dB SPL of a tone that was recorded at a level in dBFS, or NaN
+// without a calibrator.
 func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side sweep.Side) float64 {
 	if b.sensitivity == nil {
 		return math.NaN()

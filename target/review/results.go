@@ -17,23 +17,24 @@ type Results struct {
 	About    About
 	Config   Config
 	Seatings int
-	// Left and Right are the sides; nil for one that was not recorded.
+	// Left and Right are the sides; nil for a side that was not recorded.
 	Left, Right *Side
 	// Mean is the mean response of both sides, or that of the only one, with its components.
 	Mean response.Curve
 	// Phase of the mean in radians, one per frequency of Mean.
 	Phase []float64
-	// Difference is left less right in dB; without points where there is one side only.
+	// Difference is left minus right in dB. It has no points if there is one side only.
 	Difference response.Curve
 	// Polarity is the correlation of the impulse responses of left and right, the mean over the
 	// seatings that have both: near 1 they have the same polarity, near −1 the opposite one.
 	Polarity response.Figure
-	// Findings are about the recordings, the gravest of each first.
+	// Findings are about the recordings, the most severe of each first.
 	Findings []response.Finding
 	// Notes are sentences about how it was measured: clocks corrected, repeats and seatings left
 	// out, seatings that stand apart.
 	Notes []string
-	// NotIncluded names what usually makes a response unsure, is not stated, and so is in no interval.
+	// NotIncluded names the usual components of uncertainty that are not stated, and so are in no
+	// interval.
 	NotIncluded []string
 	// Programmes are music and speech.
 	Programmes []*Programme
@@ -161,11 +162,11 @@ func (r *Results) Sides() []*Side {
 	return sides
 }
 
-// combine forms what both sides give together.
+// combine calculates the results of both sides together.
 //
-// Sides that were put on one at a time scatter independently, and their scatter is pooled. Where both
-// were recorded in one placement it may hang together, so that mean and difference scatter as those
-// of the single seatings do.
+// Sides that were placed one at a time scatter independently, and their scatter is pooled. If both were recorded in one placement, their
+// scatter may be correlated. The scatter of mean and difference is then that of the means and
+// differences of the single seatings.
 func (r *Results) combine(onePlacement bool) error {
 	switch {
 	case r.Left == nil:

@@ -16,20 +16,22 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Stated is something that makes the response unsure, that the recordings do not show, and that the
-// reviewer states.
+// Stated is a component of uncertainty that the recordings do not show and that the reviewer
+// states.
 type Stated struct {
-	// Name is one of those that are known (microphone, coupler, placement, drift, samples,
-	// temperature, pressure), or another one.
+	// Name is one of the known names (microphone, coupler, placement, drift, samples, temperature,
+	// pressure), or another one.
 	Name string
-	// CommonTo says what its error is common to. A Name that is known has its own scope, and the
-	// field is not used.
+	// CommonTo states which results share the error. A known Name has its own scope, and the field
+	// is not used.
 	CommonTo response.Scope
-	// Uncertainty is standard, in dB, at all frequencies; or the levels of ByFrequency are it.
+	// Uncertainty is the standard uncertainty in dB at all frequencies. If ByFrequency is given,
+	// its levels are used instead.
 	Uncertainty float64
 	ByFrequency response.Curve
-	// Octaves is over how many its errors keep together; 0 is what is usual, 1 for most, and
-	// math.Inf(1) is one value at all frequencies.
+	// Octaves is the distance along frequency over which the errors are correlated. 0 means the
+	// usual distance, which is 1 for most names, and math.Inf(1) means one error at all
+	// frequencies.
 	Octaves float64
 	// DegreesOfFreedom of the uncertainty; 0 means many.
 	DegreesOfFreedom float64
@@ -52,7 +54,8 @@ var usual = []struct {
 	{"pressure", response.Everything, math.Inf(1), "the air pressure, for levels in sound pressure"},
 }
 
-// Usual reports whether the name of a component is one that is known, with what it is common to.
+// Usual reports whether the name of a component is known, and returns which results share its
+// error.
 func Usual(name string) bool {
 	for _, u := range usual {
 		if u.name == name {
@@ -62,7 +65,7 @@ func Usual(name string) bool {
 	return false
 }
 
-// absolute tells whether a component moves levels in sound pressure alone.
+// absolute reports whether a component affects levels in sound pressure only.
 func absolute(name string) bool { return name == "temperature" || name == "pressure" }
 
 // checked returns the stated components with what is usual filled in, and what is to be said of
@@ -145,7 +148,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 	return all, notes, nil
 }
 
-// microphoneOf is the calibration of the microphone on a side; nil where it is taken as flat.
+// microphoneOf returns the calibration of the microphone on a side, or nil if the microphone is
+// taken as flat.
 func (b *Bench) microphoneOf(side sweep.Side) *level.Calibration {
 	if side == sweep.Right && b.microphoneRight != nil {
 		return b.microphoneRight
@@ -153,7 +157,7 @@ func (b *Bench) microphoneOf(side sweep.Side) *level.Calibration {
 	return b.microphone
 }
 
-// components gives a reading all that makes it unsure.
+// components adds the components of its uncertainty to a reading.
 func (p *Pair) components(r *Reading) {
 	b, side := p.bench, r.side.String()
 	pair := p.about.Name + " " + b.identity
@@ -240,7 +244,7 @@ func apart(c response.Curve, f, g float64) float64 {
 	return math.Sqrt(variance)
 }
 
-// microphoneRelativeTo takes from what the microphone does its effect at f Hz, where a calibrator has
+// microphoneRelativeTo subtracts from the microphone's error its value at f Hz, if a calibrator has
 // set the level.
 func microphoneRelativeTo(c response.Curve, f float64) response.Curve {
 	for n, one := range c.Components {
@@ -259,13 +263,13 @@ func microphoneRelativeTo(c response.Curve, f float64) response.Curve {
 	return c.Refreshed()
 }
 
-// twoMicrophones tells whether left and right were recorded with two microphones: each has a
+// twoMicrophones reports whether left and right were recorded with two microphones: each has a
 // calibration of its own, or both sides are channels of one recording.
 func (p *Pair) twoMicrophones() bool {
 	return p.bench.microphoneRight != nil || p.onePlacement()
 }
 
-// onePlacement tells whether both sides were recorded at once in every seating that has both.
+// onePlacement reports whether both sides were recorded at once in every seating that has both.
 func (p *Pair) onePlacement() bool {
 	together, apart := 0, 0
 	for _, u := range p.uses {
@@ -282,7 +286,7 @@ func (p *Pair) onePlacement() bool {
 	return together > 0 && apart == 0
 }
 
-// notIncluded lists what is usual and what the session does not state.
+// notIncluded lists the usual components that the session does not state.
 func (p *Pair) notIncluded(r *Results) []string {
 	stated := map[string]bool{"drift": p.bench.drift != nil}
 	for _, s := range p.bench.stated {
@@ -310,10 +314,11 @@ func (p *Pair) notIncluded(r *Results) []string {
 	return missing
 }
 
-// DirectAfter takes a second direct recording, made at the end of the session, and returns what is to
-// be said about it. By how much it differs from the first, the rig drifted; when within the session it
-// did is not known, so that the response is off by anything from none of it to all (a rectangular
-// distribution about none, JCGM 100:2008, 4.3.7). It comes after Direct and before the first Pair.
+// DirectAfter takes a second direct recording, made at the end of the session, and returns findings
+// about it. The rig drifted by the difference between the two recordings, at an unknown time within
+// the session. The error of the response therefore lies between zero and the whole drift. It is
+// treated as a rectangular distribution about zero (JCGM 100:2008, 4.3.7). Call DirectAfter after
+// Direct and before the first Pair.
 func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 	if len(b.parts) == 0 {
 		return nil, errors.New("review: the second direct recording comes after the first; call Direct before")
