@@ -63,7 +63,7 @@ func printPlan(out io.Writer, paths []string, q session.Compare, progress func(s
 		return err
 	}
 	fmt.Fprintf(out, "The smallest change in dB that is seen 8 times in 10, by the seatings of each condition: at a frequency that is\n"+
-		"named beforehand, and found anywhere. Seatings scatter as in these sessions, by %.0f degrees of freedom.\n\n", plan.DegreesOfFreedom)
+		"named beforehand, and found anywhere, at best. Seatings scatter as in these sessions, by %.0f degrees of freedom.\n\n", plan.DegreesOfFreedom)
 	counts := []int{2, 3, 4, 5, 6, 8, most}
 	f := octaves(plan.Scatter.Frequency[0], plan.Scatter.Frequency[len(plan.Scatter.Frequency)-1])
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)

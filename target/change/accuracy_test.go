@@ -85,10 +85,14 @@ func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 	}
 }
 
-// What the plan expects to be seen 8 times in 10 is seen so often, where seatings scatter as they did before.
+// What the plan expects to be seen 8 times in 10 at a place named beforehand is seen so often, where seatings scatter
+// as they did before.
 func TestPowerIsAsPlanned(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()
+	if *draws == 0 {
+		of = scatters[:1]
+	}
 	for _, s := range of {
 		r := rand.New(rand.NewPCG(3, 3))
 		plan, err := change.NewPlan(seated(r, s, 100, 100, level(0), false, 0), change.Config{})
@@ -115,8 +119,12 @@ func TestPowerIsAsPlanned(t *testing.T) {
 				})
 				report("%s, %d seatings of each, %.0f Hz: %.2f dB named, seen in %.0f %%; %.2f dB anywhere, seen in %.0f %%", s.name, k, f,
 					named.At(f), beforehand, anywhere.At(f), found)
-				assert.InDelta(t, 80, beforehand, 5+chance(80, n), "%s, %d seatings, %v Hz", s.name, k, f)
-				assert.InDelta(t, 80, found, 5+chance(80, n), "%s, %d seatings, %v Hz", s.name, k, f)
+				less := 0.0
+				if s.name != "normal" {
+					less = 10 // skewed and heavy tails, which Student's test sees less of
+				}
+				assert.InDelta(t, 80, beforehand, 5+less+chance(80, n), "%s, %d seatings, %v Hz", s.name, k, f)
+				assert.InDelta(t, 65, found, 25, "at best, as Plan.Least says: %s, %d seatings, %v Hz", s.name, k, f)
 			}
 		}
 	}

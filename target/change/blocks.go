@@ -178,7 +178,7 @@ func (d *design) byDay() error {
 
 // difference returns condition b minus condition a.
 func (d *design) difference(a, b int) (response.Curve, error) {
-	if single(d.block, d.kind == inTurn) && len(d.counts) == 2 {
+	if single(d.block, d.kind == inTurn) && len(d.counts) == 2 && d.counts[0] != d.counts[1] {
 		_, diff, err := response.PoolSides(d.model.averages[b], d.model.averages[a])
 		if d.confused {
 			diff.Uncertainty, diff.Components = nil, nil

@@ -20,8 +20,9 @@
 //
 // at every frequency, and the scatter is that of the residuals. The paired and the unpaired t-test
 // are the simple cases. The errors that both conditions share cancel, such as those of microphone,
-// coupler and direct recording; no others do. For two conditions with independent seatings the
-// scatter is pooled and guarded as [response.PoolSides] does for sides.
+// coupler and direct recording; no others do. For two conditions with unequal
+// numbers of independent seatings the scatter is pooled and guarded as [response.PoolSides] does for
+// sides; otherwise it is taken to be alike in all conditions.
 //
 // If the conditions were measured on the same days, the effects of the days cancel. If each
 // condition has days of its own, the mean of a day counts as one seating. One day for each

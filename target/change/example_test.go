@@ -42,10 +42,10 @@ func ExampleCompare() {
 		fmt.Printf("%s: %s\n", f.Name, f.WithInterval(0.95))
 	}
 	// Output:
-	// Changed by +2.1 ± 1.2 dB at 40 Hz; there is a change at 40 Hz to 110 Hz. No change larger than 2.4 dB is left possible from 40 Hz to 10 kHz (95 % confidence).
+	// Changed by +2.1 ± 1.2 dB at 40 Hz; there is a change at 40 Hz to 130 Hz. No change larger than 2.4 dB is left possible from 40 Hz to 10 kHz (95 % confidence).
 	// independent seatings: 4 seatings and 4 seatings
-	// level: 0.38 dB (95 % confidence: 0.21 to 0.56 dB)
-	// tilt: -0.222 dB/octave (95 % confidence: -0.319 to -0.125 dB/octave)
+	// level: 0.38 dB (95 % confidence: 0.22 to 0.54 dB)
+	// tilt: -0.222 dB/octave (95 % confidence: -0.314 to -0.129 dB/octave)
 }
 
 // How many seatings show a change of half a decibel?

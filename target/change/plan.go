@@ -64,7 +64,13 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 // Least returns the smallest change in dB, by frequency, that is found with the given probability,
 // such as 0.8, from the given number of independent seatings of each condition. Named is for one
 // frequency chosen beforehand (Student's test and the noncentral t), and anywhere is for the whole
-// band (the simultaneous band). It panics for fewer than 2 seatings, or unless 0 < probability < 1.
+// band (the simultaneous band), at best. It panics for fewer than 2 seatings, or unless
+// 0 < probability < 1.
+//
+// Of 60 drawn comparisons for each of several frequencies, with 2 and 4 seatings and a probability of
+// 0.8, at a named frequency 78 to 92 % found the change with normal scatter, and 62 to 80 % with the
+// skewed leak of a cushion; anywhere, where relabellings and the estimated roughness widen the band,
+// 57 to 85 % and 47 to 67 %.
 func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
 	if seatings < 2 || !(probability > 0 && probability < 1) {
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
