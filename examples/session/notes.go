@@ -11,6 +11,12 @@ import (
 // maxPhotos is the most photographs of a session.
 const maxPhotos = 20
 
+// UnmarshalText reads notes = "…", as sessions had them before notes had sections: a text of none.
+func (n *Notes) UnmarshalText(text []byte) error {
+	*n = Notes{Text: string(text)}
+	return nil
+}
+
 // sections are the texts that are not empty, by name.
 func (n Notes) sections() map[string]string {
 	all := map[string]string{"": n.Text, "sound": n.Sound, "comfort": n.Comfort, "build": n.Build, "use": n.Use}

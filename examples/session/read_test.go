@@ -121,7 +121,6 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a unit", strings.Replace(least, "[direct]", "ceiling = 20000 Hz\n[direct]", 1), "without its unit: ceiling = 20000"},
 		{"yes", "resample = Yes\n" + least, "line 1: it is true or false, in small letters: resample = true"},
 		{"a list of texts", strings.Replace(least, "\"direct.wav\"", "[\"a.wav\", \"b.wav\"]", 1), "line 7, column 8: direct.file cannot be a TOML array"},
-		{"notes without a section", "notes = 'light'\n" + least, "line 1: the reviewer's words have sections: notes = { text = 'light' }"},
 		{"notes without end", least + "[notes]\nsound = '" + strings.Repeat("a", 40_000) + "'\n", "sound has 40000 bytes"},
 		{"two rivals chosen", least + strings.Repeat("[[rival]]\nsession = \"a\"\nchosen = true\n", 2), "rivals 1 and 2 are both chosen"},
 		{"a date without quotes", "date = 2026-05-04\n" + least, "a text is written in quotes: date = '2026-05-04'"},
@@ -134,6 +133,16 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 			assert.Less(t, len(err.Error()), 400, "a few lines, however long the file")
 		})
 	}
+}
+
+// Sessions of before notes had sections.
+func TestNotesWithoutSections(t *testing.T) {
+	s, err := Decode([]byte("notes = 'light on the **head**'\n" + least))
+	require.NoError(t, err)
+	assert.Equal(t, map[string]string{"": "light on the **head**"}, s.Notes.sections())
+	s, err = Decode([]byte(least + "[notes]\nsound = 'dark'\nprice = '90'\n"))
+	require.NoError(t, err)
+	assert.Equal(t, Notes{Sound: "dark", Price: "90"}, s.Notes)
 }
 
 func TestByteOrderMarkIsSkipped(t *testing.T) {

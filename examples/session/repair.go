@@ -35,7 +35,6 @@ var repairs = []struct {
 	}},
 	{"a number is written without quotes", replacing(`=\s*["']([-+]?[\d.]+)["']`, "= $1")},
 	{"a text is written in quotes", replacing(`=\s*([^\s"'\[{#=][^"'#=]*?)(\s*#.*)?$`, "= '$1'$2")},
-	{"the reviewer's words have sections", replacing(`^notes\s*=\s*("[^"]+"|'[^']+')`, "notes = { text = $1 }")},
 	{"a recording is named within braces", replacing(`=\s*("[^"]*"|'[^']*')`, "= { file = $1 }")},
 }
 
