@@ -229,8 +229,8 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	l := seconds / math.Log(1000)
 	draw := rand.New(rand.NewPCG(5, 6))
 	for says, spoil := range map[string]func(i int, v float64) float64{
-		"a limiter or an equaliser was in it": func(i int, v float64) float64 { return v * (1 - 0.2/(1+math.Exp(float64(48000-i)/4800))) },
-		"as a coder with loss leaves":         func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
+		"a limiter or an equaliser changed it": func(i int, v float64) float64 { return v * (1 - 0.2/(1+math.Exp(float64(48000-i)/4800))) },
+		"as from a lossy coder":         func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
 	} {
 		x := sweepOf(func(t float64) float64 { return 20 * l * math.Expm1(t/l) }, seconds)
 		for i := range x {
