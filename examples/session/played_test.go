@@ -230,7 +230,7 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	draw := rand.New(rand.NewPCG(5, 6))
 	for says, spoil := range map[string]func(i int, v float64) float64{
 		"a limiter or an equaliser changed it": func(i int, v float64) float64 { return v * (1 - 0.2/(1+math.Exp(float64(48000-i)/4800))) },
-		"as from a lossy coder":         func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
+		"as from a lossy coder":                func(_ int, v float64) float64 { return v + 0.003*draw.NormFloat64() },
 	} {
 		x := sweepOf(func(t float64) float64 { return 20 * l * math.Expm1(t/l) }, seconds)
 		for i := range x {
