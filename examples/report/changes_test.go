@@ -64,7 +64,7 @@ func TestConditionsOnThePage(t *testing.T) {
 		assert.Equal(t, "cannot tell", read.Changes[0].Answer)
 		assert.NotEmpty(t, read.Changes[0].Level)
 		assert.Contains(t, string(text), "on against off:")
-		assert.Contains(t, string(text), "one seating of each does not say")
+		assert.Contains(t, string(text), "too little was measured to say")
 		assert.Contains(t, read.Summary[3], "On against off: cannot tell")
 		assert.Nil(t, read.Specimens)
 	}

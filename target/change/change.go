@@ -127,10 +127,10 @@ func (c *Change) Answer() target.Answer {
 // interval.
 func Compare(seatings []Seating, o Config) ([]Change, error) {
 	o = o.withDefaults()
-	c, err := newComparison(seatings, o)
-	if err == nil {
-		err = o.check()
+	if err := o.check(); err != nil {
+		return nil, fmt.Errorf("change: %w", err)
 	}
+	c, err := newComparison(seatings, o)
 	if err != nil {
 		return nil, fmt.Errorf("change: %w", err)
 	}
@@ -170,6 +170,8 @@ func newComparison(seatings []Seating, o Config) (*comparison, error) {
 			response.Band{Low: curve.Frequency[0], High: curve.Frequency[len(curve.Frequency)-1]})
 	}
 	switch {
+	case len(seatings) == 0:
+		return nil, errors.New("there are no seatings")
 	case len(c.conditions) < 2:
 		return nil, fmt.Errorf("there is one condition, %q; name another, so that there is something to compare",
 			strings.Join(c.conditions, ""))
@@ -266,8 +268,8 @@ func (c *comparison) changes() ([]Change, error) {
 		if design.model.freedom == 0 { // noise and what is stated are not what seatings differ by
 			d.Uncertainty, d.Components = nil, nil
 		}
-		one := Change{From: c.conditions[p[0]], To: c.conditions[p[1]], Design: design.words(p[0], p[1]), Margin: c.Margin, confidence: c.Confidence,
-			Notes: append(slices.Clone(c.notes), design.notes...)}
+		one := Change{From: c.conditions[p[0]], To: c.conditions[p[1]], Design: design.words(p[0], p[1]),
+			Margin: c.Margin, confidence: c.Confidence, Notes: append(slices.Clone(c.notes), design.notes...)}
 		none := target.Flat()
 		none.Name, none.Curve.Rig = one.From, d.Rig
 		d.Valid = response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}
@@ -355,10 +357,15 @@ func (c *Change) look(confidence float64) {
 		if away > least {
 			least = away
 			c.Surest = target.MaxDeviation{Level: response.Figure{Value: v, Uncertainty: c.Curve.Uncertainty[i], Unit: "dB"}.
-				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f, Band: c.Changed[len(c.Changed)-1]}
+				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f}
 		}
-		if pointwise != nil && !(c.Possible >= math.Abs(v)+pointwise[i]) {
-			c.Possible, c.PossibleAt = math.Abs(v)+pointwise[i], f
+	}
+	// Of a band that is not known everywhere nothing is excluded.
+	if pointwise != nil && !slices.ContainsFunc(pointwise, math.IsNaN) {
+		for i, v := range c.Curve.Level {
+			if most := math.Abs(v) + pointwise[i]; i == 0 || most > c.Possible {
+				c.Possible, c.PossibleAt = most, c.Curve.Frequency[i]
+			}
 		}
 	}
 	for i := range c.Changed {

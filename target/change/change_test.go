@@ -28,7 +28,7 @@ func TestAnswers(t *testing.T) {
 	}{
 		{"3 dB about 3 kHz", 4, 4, bump(1.585, 0.2, 3), target.Yes, "Changed by +3.0 ± "},
 		{"nothing", 4, 4, level(0), target.No, "No change was found, and no change larger than 0.1 dB"},
-		{"one seating", 1, 1, bump(1.585, 0.2, 3), target.CannotTell, "Cannot tell: one seating"},
+		{"one seating", 1, 1, bump(1.585, 0.2, 3), target.CannotTell, "Cannot tell: too little was measured"},
 	} {
 		c, err := change.Compare(seated(r, still, one.a, one.b, one.by, false, 0), change.Config{Random: true})
 		require.NoError(t, err, one.name)
@@ -42,6 +42,21 @@ func TestAnswers(t *testing.T) {
 	c, err := change.Compare(noisy, change.Config{Random: true})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(c[0].Possible), "noise is not what seatings differ by")
+	part := seated(r, still, 4, 4, bump(1.585, 0.2, 3), false, 0)
+	for i := range part { // the uncertainty of two microphones, not known where the change is
+		cause := response.Cause{Name: "microphone", CommonTo: response.OneRig, Key: part[i].Condition}
+		part[i].Response = part[i].Response.With(cause, func(f float64) float64 {
+			if f > 1500 && f < 6000 {
+				return math.NaN()
+			}
+			return 0.01
+		}, 1)
+	}
+	c, err = change.Compare(part, change.Config{Random: true})
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(c[0].Possible), "what is not known about 3 kHz excludes nothing there")
+	assert.Equal(t, target.CannotTell, c[0].Answer())
+	assert.True(t, strings.HasPrefix(c[0].String(), "Cannot tell: the uncertainty is not known"), &c[0])
 	c, err = change.Compare(seated(r, scatters[1], 3, 3, level(0), false, 0), change.Config{Random: true})
 	require.NoError(t, err)
 	assert.Equal(t, target.CannotTell, c[0].Answer(), "a leak that moves by 2 dB hides half a decibel")
@@ -115,9 +130,9 @@ func TestWhatCannotBeCompared(t *testing.T) {
 		"a confidence":           func() error { _, err := change.Compare(all, change.Config{Confidence: 2}); return err },
 		"from day to day":        func() error { _, err := change.Compare(all, change.Config{Day: math.NaN()}); return err },
 		"seating 1":              func() error { _, err := change.Compare(make([]change.Seating, 2), change.Config{}); return err },
-		"change: there is one":   func() error { _, err := change.Compare(nil, change.Config{}); return err },
+		"there are no seatings":  func() error { _, err := change.Compare(nil, change.Config{}); return err },
 		"no session has two":     func() error { _, err := change.NewPlan(all[:2], change.Config{}); return err },
-		"plan":                   func() error { _, err := change.NewPlan(nil, change.Config{}); return err },
+		"of earlier sessions":    func() error { _, err := change.NewPlan(nil, change.Config{}); return err },
 		"specimens":              func() error { _, err := change.AcrossSpecimens(other, response.Band{}); return err },
 	} {
 		assert.ErrorContains(t, call(), says)

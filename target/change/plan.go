@@ -1,6 +1,7 @@
 package change
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -30,11 +31,12 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	if err := o.check(); err != nil {
 		return Plan{}, fmt.Errorf("change: plan: %w", err)
 	}
-	rest := append(earlier[:len(earlier):len(earlier)], Seating{Condition: "to come"})
-	if len(earlier) > 0 {
-		rest[len(earlier)].Response = earlier[0].Response
+	if len(earlier) == 0 {
+		return Plan{}, errors.New("change: plan: there are no seatings of earlier sessions")
 	}
-	c, err := newComparison(rest, o)
+	// One more condition, since a comparison has two at least. Of a single seating nothing is left over.
+	c, err := newComparison(append(earlier[:len(earlier):len(earlier)],
+		Seating{Condition: "to come", Response: earlier[0].Response}), o)
 	if err != nil {
 		return Plan{}, fmt.Errorf("change: plan: %w", err)
 	}
@@ -44,10 +46,12 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	}
 	freedom := d.model.freedom
 	if freedom == 0 {
-		return Plan{}, fmt.Errorf("change: plan: no session has two seatings, which would tell how much they differ; name one that has")
+		return Plan{}, errors.New("change: plan: no session has two seatings, which would tell how much they differ; " +
+			"name one that has")
 	}
 	var effects [][]float64
-	scatter := response.Curve{Frequency: c.grid, Level: make([]float64, len(c.grid)), Valid: response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}}
+	scatter := response.Curve{Frequency: c.grid, Level: make([]float64, len(c.grid)),
+		Valid: response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}}
 	residuals := d.model.residuals()
 	for i := range d.curves {
 		effects = append(effects, residuals.RawRowView(i))

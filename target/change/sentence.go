@@ -12,7 +12,8 @@ import (
 func (c *Change) say(d *design, pair [2]int) {
 	for _, k := range pair {
 		if d.counts[k] == 1 && c.Curve.Uncertainty != nil {
-			c.Notes = append(c.Notes, fmt.Sprintf("There is one seating of %q: it is taken to scatter as the others do.", d.c.conditions[k]))
+			c.Notes = append(c.Notes, fmt.Sprintf("There is one seating of %q: it is taken to scatter as the others do.",
+				d.c.conditions[k]))
 		}
 	}
 	const flat = 2 // dB
@@ -30,6 +31,9 @@ func (c *Change) String() string {
 	band := c.Curve.Valid
 	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% confidence)",
 		math.Ceil(10*c.Possible)/10, hertz(band.Low), hertz(band.High), 100*c.confidence)
+	if math.IsNaN(c.Possible) {
+		possible = "how large it can be elsewhere is not known"
+	}
 	switch {
 	case len(c.Changed) > 0:
 		var where []string
@@ -45,10 +49,13 @@ func (c *Change) String() string {
 		if math.Abs(c.Surest.Level.Value)-half < 0.1 { // so that rounding does not take the band to none
 			decimals = 2
 		}
-		return fmt.Sprintf("Changed by %+.*f ± %.*f dB at %s; there is a change at %s. N%s.", decimals, c.Surest.Level.Value,
-			decimals, half, hertz(c.Surest.Frequency), list(where), possible[1:])
+		return fmt.Sprintf("Changed by %+.*f ± %.*f dB at %s; there is a change at %s. %s.",
+			decimals, c.Surest.Level.Value, decimals, half, hertz(c.Surest.Frequency), list(where), strings.ToUpper(possible[:1])+possible[1:])
+	case math.IsNaN(c.Possible) && c.Curve.Uncertainty != nil:
+		return "Cannot tell: the uncertainty is not known at every frequency of the band; look at a narrower one."
 	case math.IsNaN(c.Possible):
-		return "Cannot tell: one seating of each does not say how much the next would differ, so there is no interval."
+		return "Cannot tell: too little was measured to say how much another seating, or another day, would differ, " +
+			"so there is no interval."
 	case c.Possible <= c.Margin:
 		return "No change was found, and " + possible + "."
 	}

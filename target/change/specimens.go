@@ -55,9 +55,13 @@ func analyse(specimens [][]float64, unit string) Variance {
 	v.Next = response.Figure{Value: mean, Uncertainty: next, DegreesOfFreedom: k - 1, Unit: unit}
 	v.Between, v.Within = response.NotKnown(unit), response.NotKnown(unit)
 	if v.WithinFreedom > 0 {
-		u := math.Sqrt(2*(v.BetweenSquare*v.BetweenSquare/v.BetweenFreedom+v.WithinSquare*v.WithinSquare/v.WithinFreedom)) / v.often
+		// u is the standard uncertainty of the variance between specimens; u/2σ is that of the standard
+		// deviation σ. Near zero, where this grows without bound, √u stands for σ.
+		u := math.Sqrt(2*(v.BetweenSquare*v.BetweenSquare/v.BetweenFreedom+
+			v.WithinSquare*v.WithinSquare/v.WithinFreedom)) / v.often
 		between := math.Sqrt(max(0, (v.BetweenSquare-v.WithinSquare)/v.often))
-		v.Between = response.Figure{Value: between, Uncertainty: u / (2 * max(between, math.Sqrt(u))), Unit: unit}.WithEnds(betweenEnds{v})
+		v.Between = response.Figure{Value: between, Uncertainty: u / (2 * max(between, math.Sqrt(u))),
+			Unit: unit}.WithEnds(betweenEnds{v})
 		within := math.Sqrt(v.WithinSquare)
 		v.Within = response.Figure{Value: within, Uncertainty: within / math.Sqrt(2*v.WithinFreedom), Unit: unit}
 	}
