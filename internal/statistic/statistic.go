@@ -27,6 +27,17 @@ func Median(x []float64) float64 {
 	return (slices.Max(x[:n/2]) + upper) / 2
 }
 
+// Largest returns the largest of the values that are known. It is NaN if none is.
+func Largest(x ...float64) float64 {
+	largest := math.NaN()
+	for _, v := range x {
+		if math.IsNaN(largest) || v > largest {
+			largest = v
+		}
+	}
+	return largest
+}
+
 // Select returns the value at index k of the sorted x, and moves lower values before it and higher
 // ones behind it, in a time proportional to len(x) (Hoare, Comm. ACM 4(7), 1961: Find). No value
 // may be NaN; a k outside x panics.

@@ -16,6 +16,14 @@ func TestMedian(t *testing.T) {
 	assert.True(t, math.IsNaN(Median([]float64{1, math.NaN(), 2})))
 }
 
+func TestLargestOfWhatIsKnown(t *testing.T) {
+	nan := math.NaN()
+	assert.Equal(t, 5., Largest(nan, 5, nan, 1, nan))
+	assert.Equal(t, -3., Largest(-3))
+	assert.True(t, math.IsNaN(Largest(nan, nan)))
+	assert.True(t, math.IsNaN(Largest()))
+}
+
 func TestMedianDeviation(t *testing.T) {
 	median, deviation := MedianDeviation([]float64{1, 1, 2, 2, 4, 6, 9})
 	assert.Equal(t, 2.0, median)

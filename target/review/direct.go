@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
@@ -131,18 +132,17 @@ func (s *Sorter) thirdsOf(t *placement.Take) ([]float64, error) {
 	return c.Level, err
 }
 
+// numbers are the levels that are numbers.
+func numbers(levels []float64) []float64 {
+	return slices.DeleteFunc(slices.Clone(levels), func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
+}
+
 // scatterOf is the standard deviation of levels in dB about their mean; NaN of fewer than four.
 func scatterOf(levels []float64) float64 {
-	var known []float64
-	for _, v := range levels {
-		if !math.IsNaN(v) && !math.IsInf(v, 0) {
-			known = append(known, v)
-		}
-	}
-	if len(known) < 4 {
+	if levels = numbers(levels); len(levels) < 4 {
 		return math.NaN()
 	}
-	return stat.StdDev(known, nil)
+	return stat.StdDev(levels, nil)
 }
 
 // minus is a − b, element by element.
@@ -155,11 +155,15 @@ func (s *Sorter) directChance(bands []float64) (chance float64, why string) {
 	if s.direct != nil {
 		scatter, even, from = scatterOf(minus(bands, s.direct)), 0.25, "the direct recording"
 	}
+	return likeness(scatter, even, 6, from)
+}
+
+// likeness is how likely third octaves that scatter so many dB are like those that they are compared with:
+// 1/(1 + (scatter/even)^steepness), and even chances where the scatter is not known.
+func likeness(scatter, even, steepness float64, from string) (chance float64, why string) {
 	if math.IsNaN(scatter) {
 		return 0.5, "Too few third octaves are known to tell a direct recording from one through headphones."
 	}
-	return logistic(scatter, even, 6), fmt.Sprintf("Its third octaves scatter by %.2f dB about %s.", scatter, from)
+	return 1 / (1 + math.Pow(scatter/even, steepness)),
+		fmt.Sprintf("Its third octaves scatter by %.2f dB about %s.", scatter, from)
 }
-
-// logistic is 1/(1 + (x/even)^steepness).
-func logistic(x, even, steepness float64) float64 { return 1 / (1 + math.Pow(x/even, steepness)) }

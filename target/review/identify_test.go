@@ -116,87 +116,104 @@ func (d *drawnReview) song() [][]float64 {
 }
 
 var drawnKinds = []drawnKind{
-	{name: "direct", is: review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return d.saved("a.wav", d.rig.Direct(d.before(d.between(0, 1), d.stimulus.Channels())))
-	}},
-	{name: "direct again", is: review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		d.learn(s, d.saved("d.wav", d.rig.Direct(d.stimulus.Channels())), review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2})
-		return d.saved("a.wav", d.rig.Direct(d.before(d.between(0, 1), d.stimulus.Channels())))
-	}},
-	{name: "both sides at once", is: review.Candidate{Role: review.ThroughSweep, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return d.saved("a.wav", d.rig.Through(d.pair, 1, d.before(d.between(0, 1), d.stimulus.Channels())))
-	}},
-	{name: "channels exchanged", is: review.Candidate{Role: review.ThroughSweep, Left: 2, Right: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return d.saved("a.wav", rig.Swap(d.rig.Through(d.pair, 1, d.stimulus.Channels())))
-	}},
+	{name: "direct", is: review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return d.saved("a.wav", d.rig.Direct(d.before(d.between(0, 1), d.stimulus.Channels())))
+		}},
+	{name: "direct again", is: review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			d.learn(s, d.saved("d.wav", d.rig.Direct(d.stimulus.Channels())), review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2})
+			return d.saved("a.wav", d.rig.Direct(d.before(d.between(0, 1), d.stimulus.Channels())))
+		}},
+	{name: "both sides at once", is: review.Candidate{Role: review.ThroughSweep, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return d.saved("a.wav", d.rig.Through(d.pair, 1, d.before(d.between(0, 1), d.stimulus.Channels())))
+		}},
+	{name: "channels exchanged", is: review.Candidate{Role: review.ThroughSweep, Left: 2, Right: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return d.saved("a.wav", rig.Swap(d.rig.Through(d.pair, 1, d.stimulus.Channels())))
+		}},
 	{name: "left alone", is: review.Candidate{Role: review.ThroughSweep, Left: 1}, make: single(rig.Left, 1)},
 	{name: "right alone", is: review.Candidate{Role: review.ThroughSweep, Right: 1}, make: single(rig.Right, 2)},
-	{name: "right at another rate", is: review.Candidate{Role: review.ThroughSweep, Right: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return single(rig.Right, 2)(d, s).Resampled([]int{44100, 88200, 96000}[d.IntN(3)])
-	}},
-	{name: "left, the second channel open", is: review.Candidate{Role: review.ThroughSweep, Left: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		rec := single(rig.Left, 1)(d, s)
-		rec.Channels = append(rec.Channels, d.noise(rec.Duration(), -90)[:rec.Len()])
-		return rec
-	}},
-	{name: "left on both channels", is: review.Candidate{Role: review.ThroughSweep, Left: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		rec := single(rig.Left, 1)(d, s)
-		rec.Channels = append(rec.Channels, slices.Clone(rec.Channels[0]))
-		return rec
-	}},
-	{name: "right in noise, trimmed", is: review.Candidate{Role: review.ThroughSweep, Right: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		d.rig.Room.Level = -50
-		rec := d.saved("a.wav", d.rig.Single(d.pair, rig.Right, 1, d.stimulus.Channels()))
-		rec.Channels[0] = rec.Channels[0][d.IntN(15000) : rec.Len()-d.IntN(12000)]
-		return rec
-	}},
-	{name: "what is played", is: review.Candidate{Role: review.PlayedFile, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return d.saved("a.wav", d.stimulus.Channels())
-	}},
-	{name: "calibrator", is: review.Candidate{Role: review.CalibratorTone, Left: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		x, f := d.noise(d.between(6, 9), d.between(-80, -50)), []float64{250, 1000}[d.IntN(2)]*d.between(0.99, 1.01)
-		for i := 30000; i < len(x); i++ {
-			x[i] += 0.1 * math.Sin(2*math.Pi*f/48000*float64(i))
-		}
-		return d.saved("a.wav", [][]float64{x})
-	}},
-	{name: "impedance", is: review.Candidate{Role: review.ImpedanceNoise, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		x := d.noise(6, -20)
-		divided := rig.Rig{SampleRate: 48000, DirectGain: d.between(-12, -3), Noise: rig.Noise{Level: -90},
-			Interface: rig.Interface{Filters: []rig.Filter{rig.Peak(d.between(60, 3000), d.between(0.5, 2), d.between(2, 8)), rig.HighShelf(4000, 0.7, d.between(1, 4))}}}
-		return d.saved("a.wav", [][]float64{x, divided.Direct([][]float64{x, x})[0][:len(x)]})
-	}},
-	{name: "noise for isolation", is: review.Candidate{Role: review.OpenNoise}, asks: true, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		return d.saved("a.wav", [][]float64{d.noise(6, d.between(-40, -20))})
-	}},
-	{name: "a piece alone", is: review.Candidate{Role: review.LonePiece, Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		d.learn(s, d.saved("other.wav", d.rig.Direct(d.song())), review.Candidate{Role: review.DirectPiece})
-		return d.saved("a.wav", d.rig.Direct(d.song()))
-	}},
-	{name: "a piece, both sides", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		song := d.song()
-		d.learn(s, d.saved("other.wav", d.rig.Direct(d.song())), review.Candidate{Role: review.DirectPiece})
-		d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
-		return d.saved("a.wav", d.rig.Through(d.pair, 1, d.before(d.between(0, 1), song)))
-	}},
-	{name: "a piece, left", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Left: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		song := d.song()
-		d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
-		return d.saved("a.wav", d.rig.Single(d.pair, rig.Left, 1, song))
-	}},
-	{name: "a piece, right, from its middle", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Right: 1}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		song := d.song()
-		d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
-		x := d.rig.Single(d.pair, rig.Right, 1, song)
-		return d.saved("a.wav", [][]float64{x[0][48000:]})
-	}},
-	{name: "a piece, direct, after the other", is: review.Candidate{Role: review.DirectPiece, With: "song.wav", Left: 1, Right: 2}, make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
-		song := d.song()
-		d.learn(s, d.saved("direct.wav", d.rig.Direct(d.stimulus.Channels())), review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2})
-		d.learn(s, single(rig.Left, 1)(d, s), review.Candidate{Role: review.ThroughSweep, Left: 1})
-		d.learn(s, d.saved("song.wav", d.rig.Single(d.pair, rig.Left, 2, song)), review.Candidate{Role: review.LonePiece})
-		return d.saved("a.wav", d.rig.Direct(song))
-	}},
+	{name: "right at another rate", is: review.Candidate{Role: review.ThroughSweep, Right: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return single(rig.Right, 2)(d, s).Resampled([]int{44100, 88200, 96000}[d.IntN(3)])
+		}},
+	{name: "left, the second channel open", is: review.Candidate{Role: review.ThroughSweep, Left: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			rec := single(rig.Left, 1)(d, s)
+			rec.Channels = append(rec.Channels, d.noise(rec.Duration(), -90)[:rec.Len()])
+			return rec
+		}},
+	{name: "left on both channels", is: review.Candidate{Role: review.ThroughSweep, Left: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			rec := single(rig.Left, 1)(d, s)
+			rec.Channels = append(rec.Channels, slices.Clone(rec.Channels[0]))
+			return rec
+		}},
+	{name: "right in noise, trimmed", is: review.Candidate{Role: review.ThroughSweep, Right: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			d.rig.Room.Level = -50
+			rec := d.saved("a.wav", d.rig.Single(d.pair, rig.Right, 1, d.stimulus.Channels()))
+			rec.Channels[0] = rec.Channels[0][d.IntN(15000) : rec.Len()-d.IntN(12000)]
+			return rec
+		}},
+	{name: "what is played", is: review.Candidate{Role: review.PlayedFile, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return d.saved("a.wav", d.stimulus.Channels())
+		}},
+	{name: "calibrator", is: review.Candidate{Role: review.CalibratorTone, Left: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			x, f := d.noise(d.between(6, 9), d.between(-80, -50)), []float64{250, 1000}[d.IntN(2)]*d.between(0.99, 1.01)
+			for i := 30000; i < len(x); i++ {
+				x[i] += 0.1 * math.Sin(2*math.Pi*f/48000*float64(i))
+			}
+			return d.saved("a.wav", [][]float64{x})
+		}},
+	{name: "impedance", is: review.Candidate{Role: review.ImpedanceNoise, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			x := d.noise(6, -20)
+			divided := rig.Rig{SampleRate: 48000, DirectGain: d.between(-12, -3), Noise: rig.Noise{Level: -90},
+				Interface: rig.Interface{Filters: []rig.Filter{rig.Peak(d.between(60, 3000), d.between(0.5, 2), d.between(2, 8)), rig.HighShelf(4000, 0.7, d.between(1, 4))}}}
+			return d.saved("a.wav", [][]float64{x, divided.Direct([][]float64{x, x})[0][:len(x)]})
+		}},
+	{name: "noise for isolation", is: review.Candidate{Role: review.OpenNoise}, asks: true,
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			return d.saved("a.wav", [][]float64{d.noise(6, d.between(-40, -20))})
+		}},
+	{name: "a piece alone", is: review.Candidate{Role: review.LonePiece, Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			d.learn(s, d.saved("other.wav", d.rig.Direct(d.song())), review.Candidate{Role: review.DirectPiece})
+			return d.saved("a.wav", d.rig.Direct(d.song()))
+		}},
+	{name: "a piece, both sides", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			song := d.song()
+			d.learn(s, d.saved("other.wav", d.rig.Direct(d.song())), review.Candidate{Role: review.DirectPiece})
+			d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
+			return d.saved("a.wav", d.rig.Through(d.pair, 1, d.before(d.between(0, 1), song)))
+		}},
+	{name: "a piece, left", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Left: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			song := d.song()
+			d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
+			return d.saved("a.wav", d.rig.Single(d.pair, rig.Left, 1, song))
+		}},
+	{name: "a piece, right, from its middle", is: review.Candidate{Role: review.ThroughPiece, With: "song.wav", Right: 1},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			song := d.song()
+			d.learn(s, d.saved("song.wav", d.rig.Direct(song)), review.Candidate{Role: review.DirectPiece})
+			x := d.rig.Single(d.pair, rig.Right, 1, song)
+			return d.saved("a.wav", [][]float64{x[0][48000:]})
+		}},
+	{name: "a piece, direct, after the other", is: review.Candidate{Role: review.DirectPiece, With: "song.wav", Left: 1, Right: 2},
+		make: func(d *drawnReview, s *review.Sorter) *capture.Recording {
+			song := d.song()
+			d.learn(s, d.saved("direct.wav", d.rig.Direct(d.stimulus.Channels())), review.Candidate{Role: review.DirectSweep, Left: 1, Right: 2})
+			d.learn(s, single(rig.Left, 1)(d, s), review.Candidate{Role: review.ThroughSweep, Left: 1})
+			d.learn(s, d.saved("song.wav", d.rig.Single(d.pair, rig.Left, 2, song)), review.Candidate{Role: review.LonePiece})
+			return d.saved("a.wav", d.rig.Direct(song))
+		}},
 }
 
 func spelt(i review.Identity) (out string) {

@@ -6,8 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/claim"
@@ -177,9 +177,5 @@ func typicalHalf(c response.Curve) float64 {
 			known = append(known, h)
 		}
 	}
-	if len(known) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(known)
-	return stat.Quantile(0.5, stat.Empirical, known, nil)
+	return statistic.Median(known)
 }

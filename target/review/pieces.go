@@ -88,8 +88,7 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 		return nil
 	}
 	ratio := newBetween(other.Channels[with-1], rec.Channels[loudest-1], delay, rec.SampleRate).ratio
-	scatter := scatterOf(ratio)
-	same := logistic(scatter, 0.4, 4)
+	same, alikeWhy := likeness(scatterOf(ratio), 0.4, 4, "those of the direct one")
 	var direct float64
 	why := ""
 	switch {
@@ -99,7 +98,7 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 		}
 		why = fmt.Sprintf("It is the other recording of %s.", other.Name)
 	case known.role == DirectPiece:
-		direct, why = same, fmt.Sprintf("Its third octaves scatter by %.2f dB about those of the direct one.", scatter)
+		direct, why = same, alikeWhy
 	case known.role == ThroughPiece:
 		direct, why = s.towards(ratio, other, rec)
 	default:

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
@@ -105,16 +106,14 @@ func tones(f, level float64, channel int) []Candidate {
 func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 	if len(channels) >= 2 {
 		if b := newBetween(channels[0], channels[1], 0, sampleRate); b.coherence > 0.97 {
-			scatter, mean := scatterOf(b.ratio), 0.0
-			for _, v := range b.ratio {
-				mean += v / float64(len(b.ratio))
-			}
+			scatter, mean := scatterOf(b.ratio), stat.Mean(numbers(b.ratio), nil)
 			source, load := 1, 2
 			if mean > 0 {
 				source, load = 2, 1
 			}
 			if math.Abs(mean) > 0.5 || scatter > 0.3 {
-				varies := 1 - logistic(scatter, 0.3, 6)
+				same, _ := likeness(scatter, 0.3, 6, "")
+				varies := 1 - same
 				out := []Candidate{{Role: ImpedanceNoise, Left: source, Right: load, Chance: varies,
 					Why: fmt.Sprintf("Both channels hold the same noise, one %.1f dB softer and by %.2f dB not evenly so.",
 						math.Abs(mean), scatter)},

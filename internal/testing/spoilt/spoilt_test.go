@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
@@ -148,21 +149,13 @@ func (s *session) try(f fault) verdict {
 	v.fault, v.severity, v.off = f, severity, math.NaN()
 	for side, p := range s.plain {
 		if q, ok := spoilt[side]; ok {
-			v.off = larger(v.off, worstThird(p, q))
+			v.off = statistic.Largest(v.off, worstThird(p, q))
 		}
 	}
 	if *list {
 		s.Log(v)
 	}
 	return v
-}
-
-// larger returns the larger of the known numbers.
-func larger(a, b float64) float64 {
-	if math.IsNaN(a) || b > a {
-		return b
-	}
-	return a
 }
 
 // prepared returns a bench with its direct recording, or the findings about that.
@@ -233,7 +226,7 @@ func worstThird(a, b response.Curve) float64 {
 			}
 		}
 		if count >= review.PerOctave/6 {
-			worst = larger(worst, math.Abs(sum/count))
+			worst = statistic.Largest(worst, math.Abs(sum/count))
 		}
 	}
 	return worst
