@@ -11,9 +11,10 @@ import (
 	"image/jpeg"
 	_ "image/png" // registers the format
 	"io"
-	"os"
 
 	scale "golang.org/x/image/draw"
+
+	"example.com/earnest/internal/regular"
 )
 
 // Bounds of a photograph: of its file, and of its pixels and the memory that they take, which are known before it is
@@ -46,20 +47,17 @@ func ReadPhoto(path string) ([]byte, error) {
 }
 
 func readPhoto(path string) ([]byte, error) {
-	about, err := os.Stat(path)
+	f, size, err := regular.Open(path)
 	switch {
-	case err != nil:
-		return nil, err
-	case !about.Mode().IsRegular():
+	case errors.Is(err, regular.ErrFolder) || errors.Is(err, regular.ErrSpecial):
 		return nil, fmt.Errorf("%w: it is not a regular file; name an image", ErrPhoto)
-	case about.Size() > maxFile:
-		return nil, fmt.Errorf("%w: it has %d MB, and at most %d are read; make it smaller", ErrPhoto, about.Size()>>20, maxFile>>20)
-	}
-	f, err := os.Open(path)
-	if err != nil {
+	case err != nil:
 		return nil, err
 	}
 	defer f.Close()
+	if size > maxFile {
+		return nil, fmt.Errorf("%w: it has %d MB, and at most %d are read; make it smaller", ErrPhoto, size>>20, maxFile>>20)
+	}
 	data, err := io.ReadAll(io.LimitReader(f, maxFile)) // and no more if it grows meanwhile
 	if err != nil {
 		return nil, err

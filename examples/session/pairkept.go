@@ -64,7 +64,7 @@ func (s *Session) key() (key [sha256.Size]byte, known bool) {
 		return key, false
 	}
 	h := sha256.New()
-	h.Write(program)
+	h.Write(program[:])
 	all := []string{s.file}
 	for _, name := range append([]string{stimulusFile}, s.responseFiles()...) {
 		if name != "" {
@@ -72,11 +72,11 @@ func (s *Session) key() (key [sha256.Size]byte, known bool) {
 		}
 	}
 	for _, path := range all {
-		sum, err := sumOf(path)
+		sum, err := files.Sum(path)
 		if err != nil && path != s.path(stimulusFile) { // which need not be there
 			return key, false
 		}
-		h.Write(sum)
+		h.Write(sum[:])
 	}
 	return [sha256.Size]byte(h.Sum(nil)), true
 }
@@ -100,24 +100,13 @@ func (s *Session) responseFiles() []string {
 }
 
 // thisProgram is the sum of this program's own file.
-var thisProgram = sync.OnceValues(func() ([]byte, error) {
+var thisProgram = sync.OnceValues(func() (sum [sha256.Size]byte, err error) {
 	path, err := os.Executable()
 	if err != nil {
-		return nil, err
+		return sum, err
 	}
-	return sumOf(path)
+	return files.Sum(path)
 })
-
-func sumOf(path string) ([]byte, error) {
-	f, _, err := files.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	h := sha256.New()
-	_, err = io.Copy(h, f)
-	return h.Sum(nil), err
-}
 
 // readKept reads what is kept under a key; not ok where there is nothing, or nothing whole.
 func (s *Session) readKept(key [sha256.Size]byte) (k kept, ok bool) {

@@ -2,7 +2,9 @@
 package regular
 
 import (
+	"crypto/sha256"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 )
@@ -45,4 +47,17 @@ func Check(path string) error {
 		return &fs.PathError{Op: "open", Path: path, Err: ErrSpecial}
 	}
 	return nil
+}
+
+// Sum returns the SHA-256 sum of what a regular file holds. The errors are those of Open, and of
+// reading.
+func Sum(path string) (sum [sha256.Size]byte, err error) {
+	f, _, err := Open(path)
+	if err != nil {
+		return sum, err
+	}
+	defer f.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, f)
+	return [sha256.Size]byte(h.Sum(nil)), err
 }
