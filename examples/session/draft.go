@@ -2,6 +2,7 @@ package session
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -88,7 +89,7 @@ func (d *Draft) Stimulus() (*sweep.Stimulus, error) {
 // sweeps is what the file says of sweeps, though it may name no recording of them yet.
 func (d *Draft) sweeps() *Session {
 	s := d.said
-	s.Direct.File = or(s.Direct.File, "direct.wav")
+	s.Direct.File = cmp.Or(s.Direct.File, "direct.wav")
 	s.Calibrator = Calibrator{} // levels in sound pressure are for the report
 	return &s
 }
@@ -96,7 +97,7 @@ func (d *Draft) sweeps() *Session {
 // Bench is a bench for the recordings, on a rig of that name where the file has none.
 func (d *Draft) Bench(rig string) (*review.Bench, error) {
 	s := d.sweeps()
-	s.Rig.Name = or(s.Rig.Name, rig)
+	s.Rig.Name = cmp.Or(s.Rig.Name, rig)
 	return s.bench()
 }
 
@@ -118,25 +119,25 @@ func (d *Draft) Names(file string) []Recorded {
 	}
 	s := &d.said
 	for i, direct := range []StereoFile{s.Direct, s.DirectAfter} {
-		add(direct.File, direct.Play, review.Candidate{Role: review.DirectSweep, Left: or(direct.Left, 1),
-			Right: or(direct.Right, 2)}, i == 1)
+		add(direct.File, direct.Play, review.Candidate{Role: review.DirectSweep, Left: cmp.Or(direct.Left, 1),
+			Right: cmp.Or(direct.Right, 2)}, i == 1)
 	}
 	for _, seating := range s.Seatings {
 		l, r := seating.Left, seating.Right
 		if l.File == r.File && l.File != "" && l.Play == r.Play {
-			add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: or(l.Channel, 1),
-				Right: or(r.Channel, 2)}, false)
+			add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: cmp.Or(l.Channel, 1),
+				Right: cmp.Or(r.Channel, 2)}, false)
 			continue
 		}
-		add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: or(l.Channel, 1)}, false)
-		add(r.File, r.Play, review.Candidate{Role: review.ThroughSweep, Right: or(r.Channel, 1)}, false)
+		add(l.File, l.Play, review.Candidate{Role: review.ThroughSweep, Left: cmp.Or(l.Channel, 1)}, false)
+		add(r.File, r.Play, review.Candidate{Role: review.ThroughSweep, Right: cmp.Or(r.Channel, 1)}, false)
 	}
 	for _, p := range s.Programmes {
 		add(p.Direct.File, 0, review.Candidate{Role: review.DirectPiece, Left: 1, Right: 2}, false)
 		add(p.Through.File, 0, review.Candidate{Role: review.ThroughPiece, Left: 1, With: p.Direct.File}, false)
-		add(p.Left.File, 0, review.Candidate{Role: review.ThroughPiece, Left: or(p.Left.Channel, 1),
+		add(p.Left.File, 0, review.Candidate{Role: review.ThroughPiece, Left: cmp.Or(p.Left.Channel, 1),
 			With: p.Direct.File}, false)
-		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: or(p.Right.Channel, 1),
+		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: cmp.Or(p.Right.Channel, 1),
 			With: p.Direct.File}, false)
 	}
 	for role, name := range map[review.Role]string{review.CalibratorTone: s.Calibrator.File, review.ImpedanceNoise: s.ImpedanceFile.File,
@@ -190,7 +191,9 @@ func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 			with[r.With] = append(with[r.With], r)
 		default:
 			if text := r.section(); text != "" {
-				all = append(all, atEnd(r.key(), text))
+				l := atEnd(r.key(), text)
+				l.Where += r.check()
+				all = append(all, l)
 			}
 		}
 	}
@@ -212,20 +215,12 @@ func (d *Draft) direct(r Recorded) Line {
 	}
 	text := fmt.Sprintf("[%s]\nfile = %s", table, quoted(r.File))
 	if r.Left != 1 || r.Right != 2 {
-		text += fmt.Sprintf("\nleft = %d\nright = %d", max(r.Left, r.Right*b2i(r.Left == 0)), max(r.Right,
-			r.Left*b2i(r.Right == 0)))
+		text += fmt.Sprintf("\nleft = %d\nright = %d", cmp.Or(r.Left, r.Right), cmp.Or(r.Right, r.Left))
 	}
 	if r.Play > 0 {
 		text += fmt.Sprintf("\nplay = %d", r.Play)
 	}
 	return atEnd(r.key(), text)
-}
-
-func b2i(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // seatings fills the sides that the file leaves open, and adds seatings for the rest.
@@ -314,6 +309,17 @@ func (r Recorded) section() string {
 	return ""
 }
 
+// check is what the reviewer has to look at in a section: a usual value stands for one that no recording tells.
+func (r Recorded) check() string {
+	switch r.Role {
+	case review.CalibratorTone:
+		return "; then put in the level of your calibrator, where it is another one"
+	case review.ImpedanceNoise:
+		return "; then put in your resistor, where it is another one"
+	}
+	return ""
+}
+
 func (r Recorded) key() string { return fmt.Sprintf("%s#%d;", r.File, r.Play) }
 
 // side is a channel of a recording as a session names it; the channel that it is taken from otherwise is
@@ -395,8 +401,9 @@ func afterLine(text, has, added string) string {
 	return inLines(text, has, func(l string) string { return l + "\n" + added })
 }
 
-// Write writes lines into the file as it is on the disk now, whole or not at all. Where what comes of it
-// cannot be read, nothing is written and the error says why.
+// Write adds lines to the text that ReadDraft read, and puts the result in place of the file, whole or not at
+// all: read the draft anew just before. If the result cannot be read, nothing is written and the error says
+// why.
 func (d *Draft) Write(lines []Line) error {
 	text := d.text
 	for _, l := range lines {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -13,7 +14,7 @@ import (
 // rival. A rival without seatings is left out.
 func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error)) (review.Criteria, error) {
 	c := review.Criteria{Config: target.Config{
-		Band:          response.Band{Low: or(s.Target.Low, 20), High: or(s.Target.High, 20000)},
+		Band:          response.Band{Low: cmp.Or(s.Target.Low, 20), High: cmp.Or(s.Target.High, 20000)},
 		AllowOtherRig: s.Target.OtherRig,
 	}}
 	if s.Target.Tolerance > 0 {

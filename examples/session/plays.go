@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -163,12 +164,12 @@ func (c *fileCache) direct() (review.Channels, error) {
 
 // stereo is a recording with a channel for each side.
 func (c *fileCache) stereo(d StereoFile) (review.Channels, error) {
-	left, err := c.channel(File{File: d.File, Play: d.Play, Channel: or(d.Left, 1)})
+	left, err := c.channel(File{File: d.File, Play: d.Play, Channel: cmp.Or(d.Left, 1)})
 	if err != nil {
 		return review.Channels{}, err
 	}
 	right := left
-	right.Number = or(d.Right, min(2, len(left.Recording.Channels))) // 0 where it cannot be used
+	right.Number = cmp.Or(d.Right, min(2, len(left.Recording.Channels))) // 0 where it cannot be used
 	return review.Channels{Left: left, Right: right}, nil
 }
 

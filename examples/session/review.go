@@ -132,8 +132,8 @@ func (s *Session) bench() (*review.Bench, error) {
 		c.Calibrator = &review.Calibrator{
 			Channel: s.read(s.Calibrator.File, s.Calibrator.Channel),
 			Calibrator: level.Calibrator{
-				Level: or(s.Calibrator.Level, 94), Frequency: or(s.Calibrator.Frequency, 1000),
-				Tolerance: or(s.Calibrator.Tolerance, level.Class2),
+				Level: cmp.Or(s.Calibrator.Level, 94), Frequency: cmp.Or(s.Calibrator.Frequency, 1000),
+				Tolerance: cmp.Or(s.Calibrator.Tolerance, level.Class2),
 			},
 		}
 	}
@@ -309,8 +309,8 @@ func (s *Session) drive() review.Drive {
 	}
 	d, a := s.Drive, s.Amplifier
 	return review.Drive{
-		Voltage: relative(d.Volts, or(d.Uncertainty, 1), level.Volt), Peak: d.Peak,
-		Impedance:     relative(d.Impedance, or(d.ImpedanceUncertainty, 5), level.Ohm),
+		Voltage: relative(d.Volts, cmp.Or(d.Uncertainty, 1), level.Volt), Peak: d.Peak,
+		Impedance:     relative(d.Impedance, cmp.Or(d.ImpedanceUncertainty, 5), level.Ohm),
 		AmplifierName: a.Name,
 		Amplifier: level.Amplifier{
 			MaxVoltage: relative(a.MaxVolts, 0, level.Volt), MaxCurrent: relative(a.MaxMilliamps/1000, 0, level.Ampere),
@@ -322,7 +322,7 @@ func (s *Session) drive() review.Drive {
 func (s *Session) impedance(pair *review.Pair) error {
 	c := s.ImpedanceFile
 	resistor := func(ohms float64) response.Figure { // a rectangular distribution (JCGM 100:2008, 4.3.7)
-		return response.Figure{Value: ohms, Uncertainty: ohms * or(c.Tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
+		return response.Figure{Value: ohms, Uncertainty: ohms * cmp.Or(c.Tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
 	}
 	both := func(file string) (source, load review.Channel) {
 		source = s.read(file, c.Source)
@@ -346,7 +346,7 @@ func (s *Session) isolation(pair *review.Pair) error {
 
 func (s *Session) leakage(pair *review.Pair) error {
 	return pair.SoundLeakage(s.read(s.Spill.Beside, 1), s.read(s.Spill.Background, 1),
-		response.Figure{Value: or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
+		response.Figure{Value: cmp.Or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
 // excerpt says which part of a piece is cut out to be compared by ear.
@@ -357,15 +357,6 @@ func (p Programme) excerpt() *excerpt.Config {
 		c.At = &at
 	}
 	return c
-}
-
-// or is v, or what stands for a v that was left out.
-func or[T comparable](v, otherwise T) T {
-	var leftOut T
-	if v == leftOut {
-		return otherwise
-	}
-	return v
 }
 
 func plural(n int, thing string) string {
