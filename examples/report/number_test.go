@@ -54,8 +54,8 @@ func TestNumbersInSentences(t *testing.T) {
 	} {
 		assert.Equal(t, want, typeset(text))
 	}
-	assert.Equal(t, "It is loud.", sentence("it is loud"))
-	assert.Equal(t, "direct.wav is quiet.", sentence("direct.wav is quiet."), "the name of a file stays as it is")
+	assert.Equal(t, "It is loud.", Sentence("it is loud"))
+	assert.Equal(t, "direct.wav is quiet.", Sentence("direct.wav is quiet."), "the name of a file stays as it is")
 	assert.Equal(t, "10<sup>0.3n</sup> H<sub>n</sub> &lt; 1", string(formula("10^(0.3n) H_n < 1")))
 }
 

@@ -32,8 +32,8 @@ var pageStyle string
 var pageScript string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"sentence":    func(text string) string { return typeset(sentence(text)) },
-	"stop":        sentence,
+	"sentence":    func(text string) string { return typeset(Sentence(text)) },
+	"stop":        Sentence,
 	"typeset":     typeset,
 	"capital":     capital,
 	"formula":     formula,
@@ -326,8 +326,8 @@ func (v *view) Beside() string {
 	return v.listed(files)
 }
 
-// sentence begins with a capital and ends with a full stop.
-func sentence(text string) string {
+// Sentence begins with a capital and ends with a full stop.
+func Sentence(text string) string {
 	text = capital(text)
 	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
 		text += "."

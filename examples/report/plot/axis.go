@@ -214,12 +214,12 @@ func (a Axis) fit(ticks []Tick, length float64, room func(string) float64) bool 
 // as plain decimals. Negative decimals means as many as needed.
 func (a Axis) tickLabel(v float64, decimals int) string {
 	if a.Unit == "Hz" && math.Abs(v) >= 1000 {
-		return minus(strconv.FormatFloat(round(v/1000, 12), 'f', -1, 64)) + "k"
+		return Minus(strconv.FormatFloat(round(v/1000, 12), 'f', -1, 64)) + "k"
 	}
 	if decimals < 0 {
-		return minus(strconv.FormatFloat(round(v, 12), 'f', -1, 64))
+		return Minus(strconv.FormatFloat(round(v, 12), 'f', -1, 64))
 	}
-	return minus(strconv.FormatFloat(v, 'f', decimals, 64))
+	return Minus(strconv.FormatFloat(v, 'f', decimals, 64))
 }
 
 // number writes a value to about a four-hundredth of the axis, or to three
@@ -245,11 +245,11 @@ func (a Axis) text(v float64) string {
 	case !finite(v):
 		return "not known"
 	case a.Unit == "Hz":
-		return minus(response.FormatFrequency(v))
+		return Minus(response.FormatFrequency(v))
 	case a.Unit == "":
-		return minus(a.number(v))
+		return Minus(a.number(v))
 	}
-	return minus(a.number(v)) + "\u00a0" + plain(a.Unit)
+	return Minus(a.number(v)) + "\u00a0" + plain(a.Unit)
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
@@ -268,5 +268,5 @@ func round(v float64, digits int) float64 {
 	return r
 }
 
-// minus puts the typographic sign for the hyphen.
-func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
+// Minus puts a minus sign in place of the hyphen of a printed number.
+func Minus(s string) string { return strings.Replace(s, "-", "−", 1) }

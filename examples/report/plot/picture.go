@@ -312,8 +312,8 @@ func (d *painter) words(p Plot, width float64, line string, legend [][]entry) {
 		y += 1.5 * t
 	}
 	if p.Raster != nil {
-		line = fmt.Sprintf("%s: %s to %s from dark to light. %s", p.Raster.Label, minus(fmt.Sprintf("%g", p.Raster.Min)),
-			minus(fmt.Sprintf("%g %s", p.Raster.Max, p.Raster.Unit)), line)
+		line = fmt.Sprintf("%s: %s to %s from dark to light. %s", p.Raster.Label, Minus(fmt.Sprintf("%g", p.Raster.Min)),
+			Minus(fmt.Sprintf("%g %s", p.Raster.Max, p.Raster.Unit)), line)
 	}
 	d.write(line, 0.75*t, d.theme.quiet, t, d.height-0.8*t, 0)
 }

@@ -70,7 +70,7 @@ func column(s Series, p Plot) []string {
 }
 
 func (s Series) cell(p Plot, v float64) string {
-	number := p.words().local(minus(p.Y.number(v)))
+	number := p.words().local(Minus(p.Y.number(v)))
 	switch {
 	case !finite(v) && (s.Kind == Points || s.Kind == Bound):
 		return "–"

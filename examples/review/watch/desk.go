@@ -120,7 +120,7 @@ func (d *desk) reread() bool {
 	d.stamp = stamp
 	draft, err := session.ReadDraft(d.folder)
 	if err != nil {
-		d.notice("session", sentence(err.Error())+" Nothing is written until it can be read.")
+		d.notice("session", report.Sentence(err.Error())+" Nothing is written until it can be read.")
 		if d.draft == nil {
 			d.draft = &session.Draft{}
 		}
@@ -132,7 +132,7 @@ func (d *desk) reread() bool {
 	d.rigName = cmp.Or(draft.Said().Rig.Name, d.rigName)
 	played, err := draft.Stimulus()
 	if err != nil {
-		d.notice("stimulus", "What is played is not known: "+sentence(err.Error()))
+		d.notice("stimulus", "What is played is not known: "+report.Sentence(err.Error()))
 		return true
 	}
 	d.notice("stimulus", "")

@@ -1,18 +1,20 @@
 package watch
 
 import (
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"math"
-	"os"
 	"path/filepath"
 	"runtime/debug"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/regular"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -28,7 +30,7 @@ type take struct {
 	chosen   *review.Candidate // by the reviewer, or by the session file
 	bySheet  bool              // the session file says what it is
 
-	peak, noise  float64 // dBFS peak, of the channels used; dBFS rms; NaN where not known
+	peak         float64 // dBFS, of the channels used; NaN where not known, and of silence
 	findings     []response.Finding
 	curves       map[sweep.Side]response.Curve // of the headphones alone
 	bench        *review.Bench                 // that a direct recording makes
@@ -75,11 +77,12 @@ func (d *desk) judge(f file) file {
 	d.mutex.Unlock()
 	f.takes, f.problem = nil, ""
 	path := filepath.Join(d.folder, f.name)
-	var err error
-	if f.sum, err = sumOf(path); err != nil {
+	sum, err := regular.Sum(path)
+	if err != nil {
 		f.problem = unreadable(err)
 		return f
 	}
+	f.sum = string(sum[:])
 	rec, plays, err := read(path, f.size, stimulus)
 	if rec == nil && plays == nil {
 		f.problem = unreadable(err)
@@ -94,9 +97,8 @@ func (d *desk) judge(f file) file {
 		recorded.Name = rec.Name
 	}
 	for _, identity := range sorter.Identify(recorded, plays) {
-		t := &take{file: f.name, identity: identity, peak: math.NaN(), noise: math.NaN(), leak: math.NaN(),
-			sameAs:    sums[f.sum],
-			resampled: recorded != rec}
+		t := &take{file: f.name, identity: identity, peak: math.NaN(), leak: math.NaN(),
+			sameAs: sums[f.sum], resampled: recorded != rec}
 		names := draft.Names(f.name)
 		f.named = fmt.Sprint(names)
 		t.bySession(names)
@@ -165,7 +167,7 @@ func (t *take) bySession(named []session.Recorded) {
 		return
 	}
 	t.chosen, t.bySheet, t.contradicted = said, true, ""
-	if heard.Chance >= 0.95 && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
+	if t.identity.Question() == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
 		(said.Left > 0) != (heard.Left > 0)) {
 		t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
 	}
@@ -235,9 +237,7 @@ func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before 
 			continue
 		}
 		t.curves[side] = s.Seatings[0].Response
-		if lost := bassLost(s.Seatings[0].Response, before[side]); !(lost <= t.leak) {
-			t.leak = lost
-		}
+		t.leak = statistic.Largest(t.leak, bassLost(s.Seatings[0].Response, before[side]))
 	}
 }
 
@@ -249,9 +249,7 @@ func bassLost(c response.Curve, before []response.Curve) float64 {
 	}
 	most := math.NaN()
 	for _, b := range before {
-		if lost := bass(b) - bass(c); !(lost <= most) {
-			most = lost
-		}
+		most = statistic.Largest(most, bass(b)-bass(c))
 	}
 	return most
 }
@@ -276,18 +274,13 @@ func (t *take) inspect(p *placement.Placement) {
 
 // level measures how high the channels used go.
 func (t *take) level(rec *capture.Recording, is review.Candidate) {
+	var top float64
 	for k, x := range rec.Channels {
-		if used := is.Left == k+1 || is.Right == k+1 || is.Left+is.Right == 0; !used {
-			continue
-		}
-		var top float64
-		for _, v := range x {
-			top = max(top, math.Abs(v))
-		}
-		if peak := 20 * math.Log10(top); !(peak <= t.peak) {
-			t.peak = peak
+		if is.Left == k+1 || is.Right == k+1 || is.Left+is.Right == 0 {
+			top = max(top, floats.Norm(x, math.Inf(1)))
 		}
 	}
+	t.peak = decibel.OfAmplitude(top)
 }
 
 func (t *take) add(name, what, remedy string) {
@@ -329,17 +322,3 @@ const (
 	softest  = -30 // dBFS peak: 14 bits of 24 are left, and a room's noise 30 dB below
 	mostLost = 4   // dB; seatings differ by 1.5 dB there (package response, usualScatter)
 )
-
-// sumOf is the fingerprint of a file's bytes.
-func sumOf(path string) (string, error) {
-	in, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer in.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, in); err != nil {
-		return "", err
-	}
-	return string(h.Sum(nil)), nil
-}

@@ -79,7 +79,7 @@ func (d *desk) handler() http.Handler {
 			err := do(r)
 			d.notice("asked", "")
 			if err != nil {
-				d.notice("asked", sentence(err.Error()))
+				d.notice("asked", report.Sentence(err.Error()))
 			}
 			d.publish()
 			d.mutex.Unlock()
@@ -274,7 +274,7 @@ func (d *desk) report() error {
 	results, err := s.Review(func(step string) {
 		d.mutex.Lock()
 		defer d.mutex.Unlock()
-		d.making = sentence(strings.TrimSuffix(step, "."))
+		d.making = report.Sentence(strings.TrimSuffix(step, "."))
 		d.making = strings.TrimSuffix(d.making, ".")
 		d.publish()
 	})

@@ -169,7 +169,7 @@ func (v *view) latest(d *desk, f *file, p review.Progress) {
 	if f.replaced {
 		v.Verdict.What += " It replaced a file of the same name: what was said of that one no longer holds."
 	}
-	if !math.IsNaN(shown.peak) && !math.IsInf(shown.peak, 0) {
+	if !math.IsNaN(shown.peak) {
 		v.Meter = &meter{decibels(shown.peak), meterOf(shown.peak)}
 	}
 	if shown.fit() && !shown.counts() && !shown.asked() && (shown.soft() || shown.leaks()) {
@@ -200,7 +200,7 @@ func meterOf(peak float64) template.HTML {
 			anchor = "start"
 		}
 		fmt.Fprintf(&scale, `<text x="%.0f" y="36" text-anchor="%s">%s</text>`, at(level), anchor,
-			strings.Replace(fmt.Sprint(level), "-", "−", 1))
+			plot.Minus(fmt.Sprint(level)))
 	}
 	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 400 40" role="img" aria-label="Peak at %.1f dBFS on a scale from −60 to 0">`+
 		`<rect class="good" x="%.0f" y="2" width="%.0f" height="20"/><rect class="peak" x="0" y="7" width="%.1f" height="10"/>%s</svg>`,

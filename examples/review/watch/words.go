@@ -3,8 +3,9 @@ package watch
 import (
 	"fmt"
 	"math"
-	"strings"
 
+	"example.com/earnest/examples/report"
+	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/target/review"
 )
@@ -19,10 +20,11 @@ type verdict struct {
 // verdict says whether a take will do.
 func (t *take) verdict(p review.Progress) verdict {
 	is, w := t.is(), t.worst()
-	what := sentence(t.what())
+	what := report.Sentence(t.what())
 	switch {
 	case t.asked():
-		return verdict{"Which?", "ask", sentence(t.identity.Candidates[0].Why), "Say what it is: press its number."}
+		return verdict{"Which?", "ask", report.Sentence(t.identity.Candidates[0].Why),
+			"Say what it is: press its number."}
 	case t.sameAs != "":
 		return verdict{"Again", "again", what + " It is the same recording as " + t.sameAs + ", to the last byte.",
 			"Record it, and save what was recorded under a name of its own."}
@@ -32,25 +34,28 @@ func (t *take) verdict(p review.Progress) verdict {
 	case is.Role == review.PlayedFile:
 		return verdict{"Play it", "look", what + " Nothing was recorded in it.", "Play it, and record what comes back."}
 	case is.Role == review.PartAlone:
-		return verdict{"Again", "again", sentence(is.Why), "Play the stimulus from its beginning, and record again."}
+		return verdict{"Again", "again", report.Sentence(is.Why),
+			"Play the stimulus from its beginning, and record again."}
 	case is.Role == review.NothingToReview:
-		return verdict{"Not used", "look", sentence(is.Why), "Nothing, if it belongs to something else; " +
+		return verdict{"Not used", "look", report.Sentence(is.Why), "Nothing, if it belongs to something else; " +
 			"otherwise check what is recorded."}
 	case w != nil && !t.fit():
-		return verdict{"Again", "again", what + " " + sentence(w.What), t.remedy(w.Kind, w.Remedy)}
+		return verdict{"Again", "again", what + " " + report.Sentence(w.What), t.remedy(w.Kind, w.Remedy)}
 	case t.contradicted != "":
-		return verdict{"Look", "look", sentence(t.contradicted), "Put right which of the two is so: " +
-			"the file's name in session.toml, or the cable."}
+		return verdict{"Look", "look", report.Sentence(t.contradicted), "One of the two is wrong: " +
+			"correct the name in session.toml, or the cable, and record again."}
 	case t.leaks():
-		return verdict{"Press", "again", fmt.Sprintf("%s It has %.0f dB less bass than a seating before: the seal leaks.", what, t.leak),
+		return verdict{"Press", "again",
+			fmt.Sprintf("%s It has %.0f dB less bass than a seating before: the seal leaks.", what, t.leak),
 			"Press the cup down, close the gap, and record again. If the pair fits so, take it all the same."}
 	case t.soft():
-		return verdict{"Raise", "look", fmt.Sprintf("%s It is fit, and soft: its peak is %s.", what, decibels(t.peak)),
+		return verdict{"Raise", "look",
+			fmt.Sprintf("%s It will do, but it is quiet: its peak is %s.", what, decibels(t.peak)),
 			fmt.Sprintf("Raise the amplifier by %.0f dB, no more, and record again. "+
 				"If it can do no more, take it all the same.", t.raise())}
 	case w != nil:
-		return verdict{"Look", "look", what + " " + sentence(w.What), sentence(w.Remedy) + " If that cannot be, " +
-			"it will do with this doubt."}
+		return verdict{"Look", "look", what + " " + report.Sentence(w.What),
+			report.Sentence(w.Remedy) + " If that cannot be, it will do with this doubt."}
 	}
 	if is.Role == review.LonePiece {
 		return verdict{"Good", "fit", what + " Nothing else here is a recording of it.",
@@ -89,7 +94,7 @@ func (t *take) remedy(kind any, own string) string {
 	if own == "" {
 		return "Record it again."
 	}
-	return sentence(own)
+	return report.Sentence(own)
 }
 
 // nextStep is the first that is not done; nil where all are.
@@ -121,7 +126,8 @@ func (d *desk) cautions() (first string, all []string) {
 		first = fmt.Sprintf("The last one was fit at %s: raise the amplifier by %.0f dB, no more.", decibels(last.peak),
 			last.raise())
 	default:
-		first, steps = fmt.Sprintf("This is the level (%s): leave every gain alone from here on.", decibels(last.peak)), false
+		first = fmt.Sprintf("This is the level (%s): leave every gain alone from here on.", decibels(last.peak))
+		steps = false
 	}
 	all = []string{"Take the headphones off your head. A sweep can hurt before it sounds loud."}
 	if steps {
@@ -135,7 +141,7 @@ func (d *desk) cautions() (first string, all []string) {
 
 // decibels is a peak in words.
 func decibels(peak float64) string {
-	return strings.Replace(fmt.Sprintf("%.0f dBFS", peak), "-", "−", 1)
+	return plot.Minus(fmt.Sprintf("%.0f dBFS", peak))
 }
 
 // lacks is what a report made now would lack.
@@ -146,16 +152,4 @@ func lacks(p review.Progress) (all []string) {
 		}
 	}
 	return all
-}
-
-// sentence begins with a capital letter and ends with a stop.
-func sentence(text string) string {
-	if text == "" {
-		return ""
-	}
-	text = strings.ToUpper(text[:1]) + text[1:]
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") {
-		return text
-	}
-	return text + "."
 }
