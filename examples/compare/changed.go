@@ -23,7 +23,10 @@ func printChanges(out io.Writer, paths []string, q session.Compare, progress fun
 		t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 		for _, f := range c.Figures {
 			verdict := "not told apart:"
-			if f.Changed {
+			switch {
+			case math.IsNaN(f.Adjusted):
+				verdict = "no interval:"
+			case f.Changed:
 				verdict = "changed by"
 			}
 			fmt.Fprintf(t, "\t%s\t%s %s\n", f.Name, verdict, f.WithInterval(0.95))
@@ -40,11 +43,13 @@ func printChanges(out io.Writer, paths []string, q session.Compare, progress fun
 		return nil
 	}
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "%d specimens\tdiffer by (standard deviation)\tseatings by\tthe next may be off by\n", len(specimens.Names))
+	fmt.Fprintf(t, "%d specimens\tdiffer by (standard deviation)\tseatings by\tthe next may be off by\n",
+		len(specimens.Names))
 	for _, f := range octaves(specimens.Frequency[0], specimens.Frequency[len(specimens.Frequency)-1]) {
 		v := specimens.At(f)
 		low, high := v.Next.Interval(0.95)
-		fmt.Fprintf(t, "%s\t%s\t%s\t± %.1f dB\n", response.FormatFrequency(f), v.Between.WithInterval(0.95), v.Within, (high-low)/2)
+		fmt.Fprintf(t, "%s\t%s\t%s\t± %.1f dB\n", response.FormatFrequency(f), v.Between.WithInterval(0.95),
+			v.Within, (high-low)/2)
 	}
 	if err := t.Flush(); err != nil {
 		return err
@@ -62,8 +67,9 @@ func printPlan(out io.Writer, paths []string, q session.Compare, progress func(s
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "The smallest change in dB that is seen 8 times in 10, by the seatings of each condition: at a frequency that is\n"+
-		"named beforehand, and found anywhere, at best. Seatings scatter as in these sessions, by %.0f degrees of freedom.\n\n", plan.DegreesOfFreedom)
+	fmt.Fprintf(out, "The smallest change in dB that is seen 8 times in 10, by the seatings of each condition: at a "+
+		"frequency that is\nnamed beforehand, and found anywhere, at best. Seatings scatter as in these sessions, "+
+		"by %.0f degrees of freedom.\n\n", plan.DegreesOfFreedom)
 	counts := []int{2, 3, 4, 5, 6, 8, most}
 	f := octaves(plan.Scatter.Frequency[0], plan.Scatter.Frequency[len(plan.Scatter.Frequency)-1])
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)

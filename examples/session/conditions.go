@@ -35,9 +35,10 @@ type Compare struct {
 
 // config is the question as package change has it.
 func (c Compare) config() change.Config {
-	o := change.Config{Against: c.Against, Random: c.Order == "random", InTurn: c.Order == "in turn", Margin: c.Margin, Day: c.Day}
+	o := change.Config{Against: c.Against, Random: c.Order == "random", InTurn: c.Order == "in turn",
+		Margin: c.Margin, Day: c.Day}
 	if c.Low != 0 || c.High != 0 {
-		o.Band = response.Band{Low: or(c.Low, 40), High: or(c.High, 10000)}
+		o.Band = response.Band{Low: cmp.Or(c.Low, 40), High: cmp.Or(c.High, 10000)}
 	}
 	return o
 }
@@ -73,8 +74,8 @@ func (s *Session) checkConditions() error {
 			what := fmt.Sprintf("condition %q, specimen %q", seating.Condition, cmp.Or(seating.Specimen, s.Headphones.Specimen))
 			key := fmt.Sprint(f.File, f.Channel, f.Play, side)
 			if have, there := used[key]; there && have != what && f.File != "" && !seating.EveryPlay {
-				return fmt.Errorf("seating %d: %s is there as %s, and as %s; a recording is of one of them: name the file that was meant",
-					i+1, f.File, have, what)
+				return fmt.Errorf("seating %d: %s is named for %s and for %s; a recording is of one of them: "+
+					"name the file that was meant", i+1, f.File, have, what)
 			}
 			used[key] = what
 		}
@@ -97,7 +98,8 @@ func (s *Session) checkConditions() error {
 		what := fmt.Sprintf("[[compare]], number %d", i+1)
 		switch {
 		case len(c.Conditions) == 1:
-			return fmt.Errorf("%s names one condition, %q; name another to compare it with, or leave conditions out", what, c.Conditions[0])
+			return fmt.Errorf("%s names one condition, %q; name another to compare it with, or leave conditions out",
+				what, c.Conditions[0])
 		case !slices.Contains([]string{"", "random", "in turn"}, c.Order):
 			return fmt.Errorf(`%s: order = %q; it is "random", "in turn" or left out`, what, shortened(c.Order))
 		case c.Margin < 0 || c.Low < 0 || c.High < 0 || c.Day < 0:
@@ -105,8 +107,8 @@ func (s *Session) checkConditions() error {
 		case len(c.Sessions) > 0:
 			continue // which may have the others
 		case len(conditions) < 2:
-			return fmt.Errorf("%s, and the seatings are in one condition, %q; give the others theirs, as in condition = \"after 20 hours\", "+
-				"or name sessions = [\"…\"]", what, strings.Join(conditions, ""))
+			return fmt.Errorf("%s, and the seatings are in one condition, %q; give the others theirs, "+
+				"as in condition = \"after 20 hours\", or name sessions = [\"…\"]", what, strings.Join(conditions, ""))
 		}
 		for _, name := range append(slices.Clone(c.Conditions), c.Against) {
 			if name != "" && !slices.Contains(conditions, name) {
@@ -132,9 +134,12 @@ func (s *Session) divide(seatings []review.Seating, labels []Seating) []*part {
 		if several {
 			seating.Name = fmt.Sprintf("%s (%s)", seating.Name, strings.Trim(l.Condition+", "+s.specimen(l), ", "))
 		}
-		k := slices.IndexFunc(parts, func(p *part) bool { return p.condition == l.Condition && p.specimen == s.specimen(l) })
+		k := slices.IndexFunc(parts, func(p *part) bool {
+			return p.condition == l.Condition && p.specimen == s.specimen(l)
+		})
 		if k < 0 {
-			k, parts = len(parts), append(parts, &part{condition: l.Condition, specimen: s.specimen(l), places: map[string]place{}})
+			k = len(parts)
+			parts = append(parts, &part{condition: l.Condition, specimen: s.specimen(l), places: map[string]place{}})
 		}
 		if _, taken := parts[k].places[seating.Name]; taken && several {
 			seating.Name = fmt.Sprintf("%s, number %d", seating.Name, i+1)
@@ -163,17 +168,20 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 		if i > 0 {
 			what := strings.Trim(p.condition+", "+p.specimen, ", ")
 			progress("measuring " + what)
-			pair := bench.Pair(review.About{Name: s.Headphones.Name + strings.TrimSuffix(", "+p.specimen, ", "+parts[0].specimen)})
+			pair := bench.Pair(review.About{
+				Name: s.Headphones.Name + strings.TrimSuffix(", "+p.specimen, ", "+parts[0].specimen)})
 			_, err := pair.Seat(p.seatings...)
 			if err == nil || errors.Is(err, fitness.ErrUnfit) {
 				r, err = pair.Measure()
 			}
 			if err != nil {
-				results.Notes = append(results.Notes, fmt.Sprintf("%s: not measured, so it is not compared: %v.", what, err))
+				results.Notes = append(results.Notes,
+					fmt.Sprintf("%s: not measured, so it is not compared: %v.", what, err))
 				continue
 			}
 			for _, f := range r.Findings {
-				if !slices.ContainsFunc(results.Findings, func(have response.Finding) bool { return have.String() == f.String() }) {
+				said := func(have response.Finding) bool { return have.String() == f.String() }
+				if !slices.ContainsFunc(results.Findings, said) {
 					results.Findings = append(results.Findings, f)
 				}
 			}
@@ -195,7 +203,8 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 		s.measured = append(s.measured, one.specimenSeating)
 	}
 	if len(parts) > 1 {
-		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; what was measured otherwise (%s) is compared with it and is in no other figure.",
+		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; what was measured otherwise (%s) "+
+			"is compared with it and is in no other figure.",
 			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), plural(len(all)-len(parts[0].seatings), "seating")))
 	}
 	return s.compare(results, progress)
@@ -236,12 +245,14 @@ func (s *Session) compare(results *review.Results, progress func(string)) error 
 		}
 		changes, err := change.Compare(seatings, q.config())
 		if err != nil {
-			results.Notes = append(results.Notes, fmt.Sprintf("[[compare]], number %d: %s.", i+1, strings.TrimPrefix(err.Error(), "change: ")))
+			results.Notes = append(results.Notes,
+				fmt.Sprintf("[[compare]], number %d: %s.", i+1, strings.TrimPrefix(err.Error(), "change: ")))
 			continue
 		}
 		results.Changes = append(results.Changes, changes...)
 	}
-	return across(everything, results)
+	across(everything, results)
+	return nil
 }
 
 // withDay are seatings of one of several sessions: without a date its day is the session, and without a
@@ -265,7 +276,7 @@ func alike(all []specimenSeating) error {
 		for what, name := range map[string]string{"condition": one.Condition, "specimen": one.specimen} {
 			key := what + strings.ToLower(plain.Replace(name))
 			if have, there := names[key]; there && have != name {
-				return fmt.Errorf("%s = %q and %q are one by the look of them; spell it alike everywhere", what, have, name)
+				return fmt.Errorf("%s = %q and %q look like one; spell it the same way everywhere", what, have, name)
 			}
 			names[key] = name
 		}
@@ -274,7 +285,7 @@ func alike(all []specimenSeating) error {
 }
 
 // across analyses specimens where there are several, those in the condition of the first.
-func across(all []specimenSeating, results *review.Results) error {
+func across(all []specimenSeating, results *review.Results) {
 	var seatings []change.Seating
 	specimens := map[string]bool{}
 	for _, one := range all {
@@ -285,15 +296,14 @@ func across(all []specimenSeating, results *review.Results) error {
 		}
 	}
 	if len(specimens) < 2 {
-		return nil
+		return
 	}
 	found, err := change.AcrossSpecimens(seatings, response.Band{})
 	if err != nil {
 		results.Notes = append(results.Notes, strings.TrimPrefix(err.Error(), "change: ")+".")
-		return nil
+		return
 	}
 	results.Specimens = &found
-	return nil
 }
 
 // otherSeatings measures another session, named relative to this one.
@@ -310,8 +320,10 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 	for _, one := range other.Seatings {
 		for _, own := range s.Seatings {
 			for side, f := range map[string][2]File{"left": {own.Left, one.Left}, "right": {own.Right, one.Right}} {
-				if f[0].File != "" && f[0].Channel == f[1].Channel && f[0].Play == f[1].Play && same(s.path(f[0].File), other.path(f[1].File)) {
-					return nil, fmt.Errorf("its %s recording %s is one of this session too; a recording counts once", side, f[1].File)
+				if f[0].File != "" && f[0].Channel == f[1].Channel && f[0].Play == f[1].Play &&
+					same(s.path(f[0].File), other.path(f[1].File)) {
+					return nil, fmt.Errorf("its %s recording %s is one of this session too; a recording counts once",
+						side, f[1].File)
 				}
 			}
 		}

@@ -138,9 +138,9 @@ func TestConditionsThatContradictThemselves(t *testing.T) {
 		both("a.wav", "") + "[[compare]]\n":                                      "the seatings are in one condition",
 		both("a.wav", "") + both("b.wav", `condition = "on"`):                    "others have none",
 		both("a.wav", `condition = "off"`) + both("a.wav", `condition = "on"`):   "a recording is of one of them",
-		both("a.wav", `specimen = "No. 1"`) + both("b.wav", `specimen = "no 1"`): "spell it alike",
+		both("a.wav", `specimen = "No. 1"`) + both("b.wav", `specimen = "no 1"`): "spell it the same way",
 		two + "[[compare]]\ncondition = [\"off\"]\n":                             "conditions",
-		both("a.wav", `condition = "On"`) + both("b.wav", `condition = "on"`):    "spell it alike",
+		both("a.wav", `condition = "On"`) + both("b.wav", `condition = "on"`):    "spell it the same way",
 		strings.Replace(two, "condition", "conditon", 1):                         "condition",
 	} {
 		_, err := Decode([]byte(head + text))

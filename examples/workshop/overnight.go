@@ -62,7 +62,8 @@ func (w *workshop) overnight(out http.ResponseWriter, in *http.Request) {
 	}
 	h := out.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
-	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; "+
+		"form-action 'none'; frame-ancestors 'none'")
 	out.Write(page.Bytes()) //nolint:errcheck // nobody waits for it any more
 }
 
@@ -72,7 +73,10 @@ func readNight(q url.Values) (*night, error) {
 		key       string
 		into      *int
 		low, high int
-	}{{"night", &n.Number, 1, 9999}, {"seatings", &n.Seatings, 2, 8}, {"right", &n.Right, 0, 9999}, {"of", &n.Of, 0, 9999}} {
+	}{
+		{"night", &n.Number, 1, 9999}, {"seatings", &n.Seatings, 2, 8},
+		{"right", &n.Right, 0, 9999}, {"of", &n.Of, 0, 9999},
+	} {
 		text := q.Get(one.key)
 		if text == "" {
 			continue
@@ -92,19 +96,26 @@ func readNight(q url.Values) (*night, error) {
 // measure draws the night, and tests it once the reader has guessed.
 func (n *night) measure() error {
 	r := rand.New(rand.NewPCG(uint64(n.Number), 8))
-	n.Changed, n.What, n.moved = r.IntN(2) == 0, "It is the same pair, and nothing about it changed.", func(float64) float64 { return 0 }
+	n.Changed, n.What = r.IntN(2) == 0, "It is the same pair, and nothing about it changed."
+	n.moved = func(float64) float64 { return 0 }
 	if n.Changed {
 		at, by := -3+6*r.Float64(), (1+r.Float64())*math.Copysign(1, r.Float64()-0.5)
 		n.moved = func(x float64) float64 { return by * math.Exp2(-(x-at)*(x-at)) }
-		n.What = signed(fmt.Sprintf("It changed, by %+.1f dB about %s.", by, response.FormatFrequency(math.Round(100*math.Exp2(at))*10)))
+		n.What = signed(fmt.Sprintf("It changed, by %+.1f dB about %s.", by,
+			response.FormatFrequency(math.Round(100*math.Exp2(at))*10)))
 	}
 	var all []change.Seating
 	for _, i := range r.Perm(2 * n.Seatings) {
-		morning := i >= n.Seatings
-		all = append(all, change.Seating{Condition: map[bool]string{false: "evening", true: "morning"}[morning], Response: n.seated(r, morning)})
+		condition := "evening"
+		if i >= n.Seatings {
+			condition = "morning"
+		}
+		all = append(all, change.Seating{Condition: condition, Response: n.seated(r, condition == "morning")})
 	}
-	p := plot.Plot{ID: "night", Title: "All seatings", Summary: "The response in every seating, of the evening and of the morning.",
-		X: plot.Frequency(20, 20000), Y: plot.Axis{Label: "Level", Unit: "dB", Min: -10, Max: 10}, DecibelsPerDecade: 25}
+	p := plot.Plot{ID: "night", Title: "All seatings",
+		Summary: "The response in every seating, of the evening and of the morning.",
+		X:       plot.Frequency(20, 20000), Y: plot.Axis{Label: "Level", Unit: "dB", Min: -10, Max: 10},
+		DecibelsPerDecade: 25}
 	named := map[string]bool{}
 	for _, s := range all {
 		one := plot.Series{X: s.Response.Frequency, Y: s.Response.Level, Style: plot.Blue}
@@ -134,23 +145,26 @@ func (n *night) measure() error {
 // tested shows what the test says.
 func (n *night) tested(c *change.Change) (err error) {
 	n.Answer, n.Text = c.Answer().String(), signed(c.String())
-	band := plot.Series{Name: "morning less evening, with the band of the whole curve", X: c.Curve.Frequency, Y: c.Curve.Level, Style: plot.Blue}
+	band := plot.Series{Name: "morning less evening, with the band of the whole curve",
+		X: c.Curve.Frequency, Y: c.Curve.Level, Style: plot.Blue}
 	truth := plot.Series{Name: "the truth", X: c.Curve.Frequency, Style: plot.Ink}
 	margin := plot.Series{Name: fmt.Sprintf("changes up to ± %g dB", c.Margin), X: c.Curve.Frequency, Style: plot.Green}
 	for i, v := range c.Curve.Level {
 		band.Low, band.High = append(band.Low, v-c.Simultaneous[i]), append(band.High, v+c.Simultaneous[i])
 		truth.Y = append(truth.Y, n.moved(math.Log2(c.Curve.Frequency[i]/1000)))
-		margin.Y, margin.Low, margin.High = append(margin.Y, 0), append(margin.Low, -c.Margin), append(margin.High, c.Margin)
+		margin.Y = append(margin.Y, 0)
+		margin.Low, margin.High = append(margin.Low, -c.Margin), append(margin.High, c.Margin)
 	}
-	n.Difference, err = plot.Figure(plot.Plot{ID: "overnight", Title: "The difference", Summary: n.Text, X: plot.Frequency(20, 20000),
-		Y:      plot.Axis{Label: "Difference", Unit: "dB", Min: -6, Max: 6},
+	n.Difference, err = plot.Figure(plot.Plot{ID: "overnight", Title: "The difference", Summary: n.Text,
+		X: plot.Frequency(20, 20000), Y: plot.Axis{Label: "Difference", Unit: "dB", Min: -6, Max: 6},
 		Series: []plot.Series{margin, band, truth}, DecibelsPerDecade: 10})
 	return err
 }
 
 // seated is the pair put on once: what the seal does to the bass, the place to the treble, and a level.
 func (n *night) seated(r *rand.Rand, morning bool) response.Curve {
-	c := response.Curve{Frequency: response.LogGrid(20, 20000, 48), Rig: "simulated", Valid: response.Band{Low: 20, High: 20000}}
+	c := response.Curve{Frequency: response.LogGrid(20, 20000, 48), Rig: "simulated",
+		Valid: response.Band{Low: 20, High: 20000}}
 	leak, corner, level := 1.5*math.Abs(r.NormFloat64()), -3.5+0.6*r.NormFloat64(), 0.15*r.NormFloat64()
 	var notches [5]struct{ at, by float64 }
 	for k := range notches {
@@ -172,7 +186,8 @@ func (n *night) seated(r *rand.Rand, morning bool) response.Curve {
 
 // Link is the address of a night with other seatings, or with a guess.
 func (n *night) Link(number, seatings int, guess string) string {
-	q := url.Values{"night": {strconv.Itoa(number)}, "seatings": {strconv.Itoa(seatings)}, "right": {strconv.Itoa(n.Right)}, "of": {strconv.Itoa(n.Of)}}
+	q := url.Values{"night": {strconv.Itoa(number)}, "seatings": {strconv.Itoa(seatings)},
+		"right": {strconv.Itoa(n.Right)}, "of": {strconv.Itoa(n.Of)}}
 	if guess != "" {
 		q.Set("guess", guess)
 	}
