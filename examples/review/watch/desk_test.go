@@ -364,6 +364,17 @@ func TestNothingIsWrittenFromElsewhere(t *testing.T) {
 }
 
 // What goes wrong around it is said, and nothing is lost.
+// A session may state what is played, and no stimulus.wav need be in the folder.
+func TestTheStimulusIsOfferedWhereItIs(t *testing.T) {
+	r := newRecorder(t)
+	assert.True(t, r.view().Playable)
+	require.NoError(t, os.Remove(filepath.Join(r.folder, "stimulus.wav")))
+	r.write("session.toml", []byte("stimulus = { seconds = 2, level = -12 }\n"))
+	r.later(0)
+	assert.False(t, r.view().NoStimulus, "the session states it")
+	assert.False(t, r.view().Playable)
+}
+
 func TestWhatGoesWrongAroundIt(t *testing.T) {
 	r := newRecorder(t)
 	noise := encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}})

@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/regular"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -23,6 +25,7 @@ type view struct {
 
 	Notices           []string
 	Begin, NoStimulus bool
+	Playable          bool // stimulus.wav is in the folder
 	Latest            string
 	Verdict           verdict
 	Meter             *meter
@@ -75,6 +78,7 @@ func (d *desk) view() view {
 	v := view{Folder: d.folder, Pair: d.pairName, Rig: d.rigName, Version: d.version, Notices: d.told(),
 		Begin: d.pairName == "" || d.rigName == "", NoStimulus: d.stimulus == nil,
 		Sheet: d.draft.Text(), Lacks: strings.Join(lacks(p), "; "), Making: d.making, Made: d.made, Report: d.reported()}
+	v.Playable = regular.Check(filepath.Join(d.folder, "stimulus.wav")) == nil
 	for _, s := range p.Steps() {
 		one := step{Step: s}
 		if next := nextStep(p); next != nil && next.What == s.What && !s.Done {
