@@ -108,7 +108,7 @@ func TestReview(t *testing.T) {
 		{"no recording of the headphones is left", both(remove("seating-1.wav"), cutShort("seating-2.wav")), fs.ErrNotExist, []string{"seating-1.wav", "seating-2.wav", "cut short"}},
 		{"a recording is of another sweep", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "seconds = 1\n", "seconds = 4\n", 1) })
-		}, fitness.ErrUnfit, []string{"direct.wav", "holds another stimulus than the one that is stated", "1.036 in the recording"}},
+		}, fitness.ErrUnfit, []string{"direct.wav", "does not hold the stated stimulus", "1.036 in the recording"}},
 		{"a target with a word", withTarget("100 1\n200 loud\n"), nil, []string{"target.txt", "line 2", "loud"}},
 		{"an unknown key", func(t *testing.T, folder string) {
 			edit(t, folder, func(s string) string { return strings.Replace(s, "ceiling", "cieling", 1) })

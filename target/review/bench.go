@@ -28,49 +28,49 @@ const (
 const (
 	// orders is the highest harmonic that is looked for.
 	orders = 8
-	// leastSNR is the signal-to-noise ratio in dB below which a response is not known: noise then
-	// moves it by 0.4 dB.
+	// leastSNR is the lowest signal-to-noise ratio in dB at which a response counts as known. At 10
+	// dB, noise moves the level by 0.4 dB.
 	leastSNR = 10
-	// beforeWithoutLaw is what the window keeps before the peak where what was played is no exponential
-	// sweep. The n-th harmonic at f Hz of a linear sweep of k Hz per second leads by f (1 − 1/n)/k: at 200 Hz
-	// and 5 kHz per second the second does by 20 ms.
+	// beforeWithoutLaw is how much the window keeps before the peak if the stimulus is not an
+	// exponential sweep. The n-th harmonic at f Hz of a linear sweep of k Hz per second leads by f
+	// (1 − 1/n)/k: at 200 Hz and 5 kHz per second the second harmonic leads by 20 ms.
 	beforeWithoutLaw = 20 * time.Millisecond
 )
 
-// Config says what was played, and what it was measured on.
+// Config describes the stimulus and the rig.
 type Config struct {
-	// Stimulus that was played; nil where there is music and speech alone.
+	// Stimulus that was played; nil if only music and speech were played.
 	Stimulus *sweep.Stimulus
-	// Rig in words. Curves are compared only where it is the same.
+	// Rig in words. Only curves from the same rig are compared.
 	Rig string
-	// MaxFrequency is the highest frequency in Hz at which the microphone is known; 0 means that
-	// the stimulus decides.
+	// MaxFrequency is the highest frequency in Hz at which the microphone's response is known; 0
+	// means that the stimulus sets the limit.
 	MaxFrequency float64
-	// Microphone is what the microphone reads too high; nil means that it is taken as flat. With a
-	// Calibrator it counts relative to that one's frequency. Where the file states an uncertainty, that
-	// is the component "microphone".
+	// Microphone is the microphone's error, positive where it reads too high; nil means that it is
+	// taken as flat. With a Calibrator, the error is taken relative to that at the calibrator's
+	// frequency. An uncertainty in the file becomes the component "microphone".
 	Microphone *level.Calibration
-	// MicrophoneRight is that of the right side where two microphones recorded; nil means that one
-	// did, or that both are taken as Microphone has it.
+	// MicrophoneRight is the error of the right side's microphone; nil means that one microphone
+	// recorded both sides, or that Microphone holds for both.
 	MicrophoneRight *level.Calibration
-	// Stated has the components of uncertainty that the recordings do not show. Results.NotIncluded
-	// lists those that are usual and are not among them.
+	// Stated holds the components of uncertainty that the recordings do not show.
+	// Results.NotIncluded lists the usual components that are missing here.
 	Stated []Stated
-	// Field is by how many dB the rig's ear reads a sound higher than a microphone would in the field
-	// that limits of exposure are for, such as a table for the diffuse field of the ear simulator
-	// (ISO 11904-2). It is taken off levels of material in dB(A); with nil they are at the ear of
-	// this rig, and nothing more.
+	// Field is the level in dB at the rig's ear relative to the level that a microphone would read
+	// in the field for which exposure limits are stated, such as a table for the diffuse field of
+	// the ear simulator (ISO 11904-2). It is subtracted from levels of material in dB(A). If it is
+	// nil, those levels are at the ear of this rig.
 	Field *response.Curve
 	// Uncertainty is the standard uncertainty in dB of microphone and positioning that the scatter
-	// of the seatings does not show, as one component "rig" that everything on the rig has in common:
-	// it cancels in left less right, and between pairs.
+	// of the seatings does not show. It is one component, "rig", common to everything on the rig,
+	// so it cancels in left less right and between pairs.
 	Uncertainty float64
-	// SubtractInterface takes the interface's own harmonics out of those of the headphones, as
-	// complex numbers, instead of letting them set the floor.
+	// SubtractInterface subtracts the interface's harmonics from those of the headphones, as
+	// complex numbers. Without it they set the floor.
 	SubtractInterface bool
-	// UseUnfit measures recordings that are not fit to use too.
+	// UseUnfit also measures recordings that are not fit to use.
 	UseUnfit bool
-	// Calibrator on the microphone; nil where none was recorded, and nothing is known in dB SPL.
+	// Calibrator on the microphone; nil if none was recorded. Nothing is then known in dB SPL.
 	Calibrator *Calibrator
 }
 
@@ -78,7 +78,7 @@ type Config struct {
 // and may be shared.
 type Bench struct {
 	config      Config
-	frequency   []float64 // at which responses are read
+	frequency   []float64 // Hz, at which responses are read
 	deconvolver *response.Deconvolver
 	microphone  *level.Calibration // nil when it is taken as flat
 	sensitivity *level.Sensitivity // nil without a calibrator
@@ -124,12 +124,12 @@ func New(c Config) (*Bench, error) {
 	}
 	if c.Stimulus == nil {
 		b.identity = "material"
-		b.calibrate() // what it finds is among the doubts
+		b.calibrate() // it adds its findings to the doubts
 	}
 	return b, nil
 }
 
-// band is what a response can be known over.
+// band returns the band over which a response can be known.
 func (c Config) band() response.Band {
 	if c.Stimulus == nil {
 		return target.Audible
@@ -139,12 +139,12 @@ func (c Config) band() response.Band {
 }
 
 // Direct takes the recording of the interface patched into itself, a channel for each side, and
-// returns what is to be said about it. It comes before the first Pair, and may be called again with
-// another recording after one was refused. The calibrator's tone, if there is one, is looked for
-// first; where that cannot be used it is named, and nothing is known in dB SPL.
+// returns the findings about it. Call it before the first Pair. After an error it may be called
+// again with another recording. It also reads the calibrator's tone, if there is one. If the tone
+// cannot be used, a finding says so and nothing is known in dB SPL.
 //
-// An error that is fitness.ErrUnfit says why the recording is not fit to use; Config.UseUnfit
-// overrules that.
+// An error that wraps fitness.ErrUnfit says why the recording is not fit to use. Config.UseUnfit
+// suppresses that error.
 func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if b.config.Stimulus == nil {
 		return nil, errNoStimulus
@@ -156,7 +156,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 		return nil, errors.New("review: the direct recording needs a channel for each side; " +
 			"name one channel twice if there is only one")
 	}
-	// A recording that was refused before says nothing about this one.
+	// Drop what an earlier, refused recording left.
 	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
 	findings := b.calibrate()
 	uses := b.direct.uses(c, 0, "direct")
@@ -188,15 +188,15 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	doubts = append(doubts, checkLevel(uses[0].recording.Name, measured)...)
 	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
 	b.identity = b.fingerprint()
-	clear(b.direct.parts) // which hold the whole recording
+	clear(b.direct.parts) // they hold the whole recording
 	return append(findings, doubts...), nil
 }
 
 var errNoStimulus = errors.New(
 	"review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
 
-// grid is PerOctave points to an octave, and the two ends of the band: what is claimed of 20 Hz is held against
-// 20 Hz.
+// grid returns PerOctave points to an octave and both ends of the band, so that a claim about 20 Hz
+// is checked at 20 Hz.
 func grid(b response.Band) []float64 {
 	f := response.LogGrid(b.Low, b.High, PerOctave)
 	if b.Low < f[0]*(1-1e-6) {
@@ -208,7 +208,7 @@ func grid(b response.Band) []float64 {
 	return f
 }
 
-// directLevel is the level of the interface at 1 kHz, the mean of the sides, in dB.
+// directLevel returns the level of the interface at 1 kHz, the mean of the sides, in dB.
 func (b *Bench) directLevel() float64 { return levelAt1k(b.parts) }
 
 func levelAt1k(sides map[sweep.Side]*parts) float64 {
@@ -219,7 +219,7 @@ func levelAt1k(sides map[sweep.Side]*parts) float64 {
 	return sum
 }
 
-// fingerprint tells this direct recording from any other.
+// fingerprint identifies this direct recording.
 func (b *Bench) fingerprint() string {
 	var parts []float64
 	for _, f := range b.frequency {
@@ -233,21 +233,22 @@ func (b *Bench) fingerprint() string {
 type parts struct {
 	transfer  *response.Transfer
 	harmonics *distortion.HarmonicSet
-	floor     response.Curve // of the noise, read as the transfer function is; no points when not known
-	// aboveNoise is the smoothed level, NaN where noise drowns it; nil when the noise is not known.
+	floor     response.Curve // of the noise, read like the transfer function; no points if not known
+	// aboveNoise is the smoothed level in dB, NaN where noise hides it; nil if the noise is not
+	// known.
 	aboveNoise []float64
 	rejected   []string // sweeps that were left out of the average, each in a sentence
-	further    *Further // nil where the stimulus asks for the response alone
+	further    *Further // nil if the stimulus asks only for the response
 	sweepAt    float64  // where in the recording the first sweep begins, s
 
 	fromRate    int             // Hz, the lower rate of a recording that was resampled, or 0
-	noise       *response.Noise // of one sweep; nil where nothing tells it
-	noFloor     bool            // nothing tells the noise
-	unexplained float64         // share of the power, where what was played has no law; otherwise 0
+	noise       *response.Noise // of one sweep; nil if not known
+	noFloor     bool            // the noise is not known
+	unexplained float64         // share of the power that the stimulus does not explain; 0 for a sweep
 }
 
-// separate averages the sweeps of one side and separates them. The microphone is nil where none was
-// recorded through.
+// separate averages the sweeps of one side and separates them. The microphone is nil for a
+// recording made without one.
 func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.Calibration) (*parts, error) {
 	take, err := placed.Take(u.channel, u.side)
 	if err != nil {
@@ -273,7 +274,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 	if err != nil {
 		return err
 	}
-	var before time.Duration // what is usual
+	var before time.Duration // 0 means the usual length
 	if b.config.Stimulus.Signal().Law() == nil {
 		before = beforeWithoutLaw
 	}
@@ -299,7 +300,7 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		window = window.InNoise(noise, u.noise())
 	}
 	p.transfer = window.Transfer()
-	if separated.Harmonics == nil { // not known with this signal
+	if separated.Harmonics == nil { // this signal does not show harmonics
 		p.harmonics, p.unexplained = &distortion.HarmonicSet{Rig: distortion.RigUnknown}, separated.Unexplained
 		return nil
 	}

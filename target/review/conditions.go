@@ -8,11 +8,11 @@ import (
 	"example.com/earnest/target/change"
 )
 
-// InCondition returns the seatings that have every side, for package change to compare with those in
-// another condition. Each has the name of its seating for its placement, the mean response of its sides
-// and, where they are known, left less right over MatchBand, and distortion and decay at 1 kHz, of the
-// worse side. What was measured once for the pair, impedance and isolation at 1 kHz and the loudness of
-// material, is with the first.
+// InCondition returns the seatings that have every side, for package change to compare with those
+// in another condition. Each has the name of its seating for its placement, the mean response of
+// its sides and, where they are known, left less right over MatchBand, and distortion and decay at
+// 1 kHz, of the worse side. The first seating also has what was measured once for the pair:
+// impedance and isolation at 1 kHz, and the loudness of material.
 func (r *Results) InCondition(condition string) ([]change.Seating, error) {
 	var out []change.Seating
 	sides := r.Sides()
@@ -46,13 +46,15 @@ func (r *Results) InCondition(condition string) ([]change.Seating, error) {
 		out = append(out, seating)
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("review: no seating of %s has every side that was measured; record them all in each", r.About.Name)
+		return nil, fmt.Errorf("review: %s has no seating with every side that was measured; record all "+
+			"sides in each seating", r.About.Name)
 	}
 	r.once(out[0].Figures)
 	return out, nil
 }
 
-// figures adds those of one side in one seating, where they are worse than what is there.
+// figures adds the figures of one side in one seating where they are worse than those already
+// there.
 func (r *Reading) figures(all map[string]response.Figure) error {
 	add := func(name string, value float64, unit string) {
 		if have, there := all[name]; !math.IsNaN(value) && (!there || value > have.Value) {
@@ -74,7 +76,7 @@ func (r *Reading) figures(all map[string]response.Figure) error {
 	return nil
 }
 
-// once adds what was measured once, with its own uncertainty.
+// once adds the figures that were measured once, with their uncertainty.
 func (r *Results) once(all map[string]response.Figure) {
 	if z := r.Impedance; z != nil {
 		all["impedance at 1 kHz"] = surely(z.At(1000))
@@ -89,7 +91,7 @@ func (r *Results) once(all map[string]response.Figure) {
 	}
 }
 
-// surely gives a figure that states an uncertainty, and not what it is made of, a budget of its own.
+// surely gives a figure with an uncertainty but no components a budget of one component.
 func surely(f response.Figure) response.Figure {
 	if f.Budget == nil && f.Uncertainty >= 0 {
 		f.Budget = response.Budget{{Cause: response.Cause{Name: "the measurement", DegreesOfFreedom: f.DegreesOfFreedom},

@@ -48,5 +48,5 @@ func TestSeatingsOfACondition(t *testing.T) {
 	r.Right.Seatings = r.Right.Seatings[:1]
 	r.Right.Seatings[0].seating = 9
 	_, err = r.InCondition("new")
-	assert.ErrorContains(t, err, "has every side")
+	assert.ErrorContains(t, err, "with every side")
 }

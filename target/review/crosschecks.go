@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The kinds of findings that need a measurement, or a comparison of several recordings.
+// The kinds of findings that need a measurement or a comparison of several recordings.
 const (
 	Unusable      response.FindingKind = "cannot be used"
 	WrongSetting  response.FindingKind = "wrong setting"
@@ -23,29 +23,29 @@ const (
 	OnePlayTwice  response.FindingKind = "one play for both sides"
 )
 
-// Limits of the cross-checks in dB. Interfaces are taken to be flat to 0.5 dB, and to ripple by no
-// more than 0.05 dB about their mean over an octave, where a recording through headphones ripples by
-// 0.3 dB and more (simulated); drivers of a pair, to differ in sensitivity by less than 3 dB, and
+// Limits of the cross-checks in dB. An interface is taken to be flat to 0.5 dB and to ripple by at
+// most 0.05 dB about its mean over an octave; a recording through headphones ripples by 0.3 dB or
+// more (simulated). The drivers of a pair are taken to differ in sensitivity by less than 3 dB, and
 // seatings by less than 1.5 dB (common practice).
 const (
 	mostFromFlat   = 1.0
 	mostRipple     = 0.15
 	mostDistortion = 0.03 // %, of an interface at distortionAt
 	distortionAt   = 1000 // Hz
-	// lowest is where a limiter shows that is fast enough to follow the sine, in Hz, and mostInBass, in %, what
-	// an interface has there at most.
+	// lowest is the frequency in Hz at which a limiter fast enough to follow single periods shows;
+	// mostInBass is the most distortion in % that an interface has there.
 	lowest           = 40
 	mostInBass       = 1
 	mostBetweenSides = 3.0
 	mostBetween      = 1.5
-	// likeGain is the largest rms deviation from its mean, in dB, of a difference that counts as a
+	// likeGain is the largest rms deviation from its mean, in dB, at which a difference counts as a
 	// gain.
 	likeGain = 0.5
 )
 
 var (
 	directBand = response.Band{Low: 40, High: 16000}
-	gainBand   = response.Band{Low: 200, High: 4000} // where fit and position move a response little
+	gainBand   = response.Band{Low: 200, High: 4000} // where fit and position change a response little
 )
 
 // doubt begins a finding that has no position in time.
@@ -82,8 +82,8 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 		case is.ripple > mostRipple && (distortion > mostDistortion || !(math.Abs(is.off) > mostFromFlat)):
 			f.Kind = NotDirect
 			f.What = fmt.Sprintf("the interface's %v side ripples by %.2f dB about its mean over an octave, "+
-				"as what came through headphones and a microphone does%s", u.side, is.ripple, distorted(distortion))
-			f.Remedy = "check that the direct recording is not exchanged with one through the headphones"
+				"like a recording through headphones and a microphone%s", u.side, is.ripple, distorted(distortion))
+			f.Remedy = "check that the direct recording and one through the headphones are not exchanged"
 		case math.Abs(is.off) > mostFromFlat:
 			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s; the headphones' response "+
 				"has the same error unless the cause is in both recordings",
@@ -95,7 +95,7 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 			bass := p.harmonics.THDAt(lowest).Value
 			f.Kind, f.Figures = fitness.LevelControl, map[string]response.Figure{"distortion": {Value: bass, Unit: "%"}}
 			f.What = fmt.Sprintf("the interface's %v side distorts by %.2g %% at %s%s, "+
-				"as a limiter does that follows single periods",
+				"like a limiter that follows single periods",
 				u.side, bass, response.FormatFrequency(lowest), distorted(distortion))
 			f.Remedy = "switch off limiters and automatic gain in player and recorder, " +
 				"lower the level if an input is overloaded, and record again"
@@ -107,7 +107,8 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 	return found, nil
 }
 
-// distorted is the end of a sentence that says a distortion in %, where that is more than an interface's.
+// distorted returns the end of a sentence that states a distortion in %, or "" if it is no more
+// than an interface's.
 func distorted(percent float64) string {
 	if !(percent > mostDistortion) {
 		return ""
@@ -115,10 +116,10 @@ func distorted(percent float64) string {
 	return fmt.Sprintf(", and distorts by %.2g %% at %s", percent, response.FormatFrequency(distortionAt))
 }
 
-// flatness states how a recording differs from one of an interface. Its figures are NaN if less
+// flatness says how far a recording differs from one of an interface. Its figures are NaN if less
 // than an octave is above the noise.
 type flatness struct {
-	off, at float64 // dB from the median, where that is most, and there, Hz
+	off, at float64 // largest deviation from the median in dB, and its frequency in Hz
 	ripple  float64 // dB rms about the mean over an octave
 }
 
@@ -145,8 +146,9 @@ func (b *Bench) flatness(p *parts) (flatness, error) {
 	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}, nil
 }
 
-// checkExchanged tells that a recording through the headphones is flat and without ripple, as that of an
-// interface is, and the direct one is not: each is taken for the other, and the response is upside down.
+// checkExchanged finds a recording through the headphones that is flat and without ripple, like one
+// of an interface, while the direct recording is not. The two are then exchanged and the response
+// is inverted.
 func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Finding, error) {
 	is, err := b.flatness(through)
 	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
@@ -160,7 +162,7 @@ func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Findin
 	f.Channel = u.channel
 	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, "+
 		"and the direct recording ripples by %.2f dB%s: "+
-		"the two are exchanged, and the response stands upside down",
+		"the two are exchanged, and the response is inverted",
 		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
 	f.Remedy = "name each file for what it holds"
 	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
@@ -177,8 +179,8 @@ func rippleOf(level []float64) float64 {
 	return math.Sqrt(statistic.MeanSquare(ripple))
 }
 
-// gainBetween returns the mean of a difference of two curves over gainBand, and whether it is alike
-// at all frequencies, as a gain is.
+// gainBetween returns the mean difference of two curves over gainBand in dB, and whether it is the
+// same at all frequencies, as a gain is.
 func gainBetween(a, b response.Curve) (gain float64, alike bool) {
 	difference, err := a.Sub(b)
 	if err != nil {
@@ -210,13 +212,13 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 				least, gain = math.Abs(g), g
 			}
 		}
-		// Of two seatings nothing tells which is at the gain that was meant: the later one is named.
+		// With two seatings, either may have the wrong gain. The finding names the later one.
 		if len(s.Seatings) == 1 || !(least > mostBetween) || len(s.Seatings) == 2 && i == 0 {
 			continue
 		}
 		f := doubt(recordingOf(uses, r), AnotherGain, response.Warning)
-		f.What = fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings at all frequencies alike, as by a gain; "+
-			"it moves the mean and widens its interval", r.Name, s.Name, gain)
+		f.What = fmt.Sprintf("%s, %s side, is %+.2f dB from the other seatings, the same at all "+
+			"frequencies, so a gain was changed; this moves the mean and widens its interval", r.Name, s.Name, gain)
 		f.Remedy = "leave every gain as it is between seatings, and record this one again"
 		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
 		found = append(found, f)
@@ -236,8 +238,8 @@ func recordingOf(uses []use, r *Reading) string {
 	return r.Name
 }
 
-// checkSides looks for sides that differ by a gain, that are of opposite polarity in every seating,
-// and that are one and the same play.
+// checkSides looks for sides that differ by a gain, that have opposite polarity in every seating,
+// or that come from the same play.
 func (r *Results) checkSides(uses []use) []response.Finding {
 	var found []response.Finding
 	if r.Left == nil || r.Right == nil {
@@ -247,10 +249,10 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	gain, alike := gainBetween(r.Left.Response(), r.Right.Response())
 	if alike && math.Abs(gain) > mostBetweenSides {
 		f := doubt(about, AnotherGain, response.Warning)
-		f.What = fmt.Sprintf("left is %+.2f dB from right at all frequencies alike, which is a gain: of an input, "+
-			"of an output, or of a driver", gain)
-		f.Remedy = "set both inputs and both outputs alike, or exchange left and right at the interface to see whether " +
-			"the difference goes with it"
+		f.What = fmt.Sprintf("left is %+.2f dB from right, the same at all frequencies, so an input, an "+
+			"output or a driver has another gain", gain)
+		f.Remedy = "set both inputs and both outputs alike, or exchange left and right at the interface to " +
+			"see whether the difference moves with them"
 		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
 		found = append(found, f)
 	}
@@ -280,15 +282,16 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	}
 	if both > 0 && opposite == both {
 		f := doubt(about, fitness.OppositePolarity, response.Warning)
-		f.What = "left and right are of opposite polarity in every seating that has both"
-		f.Remedy = "check the wiring of leads, adapters and microphones; if it stays with the pair, one of its drivers " +
-			"is connected the wrong way round"
+		f.What = "left and right have opposite polarity in every seating that has both"
+		f.Remedy = "check the wiring of leads, adapters and microphones; if the pair itself causes it, one " +
+			"of its drivers is connected the wrong way round"
 		found = append(found, f)
 	}
 	if same > 0 {
 		f := doubt(about, OnePlayTwice, response.Unfit)
-		f.What = "left and right are one play of one channel, so how the sides differ is not known"
-		f.Remedy = "record each cup with a play of its own and name each for its side: left = { file = …, play = 1 }, " +
+		f.What = "left and right come from the same play and channel, so the difference of the sides is not known"
+		f.Remedy = "record each cup in a play of its own and give each side its play: left = { file = …, " +
+			"play = 1 }, " +
 			"right = { file = …, play = 2 }"
 		found = append(found, f)
 		r.Difference = response.Curve{}
@@ -296,12 +299,12 @@ func (r *Results) checkSides(uses []use) []response.Finding {
 	return found
 }
 
-// samePlay reports whether two sides of a seating were cut out of one channel at one place.
+// samePlay reports whether two sides of a seating come from the same channel and time.
 func (r *Reading) samePlay(other *Reading, uses []use) bool {
 	if r.Transfer == nil {
 		return slices.Equal(r.pieces, other.pieces)
 	}
-	const apart = 0.01 // s; locating is to a few milliseconds
+	const apart = 0.01 // s; locating is accurate to a few milliseconds
 	find := func(r *Reading) use {
 		i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
 		return uses[i]
@@ -310,8 +313,8 @@ func (r *Reading) samePlay(other *Reading, uses []use) bool {
 	return a.recording == b.recording && a.channel == b.channel && math.Abs(r.sweepAt-other.sweepAt) < apart
 }
 
-// correlation is the normalised correlation of two responses without delay from 100 Hz to 3 kHz,
-// where a seating moves the phase little.
+// correlation returns the normalised correlation of two responses without delay from 100 Hz to 3
+// kHz, where a seating changes the phase little.
 func correlation(a, b *response.Transfer) float64 {
 	band := response.Band{Low: 100, High: 3000}
 	var cross, aa, bb float64

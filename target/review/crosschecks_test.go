@@ -157,7 +157,7 @@ func TestOneRecordingForTwoSeatings(t *testing.T) {
 	require.NoError(t, err)
 	findings, err := p.Seat(review.Seating{Channels: review.Both(r)}, review.Seating{Channels: review.Both(s.through(1))})
 	require.ErrorIs(t, err, fitness.ErrUnfit)
-	assert.ErrorContains(t, err, "first.wav: seating 2, left side, is the recording that seating 1 has already")
+	assert.ErrorContains(t, err, "first.wav: seating 2, left side, is already the recording of seating 1")
 	assert.Len(t, found(findings, fitness.SameRecording), 2, "each side")
 	results, err := p.Measure()
 	require.NoError(t, err)

@@ -16,13 +16,13 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Crosstalk is how much of what one side plays comes out of the other (IEC 60268-7, from memory): what
-// the microphone of this side records of it, relative to what it records of its own.
+// Crosstalk is the sound of the other side's signal at this side (IEC 60268-7, from memory): its
+// level at this side's microphone relative to that of the side's own signal.
 type Crosstalk struct {
-	// Level in dB by third octaves; not known where it is within 6 dB of the noise, or of what the
-	// interface alone lets through.
+	// Level in dB by third octaves; not known within 6 dB of the noise or of the interface's own
+	// crosstalk.
 	Level response.Curve
-	// Floor in dB is the level that noise and interface alone would give.
+	// Floor in dB is the level that noise and the interface alone would give.
 	Floor response.Curve
 
 	ratio *response.Transfer
@@ -31,8 +31,8 @@ type Crosstalk struct {
 // crosstalkSmoothing is the fraction of an octave by which crosstalk is smoothed.
 const crosstalkSmoothing = 3
 
-// askCrosstalk measures what comes of the other side, by the mean of its sweeps and that of the side's
-// own; nil where the recording does not hold both.
+// askCrosstalk measures the sound of the other side from the mean of its sweeps and the mean of the
+// side's own. It returns nil if the recording does not hold both.
 func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 	var own, other [][]float64
 	st := b.config.Stimulus
@@ -97,7 +97,7 @@ func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 	return out, err
 }
 
-// mean is that of recordings of one length.
+// mean returns the mean of recordings of equal length.
 func mean(x [][]float64) []float64 {
 	out := slices.Clone(x[0])
 	for _, more := range x[1:] {
@@ -110,7 +110,7 @@ func mean(x [][]float64) []float64 {
 // against adds the interface's own crosstalk to the floor.
 func (c *Crosstalk) against(direct *Further) {
 	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
-		for i := range c.Level.Level { // what of it is the pair's is not known
+		for i := range c.Level.Level { // the share of the pair is not known
 			c.Level.Level[i] = math.NaN()
 		}
 		return
@@ -124,12 +124,13 @@ func (c *Crosstalk) against(direct *Further) {
 	}
 }
 
-// CommonGround tells crosstalk apart by its law. Where both sides return through one lead of resistance
-// R, the current of the one through its impedance Z drives the other upside down:
+// CommonGround splits crosstalk into that of a shared return lead and the rest. If both sides
+// return through one lead of resistance R, the current of one side through its impedance Z drives
+// the other in opposite polarity:
 //
 //	C(f) = −R / (Z(f) + R).
 //
-// What is left is leak: through the air, the cups, and what holds the pair.
+// The rest is leakage through the air, the cups and the mount.
 type CommonGround struct {
 	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
 	Resistance response.Figure
@@ -137,10 +138,11 @@ type CommonGround struct {
 	Common, Leak response.Curve
 }
 
-// commonBand is where the law is held against the crosstalk.
+// commonBand is the band in which the law is fitted to the crosstalk.
 var commonBand = response.Band{Low: 50, High: 5000}
 
-// commonGround tells the crosstalk apart by the impedance; nil where nothing of it is known.
+// commonGround splits the crosstalk by means of the impedance. It returns nil if the crosstalk is
+// not known.
 func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 	var at []float64
 	var ratio, ohms []complex128
@@ -179,7 +181,7 @@ func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 	}
 	out.Common.Frequency, out.Leak.Frequency = at, at
 	out.Common.Valid, out.Leak.Valid = commonBand, commonBand
-	const alike = PerOctave / crosstalkSmoothing // points that hang together
+	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
 	free := max(1, float64(len(at))/alike-1)
 	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
 	out.Resistance = response.Figure{Value: resistance, Uncertainty: u, DegreesOfFreedom: free, Unit: level.Ohm}
@@ -203,7 +205,8 @@ func (s *Side) Crosstalk() *Crosstalk {
 	return nil
 }
 
-// CommonGround tells the crosstalk of a side apart; nil where impedance or crosstalk were not measured.
+// CommonGround splits the crosstalk of a side. It returns nil if impedance or crosstalk were not
+// measured.
 func (r *Results) CommonGround(s *Side) *CommonGround {
 	c := s.Crosstalk()
 	if c == nil || r.Impedance == nil {
@@ -212,7 +215,8 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 	return c.commonGround(r.Impedance)
 }
 
-// reading is the crosstalk at the i-th frequency; where it is not known, at most 6 dB above its floor.
+// reading returns the crosstalk at the i-th frequency. Where it is not known, the reading has an
+// upper limit, 6 dB above the floor.
 func (c *Crosstalk) reading(i int) distortion.Reading {
 	f := c.Level.Frequency[i]
 	floor := c.Floor.At(f)

@@ -5,18 +5,18 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// DecaySpan is by how much the energy still to come has to fall, in dB, for the times in Decay.
+// DecaySpan is the fall in dB of the remaining energy after which the times in Decay are read.
 const DecaySpan = -30
 
-// Decay is the time in which one third octave falls by DecaySpan.
+// Decay is the time in which the remaining energy of one third octave falls by DecaySpan.
 type Decay struct {
 	Band smoothing.Band
 	Time response.Figure // s
-	// Reason says why the time is not known; it is empty for one that is.
+	// Reason says why the time is not known; it is empty if the time is known.
 	Reason string
 }
 
-// decay has the decay of every third octave in a reading.
+// decay returns the decay of every third octave of a reading.
 func (r *Reading) decay() ([]Decay, error) {
 	if r.Transfer == nil {
 		return nil, nil

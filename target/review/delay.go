@@ -8,13 +8,13 @@ import (
 	"example.com/earnest/response"
 )
 
-// polarityBand is where a response without its delay is nearly in phase, or against it.
+// polarityBand is the band in which a response without its delay has a phase near 0 or π.
 var polarityBand = response.Band{Low: 200, High: 2000}
 
-// AbsolutePolarity is the mean of the cosine of the phase from 200 Hz to 2 kHz over the seatings: near
-// 1 the side turns a positive sample into a pressure towards the microphone, near −1 away from it, if
-// the microphone's own polarity is positive and its calibration does not say otherwise. It is not
-// known where the phase is not.
+// AbsolutePolarity returns the mean over the seatings of the cosine of the phase from 200 Hz to 2
+// kHz. Near 1, a positive sample gives a rise in pressure at the microphone; near −1, a fall. This
+// assumes a microphone of positive polarity unless its calibration says otherwise. It is not known
+// if the phase is not known.
 func (s *Side) AbsolutePolarity() response.Figure {
 	var each []float64
 	for _, r := range s.Seatings {
@@ -45,10 +45,10 @@ func meanOf(each []float64, unit string) response.Figure {
 	return f
 }
 
-// GroupDelay is −dφ/dω of the side in ms at the frequencies of its response, the mean over its seatings,
-// in means of a third of an octave; the delay of the whole is taken out. Its uncertainty is that of
-// the mean, by how the seatings scatter; nil for one seating. It has no points where the phase is not
-// known.
+// GroupDelay returns −dφ/dω of the side in ms at the frequencies of its response, averaged over the
+// seatings and over a third of an octave. The overall delay is removed. Its uncertainty is that of
+// the mean, from the scatter of the seatings; nil for one seating. It has no points if the phase is
+// not known.
 func (s *Side) GroupDelay() response.Curve {
 	var curves []response.Curve
 	for _, r := range s.Seatings {

@@ -16,15 +16,15 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// heardSides are the sides that a play was heard of.
+// heardSides says which sides of a play are in a recording.
 type heardSides struct {
-	channel [2]int    // of each side, from 1; 0 for one that was not heard
-	bands   []float64 // levels in third octaves of what was heard, the mean of the sides, dB
-	unsure  bool      // nothing tells which side it was
+	channel [2]int    // of each side, from 1; 0 if the side was not found
+	bands   []float64 // levels in third octaves, mean of the sides found, dB
+	unsure  bool      // the recording does not show which side it is
 }
 
-// thirds are the third octaves in Hz by which direct and through are told apart: an interface is flat
-// over all of them (common practice).
+// thirds returns the third octaves in Hz that separate direct recordings from those through
+// headphones. An interface is flat over all of them (common practice).
 func thirds(b response.Band) []float64 {
 	var out []float64
 	for _, f := range response.LogGrid(50, 16000, 3) {
@@ -35,7 +35,7 @@ func thirds(b response.Band) []float64 {
 	return out
 }
 
-// sides finds in which channel each side is heard best.
+// sides finds the channel in which each side is loudest.
 func (s *Sorter) sides(p *placement.Placement) (heardSides, error) {
 	var out heardSides
 	both := []sweep.Side{sweep.Left, sweep.Right}
@@ -78,7 +78,8 @@ func (s *Sorter) sides(p *placement.Placement) (heardSides, error) {
 	}
 	out.unsure = !told && len(bands) == 1
 	if len(bands) == 0 {
-		return out, fmt.Errorf("review: %s: %w: of the stimulus no side is heard", p.Recording.Name, response.ErrNoPeak)
+		return out, fmt.Errorf("review: %s: %w: neither side of the stimulus is in "+
+			"it", p.Recording.Name, response.ErrNoPeak)
 	}
 	out.bands = bands[0]
 	if len(bands) == 2 {
@@ -89,8 +90,8 @@ func (s *Sorter) sides(p *placement.Placement) (heardSides, error) {
 	return out, nil
 }
 
-// sweepLevel is the level in dB where the first sweep of a side should be in the channel of a take, less
-// the power of its silence; −Inf where nothing is.
+// sweepLevel returns the level in dB at the expected place of a side's first sweep in the channel
+// of a take, with the power of the silence subtracted; −Inf if nothing is left.
 func sweepLevel(t *placement.Take, p *placement.Placement, side sweep.Side) float64 {
 	x, segment := p.Recording.Channels[t.Channel-1], p.Stimulus.Sweeps(side)[0]
 	from := int(math.Round(t.Start*float64(t.SampleRate))) + segment.Start
@@ -108,7 +109,7 @@ func sweepLevel(t *placement.Take, p *placement.Placement, side sweep.Side) floa
 	return decibel.OfPower(power)
 }
 
-// thirdsOf are the levels of a take in third octaves, in dB.
+// thirdsOf returns the levels of a take in third octaves, in dB.
 func (s *Sorter) thirdsOf(t *placement.Take) ([]float64, error) {
 	signal := s.Stimulus.Signal()
 	var err error
@@ -132,12 +133,13 @@ func (s *Sorter) thirdsOf(t *placement.Take) ([]float64, error) {
 	return c.Level, err
 }
 
-// numbers are the levels that are numbers.
+// numbers returns the levels without NaN and infinities.
 func numbers(levels []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(levels), func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
 }
 
-// scatterOf is the standard deviation of levels in dB about their mean; NaN of fewer than four.
+// scatterOf returns the standard deviation of levels in dB about their mean; NaN for fewer than
+// four levels.
 func scatterOf(levels []float64) float64 {
 	if levels = numbers(levels); len(levels) < 4 {
 		return math.NaN()
@@ -145,11 +147,11 @@ func scatterOf(levels []float64) float64 {
 	return stat.StdDev(levels, nil)
 }
 
-// minus is a − b, element by element.
+// minus returns a − b, element by element.
 func minus(a, b []float64) []float64 { return floats.SubTo(make([]float64, len(a)), a, b) }
 
-// directChance is how likely levels are those of a direct recording. The scatter at which it is even, and
-// how steeply it falls, are by the drawn recordings of the test.
+// directChance returns the probability that levels are those of a direct recording. The scatter at
+// a probability of one half and the steepness come from the drawn recordings of the test.
 func (s *Sorter) directChance(bands []float64) (chance float64, why string) {
 	scatter, even, from := scatterOf(bands), 0.65, "a flat line"
 	if s.direct != nil {
@@ -158,11 +160,11 @@ func (s *Sorter) directChance(bands []float64) (chance float64, why string) {
 	return likeness(scatter, even, 6, from)
 }
 
-// likeness is how likely third octaves that scatter so many dB are like those that they are compared with:
-// 1/(1 + (scatter/even)^steepness), and even chances where the scatter is not known.
+// likeness returns the probability that third octaves with a scatter in dB about others are of the
+// same kind, 1/(1 + (scatter/even)^steepness), or 0.5 if the scatter is not known.
 func likeness(scatter, even, steepness float64, from string) (chance float64, why string) {
 	if math.IsNaN(scatter) {
-		return 0.5, "Too few third octaves are known to tell a direct recording from one through headphones."
+		return 0.5, "Too few third octaves are known to distinguish a direct recording from one through headphones."
 	}
 	return 1 / (1 + math.Pow(scatter/even, steepness)),
 		fmt.Sprintf("Its third octaves scatter by %.2f dB about %s.", scatter, from)

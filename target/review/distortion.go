@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// THD returns the side's total harmonic distortion relative to the fundamental at f Hz: the mean
-// over its seatings, as [distortion.MeanTHD] has it. Its level is not filled in.
+// THD returns the side's total harmonic distortion relative to the fundamental at f Hz, averaged
+// over its seatings by [distortion.MeanTHD]. Its level is not set.
 func (s *Side) THD(f float64) distortion.THD {
 	var seatings []distortion.THD
 	for _, r := range s.Seatings {

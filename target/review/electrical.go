@@ -21,7 +21,7 @@ type ImpedanceRecordings struct {
 	Known                          response.Figure
 }
 
-// sameRate is nil for recordings of one sample rate in Hz.
+// sameRate returns an error if two sample rates in Hz differ.
 func sameRate(a, b int) error {
 	if a != b {
 		return fmt.Errorf("recordings do not match: one is at %d Hz, another at %d Hz; record all at one rate", a, b)
@@ -31,11 +31,11 @@ func sameRate(a, b int) error {
 
 var errNoRecording = errors.New("review: there is no recording")
 
-// Drive says how the pair was driven.
+// Drive sets how the pair was driven.
 func (p *Pair) Drive(d Drive) { p.drive = d }
 
-// Impedance measures the magnitude of the pair's impedance. The errors are those of level.Divider,
-// and Channel.Err; the results name them, and the impedance is not known then.
+// Impedance measures the magnitude of the pair's impedance. It returns the errors of level.Divider
+// and Channel.Err. The results then name the error, and the impedance is not known.
 func (p *Pair) Impedance(r ImpedanceRecordings) error {
 	z, err := r.impedance()
 	if err != nil {
@@ -76,7 +76,7 @@ func voltageRatio(source, load Channel) (*level.Ratio, error) {
 	return level.RatioFromNoise(a, b, rate)
 }
 
-// samples are those of a channel, of the one given where none is named.
+// samples returns the samples of a channel; if the channel has no number, of channel otherwise.
 func (c Channel) samples(otherwise int) (x []float64, sampleRate int, err error) {
 	if c.Err != nil || c.Recording == nil {
 		return nil, 0, cmp.Or(c.Err, errNoRecording)
@@ -88,10 +88,10 @@ func (c Channel) samples(otherwise int) (x []float64, sampleRate int, err error)
 	return x, c.Recording.SampleRate, err
 }
 
-// Isolation measures how much the cup takes off noise from outside: open is recorded without
-// headphones, covered under the cup, and background there while the noise is off; it may be left
-// out. The errors are those of level.InsertionLoss, and Channel.Err; the results name them, and the
-// isolation is not known then.
+// Isolation measures how much the cup attenuates noise from outside. Open is recorded without
+// headphones, covered under the cup, and background under the cup with the noise off; background
+// may be left out. It returns the errors of level.InsertionLoss and Channel.Err. The results then
+// name the error, and the isolation is not known.
 func (p *Pair) Isolation(open, covered, background Channel) error {
 	loss, err := insertionLoss(open, covered, background)
 	if err != nil {
@@ -123,14 +123,14 @@ func insertionLoss(open, covered, background Channel) (loss level.BandLevels, er
 	return level.InsertionLoss(r)
 }
 
-// SoundLeakage measures what is heard beside the pair while it plays, and background there while it
-// does not, at a distance in metres from the cup. The errors are those of
-// level.MeasureSoundLeakage, and Channel.Err; the bench must have a calibrator. The results name
-// them, and the leakage is not known then.
+// SoundLeakage measures the sound beside the pair while it plays, at a distance in metres from the
+// cup; background is recorded there while it does not play. The bench must have a calibrator. It
+// returns the errors of level.MeasureSoundLeakage and Channel.Err. The results then name the error,
+// and the leakage is not known.
 func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure) error {
 	leakage, err := p.bench.soundLeakage(beside, background, distance)
 	if err != nil {
-		p.recordings.unusable(beside.name(), "what others hear is not known", err)
+		p.recordings.unusable(beside.name(), "the sound leakage is not known", err)
 		return err
 	}
 	p.leakage = &leakage
@@ -139,8 +139,8 @@ func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure
 
 func (b *Bench) soundLeakage(beside, background Channel, distance response.Figure) (out level.SoundLeakage, err error) {
 	if b.sensitivity == nil {
-		return out, errors.New("it is a level in dB SPL, which takes a calibrator's tone; " +
-			"record one, and add [calibrator] to the session")
+		return out, errors.New("a level in dB SPL needs a calibrator's tone; record one, and add " +
+			"[calibrator] to the session")
 	}
 	x, rate, err := beside.samples(1)
 	if err != nil {
@@ -158,8 +158,8 @@ func (b *Bench) soundLeakage(beside, background Channel, distance response.Figur
 	})
 }
 
-// outputLoss is what the amplifier's output impedance makes of the response; nil where that or the
-// impedance is not known.
+// outputLoss returns the change of the response in dB by the amplifier's output impedance; nil if
+// that or the impedance is not known.
 func (p *Pair) outputLoss() (*response.Curve, error) {
 	output := p.drive.Amplifier.OutputImpedance
 	if p.impedance == nil || output.Value <= 0 {
@@ -169,7 +169,7 @@ func (p *Pair) outputLoss() (*response.Curve, error) {
 	return &loss, err
 }
 
-// impedanceAt is the impedance at f Hz: measured, or else as it is stated for 1 kHz.
+// impedanceAt returns the impedance at f Hz, measured or, failing that, as stated for 1 kHz.
 func (r *Results) impedanceAt(f float64) response.Figure {
 	if r.Impedance != nil {
 		if z := r.Impedance.At(f); z.Known() {

@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/response/programme/excerpt"
 )
 
-// The versions of an excerpt that are made from the direct recording.
+// Names of the versions of an excerpt that are made from the direct recording.
 const (
 	FilteredByResponse  = "direct, filtered by the measured response"
 	FilteredByDeviation = "direct, filtered by the deviation from the target"
@@ -17,33 +17,33 @@ const (
 	FilteredByRival = "direct, filtered by the response of "
 )
 
-// mostRivals is the greatest number of rivals that are made audible.
+// mostRivals is the largest number of rivals for which excerpts are made.
 const mostRivals = 5
 
-// Excerpts are the same seconds of a piece of material in several versions, equally loud, to be
+// Excerpts holds the same seconds of a piece of material in several equally loud versions, to be
 // compared by ear.
 type Excerpts struct {
-	// From is where they begin in the direct recording, in seconds.
+	// From is the start in the direct recording, in seconds.
 	From       float64
 	SampleRate int // Hz
 	// Versions are made by Judge: the direct recording, the one through the headphones,
-	// FilteredByResponse; where a target is named, FilteredByDeviation; and FilteredByRival for the
+	// FilteredByResponse, FilteredByDeviation if a target is named, and FilteredByRival for the
 	// first five rivals, by the mean of their sides.
 	Versions []excerpt.Version
-	// Missing says why there are none; empty where there are.
+	// Missing says why there are no versions; empty if there are some.
 	Missing string
 
 	cut *excerpt.Excerpt
 }
 
-// cutExcerpts cuts the excerpt that the material asks for; none of a recording that clips.
+// cutExcerpts cuts the excerpt that the material asks for. A recording that clips gives none.
 func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.Channel) *Excerpts {
 	if m.Excerpt == nil {
 		return nil
 	}
 	if slices.ContainsFunc(c.Findings, func(f response.Finding) bool { return f.Kind == programme.Clipped }) {
-		return &Excerpts{Missing: "the recording through the headphones clips, and that would be heard as theirs; " +
-			"lower the input gain and record again"}
+		return &Excerpts{Missing: "the recording through the headphones clips, and a listener would take " +
+			"that for the headphones; lower the input gain and record again"}
 	}
 	cut, err := excerpt.Cut(direct, through, c.Alignment, *m.Excerpt)
 	if err != nil {
@@ -52,7 +52,8 @@ func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.
 	return &Excerpts{From: cut.From, SampleRate: cut.SampleRate, cut: cut}
 }
 
-// filter adds the direct recording as one side changes it, and makes all versions equally loud.
+// filter adds the direct recording filtered by one side's response, and makes all versions equally
+// loud.
 func (e *Excerpts) filter(side *Side, j *Judgement) error {
 	cut, err := e.cut.Filter(FilteredByResponse, side.Response())
 	if err != nil {
@@ -72,7 +73,7 @@ func (e *Excerpts) filter(side *Side, j *Judgement) error {
 	return err
 }
 
-// judgeExcerpts filters the excerpts by what was measured of their side.
+// judgeExcerpts filters the excerpts by the measured response of their side.
 func (r *Results) judgeExcerpts(j *Judgement) {
 	for _, p := range r.Programmes {
 		if p.Excerpts == nil || p.Excerpts.cut == nil {

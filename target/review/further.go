@@ -23,8 +23,8 @@ const (
 )
 
 // Further holds the results, for one side in one seating, of the parts of a stimulus that measure
-// more than the response. A part that the recording does not hold, or that cannot be read, is left
-// out and named among the findings.
+// more than the response. A part that the recording does not hold or that cannot be read is left
+// out and named in a finding.
 type Further struct {
 	// Tones are steady tones, in the order in which they were played.
 	Tones []SteadyTone
@@ -33,13 +33,13 @@ type Further struct {
 	Modulation, Difference *tone.Intermodulation
 	// Many was measured with many tones at once; it is nil if these were not recorded.
 	Many *tone.Multitone
-	// Levels are the sweeps at rising levels, with that of the stimulus; nil if there are fewer
+	// Levels holds the sweeps at all levels, including that of the stimulus; nil if there are fewer
 	// than two.
 	Levels *distortion.LevelSeries
-	// Crosstalk is the sound of the other side. It is nil if it was not recorded, or if one channel
-	// holds both sides.
+	// Crosstalk is the sound of the other side; nil if it was not recorded or if one channel holds
+	// both sides.
 	Crosstalk *Crosstalk
-	// RubBuzz is what is left above the tenth harmonic; nil where no silence tells its floor.
+	// RubBuzz is the residue above the tenth harmonic; nil if no silence shows its floor.
 	RubBuzz *distortion.Residue
 
 	ownRubBuzz *distortion.Residue       // that of the interface
@@ -49,23 +49,22 @@ type Further struct {
 
 // SteadyTone holds the results of a steady tone.
 type SteadyTone struct {
-	// Frequency in Hz and Played, the level in dBFS peak, as they are in the stimulus.
+	// Frequency in Hz and the Played level in dBFS peak, as in the stimulus.
 	Frequency, Played float64
 	// THD is relative to the fundamental. The interface's own distortion is in the floor, and the
 	// response of the microphone is divided out. The level is not known without a calibrator.
 	THD distortion.THD
-	// Orders are the harmonics from the second, in dB relative to the fundamental.
+	// Orders are the harmonics from the second up, in dB relative to the fundamental.
 	Orders []tone.Harmonic
-	// THDPlusN is the power of all but the fundamental from 20 Hz to 20 kHz, as a ratio of
+	// THDPlusN is the total power without the fundamental from 20 Hz to 20 kHz, as a ratio of
 	// amplitudes in %. It includes the noise and distortion of the rig.
 	THDPlusN response.Figure
 
 	recorded response.Figure // dBFS of the fundamental
 }
 
-// ask measures the parts of a stimulus in the recording of a use; nil where it has none. The take is
-// that of the side's sweeps, and swept the mean of so many of them, with
-// its harmonics.
+// ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
+// none. take holds the side's sweeps, and swept is the mean of averages of them.
 func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, microphone *level.Calibration,
 	harmonics *distortion.HarmonicSet) *Further {
 	if u.parts == nil {
@@ -106,8 +105,8 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, 
 		if gone := missing[q]; len(gone) > 0 {
 			one := doubt(u.recording.Name, PartMissing, response.Note)
 			one.Channel = u.channel
-			one.What = fmt.Sprintf("does not hold what asks for %s: %s", q, strings.Join(gone, ", "))
-			one.Remedy = "play the stimulus to its end in one seating, and in the direct recording, if that is to be known"
+			one.What = fmt.Sprintf("lacks the part of the stimulus for %s: %s", q, strings.Join(gone, ", "))
+			one.Remedy = "to measure it, play the stimulus to its end in one seating and in the direct recording"
 			f.findings = append(f.findings, one)
 		}
 	}
@@ -119,7 +118,7 @@ func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 	one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 	one.Channel, one.Time, one.Duration = u.channel, u.parts.At(part), float64(part.Len)/float64(u.recording.SampleRate)
 	one.What = fmt.Sprintf("the %v is left out: %v", part, strings.TrimPrefix(err.Error(), "tone: "))
-	one.Remedy = "record it again if it is to be known; all else is used"
+	one.Remedy = "to measure it, record it again; the rest of the recording is used"
 	f.findings = append(f.findings, one)
 }
 
@@ -180,18 +179,19 @@ func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take
 	return err
 }
 
-// mostOff is by how many parts per million the frequency of a tone on the player's clock may be off.
+// mostOff is the largest accepted error of a tone's frequency on the player's clock, in parts per
+// million.
 const mostOff = 300
 
-// addTone adds a steady tone, and names one whose frequency is off: its figures are those of another
-// frequency.
+// addTone adds a steady tone. A finding says if its frequency is off, since its figures then belong
+// to another frequency.
 func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	played := part.Tones[0].Frequency
 	if off := 1e6 * (r.Frequency.Value/played - 1); !(math.Abs(off) <= mostOff) {
 		one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 		one.Channel, one.Time = u.channel, u.parts.At(part)
-		one.What = fmt.Sprintf("the %v has %.2f Hz in the recording, %+.0f parts per million, more than clocks differ by; "+
-			"its figures are those of that frequency",
+		one.What = fmt.Sprintf("the %v is at %.2f Hz in the recording, off by %+.0f parts per million, more "+
+			"than clocks differ by; its figures belong to that frequency",
 			part, r.Frequency.Value, off)
 		one.Remedy = "play the file at its own sample rate, without changing its speed"
 		f.findings = append(f.findings, one)
@@ -206,10 +206,10 @@ func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	return nil
 }
 
-var errClipped = errors.New("it clips, so that its distortion is the clipping's; lower the input gain")
+var errClipped = errors.New("it clips, so its distortion comes from the clipping; lower the input gain")
 
-// clipped tells whether samples stand at full scale: four, which no noise makes of a top that is not
-// cut off.
+// clipped reports whether at least four samples are at full scale. Noise does not make that many
+// from a peak that is not cut off.
 func clipped(x []float64) bool {
 	const full = 1 - 1./(1<<15)
 	count := 0
@@ -222,8 +222,8 @@ func clipped(x []float64) bool {
 }
 
 // against adds the interface's own distortion, read from the direct recording, to the floors. The
-// pair passes it like any other signal, so it is multiplied by the measured response. Without a
-// direct recording the distortion of the pair itself is not known.
+// pair passes this distortion like any other signal, so it is multiplied by the measured response.
+// Without a direct recording the pair's own distortion is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	passed := reading.Response
 	for i := range f.Tones {
@@ -290,17 +290,17 @@ func (f *Further) tone(frequency, played float64) *SteadyTone {
 	return nil
 }
 
-// less is the level in dB of what was read, the floor's power taken off; −Inf where nothing is left.
+// less returns a reading's level in dB with the floor's power subtracted; −Inf if nothing is left.
 func less(r distortion.Reading) float64 {
 	power := decibel.Power(r.AsRead) - decibel.Power(r.Floor)
 	if power <= 0 {
 		return math.Inf(-1)
 	}
-	return decibel.OfPower(power) // NaN stays
+	return decibel.OfPower(power) // NaN stays NaN
 }
 
-// products is the reading of products with those of the direct recording in its floor, as the pair
-// passes them, relative to what it passes at a frequency.
+// products returns the reading of intermodulation products. Its floor includes those of the direct
+// recording as the pair passes them, relative to its response at a frequency.
 func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
 	passed response.Curve, reference float64) distortion.Reading {
 	own := math.NaN()
@@ -313,8 +313,8 @@ func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.I
 	return sum.Reading.WithRig(own)
 }
 
-// manyAgainst is against for many tones: what the direct recording shows in a band is relative to all
-// its tones, of which the pair passes more or less.
+// manyAgainst is like against, for many tones. The direct recording's distortion in a band is
+// relative to all its tones, and the pair changes their sum.
 func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 	if f.Many == nil {
 		return
@@ -350,8 +350,8 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 	}
 }
 
-// SteadyTones returns the distortion of the steady tones: the mean over the seatings in which each was
-// recorded, as [distortion.MeanTHD] has it, in the order in which they were played.
+// SteadyTones returns the distortion of the steady tones in the order in which they were played.
+// Each is the mean by [distortion.MeanTHD] over the seatings in which it was recorded.
 func (s *Side) SteadyTones() (all []SteadyTone) {
 	thd := map[[2]float64][]distortion.THD{}
 	for _, r := range s.Seatings {

@@ -15,9 +15,10 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// A part of sweep.AskGain is held against the sweep in third octaves from gainLow Hz on, both within
-// this window, where it stands gainAbove dB above the noise: its second harmonic comes later. (Drawn
-// recordings: 21 of 23 limiters are found, 19 by the timing marks alone, and none in 60 sound ones.)
+// A part of sweep.AskGain is compared with the sweep in third octaves from gainLow Hz up, where it
+// is gainAbove dB above the noise. The window excludes the second harmonic, which comes later. Of
+// 23 limiters in drawn recordings 21 are found, 19 by the timing marks alone; none is reported in
+// 60 sound recordings.
 const (
 	gainBefore = 5 * time.Millisecond
 	gainAfter  = 100 * time.Millisecond
@@ -27,12 +28,12 @@ const (
 	gainSure   = 4    // standard uncertainties
 )
 
-// askGain compares the response to a sweep that falls, and is softer, with that to the stimulus's own.
-// They are one where no gain follows the level.
+// askGain compares the response to a softer, falling sweep with that to the stimulus's own sweep.
+// The two are equal if no gain follows the level.
 func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take,
 	harmonics *distortion.HarmonicSet) error {
 	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || take.Silence == nil || u.controlled {
-		return nil // the other side's, noise is not known, or it is known already
+		return nil // another side's part, unknown noise, or already done
 	}
 	rate := float64(u.recording.SampleRate)
 	x, err := u.parts.Cut(u.channel, part, int(0.05*rate), int(0.5*rate))
@@ -42,7 +43,7 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	if clipped(x) {
 		return errClipped
 	}
-	// Played backwards the recording is that of a sweep that rises, with the response backwards.
+	// Reversed in time, the recording is that of a rising sweep with a reversed response.
 	slices.Reverse(x)
 	rising := part.Rising(b.config.Stimulus.Sweep())
 	d, err := response.NewDeconvolver(rising,
@@ -86,22 +87,23 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	}
 	one := doubt(u.recording.Name, fitness.LevelControl, response.Warning)
 	one.Channel = u.channel
-	one.What = fmt.Sprintf("%v side: a sweep that falls and is %.0f dB softer reads %+.2g dB at %s, "+
-		"re the sweep of the stimulus: a gain follows "+
-		"the level, in player or recorder or in the pair itself, and the response is off by as much or more",
+	one.What = fmt.Sprintf("%v side: a falling sweep, %.0f dB softer, gives a response %+.2g dB at %s from "+
+		"that of the stimulus's sweep: a gain in player, recorder or pair follows the level, and the "+
+		"response is off by at least as much",
 		u.side, b.config.Stimulus.Level()-part.Level, off[worst], response.FormatFrequency(thirds[worst]))
 	one.Remedy = "switch off automatic gain, limiters, gates and noise suppression in player and recorder, " +
 		"and record again; " +
-		"if nothing is left to switch off, the pair compresses: measure it at a lower level"
+		"if all of them are off, the pair itself compresses: measure it at a lower level"
 	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB",
 		Uncertainty: unsure[worst]}}
 	f.findings = append(f.findings, one)
 	return nil
 }
 
-// compression in dB at each frequency is what the cause of a third harmonic makes of the fundamental,
-// twice over: of a cube, sin³x = (3 sin x − sin 3x)/4, three times as much. Where the harmonic is not
-// known, and at least, it is the median of all; 0 where none is.
+// compression returns, at each frequency, twice the change of the fundamental in dB that goes with
+// the third harmonic. For a cube it is three times the harmonic: sin³x = (3 sin x − sin 3x)/4. It
+// is never less than the median over all frequencies, which also stands in where the harmonic is
+// not known; 0 if none is known.
 func compression(hs *distortion.HarmonicSet, thirds []float64) []float64 {
 	out, known := make([]float64, len(thirds)), []float64(nil)
 	if len(hs.Orders) < 2 {
@@ -122,8 +124,9 @@ func compression(hs *distortion.HarmonicSet, thirds []float64) []float64 {
 	return out
 }
 
-// gainBy is by how many dB the response to the falling sweep, backwards, is above the other at each
-// frequency, with the standard uncertainty from noise; NaN where noise hides it.
+// gainBy returns the level in dB at each frequency of the reversed response to the falling sweep
+// relative to the other response, with its standard uncertainty from noise; NaN where noise hides
+// it.
 func gainBy(
 	falling, own *response.Impulse, noise *response.Noise, thirds []float64) (off, unsure []float64, err error) {
 	back := *falling
@@ -156,7 +159,7 @@ func gainBy(
 			continue
 		}
 		off[i] = levels[0].Level[i] - levels[1].Level[i]
-		bins := max(1, 0.23*g*gainAfter.Seconds()) // independent ones of a third octave
+		bins := max(1, 0.23*g*gainAfter.Seconds()) // independent bins in a third octave
 		unsure[i] = decibel.PerNeper * math.Pow(10, -above/20) / math.Sqrt(2*bins)
 	}
 	return off, unsure, nil

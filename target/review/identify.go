@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Role is what a recording is in a review.
+// Role is the role of a recording in a review.
 type Role string
 
 // The roles.
@@ -22,7 +22,7 @@ const (
 	ThroughSweep    Role = "through the headphones"
 	DirectPiece     Role = "music or speech, direct"
 	ThroughPiece    Role = "music or speech, through the headphones"
-	LonePiece       Role = "music or speech" // that nothing here is the other recording of
+	LonePiece       Role = "music or speech" // its other recording is not here
 	CalibratorTone  Role = "calibrator's tone"
 	ImpedanceNoise  Role = "noise across a resistor and the headphones"
 	ReferenceNoise  Role = "noise across two resistors"
@@ -35,42 +35,45 @@ const (
 )
 
 const (
-	certain         = 0.95 // chance from which on nothing is asked
-	heardTogether   = 12   // dB by which a side may be softer than the loudest that a recording is for
-	longestExamined = 5    // s of what is no stimulus that are looked at for tones and noise
+	certain         = 0.95 // probability from which no question is asked
+	heardTogether   = 12   // dB by which a side may be softer than the loudest side of a recording
+	longestExamined = 5    // s, examined for tones and noise if there is no stimulus
 )
 
-// Candidate is something that a recording may be.
+// Candidate is a possible role of a recording.
 type Candidate struct {
 	Role Role
-	// Left and Right are the channels that hold the sides, from 1; 0 for a side that it does not hold.
+	// Left and Right are the channels of the sides, from 1; 0 for a side that is not in the
+	// recording.
 	Left, Right int
-	// With is the name of the recording that was played alike: of music and speech, the other one.
+	// With is the name of the other recording of the same piece of music or speech.
 	With string
-	// Chance that it is this, 0 to 1, by what is in the recording.
+	// Chance is the probability of this role, 0 to 1, from the content of the recording.
 	Chance float64
-	// Why says in a sentence what tells.
+	// Why gives the reason in a sentence.
 	Why string
 }
 
-// Identity is what a recording is, or one play of the stimulus in a recording that holds several.
+// Identity says what a recording is, or what one play is in a recording of several plays of the
+// stimulus.
 type Identity struct {
-	// Play is its number, from 1; 0 for a recording that holds one play, or none. CutShort says that it
-	// was stopped before its end.
+	// Play is its number, from 1; 0 for a recording with one play or none. CutShort says that it
+	// ends before the stimulus does.
 	Play     int
 	CutShort bool
-	// Placed is where the stimulus stands in it; nil where it holds none. Its recording is the stretch of the
-	// play.
+	// Placed is the position of the stimulus; nil if there is none. Its recording is the part with
+	// this play.
 	Placed *placement.Placement
-	// Candidates are what it may be, the likeliest first. There is one at least.
+	// Candidates are the possible roles, the most likely first. There is at least one.
 	Candidates []Candidate
-	// Missing are the questions of the stimulus that it does not hold whole.
+	// Missing are the questions of the stimulus whose parts are not all in the recording.
 	Missing []sweep.Question
 
-	bands []float64 // levels of the play in third octaves, dB; nil where it is no play
+	bands []float64 // levels of the play in third octaves, dB; nil if it is not a play
 }
 
-// Question asks what it is, where what is in it does not tell for sure; empty where it does.
+// Question returns a question to the user if the content leaves the role open, and "" if it does
+// not.
 func (i Identity) Question() string {
 	best := i.Candidates[0]
 	if best.Chance >= certain {
@@ -83,7 +86,7 @@ func (i Identity) Question() string {
 	return "Is it " + strings.Join(may, ", or ") + "? " + best.Why
 }
 
-// String says the role and the sides.
+// String states the role and the sides.
 func (c Candidate) String() string {
 	out := string(c.Role)
 	switch {
@@ -99,28 +102,29 @@ func (c Candidate) String() string {
 	return out
 }
 
-// Sorter tells what the recordings of a review are by what is in them, whatever they are called and in
-// whatever order they come. Its zero value knows no stimulus. What is settled is told to it with Learn,
-// since one recording says what another is. It is for one goroutine.
+// Sorter identifies the recordings of a review by their content; names and order do not matter. Its
+// zero value knows no stimulus. Learn tells it a role that is settled, which helps to identify
+// other recordings. It is for one goroutine.
 type Sorter struct {
-	// Stimulus that was played; nil where there is music and speech alone.
+	// Stimulus that was played; nil if only music and speech were played.
 	Stimulus *sweep.Stimulus
 
 	deconvolver *response.Deconvolver
-	direct      []float64 // third octaves of the direct recording, mean of its sides; nil where there is none
-	pair        []float64 // those of the pair, less direct
+	direct      []float64 // third octaves of the direct recording, mean of its sides; nil if there is none
+	pair        []float64 // those of the pair less those of the direct recording
 	pieces      []piece
 }
 
-// Identify says what a recording is: once, or for each play of the stimulus that it holds. Plays are
-// those that placement.ReadPlays has found in a file too long to be read whole; nil means that they are
-// looked for.
+// Identify says what a recording is, or what each play of the stimulus in it is. Plays are those
+// that placement.ReadPlays found in a file too long to be read whole; nil means that Identify
+// searches for them.
 //
-// A recording of the stimulus is direct where its third octaves from 50 Hz to 16 kHz scatter by less than
-// 0.4 dB, or by less than 0.15 dB about those of a direct recording that is known, and through headphones
-// from 1.1 and 0.4 dB on; between these it is asked. Timing marks and the other channel tell the side. Music and speech
-// are found in one another by their cross-correlation; the one that has lost nothing, or that the known
-// response does not turn into the other, is direct.
+// A recording of the stimulus is direct where its third octaves from 50 Hz to 16 kHz scatter by
+// less than 0.4 dB, or by less than 0.15 dB about those of a direct recording that is known, and
+// through headphones from 1.1 and 0.4 dB on; between these limits the role is left open. Timing
+// marks and the other channel show the side. Two recordings of a piece of music or speech are
+// matched by their cross-correlation. The direct one is the one with the quieter pauses, or the one
+// that the known response turns into the other.
 func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Identity {
 	if s.Stimulus != nil {
 		if rate := s.Stimulus.Signal().SampleRate(); plays == nil && rec.SampleRate != rate && rec.SampleRate > 0 {
@@ -133,7 +137,7 @@ func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Iden
 	return []Identity{{Candidates: s.sound(rec)}}
 }
 
-// played are the plays of the stimulus in a recording; nil where there are none.
+// played identifies the plays of the stimulus in a recording; nil if there are none.
 func (s *Sorter) played(rec *capture.Recording, plays []placement.Play) []Identity {
 	if plays == nil {
 		plays = s.plays(rec)
@@ -155,13 +159,13 @@ func (s *Sorter) played(rec *capture.Recording, plays []placement.Play) []Identi
 	return all
 }
 
-// plays are those in a recording.
+// plays finds the plays of the stimulus in a recording.
 func (s *Sorter) plays(rec *capture.Recording) []placement.Play {
 	placed, err := placement.Locate(rec, s.Stimulus)
 	if err != nil {
 		return nil
 	}
-	// Two plays last at least as long as this, less silence at the ends.
+	// A recording of two plays is at least this long, without the silence at its ends.
 	if silence := s.Stimulus.Find(sweep.Silence)[0]; rec.Len() > 2*(s.Stimulus.WholeLen()-2*silence.Len) {
 		if plays, err := placed.Plays(); err == nil && len(plays) > 1 {
 			return plays
@@ -170,7 +174,8 @@ func (s *Sorter) plays(rec *capture.Recording) []placement.Play {
 	return []placement.Play{{Placement: placed, CutShort: math.NaN()}}
 }
 
-// partsAlone is a recording of parts of the stimulus that follow its sweeps; nil where it holds none.
+// partsAlone identifies a recording that holds only parts that follow the sweeps; nil if it holds
+// none.
 func partsAlone(rec *capture.Recording, st *sweep.Stimulus) []Identity {
 	found := placement.FindParts(rec, st)
 	missing, held := partsIn(rec, st, found)
@@ -178,7 +183,8 @@ func partsAlone(rec *capture.Recording, st *sweep.Stimulus) []Identity {
 		return nil
 	}
 	return []Identity{{Missing: missing, Candidates: []Candidate{{Role: PartAlone, Chance: 1,
-		Why: fmt.Sprintf("It holds what asks for %s, and not the sweeps before.", joinQuestions(held))}}}}
+		Why: fmt.Sprintf("It holds the part of the stimulus for %s, but not the sweeps before "+
+			"it.", joinQuestions(held))}}}}
 }
 
 func joinQuestions(all []sweep.Question) string {
@@ -189,7 +195,8 @@ func joinQuestions(all []sweep.Question) string {
 	return strings.Join(words, ", ")
 }
 
-// partsIn are the questions of a stimulus that a recording does not hold whole, and those that it does.
+// partsIn returns the questions of a stimulus whose parts are missing in a recording, and those
+// whose parts it holds whole.
 func partsIn(rec *capture.Recording, st *sweep.Stimulus, found *placement.Parts) (missing, held []sweep.Question) {
 	whole := map[sweep.Question]bool{}
 	var order []sweep.Question
@@ -215,7 +222,7 @@ func partsIn(rec *capture.Recording, st *sweep.Stimulus, found *placement.Parts)
 	return missing, held
 }
 
-// play says what one play of the stimulus is.
+// play identifies one play of the stimulus.
 func (s *Sorter) play(p *placement.Placement) (Identity, error) {
 	out := Identity{Placed: p}
 	if len(s.Stimulus.Parts()) > 0 {
@@ -227,7 +234,7 @@ func (s *Sorter) play(p *placement.Placement) (Identity, error) {
 	}
 	if copied(p) {
 		out.Candidates = []Candidate{{Role: PlayedFile, Chance: 1, Left: sides.channel[0], Right: sides.channel[1],
-			Why: "Between the sweeps it is silent to the last digit, which no recording is."}}
+			Why: "Between the sweeps all samples are zero, which happens in no recording."}}
 		return out, nil
 	}
 	out.bands = sides.bands
@@ -239,19 +246,19 @@ func (s *Sorter) play(p *placement.Placement) (Identity, error) {
 		{Role: DirectSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: direct, Why: why},
 		{Role: ThroughSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: 1 - direct, Why: why},
 	}
-	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and nothing tells whose
+	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and its side is not known
 		out.Candidates = []Candidate{out.Candidates[0],
-			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one " +
-				"sweep does not tell its side."},
-			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks one " +
-				"sweep does not tell its side."}}
+			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the side " +
+				"of a single sweep is not known."},
+			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the " +
+				"side of a single sweep is not known."}}
 	}
 	slices.SortStableFunc(out.Candidates, func(a, b Candidate) int { return cmp.Compare(b.Chance, a.Chance) })
 	return out, nil
 }
 
-// copied tells whether a placement is of the file that is played: digital silence, which no recorder
-// leaves and a gate does, and the sweep to the last digit.
+// copied reports whether a placement is in the played file itself: its silence is digital silence,
+// which a recorder leaves only after a gate, and its sweep equals the stimulus to the last bit.
 func copied(p *placement.Placement) bool {
 	for _, x := range p.Recording.Channels {
 		run, longest := 0, 0
@@ -270,7 +277,7 @@ func copied(p *placement.Placement) bool {
 		if math.IsNaN(c.Sweep) {
 			continue
 		}
-		const reach, step = 300, 7 // samples: locating is to a few milliseconds
+		const reach, step = 300, 7 // samples; locating is accurate to a few milliseconds
 		for shift := -reach; shift <= reach; shift++ {
 			var dot, xx, ww float64
 			x, from := p.Recording.Channels[k], int(math.Round(c.Sweep))+shift

@@ -13,52 +13,50 @@ import (
 	"example.com/earnest/target/correction"
 )
 
-// Criteria are what a pair is judged by.
+// Criteria are the criteria by which a pair is judged.
 type Criteria struct {
-	// Target, nil for a flat response, and how the response is held against it.
+	// Target, or nil for a flat response, and how the response is compared with it.
 	Target *target.Target
 	target.Config
-	// Claims of the maker's.
+	// Claims of the maker.
 	Claims []claim.Claim
-	// Rivals are pairs to compare with, measured on the same rig: Pair of their results.
+	// Rivals are pairs to compare with, measured on the same rig; Results.Pair makes one.
 	Rivals []target.Pair
 	// Chosen is the rival, from 1, that the others are compared with frequency by frequency; 0 is the pair itself.
 	Chosen int
 }
 
-// Judgement is a pair held against a target, against what the maker claims, against what people use
-// headphones for, and against rivals.
+// Judgement compares a pair with a target, the maker's claims, the needs of common uses, and
+// rivals.
 type Judgement struct {
-	// Target is a flat response where NoTarget says that the criteria named none.
+	// Target is a flat response if the criteria named none; NoTarget then says so.
 	Target   target.Target
 	NoTarget bool
-	// Mean is the deviation of the mean response; Sides that of each side.
+	// Mean is the deviation of the mean response, and Sides that of each side.
 	Mean  target.Deviation
 	Sides map[string]target.Deviation
-	// Difference is left less right over MatchBand, as a deviation from none; nil where there is
-	// one side only, or nothing of both is known there.
+	// Difference is left less right over MatchBand, as a deviation from zero; nil if there is only
+	// one side or if the two have no known frequencies in common there.
 	Difference *target.Deviation
 	// Uses has a verdict for each use.
 	Uses []target.Verdict
 	// Claims has a verdict for each claim, in the order of the criteria.
 	Claims []claim.Verdict
-	// Correction is what a few gentle filters could do; nil where the response is known too little
-	// to say.
+	// Correction is the effect of a few gentle filters; nil if too little of the response is known.
 	Correction *correction.Correction
-	// Ranking of the pair and its rivals, which are those of the criteria of which something is known;
-	// nil when there is none.
+	// Ranking of the pair and those rivals whose response is known; nil if there are none.
 	Ranking *target.Ranking
 	Rivals  []target.Pair
-	// Chosen is the rival, from 1, that Criteria.Chosen names; 0 is the pair itself, also where nothing is known of
-	// that rival.
+	// Chosen is the rival, from 1, that Criteria.Chosen names; 0 is the pair itself, also if
+	// nothing is known of that rival.
 	Chosen int
 }
 
-// MatchBand is where the two sides are compared as one figure: below it the fit on the rig decides,
-// above it a millimetre does.
+// MatchBand is the band in which the difference of the sides is given as one figure. Below it, the
+// seal on the rig dominates; above it, a shift of a millimetre does.
 var MatchBand = response.Band{Low: 100, High: 8000}
 
-// Judge weighs the results, and keeps the outcome in Judgement. The errors are those of
+// Judge compares the results with the criteria and sets Judgement. It returns the errors of
 // target.CompareSeatings and target.Rank, response.ErrOtherRig among them.
 func (r *Results) Judge(c Criteria) error {
 	mean, difference, err := r.perSeating()
@@ -120,7 +118,7 @@ func (r *Results) Judge(c Criteria) error {
 	return nil
 }
 
-// comparable is the rivals of which something is known. The notes name the others.
+// comparable returns the rivals whose response is known. The notes name the others.
 func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
 	known := func(c response.Curve) bool {
 		return slices.ContainsFunc(c.Level, func(v float64) bool { return !math.IsNaN(v) })
@@ -130,8 +128,8 @@ func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
 			out = append(out, p)
 			continue
 		}
-		left := fmt.Sprintf("%s: its response is known nowhere above the noise, so it is not in the ranking; "+
-			"record it again, with the microphone nearer or less noise about it.", p.Name)
+		left := fmt.Sprintf("%s: its response is nowhere above the noise, so it is not ranked; record it "+
+			"again with the microphone nearer or with less noise around it.", p.Name)
 		if !slices.Contains(r.Notes, left) {
 			r.Notes = append(r.Notes, left)
 		}
@@ -139,7 +137,7 @@ func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
 	return out
 }
 
-// target is the target to judge against.
+// target returns the target to compare with.
 func (c Criteria) target() target.Target {
 	if c.Target == nil {
 		return target.Flat()
@@ -147,7 +145,7 @@ func (c Criteria) target() target.Target {
 	return *c.Target
 }
 
-// known is nil where too little is known to judge.
+// known returns nil instead of an error if too little is known to judge.
 func known[T any](v T, err error) (*T, error) {
 	switch {
 	case errors.Is(err, target.ErrNoOverlap):
@@ -158,8 +156,8 @@ func known[T any](v T, err error) (*T, error) {
 	return &v, nil
 }
 
-// Preflight judges seatings that are flat, of which only the rig and the band are those of the bench,
-// as measured ones will be: what makes Judge fail is known before anything is measured.
+// Preflight judges flat seatings that have the bench's rig and band. It returns the error that
+// Judge would return, before anything is measured.
 func (b *Bench) Preflight(name string, seatings int, c Criteria) error {
 	own := b.Flat(name, seatings)
 	if _, err := target.CompareSeatings(own.Seatings, c.target(), c.Config); err != nil {
@@ -172,8 +170,8 @@ func (b *Bench) Preflight(name string, seatings int, c Criteria) error {
 	return err
 }
 
-// Flat is a pair of 0 dB wherever the bench's can be known, for Preflight: it stands for a rival that
-// is not measured yet.
+// Flat returns a pair with a level of 0 dB over the bench's band. In Preflight it stands for a
+// rival that is not measured yet.
 func (b *Bench) Flat(name string, seatings int) target.Pair {
 	valid := b.config.band()
 	if b.config.MaxFrequency > 0 {
@@ -191,7 +189,7 @@ func (b *Bench) Flat(name string, seatings int) target.Pair {
 	return pair
 }
 
-// evidence gathers what claims can be held against.
+// evidence gathers the measured figures that claims can be compared with.
 func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	e := claim.Evidence{
 		Evidence:   measured,
@@ -210,7 +208,7 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 		e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: 1000, Figure: z})
 	}
 	if r.Impedance != nil {
-		// A rated impedance is held against the lowest.
+		// A rated impedance is compared with the lowest measured one.
 		if lowest, f := r.Impedance.Lowest(target.Audible); lowest.Known() {
 			e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: f, Figure: lowest})
 		}
@@ -239,7 +237,7 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	return e
 }
 
-// readings are those of both sides that claims are held against; the larger decides.
+// readings returns the readings of both sides that claims are compared with; the larger decides.
 func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
 	all := map[claim.Quantity][]claim.ReadingAt{}
 	add := func(q claim.Quantity, f float64, x distortion.Reading) {
@@ -267,8 +265,8 @@ func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
 	return all
 }
 
-// loudest are the highest levels of the side that reaches less, in dB SPL. They are as sure as the
-// level of the sweep is.
+// loudest returns the highest levels in dB SPL of the side that reaches less. Their uncertainty is
+// that of the sweep's level.
 func (r *Results) loudest() (all []claim.LoudestLevel) {
 	least := map[[2]float64]int{}
 	for _, side := range r.Sides() {
@@ -291,7 +289,7 @@ func (r *Results) loudest() (all []claim.LoudestLevel) {
 	return all
 }
 
-// atMost is the percentage that the distortion does not exceed: the upper end of its 95 % interval.
+// atMost returns the upper end of the 95 % interval of the distortion in %.
 func atMost(t distortion.THD) float64 {
 	if t.Below {
 		return t.Bound

@@ -13,12 +13,13 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// mostOffLevel is by how many dB a sweep may have been recorded louder or softer than it was played,
-// relative to those of the stimulus: pairs compress by less before they distort badly (common practice).
+// mostOffLevel is the largest accepted difference in dB between recorded and played level of a
+// sweep, relative to the stimulus's own sweeps. Headphones compress by less before they distort
+// badly (common practice).
 const mostOffLevel = 3
 
-// askLevel measures a sweep at another level. One that was recorded as loud as another level would have
-// been is taken for that: the order in which they were played does not matter.
+// askLevel measures a sweep at another level. A sweep recorded at the loudness of another level of
+// the stimulus is taken for that one, so the order of playing does not matter.
 func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Take,
 	microphone *level.Calibration) error {
 	st := b.config.Stimulus
@@ -43,15 +44,16 @@ func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Tak
 			}
 		}
 		if math.IsNaN(at) {
-			return fmt.Errorf("it was recorded %+.1f dB from what was played there, relative to the sweeps before; "+
-				"leave every gain alone while the stimulus plays", off)
+			return fmt.Errorf("it was recorded %+.1f dB from its played level, relative to the sweeps "+
+				"before; change no gain while the stimulus plays", off)
 		}
 		f.note(u, part, fmt.Sprintf(
-			"the %v was recorded as loud as one at %.4g dBFS, and is taken for that: the levels were played in another order",
+			"the %v was recorded at the level of the one at %.4g dBFS and is taken for it: the levels were "+
+				"played in another order",
 			part, at))
 	}
 	if slices.ContainsFunc(f.sets, func(hs *distortion.HarmonicSet) bool { return hs.Sweep.Level() == at }) {
-		return errors.New("there is one at that level already")
+		return errors.New("a sweep at that level is already there")
 	}
 	d, err := b.deconvolverAt(at)
 	if err != nil {
@@ -79,8 +81,8 @@ func (f *Further) note(u use, part sweep.Part, what string) {
 	f.findings = append(f.findings, one)
 }
 
-// louder is by how many dB the middle of one recording of a sweep is louder than that of another: from
-// 200 Hz to 2 kHz.
+// louder returns the level in dB of one recording of a sweep relative to another, from 200 Hz to 2
+// kHz.
 func (b *Bench) louder(x, than []float64) float64 {
 	s := b.config.Stimulus.Sweep()
 	rms := func(x []float64) (sum float64) {
@@ -93,7 +95,7 @@ func (b *Bench) louder(x, than []float64) float64 {
 	return 10 * math.Log10(rms(x)/rms(than))
 }
 
-// deconvolverAt is that of the sweep at another level.
+// deconvolverAt returns the deconvolver of the sweep at another level.
 func (b *Bench) deconvolverAt(at float64) (*response.Deconvolver, error) {
 	b.levels.Lock()
 	defer b.levels.Unlock()
@@ -109,8 +111,8 @@ func (b *Bench) deconvolverAt(at float64) (*response.Deconvolver, error) {
 	return d, err
 }
 
-// levelsAgainst puts the levels together, with the interface's own distortion at each in the floor. A
-// level that the direct recording does not hold is left out, but for that of the stimulus.
+// levelsAgainst makes the level series, with the interface's own distortion at each level in the
+// floor. It leaves out a level that is not in the direct recording, except that of the stimulus.
 func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 	if len(reading.Harmonics.Orders) == 0 || direct == nil {
 		return
@@ -131,28 +133,28 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 		}
 	}
 	if len(sets) > 1 {
-		f.Levels, _ = distortion.NewLevelSeries(sets...) // of one sweep, each level once
+		f.Levels, _ = distortion.NewLevelSeries(sets...) // no error: one sweep, each level once
 	}
 }
 
-// MaxLevel is the highest level up to which total harmonic distortion stays under a limit.
+// MaxLevel is the highest level at which total harmonic distortion stays below a limit.
 type MaxLevel struct {
-	// Frequency in Hz of the fundamental, and Percent, the limit relative to it.
+	// Frequency of the fundamental in Hz, and the limit relative to it in Percent.
 	Frequency, Percent float64
 	// Played is the level of the sweep in dBFS peak, Output that of the fundamental as recorded in
 	// dBFS peak, and Sound the same in dB SPL, NaN without a calibrator.
 	Played, Output, Sound float64
-	// Err is distortion.ErrNotReached where the distortion is under the limit at the highest level that
-	// was played, ErrExceeded where it is above it at the lowest; the levels are then those ends. Any
-	// other error leaves them not known.
+	// Err is distortion.ErrNotReached if the distortion is below the limit at the highest level
+	// played, and ErrExceeded if it is above it at the lowest; the levels are then the highest or
+	// lowest played. With any other error they are not known.
 	Err error
 }
 
-// limits are the distortions in % for which the highest level is told.
+// limits are the distortions in % for which the highest level is given.
 var limits = []float64{1, 3, 10}
 
-// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, of the first seating
-// in which levels were played; nil where there is none.
+// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, from the first
+// seating in which levels were played; nil if there is none.
 func (s *Side) MaxLevels() []MaxLevel {
 	r := s.withLevels()
 	if r == nil {
@@ -161,7 +163,7 @@ func (s *Side) MaxLevels() []MaxLevel {
 	return slices.Clone(r.maxLevels())
 }
 
-// computeMaxLevels returns those of a seating in which levels were played; nil for any other.
+// computeMaxLevels returns the highest levels of one seating; nil if no levels were played in it.
 func (r *Reading) computeMaxLevels() (all []MaxLevel) {
 	if r.Further == nil || r.Further.Levels == nil {
 		return nil
@@ -177,8 +179,8 @@ func (r *Reading) computeMaxLevels() (all []MaxLevel) {
 	return all
 }
 
-// LevelsAt is distortion against level at a frequency, of the first seating in which levels were played,
-// by rising level; nil where there is none.
+// LevelsAt returns distortion against level at f Hz by rising level, from the first seating in
+// which levels were played; nil if there is none.
 func (s *Side) LevelsAt(f float64) []distortion.LevelPoint {
 	r := s.withLevels()
 	if r == nil {
@@ -191,7 +193,7 @@ func (s *Side) LevelsAt(f float64) []distortion.LevelPoint {
 	return points
 }
 
-// withLevels is the first seating in which levels were played; nil where there is none.
+// withLevels returns the first seating in which levels were played; nil if there is none.
 func (s *Side) withLevels() *Reading {
 	i := slices.IndexFunc(s.Seatings, func(r *Reading) bool { return r.Further != nil && r.Further.Levels != nil })
 	if i < 0 {

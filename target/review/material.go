@@ -14,24 +14,26 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// PiecesDisagree is the kind of finding about pieces of music and speech that give different responses in
-// one seating.
+// PiecesDisagree is the kind of finding about pieces of music or speech that give different
+// responses in one seating.
 const PiecesDisagree response.FindingKind = "pieces do not agree"
 
-// differenceCause is the name of the component for what pieces differ by beyond their own uncertainties.
+// differenceCause is the name of the component for the difference of pieces beyond their own
+// uncertainties.
 const differenceCause = "difference between the pieces"
 
 const (
-	// betweenPieces is a standard uncertainty in dB: by how much a rig drifts over the minutes between two
+	// betweenPieces is the standard uncertainty in dB of a rig's drift over the minutes between two
 	// pieces.
 	betweenPieces = 0.1
-	// chanceOfDisagreement is how often pieces that agree are said not to.
+	// chanceOfDisagreement is the probability of reporting pieces that do agree.
 	chanceOfDisagreement = 0.01
 	// pooledOver is the width in octaves over which the variance between pieces is pooled.
 	pooledOver = 1
 )
 
-// seatingOf is the number of the seating that a piece was recorded in, and names it if it has no name.
+// seatingOf returns the number of the seating in which a piece was recorded, and names the seating
+// if it has no name.
 func (p *Pair) seatingOf(m *Material) int {
 	if m.Seating == "" {
 		number := 1
@@ -51,7 +53,7 @@ func (p *Pair) seatingOf(m *Material) int {
 	return i + 1
 }
 
-// rateOfMaterial is the lowest sample rate in Hz of the pieces.
+// rateOfMaterial returns the lowest sample rate of the pieces in Hz.
 func (p *Pair) rateOfMaterial() (lowest int) {
 	for _, m := range p.materials {
 		if m.Comparison != nil {
@@ -61,8 +63,8 @@ func (p *Pair) rateOfMaterial() (lowest int) {
 	return lowest
 }
 
-// sideOfMaterial measures one side from music and speech in every seating that has it; nil where no
-// seating has it.
+// sideOfMaterial measures one side from music and speech in every seating that has it; nil if none
+// has.
 func (p *Pair) sideOfMaterial(side sweep.Side) (*Side, error) {
 	out := &Side{Name: side.String()}
 	var refused []error
@@ -103,22 +105,22 @@ func (p *Pair) sideOfMaterial(side sweep.Side) (*Side, error) {
 	return nil, nil
 }
 
-// usedBefore says that a recording is that of an earlier seating, or piece, too: counted twice it would
-// make the interval narrower than it is.
+// usedBefore returns an error if a recording was already used for an earlier seating or piece.
+// Counted twice, it would make the interval too narrow.
 func (p *Pair) usedBefore(m *material) error {
 	for _, other := range p.materials {
 		if other == m {
 			return nil
 		}
 		if other.Side == m.Side && other.print == m.print && other.Comparison != nil {
-			return fmt.Errorf("%w: it is the recording that %s, %s, has already; name the file that was meant",
+			return fmt.Errorf("%w: it is already the recording of %s, %s; name the right file",
 				fitness.ErrUnfit, other.Name, other.Seating)
 		}
 	}
 	return nil
 }
 
-// readMaterial is one side in one seating, from the pieces that were recorded in it.
+// readMaterial measures one side in one seating from the pieces that were recorded in it.
 func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*Reading, error) {
 	b := p.bench
 	r := &Reading{Name: p.seatings[seating-1], Harmonics: &distortion.HarmonicSet{}, seating: seating, side: side}
@@ -158,11 +160,13 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 	return r, nil
 }
 
-// mostResidual is the level in dB, A-weighted and re the whole, of what no steady filter between the two
-// recordings explains: coders of 128 kbit/s leave -23, limiters -10, a room with noise 40 dB below -40.
+// mostResidual is the highest accepted A-weighted level, in dB re the whole, of the part that no
+// steady filter between the two recordings explains. Coders of 128 kbit/s leave -23 dB, limiters
+// -10 dB, a room with noise 40 dB below the music -40 dB.
 const mostResidual = -27
 
-// checkSteady looks whether what came through is what a steady filter makes of the direct recording.
+// checkSteady checks whether a steady filter turns the direct recording into the one through the
+// headphones.
 func (m *material) checkSteady() []response.Finding {
 	residual := m.Comparison.ResidualLevel()
 	if !(residual > mostResidual) {
@@ -170,29 +174,29 @@ func (m *material) checkSteady() []response.Finding {
 	}
 	f := doubt(m.name, NotAsPlayed, response.Warning)
 	f.Channel = m.channel
-	f.What = fmt.Sprintf("of %s, %.0f dB re the whole is not what any steady, "+
-		"linear filter makes of the direct recording: "+
-		"a limiter or an automatic gain in one of them, a copy with loss in place of a recording, noise, "+
-		"or a pair that adapts to what it plays", m.Name, residual)
-	f.Remedy = "record both with every gain fixed and every enhancement off, name the recordings themselves, " +
-		"and raise the level if it is noise"
+	f.What = fmt.Sprintf("a part of %s, %.0f dB re the whole, is not the direct recording through any "+
+		"steady linear filter: one of the two has a limiter or an automatic gain, is a lossy copy or is "+
+		"noisy, or the pair adapts to what it plays", m.Name, residual)
+	f.Remedy = "record both with every gain fixed and every enhancement off, use the original recordings, " +
+		"and raise the level if noise is the cause"
 	f.Figures = map[string]response.Figure{"residual": {Value: residual, Unit: "dB"}}
 	return []response.Finding{f}
 }
 
-// combination is the mean of the curves of several pieces, weighted by their uncertainties.
+// combination is the weighted mean of the curves of several pieces.
 type combination struct {
 	curve    response.Curve
 	pieces   []response.Curve
-	variance [][]float64 // of each piece at each frequency, with betweenPieces; NaN where it is not known
+	variance [][]float64 // of each piece at each frequency, including betweenPieces; NaN where not known
 }
 
-// combinePieces is the weighted mean at each frequency of the pieces that are known there,
+// combinePieces returns, at each frequency, the weighted mean of the pieces that are known there,
 //
 //	L = Σ w_p L_p,  w_p = (1/v_p)/Σ(1/v),  v = u² + betweenPieces²,
 //
-// which has the least variance (J. Mandel, The Statistical Analysis of Experimental Data, 1964, from
-// memory). The noise of a piece is its own; what the segments do not resolve is alike in all.
+// which has the least variance (J. Mandel, The Statistical Analysis of Experimental Data, 1964,
+// from memory). The noise of each piece is independent; the error of the segments' resolution is
+// the same in all.
 func combinePieces(pieces []response.Curve) *combination {
 	c := &combination{pieces: pieces, curve: pieces[0]}
 	n := len(pieces[0].Frequency)
@@ -236,7 +240,8 @@ func combinePieces(pieces []response.Curve) *combination {
 	return c
 }
 
-// add adds what a component of one piece does to the mean; what pieces have in common adds up.
+// add adds the contribution of one piece's component to the mean. Components that pieces share add
+// up.
 func (c *combination) add(component response.CurveComponent, weight []float64) {
 	all := &c.curve.Components
 	at := slices.IndexFunc(*all, func(have response.CurveComponent) bool { return have.Cause == component.Cause })
@@ -260,8 +265,8 @@ func (c *combination) add(component response.CurveComponent, weight []float64) {
 	}
 }
 
-// spread is Σ (L_p − L)²/v_p over the pieces at one frequency, its degrees of freedom, and the share
-// of each piece.
+// spread returns Σ (L_p − L)²/v_p over the pieces at one frequency, its degrees of freedom, and the
+// share of each piece.
 func (c *combination) spread(i int) (square, freedom float64, of []float64) {
 	of = make([]float64, len(c.pieces))
 	for k, one := range c.pieces {
@@ -275,7 +280,8 @@ func (c *combination) spread(i int) (square, freedom float64, of []float64) {
 	return square, max(0, freedom-1), of
 }
 
-// disagreement is what the pieces differ by: a sum of squares, its degrees of freedom, and each piece's share.
+// disagreement is the difference of the pieces: a sum of squares, its degrees of freedom, and each
+// piece's share.
 type disagreement struct {
 	square, freedom float64
 	of              []float64
@@ -285,8 +291,9 @@ func (d disagreement) significant() bool {
 	return d.freedom > 0 && d.square > distuv.ChiSquared{K: d.freedom}.Quantile(1-chanceOfDisagreement)
 }
 
-// disagreements are that of the levels of the pieces, which a gain moves and a rig that drifts, and that of
-// their shapes, the level taken out, over third octaves, where noise is independent.
+// disagreements returns the disagreement of the pieces' levels, which a gain or a drifting rig
+// changes, and that of their shapes without the level, over third octaves, whose noise is
+// independent.
 func (c *combination) disagreements() (level, shape disagreement) {
 	level.of, shape.of = make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
 	off, weight := make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
@@ -316,7 +323,7 @@ func (c *combination) disagreements() (level, shape disagreement) {
 		shape.of[k] += d
 		shape.square, shape.freedom = shape.square+d, shape.freedom+1
 	})
-	shape.freedom -= shape.freedom / max(1, float64(len(c.pieces))) // of the means; exact where all pieces are known
+	shape.freedom -= shape.freedom / max(1, float64(len(c.pieces))) // for the means; exact if all pieces are known
 	return level, shape
 }
 
@@ -344,20 +351,20 @@ func (c *combination) findings(pieces []*material, r *Reading) []response.Findin
 	}
 	f := doubt(pieces[worst].name, PiecesDisagree, response.Warning)
 	f.Channel = pieces[worst].channel
-	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: "+
-		"most by %+.1f dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
-		"the interval of the curve is widened by what they differ",
+	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: at most %+.1f "+
+		"dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
+		"the difference widens the interval of the curve",
 		pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
-	f.Remedy = "play all pieces at one gain, switch off what adapts to them (noise cancelling, limiters, loudness), " +
-		"leave the pair as it sits, and record again"
+	f.Remedy = "play all pieces at one gain, switch off everything that adapts to them (noise cancelling, " +
+		"limiters, loudness), do not move the pair, and record again"
 	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"},
 		"at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
 	return []response.Finding{f}
 }
 
-// widened has the variance between the pieces as a component: what their spread shows beyond their own
-// variances, pooled over pooledOver octaves, and divided by how many pieces the weights amount to
-// (R. DerSimonian, N. Laird, Controlled Clinical Trials 7, 1986, from memory).
+// widened returns the mean with the variance between the pieces as a component: the excess of their
+// spread over their own variances, pooled over pooledOver octaves and divided by the effective
+// number of pieces (R. DerSimonian, N. Laird, Controlled Clinical Trials 7, 1986, from memory).
 func (c *combination) widened() response.Curve {
 	n := len(c.curve.Frequency)
 	u := make([]float64, n)

@@ -13,42 +13,42 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// Progress is what a review has of what it needs: how many recordings that are fit to use.
+// Progress says what a review already has: the number of recordings that are fit to use.
 type Progress struct {
-	// Has counts them by what they are, a recording of both sides once; Left and Right are the seatings of
-	// each side.
+	// Has counts the recordings by role; a recording of both sides counts once. Left and Right are
+	// the numbers of seatings of each side.
 	Has         map[Role]int
 	Left, Right int
-	// Asked are the questions that the stimulus asks beyond the response, and Driven says that the voltage
-	// at the headphones is known.
+	// Asked are the questions of the stimulus beyond the response. Driven says that the voltage at
+	// the headphones is known.
 	Asked  []sweep.Question
 	Driven bool
-	// Claims of the maker's that are to be judged.
+	// Claims of the maker to judge.
 	Claims []claim.Claim
 }
 
-// Step is something that a review needs.
+// Step is one step of a review.
 type Step struct {
-	// Role of the recording that it takes; empty for what takes none.
+	// Role of the recording that the step needs; empty if it needs none.
 	Role Role
-	// Side that comes next where it is one of the headphones: left, or right.
+	// Side to record next, for a recording through the headphones.
 	Side      sweep.Side
 	What, Why string
-	// Done says that it is there. An Optional one makes the review better and may be left out; Loud is
-	// played through the headphones, so that the cautions come before it.
+	// Done says that the step is done. An Optional step improves the review and may be left out. A
+	// Loud one plays through the headphones, so the cautions come before it.
 	Done, Optional, Loud bool
 }
 
-// enoughSeatings is how many a review should have: three halve what two leave open, and how much the next
-// differs is then known (package response, PoolSides).
+// enoughSeatings is the recommended number of seatings of each side. Three give half the interval
+// of two, and their scatter shows how much the next would differ (package response, PoolSides).
 const enoughSeatings = 3
 
-// Steps are what a review needs, in the order in which it is best recorded. The first that is not done is
-// what comes next.
+// Steps returns the steps of a review in the best order of recording. The first that is not done is
+// next.
 func (p Progress) Steps() []Step {
 	has := func(r Role) bool { return p.Has[r] > 0 }
 	steps := []Step{{Role: DirectSweep, Done: has(DirectSweep), What: "the direct recording: outputs patched into inputs",
-		Why: "It takes interface and recorder out of everything that follows."}}
+		Why: "It removes the interface and the recorder from all other results."}}
 	steps = append(steps, p.beside()...)
 	for n := 1; n <= max(enoughSeatings, p.Left, p.Right); n++ {
 		for _, one := range []struct {
@@ -62,36 +62,37 @@ func (p Progress) Steps() []Step {
 	pieces := has(ThroughPiece)
 	return append(steps,
 		Step{Role: DirectPiece, Done: pieces || has(DirectPiece), Optional: true, What: "a piece of music or speech, direct",
-			Why: "It tells whether what a sweep says holds for what people listen to."},
+			Why: "It shows whether the sweep's result holds for music and speech."},
 		Step{Role: ThroughPiece, Done: pieces, Optional: true, Loud: true, What: "the same piece through the headphones",
-			Why: "As above; either side will do."},
+			Why: "As above; one side is enough."},
 		Step{Role: DirectSweep, Done: p.Has[DirectSweep] > 1, Optional: true,
 			What: "the direct recording once more, at the end",
-			Why:  "By how much it differs from the first, the rig drifted."})
+			Why:  "Its difference from the first shows how far the rig drifted."})
 }
 
 func (p Progress) whySeating(n int) string {
 	switch n {
 	case 1:
-		return "The response comes from it."
+		return "It gives the response."
 	case 2:
-		return "Take the pair off and put it on again: of one seating nobody knows how much the next would differ."
+		return "Take the pair off and put it on again: one seating does not show how much the next would differ."
 	}
 	return "Take the pair off and put it on again: each seating narrows the interval."
 }
 
-// beside are the steps beside the sweep that claims ask for, before the pair is put on.
+// beside returns the steps that claims need beyond the sweep, before the pair is put on.
 func (p Progress) beside() (steps []Step) {
 	add := func(s Step, because claim.Claim) {
 		if !slices.ContainsFunc(steps, func(t Step) bool { return t.What == s.What }) {
-			s.Why = "The claim asks for it: " + because.String() + "."
+			s.Why = "The claim needs it: " + because.String() + "."
 			steps = append(steps, s)
 		}
 	}
 	calibrator := Step{Role: CalibratorTone, Done: p.Has[CalibratorTone] > 0,
-		What: "the calibrator on the microphone, at the gain of the recordings through the headphones"}
+		What: "the calibrator on the microphone, recorded at the gain of the recordings through the headphones"}
 	question := func(q sweep.Question, because claim.Claim) {
-		add(Step{Done: slices.Contains(p.Asked, q), What: fmt.Sprintf("a stimulus that asks for %s (-with %s)", q, q)},
+		add(Step{Done: slices.Contains(p.Asked, q), What: fmt.Sprintf("a stimulus with a part for %s (-with "+
+			"%s)", q, q)},
 			because)
 	}
 	for _, c := range p.Claims {
@@ -120,22 +121,22 @@ func (p Progress) beside() (steps []Step) {
 	return steps
 }
 
-// SeatingGain is what one more seating of each side would do to the interval of a figure.
+// SeatingGain is the effect of one more seating of each side on the interval of a figure.
 type SeatingGain struct {
 	Figure string // in words
-	// Now and Then are half of the 95 % interval in dB, the median from 100 Hz to 10 kHz; NaN where it is
-	// not known, as of one seating.
+	// Now and Then are half of the 95 % interval in dB now and with one more seating, as the median
+	// from 100 Hz to 10 kHz; NaN if not known, as with one seating.
 	Now, Then float64
 }
 
-// OneMoreSeating says what one more seating of each side would do to the intervals of the response and of
-// left less right. It takes the seatings to scatter as much as they have: then
+// OneMoreSeating predicts the intervals of the response and of left less right after one more
+// seating of each side. It assumes that the next seatings scatter like those so far:
 //
 //	U = t_ν s √(1/n)  becomes  t_ν′ s √(1/(n+1)),
 //
-// with everything that seatings have in common left as it is. The next one may of course turn out
-// otherwise. In the mean over drawn sessions the prediction is right to 5 % from three seatings on; from two
-// it promises 12 % too much, since few degrees of freedom estimate s low.
+// with the components that seatings share unchanged. In the mean over drawn sessions the prediction
+// is right to 5 % from three seatings on. From two seatings it is 12 % too narrow, since s from few
+// degrees of freedom is too low.
 func (r *Results) OneMoreSeating() []SeatingGain {
 	all := []SeatingGain{{Figure: "response", Now: typicalHalf(r.Mean), Then: typicalHalf(oneMore(r.Mean))}}
 	if r.Left != nil && r.Right != nil {
@@ -145,8 +146,8 @@ func (r *Results) OneMoreSeating() []SeatingGain {
 	return all
 }
 
-// oneMore is a curve as it would be with one seating more in each group that its scatter is from: m
-// residuals with ν degrees of freedom are of m − ν groups.
+// oneMore returns a curve as with one more seating in each group from which its scatter comes: m
+// residuals with ν degrees of freedom come from m − ν groups.
 func oneMore(c response.Curve) response.Curve {
 	c.Components = slices.Clone(c.Components)
 	for i, one := range c.Components {
@@ -165,8 +166,8 @@ func oneMore(c response.Curve) response.Curve {
 	return c.Refreshed()
 }
 
-// typicalHalf is the median of half of the 95 % interval from 100 Hz to 10 kHz; NaN where the scatter of
-// seatings is not in it.
+// typicalHalf returns the median of half of the 95 % interval from 100 Hz to 10 kHz in dB; NaN if
+// the interval does not include the scatter of seatings.
 func typicalHalf(c response.Curve) float64 {
 	if !slices.ContainsFunc(c.Components, func(one response.CurveComponent) bool { return one.Estimate != "" }) {
 		return math.NaN()

@@ -11,20 +11,20 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// About says what is measured, for the reader.
+// About names the pair and the review, for the reader.
 type About struct {
 	Name        string // of the pair
 	Kind        string // in words: "closed, over the ear"
 	Title, Date string // of the review
-	// Opinion is the reviewer's, in Markdown, by section: "" for the whole, "sound", "comfort", "build", "use".
-	// Photos are those that it names, as JPEG files. Price and Availability are as given. Nothing is computed from
-	// them.
+	// Opinion is the reviewer's, in Markdown, by section: "" for the whole, "sound", "comfort",
+	// "build", "use". Photos are the JPEG files that it names. Price and Availability are as given.
+	// Nothing is computed from them.
 	Opinion             map[string]string
 	Photos              map[string][]byte
 	Price, Availability string
 }
 
-// Pair is a pair of headphones under measurement. It is for one goroutine.
+// Pair is a pair of headphones that is being measured. It is for one goroutine.
 type Pair struct {
 	bench      *Bench
 	about      About
@@ -50,12 +50,13 @@ type refusal struct {
 
 // Seating is a pair put on the rig once.
 type Seating struct {
-	// Name, or "seating 3" if it is empty.
+	// Name; if empty, it becomes "seating" and its number.
 	Name string
 	Channels
 }
 
-// Pair begins with a pair. It panics where the bench has no direct recording, unless it has no stimulus either.
+// Pair starts the measurement of a pair. It panics if the bench has a stimulus but no direct
+// recording.
 func (b *Bench) Pair(a About) *Pair {
 	if len(b.parts) == 0 && b.config.Stimulus != nil {
 		panic("review: the direct recording comes before the first pair")
@@ -63,10 +64,10 @@ func (b *Bench) Pair(a About) *Pair {
 	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus, b.direct.set.Clone())}
 }
 
-// Seat adds seatings, and returns what is to be said about their recordings. A recording that could
-// not be read, is not fit to use, or in which the stimulus cannot be found, is left out and named; the error then
-// is one that errors.Is takes for fitness.ErrUnfit, and whoever wants to measure what is left goes
-// on. Config.UseUnfit keeps what is not fit.
+// Seat adds seatings and returns the findings about their recordings. It leaves out and names a
+// recording that could not be read, is not fit to use, or does not hold the stimulus. The error
+// then wraps fitness.ErrUnfit, and the rest can still be measured. Config.UseUnfit keeps unfit
+// recordings.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	if p.bench.config.Stimulus == nil {
 		return nil, errNoStimulus
@@ -107,11 +108,11 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 			return v.recording == u.recording && v.channel == u.channel && v.side == u.side
 		})
 		if i >= 0 {
-			// Counted twice it would make the interval narrower than it is.
+			// Counted twice, it would make the interval too narrow.
 			f := doubt(u.recording.Name, fitness.SameRecording, response.Unfit)
 			f.Channel = u.channel
-			f.What = fmt.Sprintf("%s, %v side, is the recording that %s has already", u.name, u.side, p.uses[i].name)
-			f.Remedy = "name the file that was meant, or leave the seating out"
+			f.What = fmt.Sprintf("%s, %v side, is already the recording of %s", u.name, u.side, p.uses[i].name)
+			f.Remedy = "name the right file, or leave the seating out"
 			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
 			err := fmt.Errorf("%w\n%s", fitness.ErrUnfit, f)
 			p.refused = append(p.refused, refusal{u, err})
@@ -123,7 +124,8 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	return findings, errors.Join(errs...)
 }
 
-// leaveOut says that a side of a seating is left out for what is not among the findings yet.
+// leaveOut returns the finding that a side of a seating is left out, unless an earlier finding says
+// so.
 func (p *Pair) leaveOut(u use, err error) []response.Finding {
 	name := u.name
 	if u.recording != nil {

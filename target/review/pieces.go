@@ -18,15 +18,15 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// piece is a recording of music or speech that is known.
+// piece is a known recording of music or speech.
 type piece struct {
 	recording *capture.Recording
 	role      Role
-	with      string // the recording that it was found to belong with
+	with      string // the other recording of the same piece
 }
 
-// Learn tells the sorter what a recording turned out to be. Music and speech are kept, since others are
-// found by them.
+// Learn tells the sorter the settled role of a recording. It keeps music and speech to match other
+// recordings with them.
 func (s *Sorter) Learn(rec *capture.Recording, i Identity, is Candidate) {
 	switch is.Role {
 	case DirectSweep:
@@ -49,8 +49,8 @@ func (s *Sorter) Learn(rec *capture.Recording, i Identity, is Candidate) {
 	}
 }
 
-// pieceOf says of which known piece a recording is another recording; nil where of none. Direct ones are
-// asked first.
+// pieceOf finds the known piece of which rec is another recording; nil if there is none. It tries
+// direct recordings first.
 func (s *Sorter) pieceOf(rec *capture.Recording) []Candidate {
 	order := slices.Clone(s.pieces)
 	slices.SortStableFunc(order, func(a, b piece) int {
@@ -68,7 +68,8 @@ func (s *Sorter) pieceOf(rec *capture.Recording) []Candidate {
 	return nil
 }
 
-// both says what a recording is of which a piece is another recording; nil where it is none.
+// both returns the possible roles of rec if it is another recording of a known piece, and nil if it
+// is not.
 func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 	other := known.recording
 	if rec.SampleRate != other.SampleRate {
@@ -76,7 +77,7 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 	}
 	delay, ok, loudest := 0.0, false, loudestChannel(rec)
 	var with int
-	for c := range other.Channels { // a pair worn the wrong way round is found all the same
+	for c := range other.Channels { // also finds swapped sides
 		a, _ := programme.ChannelOf(other, c+1)
 		b, _ := programme.ChannelOf(rec, loudest)
 		if delay, ok = programme.Find(a, b); ok {
@@ -96,7 +97,7 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 		if known.role == ThroughPiece {
 			direct = 1
 		}
-		why = fmt.Sprintf("It is the other recording of %s.", other.Name)
+		why = fmt.Sprintf("It holds the same music or speech as %s.", other.Name)
 	case known.role == DirectPiece:
 		direct, why = same, alikeWhy
 	case known.role == ThroughPiece:
@@ -117,7 +118,7 @@ func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
 	return out
 }
 
-// sidesOfPiece are the sides that a recording through headphones may be of.
+// sidesOfPiece returns the possible sides of a recording through headphones.
 func (s *Sorter) sidesOfPiece(known piece, rec *capture.Recording) []Candidate {
 	level := func(c int) float64 { return decibel.OfPower(statistic.MeanSquare(rec.Channels[c])) }
 	if len(rec.Channels) >= 2 && math.Abs(level(0)-level(1)) < heardTogether && !alike(rec) {
@@ -125,7 +126,7 @@ func (s *Sorter) sidesOfPiece(known piece, rec *capture.Recording) []Candidate {
 	}
 	heard := loudestChannel(rec)
 	left := 0.5
-	why := "Both sides of the direct recording are too much alike to tell the side."
+	why := "The two sides of the direct recording are too similar to show the side."
 	if other := known.recording; len(other.Channels) >= 2 && known.role != ThroughPiece && !alike(other) {
 		x, _ := programme.ChannelOf(rec, heard)
 		var explained [2]float64
@@ -137,15 +138,16 @@ func (s *Sorter) sidesOfPiece(known piece, rec *capture.Recording) []Candidate {
 			}
 			explained[c] = newBetween(d.Samples, x.Samples, delay, rec.SampleRate).coherence
 		}
-		// what each side leaves unexplained, in dB
+		// ratio of the unexplained shares, in dB
 		apart := decibel.OfPower((1-explained[1]+1e-4)/(1-explained[0]+1e-4)) / 2
 		left = 1 / (1 + math.Pow(10, -apart))
-		why = fmt.Sprintf("The two sides of the direct recording explain %.2f and %.2f of it.", explained[0], explained[1])
+		why = fmt.Sprintf("The two sides of the direct recording explain %.2f and %.2f of its "+
+			"power.", explained[0], explained[1])
 	}
 	return []Candidate{{Left: heard, Chance: left, Why: why}, {Right: heard, Chance: 1 - left, Why: why}}
 }
 
-// alike tells whether the two channels of a recording hold the same but for their level.
+// alike reports whether the two channels of a recording hold the same signal except for its level.
 func alike(rec *capture.Recording) bool {
 	a, b := rec.Channels[0], rec.Channels[1]
 	dot, aa, bb := floats.Dot(a, b), floats.Dot(a, a), floats.Dot(b, b)
@@ -162,15 +164,15 @@ func loudestChannel(rec *capture.Recording) int {
 	return best + 1
 }
 
-// towards is how likely b is the direct one of two recordings of a piece of which the other is through,
-// by the ratio of b to a in dB: the known response is what direct lacks, and a microphone hears the room
-// in the pauses.
+// towards returns the probability that b is the direct one of two recordings of a piece, given the
+// ratio of b to a in dB. The recording through headphones has the known response added and the
+// room's noise in its pauses.
 func (s *Sorter) towards(ratio []float64, a, b *capture.Recording) (chance float64, why string) {
 	odds := 0.0 // natural logarithm
-	why = "Neither the pauses nor a known response tell which of the two is direct."
+	why = "Neither the pauses nor a known response shows which of the two is direct."
 	if d := floorOf(a) - floorOf(b); math.Abs(d) > 6 {
 		odds += d / 5
-		why = fmt.Sprintf("Its pauses are %.0f dB %s, re what is played, than those of %s.", math.Abs(d),
+		why = fmt.Sprintf("Relative to the music or speech, its pauses are %.0f dB %s than those of %s.", math.Abs(d),
 			map[bool]string{true: "quieter", false: "louder"}[d > 0], a.Name)
 	}
 	var of, by []float64
@@ -182,13 +184,14 @@ func (s *Sorter) towards(ratio []float64, a, b *capture.Recording) (chance float
 	if len(of) > 7 {
 		if r := stat.Correlation(of, by, nil); math.Abs(r) > 0.5 {
 			odds -= 8 * r
-			why = fmt.Sprintf("Of the two, the response by the sweep points to it (correlation %.2f).", -r)
+			why = fmt.Sprintf("Of the two, the sweep's response points to it (correlation %.2f).", -r)
 		}
 	}
 	return 1 / (1 + math.Exp(-odds)), why
 }
 
-// floorOf is the level in dB of the softest twentieth of the frames of the loudest channel re its mean.
+// floorOf returns the level of the softest twentieth of the frames of the loudest channel, in dB re
+// its mean.
 func floorOf(rec *capture.Recording) float64 {
 	x := rec.Channels[loudestChannel(rec)-1]
 	var powers []float64
@@ -204,10 +207,10 @@ func floorOf(rec *capture.Recording) float64 {
 	return decibel.OfPower(powers[len(powers)/20] / statistic.MeanSquare(x))
 }
 
-const segment = 8192 // samples of the spectra by which two recordings of a piece are compared
+const segment = 8192 // samples per spectrum when two recordings of a piece are compared
 
-// spectraOf hands over the spectra of segments of two recordings that sound together, delay in seconds
-// being by how much y is later.
+// spectraOf passes the spectra of simultaneous segments of two recordings to each; y is delayed by
+// delay seconds.
 func spectraOf(x, y []float64, delay float64, sampleRate int, each func(x, y []complex128)) {
 	d := int(math.Round(delay * float64(sampleRate)))
 	plan, window := fft.NewPlan(segment), taper.Hann(segment)
@@ -220,10 +223,10 @@ func spectraOf(x, y []float64, delay float64, sampleRate int, each func(x, y []c
 	}
 }
 
-// between is what two recordings that sound together have to do with each other, by third octaves.
+// between is the relation of two aligned recordings by third octaves.
 type between struct {
-	ratio     []float64 // level of y re x in dB; NaN where less than half is what a steady filter makes of x
-	coherence float64   // mean share of the power of y that a steady filter makes of x, 0 to 1
+	ratio     []float64 // level of y re x in dB; NaN if a steady filter of x explains less than half
+	coherence float64   // mean share of the power of y that a steady filter of x explains, 0 to 1
 }
 
 func newBetween(x, y []float64, delay float64, sampleRate int) (out between) {

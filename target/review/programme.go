@@ -19,61 +19,63 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Material is a piece of music or speech, recorded both ways.
+// Material is a piece of music or speech, recorded direct and through the headphones.
 type Material struct {
 	Name string
 	Kind string // "music", "speech" or "effects"
-	Side string // that Through is of: "left" or "right"; empty means the first that was measured
-	// Seating in which it was recorded, for a bench without a stimulus: a seating begins with the first
-	// piece that names it. If it is empty, the first recording of a piece and side is of the first seating,
-	// the second of the second, and so on.
+	Side string // side of Through: "left" or "right"; empty means the first measured
+	// Seating in which it was recorded, for a bench without a stimulus: a seating begins with the
+	// first piece that names it. If it is empty, the first recording of a piece and side belongs to
+	// the first seating, the second to the second, and so on.
 	Seating string
-	// Direct is the recording through the interface alone, Through that through the headphones.
+	// Direct is the recording through the interface alone, and Through the one through the
+	// headphones.
 	Direct, Through Channel
-	// Excerpt says what is cut out to be compared by ear; nil means nothing.
+	// Excerpt sets what is cut out to be compared by ear; nil means nothing.
 	Excerpt *excerpt.Config
 }
 
-// Programme is what a piece of material says.
+// Programme holds the results of one piece of material.
 type Programme struct {
 	Name string
 	Kind string // "music", "speech" or "effects"
 	Side string // "left" or "right"; empty means the first that was measured
-	// Seating in which it was recorded, where the response is from material alone.
+	// Seating in which it was recorded, if the response comes from material alone.
 	Seating string
-	// Comparison is nil where the recordings could not be compared; Refused then says why.
+	// Comparison is nil if the recordings could not be compared; Refused then says why.
 	Comparison *programme.Comparison
 	Refused    error
-	// Sweep is what the sweep says of the same side in the first seating, with the microphone left
-	// in as it is in the material; no points where that side was not measured.
+	// Sweep is the sweep's response of the same side in the first seating, with the microphone's
+	// error left in, as in the material. It has no points if that side was not measured.
 	Sweep response.Curve
-	// Agreement of the two; nil where either is missing.
+	// Agreement of the two; nil if either is missing.
 	Agreement *programme.Agreement
-	// Spectrogram has both recordings over time; nil where they were not compared.
+	// Spectrogram has both recordings over time; nil if they were not compared.
 	Spectrogram *programme.Spectrogram
-	// DirectLoudness and ThroughLoudness are those of the stretch that both recordings share, in
-	// LUFS; NaN where it is too soft to have one.
+	// DirectLoudness and ThroughLoudness are the loudness in LUFS of the part that both recordings
+	// share; NaN if it is too soft to have one.
 	DirectLoudness, ThroughLoudness float64
-	// Excerpts can be compared by ear; nil where the material asks for none or was not compared.
+	// Excerpts can be compared by ear; nil if the material asks for none or was not compared.
 	Excerpts *Excerpts
-	// Residuals is what no steady linear filter explains of it, by third octaves, with what noise and
-	// the distortion by the sweep would leave; nil without a sweep.
+	// Residuals is the part that no steady linear filter explains, by third octaves, with the
+	// residual expected from noise and from the distortion measured with the sweep; nil without a
+	// sweep.
 	Residuals []Residual
 	// Findings are about the recordings.
 	Findings []response.Finding
-	// Level of the sound under the cup as it was recorded, the microphone's response and
-	// Config.Field taken off, and how long that may be heard by each rule; nil without a calibrator.
-	// No time is allowed for a level that is not known.
+	// Level of the sound under the cup during the recording, corrected for the microphone's error
+	// and Config.Field, and the permitted listening time by each rule; nil without a calibrator. A
+	// level that is not known gives no permitted time.
 	Level     *level.SoundLevel
 	Allowance []level.Allowance
 
 	powers *powerSpectra // of the direct recording; nil without a sweep
 }
 
-// material is a piece that was compared, with what is still needed of its recordings.
+// material is a compared piece with the data of its recordings that are still needed.
 type material struct {
 	*Programme
-	seating  int    // its place among the seatings, from 1; 0 beside a stimulus
+	seating  int    // number of the seating, from 1; 0 if there is a stimulus
 	name     string // of the recording through the headphones, and its channel
 	channel  int
 	rate     int    // Hz
@@ -81,9 +83,10 @@ type material struct {
 	print    string // of the samples through the headphones
 }
 
-// Play adds a piece of music or speech, and compares its recordings; it keeps no more of them than those
-// of the last piece. Without a stimulus the response is from such pieces alone: those of one seating and
-// side are combined by their uncertainties, and seatings are averaged as those of a stimulus are.
+// Play adds a piece of music or speech and compares its recordings. It keeps only the recordings of
+// the last piece. Without a stimulus the response comes from such pieces alone: the pieces of one
+// seating and side are averaged with weights from their uncertainties, and seatings are averaged
+// like those of a stimulus.
 func (p *Pair) Play(m Material) error {
 	missing := func(c Channel) bool { return c.Recording == nil && c.Err == nil }
 	if missing(m.Direct) || missing(m.Through) {
@@ -95,11 +98,11 @@ func (p *Pair) Play(m Material) error {
 		played.seating = p.seatingOf(&m)
 	}
 	var err error
-	var aligned *programme.Alignment // another channel of the same recordings needs no search
+	var aligned *programme.Alignment // known already for another channel of the same recordings
 	if p.last.Direct.Recording == m.Direct.Recording && p.last.Through.Recording == m.Through.Recording {
 		aligned = p.lastAligned
 	}
-	p.last = Material{} // whose recordings are let go of, unless they are those of this piece
+	p.last = Material{} // frees the recordings of the last piece, unless they are those of this one
 	if played.Programme, err = p.bench.programme(m, aligned); err != nil {
 		return err
 	}
@@ -118,7 +121,7 @@ func (p *Pair) Play(m Material) error {
 	return nil
 }
 
-// channel is the number of a channel: that of its side where none is named.
+// channel returns the number of a channel, by default that of the side.
 func (m Material) channel(c Channel) int {
 	switch {
 	case c.Number != 0:
@@ -129,7 +132,8 @@ func (m Material) channel(c Channel) int {
 	return 1
 }
 
-// programme compares a piece of material. One that cannot be compared is kept with the reason.
+// programme compares the recordings of a piece. A piece that cannot be compared is kept with the
+// reason.
 func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme, error) {
 	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating, DirectLoudness: math.NaN(),
 		ThroughLoudness: math.NaN()}
@@ -144,7 +148,7 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 		}
 		found := set.Inspect(placed, fitness.Config{}).Findings
 		out.Findings = append(out.Findings, found...)
-		// Of the direct recording flat tops may be the material's own.
+		// In the direct recording, flat tops may belong to the material.
 		if b.config.Stimulus == nil && !b.config.UseUnfit && i == 1 {
 			out.Refused = unfitError(found)
 		}
@@ -157,12 +161,12 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 	}
 	m.Through.Number = m.channel(m.Through)
 	if err := out.measureLevel(m.Through, b); err != nil {
-		out.Findings = append(out.Findings, unusable(m.Through.name(), "how loud it was is not known", err))
+		out.Findings = append(out.Findings, unusable(m.Through.name(), "its level is not known", err))
 	}
 	return out, nil
 }
 
-// compare sets what the two recordings give together.
+// compare sets the results that need both recordings.
 func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme) error {
 	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
 		return err
@@ -195,7 +199,7 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	return nil
 }
 
-// loudnessOf returns the loudness of a stretch in LUFS.
+// loudnessOf returns the loudness of a part in LUFS.
 func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
 	fs := float64(c.SampleRate)
 	x := c.Samples[max(0, int(from*fs)):min(len(c.Samples), int(to*fs))]
@@ -203,7 +207,8 @@ func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
 	return l.Integrated, err
 }
 
-// side is the side of a name, the first that was measured for an empty one, or nil.
+// side returns the side of a name, the first measured side if the name is empty, or nil if there is
+// none.
 func (r *Results) side(name string) *Side {
 	for _, s := range r.Sides() {
 		if name == "" || s.Name == name {
@@ -213,7 +218,7 @@ func (r *Results) side(name string) *Side {
 	return nil
 }
 
-// agree sets the material beside the sweep.
+// agree compares the material with the sweep.
 func (r *Results) agree(p *Programme) error {
 	side := r.side(p.Side)
 	if side == nil || p.Comparison == nil {
@@ -231,13 +236,15 @@ func (r *Results) agree(p *Programme) error {
 	return err
 }
 
-// ErrExchanged is why a piece of material is refused whose recordings are each other's.
+// ErrExchanged is the error for a piece whose direct recording and recording through the headphones
+// are exchanged.
 var ErrExchanged = errors.New(
-	"review: its two recordings are exchanged, for the response that they give is that of the sweep upside down; " +
-		"name as direct what was recorded straight through the interface")
+	"review: its two recordings are exchanged: they give the inverse of the sweep's response; name the " +
+		"recording straight through the interface as direct")
 
-// exchanged tells whether the response from the material is that of the sweep upside down: less than a
-// third as far from it, in dB rms over third octaves, and by 1 dB at least.
+// exchanged reports whether the response from the material is the inverse of the sweep's. Its rms
+// distance from the inverse, over third octaves, must be less than a third of that from the sweep's
+// response and at least 1 dB smaller.
 func (p *Programme) exchanged() bool {
 	var as, upsideDown []float64
 	for _, b := range p.Comparison.Bands() {
@@ -252,7 +259,7 @@ func (p *Programme) exchanged() bool {
 	return far > 1 && stat.PopStdDev(upsideDown, nil) < far/3
 }
 
-// measureLevel says how loud the material was under the cup, and how long that may be heard.
+// measureLevel sets the level of the material under the cup and the permitted listening time.
 func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	x, rate, err := through.samples(1)
 	if err != nil {
@@ -279,9 +286,9 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 	return nil
 }
 
-// soundCorrection is what is added to levels of sound: minus what the microphone reads too high, and
-// minus Config.Field; nil where neither is known. What does not state its uncertainty has
-// Config.Uncertainty, or none that is known where that is zero.
+// soundCorrection returns the correction in dB that is added to levels of sound: minus the
+// microphone's error and minus Config.Field; nil if neither is known. A curve without an
+// uncertainty gets Config.Uncertainty; if that is zero, the uncertainty is not known.
 func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
 	var known []response.Curve
 	if b.microphone != nil {

@@ -49,7 +49,7 @@ func TestProgrammeMaterial(t *testing.T) {
 	require.NoError(t, r.Judge(review.Criteria{}))
 	require.NotNil(t, r.Programmes[3].Comparison, "figures, with a warning")
 	require.Len(t, r.Programmes[3].Excerpts.Versions, 0)
-	assert.Contains(t, r.Programmes[3].Excerpts.Missing, "clips, and that would be heard")
+	assert.Contains(t, r.Programmes[3].Excerpts.Missing, "clips, and a listener would take")
 	require.NotNil(t, tune.Excerpts)
 	require.Empty(t, tune.Excerpts.Missing)
 	require.Len(t, tune.Excerpts.Versions, 3, "direct, through, and direct filtered by the response; no target is named")

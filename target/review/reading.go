@@ -13,41 +13,43 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Reading is one side in one seating: the headphones alone.
+// Reading holds the results of one side in one seating, for the headphones alone.
 type Reading struct {
 	// Name of the seating.
 	Name string
 	// Response of the headphones alone, smoothed over 1/Smoothing octave.
 	Response response.Curve
-	// Phase in radians at the frequencies of Response, the delay taken out and, where the
-	// microphone's calibration has it, the microphone's phase.
+	// Phase in radians at the frequencies of Response, without the delay and, if the microphone's
+	// calibration has it, without the microphone's phase.
 	Phase []float64
-	// Transfer is the same before smoothing and the microphone's calibration, the delay taken out; nil where
-	// the response is from music and speech alone.
+	// Transfer is the response before smoothing and before the microphone's error is subtracted,
+	// without the delay; nil if the response comes from music and speech alone.
 	Transfer *response.Transfer
-	// Harmonics of the headphones, with the floor that noise and the interface set. It has neither
-	// orders nor frequencies where what was played is no exponential sweep: then they are not known.
+	// Harmonics of the headphones, with the floor from noise and the interface. If the stimulus is
+	// not an exponential sweep, they are not known and there are neither orders nor frequencies.
 	Harmonics *distortion.HarmonicSet
-	// Further is what the stimulus asks beyond the response; nil where it asks no more.
+	// Further holds the results of the stimulus's further parts; nil if it has none.
 	Further *Further
 	// Notes about the recording.
 	Notes []string
 
 	seating   int
 	side      sweep.Side
-	sweepAt   float64            // where in the recording its first sweep begins, s
-	follows   []response.Finding // that it does not follow what was played, or is the direct recording
-	noise     *response.Noise    // of the recording; nil where nothing tells it
-	recording int                // its place among those of the pair, from 1; 0 where there is none
-	// s, at which its sound comes re the direct recording's; what both recorders' starts differ by is in it
+	sweepAt   float64            // start of its first sweep in the recording, s
+	follows   []response.Finding // it does not follow the stimulus, or is the direct recording
+	noise     *response.Noise    // of the recording; nil if not known
+	recording int                // its number among those of the pair, from 1; 0 if there is none
+	// arrival of the sound in s re that in the direct recording; includes the difference of the
+	// recorders' starts
 	arrival float64
-	// soundLevel is that in dB SPL of a tone recorded at a level in dBFS; NaN without a calibrator.
+	// soundLevel returns the level in dB SPL of a tone recorded at a level in dBFS; NaN without a
+	// calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
-	maxLevels  func() []MaxLevel // of its levels, computed once
+	maxLevels  func() []MaxLevel // computed once
 
-	fromRate int      // Hz, the lowest rate that a recording was resampled from or to; 0 where none was
-	pieces   []string // the recordings of music and speech that it is from
-	polarity float64  // of these re the direct recordings, mean of ±1
+	fromRate int      // Hz, the lowest rate that a recording was resampled from or to; 0 if none was
+	pieces   []string // the recordings of music and speech from which it comes
+	polarity float64  // of these pieces re their direct recordings, mean of ±1
 }
 
 // read measures one side in one seating.
@@ -81,7 +83,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	harmonics := p.harmonics
-	if p.noFloor { // noise would be read as distortion
+	if p.noFloor { // otherwise noise would be read as distortion
 		harmonics = &distortion.HarmonicSet{Rig: distortion.RigUnknown}
 	}
 	if len(harmonics.Orders) > 0 {
@@ -93,8 +95,8 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 			return nil, err
 		}
 	}
-	// Without a peak that stands out the delay stays in: the picture of the impulse response takes
-	// harm, and the phase is not known.
+	// Without a clear peak the delay is not removed. The plot of the impulse response is then
+	// shifted, and the phase is not known.
 	delay, err := h.Impulse().Delay()
 	noPeak := errors.Is(err, response.ErrNoPeak)
 	if err != nil && !noPeak {
@@ -112,7 +114,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight}
-	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // which keeps no recording
+	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // holds no reference to a recording
 		return sound.soundLevel(recorded, f, u.side)
 	}
 	reading.maxLevels = sync.OnceValue(reading.computeMaxLevels)
@@ -121,7 +123,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	}
 	if p.noFloor {
 		reading.Notes = append(reading.Notes,
-			fmt.Sprintf("%s, %v side: distortion is not known, for no silence in the recording tells its noise.",
+			fmt.Sprintf("%s, %v side: distortion is not known, since no silence in the recording shows its noise.",
 				u.recording.Name, u.side))
 	}
 	for _, rejected := range p.rejected {
@@ -130,7 +132,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	return reading, nil
 }
 
-// curve smooths the response, takes the microphone's off it, and leaves out what noise hides, in
+// curve smooths the response, subtracts the microphone's error, and leaves out what noise hides in
 // either recording.
 func (b *Bench) curve(h *response.Transfer, through, direct *parts, side sweep.Side) (response.Curve, error) {
 	curve, err := h.Smoothed(b.frequency, Smoothing)
@@ -147,18 +149,19 @@ func (b *Bench) curve(h *response.Transfer, through, direct *parts, side sweep.S
 	return b.withoutMicrophone(curve, side)
 }
 
-// withoutMicrophone takes what the microphone of a side reads too high off a curve.
+// withoutMicrophone subtracts the error of a side's microphone from a curve.
 func (b *Bench) withoutMicrophone(c response.Curve, side sweep.Side) (response.Curve, error) {
 	m := b.microphoneOf(side)
 	if m == nil {
 		return c, nil
 	}
-	exact := *m // what is unsure of it is a component, which components adds
+	exact := *m // its uncertainty is a component, which components adds
 	exact.Response.Uncertainty, exact.Response.Components = make([]float64, len(m.Response.Level)), nil
 	return exact.Correct(c)
 }
 
-// phase is that of the response, where its level is known, and not known where the delay is not.
+// phase returns the phase of the response where its level is known. It is not known without the
+// delay.
 func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	h := r.Transfer
 	if m := b.microphoneOf(r.side); m != nil {

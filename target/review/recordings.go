@@ -20,11 +20,11 @@ import (
 // Channel is one channel of a recording.
 type Channel struct {
 	Recording *capture.Recording // nil means that there is none
-	// Err says why the recording cannot be used, as where its file could not be read: what it would
-	// have been measured for is left out and named. Recording may then be what was read all the same.
+	// Err says why the recording cannot be used, for example that its file could not be read. The
+	// results that need it are left out and named. Recording may then still hold what was read.
 	Err error
-	// Placement of the stimulus in the recording, where that is known already, as of a play that was
-	// cut out of a longer recording; nil means that it is looked for.
+	// Placement of the stimulus in the recording if it is already known, as for a play cut out of a
+	// longer recording; nil means that it is searched for.
 	Placement *placement.Placement
 	// Number of the channel, from 1; 0 means the second for the right side of a recording of two
 	// channels, and the first otherwise.
@@ -41,21 +41,21 @@ func Both(r *capture.Recording) Channels {
 
 // use is a channel of a recording, used for one side.
 type use struct {
-	seating    int    // its place among the seatings
+	seating    int    // number of the seating, from 0
 	name       string // of the seating
 	recording  *capture.Recording
-	err        error                // why it cannot be used
-	placed     *placement.Placement // nil where it is still to be found
+	err        error                // why the channel cannot be used
+	placed     *placement.Placement // nil if not found yet
 	channel    int
 	side       sweep.Side
 	controlled bool             // a gain in it follows the level
-	gated      bool             // its silences are digital silence, and do not tell the noise under the sweep
-	shared     bool             // the channel is that of the other side too
-	parts      *placement.Parts // of more questions; nil where the stimulus asks none
+	gated      bool             // its silences are digital silence and do not show the noise under the sweep
+	shared     bool             // the other side uses the same channel
+	parts      *placement.Parts // further parts; nil if the stimulus has none
 }
 
-// noise is the noise of the recording as a cause of uncertainty: of one seating, or of all that is
-// measured on a side of the rig.
+// noise returns the noise of the recording as a cause of uncertainty: common to one seating or, for
+// the direct recording, to one side of the rig.
 func (u use) noise() response.Cause {
 	if u.seating == 0 {
 		return response.Cause{Name: "noise of the direct recording", CommonTo: response.OneRig, Key: u.side.String()}
@@ -63,7 +63,8 @@ func (u use) noise() response.Cause {
 	return response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}
 }
 
-// resampledFrom is the lower of the rates in Hz between which a recording was resampled; 0 where it was not.
+// resampledFrom returns the lower of the two rates in Hz of a resampled recording; 0 if it was not
+// resampled.
 func resampledFrom(r *capture.Recording) int {
 	if r == nil || r.FromRate == 0 {
 		return 0
@@ -71,7 +72,7 @@ func resampledFrom(r *capture.Recording) int {
 	return min(r.FromRate, r.SampleRate)
 }
 
-// lowestRate is the lowest that is not 0.
+// lowestRate returns the lowest rate that is not 0.
 func lowestRate(rates ...int) (lowest int) {
 	for _, r := range rates {
 		if r > 0 {
@@ -81,7 +82,7 @@ func lowestRate(rates ...int) (lowest int) {
 	return lowest
 }
 
-// uses are the channels that there are.
+// uses returns the channels that have a recording or an error.
 func (c Channels) uses(seating int, name string) []use {
 	var uses []use
 	for _, one := range []struct {
@@ -105,7 +106,8 @@ func (c Channels) uses(seating int, name string) []use {
 	return uses
 }
 
-// recordings are those of the stimulus, inspected once each and put on the player's clock.
+// recordings holds the recordings of the stimulus, each inspected once and put on the player's
+// clock.
 type recordings struct {
 	stimulus     *sweep.Stimulus
 	set          *fitness.Set
@@ -113,8 +115,8 @@ type recordings struct {
 	findings     map[*capture.Recording][]response.Finding
 	synchronised map[*capture.Recording]*placement.Placement
 	order        []*capture.Recording
-	parts        map[*capture.Recording]*placement.Parts // by the recording with all its parts
-	doubts       []response.Finding                      // that showed when they were measured
+	parts        map[*capture.Recording]*placement.Parts // by the whole recording
+	doubts       []response.Finding                      // from measuring
 	notes        []string
 }
 
@@ -124,8 +126,8 @@ func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 		parts: map[*capture.Recording]*placement.Parts{}}
 }
 
-// uses are the channels that there are. Of a recording of a stimulus that asks more than the response
-// the stretch with its sweeps is used for that.
+// uses is like Channels.uses. If the stimulus has further parts, the response uses only the part of
+// the recording that holds the sweeps.
 func (r *recordings) uses(c Channels, seating int, name string) []use {
 	uses := c.uses(seating, name)
 	if len(uses) == 2 && uses[0].recording == uses[1].recording && uses[0].channel == uses[1].channel {
@@ -147,7 +149,7 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 	return uses
 }
 
-// unusable is the finding about a recording that cannot be used for what is named.
+// unusable returns the finding that a recording cannot be used and what is lost by it.
 func unusable(name, lost string, err error) response.Finding {
 	f := doubt(name, Unusable, response.Unfit)
 	what := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "capture: "), name+": ")
@@ -155,8 +157,7 @@ func unusable(name, lost string, err error) response.Finding {
 	return f
 }
 
-// unusable keeps the finding about a recording that cannot be used. What is known already is not
-// said again.
+// unusable keeps the finding about a recording that cannot be used, unless it is there already.
 func (r *recordings) unusable(name, lost string, err error) (found []response.Finding) {
 	f := unusable(name, lost, err)
 	if slices.ContainsFunc(r.doubts, func(g response.Finding) bool { return g.What == f.What && g.Recording == name }) {
@@ -166,7 +167,7 @@ func (r *recordings) unusable(name, lost string, err error) (found []response.Fi
 	return []response.Finding{f}
 }
 
-// name is that of the recording of a channel, where it is known.
+// name returns the name of the channel's recording, or "" if it is not known.
 func (c Channel) name() string {
 	if c.Recording == nil {
 		return ""
@@ -188,7 +189,7 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	tidy(added)
 	parallel.Do(len(added), func(i int) {
 		if placed[i] == nil {
-			placed[i], _ = placement.Locate(added[i], r.stimulus) // what it does not find, the report says
+			placed[i], _ = placement.Locate(added[i], r.stimulus) // the report names what is not found
 		}
 	})
 	for i, rec := range added {
@@ -196,7 +197,7 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 		r.findings[rec] = r.set.Inspect(placed[i], fitness.Config{Direct: direct, Sides: sides(uses, rec)}).Findings
 		r.findings[rec] = slices.DeleteFunc(r.findings[rec], r.endsItself)
 		if direct {
-			if wrong := r.checkSettings(rec); wrong != nil { // the cause, whatever else it looks like
+			if wrong := r.checkSettings(rec); wrong != nil { // the cause of all other findings
 				r.findings[rec] = wrong
 			}
 		}
@@ -206,8 +207,8 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	return found
 }
 
-// tidy gives back the garbage of reading, inspecting and measuring long recordings: it would stand beside
-// them until memory had doubled.
+// tidy runs the garbage collector after work on long recordings. Without it the garbage would stay
+// until memory had doubled.
 func tidy(recordings []*capture.Recording) {
 	const long = 1 << 23 // samples of all channels: 64 MB
 	samples := 0
@@ -219,16 +220,16 @@ func tidy(recordings []*capture.Recording) {
 	}
 }
 
-// endsItself tells whether a finding is about a cutoff where what was played ends, which is no sweep that the
-// detectors know.
+// endsItself reports whether a finding is about a cutoff at the stimulus's own highest frequency,
+// if the stimulus is not a sweep that the detectors know.
 func (r *recordings) endsItself(f response.Finding) bool {
 	signal := r.stimulus.Signal()
 	cutoff := f.Figures["cutoff"]
 	return signal.Law() == nil && cutoff.Known() && cutoff.Value > 0.95*signal.Stop()
 }
 
-// sides says which side each channel of a recording is used for; nil where one channel is used for
-// both, or one of several is not used at all.
+// sides returns the side of each channel of a recording; nil if one channel is used for both sides
+// or one of several is not used.
 func sides(uses []use, rec *capture.Recording) []sweep.Side {
 	sides := make([]sweep.Side, len(rec.Channels))
 	for k := range sides {
@@ -249,7 +250,7 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 	return sides
 }
 
-// known takes over what was found in the recording of a use.
+// known copies to a use what was found in its recording.
 func (r *recordings) known(u *use) {
 	for _, f := range r.findings[u.recording] {
 		if f.Kind == fitness.LevelControl || f.Kind == fitness.LossyCodec {
@@ -259,7 +260,8 @@ func (r *recordings) known(u *use) {
 	}
 }
 
-// unfit returns what makes a recording unfit, as an error that is fitness.ErrUnfit; nil if it is fit.
+// unfit returns an error that wraps fitness.ErrUnfit and says why a recording is unfit; nil if it
+// is fit.
 func (r *recordings) unfit(rec *capture.Recording) error { return unfitError(r.findings[rec]) }
 
 func unfitError(findings []response.Finding) error {
@@ -289,7 +291,7 @@ func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
 	clock, err := p.Clock(u.channel, u.side)
 	switch {
 	case errors.Is(err, placement.ErrUnmarked):
-		r.notes = append(r.notes, fmt.Sprintf("%s: whether player and recorder ran at one speed is not known: %v.",
+		r.notes = append(r.notes, fmt.Sprintf("%s: the clocks of player and recorder could not be compared: %v.",
 			u.recording.Name, placement.ErrUnmarked))
 	case err != nil:
 		return nil, err
@@ -297,7 +299,7 @@ func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
 		p = p.CorrectDrift(clock)
 		off := response.Figure{Value: clock.Drift, Uncertainty: clock.Uncertainty, Unit: "parts per million"}
 		r.notes = append(r.notes, fmt.Sprintf(
-			"%s: the recorder's clock runs %s off the player's; corrected by resampling.",
+			"%s: the recorder's clock differs by %s from the player's; corrected by resampling.",
 			u.recording.Name, off.WithInterval(0.95)))
 	}
 	r.synchronised[u.recording] = p

@@ -12,36 +12,39 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// Residual is what no steady linear filter explains of a piece of music or speech in a third of an
-// octave, in dB relative to the recording through the headphones there, and what could explain it.
+// Residual is the part of a piece of music or speech that no steady linear filter explains in a
+// third octave, in dB relative to the recording through the headphones there, with the levels
+// expected from noise and distortion.
 type Residual struct {
-	// Frequency is midband in Hz, and Read the residual.
+	// Frequency is the midband frequency in Hz, and Read the measured residual.
 	Frequency, Read float64
-	// Noise is what the noise of the sweep's silence would be; NaN where the gain was turned since.
+	// Noise is the level that the noise in the sweep's silence would have here; NaN if the gain was
+	// changed since.
 	Noise float64
-	// Predicted is what the pair's distortion by the sweep would make of this material, if it is a
-	// polynomial with a filter behind each power (distortion.Kernel); NaN where a kernel is not known.
-	// Of a pair that has a filter before what distorts, as one has whose bass moves furthest, it is
-	// too low: by 4 to 5 dB with 9 dB of bass before it (simulated).
+	// Predicted is the residual expected from the pair's distortion as measured with the sweep,
+	// modelled as a polynomial with a filter after each power (distortion.Kernel); NaN if a kernel
+	// is not known. It is too low for a pair with a filter before the nonlinearity, such as one in
+	// which bass moves the diaphragm furthest: by 4 to 5 dB with a bass boost of 9 dB (simulated).
 	Predicted float64
 }
 
 const (
 	powers          = 5       // highest power of the material
 	powerSegment    = 1 << 15 // samples
-	powerSegments   = 24      // spread over the piece
-	powerFiner      = 4       // times the sample rate: what folds from the fifth power stays above half of it
-	mostKernelDoubt = 3       // dB of standard uncertainty, beyond which a kernel is taken for noise
+	powerSegments   = 24      // evenly spaced in the piece
+	powerFiner      = 4       // times the sample rate, so that aliases of the fifth power stay above half the sample rate
+	mostKernelDoubt = 3       // dB; a kernel of higher standard uncertainty is taken for noise
 )
 
-// powerSpectra are the cross-spectra of the powers of a piece: of powers m+1 and n+1 at each bin.
+// powerSpectra holds the cross-spectra of the powers of a piece: cross[m][n] of powers m+1 and n+1
+// at each bin.
 type powerSpectra struct {
 	step  float64 // Hz
 	cross [][powers][powers]complex128
 }
 
-// newPowerSpectra takes them of the stretch from one second to another, of samples that are full scale 1
-// in the recording; nil where it is too short.
+// newPowerSpectra computes them for the part between two times in seconds, with full scale 1; nil
+// if the part is too short.
 func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 	rate := float64(direct.SampleRate)
 	first, last := max(0, int(from*rate)), min(len(direct.Samples), int(to*rate))
@@ -58,7 +61,7 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 		at := first + k*(last-first-powerSegment)/(powerSegments-1)
 		clear(spectrum)
 		plan.Forward(spectrum[:plan.Bins()], direct.Samples[at:at+powerSegment])
-		fine.Inverse(x, spectrum) // a sum over the bins divided by the length, which is powerFiner times as long
+		fine.Inverse(x, spectrum) // Inverse divides by the length, which is powerFiner times as long
 		for i := range x {
 			x[i] *= powerFiner
 			product[i] = window[i]
@@ -77,7 +80,7 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 			}
 		}
 	}
-	for i := range out.cross { // of two powers the other way round it is the conjugate
+	for i := range out.cross { // exchanging the two powers gives the conjugate
 		for m := range powers {
 			for n := range m {
 				out.cross[i][n][m] = cmplx.Conj(out.cross[i][m][n])
@@ -87,8 +90,8 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 	return out
 }
 
-// predict returns the level of what the kernels make of the piece that no linear filter explains, in dB
-// relative to all that they make of it, in a band; scale turns samples of the recording into samples
+// predict returns the part of the kernels' output that no linear filter of the piece explains, in
+// dB relative to their whole output in a band; scale converts samples of the recording to samples
 // played.
 func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band response.Band) float64 {
 	var left, all float64
@@ -104,7 +107,7 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 				if m < 3 {
 					return math.NaN()
 				}
-				continue // the fourth and fifth power are far below the others where they are known
+				continue // where known, the fourth and fifth power are far below the others
 			}
 			if m > 0 && !(doubt < mostKernelDoubt) {
 				continue
@@ -126,8 +129,8 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 	return decibel.OfPower(left / all)
 }
 
-// residuals says what is left of a piece by third octaves, and what could explain it, by the first
-// seating of its side.
+// residuals returns the residual of a piece by third octaves, with the expected levels from the
+// first seating of its side.
 func (b *Bench) residuals(p *Programme, s *Side) (all []Residual) {
 	if p.Comparison == nil || s == nil || len(s.Seatings) == 0 || s.Seatings[0].Harmonics == nil {
 		return nil

@@ -10,64 +10,65 @@ import (
 	"example.com/earnest/target/change"
 )
 
-// Results is all that was measured of a pair, and after Judge what it is worth. Pages, tables and
-// files for other programs are written from it, and from nothing else.
+// Results holds everything measured of a pair and, after Judge, the judgement. Pages, tables and
+// data files are written from it alone.
 type Results struct {
-	// About, Config and Seatings say what was measured, how, and how often it was put on.
+	// About, Config and Seatings say what was measured, how, and in how many seatings.
 	About    About
 	Config   Config
 	Seatings int
 	// Left and Right are the sides; nil for a side that was not recorded.
 	Left, Right *Side
-	// Mean is the mean response of both sides, or that of the only one, with its components.
+	// Mean is the mean response of both sides, or the response of the only side, with its
+	// components.
 	Mean response.Curve
 	// Phase of the mean in radians, one per frequency of Mean.
 	Phase []float64
-	// Difference is left minus right in dB. It has no points if there is one side only.
+	// Difference is left minus right in dB. It has no points if there is only one side.
 	Difference response.Curve
-	// Polarity is the correlation of the impulse responses of left and right, the mean over the
-	// seatings that have both: near 1 they have the same polarity, near −1 the opposite one.
+	// Polarity is the correlation of the impulse responses of left and right, averaged over the
+	// seatings that have both. Near 1 they have the same polarity, near −1 opposite polarity.
 	Polarity response.Figure
 	// Findings are about the recordings, the most severe of each first.
 	Findings []response.Finding
-	// Notes are sentences about how it was measured: clocks corrected, repeats and seatings left
-	// out, seatings that stand apart.
+	// Notes are sentences about the measurement: clocks corrected, repeats and seatings left out,
+	// outlying seatings.
 	Notes []string
-	// NotIncluded names the usual components of uncertainty that are not stated, and so are in no
-	// interval.
+	// NotIncluded names the usual components of uncertainty that are not stated and so not included
+	// in any interval.
 	NotIncluded []string
-	// Programmes are music and speech.
+	// Programmes are the results of music and speech.
 	Programmes []*Programme
-	// Sound is what it means in sound pressure; nil without a calibrator.
+	// Sound holds the results in sound pressure; nil without a calibrator.
 	Sound *Sound
-	// Drive is how the pair was driven. Impedance, what the amplifier's output impedance makes of
-	// the response, isolation from outside noise, and what others hear are nil where they were not
-	// measured.
+	// Drive is how the pair was driven. Impedance, the change of the response by the amplifier's
+	// output impedance, isolation, and sound leakage are nil if they were not measured.
 	Drive        Drive
 	Impedance    *level.Impedance
 	OutputLoss   *response.Curve
 	Isolation    *level.BandLevels
 	SoundLeakage *level.SoundLeakage
-	// Changes are between the conditions in which it was measured, and Specimens what several of its model
-	// differ by: set by whoever compares them with package change; nil where nothing was compared.
+	// Changes are the changes between the conditions of measurement, and Specimens the differences
+	// between several specimens of the model. The caller sets them with package change; nil if
+	// nothing was compared.
 	Changes   []change.Change
 	Specimens *change.Specimens
 	// Judgement is nil before Judge.
 	Judgement *Judgement
 
-	sampleRate int // Hz, the lowest of what the response is from
+	sampleRate int // Hz, the lowest sample rate of the recordings behind the response
 }
 
-// Measure measures each side in every seating that was accepted, from the recordings of the stimulus or,
-// on a bench without one, from music and speech alone. What takes an exponential sweep is then not known:
-// distortion, and impulse response, decay and phase.
+// Measure measures each side in every seating that was accepted, from the recordings of the
+// stimulus or, on a bench without one, from music and speech alone. Distortion, impulse response,
+// decay and phase need an exponential sweep and are then not known.
 //
 // A seating in which the stimulus is not found, or a piece that cannot be compared, is left out and
-// named. Where nothing of a side is left, the error says why.
+// named. If nothing of a side is left, the error says why.
 func (p *Pair) Measure() (*Results, error) {
 	r := &Results{About: p.about, Config: p.bench.config, Seatings: len(p.seatings),
 		Drive: p.drive, Impedance: p.impedance, Isolation: p.isolation, SoundLeakage: p.leakage}
-	p.last = Material{} // no further piece needs its recordings
+	p.last = Material{} // its recordings are no longer needed
 	var err error
 	if r.OutputLoss, err = p.outputLoss(); err != nil {
 		return nil, err
@@ -128,10 +129,9 @@ func (p *Pair) report(r *Results) {
 		}
 	}
 	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
-		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, "+
-			"and there is one calibration: "+
-			"it is taken off both, and what the other microphone does differently is in left less right; "+
-			"give the right side's own.")
+		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, but "+
+			"there is only one calibration. It is used for both, so the difference of the two microphones "+
+			"is part of left less right; give the right side's microphone its own calibration.")
 	}
 	r.Notes = append(r.Notes, p.bench.notes...)
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
@@ -151,7 +151,7 @@ func (p *Pair) report(r *Results) {
 	r.Findings = append(r.Findings, r.checkSides(p.uses)...)
 }
 
-// Sides are the sides that were measured, left first.
+// Sides returns the sides that were measured, left first.
 func (r *Results) Sides() []*Side {
 	var sides []*Side
 	for _, s := range []*Side{r.Left, r.Right} {
@@ -198,9 +198,8 @@ func (r *Results) combine(onePlacement bool) error {
 	return nil
 }
 
-// perSeating has the pair's response, the mean of its sides, and left less right, once for each
-// seating that has both. Of a pair with one side, or without a seating that has both, there is the
-// mean alone.
+// perSeating returns the mean of the sides and left less right for each seating that has both
+// sides. If no seating has both, it returns the mean only.
 func (r *Results) perSeating() (mean, difference []response.Curve, err error) {
 	if r.Left == nil || r.Right == nil {
 		return r.Sides()[0].curves(), nil, nil
@@ -233,10 +232,10 @@ func (r *Results) perSeating() (mean, difference []response.Curve, err error) {
 	return mean, difference, nil
 }
 
-// DifferenceConfidence is the half width in dB, per frequency, of the interval that holds the true
-// difference of the sides with the given probability, by the components of Difference: those that
-// both sides have in common have cancelled, such as the microphone's where there is one. It is nil for
-// one side.
+// DifferenceConfidence returns the half width in dB, per frequency, of the interval that contains
+// the true difference of the sides with the given probability, from the components of Difference.
+// Components common to both sides, such as that of a single microphone, have cancelled. It returns
+// nil if there is only one side.
 func (r *Results) DifferenceConfidence(probability float64) []float64 {
 	if r.Left == nil || r.Right == nil {
 		return nil
@@ -244,7 +243,7 @@ func (r *Results) DifferenceConfidence(probability float64) []float64 {
 	return r.Difference.HalfWidth(probability)
 }
 
-// Pair is the pair as others are ranked with it, or judged against it.
+// Pair returns the pair in the form that ranking and judging take.
 func (r *Results) Pair() target.Pair {
 	return target.Pair{Name: r.About.Name, Seatings: []response.Curve{r.Mean}}
 }

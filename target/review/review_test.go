@@ -192,7 +192,7 @@ func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 			require.NoError(t, err)
 			s.checkSides(r, 0, 2)
 			assert.Equal(t, []string{"seating 2"}, r.Left.LeftOut)
-			assert.Contains(t, r.Notes, "left side: left out, for its recording is not fit to use: seating 2.")
+			assert.Contains(t, r.Notes, "left side: left out because its recording is not fit to use: seating 2.")
 		})
 	}
 }
@@ -233,9 +233,9 @@ func TestADirectRecordingThatIsNotFit(t *testing.T) {
 func TestConfigurationsThatCannotBe(t *testing.T) {
 	s := simulate(t)
 	for says, change := range map[string]func(*review.Config){
-		"an uncertainty of -1 dB": func(c *review.Config) { c.Uncertainty = -1 },
-		"of NaN dB":               func(c *review.Config) { c.Uncertainty = math.NaN() },
-		"a highest frequency of":  func(c *review.Config) { c.MaxFrequency = math.NaN() },
+		"the uncertainty is -1 dB": func(c *review.Config) { c.Uncertainty = -1 },
+		"uncertainty is NaN dB":    func(c *review.Config) { c.Uncertainty = math.NaN() },
+		"a highest frequency of":   func(c *review.Config) { c.MaxFrequency = math.NaN() },
 		"20 Hz–100 Hz": func(c *review.Config) {
 			m := level.Calibration{Response: response.Curve{Frequency: []float64{20, 100}, Level: []float64{0, 0}, Valid: response.Band{Low: 20, High: 100}}}
 			c.Microphone, c.Calibrator = &m, &review.Calibrator{Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
@@ -282,7 +282,7 @@ func TestOneSideOnly(t *testing.T) {
 				assert.Less(t, half, 0.2, "dB")
 			}
 		}
-		assert.Contains(t, r.NotIncluded[0], "how much seatings differ, of which the "+side+" side has one")
+		assert.Contains(t, r.NotIncluded[0], "the scatter of seatings: the "+side+" side has only one")
 	}
 
 	p := b.Pair(review.About{Name: s.pair.Name})
@@ -391,7 +391,8 @@ func TestWithoutMarks(t *testing.T) {
 	r, err := p.Measure()
 	require.NoError(t, err)
 	s.checkSides(r, 0, 1, 2)
-	assert.Contains(t, strings.Join(r.Notes, "\n"), "first.wav: whether player and recorder ran at one speed is not known")
+	assert.Contains(t, strings.Join(r.Notes, "\n"), "first.wav: the clocks of player and recorder could not "+
+		"be compared")
 }
 
 // A channel that is not there is named, wherever it is asked for.
@@ -498,5 +499,5 @@ func TestUncertaintyOfTheRigIsNamed(t *testing.T) {
 	assert.InDelta(t, 10000, r.Judgement.Mean.Band.High, 150, "Hz; the last point below, 48 to an octave")
 	assert.Contains(t, r.Judgement.Mean.Uncertainty, "rig, scatter of seatings")
 	assert.NotContains(t, r.NotIncluded, "the microphone’s calibration", "it is in the rig's")
-	assert.Contains(t, r.NotIncluded, "how other samples of the model differ")
+	assert.Contains(t, r.NotIncluded, "the difference between samples of the model")
 }

@@ -7,12 +7,12 @@ import (
 	"example.com/earnest/response/capture/placement"
 )
 
-// mostCrest is the crest factor in dB of a residue from which on it is clicks: noise and steady
-// harmonics stay below 13 (the largest of as many samples as a frame has).
+// mostCrest is the crest factor in dB of a residue from which it counts as clicks. Noise and steady
+// harmonics stay below 13 dB (the largest of as many samples as a frame has).
 const mostCrest = 14
 
-// askRubBuzz looks for what a loose part adds to the mean of the side's sweeps. There is no verdict
-// without a silence.
+// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps. Without a
+// silence there is no result.
 func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, averages int) (*distortion.Residue, error) {
 	if take.Silence == nil {
 		return nil, nil
@@ -21,16 +21,16 @@ func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, averages i
 	return distortion.RubBuzz(b.deconvolver, recording, c)
 }
 
-// Rattle is where a residue above the tenth harmonic stands clear of its floor, and its crest factor is
-// that of clicks.
+// Rattle is a frequency at which the residue above the tenth harmonic is clear of its floor and has
+// the crest factor of clicks.
 type Rattle struct {
 	// Frequency of the sweep in Hz, Level the residue's root mean square in dB relative to the
 	// fundamental, and Crest its crest factor in dB.
 	Frequency, Level, Crest float64
 }
 
-// Rattles are those of the first seating in which the residue was measured. Nothing is said where it
-// does not stand 6 dB above its floor, or above what the interface alone shows.
+// Rattles returns those of the first seating in which the residue was measured. It leaves out a
+// residue less than 6 dB above its floor or above that of the interface alone.
 func (s *Side) Rattles() (found []Rattle) {
 	for _, r := range s.Seatings {
 		if r.Further == nil || r.Further.RubBuzz == nil {

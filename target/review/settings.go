@@ -14,10 +14,9 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// checkSettings compares the stimulus as it is stated with what the direct recording holds. It is
-// asked where something is wrong with that recording, or where no timing marks are found or stated,
-// and its answer then is the cause: nil if the settings are those that were played, or nothing can
-// be said.
+// checkSettings compares the stated stimulus with the content of the direct recording. It is used
+// if something is wrong with that recording, or if timing marks are not found or not stated. Its
+// findings then name the cause; nil if the settings agree or too little was recognised.
 func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
 	p := r.placed[rec]
 	st := r.stimulus
@@ -28,10 +27,10 @@ func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
 	missing := slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !inPlace(c, st) })
 	if slices.ContainsFunc(r.findings[rec],
 		func(f response.Finding) bool { return f.Kind == fitness.DroppedSamples && f.Figures["missing"].Known() }) {
-		return nil // one block moves all that follows it
+		return nil // a lost or repeated block shifts everything after it
 	}
 	doubted := slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool { return f.Severity > response.Note })
-	const longest = 600 // s, to be looked at
+	const longest = 600 // s, longest recording that is examined
 	if !doubted && marked && !missing || rec.SampleRate != st.Sweep().SampleRate() || rec.Duration() > longest {
 		return nil
 	}
@@ -40,13 +39,13 @@ func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
 		return nil
 	}
 	f := doubt(rec.Name, WrongSetting, response.Unfit)
-	f.What = "holds another stimulus than the one that is stated: " + strings.Join(differs, "; ")
-	f.Remedy = "state what was played, as it was printed when the stimulus was made"
+	f.What = "does not hold the stated stimulus: " + strings.Join(differs, "; ")
+	f.Remedy = "state the settings that were printed when the stimulus was made"
 	return []response.Finding{f}
 }
 
-// inPlace tells whether both marks stand where they should beside the sweep, within 5 ms: locating is
-// to a few milliseconds.
+// inPlace reports whether both marks are at their places relative to the sweep within 5 ms.
+// Locating is accurate to a few milliseconds.
 func inPlace(c placement.Place, st *sweep.Stimulus) bool {
 	if c.Side == 0 {
 		return false
@@ -60,20 +59,21 @@ func inPlace(c placement.Place, st *sweep.Stimulus) bool {
 	return true
 }
 
-// content is what a direct recording holds of a stimulus, both channels together.
+// content holds the parts of a stimulus that were recognised in both channels of a direct
+// recording.
 type content struct {
 	sweeps   []float64 // s, at which each passes 1 kHz
 	marks    []float64 // s, at which each begins
-	constant float64   // s per e-fold of the sweeps; NaN where they differ, or there are none
-	stop     float64   // Hz, the highest that was heard of a sweep
+	constant float64   // s per e-fold of the sweeps; NaN if they differ or there are none
+	stop     float64   // Hz, the highest frequency found of a sweep
 }
 
-// holds recognises sweeps and marks by their laws.
+// holds recognises sweeps and marks by their frequency laws.
 func holds(rec *capture.Recording, st *sweep.Stimulus) (c content) {
 	fs := float64(rec.SampleRate)
 	high := min(sweep.MarkHigh, fs/4)
 	mark := float64(len(st.Sweep().Mark())) / fs / math.Log(high/sweep.MarkLow)
-	once := func(all []float64, at float64) []float64 { // both channels hold it at one time
+	once := func(all []float64, at float64) []float64 { // both channels hold it at the same time
 		if slices.ContainsFunc(all, func(t float64) bool { return math.Abs(t-at) < 0.05 }) {
 			return all
 		}
@@ -99,12 +99,12 @@ func holds(rec *capture.Recording, st *sweep.Stimulus) (c content) {
 	return c
 }
 
-// differences says in which settings a stimulus is not what was played; nil where it is, or where
-// too little was recognised to say.
+// differences names the settings in which a stimulus differs from the recording; nil if none do, or
+// if too little was recognised.
 //
-// With the timing marks, the gap G and the ends of the sweep of time constant L follow from the times
-// from the opening mark to 1 kHz of the first sweep, from there to the next, and from 1 kHz of the last
-// to the closing mark:
+// With the timing marks, the gap G and the ends of the sweep of time constant L follow from the
+// times from the opening mark to 1 kHz of the first sweep, from there to the next, and from 1 kHz
+// of the last to the closing mark:
 //
 //	mark + G + L ln(1000/start),  L ln(stop/start) + G,  L ln(stop/1000) + G.
 func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
@@ -113,7 +113,7 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 		return nil
 	}
 	say := func(setting, stated, recorded string) {
-		all = append(all, fmt.Sprintf("%s is %s as stated, and %s in the recording", setting, stated, recorded))
+		all = append(all, fmt.Sprintf("%s is %s as stated but %s in the recording", setting, stated, recorded))
 	}
 	fs := float64(s.SampleRate())
 	segments := st.Sweeps(sweep.Left)
@@ -123,13 +123,13 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 	}
 	marks := st.Find(sweep.Mark)
 	first, last := c.sweeps[0], c.sweeps[len(c.sweeps)-1]
-	beside := gapOf(st) + float64(len(s.Mark()))/fs // what a mark takes up on either side
+	beside := gapOf(st) + float64(len(s.Mark()))/fs // length of a mark and its silence, s
 	switch {
 	case len(marks) == 0 && len(c.marks) > 0:
-		say("unmarked", "true", "false, for there are timing marks,")
+		say("unmarked", "true", "false (there are timing marks)")
 	case len(marks) > 0 && len(c.marks) == 0 &&
 		(first-s.TimeAt(1000) >= beside || lasts >= last+s.Duration()-s.TimeAt(1000)+beside):
-		say("unmarked", "false", "true, for there are no timing marks,")
+		say("unmarked", "false", "true (there are no timing marks)")
 	}
 	start, stop, gap := s.Start(), s.Stop(), gapOf(st)
 	period := c.sweeps[1] - first
@@ -138,10 +138,11 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 		stop = 1000 * math.Exp((period-lead)/c.constant)
 		gap = tail - c.constant*math.Log(stop/1000)
 		start = 1000 / math.Exp((lead-gap)/c.constant)
-	} else if c.stop < 0.45*fs && math.Abs(c.stop/stop-1) > 0.03 { // near half the rate an end cannot be told from the filters'
+		// near half the rate the recorder's filter hides the end
+	} else if c.stop < 0.45*fs && math.Abs(c.stop/stop-1) > 0.03 {
 		stop = c.stop
 	}
-	// What the recorder's clock and the interface's delay move is below a tenth of these.
+	// The recorder's clock and the interface's delay contribute less than a tenth of these limits.
 	if math.Abs(start/s.Start()-1) > 0.03 {
 		say("start", response.FormatFrequency(s.Start()), response.FormatFrequency(math.Round(start)))
 	}
@@ -158,7 +159,7 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 	return all
 }
 
-// gapOf is the silence after each sweep, in seconds.
+// gapOf returns the length of the silence after each sweep in seconds.
 func gapOf(st *sweep.Stimulus) float64 {
 	after := st.Sweeps(sweep.Left)[0]
 	for _, gap := range st.Find(sweep.Silence) {
@@ -169,8 +170,8 @@ func gapOf(st *sweep.Stimulus) float64 {
 	return 0
 }
 
-// checkLevel notes a direct recording that is louder or softer than the stimulus: by its gains, or
-// since the stimulus was played at another level than is stated.
+// checkLevel notes a direct recording that is louder or softer than the stimulus: because of the
+// gains, or because the stimulus was not played at the stated level.
 func checkLevel(name string, sides map[sweep.Side]*parts) []response.Finding {
 	const least = 1 // dB
 	gain := levelAt1k(sides)
@@ -178,9 +179,9 @@ func checkLevel(name string, sides map[sweep.Side]*parts) []response.Finding {
 		return nil
 	}
 	f := doubt(name, WrongSetting, response.Note)
-	f.What = fmt.Sprintf("is %+.1f dB against the stimulus as it is stated: either the interface passes it so, "+
-		"or its level is not the one that was played, and what is known per volt is off by as much", gain)
-	f.Remedy = "compare the level with what was printed when the stimulus was made"
+	f.What = fmt.Sprintf("is at %+.1f dB re the stated level of the stimulus: either this is the gain of "+
+		"the interface, or another level was played and sensitivities per volt are wrong by as much", gain)
+	f.Remedy = "compare the stated level with the one printed when the stimulus was made"
 	f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
 	return []response.Finding{f}
 }

@@ -42,14 +42,21 @@ func TestSettingsThatWereNotPlayed(t *testing.T) {
 		says           string // nothing where all is well
 	}{
 		"as stated": {played, played, ""},
-		"stop":      {played, layout{20, 18000, 1, 0.8, 1, false}, "stop is 18 kHz as stated, and 20 kHz in the recording"},
-		"start":     {played, layout{40, 20000, 1, 0.8, 1, false}, "start is 40 Hz as stated, and 20 Hz in the recording"},
-		"gap":       {played, layout{20, 20000, 1, 0.9, 1, false}, "gap is 0.9 s as stated, and 0.800 s in the recording"},
-		"seconds":   {played, layout{20, 20000, 1.5, 0.8, 1, false}, "seconds, of a sweep, is 1.382 as stated, and 1.036 in the recording"},
-		"unmarked":  {played, layout{20, 20000, 1, 0.8, 1, true}, "unmarked is true as stated, and false, for there are timing marks, in the recording"},
-		"marked":    {layout{20, 20000, 1, 0.8, 1, true}, played, "unmarked is false as stated, and true, for there are no timing marks, in the recording"},
-		"repeats":   {layout{20, 20000, 1, 0.8, 2, false}, played, "repeats is 1 as stated, and 2 in the recording"},
-		"two":       {played, layout{20, 18000, 1, 0.9, 1, false}, "stop is 18 kHz as stated, and 20 kHz in the recording; gap is 0.9 s as stated, and 0.800 s in the recording"},
+		"stop": {played, layout{20, 18000, 1, 0.8, 1, false}, "stop is 18 kHz as stated but 20 kHz in " +
+			"the recording"},
+		"start": {played, layout{40, 20000, 1, 0.8, 1, false}, "start is 40 Hz as stated but 20 Hz in " +
+			"the recording"},
+		"gap": {played, layout{20, 20000, 1, 0.9, 1, false}, "gap is 0.9 s as stated but 0.800 s in " +
+			"the recording"},
+		"seconds": {played, layout{20, 20000, 1.5, 0.8, 1, false}, "seconds, of a sweep, is 1.382 as " +
+			"stated but 1.036 in the recording"},
+		"unmarked": {played, layout{20, 20000, 1, 0.8, 1, true}, "unmarked is true as stated but false " +
+			"(there are timing marks) in the recording"},
+		"marked": {layout{20, 20000, 1, 0.8, 1, true}, played, "unmarked is false as stated but true " +
+			"(there are no timing marks) in the recording"},
+		"repeats": {layout{20, 20000, 1, 0.8, 2, false}, played, "repeats is 1 as stated but 2 in the recording"},
+		"two": {played, layout{20, 18000, 1, 0.9, 1, false}, "stop is 18 kHz as stated but 20 kHz in " +
+			"the recording; gap is 0.9 s as stated but 0.800 s in the recording"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := *s
@@ -68,7 +75,7 @@ func TestSettingsThatWereNotPlayed(t *testing.T) {
 			require.Len(t, findings, 1, "the cause alone: %v", findings)
 			require.Len(t, wrong, 1)
 			assert.Equal(t, "direct.wav", wrong[0].Recording)
-			assert.Contains(t, wrong[0].What, "holds another stimulus than the one that is stated: "+row.says)
+			assert.Contains(t, wrong[0].What, "does not hold the stated stimulus: "+row.says)
 		})
 	}
 }

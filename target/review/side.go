@@ -17,25 +17,25 @@ import (
 type Side struct {
 	Name     string // "left" or "right"
 	Seatings []*Reading
-	// LeftOut names the seatings that are left out, since their recordings are not fit to use.
+	// LeftOut names the seatings that are left out because their recordings are not fit to use.
 	LeftOut []string
 	// Average over the seatings.
 	Average *response.Average
-	// Phase is the mean direction over the seatings in radians, at the frequencies of the response;
+	// Phase is the circular mean over the seatings in radians, at the frequencies of the response;
 	// NaN where they disagree.
 	Phase []float64
 	// Decay of the impulse response of the first seating, by third octave.
 	Decay []Decay
 }
 
-// Response is the side's response: the mean over the seatings, with the components of its
-// uncertainty, the scatter pooled over both sides where they were put on independently. Its slices
-// are the side's own.
+// Response returns the mean response over the seatings with the components of its uncertainty. The
+// scatter is pooled over both sides if they were put on independently. Its slices belong to the
+// side; do not change them.
 func (s *Side) Response() response.Curve { return s.Average.Level }
 
-// Confidence is the half width in dB, per frequency, of the interval that holds the true response
-// with the given probability, by the components of Response. Of a single seating, where the other
-// side has no more either, it does not take in how much seatings differ.
+// Confidence returns the half width in dB, per frequency, of the interval that contains the true
+// response with the given probability, from the components of Response. If each side has only one
+// seating, it does not include the scatter of seatings.
 func (s *Side) Confidence(probability float64) []float64 { return s.Response().HalfWidth(probability) }
 
 func (s *Side) curves() []response.Curve {
@@ -46,14 +46,13 @@ func (s *Side) curves() []response.Curve {
 	return curves
 }
 
-// side measures one side in every seating that has it, as many at once as there are processors; nil
-// where no seating has it. A seating that cannot be measured is left out; where none is left, the
-// error says why.
+// side measures one side in every seating that has it, on all processors; nil if no seating has it.
+// A seating that cannot be measured is left out; if none is left, the error says why.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
 	out := &Side{Name: side.String()}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
-	uses = slices.DeleteFunc(uses, func(u use) bool { // one recording may serve both sides, so not several at once
+	uses = slices.DeleteFunc(uses, func(u use) bool { // not concurrently, since one recording may hold both sides
 		_, err := p.recordings.onPlayersClock(u)
 		if err != nil {
 			refused = append(refused, refusal{u, err})
@@ -94,7 +93,7 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 	return nil, nil
 }
 
-// joined are the reasons for refusals, each once.
+// joined joins the reasons for refusals, each once.
 func joined(refused []refusal) error {
 	var errs []error
 	for _, r := range refused {
@@ -120,29 +119,29 @@ func (s *Side) average() error {
 	return err
 }
 
-// notes are what the side has to say, in sentences.
+// notes returns the notes about the side, in sentences.
 func (s *Side) notes() []string {
 	var notes []string
 	for _, r := range s.Seatings {
 		notes = append(notes, r.Notes...)
 	}
 	if len(s.LeftOut) > 0 {
-		notes = append(notes, fmt.Sprintf("%s side: left out, for its recording is not fit to use: %s.",
+		notes = append(notes, fmt.Sprintf("%s side: left out because its recording is not fit to use: %s.",
 			s.Name, strings.Join(s.LeftOut, ", ")))
 	}
 	if len(s.Seatings) == 1 {
-		notes = append(notes, fmt.Sprintf("%s side: one seating only, so how much the next would differ is not known.",
+		notes = append(notes, fmt.Sprintf("%s side: only one seating, so the scatter of seatings is not known.",
 			s.Name))
 	}
 	for _, outlier := range s.Average.Outliers {
 		notes = append(notes, fmt.Sprintf(
-			"%s side: %s stands apart from the other seatings, most over %v (%+.1f dB); it is in the average all the same%s.",
+			"%s side: %s differs from the other seatings, most over %v (%+.1f dB); it is still in the average%s.",
 			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
 	}
 	return notes
 }
 
-// without says how far the mean would move, and where most, if a seating were left out.
+// without states the largest change of the mean, and its frequency, if a seating were left out.
 func (s *Side) without(index int) string {
 	rest, err := response.AverageOf(slices.Delete(s.curves(), index, index+1))
 	if err != nil {
@@ -162,6 +161,6 @@ func (s *Side) without(index int) string {
 			most = i
 		}
 	}
-	return fmt.Sprintf(", and without it the mean would be %.2f dB instead of %.2f dB at %s, where that matters most",
-		rest.Level.At(frequency[most]), s.Average.Level.At(frequency[most]), response.FormatFrequency(frequency[most]))
+	return fmt.Sprintf(", and without it the mean at %s would change most, from %.2f dB to %.2f dB",
+		response.FormatFrequency(frequency[most]), s.Average.Level.At(frequency[most]), rest.Level.At(frequency[most]))
 }

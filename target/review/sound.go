@@ -16,41 +16,44 @@ type Calibrator struct {
 	level.Calibrator
 }
 
-// Drive says how the headphones were driven, and what readers may drive them with. What is not
-// stated makes the figures that need it not known.
+// Drive says how the headphones were driven and which amplifier readers may use. Figures that need
+// a value which is not stated are not known.
 type Drive struct {
-	// Voltage is the rms voltage at their terminals of a sine whose peak in its file is Peak dBFS.
+	// Voltage is the rms voltage at the headphones' terminals of a sine with a peak of Peak dBFS in
+	// its file.
 	Voltage response.Figure
 	Peak    float64
-	// Impedance in Ω at 1 kHz, where it is stated and not measured.
+	// Impedance in Ω at 1 kHz, if stated and not measured.
 	Impedance response.Figure
-	// Amplifier that readers may use, and its name.
+	// Amplifier that readers may use, with its name.
 	Amplifier     level.Amplifier
 	AmplifierName string
 }
 
-// Sound is what the recordings mean in sound pressure.
+// Sound holds the results in sound pressure.
 type Sound struct {
-	// Sensitivity of the microphone as it was recorded.
+	// Sensitivity of the microphone in dBFS per dB SPL, from the calibrator's tone.
 	Sensitivity level.Sensitivity
-	// PerVolt and PerMilliwatt are the headphones' sensitivity at 1 kHz, mean of the sides, in
-	// dB SPL/V and dB SPL/mW; not known without a voltage, or an impedance.
+	// PerVolt and PerMilliwatt are the headphones' sensitivity at 1 kHz, mean of the sides, in dB
+	// SPL/V and dB SPL/mW. The first needs the voltage, the second the impedance too.
 	PerVolt, PerMilliwatt response.Figure
-	// PerVolt500 and PerMilliwatt500 are the same at 500 Hz, where IEC 60268-7 has its characteristic
-	// sensitivity (from memory); the second is not known unless the impedance was measured.
+	// PerVolt500 and PerMilliwatt500 are the same at 500 Hz, the frequency of the characteristic
+	// sensitivity in IEC 60268-7 (from memory); the second is not known unless the impedance was
+	// measured.
 	PerVolt500, PerMilliwatt500 response.Figure
-	// Impedance at 1 kHz, measured or as it is stated.
+	// Impedance at 1 kHz, measured or as stated.
 	Impedance response.Figure
-	// MaxSPL is the highest level that the amplifier drives them to; nil where none is named.
+	// MaxSPL is the highest level with the named amplifier; nil if none is named.
 	MaxSPL *level.MaxSPL
-	// SweepLevel is the level of the sweep at 1 kHz at the microphone in dB SPL: that at which
-	// distortion was measured.
+	// SweepLevel is the level of the sweep at 1 kHz at the microphone in dB SPL. Distortion was
+	// measured at this level.
 	SweepLevel response.Figure
 	// Findings about the calibrator's tone and the amplifier.
 	Findings []response.Finding
 }
 
-// calibrate finds the microphone's sensitivity; a recording that does not tell it is named.
+// calibrate finds the microphone's sensitivity, or returns a finding if the recording does not show
+// it.
 func (b *Bench) calibrate() []response.Finding {
 	b.sensitivity, b.calibratorFindings = nil, nil
 	c := b.config.Calibrator
@@ -73,7 +76,7 @@ func (b *Bench) calibrate() []response.Finding {
 	return nil
 }
 
-// absolute is the budget of a level in sound pressure, from that of the response.
+// absolute returns the budget of a level in sound pressure, from that of the response.
 func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response.Budget {
 	calibrator := response.Cause{Name: "calibrator",
 		CommonTo: response.OneRig, Key: b.identity, DegreesOfFreedom: s.FullScale.DegreesOfFreedom}
@@ -88,13 +91,14 @@ func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response
 	return budget
 }
 
-// ofLevel is what a factor of a level does to it in dB: perNeper times its relative uncertainty.
+// ofLevel returns the component of a level in dB that comes from a factor: perNeper times its
+// relative uncertainty.
 func ofLevel(name string, perNeper float64, factor response.Figure) response.Component {
 	cause := response.Cause{Name: name, CommonTo: response.Everything, DegreesOfFreedom: factor.DegreesOfFreedom}
 	return response.Component{Cause: cause, Effects: []float64{perNeper * factor.Uncertainty / factor.Value}}
 }
 
-// loudness works out what a volt, a milliwatt and an amplifier make of the response.
+// loudness sets the sensitivity per volt and milliwatt, and the highest level with the amplifier.
 func (p *Pair) loudness(r *Results) error {
 	b, d := p.bench, p.drive
 	if b.sensitivity == nil {
@@ -109,8 +113,8 @@ func (p *Pair) loudness(r *Results) error {
 		s.SweepLevel = response.NotKnown(level.SoundPressure)
 		return nil
 	}
-	// The division by the direct recording took the interface's response out; its level at 1 kHz
-	// belongs back in, for sensitivity is from samples played to samples recorded.
+	// The division by the direct recording removed the interface's response. Sensitivity is defined
+	// from samples played to samples recorded, so its level at 1 kHz is added again.
 	recorded := r.Mean.Offset(b.directLevel())
 	sweepLevel := recorded.At(1000) + b.config.Stimulus.Level() - decibel.OfPower(2)
 	s.SweepLevel = s.Sensitivity.SPL(response.Figure{Value: sweepLevel, Unit: level.RecordedLevel})

@@ -15,7 +15,7 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// sound says what a recording is that is none of the stimulus.
+// sound identifies a recording that does not hold the stimulus.
 func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	if rec.Len() == 0 || len(rec.Channels) == 0 {
 		return []Candidate{{Role: NothingToReview, Chance: 1, Why: "It has no samples."}}
@@ -38,7 +38,8 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	level := decibel.OfPower(statistic.MeanSquare(excerpts[loud]))
 	if level < -85 {
 		return []Candidate{{Role: NothingToReview, Chance: 0.7,
-			Why: fmt.Sprintf("It is all but silent, %s dBFS rms.", signed(level))}, {Role: BackgroundNoise, Chance: 0.3}}
+			Why: fmt.Sprintf("It is nearly silent, %s dBFS "+
+				"rms.", signed(level))}, {Role: BackgroundNoise, Chance: 0.3}}
 	}
 	if f, share := toneIn(excerpts[loud], rec.SampleRate); share > 0.9 {
 		return tones(f, level, loud+1)
@@ -54,10 +55,10 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 	case found.Kind == recognise.Noise, found.Kind == recognise.MaximumLength:
 		return noises(excerpts, rec.SampleRate, level)
 	case found.Kind == recognise.ExponentialSweep, found.Kind == recognise.LinearSweep:
-		why := fmt.Sprintf("It holds another %s than the one that is played here.", found.Kind)
+		why := fmt.Sprintf("It holds a different %s from the one played here.", found.Kind)
 		if s.Stimulus == nil {
-			why = fmt.Sprintf("It holds a sweep (%s), and what is played is not known: put stimulus.wav "+
-				"beside it, or state it.", found.Kind)
+			why = fmt.Sprintf("It holds a sweep (%s), but the stimulus is not known: put stimulus.wav "+
+				"beside it, or state the stimulus.", found.Kind)
 		}
 		return []Candidate{{Role: NothingToReview, Chance: 1, Why: why}}
 	}
@@ -66,10 +67,11 @@ func (s *Sorter) sound(rec *capture.Recording) []Candidate {
 			{Role: LonePiece, Chance: 0.3}, {Role: NothingToReview, Chance: 0.1}}
 	}
 	return []Candidate{{Role: LonePiece, Chance: 1, Left: 1, Right: min(2, len(rec.Channels)),
-		Why: "It is neither a sweep, a tone nor steady noise, and no other recording here is of the same."}}
+		Why: "It is not a sweep, a tone or steady noise, and no other recording here has the same content."}}
 }
 
-// toneIn is the frequency in Hz of the strongest tone, and its share of the power above 100 Hz.
+// toneIn returns the frequency in Hz of the strongest tone, and its share of the power above 100
+// Hz.
 func toneIn(x []float64, sampleRate int) (frequency, share float64) {
 	power := make([]float64, segment/2+1)
 	spectraOf(x, x, 0, sampleRate, func(a, _ []complex128) {
@@ -89,7 +91,7 @@ func toneIn(x []float64, sampleRate int) (frequency, share float64) {
 	return moment / sum * float64(sampleRate) / segment, sum / floats.Sum(power)
 }
 
-// tones says what a steady tone is.
+// tones identifies a steady tone.
 func tones(f, level float64, channel int) []Candidate {
 	why := fmt.Sprintf("It is one steady tone of %.0f Hz at %s dBFS rms", f, signed(level))
 	for _, calibrator := range []float64{250, 1000} { // IEC 60942 (from memory)
@@ -98,11 +100,11 @@ func tones(f, level float64, channel int) []Candidate {
 		}
 	}
 	return []Candidate{{Role: CalibratorTone, Left: channel, Chance: 0.5,
-		Why: why + ", and calibrators have 250 or 1000 Hz."},
+		Why: why + "; calibrators have 250 or 1000 Hz."},
 		{Role: NothingToReview, Chance: 0.5}}
 }
 
-// noises says what steady noise is.
+// noises identifies steady noise.
 func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 	if len(channels) >= 2 {
 		if b := newBetween(channels[0], channels[1], 0, sampleRate); b.coherence > 0.97 {
@@ -115,7 +117,8 @@ func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 				same, _ := likeness(scatter, 0.3, 6, "")
 				varies := 1 - same
 				out := []Candidate{{Role: ImpedanceNoise, Left: source, Right: load, Chance: varies,
-					Why: fmt.Sprintf("Both channels hold the same noise, one %.1f dB softer and by %.2f dB not evenly so.",
+					Why: fmt.Sprintf("Both channels hold the same noise, one %.1f dB softer, with a "+
+						"difference that varies by %.2f dB.",
 						math.Abs(mean), scatter)},
 					{Role: ReferenceNoise, Left: source, Right: load, Chance: 1 - varies}}
 				if varies < 0.5 {
@@ -126,8 +129,8 @@ func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 			}
 		}
 	}
-	why := fmt.Sprintf("It is steady noise, %s dBFS rms; "+
-		"one recording does not tell what covered the microphone.", signed(level))
+	why := fmt.Sprintf("It is steady noise, %s dBFS rms; one recording does not show what covered the "+
+		"microphone.", signed(level))
 	if level < -65 {
 		return []Candidate{{Role: BackgroundNoise, Chance: 0.6, Why: why}, {Role: CoveredNoise, Chance: 0.3},
 			{Role: OpenNoise, Chance: 0.1}}
@@ -136,5 +139,5 @@ func noises(channels [][]float64, sampleRate int, level float64) []Candidate {
 		{Role: BackgroundNoise, Chance: 0.15}}
 }
 
-// signed is a level in words, to a tenth.
+// signed formats a level to a tenth, with a minus sign.
 func signed(level float64) string { return strings.Replace(fmt.Sprintf("%.1f", level), "-", "−", 1) }

@@ -20,10 +20,10 @@ import (
 // states.
 type Stated struct {
 	// Name is one of the known names (microphone, coupler, placement, drift, samples, temperature,
-	// pressure), or another one.
+	// pressure) or any other.
 	Name string
-	// CommonTo states which results share the error. A known Name has its own scope, and the field
-	// is not used.
+	// CommonTo states which results share the error. A known Name has its own scope and ignores
+	// this field.
 	CommonTo response.Scope
 	// Uncertainty is the standard uncertainty in dB at all frequencies. If ByFrequency is given,
 	// its levels are used instead.
@@ -37,8 +37,8 @@ type Stated struct {
 	DegreesOfFreedom float64
 }
 
-// usual are the names that are known, with what they are common to, over how many octaves they keep
-// together, and what a report says where they are not stated.
+// usual lists the known names with their scope, the distance in octaves over which their errors are
+// correlated, and the words for a report if they are not stated.
 var usual = []struct {
 	name    string
 	scope   response.Scope
@@ -47,9 +47,9 @@ var usual = []struct {
 }{
 	{"microphone", response.OneMicrophone, 1, "the microphone’s calibration"},
 	{"coupler", response.OneRig, 1, "the coupler or plate"},
-	{"placement", response.OneSide, 1, "the placement that all seatings share"},
+	{"placement", response.OneSide, 1, "the placement common to all seatings"},
 	{"drift", response.OnePair, math.Inf(1), "the drift of the gain between the direct recording and the seatings"},
-	{"samples", response.OnePair, 1, "how other samples of the model differ"},
+	{"samples", response.OnePair, 1, "the difference between samples of the model"},
 	{"temperature", response.Everything, math.Inf(1), "the temperature, for levels in sound pressure"},
 	{"pressure", response.Everything, math.Inf(1), "the air pressure, for levels in sound pressure"},
 }
@@ -68,11 +68,11 @@ func Usual(name string) bool {
 // absolute reports whether a component affects levels in sound pressure only.
 func absolute(name string) bool { return name == "temperature" || name == "pressure" }
 
-// checked returns the stated components with what is usual filled in, and what is to be said of
-// them.
+// checked returns the stated components with usual values filled in, and notes about them.
 func (c Config) checked() (all []Stated, notes []string, err error) {
 	if !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
-		return nil, nil, fmt.Errorf("review: an uncertainty of %v dB; it is standard, finite, and not below zero",
+		return nil, nil, fmt.Errorf("review: the uncertainty is %v dB; state a standard uncertainty, finite "+
+			"and not negative",
 			c.Uncertainty)
 	}
 	all = slices.Clone(c.Stated)
@@ -85,7 +85,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		what := fmt.Sprintf("review: the component %q", s.Name)
 		switch {
 		case s.Name == "":
-			return nil, nil, errors.New("review: a component of uncertainty has no name; say what it is, such as placement")
+			return nil, nil, errors.New("review: a component of uncertainty has no name; name it, for " +
+				"example placement")
 		case seen[s.Name]:
 			return nil, nil, fmt.Errorf("%s is stated twice; keep one of them", what)
 		case !(s.Uncertainty >= 0) || math.IsInf(s.Uncertainty, 0):
@@ -94,7 +95,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		case !(s.DegreesOfFreedom >= 0):
 			return nil, nil, fmt.Errorf("%s has %v degrees of freedom; they are not below zero", what, s.DegreesOfFreedom)
 		case !(s.Octaves == 0 || s.Octaves >= 1./24):
-			return nil, nil, fmt.Errorf("%s keeps together over %v octaves; say at least 1/24, or 0 for what is usual",
+			return nil, nil, fmt.Errorf("%s is correlated over %v octaves; give at least 1/24, or 0 for the "+
+				"usual distance",
 				what, s.Octaves)
 		case s.CommonTo < response.OneSeating || s.CommonTo > response.Everything:
 			return nil, nil, fmt.Errorf("%s is common to %v; name one of the scopes", what, s.CommonTo)
@@ -122,8 +124,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 		}
 		if len(table.Level) > 0 && (table.Valid.Low > band.Low*(1+1e-6) || table.Valid.High < band.High*(1-1e-6)) {
 			notes = append(notes, fmt.Sprintf(
-				"The component %q is stated over %v and not over all of %v: where it is not, no interval is known; "+
-					"state it there too.", s.Name, table.Valid, band))
+				"The component %q is stated over %v, which does not cover %v: outside it no interval is "+
+					"known; state it there too.", s.Name, table.Valid, band))
 		}
 	}
 	for _, m := range []*level.Calibration{c.Microphone, c.MicrophoneRight} {
@@ -131,7 +133,7 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 			continue
 		}
 		if m.Response.Uncertainty != nil && seen["microphone"] {
-			return nil, nil, errors.New(`review: the component "microphone" is stated, and the microphone’s file has an uncertainty too; keep one of them`)
+			return nil, nil, errors.New(`review: the component "microphone" is stated, but the microphone’s file also has an uncertainty; keep one of them`)
 		}
 		for k, v := range m.Response.Uncertainty {
 			if v < 0 || math.IsInf(v, 0) {
@@ -142,8 +144,8 @@ func (c Config) checked() (all []Stated, notes []string, err error) {
 	}
 	if c.Microphone == nil && c.MicrophoneRight != nil {
 		return nil, nil, errors.New(
-			"review: there is a calibration of the right side’s microphone and none of the left’s; " +
-				"give both, or one for both sides")
+			"review: the right side’s microphone has a calibration but the left side’s has none; give both, " +
+				"or one for both sides")
 	}
 	return all, notes, nil
 }
@@ -157,7 +159,7 @@ func (b *Bench) microphoneOf(side sweep.Side) *level.Calibration {
 	return b.microphone
 }
 
-// components adds the components of its uncertainty to a reading.
+// components adds the components of uncertainty to a reading.
 func (p *Pair) components(r *Reading) {
 	b, side := p.bench, r.side.String()
 	pair := p.about.Name + " " + b.identity
@@ -171,9 +173,9 @@ func (p *Pair) components(r *Reading) {
 	c.Components = slices.Clone(c.Components)
 	for i := range c.Components {
 		switch own := &c.Components[i]; {
-		case own.CommonTo == response.OneSide && own.Key == "": // what the window smooths, in every seating
+		case own.CommonTo == response.OneSide && own.Key == "": // the window's smoothing, in every seating
 			own.Key = pair + ", " + side
-		case own.CommonTo == response.OneRig: // the noise of this direct recording, and no other
+		case own.CommonTo == response.OneRig: // only the noise of this direct recording
 			own.Key = b.identity + ", " + side
 		}
 	}
@@ -197,7 +199,9 @@ func (p *Pair) components(r *Reading) {
 		response.OneSeating: fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating), response.OneSide: pair + ", " + side,
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
 	}
-	if r.fromRate > 0 { // half of the ripple is that of a rectangular distribution, and alike in all that is resampled so
+	// half of the ripple as a rectangular distribution; the same in all recordings resampled like
+	// this
+	if r.fromRate > 0 {
 		with("resampling", response.OneRig, fmt.Sprint(r.fromRate), 0,
 			func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
 	}
@@ -215,7 +219,7 @@ func (p *Pair) components(r *Reading) {
 		c = microphoneRelativeTo(c, calibrator.Frequency)
 	}
 	if drift := b.drift[r.side]; drift != nil {
-		// One part of the way from the first direct recording to the second, on both sides.
+		// The same fraction of the drift on both sides.
 		cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: pair}
 		c.Components = append(c.Components, response.CurveComponent{Cause: cause, Effects: [][]float64{drift}})
 		c = c.Refreshed()
@@ -229,8 +233,8 @@ func (p *Pair) components(r *Reading) {
 	}
 }
 
-// apart is by how many dB, as a standard uncertainty, a curve may be off at one frequency relative to
-// another, by what all seatings share.
+// apart returns the standard uncertainty in dB of a curve's level at one frequency relative to
+// another, from the components that all seatings share.
 func apart(c response.Curve, f, g float64) float64 {
 	var variance float64
 	for _, one := range c.Components {
@@ -295,7 +299,7 @@ func (p *Pair) notIncluded(r *Results) []string {
 	if m := p.bench.microphone; m != nil && m.Response.Uncertainty != nil {
 		stated["microphone"] = true
 	}
-	if stated["rig"] { // microphone and positioning together
+	if stated["rig"] { // covers microphone and positioning
 		stated["microphone"], stated["coupler"], stated["placement"] = true, true, true
 	}
 	var missing []string
@@ -303,7 +307,7 @@ func (p *Pair) notIncluded(r *Results) []string {
 		if len(side.Seatings) == 1 &&
 			!slices.ContainsFunc(side.Response().Components,
 				func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 }) {
-			missing = append(missing, "how much seatings differ, of which the "+side.Name+" side has one")
+			missing = append(missing, "the scatter of seatings: the "+side.Name+" side has only one")
 		}
 	}
 	for _, u := range usual {
@@ -316,12 +320,13 @@ func (p *Pair) notIncluded(r *Results) []string {
 
 // DirectAfter takes a second direct recording, made at the end of the session, and returns findings
 // about it. The rig drifted by the difference between the two recordings, at an unknown time within
-// the session. The error of the response therefore lies between zero and the whole drift. It is
+// the session. The error of the response therefore lies between zero and the full drift. It is
 // treated as a rectangular distribution about zero (JCGM 100:2008, 4.3.7). Call DirectAfter after
 // Direct and before the first Pair.
 func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 	if len(b.parts) == 0 {
-		return nil, errors.New("review: the second direct recording comes after the first; call Direct before")
+		return nil, errors.New("review: the second direct recording comes after the first; call Direct " +
+			"before DirectAfter")
 	}
 	if err := cmp.Or(c.Left.Err, c.Right.Err); err != nil {
 		return nil, fmt.Errorf("the second direct recording: %w", err)

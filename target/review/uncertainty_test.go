@@ -95,20 +95,21 @@ func TestStatedComponentsThatCannotBe(t *testing.T) {
 	uncertain := &level.Calibration{Response: response.Curve{Frequency: []float64{10, 24000}, Level: []float64{0, 0}, Uncertainty: []float64{-1, 1}, Valid: response.Band{Low: 10, High: 24000}}}
 	table := response.Curve{Frequency: []float64{20, 20000}, Level: []float64{0.3, math.NaN()}, Valid: response.Band{Low: 20, High: 20000}}
 	for want, c := range map[string]review.Config{
-		`"placement" is -0.3 dB`:                       {Stated: []review.Stated{{Name: "placement", Uncertainty: -0.3}}},
-		`"placement" is +Inf dB`:                       {Stated: []review.Stated{{Name: "placement", Uncertainty: math.Inf(1)}}},
-		`"placement" is NaN dB`:                        {Stated: []review.Stated{{Name: "placement", Uncertainty: math.NaN()}}},
-		`"coupler" is NaN dB at 20 kHz`:                {Stated: []review.Stated{{Name: "coupler", ByFrequency: table}}},
-		`"placement" is stated twice`:                  {Stated: []review.Stated{{Name: "placement"}, {Name: "placement"}}},
-		`"rig" is stated twice`:                        {Uncertainty: 1, Stated: []review.Stated{{Name: "rig", CommonTo: response.OneRig}}},
-		"has no name":                                  {Stated: []review.Stated{{Uncertainty: 1}}},
-		"keeps together over 0.01 octaves":             {Stated: []review.Stated{{Name: "placement", Octaves: 0.01}}},
-		"-1 degrees of freedom":                        {Stated: []review.Stated{{Name: "placement", DegreesOfFreedom: -1}}},
-		"is common to Scope(9)":                        {Stated: []review.Stated{{Name: "air", CommonTo: 9}}},
-		"an uncertainty of NaN dB":                     {Uncertainty: math.NaN()},
-		"the microphone’s uncertainty is -1 dB":        {Microphone: uncertain},
-		"and the microphone’s file has an uncertainty": {Microphone: uncertain, Stated: []review.Stated{{Name: "microphone", Uncertainty: 1}}},
-		"and none of the left’s":                       {MicrophoneRight: &level.Calibration{}},
+		`"placement" is -0.3 dB`:                {Stated: []review.Stated{{Name: "placement", Uncertainty: -0.3}}},
+		`"placement" is +Inf dB`:                {Stated: []review.Stated{{Name: "placement", Uncertainty: math.Inf(1)}}},
+		`"placement" is NaN dB`:                 {Stated: []review.Stated{{Name: "placement", Uncertainty: math.NaN()}}},
+		`"coupler" is NaN dB at 20 kHz`:         {Stated: []review.Stated{{Name: "coupler", ByFrequency: table}}},
+		`"placement" is stated twice`:           {Stated: []review.Stated{{Name: "placement"}, {Name: "placement"}}},
+		`"rig" is stated twice`:                 {Uncertainty: 1, Stated: []review.Stated{{Name: "rig", CommonTo: response.OneRig}}},
+		"has no name":                           {Stated: []review.Stated{{Uncertainty: 1}}},
+		"is correlated over 0.01 octaves":       {Stated: []review.Stated{{Name: "placement", Octaves: 0.01}}},
+		"-1 degrees of freedom":                 {Stated: []review.Stated{{Name: "placement", DegreesOfFreedom: -1}}},
+		"is common to Scope(9)":                 {Stated: []review.Stated{{Name: "air", CommonTo: 9}}},
+		"the uncertainty is NaN dB":             {Uncertainty: math.NaN()},
+		"the microphone’s uncertainty is -1 dB": {Microphone: uncertain},
+		"but the microphone’s file also has an " +
+			"uncertainty": {Microphone: uncertain, Stated: []review.Stated{{Name: "microphone", Uncertainty: 1}}},
+		"but the left side’s has none": {MicrophoneRight: &level.Calibration{}},
 	} {
 		c.Stimulus = s.stimulus
 		_, err := review.New(c)
@@ -134,7 +135,7 @@ func TestATableThatDoesNotCoverTheBand(t *testing.T) {
 	r := s.measured(s.bench())
 	assert.True(t, math.IsNaN(r.Mean.UncertaintyAt(10000)))
 	assert.Greater(t, r.Mean.UncertaintyAt(1000), 0.3)
-	assert.Contains(t, r.Notes, `The component "coupler" is stated over 100 Hz–5 kHz and not over all of 20 Hz–20 kHz: where it is not, no interval is known; state it there too.`)
+	assert.Contains(t, r.Notes, `The component "coupler" is stated over 100 Hz–5 kHz, which does not cover 20 Hz–20 kHz: outside it no interval is known; state it there too.`)
 }
 
 // A gain that rose by 0.3 dB between two direct recordings may have risen before or after any
