@@ -82,15 +82,13 @@ func (b Budget) Figure(value float64, unit string) Figure {
 
 func (b Budget) combined() (uncertainty, degreesOfFreedom float64) {
 	var square, fourth float64
-	counted := map[string]bool{}
 	for i, c := range b {
 		v := c.Variance()
 		square += v
 		if c.Estimate != "" {
-			if counted[c.Estimate] {
-				continue
+			if slices.ContainsFunc(b[:i], func(before Component) bool { return before.Estimate == c.Estimate }) {
+				continue // counted with the first
 			}
-			counted[c.Estimate] = true
 			for _, other := range b[i+1:] {
 				if other.Estimate == c.Estimate {
 					v += other.Variance()
@@ -191,14 +189,18 @@ func (c Curve) With(cause Cause, u func(f float64) float64, octaves float64) Cur
 // withComponents returns the curve with other components, and the uncertainty from them.
 func (c Curve) withComponents(all []CurveComponent) Curve {
 	out := c.clone()
-	out.Components, out.Uncertainty = all, make([]float64, len(c.Frequency))
+	variance := make([]float64, len(c.Frequency))
 	for _, one := range all {
 		for _, effect := range one.Effects {
 			for i, v := range effect {
-				out.Uncertainty[i] = math.Hypot(out.Uncertainty[i], v)
+				variance[i] += v * v
 			}
 		}
 	}
+	for i, v := range variance {
+		variance[i] = math.Sqrt(v)
+	}
+	out.Components, out.Uncertainty = all, variance
 	return out
 }
 
@@ -268,7 +270,9 @@ func (c Curve) HalfWidth(probability float64) []float64 {
 			}
 		}
 		f := at.Figure(0, "dB")
-		half[i] = f.Coverage((1+probability)/2) * f.Uncertainty
+		if half[i] = f.Uncertainty; half[i] != 0 {
+			half[i] *= f.Coverage((1 + probability) / 2)
+		}
 	}
 	return half
 }

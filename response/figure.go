@@ -3,9 +3,10 @@ package response
 import (
 	"fmt"
 	"math"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/statistic"
 )
 
 // Figure is a result with its unit and its uncertainty. The zero Figure is not known.
@@ -94,27 +95,9 @@ func (f Figure) Coverage(probability float64) float64 {
 		return math.Copysign(math.Inf(1), probability-0.5)
 	}
 	if f.DegreesOfFreedom > 0 {
-		return studentQuantile(probability, f.DegreesOfFreedom)
+		return statistic.StudentQuantile(probability, f.DegreesOfFreedom)
 	}
 	return distuv.UnitNormal.Quantile(probability)
-}
-
-// quantiles are those of Student's distribution that were asked for last, each in one place: a
-// review asks for the same ones in its tables, its pictures and its verdicts, and each takes
-// microseconds.
-var quantiles [1 << 12]atomic.Pointer[quantile]
-
-type quantile struct{ probability, freedom, value float64 }
-
-func studentQuantile(probability, freedom float64) float64 {
-	mixed := (math.Float64bits(probability) + 31*math.Float64bits(freedom)) * 0x9e3779b97f4a7c15
-	place := &quantiles[mixed>>52]
-	if q := place.Load(); q != nil && q.probability == probability && q.freedom == freedom {
-		return q.value
-	}
-	value := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(probability)
-	place.Store(&quantile{probability, freedom, value})
-	return value
 }
 
 func checkProbability(p float64) {

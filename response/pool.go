@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/statistic"
 )
@@ -154,5 +153,5 @@ func (p *pool) component(scope Scope, factor []float64) CurveComponent {
 
 // student returns the quantile of Student's t at the end of the interval of guardProbability.
 func student(freedom float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile((1 + guardProbability) / 2)
+	return statistic.StudentQuantile((1+guardProbability)/2, freedom)
 }

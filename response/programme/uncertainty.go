@@ -4,9 +4,9 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/statistic"
 )
 
 // sandwich estimates the uncertainty of an explained power from the scatter between pieces of time.
@@ -93,7 +93,7 @@ func (s *sandwich) result(explained, correlation float64) (standard, half float6
 		}
 	}
 	freedom := s.all * s.all / squares
-	return standard, standard * distuv.StudentsT{Sigma: 1, Nu: max(1, freedom)}.Quantile(0.975)
+	return standard, standard * statistic.StudentQuantile(0.975, max(1, freedom))
 }
 
 // correlation returns the correlation of the errors of neighbouring pieces, whose segments overlap.

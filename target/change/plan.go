@@ -80,7 +80,7 @@ func (p Plan) Least(seatings int, probability float64) (named, anywhere response
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
 	}
 	nu := float64(2*seatings - 2)
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + p.confidence) / 2)
+	t := statistic.StudentQuantile((1+p.confidence)/2, nu)
 	l := p.fields.simulate(nu)
 	largest := l.quantile(1 - p.confidence)
 	of := func(power func(shift float64) float64) response.Curve {
