@@ -36,7 +36,7 @@ func pieces(s *session.Session) (n int) {
 	return n
 }
 
-// workOfStep is how much one step of it takes.
+// workOfStep returns the share of work of one step.
 func workOfStep(s *session.Session, step string) int {
 	name, reading := strings.CutPrefix(step, "reading ")
 	switch {
@@ -46,7 +46,8 @@ func workOfStep(s *session.Session, step string) int {
 		return workOfReading + workOfPiece
 	case strings.HasPrefix(step, "direct recording "):
 		return 2 * workOfSeating
-	case strings.HasPrefix(step, "looking whether "), strings.HasPrefix(step, "measuring ") && strings.HasSuffix(step, " seatings"),
+	case strings.HasPrefix(step, "checking whether "), strings.HasPrefix(step, "measuring "+
+		"") && strings.HasSuffix(step, " seatings"),
 		step == "measuring 1 seating":
 		return workOfSeating * len(s.Seatings)
 	case strings.HasPrefix(step, "measuring "):

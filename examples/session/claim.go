@@ -11,28 +11,28 @@ import (
 	"example.com/earnest/target/claim"
 )
 
-// Claim is a figure of the maker's. What says which of the kinds below it is,
-// and so which of the other fields count; what is left out is not stated.
+// Claim is a figure stated by the maker. What is one of the kinds below and decides which of the
+// other fields are used. A field that is left out is not stated.
 type Claim struct {
 	What string `toml:"what"`
 
 	Low       float64 `toml:"low"`       // Hz, frequency range and match
 	High      float64 `toml:"high"`      // Hz
-	Down      float64 `toml:"down"`      // dB, by how much the level may have fallen in the range
-	Up        float64 `toml:"up"`        // dB, by how much it may have risen
-	Reference float64 `toml:"reference"` // Hz, at which the level is the one that Down counts from
+	Down      float64 `toml:"down"`      // dB, largest fall of the level in the range
+	Up        float64 `toml:"up"`        // dB, largest rise of the level in the range
+	Reference float64 `toml:"reference"` // Hz, frequency of the level from which Down counts
 
-	At      float64 `toml:"at"`       // Hz, of every kind but a range, modulation and a figure
+	At      float64 `toml:"at"`       // Hz, for every kind except a range, modulation and a figure
 	Level   float64 `toml:"level"`    // dB SPL, of a distortion
-	Percent float64 `toml:"percent"`  // of a distortion, of modulation, or at a maximum level
+	Percent float64 `toml:"percent"`  // for a distortion, modulation or a maximum level
 	OfTotal bool    `toml:"of_total"` // the distortion is relative to the total
 
-	Value     float64 `toml:"value"`     // the figure of every other kind
+	Value     float64 `toml:"value"`     // the figure, for every other kind
 	Unit      string  `toml:"unit"`      // of a sensitivity: "dB/mW" or "dB/V"; of a figure, any
 	Tolerance float64 `toml:"tolerance"` // ±, of a sensitivity in dB, of an impedance in per cent, of a figure in its unit
 
-	// Of a figure that is measured otherwise: its name ("mass"), what was measured, and how sure that is
-	// (standard uncertainty), in Unit.
+	// For a figure measured by other means: its name ("mass"), the measured value and its standard
+	// uncertainty, both in Unit.
 	Name        string  `toml:"name"`
 	Measured    float64 `toml:"measured"`
 	Uncertainty float64 `toml:"uncertainty"`
@@ -47,17 +47,17 @@ const (
 	Impedance      = "impedance"
 	Match          = "left-right match"
 	Polarity       = "positive polarity"
-	Figure         = "figure" // mass, headband force, lead length, price: measured otherwise
+	Figure         = "figure" // mass, headband force, lead length, price: measured by other means
 )
 
 var claimKinds = []string{FrequencyRange, Distortion, MaximumLevel, Sensitivity, Impedance, Match,
 	string(claim.Modulation), string(claim.Difference), string(claim.Crosstalk), Polarity, Figure}
 
-// units of a sensitivity as data sheets have them.
+// units maps the units of sensitivity in data sheets to those of package claim.
 var units = map[string]string{"": "", "dB/mW": claim.PerMilliwatt, "dB/V": claim.PerVolt,
 	claim.PerMilliwatt: claim.PerMilliwatt, claim.PerVolt: claim.PerVolt}
 
-// check says what the claim lacks to be one.
+// check returns an error if the claim is incomplete or contradictory.
 func (c Claim) check() error {
 	_, unit := units[c.Unit]
 	switch {
@@ -66,7 +66,7 @@ func (c Claim) check() error {
 	case c.What == FrequencyRange && !(c.Low > 0 && c.High > c.Low):
 		return fmt.Errorf("a frequency range needs low and high in Hz; they are %g and %g", c.Low, c.High)
 	case c.Down < 0 || c.Up < 0:
-		return errors.New("down and up are dB above zero: by how many the level may have fallen or risen")
+		return errors.New("down and up are in dB and above zero: the largest fall and rise of the level")
 	case c.inPercent() && !(c.Percent > 0):
 		return errors.New("a distortion needs percent, above zero")
 	case c.What == string(claim.Crosstalk) && !(c.Value < 0):
@@ -84,12 +84,12 @@ func (c Claim) check() error {
 	return nil
 }
 
-// inPercent tells whether the claim is a distortion.
+// inPercent reports whether the claim is a distortion.
 func (c Claim) inPercent() bool {
 	return c.What == Distortion || c.What == string(claim.Modulation) || c.What == string(claim.Difference)
 }
 
-// claim is what package claim judges.
+// claim returns the claim in the form of package claim.
 func (c Claim) claim() claim.Claim {
 	switch c.What {
 	case FrequencyRange:

@@ -14,26 +14,29 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Compare is a question whether something changed.
+// Compare asks whether something changed between conditions.
 type Compare struct {
-	// Conditions are two or more of those that seatings name; empty means all. A session of one condition
-	// whose seatings name none goes by its date.
+	// Conditions are two or more of the conditions that seatings name; empty means all. A session
+	// whose seatings name no condition uses its date as condition.
 	Conditions []string `toml:"conditions"`
-	// Against is the one that all others are held against; empty means every two.
+	// Against is the condition with which all others are compared; empty means every pair of
+	// conditions.
 	Against string `toml:"against"`
-	// Order of the seatings: "random", as it was drawn, or "in turn", A B A B, with the drift taken out.
+	// Order of the seatings: "random", as drawn by lot, or "in turn", A B A B, with the drift
+	// removed.
 	Order string `toml:"order"`
 	// Margin is the change in dB that would matter; 0 means 0.5.
 	Margin float64 `toml:"margin"`
 	Low    float64 `toml:"low"`  // Hz; 0 means 40
 	High   float64 `toml:"high"` // Hz; 0 means 10 000
-	// Day is the standard uncertainty in dB of what a day brings with it, where each condition has one.
+	// Day is the standard uncertainty in dB of the difference between days, if each condition has
+	// its own day.
 	Day float64 `toml:"day"`
-	// Sessions are other sessions on the same rig that take part, each on a day of its own.
+	// Sessions are other sessions on the same rig to include, each on its own day.
 	Sessions []string `toml:"sessions"`
 }
 
-// config is the question as package change has it.
+// config returns the question in the form of package change.
 func (c Compare) config() change.Config {
 	o := change.Config{Against: c.Against, Random: c.Order == "random", InTurn: c.Order == "in turn",
 		Margin: c.Margin, Day: c.Day}
@@ -43,26 +46,26 @@ func (c Compare) config() change.Config {
 	return o
 }
 
-// specimenSeating is a seating to compare, with which of the model it is.
+// specimenSeating is a seating to compare, with its specimen of the model.
 type specimenSeating struct {
 	change.Seating
 	specimen string
 }
 
-// part is the seatings in one condition of one specimen.
+// part holds the seatings in one condition of one specimen.
 type part struct {
 	condition, specimen string
 	seatings            []review.Seating
 	places              map[string]place // by the name of the seating
 }
 
-// place is where a seating stands in the session file.
+// place is the position of a seating in the session file.
 type place struct {
 	number    int
 	placement string
 }
 
-// checkConditions says what is wrong with conditions, specimens and what is asked about them.
+// checkConditions returns an error if conditions, specimens or the questions about them are wrong.
 func (s *Session) checkConditions() error {
 	used := map[string]string{}
 	var conditions []string
@@ -74,8 +77,8 @@ func (s *Session) checkConditions() error {
 			what := fmt.Sprintf("condition %q, specimen %q", seating.Condition, cmp.Or(seating.Specimen, s.Headphones.Specimen))
 			key := fmt.Sprint(f.File, f.Channel, f.Play, side)
 			if have, there := used[key]; there && have != what && f.File != "" && !seating.EveryPlay {
-				return fmt.Errorf("seating %d: %s is named for %s and for %s; a recording is of one of them: "+
-					"name the file that was meant", i+1, f.File, have, what)
+				return fmt.Errorf("seating %d: %s is named for %s and for %s, but a recording belongs to "+
+					"only one; name the right file", i+1, f.File, have, what)
 			}
 			used[key] = what
 		}
@@ -88,10 +91,12 @@ func (s *Session) checkConditions() error {
 		return err
 	}
 	if len(s.Compares) > 0 && s.alone() {
-		return errors.New("there is [[compare]] and no [[seating]]; conditions are compared by recordings of the stimulus")
+		return errors.New("there is [[compare]] but no [[seating]]; comparing conditions needs recordings " +
+			"of the stimulus")
 	}
 	if len(conditions) > 1 && slices.Contains(conditions, "") {
-		return fmt.Errorf("some seatings have a condition and others have none; give each one, such as condition = %q",
+		return fmt.Errorf("some seatings have a condition and others have none; give each seating one, such "+
+			"as condition = %q",
 			slices.Max(conditions))
 	}
 	for i, c := range s.Compares {
@@ -105,10 +110,11 @@ func (s *Session) checkConditions() error {
 		case c.Margin < 0 || c.Low < 0 || c.High < 0 || c.Day < 0:
 			return fmt.Errorf("%s has a number below zero; margin and day are dB, low and high are Hz", what)
 		case len(c.Sessions) > 0:
-			continue // which may have the others
+			continue // those sessions may have the others
 		case len(conditions) < 2:
-			return fmt.Errorf("%s, and the seatings are in one condition, %q; give the others theirs, "+
-				"as in condition = \"after 20 hours\", or name sessions = [\"…\"]", what, strings.Join(conditions, ""))
+			return fmt.Errorf("%s needs two conditions, but all seatings are in one, %q; give the others "+
+				"theirs, such as condition = \"after 20 hours\", or name sessions = "+
+				"[\"…\"]", what, strings.Join(conditions, ""))
 		}
 		for _, name := range append(slices.Clone(c.Conditions), c.Against) {
 			if name != "" && !slices.Contains(conditions, name) {
@@ -119,7 +125,8 @@ func (s *Session) checkConditions() error {
 	return nil
 }
 
-// divide parts the seatings by condition and specimen, those of the first seating first.
+// divide groups the seatings by condition and specimen, beginning with the group of the first
+// seating.
 func (s *Session) divide(seatings []review.Seating, labels []Seating) []*part {
 	parts := []*part{{places: map[string]place{}}}
 	several := slices.ContainsFunc(labels, func(l Seating) bool {
@@ -152,8 +159,8 @@ func (s *Session) divide(seatings []review.Seating, labels []Seating) []*part {
 
 func (s *Session) specimen(l Seating) string { return cmp.Or(l.Specimen, s.Headphones.Specimen) }
 
-// others measures the seatings in other conditions than the first, and of other specimens, and compares.
-// What cannot be measured is named.
+// others measures the seatings in other conditions than the first and of other specimens, and
+// compares them. A note names what cannot be measured.
 func (s *Session) others(bench *review.Bench, parts []*part, results *review.Results, progress func(string)) error {
 	if len(parts) == 1 && len(s.Compares) == 0 && !s.toCompare {
 		return nil
@@ -176,7 +183,7 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 			}
 			if err != nil {
 				results.Notes = append(results.Notes,
-					fmt.Sprintf("%s: not measured, so it is not compared: %v.", what, err))
+					fmt.Sprintf("%s: could not be measured and is not compared: %v.", what, err))
 				continue
 			}
 			for _, f := range r.Findings {
@@ -203,14 +210,14 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 		s.measured = append(s.measured, one.specimenSeating)
 	}
 	if len(parts) > 1 {
-		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; what was measured otherwise (%s) "+
-			"is compared with it and is in no other figure.",
+		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; the other measurements (%s) "+
+			"are compared with it and are not part of any other figure.",
 			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), plural(len(all)-len(parts[0].seatings), "seating")))
 	}
 	return s.compare(results, progress)
 }
 
-// compare answers the questions of the session.
+// compare answers the session's questions.
 func (s *Session) compare(results *review.Results, progress func(string)) error {
 	questions := s.Compares
 	conditions := map[string]bool{}
@@ -255,8 +262,8 @@ func (s *Session) compare(results *review.Results, progress func(string)) error 
 	return nil
 }
 
-// withDay are seatings of one of several sessions: without a date its day is the session, and without a
-// condition its condition is the day.
+// withDay fills in the day and condition of the seatings of one session. A missing day becomes the
+// session if there are several; a missing condition becomes the day.
 func withDay(seatings []specimenSeating, session string, several bool) []specimenSeating {
 	out := slices.Clone(seatings)
 	for i := range out {
@@ -268,7 +275,8 @@ func withDay(seatings []specimenSeating, session string, several bool) []specime
 	return out
 }
 
-// alike says which two conditions or specimens are spelt so much alike that they are one.
+// alike returns an error if two conditions or specimens are spelt almost the same, so that one is
+// probably a slip.
 func alike(all []specimenSeating) error {
 	plain := strings.NewReplacer(" ", "", ".", "", "-", "", "_", "", "#", "")
 	names := map[string]string{}
@@ -276,7 +284,7 @@ func alike(all []specimenSeating) error {
 		for what, name := range map[string]string{"condition": one.Condition, "specimen": one.specimen} {
 			key := what + strings.ToLower(plain.Replace(name))
 			if have, there := names[key]; there && have != name {
-				return fmt.Errorf("%s = %q and %q look like one; spell it the same way everywhere", what, have, name)
+				return fmt.Errorf("%s = %q and %q look like the same; use one spelling everywhere", what, have, name)
 			}
 			names[key] = name
 		}
@@ -284,7 +292,7 @@ func alike(all []specimenSeating) error {
 	return nil
 }
 
-// across analyses specimens where there are several, those in the condition of the first.
+// across compares the specimens, if there are several, in the condition of the first seating.
 func across(all []specimenSeating, results *review.Results) {
 	var seatings []change.Seating
 	specimens := map[string]bool{}
@@ -322,7 +330,8 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 			for side, f := range map[string][2]File{"left": {own.Left, one.Left}, "right": {own.Right, one.Right}} {
 				if f[0].File != "" && f[0].Channel == f[1].Channel && f[0].Play == f[1].Play &&
 					same(s.path(f[0].File), other.path(f[1].File)) {
-					return nil, fmt.Errorf("its %s recording %s is one of this session too; a recording counts once",
+					return nil, fmt.Errorf("its %s recording %s is also in this session; a recording counts "+
+						"only once",
 						side, f[1].File)
 				}
 			}
@@ -348,8 +357,9 @@ func (s *Session) seatingsToCompare() ([]specimenSeating, error) {
 	return alone.measured, nil
 }
 
-// CompareSessions measures sessions of one pair on one rig and compares the conditions of all of them: those
-// that seatings name, or else the dates of the sessions. Of several specimens it tells how much they differ.
+// CompareSessions measures sessions of one pair on one rig and compares all their conditions: those
+// that seatings name, or else the dates of the sessions. If there are several specimens, it also
+// returns their differences.
 func CompareSessions(paths []string, q Compare, progress func(string)) ([]change.Change, *change.Specimens, error) {
 	first, err := Read(paths[0])
 	if err != nil {
@@ -377,7 +387,8 @@ func CompareSessions(paths []string, q Compare, progress func(string)) ([]change
 	return results.Changes, results.Specimens, nil
 }
 
-// Plan says how many seatings show how much, from what the seatings of earlier sessions scatter.
+// Plan returns the number of seatings needed to detect a change, from the scatter of the seatings
+// of earlier sessions.
 func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error) {
 	var all []change.Seating
 	for _, path := range paths {
@@ -390,7 +401,7 @@ func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error)
 		if err != nil {
 			return change.Plan{}, fmt.Errorf("%s: %w", path, err)
 		}
-		for _, one := range seatings { // what is alike between them is not scatter
+		for _, one := range seatings { // what they share is not scatter
 			one.Seating.Condition, one.Day = strings.Join([]string{path, one.Condition, one.specimen}, "\x00"), ""
 			one.Placement = ""
 			all = append(all, one.Seating)

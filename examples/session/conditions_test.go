@@ -123,7 +123,7 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	assert.Empty(t, r.Changes)
 	assert.Contains(t, strings.Join(r.Notes, "\n"), response.ErrOtherRig.Error())
 	_, err = e.measure(t, own+"[[compare]]\nsessions = [\".\"]\n")
-	assert.ErrorContains(t, err, "counts once")
+	assert.ErrorContains(t, err, "counts only once")
 }
 
 func TestConditionsThatContradictThemselves(t *testing.T) {
@@ -135,12 +135,12 @@ func TestConditionsThatContradictThemselves(t *testing.T) {
 		two + "[[compare]]\nagainst = \"nothing\"\n":                             `no seating has condition = "nothing"`,
 		two + "[[compare]]\norder = \"backwards\"\n":                             `order = "backwards"`,
 		two + "[[compare]]\nmargin = -1\n":                                       "below zero",
-		both("a.wav", "") + "[[compare]]\n":                                      "the seatings are in one condition",
+		both("a.wav", "") + "[[compare]]\n":                                      "all seatings are in one,",
 		both("a.wav", "") + both("b.wav", `condition = "on"`):                    "others have none",
-		both("a.wav", `condition = "off"`) + both("a.wav", `condition = "on"`):   "a recording is of one of them",
-		both("a.wav", `specimen = "No. 1"`) + both("b.wav", `specimen = "no 1"`): "spell it the same way",
+		both("a.wav", `condition = "off"`) + both("a.wav", `condition = "on"`):   "a recording belongs to only one",
+		both("a.wav", `specimen = "No. 1"`) + both("b.wav", `specimen = "no 1"`): "use one spelling",
 		two + "[[compare]]\ncondition = [\"off\"]\n":                             "conditions",
-		both("a.wav", `condition = "On"`) + both("b.wav", `condition = "on"`):    "spell it the same way",
+		both("a.wav", `condition = "On"`) + both("b.wav", `condition = "on"`):    "use one spelling",
 		strings.Replace(two, "condition", "conditon", 1):                         "condition",
 	} {
 		_, err := Decode([]byte(head + text))

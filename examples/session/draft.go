@@ -19,36 +19,37 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Recorded is a recording, or one play in it, that a session file is to name.
+// Recorded is a recording, or one play in it, that a session file should name.
 type Recorded struct {
-	File string // its name, from the folder of the session file
-	Play int    // of several, from 1; 0 for the only one
+	File string // its path relative to the folder of the session file
+	Play int    // number of the play, from 1; 0 for the only one
 	review.Candidate
-	// After says that a direct recording is the second one; Resampled that its rate is not the stimulus's.
+	// After marks the second direct recording. Resampled says that the recording's sample rate is
+	// not that of the stimulus.
 	After, Resampled bool
 }
 
-// Line is something to be written into a session file.
+// Line is a proposed addition to a session file.
 type Line struct {
-	// Key tells lines apart from one proposal to the next: the file and the play that it is about.
+	// Key identifies the line from one proposal to the next: its file and play.
 	Key string
-	// Text is what is written, one line or several.
+	// Text is the text to add, one line or several.
 	Text string
-	// Where it goes in words: "at the end".
+	// Where says in words where it goes: "at the end".
 	Where string
 
 	edit func(text string) string
 }
 
-// Draft is a session file that grows line by line while recordings are made. What stands in it already,
-// whoever wrote it, stays as it is, but for names of files that are not there, which are put right.
+// Draft is a session file that grows line by line while recordings are made. The existing text is
+// kept, except for names of missing files, which are corrected.
 type Draft struct {
 	text, folder string
 	said         Session
 }
 
-// ReadDraft reads the session file of a folder, which need not be complete, and need not be there. The
-// errors are those of Read about its words.
+// ReadDraft reads the session file of a folder. The file may be incomplete or missing. It returns
+// the errors of Read about syntax.
 func ReadDraft(folder string) (*Draft, error) {
 	d := &Draft{folder: folder, said: Session{folder: folder}}
 	data, err := os.ReadFile(d.path())
@@ -58,7 +59,8 @@ func ReadDraft(folder string) (*Draft, error) {
 	case err != nil:
 		return nil, fmt.Errorf("session: %w", err)
 	case len(data) > maxBytes:
-		return nil, fmt.Errorf("session: %s: %w: %d bytes are too many for one", d.path(), ErrSession, len(data))
+		return nil, fmt.Errorf("session: %s: %w: a session file of %d bytes is too "+
+			"large", d.path(), ErrSession, len(data))
 	}
 	d.text = string(bytes.TrimPrefix(data, []byte("\ufeff")))
 	decoder := toml.NewDecoder(strings.NewReader(d.text))
@@ -71,13 +73,14 @@ func ReadDraft(folder string) (*Draft, error) {
 
 func (d *Draft) path() string { return filepath.Join(d.folder, "session.toml") }
 
-// Text is the file as it was read; empty where there is none.
+// Text returns the file as read; "" if there is none.
 func (d *Draft) Text() string { return d.text }
 
-// Said is what the file says, complete or not.
+// Said returns the content of the file, complete or not.
 func (d *Draft) Said() *Session { return &d.said }
 
-// Stimulus is what is played; nil where nothing says it yet, neither the file nor a stimulus.wav beside it.
+// Stimulus returns the stimulus; nil if neither the file nor a stimulus.wav beside it states it
+// yet.
 func (d *Draft) Stimulus() (*sweep.Stimulus, error) {
 	s := d.sweeps()
 	if !s.Stimulus.stated() && regular(s.path(stimulusFile)) != nil {
@@ -86,22 +89,22 @@ func (d *Draft) Stimulus() (*sweep.Stimulus, error) {
 	return s.Played()
 }
 
-// sweeps is what the file says of sweeps, though it may name no recording of them yet.
+// sweeps returns the session as far as it concerns sweeps, even if it names no recording yet.
 func (d *Draft) sweeps() *Session {
 	s := d.said
 	s.Direct.File = cmp.Or(s.Direct.File, "direct.wav")
-	s.Calibrator = Calibrator{} // levels in sound pressure are for the report
+	s.Calibrator = Calibrator{} // levels in sound pressure are only for the report
 	return &s
 }
 
-// Bench is a bench for the recordings, on a rig of that name where the file has none.
+// Bench returns a bench for the recordings. The rig's name is used if the file names none.
 func (d *Draft) Bench(rig string) (*review.Bench, error) {
 	s := d.sweeps()
 	s.Rig.Name = cmp.Or(s.Rig.Name, rig)
 	return s.bench()
 }
 
-// Claims are the maker's that the file names.
+// Claims returns the maker's claims in the file.
 func (d *Draft) Claims() (all []claim.Claim) {
 	for _, c := range d.said.Claims {
 		all = append(all, c.claim())
@@ -109,7 +112,7 @@ func (d *Draft) Claims() (all []claim.Claim) {
 	return all
 }
 
-// Names tells what the file says that a recording is; nil where it does not name it.
+// Names returns the roles that the file gives a recording; nil if it does not name the recording.
 func (d *Draft) Names(file string) []Recorded {
 	var all []Recorded
 	add := func(name string, play int, c review.Candidate, after bool) {
@@ -149,9 +152,9 @@ func (d *Draft) Names(file string) []Recorded {
 	return all
 }
 
-// Propose says what has to be written so that the file names the recordings, those of a side in the order
-// in which they were made: lines of their own, or new names in place of those of files that are not there.
-// The names of pair and rig begin a file that is not there yet.
+// Propose returns the lines to write so that the file names the recordings, with those of a side in
+// the order in which they were made. A line adds a recording or replaces the name of a missing
+// file. A new file begins with the names of pair and rig.
 func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 	var all []Line
 	if d.said.Headphones.Name == "" && d.said.Rig.Name == "" {
@@ -159,7 +162,7 @@ func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 			quoted(rig))))
 	}
 	var left, right []Recorded
-	with := map[string][]Recorded{} // recordings through the headphones, by the direct one of their piece
+	with := map[string][]Recorded{} // recordings through the headphones, by the direct recording of the piece
 	var pieces []string
 	for _, r := range recorded {
 		named := slices.ContainsFunc(d.Names(r.File), func(n Recorded) bool { return n.Play == 0 || n.Play == r.Play })
@@ -204,7 +207,7 @@ func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 	return all
 }
 
-// direct is a direct recording of the stimulus.
+// direct returns the line for a direct recording of the stimulus.
 func (d *Draft) direct(r Recorded) Line {
 	table, before := "direct", d.said.Direct.File
 	if r.After {
@@ -223,7 +226,7 @@ func (d *Draft) direct(r Recorded) Line {
 	return atEnd(r.key(), text)
 }
 
-// seatings fills the sides that the file leaves open, and adds seatings for the rest.
+// seatings fills in the missing sides of seatings in the file, and adds seatings for the rest.
 func (d *Draft) seatings(left, right []Recorded) (all []Line) {
 	for _, seating := range d.said.Seatings {
 		if seating.EveryPlay {
@@ -265,7 +268,8 @@ func (d *Draft) seatings(left, right []Recorded) (all []Line) {
 	return all
 }
 
-// piece is music or speech: the recordings through the headphones of one direct one.
+// piece returns the lines for a piece of music or speech: the recordings through the headphones
+// with their direct recording.
 func piece(direct string, through []Recorded) (all []Line) {
 	for len(through) > 0 {
 		r := through[0]
@@ -290,7 +294,8 @@ func piece(direct string, through []Recorded) (all []Line) {
 	return all
 }
 
-// section is a recording beside the sweeps; empty for what no session names by itself.
+// section returns the section for a recording other than of sweeps; "" for a role that has no
+// section.
 func (r Recorded) section() string {
 	name := quoted(r.File)
 	switch r.Role {
@@ -309,21 +314,22 @@ func (r Recorded) section() string {
 	return ""
 }
 
-// check is what the reviewer has to look at in a section: a usual value stands for one that no recording tells.
+// check says which value of a section the reviewer has to check. A usual value stands in for one
+// that the recording does not show.
 func (r Recorded) check() string {
 	switch r.Role {
 	case review.CalibratorTone:
-		return "; then put in the level of your calibrator, where it is another one"
+		return "; then correct the level if your calibrator has another one"
 	case review.ImpedanceNoise:
-		return "; then put in your resistor, where it is another one"
+		return "; then correct the value if your resistor is another one"
 	}
 	return ""
 }
 
 func (r Recorded) key() string { return fmt.Sprintf("%s#%d;", r.File, r.Play) }
 
-// side is a channel of a recording as a session names it; the channel that it is taken from otherwise is
-// left out.
+// side returns a channel of a recording as a session file writes it. The usual channel is not
+// written.
 func (r Recorded) side(channel, usual int) string {
 	text := "{ file = " + quoted(r.File)
 	if channel != usual {
@@ -337,7 +343,7 @@ func (r Recorded) side(channel, usual int) string {
 
 func (d *Draft) there(file string) bool { return regular(d.said.path(file)) == nil }
 
-// quoted is a text as TOML writes it: as it is where single quotes will do.
+// quoted returns a text as a TOML string, in single quotes if possible.
 func quoted(text string) string {
 	if strings.ContainsAny(text, "\\\"") && !strings.ContainsAny(text, "'\n") {
 		return "'" + text + "'"
@@ -345,7 +351,8 @@ func quoted(text string) string {
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`).Replace(text) + `"`
 }
 
-// atEnd is a line at the end. A dotted key of a table goes below its heading, where there is one.
+// atEnd returns a line for the end of the file. A dotted key of a table goes below the table's
+// heading, if there is one.
 func atEnd(key, text string) Line {
 	where := "at the end"
 	if rest, dotted := strings.CutPrefix(text, "isolation."); dotted {
@@ -366,9 +373,9 @@ func joined(text, block string) string {
 	return text + block + "\n"
 }
 
-// instead puts a name in place of that of a file that is not there.
+// instead returns a line that replaces the name of a missing file.
 func instead(key, missing, before, now string) Line {
-	return Line{Key: key, Text: now, Where: "in place of " + missing + ", which is not there",
+	return Line{Key: key, Text: now, Where: "in place of " + missing + ", which does not exist",
 		edit: func(text string) string {
 			return inLines(text, before, func(l string) string { return strings.Replace(l, before, now, 1) })
 		}}
@@ -385,7 +392,7 @@ func insteadTable(key, missing, table string) Line {
 	return line
 }
 
-// inLines changes the first line that holds a text and is no comment.
+// inLines changes the first line that contains a text and is not a comment.
 func inLines(text, has string, change func(string) string) string {
 	lines := strings.Split(text, "\n")
 	for i, l := range lines {
@@ -401,9 +408,9 @@ func afterLine(text, has, added string) string {
 	return inLines(text, has, func(l string) string { return l + "\n" + added })
 }
 
-// Write adds lines to the text that ReadDraft read, and puts the result in place of the file, whole or not at
-// all: read the draft anew just before. If the result cannot be read, nothing is written and the error says
-// why.
+// Write adds lines to the text that ReadDraft read and replaces the file with the result, wholly or
+// not at all. Read the draft again just before. If the result cannot be read, nothing is written
+// and the error says why.
 func (d *Draft) Write(lines []Line) error {
 	text := d.text
 	for _, l := range lines {
@@ -411,7 +418,7 @@ func (d *Draft) Write(lines []Line) error {
 	}
 	var said Session
 	if err := toml.Unmarshal([]byte(text), &said); err != nil {
-		return fmt.Errorf("session: %s: the lines do not go with what is there: %w", d.path(), explain(err, text))
+		return fmt.Errorf("session: %s: the new lines do not fit the existing text: %w", d.path(), explain(err, text))
 	}
 	temporary, err := os.CreateTemp(d.folder, ".session-*.toml")
 	if err != nil {
@@ -424,7 +431,7 @@ func (d *Draft) Write(lines []Line) error {
 		if errors.As(err, &cause) {
 			err = cause.Err // without the temporary name
 		}
-		return fmt.Errorf("session: %s is left as it was: %w; put that right, and write once more", d.path(), err)
+		return fmt.Errorf("session: %s is unchanged: %w; correct that and write again", d.path(), err)
 	}
 	if about, err := os.Stat(d.path()); err == nil {
 		_ = os.Chmod(temporary.Name(), about.Mode().Perm())

@@ -41,7 +41,7 @@ func ExampleRead() {
 	}
 	// Output:
 	// Wexcombe Ardle (invented): 1.6 dB rms off flat
-	// left side: one seating only, so how much the next would differ is not known.
+	// left side: only one seating, so the scatter of seatings is not known.
 }
 
 // A session file needs little: what was measured, on what, and the recordings.

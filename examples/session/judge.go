@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// criteria are what the session judges by; pair gives another session's pair, and rival that of a
-// rival. A rival without seatings is left out.
+// criteria returns the session's criteria. pair returns another session's pair, and rivalPair that
+// of a rival. A rival without seatings is left out.
 func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error)) (review.Criteria, error) {
 	c := review.Criteria{Config: target.Config{
 		Band:          response.Band{Low: cmp.Or(s.Target.Low, 20), High: cmp.Or(s.Target.High, 20000)},
@@ -42,8 +42,8 @@ func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error
 	return c, nil
 }
 
-// measurePair measures the pair of another session, named relative to this one. What was left out
-// of it stands in the notes of the results.
+// measurePair measures the pair of another session, named relative to this one. The notes of the
+// results name what was left out of it.
 func (s *Session) measurePair(path string, progress func(string), about *review.Results) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
@@ -57,7 +57,7 @@ func (s *Session) measurePair(path string, progress func(string), about *review.
 	return measured, err
 }
 
-// target is what the session judges against; nil for a flat response.
+// target returns the session's target; nil for a flat response.
 func (s *Session) target(pair func(path string) (target.Pair, error)) (*target.Target, error) {
 	var t target.Target
 	var err error
@@ -79,7 +79,7 @@ func (s *Session) target(pair func(path string) (target.Pair, error)) (*target.T
 	return &t, nil
 }
 
-// targetError says that the target of the session is at fault.
+// targetError names the session's target as the cause of an error.
 func (s *Session) targetError(err error) error {
 	what := "[target] file " + s.Target.File
 	if s.Target.Pair != "" {

@@ -8,14 +8,14 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// alone tells whether the session has music and speech alone.
+// alone reports whether the session has only music and speech.
 func (s *Session) alone() bool {
 	return s.Direct.File == "" && len(s.Seatings) == 0 && len(s.Programmes) > 0
 }
 
 // material reads and compares music and speech.
 func (s *Session) material(pair *review.Pair, progress func(string)) error {
-	var last []review.Channel // that were read; the sides of a piece have recordings in common
+	var last []review.Channel // read for the last piece; its sides share recordings
 	read := func(f File) review.Channel {
 		i := slices.IndexFunc(last, func(c review.Channel) bool { return c.Recording.Name == f.name() })
 		if i < 0 {
@@ -43,7 +43,7 @@ func (s *Session) material(pair *review.Pair, progress func(string)) error {
 				}
 			}
 			if of := fmt.Sprintf("%q %s", one.Name, one.Side); !s.alone() || !heard[of] {
-				m.Excerpt, heard[of] = one.excerpt(), true // that of the first seating is enough
+				m.Excerpt, heard[of] = one.excerpt(), true // only of the first seating
 			}
 			if err := pair.Play(m); err != nil {
 				return err
@@ -53,7 +53,7 @@ func (s *Session) material(pair *review.Pair, progress func(string)) error {
 	return nil
 }
 
-// bySide is the piece as one for each side that it names.
+// bySide splits a piece into one for each side that it names.
 func (p Programme) bySide() (all []Programme) {
 	for side, through := range map[string]File{"left": p.Left, "right": p.Right} {
 		if through.File != "" {
@@ -69,7 +69,7 @@ func (p Programme) bySide() (all []Programme) {
 	return all
 }
 
-// name is that of the file, with the part of it that is meant.
+// name returns the name of the file with the part that is used.
 func (f File) name() string {
 	if f.From == 0 && f.To == 0 {
 		return f.File
@@ -77,7 +77,7 @@ func (f File) name() string {
 	return fmt.Sprintf("%s from %g s", f.File, f.From)
 }
 
-// part is the part of a recording that the file names.
+// part returns the part of a recording that the file names.
 func (f File) part(c review.Channel) review.Channel {
 	if f.From == 0 && f.To == 0 {
 		return c
@@ -94,7 +94,7 @@ func (f File) part(c review.Channel) review.Channel {
 		to = min(to, int(f.To*float64(whole.SampleRate)))
 	}
 	if from >= to {
-		c.Err = fmt.Errorf("it lasts %.1f s, and from = %g is asked for; name a part of it", whole.Duration(), f.From)
+		c.Err = fmt.Errorf("it lasts %.1f s, but from = %g; name a part inside it", whole.Duration(), f.From)
 		return c
 	}
 	for _, x := range whole.Channels {
@@ -103,16 +103,17 @@ func (f File) part(c review.Channel) review.Channel {
 	return c
 }
 
-// checkPart says where from and to contradict each other, or stand where they are not for.
+// checkPart returns an error if from and to contradict each other or are not allowed here.
 func (f File) checkPart(place string, ofMaterial bool) error {
 	switch {
 	case f.From == 0 && f.To == 0:
 		return nil
 	case !ofMaterial:
-		return fmt.Errorf("%s has from or to, which are for music and speech; "+
-			"plays of the stimulus are named with play = 1 and so on", place)
+		return fmt.Errorf("%s has from or to, which are only for music and speech; name plays of the "+
+			"stimulus with play = 1 and so on", place)
 	case f.From < 0 || f.To < 0 || f.To != 0 && f.To <= f.From:
-		return fmt.Errorf("%s is from %g s to %g s; the end comes after the beginning, and neither is below zero",
+		return fmt.Errorf("%s has from = %g and to = %g; the end must come after the beginning, and neither "+
+			"may be below zero",
 			place, f.From, f.To)
 	}
 	return nil

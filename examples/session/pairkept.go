@@ -15,23 +15,23 @@ import (
 	"example.com/earnest/target"
 )
 
-// keptSuffix is what the name of a session file has behind it where its measured pair is kept.
+// keptSuffix is added to the name of a session file to name the file with its measured pair.
 const keptSuffix = ".measured"
 
-// mostKept is the size in bytes above which what is kept is not read: pairs take a hundredth of it.
+// mostKept is the largest size in bytes of a kept file that is read. Pairs take a hundredth of it.
 const mostKept = 64 << 20
 
-// kept is what others are told of a session that was measured.
+// kept is the stored result of a measured session.
 type kept struct {
 	Pair  target.Pair
-	Known []bool   // by seating: its curve has components, be it none
-	Unfit []string // what is left out of it, in sentences
+	Known []bool   // by seating: its curve has a list of components, perhaps empty
+	Unfit []string // the recordings left out, in sentences
 }
 
-// Pair measures the pair of a session as others are ranked with it, and tells what of its recordings is
-// left out as not fit. What was measured is kept beside the session file: it is used again as long as this
-// program, the session file and all recordings and tables that it names are the same to the last bit. Where
-// it cannot be read or written it is done without.
+// Pair measures the pair of a session for ranking, and returns sentences about recordings left out
+// as unfit. The result is kept beside the session file. It is reused as long as this program, the
+// session file and all files that it names are unchanged to the last bit. If the kept file cannot
+// be read or written, Pair measures without it.
 func (s *Session) Pair() (target.Pair, []string, error) {
 	key, keyed := s.key()
 	if k, ok := s.readKept(key); keyed && ok {
@@ -56,8 +56,8 @@ func (s *Session) Pair() (target.Pair, []string, error) {
 	return k.Pair, k.Unfit, nil
 }
 
-// key tells these contents, measured by this program, from all others; it is not known for a session that
-// was not read from a file, or where a file of it cannot be read.
+// key returns a hash of the session's contents and this program. It is not known if the session was
+// not read from a file or if one of its files cannot be read.
 func (s *Session) key() (key [sha256.Size]byte, known bool) {
 	program, err := thisProgram()
 	if s.file == "" || err != nil {
@@ -73,7 +73,7 @@ func (s *Session) key() (key [sha256.Size]byte, known bool) {
 	}
 	for _, path := range all {
 		sum, err := files.Sum(path)
-		if err != nil && path != s.path(stimulusFile) { // which need not be there
+		if err != nil && path != s.path(stimulusFile) { // which may be missing
 			return key, false
 		}
 		h.Write(sum[:])
@@ -81,7 +81,7 @@ func (s *Session) key() (key [sha256.Size]byte, known bool) {
 	return [sha256.Size]byte(h.Sum(nil)), true
 }
 
-// responseFiles are the files that ReviewResponse may read, some of them empty names.
+// responseFiles returns the names of the files that ReviewResponse may read; some names are empty.
 func (s *Session) responseFiles() []string {
 	all := []string{s.Stimulus.File, s.Direct.File, s.DirectAfter.File, s.Rig.Microphone, s.Rig.MicrophoneRight, s.Rig.Field}
 	for _, c := range s.Uncertainty {
@@ -99,7 +99,7 @@ func (s *Session) responseFiles() []string {
 	return slices.Compact(all)
 }
 
-// thisProgram is the sum of this program's own file.
+// thisProgram is the hash of this program's own file.
 var thisProgram = sync.OnceValues(func() (sum [sha256.Size]byte, err error) {
 	path, err := os.Executable()
 	if err != nil {
@@ -108,7 +108,7 @@ var thisProgram = sync.OnceValues(func() (sum [sha256.Size]byte, err error) {
 	return files.Sum(path)
 })
 
-// readKept reads what is kept under a key; not ok where there is nothing, or nothing whole.
+// readKept reads the result kept under a key; ok is false if there is none or the file is damaged.
 func (s *Session) readKept(key [sha256.Size]byte) (k kept, ok bool) {
 	f, size, err := files.Open(s.file + keptSuffix)
 	if err != nil {
@@ -129,7 +129,7 @@ func (s *Session) readKept(key [sha256.Size]byte) (k kept, ok bool) {
 	if len(k.Known) != len(k.Pair.Seatings) {
 		return k, false
 	}
-	for i, c := range k.Pair.Seatings { // nil and empty are alike as they are kept
+	for i, c := range k.Pair.Seatings { // the file does not distinguish nil from empty
 		if k.Known[i] && c.Components == nil {
 			k.Pair.Seatings[i].Components = []response.CurveComponent{}
 		}
@@ -144,8 +144,8 @@ func (s *Session) readKept(key [sha256.Size]byte) (k kept, ok bool) {
 	return k, true
 }
 
-// keep keeps what was measured: the key, the sum of what follows, and that. It takes its place when it is
-// whole.
+// keep stores a measured result: the key, a checksum and the data. The file appears only when it is
+// complete.
 func (s *Session) keep(key [sha256.Size]byte, k kept) {
 	var data bytes.Buffer
 	if gob.NewEncoder(&data).Encode(k) != nil {
@@ -155,7 +155,7 @@ func (s *Session) keep(key [sha256.Size]byte, k kept) {
 	if err != nil {
 		return
 	}
-	defer os.Remove(f.Name()) // which is gone where all went well
+	defer os.Remove(f.Name()) // no longer there after a successful rename
 	sum := sha256.Sum256(data.Bytes())
 	_, err = f.Write(slices.Concat(key[:], sum[:], data.Bytes()))
 	if f.Close() == nil && err == nil {

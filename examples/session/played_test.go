@@ -270,7 +270,7 @@ func TestAFileAtAnotherRate(t *testing.T) {
 		append(append([]float64{}, slow...), make([]float64, len(slow)+44100)...), append(make([]float64, len(slow)+44100), slow...)}}
 	require.NoError(t, capture.Write(filepath.Join(h.folder, "cd.wav"), other, capture.WriteConfig{}))
 	_, err = h.review("cd.wav")
-	assert.ErrorContains(t, err, "cd.wav is at 44100 Hz and [direct] direct.wav at 48000 Hz; say resample = true")
+	assert.ErrorContains(t, err, "cd.wav is at 44100 Hz and [direct] direct.wav at 48000 Hz; add resample = true")
 
 	got, err := h.review("cd.wav\"\nresample = true\n#\"")
 	require.NoError(t, err)

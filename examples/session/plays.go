@@ -16,15 +16,14 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// sourceFile is a recording of the stimulus as it lies in its file: one play, or several. Err says
-// why it cannot be used.
+// sourceFile is a file with one or several plays of the stimulus. Err says why it cannot be used.
 type sourceFile struct {
 	review.Channel
 	name  string
-	plays []placement.Play // nil where the recording is too short for two, and was not searched
+	plays []placement.Play // nil if the recording is too short for two and was not searched
 }
 
-// large is the size in bytes from which a file is not read as a whole.
+// large is the size in bytes from which a file is read block by block.
 const large = 64 << 20
 
 // fileCache reads the recordings of a session, each file once.
@@ -33,10 +32,11 @@ type fileCache struct {
 	stimulus *sweep.Stimulus
 	files    map[string]*sourceFile
 	progress func(string)
-	labels   []Seating // of what seatings returned
+	labels   []Seating // labels of the seatings that seatings returned
 }
 
-// file reads a file, and finds its plays where it may hold several, or all are asked for.
+// file reads a file. It finds the plays if the file may hold several or if the session asks for
+// them.
 func (c *fileCache) file(name string) *sourceFile {
 	if f := c.files[name]; f != nil {
 		return f
@@ -45,7 +45,7 @@ func (c *fileCache) file(name string) *sourceFile {
 	f := &sourceFile{name: name}
 	c.files[name] = f
 	asked := slices.Contains(c.session.filesWithPlays(), name)
-	// One play of a stimulus that asks more may be as large, and is wanted whole.
+	// One play of a stimulus with further parts may be as large, and all of it is needed.
 	further := len(c.stimulus.Parts()) > 0 && !asked
 	if about, err := os.Stat(c.session.path(name)); err == nil && about.Size() > large && !further {
 		c.progress("looking for plays of the stimulus in " + name + ", block by block")
@@ -56,14 +56,14 @@ func (c *fileCache) file(name string) *sourceFile {
 	if f.Err != nil {
 		return f
 	}
-	// Where the stimulus has no timing marks, nothing else tells another sweep, or another speed.
+	// Without timing marks this is the only check for another sweep or another speed.
 	if played := c.session.playedHolds; played != nil {
 		if what := recognise.Mismatch(played, recognise.Find(f.Recording.Channels, f.Recording.SampleRate)); what != "" {
 			f.Err = errors.New(what)
 			return f
 		}
 	}
-	// Two plays last at least as long as this, less silence at the ends.
+	// A recording of two plays is at least this long, without the silence at its ends.
 	silence := c.stimulus.Find(sweep.Silence)[0]
 	several := float64(2*(c.stimulus.WholeLen()-2*silence.Len)) / float64(c.stimulus.Signal().SampleRate())
 	if asked || f.Recording.Duration() > several {
@@ -74,12 +74,12 @@ func (c *fileCache) file(name string) *sourceFile {
 		}
 		if asked {
 			f.Err = err
-		} // else what it holds instead is said where recordings are inspected
+		} // otherwise the inspection reports what it holds
 	}
 	return f
 }
 
-// filesWithPlays are the files of which the session says that they hold several plays.
+// filesWithPlays returns the files that hold several plays according to the session.
 func (s *Session) filesWithPlays() []string {
 	var files []string
 	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
@@ -97,13 +97,14 @@ func (s *Session) filesWithPlays() []string {
 	return files
 }
 
-// play is the play of a file that is asked for, 0 for the only one.
+// play returns a play of a file by its number; 0 means the only one.
 func (f *sourceFile) play(number int) (review.Channel, error) {
 	if f.Err != nil {
 		return f.Channel, nil
 	}
 	if number > len(f.plays) {
-		return review.Channel{}, fmt.Errorf("session: %w: %s: play = %d is asked for, and it holds %s; name one of these", ErrSession, f.Recording.Name, number, f.list())
+		return review.Channel{}, fmt.Errorf("session: %w: %s: the session names play = %d, but the file "+
+			"holds %s; name one of these", ErrSession, f.Recording.Name, number, f.list())
 	}
 	if number > 0 {
 		p := f.plays[number-1]
@@ -119,7 +120,7 @@ func (f *sourceFile) play(number int) (review.Channel, error) {
 	return f.Channel, nil
 }
 
-// whole are the numbers of the plays that were not cut short, less those given.
+// whole returns the numbers of the plays that were not cut short, without those given.
 func (f *sourceFile) whole(less []int) []int {
 	var numbers []int
 	for _, p := range f.plays {
@@ -130,7 +131,8 @@ func (f *sourceFile) whole(less []int) []int {
 	return numbers
 }
 
-// list says where the plays are: "3 plays of the stimulus, from 0.6, 6.8 and (cut short) 11.5 s on".
+// list states the number and the times of the plays: "3 plays of the stimulus, from 0.6, 6.8 and
+// (cut short) 11.5 s on".
 func (f *sourceFile) list() string {
 	var places []string
 	for _, p := range f.plays {
@@ -147,7 +149,8 @@ func (f *sourceFile) list() string {
 	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "), places[last])
 }
 
-// channel is a channel of the play that the session names; none where it names no file.
+// channel returns a channel of the play that the session names, or an empty one if it names no
+// file.
 func (c *fileCache) channel(f File) (review.Channel, error) {
 	if f.File == "" {
 		return review.Channel{}, nil
@@ -157,24 +160,24 @@ func (c *fileCache) channel(f File) (review.Channel, error) {
 	return channel, err
 }
 
-// direct is the direct recording.
+// direct returns the channels of the direct recording.
 func (c *fileCache) direct() (review.Channels, error) {
 	return c.stereo(c.session.Direct)
 }
 
-// stereo is a recording with a channel for each side.
+// stereo returns the channels of a recording with a channel for each side.
 func (c *fileCache) stereo(d StereoFile) (review.Channels, error) {
 	left, err := c.channel(File{File: d.File, Play: d.Play, Channel: cmp.Or(d.Left, 1)})
 	if err != nil {
 		return review.Channels{}, err
 	}
 	right := left
-	right.Number = cmp.Or(d.Right, min(2, len(left.Recording.Channels))) // 0 where it cannot be used
+	right.Number = cmp.Or(d.Right, min(2, len(left.Recording.Channels))) // 0 if it cannot be used
 	return review.Channels{Left: left, Right: right}, nil
 }
 
-// otherStimulus looks into the whole file of a direct recording that is not fit: what was taken for
-// one of several plays may be a part of another stimulus. It is nil if it is not.
+// otherStimulus examines the whole file of an unfit direct recording. What looked like one of
+// several plays may be a part of another stimulus; it then returns an error, otherwise nil.
 func (c *fileCache) otherStimulus(bench *review.Bench) error {
 	f := c.file(c.session.Direct.File)
 	if len(f.plays) < 2 || c.session.Direct.Play > 0 {
@@ -187,7 +190,7 @@ func (c *fileCache) otherStimulus(bench *review.Bench) error {
 	return nil
 }
 
-// seatings are those of the session, one for each play where it says every_play.
+// seatings returns those of the session, one for each play if it says every_play.
 func (c *fileCache) seatings() ([]review.Seating, error) {
 	var out []review.Seating
 	for i, s := range c.session.Seatings {
@@ -213,7 +216,7 @@ func (c *fileCache) seatings() ([]review.Seating, error) {
 	return out, nil
 }
 
-// expand makes a seating for each play that is whole and not named elsewhere.
+// expand makes a seating of each whole play that is not named elsewhere.
 func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 	var plays [2][]int
 	var said []string
@@ -227,13 +230,15 @@ func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 		}
 		plays[k] = source.whole(c.session.playsNamed(f.File))
 		if len(plays[k]) == 0 {
-			return nil, fmt.Errorf("session: %w: seating %d: %s holds %s, none of them whole and not named elsewhere; play the stimulus to its end and record that again",
+			return nil, fmt.Errorf("session: %w: seating %d: %s holds %s, but every one is cut short or "+
+				"named elsewhere; record the stimulus again, to its end",
 				ErrSession, i+1, f.File, source.list())
 		}
 		said = append(said, fmt.Sprintf("%s has %d for it (%s)", f.File, len(plays[k]), source.list()))
 	}
 	if len(said) == 2 && len(plays[0]) != len(plays[1]) {
-		return nil, fmt.Errorf("session: %w: seating %d: which play of the left belongs to which of the right is not known: %s; list the seatings one by one, with play = 1 and so on",
+		return nil, fmt.Errorf("session: %w: seating %d: left and right have different numbers of plays, so "+
+			"they cannot be matched: %s; list the seatings one by one, with play = 1 and so on",
 			ErrSession, i+1, strings.Join(said, ", "))
 	}
 	var all []Seating
@@ -252,7 +257,8 @@ func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 	return all, nil
 }
 
-// told says which files hold several plays, and which of them were cut short.
+// told returns findings and notes about files with several plays and about plays that were cut
+// short.
 func (c *fileCache) told() (findings []response.Finding, notes []string) {
 	for _, name := range slices.Sorted(maps.Keys(c.files)) {
 		f := c.files[name]
@@ -266,7 +272,7 @@ func (c *fileCache) told() (findings []response.Finding, notes []string) {
 	return findings, notes
 }
 
-// playsNamed are the plays of a file that the session names by number.
+// playsNamed returns the plays of a file that the session names by number.
 func (s *Session) playsNamed(file string) []int {
 	var named []int
 	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
@@ -284,7 +290,7 @@ func (s *Session) playsNamed(file string) []int {
 	return named
 }
 
-// checkPlays says where play and every_play contradict each other.
+// checkPlays returns an error if play and every_play contradict each other.
 func (s *Session) checkPlays() error {
 	for place, d := range map[string]StereoFile{"[direct]": s.Direct, "[direct_after]": s.DirectAfter} {
 		if d.Play < 0 {
@@ -297,7 +303,7 @@ func (s *Session) checkPlays() error {
 			case f.Play < 0:
 				return fmt.Errorf("seating %d has play = %d; plays are counted from 1", i+1, f.Play)
 			case f.Play > 0 && seating.EveryPlay:
-				return fmt.Errorf("seating %d has every_play and play = %d; keep one of them", i+1, f.Play)
+				return fmt.Errorf("seating %d has both every_play and play = %d; keep one of them", i+1, f.Play)
 			}
 		}
 	}
@@ -315,7 +321,8 @@ func (s *Session) checkPlays() error {
 			}
 		}
 		if p.Direct.Play != 0 || p.Through.Play != 0 || p.Left.Play != 0 || p.Right.Play != 0 {
-			return fmt.Errorf("programme %d (%q) has play = …, which is for recordings of the stimulus; leave it out", i+1, p.Name)
+			return fmt.Errorf("programme %d (%q) has play = …, which is only for recordings of the "+
+				"stimulus; leave it out", i+1, p.Name)
 		}
 	}
 	return nil

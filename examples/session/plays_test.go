@@ -113,7 +113,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 	assert.InDelta(t, truth, m.Left.Seatings[0].Response.At(1000), 0.5, "dB; as above")
 
 	_, err = e.measure(t, strings.Replace(everyPlay, "play = 1", "play = 5", 1))
-	assert.ErrorContains(t, err, "evening.wav: play = 5 is asked for, and it holds 4 plays")
+	assert.ErrorContains(t, err, "evening.wav: the session names play = 5, but the file holds 4 plays")
 }
 
 func TestTwoFilesOfPlaysBelongTogetherInOrder(t *testing.T) {
@@ -141,7 +141,7 @@ func TestTwoFilesOfPlaysBelongTogetherInOrder(t *testing.T) {
 	e.save(t, "right.wav", long(rig.Right, 1))
 	_, err = e.measure(t, text)
 	require.ErrorIs(t, err, ErrSession)
-	assert.ErrorContains(t, err, "seating 1: which play of the left belongs to which of the right is not known: left.wav has 2 for it (2 plays of the stimulus, ")
+	assert.ErrorContains(t, err, "seating 1: left and right have different numbers of plays, so they cannot be matched: left.wav has 2 for it (2 plays of the stimulus, ")
 
 	e.save(t, "left.wav", rig.Music(48000, 8, 1)[:1])
 	_, err = e.measure(t, text)
@@ -151,7 +151,7 @@ func TestTwoFilesOfPlaysBelongTogetherInOrder(t *testing.T) {
 
 func TestPlaysThatContradict(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, says string }{
-		"both":        {`left = { file = "evening.wav" }`, `left = { file = "evening.wav", play = 2 }`, "seating 1 has every_play and play = 2; keep one of them"},
+		"both":        {`left = { file = "evening.wav" }`, `left = { file = "evening.wav", play = 2 }`, "seating 1 has both every_play and play = 2; keep one of them"},
 		"below zero":  {"play = 1", "play = -1", "[direct] has play = -1; plays are counted from 1"},
 		"a programme": {"[[seating]]", "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\", play = 1 }\nthrough = { file = \"b.wav\" }\n[[seating]]", `programme 1 ("tune") has play`},
 	} {

@@ -16,9 +16,9 @@ type named struct {
 	file  string
 }
 
-// preflight looks at what the session cannot do without before anything is measured: what would only
-// be missed after minutes, a direct recording that is not there, a line of a target that is none, a
-// pair from another rig, is said at once. It returns the bench.
+// preflight checks everything that the session needs before anything is measured, and returns the
+// bench. A missing direct recording, a wrong line in a target or a pair from another rig is so
+// reported at once and not after minutes.
 func (s *Session) preflight() (*review.Bench, error) {
 	also := []named{{"[target]", s.Target.File}}
 	for _, photo := range s.Notes.photos() {
@@ -47,7 +47,7 @@ func (s *Session) preflight() (*review.Bench, error) {
 	return bench, nil
 }
 
-// leastSeatings is how many seatings the session has at least.
+// leastSeatings returns the smallest possible number of seatings of the session.
 func (s *Session) leastSeatings() int {
 	if s.alone() {
 		return 1
@@ -58,7 +58,7 @@ func (s *Session) leastSeatings() int {
 	return len(s.Seatings)
 }
 
-// placeholderPair stands for another session's pair until that is measured.
+// placeholderPair returns a stand-in for another session's pair until that is measured.
 func (s *Session) placeholderPair(path string) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
@@ -75,8 +75,8 @@ func (s *Session) placeholderPair(path string) (target.Pair, error) {
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }
 
-// needed are the files that no response can do without: what was played, the direct recordings, the calibrations of the
-// microphones, the tables of uncertainty, and what the rig's ear reads higher than a field.
+// needed returns the files that every response needs: the stimulus, the direct recordings, the
+// calibrations of the microphones, the tables of uncertainty and the table for the rig's ear.
 func (s *Session) needed() []named {
 	all := []named{{"[stimulus]", s.Stimulus.File}, {"[direct]", s.Direct.File}, {"[direct_after]", s.DirectAfter.File},
 		{"[rig] microphone", s.Rig.Microphone},
@@ -87,7 +87,7 @@ func (s *Session) needed() []named {
 	return stated(all)
 }
 
-// stated leaves out what names no file.
+// stated returns the entries that name a file.
 func stated(all []named) []named {
 	var out []named
 	for _, f := range all {
@@ -98,7 +98,7 @@ func stated(all []named) []named {
 	return out
 }
 
-// present tells which files are missing, all of them at once and each where it is named.
+// present returns an error that lists all missing files with the places that name them.
 func (s *Session) present(files []named) error {
 	var errs []error
 	for _, f := range files {
@@ -111,12 +111,14 @@ func (s *Session) present(files []named) error {
 
 var errNotRegular = errors.New("not a regular file")
 
-// regular is nil for a regular file; another kind could be waited for without end.
+// regular returns an error unless the path is a regular file. Reading from another kind might never
+// end.
 func regular(path string) error {
 	about, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("%s: %w; check the name, which counts from the folder of the session file", path, fs.ErrNotExist)
+		return fmt.Errorf("%s: %w; check the name, which is relative to the folder of the session "+
+			"file", path, fs.ErrNotExist)
 	case err != nil:
 		return err
 	case about.IsDir():

@@ -97,7 +97,7 @@ func TestFaultsAreForeseen(t *testing.T) {
 			for _, words := range c.says {
 				assert.Contains(t, err.Error(), words)
 			}
-			assert.Equal(t, []string{"looking at what the session names"}, steps, "%v", err)
+			assert.Equal(t, []string{"checking the files of the session"}, steps, "%v", err)
 		})
 	}
 }

@@ -20,19 +20,19 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// ErrSession is what every complaint about a session file is.
+// ErrSession is wrapped by every error about the content of a session file.
 var ErrSession = errors.New("session file cannot be used")
 
-// Limits far above any session file that a person writes.
+// Limits far above any session file that a person would write.
 const (
 	maxBytes   = 1 << 20
-	maxKeys    = 2000 // what = stands before
-	maxEntries = 100  // of [[seating]], of [[programme]], of [[claim]], of [[rival]] and of [[compare]]
+	maxKeys    = 2000 // keys, which stand before =
+	maxEntries = 100  // of each: [[seating]], [[programme]], [[claim]], [[rival]], [[compare]]
 )
 
-// Read reads and checks a session file. Given a folder it reads session.toml
-// in it. The errors wrap ErrSession or fs.ErrNotExist and name the file, the
-// line and the remedy; a key that is not known comes with the nearest that is.
+// Read reads and checks a session file. Given a folder it reads session.toml in it. The errors wrap
+// ErrSession or fs.ErrNotExist and name the file, the line and the remedy. For an unknown key they
+// suggest the nearest known one.
 func Read(path string) (*Session, error) {
 	if about, err := os.Stat(path); err == nil && about.IsDir() {
 		path = filepath.Join(path, "session.toml")
@@ -48,7 +48,8 @@ func Read(path string) (*Session, error) {
 		return nil, fmt.Errorf("session: %s: %w: it is not a regular file; "+
 			"name the TOML file, or the folder that holds session.toml", path, ErrSession)
 	case about.Size() > maxBytes:
-		return nil, fmt.Errorf("session: %s: %w: %d bytes are too many for one; name the TOML file, not a recording",
+		return nil, fmt.Errorf("session: %s: %w: a session file of %d bytes is too large; name the TOML "+
+			"file, not a recording",
 			path, ErrSession, about.Size())
 	}
 	data, err := os.ReadFile(path)
@@ -68,8 +69,8 @@ func Read(path string) (*Session, error) {
 func Decode(data []byte) (*Session, error) {
 	data = bytes.TrimPrefix(data, []byte("\ufeff")) // the byte order mark that some editors write
 	if n := bytes.Count(data, []byte("=")); len(data) > maxBytes || n > maxKeys {
-		return nil, fmt.Errorf("%w: it has %d bytes and %d keys, and at most %d and %d are read; "+
-			"split it into several sessions", ErrSession, len(data), n, maxBytes, maxKeys)
+		return nil, fmt.Errorf("%w: it has %d bytes and %d keys, but at most %d and %d are read; split it "+
+			"into several sessions", ErrSession, len(data), n, maxBytes, maxKeys)
 	}
 	decoder := toml.NewDecoder(bytes.NewReader(data))
 	decoder.DisallowUnknownFields()
@@ -83,8 +84,9 @@ func Decode(data []byte) (*Session, error) {
 	return &s, nil
 }
 
-// suggestion says what could be meant by an unknown key: the nearest key of its table if a slip of
-// two letters explains it, else all keys of the table, or the nearest table. line is how it was written.
+// suggestion returns the likely meaning of an unknown key: the nearest key of its table if at most
+// two letters differ, else all keys of the table, or the nearest table. line is the line as
+// written.
 func suggestion(key []string, line string) string {
 	if words := misplaced(key, line); words != "" {
 		return words
@@ -101,10 +103,10 @@ func suggestion(key []string, line string) string {
 	if len(within) == 0 || levenshtein.ComputeDistance(last, nearest(last, within)) <= 2 {
 		return fmt.Sprintf("the nearest known one is %q", nearest(name, known))
 	}
-	return fmt.Sprintf("what %s has is: %s", table, strings.Join(within, ", "))
+	return fmt.Sprintf("the keys of %s are: %s", table, strings.Join(within, ", "))
 }
 
-// shortened is the beginning of a long text.
+// shortened returns the beginning of a long text.
 func shortened(text string) string {
 	const most = 60
 	if letters := []rune(text); len(letters) > most {
@@ -133,31 +135,34 @@ func keys(t reflect.Type, prefix string) []string {
 	return all
 }
 
-// nearest is the known key that takes the fewest edits.
+// nearest returns the known key with the fewest edits.
 func nearest(key string, known []string) string {
 	return slices.MinFunc(known, func(a, b string) int {
 		return levenshtein.ComputeDistance(key, a) - levenshtein.ComputeDistance(key, b)
 	})
 }
 
-// checkNumbers refuses too many entries, and figures that are none or below zero where nothing can be.
+// checkNumbers returns an error for too many entries, for NaN, and for negative numbers where none
+// are allowed.
 func (s *Session) checkNumbers() error {
 	for what, n := range map[string]int{"[[seating]]": len(s.Seatings), "[[programme]]": len(s.Programmes),
 		"[[claim]]": len(s.Claims), "[[rival]]": len(s.Rivals), "[[compare]]": len(s.Compares)} {
 		if n > maxEntries {
-			return fmt.Errorf("%d times %s, and at most %d are read; split it into several sessions", n, what, maxEntries)
+			return fmt.Errorf("%d times %s, but at most %d are read; split it into several "+
+				"sessions", n, what, maxEntries)
 		}
 	}
 	if key, text := withControl(reflect.ValueOf(*s), ""); key != "" {
 		quoted := strconv.Quote(text)
-		return fmt.Errorf("%s = %q has a special character in it, which a backslash within double quotes begins; "+
-			"write the path in single quotes: '%s'", key, shortened(text), shortened(quoted[1:len(quoted)-1]))
+		return fmt.Errorf("%s = %q contains a special character, because a backslash in double quotes "+
+			"begins one; write the path in single quotes: "+
+			"'%s'", key, shortened(text), shortened(quoted[1:len(quoted)-1]))
 	}
 	if key := notFinite(reflect.ValueOf(*s), ""); key != "" {
 		return fmt.Errorf("%s is not a number; write one, or leave it out", key)
 	}
 	if s.Rig.Uncertainty < 0 {
-		return fmt.Errorf("[rig] uncertainty = %v; it is a standard uncertainty in dB, above zero", s.Rig.Uncertainty)
+		return fmt.Errorf("[rig] uncertainty = %v; give a standard uncertainty in dB, above zero", s.Rig.Uncertainty)
 	}
 	if err := s.checkComponents(); err != nil {
 		return err
@@ -176,42 +181,44 @@ func (s *Session) checkNumbers() error {
 	return nil
 }
 
-// scopes are what a component may be common to, as a session file has it.
+// scopes are the values of common_to in a session file.
 var scopes = []string{"seating", "side", "microphone", "pair", "rig", "everything"}
 
-// checkComponents says what is wrong with a component of uncertainty.
+// checkComponents returns an error if a component of uncertainty is wrong.
 func (s *Session) checkComponents() error {
 	seen := map[string]bool{}
 	for i, c := range s.Uncertainty {
 		place := fmt.Sprintf("uncertainty, number %d (%q)", i+1, shortened(c.Name))
 		switch {
 		case c.Name == "":
-			return fmt.Errorf("uncertainty, number %d, has no name; say what it is, such as name = \"placement\"", i+1)
+			return fmt.Errorf("uncertainty, number %d, has no name; name it, such as name = \"placement\"", i+1)
 		case seen[c.Name]:
 			return fmt.Errorf("%s is stated twice; keep one of them", place)
 		case c.DB < 0 || c.Octaves < 0 || c.Count < 0:
 			return fmt.Errorf("%s has a number below zero; "+
-				"db is a standard uncertainty in dB, octaves and count are not below zero either", place)
+				"db, a standard uncertainty in dB, octaves and count must not be below zero", place)
 		case c.Octaves > 0 && c.Octaves < 1./24:
-			return fmt.Errorf("%s: octaves = %g; errors keep together over at least 1/24", place, c.Octaves)
+			return fmt.Errorf("%s: octaves = %g; give at least 1/24, the shortest distance over which "+
+				"errors are correlated", place, c.Octaves)
 		case (c.DB > 0) == (c.File != ""):
 			return fmt.Errorf("%s needs either db = …, above zero, or file = \"…\"", place)
 		case c.Count == 1:
-			return fmt.Errorf("%s: count = 1; how much samples differ takes two of them", place)
+			return fmt.Errorf("%s: count = 1; the difference between samples needs at least two", place)
 		case c.CommonTo != "" && !slices.Contains(scopes, c.CommonTo):
 			return fmt.Errorf("%s: common_to = %q; it is one of %s", place, shortened(c.CommonTo), strings.Join(scopes, ", "))
 		case c.CommonTo == "" && !review.Usual(c.Name):
-			return fmt.Errorf("%s is not a name that is known; say what it is common to with common_to = \"…\", one of %s",
+			return fmt.Errorf("%s is not a known name; state its scope with common_to = \"…\", one of %s",
 				place, strings.Join(scopes, ", "))
 		case s.Rig.Uncertainty > 0 && c.Name == "rig":
-			return fmt.Errorf("%s is [rig] uncertainty too; keep one of them", place)
+			return fmt.Errorf("%s is also stated as [rig] uncertainty; keep one of them", place)
 		}
 		seen[c.Name] = true
 	}
 	return nil
 }
 
-// notFinite is the dotted key of the first number that is NaN or infinite; empty if there is none.
+// notFinite returns the dotted key of the first number that is NaN or infinite; "" if there is
+// none.
 func notFinite(v reflect.Value, key string) string {
 	switch v.Kind() {
 	case reflect.Float64:
@@ -236,8 +243,8 @@ func notFinite(v reflect.Value, key string) string {
 	return ""
 }
 
-// withControl is the dotted key of the first text that is a path and has a control character, as
-// "C:\new" has where it is written in double quotes, and that text; empty if there is none.
+// withControl returns the dotted key of the first path with a control character, such as "C:\new"
+// in double quotes, and the path; "" if there is none.
 func withControl(v reflect.Value, key string) (at, text string) {
 	switch v.Kind() {
 	case reflect.String:
@@ -264,13 +271,13 @@ func withControl(v reflect.Value, key string) (at, text string) {
 	return "", ""
 }
 
-// check says what is missing or contradicts itself.
+// check returns an error if something is missing or contradictory.
 func (s *Session) check() error {
 	switch {
 	case s.Headphones.Name == "":
 		return errors.New(`it does not say what was measured; add [headphones] with name = "…"`)
 	case s.Rig.Name == "":
-		return errors.New(`it does not say what it was measured on; add [rig] with name = "…", for curves are compared on one rig only`)
+		return errors.New(`it does not name the rig; add [rig] with name = "…", since only curves from one rig are compared`)
 	case s.alone():
 	case s.Direct.File == "":
 		return errors.New(`there is no direct recording; patch the interface into itself, record the stimulus, and add [direct] with file = "…"`)
@@ -279,17 +286,17 @@ func (s *Session) check() error {
 	}
 	switch {
 	case s.alone() && s.Stimulus.stated():
-		return errors.New("there is [stimulus] and no recording of it; " +
-			"add [direct] and [[seating]], or leave [stimulus] out: music and speech say themselves what was played")
+		return errors.New("there is [stimulus] but no recording of it; add [direct] and [[seating]], or " +
+			"leave [stimulus] out, which music and speech do not need")
 	case s.alone() && s.DirectAfter.File != "":
-		return errors.New("there is [direct_after] and no [direct]; " +
-			"name the first direct recording of the stimulus too, or leave it out")
+		return errors.New("there is [direct_after] but no [direct]; name the first direct recording of the " +
+			"stimulus too, or leave [direct_after] out")
 	case s.Rig.MicrophoneRight != "" && s.Rig.Microphone == "":
-		return errors.New(`[rig] has microphone_right and no microphone; name the left side's file too, with microphone = "…"`)
+		return errors.New(`[rig] has microphone_right but no microphone; name the left side's file too, with microphone = "…"`)
 	case s.Target.File != "" && s.Target.Pair != "":
 		return errors.New("[target] has a file and a pair; keep one of them")
 	case s.Rig.Ceiling < 0 || s.Target.Tolerance < 0 || s.Target.Low < 0 || s.Target.High < 0:
-		return errors.New("a ceiling, a tolerance or a band edge below zero; they are Hz and ± dB")
+		return errors.New("a ceiling, a tolerance or a band edge is below zero; they are in Hz and ± dB")
 	}
 	if err := s.checkNumbers(); err != nil {
 		return err
@@ -312,11 +319,11 @@ func (s *Session) check() error {
 			return fmt.Errorf("programme %d (%q) needs both direct = { file = \"…\" } and through = { file = \"…\" }, "+
 				"or left and right in place of through", i+1, p.Name)
 		case sides && (p.Through.File != "" || p.Side != ""):
-			return fmt.Errorf("programme %d (%q) has left or right, and through or side; "+
-				"keep the former for both sides, or the latter for one", i+1, p.Name)
+			return fmt.Errorf("programme %d (%q) mixes left or right with through or side; use left and "+
+				"right for both sides, or through and side for one", i+1, p.Name)
 		case p.Seating != "" && !s.alone():
-			return fmt.Errorf("programme %d (%q) has seating = %q, which is for sessions of music and speech alone; "+
-				"leave it out", i+1, p.Name, p.Seating)
+			return fmt.Errorf("programme %d (%q) has seating = %q, which is only for sessions of music and "+
+				"speech alone; leave it out", i+1, p.Name, p.Seating)
 		}
 		if !slices.Contains([]string{"", "left", "right"}, p.Side) {
 			return fmt.Errorf("programme %d (%q): side = %q; it is left or right", i+1, p.Name, p.Side)
@@ -328,7 +335,8 @@ func (s *Session) check() error {
 	chosen := 0
 	for i, rival := range s.Rivals {
 		if rival.Chosen && chosen > 0 {
-			return fmt.Errorf("rivals %d and %d are both chosen; one is what the others are compared with, so keep chosen = true in one",
+			return fmt.Errorf("rivals %d and %d are both chosen, but the others are compared with only one; "+
+				"keep chosen = true in one",
 				chosen, i+1)
 		}
 		if rival.Chosen {
@@ -342,7 +350,7 @@ func (s *Session) check() error {
 	}
 	if file := s.Stimulus.File; file != "" &&
 		!reflect.DeepEqual(s.Stimulus, Stimulus{File: file, Resample: s.Stimulus.Resample}) {
-		return errors.New("[stimulus] has file = … and more; the file says all, so leave the rest out")
+		return errors.New("[stimulus] has file = … and more; the file states everything, so leave the rest out")
 	}
 	if _, err := s.Stimulus.Build(); err != nil {
 		return fmt.Errorf("[stimulus]: %w", err)
@@ -350,7 +358,7 @@ func (s *Session) check() error {
 	return nil
 }
 
-// path makes a path of the session file's one that can be opened.
+// path returns a path of the session file in a form that can be opened.
 func (s *Session) path(name string) string {
 	if filepath.IsAbs(name) {
 		return name

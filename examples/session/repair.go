@@ -10,42 +10,42 @@ import (
 	"github.com/pelletier/go-toml/v2"
 )
 
-// longestRepaired is the longest line, in bytes, that a repair is looked for in.
+// longestRepaired is the longest line, in bytes, for which a repair is tried.
 const longestRepaired = 240
 
-// curly are the quotation marks that text processors put in place of straight ones.
+// curly replaces the quotation marks of text processors with straight ones.
 var curly = strings.NewReplacer("“", `"`, "”", `"`, "„", `"`, "‟", `"`, "‘", "'", "’", "'", "‚", "'", "«", `"`, "»", `"`)
 
-// repairs are the slips that are usual in a session file: what is said of each, and the line without it. A line
-// is shown only if the decoder takes it.
+// repairs lists common mistakes in a session file: the words for each, and the corrected line. A
+// corrected line is shown only if the decoder accepts it.
 var repairs = []struct {
 	says  string
 	mends func(line string) string
 }{
-	{"it has curly quotes, which a text processor writes; write it with straight ones", curly.Replace},
+	{"it has the curly quotes of a text processor; use straight quotes", curly.Replace},
 	{"a backslash within double quotes begins a special character; write the path in single quotes",
 		replacing(`"([^"']*\\[^"']*)"`, "'$1'")},
 	{"a quote is missing at the end of the text", replacing(`^([^"]*"[^"#]*?)(\s*#.*)?$`, `$1"$2`)},
-	{"= stands between a key and its value", replacing(`^([\w.]+)\s*:\s*`, "$1 = ")},
-	{"numbers are written without a comma between thousands", replacing(`(\d),(\d{3})\b`, "$1$2")},
-	{"a number has a decimal point, not a comma", replacing(`(\d),(\d)`, "$1.$2")},
-	{"a number is written without its unit", replacing(`(=\s*[-+]?[\d.]+)\s*(?:Hz|dBFS|dB|V|s|ohm|Ω|%|mA)\b`, "$1")},
-	{"it is true or false, in small letters", func(line string) string {
+	{"write = between a key and its value", replacing(`^([\w.]+)\s*:\s*`, "$1 = ")},
+	{"write numbers without a comma between thousands", replacing(`(\d),(\d{3})\b`, "$1$2")},
+	{"write a decimal point, not a comma", replacing(`(\d),(\d)`, "$1.$2")},
+	{"write the number without its unit", replacing(`(=\s*[-+]?[\d.]+)\s*(?:Hz|dBFS|dB|V|s|ohm|Ω|%|mA)\b`, "$1")},
+	{"write true or false, in small letters", func(line string) string {
 		return replacing(`=\s*(?i:no|false|off)\b`, "= false")(replacing(`=\s*(?i:yes|true|on)\b`, "= true")(line))
 	}},
-	{"a number is written without quotes", replacing(`=\s*["']([-+]?[\d.]+)["']`, "= $1")},
-	{"a text is written in quotes", replacing(`=\s*([^\s"'\[{#=][^"'#=]*?)(\s*#.*)?$`, "= '$1'$2")},
-	{"a recording is named within braces", replacing(`=\s*("[^"]*"|'[^']*')`, "= { file = $1 }")},
+	{"write the number without quotes", replacing(`=\s*["']([-+]?[\d.]+)["']`, "= $1")},
+	{"write the text in quotes", replacing(`=\s*([^\s"'\[{#=][^"'#=]*?)(\s*#.*)?$`, "= '$1'$2")},
+	{"write the recording in braces", replacing(`=\s*("[^"]*"|'[^']*')`, "= { file = $1 }")},
 }
 
-// replacing returns a function that puts a replacement where a pattern stands in a line.
+// replacing returns a function that replaces a pattern in a line.
 func replacing(pattern, by string) func(string) string {
 	of := regexp.MustCompile(pattern)
 	return func(line string) string { return of.ReplaceAllString(line, by) }
 }
 
-// explain puts a decoder's error into words with a line number, and where it can with the line as it
-// should be.
+// explain turns a decoder's error into words with the line number and, if possible, the corrected
+// line.
 func explain(err error, text string) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
@@ -61,7 +61,7 @@ func explain(err error, text string) error {
 			return fmt.Errorf("%w: line %d: %s", ErrSession, line, words)
 		}
 		words := strings.TrimPrefix(syntax.Error(), "toml: ")
-		if kind, _, found := strings.Cut(words, " into "); found { // what follows are names of Go's types
+		if kind, _, found := strings.Cut(words, " into "); found { // the rest names Go types
 			words = fmt.Sprintf("%s cannot be a %s", strings.Join(syntax.Key(), "."), strings.TrimPrefix(kind, "cannot decode "))
 		}
 		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, shortened(words))
@@ -69,7 +69,7 @@ func explain(err error, text string) error {
 	return fmt.Errorf("%w: %s", ErrSession, shortened(err.Error()))
 }
 
-// within is a line of a text, counted from 1, without the space around it; empty if there is none.
+// within returns a line of a text, counted from 1, without surrounding space; "" if there is none.
 func within(text string, line int) string {
 	lines := strings.Split(text, "\n")
 	if line < 1 || line > len(lines) {
@@ -78,8 +78,8 @@ func within(text string, line int) string {
 	return strings.TrimSpace(lines[line-1])
 }
 
-// repair says what is wrong with a line that the decoder stopped at and how to write it; empty if no usual slip
-// explains it.
+// repair says what is wrong with the line at which the decoder stopped and how to write it; "" if
+// no common mistake explains it.
 func repair(text string, line int) string {
 	wrong := within(text, line)
 	if wrong == "" || len(wrong) > longestRepaired {
@@ -99,7 +99,7 @@ func repair(text string, line int) string {
 	return ""
 }
 
-// stopsAt tells whether the decoder stops at a line or before it.
+// stopsAt reports whether the decoder stops at a line or before it.
 func stopsAt(text string, line int) bool {
 	decoder := toml.NewDecoder(bytes.NewReader([]byte(text)))
 	var s Session
@@ -111,11 +111,11 @@ func stopsAt(text string, line int) bool {
 	return false
 }
 
-// filesOf are the keys of a table that name a recording within braces, and how one of them is written.
+// filesOf maps a table whose recordings are written in braces to one of its keys, as an example.
 var filesOf = map[string]string{"seating": "left", "programme": "direct"}
 
-// misplaced says how to write a key of a recording that stands outside its braces, or the channel of a recording
-// that has one for each side; empty for every other key. line is how it was written.
+// misplaced says how to write a recording's key that is outside its braces, or the channels of a
+// recording of both sides; "" for every other key. line is the line as written.
 func misplaced(key []string, line string) string {
 	if len(key) != 2 {
 		return ""
@@ -127,9 +127,10 @@ func misplaced(key []string, line string) string {
 	case (table == "direct" || table == "direct_after") && name == "channel":
 		return fmt.Sprintf("[%s] has a channel for each side: left = %s, right = %s or both, each with its own number", table, value, value)
 	case braces && name == "file":
-		return fmt.Sprintf("it stands within the braces of a side: %s = { file = %s }", files, value)
+		return fmt.Sprintf("it belongs in the braces of a side: %s = { file = %s }", files, value)
 	case braces && (name == "channel" || name == "play"):
-		return fmt.Sprintf("it stands within the braces of a recording: %s = { file = \"…\", %s = %s }", files, name, value)
+		return fmt.Sprintf("it belongs in the braces of a recording: %s = { file = \"…\", %s = %s "+
+			"}", files, name, value)
 	}
 	return ""
 }

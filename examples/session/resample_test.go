@@ -70,7 +70,7 @@ func TestTwoSampleRates(t *testing.T) {
 				}
 			}
 			require.NotNil(t, ripple)
-			assert.Contains(t, r.Notes[0], "was brought from 44100 Hz to 48000 Hz")
+			assert.Contains(t, r.Notes[0], "was converted from 44100 Hz to 48000 Hz")
 		})
 	}
 }

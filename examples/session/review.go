@@ -21,18 +21,17 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Review measures what the session names, and judges it as the session asks.
+// Review measures the session and judges the results by its criteria.
 //
-// It looks first whether all that the session names is there and goes together, the target and
-// other pairs too, and calls progress, if there is one, before each step. A seating whose recording
-// is not fit to use is left out and named; where that leaves nothing of a side, or where the direct
-// recording is not fit, the error is fitness.ErrUnfit and says why. UseUnfit in the session
-// overrules that.
+// It first checks that all named files exist and fit together, including the target and other
+// pairs. It calls progress, if not nil, before each step. A seating whose recording is not fit to
+// use is left out and named. If nothing of a side is left, or if the direct recording is unfit, the
+// error wraps fitness.ErrUnfit and says why. UseUnfit in the session suppresses that.
 func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if progress == nil {
 		progress = func(string) {}
 	}
-	progress("looking at what the session names")
+	progress("checking the files of the session")
 	bench, err := s.preflight()
 	if err != nil {
 		return nil, err
@@ -50,7 +49,8 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	criteria, err := s.criteria(measure, func(path string) (target.Pair, error) {
 		pair, err := measure(path)
 		if err != nil {
-			results.Notes = append(results.Notes, fmt.Sprintf("%s: not measured, so it is not in the ranking: %v.", path, err))
+			results.Notes = append(results.Notes, fmt.Sprintf("%s: could not be measured and is not ranked: "+
+				"%v.", path, err))
 		}
 		return pair, nil
 	})
@@ -61,8 +61,8 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	return results, results.Judge(criteria)
 }
 
-// ReviewResponse is Review without music, speech, sound pressure, impedance, isolation and what is
-// judged against: what it takes to compare pairs.
+// ReviewResponse is like Review but leaves out music, speech, sound pressure, impedance, isolation
+// and the criteria. Its results suffice to compare pairs.
 func (s *Session) ReviewResponse(progress func(step string)) (*review.Results, error) {
 	if progress == nil {
 		progress = func(string) {}
@@ -75,7 +75,7 @@ func (s *Session) ReviewResponse(progress func(step string)) (*review.Results, e
 	return alone.measure(bench, progress)
 }
 
-// responseAlone is the session without what ReviewResponse leaves out.
+// responseAlone returns the session without the parts that ReviewResponse leaves out.
 func (s *Session) responseAlone() *Session {
 	alone := *s
 	if !s.alone() {
@@ -86,7 +86,8 @@ func (s *Session) responseAlone() *Session {
 	return &alone
 }
 
-// responseBench is the session's rig, if the files are there that the response needs.
+// responseBench returns the session's bench after checking that the files needed for the response
+// exist.
 func (s *Session) responseBench() (*review.Bench, error) {
 	if err := s.present(s.needed()); err != nil {
 		return nil, err
@@ -94,7 +95,7 @@ func (s *Session) responseBench() (*review.Bench, error) {
 	return s.bench()
 }
 
-// bench is the session's rig.
+// bench returns the session's bench.
 func (s *Session) bench() (*review.Bench, error) {
 	stimulus, err := s.Played()
 	if err != nil {
@@ -144,7 +145,7 @@ func (s *Session) bench() (*review.Bench, error) {
 	return bench, err
 }
 
-// stated are the components of uncertainty.
+// stated returns the components of uncertainty.
 func (s *Session) stated() ([]review.Stated, error) {
 	var out []review.Stated
 	for _, c := range s.Uncertainty {
@@ -167,8 +168,8 @@ func (s *Session) stated() ([]review.Stated, error) {
 	return out, nil
 }
 
-// read reads a recording, which goes by the name that the session has for it, in errors too: a
-// published report tells nothing of the folders that it was made in. No file stands for none.
+// read reads a recording and gives it the name used in the session, in errors too, so that a
+// published report does not reveal folders. An empty name gives an empty channel.
 func (s *Session) read(file string, channel int) review.Channel {
 	if file == "" {
 		return review.Channel{}
@@ -181,8 +182,8 @@ func (s *Session) read(file string, channel int) review.Channel {
 	return review.Channel{Recording: rec, Err: s.fileError(file, err), Number: channel}
 }
 
-// readPlays reads no more of a file than the plays of the stimulus in it. The channel is that of the
-// first play, or says why there is none.
+// readPlays reads only the plays of the stimulus in a file. It returns the channel of the first
+// play, or one whose Err says why there is none.
 func (s *Session) readPlays(file string, st *sweep.Stimulus) ([]placement.Play, review.Channel) {
 	path := s.path(file)
 	plays, err := placement.ReadPlays(path, st)
@@ -198,7 +199,7 @@ func (s *Session) readPlays(file string, st *sweep.Stimulus) ([]placement.Play, 
 	return plays, review.Channel{Recording: plays[0].Recording, Placement: plays[0].Placement}
 }
 
-// fileError puts an error about a file into the session's words.
+// fileError rewrites an error about a file with the name that the session uses.
 func (s *Session) fileError(file string, err error) error {
 	if err == nil {
 		return nil
@@ -206,7 +207,7 @@ func (s *Session) fileError(file string, err error) error {
 	return &fileError{strings.ReplaceAll(strings.TrimPrefix(err.Error(), "capture: "), s.path(file), file), err}
 }
 
-// fileError is an error about a file in the session's words.
+// fileError is an error about a file under the name that the session uses.
 type fileError struct {
 	text string
 	is   error
@@ -238,7 +239,7 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 		return nil, cmp.Or(r.otherStimulus(bench), err)
 	}
 	if f := r.files[s.Direct.File]; f != nil && f.plays == nil {
-		delete(r.files, s.Direct.File) // it is not read again
+		delete(r.files, s.Direct.File) // no longer needed
 	}
 	if s.DirectAfter.File != "" {
 		after, err := r.stereo(s.DirectAfter)
@@ -260,8 +261,8 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 		Date: s.Date, Opinion: s.Notes.sections(), Price: s.Notes.Price, Availability: s.Notes.Availability})
 	parts := s.divide(seatings, r.labels)
 	if len(seatings) > 0 {
-		progress("looking whether the recordings are fit to use")
-		// Those that are not are left out; if none is left, Measure says so.
+		progress("checking whether the recordings are fit to use")
+		// Unfit recordings are left out; if none is left, Measure returns an error.
 		if _, err := pair.Seat(parts[0].seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
 			return nil, err
 		}
@@ -286,8 +287,7 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 	return results, nil
 }
 
-// beside reads and measures what the session has beside sweeps and material. What fails is named in
-// the results.
+// beside reads and measures everything except sweeps and material. The results name what fails.
 func (s *Session) beside(pair *review.Pair, progress func(string)) {
 	pair.Drive(s.drive())
 	for _, part := range []struct {
@@ -302,7 +302,7 @@ func (s *Session) beside(pair *review.Pair, progress func(string)) {
 	}
 }
 
-// drive is how the session drives the pair. What is left out is not known.
+// drive returns how the pair was driven. Values that are left out are not known.
 func (s *Session) drive() review.Drive {
 	relative := func(v, percent float64, unit string) response.Figure {
 		return response.Figure{Value: v, Uncertainty: v * percent / 100, Unit: unit}
@@ -349,7 +349,7 @@ func (s *Session) leakage(pair *review.Pair) error {
 		response.Figure{Value: cmp.Or(s.Spill.Metres, 0.5), Uncertainty: 0.02, Unit: level.Metre})
 }
 
-// excerpt says which part of a piece is cut out to be compared by ear.
+// excerpt returns which part of a piece is cut out to be compared by ear.
 func (p Programme) excerpt() *excerpt.Config {
 	c := &excerpt.Config{Length: duration.Of(p.Excerpt)}
 	if p.ExcerptFrom != 0 {

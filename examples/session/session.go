@@ -1,5 +1,5 @@
-// Package session reads the session file, in which a reviewer says what was
-// measured, and measures what it names. The file is TOML (toml.io):
+// Package session reads a session file and measures the pair that it describes. The session file
+// names the recordings and says how they were made. It is TOML (toml.io):
 //
 //	title = "Wren, second sample"
 //
@@ -17,18 +17,18 @@
 //	left  = { file = "first-left.wav" }
 //	right = { file = "first-right.wav" }
 //
-// What makes the response unsure and no recording shows is stated above all
-// sections, in dB, k = 1:
+// Components of uncertainty that no recording shows are stated above all sections as standard
+// uncertainties in dB:
 //
 //	uncertainty = [
 //		{ name = "microphone", db = 0.4 },           # its certificate, where its file has no column for it
 //		{ name = "coupler", file = "coupler.txt" },  # a table: frequency and dB
-//		{ name = "placement", db = 0.3 },            # that all seatings share
+//		{ name = "placement", db = 0.3 },            # common to all seatings
 //		{ name = "samples", db = 0.8, count = 3 },   # how much three samples differed
 //	]
 //
-// A recorder that was left running gives one file of several seatings, and of
-// the direct recording too if one likes:
+// A recorder that was left running gives one file with several seatings, and with the direct
+// recording too if it was played there:
 //
 //	[direct]
 //	file = "evening.wav"
@@ -39,21 +39,22 @@
 //	left  = { file = "evening.wav", channel = 1 }
 //	right = { file = "evening.wav", channel = 2 }
 //
-// What was played is read from stimulus.wav beside the session file, as the stimulus example wrote
-// it. Where that is not there, it is said:
+// The stimulus is read from stimulus.wav beside the session file, as written by the stimulus
+// example. Without that file, the session states the stimulus:
 //
 //	[stimulus]
 //	seconds = 6.0
 //	level   = -12.0
 //
-// or, where another program made it, what was played is named, whatever it is; the direct recording
-// will do:
+// or, if another program made it, names the file that was played; the direct recording will also
+// do:
 //
 //	[stimulus]
 //	file = "played.wav"
 //
-// A session of music and speech alone has neither [direct] nor [[seating]], but each piece recorded both
-// ways; the second time that a piece is named is of the second seating, unless it says which:
+// A session of music and speech alone has no [direct] and no [[seating]]. It names pieces, each
+// recorded direct and through the headphones. The second entry of a piece belongs to the second
+// seating, unless it names its seating:
 //
 //	[[programme]]
 //	name   = "slow song"
@@ -61,8 +62,8 @@
 //	left   = { file = "song-left.wav" }
 //	right  = { file = "song-right.wav" }
 //
-// Whether something changed, by conditions of which each seating names one, in the order in which they were
-// recorded; other sessions of the pair on the same rig may take part:
+// To see whether something changed, each seating names its condition, in the order of recording.
+// Other sessions of the pair on the same rig can be included:
 //
 //	[[seating]]
 //	condition = "new"
@@ -77,8 +78,7 @@
 //	order      = "random"      # as it was drawn; "in turn" takes drift out
 //	sessions   = ["../last-year/session.toml"]
 //
-// Everything else has a usual value or may be left out. Paths are relative to
-// the session file.
+// All other keys have default values or may be left out. Paths are relative to the session file.
 package session
 
 import (
@@ -87,20 +87,20 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// Session is a session file.
+// Session is the content of a session file.
 type Session struct {
 	// Title heads the report.
 	Title string `toml:"title"`
 	// Date of the recordings, as it is to be printed.
 	Date string `toml:"date"`
-	// UseUnfit measures recordings that are not fit to use too; the findings
-	// stay on top of the report.
+	// UseUnfit also measures recordings that are not fit to use. The findings stay at the top of
+	// the report.
 	UseUnfit bool `toml:"use_unfit"`
-	// Resample brings recordings at another sample rate to that of what was played or, of music and speech,
-	// to the higher rate of the two.
+	// Resample converts recordings at another sample rate to the rate of the stimulus or, for music
+	// and speech, to the higher of the two rates.
 	Resample bool `toml:"resample"`
 
-	// Uncertainty states what makes the response unsure that the recordings do not show, a line each.
+	// Uncertainty states the components of uncertainty that the recordings do not show.
 	Uncertainty []Component `toml:"uncertainty"`
 
 	Headphones Headphones `toml:"headphones"`
@@ -122,34 +122,35 @@ type Session struct {
 	Isolation     Isolation     `toml:"isolation"`
 	Spill         Spill         `toml:"spill"`
 	Rivals        []RivalEntry  `toml:"rival"`
-	// Compares are the questions whether something changed. Without any, every two conditions are compared.
+	// Compares are the comparisons of conditions. Without any, every two conditions are compared.
 	Compares []Compare `toml:"compare"`
 
-	file   string          // the session file; empty where it was not read from one
+	file   string          // the session file; "" if not read from a file
 	folder string          // of the session file
-	played *sweep.Stimulus // nil until it was asked for
+	played *sweep.Stimulus // nil until first used
 
-	playedHolds  []recognise.Content // what was recognised in it; nil where it says itself
-	playedNotes  []string            // what is to be said of it
+	playedHolds  []recognise.Content // content recognised in it; nil if the file states its settings
+	playedNotes  []string            // notes about it
 	playedDoubts []response.Finding
 
-	toCompare bool              // with another session, which asks for
-	measured  []specimenSeating // these, once it was measured
+	toCompare bool              // being compared with another session
+	measured  []specimenSeating // its seatings, once measured
 }
 
-// Headphones says what was measured.
+// Headphones names the pair.
 type Headphones struct {
 	Name string `toml:"name"`
 	// Kind in words: "closed, over the ear".
 	Kind string `toml:"kind"`
-	// Specimen is which of the model it is, where several were measured.
+	// Specimen names the specimen of the model, if several were measured.
 	Specimen string `toml:"specimen"`
 }
 
-// Notes are the reviewer's own words, in Markdown, which the page sets apart from what was measured. An image in
-// them, ![the pads](pads.jpg), is a photograph beside the session file. Price and availability are printed as given.
+// Notes are the reviewer's own words, in Markdown. The page shows them apart from the measurements.
+// An image in them, ![the pads](pads.jpg), is a photograph beside the session file. Price and
+// availability are printed as given.
 type Notes struct {
-	Text         string `toml:"text"` // of no section
+	Text         string `toml:"text"` // without a section
 	Sound        string `toml:"sound"`
 	Comfort      string `toml:"comfort"`
 	Build        string `toml:"build"`
@@ -158,49 +159,47 @@ type Notes struct {
 	Availability string `toml:"availability"`
 }
 
-// Rig says what it was measured on.
+// Rig describes the rig.
 type Rig struct {
-	// Name is the rig in words. Curves are compared only where it is the same.
+	// Name is the rig in words. Only curves from the same rig are compared.
 	Name string `toml:"name"`
-	// Ceiling is the highest frequency in Hz at which the microphone is known;
-	// 0 means the stimulus decides.
+	// Ceiling is the highest frequency in Hz at which the microphone's response is known; 0 means
+	// that the stimulus sets the limit.
 	Ceiling float64 `toml:"ceiling"`
-	// Subtract takes the interface's own harmonics out of those of the
-	// headphones, as complex numbers, instead of letting them set the floor.
+	// Subtract subtracts the interface's harmonics from those of the headphones, as complex
+	// numbers. Without it they set the floor.
 	Subtract bool `toml:"subtract"`
-	// Microphone is a file of what the microphone reads too high: frequency and
-	// dB. It is taken off, and its range limits what is known.
+	// Microphone is a file with the microphone's error: frequency in Hz and dB, positive where it
+	// reads too high. The error is subtracted. Outside the file's range nothing is known.
 	Microphone string `toml:"microphone"`
-	// Field is a file of what the rig's ear reads higher than the field that
-	// limits of exposure are for: frequency and dB, and the standard
-	// uncertainty if a comment names the third column so. It is taken off
-	// levels in dB(A); without it they are at the ear of this rig.
+	// Field is a file with the level at the rig's ear relative to the field for which exposure
+	// limits are stated: frequency in Hz, dB, and the standard uncertainty if a comment names the
+	// third column so. It is subtracted from levels in dB(A). Without it they are at the ear of
+	// this rig.
 	Field string `toml:"field"`
-	// MicrophoneRight is that of the right side's microphone where two recorded.
+	// MicrophoneRight is the file of the right side's microphone, if there were two microphones.
 	MicrophoneRight string `toml:"microphone_right"`
-	// Uncertainty is the standard uncertainty in dB of microphone and
-	// positioning that the spread of the seatings does not show. Everything on
-	// the rig has it in common, so that it cancels in left less right and
-	// between pairs.
+	// Uncertainty is the standard uncertainty in dB of microphone and positioning that the scatter
+	// of the seatings does not show. It is common to everything on the rig, so it cancels in left
+	// less right and between pairs.
 	Uncertainty float64 `toml:"uncertainty"`
 }
 
-// Component is something that makes the response unsure.
+// Component is a component of uncertainty.
 type Component struct {
-	// Name is microphone, coupler, placement, drift, samples, temperature or
-	// pressure, or another one, which then says what it is common to.
+	// Name is microphone, coupler, placement, drift, samples, temperature or pressure, or any other
+	// name with CommonTo.
 	Name     string `toml:"name"`
 	CommonTo string `toml:"common_to"` // seating, side, microphone, pair, rig or everything
-	// DB is the standard uncertainty in dB, or that of one sample; File is a
-	// table of frequencies and standard uncertainties.
+	// DB is the standard uncertainty in dB, with Count that of one sample. File is a table of
+	// frequencies and standard uncertainties.
 	DB   float64 `toml:"db"`
 	File string  `toml:"file"`
-	// Octaves is over how many its errors keep together, 0 for what is usual;
-	// OneValue says that there is one error at all frequencies.
+	// Octaves is the distance over which its errors are correlated; 0 means the usual one. OneValue
+	// means one error at all frequencies.
 	Octaves  float64 `toml:"octaves"`
 	OneValue bool    `toml:"one_value"`
-	// Count of the samples that DB was found from: the pair stands for their
-	// mean.
+	// Count is the number of samples from which DB was found. The pair then stands for their mean.
 	Count int `toml:"count"`
 }
 
@@ -209,8 +208,8 @@ type File struct {
 	File    string `toml:"file"`
 	Channel int    `toml:"channel"` // from 1; 0 means the first, or the side's own in a two-channel file
 	Play    int    `toml:"play"`    // which play of the stimulus, from 1, of a file that holds several; 0 means the only one
-	// From and To are the part in seconds of a file that holds several pieces of music and speech; 0 means its
-	// beginning, and its end.
+	// From and To are the limits in seconds of the part to use in a file of several pieces; 0 means
+	// the file's beginning and end.
 	From float64 `toml:"from"`
 	To   float64 `toml:"to"`
 }
@@ -219,50 +218,52 @@ type File struct {
 type StereoFile struct {
 	File  string `toml:"file"`
 	Left  int    `toml:"left"`  // channel, from 1; 0 means the first
-	Right int    `toml:"right"` // 0 means the second, or the first where there is only one
+	Right int    `toml:"right"` // 0 means the second, or the first if there is only one
 	Play  int    `toml:"play"`  // which play of the stimulus, from 1, of a file that holds several; 0 means the only one
 }
 
-// Seating is the pair put on the rig once, or, with EveryPlay, each time that the stimulus was
-// played while the recorder ran on.
+// Seating is one placement of the pair on the rig or, with EveryPlay, one placement for each play
+// of the stimulus in a running recording.
 type Seating struct {
 	Name  string `toml:"name"`
 	Left  File   `toml:"left"`
 	Right File   `toml:"right"`
-	// EveryPlay makes a seating of every play in its files that is whole and that no play = names.
-	// Plays of two files belong together in their order.
+	// EveryPlay makes a seating of every whole play in its files that no play = names. Plays of two
+	// files are matched in their order.
 	EveryPlay bool `toml:"every_play"`
-	// Condition in words, such as "new" or "with glasses". The review is of the condition of the first
-	// seating; the others are compared with it.
+	// Condition in words, such as "new" or "with glasses". The review covers the condition of the
+	// first seating. The others are compared with it.
 	Condition string `toml:"condition"`
-	// Placement is the same for seatings in several conditions between which the pair was not lifted.
+	// Placement is a name shared by seatings in several conditions between which the pair was not
+	// lifted.
 	Placement string `toml:"placement"`
-	// Specimen is which of the model it is; empty means that of [headphones].
+	// Specimen names the specimen of the model; empty means that of [headphones].
 	Specimen string `toml:"specimen"`
 }
 
-// Programme is music or speech recorded both ways.
+// Programme is music or speech, recorded direct and through the headphones.
 type Programme struct {
 	Name    string `toml:"name"`
 	Kind    string `toml:"kind"` // "music", "speech" or "effects"
 	Side    string `toml:"side"` // of the pair that through is: "left", or "right"; empty means the first that was measured
 	Direct  File   `toml:"direct"`
 	Through File   `toml:"through"`
-	// Left and Right are what was recorded through each side, in place of Side and Through. Where Direct has
-	// two channels and names none, each side is compared with its own.
+	// Left and Right are the recordings through each side. They replace Side and Through. If Direct
+	// has two channels and names none, each side is compared with its own channel.
 	Left  File `toml:"left"`
 	Right File `toml:"right"`
-	// Seating by name, in a session of music and speech alone; empty means the first for the first time that
-	// a piece is named, the second for the second, and so on.
+	// Seating by name, in a session of music and speech alone. If empty, the first entry of a piece
+	// belongs to the first seating, the second to the second, and so on.
 	Seating string `toml:"seating"`
-	// The part that is written to be compared by ear: seconds from 3 to 20, 0 for 10 (or all that there
-	// is, if that is less), and where it begins in the direct recording, 0 for where the material says most.
+	// The excerpt to be compared by ear. Excerpt is its length in s, 3 to 20; 0 means 10, or less
+	// if the piece is shorter. ExcerptFrom is its start in the direct recording in s; 0 means the
+	// most informative part.
 	Excerpt     float64 `toml:"excerpt"`
 	ExcerptFrom float64 `toml:"excerpt_from"`
 }
 
-// Target is what the pair is judged against: a file, another session's pair,
-// or, with neither, a flat response.
+// Target is the target for the pair: a file, another session's pair or, with neither, a flat
+// response.
 type Target struct {
 	File      string  `toml:"file"`      // of frequencies and levels
 	Pair      string  `toml:"pair"`      // a session file
@@ -276,8 +277,8 @@ type Target struct {
 // RivalEntry is a pair to compare with.
 type RivalEntry struct {
 	Session string `toml:"session"` // its session file
-	// Chosen makes it the one that all others are compared with frequency by frequency; one rival at most is.
-	// Without it that is the pair itself.
+	// Chosen makes this the pair with which all others are compared frequency by frequency. At most
+	// one rival may be chosen. Without one, it is the pair itself.
 	Chosen bool `toml:"chosen"`
 }
 
@@ -288,7 +289,7 @@ type Calibrator struct {
 	Channel   int     `toml:"channel"`   // from 1; 0 means the first
 	Level     float64 `toml:"level"`     // dB SPL; 0 means 94
 	Frequency float64 `toml:"frequency"` // Hz; 0 means 1000
-	Tolerance float64 `toml:"tolerance"` // ± dB of the calibrator; 0 means that of class 2
+	Tolerance float64 `toml:"tolerance"` // ± dB of the calibrator; 0 means class 2
 }
 
 // Drive says how the headphones were driven: the voltage at their terminals.
@@ -301,7 +302,7 @@ type Drive struct {
 	ImpedanceUncertainty float64 `toml:"impedance_uncertainty"`
 }
 
-// Amplifier is one that readers may use: what it can give into headphones.
+// Amplifier is one that readers may use, with its highest output into headphones.
 type Amplifier struct {
 	Name         string  `toml:"name"`
 	MaxVolts     float64 `toml:"max_volts"`     // rms
@@ -317,8 +318,8 @@ type ImpedanceFile struct {
 	Source int     `toml:"source"` // channel, from 1; 0 means the first
 	Load   int     `toml:"load"`   // 0 means the second
 	Series float64 `toml:"series"` // ohm
-	// Reference is the same with a resistor of Known ohm in place of the
-	// headphones; it takes out the difference between the channels.
+	// Reference is the same recording with a resistor of Known ohm in place of the headphones. It
+	// corrects the difference between the channels.
 	Reference string  `toml:"reference"`
 	Known     float64 `toml:"known"`
 	// Tolerance of the resistors in per cent; 0 means 1.
@@ -333,7 +334,7 @@ type Isolation struct {
 	Background string `toml:"background"` // under the cup, while the noise is off
 }
 
-// Spill is what is heard beside the headphones while they play.
+// Spill is the sound beside the headphones while they play.
 type Spill struct {
 	Beside     string  `toml:"beside"`     // while they play
 	Background string  `toml:"background"` // there, while they do not

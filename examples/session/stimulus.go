@@ -22,17 +22,17 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// stimulusFile is what the stimulus example calls its file.
+// stimulusFile is the name of the file that the stimulus example writes.
 const stimulusFile = "stimulus.wav"
 
-// Stimulus is what was played; zero values are those of sweep.Config and
+// Stimulus describes the stimulus. Zero values mean the defaults of sweep.Config and
 // sweep.StimulusConfig.
 type Stimulus struct {
-	// File is what was played, whatever it is, or the direct recording of it; nothing else is said
-	// then.
+	// File is the played file, of any kind, or the direct recording of it. All other fields are
+	// then empty.
 	File string `toml:"file"`
-	// Resample brings the file to the sample rate of the direct recording, where the player did that
-	// while it played.
+	// Resample converts the file to the sample rate of the direct recording, if the player did so
+	// while playing.
 	Resample   bool    `toml:"resample"`
 	Start      float64 `toml:"start"`       // Hz
 	Stop       float64 `toml:"stop"`        // Hz
@@ -45,13 +45,14 @@ type Stimulus struct {
 	Unmarked   bool    `toml:"unmarked"`    // without timing marks
 	FadeIn     float64 `toml:"fade_in"`     // seconds; below zero for none
 	FadeOut    float64 `toml:"fade_out"`    // seconds; below zero for none
-	// With is what is asked beyond the response: "distortion", "levels", "modulation", "crosstalk", "gain".
+	// With lists the measurements beyond the response: "distortion", "levels", "modulation",
+	// "crosstalk", "gain".
 	With   []string  `toml:"with,omitempty"`
-	Tones  []float64 `toml:"tones,omitempty"`  // Hz, of steady tones beside the usual ones
-	Louder bool      `toml:"louder,omitempty"` // a level 6 dB above Level too
+	Tones  []float64 `toml:"tones,omitempty"`  // Hz, of steady tones in addition to the usual ones
+	Louder bool      `toml:"louder,omitempty"` // adds a level 6 dB above Level
 }
 
-// stated tells whether the session says anything of the stimulus.
+// stated reports whether the session states anything about the stimulus.
 func (s Stimulus) stated() bool { return !reflect.ValueOf(s).IsZero() }
 
 // Build makes the stimulus.
@@ -73,14 +74,15 @@ func (s Stimulus) Build() (*sweep.Stimulus, error) {
 	return sweep.NewStimulus(c)
 }
 
-// Settings is the stimulus as TOML, for capture.Recording: its file then says itself how it was made.
+// Settings returns the stimulus as TOML, for capture.Recording, so that the file itself states its
+// settings.
 func (s Stimulus) Settings() (string, error) {
 	text, err := toml.Marshal(map[string]Stimulus{"stimulus": s})
 	return string(text), err
 }
 
-// Played is what was played: what the file named holds, or as the file beside the session says, or as
-// the session does; nil where there is music and speech alone.
+// Played returns the stimulus: from the named file, from the stimulus file beside the session, or
+// from the session's own settings; nil for music and speech alone.
 func (s *Session) Played() (*sweep.Stimulus, error) {
 	if s.played != nil || s.alone() {
 		return s.played, nil
@@ -118,7 +120,7 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	if err != nil || carried == nil {
 		return said, err
 	}
-	if len(s.Stimulus.With) == 0 && asksGainAlone(carried) { // which the file does unless told otherwise
+	if len(s.Stimulus.With) == 0 && asksGainAlone(carried) { // which is the file's default
 		one := s.Stimulus
 		one.With = []string{string(sweep.AskGain)}
 		if said, err = one.Build(); err != nil {
@@ -127,27 +129,27 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	}
 	if differences := differences(said, carried); len(differences) > 0 {
 		return nil, fmt.Errorf("session: %w: [stimulus] and %s beside the session file do not agree: %s; "+
-			"leave [stimulus] out if the file was played, or take the file away if it was not",
+			"leave [stimulus] out if that file was played, or remove the file if it was not",
 			ErrSession, stimulusFile, strings.Join(differences, ", "))
 	}
 	return carried, nil
 }
 
-// asksGainAlone tells whether a stimulus has parts after its sweeps, and all of them ask for gain.
+// asksGainAlone reports whether a stimulus has parts after its sweeps and all of them ask for gain.
 func asksGainAlone(st *sweep.Stimulus) bool {
 	return len(st.Parts()) > 0 &&
 		!slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
 }
 
-// heldBy is the stimulus that a file holds: as it says itself, or as it is recognised. What is to be
-// said of it is kept for the results.
+// heldBy returns the stimulus in a file, from its settings or by recognition, and keeps notes about
+// it for the results.
 func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 	if carried, err := settingsOf(rec); err != nil || carried != nil {
 		return carried, err
 	}
 	direct, err := capture.Read(s.path(s.Direct.File))
 	if err != nil {
-		direct = nil // that is said where it is measured
+		direct = nil // reported when it is measured
 	}
 	if direct != nil {
 		if rec, err = s.atRateOf(direct, rec); err != nil {
@@ -165,7 +167,7 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 	}
 	s.playedHolds = found
 	for _, c := range found {
-		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s, taken for what was played: %v.", rec.Name, c))
+		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s is taken as the stimulus: %v.", rec.Name, c))
 		if doubt := c.Doubt(); doubt != "" && rec.Name != s.Direct.File {
 			what, remedy, _ := strings.Cut(doubt, "; ")
 			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made",
@@ -181,30 +183,30 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 	return st, nil
 }
 
-// atRateOf is what was played at the sample rate of the direct recording. What the player's own
-// resampling does to the treble is in both recordings, and divides out.
+// atRateOf returns the stimulus at the sample rate of the direct recording. The effect of the
+// player's resampling on the treble is in both recordings and divides out.
 func (s *Session) atRateOf(direct, played *capture.Recording) (*capture.Recording, error) {
 	if played.SampleRate == direct.SampleRate {
 		return played, nil
 	}
 	if !s.Stimulus.Resample && !s.Resample {
 		return nil, fmt.Errorf("session: %w: [stimulus] %s is at %d Hz and [direct] %s at %d Hz; "+
-			"say resample = true under [stimulus] if the player "+
-			"brought one to the other while it played, or record at the rate of the file",
+			"add resample = true under [stimulus] if the player converted the rate while playing, or record "+
+			"at the rate of the file",
 			ErrSession, played.Name, played.SampleRate, s.Direct.File, direct.SampleRate)
 	}
 	s.playedNotes = append(s.playedNotes, resampled(played, direct.SampleRate))
 	return played.Resampled(direct.SampleRate), nil
 }
 
-// resampled says that a recording is brought to another rate.
+// resampled returns the note that a recording was converted to another rate.
 func resampled(r *capture.Recording, rate int) string {
-	return fmt.Sprintf("%s was brought from %d Hz to %d Hz, to %v dB up to %.1f kHz.",
+	return fmt.Sprintf("%s was converted from %d Hz to %d Hz, accurate to %v dB up to %.1f kHz.",
 		r.Name, r.SampleRate, rate, capture.ResampledRipple, capture.ResampledShare/2e3*float64(min(r.SampleRate, rate)))
 }
 
-// atRate is a channel of a recording at another sample rate, where the session asks for that. Whether it is
-// fit to use is looked at before, if it is to be: resampled, flat tops are flat no more.
+// atRate returns a channel converted to another sample rate, if the session asks for that. With
+// inspect it is inspected before the conversion, after which flat tops are no longer flat.
 func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channel {
 	if !s.Resample || c.Err != nil || c.Recording.SampleRate == rate {
 		return c
@@ -220,15 +222,15 @@ func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channe
 	return c
 }
 
-// settingsOf makes the stimulus that a file says it holds; nil where it says nothing.
+// settingsOf returns the stimulus stated in a file; nil if the file states none.
 func settingsOf(rec *capture.Recording) (*sweep.Stimulus, error) {
 	if rec.Settings == "" {
 		return nil, nil
 	}
 	var s Session
 	if err := toml.Unmarshal([]byte(rec.Settings), &s); err != nil {
-		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; "+
-			"write it again with the stimulus example, or take it away and say [stimulus]",
+		return nil, fmt.Errorf("session: %w: the settings in %s cannot be read: %w; write it again with the "+
+			"stimulus example, or remove it and add [stimulus]",
 			ErrSession, rec.Name, explain(err, rec.Settings))
 	}
 	made, err := s.Stimulus.Build()
@@ -239,7 +241,7 @@ func settingsOf(rec *capture.Recording) (*sweep.Stimulus, error) {
 	return made, nil
 }
 
-// differences says what two stimuli differ by, the one that the session states first.
+// differences returns the differences of two stimuli, with the session's values first.
 func differences(said, carried *sweep.Stimulus) []string {
 	var out []string
 	note := func(what string, a, b any) {
@@ -260,11 +262,11 @@ func differences(said, carried *sweep.Stimulus) []string {
 	for i := range min(len(parts), len(others)) {
 		note(fmt.Sprintf("part %d after the sweeps", i+1), parts[i], others[i])
 	}
-	note("the length of the whole", fmt.Sprintf("%.4g s", said.Duration()), fmt.Sprintf("%.4g s", carried.Duration()))
+	note("the total length", fmt.Sprintf("%.4g s", said.Duration()), fmt.Sprintf("%.4g s", carried.Duration()))
 	x, y := a.Samples(), b.Samples()
 	for i := range x {
 		if len(out) == 0 && x[i] != y[i] {
-			out = append(out, fmt.Sprintf("fade_in or fade_out differ, first at %.3f s of the sweep",
+			out = append(out, fmt.Sprintf("fade_in or fade_out differ, first at %.3f s in the sweep",
 				float64(i)/float64(a.SampleRate())))
 		}
 	}
