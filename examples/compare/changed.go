@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// printChanges says of every two conditions whether something changed, and how specimens differ.
+// printChanges prints, for every two conditions, whether something changed, and the differences
+// between specimens.
 func printChanges(out io.Writer, paths []string, q session.Compare, progress func(string)) error {
 	changes, specimens, err := session.CompareSessions(paths, q, progress)
 	if err != nil {
@@ -22,7 +23,7 @@ func printChanges(out io.Writer, paths []string, q session.Compare, progress fun
 		fmt.Fprintf(out, "%s, against %s (%s)\n%s\n", c.To, c.From, c.Design, c)
 		t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 		for _, f := range c.Figures {
-			verdict := "not told apart:"
+			verdict := "no change found:"
 			switch {
 			case math.IsNaN(f.Adjusted):
 				verdict = "no interval:"
@@ -43,7 +44,7 @@ func printChanges(out io.Writer, paths []string, q session.Compare, progress fun
 		return nil
 	}
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "%d specimens\tdiffer by (standard deviation)\tseatings by\tthe next may be off by\n",
+	fmt.Fprintf(t, "%d specimens\tdiffer by (standard deviation)\tseatings by\tthe next may differ by\n",
 		len(specimens.Names))
 	for _, f := range octaves(specimens.Frequency[0], specimens.Frequency[len(specimens.Frequency)-1]) {
 		v := specimens.At(f)
@@ -60,16 +61,18 @@ func printChanges(out io.Writer, paths []string, q session.Compare, progress fun
 	return nil
 }
 
-// printPlan writes by octave what so many seatings of each condition see 8 times in 10.
+// printPlan prints, by octave, the change that a number of seatings of each condition detects 8
+// times in 10.
 func printPlan(out io.Writer, paths []string, q session.Compare, progress func(string)) error {
 	const power, wanted, most = 0.8, 0.5, 10
 	plan, err := session.Plan(paths, q, progress)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "The smallest change in dB that is seen 8 times in 10, by the seatings of each condition: at a "+
-		"frequency that is\nnamed beforehand, and found anywhere, at best. Seatings scatter as in these sessions, "+
-		"by %.0f degrees of freedom.\n\n", plan.DegreesOfFreedom)
+	fmt.Fprintf(out, "The smallest change in dB that is detected 8 times in 10, against the number of "+
+		"seatings of each condition:\nat a frequency named in advance and, at best, anywhere in the band. "+
+		"The scatter of seatings is that of these\nsessions, with %.0f degrees of "+
+		"freedom.\n\n", plan.DegreesOfFreedom)
 	counts := []int{2, 3, 4, 5, 6, 8, most}
 	f := octaves(plan.Scatter.Frequency[0], plan.Scatter.Frequency[len(plan.Scatter.Frequency)-1])
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -96,7 +99,7 @@ func printPlan(out io.Writer, paths []string, q session.Compare, progress func(s
 			fmt.Fprintln(t)
 		}
 	}
-	fmt.Fprintf(t, "for %.1f dB, named\t", wanted)
+	fmt.Fprintf(t, "for %.1f dB, in advance\t", wanted)
 	for _, n := range enough {
 		if n == 0 {
 			fmt.Fprintf(t, "> %d\t", most)
@@ -108,7 +111,7 @@ func printPlan(out io.Writer, paths []string, q session.Compare, progress func(s
 	return t.Flush()
 }
 
-// octaves are those of 1 kHz in a band.
+// octaves returns the octaves of 1 kHz in a band.
 func octaves(low, high float64) []float64 {
 	return slices.DeleteFunc(response.LogGrid(low, high, 1), func(f float64) bool { return f < low || f > high })
 }

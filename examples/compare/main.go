@@ -1,13 +1,13 @@
-// Command compare ranks pairs of headphones that were measured on one rig: the
-// sessions given, by their deviation from a target.
+// Command compare ranks pairs of headphones that were measured on one rig by their deviation from a
+// target. Each argument is a session.
 //
 //	go run ./examples/compare first/ second/ third/
 //	go run ./examples/compare -target target.txt first/ second/
 //
 // Pairs that the measurements cannot tell apart share a range of places.
 //
-// Of one pair it says whether something changed between its conditions, or from one session to another;
-// and it says how many seatings show how much, by what those of earlier sessions scatter:
+// For a single pair it says whether something changed between conditions or sessions. From the
+// scatter of earlier seatings it says how many seatings a comparison needs:
 //
 //	go run ./examples/compare -changed last-year/ this-year/
 //	go run ./examples/compare -plan first/ second/
@@ -39,15 +39,18 @@ func main() {
 func run(args []string, out, diagnostics io.Writer) error {
 	flags := flag.NewFlagSet("compare", flag.ContinueOnError)
 	flags.SetOutput(diagnostics)
-	file := flags.String("target", "", "file of frequencies and levels to judge against; flat if not given")
+	file := flags.String("target", "", "`file` of frequencies and levels to compare with; flat if not given")
 	otherRig := flags.Bool("other-rig",
-		false, "allow sessions and a target from different rigs; the result carries a warning")
+		false, "allow sessions and a target from different rigs; the result then has a warning")
 	changed := flags.Bool("changed", false, "say whether one pair changed between its conditions, or between sessions")
-	plan := flags.Bool("plan", false, "say how many seatings show how much, by the scatter of earlier sessions")
+	plan := flags.Bool("plan", false, "say how many seatings a comparison needs, from the scatter of "+
+		"earlier sessions")
 	var question session.Compare
-	flags.StringVar(&question.Against, "against", "", "with -changed, the condition that all others are held against; every two if not given")
+	flags.StringVar(&question.Against, "against", "", "with -changed, the condition with which all others "+
+		"are compared; every two if not given")
 	flags.StringVar(&question.Order, "order", "", `with -changed, the order of the seatings: "random", or "in turn"`)
-	flags.Float64Var(&question.Day, "day", 0, "with -changed, the standard uncertainty in dB of what a day brings, where each condition has one")
+	flags.Float64Var(&question.Day, "day", 0, "with -changed, the standard uncertainty in dB of the "+
+		"difference between days, if each condition has its own day")
 	flags.Float64Var(&question.Margin, "margin", 0, "with -changed, the change in dB that would matter; 0.5 if not given")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(), "usage: compare [-target file] [-other-rig] session session ...")
@@ -106,7 +109,7 @@ func run(args []string, out, diagnostics io.Writer) error {
 	return print(out, ranking, goal)
 }
 
-// read reads the sessions, and refuses those of another rig before minutes of measuring.
+// read reads the sessions. It rejects those of another rig at once, before minutes of measuring.
 func read(paths []string, otherRig bool) ([]*session.Session, error) {
 	var sessions []*session.Session
 	for _, path := range paths {
@@ -122,15 +125,15 @@ func read(paths []string, otherRig bool) ([]*session.Session, error) {
 	return sessions, nil
 }
 
-// otherwise names the flag that allows what a comparison of rigs refuses.
+// otherwise adds the flag that allows a comparison between rigs to an error.
 func otherwise(err error) error {
 	if errors.Is(err, response.ErrOtherRig) {
-		return fmt.Errorf("%w; with -other-rig they are ranked all the same, and the result carries a warning", err)
+		return fmt.Errorf("%w; with -other-rig they are still ranked, and the result has a warning", err)
 	}
 	return err
 }
 
-// print writes the places, then every two pairs with how they differ.
+// print writes the places, then the difference of every two pairs.
 func print(out io.Writer, r target.Ranking, goal target.Target) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "place\tpair\trms deviation from %s over %v\n", goal.Name, r.Band)
@@ -143,7 +146,7 @@ func print(out io.Writer, r target.Ranking, goal target.Target) error {
 	}
 	fmt.Fprintln(t, "\t\t")
 	for _, d := range r.Differences {
-		verdict := "not told apart: they differ"
+		verdict := "not distinguished: they differ"
 		if d.Separated {
 			verdict = "differ"
 		}

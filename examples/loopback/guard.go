@@ -23,19 +23,19 @@ func Guard(program string, posts bool, next http.Handler) http.Handler {
 		refuse := func(why string, status int) { http.Error(w, program+": "+why, status) }
 		switch {
 		case !loopback(r.Host):
-			refuse("asked for as "+r.Host+"; open it by the address that it printed", http.StatusForbidden)
+			refuse("requested as "+r.Host+"; open it at the address that it printed", http.StatusForbidden)
 		case !ownOrigin(r):
-			refuse("asked for by another site; open it by the address that it printed", http.StatusForbidden)
+			refuse("requested by another site; open it at the address that it printed", http.StatusForbidden)
 		case r.Method == http.MethodGet || r.Method == http.MethodHead:
 			next.ServeHTTP(w, r)
 		case !posts:
 			h.Set("Allow", "GET, HEAD")
-			refuse("pages are only read here", http.StatusMethodNotAllowed)
+			refuse("only reading is allowed here", http.StatusMethodNotAllowed)
 		case r.Method != http.MethodPost:
 			h.Set("Allow", "GET, HEAD, POST")
-			refuse("pages are read and posted to here", http.StatusMethodNotAllowed)
+			refuse("only reading and posting are allowed here", http.StatusMethodNotAllowed)
 		case r.Header.Get("Origin") == "":
-			refuse("nothing is written but by its own page; open it by the address that it printed", http.StatusForbidden)
+			refuse("only its own page may post; open it at the address that it printed", http.StatusForbidden)
 		default:
 			next.ServeHTTP(w, r)
 		}

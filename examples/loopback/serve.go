@@ -15,12 +15,12 @@ import (
 // port.
 func Listen(program string, port int) (net.Listener, error) {
 	if port < 0 || port > 65535 {
-		return nil, fmt.Errorf("there is no port %d; choose 1 to 65535, or 0 for any that is free", port)
+		return nil, fmt.Errorf("%d is not a port; choose 1 to 65535, or 0 for any free one", port)
 	}
 	listener, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port)))
 	if errors.Is(err, syscall.EADDRINUSE) {
-		return nil, fmt.Errorf("port %d is taken, perhaps by %s that is open already; "+
-			"close that, or choose another with -port (0 takes any that is free): %w", port, program, err)
+		return nil, fmt.Errorf("port %d is in use, perhaps by another %s; close that, or choose another "+
+			"port with -port (0 means any free one): %w", port, program, err)
 	}
 	return listener, err
 }

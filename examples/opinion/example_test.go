@@ -23,5 +23,5 @@ func ExampleHTML() {
 func ExampleReadPhoto() {
 	_, err := opinion.ReadPhoto("example_test.go")
 	fmt.Println(err)
-	// Output: opinion: example_test.go: photograph cannot be used: it is no JPEG, PNG or GIF file (image: unknown format); save it as JPEG
+	// Output: opinion: example_test.go: photograph cannot be used: it is not a JPEG, PNG or GIF file (image: unknown format); save it as JPEG
 }

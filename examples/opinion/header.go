@@ -5,18 +5,18 @@ import (
 	"encoding/binary"
 )
 
-// upright is the orientation of Exif that needs no turning.
+// upright is the Exif orientation that needs no rotation.
 const upright = 1
 
-// jpegHeader is what is to be known of a JPEG file before it is decoded.
+// jpegHeader holds what must be known of a JPEG file before it is decoded.
 type jpegHeader struct {
 	orientation int
 	progressive bool
 	scans       int
 }
 
-// readHeader reads the segments of a JPEG file (ITU-T T.81, B.1.1.4) up to its first scan. As decoders do, it passes
-// over what lies between segments, so that nothing hides there.
+// readHeader reads the segments of a JPEG file (ITU-T T.81, B.1.1.4) up to its first scan. Like
+// decoders, it skips the bytes between segments, so that nothing can be hidden there.
 func readHeader(data []byte) jpegHeader {
 	h := jpegHeader{orientation: upright, scans: bytes.Count(data, []byte{0xff, 0xda})}
 	for at := min(2, len(data)); ; {
@@ -48,8 +48,8 @@ func readHeader(data []byte) jpegHeader {
 	}
 }
 
-// orientation is the tag 0x0112 of the first directory of Exif, which is laid out as TIFF is; upright where there is
-// none.
+// orientation returns tag 0x0112 of the first Exif directory, which has the layout of TIFF; upright
+// if there is none.
 func orientation(tiff []byte) int {
 	if len(tiff) < 8 {
 		return upright

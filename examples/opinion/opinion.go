@@ -1,5 +1,6 @@
-// Package opinion sets a reviewer's own words and photographs: Markdown to HTML in which nothing runs and which
-// asks for nothing from elsewhere, and image files to small ones without place, date or camera.
+// Package opinion prepares a reviewer's own words and photographs for the report. It converts
+// Markdown to HTML that runs no code and loads nothing from elsewhere, and image files to small
+// ones without place, date or camera.
 package opinion
 
 import (
@@ -16,20 +17,20 @@ import (
 	"github.com/yuin/goldmark/text"
 )
 
-// MaxText is the most bytes of Markdown that are set: some five thousand words. What is longer could be made to take
-// long, which grows with its square.
+// MaxText is the largest number of bytes of Markdown that are converted, some five thousand words.
+// The time to convert hostile text grows with the square of its length.
 const MaxText = 30_000
 
 // markdown is CommonMark without raw HTML and without links that run something.
 var markdown = goldmark.New()
 
-// policy is what may stand in the page: text, its structure, links that lead elsewhere, and images that the page
-// holds itself.
+// policy lists what is allowed in the page: text, its structure, links to other sites, and images
+// inside the page.
 var policy = func() *bluemonday.Policy {
 	p := bluemonday.NewPolicy()
 	p.AllowElements("p", "br", "hr", "h3", "h4", "h5", "h6", "ul", "ol", "li", "em", "strong", "blockquote", "code", "pre")
 	p.AllowStandardURLs()
-	p.AllowRelativeURLs(false) // they lead nowhere from a page that is passed on
+	p.AllowRelativeURLs(false) // they do not work once the page is passed on
 	p.AllowAttrs("href").OnElements("a")
 	p.AllowAttrs("alt").OnElements("img")
 	p.AllowAttrs("src").OnElements("img")
@@ -38,7 +39,7 @@ var policy = func() *bluemonday.Policy {
 	return p
 }()
 
-// Photos are the files that Markdown names as images, each once, in their order: ![caption](front.jpg).
+// Photos returns the image files named in Markdown, each once and in order: ![caption](front.jpg).
 func Photos(words string) (files []string) {
 	source := []byte(words)
 	eachImage(markdown.Parser().Parse(text.NewReader(source)), func(image *ast.Image) {
@@ -49,12 +50,14 @@ func Photos(words string) (files []string) {
 	return files
 }
 
-// HTML is Markdown as HTML. Its headings begin at a level from 3 to 6. An image is the photograph of that file, as
-// ReadPhoto gives it, and its words alone where there is none. Raw HTML is left out, and so are links other
-// than http, https and mailto. Typeset is applied to what is read.
+// HTML converts Markdown to HTML. Its headings begin at the given level, from 3 to 6. An image
+// becomes the photograph of that file as returned by ReadPhoto, or only its caption if photos has
+// none. Raw HTML and links other than http, https and mailto are left out. Typeset is applied to
+// all texts.
 func HTML(words string, photos map[string][]byte, level int, typeset func(string) string) (template.HTML, error) {
 	if len(words) > MaxText {
-		return "", fmt.Errorf("opinion: %d bytes of text, and at most %d are set; shorten it", len(words), MaxText)
+		return "", fmt.Errorf("opinion: %d bytes of text, but at most %d are allowed; shorten "+
+			"it", len(words), MaxText)
 	}
 	source := []byte(words)
 	document := markdown.Parser().Parse(text.NewReader(source))
@@ -68,7 +71,7 @@ func HTML(words string, photos map[string][]byte, level int, typeset func(string
 		image.Destination = []byte("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(photo))
 		shown = append(shown, image)
 	})
-	for _, image := range shown { // its words are its caption too
+	for _, image := range shown { // its text is also its caption
 		if words := plainText(image, source); words != "" {
 			caption := ast.NewEmphasis(1)
 			caption.AppendChild(caption, ast.NewString([]byte(words)))
@@ -89,7 +92,7 @@ func HTML(words string, photos map[string][]byte, level int, typeset func(string
 	return template.HTML(policy.SanitizeBytes(out.Bytes())), nil
 }
 
-// set moves headings to their level and typesets texts.
+// set moves headings to their level and applies typeset to texts.
 func set(document ast.Node, source []byte, level int, typeset func(string) string) {
 	var texts []*ast.Text
 	ast.Walk(document, func(n ast.Node, entering bool) (ast.WalkStatus, error) { //nolint:errcheck // it returns none
@@ -116,7 +119,7 @@ func set(document ast.Node, source []byte, level int, typeset func(string) strin
 	}
 }
 
-// plainText is what the texts within a node say.
+// plainText returns the text inside a node.
 func plainText(n ast.Node, source []byte) string {
 	var out strings.Builder
 	ast.Walk(n, func(n ast.Node, entering bool) (ast.WalkStatus, error) { //nolint:errcheck // it returns none

@@ -71,7 +71,7 @@ func TestHostileTextTakesNoTime(t *testing.T) {
 
 func TestTextThatIsTooLong(t *testing.T) {
 	_, err := HTML(strings.Repeat("a", MaxText+1), nil, 3, plain)
-	assert.ErrorContains(t, err, "at most 30000 are set")
+	assert.ErrorContains(t, err, "at most 30000 are allowed")
 }
 
 func FuzzHTML(f *testing.F) {

@@ -17,16 +17,16 @@ import (
 	"example.com/earnest/internal/regular"
 )
 
-// Bounds of a photograph: of its file, and of its pixels and the memory that they take, which are known before it is
-// decoded.
+// Limits on a photograph's file, its pixels and the memory that they need. All are known before it
+// is decoded.
 const (
 	maxFile    = 40 << 20
 	maxPixels  = 64_000_000
 	maxDecoded = 192 << 20
-	maxScans   = 100 // of a JPEG file; more cost time without end
+	maxScans   = 100 // of a JPEG file; the time to decode grows with their number
 )
 
-// The longer side of a photograph in a page in pixels, at most, and its quality as a JPEG file.
+// The largest longer side of a photograph in a page in pixels, and its quality as a JPEG file.
 const (
 	longerSide = 1280
 	quality    = 82
@@ -35,9 +35,10 @@ const (
 // ErrPhoto is the error of a file that cannot be shown as a photograph.
 var ErrPhoto = errors.New("photograph cannot be used")
 
-// ReadPhoto reads a JPEG, PNG or GIF file and returns it as a JPEG file of at most 1280 pixels a side, upright, that
-// holds the picture and nothing else: no place, date, camera, thumbnail or colour profile. The error wraps ErrPhoto
-// where the file is too large, decoded or not, or is no image.
+// ReadPhoto reads a JPEG, PNG or GIF file and returns it as a JPEG file of at most 1280 pixels a
+// side, upright. The result holds only the picture: no place, date, camera, thumbnail or colour
+// profile. The error wraps ErrPhoto if the file or the decoded image is too large, or if the file
+// is not an image.
 func ReadPhoto(path string) ([]byte, error) {
 	picture, err := readPhoto(path)
 	if err != nil {
@@ -56,44 +57,46 @@ func readPhoto(path string) ([]byte, error) {
 	}
 	defer f.Close()
 	if size > maxFile {
-		return nil, fmt.Errorf("%w: it has %d MB, and at most %d are read; make it smaller", ErrPhoto, size>>20, maxFile>>20)
+		return nil, fmt.Errorf("%w: it has %d MB, but at most %d are read; make it "+
+			"smaller", ErrPhoto, size>>20, maxFile>>20)
 	}
-	data, err := io.ReadAll(io.LimitReader(f, maxFile)) // and no more if it grows meanwhile
+	data, err := io.ReadAll(io.LimitReader(f, maxFile)) // no more, even if the file grows
 	if err != nil {
 		return nil, err
 	}
 	config, format, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil {
-		return nil, fmt.Errorf("%w: it is no JPEG, PNG or GIF file (%w); save it as JPEG", ErrPhoto, err)
+		return nil, fmt.Errorf("%w: it is not a JPEG, PNG or GIF file (%w); save it as JPEG", ErrPhoto, err)
 	}
 	header := jpegHeader{orientation: upright}
 	if format == "jpeg" {
 		header = readHeader(data)
 	}
 	if header.scans > maxScans {
-		return nil, fmt.Errorf("%w: it has more than %d scans; save it anew as JPEG", ErrPhoto, maxScans)
+		return nil, fmt.Errorf("%w: it has more than %d scans; save it again as JPEG", ErrPhoto, maxScans)
 	}
 	bytesPerPixel := pixelBytes(config.ColorModel)
 	if header.progressive {
 		bytesPerPixel += 16 // the coefficients of four components
 	}
 	if pixels := int64(config.Width) * int64(config.Height); pixels > min(maxPixels, maxDecoded/bytesPerPixel) {
-		return nil, fmt.Errorf("%w: %d × %d pixels, and at most %d million are decoded of such a file; make it smaller",
+		return nil, fmt.Errorf("%w: it has %d × %d pixels, but at most %d million are decoded of such a "+
+			"file; make it smaller",
 			ErrPhoto, config.Width, config.Height, min(maxPixels, maxDecoded/bytesPerPixel)/1_000_000)
 	}
 	whole, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
-		return nil, fmt.Errorf("%w: it is not whole: %w; save it anew", ErrPhoto, err)
+		return nil, fmt.Errorf("%w: it is incomplete: %w; save it again", ErrPhoto, err)
 	}
 	if whole.Bounds().Empty() {
-		return nil, fmt.Errorf("%w: it has no pixels; save it anew", ErrPhoto)
+		return nil, fmt.Errorf("%w: it has no pixels; save it again", ErrPhoto)
 	}
 	var out bytes.Buffer
 	err = jpeg.Encode(&out, turned(shrunk(whole), header.orientation), &jpeg.Options{Quality: quality})
 	return out.Bytes(), err
 }
 
-// pixelBytes is what a pixel takes in memory at most.
+// pixelBytes returns the largest number of bytes of a pixel in memory.
 func pixelBytes(m color.Model) int64 {
 	switch m {
 	case color.GrayModel:
@@ -111,7 +114,7 @@ func pixelBytes(m color.Model) int64 {
 	return 4
 }
 
-// shrunk is an image on white, no side longer than longerSide.
+// shrunk returns an image on white with no side longer than longerSide.
 func shrunk(m image.Image) *image.RGBA {
 	w, h := m.Bounds().Dx(), m.Bounds().Dy()
 	if longer := max(w, h); longer > longerSide {
@@ -123,7 +126,7 @@ func shrunk(m image.Image) *image.RGBA {
 	return out
 }
 
-// turned is an image upright that a camera recorded in an orientation of Exif, from 1 to 8.
+// turned returns an image turned upright from an Exif orientation, 1 to 8.
 func turned(m *image.RGBA, orientation int) *image.RGBA {
 	if orientation == upright {
 		return m

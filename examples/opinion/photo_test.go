@@ -127,17 +127,17 @@ func TestPhotosThatAreNone(t *testing.T) {
 		data []byte
 		says string
 	}{
-		"text":                 {[]byte("#!/bin/sh\nrm -rf ~\n"), "it is no JPEG, PNG or GIF"},
-		"empty":                {nil, "it is no JPEG"},
-		"a page":               {[]byte("<svg onload='alert(1)'></svg>"), "it is no JPEG"},
-		"noise":                {random, "it is no JPEG"},
-		"a bomb":               {pngOf(100_000, 100_000), "100000 × 100000 pixels, and at most"},
+		"text":                 {[]byte("#!/bin/sh\nrm -rf ~\n"), "it is not a JPEG, PNG or GIF"},
+		"empty":                {nil, "it is not a JPEG"},
+		"a page":               {[]byte("<svg onload='alert(1)'></svg>"), "it is not a JPEG"},
+		"noise":                {random, "it is not a JPEG"},
+		"a bomb":               {pngOf(100_000, 100_000), "100000 × 100000 pixels, but at most"},
 		"a large JPEG":         {wide, "65535 × 65535 pixels"},
 		"hidden progressive":   {progressive, "5000 × 5000 pixels"},
 		"many scans":           {scans, "more than 100 scans"},
-		"cut off":              {small.Bytes()[:60], "it is not whole"},
-		"no data":              {pngOf(100, 100), "it is not whole"},
-		"cut off in animation": {animated.Bytes()[:30], "it is no JPEG"},
+		"cut off":              {small.Bytes()[:60], "it is incomplete"},
+		"no data":              {pngOf(100, 100), "it is incomplete"},
+		"cut off in animation": {animated.Bytes()[:30], "it is not a JPEG"},
 	} {
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
@@ -154,7 +154,7 @@ func TestPhotosThatAreNone(t *testing.T) {
 	huge := write(t, "huge.jpg", nil)
 	require.NoError(t, os.Truncate(huge, maxFile+1))
 	_, err = ReadPhoto(huge)
-	assert.ErrorContains(t, err, "it has 40 MB, and at most 40 are read")
+	assert.ErrorContains(t, err, "it has 40 MB, but at most 40 are read")
 }
 
 func FuzzReadPhoto(f *testing.F) {

@@ -24,11 +24,11 @@ import (
 	"example.com/earnest/examples/session"
 )
 
-// What the command exits with.
+// Exit codes of the command.
 const (
 	exitFine        = 0
-	exitFailures    = 1 // of sessions; their lines say why
-	exitUnusable    = 2 // nothing could be read, or nothing written
+	exitFailures    = 1 // some sessions failed; their lines say why
+	exitUnusable    = 2 // nothing could be read or written
 	exitInterrupted = 130
 )
 
@@ -39,7 +39,7 @@ func main() {
 	os.Exit(pipeline{measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
-// pipeline is the command, with what it does to each session.
+// pipeline is the command; measure processes one session.
 type pipeline struct{ measure func(path string) Record }
 
 func (p pipeline) run(ctx context.Context, args []string, in io.Reader, out, diagnostics io.Writer) int {
@@ -69,7 +69,7 @@ func (p pipeline) run(ctx context.Context, args []string, in io.Reader, out, dia
 	return exitUnusable
 }
 
-// command is what was asked for.
+// command holds the parsed command line.
 type command struct {
 	sessions []string
 	resume   string
@@ -81,8 +81,8 @@ type command struct {
 func parse(args []string, in io.Reader, diagnostics io.Writer) (c command, err error) {
 	flags := flag.NewFlagSet("pipeline", flag.ContinueOnError)
 	flags.SetOutput(diagnostics)
-	flags.StringVar(&c.resume, "resume", "", "append to this `file` what it does not hold yet, instead of writing to standard output")
-	flags.BoolVar(&c.retry, "retry", false, "with -resume: measure again the sessions that failed")
+	flags.StringVar(&c.resume, "resume", "", "append the missing sessions to this `file`, instead of writing to standard output")
+	flags.BoolVar(&c.retry, "retry", false, "with -resume: measure failed sessions again")
 	flags.IntVar(&c.workers, "workers", runtime.NumCPU(), "how many sessions to measure at a time")
 	flags.BoolVar(&c.schema, "schema", false, "print the JSON Schema of a line and do nothing else")
 	flags.Usage = func() {
@@ -132,7 +132,7 @@ func readLines(r io.Reader) (lines []string, err error) {
 	return lines, nil
 }
 
-// isTerminal tells whether a person is at the other end.
+// isTerminal reports whether a stream is a terminal.
 func isTerminal(stream any) bool {
 	f, ok := stream.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))

@@ -19,7 +19,7 @@ var (
 	errInterrupted = errors.New("interrupted")
 )
 
-// distinct names each session file once: a folder means the session.toml in it.
+// distinct returns each session file once; a folder means the session.toml in it.
 func distinct(paths []string) []string {
 	var out []string
 	seen := map[string]bool{}
@@ -35,8 +35,8 @@ func distinct(paths []string) []string {
 	return out
 }
 
-// measureAll writes a line for every session that has none. Its error is errFailures where the last line
-// of any session asked for is an error, in an earlier run too.
+// measureAll writes a line for every session without one. It returns errFailures if the last line
+// of any requested session, of this run or an earlier one, is an error.
 func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io.Writer) error {
 	sessions, failed := c.sessions, 0
 	if c.resume != "" {
@@ -63,7 +63,7 @@ func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io
 	})
 	bar.Finish()
 	if errors.Is(err, errInterrupted) && c.resume != "" {
-		return fmt.Errorf("%w; give the same command to go on", err)
+		return fmt.Errorf("%w; repeat the command to continue", err)
 	}
 	if err != nil {
 		return err
@@ -74,12 +74,12 @@ func (p pipeline) measureAll(ctx context.Context, c command, out, diagnostics io
 	return nil
 }
 
-// measureEach measures sessions, several at a time, and hands over the records one after
-// another as they come. It stops at the first error of handing over, and when ctx ends.
+// measureEach measures several sessions at a time and passes on the records one by one as they
+// finish. It stops at the first error in passing on, and when ctx ends.
 func (p pipeline) measureEach(
 	ctx context.Context, sessions []string, workers int, hand func(Record) error) (failed int, err error) {
 	ctx, cancel := context.WithCancel(ctx)
-	defer cancel() // lets go of the workers
+	defer cancel() // stops the workers
 	todo, records := make(chan string), make(chan Record)
 	go func() {
 		for _, s := range sessions {
@@ -119,19 +119,20 @@ func (p pipeline) measureEach(
 	return failed, nil
 }
 
-// record measures a session. Where that panics, which is a fault of the library's or of this command's, the session
-// fails and the others go on.
+// record measures a session. If that panics, which is a fault of the library or of this command,
+// the session fails and the others continue.
 func (p pipeline) record(path string) (r Record) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			r = newRecord(path, nil, fmt.Errorf(
-				"pipeline: %s: a fault of this program, not of the recordings: %v; report it, with the session", path, fault))
+				"pipeline: %s: a fault of this program, not of the recordings: %v; report it and attach the "+
+					"session", path, fault))
 		}
 	}()
 	return p.measure(path)
 }
 
-// measure takes a session from its file to its record.
+// measure reads and measures a session and returns its record.
 func measure(path string) Record {
 	s, err := session.Read(path)
 	if err != nil {

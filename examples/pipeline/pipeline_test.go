@@ -221,13 +221,13 @@ func TestResume(t *testing.T) {
 		{"an earlier failure not asked for", whole, []string{good}, exitFine, 2, ""},
 		{"a failure again", whole, []string{"-retry", "first"}, exitFailures, 2, "1 of 1 sessions not measured"},
 		{"a failure that was mended", whole + record(good, "was bad"), []string{"-retry", good}, exitFine, 3, ""},
-		{"a line broken off", whole + whole[:40], []string{good}, exitFine, 2, "broken off after 40 bytes; it is cut away"},
-		{"a line broken off at once", whole + "{", []string{good}, exitFine, 2, "broken off after 1 bytes"},
-		{"a line without its end", whole + strings.TrimSuffix(record(good, "x"), "\n"), []string{good}, exitFine, 2, "broken off"},
+		{"a line is incomplete", whole + whole[:40], []string{good}, exitFine, 2, "incomplete (40 bytes); it is removed"},
+		{"a line is incomplete at once", whole + "{", []string{good}, exitFine, 2, "incomplete (1 bytes)"},
+		{"a line without its end", whole + strings.TrimSuffix(record(good, "x"), "\n"), []string{good}, exitFine, 2, "is incomplete"},
 		{"another program's", `{"name":"x"}` + "\n", []string{good}, exitUnusable, 1, "line 1: not a line of the pipeline"},
 		{"no lines at all", "a recording", []string{good}, exitUnusable, 0, "line 1: not a line of the pipeline"},
 		{"damage in the middle", whole[:30] + "\n" + whole, []string{good}, exitUnusable, 2, "line 1: not a line"},
-		{"another version", strings.Replace(whole, ":1,", ":9,", 1), []string{good}, exitUnusable, 1, "version 9 where this program writes 1"},
+		{"another version", strings.Replace(whole, ":1,", ":9,", 1), []string{good}, exitUnusable, 1, "it has version 9, but this program writes 1"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			file := filepath.Join(t.TempDir(), "results.jsonl")
@@ -281,7 +281,7 @@ func TestInterruptedRunLeavesWholeLines(t *testing.T) {
 	cancel()
 	var said bytes.Buffer
 	assert.Equal(t, exitInterrupted, pipeline{measure}.run(ctx, []string{"-resume", filepath.Join(t.TempDir(), "r"), pairs(t, 1)[0]}, nil, io.Discard, &said))
-	assert.Contains(t, said.String(), "interrupted after 0 of 1 sessions; give the same command to go on")
+	assert.Contains(t, said.String(), "interrupted after 0 of 1 sessions; repeat the command to continue")
 }
 
 type full struct{}
@@ -314,5 +314,5 @@ func TestWhatCannotBeUsed(t *testing.T) {
 	}
 	var said bytes.Buffer
 	assert.Equal(t, exitUnusable, pipeline{measure}.run(context.Background(), []string{"x", "y"}, nil, full{}, &said))
-	assert.Contains(t, said.String(), "no space left; make room and go on with -resume")
+	assert.Contains(t, said.String(), "no space left; free some space and continue with -resume")
 }

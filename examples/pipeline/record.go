@@ -11,13 +11,13 @@ import (
 )
 
 // Schema and Version name the layout of a line, which pipeline.schema.json describes. The version
-// rises whenever a field changes its meaning or goes.
+// rises whenever a field is removed or changes its meaning.
 const (
 	Schema  = "earnest/pipeline"
 	Version = 1
 )
 
-// Record is one line: a session with its results, or with what kept it from having any.
+// Record is one line: a session with its results or its error.
 type Record struct {
 	Schema  string          `json:"schema"`
 	Version int             `json:"version"`
@@ -34,7 +34,7 @@ func newRecord(path string, results json.RawMessage, err error) Record {
 	return r
 }
 
-// writeLine writes a record in a single call, so that what is interrupted before or after it has whole lines only.
+// writeLine writes a record in a single call, so that an interrupted run leaves only whole lines.
 func writeLine(w io.Writer, r Record) error {
 	var line bytes.Buffer
 	e := json.NewEncoder(&line)
@@ -43,7 +43,7 @@ func writeLine(w io.Writer, r Record) error {
 		return fmt.Errorf("%s: %w", r.Session, err)
 	}
 	if _, err := w.Write(line.Bytes()); err != nil {
-		return fmt.Errorf("the line of %s: %w; make room and go on with -resume", r.Session, err)
+		return fmt.Errorf("the line of %s: %w; free some space and continue with -resume", r.Session, err)
 	}
 	return nil
 }

@@ -12,12 +12,12 @@ import (
 	"example.com/earnest/internal/regular"
 )
 
-// earlier is what a file of results holds: whether the last line of each session is an error.
+// earlier holds, for each session in a file of results, whether its last line is an error.
 type earlier struct {
 	failed map[string]bool
 }
 
-// missing are the sessions to measure now, and how many of the others failed.
+// missing returns the sessions to measure now, and how many of the others failed.
 func (e earlier) missing(sessions []string, retry bool) (todo []string, failed int) {
 	for _, s := range sessions {
 		bad, done := e.failed[s]
@@ -31,8 +31,9 @@ func (e earlier) missing(sessions []string, retry bool) (todo []string, failed i
 	return todo, failed
 }
 
-// openEarlier opens a file of results to append to, and makes it where it is missing. A last line that was broken
-// off is cut away, and diagnostics say so; any other line that is no record of ours is an error, and the file stays as it is.
+// openEarlier opens a file of results for appending, and creates it if it is missing. It removes an
+// incomplete last line and reports that in diagnostics. Any other line that is not a record of the
+// pipeline is an error; the file is then not changed.
 func openEarlier(path string, diagnostics io.Writer) (*os.File, earlier, error) {
 	if err := regular.Check(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, earlier{}, fmt.Errorf("-resume: %w", err)
@@ -46,8 +47,8 @@ func openEarlier(path string, diagnostics io.Writer) (*os.File, earlier, error) 
 	case err != nil:
 		err = fmt.Errorf("-resume: %s: %w", path, err)
 	case rest > 0:
-		fmt.Fprintf(diagnostics, "pipeline: %s: the last line was broken off after %d bytes; "+
-			"it is cut away, and its session measured again\n", path, rest)
+		fmt.Fprintf(diagnostics, "pipeline: %s: the last line is incomplete (%d bytes); it is removed and "+
+			"its session is measured again\n", path, rest)
 		err = f.Truncate(whole)
 	}
 	if err != nil {
@@ -57,10 +58,11 @@ func openEarlier(path string, diagnostics io.Writer) (*os.File, earlier, error) 
 	return f, e, nil
 }
 
-// errForeign says that a file was not written by a pipeline.
+// errForeign is the error for a file that the pipeline did not write.
 var errForeign = errors.New("not a line of the pipeline; name a file that it wrote, or a new one")
 
-// readEarlier reads whole lines, which end after whole bytes; rest bytes follow that make up none.
+// readEarlier reads the complete lines, which take up whole bytes. The incomplete last line has
+// rest bytes.
 func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 	e.failed = map[string]bool{}
 	b := bufio.NewReader(r)
@@ -83,7 +85,7 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 			return e, 0, 0, fmt.Errorf("line %d: %w", n, errForeign)
 		}
 		if r.Version != Version {
-			return e, 0, 0, fmt.Errorf("line %d: version %d where this program writes %d; begin a new file",
+			return e, 0, 0, fmt.Errorf("line %d: it has version %d, but this program writes %d; start a new file",
 				n, r.Version, Version)
 		}
 		e.failed[r.Session] = r.Error != ""
@@ -91,11 +93,12 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 	}
 }
 
-// longestLine is the most bytes of a line that are read: a hundred times those of a large session.
+// longestLine is the largest number of bytes read of a line, a hundred times those of a large
+// session.
 const longestLine = 64 << 20
 
-// readLine reads up to the end of a line, or of what is there, which io.EOF says then. A line that is
-// too long for one of ours is errForeign.
+// readLine reads to the end of a line, or returns io.EOF with the rest of the file. For a line that
+// is too long it returns errForeign.
 func readLine(b *bufio.Reader) (line []byte, err error) {
 	for {
 		part, err := b.ReadSlice('\n')
@@ -109,7 +112,8 @@ func readLine(b *bufio.Reader) (line []byte, err error) {
 	}
 }
 
-// begins tells whether a line that was broken off can be one of ours: all begin alike.
+// begins reports whether an incomplete line can be from the pipeline. All its lines begin the same
+// way.
 func begins(line []byte) bool {
 	const start = `{"schema":"` + Schema + `",`
 	n := min(len(line), len(start))

@@ -48,7 +48,7 @@ func (b *Bar) Add(n int) {
 		return
 	}
 	b.done += n
-	_ = b.bar.Add(n) // a terminal that does not show it is no reason to stop
+	_ = b.bar.Add(n) // an error of the terminal is no reason to stop
 }
 
 // Finish removes the bar from the screen.

@@ -1,12 +1,11 @@
-// Command review measures a pair of headphones from the recordings that a
-// session file names and writes what it found: report.html, results.json,
-// response.csv, distortion.csv and response.txt.
+// Command review measures a pair of headphones from the recordings that a session file names. It
+// writes report.html, results.json, response.csv, distortion.csv and response.txt.
 //
 //	go run ./examples/review                       # an invented pair, made on the spot
 //	go run ./examples/review my-pair/session.toml  # yours
 //	go run ./examples/review -watch my-pair        # an assistant that judges each recording as it is made
 //
-// A session file to fill in comes from ./examples/stimulus, with what to play.
+// The command in ./examples/stimulus writes the file to play and a session file to fill in.
 package main
 
 import (
@@ -34,7 +33,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// demoFolder is where the demonstration goes.
+// demoFolder is the folder of the demonstration.
 const demoFolder = "earnest-demo"
 
 // watchPort is the port of the assistant's page.
@@ -52,21 +51,22 @@ func main() {
 func run(args []string, out, diagnostics io.Writer) error {
 	flags := flag.NewFlagSet("review", flag.ContinueOnError)
 	to := flags.String("to", "", "folder for the report; beside the session file if not given")
-	replace := flags.Bool("replace", false, "replace a report that is there already")
+	replace := flags.Bool("replace", false, "replace an existing report")
 	listen := flags.Bool("listen",
 		false, "write "+report.ListeningFile+" too, on which readers compare excerpts of music and speech without knowing "+
 			"which is which")
 	embed := flags.Bool("embed",
-		false, "keep the excerpts of music and speech within the page, 20 MB at most; may you publish that material?")
+		false, "keep the excerpts of music and speech in the page, 20 MB at most; check that you may publish them")
 	pictures := flags.Bool("pictures",
 		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, "+
 			"light and dark, and for print")
 	language := flags.String("language", "",
-		"write the page in another language too, as report-de.html; there are "+strings.Join(report.Languages(), ", "))
-	folder := flags.String("watch", "", "folder that recordings are made into: judge each as it is made, "+
-		"on a page of this computer, until Ctrl-C")
-	timings := flags.Bool("timings", false, "say at the end how long each step took, by the clock and of all processors")
-	port := flags.Int("port", watchPort, "port of that page; 0 takes any that is free")
+		"also write the page in another language, as report-de.html; languages: "+
+			""+strings.Join(report.Languages(), ", "))
+	folder := flags.String("watch", "", "`folder` in which recordings are made: judge each as it is made, on a page of this computer, until Ctrl-C")
+	timings := flags.Bool("timings", false, "print at the end the time of each step, by the clock and of "+
+		"all processors")
+	port := flags.Int("port", watchPort, "port of that page; 0 means any free one")
 	flags.Usage = func() {
 		fmt.Fprintln(flags.Output(),
 			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [-language code] [-timings] "+
@@ -79,18 +79,19 @@ func run(args []string, out, diagnostics io.Writer) error {
 		return err
 	}
 	if *language != "" && !slices.Contains(report.Languages(), *language) {
-		return fmt.Errorf("there is no language %q; there are %s (-language)", *language, strings.Join(report.Languages(), ", "))
+		return fmt.Errorf("-language %q is not known; choose one of "+
+			"%s", *language, strings.Join(report.Languages(), ", "))
 	}
 	if *folder != "" {
 		if flags.NArg() > 0 {
-			return fmt.Errorf("%q is not understood beside -watch, which takes a folder alone", flags.Arg(0))
+			return fmt.Errorf("unexpected argument %q: -watch takes only a folder", flags.Arg(0))
 		}
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 		defer stop()
 		return watch.Run(ctx, *folder, *port, out)
 	}
 	var times progress.Timings
-	var bar *progress.Bar // once the session is read, where somebody looks at a terminal
+	var bar *progress.Bar // set once the session is read, if the output is a terminal
 	work := func(string) int { return 0 }
 	last := 0
 	say := func(step string) {
@@ -125,7 +126,7 @@ func run(args []string, out, diagnostics io.Writer) error {
 		if err != nil && !errors.Is(err, fs.ErrExist) {
 			return err
 		}
-		// The demonstration is ours to replace.
+		// The demonstration may be replaced.
 		*replace = true
 	}
 	s, err := session.Read(path)
@@ -175,7 +176,7 @@ func run(args []string, out, diagnostics io.Writer) error {
 	return times.Print(out)
 }
 
-// heard are the pieces that excerpts are of.
+// heard returns the names of the pieces with excerpts.
 func heard(m *review.Results) string {
 	var names []string
 	for _, p := range m.Programmes {
@@ -196,7 +197,7 @@ func sessionFolder(path string) string {
 	return filepath.Dir(path)
 }
 
-// summarise prints the figures that a reader asks for first.
+// summarise prints the main figures.
 func summarise(out io.Writer, folder string, m *review.Results) error {
 	j := m.Judgement
 	fmt.Fprintln(out)
@@ -242,7 +243,7 @@ func summarise(out io.Writer, folder string, m *review.Results) error {
 	return err
 }
 
-// places are the places that a pair may hold: "2", or "2–3" in a tie.
+// places returns the possible places of a pair: "2", or "2–3" in a tie.
 func places(p target.Place) string {
 	if p.Best == p.Worst {
 		return fmt.Sprint(p.Best)

@@ -183,10 +183,8 @@ rival = [{ session = "other.toml" }]
 `))
 	require.NoError(t, err)
 	sum := 0
-	for _, step := range []string{"checking the files of the session", "reading direct.wav", "reading " +
-		"1.wav", "reading 2.wav",
-		"direct recording direct.wav", "checking whether the recordings are fit to use", "reading " +
-			"d.wav", "reading t.wav",
+	for _, step := range []string{"checking the files of the session", "reading direct.wav", "reading 1.wav", "reading 2.wav",
+		"direct recording direct.wav", "checking whether the recordings are fit to use", "reading d.wav", "reading t.wav",
 		"measuring 2 seatings", "measuring another", "judging", "writing the report"} {
 		sum += workOfStep(s, step)
 	}

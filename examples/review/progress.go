@@ -7,16 +7,17 @@ import (
 	"example.com/earnest/examples/session"
 )
 
-// What a step of a review takes, in fiftieths of the whole of a session with music and rivals, nearly.
+// The share of work of each step of a review, roughly in fiftieths of a session with music and
+// rivals.
 const (
 	workOfReading = 1
-	workOfSeating = 2 // inspecting it, and measuring it
+	workOfSeating = 2 // inspecting and measuring it
 	workOfPiece   = 4
 	workOfRival   = 8
-	workOfRest    = 6 // judging, and writing
+	workOfRest    = 6 // judging and writing
 )
 
-// workOf is how much a session takes.
+// workOf returns the work of a session.
 func workOf(s *session.Session) int {
 	rivals := len(s.Rivals)
 	if s.Target.Pair != "" {
@@ -26,7 +27,7 @@ func workOf(s *session.Session) int {
 		pieces(s)*(workOfReading+workOfPiece) + rivals*workOfRival + 2*workOfRest
 }
 
-// pieces are the comparisons of music and speech.
+// pieces returns the number of comparisons of music and speech.
 func pieces(s *session.Session) (n int) {
 	for _, p := range s.Programmes {
 		if n++; p.Left.File != "" && p.Right.File != "" {

@@ -73,8 +73,7 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"half a programme", least + "[[programme]]\nname = \"tune\"\ndirect = { file = \"a.wav\" }\n", `programme 1 ("tune") needs both`},
 		{"music alone, and a stimulus", music + "[stimulus]\nseconds = 3\n", "no recording of it"},
 		{"music alone, and a second direct recording", music + "[direct_after]\nfile = \"c.wav\"\n", "no [direct]"},
-		{"music that ends before it begins", music + "right = { file = \"b.wav\", from = 20, to = 10 " +
-			"}\n", "the end must come after the beginning"},
+		{"music that ends before it begins", music + "right = { file = \"b.wav\", from = 20, to = 10 }\n", "the end must come after the beginning"},
 		{"a part of a sweep", strings.Replace(least, "\"left.wav\"", "\"left.wav\", from = 3", 1), "with play = 1"},
 		{"music with sides and a side", music + "side = \"left\"\n", "through and side for one"},
 		{"music beside sweeps with a seating", least + "[[programme]]\nname = \"tune\"\nseating = \"first\"\ndirect = { file = \"a.wav\" }\nleft = { file = \"b.wav\" }\n", "music and speech alone; leave it out"},
@@ -91,8 +90,7 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a component twice", "uncertainty = [{ name = \"placement\", db = 0.3 }, { name = \"placement\", db = 0.2 }]\n" + least, `number 2 ("placement") is stated twice`},
 		{"a component of no size", "uncertainty = [{ name = \"placement\" }]\n" + least, "needs either db"},
 		{"a component of two sizes", "uncertainty = [{ name = \"coupler\", db = 1, file = \"a.txt\" }]\n" + least, "needs either db"},
-		{"a component of one sample", "uncertainty = [{ name = \"samples\", db = 1, count = 1 " +
-			"}]\n" + least, "needs at least two"},
+		{"a component of one sample", "uncertainty = [{ name = \"samples\", db = 1, count = 1 }]\n" + least, "needs at least two"},
 		{"a component of its own", "uncertainty = [{ name = \"draught\", db = 1 }]\n" + least, "state its scope"},
 		{"a component of no scope", "uncertainty = [{ name = \"draught\", db = 1, common_to = \"room\" }]\n" + least, "one of seating, side"},
 		{"a component too narrow", "uncertainty = [{ name = \"coupler\", db = 1, octaves = 0.01 }]\n" + least, "at least 1/24"},

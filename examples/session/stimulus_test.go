@@ -57,8 +57,7 @@ func TestStimulusThatContradictsItsFile(t *testing.T) {
 		"start = 30\nseconds = 2\nlevel = -20\nrepeats = 3\n":     "repeats is 3 in one and 1 in the other",
 		"start = 30\nseconds = 2\nlevel = -20\nunmarked = true\n": "the number of timing marks is 0 in one and 2 in the other",
 		"start = 30\nseconds = 2\nlevel = -20\nsilence = 3\n":     "the total length is",
-		"start = 30\nseconds = 2\nlevel = -20\nfade_in = 0.1\n": "fade_in or fade_out differ, first at " +
-			"0.000 s in the sweep",
+		"start = 30\nseconds = 2\nlevel = -20\nfade_in = 0.1\n":   "fade_in or fade_out differ, first at 0.000 s in the sweep",
 	} {
 		_, err := beside(t, "[stimulus]\n"+says, &made).Played()
 		assert.ErrorIs(t, err, session.ErrSession, says)

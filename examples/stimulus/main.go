@@ -1,5 +1,5 @@
-// Command stimulus writes stimulus.wav, which has to be played to measure a pair of headphones,
-// with a sheet that says how to record it and a session file to fill in.
+// Command stimulus writes stimulus.wav, the file to play when measuring a pair of headphones. It
+// also writes a sheet that says how to record it, and a session file to fill in.
 //
 //	go run ./examples/stimulus -to my-review
 //
@@ -49,7 +49,7 @@ func run(args []string) error {
 	var s session.Stimulus
 	flags := flag.NewFlagSet("stimulus", flag.ContinueOnError)
 	to := flags.String("to", "stimulus", "folder to write into")
-	replace := flags.Bool("replace", false, "replace files that are there")
+	replace := flags.Bool("replace", false, "replace existing files")
 	encoding := flags.String("encoding", "pcm24", "pcm16, pcm24 or float32")
 	flags.Float64Var(&s.Start, "start", 20, "first frequency, Hz")
 	flags.Float64Var(&s.Stop, "stop", 20000, "last frequency, Hz")
@@ -61,17 +61,18 @@ func run(args []string) error {
 	flags.IntVar(&s.Repeats, "repeats", 1, "sweeps on each side")
 	flags.BoolVar(&s.Unmarked, "unmarked", false, "leave out the timing marks")
 	flags.Float64Var(&s.FadeIn, "fade-in",
-		0, "seconds of fade at the beginning of a sweep; 0 is a period of its first frequency, below zero none")
-	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 is 0.005, below zero none")
+		0, "seconds of fade at the beginning of a sweep; 0 means one period of its first frequency, below "+
+			"zero no fade")
+	flags.Float64Var(&s.FadeOut, "fade-out", 0, "seconds of fade at its end; 0 means 0.005, below zero no fade")
 	with := flags.String("with",
-		string(sweep.AskGain), "what to ask beyond the response, separated by commas: "+
+		string(sweep.AskGain), "measurements beyond the response, separated by commas: "+
 			"distortion, levels, modulation, crosstalk, gain; nothing if empty")
 	tones := flags.String("tones", "",
-		"frequencies of steady tones beside the usual ones, separated by commas, Hz; with distortion")
+		"frequencies of further steady tones in Hz, separated by commas; needs distortion")
 	flags.BoolVar(&s.Louder, "louder",
-		false, "a level 6 dB above -level too; with levels. Read first what is printed without it")
-	what := flags.String("what", "", "say what a file holds, and write nothing")
-	inverse := flags.Bool("inverse", false, "write the sweep's classic inverse filter too, for a convolver")
+		false, "add a level 6 dB above -level; needs levels. First read what is printed without it")
+	what := flags.String("what", "", "say what a `file` holds, and write nothing")
+	inverse := flags.Bool("inverse", false, "also write the sweep's classic inverse filter, for a convolver")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -80,7 +81,7 @@ func run(args []string) error {
 	}
 	asked := false
 	flags.Visit(func(f *flag.Flag) { asked = asked || f.Name == "with" })
-	if s.Unmarked && !asked { // parts are found by the marks
+	if s.Unmarked && !asked { // parts are located by the marks
 		*with = ""
 	}
 	if *with != "" {
@@ -90,7 +91,8 @@ func run(args []string) error {
 		for _, text := range strings.Split(*tones, ",") {
 			f, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
 			if err != nil {
-				return fmt.Errorf("-tones %q: %q is no frequency; give numbers in Hz, separated by commas", *tones, text)
+				return fmt.Errorf("-tones %q: %q is not a frequency; give numbers in Hz, separated by "+
+					"commas", *tones, text)
 			}
 			s.Tones = append(s.Tones, f)
 		}
@@ -120,7 +122,7 @@ func say(path string) error {
 	for _, c := range found {
 		harmonics := "harmonics: not known with this signal"
 		if c.Law() != nil {
-			harmonics = "harmonics can be read from it"
+			harmonics = "harmonics: can be read from this signal"
 		}
 		fmt.Printf("%v; %s\n", c, harmonics)
 		if doubt := c.Doubt(); doubt != "" {
@@ -155,7 +157,8 @@ func write(to string, replace bool, s session.Stimulus, stimulus *sweep.Stimulus
 	if !replace {
 		for _, name := range []string{"stimulus.wav", files[0].name, files[1].name} {
 			if _, err := os.Stat(filepath.Join(to, name)); !errors.Is(err, fs.ErrNotExist) {
-				return fmt.Errorf("%s is there already; give another folder with -to, or -replace", filepath.Join(to, name))
+				return fmt.Errorf("%s already exists; give another folder with -to, or "+
+					"-replace", filepath.Join(to, name))
 			}
 		}
 	}

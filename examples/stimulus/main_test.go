@@ -63,7 +63,7 @@ func TestStimulusOverwritesNothing(t *testing.T) {
 	to := t.TempDir()
 	kept := filepath.Join(to, "session.toml")
 	require.NoError(t, os.WriteFile(kept, []byte("filled in"), 0o644))
-	assert.ErrorContains(t, run([]string{"-to", to, "-seconds", "1"}), "is there already")
+	assert.ErrorContains(t, run([]string{"-to", to, "-seconds", "1"}), "already exists")
 	text, err := os.ReadFile(kept)
 	require.NoError(t, err)
 	assert.Equal(t, "filled in", string(text))

@@ -28,12 +28,12 @@ const defaultPort = 8437
 // run serves until the context ends.
 func run(ctx context.Context, args []string, out io.Writer) error {
 	flags := flag.NewFlagSet("workshop", flag.ContinueOnError)
-	port := flags.Int("port", defaultPort, "port on this computer; 0 takes any that is free")
+	port := flags.Int("port", defaultPort, "port on this computer; 0 means any free one")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
 	if flags.NArg() > 0 {
-		return fmt.Errorf("%q is not understood; there is -port and nothing else", flags.Arg(0))
+		return fmt.Errorf("unexpected argument %q; the only flag is -port", flags.Arg(0))
 	}
 	listener, err := loopback.Listen("a workshop", *port)
 	if err != nil {

@@ -25,13 +25,13 @@ func TestPortTaken(t *testing.T) {
 	port := taken.Addr().(*net.TCPAddr).Port
 	err = run(context.Background(), []string{"-port", fmt.Sprint(port)}, &bytes.Buffer{})
 	require.ErrorIs(t, err, syscall.EADDRINUSE)
-	assert.Contains(t, err.Error(), fmt.Sprintf("port %d is taken", port))
+	assert.Contains(t, err.Error(), fmt.Sprintf("port %d is in use", port))
 	assert.Contains(t, err.Error(), "-port", "what to do about it")
 }
 
 func TestArgumentsThatMeanNothing(t *testing.T) {
-	assert.ErrorContains(t, run(context.Background(), []string{"-port", "70000"}, &bytes.Buffer{}), "there is no port 70000")
-	assert.ErrorContains(t, run(context.Background(), []string{"here"}, &bytes.Buffer{}), `"here" is not understood`)
+	assert.ErrorContains(t, run(context.Background(), []string{"-port", "70000"}, &bytes.Buffer{}), "70000 is not a port")
+	assert.ErrorContains(t, run(context.Background(), []string{"here"}, &bytes.Buffer{}), `unexpected argument "here"`)
 }
 
 // lines hands over what is printed, a write at a time.

@@ -1,6 +1,6 @@
-// Command check looks at what the main command wrote: every file is
-// there, the results follow their schema, the page is complete and asks for
-// nothing from elsewhere, and the invented pair was measured as it was made.
+// Command check verifies the output of the main command on the demonstration: every file exists,
+// the results follow their schema, the page is complete and loads nothing from elsewhere, and the
+// measured response agrees with the simulated pair.
 package main
 
 import (
@@ -30,7 +30,7 @@ func main() {
 		fmt.Fprintln(os.Stderr, "check:", err)
 		os.Exit(1)
 	}
-	fmt.Println("report as it should be:", os.Args[1])
+	fmt.Println("the report is correct:", os.Args[1])
 }
 
 func check(folder string) error {
@@ -43,10 +43,10 @@ func check(folder string) error {
 		checkTable(folder, "distortion.csv", 7))
 }
 
-// elsewhere finds what would make a browser fetch something.
+// elsewhere finds text that would make a browser fetch something.
 var elsewhere = regexp.MustCompile(`(?i)(src|href)\s*=\s*["']?(https?:)?//|@import|url\(\s*["']?(https?:)?//`)
 
-// script finds what is not text: code, pictures and sound.
+// script finds content other than text: code, pictures and sound.
 var script = regexp.MustCompile(`(?s)<script>.*?</script>|data:[a-z]+/[a-z]+;base64,[^"]*`)
 
 func checkPage(folder string) error {
@@ -55,7 +55,7 @@ func checkPage(folder string) error {
 		return err
 	}
 	if found := elsewhere.Find(page); found != nil {
-		return fmt.Errorf("report.html asks for something elsewhere: %s", found)
+		return fmt.Errorf("report.html loads something from elsewhere: %s", found)
 	}
 	for _, id := range []string{"response", "response-linear", "match", "distortion-left", "distortion-right", "impulse"} {
 		if !bytes.Contains(page, []byte(`id="`+id)) {
@@ -110,10 +110,10 @@ type results struct {
 	} `json:"response"`
 }
 
-// checkTruth compares the measured response of each side, mean over the
-// seatings, with the one that the simulated pair was given, less the
-// microphone's, which the calibration takes off: from 100 Hz to 5 kHz, where a
-// seating changes little. 0.5 dB is four times the seating's spread there.
+// checkTruth compares the measured response of each side, averaged over the seatings, with that of
+// the simulated pair from 100 Hz to 5 kHz, where a seating changes little. The calibration has
+// removed the microphone's response. The limit of 0.5 dB is four times the scatter of seatings
+// there.
 func checkTruth(r results) error {
 	subject, _, bench := rig.Demonstration()
 	for name, side := range map[string]rig.Side{"left": rig.Left, "right": rig.Right} {

@@ -17,36 +17,36 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// desk is what the assistant knows. Whoever reads or changes it holds its mutex; only work judges, so that
-// the page answers meanwhile.
+// desk is the state of the assistant. Hold its mutex to read or change it. Only work judges
+// recordings, so the page answers meanwhile.
 type desk struct {
 	folder  string
 	mutex   sync.Mutex
 	version int
-	changed chan struct{} // closed, and made anew, with each version
+	changed chan struct{} // closed and replaced with each version
 
 	files          []*file
 	arrived, first int
-	notices        map[string]string // by what they are about
+	notices        map[string]string // by topic
 
 	pairName, rigName string
 	draft             *session.Draft
-	stamp             string // of the session file and the stimulus, as they were read
+	stamp             string // of the session file and the stimulus when last read
 	stimulus          *sweep.Stimulus
-	usual             session.Stimulus // that is made where there is none
+	usual             session.Stimulus // made if there is none
 	sorter            *review.Sorter
-	bench             *review.Bench // nil before a direct recording is fit
+	bench             *review.Bench // nil until a direct recording is fit
 	direct            string        // its name
 	skipped           map[string]bool
-	answers           map[string]review.Candidate // of the reviewer, by the bytes of the file and the play
-	used              map[string]bool             // that are taken all the same, likewise
-	making, made      string                      // the report: what is being done, and what it said
-	open              string                      // an address that the page is to open once
+	answers           map[string]review.Candidate // by the reviewer, for the bytes of the file and the play
+	used              map[string]bool             // accepted by the reviewer despite a doubt, likewise
+	making, made      string                      // the report: the current step, and the result
+	open              string                      // an address for the page to open once
 
-	release func() // lets another assistant write
+	release func() // releases the folder to another assistant
 }
 
-// newDesk opens a folder. Where another assistant has it, this one only looks.
+// newDesk opens a folder. If another assistant has it, this one only reads.
 func newDesk(folder string) *desk {
 	d := &desk{folder: folder, changed: make(chan struct{}), notices: map[string]string{}, skipped: map[string]bool{},
 		answers: map[string]review.Candidate{}, used: map[string]bool{},
@@ -56,15 +56,15 @@ func newDesk(folder string) *desk {
 	return d
 }
 
-// take takes the folder for writing, if nobody else has it.
+// take locks the folder for writing, if no other assistant has it.
 func (d *desk) take() error {
 	if d.release != nil {
 		return nil
 	}
 	release, err := report.Lock(d.folder + "/assistant")
 	if err != nil {
-		d.notice("lock", "Another assistant has this folder, so this one only looks: it writes neither "+
-			"the session file nor a report. Close the other one to write here.")
+		d.notice("lock", "Another assistant has this folder, so this one only reads: it writes neither the "+
+			"session file nor a report. Close the other one to write here.")
 		return err
 	}
 	d.release = release
@@ -72,14 +72,15 @@ func (d *desk) take() error {
 	return nil
 }
 
-// close lets others write.
+// close releases the folder.
 func (d *desk) close() {
 	if d.release != nil {
 		d.release()
 	}
 }
 
-// notice sets what is said about something, nothing where it is empty, and tells whether that is new.
+// notice sets the notice about a topic, or removes it if the text is empty, and reports whether
+// that is a change.
 func (d *desk) notice(about, text string) bool {
 	if d.notices[about] == text {
 		return false
@@ -88,7 +89,7 @@ func (d *desk) notice(about, text string) bool {
 	return true
 }
 
-// told are the notices in a steady order.
+// told returns the notices in a fixed order.
 func (d *desk) told() (all []string) {
 	for _, about := range slices.Sorted(maps.Keys(d.notices)) {
 		if d.notices[about] != "" {
@@ -98,15 +99,15 @@ func (d *desk) told() (all []string) {
 	return all
 }
 
-// publish shows what has changed.
+// publish makes a new version and wakes the pages that wait for one.
 func (d *desk) publish() {
 	d.version++
 	close(d.changed)
 	d.changed = make(chan struct{})
 }
 
-// reread reads the session file, which somebody may have changed by hand, and the stimulus, where either
-// has changed on the disk. It tells whether that was so.
+// reread reads the session file and the stimulus again if either has changed on the disk, and
+// reports whether one has.
 func (d *desk) reread() bool {
 	stamp := ""
 	for _, name := range []string{"session.toml", "stimulus.wav"} {
@@ -132,7 +133,7 @@ func (d *desk) reread() bool {
 	d.rigName = cmp.Or(draft.Said().Rig.Name, d.rigName)
 	played, err := draft.Stimulus()
 	if err != nil {
-		d.notice("stimulus", "What is played is not known: "+report.Sentence(err.Error()))
+		d.notice("stimulus", "The stimulus is not known: "+report.Sentence(err.Error()))
 		return true
 	}
 	d.notice("stimulus", "")
@@ -148,7 +149,7 @@ func (d *desk) reread() bool {
 				was := t.is()
 				t.bySession(names)
 				if is := t.is(); is.Role != was.Role || is.Left != was.Left || is.Right != was.Right {
-					f.judged = false // by other channels, or as something else
+					f.judged = false // with other channels or another role
 				}
 			}
 		}
@@ -156,7 +157,7 @@ func (d *desk) reread() bool {
 	return true
 }
 
-// again judges everything anew, as where something else is played.
+// again judges all files again, for example after the stimulus has changed.
 func (d *desk) again() {
 	d.sorter, d.bench, d.direct = &review.Sorter{Stimulus: d.stimulus}, nil, ""
 	for _, f := range d.files {
@@ -164,7 +165,7 @@ func (d *desk) again() {
 	}
 }
 
-// step looks at the folder, and judges the next file that is whole. It tells whether there may be more.
+// step looks at the folder and judges the next complete file. It reports whether there may be more.
 func (d *desk) step(now time.Time) (more bool) {
 	d.mutex.Lock()
 	changed := d.look(now)
@@ -186,7 +187,7 @@ func (d *desk) step(now time.Time) (more bool) {
 	judged := d.judge(was)
 	d.mutex.Lock()
 	defer d.mutex.Unlock()
-	if f.size == was.size && f.changed.Equal(was.changed) && !f.gone { // or else it is judged once more
+	if f.size == was.size && f.changed.Equal(was.changed) && !f.gone { // otherwise it is judged again
 		judged.still = f.still
 		*f = judged
 		f.judged = true
@@ -196,16 +197,17 @@ func (d *desk) step(now time.Time) (more bool) {
 	return true
 }
 
-// settle draws the consequences of a judged file: the first direct recording that is fit makes the bench, by
-// which the others are judged anew, and a piece of music or speech says what the other recording of it is.
+// settle updates the other files after one is judged. The first fit direct recording makes the
+// bench, and the others are judged again with it. A piece of music or speech identifies its other
+// recording.
 func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
 		if other := d.file(t.is().With); other != nil && other.judged && len(other.takes) == 1 &&
 			other.takes[0].is().Role == review.LonePiece {
-			other.judged = false // now it is known what it belongs with
+			other.judged = false // its other recording is known now
 		}
 		bench := t.bench
-		if t.bench = nil; bench == nil || d.bench != nil { // one is enough, and holds its recording
+		if t.bench = nil; bench == nil || d.bench != nil { // one bench is enough; it holds its recording in memory
 			continue
 		}
 		d.bench, d.direct = bench, f.name
@@ -218,7 +220,7 @@ func (d *desk) settle(f *file) {
 	}
 }
 
-// takes are those that were judged, in the order in which they were recorded.
+// takes returns the judged takes in the order of recording.
 func (d *desk) takes() (all []*take) {
 	files := slices.Clone(d.files)
 	slices.SortStableFunc(files, func(a, b *file) int { return a.changed.Compare(b.changed) })
@@ -230,7 +232,7 @@ func (d *desk) takes() (all []*take) {
 	return all
 }
 
-// progress is how far the review has come.
+// progress returns how far the review has come.
 func (d *desk) progress() review.Progress {
 	p := review.Progress{Has: map[review.Role]int{}, Claims: d.draft.Claims(), Driven: d.draft.Said().Drive.Volts > 0}
 	if d.stimulus != nil {
@@ -254,7 +256,7 @@ func (d *desk) progress() review.Progress {
 	return p
 }
 
-// seatings are the curves of each side that count, in order.
+// seatings returns the curves of each side that count, in order.
 func (d *desk) seatings() map[sweep.Side][]response.Curve {
 	out := map[sweep.Side][]response.Curve{}
 	for _, t := range d.takes() {
@@ -267,7 +269,7 @@ func (d *desk) seatings() map[sweep.Side][]response.Curve {
 	return out
 }
 
-// gains are what one more seating would do.
+// gains returns the effect of one more seating.
 func (d *desk) gains() []review.SeatingGain {
 	curves := d.seatings()
 	r := &review.Results{}
@@ -299,7 +301,7 @@ func (d *desk) gains() []review.SeatingGain {
 	return r.OneMoreSeating()
 }
 
-// recorded are the recordings that the session file is to name.
+// recorded returns the recordings that the session file should name.
 func (d *desk) recorded() (all []session.Recorded) {
 	directs := 0
 	for _, t := range d.takes() {
@@ -318,7 +320,7 @@ func (d *desk) recorded() (all []session.Recorded) {
 	return all
 }
 
-// lines are proposed for the session file.
+// lines returns the proposed lines of the session file.
 func (d *desk) lines() []session.Line {
 	if d.pairName == "" || d.rigName == "" || d.notices["session"] != "" {
 		return nil

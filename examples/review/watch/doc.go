@@ -1,8 +1,8 @@
-// Package watch is the assistant: it watches the folder that a recorder writes into, says of every
-// recording what it is, whether it will do and what comes next while the pair still sits on the rig, and
-// proposes the session file line by line.
+// Package watch is an assistant during recording. It watches the folder that a recorder writes
+// into. While the pair is still on the rig, it says what each recording is, whether it is good
+// enough and what to record next, and it proposes the session file line by line.
 //
 //	folder ── look ── files ── settled ── identify, judge ── verdict ── page
 //
-// Recordings are only read. What it writes is the session file and the report, each when it is told.
+// It only reads recordings. It writes the session file and the report, each on request.
 package watch

@@ -23,25 +23,25 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// take is a recording, or one play of the stimulus in a recording that holds several.
+// take is a recording, or one play in a recording of several plays.
 type take struct {
 	file     string
 	identity review.Identity
 	chosen   *review.Candidate // by the reviewer, or by the session file
 	bySheet  bool              // the session file says what it is
 
-	peak         float64 // dBFS, of the channels used; NaN where not known, and of silence
+	peak         float64 // dBFS, of the channels used; NaN if not known, and for silence
 	findings     []response.Finding
 	curves       map[sweep.Side]response.Curve // of the headphones alone
-	bench        *review.Bench                 // that a direct recording makes
-	resampled    bool                          // recorded at another rate than what is played
-	use          bool                          // the reviewer takes it all the same
-	leak         float64                       // dB of bass less than the seatings before; NaN where there are none
+	bench        *review.Bench                 // made from a direct recording
+	resampled    bool                          // recorded at another rate than the stimulus
+	use          bool                          // the reviewer accepts it despite a doubt
+	leak         float64                       // loss of bass re the seatings before, dB; NaN if there are none
 	sameAs       string                        // another file with the same bytes
-	contradicted string                        // what the session file says that it does not hold
+	contradicted string                        // contradiction between the session file and the content
 }
 
-// is what it is, as far as is known.
+// is returns the role of the take, as far as it is known.
 func (t *take) is() review.Candidate {
 	if t.chosen != nil {
 		return *t.chosen
@@ -49,10 +49,10 @@ func (t *take) is() review.Candidate {
 	return t.identity.Candidates[0]
 }
 
-// asked tells whether the reviewer is to say what it is.
+// asked reports whether the reviewer has to choose the role.
 func (t *take) asked() bool { return t.chosen == nil && !t.spoilt() && t.identity.Question() != "" }
 
-// spoilt tells whether it is unfit whatever it is.
+// spoilt reports whether the take is unfit in any role.
 func (t *take) spoilt() bool {
 	return slices.ContainsFunc(t.findings, func(f response.Finding) bool {
 		return f.Severity == response.Unfit && slices.Contains([]response.FindingKind{fitness.Clipping, fitness.FlatTops,
@@ -63,7 +63,7 @@ func (t *take) spoilt() bool {
 // large is the size in bytes from which a file is searched block by block.
 const large = 64 << 20
 
-// judge reads a file and judges it, without the mutex while that lasts. The sorter is judge's alone.
+// judge reads and judges a file. It does not hold the mutex meanwhile. Only judge uses the sorter.
 func (d *desk) judge(f file) file {
 	d.mutex.Lock()
 	stimulus, bench, draft, rig, sorter := d.stimulus, d.bench, d.draft, d.rigName, d.sorter
@@ -109,8 +109,8 @@ func (d *desk) judge(f file) file {
 		if errors.Is(err, capture.ErrTruncated) {
 			t.findings = append(t.findings, response.Finding{Recording: f.name, Kind: placement.CutTail,
 				Severity: response.Unfit,
-				What: "the file ends before its header says: the recorder, " +
-					"or the copying, was stopped", Remedy: "record, or copy, it again"})
+				What: "the file is shorter than its header says: the recorder or the copying was " +
+					"stopped", Remedy: "record or copy it again"})
 		}
 		placed := identity.Placed
 		if placed == nil {
@@ -131,14 +131,14 @@ func (d *desk) judge(f file) file {
 		if !t.asked() && t.fit() {
 			sorter.Learn(recorded, identity, t.is())
 		}
-		t.identity.Placed = nil // which holds the recording
+		t.identity.Placed = nil // it holds the recording in memory
 		f.takes = append(f.takes, t)
 	}
-	debug.FreeOSMemory() // what one recording took would stand beside the next one's
+	debug.FreeOSMemory() // otherwise the memory of one recording adds to that of the next
 	return f
 }
 
-// read reads a file; a long one block by block, for its plays alone.
+// read reads a file. It reads a long one block by block, to find its plays.
 func read(path string, size int64, stimulus *sweep.Stimulus) (*capture.Recording, []placement.Play, error) {
 	if size > large && stimulus != nil {
 		if plays, err := placement.ReadPlays(path, stimulus); err == nil {
@@ -149,7 +149,7 @@ func read(path string, size int64, stimulus *sweep.Stimulus) (*capture.Recording
 	return rec, nil, err
 }
 
-// bySession takes over what the session file says of a file, which counts before what is heard in it.
+// bySession takes the role of a file from the session file, which has priority over its content.
 func (t *take) bySession(named []session.Recorded) {
 	heard := t.identity.Candidates[0]
 	var said *review.Candidate
@@ -169,16 +169,16 @@ func (t *take) bySession(named []session.Recorded) {
 	t.chosen, t.bySheet, t.contradicted = said, true, ""
 	if t.identity.Question() == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
 		(said.Left > 0) != (heard.Left > 0)) {
-		t.contradicted = fmt.Sprintf("session.toml calls it %v, and what is in it is %v", said, heard)
+		t.contradicted = fmt.Sprintf("session.toml calls it %v, but its content is %v", said, heard)
 	}
 }
 
-// channels are those of a play by side.
+// channels returns the channels of a play by side.
 func channels(p *placement.Placement, is review.Candidate) review.Channels {
 	var out review.Channels
 	placed := p
 	if len(p.Channels) == 0 {
-		placed = nil // it is looked for
+		placed = nil // it is searched for
 	}
 	if is.Left > 0 {
 		out.Left = review.Channel{Recording: p.Recording, Placement: placed, Number: is.Left}
@@ -189,14 +189,14 @@ func channels(p *placement.Placement, is review.Candidate) review.Channels {
 	return out
 }
 
-// judgeDirect judges a direct recording, and makes the bench of it where it is fit.
+// judgeDirect judges a direct recording and, if it is fit, makes the bench from it.
 func (t *take) judgeDirect(p *placement.Placement, draft *session.Draft, rig string) {
 	is := t.is()
 	is.Left, is.Right = max(is.Left, 1), max(is.Right, is.Left)
 	t.level(p.Recording, is)
 	bench, err := draft.Bench(rig)
 	if err != nil {
-		t.add(p.Recording.Name, "the bench is not ready: "+err.Error(), "put that right in session.toml")
+		t.add(p.Recording.Name, "the bench is not ready: "+err.Error(), "correct that in session.toml")
 		return
 	}
 	found, err := bench.Direct(channels(p, is))
@@ -209,7 +209,7 @@ func (t *take) judgeDirect(p *placement.Placement, draft *session.Draft, rig str
 	}
 }
 
-// judgeThrough judges a recording of the pair, by the bench where there is one.
+// judgeThrough judges a recording of the pair, with the bench if there is one.
 func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before map[sweep.Side][]response.Curve) {
 	is := t.is()
 	t.level(p.Recording, is)
@@ -241,8 +241,8 @@ func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before 
 	}
 }
 
-// bassLost is by how many dB less bass, 40 to 150 Hz re 300 Hz to 2 kHz, a seating has than the best of those
-// before; NaN where there are none.
+// bassLost returns the loss in dB of a seating's bass, 40 to 150 Hz re 300 Hz to 2 kHz, relative to
+// the best seating before; NaN if there is none.
 func bassLost(c response.Curve, before []response.Curve) float64 {
 	bass := func(c response.Curve) float64 {
 		return c.MeanOver(response.Band{Low: 40, High: 150}) - c.MeanOver(response.Band{Low: 300, High: 2000})
@@ -254,7 +254,7 @@ func bassLost(c response.Curve, before []response.Curve) float64 {
 	return most
 }
 
-// inspect asks the detectors alone.
+// inspect runs only the detectors.
 func (t *take) inspect(p *placement.Placement) {
 	is, sides := t.is(), make([]sweep.Side, len(p.Recording.Channels))
 	for k := range sides {
@@ -272,7 +272,7 @@ func (t *take) inspect(p *placement.Placement) {
 	t.level(p.Recording, is)
 }
 
-// level measures how high the channels used go.
+// level measures the peak of the channels used.
 func (t *take) level(rec *capture.Recording, is review.Candidate) {
 	var top float64
 	for k, x := range rec.Channels {
@@ -288,7 +288,7 @@ func (t *take) add(name, what, remedy string) {
 		What: what, Remedy: remedy})
 }
 
-// worst is the gravest finding; nil where there is none above a note.
+// worst returns the most severe finding; nil if there is none above a note.
 func (t *take) worst() *response.Finding {
 	all := slices.Clone(t.findings)
 	slices.SortStableFunc(all, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
@@ -298,13 +298,14 @@ func (t *take) worst() *response.Finding {
 	return &all[0]
 }
 
-// fit tells whether it may be measured.
+// fit reports whether the take may be measured.
 func (t *take) fit() bool {
 	w := t.worst()
 	return w == nil || w.Severity < response.Unfit
 }
 
-// counts tells whether it is a part of the review: known, fit, and loud enough or taken all the same.
+// counts reports whether the take is part of the review: its role is known, it is fit, and it is
+// loud enough or accepted by the reviewer.
 func (t *take) counts() bool {
 	if t.asked() || !t.fit() || t.sameAs != "" || t.identity.CutShort {
 		return false
@@ -312,10 +313,10 @@ func (t *take) counts() bool {
 	return t.use || t.bySheet || !t.soft() && !t.leaks()
 }
 
-// soft tells whether the pair was played more softly than the rig can do.
+// soft reports whether the pair was played too softly.
 func (t *take) soft() bool { return t.is().Role == review.ThroughSweep && t.peak < softest }
 
-// leaks tells whether a seating has lost bass against those before.
+// leaks reports whether a seating has lost bass re those before.
 func (t *take) leaks() bool { return t.leak > mostLost }
 
 const (

@@ -13,8 +13,8 @@ import (
 	"time"
 )
 
-// How long a file has to lie still before it counts as whole: with a header that says so, with one that is
-// left open, and with one that says that there is more to come.
+// How long a file must not grow before it counts as complete: with a header that agrees with its
+// size, with an open header, and with a header that promises more.
 const (
 	stillWhole = 250 * time.Millisecond
 	stillOpen  = time.Second
@@ -27,22 +27,22 @@ type file struct {
 	about   fs.FileInfo
 	size    int64
 	changed time.Time // on the disk
-	still   time.Time // since when it has not grown
-	arrived int       // in which order
+	still   time.Time // time since which it has not grown
+	arrived int       // order of arrival
 
 	judged, replaced, gone bool
-	named                  string // what the session file says of it
-	sum                    string // of its bytes
+	named                  string // what the session file says about it
+	sum                    string // checksum of its bytes
 	problem                string // why it cannot be read
 	takes                  []*take
 }
 
-// look lists the folder, and says whether anything has changed.
+// look lists the folder and reports whether anything has changed.
 func (d *desk) look(now time.Time) (changed bool) {
 	entries, err := os.ReadDir(d.folder)
 	if err != nil {
-		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. Nothing is lost of what was judged; "+
-			"put it back, and this goes on.", err))
+		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. The results so far are kept. "+
+			"Once the folder is back, the assistant continues.", err))
 	}
 	changed = d.notice("folder", "")
 	there := map[string]bool{}
@@ -65,7 +65,8 @@ func (d *desk) look(now time.Time) (changed bool) {
 		case f.size != about.Size() || !f.changed.Equal(about.ModTime()) || f.gone:
 			if f.judged || f.gone {
 				d.arrived++
-				f.replaced = f.judged && (about.Size() < f.size || !os.SameFile(about, f.about)) // or it went on growing
+				// not just still growing
+				f.replaced = f.judged && (about.Size() < f.size || !os.SameFile(about, f.about))
 				f.arrived, changed = d.arrived, true
 			}
 			f.about = about
@@ -83,14 +84,14 @@ func (d *desk) look(now time.Time) (changed bool) {
 	return changed
 }
 
-// lost takes back the bench where its direct recording is another one now, or gone.
+// lost drops the bench if its direct recording is gone or was replaced.
 func (d *desk) lost(f *file) {
 	if f.name == d.direct {
 		d.bench, d.direct = nil, ""
 	}
 }
 
-// recording tells by a file's name whether it may be one. What the report is made of is none.
+// recording reports by its name whether a file may be a recording. Files of the report are not.
 func recording(name string) bool {
 	extension := strings.ToLower(filepath.Ext(name))
 	return slices.Contains([]string{".wav", ".wave", ".flac", ".rf64"}, extension) && !strings.HasPrefix(name, ".") &&
@@ -106,9 +107,9 @@ func (d *desk) file(name string) *file {
 	return nil
 }
 
-// settled is the file that is to be judged next of those that are whole; nil where there is none. The one that came
-// last comes first, but of those that were there at the beginning the direct recording that the session file
-// names, by which others are judged, and then the oldest.
+// settled returns the complete file to judge next; nil if there is none. The latest file comes
+// first. Of the files present at the start, the direct recording named in the session file comes
+// first, since others are judged with it, and then the oldest.
 func (d *desk) settled(now time.Time) *file {
 	var whole []*file
 	for _, f := range d.files {
@@ -146,11 +147,11 @@ func compare(a, b bool) int {
 	return 1
 }
 
-// headerOf is how long a file has to lie still, by what its header says.
+// headerOf returns how long a file must not grow, given its header.
 func headerOf(path string, size int64) time.Duration {
 	in, err := os.Open(path)
 	if err != nil {
-		return stillWhole // judging it says why
+		return stillWhole // judging gives the reason
 	}
 	defer in.Close()
 	var head [42]byte
@@ -181,7 +182,7 @@ func unreadable(err error) string {
 	case errors.Is(err, fs.ErrPermission):
 		return "This account may not read it. Allow that, or save it again under this account."
 	case errors.Is(err, fs.ErrNotExist):
-		return "It went away before it was read."
+		return "It was removed before it was read."
 	}
 	return strings.TrimPrefix(err.Error(), "capture: ")
 }

@@ -35,7 +35,7 @@ var (
 	pages = template.Must(template.New("").Parse(pageText))
 )
 
-// Run serves the page of a folder, which is made where it is not there, until the context ends.
+// Run serves the page of a folder until the context ends. It creates the folder if needed.
 func Run(ctx context.Context, folder string, port int, out io.Writer) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return fmt.Errorf("%w (-watch)", err)
@@ -56,7 +56,7 @@ func Run(ctx context.Context, folder string, port int, out io.Writer) error {
 	return loopback.Serve(ctx, listener, d.handler())
 }
 
-// handler answers the page.
+// handler answers the requests of the page.
 func (d *desk) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", d.page)
@@ -106,10 +106,10 @@ func (d *desk) page(w http.ResponseWriter, r *http.Request) {
 	_ = pages.ExecuteTemplate(w, "page", v)
 }
 
-// patience is how long a page is left to wait for the next version.
+// patience is the longest time that a page waits for the next version.
 const patience = 20 * time.Second
 
-// fragment is the desk in a version after the one that the page has.
+// fragment writes the next version of the page's content after the one that the page has.
 func (d *desk) fragment(w http.ResponseWriter, r *http.Request) {
 	d.mutex.Lock()
 	changed := d.changed
@@ -145,17 +145,17 @@ func (d *desk) fragment(w http.ResponseWriter, r *http.Request) {
 	_ = pages.ExecuteTemplate(w, "desk", v)
 }
 
-// begin takes the names of pair and rig.
+// begin sets the names of pair and rig.
 func (d *desk) begin(r *http.Request) error {
 	pair, rig := strings.TrimSpace(r.FormValue("pair")), strings.TrimSpace(r.FormValue("rig"))
 	if pair == "" || rig == "" {
-		return errors.New("the pair and the rig need a name each")
+		return errors.New("give the pair and the rig a name each")
 	}
 	d.pairName, d.rigName = pair, rig
 	return nil
 }
 
-// taken is the take that a request is about.
+// taken returns the take that a request names.
 func (d *desk) taken(r *http.Request) (*file, *take, error) {
 	if f := d.file(r.FormValue("file")); f != nil {
 		for _, t := range f.takes {
@@ -167,7 +167,7 @@ func (d *desk) taken(r *http.Request) (*file, *take, error) {
 	return nil, nil, errors.New("that recording is no longer there")
 }
 
-// answer takes what a recording is from the reviewer, and judges it anew.
+// answer sets the role of a recording chosen by the reviewer, and judges it again.
 func (d *desk) answer(r *http.Request) error {
 	f, t, err := d.taken(r)
 	if err != nil {
@@ -179,7 +179,7 @@ func (d *desk) answer(r *http.Request) error {
 	}
 	c := t.identity.Candidates[i]
 	d.answers[answerKey(f, t)] = c
-	t.chosen, f.judged = &c, false // asked no more, and judged as what it is
+	t.chosen, f.judged = &c, false // not asked again, but judged in its role
 	return nil
 }
 
@@ -193,7 +193,7 @@ func (d *desk) useAllTheSame(r *http.Request) error {
 	return err
 }
 
-// write writes the lines that are ticked into the session file as it is now.
+// write adds the ticked lines to the current session file.
 func (d *desk) write(r *http.Request) error {
 	if err := d.take(); err != nil {
 		return errors.New("another assistant has this folder; nothing was written")
@@ -216,7 +216,7 @@ func (d *desk) write(r *http.Request) error {
 	return nil
 }
 
-// makeStimulus writes what is to be played, where nothing of that name is there.
+// makeStimulus writes stimulus.wav, unless it exists.
 func (d *desk) makeStimulus(*http.Request) error {
 	stimulus, err := d.usual.Build()
 	if err != nil {
@@ -237,13 +237,13 @@ func (d *desk) makeStimulus(*http.Request) error {
 	return nil
 }
 
-// makeReport makes the report beside the session file, and opens it when it is done.
+// makeReport makes the report beside the session file and then opens it.
 func (d *desk) makeReport(*http.Request) error {
 	if err := d.take(); err != nil {
 		return errors.New("another assistant has this folder; no report was made")
 	}
 	if d.making != "" {
-		return errors.New("a report is being made already")
+		return errors.New("a report is already being made")
 	}
 	d.making = "Reading the session file"
 	go func() {
@@ -252,9 +252,9 @@ func (d *desk) makeReport(*http.Request) error {
 		defer d.mutex.Unlock()
 		d.making = ""
 		if err != nil {
-			d.made = "It could not be made: " + err.Error()
+			d.made = "The report could not be made: " + err.Error()
 		} else {
-			d.made, d.open = "It is made.", "/report/report.html"
+			d.made, d.open = "The report is ready.", "/report/report.html"
 		}
 		d.publish()
 	}()
@@ -289,7 +289,7 @@ func (d *desk) reported() bool {
 	return err == nil
 }
 
-// reportFile hands out the report and what lies beside it for it.
+// reportFile serves the report and its files.
 func (d *desk) reportFile(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("name")
 	ours := slices.Contains([]string{"report.html", "results.json", "results.schema.json", "response.csv",

@@ -16,7 +16,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// view is the desk as the page shows it.
+// view is the state that the page shows.
 type view struct {
 	Nonce, Folder, Pair, Rig string
 	PlotStyle, Style         template.CSS
@@ -66,13 +66,13 @@ type step struct {
 
 type line struct {
 	session.Line
-	About string // the files that it names
+	About string // files named in it
 	On    bool
 }
 
 type row struct{ Name, What, Word, Class, Note string }
 
-// view says what the page shows.
+// view returns the content of the page.
 func (d *desk) view() view {
 	p := d.progress()
 	v := view{Folder: d.folder, Pair: d.pairName, Rig: d.rigName, Version: d.version, Notices: d.told(),
@@ -115,9 +115,9 @@ func byArrival(files []*file) []*file {
 	return out
 }
 
-// verdict shows the file that came last, and what is asked.
+// verdict shows the latest file and any question.
 func (v *view) verdict(d *desk, p review.Progress) {
-	v.Verdict = verdict{"Ready", "look", "What the recorder saves in this folder is judged here.", ""}
+	v.Verdict = verdict{"Ready", "look", "Recordings saved in this folder are judged here.", ""}
 	if s := nextStep(p); s != nil {
 		v.Verdict.Do = "Next: " + s.What + "."
 	}
@@ -155,23 +155,23 @@ func labelOf(f *file, t *take) string {
 	return f.name
 }
 
-// latest shows one file: the take of it that asks most.
+// latest shows one file by its take that needs most attention.
 func (v *view) latest(d *desk, f *file, p review.Progress) {
 	v.Latest = f.name
 	switch {
 	case f.problem != "":
-		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Record it again, " +
-			"or put right what is said."}
+		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Correct the cause, or " +
+			"record it again."}
 		return
 	case !f.judged:
-		v.Verdict = verdict{"Wait", "look", "It is being written, or judged.", "Let it come to its end."}
+		v.Verdict = verdict{"Wait", "look", "It is being written or judged.", "Wait until it is complete."}
 		return
 	}
 	rank := func(t *take) int { return slices.Index([]string{"fit", "look", "ask", "again"}, t.verdict(p).Class) }
 	shown := slices.MaxFunc(f.takes, func(a, b *take) int { return rank(a) - rank(b) })
 	v.Latest, v.Verdict = labelOf(f, shown), shown.verdict(p)
 	if f.replaced {
-		v.Verdict.What += " It replaced a file of the same name: what was said of that one no longer holds."
+		v.Verdict.What += " It replaced a file of the same name; the earlier verdict no longer holds."
 	}
 	if !math.IsNaN(shown.peak) {
 		v.Meter = &meter{decibels(shown.peak), meterOf(shown.peak)}
@@ -181,7 +181,7 @@ func (v *view) latest(d *desk, f *file, p review.Progress) {
 	}
 }
 
-// aboutOf names the files of a line's key.
+// aboutOf returns the files named in a line's key.
 func aboutOf(key string) string {
 	var names []string
 	for _, one := range strings.Split(strings.TrimSuffix(key, ";"), ";") {
@@ -194,7 +194,7 @@ func aboutOf(key string) string {
 	return strings.Join(names, " and ")
 }
 
-// meterOf draws a peak from −60 to 0 dBFS against where it should be.
+// meterOf draws a peak on a scale from −60 to 0 dBFS with the recommended range.
 func meterOf(peak float64) template.HTML {
 	at := func(level float64) float64 { return 400 * (max(-60, min(0, level)) + 60) / 60 }
 	var scale strings.Builder
@@ -211,7 +211,7 @@ func meterOf(peak float64) template.HTML {
 		peak, at(-20), at(-6)-at(-20), at(peak), scale.String()))
 }
 
-// rows are a file in the list, a row for each play.
+// rows returns the rows of a file in the list, one for each play.
 func (d *desk) rows(f *file, p review.Progress) (all []row) {
 	switch {
 	case f.gone:
@@ -219,7 +219,7 @@ func (d *desk) rows(f *file, p review.Progress) (all []row) {
 	case f.problem != "":
 		return []row{{f.name, "", "Again", "again", f.problem}}
 	case !f.judged:
-		return []row{{f.name, "", "Wait", "look", "being written, or judged"}}
+		return []row{{f.name, "", "Wait", "look", "being written or judged"}}
 	}
 	for _, t := range f.takes {
 		verdict := t.verdict(p)
@@ -234,7 +234,7 @@ func (d *desk) rows(f *file, p review.Progress) (all []row) {
 
 const mostDrawn = 8 // seatings of a side
 
-// drawn is the response of the recording that came last over the seatings before.
+// drawn returns a plot of the latest recording's response over those of the seatings before.
 func (d *desk) drawn() (plot.Plot, bool) {
 	p := plot.Plot{ID: "response", Title: "The response so far", X: plot.Frequency(20, 20000),
 		Summary: "Headphones alone: the last seating of each side, thick, over those before."}

@@ -7,11 +7,12 @@ import (
 	"github.com/fsnotify/fsnotify"
 )
 
-// poll is how often the folder is looked at, whether or not the system says that something has changed: on
-// network folders it does not.
+// poll is the interval between looks at the folder. It does not depend on notifications, which
+// network folders do not send.
 const poll = 500 * time.Millisecond
 
-// work looks at the folder whenever something happens in it, and judges what is whole, until the context ends.
+// work looks at the folder whenever something changes in it and judges complete files, until the
+// context ends.
 func (d *desk) work(ctx context.Context) {
 	events := make(<-chan fsnotify.Event)
 	if watcher, err := fsnotify.NewWatcher(); err == nil {
@@ -34,7 +35,7 @@ func (d *desk) work(ctx context.Context) {
 			return
 		case <-ticker.C:
 		case <-events:
-			select { // a writer's blocks come by the hundred
+			select { // skip the many events of one writer
 			case <-time.After(poll / 5):
 			case <-ctx.Done():
 			}
