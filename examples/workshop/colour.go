@@ -7,9 +7,8 @@ import (
 	"example.com/earnest/examples/report/plot"
 )
 
-// ramp is a map from level to colour: lightness goes in equal steps from the
-// page to the ink, so that equal steps in decibels look equal, and the hue
-// turns with it, from sand by green to blue.
+// ramp maps levels to colours. Lightness changes in equal steps from page to ink, so equal steps in
+// decibels look equal. The hue changes with it, from sand through green to blue.
 type ramp []color.Color
 
 // Lightness, chroma and hue (degrees) at both ends and between, in OKLab.
@@ -24,7 +23,7 @@ var (
 
 const shades = 256
 
-// newRamp goes through the stops, which are as far apart as their lightness is.
+// newRamp interpolates between the stops, spaced by their lightness.
 func newRamp(stops ...stop) ramp {
 	out := make(ramp, shades)
 	for i := range out {
@@ -37,7 +36,7 @@ func newRamp(stops ...stop) ramp {
 	return out
 }
 
-// oklch is the sRGB colour of OKLab coordinates in polar form, the hue in degrees.
+// oklch returns the sRGB colour of OKLab coordinates in polar form, with the hue in degrees.
 func oklch(lightness, chroma, hue float64) color.Color {
 	return plot.OKLab(lightness, chroma*math.Cos(hue*math.Pi/180), chroma*math.Sin(hue*math.Pi/180))
 }

@@ -16,8 +16,8 @@ type figure struct {
 	HTML template.HTML
 }
 
-// figures are the pictures of a measurement, in the order in which they come
-// about; those of the response are left out where there is none.
+// figures returns the pictures of a measurement in the order of the work. Without a response its
+// pictures are left out.
 func figures(r *bench.Result) (out []figure, err error) {
 	add := func(p plot.Plot) error {
 		f, err := plot.Figure(p)
@@ -56,7 +56,7 @@ func figures(r *bench.Result) (out []figure, err error) {
 	return out, nil
 }
 
-// frequencyAxis is the axis that is set, and the factor from Hz to its unit.
+// frequencyAxis returns the chosen axis, and the factor from Hz to its unit.
 func frequencyAxis(r *bench.Result) (plot.Axis, float64) {
 	if r.Settings.Linear == 1 {
 		return plot.Axis{Label: "Frequency", Unit: "kHz", Min: 0, Max: 20}, 1e-3
@@ -64,7 +64,7 @@ func frequencyAxis(r *bench.Result) (plot.Axis, float64) {
 	return plot.Frequency(20, 20000), 1
 }
 
-// curve is a series of a curve on the axis with that factor.
+// curve returns a curve as a series on the axis with that factor.
 func curve(name string, c response.Curve, factor float64, style plot.Style) plot.Series {
 	x := make([]float64, len(c.Frequency))
 	for i, f := range c.Frequency {
@@ -85,7 +85,7 @@ func withBand(s plot.Series, half []float64) plot.Series {
 	return s
 }
 
-// notKnown are the parts of the axis of which the measurement knows nothing.
+// notKnown returns the parts of the axis where the response is not known.
 func notKnown(x plot.Axis, factor float64, valid response.Band) []plot.Stretch {
 	const grid = 1.01 // from the ends of the grid to those of the axis
 	if valid.Low <= 20*grid {
@@ -97,7 +97,7 @@ func notKnown(x plot.Axis, factor float64, valid response.Band) []plot.Stretch {
 	return plot.Outside(x, response.Band{Low: valid.Low * factor, High: valid.High * factor}, "not known")
 }
 
-// smoothingWords say how the response is smoothed.
+// smoothingWords states how the response is smoothed.
 func smoothingWords(s bench.Settings) string {
 	switch s.Smoothing {
 	case 0:
@@ -117,7 +117,7 @@ func responsePlot(r *bench.Result) plot.Plot {
 		Y:       plot.Axis{Label: "Level", Unit: "dB", Min: -20, Max: 15},
 		Unknown: notKnown(x, factor, r.Response.Valid),
 		Notes: []string{smoothingWords(r.Settings) +
-			" The truth is what the simulated pair does at this level, not smoothed."},
+			" The truth is the response of the simulated pair at this level, not smoothed."},
 	}
 	name, half := "measured", r.Average.Confidence(0.95)
 	if half != nil {
@@ -150,7 +150,7 @@ func errorPlot(r *bench.Result) plot.Plot {
 		Series:            []plot.Series{curve("error", r.Error.Curve, factor, plot.Blue)},
 	}
 	if r.Settings.Smoothing != 0 {
-		p.Series = append(p.Series, curve("what smoothing alone does to the truth",
+		p.Series = append(p.Series, curve("the error of smoothing alone",
 			r.SmoothingError.Curve, factor, plot.Vermilion))
 	}
 	return p
@@ -161,13 +161,13 @@ func harmonicsPlot(r *bench.Result) plot.Plot {
 	p := plot.Plot{
 		ID: "harmonics", Title: "The harmonics and their floor",
 		Summary: "The second and the third harmonic against the frequency of the fundamental, " +
-			"each beside what it is in truth, and the level that noise alone would show.",
+			"each beside its true level, and the level that noise alone would give.",
 		X:                 plot.Axis{Label: "Frequency of the fundamental", Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: "Level re fundamental", Unit: "dB", Min: -120, Max: 0},
 		DecibelsPerDecade: 50,
 		Notes: []string{
-			"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is above what the " +
-				"recorder holds, it is not known."},
+			"Within 6 dB of its floor a harmonic is noise. Where twice or three times the frequency is " +
+				"above the recorder's range, it is not known."},
 	}
 	for i, o := range hs.Orders[:min(2, len(hs.Orders))] {
 		drawn := [][2]plot.Style{{plot.Ink, plot.Blue}, {plot.Violet, plot.Vermilion}}[i]

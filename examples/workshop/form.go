@@ -10,14 +10,14 @@ import (
 	"example.com/earnest/examples/workshop/lesson"
 )
 
-// request is what a page is asked for: the settings, and the lesson shown.
+// request holds the settings and the lesson of a requested page.
 type request struct {
 	settings bench.Settings
 	lesson   int // from 1
 }
 
-// readRequest reads the address; what it leaves out keeps its default, and so
-// does what it cannot mean, which is then said in words.
+// readRequest reads the address. Missing values keep their defaults. Invalid ones do too, and
+// refused explains them.
 func readRequest(q url.Values) (r request, refused []string) {
 	r = request{bench.Default(), 1}
 	for _, quantity := range bench.Quantities {
@@ -30,7 +30,7 @@ func readRequest(q url.Values) (r request, refused []string) {
 	if text := q.Get("lesson"); text != "" {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 || n > len(lesson.All) {
-			refused = append(refused, fmt.Sprintf("there is no lesson %q; there are 1 to %d", text, len(lesson.All)))
+			refused = append(refused, fmt.Sprintf("lesson %q does not exist; choose 1 to %d", text, len(lesson.All)))
 		} else {
 			r.lesson = n
 		}
@@ -38,7 +38,7 @@ func readRequest(q url.Values) (r request, refused []string) {
 	return r, refused
 }
 
-// address is the page's address for a request: only what is not the default.
+// address returns the page's address for a request, without the default values.
 func (r request) address() string {
 	q := url.Values{"lesson": {strconv.Itoa(r.lesson)}}
 	for _, quantity := range bench.Quantities {
@@ -65,7 +65,7 @@ type group struct {
 	Controls []control
 }
 
-// form is the controls, as the settings have them.
+// form returns the controls with the current settings.
 func form(s bench.Settings) []group {
 	var out []group
 	for _, g := range bench.Groups {

@@ -29,7 +29,7 @@ func TestWhatCannotBeSetIsNamedAndLeft(t *testing.T) {
 	assert.Equal(t, []string{
 		`level: "12" cannot be set; give a number from -60 to 0`,
 		`noise: "loud" cannot be set; give a number from -100 to -20, or none`,
-		`there is no lesson "9"; there are 1 to 8`,
+		`lesson "9" does not exist; choose 1 to 8`,
 	}, refused)
 	want := bench.Default()
 	want.Before = 20

@@ -21,6 +21,6 @@ func groupDelayPlot(r *bench.Result) (plot.Plot, error) {
 		Unknown: notKnown(x, factor, r.Response.Valid),
 		Series:  []plot.Series{{Name: "first seating", X: frequency, Y: delay, Style: plot.Blue}},
 		Notes: []string{"Minus the slope of the phase over angular frequency, " +
-			"from one bin to the next but one. The window limits it: what comes later than the window is not in it."},
+			"from one bin to the next but one. The window limits it: sound after the window is not included."},
 	}, err
 }

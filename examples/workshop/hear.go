@@ -15,7 +15,8 @@ import (
 	"example.com/earnest/response/programme/excerpt"
 )
 
-// hear shows the page of the seventh lesson, on which a tune is compared with itself, blind.
+// hear shows the page of the seventh lesson, for a blind comparison of a tune with changed versions
+// of itself.
 func (w *workshop) hear(out http.ResponseWriter, _ *http.Request) {
 	page, err := tunes()
 	if err != nil {
@@ -27,13 +28,13 @@ func (w *workshop) hear(out http.ResponseWriter, _ *http.Request) {
 	h.Set("Content-Security-Policy",
 		"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; "+
 			"frame-ancestors 'none'")
-	out.Write(page) //nolint:errcheck // nobody waits for it any more
+	out.Write(page) // nolint:errcheck // the reader has gone
 }
 
-// raised are by how many dB the tune is changed about 3 kHz.
+// raised are the changes of the tune about 3 kHz, in dB.
 var raised = []float64{0.5, 1, 3}
 
-// tunes makes the page once: invented music, as it is and with a rise about 3 kHz that is an octave wide.
+// tunes makes the page once: invented music, unchanged and with a rise one octave wide about 3 kHz.
 var tunes = sync.OnceValues(func() ([]byte, error) {
 	const rate, seconds = 48000, 9
 	tune := programme.Channel{Name: "a tune", Samples: rig.Music(rate, seconds, 3)[0], SampleRate: rate}
@@ -53,15 +54,15 @@ var tunes = sync.OnceValues(func() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	all = append(all[:1], all[2:]...) // nothing was recorded through headphones
+	all = append(all[:1], all[2:]...) // there is no recording through headphones
 	var page bytes.Buffer
 	err = listening.Write(&page, "The workshop",
 		[]listening.Piece{{Name: tune.Name, SampleRate: rate, Versions: all, Words: words}})
 	return page.Bytes(), err
 })
 
-// rise is a response that rises to a level in dB about 3 kHz, a Gaussian over the logarithm of frequency
-// that is half as high half an octave away.
+// rise returns a response with a peak in dB at 3 kHz, a Gaussian over log frequency that falls to
+// half half an octave away.
 func rise(by float64) response.Curve {
 	f := response.LogGrid(15, 22000, 24)
 	c := response.Curve{Frequency: f, Level: make([]float64, len(f)), Valid: response.Band{Low: f[0], High: f[len(f)-1]}}

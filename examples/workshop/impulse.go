@@ -20,15 +20,16 @@ func impulsePlot(r *bench.Result) plot.Plot {
 	x, y := envelope(r, from, to)
 	p := plot.Plot{
 		ID: "impulse", Title: "The deconvolved impulse, its harmonics before it",
-		Summary: fmt.Sprintf("The linear response stands at zero, the second harmonic %.0f ms before it, the third %.0f ms.",
+		Summary: fmt.Sprintf("The linear response is at zero, the second harmonic %.0f ms before it, the "+
+			"third %.0f ms.",
 			1000*octave, 1000*r.Sweep.HarmonicAdvance(3)),
 		X: plot.Axis{Label: "Time re peak, harmonics by order", Unit: "ms",
 			Min: 1000 * from, Max: 1000 * to, Ticks: places(r, to)},
 		Y: plot.Axis{Label: "Magnitude re peak", Unit: "dB", Min: -120, Max: 0},
 		Series: []plot.Series{{Name: "deconvolved recording, highest in each stretch", X: x, Y: y, Style: plot.Blue},
 			windowSeries(r)},
-		Notes: []string{"What lies under the window becomes the response. The n-th harmonic stands L ln n before the " +
-			"peak, L being the time in which the sweep rises by a factor of e."},
+		Notes: []string{"The part under the window becomes the response. The n-th harmonic is L ln n before " +
+			"the peak, where L is the time in which the sweep rises by a factor of e."},
 	}
 	styles := []plot.Style{plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}
 	for n := 2; n <= bench.Orders; n++ {
@@ -42,8 +43,8 @@ func impulsePlot(r *bench.Result) plot.Plot {
 	return p
 }
 
-// places are the ticks of the time axis: the harmonics by their order, the
-// peak, and a round time after it.
+// places returns the ticks of the time axis: the harmonics by order, the peak, and a round time
+// after it.
 func places(r *bench.Result, to float64) []plot.Tick {
 	var out []plot.Tick
 	for n := bench.Orders; n >= 2; n-- {
@@ -59,8 +60,8 @@ func places(r *bench.Result, to float64) []plot.Tick {
 	return append(out, plot.Tick{At: 0, Label: "0", Strong: true}, plot.Tick{At: later, Label: fmt.Sprintf("+%g", later)})
 }
 
-// envelope is the level re the peak, in ms and dB: the largest magnitude in
-// each of many columns.
+// envelope returns the level re the peak in dB against time in ms: the largest magnitude in each of
+// many columns.
 func envelope(r *bench.Result, from, to float64) (x, y []float64) {
 	const columns = 600
 	h := r.Impulse
@@ -72,13 +73,13 @@ func envelope(r *bench.Result, from, to float64) (x, y []float64) {
 		for i := max(0, index(a)); i < min(index(b), len(h.Samples)); i++ {
 			most = max(most, math.Abs(h.Samples[i]))
 		}
-		x, y = append(x, 500*(a+b)), append(y, decibel.OfAmplitude(most/peak)) // not known outside the recording
+		x, y = append(x, 500*(a+b)), append(y, decibel.OfAmplitude(most/peak)) // outside the recording it is not known
 	}
 	return x, y
 }
 
-// nearest is the highest level within a column or two of a time, so that the
-// mark stands on the harmonic's crest.
+// nearest returns the highest level within a column or two of a time, so that the mark is on the
+// harmonic's peak.
 func nearest(x, y []float64, at float64) float64 {
 	most, near := math.NaN(), 3*(x[1]-x[0])
 	for i, v := range y {
@@ -89,8 +90,7 @@ func nearest(x, y []float64, at float64) float64 {
 	return most
 }
 
-// windowSeries is the weight of the window, as the library weighs: that of a
-// response of all ones.
+// windowSeries returns the weights of the window, found by windowing a response of ones.
 func windowSeries(r *bench.Result) plot.Series {
 	before, after := r.Window()
 	rate := r.Sweep.SampleRate()

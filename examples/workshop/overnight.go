@@ -22,8 +22,8 @@ var overnightText string
 
 var overnightTemplate = template.Must(template.New("overnight").Parse(overnightText))
 
-// night is a pair that is measured in the evening and the next morning: drawn by its number, so that a class
-// may talk about one.
+// night is a pair that is measured in the evening and the next morning. Its number seeds the draw,
+// so that a class can discuss the same one.
 type night struct {
 	Number, Seatings int
 	Guess            string // yes or no; empty before the reader has guessed
@@ -36,7 +36,8 @@ type night struct {
 	moved              func(octaves float64) float64
 }
 
-// seatingsOffered are how many seatings of the evening, and of the morning, the reader may ask for.
+// seatingsOffered are the numbers of seatings, in the evening and in the morning, that the reader
+// may choose.
 var seatingsOffered = []int{2, 4, 8}
 
 // overnight shows the page of the eighth lesson.
@@ -58,7 +59,7 @@ func (w *workshop) overnight(out http.ResponseWriter, in *http.Request) {
 	}
 	var page bytes.Buffer
 	if err := overnightTemplate.Execute(&page, n); err != nil {
-		panic(err) // the template is ours and writes to memory
+		panic(err) // a fixed template, written to memory
 	}
 	h := out.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
@@ -93,7 +94,7 @@ func readNight(q url.Values) (*night, error) {
 	return n, nil
 }
 
-// measure draws the night, and tests it once the reader has guessed.
+// measure draws the night and, once the reader has guessed, tests it.
 func (n *night) measure() error {
 	r := rand.New(rand.NewPCG(uint64(n.Number), 8))
 	n.Changed, n.What = r.IntN(2) == 0, "It is the same pair, and nothing about it changed."
@@ -142,7 +143,7 @@ func (n *night) measure() error {
 	return n.tested(&changes[0])
 }
 
-// tested shows what the test says.
+// tested adds the result of the test.
 func (n *night) tested(c *change.Change) (err error) {
 	n.Answer, n.Text = c.Answer().String(), signed(c.String())
 	band := plot.Series{Name: "morning less evening, with the band of the whole curve",
@@ -161,7 +162,8 @@ func (n *night) tested(c *change.Change) (err error) {
 	return err
 }
 
-// seated is the pair put on once: what the seal does to the bass, the place to the treble, and a level.
+// seated returns the response in one seating, with random changes of bass by the seal, of treble by
+// the position, and of level.
 func (n *night) seated(r *rand.Rand, morning bool) response.Curve {
 	c := response.Curve{Frequency: response.LogGrid(20, 20000, 48), Rig: "simulated",
 		Valid: response.Band{Low: 20, High: 20000}}
@@ -184,7 +186,7 @@ func (n *night) seated(r *rand.Rand, morning bool) response.Curve {
 	return c
 }
 
-// Link is the address of a night with other seatings, or with a guess.
+// Link returns the address of a night with other seatings or with a guess.
 func (n *night) Link(number, seatings int, guess string) string {
 	q := url.Values{"night": {strconv.Itoa(number)}, "seatings": {strconv.Itoa(seatings)},
 		"right": {strconv.Itoa(n.Right)}, "of": {strconv.Itoa(n.Of)}}
@@ -194,6 +196,6 @@ func (n *night) Link(number, seatings int, guess string) string {
 	return "/overnight?" + q.Encode()
 }
 
-// Next is the number of another pair, and Others how many seatings may be asked for.
+// Next returns the number of another pair, and Others the numbers of seatings to choose from.
 func (n *night) Next() int     { return n.Number%9999 + 1 }
 func (n *night) Others() []int { return slices.Clone(seatingsOffered) }

@@ -6,22 +6,22 @@ import (
 	"time"
 )
 
-// errBusy is returned to whoever would have to wait for too long.
+// errBusy is returned to a request that would have to wait too long.
 var errBusy = errors.New("the workshop is busy with other pages; try again")
 
-// queue lets a few in at a time, and holds a few more who wait for a while.
+// queue runs a few requests at a time and lets a few more wait for a limited time.
 type queue struct {
-	places   chan struct{} // of those who are in and those who wait
-	turns    chan struct{} // of those who are in
-	patience time.Duration // how long one may wait
+	places   chan struct{} // running and waiting requests
+	turns    chan struct{} // running requests
+	patience time.Duration // longest wait
 }
 
 func newQueue(turns, waiting int, patience time.Duration) *queue {
 	return &queue{make(chan struct{}, turns+waiting), make(chan struct{}, turns), patience}
 }
 
-// enter waits for a turn, which leave ends. The error is errBusy where every place is taken, or no
-// turn came in time, and that of the context where it ended first.
+// enter waits for a turn, which leave ends. It returns errBusy if every place is taken or no turn
+// comes in time, and the context's error if that ends first.
 func (q *queue) enter(ctx context.Context) (leave func(), err error) {
 	select {
 	case q.places <- struct{}{}:

@@ -40,7 +40,7 @@ func recordingPlot(r *bench.Result) plot.Plot {
 		X:      plot.Axis{Label: "Time from the beginning of the sweep", Unit: "s", Min: x[0], Max: x[len(x)-1]},
 		Y:      plot.Axis{Label: "Sample value, full scale = 1", Min: -top, Max: top},
 		Series: []plot.Series{{Name: "recording of the sweep", X: x, Y: y, Style: plot.Blue, Kind: plot.Impulse}},
-		Notes: []string{"The lowest and the highest sample in each stretch. The timing marks, " +
-			"by which the clocks are compared, stand before and after."},
+		Notes: []string{"The lowest and the highest sample in each interval. The timing marks, used to " +
+			"compare the clocks, come before and after."},
 	}
 }

@@ -20,8 +20,8 @@ const (
 	softest, loudest            = -100.0, 0.0 // dBFS
 )
 
-// The frame in units of the viewBox, which is as wide as every plot's: as the
-// template has it.
+// The frame in units of the viewBox, which has the width of the other plots. The template uses the
+// same values.
 const (
 	frameLeft, frameWidth    = 62.0, 630.0
 	frameBottom, frameHeight = 348.0, 300.0
@@ -40,8 +40,8 @@ func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 		Times, Frequencies, Scale []mark
 		FrequencyLabel, Summary   string
 	}{FrequencyLabel: "Frequency, Hz",
-		Summary: "The sweep rises as a straight line through time, for each octave takes as long; " +
-			"its harmonics are the same line higher up, as far as noise lets them be seen."}
+		Summary: "The sweep is a straight line, since each octave takes the same time; its harmonics are " +
+			"the same line higher up, where they are above the noise."}
 	if s.Linear {
 		d.FrequencyLabel = "Frequency, kHz"
 		d.Summary = "On a linear axis the sweep stays in the lowest part of the picture for most of its time and then " +
@@ -65,7 +65,7 @@ func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 	return template.HTML(b.String()), err
 }
 
-// picture is the spectrogram in the colours of a ramp, the lowest row below.
+// picture draws the spectrogram in the colours of a ramp, with the lowest row at the bottom.
 func picture(s bench.Spectrogram, colours ramp) (template.URL, error) {
 	rows, columns := len(s.Levels), len(s.Levels[0])
 	img := image.NewPaletted(image.Rect(0, 0, columns, rows), color.Palette(colours))
@@ -83,7 +83,7 @@ func picture(s bench.Spectrogram, colours ramp) (template.URL, error) {
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil
 }
 
-// stops are colours of the ramp at equal distances.
+// stops returns colours of the ramp at equal distances.
 func (r ramp) stops() []string {
 	const parts = 16
 	var out []string
@@ -94,7 +94,7 @@ func (r ramp) stops() []string {
 	return out
 }
 
-// timeMarks are at round times, about six of them.
+// timeMarks returns about six marks at round times.
 func timeMarks(s bench.Spectrogram) []mark {
 	step := 0.1
 	for _, t := range []float64{0.2, 0.5, 1} {
@@ -110,7 +110,7 @@ func timeMarks(s bench.Spectrogram) []mark {
 	return out
 }
 
-// frequencyMarks are at the decades and between, or every 5 kHz.
+// frequencyMarks returns marks at the decades and between or, on a linear axis, every 5 kHz.
 func frequencyMarks(s bench.Spectrogram) []mark {
 	place := func(f float64) string {
 		share := (f - s.Low) / (s.High - s.Low)

@@ -28,7 +28,7 @@ var (
 // view is what the page shows.
 type view struct {
 	Nonce      string
-	Refused    []string // what the address asked for and cannot be set
+	Refused    []string // settings in the address that are not possible
 	Lessons    []link
 	Lesson     lesson.Lesson
 	Number     int
@@ -40,7 +40,7 @@ type view struct {
 	Wrong      bool // whether any of the remarks is
 	Sweep      string
 	Took       int64           // ms
-	Lead       template.HTML   // the picture that the lesson speaks of
+	Lead       template.HTML   // the picture that the lesson discusses
 	Figures    []template.HTML // the others
 	PlotStyle  template.CSS
 	Style      template.CSS
@@ -76,7 +76,7 @@ func newView(asked request, r *bench.Result) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Without a response there may be no such picture; the first that there is stands for it then.
+	// Without a response that picture may be missing; the first one then replaces it.
 	lead := max(0, slices.IndexFunc(all, func(f figure) bool { return f.ID == v.Lesson.Picture }))
 	for i, f := range all {
 		if i == lead {
@@ -94,10 +94,10 @@ func (v *view) write(w io.Writer) {
 	if err := pageTemplate.Execute(&b, v); err != nil {
 		panic(err) // the template is ours and writes to memory
 	}
-	w.Write(b.Bytes()) // a reader who has gone needs no error
+	w.Write(b.Bytes()) // an error means that the reader has gone
 }
 
-// signed puts the sign for the hyphen before numbers.
+// signed replaces the hyphen before numbers by a minus sign.
 func signed(s string) string { return negative.ReplaceAllString(s, "${1}−${2}") }
 
 var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)

@@ -13,9 +13,8 @@ import (
 	"example.com/earnest/examples/workshop/kept"
 )
 
-// How much the workshop takes on: as many pages in the making as there are processors, since each
-// uses them all, and as many more waiting as can be made while one waits. A page takes 0.3 to 1.5 s
-// of two processors.
+// Limits of the workshop: it makes as many pages at a time as there are processors, and lets as
+// many wait as it can make during the longest wait. A page takes 0.3 to 1.5 s on two processors.
 const (
 	waiting  = 12
 	patience = 4 * time.Second
@@ -29,12 +28,12 @@ type workshop struct {
 	views kept.Things[request, *view]
 }
 
-// newWorkshop is the workshop as it is served.
+// newWorkshop returns the workshop with its queue.
 func newWorkshop() http.Handler {
 	return open(newQueue(runtime.GOMAXPROCS(0), waiting, patience))
 }
 
-// open opens a workshop behind a queue.
+// open returns a workshop behind a queue.
 func open(q *queue) http.Handler {
 	w := &workshop{bench: bench.New(), queue: q}
 	w.views.Most = 64
@@ -46,7 +45,7 @@ func open(q *queue) http.Handler {
 	return loopback.Guard("workshop", false, mux)
 }
 
-// page measures under the settings that the address has, and shows it.
+// page measures with the settings in the address and shows the result.
 func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	asked, refused := readRequest(in.URL.Query())
 	start := time.Now()
@@ -76,7 +75,7 @@ func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	v.write(out)
 }
 
-// measure makes what a page shows, when its turn has come.
+// measure makes the content of a page, when its turn has come.
 func (w *workshop) measure(ctx context.Context, asked request) (*view, error) {
 	leave, err := w.queue.enter(ctx)
 	if err != nil {

@@ -14,16 +14,15 @@ import (
 	"example.com/earnest/target"
 )
 
-// Bench measures. It keeps the last few sweeps and recordings, so that what
-// depends on the analysis alone is answered without recording again. It may be
-// shared.
+// Bench makes measurements. It keeps the last few sweeps and recordings, so that a change of the
+// analysis needs no new recording. It may be shared.
 type Bench struct {
 	kits     kept.Things[played, *kit]
 	directs  kept.Things[patched, part]
 	sessions kept.Things[Conditions, *session]
 }
 
-// patched is what a direct recording depends on.
+// patched holds the settings on which a direct recording depends.
 type patched struct {
 	played
 	drift, clock float64
@@ -36,52 +35,52 @@ func New() *Bench {
 	return b
 }
 
-// Result is what a measurement found, beside what is true.
+// Result holds the results of a measurement beside the truth.
 type Result struct {
 	Settings Settings
 	Sweep    *sweep.Sweep
-	// Recording is of the sweep through the headphones in the first seating,
-	// full scale 1, beginning Lead seconds before the sweep was played.
+	// Recording is the sweep recorded through the headphones in the first seating, full scale 1. It
+	// begins Lead seconds before the sweep was played.
 	Recording []float64
 	Lead      float64
-	// Problem is why there is no response; what follows is then empty.
+	// Problem says why there is no response; the fields below are then empty.
 	Problem error
-	// Impulse is the deconvolved recording, harmonics and all, Peak the place
-	// of its linear peak in seconds.
+	// Impulse is the deconvolved recording including the harmonics, and Peak the time of its linear
+	// peak in seconds.
 	Impulse *response.Impulse
 	Peak    float64
-	// Response is the mean over the seatings, Seatings each of them and
-	// Average the mean with what is known of its uncertainty.
+	// Response is the mean over the seatings, Seatings holds each of them, and Average the mean
+	// with its uncertainty.
 	Response response.Curve
 	Seatings []response.Curve
 	Average  *response.Average
-	// Floor is what noise alone shows in a seating's response, by third octave.
+	// Floor is the response that noise alone would show in one seating, by third octave.
 	Floor response.Curve
-	// Truth is what a perfect measurement at this level would find, and Error
-	// how far Response is from it, level included.
+	// Truth is the result of a perfect measurement at this level, and Error the deviation of
+	// Response from it, including level.
 	Truth response.Curve
 	Error target.Deviation
-	// SNR is how far the response lies above Floor, octave by octave.
+	// SNR is the level of the response re Floor, octave by octave.
 	SNR []OctaveSNR
 	// SmoothingError is the deviation of the smoothed truth from the truth.
 	SmoothingError target.Deviation
-	// Harmonics of the pair; nil with HarmonicsErr where the sweep is too
-	// short. TrueHarmonics, by order from the second, are in dB re the
-	// fundamental at the frequencies of Harmonics.Fundamental.
+	// Harmonics of the pair; nil, with HarmonicsErr, if the sweep is too short. TrueHarmonics, by
+	// order from the second, are in dB re the fundamental at the frequencies of
+	// Harmonics.Fundamental.
 	Harmonics     *distortion.HarmonicSet
 	HarmonicsErr  error
 	TrueHarmonics [][]float64
 	session       *session
 }
 
-// Grid is where responses are compared: 96 points to an octave.
+// Grid is the grid on which responses are compared, 96 points per octave.
 var Grid = response.LogGrid(audible.Low, audible.High, 96)
 
 var audible = response.Band{Low: 20, High: 20000}
 
-// Measure plays, records and analyses under the settings. The error is a
-// *RangeError, or that of the context, which is asked before each part of the
-// work; a measurement that fails is a Result with a Problem.
+// Measure plays, records and analyses with the given settings. It returns a *RangeError, or the
+// error of the context, which it checks before each part of the work. A measurement that fails
+// gives a Result with a Problem.
 func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
@@ -161,7 +160,7 @@ func (r *Result) analyse() error {
 	return err
 }
 
-// transfer is the windowed transfer function of a linear response.
+// transfer returns the windowed transfer function of a linear response.
 func (r *Result) transfer(linear *response.Impulse) (*response.Transfer, error) {
 	w, err := linear.Window(r.Window())
 	if err != nil {
@@ -170,7 +169,7 @@ func (r *Result) transfer(linear *response.Impulse) (*response.Transfer, error) 
 	return w.Transfer(), nil
 }
 
-// curve is a level on Grid, the interface taken out where that is set.
+// curve returns a level on Grid, divided by the direct recording if that is set.
 func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response.Curve, error) {
 	if r.Settings.Direct == 1 {
 		var err error
@@ -185,7 +184,7 @@ func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response
 func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
 	if h.Valid.Intersect(audible).Octaves() < 0.1 {
 		return response.Curve{}, errors.New(
-			"bench: the windows are so short that nothing is known; lengthen the one after the peak")
+			"bench: the windows are too short to give a response; lengthen the one after the peak")
 	}
 	switch fraction {
 	case 0:
@@ -196,8 +195,7 @@ func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
 	return h.Smoothed(Grid, fraction)
 }
 
-// smoothTruth is the truth under the smoothing that is set: how far that alone
-// takes it from the truth.
+// smoothTruth returns the truth with the chosen smoothing, to show the error of smoothing alone.
 func (r *Result) smoothTruth() response.Curve {
 	var plan *smoothing.Plan
 	var err error
@@ -210,7 +208,7 @@ func (r *Result) smoothTruth() response.Curve {
 		plan, err = smoothing.NewOctave(Grid, nil, r.Settings.Smoothing)
 	}
 	if err != nil {
-		panic(err) // the grid is ours and the fraction was checked
+		panic(err) // cannot happen: the grid is fixed and the fraction was checked
 	}
 	power := make([]float64, len(r.Truth.Level))
 	for i, v := range r.Truth.Level {

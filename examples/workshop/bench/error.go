@@ -8,7 +8,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// against is how far a curve is from the truth, its level as it is, where both
+// against returns the deviation of a curve from the truth, without fitting its level, where both
 // are known from 20 Hz to 20 kHz.
 func (r *Result) against(c response.Curve) (target.Deviation, error) {
 	truth := target.Target{Name: "truth", Curve: r.Truth, AnyRig: true}
@@ -19,19 +19,19 @@ func (r *Result) against(c response.Curve) (target.Deviation, error) {
 type OctaveSNR struct {
 	Nominal float64 // Hz
 	Band    response.Band
-	Level   float64 // dB; NaN where the response is not known
+	Level   float64 // dB; NaN if the response is not known
 }
 
-// octaveSNR are those of the standard octaves from 31.5 Hz to 16 kHz, as the mean of the difference
-// in dB.
+// octaveSNR returns the signal-to-noise ratio of the standard octaves from 31.5 Hz to 16 kHz, as
+// the mean difference in dB.
 func (r *Result) octaveSNR() []OctaveSNR {
 	above, err := r.Response.Sub(r.Floor)
 	if err != nil {
-		panic(err) // both are of the same rig
+		panic(err) // cannot happen: both are from the same rig
 	}
 	octaves, err := smoothing.Bands(1, 31.5, 16000)
 	if err != nil {
-		panic(err) // the standard has these bands
+		panic(err) // cannot happen: the standard has these bands
 	}
 	var out []OctaveSNR
 	for _, o := range octaves {
@@ -42,7 +42,7 @@ func (r *Result) octaveSNR() []OctaveSNR {
 }
 
 // SNRRange returns the octaves with the lowest and the highest signal-to-noise ratio; ok is false
-// where none is known.
+// if none is known.
 func (r *Result) SNRRange() (least, most OctaveSNR, ok bool) {
 	for _, m := range r.SNR {
 		if m.Level != m.Level {
@@ -59,8 +59,8 @@ func (r *Result) SNRRange() (least, most OctaveSNR, ok bool) {
 	return least, most, ok
 }
 
-// TimeInBand returns how long in seconds the sweep spends in a band, and how long a linear sweep of
-// the same length and ends would.
+// TimeInBand returns the time in seconds that the sweep spends in a band, and that of a linear
+// sweep of the same length and ends.
 func (r *Result) TimeInBand(b response.Band) (logarithmic, linear float64) {
 	s := r.Sweep
 	b = b.Intersect(response.Band{Low: s.Start(), High: s.Stop()})

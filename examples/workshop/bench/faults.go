@@ -9,7 +9,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// What moves the curve by more than this in dB is called wrong.
+// wrongPeak is the change of the curve in dB from which a fault counts as wrong.
 const wrongPeak = 1.5
 
 func hz(f float64) string { return response.FormatFrequency(f) }
@@ -34,11 +34,12 @@ func (r *Result) aboutNoise() []Remark {
 	}
 	m := Remark{
 		Wrong: least.Level < enoughSNR, Topic: "Noise",
-		What: fmt.Sprintf("The response stands %.0f dB above the noise in the octave around %s, and %.0f dB around %s.",
+		What: fmt.Sprintf("The response is %.0f dB above the noise in the octave around %s, and %.0f dB around %s.",
 			least.Level, hz(least.Nominal), most.Level, hz(most.Nominal)),
 	}
 	if m.Wrong {
-		m.Remedy = "Twice the length gains 3 dB, a higher level what it is raised by; with headphones off the head, in steps."
+		m.Remedy = "Twice the length gains 3 dB; a higher level gains as many dB as it is raised. Raise it " +
+			"in steps, with the headphones off the head."
 	}
 	return []Remark{m}
 }
@@ -55,14 +56,14 @@ func (r *Result) aboutClock() []Remark {
 	case math.Abs(p.clock.Drift) <= max(noDrift, 2*p.clock.Uncertainty):
 		return nil
 	case r.Settings.Clock == 1:
-		return []Remark{{false, "Clock", measured + ", and that was taken out.", ""}}
+		return []Remark{{false, "Clock", measured + ". This was corrected.", ""}}
 	}
 	return []Remark{{
 		smear > 1e6/sampleRate, "Clock",
-		fmt.Sprintf("%s: the end of the sweep comes %.0f µs off, "+
-			"so the impulse is smeared by %.1f samples. The level hardly changes, phase and impulse do.",
+		fmt.Sprintf("%s: the end of the sweep is off by %.0f µs, so the impulse is smeared by %.1f samples. "+
+			"This hardly changes the level, but it changes the phase and the impulse.",
 			measured, smear, smear*sampleRate/1e6),
-		"Take the drift out by the timing marks.",
+		"Correct the drift by means of the timing marks.",
 	}}
 }
 
@@ -87,15 +88,15 @@ func (r *Result) aboutReflection() []Remark {
 	g := decibel.Amplitude(s.Reflection)
 	if s.Delay >= s.After {
 		return []Remark{{false, "Reflection",
-			fmt.Sprintf("It comes %.3g ms after the peak, where the window has ended, "+
-				"and is left out. So is all that the window could have known of the bass.", s.Delay), ""}}
+			fmt.Sprintf("It comes %.3g ms after the peak, after the end of the window, and is left out. The "+
+				"short window also loses the bass.", s.Delay), ""}}
 	}
 	return []Remark{{
 		g > 0.06, "Reflection",
 		fmt.Sprintf("It comes %.3g ms after the peak, inside the window: "+
 			"the response ripples between %+.1f and %+.1f dB, a crest every %.3g Hz.",
 			s.Delay, decibel.OfAmplitude(1+g), decibel.OfAmplitude(1-g), 1000/s.Delay),
-		"Move away from the surface, or end the window before it comes.",
+		"Move away from the surface, or end the window before the reflection.",
 	}}
 }
 
@@ -110,8 +111,8 @@ func (r *Result) aboutWindowBefore() []Remark {
 	}
 	return []Remark{{
 		harmonic > -30, "Window before",
-		fmt.Sprintf("It reaches %.3g ms before the peak, where the second harmonic stands at %.0f ms: "+
-			"distortion is taken for response.", r.Settings.Before, advance),
+		fmt.Sprintf("It reaches %.3g ms before the peak, but the second harmonic is at %.0f ms: distortion "+
+			"is taken for response.", r.Settings.Before, advance),
 		fmt.Sprintf("Keep it below %.0f ms, or make the sweep longer.", advance),
 	}}
 }
@@ -120,8 +121,8 @@ func (r *Result) aboutWindowAfter() []Remark {
 	if low := r.Response.Valid.Low; low > 1.05*audible.Low {
 		return []Remark{{
 			true, "Window after",
-			fmt.Sprintf("It ends %.3g ms after the peak, so nothing is known below %s: "+
-				"a period of that takes as long as the window.", r.Settings.After, hz(low)),
+			fmt.Sprintf("It ends %.3g ms after the peak, so nothing is known below %s, where one period is "+
+				"as long as the window.", r.Settings.After, hz(low)),
 			"Lengthen the window after the peak as far as reflections allow.",
 		}}
 	}
@@ -135,9 +136,9 @@ func (r *Result) aboutSmoothing() []Remark {
 	}
 	return []Remark{{
 		math.Abs(w.Level.Value) > wrongPeak, "Smoothing",
-		fmt.Sprintf("Smoothing alone takes the truth %+.1f dB from itself at %s, and %.2f dB rms overall.",
+		fmt.Sprintf("Smoothing alone changes the truth by %+.1f dB at %s, and by %.2f dB rms overall.",
 			w.Level.Value, hz(w.Frequency), r.SmoothingError.RMS.Value),
-		"Smooth less to see narrow resonances; say beside the curve how it was smoothed.",
+		"Smooth less to see narrow resonances; state the smoothing beside the curve.",
 	}}
 }
 
@@ -148,7 +149,7 @@ func (r *Result) aboutSeatings() []Remark {
 			return nil
 		}
 		return []Remark{{true, "Seatings",
-			"One seating was measured: how much of the curve is the pair's and how much is how it sat is not known.",
+			"Only one seating was measured: it does not show how much of the curve is due to the seating.",
 			"Take the pair off, put it on again and repeat."}}
 	}
 	f, widest := widestSpread(r.Average)
@@ -160,7 +161,8 @@ func (r *Result) aboutSeatings() []Remark {
 	}
 	m.Wrong = widest > wrongPeak
 	if m.Wrong {
-		m.Remedy = "More seatings: the uncertainty of the mean falls with their number, and fastest from two to four."
+		m.Remedy = "Measure more seatings: the uncertainty of the mean falls with their number, and fastest " +
+			"from two to four."
 	}
 	return []Remark{m}
 }

@@ -3,7 +3,7 @@ package bench
 import "math"
 
 // GroupDelay returns the group delay of the first seating in milliseconds after the linear peak, at
-// the frequencies of Grid, NaN where it is not known. It is that of the windowed response, including
+// the frequencies of Grid, NaN where it is not known. It belongs to the windowed response including
 // the interface.
 func (r *Result) GroupDelay() ([]float64, error) {
 	h, err := r.transfer(r.session.through[0].parts.Linear)

@@ -9,8 +9,7 @@ import (
 	"example.com/earnest/distortion"
 )
 
-// ringing is how long the pair is taken to ring, which decides how many
-// harmonics a sweep keeps apart.
+// ringing is the assumed decay time of the pair. It decides how many harmonics a sweep separates.
 const ringing = 10 * time.Millisecond
 
 func (r *Result) aboutHarmonics() []Remark {
@@ -19,14 +18,14 @@ func (r *Result) aboutHarmonics() []Remark {
 		return nil
 	}
 	need := distortion.MinDuration(r.Sweep.Start(), r.Sweep.Stop(), Orders, ringing).Seconds()
-	what := fmt.Sprintf("A sweep of %.2g s keeps harmonics apart up to order %d if the pair rings for %d ms; "+
+	what := fmt.Sprintf("A sweep of %.2g s separates harmonics up to order %d if the pair rings for %d ms; "+
 		"higher ones overlap.", r.Sweep.Duration(), n, ringing.Milliseconds())
 	if n < 2 {
-		what = fmt.Sprintf("A sweep of %.2g s keeps no harmonics apart if the pair rings for %d ms.",
+		what = fmt.Sprintf("A sweep of %.2g s separates no harmonics if the pair rings for %d ms.",
 			r.Sweep.Duration(), ringing.Milliseconds())
 	}
 	return []Remark{{n < 3 && !math.IsInf(r.Settings.Third, -1), "Harmonics",
-		what, fmt.Sprintf("Sweep for %.2g s to tell %d apart.", need, Orders)}}
+		what, fmt.Sprintf("Use a sweep of %.2g s to separate %d.", need, Orders)}}
 }
 
 func (r *Result) aboutSecond() []Remark {
@@ -53,8 +52,8 @@ func (r *Result) aboutSecond() []Remark {
 	return []Remark{m}
 }
 
-// TrueHarmonic is what the n-th harmonic is at a fundamental of f Hz, in dB re
-// the fundamental; NaN where it is not known or nothing makes one.
+// TrueHarmonic returns the true level of the n-th harmonic at a fundamental of f Hz, in dB re the
+// fundamental; NaN if it is not known or does not exist.
 func (r *Result) TrueHarmonic(n int, f float64) float64 {
 	if n < 2 || n-2 >= len(r.TrueHarmonics) {
 		return math.NaN()
@@ -62,7 +61,7 @@ func (r *Result) TrueHarmonic(n int, f float64) float64 {
 	return at(r.Harmonics.Fundamental, r.TrueHarmonics[n-2], f)
 }
 
-// at is the value at the point nearest to x, NaN where there is none.
+// at returns the value at the point nearest to x; NaN if there is none.
 func at(points, values []float64, x float64) float64 {
 	i := sort.SearchFloat64s(points, x)
 	if i > 0 && (i == len(points) || x-points[i-1] < points[i]-x) {

@@ -6,9 +6,8 @@ import (
 	"example.com/earnest/internal/rig"
 )
 
-// pair is an invented pair of headphones: some bass too much, a broad dip, and
-// a resonance so narrow that smoothing hides it. Only the left cup is measured; the
-// other is left plain.
+// pair returns an invented pair of headphones with too much bass, a broad dip, and a resonance so
+// narrow that smoothing hides it. Only the left cup is measured; the right one is flat.
 func pair(c Conditions) rig.Headphones {
 	d := rig.Driver{
 		Filters: []rig.Filter{
@@ -25,11 +24,11 @@ func pair(c Conditions) rig.Headphones {
 
 const (
 	resonance    = 6300.0 // Hz
-	distortionAt = -12.0  // dBFS, where the harmonics have the levels that are set
+	distortionAt = -12.0  // dBFS, level at which the harmonics have the chosen levels
 )
 
-// simulated is the rig under the conditions set. Its interface is a poor one,
-// so that what the direct recording takes out can be seen.
+// simulated returns the rig under the given conditions. Its interface is poor, so that the effect
+// of the direct recording is visible.
 func simulated(c Conditions) rig.Rig {
 	r := ideal()
 	r.Interface = rig.Interface{
@@ -49,7 +48,7 @@ func simulated(c Conditions) rig.Rig {
 	return r
 }
 
-// ideal is a rig that adds nothing: what it would find is the truth.
+// ideal returns a rig without errors. It measures the truth.
 func ideal() rig.Rig {
 	return rig.Rig{Name: "flat plate, simulated", SampleRate: sampleRate, Seed: 7}
 }

@@ -2,26 +2,24 @@ package bench
 
 import "math"
 
-// Quantity is one thing that can be chosen: its name in addresses and forms,
-// what people call it, its range, and values worth trying.
+// Quantity is a setting: its name in addresses and forms, its label, its range, and values worth
+// trying.
 type Quantity struct {
-	Name, Label, Unit string  // in addresses, for people, and as printed after a number
+	Name, Label, Unit string  // name in addresses, label for people, and unit after a number
 	Min, Max          float64 // in that unit
-	None              bool    // it can be left out altogether
-	Whole             bool    // only whole numbers mean something
+	None              bool    // it may be absent
+	Whole             bool    // only whole numbers are allowed
 	Choices           []Choice
 	field             func(*Settings) *float64
 }
 
-// Choice is a value worth trying. Label is empty where the number with its
-// unit says it.
+// Choice is a value worth trying. If Label is empty, the number with its unit is the label.
 type Choice struct {
 	Value float64 // in the quantity's unit
 	Label string
 }
 
-// Groups are the quantities as they belong together, in the order in which a
-// measurement meets them.
+// Groups are the groups of quantities, in the order of a measurement.
 var Groups = []struct {
 	Name       string
 	Quantities []Quantity
@@ -55,8 +53,8 @@ var Groups = []struct {
 		{"drift", "Clock drift", "ppm", -200, 200, false, false, choices(-200, -50, -10, 0, 10, 50, 200),
 			func(s *Settings) *float64 { return &s.Drift }},
 	}},
-	{"What is done with it", []Quantity{
-		{"clock", "Drift taken out", "", 0, 1, false, true, yesOrNo, func(s *Settings) *float64 { return &s.Clock }},
+	{"The analysis", []Quantity{
+		{"clock", "Drift corrected", "", 0, 1, false, true, yesOrNo, func(s *Settings) *float64 { return &s.Clock }},
 		{"direct", "Direct recording divided out", "",
 			0, 1, false, true, yesOrNo, func(s *Settings) *float64 { return &s.Direct }},
 		{"before", "Window before the peak", "ms", 1, 200, false, false, choices(1, 5, 20, 60, 100, 150, 200),
@@ -85,7 +83,7 @@ func choices(values ...float64) []Choice {
 	return out
 }
 
-// Quantities are those of all groups.
+// Quantities lists the quantities of all groups.
 var Quantities = func() []Quantity {
 	var all []Quantity
 	for _, g := range Groups {

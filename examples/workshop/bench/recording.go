@@ -17,17 +17,17 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// kit is what is played, and what undoes it.
+// kit holds the stimulus and its deconvolver.
 type kit struct {
 	stimulus    *sweep.Stimulus
 	channels    [][]float64
 	deconvolver *response.Deconvolver
 }
 
-// Orders is the highest harmonic that is looked for.
+// Orders is the highest harmonic that is measured.
 const Orders = 5
 
-// The stimulus has short silences, so that an answer comes at once.
+// The stimulus has short silences to give a quick answer.
 const (
 	silence = 300 * time.Millisecond
 	gap     = 400 * time.Millisecond
@@ -49,30 +49,28 @@ func newKit(p played) (*kit, error) {
 		return nil, err
 	}
 	k := &kit{stimulus: st, deconvolver: d, channels: st.Channels()}
-	// One cup is measured, so the other is left alone.
+	// Only one cup is measured.
 	for _, s := range st.Sweeps(sweep.Right) {
 		clear(k.channels[rig.Right][s.Start : s.Start+s.Len])
 	}
 	return k, nil
 }
 
-// session is everything that was recorded under one set of conditions, taken
-// apart.
+// session holds everything recorded under one set of conditions, deconvolved and separated.
 type session struct {
 	kit      *kit
 	direct   part
 	through  []part            // one for each seating
-	silent   *response.Impulse // a recording of nothing, deconvolved like the others
-	clipping string            // what the recorder cut off, in words
+	silent   *response.Impulse // a recording of silence, deconvolved like the others
+	clipping string            // clipping by the recorder, in words
 
-	// Of the first seating: the deconvolved recording, harmonics and all, and
-	// the harmonics by themselves.
+	// Of the first seating: the deconvolved recording with its harmonics, and the harmonics alone.
 	impulse      *response.Impulse
 	harmonics    *distortion.HarmonicSet
 	harmonicsErr error
 }
 
-// part is one recording of the sweep and what it was taken apart into.
+// part is one recording of the sweep with its separated responses.
 type part struct {
 	take     *placement.Take
 	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
@@ -82,9 +80,8 @@ type part struct {
 	err      error // why there are no parts
 }
 
-// record makes the recordings, all of them at the same time, and takes them
-// apart. The direct one is there to be had, or made like the others. The error is
-// that of the context, which is asked before each of them.
+// record makes all recordings concurrently and separates them. direct returns the direct recording,
+// kept or new. The error is that of the context, which is checked before each recording.
 func (k *kit) record(ctx context.Context, c Conditions, direct func() (part, error)) (*session, error) {
 	r, h := simulated(c), pair(c)
 	s := &session{kit: k, through: make([]part, int(c.Seatings))}
@@ -120,7 +117,7 @@ func (k *kit) record(ctx context.Context, c Conditions, direct func() (part, err
 			s.harmonics, s.harmonicsErr = distortion.Harmonics(p.parts, distortion.Config{Silence: p.take.Silence})
 		})
 		if s.impulse, err = k.deconvolver.Impulse(s.through[0].sweep); err != nil {
-			panic(err) // it has just been taken apart
+			panic(err) // cannot happen: it was just separated
 		}
 		wait.Wait()
 	}
@@ -132,21 +129,21 @@ func (k *kit) recordDirect(c Conditions) part {
 	return k.takeApart("direct", simulated(c).Direct(k.channels)[:1], c.Clock == 1)
 }
 
-// noDrift is the drift in parts per million that is not worth taking out: a
-// tenth of a microsecond in a second.
+// noDrift is the drift in parts per million below which a correction is not worthwhile: a tenth of
+// a microsecond per second.
 const noDrift = 0.1
 
-// takeApart finds the sweep in a recording and takes it apart.
+// takeApart finds the sweep in a recording and separates its responses.
 func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
 	rec := recording(name, channels)
 	var p part
-	placed, _ := placement.Locate(rec, k.stimulus) // what it does not find, Clock and Take say
+	placed, _ := placement.Locate(rec, k.stimulus) // Clock and Take report what is not found
 	p.clock, p.clockErr = placed.Clock(1, sweep.Left)
 	if correct && p.clockErr == nil && math.Abs(p.clock.Drift) > max(noDrift, 2*p.clock.Uncertainty) {
 		placed = placed.CorrectDrift(p.clock)
 	}
 	if p.take, p.err = placed.Take(1, sweep.Left); p.err != nil {
-		// Nobody found the sweep; where it was played is still worth seeing.
+		// The sweep was not found. Its place in the recording is still worth seeing.
 		at := k.stimulus.Sweeps(sweep.Left)[0].Start
 		p.sweep = placed.Recording.Channels[0][max(0, at-lead) : at+k.stimulus.Sweep().Len()+lead]
 		return p
@@ -156,15 +153,15 @@ func (k *kit) takeApart(name string, channels [][]float64, correct bool) part {
 	return p
 }
 
-// hush records as much silence as a sweep takes and deconvolves it: what noise
-// makes of a response.
+// hush records silence of the length of a sweep and deconvolves it, to show the noise in a
+// response.
 func (k *kit) hush(r rig.Rig, h rig.Headphones) *response.Impulse {
 	n := int(placement.TakeDuration(k.stimulus).Seconds() * sampleRate)
 	nothing := [][]float64{make([]float64, n), make([]float64, n)}
 	x := r.Single(h, rig.Left, 0, nothing)[0][:n]
 	impulse, err := k.deconvolver.Impulse(x)
 	if err != nil {
-		panic(err) // it is of the right length, and the interface is never silent
+		panic(err) // cannot happen: the length is right and the interface has noise
 	}
 	return impulse
 }
@@ -174,8 +171,7 @@ func recording(name string, channels [][]float64) *capture.Recording {
 		Format: capture.Format{Bits: 64, Float: true}}
 }
 
-// clipping is what an inspection of the recording says about samples at full
-// scale; empty where there are none.
+// clipping returns the inspection's finding about samples at full scale; "" if there is none.
 func clipping(k *kit, channels [][]float64) string {
 	loud := false
 	for _, v := range channels[0] {
@@ -184,7 +180,8 @@ func clipping(k *kit, channels [][]float64) string {
 	if !loud {
 		return ""
 	}
-	placed, _ := placement.Locate(recording("recording", channels), k.stimulus) // clipping is found without the sweep, too
+	// clipping is also found without the sweep
+	placed, _ := placement.Locate(recording("recording", channels), k.stimulus)
 	report := fitness.Inspect(placed, fitness.Config{Sides: []sweep.Side{sweep.Left}})
 	for _, f := range report.Findings {
 		if f.Kind == fitness.Clipping {
@@ -194,5 +191,5 @@ func clipping(k *kit, channels [][]float64) string {
 	return ""
 }
 
-// lead is what is kept before the sweep, in samples, as a take keeps it.
+// lead is the number of samples before the sweep in a take.
 const lead = sampleRate / 20

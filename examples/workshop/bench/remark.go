@@ -5,20 +5,21 @@ import (
 	"regexp"
 )
 
-// Remark is one thing that went wrong, or was watched and did not.
+// Remark is about one aspect of the measurement, which went wrong or did not.
 type Remark struct {
-	// Wrong tells that it spoils the figures; otherwise it is worth knowing.
+	// Wrong says that it spoils the figures; otherwise it is only worth knowing.
 	Wrong bool
 	// Topic is a word or two, What the finding with its figures, Remedy what to
 	// do about it; Remedy may be empty.
 	Topic, What, Remedy string
 }
 
-// Remarks say in words, from the figures, what went wrong: what is wrong
-// first, each in the order in which a measurement meets it.
+// Remarks explains from the figures what went wrong. Wrong aspects come first, then the others,
+// each in the order of a measurement.
 func (r *Result) Remarks() []Remark {
 	if r.Problem != nil {
-		return append(r.aboutClipping(), Remark{true, "No response", "Nothing can be said: " + typeset(r.Problem.Error()) +
+		return append(r.aboutClipping(), Remark{true, "No response", "There is no result: " +
+			"" + typeset(r.Problem.Error()) +
 			".", "Lower the noise or sweep for longer; a higher level helps too, with headphones off the head, in steps."})
 	}
 	var wrong, fine []Remark
@@ -38,18 +39,19 @@ func (r *Result) Remarks() []Remark {
 	return append(wrong, fine...)
 }
 
-// Headline is the error in a sentence.
+// Headline states the error in a sentence.
 func (r *Result) Headline() string {
 	if r.Problem != nil {
 		return "There is no response under these settings."
 	}
 	e := r.Error
-	return typeset(fmt.Sprintf("From %s to %s the response is %.2f dB rms away from the truth, most by %+.1f dB at %s.",
+	return typeset(fmt.Sprintf("From %s to %s the response is %.2f dB rms away from the truth, at most "+
+		"%+.1f dB at %s.",
 		hz(e.Band.Low), hz(e.Band.High), e.RMS.Value, e.Max.Level.Value, hz(e.Max.Frequency)))
 }
 
-// typeset puts the sign for the hyphen before a number, and keeps a number and
-// its unit on one line.
+// typeset replaces the hyphen before a number by a minus sign and keeps a number and its unit on
+// one line.
 func typeset(s string) string {
 	return unit.ReplaceAllString(negative.ReplaceAllString(s, "${1}−${2}"), "${1}\u00a0${2}")
 }

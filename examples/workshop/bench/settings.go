@@ -9,24 +9,24 @@ import (
 	"example.com/earnest/internal/duration"
 )
 
-// Conditions are what a recording depends on: what is played, and the
-// simulated rig and pair that it is played through.
+// Conditions are the settings on which a recording depends: the stimulus, the simulated rig and the
+// pair.
 type Conditions struct {
-	Duration   float64 // of the sweep, s; the one made is the nearest that is synchronised
+	Duration   float64 // of the sweep, s; rounded to the nearest synchronised sweep
 	Level      float64 // of the sweep, dBFS peak
-	Noise      float64 // that the microphone hears, dBFS rms; −Inf for none
-	Pink       float64 // share of the noise that falls by 3 dB per octave, 0 to 1
+	Noise      float64 // at the microphone, dBFS rms; −Inf for none
+	Pink       float64 // share of pink noise, 0 to 1
 	Reflection float64 // from the room, dB re the direct sound; −Inf for none
 	Delay      float64 // of the reflection, ms after the direct sound
 	Drift      float64 // of the recorder's clock, parts per million
-	Seatings   float64 // how many times the pair is put on
-	Spread     float64 // standard deviation of what a seating changes, dB
+	Seatings   float64 // number of seatings
+	Spread     float64 // standard deviation between seatings, dB
 	Second     float64 // harmonic, dB re a fundamental of −12 dBFS; −Inf for none
 	Third      float64 // the same
 	Clock      float64 // 1: the recording is brought to the player's clock
 }
 
-// Analysis is what is done with the recordings.
+// Analysis holds the settings of the analysis.
 type Analysis struct {
 	Direct    float64 // 1: the direct recording is divided out
 	Smoothing float64 // 0 none, n for 1/n octave, Hearing for the bands of hearing
@@ -38,13 +38,13 @@ type Analysis struct {
 // Hearing is the Smoothing over equivalent rectangular bandwidths.
 const Hearing = -1
 
-// Settings are everything that a workshop can choose. They are comparable.
+// Settings are all settings of the workshop. They are comparable.
 type Settings struct {
 	Conditions
 	Analysis
 }
 
-// Default is a measurement with little wrong: where the workshop begins.
+// Default returns the settings at the start, a measurement with small errors.
 func Default() Settings {
 	return Settings{
 		Conditions{Duration: 1, Level: -12, Noise: -80, Pink: 1, Reflection: math.Inf(-1), Delay: 5,
@@ -53,10 +53,10 @@ func Default() Settings {
 	}
 }
 
-// RangeError is a setting that is out of its range or not a number.
+// RangeError is the error for a setting that is out of its range or not a number.
 type RangeError struct {
 	Quantity Quantity
-	Given    string // as it was written
+	Given    string // as written
 }
 
 func (e *RangeError) Error() string {
@@ -78,7 +78,7 @@ func (s Settings) Check() error {
 	return nil
 }
 
-// Set reads a setting as Format writes it. The error is a *RangeError.
+// Set parses a value written by Format. The error is a *RangeError.
 func (q Quantity) Set(s *Settings, text string) error {
 	v, err := strconv.ParseFloat(text, 64)
 	if text == none {
@@ -91,7 +91,7 @@ func (q Quantity) Set(s *Settings, text string) error {
 	return nil
 }
 
-// Of is the value that settings have of the quantity.
+// Of returns the value of the quantity in s.
 func (q Quantity) Of(s Settings) float64 { return *q.field(&s) }
 
 func (q Quantity) allows(v float64) bool {
@@ -101,7 +101,7 @@ func (q Quantity) allows(v float64) bool {
 	return v >= q.Min && v <= q.Max && (!q.Whole || v == math.Trunc(v))
 }
 
-// none is how the absence of something is written.
+// none is the text for an absent quantity.
 const none = "none"
 
 // Format writes a value so that Set reads it back.
@@ -114,7 +114,7 @@ func Format(v float64) string {
 
 func milliseconds(ms float64) time.Duration { return duration.Of(ms / 1000) }
 
-// Window is the window of the response, before its peak and after.
+// Window returns the length of the window before and after the peak.
 func (r *Result) Window() (before, after time.Duration) {
 	return milliseconds(r.Settings.Before), milliseconds(r.Settings.After)
 }

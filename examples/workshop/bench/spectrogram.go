@@ -15,8 +15,8 @@ type Spectrogram struct {
 	// first, in dBFS: a sine shows its peak level.
 	Levels        [][]float64
 	Low, High     float64 // Hz, the edges of the lowest and the highest row
-	Linear        bool    // rows are as many hertz wide; otherwise as many octaves
-	Start, Length float64 // s, the first being negative: before the sweep
+	Linear        bool    // rows are equally wide in Hz; otherwise in octaves
+	Start, Length float64 // s; Start is negative, before the sweep
 }
 
 // The frames of the spectrogram under a Hann window, and the transform, of
@@ -26,10 +26,9 @@ const (
 	transform = 2 * frame
 )
 
-// Spectrogram is the picture of the recording in so many rows and columns, from
-// 20 Hz to 24 kHz, by short-time Fourier transforms. A row holds the
-// highest level within its edges, or the level between two bins where it is
-// narrower than they are apart.
+// Spectrogram returns the spectrogram of the recording with the given columns and rows, from 20 Hz
+// to 24 kHz, from short-time Fourier transforms. A row holds the highest level between its edges.
+// If it is narrower than the bins, its level is interpolated between two bins.
 func (r *Result) Spectrogram(columns, rows int) Spectrogram {
 	s := Spectrogram{Low: audible.Low, High: sampleRate / 2, Linear: r.Settings.Linear == 1,
 		Start: -r.Lead, Length: float64(len(r.Recording)) / sampleRate, Levels: make([][]float64, rows)}
@@ -46,14 +45,14 @@ func (r *Result) Spectrogram(columns, rows int) Spectrogram {
 		return func(c int) {
 			power := frames.power(r.Recording, int((float64(c)+0.5)/float64(columns)*float64(len(r.Recording))))
 			for i := range rows {
-				s.Levels[i][c] = 10 * math.Log10(between(power, edges[i], edges[i+1])) // −Inf is the first colour
+				s.Levels[i][c] = 10 * math.Log10(between(power, edges[i], edges[i+1])) // −Inf gets the first colour
 			}
 		}
 	})
 	return s
 }
 
-// frames transforms one frame after the other.
+// frames computes the transforms of single frames.
 type frames struct {
 	plan     *fft.Plan
 	hann, x  []float64
@@ -73,8 +72,8 @@ func newFrames(plan *fft.Plan) *frames {
 	return f
 }
 
-// power is the spectrum about a sample, so that a sine shows its amplitude
-// squared; what lies outside the recording is zero. The slice is used again.
+// power returns the spectrum of the frame about a sample, scaled so that a sine shows its amplitude
+// squared. Samples outside the recording are zero. The next call reuses the slice.
 func (f *frames) power(recording []float64, centre int) []float64 {
 	for i, w := range f.hann {
 		f.x[i] = 0
@@ -89,7 +88,7 @@ func (f *frames) power(recording []float64, centre int) []float64 {
 	return f.spectrum
 }
 
-// edge is the lower edge in Hz of row i.
+// edge returns the lower edge of row i in Hz.
 func (s Spectrogram) edge(i, rows int) float64 {
 	share := float64(i) / float64(rows)
 	if s.Linear {
@@ -98,8 +97,8 @@ func (s Spectrogram) edge(i, rows int) float64 {
 	return s.Low * math.Pow(s.High/s.Low, share)
 }
 
-// between is the largest of the values from index low to high, or, where no
-// whole index lies there, the one on the straight line in the middle.
+// between returns the largest value from index low to high or, if no whole index lies there, the
+// value interpolated at the middle.
 func between(values []float64, low, high float64) float64 {
 	from, to := int(math.Ceil(low)), min(int(math.Floor(high)), len(values)-1)
 	if from > to {

@@ -9,10 +9,9 @@ import (
 	"example.com/earnest/response"
 )
 
-// findTruth works out the response that the simulated pair has at this level,
-// in a room without reflections, seated as it was meant to be. Without the
-// direct recording, 0 dB is full scale for full scale, which on this rig is the
-// same level.
+// findTruth computes the response of the simulated pair at this level, without reflections and in
+// the ideal position. Without the direct recording, 0 dB means full scale for full scale, which is
+// the same level on this rig.
 func (r *Result) findTruth() {
 	r.Truth = response.Curve{Frequency: Grid, Level: make([]float64, len(Grid)), Valid: audible,
 		Reference: r.Response.Reference}
@@ -22,9 +21,9 @@ func (r *Result) findTruth() {
 	}
 }
 
-// trueHarmonics are the harmonics that the pair and the interface have at the
-// level played, in dB re the fundamental, by order from the second. Orders that
-// nothing makes are left out as not known, for they have no level.
+// trueHarmonics returns the harmonics of pair and interface at the level played, in dB re the
+// fundamental, by order from the second. Orders without any source are not known, since they have
+// no level.
 func trueHarmonics(c Conditions, hs *distortion.HarmonicSet) [][]float64 {
 	h, a := pair(c), hs.Sweep.Amplitude()
 	at := simulated(c)
@@ -40,5 +39,5 @@ func trueHarmonics(c Conditions, hs *distortion.HarmonicSet) [][]float64 {
 	return all
 }
 
-// decibels is the level of a gain; it is not known for a gain of zero.
+// decibels returns the level of a gain in dB; not known for a gain of zero.
 func decibels(h complex128) float64 { return decibel.OfAmplitude(cmplx.Abs(h)) }

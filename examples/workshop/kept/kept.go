@@ -1,4 +1,5 @@
-// Package kept keeps the last few things that were made, so that whoever asks again need not wait.
+// Package kept is a cache of the last few computed values. Each value is computed once, however
+// many callers ask for it at the same time.
 package kept
 
 import (
@@ -7,27 +8,27 @@ import (
 	"sync"
 )
 
-// Things are values by what they are made from. Each is made once, however many ask for it at the
-// same time; one that nobody waits for any more is stopped and forgotten, and so is one that failed.
-// The zero value keeps none but those that are in the making.
+// Things holds values by key. A computation that no caller waits for any more is stopped and
+// forgotten. A failed one is forgotten too. The zero value keeps no values, only running
+// computations.
 type Things[K comparable, V any] struct {
-	Most    int // that are kept
+	Most    int // largest number of kept values
 	mutex   sync.Mutex
-	entries []*entry[K, V] // the last asked for at the end
+	entries []*entry[K, V] // most recently used last
 }
 
-// entry is a thing, made or in the making.
+// entry is a value that is computed or being computed.
 type entry[K comparable, V any] struct {
 	key     K
-	waiting int // who asked and has no answer yet
+	waiting int // number of callers that wait
 	stop    context.CancelFunc
-	done    chan struct{} // closed when it is made
+	done    chan struct{} // closed when the value is ready
 	value   V
 	err     error
 }
 
-// Get returns the thing of a key, which create makes unless it is there. The context of create ends
-// when all who wait for the thing have gone. The error is that of create, or of ctx.
+// Get returns the value of a key and calls create if it is not kept. The context of create ends
+// when no caller waits any more. The error is that of create or of ctx.
 func (t *Things[K, V]) Get(ctx context.Context, key K, create func(context.Context) (V, error)) (V, error) {
 	e := t.ask(key, create)
 	select {
@@ -41,7 +42,7 @@ func (t *Things[K, V]) Get(ctx context.Context, key K, create func(context.Conte
 	}
 }
 
-// ask returns the entry of a key, and begins to make it where there is none.
+// ask returns the entry of a key and starts its computation if there is none.
 func (t *Things[K, V]) ask(key K, create func(context.Context) (V, error)) *entry[K, V] {
 	t.mutex.Lock()
 	defer t.mutex.Unlock()
@@ -68,7 +69,8 @@ func (t *Things[K, V]) ask(key K, create func(context.Context) (V, error)) *entr
 	return e
 }
 
-// leave takes back a question: what nobody waits for is stopped, and no more than Most are kept.
+// leave ends a caller's wait. It stops a computation that no caller waits for, and drops values
+// beyond Most.
 func (t *Things[K, V]) leave(e *entry[K, V]) {
 	t.mutex.Lock()
 	defer t.mutex.Unlock()

@@ -32,7 +32,7 @@ func Example() {
 	fmt.Println(l.Read(r))
 	// Output:
 	// The sweep is known exactly. Why record the interface patched straight into itself?
-	// Without the direct recording the response is −1.7 dB off at 25 Hz and −2.3 dB off at 18 kHz. The pair is innocent of both.
+	// Without the direct recording the response is −1.7 dB off at 25 Hz and −2.3 dB off at 18 kHz. Neither error is the pair's.
 }
 
 // In pink noise a sweep that rises by octaves stands as far above the noise in
