@@ -32,14 +32,13 @@ func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 	}
 	cutoff = bands[k].frequency
 	f := response.Finding{Kind: LossyCodec, Severity: unfitIf(c.Stimulus != nil), Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds nothing above about %s, as behind a coder that saves bits",
+		What: fmt.Sprintf("holds nothing above about %s, as after a lossy coder",
 			response.FormatFrequency(cutoff)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
 		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
 	if rate, ok := c.madeAt(cutoff); ok {
 		f.Kind = Resampled
-		f.What = fmt.Sprintf("holds nothing above about %s, as what was made at %d Hz and converted, "+
-			"or was compressed with loss", response.FormatFrequency(cutoff), rate)
+		f.What = fmt.Sprintf("holds nothing above about %s, as after conversion from %d Hz or lossy compression", response.FormatFrequency(cutoff), rate)
 		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
 		f.Figures["made at"] = figure(float64(rate), "Hz")
 	}

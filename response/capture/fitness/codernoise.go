@@ -56,7 +56,7 @@ func detectCoderNoise(c *channel) []response.Finding {
 	}
 	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 		What: fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, "+
-			"as behind a coder that saves bits", slices.Min(above)),
+			"as after a lossy coder", slices.Min(above)),
 		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
 		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
 }

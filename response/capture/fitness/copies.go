@@ -27,7 +27,7 @@ func detectCopiedChannels(r *recording) (found []response.Finding) {
 				Remedy: "set the recorder to record its inputs separately, and record again"}
 			if r.Direct && r.Stimulus != nil && atOnce(r.Stimulus) {
 				f.Severity = response.Warning // a direct recording without noise of its own is such a copy
-				f.What += ", as left and right were played; whether they are separate inputs is not known"
+				f.What += "; left and right were played alike, so whether they are separate inputs is not known"
 			}
 			found = append(found, b.finding(f)...)
 		}

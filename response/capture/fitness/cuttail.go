@@ -25,8 +25,8 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 			return nil, true
 		}
 		f.Severity = response.Note
-		f.What = fmt.Sprintf("ends while it sounds (%s dBFS rms)", signed(end, 1))
-		f.Remedy = "record until it has died away, if its end is to be used"
+		f.What = fmt.Sprintf("ends during the sound (%s dBFS rms)", signed(end, 1))
+		f.Remedy = "to use the end, record until the sound has died away"
 		f.Figures = figures{"level": figure(end, "dBFS")}
 		return c.finding(f), true
 	}
@@ -34,7 +34,7 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 	switch missing := float64(swept-n) / c.fs; {
 	case missing > 0 && missing <= placement.Spare:
 		f.Severity = response.Note
-		f.What = fmt.Sprintf("stops %.1f ms before its last sweep does, which is taken as silent there", 1000*missing)
+		f.What = fmt.Sprintf("stops %.1f ms before its last sweep does; the missing end is taken as silent", 1000*missing)
 		f.Figures = figures{"missing": figure(missing, "s")}
 		return c.finding(f), true
 	case missing > 0:

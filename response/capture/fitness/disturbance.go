@@ -55,16 +55,16 @@ func detectDisturbance(c *channel, explained float64) []response.Finding {
 	}
 	if c.reverberates() {
 		return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-			What: fmt.Sprintf("goes on sounding for more than %s s after the sweep at all frequencies: "+
+			What: fmt.Sprintf("continues to sound for more than %s s after the sweep at all frequencies: "+
 				"reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
 				signed(lateFrom, 1), worst, at),
 			Remedy:  "switch off effects in player and recorder, or record in a room with less echo, and record again",
 			Figures: figures{"error": figure(worst, "dB"), "at": figure(at, "Hz")}})
 	}
 	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds something else while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
+		What: fmt.Sprintf("holds another sound while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
 			"the response is off by up to %.2g dB there", above, at, worst),
-		Remedy:  "stop whatever else plays or makes a noise, and record again",
+		Remedy:  "stop all other sounds and record again",
 		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }
 

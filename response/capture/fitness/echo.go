@@ -34,7 +34,7 @@ func detectEcho(c *channel) []response.Finding {
 	}
 	severity := unfitIf(level > 4*echoLevel)
 	return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds its sound again %.3g ms later, %s dB below: an echo, feedback or a monitor loop; "+
+		What: fmt.Sprintf("repeats its sound %.3g ms later, %s dB softer: an echo, feedback or a monitor loop; "+
 			"the response ripples by up to %.2g dB",
 			1000*late, signed(-decibel.OfAmplitude(level), 0), decibel.PerNeper*level),
 		Remedy: "switch off monitoring of the recorder's input and effects, " +

@@ -28,15 +28,15 @@ func detectLevelControl(c *channel) []response.Finding {
 	// harmonic gives.
 	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
-		f.What = fmt.Sprintf("holds the timing mark %.2g dB off what the sweep says at the same frequencies: "+
-			"a gain follows the level, and the response is off by as much or more", math.Abs(off))
+		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
+			"a gain follows the level, and the response is off by at least as much", math.Abs(off))
 		f.Figures = figures{"mark re sweep": figure(off, "dB")}
 		return c.finding(f)
 	}
 	if at, length, _ := c.digitalSilence(); length > 0 {
 		f.Time, f.Duration = at, length
 		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: "+
-			"a gate shuts, and what noise there is under the sweep, and so its distortion, is not known",
+			"a gate closes, so the noise under the sweep, and with it the distortion, is not known",
 			seconds(length), seconds(at))
 		f.Figures = figures{"silence": figure(length, "s")}
 		return c.finding(f)

@@ -44,7 +44,7 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 	case found && !is(Wow, LevelControl, LossyCodec, Resampled):
 		return []response.Finding{
 			r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-				What: fmt.Sprintf("sweeps stand up to %.2g ms off their places between the marks: "+
+				What: fmt.Sprintf("sweeps are up to %.2g ms away from their places between the marks: "+
 					"samples are missing or too many at several places, or the speed wavers", 1000*j.Farthest/fs),
 				Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
 	case !found && math.Abs(j.Drift) > 1.5*capture.MaxDrift:

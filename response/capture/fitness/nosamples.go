@@ -13,7 +13,7 @@ func detectNoSamples(rec *recording) []response.Finding {
 	if r.SampleRate < 1 {
 		return []response.Finding{
 			rec.finding(response.Finding{Kind: NoSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-				What:   fmt.Sprintf("its sample rate is %d Hz, which is none", r.SampleRate),
+				What:   fmt.Sprintf("its sample rate is %d Hz, which is not valid", r.SampleRate),
 				Remedy: "set the rate at which it was recorded"})}
 	}
 	if r.Len() == 0 {

@@ -36,7 +36,7 @@ func detectPolarity(r *recording) (found []response.Finding) {
 			if r.Direct && len(upside) == 1 {
 				f.Channel = upside[0].number
 			}
-			f.What = fmt.Sprintf("%s is of opposite polarity (the two sides correlate by %s)",
+			f.What = fmt.Sprintf("%s has opposite polarity (the two sides correlate by %s)",
 				r.label(f.Channel), signed(match, 2))
 			return []response.Finding{r.finding(f)}
 		}
@@ -46,7 +46,7 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	}
 	return []response.Finding{
 		r.finding(response.Finding{Kind: OppositePolarity, Severity: response.Note, Time: nowhere, Duration: nowhere,
-			What:   "the recording is upside down: the interface turns the polarity",
+			What:   "the recording is inverted: the interface inverts the polarity",
 			Remedy: "record the headphones through the same interface, and it cancels"})}
 }
 
@@ -66,7 +66,7 @@ func detectProgrammePolarity(a, b *channel) []response.Finding {
 	}
 	return []response.Finding{a.recording.finding(response.Finding{Kind: OppositePolarity, Severity: response.Warning,
 		Time: nowhere, Duration: nowhere,
-		What:    fmt.Sprintf("the channels are of opposite polarity (they correlate by %s)", signed(match, 2)),
+		What:    fmt.Sprintf("the channels have opposite polarity (they correlate by %s)", signed(match, 2)),
 		Remedy:  "check the wiring of plugs, adapters and microphones, and record again",
 		Figures: figures{"correlation": figure(match, "")}})}
 }

@@ -53,9 +53,9 @@ func detectSoftClipping(c *channel) []response.Finding {
 	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
 		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 			What: fmt.Sprintf("bends its tops ahead of the headphones, or in them: "+
-				"the third harmonic is as strong as the response lets it be at all frequencies, "+
+				"the third harmonic follows the response at all frequencies, "+
 				"and the response is too low by about %.2g dB", b.lost),
-			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it stays, it is the headphones'",
+			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it remains, the headphones cause it",
 			Figures: figures{"error": figure(b.lost, "dB")}})
 	}
 	if !known || !(b.alike > bentAlike) {

@@ -10,6 +10,6 @@ func detectUnstatedLength(r *recording) []response.Finding {
 		return nil
 	}
 	return []response.Finding{r.finding(response.Finding{Kind: LengthUnstated, Time: nowhere, Duration: nowhere,
-		What:   "the header leaves the length open, so nothing tells whether the end is missing",
-		Remedy: "let the recorder finish its file, or compare its length with that of what was played"})}
+		What:   "the header does not state the length, so a missing end cannot be detected",
+		Remedy: "let the recorder finish its file, or compare its length with that of the stimulus"})}
 }

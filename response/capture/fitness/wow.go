@@ -61,7 +61,7 @@ func detectWow(c *channel, valid response.Band) []response.Finding {
 		What: fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more",
 			100*w.speed, w.rate, w.error),
 		Remedy: "play from a file at the session's rate and over a cable, " +
-			"for what converts rates on the way may follow another clock, and record again",
+			"since a rate converter on the way may follow another clock, and record again",
 		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
 }
 

@@ -56,6 +56,6 @@ func (c *channel) reportCrosstalk() []response.Finding {
 	}
 	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
 		Duration: float64(len(c.x)) / c.fs,
-		What:     "holds only what spills over from the other side",
+		What:     "holds only crosstalk from the other side",
 		Remedy:   "check the cable, the input and the driver of that side, and record again"})
 }
