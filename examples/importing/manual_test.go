@@ -72,7 +72,7 @@ func TestManualRuns(t *testing.T) {
 	}
 	assert.Greater(t, ran, 12)
 	for _, file := range []string{"my-pair/report.html", "my-pair/report-de.html", "my-pair/listening.html",
-		"my-pair/pictures", "my-pair/stimulus.wav", "results.jsonl"} {
+		"my-pair/pictures", "my-pair-more/stimulus.wav", "results.jsonl"} {
 		_, err := os.Stat(filepath.Join(m.folder, file))
 		assert.NoError(t, err)
 	}

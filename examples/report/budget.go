@@ -12,12 +12,14 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// budgetJSON is what the figures' uncertainty is made of.
+// budgetJSON holds the components of the figures' uncertainty.
 type budgetJSON struct {
-	// Response has the standard uncertainty that each component gives the mean response.
+	// Response holds the contribution of each component to the standard uncertainty of the mean
+	// response.
 	Response responseBudgetJSON `json:"response"`
 	Figures  []figureBudgetJSON `json:"figures"`
-	// NotIncluded names what is usual, is not stated, and so is in no interval.
+	// NotIncluded names the usual components that are not stated and so not included in any
+	// interval.
 	NotIncluded []string `json:"not_included"`
 }
 
@@ -37,7 +39,7 @@ type figureBudgetJSON struct {
 	Unit        string          `json:"unit"`
 	Uncertainty number          `json:"uncertainty"`
 	Components  []componentJSON `json:"components"` // the largest first
-	Halve       string          `json:"halve"`      // what would halve the interval; empty where nothing is unsure
+	Halve       string          `json:"halve"`      // what would halve the interval; empty without uncertainty
 }
 
 type componentJSON struct {
@@ -47,15 +49,15 @@ type componentJSON struct {
 	Share       number `json:"share"` // of the variance, 0 to 1
 }
 
-// figureBudget is a figure with the words for it and its components, each name once.
+// figureBudget is a figure with its words and its components, each name once.
 type figureBudget struct {
-	Words, Term string // and the definition that it leads to
+	Words, Term string // and the id of its definition
 	response.Figure
 	parts    []response.Component
 	seatings int
 }
 
-// figureBudgets are those of the figures that a reader goes by, where they are known.
+// figureBudgets returns the budgets of the main figures that are known.
 func (l language) figureBudgets(r *review.Results) []figureBudget {
 	j := r.Judgement
 	all := []figureBudget{{Words: l.Text("budget.rms"), Term: "rms", Figure: j.Mean.RMS},
@@ -67,7 +69,7 @@ func (l language) figureBudgets(r *review.Results) []figureBudget {
 		all = append(all, figureBudget{Words: l.Text("budget.sensitivity"), Term: "sensitivity", Figure: r.Sound.PerVolt})
 	}
 	distortion := r.Sides()[0].THD(1000).Figure
-	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // of several seatings
+	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // with several seatings
 		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings",
 			CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom},
 			Effects: []float64{distortion.Uncertainty}}}
@@ -83,7 +85,7 @@ func (l language) figureBudgets(r *review.Results) []figureBudget {
 	return out
 }
 
-// merged are the components of a budget, those of one name as one, the largest first.
+// merged returns the components of a budget, with those of one name combined, the largest first.
 func merged(b response.Budget) []response.Component {
 	var out []response.Component
 	for _, c := range b {
@@ -100,7 +102,7 @@ func merged(b response.Budget) []response.Component {
 	return out
 }
 
-// Share is the share of the variance that a component has, in per cent; nothing where it has none.
+// Share returns a component's share of the variance in per cent; "" if it has none.
 func (f figureBudget) Share(name string) string {
 	for _, c := range f.parts {
 		if share := 100 * c.Variance() / (f.Uncertainty * f.Uncertainty); c.Name == name && share >= 0.5 {
@@ -110,7 +112,7 @@ func (f figureBudget) Share(name string) string {
 	return "–"
 }
 
-// remedy is what makes a component small.
+// remedy returns what reduces a component.
 func (l language) remedy(name string) string {
 	if text, there := l.Texts["remedy"][name]; there {
 		return text
@@ -118,11 +120,11 @@ func (l language) remedy(name string) string {
 	return l.Text("budget.smaller", name)
 }
 
-// Halve says what would make the interval half as wide: more seatings, a component taken away, or the
-// fewest of these together.
+// Halve returns what would halve the interval: more seatings, one component removed, or the
+// smallest combination of these.
 func (l language) Halve(f figureBudget) string {
 	goal := halfWidthWithout(f.parts, f.seatings, 0, nil) / 2
-	const most = 20 // seatings that anybody would add
+	const most = 20 // largest number of seatings to suggest
 	for without := 0; without <= len(f.parts); without++ {
 		var names, words []string
 		for _, c := range f.parts {
@@ -150,8 +152,8 @@ func (l language) Halve(f figureBudget) string {
 	return l.Text("budget.none", most)
 }
 
-// halfWidthWithout is half of the 95 % interval that components leave after more seatings, without
-// some of them.
+// halfWidthWithout returns half of the 95 % interval after more seatings and without some of the
+// components.
 func halfWidthWithout(parts []response.Component, seatings, more int, without []string) float64 {
 	left := response.Budget{}
 	for _, c := range parts {
@@ -171,8 +173,8 @@ func halfWidthWithout(parts []response.Component, seatings, more int, without []
 	return halfWidth(left.Figure(0, "1"))
 }
 
-// layers are the components of a curve, each name once, as standard uncertainties by frequency; the
-// largest first.
+// layers returns the components of a curve, each name once, as standard uncertainties by frequency,
+// the largest first.
 func layers(c response.Curve) []curveComponentJSON {
 	var out []curveComponentJSON
 	squares := map[string][]float64{}
@@ -226,7 +228,7 @@ func newBudget(r *review.Results) budgetJSON {
 	return out
 }
 
-// variance is that of layers together at the i-th frequency.
+// variance returns the sum of the layers' variances at the i-th frequency.
 func variance(layers []curveComponentJSON, i int) (sum float64) {
 	for _, l := range layers {
 		sum += float64(l.Uncertainty[i] * l.Uncertainty[i])
@@ -234,8 +236,8 @@ func variance(layers []curveComponentJSON, i int) (sum float64) {
 	return sum
 }
 
-// seen tells the layers that have more than a hundredth of the variance somewhere from the names of
-// those that have not.
+// seen separates the layers with more than a hundredth of the variance at some frequency from the
+// names of the others.
 func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) {
 	for k := range all {
 		visible := false
@@ -251,12 +253,12 @@ func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) 
 	return thick, thin
 }
 
-// budgetPlot stacks the components of the mean response: the upper edge is its standard uncertainty,
-// and each layer has the share of it that it has of the variance.
+// budgetPlot stacks the components of the mean response. The upper edge is its standard
+// uncertainty, divided among the layers by their shares of the variance.
 func (l language) budgetPlot(r *review.Results) plot.Plot {
 	all, thin := seen(layers(r.Mean))
 	c := r.Mean
-	const most = 6 // styles there are
+	const most = 6 // number of styles
 	low := make([]float64, len(c.Frequency))
 	p := plot.Plot{
 		ID: "unsure", Title: l.Text("plot.unsure"),
@@ -297,7 +299,7 @@ func (l language) budgetPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// Budgets are those of the page's figures, and BudgetNames the components in any of them.
+// Budgets returns those of the page's figures, and BudgetNames the names of all their components.
 func (v *view) Budgets() []figureBudget { return v.figureBudgets(v.R) }
 
 func (v *view) BudgetNames() []string {
@@ -312,5 +314,5 @@ func (v *view) BudgetNames() []string {
 	return names
 }
 
-// NotIncluded are the parts that nobody stated, as one phrase.
+// NotIncluded returns the components that are not stated, as one phrase.
 func (v *view) NotIncluded() string { return strings.Join(v.R.NotIncluded, "; ") }

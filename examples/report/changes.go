@@ -16,8 +16,8 @@ import (
 //go:embed changes.html
 var changesText string
 
-// changePlot draws one condition less another, with what holds at one frequency and what holds for the
-// whole curve, in front of the changes that would not matter.
+// changePlot draws one condition less another, with the interval for a single frequency and the
+// band for the whole curve, over the range of changes that do not matter.
 func (l language) changePlot(number int, c *change.Change) plot.Plot {
 	band := c.Curve.Valid
 	margin := plot.Series{Name: l.Text("conditions.margin", c.Margin), X: []float64{band.Low, band.High}, Y: []float64{0, 0},
@@ -33,7 +33,7 @@ func (l language) changePlot(number int, c *change.Change) plot.Plot {
 		Unknown: plot.Outside(l.Frequency(20, 20000), band, l.Text("conditions.outside")),
 	}
 	if alone.Low == nil {
-		p.Series = p.Series[:2] // nothing that the other does not show
+		p.Series = p.Series[:2] // the other plot shows the same
 	}
 	p.Y = levelAxis(l.Text("axis.difference"), p.X, 1, max(3, math.Ceil(2*c.Margin)), p.Series)
 	if p.Y.Max-p.Y.Min > 20 {
@@ -42,7 +42,7 @@ func (l language) changePlot(number int, c *change.Change) plot.Plot {
 	return p
 }
 
-// specimensPlot draws each specimen less the mean of all, in front of where one more may lie.
+// specimensPlot draws each specimen less the mean of all, over the interval of a further one.
 func (l language) specimensPlot(s *change.Specimens) plot.Plot {
 	x := s.Frequency
 	next := plot.Series{Name: l.Text("specimens.next"), X: x, Y: make([]float64, len(x)),
@@ -67,7 +67,7 @@ func (l language) specimensPlot(s *change.Specimens) plot.Plot {
 	return p
 }
 
-// changePlots are those of all changes, and of specimens.
+// changePlots returns the plots of all changes and of specimens.
 func (l language) changePlots(r *review.Results) (all []plot.Plot) {
 	for i := range r.Changes {
 		all = append(all, l.changePlot(i+1, &r.Changes[i]))
@@ -78,7 +78,7 @@ func (l language) changePlots(r *review.Results) (all []plot.Plot) {
 	return all
 }
 
-// changeSentences are the answers for the beginning of the page, of so few changes that they can be read there.
+// changeSentences returns the answers for the top of the page, if there are few enough changes.
 func (l language) changeSentences(r *review.Results) (all []string) {
 	const most = 3
 	if len(r.Changes) > most {
@@ -91,7 +91,7 @@ func (l language) changeSentences(r *review.Results) (all []string) {
 	return all
 }
 
-// ChangeVerdict is what became of a figure.
+// ChangeVerdict returns the verdict on the change of a figure.
 func (v *view) ChangeVerdict(f change.FigureChange) string {
 	switch {
 	case math.IsNaN(f.Adjusted):
@@ -102,7 +102,7 @@ func (v *view) ChangeVerdict(f change.FigureChange) string {
 	return v.Text("conditions.not-apart")
 }
 
-// ChangeAnswer is the verdict of a change.
+// ChangeAnswer returns the verdict on a change.
 func (v *view) ChangeAnswer(c change.Change) string {
 	switch c.Answer() {
 	case target.Yes:
@@ -119,13 +119,13 @@ type specimenRow struct {
 	change.Variance
 }
 
-// Half is half of the interval that the next specimen lies in.
+// Half returns half of the interval that contains the next specimen.
 func (s specimenRow) Half() response.Figure {
 	low, high := s.Next.Interval(confidence)
 	return response.Figure{Value: (high - low) / 2, Unit: s.Next.Unit}
 }
 
-// SpecimenRows are by octave, and by figure.
+// SpecimenRows returns the rows by octave and by figure.
 func (v *view) SpecimenRows() (all []specimenRow) {
 	s := v.R.Specimens
 	last := s.Frequency[len(s.Frequency)-1]

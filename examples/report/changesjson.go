@@ -55,7 +55,7 @@ func newConditions(r *review.Results) (out []conditionJSON) {
 	return out
 }
 
-// specimensJSON is how much specimens of one model differ, by frequency and figure.
+// specimensJSON holds the differences between specimens of one model, by frequency and figure.
 type specimensJSON struct {
 	Names       []string                `json:"names"`
 	FrequencyHz []number                `json:"frequency_hz"`
@@ -64,7 +64,7 @@ type specimensJSON struct {
 	Notes       []string                `json:"notes"`
 }
 
-// varianceJSON has standard deviations, and what one more specimen may measure.
+// varianceJSON holds standard deviations and the interval of a further specimen.
 type varianceJSON struct {
 	Between figureJSON `json:"between"`
 	Within  figureJSON `json:"within"`

@@ -6,8 +6,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// correctionPlot draws the deviation from the target before and after the
-// corrective filters, and what they add.
+// correctionPlot draws the deviation from the target before and after the corrective filters, and
+// their response.
 func (l language) correctionPlot(c *correction.Correction) plot.Plot {
 	p := plot.Plot{
 		ID: "correction", Title: l.Text("plot.correction"), X: l.Frequency(20, 20000),
@@ -31,7 +31,7 @@ type filterJSON struct {
 	Q           float64 `json:"q"`
 }
 
-// correctionJSON is what a few gentle filters could do.
+// correctionJSON holds the effect of a few gentle filters.
 type correctionJSON struct {
 	Filters  []filterJSON `json:"filters"`
 	PreampDB number       `json:"preamp_db"`

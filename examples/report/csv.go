@@ -10,10 +10,10 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// The CSV files are tidy: one observation a row, one variable a column, a
-// header line with units, an empty field for what is not known. A text that a
-// spreadsheet would run as a formula has an apostrophe before it; so has one
-// that begins with an apostrophe, so that taking one away gives the text back.
+// The CSV files are tidy: one observation a row, one variable a column, a header line with units,
+// an empty field for what is not known. A text that a spreadsheet would run as a formula gets an
+// apostrophe in front. So does a text that begins with an apostrophe: removing the first one always
+// gives the text back.
 
 // writeResponse writes frequency_hz, side, seating, level_db, uncertainty_db,
 // phase_deg: every seating of each side, and their mean with the standard
@@ -38,7 +38,7 @@ func writeResponse(w io.Writer, r *review.Results) error {
 	return out.Error()
 }
 
-// cell is a text as a field that no spreadsheet runs.
+// cell returns a text as a field that no spreadsheet runs.
 func cell(text string) string {
 	if text != "" && strings.ContainsRune("=+-@\t\r\n'", rune(text[0])) {
 		return "'" + text
@@ -48,9 +48,9 @@ func cell(text string) string {
 
 func degrees(radians float64) string { return number(radians * 180 / math.Pi).String() }
 
-// writeDistortion writes fundamental_hz, side, seating, order, level_db,
-// floor_db, bound_db: each harmonic relative to the fundamental where it stands
-// clear of its floor, the floor, and the level it does not exceed.
+// writeDistortion writes fundamental_hz, side, seating, order, level_db, floor_db, bound_db: each
+// harmonic relative to the fundamental where it is clear of its floor, the floor, and its upper
+// bound.
 func writeDistortion(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"fundamental_hz", "side", "seating", "order", "level_db", "floor_db", "bound_db"})
@@ -69,7 +69,7 @@ func writeDistortion(w io.Writer, r *review.Results) error {
 	return out.Error()
 }
 
-// at is a number of a column that may be missing.
+// at returns a value of a column that may be missing.
 func at(column []float64, i int) string {
 	if column == nil {
 		return ""

@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// decayJSON is how long one third octave takes to fall by 30 dB, in the first seating. Reason says
-// why it is not known.
+// decayJSON holds the time in which one third octave falls by 30 dB, in the first seating. Reason
+// says why it is not known.
 type decayJSON struct {
 	NominalHz   number `json:"nominal_hz"`
 	Seconds     number `json:"seconds"`
@@ -27,15 +27,15 @@ func newDecay(side *review.Side) []decayJSON {
 	return out
 }
 
-// How the map of decays is drawn: milliseconds from the peak, in steps, and down to a level in dB.
+// The limits of the decay map: time after the peak in ms, its step, and the lowest level in dB.
 const (
 	mapEnd, mapStep = 5.0, 0.1
 	mapBottom       = -40.0
-	mapMargin       = 3.0 // dB by which a level has to lie above the band filter's own
+	mapMargin       = 3.0 // dB by which a level must be above that of the band filter's own decay
 )
 
-// decayPlot draws the energy that is still to come over frequency and time after the peak, in the first
-// seating. What the filter of the band itself still rings with, and noise, are left out.
+// decayPlot draws the remaining energy over frequency and time after the peak, in the first
+// seating. It leaves out noise and the decay of the band filter itself.
 func (l language) decayPlot(side *review.Side) plot.Plot {
 	p := plot.Plot{
 		ID: "decay-" + side.Name, Title: l.Text("plot.decay", l.Side(side.Name)),
@@ -61,12 +61,12 @@ func (l language) decayPlot(side *review.Side) plot.Plot {
 	return p
 }
 
-// decayed is the level of a decay at a time in seconds; NaN where it is not known, or the filter of the
-// band rings with as much. The filter's power falls as exp(−(a t)²), a = π (High − Low)/√ln 2 (see
-// response.Impulse.Decays), so its energy to come is erfc(a t)/2.
+// decayed returns the level of a decay at a time in seconds; NaN where it is not known or not above
+// the decay of the band filter. The filter's power falls as exp(−(a t)²), a = π (High − Low)/√ln 2
+// (see response.Impulse.Decays), so its energy to come is erfc(a t)/2.
 func decayed(d response.Decay, t float64) float64 {
 	at := (t - d.Start) / d.Step
-	if !(at >= 0 && at < float64(len(d.Level)-1)) { // nothing is known of a band without levels
+	if !(at >= 0 && at < float64(len(d.Level)-1)) { // a band without levels is not known
 		return math.NaN()
 	}
 	i := int(at)
@@ -78,7 +78,7 @@ func decayed(d response.Decay, t float64) float64 {
 	return level
 }
 
-// decayWords says where the pair rings the longest.
+// decayWords states where the pair rings longest.
 func (l language) decayWords(r *review.Results) string {
 	var longest review.Decay
 	for _, side := range r.Sides() {

@@ -5,7 +5,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// deviationJSON is how a response differs from the target.
+// deviationJSON holds the deviation of a response from the target.
 type deviationJSON struct {
 	BandHz       [2]number    `json:"band_hz"`
 	Offset       figureJSON   `json:"offset"`
@@ -47,8 +47,8 @@ func newDeviation(d target.Deviation) deviationJSON {
 	return out
 }
 
-// Octave names an octave by its nominal frequency, and one of which not all was judged by the part
-// that was: a table that begins with 16 Hz would speak of what was not played.
+// Octave names an octave by its nominal frequency, or by the judged part if only a part of it was
+// judged. Otherwise a table could begin at 16 Hz, which was not played.
 func (l language) Octave(judged response.Band, o target.OctaveDeviation) string {
 	if part := o.Band.Intersect(judged); part.Octaves() < 0.95*o.Band.Octaves() {
 		return l.Band(part)

@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// distortionJSON is harmonics against the frequency of the fundamental, of the first seating, and
-// their total over all of them.
+// distortionJSON holds the harmonics against the frequency of the fundamental, of the first
+// seating, and the total distortion over all seatings.
 type distortionJSON struct {
 	Seating       string      `json:"seating"`
 	FundamentalHz []number    `json:"fundamental_hz"`
@@ -25,7 +25,7 @@ type distortionJSON struct {
 	OfSeatings []thdJSON `json:"thd_of_seatings"`
 }
 
-// thdJSON is the mean over the seatings, null where one does not tell it from its floor. Its
+// thdJSON is the mean over the seatings, null if it is not clear of its floor in one of them. Its
 // uncertainty is null with one seating.
 type thdJSON struct {
 	FundamentalHz number     `json:"fundamental_hz"`
@@ -33,8 +33,8 @@ type thdJSON struct {
 	AtMost        number     `json:"at_most_percent"` // with 95 % confidence
 }
 
-// orderJSON is one harmonic relative to the fundamental. Level is null where it is within 6 dB of
-// the floor: what is then known is the bound, which holds with 95 % confidence.
+// orderJSON is one harmonic relative to the fundamental. Level is null within 6 dB of the floor.
+// Only the bound is then known, with 95 % confidence.
 type orderJSON struct {
 	Order       int      `json:"order"`
 	LevelDB     []number `json:"level_db"`
@@ -77,7 +77,7 @@ func newTHD(t distortion.THD) thdJSON {
 	return thdJSON{number(t.Frequency), newFigure(t.Figure), number(most)}
 }
 
-// bounds are the levels that an order does not exceed, with 95 % confidence; nil without a floor.
+// bounds returns the upper bounds of an order with 95 % confidence; nil without a floor.
 func bounds(o distortion.Order) []float64 {
 	if o.Floor == nil {
 		return nil
@@ -89,8 +89,8 @@ func bounds(o distortion.Order) []float64 {
 	return out
 }
 
-// distortionPlot draws the harmonics of one side where they stand clear of
-// their floor, their total, and the floor as a floor.
+// distortionPlot draws the harmonics of one side where they are clear of their floor, their total,
+// and the floor.
 func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plot {
 	r := side.Seatings[0]
 	hs := r.Harmonics
@@ -119,8 +119,8 @@ func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plo
 	return p
 }
 
-// Percent is a distortion with its 95 % interval over the seatings, or the bound
-// where it is not above its floor.
+// Percent returns a distortion with its 95 % interval over the seatings, or its upper bound if it
+// is not above its floor.
 func Percent(t distortion.THD) string { return english.percent(t) }
 
 func (l language) percent(t distortion.THD) string {
@@ -137,10 +137,11 @@ func (l language) percent(t distortion.THD) string {
 	return l.Interval(t.Figure)
 }
 
-// ofOne tells whether the figure is of one seating, whose uncertainty is the noise's alone.
+// ofOne reports whether the figure comes from one seating, so that its uncertainty is only that of
+// the noise.
 func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }
 
-// twoDigits are kept with a last zero.
+// twoDigits formats two significant digits, keeping a last zero.
 func (l language) twoDigits(v float64) string {
 	return strings.TrimSuffix(l.Number("%#.2g", v), l.Decimal)
 }

@@ -9,8 +9,7 @@ import (
 )
 
 // Schema and Version name the layout of results.json, which results.schema.json describes. The
-// version rises whenever a field changes its meaning or goes; a field that is added leaves it
-// alone.
+// version rises whenever a field is removed or changes its meaning. A new field does not change it.
 const (
 	Schema  = "earnest/results"
 	Version = 3
@@ -45,17 +44,17 @@ type document struct {
 	Ranking         []placeJSON               `json:"ranking"`
 	RankingWarnings []string                  `json:"ranking_warnings"`
 	RivalDifference *differencesJSON          `json:"rival_difference,omitempty"` // missing without rivals
-	// Between conditions, and specimens; missing where nothing was compared.
+	// Between conditions, and between specimens; missing if nothing was compared.
 	Changes   []conditionJSON `json:"changes,omitempty"`
 	Specimens *specimensJSON  `json:"specimens,omitempty"`
-	// By "left", "right"; what the stimulus asks beyond the response, and left less right of delay.
+	// By "left", "right"; the results of the stimulus's further parts, and the difference of delay.
 	Further         map[string]*furtherJSON `json:"further,omitempty"`
 	DelayDifference *delayDifferenceJSON    `json:"delay_difference,omitempty"`
 	// By "left", "right", by third octave.
 	Decay map[string][]decayJSON `json:"decay"`
-	// Null where too little is known to correct.
+	// Null if too little is known to correct.
 	Correction *correctionJSON `json:"correction"`
-	// Null where they were not measured.
+	// Null if not measured.
 	Impedance *impedanceJSON `json:"impedance"`
 	Isolation *isolationJSON `json:"isolation"`
 	Spill     *spillJSON     `json:"spill"`
@@ -134,8 +133,8 @@ func newStimulus(r *review.Results) *stimulusJSON {
 
 func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }
 
-// WriteJSON writes results that have been judged as results.json, with an indentation that a person
-// can read. The error is that of w, or ErrNotJudged.
+// WriteJSON writes results that have been judged as results.json, indented for people. It returns
+// the error of w, or ErrNotJudged.
 func WriteJSON(w io.Writer, r *review.Results) error {
 	if r.Judgement == nil {
 		return ErrNotJudged

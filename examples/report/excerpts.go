@@ -18,13 +18,13 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// excerptFiles are parts of the names of files, and of the keys of texts, by the version of an excerpt.
+// excerptFiles maps a version of an excerpt to its part of file names and of text keys.
 var excerptFiles = map[string]string{
 	excerpt.Direct: "direct", excerpt.Through: "through",
 	review.FilteredByResponse: "by-response", review.FilteredByDeviation: "by-deviation",
 }
 
-// ExcerptIs says what a version of an excerpt is.
+// ExcerptIs returns the description of a version of an excerpt.
 func (l language) ExcerptIs(v excerpt.Version) string {
 	if rival, is := strings.CutPrefix(v.Name, review.FilteredByRival); is {
 		return l.Text("excerpt.by-rival", rival)
@@ -46,11 +46,11 @@ func excerptFile(i int, e *review.Excerpts, k int) string {
 	return fmt.Sprintf("excerpt-%d-%s", i+1, name)
 }
 
-// mostEmbedded bounds the sound that a page holds, in bytes.
+// mostEmbedded is the largest amount of sound in a page, in bytes.
 const mostEmbedded = 20 << 20
 
-// Source is where the page finds the sound of an excerpt: in the page itself, as FLAC, where that is asked
-// for and the page does not grow beyond 20 MB; else in the file beside it.
+// Source returns the address of an excerpt's sound: in the page itself, as FLAC, if that is asked
+// for and the total stays below 20 MB; otherwise the file beside the page.
 func (v *view) Source(file string, version excerpt.Version, e *review.Excerpts) (template.URL, error) {
 	beside := template.URL(file + ".wav")
 	if !v.embed {
@@ -77,7 +77,8 @@ func writeFLAC(w io.Writer, v excerpt.Version, rate int) error {
 	return flac.Write(w, rate, [][]int32{x}, 24)
 }
 
-// excerptWriters write the excerpts, by the names of their files, as WAV and FLAC of 24 bits.
+// excerptWriters returns functions that write the excerpts as WAV and FLAC of 24 bits, by file
+// name.
 func excerptWriters(r *review.Results) map[string]func(io.Writer) error {
 	writers := map[string]func(io.Writer) error{}
 	for i, p := range r.Programmes {
@@ -99,7 +100,7 @@ func encode(w io.Writer, v excerpt.Version, rate, bits int) error {
 	return capture.Encode(w, rec, capture.WriteConfig{Format: capture.Format{Bits: bits}, Seed: 1})
 }
 
-// whole returns the samples of a version as the whole numbers that its WAV file has, dither and all.
+// whole returns the samples of a version as the integers of its WAV file, with dither.
 func whole(v excerpt.Version, rate, bits int) ([]int32, error) {
 	var file bytes.Buffer
 	if err := encode(&file, v, rate, bits); err != nil {
@@ -118,12 +119,12 @@ func whole(v excerpt.Version, rate, bits int) ([]int32, error) {
 	return x, nil
 }
 
-// ListeningFile is what WriteListening makes.
+// ListeningFile is the name of the file that WriteListening makes.
 const ListeningFile = "listening.html"
 
 // WriteListening writes a page on which readers compare the excerpts of music and speech without
-// knowing which is which. It holds the sound, up to 20 MB. Where the file is there already it returns
-// ErrExists, unless replace is set. The error is listening.ErrNothing where there are no excerpts.
+// knowing which is which. It holds the sound, up to 20 MB. If the file exists, it returns
+// ErrExists, unless replace is set. It returns listening.ErrNothing if there are no excerpts.
 func WriteListening(folder string, r *review.Results, replace bool) error {
 	words := map[string]string{}
 	var pieces []listening.Piece

@@ -7,9 +7,9 @@ import (
 )
 
 // figureJSON is a figure in results.json. Uncertainty is standard (k = 1); HalfWidth95 is half of
-// the interval that holds the true value with 95 % confidence, which the page has after ±, and Low95
-// and High95 are its ends, which need not lie evenly about the value. Freedom is the degrees of
-// freedom of the uncertainty; 0 stands for many.
+// the interval that contains the true value with 95 % confidence, the figure after ± on the page.
+// Low95 and High95 are its ends, which need not be symmetrical about the value. Freedom is the
+// degrees of freedom of the uncertainty; 0 means many.
 type figureJSON struct {
 	Value       number `json:"value"`
 	Uncertainty number `json:"uncertainty"`
@@ -22,7 +22,7 @@ type figureJSON struct {
 
 func newFigure(f response.Figure) figureJSON {
 	if !f.Known() {
-		f.Value = math.NaN() // that of the zero Figure too
+		f.Value = math.NaN() // as for the zero Figure
 	}
 	low, high := f.Interval(confidence)
 	return figureJSON{number(f.Value), number(f.Uncertainty), number(halfWidth(f)), number(low), number(high),
@@ -32,8 +32,8 @@ func newFigure(f response.Figure) figureJSON {
 // confidence is the probability of every interval on the page.
 const confidence = 0.95
 
-// halfWidth is half of the 95 % interval of a figure: Student's t, or 1.96 where the degrees of
-// freedom are many, times the standard uncertainty.
+// halfWidth returns half of the 95 % interval of a figure: the standard uncertainty times Student's
+// t, or times 1.96 with many degrees of freedom.
 func halfWidth(f response.Figure) float64 {
 	if !f.Even() {
 		low, high := f.Interval(confidence)
@@ -45,8 +45,8 @@ func halfWidth(f response.Figure) float64 {
 	return f.Coverage((1+confidence)/2) * f.Uncertainty
 }
 
-// halfWidths are those of standard uncertainties that many degrees of freedom stand behind; nil
-// where these are not known.
+// halfWidths returns half of the 95 % intervals of standard uncertainties with many degrees of
+// freedom; nil if they are not known.
 func halfWidths(u []float64) []float64 {
 	if u == nil {
 		return nil

@@ -4,7 +4,7 @@ import (
 	"example.com/earnest/response"
 )
 
-// findingJSON is something that was noticed in a recording.
+// findingJSON is a finding about a recording.
 type findingJSON struct {
 	Recording string `json:"recording"`
 	Kind      string `json:"kind"`
@@ -25,7 +25,7 @@ func newFindings(findings []response.Finding) []findingJSON {
 	return out
 }
 
-// remarks are findings in one line each.
+// remarks returns findings, one line each.
 func remarks(findings []response.Finding) []string {
 	out := []string{}
 	for _, f := range findings {

@@ -11,8 +11,9 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// furtherJSON is what a stimulus that asks more than the response says of one side; null in it what
-// was not recorded. All but the steady tones' distortion is of the first seating that holds it.
+// furtherJSON holds the results of the stimulus's further parts for one side; null where not
+// recorded. All results except the steady tones' distortion come from the first seating with that
+// part.
 type furtherJSON struct {
 	SteadyTones []steadyToneJSON `json:"steady_tones"`
 	Levels      []levelJSON      `json:"levels"`
@@ -26,8 +27,8 @@ type furtherJSON struct {
 	Delay       delayJSON        `json:"group_delay"`
 }
 
-// steadyToneJSON is distortion by a steady tone, the mean over the seatings, beside that by the sweep,
-// which is known at the level of the sweep only.
+// steadyToneJSON holds the distortion of a steady tone, averaged over the seatings, beside that
+// from the sweep, which is only known at the sweep's level.
 type steadyToneJSON struct {
 	thdJSON
 	PlayedDBFS number  `json:"played_dbfs"`
@@ -37,7 +38,7 @@ type steadyToneJSON struct {
 	Agreement  string  `json:"agreement"` // "yes", "no", "not known"
 }
 
-// levelJSON is what a sweep at one level says at one frequency.
+// levelJSON holds the result of a sweep at one level and frequency.
 type levelJSON struct {
 	thdJSON
 	PlayedDBFS  number     `json:"played_dbfs"`
@@ -46,7 +47,7 @@ type levelJSON struct {
 	OrdersDB    []number   `json:"orders_db"` // from the second
 }
 
-// maxLevelJSON is the highest level up to which distortion stays under a limit.
+// maxLevelJSON is the highest level at which distortion stays below a limit.
 type maxLevelJSON struct {
 	FundamentalHz number `json:"fundamental_hz"`
 	Percent       number `json:"percent"`
@@ -55,7 +56,7 @@ type maxLevelJSON struct {
 	SoundDBSPL    number `json:"sound_db_spl"`
 }
 
-// productsJSON is what two tones make of each other.
+// productsJSON holds the intermodulation products of two tones.
 type productsJSON struct {
 	LowerHz number      `json:"lower_hz"`
 	UpperHz number      `json:"upper_hz"`
@@ -64,8 +65,8 @@ type productsJSON struct {
 	Total   readingJSON `json:"total"`
 }
 
-// readingJSON is a distortion in % and in dB, null where it does not stand clear of its floor, and what
-// it does not exceed with 95 % confidence.
+// readingJSON is a distortion in % and in dB, null if it is not clear of its floor, with its upper
+// bound at 95 % confidence.
 type readingJSON struct {
 	Percent figureJSON `json:"percent"`
 	DB      number     `json:"db"`
@@ -108,7 +109,7 @@ type delayJSON struct {
 	Uncertainty  []number `json:"uncertainty_ms"`
 }
 
-// further is the first seating that holds what was asked beyond the response; nil where none does.
+// further returns the further results of the first seating that has them; nil if none has.
 func further(s *review.Side) *review.Further {
 	for _, r := range s.Seatings {
 		if r.Further != nil {
@@ -118,7 +119,7 @@ func further(s *review.Side) *review.Further {
 	return nil
 }
 
-// newFurther is nil where the stimulus asks for the response alone.
+// newFurther returns nil if the stimulus has no further parts.
 func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	f := further(s)
 	if f == nil {
@@ -173,7 +174,7 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	return out
 }
 
-// levelFrequencies are those at which distortion is told against level, in Hz.
+// levelFrequencies are the frequencies in Hz at which distortion is given against level.
 var levelFrequencies = []float64{50, 100, 200, 500, 1000, 2000, 5000}
 
 func newReading(r distortion.Reading) readingJSON {
@@ -192,8 +193,8 @@ func newProducts(i *tone.Intermodulation) *productsJSON {
 		newReading(i.Second.Reading), newReading(i.Third.Reading), newReading(i.Total.Reading)}
 }
 
-// bySweep is the distortion by the sweep at the frequency of a tone, where that was played at its
-// level; otherwise it is not known.
+// bySweep returns the distortion from the sweep at the frequency of a tone that was played at the
+// sweep's level; otherwise it is not known.
 func bySweep(r *review.Results, s *review.Side, t review.SteadyTone) distortion.THD {
 	if t.Played != r.Config.Stimulus.Level() {
 		return distortion.MeanTHD()
@@ -201,12 +202,12 @@ func bySweep(r *review.Results, s *review.Side, t review.SteadyTone) distortion.
 	return s.THD(t.Frequency)
 }
 
-// methods is what a tone and the sweep may differ by beside their noise, 0.5 dB as a ratio: the sweep's
-// windows blunt what a reflection does to a harmonic (simulated).
+// methods is the accepted ratio between the results of a tone and a sweep beyond their noise, 0.5
+// dB. The sweep's windows reduce the effect of a reflection on a harmonic (simulated).
 const methods = 1.06
 
-// agreement tells whether a tone and the sweep allow one truth: whether their 95 % intervals, or what
-// is below a bound, overlap to that.
+// agreement says whether the 95 % intervals or bounds of a tone and the sweep overlap within
+// methods.
 func agreement(a, b distortion.THD) string {
 	low, high := allowed95(a.Reading)
 	from, to := allowed95(b.Reading)
@@ -219,7 +220,7 @@ func agreement(a, b distortion.THD) string {
 	return "no"
 }
 
-// allowed95 is what a reading allows: its interval, or from nothing to its bound.
+// allowed95 returns the values that a reading allows: its interval, or from zero to its bound.
 func allowed95(r distortion.Reading) (low, high float64) {
 	if r.Below {
 		return 0, r.Bound
@@ -227,7 +228,7 @@ func allowed95(r distortion.Reading) (low, high float64) {
 	return r.Interval(confidence)
 }
 
-// reached says what became of a limit.
+// reached says whether a limit was reached.
 func reached(m review.MaxLevel) string {
 	switch {
 	case m.Err == nil:
@@ -240,7 +241,7 @@ func reached(m review.MaxLevel) string {
 	return "not known"
 }
 
-// newDelayDifference is nil where the stimulus asks for the response alone, or of one side.
+// newDelayDifference returns nil without further parts or with only one side.
 func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 	if r.Config.Stimulus == nil || len(r.Config.Stimulus.Parts()) == 0 || r.Left == nil || r.Right == nil {
 		return nil
@@ -250,8 +251,8 @@ func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 		delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
 }
 
-// delayDifferenceJSON is left less right: of the arrival, not known unless both were recorded at once,
-// and of the group delay without it.
+// delayDifferenceJSON is left less right: of the arrival, which is only known if both were recorded
+// at once, and of the group delay without it.
 type delayDifferenceJSON struct {
 	Arrival    figureJSON `json:"arrival"`
 	GroupDelay delayJSON  `json:"group_delay"`
@@ -259,17 +260,17 @@ type delayDifferenceJSON struct {
 
 // The rows and sentences of the page.
 
-// toneRow is a steady tone in the table of the page.
+// toneRow is the row of a steady tone in the page's table.
 type toneRow struct{ Frequency, Level, ByTone, BySweep, WithNoise, Agrees string }
 
-// Further are the sides of which more was asked.
+// Further returns the sides with further results.
 func (v *view) Further() []*review.Side { return askedFurther(v.R) }
 
 func askedFurther(r *review.Results) []*review.Side {
 	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return further(s) == nil })
 }
 
-// Tones are the rows of a side's steady tones.
+// Tones returns the rows of a side's steady tones.
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
 	for _, t := range s.SteadyTones() {
 		sweep := bySweep(v.R, s, t)
@@ -284,7 +285,7 @@ func (v *view) Tones(s *review.Side) (rows []toneRow) {
 	return rows
 }
 
-// percentAndLevel is a distortion in % and in dB: "0.12 % (−58.4 dB)".
+// percentAndLevel formats a distortion in % and in dB: "0.12 % (−58.4 dB)".
 func (l language) percentAndLevel(r distortion.Reading) string {
 	v, before := r.Value, ""
 	if r.Below {
@@ -296,7 +297,7 @@ func (l language) percentAndLevel(r distortion.Reading) string {
 	return before + l.twoDigits(v) + " %" + l.Number(" (%.1f dB)", 20*math.Log10(v/100))
 }
 
-// Says are sentences about what else a side was asked.
+// Says returns sentences about a side's further results.
 func (v *view) Says(s *review.Side) (all []string) {
 	f := further(s)
 	say := func(text string) { all = append(all, text) }

@@ -10,11 +10,11 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// furtherFile has what a stimulus asks beyond the response.
+// furtherFile has the results of the stimulus's further parts.
 const furtherFile = "further.csv"
 
-// writeFurther writes side, quantity, frequency_hz, played_dbfs, value, unit, low_95, high_95: one figure a
-// row, empty where it is not known. Of what is below its floor, high_95 is the bound.
+// writeFurther writes side, quantity, frequency_hz, played_dbfs, value, unit, low_95, high_95: one
+// figure a row, empty if not known. For a figure below its floor, high_95 is the bound.
 func writeFurther(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"side", "quantity", "frequency_hz", "played_dbfs", "value", "unit", "low_95", "high_95"})

@@ -12,7 +12,7 @@ import (
 
 var fourStyles = []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 
-// inPercent is a plot of distortion in dB in %, on a logarithmic axis.
+// inPercent converts a plot of distortion from dB to %, on a logarithmic axis.
 func inPercent(p plot.Plot) plot.Plot {
 	p.ID += "-percent"
 	p.DecibelsPerDecade = 0
@@ -37,7 +37,7 @@ func inPercent(p plot.Plot) plot.Plot {
 	return p
 }
 
-// furtherPlots are those of what the stimulus asks beyond the response.
+// furtherPlots returns the plots of the further results.
 func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	for _, s := range r.Sides() {
 		if further(s) == nil {
@@ -86,7 +86,7 @@ func (l language) levelsPlot(s *review.Side) plot.Plot {
 	return p
 }
 
-// compressionPlot draws by how much the fundamental falls short of the level, at each level.
+// compressionPlot draws the compression of the fundamental at each level.
 func (l language) compressionPlot(r *review.Results, s *review.Side) plot.Plot {
 	p := plot.Plot{ID: "compression-" + s.Name, Title: l.Text("plot.compression", l.Side(s.Name)),
 		X: l.Frequency(20, 20000), DecibelsPerDecade: 10}
@@ -102,8 +102,8 @@ func (l language) compressionPlot(r *review.Results, s *review.Side) plot.Plot {
 	return p
 }
 
-// maxLevelPlot draws the highest levels up to which distortion stays under a limit, where it was
-// reached.
+// maxLevelPlot draws the highest levels at which distortion stays below a limit, where the limit
+// was reached.
 func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	p := plot.Plot{ID: "most-" + s.Name, Title: l.Text("plot.most", l.Side(s.Name)),
 		X: l.Frequency(20, 20000),
@@ -134,7 +134,7 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	return p
 }
 
-// crosstalkPlot draws what comes of the other side.
+// crosstalkPlot draws the crosstalk.
 func (l language) crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
 	c := s.Crosstalk()
 	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
@@ -170,7 +170,8 @@ func (l language) groupDelayPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// residualPlot draws what no steady linear filter explains of a piece, with what could explain it.
+// residualPlot draws the part of a piece that no steady linear filter explains, with the levels
+// expected from noise and distortion.
 func (l language) residualPlot(i int, material *review.Programme) plot.Plot {
 	p := plot.Plot{ID: fmt.Sprintf("residual-%d", i+1), Title: l.Text("plot.residual", material.Name),
 		X:     l.Frequency(20, 20000),

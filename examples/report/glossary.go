@@ -9,29 +9,28 @@ import (
 	"example.com/earnest/examples/report/plot"
 )
 
-// definition says what a figure of the page is. The review's glossary has the
-// same words, which a test holds to these.
+// definition defines a figure of the page. The review's glossary has the same words; a test
+// compares them.
 type definition struct {
 	ID, Term string
-	// Meaning in a sentence or two, of which the first stands alone in the glossary.
+	// Meaning in one or two sentences. The glossary has the first one.
 	Meaning string
-	// Unit, and what the figure is relative to; empty where there is none.
+	// Unit, and the reference of the figure; empty if there is none.
 	Unit, Reference string
 	Formula         string
 	Source          string
 
-	// Said is how the sentences of the page speak of it, as a regular
-	// expression; empty where only labels do.
+	// Said is a regular expression for the figure in the page's sentences; empty if only labels
+	// mention it.
 	Said string
 }
 
-// glossaryUse is a section of the page that speaks of a definition: At is the id of the
-// first link there.
+// glossaryUse is a section of the page that uses a definition. At is the id of the first link
+// there.
 type glossaryUse struct{ Section, At string }
 
-// glossary is the definitions of one page and where they are used. Links are
-// counted in the order in which the page is written, so it is for one page and
-// one goroutine.
+// glossary holds the definitions of one page and their uses. It counts links in the order in which
+// the page is written, so it is for one page and one goroutine.
 type glossary struct {
 	language
 	section string
@@ -39,12 +38,12 @@ type glossary struct {
 	count   int
 }
 
-// in says in which section the links that follow stand.
+// in sets the section of the links that follow.
 func (g *glossary) in(section string) { g.section = section }
 
 // use counts a link to a definition and returns the link's id.
 func (g *glossary) use(id string) string {
-	g.definition(id) // a link to none is a mistake here
+	g.definition(id) // panics if there is none
 	g.count++
 	at := fmt.Sprintf("from-%s-%d", id, g.count)
 	uses := g.uses[id]
@@ -54,13 +53,13 @@ func (g *glossary) use(id string) string {
 	return at
 }
 
-// link is a label that leads to its definition.
+// link returns a label that links to its definition.
 func (g *glossary) link(id, label string) template.HTML {
 	return template.HTML(fmt.Sprintf(`<a class="term" id="%s" href="#%s">%s</a>`,
 		g.use(id), anchor(id), template.HTMLEscapeString(typeset(label))))
 }
 
-// explained are the links of a plot.
+// explained returns the links of a plot.
 func (g *glossary) explained(ids []string) []plot.Link {
 	var links []plot.Link
 	for _, id := range ids {
@@ -69,8 +68,8 @@ func (g *glossary) explained(ids []string) []plot.Link {
 	return links
 }
 
-// sentence is a text in which the first mention of each defined figure leads
-// to its definition.
+// sentence returns a text in which the first mention of each defined figure links to its
+// definition.
 func (g *glossary) sentence(text string) template.HTML {
 	var out strings.Builder
 	linked := map[string]bool{}
@@ -89,14 +88,14 @@ func (g *glossary) sentence(text string) template.HTML {
 	return template.HTML(out.String())
 }
 
-// glossaryEntry is a definition with the places that lead to it.
+// glossaryEntry is a definition with the places that link to it.
 type glossaryEntry struct {
 	definition
 	Anchor string
 	Uses   []glossaryUse
 }
 
-// entries are the definitions that the page has used so far.
+// entries returns the definitions that the page has used so far.
 func (g *glossary) entries() []glossaryEntry {
 	var out []glossaryEntry
 	for _, d := range g.Definitions {
@@ -109,7 +108,7 @@ func (g *glossary) entries() []glossaryEntry {
 
 func anchor(id string) string { return "what-" + id }
 
-// definition is that of an id.
+// definition returns the definition of an id.
 func (l language) definition(id string) definition {
 	for _, d := range l.Definitions {
 		if d.ID == id {
@@ -119,7 +118,7 @@ func (l language) definition(id string) definition {
 	panic("report: no definition " + id + " in " + l.Code)
 }
 
-// mentions finds how sentences speak of figures, a group for each definition.
+// mentions returns an expression that finds figures in sentences, with a group for each definition.
 func mentions(definitions []definition) *regexp.Regexp {
 	var all []string
 	for _, d := range definitions {
@@ -130,7 +129,7 @@ func mentions(definitions []definition) *regexp.Regexp {
 	return regexp.MustCompile(`(?i)` + strings.Join(all, "|"))
 }
 
-// mentioned is the definition whose group matched.
+// mentioned returns the id of the definition whose group matched.
 func (l language) mentioned(at []int) string {
 	group := 0
 	for _, d := range l.Definitions {

@@ -12,20 +12,20 @@ import (
 // response.
 type impedanceJSON struct {
 	At1kHz      figureJSON `json:"at_1_khz"`
-	Lowest      figureJSON `json:"lowest"` // of what is audible
+	Lowest      figureJSON `json:"lowest"` // in the audible range
 	LowestHz    number     `json:"lowest_hz"`
 	ValidHz     [2]number  `json:"valid_hz"`
 	FrequencyHz []number   `json:"frequency_hz"`
 	Magnitude   []number   `json:"magnitude_ohm"`
 	Uncertainty []number   `json:"uncertainty_ohm"` // standard
 	HalfWidth95 []number   `json:"half_width_95_ohm"`
-	// Output is null where no amplifier with an output impedance is named.
+	// Output is null if no amplifier with an output impedance is named.
 	Output  *outputJSON `json:"output"`
 	Remarks []string    `json:"remarks"`
 }
 
-// outputJSON is what an amplifier's output impedance makes of the response, at the
-// same frequencies.
+// outputJSON holds the change of the response by an amplifier's output impedance, at the same
+// frequencies.
 type outputJSON struct {
 	Amplifier   string   `json:"amplifier"`
 	Ohms        float64  `json:"output_ohm"`
@@ -34,7 +34,7 @@ type outputJSON struct {
 	HalfWidth95 []number `json:"half_width_95_db"`
 }
 
-// newImpedance is nil where it was not measured.
+// newImpedance returns nil if the impedance was not measured.
 func newImpedance(r *review.Results) *impedanceJSON {
 	if r.Impedance == nil {
 		return nil

@@ -44,8 +44,8 @@ func (l language) stepPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// around is the part of an impulse response between two times in seconds, in
-// milliseconds and re its largest magnitude.
+// around returns the part of an impulse response between two times in seconds, with times in ms and
+// values re its largest magnitude.
 func around(h *response.Impulse, from, to float64) (x, y []float64) {
 	var largest float64
 	for i, v := range h.Samples {

@@ -8,8 +8,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// bandLevelJSON is one third octave of a level, and why it is not known where it is
-// not.
+// bandLevelJSON is the level in one third octave, or the reason why it is not known.
 type bandLevelJSON struct {
 	NominalHz   number `json:"nominal_hz"`
 	Level       number `json:"level_db"`
@@ -24,17 +23,17 @@ type isolationJSON struct {
 	Remarks []string        `json:"remarks"`
 }
 
-// spillJSON is what others hear of the pair, in sound pressure.
+// spillJSON is the sound leakage of the pair, in sound pressure.
 type spillJSON struct {
 	Distance  figureJSON `json:"distance"`
 	AWeighted figureJSON `json:"a_weighted"`
-	// Unknown is by how much bands that are not known could at most raise it.
+	// Unknown is the largest increase that bands which are not known could cause.
 	Unknown number          `json:"unknown_db"`
 	Bands   []bandLevelJSON `json:"bands"`
 	Remarks []string        `json:"remarks"`
 }
 
-// newIsolation is nil where it was not measured.
+// newIsolation returns nil if the isolation was not measured.
 func newIsolation(r *review.Results) *isolationJSON {
 	if r.Isolation == nil {
 		return nil
@@ -42,7 +41,7 @@ func newIsolation(r *review.Results) *isolationJSON {
 	return &isolationJSON{bandLevels(r.Isolation), remarks(r.Isolation.Findings)}
 }
 
-// newSpill is nil where it was not measured.
+// newSpill returns nil if the leakage was not measured.
 func newSpill(r *review.Results) *spillJSON {
 	if r.SoundLeakage == nil {
 		return nil
@@ -78,7 +77,7 @@ func (l language) isolationPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// spillPlot draws what others hear of the pair.
+// spillPlot draws the sound leakage of the pair.
 func (l language) spillPlot(r *review.Results) plot.Plot {
 	s := r.SoundLeakage
 	p := plot.Plot{

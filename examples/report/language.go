@@ -20,8 +20,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Every text of the page stands in one file for each language. What the library says of a recording, a
-// claim or a use is English in every language, and so are the files beside the page.
+// The texts of the page are in one file for each language. The library's sentences about a
+// recording, a claim or a use are English in every language, and so are the files beside the page.
 //
 //go:embed words/*.toml
 var wordFiles embed.FS
@@ -33,7 +33,7 @@ type language struct {
 	Texts       map[string]map[string]string `toml:"text"`
 	Definitions []definition                 `toml:"definition"`
 
-	Plot plot.Words // what the plots say of themselves
+	Plot plot.Words // the plots' own words
 
 	mentions *regexp.Regexp
 }
@@ -41,7 +41,7 @@ type language struct {
 var english = func() language {
 	l, err := decode("en")
 	if err != nil {
-		panic(err) // the file is ours
+		panic(err) // cannot happen: the file is embedded
 	}
 	l.mentions = mentions(l.Definitions)
 	return l
@@ -51,7 +51,8 @@ func decode(code string) (language, error) {
 	l := language{Code: code}
 	data, err := wordFiles.ReadFile("words/" + code + ".toml")
 	if err != nil {
-		return l, fmt.Errorf("report: there is no language %q; there are %s", code, strings.Join(Languages(), ", "))
+		return l, fmt.Errorf("report: language %q is not known; choose one of "+
+			"%s", code, strings.Join(Languages(), ", "))
 	}
 	if err := toml.Unmarshal(data, &l); err != nil {
 		return l, fmt.Errorf("report: %s.toml: %w", code, err)
@@ -59,11 +60,11 @@ func decode(code string) (language, error) {
 	return l, nil
 }
 
-// Languages are the codes of those that the page has, as "en".
+// Languages returns the codes of the page's languages, such as "en".
 func Languages() []string {
 	files, err := wordFiles.ReadDir("words")
 	if err != nil {
-		panic(err) // the files are ours
+		panic(err) // cannot happen: the files are embedded
 	}
 	var out []string
 	for _, f := range files {
@@ -72,7 +73,7 @@ func Languages() []string {
 	return out
 }
 
-// readLanguage reads a language. What it has no words for is English.
+// readLanguage reads a language. Missing texts are taken from English.
 func readLanguage(code string) (language, error) {
 	l, err := decode(code)
 	if err != nil {
@@ -104,8 +105,8 @@ func readLanguage(code string) (language, error) {
 	return l, nil
 }
 
-// WriteTranslation writes the page in another of the Languages beside the report, as report-de.html. Where
-// that file is there already it returns ErrExists, unless replace is set.
+// WriteTranslation writes the page in another of the Languages beside the report, as
+// report-de.html. If that file exists, it returns ErrExists, unless replace is set.
 func WriteTranslation(folder string, r *review.Results, code string, replace bool) error {
 	if r.Judgement == nil {
 		return ErrNotJudged
@@ -117,7 +118,7 @@ func WriteTranslation(folder string, r *review.Results, code string, replace boo
 	return writeBeside(folder, "report-"+code+".html", replace, func(w io.Writer) error { return writePage(w, r, l, false) })
 }
 
-// text is that of a key; a test looks for keys that are missing.
+// text returns the text of a key. A test looks for missing keys.
 func (l language) text(key string) string {
 	section, name, _ := strings.Cut(key, ".")
 	text, there := l.Texts[section][name]
@@ -127,18 +128,18 @@ func (l language) text(key string) string {
 	return text
 }
 
-// Text is the text of a key, in which arguments stand as package fmt has it, with the decimal sign and
-// the minus of the language.
+// Text formats the text of a key with arguments, as package fmt does, with the decimal sign and the
+// minus sign of the language.
 func (l language) Text(key string, args ...any) string {
 	return fmt.Sprintf(l.text(key), l.localised(args)...)
 }
 
-// Number is numbers in a format that no language changes.
+// Number formats numbers in a format that is the same in all languages.
 func (l language) Number(format string, args ...any) string {
 	return fmt.Sprintf(format, l.localised(args)...)
 }
 
-// fixed is a number with so many decimals.
+// fixed formats a number with a fixed count of decimals.
 func (l language) fixed(v float64, decimals int) string {
 	return l.figures(fmt.Sprintf("%.*f", decimals, v))
 }
@@ -154,12 +155,12 @@ func (l language) localised(args []any) []any {
 	return out
 }
 
-// figures sets what package fmt printed as the language has it.
+// figures gives numbers printed by package fmt the signs of the language.
 func (l language) figures(text string) string {
 	return strings.Replace(minus(text), ".", l.Decimal, 1)
 }
 
-// printed is a number that is printed as its language has it.
+// printed is a number that prints with the signs of its language.
 type printed struct {
 	value float64
 	language
@@ -169,26 +170,27 @@ func (p printed) Format(f fmt.State, verb rune) {
 	fmt.Fprint(f, p.figures(fmt.Sprintf(fmt.FormatString(f, verb), p.value)))
 }
 
-// Hz is a frequency with its unit.
+// Hz formats a frequency with its unit.
 func (l language) Hz(f float64) string { return typeset(l.plainHz(f)) }
 
 func (l language) plainHz(f float64) string {
 	return strings.Replace(response.FormatFrequency(f), ".", l.Decimal, 1)
 }
 
-// Band is a band of frequencies.
+// Band formats a band of frequencies.
 func (l language) Band(b response.Band) string {
 	return strings.ReplaceAll(b.String(), ".", l.Decimal)
 }
 
-// named is the word of the language for a name that the library gives; that name where it has none.
+// named returns the language's word for a name from the library, or the name itself if there is
+// none.
 func (l language) named(section, name string) string { return cmp.Or(l.Texts[section][name], name) }
 
-// Use is the name of a use, and Kind that of a kind of material.
+// Use returns the name of a use, and Kind that of a kind of material.
 func (l language) Use(name string) string  { return l.named("use", name) }
 func (l language) Kind(name string) string { return l.named("kind", name) }
 
-// Component is the name of a part of an uncertainty.
+// Component returns the name of a component of uncertainty.
 func (l language) Component(name string) string { return l.named("component", name) }
 
 func (l language) components(names []string) (out []string) {
@@ -198,16 +200,16 @@ func (l language) components(names []string) (out []string) {
 	return out
 }
 
-// Side is the name of a side, of review.Side.
+// Side returns the name of a side of review.Side.
 func (l language) Side(name string) string { return l.text("side." + name) }
 
-// Severity, Outcome, Answer and Shape are the words of the library for what they name.
+// Severity, Outcome, Answer and Shape return the words for values of the library.
 func (l language) Severity(s response.Severity) string { return l.text("severity." + s.String()) }
 func (l language) Outcome(o claim.Outcome) string      { return l.text("outcome." + string(o)) }
 func (l language) Answer(a target.Answer) string       { return l.text("answer." + a.String()) }
 func (l language) Shape(s correction.Shape) string     { return l.text("shape." + string(s)) }
 
-// Frequency is a logarithmic axis of frequency, in Hz.
+// Frequency returns a logarithmic frequency axis in Hz.
 func (l language) Frequency(low, high float64) plot.Axis {
 	axis := plot.Frequency(low, high)
 	axis.Label = l.Text("axis.frequency")
@@ -216,7 +218,7 @@ func (l language) Frequency(low, high float64) plot.Axis {
 
 var marked = regexp.MustCompile(`\[([^\]]+)\]\(([a-z0-9-]+)\)`)
 
-// Say is the text of a key as HTML, in which [words](id) lead to the definition of that id.
+// Say returns the text of a key as HTML, in which [words](id) link to the definition of that id.
 func (v *view) Say(key string, args ...any) template.HTML {
 	text := v.text(key)
 	var out strings.Builder

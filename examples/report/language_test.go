@@ -133,7 +133,7 @@ func TestNumbersAreAsTheLanguageHasThem(t *testing.T) {
 	assert.Equal(t, "+0,250", l.Number("%+.3f", 0.25))
 	assert.Equal(t, "1,25 kHz", l.plainHz(1250))
 	_, err := readLanguage("none")
-	assert.ErrorContains(t, err, `no language "none"`)
+	assert.ErrorContains(t, err, `language "none" is not known`)
 }
 
 func TestWordsLeadToDefinitions(t *testing.T) {

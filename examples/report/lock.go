@@ -12,22 +12,22 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// ErrBusy is returned for a folder that another run is writing into.
+// ErrBusy is returned for a folder that another run is writing to.
 var ErrBusy = errors.New("another run is writing here")
 
-// unfinished begins the names of what is written before it is whole.
+// unfinished begins the names of incomplete files.
 const unfinished = ".unfinished-"
 
-// finished begins the name of a folder in which all files of a report are whole, until they have
-// taken their places.
+// finished begins the name of a folder with all files of a report, complete but not yet moved to
+// their places.
 const finished = ".finished-"
 
-// rename is os.Rename, but for the test that is killed between two of them.
+// rename is os.Rename. A test replaces it to be killed between two calls.
 var rename = os.Rename
 
-// settle gives the files in a temporary folder their places in another, all of them or none: a run
-// that is killed meanwhile has said by the temporary folder's new name that they are whole, and the
-// next one puts the rest in place.
+// settle moves the files in a temporary folder to another folder, all or none. It first renames the
+// temporary folder to say that they are complete. If the run is killed, the next one moves the
+// rest.
 func settle(temporary, folder string) error {
 	whole := filepath.Join(folder, finished+strings.TrimPrefix(filepath.Base(temporary), unfinished))
 	if err := rename(temporary, whole); err != nil {
@@ -36,7 +36,7 @@ func settle(temporary, folder string) error {
 	return moveAll(whole, folder)
 }
 
-// moveAll moves the files of a folder into another, and removes it.
+// moveAll moves the files of a folder into another and removes the folder.
 func moveAll(from, to string) error {
 	entries, err := os.ReadDir(from)
 	if err != nil {
@@ -51,10 +51,10 @@ func moveAll(from, to string) error {
 }
 
 // Lock keeps other runs on this machine from writing a report into a folder, or a file of results,
-// until release is called or the process ends. What a run that was killed has left in a folder is
-// removed; a report that it had finished takes its place. The error is ErrBusy where another run has the place.
+// until release is called or the process ends. It removes what a killed run has left in a folder,
+// or moves its finished report into place. It returns ErrBusy if another run has the lock.
 //
-// The lock is a file in the folder for temporary files, so that nothing of it is left beside the
+// The lock is a file in the folder for temporary files, so that it leaves nothing beside the
 // report.
 func Lock(folder string) (release func(), err error) {
 	path, err := filepath.Abs(folder)
@@ -63,7 +63,7 @@ func Lock(folder string) (release func(), err error) {
 	}
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real
-	} else if real, err := filepath.EvalSymlinks(filepath.Dir(path)); err == nil { // it is not there yet
+	} else if real, err := filepath.EvalSymlinks(filepath.Dir(path)); err == nil { // it does not exist yet
 		path = filepath.Join(real, filepath.Base(path))
 	}
 	lock := flock.New(filepath.Join(os.TempDir(), fmt.Sprintf("earnest-%x.lock", sha256.Sum256([]byte(path)))))
@@ -73,7 +73,7 @@ func Lock(folder string) (release func(), err error) {
 	case !locked:
 		return nil, fmt.Errorf("report: %s: %w; wait until it is done, or name another place", folder, ErrBusy)
 	}
-	entries, _ := os.ReadDir(folder) // a file, and what is not there, holds nothing
+	entries, _ := os.ReadDir(folder) // a file or a missing folder has no entries
 	for _, e := range entries {
 		var err error
 		switch left := filepath.Join(folder, e.Name()); {
@@ -90,8 +90,8 @@ func Lock(folder string) (release func(), err error) {
 	return func() { _ = lock.Unlock() }, nil
 }
 
-// Writable returns an error for a folder in which nothing can be written, or that is not there and
-// cannot be made: to be asked before minutes of measuring. It leaves nothing behind.
+// Writable returns an error if a folder is not writable and cannot be created. Call it before
+// minutes of measuring. It leaves no files behind.
 func Writable(folder string) error {
 	for {
 		about, err := os.Stat(folder)
@@ -107,7 +107,7 @@ func Writable(folder string) error {
 		probe, err := os.MkdirTemp(folder, unfinished)
 		if err != nil {
 			var of *fs.PathError
-			if errors.As(err, &of) { // whose path is of a file that nobody asked for
+			if errors.As(err, &of) { // its path names an internal file
 				err = of.Err
 			}
 			return fmt.Errorf("report: nothing can be written into %s: %w; name another folder", folder, err)

@@ -5,12 +5,11 @@ import (
 	"strconv"
 )
 
-// number is a number in results.json and the CSV files. What is not known is
-// null there and an empty field here: never zero. Seven digits are kept, more
-// than any rig can tell.
+// number is a number in results.json and the CSV files. If it is not known, it is null or an empty
+// field, never zero. It has seven digits, more than any rig resolves.
 type number float64
 
-// MarshalJSON writes the number, or null when it is not known.
+// MarshalJSON writes the number, or null if it is not known.
 func (n number) MarshalJSON() ([]byte, error) {
 	if s := n.String(); s != "" {
 		return []byte(s), nil
@@ -18,7 +17,7 @@ func (n number) MarshalJSON() ([]byte, error) {
 	return []byte("null"), nil
 }
 
-// String is the number as CSV has it; empty when it is not known.
+// String returns the number for CSV; "" if it is not known.
 func (n number) String() string {
 	if math.IsNaN(float64(n)) || math.IsInf(float64(n), 0) {
 		return ""

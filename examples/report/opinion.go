@@ -12,8 +12,8 @@ import (
 //go:embed opinion.html
 var opinionText string
 
-// opinionJSON is what the reviewer thinks, as it was written: Markdown by section. What is of no section is notes of
-// the document.
+// opinionJSON holds the reviewer's own words as written: Markdown by section. Text without a
+// section is in the document's notes.
 type opinionJSON struct {
 	Sound        string `json:"sound,omitempty"`
 	Comfort      string `json:"comfort,omitempty"`
@@ -23,7 +23,7 @@ type opinionJSON struct {
 	Availability string `json:"availability,omitempty"`
 }
 
-// newOpinion is nil where the reviewer says nothing by section.
+// newOpinion returns nil if the reviewer wrote no section.
 func newOpinion(a review.About) *opinionJSON {
 	out := opinionJSON{a.Opinion["sound"], a.Opinion["comfort"], a.Opinion["build"], a.Opinion["use"],
 		a.Price, a.Availability}
@@ -33,13 +33,13 @@ func newOpinion(a review.About) *opinionJSON {
 	return &out
 }
 
-// opinions is a section of what the reviewer thinks.
+// opinions is a section of the reviewer's own words.
 type opinions struct {
 	Title string
 	Words template.HTML
 }
 
-// Opinions are the sections that the reviewer has written, those of no name first.
+// Opinions returns the sections that the reviewer wrote, beginning with the text without a name.
 func (v *view) Opinions() (all []opinions, err error) {
 	for _, section := range []struct{ name, title string }{{"", ""}, {"sound", v.Text("opinion.sound")},
 		{"comfort", v.Text("opinion.comfort")}, {"build", v.Text("opinion.build")}, {"use", v.Text("opinion.use")}} {
@@ -60,10 +60,10 @@ func (v *view) Opinions() (all []opinions, err error) {
 	return all, nil
 }
 
-// given is something that the reviewer states and nobody has measured.
+// given is a statement of the reviewer that was not measured.
 type given struct{ Name, Value string }
 
-// Given are the price and the availability.
+// Given returns the price and the availability.
 func (v *view) Given() (all []given) {
 	for _, one := range []given{{v.Text("opinion.price"), v.R.About.Price}, {v.Text("opinion.availability"), v.R.About.Availability}} {
 		if strings.TrimSpace(one.Value) != "" {

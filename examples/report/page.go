@@ -45,8 +45,8 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	},
 }).Parse(pageText + rivalsText + opinionText + changesText))
 
-// view is what the page shows: the results, and how they are laid out. Its methods write the parts
-// that lead to definitions, and so are called in the order of the page.
+// view holds the results and the layout of the page. Its methods write links to definitions, so
+// they must be called in the order of the page.
 type view struct {
 	R        *review.Results
 	Summary  []string
@@ -57,23 +57,22 @@ type view struct {
 	Script   template.JS
 
 	plots map[string]plot.Plot
-	said  map[string]bool // notes that stand on the page already, and links of a section
+	said  map[string]bool // notes already on the page, and links already in a section
 	glossary
-	embed    bool // excerpts within the page
+	embed    bool // put excerpts inside the page
 	embedded int  // bytes of them
 }
 
 // section is a part of the page under a heading.
 type section struct{ ID, Title string }
 
-// column is a side, or the mean of both, in a table, with its deviation.
+// column is a side or the mean of both in a table, with its deviation.
 type column struct {
 	Title string
 	target.Deviation
 }
 
-// writePage writes the page. It holds its style, its pictures and its few lines of script; it asks
-// for nothing.
+// writePage writes the page. It contains its style, pictures and script, and loads nothing.
 func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	v := &view{
 		embed: embed,
@@ -96,8 +95,8 @@ func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	return err
 }
 
-// printable drops characters that a reader does not see and that change what is seen: control
-// characters, and those that turn the direction of a text (Unicode Standard Annex 9).
+// printable drops invisible characters that change the visible text: control characters, and those
+// that change the direction of a text (Unicode Standard Annex 9).
 func printable(r rune) rune {
 	if unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r) {
 		return -1
@@ -105,7 +104,7 @@ func printable(r rune) rune {
 	return r
 }
 
-// contents are the sections that the session has something for.
+// contents returns the sections that have content in this session.
 func (v *view) contents() []section {
 	has := func(ids ...string) bool {
 		for _, id := range ids {
@@ -149,13 +148,14 @@ func (v *view) contents() []section {
 	return out
 }
 
-// Doubts are the findings that may change an answer; the others stand under "The recordings".
+// Doubts returns the findings that may change an answer. The others are listed under "The
+// recordings".
 func (v *view) Doubts() []response.Finding {
 	return slices.DeleteFunc(slices.Clone(v.R.Findings),
 		func(f response.Finding) bool { return f.Severity < response.Warning })
 }
 
-// Section begins a section; nil where the page has none of that id.
+// Section begins a section; nil if the page has none with that id.
 func (v *view) Section(id string) *section {
 	for _, s := range v.Contents {
 		if s.ID == id {
@@ -166,11 +166,11 @@ func (v *view) Section(id string) *section {
 	return nil
 }
 
-// Has tells whether there is a plot.
+// Has reports whether there is a plot.
 func (v *view) Has(id string) bool { _, there := v.plots[id]; return there }
 
-// Figure draws a plot with links to what is drawn in it; nothing where there is
-// none. A note is printed once on the page, and the same links once in a section.
+// Figure draws a plot with links to the definitions of its terms; empty if there is no such plot. A
+// note is printed once on the page, and the same links once in a section.
 func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTML, error) {
 	p, there := v.plots[id]
 	if !there {
@@ -192,14 +192,14 @@ func (v *view) Figure(id string, summarised bool, terms ...string) (template.HTM
 	return summary + figure, err
 }
 
-// again tells whether something was said before, and remembers it.
+// again reports whether a text was printed before, and remembers it.
 func (v *view) again(text string) bool {
 	before := v.said[text]
 	v.said[text] = true
 	return before
 }
 
-// Switched draws a plot of distortion in dB and in %, of which the reader chooses one, on paper too.
+// Switched draws a plot of distortion in dB and in %. The reader chooses one, also for printing.
 func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
 	decibels, err := v.Figure(id, true, terms...)
 	if err != nil || !v.Has(id+"-percent") {
@@ -212,7 +212,7 @@ func (v *view) Switched(id string, terms ...string) (template.HTML, error) {
 
 var caption = regexp.MustCompile(`<figcaption>(.*?)</figcaption>`)
 
-// Later is a picture that a telephone folds, under its own title.
+// Later returns a picture that is folded on a telephone, under its own title.
 func (v *view) Later(picture template.HTML) template.HTML {
 	if picture == "" {
 		return ""
@@ -221,27 +221,27 @@ func (v *view) Later(picture template.HTML) template.HTML {
 	return template.HTML(`<details class="later" open><summary>`+title+`</summary>`) + picture + `</details>`
 }
 
-// Term is a label that leads to its definition.
+// Term returns a label that links to its definition.
 func (v *view) Term(id, label string) template.HTML { return v.link(id, label) }
 
-// Words are a sentence whose figures lead to their definitions.
+// Words returns a sentence whose figures link to their definitions.
 func (v *view) Words(text string) template.HTML { return v.glossary.sentence(text) }
 
-// Definitions are those that the page has used.
+// Definitions returns those that the page has used.
 func (v *view) Definitions() []glossaryEntry { return v.entries() }
 
-// Both tells whether left and right were measured.
+// Both reports whether left and right were measured.
 func (v *view) Both() bool { return len(v.Columns) == 3 }
 
-// SoundRemarks are those of the sound, without the caution where it stands there already, beside
-// how loud it can go.
+// SoundRemarks returns the remarks on the sound, without the caution if it is already beside the
+// highest level.
 func (v *view) SoundRemarks() []string {
 	return remarks(slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(f response.Finding) bool {
 		return f.Kind == level.Loud
 	}))
 }
 
-// columns are the sides and the mean of both, or the only side.
+// columns returns the sides and the mean of both, or the only side.
 func (l language) columns(r *review.Results) []column {
 	var out []column
 	for _, s := range r.Sides() {
@@ -253,7 +253,7 @@ func (l language) columns(r *review.Results) []column {
 	return out
 }
 
-// Missing says what the session has no recordings or words for.
+// Missing lists what the session has no recordings or texts for.
 func (v *view) Missing() string {
 	r := v.R
 	var out []string
@@ -278,7 +278,7 @@ func (v *view) Missing() string {
 	return strings.Join(out, "; ")
 }
 
-// Polarity says whether both sides have the same.
+// Polarity states whether both sides have the same polarity.
 func (v *view) Polarity() string {
 	switch polarity(v.R) {
 	case "same":
@@ -289,11 +289,11 @@ func (v *view) Polarity() string {
 	return v.Text("sides.polarity-not-known")
 }
 
-// Decay says where the pair rings the longest, and Where at what a level in dB(A) holds.
+// Decay states where the pair rings longest, and Where the place for which a level in dB(A) holds.
 func (v *view) Decay() string { return v.decayWords(v.R) }
 func (v *view) Where() string { return v.where(v.R) }
 
-// Times says how often the headphones were put on.
+// Times states how often the headphones were put on.
 func (v *view) Times() string {
 	if v.R.Seatings == 1 {
 		return v.Text("method.once")
@@ -301,7 +301,7 @@ func (v *view) Times() string {
 	return v.Text("method.times", v.R.Seatings)
 }
 
-// Method says what was played, and what was made of it.
+// Method describes the stimulus and the processing.
 func (v *view) Method() template.HTML {
 	played := v.R.Config.Stimulus
 	s, what := played.Signal(), "method.other"
@@ -314,7 +314,7 @@ func (v *view) Method() template.HTML {
 		float64(len(s.Samples()))/float64(s.SampleRate()), played.Level(), s.SampleRate(), v.Times())
 }
 
-// Beside are the files with the figures behind the page.
+// Beside lists the files with the figures of the page.
 func (v *view) Beside() string {
 	files := []string{"results.json", "response.csv", "distortion.csv", "response.txt"}
 	if len(v.R.Programmes) > 0 {
@@ -326,7 +326,7 @@ func (v *view) Beside() string {
 	return v.listed(files)
 }
 
-// Sentence begins with a capital and ends with a full stop.
+// Sentence returns a text with a capital at its beginning and a full stop at its end.
 func Sentence(text string) string {
 	text = capital(text)
 	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
@@ -335,8 +335,8 @@ func Sentence(text string) string {
 	return text
 }
 
-// capital begins with a capital letter, unless the first word is the name of a
-// file or has capitals of its own, as dBFS.
+// capital makes the first letter a capital, unless the first word is the name of a file or contains
+// capitals, such as dBFS.
 func capital(text string) string {
 	word, _, _ := strings.Cut(text, " ")
 	if word == "" || strings.Contains(word, ".") || word != strings.ToLower(word) {
@@ -348,12 +348,12 @@ func capital(text string) string {
 
 var lowered, raised = regexp.MustCompile(`_(\w+)`), regexp.MustCompile(`\^\(([^()]*)\)`)
 
-// formula sets what follows _ lower and what stands in ^( ) higher.
+// formula makes subscripts of text after _ and superscripts of text in ^( ).
 func formula(text string) template.HTML {
 	text = template.HTMLEscapeString(text)
 	text = lowered.ReplaceAllString(text, "<sub>$1</sub>")
 	return template.HTML(raised.ReplaceAllString(text, "<sup>$1</sup>"))
 }
 
-// programmeID is the id of the plot of a piece of material.
+// programmeID returns the id of the plot of a piece of material.
 func programmeID(i int) string { return fmt.Sprintf("programme-%d", i+1) }

@@ -13,12 +13,12 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// PicturesFolder is where WritePictures puts its files, beside the report.
+// PicturesFolder is the folder for the files of WritePictures, beside the report.
 const PicturesFolder = "pictures"
 
-// WritePictures writes each plot of the page as files of its own, SVG and PNG: for video, light and dark, in
-// 1920 x 1080 pixels with large type, and for a column in print. A line in each names the pair, the rig and
-// the date. Where there are pictures already it returns ErrExists, unless replace is set.
+// WritePictures writes each plot of the page to files of its own, as SVG and PNG: for video, light
+// and dark, in 1920 x 1080 pixels with large type, and for a column in print. Each names the pair,
+// the rig and the date. If pictures exist, it returns ErrExists, unless replace is set.
 func WritePictures(folder string, r *review.Results, replace bool) error {
 	if r.Judgement == nil {
 		return ErrNotJudged

@@ -9,8 +9,8 @@ import (
 // sideStyle is the style of each side, the same in every plot.
 var sideStyle = map[string]plot.Style{"left": plot.Blue, "right": plot.Vermilion}
 
-// curve is a series of a curve with half of its interval on either side; nil
-// for none.
+// curve returns a curve as a series, with half of its interval on either side; half is nil for
+// none.
 func curve(name string, c response.Curve, half []float64, style plot.Style) plot.Series {
 	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
 	if half != nil {
@@ -22,8 +22,8 @@ func curve(name string, c response.Curve, half []float64, style plot.Style) plot
 	return s
 }
 
-// shading says what a shaded band is about a curve that is no mean of seatings;
-// nothing where there is none.
+// shading returns the note on the shaded band of a curve that is not a mean of seatings; nil
+// without a band.
 func (l language) shading(uncertainty []float64) []string {
 	if uncertainty == nil {
 		return nil
@@ -39,15 +39,14 @@ func scaled(x []float64, by float64) []float64 {
 	return out
 }
 
-// levelAxis is an axis in dB that holds the series in whole steps: as much above
-// zero as below, least at the least, and beyond that what the series need, up to
-// four times as much.
+// levelAxis returns an axis in dB in whole steps that holds the series. It reaches at least least
+// above and below zero, and at most four times that.
 func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Series) plot.Axis {
 	low, high := plot.Span(x, step, series...)
 	return plot.Axis{Label: label, Unit: "dB", Min: max(min(low, -least), -4*least), Max: min(max(high, least), 4*least)}
 }
 
-// plots are those that have something to show, by id.
+// plots returns the plots that have data, by id.
 func (l language) plots(r *review.Results) map[string]plot.Plot {
 	j := r.Judgement
 	all := []plot.Plot{l.responsePlot(r, true), l.responsePlot(r, false), l.seatingsPlot(r), l.budgetPlot(r)}
@@ -63,7 +62,7 @@ func (l language) plots(r *review.Results) map[string]plot.Plot {
 	}
 	for _, side := range r.Sides() {
 		if r.Config.Stimulus == nil || r.Config.Stimulus.Sweep() == nil {
-			break // not known with what was played
+			break // not known with this stimulus
 		}
 		bySweep := l.distortionPlot(side, r.Config.Stimulus.Level())
 		all = append(all, bySweep, inPercent(bySweep))
@@ -92,7 +91,7 @@ func (l language) plots(r *review.Results) map[string]plot.Plot {
 		if p.Comparison != nil {
 			all = append(all, l.programmePlot(i, p, true), l.programmePlot(i, p, false))
 			name := p.Name + "\n" + p.Side
-			if shown[name] { // in another seating, which the response from material tells apart
+			if shown[name] { // of another seating, which only a response from material distinguishes
 				continue
 			}
 			shown[name] = true

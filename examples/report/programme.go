@@ -15,22 +15,22 @@ import (
 type programmeJSON struct {
 	Name string `json:"name"`
 	Kind string `json:"kind"`
-	// Side, and Seating, where the response is from music and speech alone.
+	// Side and, if the response comes from music and speech alone, Seating.
 	Side    string `json:"side,omitempty"`
 	Seating string `json:"seating,omitempty"`
 	// Refused says why the recordings could not be compared.
 	Refused string `json:"refused,omitempty"`
 	Covered number `json:"covered_share"`
-	// Sentence is what the comparison says, in words.
+	// Sentence is the result of the comparison in words.
 	Sentence string `json:"sentence"`
 	// Exposure is null without a calibrator.
 	Exposure *exposureJSON `json:"exposure"`
-	// Excerpts can be compared by ear; null where there are none.
+	// Excerpts can be compared by ear; null if there are none.
 	Excerpts *excerptsJSON `json:"excerpts"`
-	// DirectLUFS and ThroughLUFS are the loudness of what both recordings share.
+	// DirectLUFS and ThroughLUFS are the loudness of the part that both recordings share.
 	DirectLUFS  number `json:"direct_lufs"`
 	ThroughLUFS number `json:"through_lufs"`
-	// Changes over time of what comes through, re the median piece of time.
+	// Changes of the level over time, re the median interval.
 	Changes []changeJSON `json:"changes"`
 	Bands   []bandJSON   `json:"bands"`
 	Remarks []string     `json:"remarks"`
@@ -45,7 +45,7 @@ type bandJSON struct {
 	Half95DB     number `json:"half_width_95_db"`
 	Coherence    number `json:"coherence"`
 	ResidualDB   number `json:"residual_db"`
-	// What noise alone, and the distortion by the sweep, would leave.
+	// The levels expected from noise alone, and from the distortion measured with the sweep.
 	NoiseDB     number `json:"residual_noise_db"`
 	PredictedDB number `json:"residual_predicted_db"`
 }
@@ -70,7 +70,7 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	return out
 }
 
-// Title heads a piece of material.
+// Title returns the heading of a piece of material.
 func (l language) Title(p *review.Programme) string {
 	title := p.Name
 	if p.Kind != "" {
@@ -82,7 +82,7 @@ func (l language) Title(p *review.Programme) string {
 	return title
 }
 
-// Remarks are what is wrong with the recordings, and what the comparison has to say.
+// Remarks returns the findings about the recordings and the notes of the comparison.
 func (language) Remarks(p *review.Programme) []string {
 	var out []string
 	for _, f := range p.Findings {
@@ -104,8 +104,9 @@ func (language) Remarks(p *review.Programme) []string {
 	return out
 }
 
-// programmePlot draws what a piece of material says of the response, beside what the sweep says, on
-// one of the two axes, both moved by as much as makes the recordings of the material equally loud.
+// programmePlot draws the response from a piece of material beside that from the sweep, on a
+// logarithmic or linear axis. Both are shifted so that the recordings of the material are equally
+// loud.
 func (l language) programmePlot(i int, material *review.Programme, log bool) plot.Plot {
 	c := material.Comparison
 	p := plot.Plot{
@@ -123,8 +124,8 @@ func (l language) programmePlot(i int, material *review.Programme, log bool) plo
 		s.Y = append(s.Y, v)
 		s.Low, s.High = append(s.Low, v-point.HalfWidth95), append(s.High, v+point.HalfWidth95)
 	}
-	// The heavy line of the sweep lies under the other, which often runs along it. The gain may have been
-	// turned between the two.
+	// The heavy line of the sweep lies under the other, which often coincides with it. The gain may
+	// have been changed between the two.
 	if len(material.Sweep.Frequency) > 0 && material.Agreement != nil {
 		sweep := material.Sweep.Offset(by + material.Agreement.Level.Value)
 		p.Series = append(p.Series, plot.Series{Name: l.Text("programme.sweep", review.Smoothing),
@@ -142,7 +143,7 @@ func (l language) programmePlot(i int, material *review.Programme, log bool) plo
 	return p
 }
 
-// Programme says what a piece of material says, in words.
+// Programme states the result of a piece of material in words.
 func (l language) Programme(material *review.Programme) string {
 	c := material.Comparison
 	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel())}
@@ -165,7 +166,7 @@ func (l language) Programme(material *review.Programme) string {
 	return strings.Join(words, " ")
 }
 
-// signedWords is a level relative to another.
+// signedWords formats a level relative to another.
 func (l language) signedWords(v float64) string {
 	if math.IsNaN(v) {
 		return l.Text("page.not-known")

@@ -19,12 +19,12 @@ type responseJSON struct {
 	// "left", "right"; Match is left less right.
 	Level       map[string][]number `json:"level_db"`
 	Uncertainty map[string][]number `json:"uncertainty_db"`
-	// HalfWidth95 of each side, and of left less right: the shaded bands of the
-	// page; null with one seating.
+	// HalfWidth95 of each side and of left less right, the shaded bands of the page; null with one
+	// seating.
 	HalfWidth95 map[string][]number `json:"half_width_95_db"`
 	Match       []number            `json:"match_db,omitempty"`
 	MatchHalf   []number            `json:"match_half_width_95_db,omitempty"`
-	// MatchRMS is over review.MatchBand; missing where it is not known.
+	// MatchRMS is over review.MatchBand; missing if not known.
 	MatchRMS *figureJSON `json:"match_rms,omitempty"`
 	// Polarity of left re right: "same", "opposite", or "not known".
 	Polarity string `json:"match_polarity"`
@@ -57,7 +57,7 @@ func newResponse(r *review.Results) responseJSON {
 	return out
 }
 
-// polarity is that of left re right; a correlation of less than 0.6 tells neither.
+// polarity returns the polarity of left re right. With a correlation below 0.6 it is not known.
 func polarity(r *review.Results) string {
 	switch v := r.Polarity.Value; {
 	case !r.Polarity.Known() || math.Abs(v) < 0.6:
@@ -68,7 +68,7 @@ func polarity(r *review.Results) string {
 	return "same"
 }
 
-// targetJSON is what the response was judged against.
+// targetJSON is the target of the response.
 type targetJSON struct {
 	Name        string   `json:"name"`
 	Rig         string   `json:"rig"`
@@ -81,8 +81,8 @@ func newTarget(t target.Target, on response.Curve) targetJSON {
 	return targetJSON{Name: t.Name, Rig: t.Curve.Rig, FrequencyHz: numbers(c.Frequency), LevelDB: numbers(c.Level)}
 }
 
-// responsePlot draws both sides, and their mean, against the target, all brought
-// to the level at which they are judged.
+// responsePlot draws both sides and their mean against the target, all at the level at which they
+// are judged.
 func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 	j := r.Judgement
 	p := plot.Plot{
@@ -121,8 +121,7 @@ func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 	return p
 }
 
-// responseNote says what was done to the curves, and what the shaded bands are
-// where there are any.
+// responseNote describes the processing of the curves and the shaded bands, if there are any.
 func (l language) responseNote(r *review.Results) string {
 	seatings, shaded := l.Text("response.one"),
 		l.Text("response.shaded-one")

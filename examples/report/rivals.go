@@ -9,10 +9,11 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// rivalStyles are those of the pairs beside this one, which is drawn in ink. No more are drawn.
+// rivalStyles are the styles of the other pairs. This one is drawn in ink. No more are drawn than
+// there are styles.
 var rivalStyles = []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}
 
-// rival is a pair beside this one, moved to where it fits the target best.
+// rival is another pair, shifted in level to fit the target best.
 type rival struct {
 	name  string
 	pair  int // of the ranking: 0 is this one
@@ -20,8 +21,8 @@ type rival struct {
 	style plot.Style
 }
 
-// rivals are all pairs of the ranking: this one, those of the nearest places, and the one that was chosen; left is
-// how many more there are.
+// rivals returns pairs of the ranking: this one, those in the nearest places, and the chosen one;
+// left is the number of pairs left out.
 func rivals(r *review.Results) (own rival, others []rival, left int) {
 	j := r.Judgement
 	places := slices.Clone(j.Ranking.Places)
@@ -45,7 +46,7 @@ func rivals(r *review.Results) (own rival, others []rival, left int) {
 	return own, others, len(nearest) - len(others)
 }
 
-// distance is by how many places a pair is from this one, and none for the one that was chosen.
+// distance returns the number of places between a pair and this one, and 0 for the chosen pair.
 func distance(r *review.Results, p target.Place) int {
 	places := r.Judgement.Ranking.Places
 	at := func(pair int) int {
@@ -57,13 +58,13 @@ func distance(r *review.Results, p target.Place) int {
 	return max(at(p.Pair)-at(0), at(0)-at(p.Pair))
 }
 
-// pairDifference is a pair less the one that all are compared with.
+// pairDifference is a pair less the chosen one.
 type pairDifference struct {
 	rival
 	target.Deviation
 }
 
-// differences are the pairs that are drawn less the chosen one, which is this pair where none was chosen.
+// differences returns the drawn pairs less the chosen one, which is this pair if none was chosen.
 func differences(r *review.Results) (chosen rival, all []pairDifference) {
 	own, others, _ := rivals(r)
 	pairs := append([]rival{own}, others...)
@@ -72,7 +73,7 @@ func differences(r *review.Results) (chosen rival, all []pairDifference) {
 	for _, one := range slices.Delete(pairs, at, at+1) {
 		less := chosen.curve
 		if one.curve.Rig != less.Rig {
-			less.Rig = "" // allowed by the criteria, and the ranking warns
+			less.Rig = "" // allowed by the criteria; the ranking has a warning
 		}
 		d, err := one.curve.Sub(less)
 		if err != nil {
@@ -81,14 +82,14 @@ func differences(r *review.Results) (chosen rival, all []pairDifference) {
 		one.curve = d
 		deviation, err := target.CompareSides([]response.Curve{d}, r.Judgement.Ranking.Band, target.Config{})
 		if err != nil {
-			continue // nothing of both is known at one frequency
+			continue // the two have no known frequency in common
 		}
 		all = append(all, pairDifference{one, deviation})
 	}
 	return chosen, all
 }
 
-// more says how many pairs are not drawn.
+// more states how many pairs are not drawn.
 func (l language) more(left int) []string {
 	if left == 0 {
 		return nil
@@ -96,7 +97,7 @@ func (l language) more(left int) []string {
 	return []string{l.Text("rivals.more", left)}
 }
 
-// rivalsPlot draws the responses of all pairs, each where it fits the target best.
+// rivalsPlot draws the responses of all pairs, each shifted to fit the target best.
 func (l language) rivalsPlot(r *review.Results) plot.Plot {
 	own, others, left := rivals(r)
 	p := plot.Plot{
@@ -132,7 +133,7 @@ func (l language) rivalDifferencePlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// differencesJSON are the pairs less the chosen one.
+// differencesJSON holds the pairs less the chosen one.
 type differencesJSON struct {
 	To    string               `json:"to"`
 	Pairs []pairDifferenceJSON `json:"pairs"`
@@ -148,7 +149,7 @@ type pairDifferenceJSON struct {
 	Octaves     []octaveJSON `json:"octaves"`
 }
 
-// newDifferences is nil without rivals.
+// newDifferences returns nil without rivals.
 func newDifferences(r *review.Results) *differencesJSON {
 	if r.Judgement.Ranking == nil {
 		return nil
@@ -163,7 +164,7 @@ func newDifferences(r *review.Results) *differencesJSON {
 	return out
 }
 
-// Differences are what the page has of them in figures.
+// Differences returns the figures of the differences for the page.
 func (v *view) Differences() (out struct {
 	To    string
 	Pairs []pairDifference
@@ -173,10 +174,11 @@ func (v *view) Differences() (out struct {
 	return out
 }
 
-// Name is the pair's.
+// Name returns the name of the pair.
 func (d pairDifference) Name() string { return d.name }
 
-// Mean is that in the octave of a nominal frequency, not known where the pair has none.
+// Mean returns the mean difference in the octave of a nominal frequency; not known if there is
+// none.
 func (d pairDifference) Mean(nominal float64) response.Figure {
 	for _, o := range d.Octaves {
 		if o.Nominal == nominal {
@@ -195,7 +197,7 @@ func (l language) seatingsPlot(r *review.Results) plot.Plot {
 		Notes:   []string{l.Text("seatings.note")},
 	}
 	if r.Seatings < 2 {
-		return p // nothing that the response does not show
+		return p // the response plot shows the same
 	}
 	for _, side := range r.Sides() {
 		for _, s := range side.Seatings {

@@ -8,11 +8,12 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// sensitivityFrequency is where sensitivities are read, in Hz. Makers state 500 Hz (the characteristic
-// sensitivity of IEC 60268-7, from memory) or 1 kHz, so each says which it is.
+// sensitivityFrequency is the frequency in Hz of sensitivities. Makers use 500 Hz (the
+// characteristic sensitivity of IEC 60268-7, from memory) or 1 kHz, so each figure states its
+// frequency.
 const sensitivityFrequency = 1000
 
-// soundJSON is what the recordings mean in sound pressure, at one frequency, on the rig.
+// soundJSON holds the results in sound pressure, at one frequency, on the rig.
 type soundJSON struct {
 	FrequencyHz  float64      `json:"frequency_hz"`
 	Rig          string       `json:"rig"`
@@ -46,11 +47,11 @@ func newSound(r *review.Results) *soundJSON {
 	return s
 }
 
-// exposureJSON is how loud the material was under the cup, and how long that may be
-// heard: guidance, to be read with its caution.
+// exposureJSON holds the level of the material under the cup and the permitted listening time:
+// guidance, to be read with its caution.
 type exposureJSON struct {
 	What    string        `json:"what"`
-	Where   string        `json:"where"` // the level holds: at the rig's ear, or in a field
+	Where   string        `json:"where"` // place of the level: at the rig's ear, or in a field
 	Level   figureJSON    `json:"level"`
 	Allowed []allowedJSON `json:"allowed"`
 	Caution string        `json:"caution"`
@@ -64,7 +65,7 @@ type allowedJSON struct {
 	Source string `json:"source"`
 }
 
-// newExposure is nil without a calibrator.
+// newExposure returns nil without a calibrator.
 func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 	if p.Level == nil {
 		return nil
@@ -77,7 +78,7 @@ func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 	return e
 }
 
-// where says where a level in dB(A) holds.
+// where states the place for which a level in dB(A) holds.
 func (l language) where(r *review.Results) string {
 	if r.Config.Field == nil {
 		return l.Text("loud.at-ear")
@@ -85,8 +86,8 @@ func (l language) where(r *review.Results) string {
 	return l.Text("loud.in-field")
 }
 
-// Allowed is the time to keep to: that of a level which is higher by twice its uncertainty. Where that
-// is not known, no time is stated.
+// Allowed returns the permitted time, that of a level higher by twice its uncertainty. If the
+// uncertainty is not known, it states no time.
 func (l language) Allowed(a level.Allowance) string {
 	if math.IsNaN(a.AtMost) {
 		return l.Text("loud.not-known")
@@ -94,7 +95,7 @@ func (l language) Allowed(a level.Allowance) string {
 	return l.hours(a.AtMost) + " " + l.period(a)
 }
 
-// period is what the hours of an allowance are counted in.
+// period returns the period of an allowance, such as a week.
 func (l language) period(a level.Allowance) string {
 	if a.Limit.Period > 24*time.Hour {
 		return l.Text("loud.week")

@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// equally is by how many dB the through recording is moved to be as loud as the direct one.
+// equally returns the shift in dB that makes the recording through the headphones as loud as the
+// direct one.
 func equally(p *review.Programme) float64 {
 	if d := p.DirectLoudness - p.ThroughLoudness; !math.IsNaN(d) {
 		return d
@@ -19,7 +20,7 @@ func equally(p *review.Programme) float64 {
 	return p.Comparison.Direct.RMS - p.Comparison.Through.RMS
 }
 
-// equallyWords says what was done to make both equally loud.
+// equallyWords describes the shift that makes both equally loud.
 func (l language) equallyWords(p *review.Programme) string {
 	by := l.Text("spectra.loudness")
 	if math.IsNaN(p.DirectLoudness - p.ThroughLoudness) {
@@ -63,7 +64,7 @@ func (l language) spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 		}
 	}
 	p.Series = []plot.Series{direct, through}
-	const span = 80 // dB that are shown at most
+	const span = 80 // largest range shown, dB
 	low, high := plot.Span(p.X, 10, p.Series...)
 	p.Y = plot.Axis{Label: label, Unit: "dBFS", Min: max(low, high-span), Max: high}
 	return p
@@ -122,7 +123,7 @@ func moved(rows [][]float64, by float64) [][]float64 {
 	return out
 }
 
-// changesPlot draws how much more or less comes through in each second than in the median one.
+// changesPlot draws the level through the headphones in each second re the median second.
 func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 	s := m.Spectrogram
 	p := plot.Plot{
@@ -153,7 +154,7 @@ func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 	return p
 }
 
-// changesWords says whether the filter is steady.
+// changesWords states whether the filter is steady.
 func (l language) changesWords(m *review.Programme) string {
 	if len(m.Spectrogram.Findings) > 0 {
 		return l.Text("changes.some")
@@ -197,7 +198,7 @@ func writeSpectra(w io.Writer, r *review.Results) error {
 	return out.Error()
 }
 
-// changeJSON is how the level of a part of the band goes over time.
+// changeJSON holds the level of a part of the band over time.
 type changeJSON struct {
 	Band     string    `json:"band"`
 	RangeHz  [2]number `json:"range_hz"`

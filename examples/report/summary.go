@@ -8,10 +8,10 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// smoothing says how the response is smoothed.
+// smoothing states how the response is smoothed.
 func (l language) smoothing() string { return l.Text("response.smoothing", review.Smoothing) }
 
-// summary is the answer in a few sentences.
+// summary returns the answer in a few sentences.
 func (l language) summary(r *review.Results) []string {
 	j := r.Judgement
 	d := j.Mean
@@ -33,8 +33,8 @@ func (l language) summary(r *review.Results) []string {
 	return sentences
 }
 
-// verdictSentences say what became of the maker's figures, what the pair is good for, and its place
-// among others, each where it was judged.
+// verdictSentences returns the verdicts on the maker's figures and on uses, and the place among
+// other pairs, as far as they were judged.
 func (l language) verdictSentences(j *review.Judgement) []string {
 	var sentences []string
 	if len(j.Claims) > 0 {
@@ -79,7 +79,7 @@ func (l language) verdictSentences(j *review.Judgement) []string {
 	return sentences
 }
 
-// listed is things with commas and "and".
+// listed joins texts with commas and "and".
 func (l language) listed(things []string) string {
 	if len(things) == 1 {
 		return things[0]
@@ -87,7 +87,7 @@ func (l language) listed(things []string) string {
 	return strings.Join(things[:len(things)-1], ", ") + l.Text("list.and") + things[len(things)-1]
 }
 
-// RMS is a deviation in words: its rms with the 95 % interval.
+// RMS formats the rms of a deviation with its 95 % interval.
 func RMS(d target.Deviation) string { return english.rms(d) }
 
 func (l language) rms(d target.Deviation) string {

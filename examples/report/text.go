@@ -11,10 +11,10 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// writeText writes the mean of both sides, of the only one where there is one, as text that
-// response.ReadCurveWithPhase and target.Read read back: with its phase, its rig, where it is
-// known, and its standard uncertainty, which is written as unknown of a single seating, since it does
-// not take in how much the next would differ.
+// writeText writes the mean of both sides, or the only side, as text for
+// response.ReadCurveWithPhase and target.Read, with phase, rig, valid band and standard
+// uncertainty. The uncertainty of a single seating is written as unknown, since it does not include
+// the scatter of seatings.
 func writeText(w io.Writer, r *review.Results) error {
 	c := r.Mean
 	c.Rig = strings.Join(strings.Fields(c.Rig), " ") // on one line
@@ -28,7 +28,7 @@ func writeText(w io.Writer, r *review.Results) error {
 	return response.WriteCurve(w, c, r.Phase)
 }
 
-// seatedOften tells whether it is known how much seatings differ.
+// seatedOften reports whether the scatter of seatings is known.
 func seatedOften(r *review.Results) bool {
 	return slices.ContainsFunc(r.Mean.Components, func(c response.CurveComponent) bool { return c.DegreesOfFreedom > 0 })
 }

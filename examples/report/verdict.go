@@ -5,7 +5,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// useJSON is the verdict for something that headphones are worn for.
+// useJSON is the verdict for one use of headphones.
 type useJSON struct {
 	Use     string   `json:"use"`
 	Answer  string   `json:"answer"`
@@ -14,7 +14,7 @@ type useJSON struct {
 	Warnings []string `json:"warnings"`
 }
 
-// claimJSON is the verdict on a figure of the maker's.
+// claimJSON is the verdict on a claim of the maker.
 type claimJSON struct {
 	Claim    string     `json:"claim"`
 	Outcome  string     `json:"outcome"`
@@ -25,8 +25,8 @@ type claimJSON struct {
 	Warnings []string `json:"warnings"`
 }
 
-// placeJSON is a pair in the ranking, the pair itself among them. From Best to Worst
-// are the places, from 1, that it may hold: a range is a tie.
+// placeJSON is a pair in the ranking, the pair itself among them. Best and Worst are the ends of
+// its possible places, from 1; a range is a tie.
 type placeJSON struct {
 	Name   string     `json:"name"`
 	Itself bool       `json:"itself"`
@@ -52,7 +52,7 @@ func newClaims(j *review.Judgement) []claimJSON {
 	return out
 }
 
-// newRanking has the places, and what belongs beside them.
+// newRanking returns the places and the warnings.
 func newRanking(r *target.Ranking) (places []placeJSON, warnings []string) {
 	if r == nil {
 		return []placeJSON{}, []string{}
@@ -63,5 +63,5 @@ func newRanking(r *target.Ranking) (places []placeJSON, warnings []string) {
 	return places, list(r.Warnings)
 }
 
-// list is what JSON writes as [] where there is nothing.
+// list returns a slice that JSON writes as [] if it is empty.
 func list(sentences []string) []string { return append([]string{}, sentences...) }

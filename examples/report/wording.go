@@ -9,15 +9,15 @@ import (
 	"example.com/earnest/target"
 )
 
-// Interval is a figure as the page has it: with half of the interval that holds the true value with
-// 95 % confidence, to two significant digits, which decide how many the value has (JCGM 100:2008,
-// 7.2.6); or with both ends in brackets, where these do not lie evenly about it.
+// Interval formats a figure with half of its 95 % interval. The interval has two significant
+// digits, and the value the same decimals (JCGM 100:2008, 7.2.6). If the interval is not
+// symmetrical, both ends are in brackets.
 func Interval(f response.Figure) string { return english.Interval(f) }
 
-// Interval is the function Interval in this language.
+// Interval is like the function Interval, in this language.
 func (l language) Interval(f response.Figure) string { return l.written(f, " "+f.Unit) }
 
-// Value is Interval without the unit.
+// Value is like Interval without the unit.
 func (l language) Value(f response.Figure) string { return l.written(f, "") }
 
 func (l language) written(f response.Figure, unit string) string {
@@ -38,11 +38,11 @@ func (l language) written(f response.Figure, unit string) string {
 	return fmt.Sprintf("%s ± %s%s", l.fixed(f.Value, decimals), l.fixed(half, decimals), unit)
 }
 
-// Signed is a level in dB with its sign and its 95 % interval. Where that is not known it is the
-// level alone: the rms that it stands beside says so.
+// Signed formats a level in dB with its sign and its 95 % interval. If the interval is not known,
+// it gives only the level; the rms beside it says so.
 func Signed(f response.Figure) string { return english.Signed(f) + " dB" }
 
-// Signed is the function Signed without the unit.
+// Signed is like the function Signed without the unit.
 func (l language) Signed(f response.Figure) string {
 	switch {
 	case !f.Known():
@@ -55,11 +55,11 @@ func (l language) Signed(f response.Figure) string {
 	return l.Value(f)
 }
 
-// Share is a part of the whole in per cent with its 95 % interval, where that is known and at least
-// one per cent wide, since nobody needs tenths.
+// Share formats a share in per cent, with its 95 % interval if that is known and at least one per
+// cent wide.
 func Share(f response.Figure) string { return english.Share(f) + " %" }
 
-// Share is the function Share without the unit.
+// Share is like the function Share without the unit.
 func (l language) Share(f response.Figure) string {
 	if !f.Known() {
 		return l.Text("page.not-known")
@@ -71,8 +71,8 @@ func (l language) Share(f response.Figure) string {
 	return text
 }
 
-// AtMost is Interval for a figure that is never negative: what lies within its own uncertainty of
-// zero is no more than that.
+// AtMost is like Interval for a figure that is never negative. If the interval includes zero, it
+// states only the upper limit.
 func (l language) AtMost(f response.Figure) string {
 	half := halfWidth(f)
 	low, high := f.Interval(confidence)
@@ -87,7 +87,7 @@ func (l language) AtMost(f response.Figure) string {
 	return l.Interval(f)
 }
 
-// hours is a length of time as a person says it.
+// hours formats a length of time in everyday words.
 func (l language) hours(h float64) string {
 	switch {
 	case math.IsNaN(h):
@@ -101,8 +101,7 @@ func (l language) hours(h float64) string {
 	}
 }
 
-// Tolerance says a tolerance that is the same at 1 kHz and everywhere as
-// "±3 dB", and any other as varying.
+// Tolerance formats a constant tolerance as "±3 dB", and any other as varying.
 func (l language) Tolerance(t target.Tolerance) string {
 	above, below := t.Above.At(1000), t.Below.At(1000)
 	for _, f := range []float64{20, 100, 10000, 20000} {
@@ -124,11 +123,11 @@ var (
 	quoted     = regexp.MustCompile(`"([^"]*)"`)
 )
 
-// minus puts the sign of a negative number for the hyphen that a keyboard has.
+// minus replaces the hyphen before a number by a minus sign.
 func minus(text string) string { return negative.ReplaceAllString(text, "${1}−${2}") }
 
-// typeset is minus, keeps a number, its interval and its unit in one line, and sets
-// apostrophes and quotation marks as print has them.
+// typeset is like minus. It also keeps a number, its interval and its unit on one line, and uses
+// typographic apostrophes and quotation marks.
 func typeset(text string) string {
 	text = united.ReplaceAllString(minus(text), "${1}\u00a0${2}")
 	text = within.ReplaceAllString(text, "${1}\u00a0±\u00a0${2}")

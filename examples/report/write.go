@@ -1,7 +1,7 @@
-// Package report turns the results of a review into what a reviewer publishes: a page that needs
-// nothing from elsewhere (report.html), the results for other programs (results.json, described by
+// Package report writes the results of a review for publication: a page that loads nothing from
+// elsewhere (report.html), the results for other programs (results.json, described by
 // results.schema.json), tidy tables (response.csv, distortion.csv) and the response as text
-// (response.txt). All of them are written from one review.Results, and from nothing else.
+// (response.txt). It writes all of them from one review.Results.
 package report
 
 import (
@@ -20,7 +20,7 @@ import (
 )
 
 // ErrExists is returned for a folder that already holds a report.
-var ErrExists = errors.New("there is a report already")
+var ErrExists = errors.New("a report already exists")
 
 // ErrNotJudged is returned for results that have not been judged.
 var ErrNotJudged = errors.New("report: the results are not judged; call Judge of review.Results first")
@@ -30,17 +30,16 @@ var ErrNotJudged = errors.New("report: the results are not judged; call Judge of
 //go:embed results.schema.json
 var ResultsSchema []byte
 
-// spectraFile has the spectra of music and speech.
+// spectraFile is the file with the spectra of music and speech.
 const spectraFile = "spectra.csv"
 
-// Files are the files that Write makes. With a stimulus that asks more than the
-// response there is further.csv; with music and speech there are spectra.csv and the excerpts, as
-// WAV and FLAC files whose names begin with "excerpt-".
+// Files are the files that Write makes. A stimulus with further parts adds further.csv. Music and
+// speech add spectra.csv and the excerpts, as WAV and FLAC files whose names begin with "excerpt-".
 var Files = []string{"report.html", "results.json", "results.schema.json", "response.csv",
 	"distortion.csv", "response.txt"}
 
-// Vacant returns ErrExists for a folder that holds any file of a report, and nil
-// for one that does not, or is not there: to be asked before minutes of measuring.
+// Vacant returns ErrExists for a folder with any file of a report, and nil for any other or a
+// missing folder. Call it before minutes of measuring.
 func Vacant(folder string) error {
 	excerpts, err := filepath.Glob(filepath.Join(folder, "excerpt-*.[wf]*"))
 	if err != nil { // a folder whose name is a pattern
@@ -59,17 +58,17 @@ func Vacant(folder string) error {
 	return nil
 }
 
-// Write writes the report of results that have been judged into a folder, which is made where it is
-// missing. Where any file of a report is there already it writes nothing and returns ErrExists,
-// unless replace is set. Files are written in a folder of their own first and take their places when
-// all are whole, so a failure leaves no half of a report; where the process is killed while they do,
-// the next Lock of the folder puts the rest in place.
+// Write writes the report of judged results into a folder, which it creates if needed. If any file
+// of a report exists, it writes nothing and returns ErrExists, unless replace is set. It writes the
+// files to a temporary folder and moves them once all are complete, so a failure leaves no
+// incomplete report. If the process is killed during the move, the next Lock of the folder moves
+// the rest.
 func Write(folder string, r *review.Results, replace bool) error {
 	return write(folder, r, replace, false)
 }
 
-// WriteEmbedded is Write with the excerpts of music and speech within the page as well, 20 MB at most, so
-// that the page alone can be passed on. Whoever publishes it publishes that material.
+// WriteEmbedded is like Write but also puts the excerpts of music and speech into the page, 20 MB
+// at most, so that the page alone can be passed on. Publishing the page publishes that material.
 func WriteEmbedded(folder string, r *review.Results, replace bool) error {
 	return write(folder, r, replace, true)
 }
@@ -139,7 +138,7 @@ func writeFile(path string, r *review.Results, write func(io.Writer, *review.Res
 	return f.Close()
 }
 
-// orNaN is v, or not known where it was not given.
+// orNaN returns v, or NaN if it was not given.
 func orNaN(v float64) float64 {
 	if v == 0 {
 		return math.NaN()
