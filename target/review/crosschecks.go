@@ -88,6 +88,10 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 			f.What = fmt.Sprintf("the interface's %v side deviates from flat by %+.1f dB at %s; the headphones' response "+
 				"has the same error unless the cause is in both recordings",
 				u.side, is.off, response.FormatFrequency(is.at))
+			if is.ripple > mostRipple {
+				f.What += fmt.Sprintf("; it ripples by %.2f dB about its mean over an octave, like an equaliser "+
+					"or headphones: are direct and through exchanged?", is.ripple)
+			}
 			f.Remedy = "switch off equalisers and enhancements in player and recorder, " +
 				"check that this is the direct recording, " +
 				"and record again"

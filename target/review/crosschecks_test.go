@@ -3,6 +3,7 @@ package review_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -76,6 +77,42 @@ func TestThroughNamedAsDirect(t *testing.T) {
 	_, err = pair.Measure()
 	require.ErrorIs(t, err, fitness.ErrUnfit)
 	assert.ErrorContains(t, err, "the two are exchanged")
+}
+
+// A recording through headphones that do not distort may be one behind an equaliser, so it is asked
+// whether it was exchanged; not so of an equaliser that ripples as little as an interface.
+func TestThroughWithoutDistortionNamedAsDirect(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	for _, row := range []struct {
+		name  string
+		asked bool
+		said  func() [][]float64
+	}{
+		{"headphones that do not distort", true, func() [][]float64 {
+			h := s.pair
+			h.Left.Distortion, h.Right.Distortion = rig.Polynomial{}, rig.Polynomial{}
+			return s.rig.Through(h, 0, s.stimulus.Channels())
+		}},
+		{"a tone control", false, func() [][]float64 {
+			x := s.direct().Channels
+			for k := range x {
+				x[k] = slices.Clone(x[k])
+				biquad.New(biquad.LowShelf, 100, 0.5, 2, 48000).Apply(x[k])
+			}
+			return x
+		}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b, err := review.New(s.config)
+			require.NoError(t, err)
+			findings, err := b.Direct(review.Both(s.recording("direct.wav", row.said())))
+			require.NoError(t, err)
+			of := found(findings, review.DirectNotFlat)
+			require.Len(t, of, 2, "both sides: %v", findings)
+			assert.Equal(t, row.asked, strings.Contains(of[0].What, "are direct and through exchanged?"), of[0].What)
+		})
+	}
 }
 
 // A gain that was turned between seatings, or differs between the sides, is said to be one.

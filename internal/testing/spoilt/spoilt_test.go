@@ -33,6 +33,9 @@ var (
 // wrong is the largest acceptable error of a response in dB, at a third of an octave.
 const wrong = 0.5
 
+// harmless is the error in dB below which a fault is no reason to refuse a session.
+const harmless = 0.1
+
 // noisy is the signal-to-noise ratio in dB, peak over rms, below which noise moves the response of
 // a short sweep by 0.1 dB: a warning of it is right, and not counted.
 const noisy = 80
@@ -101,6 +104,12 @@ func (v verdict) named() response.FindingKind {
 }
 
 func (v verdict) wrong() bool { return v.fault.name != "" && !(v.off <= wrong) }
+
+// refused reports whether a session is refused though its response is right.
+func (v verdict) refused() bool {
+	return v.off <= harmless && (v.err != nil || slices.ContainsFunc(v.said,
+		func(f response.Finding) bool { return f.Severity >= response.Unfit }))
+}
 
 func (v verdict) right() bool { return slices.Contains(v.fault.names, v.named()) }
 
@@ -277,6 +286,21 @@ func (t *table) share(of func(fault) bool) (all, wrong, unnamed, right int, name
 	return all, wrong, unnamed, right, named
 }
 
+// harmless counts the sessions of some faults whose response is right, and those of them that are
+// refused.
+func (t *table) harmless(of func(fault) bool) (all, refused int) {
+	for _, v := range t.verdicts {
+		if v.fault.name == "" || !of(v.fault) || !(v.off <= harmless) {
+			continue
+		}
+		all++
+		if v.refused() {
+			refused++
+		}
+	}
+	return all, refused
+}
+
 func (t *table) String() string {
 	var out strings.Builder
 	row := func(name string, of func(fault) bool) {
@@ -284,7 +308,8 @@ func (t *table) String() string {
 		if all == 0 {
 			return
 		}
-		fmt.Fprintf(&out, "%-22s %5d %5d %7d %5d  ", name, all, wrong, unnamed, right)
+		harmless, refused := t.harmless(of)
+		fmt.Fprintf(&out, "%-22s %5d %5d %7d %5d %8d %7d  ", name, all, wrong, unnamed, right, harmless, refused)
 		var kinds []string
 		for k, n := range named {
 			kinds = append(kinds, fmt.Sprintf("%s %d", k, n))
@@ -292,7 +317,8 @@ func (t *table) String() string {
 		slices.Sort(kinds)
 		fmt.Fprintln(&out, strings.Join(kinds, ", "))
 	}
-	fmt.Fprintf(&out, "%-22s %5s %5s %7s %5s  %s\n", "fault", "drawn", "wrong", "unnamed", "right", "of the wrong ones, what is said first")
+	fmt.Fprintf(&out, "%-22s %5s %5s %7s %5s %8s %7s  %s\n", "fault", "drawn", "wrong", "unnamed", "right", "harmless", "refused",
+		"of the wrong ones, what is said first")
 	for _, f := range faults() {
 		row(f.name, func(g fault) bool { return g.name == f.name })
 	}

@@ -32,33 +32,110 @@ const (
 	nearFewest                = 4   // octaves
 )
 
-// detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in.
-func detectCoderNoise(c *channel) []response.Finding {
+// A coder may show by its noise elsewhere, too. One of sub-bands bursts where it changes its steps;
+// one of differences makes noise at all frequencies, which grows with that of the sweep; one of
+// long frames leaves out the treble while the bass is loud. Sound recordings hold no burst, and
+// their noise stays.
+const (
+	fewestBursts = 3
+	growsBy      = 3.0  // dB of the treble's noise over two octaves of the sweep; differences grow by 12
+	growsSure    = 1.0  // dB of uncertainty: a voice has 1.5
+	growsTo      = 10   // dB re the silence, close to the sweep's highest octaves
+	growsBeside  = 20.0 // dB more there than in the treble: a gain moves both alike
+	holeOf       = 6.0  // dB; a gain would move the mark as much
+)
+
+// detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in,
+// given bursts of it.
+func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
+	f := response.Finding{Kind: LossyCodec, Time: nowhere, Duration: nowhere, Figures: figures{},
+		Remedy: "play and record without compression, by cable, and keep the file as it was recorded"}
 	still, own := c.quietSpectrum(), c.swept()
-	if still == nil || len(own.near) < int(nearShortest*c.fs) {
+	var above, far, level []float64
+	if still != nil && len(own.near) >= int(nearShortest*c.fs) {
+		above, level = c.octaves(own.near, still)
+		far, _ = c.octaves(own.between, still)
+	}
+	switch {
+	case followsSweep(above, far, level):
+		if _, again := c.echo(); again > 0 { // an effect with a varying delay
+			return nil
+		}
+		f.What = fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave",
+			slices.Min(above))
+		f.Figures["above silence"] = figure(slices.Min(above), "dB")
+	case len(bursts) >= fewestBursts:
+		f.What = fmt.Sprintf("holds %s bursts of noise between which the sweep goes on in its phase",
+			count(len(bursts)))
+		f.Figures["bursts"] = figure(float64(len(bursts)), "")
+	case c.noiseGrows(above, far):
+		f.What = fmt.Sprintf("holds noise that grows with the frequency of the sweep, to %.0f dB above its silence",
+			above[len(above)-1])
+		f.Figures["above silence"] = figure(above[len(above)-1], "dB")
+	case c.noiseFails():
+		f.What = "loses the noise in its treble while the sweep is in the bass, and no gain moves"
+	default:
 		return nil
 	}
-	above, level := c.octaves(own.near, still)
-	far, _ := c.octaves(own.between, still)
+	f.What += ", as after a lossy coder"
+	off := math.Abs(c.markOverSweep())
+	if len(level) > 0 { // half of the noise is in phase
+		off = max(off, decibel.PerNeper/math.Sqrt2*decibel.Amplitude(slices.Max(level)))
+	}
+	f.Figures["error"] = figure(off, "dB")
+	f.Severity = unfitIf(off >= worstError)
+	return c.finding(f)
+}
+
+// followsSweep reports whether the noise close to the sweep stands above the silence in every
+// octave, and above that further away.
+func followsSweep(above, far, level []float64) bool {
 	beyond := make([]float64, len(above))
 	for i, v := range above {
 		beyond[i] = v - far[i]
 	}
-	if len(above) < nearFewest || !(statistic.Median(beyond) > nearBeyond) ||
-		!(slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
-			(slices.Max(above)-slices.Min(above) < nearSpread ||
-				slices.Min(above) > nearClear && slices.Max(level)-slices.Min(level) < nearTilt) &&
-			statistic.Median(level) > nearLevel) {
-		return nil
+	return len(above) >= nearFewest && statistic.Median(beyond) > nearBeyond &&
+		slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
+		(slices.Max(above)-slices.Min(above) < nearSpread ||
+			slices.Min(above) > nearClear && slices.Max(level)-slices.Min(level) < nearTilt) &&
+		statistic.Median(level) > nearLevel
+}
+
+// noiseGrows reports whether the noise grows with the frequency of the sweep: steadily in the treble
+// while the sweep rises over three octaves to 700 Hz, and beside the sweep in its highest octaves;
+// or much more beside the sweep than in the treble.
+func (c *channel) noiseGrows(above, far []float64) bool {
+	n := len(above)
+	if n < nearFewest || !(above[n-1] > growsTo && above[n-1] == slices.Max(above)) {
+		return false
 	}
-	if _, again := c.echo(); again > 0 { // an effect with a varying delay
-		return nil
+	s := c.Stimulus.Sweep()
+	top := noiseLow * min(c.fs/2, 24000) / noiseOrder * 2 * math.Sqrt2
+	if s.Start() > top/8 {
+		return false
 	}
-	return c.finding(response.Finding{Kind: LossyCodec, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave, "+
-			"as after a lossy coder", slices.Min(above)),
-		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
-		Figures: figures{"above silence": figure(slices.Min(above), "dB")}})
+	var levels [3]float64
+	for k := range levels {
+		from := top / math.Exp2(float64(len(levels)-k))
+		noise := c.noiseIn(c.placed.Sweep+s.TimeAt(from)*c.fs, c.placed.Sweep+s.TimeAt(2*from)*c.fs)
+		if !(decibel.PerNeper/2*noise.uncertainty < growsSure) {
+			return false
+		}
+		levels[k] = decibel.OfPower(noise.power)
+	}
+	if levels[2] > levels[1] && levels[1] > levels[0] && levels[2]-levels[0] > growsBy {
+		return above[n-1] > above[n-2]+growsBy && above[n-2] > above[n-3]+growsBy && far[n-1] > far[n-3]+growsBy
+	}
+	moved, _ := c.movedNoise()
+	return moved > 0 && above[n-1] > moved+growsBeside
+}
+
+// noiseFails reports whether the noise in the treble falls while the sweep is in the bass, and a
+// mark says that no gain does.
+func (c *channel) noiseFails() bool {
+	moved, _ := c.movedNoise()
+	return moved < -holeOf && slices.ContainsFunc(c.comparisons(), func(m *comparison) bool { return m != nil }) &&
+		c.markOverSweep() == 0
 }
 
 // octaves returns the levels of a stretch of the deconvolved recording in octaves from 250 Hz to 4

@@ -52,7 +52,8 @@ type Config struct {
 //	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
 //	                  by 0.03 dB; else −50 dB re the programme
 //	DroppedSamples    a jump of 10 times the local prediction error,     with a stimulus; standing still
-//	                  and 80 dB below the peak (50 without a stimulus);
+//	                  and 80 dB below the peak (50 without a stimulus),
+//	                  and 40 dB below the sweep, or with its phase;
 //	                  standing still for 32 samples; a band of a sweep
 //	                  one sample off its place between the marks
 //	RepeatedSamples   16 samples to 0.25 s twice in a row, bit for bit   always
@@ -82,9 +83,13 @@ type Config struct {
 //	                  in every octave
 //	Resampled,        the response, or the spectrum of anything else,    with a stimulus
 //	LossyCodec        falls by 30 dB within a sixth of an octave, below
-//	                  0.9 of half the sample rate; a coder's noise
+//	                  0.9 of half the sample rate; a coder's noise:      moves the response by 0.1 dB
 //	                  before the response, 8 dB above the silence in
-//	                  each octave and 15 dB in most
+//	                  each octave and 15 dB in most; three bursts
+//	                  through which the phase of the sweep goes on;
+//	                  noise that grows with its frequency by 3 dB in
+//	                  two octaves; noise in the treble that falls by
+//	                  6 dB while a mark says that no gain does
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise if the recording holds no quiet stretch of 0.1 s (hum: 0.25 s); swapped
@@ -203,16 +208,20 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
 	if whole {
 		cut, cutoff = detectBandwidth(c)
-		if cut == nil && c.placed != nil && tops == nil {
-			cut = detectCoderNoise(c)
-		}
+	}
+	broken := findBreaks(c)
+	if whole && cut == nil && c.placed != nil && tops == nil {
+		cut = detectCoderNoise(c, broken.bursts)
 	}
 	add(cut)
 	add(tops)
 	if whole && c.placed != nil && tops == nil {
-		moves = detectLevelControl(c)
+		moves = detectLevelControl(c, cut != nil && cut[0].Kind == LossyCodec)
 	}
-	breaks, steady := c.breaks(moves != nil && c.gainMoves(), tops == nil && cut == nil)
+	if cut != nil || tops != nil {
+		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil)
+	}
+	breaks, steady := broken.report(c, moves != nil && c.gainMoves())
 	add(breaks)
 	add(tail)
 	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
@@ -230,21 +239,37 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	return found, m
 }
 
-// breaks finds samples that are missing, repeated or held, and clicks; steady reports that no
-// samples are missing or inserted. If the gain moves, the gain jumps and not the time. If tops are
-// cut off, the sound is discontinuous, as behind a coder.
-func (c *channel) breaks(gain, smooth bool) (found []response.Finding, steady bool) {
-	found, blocks := detectRepeatedBlocks(c)
-	held, ends := detectHeldSamples(c)
-	broken := detectDiscontinuities(c, slices.Concat(blocks, ends))
+// breaks are the places at which samples are missing, repeated or held, and clicks.
+type breaks struct {
+	repeated, held []response.Finding
+	blocks, ends   []int // the samples at which repeated blocks begin, and stillness begins and ends
+	discontinuities
+	unheard int // jumps that were left out
+}
+
+func findBreaks(c *channel) (b breaks) {
+	b.repeated, b.blocks = detectRepeatedBlocks(c)
+	b.held, b.ends = detectHeldSamples(c)
+	b.discontinuities = detectDiscontinuities(c, slices.Concat(b.blocks, b.ends))
+	return b
+}
+
+// withoutBursts leaves out what a coder or tops that are cut off bring about. Behind a coder that
+// leaves the treble in, the phase of the sweep tells missing samples.
+func (b *breaks) withoutBursts(whole bool) {
+	b.unheard = len(b.jumps)
+	b.clicks = nil
+	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !whole || !d.turns })
+}
+
+// report returns the findings; steady reports that no samples are missing or inserted. If the gain
+// moves, the gain jumps and not the time.
+func (b *breaks) report(c *channel, gain bool) (found []response.Finding, steady bool) {
 	if gain {
-		broken, held, ends = discontinuities{}, nil, nil
+		b.discontinuities, b.held, b.ends, b.unheard = discontinuities{}, nil, nil, 0
 	}
-	found = append(found, held...)
-	if smooth {
-		found = slices.Concat(found, broken.reportJumps(c), broken.reportClicks(c))
-	}
-	return found, len(blocks)+len(ends)+len(broken.jumps) == 0
+	found = slices.Concat(b.repeated, b.held, b.reportJumps(c), b.reportClicks(c))
+	return found, len(b.blocks)+len(b.ends)+max(len(b.jumps), b.unheard) == 0
 }
 
 // inspectSweep finds the faults that the response to a whole sweep shows in its valid band. Faults

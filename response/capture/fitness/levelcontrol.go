@@ -20,8 +20,9 @@ import (
 // detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor,
 // a gate, noise suppression. Without one, the response to a timing mark, which is short and falls,
 // equals that to the sweep, which is long and rises. The noise in the treble is then the same
-// before a sound, while the sweep is in the bass, and just after it. A moving gain changes both.
-func detectLevelControl(c *channel) []response.Finding {
+// before a sound, while the sweep is in the bass, and just after it. A moving gain changes both. A
+// coder changes the noise alone.
+func detectLevelControl(c *channel, coded bool) []response.Finding {
 	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		Remedy: "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again"}
 	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
@@ -32,6 +33,9 @@ func detectLevelControl(c *channel) []response.Finding {
 			"a gain follows the level, and the response is off by at least as much", math.Abs(off))
 		f.Figures = figures{"mark re sweep": figure(off, "dB")}
 		return c.finding(f)
+	}
+	if coded {
+		return nil
 	}
 	if at, length, _ := c.digitalSilence(); length > 0 {
 		f.Time, f.Duration = at, length
