@@ -79,8 +79,9 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 	}
 	f.What += ", as after a lossy coder"
 	off := math.Abs(c.markOverSweep())
-	if len(level) > 0 { // half of the noise is in phase
-		off = max(off, decibel.PerNeper/math.Sqrt2*decibel.Amplitude(slices.Max(level)))
+	for i, v := range level { // less the noise of the silence; half of the rest is in phase
+		coded := max(0, 1-1/decibel.Power(above[i]))
+		off = max(off, decibel.PerNeper*decibel.Amplitude(v)*math.Sqrt(coded/2))
 	}
 	f.Figures["error"] = figure(off, "dB")
 	f.Severity = unfitIf(off >= worstError)
