@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
@@ -47,6 +48,13 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 					x[i] += math.Pow(10, level/20) * random.NormFloat64()
 				}
 			}
+		}
+	}
+	mix := func(level float64) func(*trial) {
+		return func(d *trial) {
+			left, right := slices.Clone(d.channels[0]), slices.Clone(d.channels[1])
+			floats.AddScaled(d.channels[0], math.Pow(10, level/20), right)
+			floats.AddScaled(d.channels[1], math.Pow(10, level/20), left)
 		}
 	}
 	hum := func(frequency, level float64) func(*trial) {
@@ -105,6 +113,11 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		{"the other side in a file of one channel", fitness.SwappedSides, response.Unfit, true, func(d *trial) {
 			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Left}
 		}, func(d *trial) { d.channels, d.options.Sides = d.channels[:1], []sweep.Side{sweep.Left} }},
+		{"a player that mixes to mono", fitness.MixedSides, response.Warning, true, func(d *trial) {
+			mix(0)(d)
+			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Right}
+		}, func(d *trial) { d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Right} }},
+		{"crossfeed of −10 dB", fitness.MixedSides, response.Warning, true, mix(-10), mix(-20)},
 		{"one side inverted", fitness.OppositePolarity, response.Warning, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
 		{"a direct recording inverted", fitness.OppositePolarity, response.Note, true, func(d *trial) {
 			d.options.Direct = true

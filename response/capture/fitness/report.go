@@ -28,6 +28,7 @@ const (
 	Clicks           response.FindingKind = "clicks"            // single wrong samples
 	SilentChannel    response.FindingKind = "silent channel"    // a channel without a signal
 	SwappedSides     response.FindingKind = "swapped sides"     // left where right is stated
+	MixedSides       response.FindingKind = "mixed sides"       // both sides' sweeps in one cup
 	OppositePolarity response.FindingKind = "opposite polarity" // one channel inverted, or all of a direct recording
 	SameRecording    response.FindingKind = "same recording"    // one recording given as two
 	CopiedChannel    response.FindingKind = "copied channel"    // one channel copied to another

@@ -8,6 +8,13 @@ import (
 	"example.com/earnest/sweep"
 )
 
+// The levels in dB of one side's sweep re the other's in the channel of one cup. Between the cups of
+// a pair, and in its lead, sound is weaker than mixedAbove by 10 dB and more (from experience).
+const (
+	mixedAbove  = -15
+	alikeWithin = 3 // then either side's sweep may be found as the stronger one
+)
+
 // detectWrongSides finds sweeps in the channel of the other side, and channels that hold only
 // crosstalk. If both channels hold the same sweep at the same time, one input fed both, even with
 // independent noise: that is a copy.
@@ -25,7 +32,11 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 			found = append(found, c.reportCrosstalk()...)
 			continue
 		}
-		if said := r.said(c.number); c.placed != nil && c.placed.Side != 0 && said != 0 && c.placed.Side != said {
+		switch said := r.said(c.number); {
+		case c.placed == nil || c.placed.Side == 0 || said == 0:
+		case c.placed.OtherSide > mixedAbove && (c.placed.Side == said || c.placed.OtherSide > -alikeWithin):
+			found = append(found, c.reportMixedSides(said)...)
+		case c.placed.Side != said:
 			wrong = append(wrong, c)
 		}
 	}
@@ -41,6 +52,23 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 		found = append(found, c.finding(f)...)
 	}
 	return found
+}
+
+// reportMixedSides explains a channel in which the sweeps of both sides sound.
+func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
+	other, level := sweep.Left, c.placed.OtherSide
+	if said == sweep.Left {
+		other = sweep.Right
+	}
+	if c.placed.Side != said {
+		level = -level
+	}
+	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+		Figures: figures{"other side": figure(level, "dB")},
+		What: fmt.Sprintf("holds the sweep of the %v side too, %.0f dB re its own: the player, a plug or a cable mixes the "+
+			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, level),
+		Remedy: "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, " +
+			"and record again"})
 }
 
 // together reports whether the stimulus plays both sides at the same time.

@@ -51,6 +51,10 @@ type Place struct {
 	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a
 	// sample rate of about 6 kHz. It is nil without a sweep.
 	Response []float64
+	// OtherSide is the level in dB of the other side's sweep in the channel, re that of the sweep
+	// at Sweep. It is NaN if the other side's sweep does not stand out, or would lie outside the
+	// recording.
+	OtherSide float64
 
 	err    error      // the error of Take and Clock, if the sweep was not found
 	firsts [2]float64 // positions of the best matches for the first sweep of the left and of the right side, for Take and Clock
@@ -129,6 +133,9 @@ func (p *Placement) locate(matches []*match) {
 	}
 	wait.Wait()
 	p.settleSides()
+	for k := range p.Channels {
+		p.Channels[k].OtherSide = p.ref.otherSide(p.Channels[k], matches[k])
+	}
 }
 
 // settleSides finds the side of a channel whose marks did not tell it, from the time between its

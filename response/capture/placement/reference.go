@@ -303,6 +303,24 @@ func (p *Place) findMarks(match []float64, ref *reference) {
 	}
 }
 
+// otherSide returns the level in dB of the other side's sweep in a channel, re that of its own.
+func (ref *reference) otherSide(p Place, m *match) float64 {
+	if p.Side == 0 || p.Response == nil {
+		return nowhere
+	}
+	left, right := ref.stimulus.Sweeps(sweep.Left)[0].Start, ref.stimulus.Sweeps(sweep.Right)[0].Start
+	apart := right - left
+	if p.Side == sweep.Right {
+		apart = -apart
+	}
+	at := (int(p.Sweep) + apart) / ref.step
+	other := ref.weakest(m.sweep, at, highest(m.sweep, at), 0)
+	if apart == 0 || !(decibel.OfAmplitude(other/m.median) >= minProminence) {
+		return nowhere
+	}
+	return decibel.OfAmplitude(other / math.Abs(p.Response[len(p.Response)/2]))
+}
+
 // OtherRate looks in a channel, counted from 1, for the sweep at another speed: the file is
 // labelled with a sample rate at which it was not recorded. It returns the rate in Hz at which it
 // was recorded. It returns 0 if no rate fits, and for a stimulus that was not searched for. A
