@@ -6,6 +6,8 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
@@ -43,6 +45,16 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	if clipped(x) {
 		return errClipped
 	}
+	// A noise that began after the silence of the take sounds in what follows the falling sweep.
+	noise, err := response.NewNoise(take.Silence, take.SampleRate)
+	if err != nil {
+		return err
+	}
+	if tail := x[len(x)-int(0.25*rate):]; stat.Variance(tail, nil) > 2*stat.Variance(take.Silence, nil) {
+		if noise, err = response.NewNoise(tail, take.SampleRate); err != nil {
+			return err
+		}
+	}
 	// Reversed in time, the recording is that of a rising sweep with a reversed response.
 	slices.Reverse(x)
 	rising := part.Rising(b.config.Stimulus.Sweep())
@@ -57,10 +69,6 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	}
 	mean, _ := take.Average()
 	own, err := b.deconvolver.Impulse(mean)
-	if err != nil {
-		return err
-	}
-	noise, err := response.NewNoise(take.Silence, take.SampleRate)
 	if err != nil {
 		return err
 	}

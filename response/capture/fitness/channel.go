@@ -29,6 +29,7 @@ type channel struct {
 	crosstalkOnly bool        // it holds only crosstalk from another channel
 	quiet         [][]float64 // stretches in which nothing is played; nil if there are none
 	noise         float64     // rms of the quiet stretches; NaN if there are none
+	noiseBegan    bool        // during the sweeps or just after them, and it lasts
 	offset        float64     // DC
 	offsetStands  bool        // the offset is larger than its own spread
 
@@ -71,7 +72,7 @@ func (c *channel) listen() {
 		return
 	}
 	if c.placed != nil {
-		c.quiet = c.quietest(c.silences())
+		c.quiet, c.noiseBegan = c.quietAroundSweeps(c.silences())
 	} else {
 		c.quiet = c.quietest(c.pauses())
 	}
@@ -193,9 +194,15 @@ func onGrid(x []float64, scale float64) bool {
 	return used
 }
 
-// silences returns those of the stimulus; after a sound, the half in which it has died away.
-func (c *channel) silences() [][]float64 {
-	var found [][]float64
+// silence is one of the stimulus as recorded; after a sound, the half in which it has died away.
+type silence struct {
+	start int // in the stimulus
+	x     []float64
+	rms   float64 // about the mean; NaN if it is shorter than 0.1 s
+}
+
+func (c *channel) silences() []silence {
+	var found []silence
 	edge := c.fs / 20
 	for i, s := range c.Stimulus.Segments() {
 		if s.Kind != sweep.Silence {
@@ -205,9 +212,50 @@ func (c *channel) silences() [][]float64 {
 		if i > 0 {
 			from += float64(s.Len)/2 - edge
 		}
-		found = append(found, search.Within(c.x, int(from), int(to)))
+		one := silence{s.Start, search.Within(c.x, int(from), int(to)), nowhere}
+		if float64(len(one.x)) >= c.fs/10 {
+			one.rms = rmsOf([][]float64{one.x})
+		}
+		found = append(found, one)
 	}
 	return found
+}
+
+// quietAroundSweeps returns the silences that hold the noise of the sweeps of the channel's side:
+// those within 6 dB of the softer one of the two about the sweeps, since a noise may have passed by
+// in the other. A noise that begins during the sweeps, or just after them, and lasts to the end, is
+// taken to sound in them, and began is true. It returns nil if neither silence is 0.1 s long, nor
+// any other.
+func (c *channel) quietAroundSweeps(all []silence) (quiet [][]float64, began bool) {
+	sweeps := c.Stimulus.Sweeps(c.side)
+	first, last := sweeps[0].Start, sweeps[len(sweeps)-1].Start
+	noise, before, after, lasting := math.Inf(1), nowhere, nowhere, 0
+	for _, s := range all {
+		switch {
+		case math.IsNaN(s.rms):
+		case s.start < first:
+			before = s.rms
+		case s.start > last && math.IsNaN(after):
+			after, noise, lasting = s.rms, s.rms, 1
+		case s.start > last:
+			noise = min(noise, s.rms)
+			lasting++
+		}
+	}
+	if began = lasting > 1 && noise > 2*before; !began {
+		noise = math.Inf(1)
+		for _, v := range []float64{before, after} {
+			if v < noise {
+				noise = v
+			}
+		}
+	}
+	for _, s := range all {
+		if s.rms <= 2*noise && (s.rms >= noise/2 || math.IsInf(noise, 1)) {
+			quiet = append(quiet, s.x)
+		}
+	}
+	return quiet, began
 }
 
 // pauses returns runs of frames within 6 dB of the softest twentieth, which is 30 dB below the
@@ -229,7 +277,7 @@ func (c *channel) pauses() [][]float64 {
 	return found
 }
 
-// quietest keeps the stretches that are 0.1 s long and within 6 dB of the softest, since a noise
+// quietest keeps the pauses that are 0.1 s long and within 6 dB of the softest, since a noise
 // may have passed by; nil if there are none.
 func (c *channel) quietest(stretches [][]float64) [][]float64 {
 	long := slices.DeleteFunc(stretches, func(x []float64) bool { return float64(len(x)) < c.fs/10 })

@@ -50,6 +50,20 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			}
 		}
 	}
+	from := func(add func(*trial)) func(*trial) { // the middle of the right sweep
+		return func(d *trial) {
+			s := d.stimulus.Sweeps(sweep.Right)[0]
+			begins := d.start + s.Start + s.Len/2
+			var before [][]float64
+			for _, x := range d.channels {
+				before = append(before, slices.Clone(x[:begins]))
+			}
+			add(d)
+			for k := range before {
+				copy(d.channels[k], before[k])
+			}
+		}
+	}
 	mix := func(level float64) func(*trial) {
 		return func(d *trial) {
 			left, right := slices.Clone(d.channels[0]), slices.Clone(d.channels[1])
@@ -82,6 +96,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+28) }},
 		{"noise of −67 dBFS", fitness.LowLevel, response.Warning, false, white(-67), white(-75)},
 		{"noise of −40 dBFS", fitness.LowLevel, response.Unfit, false, white(-40), nil},
+		{"noise of −60 dBFS from the last sweep on", fitness.LowLevel, response.Warning, false, from(white(-60)), from(white(-75))},
 		{"offset of 0.0011", fitness.DCOffset, response.Warning, false,
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0011) },
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0009) }},
@@ -117,7 +132,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			mix(0)(d)
 			d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Right}
 		}, func(d *trial) { d.channels, d.options.Sides = d.channels[1:], []sweep.Side{sweep.Right} }},
-		{"crossfeed of −10 dB", fitness.MixedSides, response.Warning, true, mix(-10), mix(-20)},
+		{"crossfeed of −10 dB", fitness.MixedSides, response.Warning, true, mix(-10), mix(-30)},
 		{"one side inverted", fitness.OppositePolarity, response.Warning, true, func(d *trial) { d.channels = rig.Invert(d.channels, rig.Right) }, nil},
 		{"a direct recording inverted", fitness.OppositePolarity, response.Note, true, func(d *trial) {
 			d.options.Direct = true

@@ -58,11 +58,26 @@ func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid re
 	if valid.Low <= played.Low*thirdOctave && valid.High >= played.High/thirdOctave {
 		return nil, valid
 	}
-	return c.finding(response.Finding{Kind: LowLevel, Severity: unfitIf(valid.Octaves() < played.Octaves()/2),
+	f := response.Finding{Kind: LowLevel, Severity: unfitIf(valid.Octaves() < played.Octaves()/2),
 		Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB but for %v",
-			signed(dBFS(c.noise), 1), valid),
+		What: fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB %s",
+			signed(dBFS(c.noise), 1), except(valid)),
 		Remedy: "play louder, take a longer sweep or more repeats, or find a quieter place",
 		Figures: figures{"noise": figure(dBFS(c.noise), "dBFS"), "from": figure(valid.Low, "Hz"),
-			"to": figure(valid.High, "Hz")}}), valid
+			"to": figure(valid.High, "Hz")}}
+	if c.noiseBegan { // how much of the sweep it reaches is not known
+		f.Severity = response.Warning
+		f.What = fmt.Sprintf("has more noise after the sweep than before it, and to its end (%s dBFS rms): from where "+
+			"it began in the sweep, the response is not known to 0.1 dB %s", signed(dBFS(c.noise), 1), except(valid))
+		f.Remedy = "find what began to sound, and record again"
+	}
+	return c.finding(f), valid
+}
+
+// except names the band that remains, if there is one.
+func except(valid response.Band) string {
+	if valid.Empty() {
+		return "at any frequency"
+	}
+	return fmt.Sprintf("but for %v", valid)
 }

@@ -33,7 +33,8 @@ const (
 type noiseLevel struct{ power, uncertainty float64 }
 
 // movedNoise returns the change in dB of the noise in the treble during or after a sound, and when
-// it occurs, or 0 if there is none.
+// it occurs, or 0 if there is none. A rise that lasts to the end is none: something began to sound,
+// for a gain that had risen would raise the sounds too.
 func (c *channel) movedNoise() (moved float64, when string) {
 	segments := c.Stimulus.Segments()
 	s, edge := c.Stimulus.Sweep(), c.fs/50
@@ -44,13 +45,14 @@ func (c *channel) movedNoise() (moved float64, when string) {
 		return 0, ""
 	}
 	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
-	worst := 1.0
+	worst, last := 1.0, 0.0
 	look := func(from, to, softer, louder float64, during string) {
 		n := c.noiseIn(from, to)
 		if math.IsNaN(n.power) {
 			return
 		}
 		off := decibel.OfPower(n.power / before.power)
+		last = off
 		sure := noiseSure * decibel.PerNeper / 2 * math.Hypot(n.uncertainty, before.uncertainty)
 		if limit := max(louder, sure); off > limit && off/limit > worst {
 			worst, moved, when = off/limit, off, during
@@ -77,6 +79,9 @@ func (c *channel) movedNoise() (moved float64, when string) {
 			look(from, middle, stillSofter, stillLouder, "just after a sound")
 			look(middle, end(k)-edge, stillSofter, stillLouder, "in a later silence")
 		}
+	}
+	if moved > 0 && last > moved/2 {
+		return 0, ""
 	}
 	return moved, when
 }

@@ -9,9 +9,9 @@ import (
 )
 
 // The levels in dB of one side's sweep re the other's in the channel of one cup. Between the cups of
-// a pair, and in its lead, sound is weaker than mixedAbove by 10 dB and more (from experience).
+// a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
 const (
-	mixedAbove  = -15
+	mixedAbove  = -20
 	alikeWithin = 3 // then either side's sweep may be found as the stronger one
 )
 
@@ -63,10 +63,14 @@ func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
 	if c.placed.Side != said {
 		level = -level
 	}
+	loud := "as loud as its own"
+	if level < -1 {
+		loud = fmt.Sprintf("%.0f dB below its own", -level)
+	}
 	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		Figures: figures{"other side": figure(level, "dB")},
-		What: fmt.Sprintf("holds the sweep of the %v side too, %.0f dB re its own: the player, a plug or a cable mixes the "+
-			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, level),
+		What: fmt.Sprintf("holds the sweep of the %v side too, %s: the player, a plug or a cable mixes the "+
+			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, loud),
 		Remedy: "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, " +
 			"and record again"})
 }
