@@ -8,6 +8,8 @@ import (
 	"strconv"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/earnest/internal/statistic"
 )
 
 // Chance returns the two-sided probability that a figure whose true value is zero lies as far from
@@ -48,14 +50,9 @@ func (f Figure) Chance() float64 {
 	if u == 0 {
 		return 2 * t.Survival(away/s)
 	}
-	// The midpoint rule over ±8 standard deviations: beyond that the density is negligible.
-	const steps, reach = 400, 8.0
-	var p float64
-	for i := range steps {
-		z := reach * (2*(float64(i)+0.5)/steps - 1)
-		p += distuv.UnitNormal.Prob(z) * 2 * reach / steps * (t.Survival((away-u*z)/s) + t.CDF((-away-u*z)/s))
-	}
-	return min(1, p)
+	return min(1, statistic.OverNormal(func(z float64) float64 {
+		return t.Survival((away-u*z)/s) + t.CDF((-away-u*z)/s)
+	}))
 }
 
 // pooledFreedom returns the sum of the degrees of freedom of the estimates of variance, and whether

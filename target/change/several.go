@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -47,23 +48,11 @@ func beyond(t, nu float64, within func(float64) float64) float64 {
 	return min(1, p/all)
 }
 
-// overNormal returns the mean of a function over the standard normal distribution, by the midpoint
-// rule.
-func overNormal(g func(z float64) float64) float64 {
-	const steps, reach = 160, 8.0
-	var sum float64
-	for i := range steps {
-		z := reach * (2*(float64(i)+0.5)/steps - 1)
-		sum += distuv.UnitNormal.Prob(z) * 2 * reach / steps * g(z)
-	}
-	return sum
-}
-
 // rangeWithin returns the distribution function of the range of k normal variables, k∫φ(z)(Φ(z) −
 // Φ(z − w))^(k−1) dz (Tukey 1953; from memory).
 func rangeWithin(k int) func(float64) float64 {
 	return func(w float64) float64 {
-		return float64(k) * overNormal(func(z float64) float64 {
+		return float64(k) * statistic.OverNormal(func(z float64) float64 {
 			return math.Pow(distuv.UnitNormal.CDF(z)-distuv.UnitNormal.CDF(z-w), float64(k-1))
 		})
 	}
@@ -74,7 +63,7 @@ func rangeWithin(k int) func(float64) float64 {
 // memory): they share what the one condition scatters, λ² = n/(n + n_one) of their variance.
 func againstOne(counts []int, one int) func(float64) float64 {
 	return func(w float64) float64 {
-		return overNormal(func(z float64) float64 {
+		return statistic.OverNormal(func(z float64) float64 {
 			p := 1.0
 			for i, n := range counts {
 				if i != one {
