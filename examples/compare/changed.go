@@ -70,7 +70,7 @@ func printPlan(out io.Writer, paths []string, q session.Compare, progress func(s
 		return err
 	}
 	fmt.Fprintf(out, "The smallest change in dB that is detected 8 times in 10, against the number of "+
-		"seatings of each condition:\nat a frequency named in advance and, at best, anywhere in the band. "+
+		"seatings of each condition:\nat a frequency named in advance, and anywhere in the band. "+
 		"The scatter of seatings is that of these\nsessions, with %.0f degrees of "+
 		"freedom.\n\n", plan.DegreesOfFreedom)
 	counts := []int{2, 3, 4, 5, 6, 8, most}

@@ -25,24 +25,37 @@ const (
 	cautious = 0.8
 )
 
-// steadied returns the standard deviation at each point from the squares. It is the larger of the
-// point's own and of the mean over a quarter of an octave to either side. With few seatings the
-// scatter is nearly zero by chance at some frequency, and a difference would look large there.
-func steadied(squares, into []float64) []float64 {
+// around returns the mean of the values up to so many points to either side.
+func around(values []float64, reach int) []float64 {
+	out := make([]float64, len(values))
+	meanAround(values, reach, out)
+	return out
+}
+
+func meanAround(values []float64, reach int, into []float64) {
 	var sum float64
-	n := len(squares)
-	for i := range min(window, n) {
-		sum += squares[i]
+	n := len(values)
+	for i := range min(reach, n) {
+		sum += values[i]
 	}
-	for i := range squares {
-		if i+window < n {
-			sum += squares[i+window]
+	for i := range values {
+		if i+reach < n {
+			sum += values[i+reach]
 		}
-		if i > window {
-			sum -= squares[i-window-1]
+		if i > reach {
+			sum -= values[i-reach-1]
 		}
-		count := min(i+window, n-1) - max(i-window, 0) + 1
-		into[i] = math.Sqrt(max(squares[i], sum/float64(count)))
+		into[i] = sum / float64(min(i+reach, n-1)-max(i-reach, 0)+1)
+	}
+}
+
+// steadied returns the variance at each point, the larger of the point's own and of the mean over a
+// quarter of an octave to either side. With few seatings the scatter is nearly zero by chance at
+// some frequency, and a difference would look large there.
+func steadied(variance, into []float64) []float64 {
+	meanAround(variance, window, into)
+	for i, v := range variance {
+		into[i] = max(into[i], v)
 	}
 	return into
 }
@@ -61,7 +74,7 @@ type fields struct {
 // their standard deviation (Worsley, Advances in Applied Probability 26, 1994, and Hotelling's and Weyl's
 // tubes; from memory). A stationary field with exp(−s²/2) for its correlation, s that length, turns alike.
 func newFields(turns []float64) *fields {
-	const spacing, reach = 0.7, 4 // knots a radian apart, and how many to either side
+	const spacing, reach = 1, 3 // radians between knots, and how many of them to either side
 	f := &fields{}
 	var s float64
 	for i := range len(turns) + 1 {
@@ -85,7 +98,13 @@ func (f *fields) draw(r *rand.Rand, knots, into []float64) {
 		knots[i] = r.NormFloat64()
 	}
 	for i, w := range f.weight {
-		into[i] = floats.Dot(w, knots[f.first[i]:f.first[i]+len(w)])
+		near := knots[f.first[i]:]
+		near = near[:len(w)]
+		var sum float64
+		for k, v := range w {
+			sum += v * near[k]
+		}
+		into[i] = sum
 	}
 }
 
@@ -106,76 +125,105 @@ func turning(effects [][]float64, freedom float64) []float64 {
 }
 
 // largest are draws of the largest |t| where nothing has changed, ascending, and of the largest |z|
-// where the scatter is known; and by how much steadied standard deviations, over the true one, lie off.
-type largest struct{ t, z, steadied []float64 }
+// where the scatter is known.
+type largest struct{ t, z []float64 }
 
 // quantile returns the value that the largest |t| exceeds by chance with a probability of alpha.
 func (l largest) quantile(alpha float64) float64 {
 	return stat.Quantile(1-cautious*alpha, stat.Empirical, l.t, nil)
 }
 
-// simulate draws a difference and the residuals of ν degrees of freedom, and calculates the largest
-// |t| in the same way as for a measurement.
-func (f *fields) simulate(freedom float64) largest {
-	r := rand.New(rand.NewPCG(1, 19)) // the same band each time
-	const many = 60                   // degrees of freedom, beyond which the largest t is hardly smaller
-	n, nu := len(f.first), int(min(many, math.Round(freedom)))
-	knots, d, one, squares, u := make([]float64, f.knots), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	var out largest
-	for range draws {
-		f.draw(r, knots, d)
-		clear(squares)
-		for range nu {
-			f.draw(r, knots, one)
-			for i, v := range one {
-				squares[i] += v * v / float64(nu)
-			}
-		}
-		steadied(squares, u)
-		var t, z float64
-		for i, v := range d {
-			t, z = max(t, math.Abs(v)/u[i]), max(z, math.Abs(v))
-		}
-		out.t, out.z, out.steadied = append(out.t, t), append(out.z, z), append(out.steadied, u[r.IntN(n)])
-	}
-	slices.Sort(out.t)
-	slices.Sort(out.z)
-	return out
+// group is a set of seatings that scatter alike: the degrees of freedom of its scatter, and at each
+// point its share in the variance of the difference; nil is 1 everywhere.
+type group struct {
+	freedom float64
+	weight  []float64
 }
 
-// simultaneous is the half width in dB, at each point, of the band that holds the whole difference with
-// a probability of 1 − alpha; NaN where there is no knowing. relabelled is the largest t that chance
-// alone passes so rarely, by relabelling; 0 where there are too few relabellings.
-func simultaneous(d response.Curve, alpha, relabelled float64) []float64 {
-	half := make([]float64, len(d.Level))
-	floats.AddConst(math.NaN(), half)
-	i := slices.IndexFunc(d.Components, func(c response.CurveComponent) bool { return c.Name == scatterName })
-	if i < 0 {
-		return half
-	}
-	scatter := d.Components[i]
-	squares, rest := make([]float64, len(half)), make([]float64, len(half))
-	for k, one := range d.Components {
-		for _, e := range one.Effects {
-			for p, v := range e {
-				if k == i {
-					squares[p] += v * v
-				} else {
-					rest[p] += v * v
+// each draws differences and the residuals of every group, and calls yield with the largest |t|, as
+// it is calculated for a measurement, and the largest |z|, until that returns false. As the
+// residuals take the most time, half as many differences as there are degrees of freedom share them.
+func (f *fields) each(groups []group, yield func(t, z float64) bool) {
+	r := rand.New(rand.NewPCG(1, 19)) // the same band each time
+	const many = 60                   // degrees of freedom, beyond which the largest t is hardly smaller
+	n := len(f.first)
+	knots, one, squares, u := make([]float64, f.knots), make([]float64, n), make([]float64, n), make([]float64, n)
+	for {
+		clear(squares)
+		var shared int
+		for _, g := range groups {
+			nu := int(min(many, math.Round(g.freedom)))
+			shared += nu
+			for range nu {
+				f.draw(r, knots, one)
+				for i, v := range one {
+					v *= v / float64(nu)
+					if g.weight != nil {
+						v *= g.weight[i]
+					}
+					squares[i] += v
 				}
 			}
 		}
+		steadied(squares, u)
+		for range max(1, shared/2) {
+			f.draw(r, knots, one)
+			var t, z float64
+			for i, v := range one {
+				t, z = max(t, v*v/u[i]), max(z, v*v)
+			}
+			if !yield(math.Sqrt(t), math.Sqrt(z)) {
+				return
+			}
+		}
 	}
-	l := newFields(turning(scatter.Effects, scatter.DegreesOfFreedom)).simulate(scatter.DegreesOfFreedom)
-	t := max(relabelled, l.quantile(alpha))
-	if scatter.DegreesOfFreedom == 1 { // which does not tell over how many octaves errors keep together
-		places := max(1, 6*float64(len(half))/perOctave)
+}
+
+// largest returns the values that the largest |t| and the largest |z| exceed by chance with a
+// probability of alpha.
+func (f *fields) largest(groups []group, alpha float64) (t, z float64) {
+	var ts, zs []float64
+	f.each(groups, func(t, z float64) bool {
+		ts, zs = append(ts, t), append(zs, z)
+		return len(ts) < draws
+	})
+	slices.Sort(ts)
+	slices.Sort(zs)
+	return stat.Quantile(1-cautious*alpha, stat.Empirical, ts, nil), stat.Quantile(1-alpha, stat.Empirical, zs, nil)
+}
+
+// largest returns what the fields of the estimate do.
+func (e *estimate) largest(alpha float64) (t, z float64) {
+	t, z = newFields(e.turns).largest(e.groups, alpha)
+	if e.freedom == 1 { // which does not tell over how many octaves errors keep together
+		places := max(1, 6*float64(len(e.level))/perOctave)
 		t = response.Figure{DegreesOfFreedom: 1}.Coverage(1 - alpha/2/places)
 	}
-	z := stat.Quantile(1-alpha, stat.Empirical, l.z, nil)
-	for p, u := range steadied(squares, make([]float64, len(half))) {
-		if squares[p] > 0 {
-			half[p] = math.Hypot(t*u, z*math.Sqrt(rest[p]))
+	return t, z
+}
+
+// simultaneous is the half width in dB, at each point, of the band that holds the whole difference with
+// a probability of 1 − alpha; NaN where there is no knowing, as of an estimate that is nil. relabelled is
+// the largest t that chance alone passes so rarely, by relabelling; 0 where there are too few relabellings.
+func (e *estimate) simultaneous(d response.Curve, alpha, relabelled float64) []float64 {
+	half := make([]float64, len(d.Level))
+	floats.AddConst(math.NaN(), half)
+	if e == nil {
+		return half
+	}
+	rest := make([]float64, len(half)) // the variance by other causes
+	for _, one := range known(d).Components {
+		for _, effect := range one.Effects {
+			for p, v := range effect {
+				rest[p] += v * v
+			}
+		}
+	}
+	t, z := e.largest(alpha)
+	t = max(t, relabelled)
+	for p, v := range steadied(e.variance, make([]float64, len(half))) {
+		if e.variance[p] > 0 {
+			half[p] = math.Sqrt(t*t*v + z*z*rest[p])
 		}
 	}
 	return half
@@ -202,7 +250,8 @@ func relabel(levels [][]float64, first int, alpha float64) float64 {
 	}
 	var t []float64
 	r := rand.New(rand.NewPCG(2, 19))
-	each := func(chosen []bool) { t = append(t, largestOf(levels, chosen, first)) }
+	l := newRelabelling(levels, first)
+	each := func(chosen []bool) { t = append(t, l.largest(chosen)) }
 	chosen := make([]bool, n)
 	if ways <= most {
 		every(chosen, 0, first, each)
@@ -248,48 +297,64 @@ func every(chosen []bool, i, first int, call func([]bool)) {
 	}
 }
 
-// largestOf returns the largest |t| over frequency for one assignment of names.
-func largestOf(levels [][]float64, chosen []bool, first int) float64 {
+// relabelling is what all assignments of names to seatings share.
+type relabelling struct {
+	levels     [][]float64 // less their mean, where names are exchanged
+	first      int
+	total      []float64 // sum of the squares
+	sum, u     []float64
+	remaining  []float64
+	perFreedom float64
+}
+
+func newRelabelling(levels [][]float64, first int) *relabelling {
 	points, n := len(levels[0]), float64(len(levels))
-	d, squares := make([]float64, points), make([]float64, points)
-	freedom, factor := n-1, 1/n
+	l := &relabelling{first: first, total: make([]float64, points), sum: make([]float64, points),
+		u: make([]float64, points), remaining: make([]float64, points)}
+	mean := make([]float64, points)
+	l.perFreedom = 1 / n / (n - 1)
 	if first > 0 {
-		a := float64(first)
-		freedom, factor = n-2, 1/a+1/(n-a)
-		for p := range points {
-			var sum [2]float64
-			var all float64
-			for i, l := range levels {
-				k := 0
-				if chosen[i] {
-					k = 1
-				}
-				sum[k] += l[p]
-				all += l[p] * l[p]
-			}
-			one, other := sum[1]/a, sum[0]/(n-a)
-			d[p], squares[p] = one-other, max(0, all-a*one*one-(n-a)*other*other)
+		for _, v := range levels {
+			floats.AddScaled(mean, 1/n, v)
 		}
-	} else {
-		for p := range points {
-			var sum, all float64
-			for i, l := range levels {
-				v := l[p]
-				if !chosen[i] {
-					v = -v
-				}
-				sum += v
-				all += v * v
-			}
-			d[p], squares[p] = sum/n, max(0, all-sum*sum/n)
+		l.perFreedom = n / float64(first) / (n - float64(first)) / (n - 2)
+	}
+	for _, v := range levels {
+		own := floats.SubTo(make([]float64, points), v, mean)
+		l.levels = append(l.levels, own)
+		for p, x := range own {
+			l.total[p] += x * x
 		}
 	}
-	floats.Scale(factor/freedom, squares)
+	return l
+}
+
+// largest returns the largest |t| over frequency for one assignment of names.
+func (l *relabelling) largest(chosen []bool) float64 {
+	clear(l.sum)
+	for i, v := range l.levels {
+		switch {
+		case chosen[i]:
+			floats.Add(l.sum, v)
+		case l.first == 0:
+			floats.Sub(l.sum, v)
+		}
+	}
+	// The sums of the two names are equal and opposite; of signs there is one sum.
+	n := float64(len(l.levels))
+	scale, explained := 1/n, 1/n
+	if l.first > 0 {
+		a := float64(l.first)
+		scale, explained = n/a/(n-a), n/a/(n-a)
+	}
+	for p, s := range l.sum {
+		l.remaining[p] = max(0, l.total[p]-explained*s*s)
+	}
 	var t float64
-	for p, u := range steadied(squares, make([]float64, points)) {
+	for p, u := range steadied(l.remaining, l.u) {
 		if u > 0 {
-			t = max(t, math.Abs(d[p])/u)
+			t = max(t, l.sum[p]*l.sum[p]/u)
 		}
 	}
-	return t
+	return scale * math.Sqrt(t/l.perFreedom)
 }

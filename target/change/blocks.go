@@ -65,9 +65,23 @@ func (c *comparison) design(of pick) (*design, error) {
 	if c.InTurn && d.kind == independent {
 		d.kind = inTurn
 	}
-	var err error
-	d.model, err = newModel(d.curves, d.condition, d.block, c.InTurn && d.kind != otherDays && d.kind != paired)
-	return d, err
+	var levels [][]float64
+	for _, curve := range d.curves {
+		levels = append(levels, curve.Level)
+	}
+	d.model = newModel(levels, d.condition, d.block, c.InTurn && d.kind != otherDays && d.kind != paired)
+	return d, nil
+}
+
+// average returns the mean of the seatings of a condition.
+func (d *design) average(condition int) (*response.Average, error) {
+	var own []response.Curve
+	for i, curve := range d.curves {
+		if d.condition[i] == condition {
+			own = append(own, curve)
+		}
+	}
+	return response.AverageOf(own)
 }
 
 func (d *design) add(s Seating, curve response.Curve, condition int) {
@@ -176,22 +190,32 @@ func (d *design) byDay() error {
 	return nil
 }
 
-// difference returns condition b minus condition a.
-func (d *design) difference(a, b int) (response.Curve, error) {
-	if single(d.block, d.kind == inTurn) && len(d.counts) == 2 && d.counts[0] != d.counts[1] {
-		_, diff, err := response.PoolSides(d.model.averages[b], d.model.averages[a])
-		if d.confused {
-			diff.Uncertainty, diff.Components = nil, nil
+// difference returns condition b minus condition a: as a curve, what both have in common has
+// cancelled and the scatter of the seatings is one component of the uncertainty; and as the estimate
+// of that scatter, which is nil if it is not known.
+func (d *design) difference(a, b int) (response.Curve, *estimate, error) {
+	var means [2]response.Curve
+	for i, condition := range []int{b, a} {
+		mean, err := d.average(condition)
+		if err != nil {
+			return response.Curve{}, nil, err
 		}
-		return diff, err
+		means[i] = known(mean.Level)
 	}
-	w := d.model.weights(a, b)
-	if w == nil || d.confused {
-		diff, err := d.model.averages[b].Level.Sub(d.model.averages[a].Level)
+	diff, err := means[0].Sub(means[1])
+	if err != nil {
+		return diff, nil, err
+	}
+	e := d.model.estimate(a, b)
+	if e != nil {
+		diff.Level = e.level
+	}
+	if e == nil || e.freedom == 0 || d.confused { // noise and what is stated are not what seatings differ by
 		diff.Uncertainty, diff.Components = nil, nil
-		return diff, err
+		return diff, nil, nil
 	}
-	return d.model.difference(a, b, w)
+	diff.Components = append(slices.Clone(diff.Components), e.scatter())
+	return diff.Refreshed(), e, nil
 }
 
 // relabelled returns the result of relabel for two conditions, or 0 if relabelling does not apply.

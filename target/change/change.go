@@ -261,12 +261,9 @@ func (c *comparison) changes() ([]Change, error) {
 		return nil, err
 	}
 	for _, p := range c.pairs {
-		d, err := design.difference(p[0], p[1])
+		d, scatter, err := design.difference(p[0], p[1])
 		if err != nil {
 			return nil, err
-		}
-		if design.model.freedom == 0 { // noise and what is stated are not what seatings differ by
-			d.Uncertainty, d.Components = nil, nil
 		}
 		one := Change{From: c.conditions[p[0]], To: c.conditions[p[1]], Design: design.words(p[0], p[1]),
 			Margin: c.Margin, confidence: c.Confidence, Notes: append(slices.Clone(c.notes), design.notes...)}
@@ -280,7 +277,7 @@ func (c *comparison) changes() ([]Change, error) {
 			return nil, err
 		}
 		one.Curve = d
-		one.Simultaneous = simultaneous(d, alpha, design.relabelled(p[0], p[1], alpha))
+		one.Simultaneous = scatter.simultaneous(d, alpha, design.relabelled(p[0], p[1], alpha))
 		one.look(c.Confidence)
 		one.addFigure("level", one.Regions[0].Mean)
 		one.addFigure("tilt", one.Tilt)
@@ -310,7 +307,7 @@ func (c *comparison) figures(out []Change) error {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 		for i, p := range c.pairs {
-			d, err := design.difference(p[0], p[1])
+			d, _, err := design.difference(p[0], p[1])
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)
 			}

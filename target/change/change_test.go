@@ -18,7 +18,7 @@ func small(r *rand.Rand) func(float64) float64 { return level(0.02 * r.NormFloat
 
 func TestAnswers(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
-	still := scatter{"small", small}
+	still := scatter{name: "small", draw: small}
 	for _, one := range []struct {
 		name   string
 		a, b   int
@@ -65,7 +65,7 @@ func TestAnswers(t *testing.T) {
 
 func TestWhatIsSaidBeside(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
-	still := scatter{"small", small}
+	still := scatter{name: "small", draw: small}
 	notes := func(all []change.Seating, o change.Config) string {
 		c, err := change.Compare(all, o)
 		require.NoError(t, err)

@@ -23,25 +23,27 @@ const scatterName = "scatter of seatings"
 // over as their scatter. Without blocks and drift it is the analysis of variance in one way; with two
 // conditions in every block it is the paired t-test.
 type model struct {
-	inverse  *mat.Dense // the pseudo-inverse of the design, parameters × seatings
-	design   *mat.Dense
-	rest     *mat.Dense // what takes residuals from what was measured, seatings × seatings
-	freedom  float64
-	averages []*response.Average // of each condition
-	levels   *mat.Dense          // seatings × frequencies
+	inverse   *mat.Dense // the pseudo-inverse of the design, parameters × seatings
+	design    *mat.Dense
+	rest      *mat.Dense // what takes residuals from what was measured, seatings × seatings
+	freedom   float64
+	levels    *mat.Dense // seatings × frequencies
+	condition []int
+	single    bool // the conditions share neither a block nor a drift
 }
 
-// newModel fits curves on one grid. Conditions and blocks are counted from 0; a block of −1 is
+// newModel fits the levels of curves on one grid. Conditions and blocks are counted from 0; a block of −1 is
 // none.
-func newModel(curves []response.Curve, condition, block []int, drift bool) (*model, error) {
+func newModel(curves [][]float64, condition, block []int, drift bool) *model {
 	n, conditions := len(curves), slices.Max(condition)+1
 	columns := conditions + slices.Max(block) + 1
 	if drift {
 		columns++
 	}
-	m := &model{design: mat.NewDense(n, columns, nil), levels: mat.NewDense(n, len(curves[0].Level), nil)}
+	m := &model{design: mat.NewDense(n, columns, nil), levels: mat.NewDense(n, len(curves[0]), nil),
+		condition: condition, single: single(block, drift)}
 	for i, c := range curves {
-		m.levels.SetRow(i, c.Level)
+		m.levels.SetRow(i, c)
 		m.design.Set(i, condition[i], 1)
 		if block[i] >= 0 {
 			m.design.Set(i, conditions+block[i], 1)
@@ -70,20 +72,7 @@ func newModel(curves []response.Curve, condition, block []int, drift bool) (*mod
 		m.rest.Set(i, i, m.rest.At(i, i)+1)
 	}
 	m.freedom = float64(n - rank)
-	for c := range conditions {
-		var own []response.Curve
-		for i := range curves {
-			if condition[i] == c {
-				own = append(own, curves[i])
-			}
-		}
-		a, err := response.AverageOf(own)
-		if err != nil {
-			return nil, err
-		}
-		m.averages = append(m.averages, a)
-	}
-	return m, nil
+	return m
 }
 
 // weights returns the weights of the seatings in condition b minus condition a. It returns nil if
@@ -102,31 +91,51 @@ func (m *model) weights(a, b int) []float64 {
 	return w.RawVector().Data
 }
 
-// difference returns condition b minus condition a. What both have in common has cancelled, and the
-// scatter is one component of the uncertainty.
-func (m *model) difference(a, b int, weights []float64) (response.Curve, error) {
-	d, err := known(m.averages[b].Level).Sub(known(m.averages[a].Level))
-	if err != nil {
-		return d, err
+// estimate is one condition less another, with the scatter of the seatings.
+type estimate struct {
+	level []float64 // dB
+	// variance of level by the scatter, and effects of the seatings. Student's interval from the
+	// effects and freedom is that of one frequency; with unequal scatter it is Welch's.
+	variance, turns []float64
+	effects         [][]float64
+	freedom         float64
+	groups          []group
+}
+
+// estimate returns condition b minus condition a. It returns nil if the design cannot separate
+// them. Without degrees of freedom only the level is known.
+func (m *model) estimate(a, b int) *estimate {
+	weights := m.weights(a, b)
+	if weights == nil {
+		return nil
 	}
 	var level mat.VecDense
 	level.MulVec(m.levels.T(), mat.NewVecDense(len(weights), weights))
-	d.Level = level.RawVector().Data
+	e := &estimate{level: level.RawVector().Data, freedom: m.freedom, groups: []group{{freedom: m.freedom}}}
 	if m.freedom == 0 {
-		d.Uncertainty, d.Components = nil, nil
-		return d, nil
+		return e
 	}
 	residuals := m.residuals()
-	scatter := response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
-		DegreesOfFreedom: m.freedom}}
 	factor := floats.Norm(weights, 2) / math.Sqrt(m.freedom)
+	e.variance = make([]float64, len(e.level))
 	for i := range weights {
-		scatter.Effects = append(scatter.Effects,
-			floats.ScaleTo(make([]float64, len(d.Level)), factor, residuals.RawRowView(i)))
+		effect := floats.ScaleTo(make([]float64, len(e.level)), factor, residuals.RawRowView(i))
+		for p, v := range effect {
+			e.variance[p] += v * v
+		}
+		e.effects = append(e.effects, effect)
 	}
-	scatter.Estimate = statistic.Fingerprint(scatter.Effects...)
-	d.Components = append(slices.Clone(d.Components), scatter)
-	return d.Refreshed(), nil
+	e.turns = turning(e.effects, e.freedom)
+	if m.single {
+		m.guard(e, a, b, residuals)
+	}
+	return e
+}
+
+// scatter is the scatter of the seatings as a component of the uncertainty.
+func (e *estimate) scatter() response.CurveComponent {
+	return response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
+		DegreesOfFreedom: e.freedom, Estimate: statistic.Fingerprint(e.effects...)}, Effects: e.effects}
 }
 
 // residuals returns what the fitted model leaves of each seating.

@@ -20,9 +20,12 @@
 //
 // at every frequency, and the scatter is that of the residuals. The paired and the unpaired t-test
 // are the simple cases. The errors that both conditions share cancel, such as those of microphone,
-// coupler and direct recording; no others do. For two conditions with unequal
-// numbers of independent seatings the scatter is pooled and guarded as [response.PoolSides] does for
-// sides; otherwise it is taken to be alike in all conditions.
+// coupler and direct recording; no others do.
+//
+// Independent seatings may scatter more in one condition than in another. At a frequency where the
+// variances of two conditions, over an octave to either side, differ by more than twice (of more
+// conditions, four times), each has its own scatter and the intervals are Welch's; elsewhere the
+// scatter is that of all seatings.
 //
 // If the conditions were measured on the same days, the effects of the days cancel. If each
 // condition has days of its own, the mean of a day counts as one seating. One day for each
@@ -38,7 +41,8 @@
 // and q is the larger of
 //
 //	the 96 % quantile of the largest |t| of 1,000 drawn curves with the same correlation along
-//	frequency as the scatter of the seatings (96 and not 95, because that correlation is estimated), and
+//	frequency as the scatter of the seatings, and the same shares of the conditions in it (96 and not
+//	95, because these are estimated), and
 //	the |t| that is exceeded in no more than 5 % of all relabellings of the seatings, if there are 20
 //	relabellings or more (from 3 + 4 seatings, or from 6 pairs). This holds for any scatter.
 //
@@ -54,7 +58,7 @@
 //
 // # Several conditions
 //
-// For independent seatings in several conditions the scatter is pooled, and the figures are
+// For independent seatings in several conditions the figures are
 // compared by Tukey's and Kramer's test of all pairs, or by Dunnett's of all against one. Other
 // designs use Bonferroni's correction. Two conditions are tied if no figure and no part of the
 // curve changed.

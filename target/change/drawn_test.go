@@ -8,13 +8,40 @@ import (
 	"example.com/earnest/target/change"
 )
 
-// drawnGrid is finer than package change's own, as a review's is.
-var drawnGrid = response.LogGrid(20, 20000, 48)
+// drawnGrid is as fine as package change's own. A response that is smoothed over 1/12 octave has nothing finer.
+var drawnGrid = response.LogGrid(38, 10500, 24)
 
 // scatter is a way in which seatings differ, in dB at x octaves above 1 kHz.
 type scatter struct {
 	name string
 	draw func(r *rand.Rand) func(x float64) float64
+	// after is how many times as much the second condition scatters, about the same mean; 0 is once.
+	after float64
+	mean  func(x float64) float64 // of all draws; nil is none
+}
+
+// seating draws one of the second condition, or of the first.
+func (s scatter) seating(r *rand.Rand, second bool) func(x float64) float64 {
+	f := s.draw(r)
+	if !second || s.after == 0 {
+		return f
+	}
+	return func(x float64) float64 {
+		var mean float64
+		if s.mean != nil {
+			mean = s.mean(x)
+		}
+		return mean + s.after*(f(x)-mean)
+	}
+}
+
+// leaks is the expected leak below a frequency that lies anywhere in an octave, for an expected loss.
+func leaks(loss float64) func(x float64) float64 {
+	var all []func(float64) float64
+	for i := range 20 {
+		all = append(all, shelf(-4+(float64(i)+0.5)/20, loss/20))
+	}
+	return sum(all...)
 }
 
 // shelf falls by loss dB below the frequency at x0.
@@ -71,29 +98,37 @@ func student(r *rand.Rand) float64 {
 }
 
 var scatters = []scatter{
-	{"normal", func(r *rand.Rand) func(float64) float64 {
+	{name: "normal", draw: func(r *rand.Rand) func(float64) float64 {
 		return sum(wandering(1, r.NormFloat64), level(0.2*r.NormFloat64()))
 	}},
-	{"bass leak and treble shifts", func(r *rand.Rand) func(float64) float64 {
+	{name: "bass leak and treble shifts", draw: func(r *rand.Rand) func(float64) float64 {
 		return sum(shelf(-4+r.Float64(), 2*math.Abs(r.NormFloat64())), notches(r), wandering(1./3, func() float64 { return 0.3 * r.NormFloat64() }),
 			level(0.2*r.NormFloat64()))
 	}},
-	{"exponential leak", func(r *rand.Rand) func(float64) float64 {
+	{name: "exponential leak", draw: func(r *rand.Rand) func(float64) float64 {
 		return sum(shelf(-4+r.Float64(), 2*r.ExpFloat64()), notches(r), wandering(1./3, func() float64 { return 0.3 * r.NormFloat64() }))
 	}},
-	{"heavy tails", func(r *rand.Rand) func(float64) float64 {
+	{name: "heavy tails", draw: func(r *rand.Rand) func(float64) float64 {
 		return sum(wandering(1./2, func() float64 { return student(r) }), level(0.3*student(r)))
 	}},
-	{"few causes", func(r *rand.Rand) func(float64) float64 {
+	{name: "few causes", draw: func(r *rand.Rand) func(float64) float64 {
 		return sum(shelf(-3.5, 1.5*r.NormFloat64()), bump(2.8, 0.3, 1.5*r.NormFloat64()), level(0.4*r.NormFloat64()))
 	}},
-	{"fine and rough", func(r *rand.Rand) func(float64) float64 { return wandering(1./6, r.NormFloat64) }},
+	{name: "fine and rough", draw: func(r *rand.Rand) func(float64) float64 { return wandering(1./6, r.NormFloat64) }},
+}
+
+// unequal are those of which the second condition scatters more.
+var unequal = []scatter{
+	{name: "normal, after twice as much", draw: scatters[0].draw, after: 2},
+	{name: "normal, after three times", draw: scatters[0].draw, after: 3},
+	{name: "bass leak and so on, after 2.5 times", draw: scatters[1].draw, after: 2.5, mean: leaks(2 * math.Sqrt(2/math.Pi))},
+	{name: "few causes, after three times", draw: scatters[4].draw, after: 3},
 }
 
 // curve is a response with what a seating adds.
 func curve(add ...func(float64) float64) response.Curve {
 	f := sum(add...)
-	c := response.Curve{Rig: "plate", Valid: response.Band{Low: 20, High: 20000}}
+	c := response.Curve{Rig: "plate", Valid: response.Band{Low: 38, High: 10500}}
 	for _, hz := range drawnGrid {
 		c.Frequency = append(c.Frequency, hz)
 		x := math.Log2(hz / 1000)
@@ -117,10 +152,10 @@ func seated(r *rand.Rand, s scatter, a, b int, by func(float64) float64, togethe
 			common, placement = s.draw(r), string(rune('a'+i))
 		}
 		if i < a {
-			add("before", placement, common, s.draw(r))
+			add("before", placement, common, s.seating(r, false))
 		}
 		if i < b {
-			add("after", placement, common, s.draw(r), by)
+			add("after", placement, common, s.seating(r, true), by)
 		}
 	}
 	return all

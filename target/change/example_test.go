@@ -44,8 +44,8 @@ func ExampleCompare() {
 	// Output:
 	// Changed by +2.1 ± 1.2 dB at 40 Hz; there is a change at 40 Hz to 130 Hz. No change larger than 2.4 dB is left possible from 40 Hz to 10 kHz (95 % confidence).
 	// independent seatings: 4 seatings and 4 seatings
-	// level: 0.38 dB (95 % confidence: 0.22 to 0.54 dB)
-	// tilt: -0.222 dB/octave (95 % confidence: -0.314 to -0.129 dB/octave)
+	// level: 0.38 dB (95 % confidence: 0.21 to 0.55 dB)
+	// tilt: -0.222 dB/octave (95 % confidence: -0.319 to -0.125 dB/octave)
 }
 
 // How many seatings show a change of half a decibel?
@@ -61,9 +61,9 @@ func ExampleNewPlan() {
 			seatings, named.At(1000), anywhere.At(1000))
 	}
 	// Output:
-	// 3 of each: 0.33 dB at 1 kHz if it is named beforehand, 0.62 dB if it is found anywhere
-	// 5 of each: 0.21 dB at 1 kHz if it is named beforehand, 0.29 dB if it is found anywhere
-	// 8 of each: 0.16 dB at 1 kHz if it is named beforehand, 0.20 dB if it is found anywhere
+	// 3 of each: 0.42 dB at 1 kHz if it is named beforehand, 0.71 dB if it is found anywhere
+	// 5 of each: 0.25 dB at 1 kHz if it is named beforehand, 0.37 dB if it is found anywhere
+	// 8 of each: 0.19 dB at 1 kHz if it is named beforehand, 0.25 dB if it is found anywhere
 }
 
 // Two specimens tell little of all that were made: the next may measure anything within this.

@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/statistic"
@@ -21,6 +24,7 @@ type Plan struct {
 	DegreesOfFreedom float64
 
 	confidence float64
+	residuals  [][]float64 // each with the variance of a seating
 	fields     *fields
 }
 
@@ -49,62 +53,151 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 		return Plan{}, errors.New("change: plan: no session has two seatings, which would tell how much they differ; " +
 			"name one that has")
 	}
-	var effects [][]float64
 	scatter := response.Curve{Frequency: c.grid, Level: make([]float64, len(c.grid)),
 		Valid: response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}}
-	residuals := d.model.residuals()
-	for i := range d.curves {
-		effects = append(effects, residuals.RawRowView(i))
-		for p, v := range effects[i] {
-			scatter.Level[p] += v * v
+	left := d.model.residuals()
+	var residuals, effects [][]float64
+	for i, k := range d.condition {
+		if d.counts[k] < 2 {
+			continue
 		}
+		n := float64(d.counts[k])
+		own := left.RawRowView(i)
+		for p, v := range own {
+			scatter.Level[p] += v * v / freedom
+		}
+		effects = append(effects, own)
+		residuals = append(residuals, floats.ScaleTo(make([]float64, len(own)), math.Sqrt(n/(n-1)), own))
 	}
 	for p, v := range scatter.Level {
-		scatter.Level[p] = math.Sqrt(v / freedom)
+		scatter.Level[p] = math.Sqrt(v)
 	}
-	return Plan{scatter, freedom, o.Confidence, newFields(turning(effects, freedom))}, nil
+	return Plan{scatter, freedom, o.Confidence, residuals, newFields(turning(effects, freedom))}, nil
 }
+
+const (
+	planned   = 1000 // comparisons drawn for a plan
+	bands     = 50   // of which so many have bands of their own, which the others share
+	resampled = 20   // degrees of freedom of earlier seatings from which on these tell the shape of the scatter
+)
 
 // Least returns the smallest change in dB, by frequency, that is found with the given probability,
 // such as 0.8, from the given number of independent seatings of each condition. Named is for one
-// frequency chosen beforehand (Student's test and the noncentral t), and anywhere is for the whole
-// band (the simultaneous band), at best. It panics for fewer than 2 seatings, or unless
-// 0 < probability < 1.
+// frequency chosen beforehand, and anywhere is for the whole band. It panics for fewer than 2
+// seatings, or unless 0 < probability < 1.
 //
-// Of 60 drawn comparisons for each of several frequencies, with 2 and 4 seatings and a probability of
-// 0.8, at a named frequency 78 to 92 % found the change with normal scatter, and 62 to 80 % with the
-// skewed leak of a cushion; anywhere, where relabellings and the estimated roughness widen the band,
-// 57 to 85 % and 47 to 67 %.
+// Comparisons are drawn and judged as [Compare] does. If the earlier sessions have 20 degrees of
+// freedom or more, seatings are drawn from theirs, whatever the shape of the scatter; with fewer the scatter
+// is taken as normal, and the leak of a cushion is seen less often than planned. A plan from few
+// seatings allows for how little they say of the scatter, and asks for a larger change.
 func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
 	if seatings < 2 || !(probability > 0 && probability < 1) {
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
 	}
-	nu := float64(2*seatings - 2)
-	t := statistic.StudentQuantile((1+p.confidence)/2, nu)
-	l := p.fields.simulate(nu)
-	largest := l.quantile(1 - p.confidence)
-	of := func(power func(shift float64) float64) response.Curve {
-		low, high := 0.0, 1.0
-		for power(high) < probability {
-			high *= 2
-		}
-		for range 50 {
-			if middle := (low + high) / 2; power(middle) < probability {
-				low = middle
-			} else {
-				high = middle
-			}
-		}
-		c := p.Scatter
-		c.Level = floats.ScaleTo(make([]float64, len(c.Level)), high*math.Sqrt(2/float64(seatings)), c.Level)
-		return c
+	alpha := 1 - p.confidence
+	student := statistic.StudentQuantile(1-alpha/2, float64(2*seatings-2))
+	condition, block := make([]int, 2*seatings), slices.Repeat([]int{-1}, 2*seatings)
+	for i := range seatings {
+		condition[seatings+i] = 1
 	}
-	return of(func(shift float64) float64 { return 1 - statistic.NoncentralF(t*t, 1, nu, shift*shift) }),
-		of(func(shift float64) float64 {
-			var sum float64
-			for _, u := range l.steadied {
-				sum += distuv.UnitNormal.CDF(shift-largest*u) + distuv.UnitNormal.CDF(-shift-largest*u)
+	points := len(p.Scatter.Level)
+	needed := make([][]float64, points)
+	var all []comparisonDrawn
+	for i := range planned {
+		r := rand.New(rand.NewPCG(uint64(i), 19))
+		levels := p.seatings(r, 2*seatings)
+		e := newModel(levels, condition, block, false).estimate(0, 1)
+		one := comparisonDrawn{level: e.level, u: steadied(e.variance, make([]float64, points)), changeAt: r.IntN(points)}
+		if i < bands {
+			one.levels = levels
+			one.simulated, _ = e.largest(alpha)
+		}
+		all = append(all, one)
+		for k, d := range e.level {
+			var square float64
+			for _, effect := range e.effects {
+				square += effect[k] * effect[k]
 			}
-			return sum / float64(len(l.steadied))
-		})
+			// The difference has a symmetric distribution, so a change up is found as often as one down.
+			needed[k] = append(needed[k], student*math.Sqrt(square)-d)
+		}
+	}
+	named, anywhere = p.Scatter, p.Scatter
+	named.Level = quantiles(needed, probability)
+	anywhere.Level = make([]float64, points)
+	for range 2 { // the change itself widens the band of the relabellings: first without it
+		var t []float64
+		for _, one := range all[:bands] {
+			t = append(t, max(one.simulated, relabel(one.changed(anywhere.Level), seatings, alpha)))
+		}
+		for k := range needed {
+			needed[k] = needed[k][:0]
+			for i, one := range all {
+				needed[k] = append(needed[k], t[i%bands]*math.Sqrt(one.u[k])-one.level[k])
+			}
+		}
+		anywhere.Level = quantiles(needed, probability)
+	}
+	return named, anywhere
+}
+
+// comparisonDrawn is a comparison of seatings that were drawn.
+type comparisonDrawn struct {
+	level, u  []float64   // the difference, and the steadied variance
+	levels    [][]float64 // of the seatings, with the largest |t| that simulation gives; only of the first
+	simulated float64
+	changeAt  int
+}
+
+// changed returns the levels with a change in the second half of the seatings, of half an octave about
+// one frequency and as large as its value of least.
+func (d comparisonDrawn) changed(least []float64) [][]float64 {
+	const width = 0.25 * perOctave
+	out := slices.Clone(d.levels)
+	for i := len(out) / 2; i < len(out); i++ {
+		out[i] = slices.Clone(out[i])
+		for k := range out[i] {
+			away := float64(k-d.changeAt) / width
+			out[i][k] += least[d.changeAt] * math.Exp(-away*away/2)
+		}
+	}
+	return out
+}
+
+// quantiles returns one of each set of values, at least 0.
+func quantiles(sets [][]float64, probability float64) []float64 {
+	out := make([]float64, len(sets))
+	for i, one := range sets {
+		slices.Sort(one)
+		out[i] = max(0, stat.Quantile(probability, stat.Empirical, one, nil))
+	}
+	return out
+}
+
+// seatings draws the levels of seatings that scatter as the earlier ones did. Each call draws what
+// all seatings may scatter like, seen these few: by weights of the earlier ones (Rubin's Bayesian
+// bootstrap, Annals of Statistics 9, 1981; from memory), or normal with another variance.
+func (p Plan) seatings(r *rand.Rand, n int) [][]float64 {
+	out := make([][]float64, n)
+	if p.DegreesOfFreedom >= resampled {
+		upTo := make([]float64, len(p.residuals))
+		for i := range upTo {
+			upTo[i] = r.ExpFloat64()
+		}
+		floats.CumSum(upTo, upTo)
+		for i := range out {
+			k, _ := slices.BinarySearch(upTo, upTo[len(upTo)-1]*r.Float64())
+			out[i] = p.residuals[k]
+		}
+		return out
+	}
+	scale := math.Sqrt(p.DegreesOfFreedom / distuv.ChiSquared{K: p.DegreesOfFreedom, Src: r}.Rand())
+	knots := make([]float64, p.fields.knots)
+	for i := range out {
+		out[i] = make([]float64, len(p.Scatter.Level))
+		p.fields.draw(r, knots, out[i])
+		floats.Mul(out[i], p.Scatter.Level)
+		floats.Scale(scale, out[i])
+	}
+	return out
 }

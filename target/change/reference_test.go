@@ -75,6 +75,25 @@ func TestDesignsEqualSciPy(t *testing.T) {
 	}
 }
 
+// The interval is Welch's where one condition scatters more than the other. The two one-sided tests
+// take the same widening, which is more than theirs.
+func TestUnequalScatterEqualsWelchBySciPy(t *testing.T) {
+	var reference struct{ Unlike design }
+	known.Values(t, "change.json", &reference)
+	want := reference.Unlike
+	c, err := change.Compare(leveled(false, map[string][]float64{"a": want.A, "b": want.B}, "a", "b"), change.Config{Random: true})
+	require.NoError(t, err)
+	for _, f := range c[0].Figures {
+		if f.Name == "tilt" {
+			continue
+		}
+		low, high := f.Interval(0.95)
+		assert.InDelta(t, want.Value, f.Value, 1e-9, "rounding: %s", f.Name)
+		assert.InEpsilon(t, (want.High-want.Low)/2, (high-low)/2, 2e-4, "the table of Student's quantile: %s", f.Name)
+	}
+	assert.GreaterOrEqual(t, c[0].Possible, want.Possible)
+}
+
 // Lakens, Social Psychological and Personality Science 8 (2017), the example of two independent groups, from
 // memory: means 5.25 and 5.22, standard deviations 0.95 and 0.83, of 95 and 89; with bounds of 0.43 pooled
 // standard deviations the test that counts has t = −2.69 and p = 0.004.

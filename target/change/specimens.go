@@ -131,7 +131,11 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 	for i := range c.grid {
 		s.Variance = append(s.Variance, analyse(groups(d, i), "dB"))
 	}
-	for _, a := range d.model.averages {
+	for k := range c.conditions {
+		a, err := d.average(k)
+		if err != nil {
+			return Specimens{}, fmt.Errorf("change: specimens: %w", err)
+		}
 		means = append(means, a.Level)
 	}
 	all, err := response.AverageOf(means)

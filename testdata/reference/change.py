@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Writes change.json beside this file: comparisons of conditions by scipy, and certified variances.
 
-- scipy.stats.ttest_rel and ttest_ind(equal_var=True), with the 95 % interval of the difference.
+- scipy.stats.ttest_rel and ttest_ind(equal_var=True), with the 95 % interval of the difference; and Welch's
+  (equal_var=False), whose degrees of freedom are by hand and give the same p.
 - Equivalence by two one-sided tests, by hand: the largest change that both leave possible at 95 %, |d| + t(0.95) u.
 - scipy.stats.permutation_test of |t|, independent and paired: how large it is in all relabellings.
 - scipy.stats.tukey_hsd of four conditions seated unequally often.
@@ -33,6 +34,16 @@ def independent(a, b):
     test = stats.ttest_ind(b, a)
     d = np.mean(b) - np.mean(a)
     return {"a": a, "b": b, "p": test.pvalue, **interval(d, abs(d / test.statistic), len(a) + len(b) - 2)}
+
+
+def unlike(a, b):
+    test = stats.ttest_ind(b, a, equal_var=False)
+    d = np.mean(b) - np.mean(a)
+    va, vb = np.var(a, ddof=1) / len(a), np.var(b, ddof=1) / len(b)
+    nu = (va + vb) ** 2 / (va ** 2 / (len(a) - 1) + vb ** 2 / (len(b) - 1))
+    u = np.sqrt(va + vb)
+    assert abs(2 * stats.t.sf(abs(d) / u, nu) - test.pvalue) < 1e-12
+    return {"a": a, "b": b, "p": test.pvalue, **interval(d, u, nu)}
 
 
 def paired(a, b):
@@ -93,7 +104,7 @@ def variance(name):
 
 
 values = {
-    "independent": independent(before, after[:4]), "paired": paired(before, after), "drift": drift(before, after),
+    "independent": independent(before, after[:4]), "unlike": unlike(before, [-2.2, -3.9, -1.5, -0.4]), "paired": paired(before, after), "drift": drift(before, after),
     "relabelled": {"first": after, "second": before, "t": sorted(float(v) for v in relabelled.null_distribution)},
     "signs": {"differences": difference, "t": sorted(float(v) for v in signs.null_distribution)},
     "several": {"groups": groups, "tukey": [[float(v) for v in row] for row in tukey.pvalue], "against": against},

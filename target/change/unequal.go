@@ -1,0 +1,121 @@
+package change
+
+import (
+	"math"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+
+	"example.com/earnest/internal/statistic"
+)
+
+const (
+	// unlike is the ratio of variances, over an octave to either side, above which two conditions are
+	// not taken to scatter alike. With two seatings chance alone passes it often, so that their
+	// intervals are wider; but a guard that passes more lets one condition that scatters three times
+	// as much as the other look like a change in 11 % of comparisons. The least and the largest of
+	// several conditions differ more by chance.
+	unlike, unlikeOfSeveral = 2, 4
+
+	octave = perOctave // points to either side
+)
+
+// guard makes the estimate of independent seatings one of conditions that scatter unequally, at the
+// frequencies where any two of them do: the variance is then that of the two conditions alone, each
+// by its own scatter, and the interval is Welch's (Biometrika 34, 1947), with degrees of freedom from
+// the variances over an octave to either side.
+func (m *model) guard(e *estimate, a, b int, residuals *mat.Dense) {
+	squares, freedom, counts := m.within(residuals)
+	if freedom[a] == 0 || freedom[b] == 0 {
+		return // whose scatter only the others tell
+	}
+	points := len(e.level)
+	least, largest := make([]float64, points), make([]float64, points)
+	wide := make([][]float64, len(squares))
+	for c, square := range squares {
+		if freedom[c] == 0 {
+			continue
+		}
+		wide[c] = around(square, octave)
+		for p := range wide[c] {
+			wide[c][p] /= freedom[c]
+			if v := wide[c][p]; largest[p] == 0 && least[p] == 0 {
+				least[p], largest[p] = v, v
+			} else {
+				least[p], largest[p] = min(least[p], v), max(largest[p], v)
+			}
+		}
+	}
+	e.groups = []group{{freedom[a], make([]float64, points)}, {freedom[b], make([]float64, points)},
+		{e.freedom - freedom[a] - freedom[b], make([]float64, points)}}
+	ratio := float64(unlike)
+	if len(squares) > 2 {
+		ratio = unlikeOfSeveral
+	}
+	for p := range points {
+		if largest[p] <= ratio*least[p] {
+			for k := range e.groups {
+				e.groups[k].weight[p] = e.groups[k].freedom / e.freedom
+			}
+			continue
+		}
+		one, other := wide[a][p]/counts[a], wide[b][p]/counts[b]
+		share := one / (one + other)
+		if one+other == 0 { // and a third condition scatters
+			share = 0.5
+		}
+		e.groups[0].weight[p], e.groups[1].weight[p] = share, 1-share
+		welch := 1 / (share*share/freedom[a] + (1-share)*(1-share)/freedom[b])
+		scale := student(welch) / student(e.freedom)
+		e.variance[p] = squares[a][p]/freedom[a]/counts[a] + squares[b][p]/freedom[b]/counts[b]
+		for i, c := range m.condition {
+			factor := 0.0
+			if c == a || c == b {
+				factor = scale / math.Sqrt(freedom[c]*counts[c])
+			}
+			e.effects[i][p] = factor * residuals.At(i, p)
+		}
+	}
+}
+
+// within returns the sums of the squares of each condition's residuals, their degrees of freedom and
+// the numbers of seatings.
+func (m *model) within(residuals *mat.Dense) (squares [][]float64, freedom, counts []float64) {
+	for i, c := range m.condition {
+		for len(squares) <= c {
+			squares = append(squares, make([]float64, len(residuals.RawRowView(i))))
+			freedom, counts = append(freedom, -1), append(counts, 0)
+		}
+		for p, v := range residuals.RawRowView(i) {
+			squares[c][p] += v * v
+		}
+		freedom[c]++
+		counts[c]++
+	}
+	return squares, freedom, counts
+}
+
+// stepsPerOctave is how closely degrees of freedom lie in the table of Student's quantile.
+const stepsPerOctave = 32
+
+// student returns the quantile of Student's t at the end of a 95 % interval, to 0.02 %: from one
+// entry of the table to the next its reciprocal is nearly a straight line.
+func student(freedom float64) float64 {
+	at := stepsPerOctave * math.Log2(freedom)
+	table := students()
+	k := int(max(0, at))
+	if k+1 >= len(table) {
+		return quantile(freedom)
+	}
+	share := at - float64(k)
+	return 1 / ((1-share)/table[k] + share/table[k+1])
+}
+
+var students = sync.OnceValue(func() (table []float64) {
+	for k := range 7 * stepsPerOctave {
+		table = append(table, quantile(math.Exp2(float64(k)/stepsPerOctave)))
+	}
+	return table
+})
+
+func quantile(freedom float64) float64 { return statistic.StudentQuantile(0.975, freedom) }
