@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/response"
 )
 
 // Two seatings of one pair as two conditions cannot tell, and as two specimens neither; both stand on the page, in
@@ -53,7 +54,12 @@ func TestConditionsOnThePage(t *testing.T) {
 			Summary   []string
 		}
 		require.NoError(t, json.Unmarshal(data, &read))
+		table, err := os.ReadFile(filepath.Join(filepath.Dir(path), "response.txt"))
+		require.NoError(t, err)
+		_, err = response.ReadCurve(bytes.NewReader(table), "response.txt")
+		require.NoError(t, err, "the curve is read beside what is said of conditions")
 		if name == "specimens" {
+			assert.Contains(t, string(table), "# specimen: off\n# compared: 2 specimens, which differ at 1 kHz by ")
 			require.NotNil(t, read.Specimens)
 			assert.Equal(t, []string{"off", "on"}, read.Specimens.Names)
 			assert.Contains(t, string(text), "where one more may lie")
@@ -67,5 +73,6 @@ func TestConditionsOnThePage(t *testing.T) {
 		assert.Contains(t, string(text), "too little was measured to say")
 		assert.Contains(t, read.Summary[3], "On against off: cannot tell")
 		assert.Nil(t, read.Specimens)
+		assert.Contains(t, string(table), "# condition: off\n# compared: on against off (independent seatings: 1 seating and 1 seating): Cannot tell")
 	}
 }

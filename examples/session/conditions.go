@@ -337,12 +337,20 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 			}
 		}
 	}
-	return other.seatingsToCompare()
+	return other.withFigures().seatingsToCompare()
+}
+
+// withFigures is the session with all that conditions are compared by: not the response alone, but
+// material, impedance and isolation too.
+func (s *Session) withFigures() *Session {
+	all := *s
+	all.Calibrator, all.Spill = Calibrator{}, Spill{}
+	return &all
 }
 
 // seatingsToCompare measures the seatings in all conditions.
 func (s *Session) seatingsToCompare() ([]specimenSeating, error) {
-	alone := s.responseAlone()
+	alone := *s
 	alone.Compares, alone.toCompare = nil, true
 	bench, err := alone.responseBench()
 	if err != nil {
@@ -375,7 +383,7 @@ func CompareSessions(paths []string, q Compare, progress func(string)) ([]change
 	first.Compares = []Compare{q}
 	progress("measuring " + paths[0])
 	results := &review.Results{}
-	if first.measured, err = first.seatingsToCompare(); err != nil {
+	if first.measured, err = first.withFigures().seatingsToCompare(); err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", paths[0], err)
 	}
 	if err := first.compare(results, progress); err != nil {
@@ -397,7 +405,7 @@ func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error)
 			return change.Plan{}, err
 		}
 		progress("measuring " + path)
-		seatings, err := s.seatingsToCompare()
+		seatings, err := s.responseAlone().seatingsToCompare()
 		if err != nil {
 			return change.Plan{}, fmt.Errorf("%s: %w", path, err)
 		}

@@ -3,6 +3,8 @@ package session
 import (
 	"errors"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -124,6 +126,47 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	assert.Contains(t, strings.Join(r.Notes, "\n"), response.ErrOtherRig.Error())
 	_, err = e.measure(t, own+"[[compare]]\nsessions = [\".\"]\n")
 	assert.ErrorContains(t, err, "counts only once")
+}
+
+// What was measured beside the response is compared from day to day too. The isolation of the other day is 6 dB more.
+func TestFiguresOfSessionsAreCompared(t *testing.T) {
+	race.Skip(t)
+	long.Skip(t)
+	e := turned(t, 2)
+	later := *e
+	later.folder = filepath.Join(e.folder, "later")
+	require.NoError(t, os.Mkdir(later.folder, 0o755))
+	text := toDirect + "[isolation]\nopen = \"open.wav\"\ncovered = \"covered.wav\"\n"
+	r := rand.New(rand.NewPCG(1, 1))
+	for day, one := range []*evening{e, &later} {
+		for name, gain := range map[string]float64{"open.wav": 0.1, "covered.wav": 0.01 / float64(day+1)} {
+			noise := make([]float64, 48000*5)
+			for i := range noise {
+				noise[i] = gain * r.NormFloat64()
+			}
+			one.save(t, name, [][]float64{noise})
+		}
+		one.save(t, "direct.wav", e.rig.Direct(e.stimulus.Channels()))
+		for i := range 2 {
+			one.save(t, fmt.Sprintf("a%d.wav", i), e.rig.Through(e.headphones, 2*day+i, e.stimulus.Channels()))
+		}
+		_, err := one.measure(t, text+both("a0.wav", "")+both("a1.wav", ""))
+		require.NoError(t, err)
+	}
+	changes, _, err := CompareSessions([]string{e.folder, later.folder}, Compare{Order: "random", Day: 0.2}, func(string) {})
+	require.NoError(t, err)
+	require.Len(t, changes, 1)
+	figures := map[string]response.Figure{}
+	for _, f := range changes[0].Figures {
+		figures[f.Name] = f.Figure
+	}
+	assert.InDelta(t, 6.02, figures["isolation at 1 kHz"].Value, 0.5, "a third octave of five seconds of noise is known to 0.2 dB")
+	assert.True(t, math.IsNaN(figures["isolation at 1 kHz"].Uncertainty), "one isolation a day says nothing of how much the next would differ")
+	assert.Contains(t, figures, "distortion at 1 kHz")
+	assert.Greater(t, figures["left less right"].Uncertainty, 0.2, "what a day brings is in it")
+	if decay, there := figures["decay at 1 kHz"]; there {
+		assert.True(t, math.IsNaN(decay.Uncertainty), "what a day brings is stated in dB")
+	}
 }
 
 func TestConditionsThatContradictThemselves(t *testing.T) {

@@ -257,9 +257,10 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 // finish measures the pair on a bench that is ready.
 func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Seating) (*review.Results, error) {
 	progress := r.progress
-	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title,
-		Date: s.Date, Opinion: s.Notes.sections(), Price: s.Notes.Price, Availability: s.Notes.Availability})
 	parts := s.divide(seatings, r.labels)
+	pair := bench.Pair(review.About{Name: s.Headphones.Name, Kind: s.Headphones.Kind, Title: s.Title,
+		Condition: parts[0].condition, Specimen: parts[0].specimen,
+		Date: s.Date, Opinion: s.Notes.sections(), Price: s.Notes.Price, Availability: s.Notes.Availability})
 	if len(seatings) > 0 {
 		progress("checking whether the recordings are fit to use")
 		// Unfit recordings are left out; if none is left, Measure returns an error.

@@ -17,6 +17,7 @@ var errMissing = errors.New("a condition has none")
 // design describes how one quantity was measured in the conditions.
 type design struct {
 	c         *comparison
+	unit      string
 	seatings  []Seating
 	curves    []response.Curve
 	condition []int
@@ -38,8 +39,8 @@ const (
 )
 
 // design finds out what the conditions share. It leaves out seatings whose quantity is not known.
-func (c *comparison) design(of pick) (*design, error) {
-	d := &design{c: c, kind: independent, counts: make([]int, len(c.conditions))}
+func (c *comparison) design(of pick, unit string) (*design, error) {
+	d := &design{c: c, unit: unit, kind: independent, counts: make([]int, len(c.conditions))}
 	for _, s := range c.seatings {
 		if curve, ok := of(s); ok {
 			d.add(s, curve, slices.Index(c.conditions, s.Condition))
@@ -149,18 +150,19 @@ func (d *design) days() int {
 
 // byDay replaces the seatings of each day by their mean if no day has more than one condition. If
 // each condition has only one day, days and conditions cannot be separated: the seatings stay, with
-// the stated uncertainty of a day.
+// the stated uncertainty of a day, which is in dB.
 func (d *design) byDay() error {
 	if d.days() == len(d.counts) {
-		d.confused = d.c.Day == 0
-		what := "What a day brings with it is stated, and is in the intervals."
+		inDecibels := d.unit == "dB" || d.unit == "LU"
+		d.confused = d.c.Day == 0 || !inDecibels
+		what := "What a day brings with it is stated, and is in the intervals of what is in dB; nothing else has one."
 		if d.confused {
 			what = "Whatever differs from day to day looks like a change, and is in no interval: " +
 				"measure each condition on two days or more, or both on one, or state what a day brings."
 		}
 		d.notes = append(d.notes, "Each condition was measured on a day of its own. "+what)
 		for i := range d.curves {
-			if d.c.Day > 0 {
+			if !d.confused {
 				d.curves[i] = d.curves[i].With(response.Cause{Name: "day", CommonTo: response.OneRig, Key: d.seatings[i].Day},
 					func(float64) float64 { return d.c.Day }, 1)
 			}

@@ -256,7 +256,7 @@ func number(name string) pick {
 func (c *comparison) changes() ([]Change, error) {
 	var out []Change
 	alpha := (1 - c.Confidence) / float64(len(c.pairs))
-	design, err := c.design(c.response)
+	design, err := c.design(c.response, "dB")
 	if err != nil {
 		return nil, err
 	}
@@ -300,7 +300,8 @@ func (c *comparison) changes() ([]Change, error) {
 // figures compares the figures that every condition has.
 func (c *comparison) figures(out []Change) error {
 	for _, name := range c.names() {
-		design, err := c.design(number(name))
+		unit := c.unit(name)
+		design, err := c.design(number(name), unit)
 		if errors.Is(err, errMissing) {
 			continue
 		} else if err != nil {
@@ -312,7 +313,7 @@ func (c *comparison) figures(out []Change) error {
 				return fmt.Errorf("%s: %w", name, err)
 			}
 			f := d.Figure(1000)
-			f.Unit = design.seatings[0].Figures[name].Unit
+			f.Unit = unit
 			out[i].addFigure(name, f)
 		}
 	}
@@ -328,6 +329,16 @@ func (c *comparison) names() []string {
 		}
 	}
 	return slices.Sorted(maps.Keys(all))
+}
+
+// unit returns that of a figure.
+func (c *comparison) unit(name string) string {
+	for _, s := range c.seatings {
+		if f := s.Figures[name]; f.Known() {
+			return f.Unit
+		}
+	}
+	return ""
 }
 
 func (c *Change) addFigure(name string, f response.Figure) {

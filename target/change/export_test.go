@@ -23,7 +23,7 @@ type light struct {
 func newLight(seatings []Seating, o Config) (l light) {
 	var err [2]error
 	l.c, err[0] = newComparison(seatings, o.withDefaults())
-	l.d, err[1] = l.c.design(l.c.response)
+	l.d, err[1] = l.c.design(l.c.response, "dB")
 	if err := errors.Join(err[:]...); err != nil {
 		panic(err)
 	}

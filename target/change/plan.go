@@ -44,7 +44,7 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	if err != nil {
 		return Plan{}, fmt.Errorf("change: plan: %w", err)
 	}
-	d, err := c.design(c.response)
+	d, err := c.design(c.response, "dB")
 	if err != nil {
 		return Plan{}, fmt.Errorf("change: plan: %w", err)
 	}

@@ -115,7 +115,7 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 	if err != nil {
 		return Specimens{}, fmt.Errorf("change: specimens: %w", err)
 	}
-	d, err := c.design(c.response)
+	d, err := c.design(c.response, "dB")
 	if err != nil {
 		return Specimens{}, fmt.Errorf("change: specimens: %w", err)
 	}
@@ -151,13 +151,13 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 		s.Deviations = append(s.Deviations, apart)
 	}
 	for _, name := range c.names() {
-		one, err := c.design(number(name))
+		one, err := c.design(number(name), c.unit(name))
 		if errors.Is(err, errMissing) {
 			continue
 		} else if err != nil {
 			return Specimens{}, fmt.Errorf("change: specimens: %s: %w", name, err)
 		}
-		s.Figures[name] = analyse(groups(one, 0), one.seatings[0].Figures[name].Unit)
+		s.Figures[name] = analyse(groups(one, 0), one.unit)
 	}
 	if !slices.ContainsFunc(d.counts, func(n int) bool { return n > 1 }) {
 		s.Notes = append(s.Notes, "Every specimen was seated once: specimens cannot be told from seatings.")

@@ -16,6 +16,8 @@ type About struct {
 	Name        string // of the pair
 	Kind        string // in words: "closed, over the ear"
 	Title, Date string // of the review
+	// Condition and Specimen in words, where they are named.
+	Condition, Specimen string
 	// Opinion is the reviewer's, in Markdown, by section: "" for the whole, "sound", "comfort",
 	// "build", "use". Photos are the JPEG files that it names. Price and Availability are as given.
 	// Nothing is computed from them.
