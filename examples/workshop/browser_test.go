@@ -94,6 +94,41 @@ func TestHearInABrowser(t *testing.T) {
 	}
 }
 
+// The page of the eighth lesson is answered from the lesson to the next pair and back, by the mouse and by the keyboard.
+func TestOvernightInABrowser(t *testing.T) {
+	long.Skip(t)
+	v := newVisitor(t)
+	ready := func(selector string) { v.Do(chromedp.WaitReady(chromedp.CSS(selector))) }
+	v.open("/?lesson=8&duration=0.35")
+	v.Do(chromedp.Click(chromedp.CSS("#lesson a[href='/overnight']")))
+	ready(".question")
+	assert.Equal(t, "Look at the curves. Did it change?", v.Text(".question"))
+	assert.NotContains(t, v.Text("main"), "The test", "nothing is said before the guess")
+	assert.Equal(t, 1, see[int](v, "document.querySelectorAll('main figure').length"), "the curves alone")
+	assert.Empty(t, v.Unnamed(), "everything that can be used has a name")
+	v.Do(chromedp.Click(chromedp.CSS(".tries a:first-of-type")))
+	ready(".reading")
+	assert.Contains(t, v.Text(".reading"), "You said that it changed.")
+	assert.Contains(t, v.Text("main"), "The test: did it change?")
+	assert.Equal(t, 2, see[int](v, "document.querySelectorAll('main figure').length"), "the difference, and the curves")
+	v.Wide(360)
+	assert.True(t, see[bool](v, "document.documentElement.scrollWidth <= innerWidth"), "it fits a telephone")
+	v.Do(chromedp.Focus(chromedp.CSS(".tries a")), chromedp.KeyEvent(kb.Enter))
+	ready(".question")
+	assert.Contains(t, v.Text("main"), "Pair number 2 ")
+	v.Do(chromedp.Focus(chromedp.CSS(".tries li:last-child a")), chromedp.KeyEvent(kb.Enter))
+	ready(".reading")
+	assert.Contains(t, v.Text(".reading"), "You said that it did not change.")
+	assert.Contains(t, v.Text(".reading"), "times of 2;", "guesses are counted from pair to pair")
+	v.Do(chromedp.Click(chromedp.CSS(".tries li:last-child a")))
+	ready("#lesson h3")
+	assert.True(t, strings.HasPrefix(v.Text("#lesson h3"), "8."), "and the lesson is where it was")
+	assert.Empty(t, v.Said(), "nothing on the console")
+	for _, address := range v.Asked() {
+		assert.True(t, strings.HasPrefix(address, v.server) || strings.HasPrefix(address, "data:"), "asked for %s", address)
+	}
+}
+
 func selected(c control) string {
 	for _, o := range c.Options {
 		if o.Selected {
@@ -196,8 +231,10 @@ func TestWorkshopByAxe(t *testing.T) {
 	v := newVisitor(t)
 	v.open("/?lesson=7")
 	v.Axe()
-	v.Open(v.server + "/hear")
-	v.Axe()
+	for _, address := range []string{"/hear", "/overnight", "/overnight?guess=yes"} {
+		v.Open(v.server + address)
+		v.Axe()
+	}
 }
 
 // tabTo presses Tab until an element that a selector finds has the focus.
