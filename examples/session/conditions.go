@@ -241,7 +241,7 @@ func (s *Session) compare(results *review.Results, progress func(string)) error 
 		if len(q.Sessions) > 0 {
 			everything = all
 		}
-		if err := alike(all); err != nil {
+		if err := cmp.Or(alike(all), different(all)); err != nil {
 			return fmt.Errorf("[[compare]], number %d: %w", i+1, err)
 		}
 		var seatings []change.Seating
@@ -290,6 +290,25 @@ func alike(all []specimenSeating) error {
 		}
 	}
 	return nil
+}
+
+// different returns an error if two seatings are one recording under two names: no two measurements
+// are equal to the last digit.
+func different(all []specimenSeating) error {
+	for i, one := range all {
+		for k, other := range all[:i] {
+			if slices.Equal(one.Response.Level, other.Response.Level) {
+				return fmt.Errorf("seatings %d and %d (%s and %s) are the same recording under two names; a recording counts only once",
+					k+1, i+1, other.label(), one.label())
+			}
+		}
+	}
+	return nil
+}
+
+// label returns what the seating was measured as.
+func (s specimenSeating) label() string {
+	return cmp.Or(strings.Trim(s.Condition+", "+s.specimen, ", "), "without a condition")
 }
 
 // across compares the specimens, if there are several, in the condition of the first seating.
@@ -386,11 +405,12 @@ func CompareSessions(paths []string, q Compare, progress func(string)) ([]change
 	if first.measured, err = first.withFigures().seatingsToCompare(); err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", paths[0], err)
 	}
+	const number = "[[compare]], number 1: " // which is what was asked for
 	if err := first.compare(results, progress); err != nil {
-		return nil, nil, err
+		return nil, nil, &fileError{strings.TrimPrefix(err.Error(), number), err}
 	}
 	if len(results.Changes) == 0 && results.Specimens == nil {
-		return nil, nil, errors.New(strings.Join(results.Notes, "\n"))
+		return nil, nil, errors.New(strings.ReplaceAll(strings.Join(results.Notes, "\n"), number, ""))
 	}
 	return results.Changes, results.Specimens, nil
 }

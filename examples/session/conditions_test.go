@@ -167,6 +167,11 @@ func TestFiguresOfSessionsAreCompared(t *testing.T) {
 	if decay, there := figures["decay at 1 kHz"]; there {
 		assert.True(t, math.IsNaN(decay.Uncertainty), "what a day brings is stated in dB")
 	}
+	copied, err := os.ReadFile(filepath.Join(e.folder, "a0.wav"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(later.folder, "a1.wav"), copied, 0o644))
+	_, _, err = CompareSessions([]string{e.folder, e.folder + "/later"}, Compare{}, func(string) {})
+	assert.ErrorContains(t, err, "the same recording under two names")
 }
 
 func TestConditionsThatContradictThemselves(t *testing.T) {

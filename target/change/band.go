@@ -152,7 +152,10 @@ func (f *fields) each(groups []group, yield func(t, z float64) bool) {
 		clear(squares)
 		var shared int
 		for _, g := range groups {
-			nu := int(min(many, math.Round(g.freedom)))
+			nu := int(min(many, g.freedom))
+			if part := g.freedom - float64(nu); nu < many && part > 0 && r.Float64() < part {
+				nu++
+			}
 			shared += nu
 			for range nu {
 				f.draw(r, knots, one)

@@ -29,7 +29,7 @@ type model struct {
 	freedom   float64
 	levels    *mat.Dense // seatings × frequencies
 	condition []int
-	single    bool // the conditions share neither a block nor a drift
+	apart     bool // the conditions share no block
 }
 
 // newModel fits the levels of curves on one grid. Conditions and blocks are counted from 0; a block of −1 is
@@ -41,7 +41,7 @@ func newModel(curves [][]float64, condition, block []int, drift bool) *model {
 		columns++
 	}
 	m := &model{design: mat.NewDense(n, columns, nil), levels: mat.NewDense(n, len(curves[0]), nil),
-		condition: condition, single: single(block, drift)}
+		condition: condition, apart: slices.Max(block) < 0}
 	for i, c := range curves {
 		m.levels.SetRow(i, c)
 		m.design.Set(i, condition[i], 1)
@@ -126,8 +126,8 @@ func (m *model) estimate(a, b int) *estimate {
 		e.effects = append(e.effects, effect)
 	}
 	e.turns = turning(e.effects, e.freedom)
-	if m.single {
-		m.guard(e, a, b, residuals)
+	if m.apart {
+		m.guard(e, a, b, weights, residuals)
 	}
 	return e
 }

@@ -22,7 +22,7 @@
 // are the simple cases. The errors that both conditions share cancel, such as those of microphone,
 // coupler and direct recording; no others do.
 //
-// Independent seatings may scatter more in one condition than in another. At a frequency where the
+// Independent seatings, and those in turn, may scatter more in one condition than in another. At a frequency where the
 // variances of two conditions, over an octave to either side, differ by more than twice (of more
 // conditions, four times), each has its own scatter and the intervals are Welch's; elsewhere the
 // scatter is that of all seatings.

@@ -46,7 +46,7 @@ func (c *Change) String() string {
 		}
 		low, high := c.Surest.Level.Interval(0.95)
 		half, decimals := (high-low)/2, 1
-		if math.Abs(c.Surest.Level.Value)-half < 0.1 { // so that rounding does not take the band to none
+		if math.Abs(c.Surest.Level.Value)-half < 0.1 || half < 0.05 { // so that rounding takes neither the band to none nor its width
 			decimals = 2
 		}
 		return fmt.Sprintf("Changed by %+.*f ± %.*f dB at %s; there is a change at %s. %s.",

@@ -20,20 +20,20 @@ const (
 	octave = perOctave // points to either side
 )
 
-// guard makes the estimate of independent seatings one of conditions that scatter unequally, at the
+// guard makes the estimate of seatings that share no placement and no day one of conditions that scatter unequally, at the
 // frequencies where any two of them do: the variance is then that of the two conditions alone, each
 // by its own scatter, and the interval is Welch's (Biometrika 34, 1947), with degrees of freedom from
 // the variances over an octave to either side.
-func (m *model) guard(e *estimate, a, b int, residuals *mat.Dense) {
-	squares, freedom, counts := m.within(residuals)
-	if freedom[a] == 0 || freedom[b] == 0 {
+func (m *model) guard(e *estimate, a, b int, weights []float64, residuals *mat.Dense) {
+	squares, freedom, factors := m.within(weights, residuals)
+	if freedom[a] < 1 || freedom[b] < 1 {
 		return // whose scatter only the others tell
 	}
 	points := len(e.level)
 	least, largest := make([]float64, points), make([]float64, points)
 	wide := make([][]float64, len(squares))
 	for c, square := range squares {
-		if freedom[c] == 0 {
+		if freedom[c] < 1 {
 			continue
 		}
 		wide[c] = around(square, octave)
@@ -46,12 +46,14 @@ func (m *model) guard(e *estimate, a, b int, residuals *mat.Dense) {
 			}
 		}
 	}
+	alike := e.groups
 	e.groups = []group{{freedom[a], make([]float64, points)}, {freedom[b], make([]float64, points)},
 		{e.freedom - freedom[a] - freedom[b], make([]float64, points)}}
 	ratio := float64(unlike)
 	if len(squares) > 2 {
 		ratio = unlikeOfSeveral
 	}
+	everywhere := true
 	for p := range points {
 		if largest[p] <= ratio*least[p] {
 			for k := range e.groups {
@@ -59,7 +61,8 @@ func (m *model) guard(e *estimate, a, b int, residuals *mat.Dense) {
 			}
 			continue
 		}
-		one, other := wide[a][p]/counts[a], wide[b][p]/counts[b]
+		everywhere = false
+		one, other := wide[a][p]*factors[a], wide[b][p]*factors[b]
 		share := one / (one + other)
 		if one+other == 0 { // and a third condition scatters
 			share = 0.5
@@ -67,32 +70,42 @@ func (m *model) guard(e *estimate, a, b int, residuals *mat.Dense) {
 		e.groups[0].weight[p], e.groups[1].weight[p] = share, 1-share
 		welch := 1 / (share*share/freedom[a] + (1-share)*(1-share)/freedom[b])
 		scale := student(welch) / student(e.freedom)
-		e.variance[p] = squares[a][p]/freedom[a]/counts[a] + squares[b][p]/freedom[b]/counts[b]
+		e.variance[p] = squares[a][p]/freedom[a]*factors[a] + squares[b][p]/freedom[b]*factors[b]
 		for i, c := range m.condition {
 			factor := 0.0
 			if c == a || c == b {
-				factor = scale / math.Sqrt(freedom[c]*counts[c])
+				factor = scale * math.Sqrt(factors[c]/freedom[c])
 			}
 			e.effects[i][p] = factor * residuals.At(i, p)
 		}
 	}
+	if everywhere {
+		e.groups = alike
+	}
 }
 
 // within returns the sums of the squares of each condition's residuals, their degrees of freedom and
-// the numbers of seatings.
-func (m *model) within(residuals *mat.Dense) (squares [][]float64, freedom, counts []float64) {
+// the factor from its variance to that of the difference. With a drift the degrees of freedom are
+// those of which the residuals of the condition have the trace, which is not quite independent of
+// the other's scatter.
+func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]float64, freedom, factors []float64) {
 	for i, c := range m.condition {
 		for len(squares) <= c {
 			squares = append(squares, make([]float64, len(residuals.RawRowView(i))))
-			freedom, counts = append(freedom, -1), append(counts, 0)
+			freedom, factors = append(freedom, 0), append(factors, 0)
 		}
 		for p, v := range residuals.RawRowView(i) {
 			squares[c][p] += v * v
 		}
-		freedom[c]++
-		counts[c]++
+		freedom[c] += m.rest.At(i, i)
+		factors[c] += weights[i] * weights[i]
 	}
-	return squares, freedom, counts
+	for c, v := range freedom { // which are whole numbers without a drift
+		if whole := math.Round(v); math.Abs(v-whole) < 1e-9 {
+			freedom[c] = whole
+		}
+	}
+	return squares, freedom, factors
 }
 
 // stepsPerOctave is how closely degrees of freedom lie in the table of Student's quantile.
