@@ -46,8 +46,8 @@ func rows() (n int, seatings [][2]int, of []scatter) {
 	return 60, [][2]int{{2, 2}, {4, 4}}, []scatter{scatters[1], unequal[1]}
 }
 
-// table prints a row for each scatter and design, and fails where a share passes 5 % by more than
-// chance: three standard deviations of the draws.
+// table prints a row for each scatter and design, and fails where a share passes what is asked for by
+// more than chance: three standard deviations of the draws.
 type table struct {
 	testing.TB
 	n    int
@@ -64,9 +64,9 @@ func (t *table) begin(columns [][2]int, rows string) {
 
 func (t *table) row(name string) { fmt.Fprintf(&t.line, "%-62s", name) }
 
-func (t *table) cell(percent float64, what ...any) {
+func (t *table) cell(percent, most float64, what ...any) {
 	fmt.Fprintf(&t.line, "%6.1f", percent)
-	assert.Less(t, percent, 5+chance(5, t.n), what...)
+	assert.Less(t, percent, most+chance(most, t.n), what...)
 }
 
 func (t *table) end() {
@@ -92,9 +92,13 @@ func TestUnchangedPairsAreRarelyCalledChanged(t *testing.T) {
 				if k[0] != k[1] && how != "independent" {
 					continue
 				}
+				most := 5.0
+				if s.after > 0 && k[0] > k[1] {
+					most = 10 // as the documentation says, of few seatings that scatter most
+				}
 				out.cell(often(n, func(r *rand.Rand) bool {
 					return change.Called(seated(r, s, k[0], k[1], level(0), how == "paired", drift), o, math.NaN())
-				}), "%s, %v seatings, %s", s.name, k, how)
+				}), most, "%s, %v seatings, %s", s.name, k, how)
 			}
 			out.end()
 		}
@@ -144,7 +148,7 @@ func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 				out.cell(often(n, func(r *rand.Rand) bool {
 					_, possible := change.Pointwise(seated(r, little, k[0], k[1], where.by, false, 0), change.Config{Random: true}, 1000)
 					return possible <= 0.5
-				}), "%s, %v seatings, %s", s.name, k, where.name)
+				}), 5, "%s, %v seatings, %s", s.name, k, where.name)
 			}
 			out.end()
 		}
