@@ -48,6 +48,5 @@
 // tones instead.
 //
 // Sweeps at high levels can hurt ears and headphones. Keep the headphones off your head, start at
-// the lowest level and raise it in steps; what is safe to listen to is for local rules and
-// professionals to say.
+// the lowest level and raise it in steps; local rules and professionals say what level is safe.
 package distortion

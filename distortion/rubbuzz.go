@@ -116,7 +116,7 @@ func (r *Residue) frame(residue []float64, sampleRate int, t, length, f float64)
 }
 
 // read appends the readings of a frame relative to the fundamental's peak amplitude. Their floor is
-// noise of an rms in so many independent samples.
+// that of noise with a given rms and number of independent samples.
 func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples float64) {
 	rms, peak := math.NaN(), math.NaN()
 	if len(frame) > 0 {

@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// Scope says what an error is common to: all measurements within the scope have the same error.
+// Scope says which measurements share an error: all within the scope have the same error.
 type Scope int
 
 // The scopes, the narrowest first.

@@ -8,8 +8,8 @@ import (
 	"sort"
 )
 
-// ErrOtherRig means that curves from different rigs are combined. Clear one Rig to combine them all
-// the same.
+// ErrOtherRig means that curves from different rigs are combined. To combine them anyway, clear one
+// Rig.
 var ErrOtherRig = errors.New("curves were measured on different rigs")
 
 // Curve is a level against frequency, with its reference, its rig, its uncertainty and the band in

@@ -65,7 +65,7 @@ type NeedVerdict struct {
 }
 
 // Reasons returns the sentences that decided: those of the needs that are not met; if there are
-// none, of those that cannot be told; else of all.
+// none, of those that cannot be decided; else of all.
 func (v Verdict) Reasons() []string {
 	var out []string
 	for _, n := range v.Needs {

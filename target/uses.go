@@ -4,8 +4,8 @@ import "example.com/earnest/response"
 
 // The four uses below state which figures matter and why. The limits are starting points, in the
 // range of engineers' requirements and listeners' perception; no standard states them. Each call
-// returns a value of its own: change the limits that you judge otherwise. How loud a pair may
-// safely be played, and for how long, is another question, and comes before all of these.
+// returns a new value, so you may change its limits. How loud a pair may safely be played, and for
+// how long, is another question, and comes before all of these.
 
 // mixing is for people whose decisions go into a recording: they will correct the pair's errors in
 // the mix, for everybody else to hear.

@@ -106,7 +106,7 @@ const spare = 2
 // is not a harmonic. ErrUnsteady says from when to when the tone lasts, ErrTooShort how long a
 // recording has to be, and ErrNotFinite which sample is not a number.
 //
-// Two tones of which one is two to four times as high as the other are one periodic sound: they
+// If one tone has two to four times the frequency of the other, both form one periodic sound and
 // cannot be distinguished from distortion.
 func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 	r, err := open(x, sampleRate, c)

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// tools are programs that pages use and every reader knows.
+// tools are common programs that pages use.
 var tools = []string{"cd", "mkdir", "find", "sort", "grep", "jq", "split", "printf", "xargs", "parallel", "true", "cat", "sqlite3"}
 
 // shell splits a block into simple commands of words; quotes hold words together, a hash begins a comment.
@@ -65,7 +65,7 @@ func shell(block string) [][]string {
 	return commands
 }
 
-// flagsOf are the flags that the program in a folder defines.
+// flagsOf returns the flags of the program in a folder.
 func flagsOf(t *testing.T, folder string) []string {
 	paths, err := filepath.Glob(filepath.Join(folder, "*.go"))
 	require.NoError(t, err)
@@ -193,7 +193,7 @@ func (r *reader) golang(words []string) {
 	}
 }
 
-// testHasFlag tells whether the tests in a folder define a flag.
+// testHasFlag reports whether the tests in a folder define a flag.
 func testHasFlag(t *testing.T, folder, name string) bool {
 	files, err := filepath.Glob(filepath.Join(folder, "*_test.go"))
 	require.NoError(t, err)
@@ -204,7 +204,7 @@ func testHasFlag(t *testing.T, folder, name string) bool {
 	})
 }
 
-// Whatever a page tells the reader to type names programs, folders and flags that there are.
+// Every command on a page names programs, folders and flags that exist.
 func TestCommandsOnPagesExist(t *testing.T) {
 	count := 0
 	for _, p := range pages(t) {

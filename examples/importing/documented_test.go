@@ -83,7 +83,7 @@ func readSource(t *testing.T, folder string) (source, bool) {
 	return s, true
 }
 
-// says complains where a comment is missing, or does not begin with the name it is about.
+// says reports a comment that is missing or does not begin with the documented name.
 func (s source) says(t *testing.T, comment, name, what string, at token.Pos) {
 	place := strings.TrimPrefix(s.files.Position(at).String(), root(t)+"/")
 	if !assert.NotEmpty(t, strings.TrimSpace(comment), "%s: %s %s has no comment", place, what, name) {
@@ -121,7 +121,7 @@ func TestEveryExportedNameIsDocumented(t *testing.T) {
 // wellKnown are methods of interfaces that every reader knows.
 var wellKnown = map[string]bool{"Error": true, "Unwrap": true}
 
-// values looks at constants and variables: each has a comment of its own, or its group has one.
+// values checks constants and variables: each has a comment, or its group has one.
 func (s source) values(t *testing.T, groups []*doc.Value) {
 	for _, g := range groups {
 		for _, spec := range g.Decl.Specs {
@@ -135,8 +135,9 @@ func (s source) values(t *testing.T, groups []*doc.Value) {
 	}
 }
 
-// fields looks at the fields of a structure: each has a comment of its own, or shares that of the field above it, or the comment of its structure speaks of it,
-// or its type has a name that says it. What examples write as JSON is described by a schema.
+// fields checks the fields of a structure. Each has a comment, shares that of the field above, is
+// named in the structure's comment, or has a type whose name explains it. What examples write as
+// JSON is described by a schema.
 func (s source) fields(t *testing.T, typ *doc.Type) {
 	if strings.HasPrefix(s.name, "examples/report") || strings.HasPrefix(s.name, "examples/pipeline") {
 		return
@@ -162,7 +163,7 @@ func (s source) fields(t *testing.T, typ *doc.Type) {
 	}
 }
 
-// speaks tells whether a type is one with a name and a comment of its own, or of several of them.
+// speaks reports whether a type has a name and a comment, or consists of such types.
 func speaks(e ast.Expr) bool {
 	switch e := e.(type) {
 	case *ast.Ident:
@@ -224,7 +225,7 @@ func TestPackageExamplesCanBePasted(t *testing.T) {
 	elsewhere.run("vet", "./...")
 }
 
-// functions are those of the package, whether they make a type or not.
+// functions returns all functions of the package, including those that make a type.
 func (s source) functions() []*doc.Func {
 	all := s.doc.Funcs
 	for _, typ := range s.doc.Types {

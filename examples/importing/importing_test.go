@@ -29,7 +29,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// caution is what a report has to say of sound.
+// caution is the caution that a report must contain.
 const caution = level.Caution
 
 // stranger is a module elsewhere that imports earnest.
@@ -52,7 +52,7 @@ func newStranger(t *testing.T) *stranger {
 func (s *stranger) run(args ...string) {
 	command := exec.Command("go", args...)
 	command.Dir = s.folder
-	// Everything is in the module cache already: the tests compile with it.
+	// All modules are in the cache, since the tests compile with them.
 	command.Env = append(os.Environ(), "GOFLAGS=-mod=mod", "GOPROXY=off", "GOWORK=off")
 	out, err := command.CombinedOutput()
 	require.NoError(s.t, err, "go %s: %s", strings.Join(args, " "), out)
@@ -67,7 +67,7 @@ func (s *stranger) program(name, code string) string {
 	return path
 }
 
-// decibels is the level of what the rig says is true.
+// decibels returns the level of a true response of the rig.
 func decibels(h complex128) float64 { return 20 * math.Log10(cmplx.Abs(h)) }
 
 // trueTHD is the distortion relative to the fundamental, as a ratio, that the rig gives a steady tone of −12 dBFS.
@@ -123,7 +123,7 @@ func TestReportOfTheReadme(t *testing.T) {
 	assert.Equal(t, 2*32, rows, "third octaves from 20 Hz to 25 kHz, on both sides")
 	assert.Equal(t, 2, distortions)
 
-	// Where the direct recording is missing it says so, and what to do.
+	// If the direct recording is missing, the error says so and what to do.
 	require.NoError(t, os.Remove(filepath.Join(folder, "direct.wav")))
 	out, err = exec.Command(program, folder).CombinedOutput()
 	require.Error(t, err)
@@ -152,7 +152,7 @@ func number(t *testing.T, text string) float64 {
 	return v
 }
 
-// The program without a session file, on recordings of which everything is known.
+// The program without a session file runs on recordings whose results are known.
 func TestProgramWithoutSession(t *testing.T) {
 	race.Skip(t)
 	programs := readPage(t, filepath.Join(root(t), "examples/importing/README.md")).blocks("go")

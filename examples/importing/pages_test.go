@@ -34,7 +34,7 @@ func (p page) name(t *testing.T) string {
 	return filepath.ToSlash(name)
 }
 
-// pages are all that the project has.
+// pages returns all pages of the project.
 func pages(t *testing.T) []page {
 	var all []page
 	require.NoError(t, filepath.WalkDir(root(t), func(path string, d fs.DirEntry, err error) error {
@@ -72,7 +72,7 @@ func (p page) blocks(language string) []string {
 // prose is the page without code.
 func (p page) prose() string { return code.ReplaceAllString(fence.ReplaceAllString(p.text, ""), "") }
 
-// anchors are what the headings go by in links: small letters, words joined by hyphens.
+// anchors returns the names of headings in links: small letters, words joined by hyphens.
 func (p page) anchors() map[string]bool {
 	found := map[string]bool{}
 	for _, line := range strings.Split(fence.ReplaceAllString(p.text, ""), "\n") {

@@ -54,8 +54,7 @@ func write(t testing.TB, name string, data []byte) string {
 	return path
 }
 
-// What Exif says of each orientation: where the corner that was recorded at the top left belongs (Exif 2.3, from
-// memory).
+// The place of the recorded top left corner in each Exif orientation (Exif 2.3, from memory).
 func TestPhotosStandUpright(t *testing.T) {
 	for orientation, at := range map[uint16][2]int{0: {0, 0}, 1: {0, 0}, 2: {1, 0}, 3: {1, 1}, 4: {0, 1}, 5: {0, 0}, 6: {1, 0}, 7: {1, 1}, 8: {0, 1}, 9: {0, 0}} {
 		photo, err := ReadPhoto(write(t, "a.jpg", encoded(t, corner(64, 32), orientation)))
@@ -97,7 +96,7 @@ func TestFilesOfAnotherProgram(t *testing.T) {
 	}
 }
 
-// pngOf is the head of a PNG file of so many pixels, without them.
+// pngOf returns the header of a PNG file of a given size, without its pixels.
 func pngOf(w, h uint32) []byte {
 	out := []byte("\x89PNG\r\n\x1a\n")
 	chunk := append([]byte("IHDR"), make([]byte, 13)...)

@@ -53,7 +53,7 @@ func shelf(t *testing.T) (run func(script string) string) {
 	}
 }
 
-// blocks are those of the README's section about one machine and more, and about a database.
+// blocks returns the code blocks of a section of the README.
 func blocks(t *testing.T, heading, language string) (all []string) {
 	page, err := os.ReadFile("README.md")
 	require.NoError(t, err)
@@ -67,8 +67,8 @@ func blocks(t *testing.T, heading, language string) (all []string) {
 	return all
 }
 
-// However the sessions are shared out, the lines that are joined are those of one run; and the queries of
-// the README answer of what is loaded.
+// However the sessions are divided, the joined lines equal those of a single run, and the README's
+// queries work on the loaded data.
 func TestShelfOnSeveralMachines(t *testing.T) {
 	long.Skip(t)
 	run := shelf(t)

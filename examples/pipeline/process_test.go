@@ -34,7 +34,8 @@ func started(t *testing.T, sessions []string, arguments ...string) *exec.Cmd {
 	return c
 }
 
-// A run that is interrupted from outside leaves whole lines, says so in one, shows no bar where nobody looks, and exits as shells expect.
+// A run that is interrupted from outside leaves whole lines, reports it in one line, shows no bar
+// without a terminal, and exits with the code that shells expect.
 func TestInterruptedFromOutside(t *testing.T) {
 	c := started(t, pairs(t, 40), "-workers", "1")
 	var said bytes.Buffer
@@ -95,8 +96,8 @@ func TestKilledRunGoesOn(t *testing.T) {
 
 var kills = flag.Int("kills", 0, "how often a run is killed at a random moment")
 
-// However often a run is killed, and wherever it was, what lies in the file are whole lines and the
-// beginning of one, and the runs together measure every session once.
+// However often and wherever a run is killed, the file holds whole lines and at most the beginning
+// of one more, and all runs together measure every session once.
 func TestKilledAtRandomMoments(t *testing.T) {
 	if *kills == 0 {
 		t.Skip("takes minutes; -args -kills 100 runs it")

@@ -92,7 +92,7 @@ func contrasts(t *testing.T, v *browser.Visitor) {
 	}
 }
 
-// drawn tells whether a curve of a plot is to be seen.
+// drawn reports whether a curve of a plot is visible.
 func drawn(v *browser.Visitor, plot string, curve int) bool {
 	return see[bool](v, fmt.Sprintf(`document.querySelector('#%s svg [data-curve="%d"]').getClientRects().length > 0`, plot, curve))
 }

@@ -16,7 +16,7 @@ type row struct{ term, meaning, unit string }
 
 func (r row) String() string { return "| " + r.term + " | " + r.meaning + " | " + r.unit + " |" }
 
-// glossaryRows are those of the review's glossary, below the heads of its tables.
+// glossaryRows returns the rows of the review's glossary, without the table heads.
 func glossaryRows(t *testing.T) map[string]row {
 	t.Helper()
 	text, err := os.ReadFile("../review/glossary.md")
@@ -46,8 +46,8 @@ func inGlossary(d definition) row {
 	return row{d.Term, string(unicode.ToLower(first)) + strings.TrimSuffix(meaning[size:], "."), unit}
 }
 
-// The glossary says what the page says, in the same words, and says nothing of its own of what the
-// page defines, under another name either.
+// The glossary defines the page's terms in the page's words, and has no second definition of them
+// under another name.
 func TestGlossaryHasTheDefinitions(t *testing.T) {
 	rows := glossaryRows(t)
 	for _, d := range english.Definitions {

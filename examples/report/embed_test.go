@@ -16,7 +16,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// A page that holds its sound holds what the file beside it has, and no more than 20 MB.
+// A page with embedded sound holds the same samples as the file beside it, and no more than 20 MB.
 func TestEmbeddedExcerpts(t *testing.T) {
 	tone := make([]float64, 5001)
 	for i := range tone {

@@ -16,8 +16,8 @@ import (
 	"example.com/earnest/internal/testing/long"
 )
 
-// extreme is the page of the short demonstration under other names, and as if it had been put on so many times
-// as often.
+// extreme returns the page of the short demonstration with other names and a multiple of its
+// seatings.
 func extreme(t *testing.T, pair, rig, rival string, times int) string {
 	t.Helper()
 	page(t, "whole", all()) // makes the recordings
@@ -46,7 +46,7 @@ func extreme(t *testing.T, pair, rig, rival string, times int) string {
 	return filepath.Join(to, "report.html")
 }
 
-// What nobody planned for fits a telephone and a desk, with and without script.
+// Extreme content fits a telephone and a desktop, with and without script.
 func TestPagesOfExtremesInABrowser(t *testing.T) {
 	long.Skip(t)
 	v := browser.Visit(t)

@@ -22,8 +22,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// TestEverythingAskedIsInEveryFile: what a stimulus that asks everything says stands on the page, and in
-// results.json as the schema has it.
+// TestEverythingAskedIsInEveryFile checks that the results of a stimulus with all parts are on the
+// page and, by the schema, in results.json.
 func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	long.Skip(t)
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})

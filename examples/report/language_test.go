@@ -26,7 +26,7 @@ var (
 	unit      = regexp.MustCompile(`^ ?dB (SPL|rms)$`)
 )
 
-// literal is what a template says without looking it up.
+// literal returns the text of a template that is not looked up by key.
 func literal(template string) []string {
 	bare := action.ReplaceAllString(template, "")
 	out := spoken.FindAllString(bare, -1)

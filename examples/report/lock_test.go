@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/examples/report"
 )
 
-// The second run is told, and what a killed one left is removed by the next, but not under the
-// hands of one that runs.
+// A second run gets an error. The next run removes what a killed one left, but nothing of a run in
+// progress.
 func TestTwoRunsIntoOneFolder(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "my-pair")
 	left := filepath.Join(folder, ".unfinished-123")

@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/internal/testing/long"
 )
 
-// What the reviewer writes stands apart, with the photograph in the page; what could run or ask for something does not.
+// The reviewer's words are in a section of their own, with the photograph in the page. Content that
+// could run code or load something is left out.
 func TestReviewersWordsInABrowser(t *testing.T) {
 	long.Skip(t)
 	v := browser.Visit(t)

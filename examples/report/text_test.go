@@ -35,8 +35,7 @@ func TestResponseAsTextIsATarget(t *testing.T) {
 	assert.InDelta(t, m.Mean.UncertaintyAt(1000), read.Curve.UncertaintyAt(1000), 1e-12, "dB; rounding")
 }
 
-// With one seating nobody knows how much the next would differ, and a target made of it is not
-// exact.
+// One seating does not show how much the next would differ, so a target made from it is not exact.
 func TestResponseOfOneSeatingAsText(t *testing.T) {
 	long.Skip(t)
 	c := reduced[1]

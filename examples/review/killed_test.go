@@ -31,8 +31,8 @@ func TestMain(m *testing.M) {
 
 var kills = flag.Int("kills", 0, "how often a review is killed at a random moment")
 
-// However often a review is killed, and wherever it was, what has the name of a report's file is
-// whole, and the next run takes away what was left behind.
+// However often and wherever a review is killed, every file of the report is complete, and the next
+// run removes the remains.
 func TestKilledAtRandomMoments(t *testing.T) {
 	if *kills == 0 {
 		t.Skip("takes minutes; -args -kills 100 runs it")

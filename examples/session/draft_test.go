@@ -88,7 +88,7 @@ func TestABrokenSessionFileIsLeftAlone(t *testing.T) {
 	assert.ErrorIs(t, err, session.ErrSession)
 	assert.ErrorContains(t, err, "line 1")
 
-	// Nor is what was whole when it was read, and is gone with its folder when it is written.
+	// A file whose folder disappears between reading and writing is not written either.
 	gone := t.TempDir()
 	d, err := session.ReadDraft(gone)
 	require.NoError(t, err)

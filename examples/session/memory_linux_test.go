@@ -23,8 +23,8 @@ import (
 
 var withAnHour = flag.Bool("hour", false, "measure the memory that an hour of recording takes, too: half a minute of work")
 
-// recordSilence writes so many seconds of two channels: the stimulus, and silence, which takes no room on the
-// disk. It returns the number of samples.
+// recordSilence writes seconds of two channels: the stimulus, and silence, which takes no space on
+// the disk. It returns the number of samples.
 func recordSilence(t *testing.T, path string, bits int, seconds float64) (samples float64) {
 	t.Helper()
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
@@ -62,8 +62,8 @@ left = { file = "long.wav" }
 right = { file = "long.wav" }
 `
 
-// The peak of memory, as the system has it, is at most 12 bytes for each sample in the files and
-// 150 MB, whatever their width, and 400 MB for an hour; what is refused takes next to none.
+// The peak of memory, as reported by the system, is at most 150 MB plus 12 bytes for each sample in
+// the files, whatever their width, and 400 MB for an hour; what is refused takes next to none.
 func TestPeakMemory(t *testing.T) {
 	long.Skip(t)
 	for _, c := range []struct {

@@ -15,7 +15,7 @@ import (
 // This file stands behind that of the peak of memory: a child's peak is at least that of the process that
 // begins it.
 
-// What is kept is what was measured, to the last bit, as long as nothing of it is another.
+// The kept result equals the measured one to the last bit, as long as no file has changed.
 func TestPairIsKeptUntilSomethingChanges(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 0.5, Seatings: 1, Material: -1, Alone: true}, func(string) {}))
@@ -66,7 +66,7 @@ func TestPairIsKeptUntilSomethingChanges(t *testing.T) {
 	assert.False(t, known, "a file that is not there")
 }
 
-// A folder in place of what is kept, or none to keep it in, is no reason to stop.
+// A folder with the name of the kept file, or a read-only folder, does not stop the measurement.
 func TestNothingIsLeftWhereNothingCanBeKept(t *testing.T) {
 	folder := t.TempDir()
 	s := &Session{file: filepath.Join(folder, "session.toml")}

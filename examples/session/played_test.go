@@ -132,7 +132,7 @@ func TestAFileThatWasPlayed(t *testing.T) {
 	}
 }
 
-// What was played need not be at hand: the direct recording stands for it.
+// The played file may be missing: the direct recording replaces it.
 func TestTheDirectRecordingAsReference(t *testing.T) {
 	race.Skip(t)
 	const seconds = 3.0

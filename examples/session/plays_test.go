@@ -34,7 +34,7 @@ func newEvening(t *testing.T) *evening {
 	e.stimulus, err = Stimulus{Seconds: 1, Level: -12, Silence: 0.5, Gap: 0.5}.Build()
 	require.NoError(t, err)
 	e.headphones, _, e.rig = rig.Demonstration()
-	e.rig.Microphone, e.rig.Spill = nil, rig.Spill{} // what is left is what the truth says
+	e.rig.Microphone, e.rig.Spill = nil, rig.Spill{} // the remaining plays give the true result
 	e.long = [][]float64{nil, nil}
 	return e
 }

@@ -183,7 +183,7 @@ func FuzzDecode(f *testing.F) {
 	})
 }
 
-// What is stated in one line each is what the bench is told.
+// The bench receives the components that the session states.
 func TestComponentsOfASession(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(folder, "coupler.txt"), []byte("20 0.5\n20000 1.5\n"), 0o600))

@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// beside writes a session file that says of the stimulus what is given, and beside it a stimulus that
-// says of itself what made it; nil for one that says nothing.
+// beside writes a session file with the given stimulus settings, and beside it a stimulus file that
+// states its own settings; nil for one that says nothing.
 func beside(t *testing.T, says string, made *session.Stimulus) *session.Session {
 	t.Helper()
 	folder := t.TempDir()

@@ -83,7 +83,7 @@ func TestEachLessonInABrowser(t *testing.T) {
 	}
 }
 
-// The page of the seventh lesson is played as it is served.
+// The page of the seventh lesson plays as served.
 func TestHearInABrowser(t *testing.T) {
 	long.Skip(t)
 	v := newVisitor(t)

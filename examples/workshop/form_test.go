@@ -36,8 +36,8 @@ func TestWhatCannotBeSetIsNamedAndLeft(t *testing.T) {
 	assert.Equal(t, request{want, 1}, r)
 }
 
-// The form has every quantity once, with the value at hand chosen, also one
-// that is not in the list.
+// The form has every quantity once with its current value selected, even if that is not in the
+// list.
 func TestTheFormShowsTheSettings(t *testing.T) {
 	s := bench.Default()
 	s.Level = -13.5

@@ -30,9 +30,8 @@ const (
 // mark is a tick of an axis of the picture.
 type mark struct{ At, Label string }
 
-// spectrogramFigure is the spectrogram as a figure that looks like the plots:
-// the picture in two palettes, of which the page shows the one for its colours,
-// with axes and the scale of levels.
+// spectrogramFigure is the spectrogram as a figure that looks like the plots: the picture in two
+// palettes, with axes and the scale of levels. The page shows the palette that matches its colours.
 func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
 	d := struct {
 		Light, Dark               template.URL

@@ -25,7 +25,7 @@ var (
 	pageTemplate = template.Must(template.New("page").Parse(pageText))
 )
 
-// view is what the page shows.
+// view is the content of the page.
 type view struct {
 	Nonce      string
 	Refused    []string // settings in the address that are not possible

@@ -102,7 +102,7 @@ func (h header) extensible() bool {
 	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
 }
 
-// bytes returns everything before the samples, behind which so many bytes of other chunks come.
+// bytes returns everything before the samples; after the samples come more bytes of other chunks.
 func (h header) bytes(frames, behind int) ([]byte, error) {
 	le := binary.LittleEndian
 	f := h.fmt()

@@ -5,8 +5,8 @@
 // Package placement finds the stimulus in a Recording, and package fitness says whether the
 // recording is fit to use. ReadBlocks reads a file that is too long for memory, and
 // placement.ReadPlays finds the plays of the stimulus in it. A program that holds long recordings
-// as a whole does well to collect garbage before it has grown as large as they are, with
-// debug.SetGCPercent(25): samples hold no pointers, so that takes next to no time.
+// in memory should collect garbage early, with debug.SetGCPercent(25). Samples hold no pointers, so
+// this takes almost no time.
 //
 // It reads FLAC files, and WAV files as recorders write them: integer of 8 to 32 bits and IEEE
 // float of 32 and 64, plain and extensible headers, RIFF and RF64. Samples are float64 with full

@@ -26,7 +26,7 @@ import (
 // (Rs + |Z|)²/(Rs |Z|) times the uncertainty of T. The two channels never have exactly the same
 // gain; a second recording, with a known resistor as the load, corrects for the difference.
 //
-// Keep the level so low that the headphones do not distort, and let nobody wear them meanwhile.
+// Keep the level so low that the headphones do not distort. Nobody may wear them meanwhile.
 type Divider struct {
 	// Series is the resistor in Ω, with its standard uncertainty: the tolerance/√3, or that of the
 	// ohmmeter.

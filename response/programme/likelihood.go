@@ -124,9 +124,9 @@ func (e *explained) both(at int, delays line) (x, y []complex128) {
 	return x, y
 }
 
-// nats returns, in order, by how many nats the delays explain each frame of the direct recording.
-// The delays were found at one place; clocks may have moved them since by up to most decimated
-// samples.
+// nats returns, for each frame of the direct recording in order, the log-likelihood gain of the
+// delays in nats. The delays were found at one place; clocks may have moved them since by up to
+// most decimated samples.
 func (e *explained) nats(delays line, found float64, most int) (all []float64) {
 	n := e.plan.Len()
 	for at := 0; at+n <= len(e.direct); at += n {

@@ -103,8 +103,8 @@ func (t *decimated) anchor() (best match) {
 }
 
 // Find reports whether a stretch of the direct recording is in the other one, and by how many
-// seconds that comes later there, to about a millisecond. It is what Compare begins with, at a
-// tenth of its time.
+// seconds that comes later there, to about a millisecond. It is the first step of Compare and takes
+// a tenth of its time.
 func Find(direct, through Channel) (delay float64, found bool) {
 	if checkBoth(direct, through) != nil {
 		return 0, false

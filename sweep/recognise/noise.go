@@ -66,8 +66,8 @@ func noise(x []float64, fs float64) (Content, bool) {
 		}
 		bins := float64(low[b+1] - low[b])
 		free := max(1, bins/widerThanBin)
-		// The allowance is four standard deviations of the variance of chi-square over so many
-		// frames (its kurtosis is 3 + 6/free), and a little for a filter that somebody moved.
+		// The allowance is four standard deviations of the variance of chi-square over the frames
+		// (its kurtosis is 3 + 6/free), and a little for a filter that was changed.
 		tolerance := 0.2 + 4*math.Sqrt((2+6/free)/float64(count))
 		if variance/(mean*mean)*free < 1+tolerance {
 			steady++

@@ -63,7 +63,8 @@ func sum(all ...func(float64) float64) func(float64) float64 {
 	}
 }
 
-// wandering keeps together over so many octaves, with a standard deviation that grows to the ends of the band.
+// wandering draws errors correlated over a distance in octaves, with a standard deviation that
+// grows towards the ends of the band.
 func wandering(octaves float64, draw func() float64) func(float64) float64 {
 	knots := make([]float64, int(12/octaves)+2)
 	for i := range knots {

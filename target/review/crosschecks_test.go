@@ -58,8 +58,8 @@ func TestAnEqualiserInTheDirectRecording(t *testing.T) {
 	}
 }
 
-// Through named as direct is recognised by what headphones do to a response and add to it, and a
-// session turned round by its other recording too: nothing is measured of it.
+// A recording through headphones that is named as direct is recognised by its response and
+// distortion. A session with both files exchanged is recognised too, and is not measured.
 func TestThroughNamedAsDirect(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -151,7 +151,7 @@ func TestAnotherGain(t *testing.T) {
 	assert.InDelta(t, 6.02+truth, side[0].Figures["gain"].Value, 0.6, "dB; half, and what the sides differ by")
 }
 
-// A right cup that is reversed in every seating shows where each side has a file of its own too.
+// A right cup with reversed polarity in every seating is found, even if each side has its own file.
 func TestReversedInEverySeating(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -255,8 +255,8 @@ func TestANoisyDirectRecordingIsNotDoubted(t *testing.T) {
 	assert.Empty(t, found(findings, review.DirectNotFlat))
 }
 
-// A limiter in the direct recording that holds the sweep at half its level leaves the treble as it is, and bends
-// each period of the bass.
+// A limiter in the direct recording that holds the sweep at half its level does not change the
+// treble but distorts each period of the bass.
 func TestALimiterInTheDirectRecording(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)

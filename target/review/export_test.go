@@ -2,5 +2,5 @@ package review
 
 import "example.com/earnest/response"
 
-// PerSeating lets tests in package review_test ask for what the judgement is made of.
+// PerSeating gives tests in package review_test the data behind the judgement.
 func (r *Results) PerSeating() (mean, difference []response.Curve, err error) { return r.perSeating() }

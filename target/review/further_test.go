@@ -19,8 +19,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// asking is what a stimulus of short sweeps that asks everything plays, and what the invented rig
-// records of it: direct, and through one seating.
+// asking holds a stimulus of short sweeps with all parts, and its recordings by the invented rig:
+// direct, and through the headphones in one seating.
 var asking = sync.OnceValues(func() (*sweep.Stimulus, [2][][]float64) {
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
 	if err != nil {

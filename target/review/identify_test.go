@@ -62,8 +62,8 @@ func drawReview(t *testing.T, seed uint64) *drawnReview {
 	return d
 }
 
-// saved is a recording as a recorder leaves it: with silence before, perhaps trimmed, at another rate, on
-// one channel of two.
+// saved returns a recording as a recorder saves it: with silence before, perhaps trimmed, at
+// another rate, on one channel of two.
 func (d *drawnReview) saved(name string, channels [][]float64) *capture.Recording {
 	return &capture.Recording{Name: name, SampleRate: 48000, Format: capture.Format{Bits: 24}, Channels: channels}
 }
@@ -84,7 +84,8 @@ func (d *drawnReview) noise(seconds, level float64) []float64 {
 	return x
 }
 
-// kinds of recordings, and what each is. A question is right where nothing in the recording tells.
+// kinds lists recordings with their roles. A question is right if the content does not show the
+// role.
 type drawnKind struct {
 	name string
 	make func(d *drawnReview, s *review.Sorter) *capture.Recording
@@ -102,7 +103,7 @@ func (d *drawnReview) learn(s *review.Sorter, rec *capture.Recording, is review.
 	s.Learn(rec, s.Identify(rec, nil)[0], is)
 }
 
-// song is a piece recorded directly, and what the rig makes of it through the pair.
+// song returns a piece recorded directly, and recorded by the rig through the pair.
 func (d *drawnReview) song() [][]float64 {
 	if d.IntN(3) == 0 {
 		x := rig.Speech(48000, 6, d.Uint64())
@@ -223,7 +224,8 @@ func spelt(i review.Identity) (out string) {
 	return out
 }
 
-// said tells what was said of a recording: "right", "asked", with the truth among the candidates, or "wrong".
+// said classifies an identification: "right", "asked" if the truth is among the candidates, or
+// "wrong".
 func said(i review.Identity, k drawnKind) string {
 	same := func(c review.Candidate) bool {
 		return c.Role == k.is.Role && (k.asks || c.Left == k.is.Left && c.Right == k.is.Right && c.With == k.is.With)
@@ -253,7 +255,8 @@ func TestDrawnRecordingsAreNamed(t *testing.T) {
 		found := s.Identify(rec, nil)
 		require.Len(t, found, 1, "%d: %s", i, k.name)
 		got := said(found[0], k)
-		lone := !d.marked && k.is.Role == review.ThroughSweep && k.is.Left*k.is.Right == 0 // one sweep of which nothing tells the side
+		// one sweep whose side is not known
+		lone := !d.marked && k.is.Role == review.ThroughSweep && k.is.Left*k.is.Right == 0
 		if counted++; got == "right" || got == "asked" && (k.asks || lone) {
 			right++
 		} else {

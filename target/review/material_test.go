@@ -20,8 +20,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// alone plays music and speech, and nothing else, in so many seatings; spoil may change what came
-// through the headphones.
+// alone plays only music and speech in a number of seatings; spoil may change what came through the
+// headphones.
 func (s *simulation) alone(seatings int, spoil func(piece string, seating int, through *capture.Recording)) *review.Pair {
 	s.config.Stimulus = nil
 	b, err := review.New(s.config)
@@ -121,7 +121,8 @@ func TestPiecesThatDisagree(t *testing.T) {
 	assert.Greater(t, r.Left.Confidence(0.95)[200], 5*agree.Left.Confidence(0.95)[200])
 }
 
-// What cannot be used is left out and named, and what a bench without a stimulus is not for, is refused.
+// Unusable recordings are left out and named. A bench without a stimulus rejects recordings of a
+// stimulus.
 func TestMaterialThatCannotBeUsed(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -159,7 +160,8 @@ func TestMaterialThatCannotBeUsed(t *testing.T) {
 	assert.ErrorContains(t, err, "music or speech")
 }
 
-// A limiter before the recorder is named, and nothing is where there is none (TestMusicAndSpeechAlone).
+// A limiter before the recorder is reported. Without one, nothing is reported
+// (TestMusicAndSpeechAlone).
 func TestUnsteadyMaterialIsNamed(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

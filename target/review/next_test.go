@@ -14,7 +14,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// seated draws a pair put on so many times: levels that scatter by 1 dB, independently at each frequency.
+// seated draws a number of seatings, with levels that scatter by 1 dB, independently at each
+// frequency.
 func seated(t *testing.T, draw *rand.Rand, n int) *review.Results {
 	var sides [2]*response.Average
 	for k := range sides {
@@ -39,7 +40,7 @@ func seated(t *testing.T, draw *rand.Rand, n int) *review.Results {
 	return r
 }
 
-// What one more seating would gain is what it gains, in the mean over drawn sessions.
+// The predicted gain of one more seating equals the actual gain, in the mean over drawn sessions.
 func TestOneMoreSeatingGainsWhatIsSaid(t *testing.T) {
 	draw := rand.New(rand.NewPCG(21, 1))
 	const sessions = 25

@@ -12,9 +12,9 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// TestDistortionExplainsWhatIsLeftOfMusic: a pair that distorts much, through which music was recorded.
-// What no linear filter explains is what its distortion by the sweep predicts, and where the distortion
-// is taken away it is noise.
+// TestDistortionExplainsWhatIsLeftOfMusic records music through a pair with much distortion. The
+// part that no linear filter explains agrees with the prediction from the sweep's distortion.
+// Without the distortion it is noise.
 func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

@@ -51,7 +51,8 @@ func (s *simulation) recording(name string, channels [][]float64) *capture.Recor
 	return &capture.Recording{Name: name, SampleRate: s.rig.SampleRate, Format: capture.Format{Bits: 24}, Channels: channels}
 }
 
-// played is what simulate plays; its recordings are simulated once for all tests, which do not write into them.
+// played is the stimulus of simulate; its recordings are simulated once for all tests, which do not
+// write into them.
 var played = sync.OnceValues(func() (*sweep.Stimulus, error) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {
@@ -395,7 +396,7 @@ func TestWithoutMarks(t *testing.T) {
 		"be compared")
 }
 
-// A channel that is not there is named, wherever it is asked for.
+// A missing channel is named, wherever it is used.
 func TestChannelsThatAreNotThere(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -436,7 +437,8 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 	assert.Contains(t, findings[0].What, "cannot be used, so nothing is known in dB SPL: no channel 9")
 }
 
-// What could not be read is left out like what is not fit, and what depends on it is not known.
+// A recording that could not be read is left out like an unfit one, and the results that need it
+// are not known.
 func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -476,7 +478,7 @@ func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
 	assert.Equal(t, []string{"calibrator.wav", "second.wav", "impedance.wav", "covered.wav", "second.wav"}, named, "each once")
 }
 
-// Recordings at two rates are not compared as if they were at one.
+// Recordings at two rates are not compared.
 func TestTwoRates(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)

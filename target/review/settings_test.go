@@ -31,8 +31,8 @@ func (l layout) stimulus(t *testing.T) *sweep.Stimulus {
 	return st
 }
 
-// A setting that is not the one that was played is named, with what the recording shows, and nothing
-// else is blamed. What is expected is what was played.
+// A wrong setting is named with the value in the recording, and nothing else is reported. The
+// expected values are those that were played.
 func TestSettingsThatWereNotPlayed(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

@@ -17,7 +17,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// ownSignal is what an importer plays.
+// ownSignal is a signal defined by an importing program.
 type ownSignal struct {
 	samples []float64
 	law     *sweep.Sweep
@@ -41,8 +41,8 @@ func leftThenRight(t *testing.T, s sweep.Signal) *sweep.Stimulus {
 	return st
 }
 
-// The same pair on the same quiet rig, by signals of every kind: what the own sweep says of it, the
-// others say too.
+// The same pair on the same quiet rig is measured with signals of every kind. All give the result
+// of the project's own sweep.
 func TestTheBenchTakesAnySignal(t *testing.T) {
 	long.Skip(t)
 	measure := func(st *sweep.Stimulus, change func(*rig.Headphones)) *review.Results {
@@ -117,7 +117,7 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 	}
 }
 
-// Noise that the recorder took down on another clock does not follow what was played, and a sweep does.
+// Noise recorded on another clock does not follow the played signal, while a sweep does.
 func TestNoiseOnAnotherClockIsNamed(t *testing.T) {
 	race.Skip(t)
 	draw, noise := rand.New(rand.NewPCG(3, 2)), make([]float64, 6*48000)

@@ -39,10 +39,9 @@ func record(x []float64, sampleRate int, through bool, seed uint64) []float64 {
 	return out
 }
 
-// analyse is one analysis: the stimulus spectrum once; then for left, right and
-// direct the deconvolution, the linear response windowed and smoothed to 480
-// points at 1/12 octave, and harmonics 2 to 5. Beyond what the yardstick does, the
-// linear part is taken out before the harmonics are sought.
+// analyse is one analysis: the stimulus spectrum once; then for left, right and direct the
+// deconvolution, the linear response windowed and smoothed to 480 points at 1/12 octave, and
+// harmonics 2 to 5. Unlike the yardstick, it removes the linear part before it reads the harmonics.
 func analyse(s *sweep.Sweep, like *response.Deconvolver, recordings [][]float64, grid []float64) error {
 	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 5, Like: like})
 	if err != nil {
@@ -87,7 +86,7 @@ func read(parts *response.Deconvolved, grid []float64) error {
 	return errors.Join(err, <-smoothed)
 }
 
-// work is what an analysis takes, made once.
+// work holds the inputs of an analysis, made once.
 type work struct {
 	sweep      *sweep.Sweep
 	like       *response.Deconvolver // scipy too keeps its transforms' plans from one analysis to the next
@@ -109,8 +108,7 @@ func newWork(t testing.TB, rate, seconds int) work {
 
 func (w work) analyse() error { return analyse(w.sweep, w.like, w.recordings, w.grid) }
 
-// BenchmarkAnalysis is what compare.sh reads: seconds per analysis at a sample
-// rate and a length.
+// BenchmarkAnalysis reports seconds per analysis at a sample rate and a length, for compare.sh.
 func BenchmarkAnalysis(b *testing.B) {
 	for _, c := range []struct{ rate, seconds int }{{48000, 6}, {96000, 10}} {
 		b.Run(fmt.Sprintf("%dHz/%ds", c.rate, c.seconds), func(b *testing.B) {
@@ -124,8 +122,7 @@ func BenchmarkAnalysis(b *testing.B) {
 	}
 }
 
-// BenchmarkLength is what scaling.sh reads: one analysis against the length of
-// the sweep.
+// BenchmarkLength times one analysis against the length of the sweep, for scaling.sh.
 func BenchmarkLength(b *testing.B) {
 	for _, seconds := range []int{2, 6, 20, 60} {
 		b.Run(fmt.Sprintf("%ds", seconds), func(b *testing.B) {
@@ -137,8 +134,7 @@ func BenchmarkLength(b *testing.B) {
 	}
 }
 
-// BenchmarkSessions is what scaling.sh reads with -cpu 1,2: 32 analyses, as
-// many at once as there are processors.
+// BenchmarkSessions times 32 analyses on all processors, for scaling.sh with -cpu 1,2.
 func BenchmarkSessions(b *testing.B) {
 	w := newWork(b, 48000, 3)
 	for b.Loop() {

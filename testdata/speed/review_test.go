@@ -26,8 +26,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// made is the folder of a demonstration: that of EARNEST_SPEED_DEMO, which review.sh makes, or one
-// of its own.
+// made returns the folder of a demonstration: that in EARNEST_SPEED_DEMO, which review.sh makes, or
+// a new one.
 var made = sync.OnceValues(func() (string, error) {
 	folder := os.Getenv("EARNEST_SPEED_DEMO")
 	if folder == "" {
@@ -65,9 +65,9 @@ func each(b *testing.B, do func() error) {
 	b.ReportMetric(peak, "peak-MB")
 }
 
-// BenchmarkBare is the bare analysis of the takes of a demonstration, what review.sh takes as the
-// measure of a review: each of the 24 sides of 12 recordings is deconvolved, windowed, smoothed,
-// and its harmonics are read, once. Reading and locating are left out.
+// BenchmarkBare times the bare analysis of the takes of a demonstration, which review.sh takes as
+// the measure of a review: each of the 24 sides of 12 recordings is deconvolved, windowed,
+// smoothed, and its harmonics are read, once. Reading and locating are left out.
 func BenchmarkBare(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)
@@ -113,8 +113,8 @@ func BenchmarkBare(b *testing.B) {
 	})
 }
 
-// BenchmarkReview is the whole review of the demonstration with everything that it writes: with its
-// rivals measured anew, and kept from an earlier review.
+// BenchmarkReview times the whole review of the demonstration with everything that it writes, with
+// its rivals measured again and with their kept results.
 func BenchmarkReview(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)

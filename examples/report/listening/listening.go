@@ -1,7 +1,6 @@
-// Package listening makes a page on which a reader compares versions of an
-// excerpt without knowing which is which: X is A or B, and the outcome comes
-// with its exact binomial probability. The page holds the sound itself and asks
-// for nothing from elsewhere.
+// Package listening makes a page on which a reader compares versions of an excerpt without knowing
+// which is which: X is A or B, and the outcome comes with its exact binomial probability. The page
+// holds the sound itself and loads nothing from elsewhere.
 package listening
 
 import (
@@ -29,10 +28,10 @@ var script string
 
 var page = template.Must(template.New("listening").Parse(pageText))
 
-// mostBytes bounds the sound that a page holds.
+// mostBytes is the largest amount of sound in a page, in bytes.
 const mostBytes = 20 << 20
 
-// ErrNothing is returned where there are no two versions of anything.
+// ErrNothing is returned if no piece has two versions.
 var ErrNothing = errors.New(
 	"listening: there are no excerpts to compare; the session needs music or speech recorded both ways")
 
@@ -42,7 +41,7 @@ type Piece struct {
 	Name       string
 	SampleRate int // Hz
 	Versions   []excerpt.Version
-	// Words say what each version is, by its name.
+	// Words describes each version, by its name.
 	Words map[string]string
 }
 
@@ -75,10 +74,10 @@ type view struct {
 	Script template.JS
 }
 
-// Write writes the page for a pair of headphones. Of each piece, the direct recording is compared with
-// every other version, the ones that are filtered from it first: the rig's noise in the recording
-// through the headphones gives that one away. The page holds at most 20 MB of sound; pieces beyond
-// that are left out and named. The error is [ErrNothing] where nothing can be compared.
+// Write writes the page for a pair of headphones. It compares the direct recording of each piece
+// with every other version. The filtered versions come first, since the rig's noise betrays the
+// recording through the headphones. The page holds at most 20 MB of sound; pieces beyond that are
+// left out and named. It returns [ErrNothing] if nothing can be compared.
 func Write(w io.Writer, pair string, pieces []Piece) error {
 	v := view{Pair: pair, Style: template.CSS(style), Script: template.JS(script)}
 	size, seen := 0, map[string]bool{}
@@ -102,7 +101,7 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 		}{id, template.JS(data)})
 		for k := 2; k <= len(p.Versions); k++ {
 			other := k - 1
-			if p.Versions[1].Name == excerpt.Through { // the last, for its noise gives it away
+			if p.Versions[1].Name == excerpt.Through { // last, since its noise betrays it
 				other = 1 + (k-1)%(len(p.Versions)-1)
 			}
 			v.Comparisons = append(v.Comparisons,

@@ -14,14 +14,13 @@ const (
 	maxLabel   = 48 // characters of an axis label that fit on a telephone
 )
 
-// Axis is one of the two axes: what it shows, in which unit, from Min to Max.
-// Label and Unit are written together, "Level, dB".
+// Axis is one of the two axes, from Min to Max. Label and Unit are written together, "Level, dB".
 type Axis struct {
 	Label, Unit string
 	Min, Max    float64
 	Log         bool
-	// Ticks replaces the ticks that are found otherwise: 1, 2 and 5 in each
-	// decade of a logarithmic axis, round steps on a linear one.
+	// Ticks replaces the default ticks: 1, 2 and 5 in each decade of a logarithmic axis, round
+	// steps on a linear one.
 	Ticks []Tick
 }
 
@@ -32,7 +31,7 @@ type Tick struct {
 	Strong bool
 }
 
-// Frequency is the logarithmic frequency axis from low to high, in Hz.
+// Frequency returns a logarithmic frequency axis from low to high, in Hz.
 func Frequency(low, high float64) Axis {
 	return Axis{Label: "Frequency", Unit: "Hz", Min: low, Max: high, Log: true}
 }
@@ -92,7 +91,7 @@ func (a Axis) title() string {
 	return plain(a.Label + ", " + a.Unit)
 }
 
-// holds tells whether v is known and lies between the ends, but for rounding.
+// holds reports whether v is known and between the ends, within rounding.
 func (a Axis) holds(v float64) bool {
 	const rounding = 1e-9
 	if a.Min <= v && v <= a.Max {
@@ -102,10 +101,10 @@ func (a Axis) holds(v float64) bool {
 	return a.shows(v) && -rounding <= at && at <= 1+rounding
 }
 
-// shows tells whether v has a place, on the axis or beyond its ends.
+// shows reports whether v has a position, on the axis or beyond its ends.
 func (a Axis) shows(v float64) bool { return finite(v) && (!a.Log || v > 0) }
 
-// place is where v lies: 0 at Min, 1 at Max.
+// place returns the position of v: 0 at Min, 1 at Max.
 func (a Axis) place(v float64) float64 {
 	if a.Log {
 		return (math.Log10(v) - math.Log10(a.Min)) / (math.Log10(a.Max) - math.Log10(a.Min))
@@ -115,8 +114,8 @@ func (a Axis) place(v float64) float64 {
 
 func (a Axis) decades() float64 { return math.Log10(a.Max) - math.Log10(a.Min) }
 
-// ticks are the lines and labels of an axis drawn length units long; room
-// tells how much of the length a label takes.
+// ticks returns the lines and labels of an axis that is length units long; room returns the length
+// of a label.
 func (a Axis) ticks(length float64, room func(label string) float64) []Tick {
 	if a.Ticks != nil {
 		var inside []Tick
@@ -136,8 +135,8 @@ func (a Axis) ticks(length float64, room func(label string) float64) []Tick {
 	return a.roundTicks(length, room)
 }
 
-// logTicks are 1, 2 and 5 in each decade, all as lines; labels, most
-// important first, where there is room.
+// logTicks returns lines at 1, 2 and 5 in each decade, and as many labels as there is room for, the
+// most important first.
 func (a Axis) logTicks(length float64, room func(string) float64) []Tick {
 	var ticks []Tick
 	for e := int(math.Floor(math.Log10(a.Min))); e <= int(math.Ceil(math.Log10(a.Max))); e++ {
@@ -169,8 +168,8 @@ func (a Axis) labelIfRoom(ticks []Tick, i int, length float64, room func(string)
 	ticks[i].Label = label
 }
 
-// roundTicks are multiples of 1, 2 or 5 times a power of ten, the closest
-// whose labels have room.
+// roundTicks returns multiples of 1, 2 or 5 times a power of ten, the closest for which the labels
+// have room.
 func (a Axis) roundTicks(length float64, room func(string) float64) []Tick {
 	span := a.Max - a.Min
 	for e := int(math.Floor(math.Log10(span))) - 3; ; e++ {
@@ -210,8 +209,8 @@ func (a Axis) fit(ticks []Tick, length float64, room func(string) float64) bool 
 	return true
 }
 
-// tickLabel writes a value as the trade does: frequencies 500, 1k, 20k; others
-// as plain decimals. Negative decimals means as many as needed.
+// tickLabel formats a value in the usual way: frequencies 500, 1k, 20k; others as plain decimals.
+// Negative decimals means as many as needed.
 func (a Axis) tickLabel(v float64, decimals int) string {
 	if a.Unit == "Hz" && math.Abs(v) >= 1000 {
 		return Minus(strconv.FormatFloat(round(v/1000, 12), 'f', -1, 64)) + "k"
@@ -239,7 +238,7 @@ func (a Axis) number(v float64) string {
 	return text
 }
 
-// text is the value with its unit, for people to read.
+// text returns the value with its unit.
 func (a Axis) text(v float64) string {
 	switch {
 	case !finite(v):
@@ -262,11 +261,11 @@ func powerOfTen(m float64, e int) float64 {
 
 func leading(v float64) int { return int(strconv.FormatFloat(v, 'e', 0, 64)[0] - '0') }
 
-// round keeps that many significant digits.
+// round rounds to a number of significant digits.
 func round(v float64, digits int) float64 {
 	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 	return r
 }
 
-// Minus puts a minus sign in place of the hyphen of a printed number.
+// Minus replaces the hyphen of a printed number by a minus sign.
 func Minus(s string) string { return strings.Replace(s, "-", "−", 1) }

@@ -50,7 +50,7 @@ func ExampleSVG() {
 	// Output: plot: distortion: Y axis cannot be drawn: it is logarithmic and begins at 0; begin above zero
 }
 
-// The table says what the picture shows, and what is not known.
+// The table has the values of the picture and says where they are not known.
 func ExampleTable() {
 	fmt.Println(plot.Table(plot.Plot{
 		ID: "match", Title: "Left less right",

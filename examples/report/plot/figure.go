@@ -5,8 +5,8 @@ import (
 	"html/template"
 )
 
-// Figure is the whole plot: its title, SVG, Key, Legend, Notes and Table in one
-// figure element whose id is the plot's. Errors and panics are those of SVG.
+// Figure returns the whole plot: title, SVG, Key, Legend, Notes and Table in one figure element
+// with the plot's id. Errors and panics are those of SVG.
 func Figure(p Plot) (template.HTML, error) {
 	svg, err := SVG(p)
 	if err != nil {
@@ -18,7 +18,7 @@ func Figure(p Plot) (template.HTML, error) {
 	}{p.ID, plain(p.Title), svg, Key(p), Legend(p), Notes(p), Table(p)}), nil
 }
 
-// Notes are the plot's notes, and the links to what is explained elsewhere in the page.
+// Notes returns the plot's notes and the links to explanations elsewhere in the page.
 func Notes(p Plot) template.HTML {
 	var notes []string
 	for _, n := range p.Notes {

@@ -14,8 +14,8 @@ const (
 	smallText  = 15
 	largeText  = 25
 	runeWidth  = 0.64 // of the text size: a digit in the widest of the usual sans-serif faces
-	minusWidth = 0.2  // by which a minus sign is wider than that
-	plotHeight = 300  // where no proportion is prescribed
+	minusWidth = 0.2  // extra width of a minus sign
+	plotHeight = 300  // if no proportion is prescribed
 	minHeight  = 60
 	maxHeight  = 1400
 	topMargin  = 48
@@ -40,8 +40,8 @@ func newFrame(p Plot) frame {
 
 	right := wide("20k") / 2
 	widest := 0.0
-	// The labels of Y depend on the height, the height on the width, the width on the labels: the
-	// widest label is found with the height at hand, and the ticks once the height is final.
+	// The labels of Y depend on the height, the height on the width, and the width on the labels.
+	// So the widest label is found with a first height, and the ticks with the final one.
 	for range 2 {
 		f.yTicks = p.Y.ticks(f.height, tall)
 		for _, t := range f.yTicks {
@@ -58,7 +58,7 @@ func newFrame(p Plot) frame {
 	return f
 }
 
-// proportional tells whether IEC 60263 says how tall the plot is.
+// proportional reports whether the height of the plot follows IEC 60263.
 func (p Plot) proportional() bool {
 	return p.X.Log && p.X.Unit == "Hz" && !p.Y.Log && strings.HasPrefix(p.Y.Unit, "dB")
 }
@@ -76,7 +76,7 @@ func (f frame) total() float64  { return f.bottom() + foot }
 
 func (f frame) atX(v float64) float64 { return f.left + f.x.place(v)*f.width }
 
-// atY keeps within a few heights of the frame, which the clip hides, so that
+// atY limits positions to a few heights beyond the frame, where they are clipped, so that
 // coordinates stay short.
 func (f frame) atY(v float64) float64 {
 	beyond := 20 * f.height

@@ -14,8 +14,8 @@ func (b box) meets(o box) bool {
 	return b.left < o.right && o.left < b.right && b.top < o.bottom && o.top < b.bottom
 }
 
-// contour is, for each column of the viewBox, how high and how low a curve
-// reaches; +Inf and −Inf where it is not.
+// contour holds the top and bottom of a curve in each column of the viewBox; +Inf and −Inf where
+// there is no curve.
 type contour [viewWidth + 1]struct{ top, bottom float64 }
 
 func (f frame) contours(series []Series) []*contour {
@@ -51,8 +51,8 @@ func (c *contour) segment(a, b point) {
 	}
 }
 
-// within is the reach of the curve over some columns; whole tells whether the
-// curve is there in all of them.
+// within returns the range of the curve over some columns; whole reports whether the curve is in
+// all of them.
 func (c *contour) within(left, right float64) (top, bottom float64, whole bool) {
 	top, bottom, whole = math.Inf(1), math.Inf(-1), true
 	for x := max(0, int(left)); x <= min(viewWidth, int(right)); x++ {
@@ -62,16 +62,16 @@ func (c *contour) within(left, right float64) (top, bottom float64, whole bool) 
 	return top, bottom, whole
 }
 
-// meets tells whether the curve comes close to a box.
+// meets reports whether the curve comes close to a box.
 func (c *contour) meets(b box) bool {
 	const air = 9
 	top, bottom, _ := c.within(b.left-air, b.right+air)
 	return top < b.bottom+air && b.top < bottom+air
 }
 
-// labels finds a place for the name of each series: by a piece of its own
-// curve that no other comes near, clear of other names and of the stretches not
-// known. A name that finds none is left to the legend. A plot of one series needs none.
+// labels finds a place for the name of each series, beside a part of its curve that is away from
+// other curves, names and unknown stretches. A name without a place is only in the legend. A plot
+// of one series needs no names.
 func (f frame) labels(p Plot, contours []*contour) []*label {
 	out := make([]*label, len(p.Series))
 	if len(p.Series) < 2 {
@@ -93,8 +93,8 @@ func (f frame) labels(p Plot, contours []*contour) []*label {
 	return out
 }
 
-// clear searches from the right for a flat piece of curve with room above or
-// below, and takes the flattest piece when none is flat.
+// clear searches from the right for a flat piece of curve with room above or below, and takes the
+// flattest piece if none is flat.
 func (f frame) clear(width float64, own int, contours []*contour, taken []box) (best box, ok bool) {
 	const tall, air, flat, steep = 18, 5, 10, 50
 	flattest := math.Inf(1)

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// Legend names the curves and shows how each is drawn. When Script runs, every
-// entry has a checkbox that shows and hides its curve, and carries its value at
-// the cursor. The plot must be one that SVG accepts. There is none without curves.
+// Legend names the curves and shows how each is drawn. When Script runs, every entry has a checkbox
+// that shows and hides its curve, and carries its value at the cursor. The plot must be one that
+// SVG accepts. Without curves the legend is empty.
 func Legend(p Plot) template.HTML {
 	if len(p.Series) == 0 {
 		return ""

@@ -2,11 +2,11 @@ package plot
 
 import "math"
 
-// marker draws a shape at a place, as large as it is or to a scale.
+// marker draws a shape at a position and scale.
 type marker func(d *pathData, at point, scale float64)
 
-// polygon is a marker with so many corners, turned by a part of the full circle
-// from having one on top; eight corners look round.
+// polygon returns a marker with a number of corners, turned by a fraction of a circle from one
+// corner at the top; eight corners look round.
 func polygon(radius float64, corners int, turn float64) marker {
 	return func(d *pathData, at point, scale float64) {
 		for i := range corners {
@@ -22,7 +22,7 @@ func polygon(radius float64, corners int, turn float64) marker {
 	}
 }
 
-// cross is a marker of two strokes.
+// cross returns a marker of two strokes.
 func cross(arm float64) marker {
 	return func(d *pathData, at point, scale float64) {
 		arm := scale * arm

@@ -2,7 +2,7 @@ package plot
 
 import "fmt"
 
-// Ordinal is how a legend names harmonics, from the second on: "2nd", "3rd", "4th".
+// Ordinal returns the name of a harmonic in a legend: "2nd", "3rd", "4th".
 func Ordinal(n int) string {
 	switch n {
 	case 2:

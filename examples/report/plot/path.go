@@ -5,13 +5,12 @@ import (
 	"strconv"
 )
 
-// point is a place in the viewBox.
+// point is a position in the viewBox.
 type point struct{ x, y float64 }
 
-// runs turns values over X into unbroken lines. What is not known, or has no
-// place on a logarithmic axis, ends a run. Of the points beyond the ends of the
-// X axis, the nearest on each side stays, so that a line leaves the frame where
-// it should.
+// runs turns values over X into unbroken lines. A value that is not known or cannot be shown on a
+// logarithmic axis ends a run. The nearest point beyond each end of the X axis is kept, so that a
+// line leaves the frame at the right place.
 func (f frame) runs(x, values []float64) [][]point {
 	var all [][]point
 	var run []point
@@ -33,7 +32,7 @@ func (f frame) runs(x, values []float64) [][]point {
 	return all
 }
 
-// visible is the range of indices on the axis, and one more on each side.
+// visible returns the range of indices on the axis, and one more on each side.
 func visible(a Axis, x []float64) (from, to int) {
 	to = len(x)
 	for from+1 < to && x[from+1] < a.Min {
@@ -45,8 +44,8 @@ func visible(a Axis, x []float64) (from, to int) {
 	return from, to
 }
 
-// decimate keeps of each column one unit wide the first, the lowest, the highest
-// and the last point: what is drawn is the same, and no peak is lost.
+// decimate keeps the first, lowest, highest and last point of each column one unit wide. The drawn
+// line is the same, and no peak is lost.
 func decimate(run []point) []point {
 	kept := make([]point, 0, min(len(run), 4*viewWidth))
 	for i := 0; i < len(run); {
@@ -132,8 +131,7 @@ func appendTenths(dst []byte, n int) []byte {
 	return strconv.AppendFloat(dst, float64(n)/10, 'f', -1, 64)
 }
 
-// curve is the line of a series, and the lone points that no line can show, each
-// as the style's marker, small.
+// curve returns the line of a series, and small markers for single points that no line can show.
 func (f frame) curve(s Series) (line, lone string) {
 	var lines, dots pathData
 	for _, run := range f.runs(s.X, s.Y) {
@@ -146,7 +144,7 @@ func (f frame) curve(s Series) (line, lone string) {
 	return lines.String(), dots.String()
 }
 
-// area is what lies between the curve and the foot of the frame.
+// area returns the area between the curve and the foot of the frame.
 func (f frame) area(s Series) string {
 	var d pathData
 	for _, run := range f.runs(s.X, s.Y) {
@@ -160,7 +158,7 @@ func (f frame) area(s Series) string {
 	return d.String()
 }
 
-// band is what lies between Low and High, where both are known.
+// band returns the area between Low and High, where both are known.
 func (f frame) band(s Series) string {
 	low, high := make([]float64, len(s.X)), make([]float64, len(s.X))
 	for i := range s.X {
@@ -182,7 +180,7 @@ func (f frame) band(s Series) string {
 	return d.String()
 }
 
-// bars are upright lines from Low to High at each value.
+// bars returns vertical lines from Low to High at each value.
 func (f frame) bars(s Series) string {
 	var d pathData
 	for i, x := range s.X {
@@ -194,7 +192,7 @@ func (f frame) bars(s Series) string {
 	return d.String()
 }
 
-// hanging are the ticks below a bound: the value is here or lower.
+// hanging returns the ticks below a bound, which mean that the value is here or lower.
 func (f frame) hanging(s Series) string {
 	const every, long = 14, 8
 	var d pathData
@@ -207,8 +205,8 @@ func (f frame) hanging(s Series) string {
 	return d.String()
 }
 
-// markers draws the style's shape at each value of a set of points, or now and
-// then along a curve whose style carries them.
+// markers draws the style's shape at each value of a set of points, or at intervals along a curve
+// whose style has markers.
 func (f frame) markers(s Series) string {
 	var d pathData
 	for _, run := range f.runs(s.X, s.Y) {
@@ -222,7 +220,7 @@ func (f frame) markers(s Series) string {
 	return d.String()
 }
 
-// stems lead from zero to each sample.
+// stems returns lines from zero to each sample.
 func (f frame) stems(s Series) string {
 	var d pathData
 	for _, run := range f.runs(s.X, s.Y) {

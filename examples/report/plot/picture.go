@@ -16,7 +16,7 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 )
 
-// Picture says how a plot is drawn as a file of its own.
+// Picture holds the options for drawing a plot to a file.
 type Picture struct {
 	// Format is "svg" or "png".
 	Format string
@@ -24,7 +24,7 @@ type Picture struct {
 	// video, 1920 x 1080 pixels with large type.
 	Column bool
 	Dark   bool
-	// Line stands below the picture: the rig and the date.
+	// Line is the text below the picture: the rig and the date.
 	Line string
 }
 
@@ -38,8 +38,8 @@ type painter struct {
 	dark         bool
 }
 
-// WritePicture draws a plot with its title, its legend, its bands, what is not known and a line of text,
-// by gonum.org/v1/plot. The errors are those of SVG, and one for a format that there is not.
+// WritePicture draws a plot with its title, its legend, its bands, what is not known and a line of
+// text, by gonum.org/v1/plot. The errors are those of SVG, and one for an unknown format.
 func WritePicture(w io.Writer, p Plot, o Picture) error {
 	if err := p.check(); err != nil {
 		return err
@@ -77,8 +77,8 @@ func WritePicture(w io.Writer, p Plot, o Picture) error {
 	return err
 }
 
-// place sets the frame. The range of Y grows until a decade is as long as IEC 60263 has it; where
-// 50 dB are not enough the frame is narrower.
+// place sets the frame. The range of Y grows until a decade has the length of IEC 60263. If 50 dB
+// are not enough, the frame is narrower.
 func (d *painter) place(p *Plot, width, rows float64) {
 	t := d.text
 	d.frame = frame{x: p.X, y: p.Y, top: 4.2 * t, height: d.height - (4.2+4.4+1.5*rows)*t}
@@ -110,7 +110,7 @@ func (d *painter) at(x, y float64) vg.Point {
 	return vg.Point{X: vg.Length(x), Y: vg.Length(d.height - y)}
 }
 
-// rectangle is given by its upper left corner.
+// rectangle draws a rectangle from its upper left corner.
 func (d *painter) rectangle(colour string, alpha uint8, x, y, width, height float64) {
 	d.FillPolygon(hex(colour, alpha), []vg.Point{d.at(x, y), d.at(x+width, y), d.at(x+width, y+height), d.at(x, y+height)})
 }
@@ -126,7 +126,8 @@ func (d *painter) line(colour string, width float64, dashes []vg.Length, points 
 	within.StrokeLines(style, within.ClipLinesXY(line)...)
 }
 
-// write puts a text at a place: align is 0 for text that begins there, 0.5 and 1.
+// write draws a text at a position: align is 0 for text that begins there, 0.5 for centred text and
+// 1 for text that ends there.
 func (d *painter) write(text string, size float64, colour string, x, y, align float64) {
 	face := font.From(plot.DefaultFont, vg.Length(size))
 	face.Variant = "Sans"
@@ -135,7 +136,7 @@ func (d *painter) write(text string, size float64, colour string, x, y, align fl
 	d.FillText(style, d.at(x, y), plain(strings.ReplaceAll(text, "\u00a0", " ")))
 }
 
-// background draws what lies below the curves.
+// background draws everything below the curves.
 func (d *painter) background(p Plot) {
 	if r := p.Raster; r != nil {
 		data := strings.TrimPrefix(string(r.url()), "data:image/png;base64,")
@@ -177,7 +178,7 @@ func (d *painter) gridColour(t Tick) string {
 	return d.theme.grid
 }
 
-// ink is the colour of a style, and how wide and in which dashes its lines are.
+// ink returns the colour of a style, and the width and dashes of its lines.
 func (d *painter) ink(s Style, behind bool) (colour string, width float64, dashes []vg.Length) {
 	colour = styles[s].light
 	if d.dark {
@@ -224,7 +225,7 @@ func (d *painter) series(s Series) {
 	}
 }
 
-// between fills what lies between two lines, where both are known.
+// between fills the area between two lines, where both are known.
 func (d *painter) between(low, high [][]point, colour string) {
 	for i := range min(len(low), len(high)) {
 		var all []vg.Point
@@ -255,7 +256,7 @@ func (d *painter) points(s Series, colour string) {
 	}
 }
 
-// entry is a curve in the legend, and where it stands.
+// entry is a curve in the legend with its position.
 type entry struct {
 	Series
 	x   float64
@@ -318,11 +319,11 @@ func (d *painter) words(p Plot, width float64, line string, legend [][]entry) {
 	d.write(line, 0.75*t, d.theme.quiet, t, d.height-0.8*t, 0)
 }
 
-// hex is a colour written #rrggbb.
+// hex returns a colour written #rrggbb.
 func hex(text string, alpha uint8) color.Color {
 	var r, g, b uint8
 	if _, err := fmt.Sscanf(text, "#%02x%02x%02x", &r, &g, &b); err != nil {
-		panic("plot: " + text) // the colours are ours
+		panic("plot: " + text) // cannot happen: the colours are fixed
 	}
 	return color.NRGBA{r, g, b, alpha}
 }

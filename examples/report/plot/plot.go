@@ -1,12 +1,10 @@
-// Package plot draws the pictures of a measurement report: small vector plots
-// that live inside one HTML page and need nothing from elsewhere.
+// Package plot draws the plots of a measurement report as SVG inside one HTML page. They load
+// nothing from elsewhere.
 //
-// The drawing is our own, on html/template, because what a report asks of a
-// picture lies outside what a plotting library gives: colours that follow the
-// page into dark mode and onto paper, curves that can be shown and hidden,
-// values read at a cursor with the keyboard as well as with the pointer, and
-// words and a table for those who do not see the picture. Nothing depends on
-// the script: without it every curve is visible and there are no controls.
+// The package draws with html/template, because plotting libraries lack what a report needs:
+// colours for dark mode and paper, curves that can be shown and hidden, values at a cursor by
+// keyboard and pointer, and a summary and table for readers who do not see the picture. The script
+// is optional: without it every curve is visible and there are no controls.
 //
 //	fig, err := plot.Figure(plot.Plot{
 //		ID: "response", Title: "Response", Summary: "Level within 3 dB from 40 Hz to 8 kHz.",
@@ -14,12 +12,12 @@
 //		Series: []plot.Series{{Name: "Left", X: f, Y: level, Style: plot.Blue}},
 //	})
 //
-// A page holds CSS once, Script once at most, and one Figure for each plot; or
-// SVG, Legend, Notes and Table apart, where the page wants another order, within
-// an element of class "plot", whose width decides the size of the text.
+// A page holds CSS once, Script at most once, and one Figure for each plot. For another order, put
+// SVG, Legend, Notes and Table into an element of class "plot", whose width sets the size of the
+// text.
 //
-// What is not known is NaN and is drawn as a gap: a line is never led across
-// it, and a table says "not known".
+// A value that is not known is NaN. It is drawn as a gap in the line, and the table says "not
+// known".
 package plot
 
 import (
@@ -35,25 +33,24 @@ import (
 // ErrAxis is the error of an axis that cannot be drawn.
 var ErrAxis = errors.New("axis cannot be drawn")
 
-// Plot is one picture with the words that belong to it.
+// Plot is one picture with its texts.
 type Plot struct {
 	// ID names the plot in its page: a letter, then letters, digits and
 	// hyphens. All ids in the output begin with it.
 	ID string
-	// Title is the heading, Summary what the picture shows in plain words, for
-	// those who hear the page. Both are required.
+	// Title is the heading. Summary describes the picture in plain words, for readers who hear the
+	// page. Both are required.
 	Title, Summary string
 
 	X, Y   Axis
 	Series []Series
 	// Raster is drawn below the series; nil for none.
 	Raster *Raster
-	// Unknown are the stretches of the X axis where nothing can be said.
+	// Unknown are the stretches of the X axis where the values are not known.
 	Unknown []Stretch
 	// Notes are printed below the plot, a paragraph each.
 	Notes []string
-	// Explained are the links to where the page says what is drawn here; they
-	// follow the notes.
+	// Explained are links to explanations of the plot elsewhere in the page. They follow the notes.
 	Explained []Link
 
 	// DecibelsPerDecade is the proportion of a level over logarithmic
@@ -62,30 +59,30 @@ type Plot struct {
 	// The height of such a plot follows from the range of its Y axis; other
 	// plots have a fixed height and do not use this.
 	DecibelsPerDecade float64
-	// Words are those of the page's language; English where there are none.
+	// Words are the plot's words in the page's language; English if empty.
 	Words Words
 	// Height of the frame in units of a width of 720, where no proportion is prescribed; zero means 300.
 	Height float64
 }
 
-// Kind is what a series is, and so how it is drawn.
+// Kind is the kind of a series. It decides how the series is drawn.
 type Kind int
 
 const (
 	Line    Kind = iota // a curve
-	Floor               // a limit of the measurement: filled below, since nothing can be seen there
-	Bound               // the value is at most this: a thin line with ticks hanging from it
+	Floor               // a limit of the measurement, filled below
+	Bound               // an upper bound: a thin line with ticks below it
 	Impulse             // a pressure or voltage over time: thin, with a line at zero
 	Points              // separate values, not joined; Low and High are drawn as bars
 )
 
-// Series is one curve. One without a name is among many behind the others: it is drawn thin, and is
-// neither in the legend nor read. X rises, in the unit of the X axis; Y has as many
-// values, in the unit of the Y axis. NaN in Y, and what a logarithmic axis
-// cannot show (zero and below), break the line.
+// Series is one curve. A series without a name is drawn thin behind the others, and is neither in
+// the legend nor at the cursor. X rises, in the unit of the X axis; Y has as many values, in the
+// unit of the Y axis. NaN in Y breaks the line, and so do values of zero or below on a logarithmic
+// axis.
 //
-// Low and High are the ends of the uncertainty; both nil when there is none.
-// Slices of other lengths than X make every function of this package panic.
+// Low and High are the ends of the interval; both nil if there is none. Slices of other lengths
+// than X make every function of this package panic.
 type Series struct {
 	Name      string
 	X, Y      []float64
@@ -98,7 +95,7 @@ type Series struct {
 type Link struct {
 	Text string
 	To   string // the id it leads to
-	ID   string // of the link itself, so that something can lead back to it
+	ID   string // of the link itself, as the target of a link back
 }
 
 // Stretch is a part of the X axis, hatched and labelled: "not known: below the
@@ -108,8 +105,8 @@ type Stretch struct {
 	Label    string
 }
 
-// Outside returns the stretches of x that valid leaves out, with one label. What
-// is too narrow to be seen, less than a two-hundredth of the axis, is left out.
+// Outside returns the stretches of x outside valid, with one label. It leaves out stretches
+// narrower than a two-hundredth of the axis.
 func Outside(x Axis, valid response.Band, label string) []Stretch {
 	valid = valid.Intersect(response.Band{Low: x.Min, High: x.Max})
 	if valid.Empty() {
@@ -124,8 +121,8 @@ func Outside(x Axis, valid response.Band, label string) []Stretch {
 	return out
 }
 
-// Empty tells whether no series, and no raster, has a single known value on the axes. Such a
-// plot is better left out.
+// Empty reports whether no series and no raster has a known value on the axes. Such a plot is
+// better left out.
 func (p Plot) Empty() bool {
 	if p.Raster != nil && !p.Raster.empty() {
 		return false
@@ -140,8 +137,7 @@ func (p Plot) Empty() bool {
 	return true
 }
 
-// check panics at wrong slice lengths and returns an error for what else
-// cannot be drawn.
+// check panics if slice lengths differ and returns an error for anything else that cannot be drawn.
 func (p Plot) check() error {
 	if !validID(p.ID) {
 		return fmt.Errorf("plot: id %q: begin with a letter and use letters, digits and hyphens", p.ID)
@@ -217,7 +213,7 @@ func validID(id string) bool {
 	return id != ""
 }
 
-// plain removes what no XML document may hold.
+// plain removes characters that XML does not allow.
 func plain(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r == '\n' || r == '\t' {

@@ -14,13 +14,14 @@ import (
 
 // Raster is a value for each cell of a grid over both axes, drawn in colours.
 type Raster struct {
-	// Values are by row, the lowest first, and column. What is not known is NaN and left empty.
+	// Values are by row, the lowest first, and column. A value that is not known is NaN and left
+	// empty.
 	Values [][]float64
-	// Left to Right on the X axis and Bottom to Top on the Y axis is what the grid covers. The cells
-	// are of one size as drawn, so rows over a logarithmic axis are of equal ratios.
+	// The grid covers Left to Right on the X axis and Bottom to Top on the Y axis. All cells have
+	// the same size as drawn, so rows on a logarithmic axis have equal ratios.
 	Left, Right, Bottom, Top float64
-	// Min and Max are the ends of the scale of colours, in Unit, which Label names. What lies beyond
-	// has the colour of the end.
+	// Min and Max are the ends of the colour scale, in Unit; Label names the scale. Values beyond
+	// have the colour of the end.
 	Min, Max    float64
 	Label, Unit string
 }
@@ -28,9 +29,9 @@ type Raster struct {
 // shades is the number of colours.
 const shades = 128
 
-// palette goes from a dark blue by green to a light straw. Its colours are ours; their steps are equal
-// in OKLab, in which equal distances look alike (B. Ottosson 2020, from memory), and their lightness
-// rises all the way, so that grey paper and every kind of colour vision show the same order.
+// palette goes from dark blue through green to light straw. Its steps are equal in OKLab, in which
+// equal distances look equal (B. Ottosson 2020, from memory). Its lightness rises monotonically, so
+// that grey prints and every kind of colour vision show the same order.
 var palette = func() color.Palette {
 	at := func(t float64) [3]float64 {
 		hue := (262 - 172*t) * math.Pi / 180
@@ -78,7 +79,7 @@ func gamma(linear float64) uint8 {
 	return uint8(math.Round(255 * min(1, max(0, v))))
 }
 
-// empty tells whether no value is known.
+// empty reports whether no value is known.
 func (r *Raster) empty() bool {
 	for _, row := range r.Values {
 		for _, v := range row {
@@ -103,7 +104,7 @@ func (r *Raster) check() error {
 	return nil
 }
 
-// url is the picture, one pixel a cell.
+// url returns the picture as a data URL, one pixel per cell.
 func (r *Raster) url() template.URL {
 	rows, columns := len(r.Values), len(r.Values[0])
 	picture := image.NewPaletted(image.Rect(0, 0, columns, rows), palette)
@@ -124,7 +125,7 @@ func (r *Raster) url() template.URL {
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(out.Bytes()))
 }
 
-// drawnRaster is the picture in its place.
+// drawnRaster is the picture with its position.
 type drawnRaster struct {
 	X, Y, Width, Height string
 	URL                 template.URL
@@ -138,7 +139,7 @@ func (f frame) raster(r *Raster) *drawnRaster {
 	return &drawnRaster{units(left), units(top), units(right - left), units(bottom - top), r.url()}
 }
 
-// Key shows which colour of a raster stands for which value; nothing for a plot without one.
+// Key returns the colour scale of a raster; empty for a plot without one.
 func Key(p Plot) template.HTML {
 	r := p.Raster
 	if r == nil {

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// everyX are the values of X on the axis, of all series together, rising.
+// everyX returns the X values of all series on the axis, ascending.
 func (f frame) everyX(series []Series) []float64 {
 	var out []float64
 	for _, s := range series {
@@ -21,10 +21,9 @@ func (f frame) everyX(series []Series) []float64 {
 	return slices.Compact(out)
 }
 
-// positions are the values of X at which the plot can be read: those of the
-// series themselves, thinned to one for each cell of the axis (cell in viewBox
-// units). An impulse keeps the sample farthest from zero, so that reading
-// along it meets its peak; otherwise it is the one nearest the middle.
+// positions returns the X values at which the plot can be read: those of the series, thinned to one
+// for each cell of the axis (cell in viewBox units). For an impulse it keeps the sample farthest
+// from zero, so that its peak can be read; otherwise the one nearest the middle.
 func (f frame) positions(series []Series, cell float64) []float64 {
 	type candidate struct{ x, rank float64 }
 	best := make([]candidate, int(f.width/cell)+1)
@@ -56,14 +55,14 @@ func (f frame) positions(series []Series, cell float64) []float64 {
 	return out
 }
 
-// reading is a series at one place; NaN where not known.
+// reading is the value of a series at one position; NaN if not known.
 type reading struct{ y, low, high float64 }
 
 var nothing = reading{math.NaN(), math.NaN(), math.NaN()}
 
-// at reads the series at x: its own value where it has one there, else what
-// the straight line drawn between its neighbours shows. Of separate points, the
-// nearest counts when it is no farther than near, in viewBox units.
+// at reads the series at x: its own value if it has one there, else the value on the drawn line
+// between its neighbours. For separate points it returns the nearest one within near, in viewBox
+// units.
 func (f frame) at(s Series, x, near float64) reading {
 	i := sort.SearchFloat64s(s.X, x)
 	if s.Kind == Points {
@@ -101,7 +100,7 @@ func (s Series) reading(i int) reading {
 	return r
 }
 
-// between goes from a to b along the scale as drawn.
+// between interpolates from a to b along the scale as drawn.
 func (f frame) between(a, b, t float64) float64 {
 	if !f.y.shows(a) || !f.y.shows(b) {
 		return math.NaN()
@@ -112,8 +111,8 @@ func (f frame) between(a, b, t float64) float64 {
 	return a + t*(b-a)
 }
 
-// cursor is what the script needs to read the plot: lists separated by commas,
-// of the places, their names, and for each series its values.
+// cursor holds the data that the script needs to read the plot, as lists separated by commas: the
+// positions, their names, and the values of each series.
 type cursor struct {
 	at, name []string
 	x        []float64
@@ -129,7 +128,7 @@ func (f frame) cursor(p Plot) cursor {
 	return c
 }
 
-// values are the readings of one series at the places of the cursor.
+// values returns the readings of one series at the positions of the cursor.
 func (f frame) values(s Series, c cursor) (y, low, high string) {
 	const near = 4
 	ys, lows, highs := make([]string, len(c.x)), make([]string, len(c.x)), make([]string, len(c.x))

@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Style is how a series looks: a colour together with a dash, a weight or a
-// marker, so that no curve is told by its colour alone.
+// Style is the look of a series: a colour with a dash, a weight or a marker, so that curves differ
+// in more than colour.
 type Style int
 
 const (
@@ -26,9 +26,9 @@ type style struct {
 	draw        marker
 }
 
-// The colours keep 4.5:1 and more to the paper, as WCAG 2.2 (1.4.3) asks of
-// text, since curves are labelled in their own colour, and differ in lightness
-// where readers without red or green cones see one hue.
+// The contrast of each colour to the paper is at least 4.5:1, as WCAG 2.2 (1.4.3) requires of text,
+// since labels have the colour of their curves. Colours that look alike without red or green cones
+// differ in lightness.
 var styles = [...]style{
 	Blue:      {light: "#14609f", dark: "#2f97ff", draw: polygon(5, 8, 0.125)},
 	Vermilion: {light: "#93290b", dark: "#ee6a33", draw: polygon(5.6, 4, 0.125)},
@@ -40,7 +40,7 @@ var styles = [...]style{
 
 func (s Style) known() bool { return s >= 0 && int(s) < len(styles) }
 
-// theme are the colours that are not curves.
+// theme holds the colours of everything except curves.
 type theme struct{ paper, ink, quiet, grid, decade string }
 
 var (
@@ -54,10 +54,10 @@ var css string
 //go:embed plot.js
 var script string
 
-// CSS is the style sheet, once for a page. Its colours are custom properties
-// (--plot-paper, --plot-ink, --plot-quiet, --plot-grid, --plot-decade, --plot-0 …) which the
-// rest of the page may use. They follow prefers-color-scheme; data-theme="light"
-// or "dark" on the root element overrides it. Paper is always light.
+// CSS returns the style sheet, needed once in a page. Its colours are custom properties
+// (--plot-paper, --plot-ink, --plot-quiet, --plot-grid, --plot-decade, --plot-0 …) which the rest
+// of the page may use. They follow prefers-color-scheme; data-theme="light" or "dark" on the root
+// element overrides it. Paper is always light.
 func CSS() template.CSS {
 	lightRules, darkRules := light.properties(true), dark.properties(false)
 	var b strings.Builder

@@ -7,11 +7,11 @@ import (
 	"strings"
 )
 
-// SVG draws the plot: one svg element, scaled to the width it is given, with its
-// title and summary for those who hear it. Its colours and lines come from CSS.
+// SVG draws the plot as one svg element that scales to the available width, with title and summary
+// for screen readers. CSS defines its colours and lines.
 //
-// The error names the plot and says what cannot be drawn; ErrAxis is in it
-// when an axis is at fault. SVG panics when slices of a series differ in length.
+// The error names the plot and says what cannot be drawn. It wraps ErrAxis if an axis is the cause.
+// SVG panics if slices of a series differ in length.
 func SVG(p Plot) (template.HTML, error) {
 	if err := p.check(); err != nil {
 		return "", err
@@ -22,12 +22,12 @@ func SVG(p Plot) (template.HTML, error) {
 func render(t *template.Template, data any) template.HTML {
 	var b strings.Builder
 	if err := t.Execute(&b, data); err != nil {
-		panic(fmt.Sprintf("plot: %s: %v", t.Name(), err)) // the templates are ours and write to memory
+		panic(fmt.Sprintf("plot: %s: %v", t.Name(), err)) // cannot happen: fixed templates, written to memory
 	}
 	return template.HTML(b.String())
 }
 
-// picture is what the template draws.
+// picture is the data of the template.
 type picture struct {
 	ID, Title, Summary       string
 	Width                    int
@@ -116,7 +116,7 @@ func newPicture(p Plot) picture {
 	return pic
 }
 
-// drawn is a series as paths; each stays empty where its kind has none.
+// drawn returns a series as paths. A path that its kind does not have is empty.
 func (f frame) drawn(s Series) drawnSeries {
 	d := drawnSeries{Name: plain(s.Name), Class: s.class()}
 	if s.Low != nil && s.Kind == Points {
@@ -154,7 +154,7 @@ func (s Series) class() string {
 	return class
 }
 
-// sparse tells whether the samples are far enough apart to be seen one by one.
+// sparse reports whether the samples are far enough apart to be seen one by one.
 func (f frame) sparse(s Series) bool {
 	const apart = 6
 	inside := 0
@@ -166,8 +166,8 @@ func (f frame) sparse(s Series) bool {
 	return float64(inside)*apart <= f.width
 }
 
-// stretch is a part of the axis that is not known. Its label runs along or, in a
-// narrow one, upwards; where neither fits, the legend has it alone.
+// stretch returns a part of the axis that is not known. Its label is horizontal or, in a narrow
+// one, vertical. If neither fits, it is only in the legend.
 func (f frame) stretch(u Stretch, contours []*contour) (drawnStretch, bool) {
 	from, to := math.Max(u.From, f.x.Min), math.Min(u.To, f.x.Max)
 	if !(from < to) {
@@ -189,8 +189,7 @@ func (f frame) stretch(u Stretch, contours []*contour) (drawnStretch, bool) {
 	return d, true
 }
 
-// open finds the height at which something tall crosses no curve; the middle
-// when there is none.
+// open finds a height at which a box crosses no curve; the middle if there is none.
 func (f frame) open(left, right, tall float64, contours []*contour) float64 {
 	for _, share := range []float64{0.5, 0.75, 0.25, 0.85, 0.15} {
 		y := f.top + tall/2 + share*(f.height-tall)
@@ -201,7 +200,7 @@ func (f frame) open(left, right, tall float64, contours []*contour) float64 {
 	return f.top + f.height/2
 }
 
-// units writes a length to a tenth of a unit.
+// units formats a length to a tenth of a unit.
 func units(v float64) string { return string(appendTenths(nil, tenths(v))) }
 
 var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://www.w3.org/2000/svg" class="plot-svg" viewBox="0 0 {{.Width}} {{.Height}}" role="img" aria-labelledby="{{.ID}}-title" aria-describedby="{{.ID}}-desc" data-plot="{{.ID}}" data-area="{{.Left}},{{.Top}},{{.AreaWidth}},{{.AreaHeight}}" data-size="{{.Width}},{{.Height}}" data-range="{{.YMin}},{{.YMax}}" data-log="{{.YLog}}" data-x="{{.XMin}},{{.XMax}},{{.XLog}},{{.XUnit}}" data-unit="{{.Unit}}" data-at="{{.Places}}" data-names="{{.PlaceNames}}">

@@ -305,8 +305,8 @@ func TestMistakes(t *testing.T) {
 	}
 }
 
-// Curves that run together are not labelled directly: one could not tell
-// which is meant. Curves apart are.
+// Curves that coincide are not labelled directly, since a label would be ambiguous. Curves apart
+// are.
 func TestDirectLabels(t *testing.T) {
 	x := []float64{20, 200, 2000, 20000}
 	together, apart := simple(), simple()

@@ -7,13 +7,13 @@ import (
 	"slices"
 )
 
-// mostRows is how long a table may be before it is thinned.
+// mostRows is the largest number of rows before a table is thinned.
 const mostRows = 40
 
-// Table is the data of the plot, folded away. A long table over frequency is thinned to
-// the nominal frequencies of third octaves, others to about forty rows of the series'
-// own values. What is not known says so. The plot must be one that SVG accepts. There is none
-// without curves.
+// Table returns the data of the plot as a folded table. A long table over frequency is thinned to
+// the nominal frequencies of third octaves, others to about forty rows of the series' own values.
+// Values that are not known are marked so. The plot must be one that SVG accepts. Without curves
+// the table is empty.
 func Table(p Plot) template.HTML {
 	if len(p.Series) == 0 {
 		return ""
@@ -82,14 +82,14 @@ func (s Series) cell(p Plot, v float64) string {
 	return number
 }
 
-// place is where a row of the table stands, and how far from it, in viewBox
-// units, a separate point still belongs to it.
+// place is the position of a table row, and the distance in viewBox units within which a separate
+// point belongs to it.
 type place struct {
 	x, near float64
 	name    string
 }
 
-// rows chooses the rows and says how they were thinned.
+// rows chooses the rows and states how they were thinned.
 func (f frame) rows(p Plot) (rows []place, thinned string) {
 	xs := f.everyX(p.Series)
 	near := 0.0
@@ -108,13 +108,13 @@ func (f frame) rows(p Plot) (rows []place, thinned string) {
 	return rows, thinned
 }
 
-// nominal are the third-octave frequencies of a decade as they are written (ISO
-// 266 and IEC 61260-1, annex E; from memory).
+// nominal lists the nominal third-octave frequencies of a decade (ISO 266 and IEC 61260-1, annex E;
+// from memory).
 var nominal = [10]float64{1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8}
 
-// thirdOctaves are the nominal frequencies from low to high, in Hz, from 1 Hz
-// up. The values are read at just the frequency a row names, which is up to 1.2 %
-// from the exact midband 1000·10^(n/10).
+// thirdOctaves returns the nominal frequencies from low to high in Hz, from 1 Hz up. The values are
+// read at the nominal frequency of a row, which is up to 1.2 % from the exact midband
+// 1000·10^(n/10).
 func (f frame) thirdOctaves(low, high float64) []place {
 	var out []place
 	for decade := 0; decade < maxDecades; decade++ {

@@ -6,8 +6,7 @@ import (
 	"strings"
 )
 
-// Words are what a plot, its table and its script say of themselves. A page in another language has its
-// own; the zero value is English.
+// Words are the texts of a plot, its table and its script. The zero value is English.
 type Words struct {
 	Decimal string // sign of numbers
 
@@ -17,7 +16,7 @@ type Words struct {
 	At, Range, Read, Touch, Point, Tools, Mark, In, Out, Whole string
 }
 
-// English are the words where a plot has none.
+// English are the default words.
 var English = Words{
 	Decimal: ".",
 	Table:   "Values as a table", Values: "%s: values", Thirds: "Thinned to third octaves; the plot shows more.",
@@ -37,18 +36,19 @@ func (p Plot) words() Words {
 	return p.Words
 }
 
-// local is a number with the decimal sign of the language.
+// local returns a number with the decimal sign of the language.
 func (w Words) local(number string) string { return strings.Replace(number, ".", w.Decimal, 1) }
 
-// Script is what shows and hides curves, reads values at a cursor, zooms and marks, for a script element
-// anywhere in the page. It makes its own controls visible; without it there are none.
+// Script returns the script that shows and hides curves, reads values at a cursor, zooms and sets
+// marks. Put it into a script element anywhere in the page. Its controls are visible only when it
+// runs.
 func Script(w Words) template.JS {
 	if w == (Words{}) {
 		w = English
 	}
 	words, err := json.Marshal(w)
 	if err != nil {
-		panic(err) // strings always have a JSON form
+		panic(err) // cannot happen: strings always have a JSON form
 	}
 	return template.JS(strings.Replace(script, "WORDS", string(words), 1))
 }

@@ -106,7 +106,7 @@ func (r *recorder) later(d time.Duration) {
 	}
 }
 
-// land saves a whole file and waits for its verdict.
+// land saves a complete file and waits for its verdict.
 func (r *recorder) land(name string, data []byte) verdict {
 	r.write(name, data)
 	stamp := time.Unix(1700000000, 0).Add(time.Duration(r.arrived+1) * time.Minute)
@@ -122,7 +122,7 @@ func (r *recorder) shown() verdict {
 	return r.view().Verdict
 }
 
-// post is what a form of the page sends.
+// post sends a form of the page.
 func (r *recorder) post(path string, values ...string) int {
 	form := url.Values{}
 	for i := 0; i+1 < len(values); i += 2 {
@@ -181,7 +181,8 @@ func TestAFileCountsOnceItIsWhole(t *testing.T) {
 	assert.Equal(t, whole, after, "recordings are only read")
 }
 
-// A session from its first recording to the session file: what is wrong is said with one thing to do.
+// A session from its first recording to the session file. Each fault is reported with one thing to
+// do.
 func TestASession(t *testing.T) {
 	long.Skip(t)
 	r := newRecorder(t)
@@ -264,7 +265,7 @@ right = { file = "nine.wav" }
 	assert.Equal(t, 204, again.writeAll())
 }
 
-// A recorder that was left running gives several plays in one file, each of which is judged by itself.
+// A recorder that was left running gives several plays in one file. Each is judged separately.
 func TestSeveralPlaysInOneFile(t *testing.T) {
 	long.Skip(t)
 	r := newRecorder(t)
@@ -276,7 +277,7 @@ func TestSeveralPlaysInOneFile(t *testing.T) {
 		return [][]float64{x, y}
 	})
 	r.land("evening.wav", evening)
-	r.later(time.Second) // what comes through is judged once more, by the direct play
+	r.later(time.Second) // the recording through the headphones is judged again, with the direct play
 	require.Len(t, r.file("evening.wav").takes, 3)
 	assert.Equal(t, "Good", r.shown().Word)
 	require.Equal(t, 204, r.writeAll())

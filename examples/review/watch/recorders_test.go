@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// What other programs write, in blocks of 4 kB as it is recorded, is judged when it is whole, and not before.
+// A file that another program writes in blocks of 4 kB is judged once it is complete, and not
+// before.
 func TestFilesOfOtherPrograms(t *testing.T) {
 	long.Skip(t)
 	sox, ffmpeg := programs.Need(t, "sox"), programs.Need(t, "ffmpeg")

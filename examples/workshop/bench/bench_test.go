@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Each change of a control asks for one answer. What is recorded anew is the
-// slow part, so the benchmark changes the noise or the seatings every time;
-// a change of the analysis alone finds its recordings made.
+// Each change of a control asks for one answer. New recordings are the slow part, so the benchmark
+// changes the noise or the seatings every time; a change of the analysis alone finds its recordings
+// made.
 func BenchmarkMeasure(b *testing.B) {
 	for _, run := range []struct {
 		name   string

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Axe holds the page at hand to the rules of axe-core (npm), in light and in dark. EARNEST_AXE is the path of its
-// axe.min.js; without it the rest of the test is skipped.
+// Axe checks the current page by the rules of axe-core (npm), in light and dark mode. EARNEST_AXE
+// is the path of its axe.min.js; without it the rest of the test is skipped.
 func (v *Visitor) Axe() {
 	v.Helper()
 	path := os.Getenv("EARNEST_AXE")

@@ -162,8 +162,8 @@ func (s summary) failsAt(low, high float64) bool {
 }
 
 // check fails the test if a line does not hold. A few draws are the same each time, except on
-// processors that round differently; for them the limit is that of chance once in a thousand runs
-// of all lines together.
+// processors that round differently. Their limit is the one that chance exceeds once in a thousand
+// runs of all lines together.
 func (t tally) check(tb testing.TB, few bool) {
 	lines := t.lines()
 	for _, s := range lines {

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// A test begins with the programs it needs, and ends there without them.
+// A test first names the programs that it needs. Without them it is skipped.
 func ExampleNeed() {
 	os.Unsetenv(programs.Required)
 	t := &listener{} // in place of a *testing.T

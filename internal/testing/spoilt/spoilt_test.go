@@ -43,7 +43,7 @@ const noisy = 80
 // mostUnnamed is the largest share of wrong recordings without any finding.
 const mostUnnamed = 0.2
 
-// Sessions of which one recording is spoilt, and sound ones.
+// Sessions with one spoilt recording, and sound sessions.
 func TestSpoiltRecordings(t *testing.T) {
 	few := *sessionsOf == 0
 	if few {
@@ -181,7 +181,7 @@ func (s *session) prepare(st *sweep.Stimulus, direct files) (p prepared) {
 	return p
 }
 
-// review measures a session as it is, fit or not.
+// review measures a session, fit or not.
 func (s *session) review(bench prepared, through files) (map[sweep.Side]response.Curve, verdict) {
 	v := verdict{session: s.String(), err: bench.err}
 	said := bench.said

@@ -14,9 +14,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// recordedStimulus is a short stimulus, and what a recorder makes of it that is patched to the
-// player: 0.1 s of nothing, then the stimulus, 0.2 dB louder, with hiss at −100 dBFS rms. Yours comes
-// from capture.Read.
+// recordedStimulus returns a short stimulus and its recording by a recorder patched to the player:
+// 0.1 s of silence, then the stimulus, 0.2 dB louder, with hiss at −100 dBFS rms. Yours comes from
+// capture.Read.
 func recordedStimulus() (*sweep.Stimulus, *capture.Recording) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	if err != nil {

@@ -119,7 +119,8 @@ func following(share float64) behind {
 	}
 }
 
-// noiseFor adds noise below 2 kHz from 1.2 s on, where the first sweep begins, for so many seconds.
+// noiseFor adds noise below 2 kHz for a time in seconds, from 1.2 s on, where the first sweep
+// begins.
 func noiseFor(seconds, rms float64) behind {
 	random := rand.New(rand.NewPCG(8, 17))
 	return func(x []float64, fs float64) {

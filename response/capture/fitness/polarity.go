@@ -28,7 +28,7 @@ func detectPolarity(r *recording) (found []response.Finding) {
 	}
 	if a != nil && a.placed != nil && b.placed != nil {
 		if match := correlationOf(a.placed.Response, b.placed.Response); match < -0.6 {
-			// Headphones may be wired so, and the level of each side is right all the same.
+			// Headphones may be wired like that, and the level of each side is still right.
 			f := response.Finding{Kind: OppositePolarity, Severity: unfitIf(r.Direct), Channel: b.number,
 				Time: nowhere, Duration: nowhere,
 				Remedy:  "check the wiring of plugs, adapters and microphones, and record again",

@@ -201,7 +201,7 @@ func upsample(x []float64, times int) []float64 {
 	return fine
 }
 
-// Long sweeps on another clock match a little off their places, and are not taken for a mark.
+// Long sweeps on another clock match slightly beside their places. They are not taken for a mark.
 func TestLongSweepsOnAnotherClockAreFound(t *testing.T) {
 	race.Skip(t)
 	s, err := sweep.New(sweep.Config{SampleRate: 44100, Duration: 11700 * time.Millisecond, Level: -6})

@@ -280,7 +280,7 @@ type echo struct {
 	at    float64
 }
 
-// jumpSlack is by how many seconds a part may be off its place.
+// jumpSlack is the largest distance of a part from its place, in s.
 const jumpSlack = 0.1
 
 // hear returns the response in each band to a part that begins near a sample of x.
@@ -321,8 +321,8 @@ func (c *part) phase(f float64) float64 {
 	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
 }
 
-// later is by how many samples of the recording b comes later than a, and the standard uncertainty
-// of that from what the two do not share.
+// later returns the delay of b re a in samples of the recording, and its standard uncertainty from
+// the part that the two do not share.
 func (t *timeline) later(a, b echo) (shift, sigma float64) {
 	plan := t.plans.Plan(fft.FastLen(2 * len(a.gated)))
 	cross, sb := plan.Forward(nil, a.gated), plan.Forward(nil, b.gated)

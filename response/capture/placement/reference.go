@@ -45,7 +45,7 @@ type reference struct {
 	chirps             func() *chirps // returns nil if less than one octave is compared
 }
 
-// lastReference is that of the stimulus that was looked for last: the recordings of a session have
+// lastReference is the reference of the latest stimulus. All recordings of a session have the same
 // one.
 var lastReference atomic.Pointer[reference]
 

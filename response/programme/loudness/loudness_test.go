@@ -22,7 +22,7 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// tones returns a 1 kHz sine at each level in dBFS in turn, each of so many seconds.
+// tones returns a 1 kHz sine at each level in dBFS in turn, each of the same length in seconds.
 func tones(rate int, parts ...[2]float64) []float64 {
 	var x []float64
 	for _, part := range parts {
