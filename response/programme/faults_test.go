@@ -270,3 +270,37 @@ func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
 	got := compare(t, x, x[600:], 48000, programme.Config{})
 	assert.InDelta(t, -600./48000, got.Alignment.Delay, 1e-4, "s")
 }
+
+// What is missing shortly before the end shows in an end that is not in its place, and so do whole
+// bars of a loop, if the recording goes on behind it. Whole pieces are not taken for such.
+func TestAnEndThatIsNotInItsPlace(t *testing.T) {
+	race.Skip(t)
+	const fs, bar = 16000, 24000
+	tune := rig.Music(fs, 16, 7)[0]
+	loop := slices.Clone(tune)
+	for i := bar; i < len(loop); i++ {
+		loop[i] = loop[i-bar]
+	}
+	for _, c := range []struct {
+		name        string
+		x           []float64
+		at, missing int
+	}{
+		{"whole", tune, 0, 0},
+		{"whole loop", loop, 0, 0},
+		{"a tenth of a second", tune, 145 * fs / 10, fs / 10},
+		{"a bar", loop, 6 * fs, bar},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			y := slices.Clone(c.x)
+			headphones(fs).Apply(y)
+			y = slices.Concat(make([]float64, 3000), y[:c.at], y[c.at+c.missing:], make([]float64, 3*fs))
+			_, err := programme.Align(channel("direct.wav", c.x, fs), channel("through.wav", withNoise(y, 40, 3), fs))
+			if c.missing == 0 {
+				require.NoError(t, err)
+				return
+			}
+			require.ErrorIs(t, err, programme.ErrCut)
+		})
+	}
+}

@@ -84,7 +84,50 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 		// The matches are too close together for an estimate of the drift.
 		l = line{lag: stat.Mean(lags, nil)}
 	}
+	if at, ends := t.endIsMissing(l, fromHere[len(lags)/2], fs); ends {
+		return line{}, &cutError{Name: name, At: at, Within: 2 * frameSeconds, Jump: math.NaN()}
+	}
 	return l, nil
+}
+
+// endIsMissing reports whether the recording goes on and does not hold the end of the material: two
+// frames at least, loud ones, that the delays do not explain. Something is missing or doubled
+// shortly before, or whole bars of a loop are missing somewhere. It also returns the time in seconds
+// of the direct recording at which the end begins. If the recording sounds before the material
+// begins, the material may be a loop that was matched a bar late, and nothing is missing.
+func (t *decimated) endIsMissing(delays line, found, fs float64) (at float64, missing bool) {
+	const fewest = 2
+	rate := fs / float64(t.step)
+	begins := min(len(t.through), max(0, int(delays.at(0))/t.step))
+	before := t.through[max(0, begins-int(rate)):max(0, begins-int(rate/20))]
+	if float64(len(before)) > rate/5 && statistic.MeanSquare(before) > 0.05*statistic.MeanSquare(t.through[begins:]) {
+		return 0, false
+	}
+	e := t.explain(fs, delays, 0, math.MaxInt)
+	nats, loud := e.nats(delays, found, math.MaxInt), e.standing()
+	n := e.plan.Len()
+	var of []float64
+	for _, v := range nats {
+		if v > 0 {
+			of = append(of, v)
+		}
+	}
+	if len(of) == 0 {
+		return 0, false
+	}
+	usual, mean, frames := statistic.Median(of), floats.Sum(loud)/float64(len(loud)), 0
+	for k := len(nats) - 1; k >= 0; k-- {
+		end := (k + 1) * n
+		if float64(end)+delays.at(float64(end*e.step))/float64(e.step) > float64(len(t.through)) ||
+			!(loud[k] > max(mean/4, 0.2)) {
+			continue
+		}
+		if nats[k] > usual/10 {
+			break
+		}
+		frames, at = frames+1, float64(k*n*e.step)/fs
+	}
+	return at, frames >= fewest
 }
 
 // isMissing reports whether a part of the material was played but is not in the recording. The part
