@@ -9,7 +9,7 @@ import (
 
 // Noise describes the scatter of the noise in a reading, and how well its power is known.
 //
-// A reading's power R² is that of noise of power N² added to the device's h². It has a known
+// A reading's power R² is the sum of the device's h² and noise of power N². It has a known
 // distribution: with n degrees of freedom in the noise and k in the estimate of its power, R²/N² is
 // a noncentral F variable of n and k degrees and noncentrality λ = n h²/N². The interval of λ for
 // the reading gives that of the device. For one line, n = 2, it is Rice's distribution (Bell System

@@ -227,7 +227,7 @@ func (l *layer) add(p Part, rest float64) {
 }
 
 // mark adds a timing mark at a place where no two pairs of marks have the same distance, within
-// 0.15 s: two marks then tell which they are.
+// 0.15 s. Any two marks can then be identified.
 func (l *layer) mark() {
 	apart := map[int]bool{}
 	unit := int(0.15 * l.rate)

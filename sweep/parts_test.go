@@ -77,7 +77,7 @@ func TestPartsFollowTheSweeps(t *testing.T) {
 	require.InDelta(t, float64(st.WholeLen())/48000, st.Duration(), 1e-9) // rounding
 }
 
-// TestNoTwoMarksAreAsFarApartAsOthers checks that two marks tell which they are, on clocks that
+// TestNoTwoMarksAreAsFarApartAsOthers checks that any two marks can be identified, on clocks that
 // differ.
 func TestNoTwoMarksAreAsFarApartAsOthers(t *testing.T) {
 	for _, louder := range []bool{false, true} {

@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Two seatings of one pair as two conditions cannot tell, and as two specimens neither; both are on
-// the page, in results.json by its schema, and in the summary.
+// Two seatings of one pair, taken as two conditions or as two specimens, give "cannot tell"; both
+// are on the page, in results.json by its schema, and in the summary.
 func TestConditionsOnThePage(t *testing.T) {
 	long.Skip(t)
 	for name, set := range map[string]func(s *session.Session, i int, what string){

@@ -54,7 +54,8 @@ func folderOf(t *testing.T) string {
 	return folder
 }
 
-// What could be seen beforehand is seen before any recording of the stimulus is read: the recordings here are silence.
+// Faults that can be seen beforehand are reported before any recording of the stimulus is read: the
+// recordings here are silence.
 func TestFaultsAreForeseen(t *testing.T) {
 	for _, c := range []struct {
 		name, file, text string // what the file becomes; "" takes it away

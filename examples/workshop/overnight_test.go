@@ -11,7 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Before the guess nothing gives the answer away; after it the truth, the test and the count stand there.
+// Before the guess the page does not reveal the answer; after it, it shows the truth, the test and
+// the count.
 func TestOvernight(t *testing.T) {
 	server := httptest.NewServer(newWorkshop())
 	defer server.Close()

@@ -102,7 +102,7 @@ func figures(d target.Deviation, over response.Band) []FigureAt {
 }
 
 // conclude decides a claim about a whole range. A No anywhere decides; then a part that is not
-// known; then one that cannot be told. The arguments what and limit are as for decided.
+// known; then one that cannot be decided. The arguments what and limit are as for decided.
 func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
 	// The known part beside a gap does not decide, but the reason mentions it.
 	besides := map[target.Answer]string{target.Yes: "; the known part meets the claim",
@@ -118,10 +118,10 @@ func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
 			return settled(answer, worst, what, limit)
 		}
 		cause, why := e.ends(runs[gap].band)
-		return undecided(cause, worst, "%s, and %v cannot be told%s", why, runs[gap].band, besides[answer])
+		return undecided(cause, worst, "%s, so %v cannot be decided%s", why, runs[gap].band, besides[answer])
 	}
 	cause, why := e.ends(runs[gap].band)
-	return undecided(cause, none("dB"), "%s, and %v cannot be told", why, runs[gap].band)
+	return undecided(cause, none("dB"), "%s, so %v cannot be decided", why, runs[gap].band)
 }
 
 // ends returns the reason why nothing is known in a band.

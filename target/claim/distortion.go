@@ -90,7 +90,7 @@ func (c Distortion) judge(e Evidence) (Verdict, error) {
 	switch {
 	case !t.Below && !t.Known():
 		return about(t, BelowNoise,
-			"the floor of this measurement is not known, so the device's distortion cannot be told:")
+			"the floor of this measurement is not known, so the device's distortion is not known:")
 	case !t.Below:
 		return settled(answer, m, fmt.Sprintf("the distortion at %%s and %.3g dB SPL", t.Level),
 			fmt.Sprintf("at most %.3g %%", c.ofFundamental())), nil

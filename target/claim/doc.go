@@ -1,5 +1,5 @@
 // Package claim judges the specifications of a pair of headphones against what was measured of it.
-// Each is met, not met, or cannot be told from this measurement.
+// Each is met, not met, or cannot be decided by this measurement.
 //
 // A claim is a line of a data sheet: [FrequencyRange], [Distortion], [MaximumLevel], [Sensitivity],
 // [Impedance] or [Match]. The measurements are an [Evidence]. The [Verdict] is met, not met, or
@@ -23,7 +23,7 @@
 //
 // # What stays in doubt
 //
-// A maker's figure was found on the maker's rig. A response, a sensitivity and a
-// maximum level depend on the ear or plate they are measured on, so a verdict on
-// them says what holds on this rig.
+// A maker's figure was found on the maker's rig. A response, a sensitivity and a maximum level
+// depend on the ear or plate they are measured on, so a verdict on them says what holds on this
+// rig.
 package claim

@@ -8,8 +8,7 @@ import (
 	"example.com/earnest/target"
 )
 
-// Evidence holds the measurements. A claim that needs a measurement that is missing cannot be told
-// here.
+// Evidence holds the measurements. A claim that needs a missing measurement cannot be decided here.
 type Evidence struct {
 	target.Evidence
 	// Microphone is the band in which the microphone is known, and SampleRate that of the

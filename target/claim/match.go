@@ -55,7 +55,7 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 	switch {
 	case c.At > 0 && !d.At(c.At).Known():
 		cause, why := e.ends(response.Band{Low: c.At, High: c.At})
-		return undecided(cause, none("dB"), "%s; left less right%s cannot be told", why, at(c.At)), nil
+		return undecided(cause, none("dB"), "%s; left less right%s is not known", why, at(c.At)), nil
 	case c.At > 0:
 		return decided(FigureAt{c.At, d.At(c.At)}, -c.Within, c.Within, what, limit), nil
 	case over.Empty():

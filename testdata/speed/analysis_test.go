@@ -52,8 +52,8 @@ func analyse(s *sweep.Sweep, like *response.Deconvolver, recordings [][]float64,
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for i, r := range recordings {
 		wait.Go(func() {
-			// As many recordings are taken apart at once as there are processors;
-			// what comes after fills whichever is idle.
+			// As many recordings are analysed at once as there are processors; the remaining steps
+			// use idle processors.
 			free <- struct{}{}
 			parts, err := d.Separate(r)
 			<-free
