@@ -149,7 +149,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 	t.Logf("killed %d times: %d sessions measured once each, %d last lines broken off and cut away", *kills, len(measured), broken)
 }
 
-// A second run into the same file is told, and writes nothing.
+// A second run into the same file gets an error and writes nothing.
 func TestTwoRunsIntoOneFile(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "results.jsonl")
 	release, err := report.Lock(file)
