@@ -196,5 +196,5 @@ func ExampleUse_Judge() {
 	}
 	// Output:
 	// games: no
-	// - the mean of left less right over 500 Hz–8 kHz, +1.62 dB (95 % confidence: 1.38 to 1.86 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
+	// - the mean channel balance (L−R) over 500 Hz–8 kHz, +1.62 dB (95 % confidence: 1.38 to 1.86 dB), is beyond 1.2 dB: sounds will seem to come from further to one side than they do
 }

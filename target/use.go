@@ -178,7 +178,7 @@ func (n Need) name(at response.Band) string {
 	case RegionLevel:
 		return fmt.Sprintf("the mean deviation over %v", n.Over)
 	case SidesApart:
-		return fmt.Sprintf("the mean of left less right over %v", n.Over)
+		return fmt.Sprintf("the mean channel balance (L−R) over %v", n.Over)
 	}
 	return fmt.Sprintf("the largest harmonic distortion in %v", n.Over)
 }
@@ -236,7 +236,7 @@ func (n Need) judgeMatch(e Evidence, o Config) (NeedVerdict, error) {
 		return n.decide(figure(math.NaN(), "dB"), 0, Deviation{}, o.Confidence), nil
 	}
 	if err != nil {
-		return NeedVerdict{}, fmt.Errorf("left less right: %w", err)
+		return NeedVerdict{}, fmt.Errorf("channel balance (L−R): %w", err)
 	}
 	return n.decide(d.Regions[0].Mean, d.Coverage, d, o.Confidence), nil
 }

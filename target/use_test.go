@@ -91,7 +91,7 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	lopsided := good
 	lopsided.Match = level(3)
 	assert.Equal(t, target.No, judge(t, useFor(t, "games"), lopsided).Answer)
-	assert.Contains(t, judge(t, useFor(t, "games"), lopsided).Reasons()[0], "the mean of left less right over 500 Hz–8 kHz, +3.0")
+	assert.Contains(t, judge(t, useFor(t, "games"), lopsided).Reasons()[0], "the mean channel balance (L−R) over 500 Hz–8 kHz, +3.0")
 
 	rough := good
 	rough.THD = []distortion.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
@@ -104,7 +104,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	v := judge(t, useFor(t, "mixing"), target.Evidence{Seatings: tilted(0.02)})
 	assert.Equal(t, target.CannotTell, v.Answer)
 	assert.Equal(t, []string{
-		"the mean of left less right over 200 Hz–8 kHz is not known: the two sides were not both measured",
+		"the mean channel balance (L−R) over 200 Hz–8 kHz is not known: the two sides were not both measured",
 		"the largest harmonic distortion in 100 Hz–5 kHz is not known: it was not measured there",
 	}, v.Reasons())
 

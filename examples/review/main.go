@@ -222,7 +222,7 @@ func summarise(out io.Writer, folder string, m *review.Results) error {
 			report.Share(d.Share), report.Percent(side.THD(1000)))
 	}
 	if j.Difference != nil {
-		fmt.Fprintf(t, "left less right\t%s over %v\n", report.RMS(*j.Difference), j.Difference.Band)
+		fmt.Fprintf(t, "channel balance (L−R)\t%s over %v\n", report.RMS(*j.Difference), j.Difference.Band)
 	}
 	if j.Ranking != nil {
 		for _, p := range j.Ranking.Places {

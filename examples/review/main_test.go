@@ -59,7 +59,7 @@ func TestReview(t *testing.T) {
 	require.NoError(t, run([]string{"-timings", path}, &out, io.Discard))
 	assert.Regexp(t, `(?m)^ *\d+\.\d\d +\d+\.\d\d +\d+ % +\d+ +measuring 2 seatings$`, out.String())
 	assert.ElementsMatch(t, report.Files, reports(t, folder))
-	assert.Contains(t, out.String(), "left less right")
+	assert.Contains(t, out.String(), "channel balance (L−R)")
 	before, err := os.ReadFile(filepath.Join(folder, "results.json"))
 	require.NoError(t, err)
 

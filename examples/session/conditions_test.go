@@ -64,7 +64,7 @@ func TestConditionsAreCompared(t *testing.T) {
 	for _, f := range c.Figures {
 		names[f.Name] = true
 	}
-	for _, name := range []string{"level", "tilt", "left less right", "distortion at 1 kHz"} {
+	for _, name := range []string{"level", "tilt", "channel balance (L−R)", "distortion at 1 kHz"} {
 		assert.True(t, names[name], name)
 	}
 

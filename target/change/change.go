@@ -26,7 +26,7 @@ type Seating struct {
 	Day string
 	// Response of the pair, or of one side.
 	Response response.Curve
-	// Figures of this seating by name, such as "left less right" or "loudness".
+	// Figures of this seating by name, such as "channel balance (L−R)" or "loudness".
 	Figures map[string]response.Figure
 }
 

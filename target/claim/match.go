@@ -45,17 +45,17 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 	d, err := target.CompareSides(e.Match, response.Band{Low: 1, High: 1e6}, target.Config{})
 	switch {
 	case errors.Is(err, target.ErrNoOverlap):
-		return undecided(ResponseEnds, none("dB"), "left less right is known nowhere"), nil
+		return undecided(ResponseEnds, none("dB"), "the channel balance (L−R) is known nowhere"), nil
 	case err != nil:
 		return Verdict{}, err
 	}
-	const what = "left less right at %s"
+	const what = "the channel balance (L−R) at %s"
 	limit := fmt.Sprintf("±%g dB", c.Within)
 	over := c.Over
 	switch {
 	case c.At > 0 && !d.At(c.At).Known():
 		cause, why := e.ends(response.Band{Low: c.At, High: c.At})
-		return undecided(cause, none("dB"), "%s; left less right%s is not known", why, at(c.At)), nil
+		return undecided(cause, none("dB"), "%s; the channel balance (L−R)%s is not known", why, at(c.At)), nil
 	case c.At > 0:
 		return decided(FigureAt{c.At, d.At(c.At)}, -c.Within, c.Within, what, limit), nil
 	case over.Empty():
@@ -69,7 +69,7 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 	if !slices.ContainsFunc(all,
 		func(m FigureAt) bool { return target.Decide(m.Figure, -c.Within, c.Within, confidence) != target.No }) {
 		closest := least(all, func(m FigureAt) float64 { return math.Abs(m.Value) }) // nor if it is met nowhere
-		return settled(target.No, closest, "left less right where the sides are closest, at %s,", limit), nil
+		return settled(target.No, closest, "the channel balance (L−R) where the sides are closest, at %s,", limit), nil
 	}
 	return undecided(NoFrequencyStated, FigureAt{v.Frequency, v.Measured},
 		"the claim does not say at which frequencies; furthest apart the sides are %s,%s",

@@ -41,7 +41,7 @@ func (r *Results) InCondition(condition string) ([]change.Seating, error) {
 			if err != nil {
 				return nil, err
 			}
-			seating.Figures["left less right"] = response.Figure{Value: apart.MeanOver(MatchBand), Unit: "dB"}
+			seating.Figures["channel balance (L−R)"] = response.Figure{Value: apart.MeanOver(MatchBand), Unit: "dB"}
 		}
 		out = append(out, seating)
 	}

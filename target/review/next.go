@@ -140,7 +140,7 @@ type SeatingGain struct {
 func (r *Results) OneMoreSeating() []SeatingGain {
 	all := []SeatingGain{{Figure: "response", Now: typicalHalf(r.Mean), Then: typicalHalf(oneMore(r.Mean))}}
 	if r.Left != nil && r.Right != nil {
-		all = append(all, SeatingGain{Figure: "left less right", Now: typicalHalf(r.Difference),
+		all = append(all, SeatingGain{Figure: "channel balance (L−R)", Now: typicalHalf(r.Difference),
 			Then: typicalHalf(oneMore(r.Difference))})
 	}
 	return all

@@ -131,7 +131,7 @@ func (p *Pair) report(r *Results) {
 	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
 		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, but "+
 			"there is only one calibration. It is used for both, so the difference of the two microphones "+
-			"is part of left less right; give the right side's microphone its own calibration.")
+			"is part of the channel balance (L−R); give the right side's microphone its own calibration.")
 	}
 	r.Notes = append(r.Notes, p.bench.notes...)
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
