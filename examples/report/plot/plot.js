@@ -2,6 +2,7 @@
 "use strict";
 
 const words = WORDS;
+const colours = COLOURS;
 const svgName = "http://www.w3.org/2000/svg";
 const numbers = text => text.split(",").map(Number);
 // local is a number as the language of the page has it.
@@ -30,6 +31,38 @@ function say(curve, i, unit) {
   const value = curve.prefix + local(curve.y[i]) + (unit ? "\u00a0" + unit : "");
   const sure = curve.low && curve.low[i] && curve.high[i];
   return [value, sure ? fill(words.Range, local(curve.low[i]), local(curve.high[i])) : ""];
+}
+
+// mapOf reads the values of a map from the pixels of its picture; null where a plot has none. Where a browser does
+// not give them as they are, nothing is read.
+function mapOf(svg, top, height) {
+  const group = svg.querySelector(".plot-map");
+  if (!group) return null;
+  const image = group.querySelector("image"), [columns, rows, first] = numbers(group.dataset.cells), [min, max] = numbers(group.dataset.scale);
+  const low = Number(image.getAttribute("y")) + Number(image.getAttribute("height")), tall = Number(image.getAttribute("height")) / rows;
+  const picture = new Image();
+  let pixels = null;
+  picture.addEventListener("load", () => {
+    const canvas = make("canvas", {width: columns, height: rows}).getContext("2d", {willReadFrequently: true});
+    canvas.drawImage(picture, 0, 0);
+    pixels = canvas.getImageData(0, 0, columns, rows).data;
+  });
+  picture.src = image.getAttribute("href");
+  return {
+    rows: group.dataset.rows.split(",").map(local),
+    // up is where the middle of a row is, as a share of the axis from below.
+    up: row => (top + height - low + (row + 0.5) * tall) / height,
+    // value is that at a row and a place of the cursor.
+    value(row, place) {
+      if (!pixels) return "";
+      const at = 4 * ((rows - 1 - row) * columns + first + place);
+      if (pixels[at + 3] === 0) return words.NotKnown;
+      const shade = colours.indexOf(pixels[at] << 16 | pixels[at + 1] << 8 | pixels[at + 2]), last = colours.length - 1;
+      if (shade < 0) return "";
+      const level = local(String(Math.round(min + (max - min) * shade / last))) + "\u00a0" + group.dataset.unit;
+      return (shade === 0 ? "≤\u00a0" : shade === last ? "≥\u00a0" : "") + level;
+    },
+  };
 }
 
 // toggles makes the checkboxes of the legend work.
@@ -73,14 +106,15 @@ const short = (v, unit) => local(unit === "Hz" && v >= 1000 ? Number((v / 1000).
 
 // zoomOf lets a reader look at a part of a plot, and mark values on it. Shares of the axes are from the left and
 // from below.
-function zoomOf(svg, moved) {
+function zoomOf(svg, map, moved) {
   const d = svg.dataset, [left, top, width, height] = numbers(d.area), axis = d.x.split(",");
   const x = scale(Number(axis[0]), Number(axis[1]), axis[2] === "true"), y = scale(...numbers(d.range), d.log === "true");
   const part = {x: [0, 1], y: [0, 1]}, marks = {x: [], y: []};
-  const lines = svg.insertBefore(make("g", {class: "plot-grid plot-zoom"}, "", svgName), svg.querySelector(".plot-ticks"));
+  const lines = svg.insertBefore(make("g", {class: "plot-grid plot-zoom" + (map ? " plot-over" : "")}, "", svgName), svg.querySelector(".plot-ticks"));
   const texts = [make("g", {class: "plot-ticks plot-xticks plot-zoom"}, "", svgName), make("g", {class: "plot-ticks plot-yticks plot-zoom"}, "", svgName)];
   const marked = make("g", {class: "plot-marks"}, "", svgName);
   svg.append(...texts, marked);
+  const cells = [...svg.querySelectorAll(".plot-map > *")].map(e => [e, ["x", "y", "width", "height"].map(n => Number(e.getAttribute(n)))]);
   const inside = ([from, to], s) => (s - from) / (to - from);
   const within = s => s >= -1e-9 && s <= 1 + 1e-9;
   const zoom = {
@@ -99,9 +133,13 @@ function zoomOf(svg, moved) {
       draw();
       moved();
     },
-    by(factor, around) {
-      const half = (part.x[1] - part.x[0]) / factor / 2, middle = Math.max(half, around === undefined ? (part.x[0] + part.x[1]) / 2 : around);
-      zoom.to([middle - half, middle + half], part.y);
+    // by shows less or more about a share of the X axis; of a map, of both axes.
+    by(factor, around, above) {
+      const about = ([from, to], s) => {
+        const half = (to - from) / factor / 2, middle = Math.max(half, s === undefined ? (from + to) / 2 : s);
+        return [middle - half, middle + half];
+      };
+      zoom.to(about(part.x, around), map ? about(part.y, above) : part.y);
     },
     mark(which, values) { marks[which] = values; draw(); },
   };
@@ -112,6 +150,10 @@ function zoomOf(svg, moved) {
     const [sx, sy] = [1 / (part.x[1] - part.x[0]), 1 / (part.y[1] - part.y[0])];
     const matrix = `matrix(${sx} 0 0 ${sy} ${left - sx * (left + width * part.x[0])} ${top - sy * (top + height * (1 - part.y[1]))})`;
     for (const e of svg.querySelectorAll(".plot-curve:not(.plot-dot), .plot-unknown rect")) whole ? e.removeAttribute("transform") : e.setAttribute("transform", matrix);
+    for (const [e, [x, y, w, h]] of cells) {
+      const now = {x: left + sx * (x - left - width * part.x[0]), y: top + sy * (y - top - height * (1 - part.y[1])), width: sx * w, height: sy * h};
+      for (const name in now) e.setAttribute(name, now[name]);
+    }
     for (const e of svg.querySelectorAll(".plot-unknown")) e.setAttribute("clip-path", `url(#${d.plot}-clip)`);
     for (const g of [lines, ...texts, marked]) g.replaceChildren();
     const line = (g, path) => g.append(make("path", {d: path}, "", svgName));
@@ -174,7 +216,7 @@ function start(svg, number) {
   const curves = [...svg.querySelectorAll("[data-curve]")].map(curveOf);
   const legend = document.getElementById(d.plot + "-legend");
   (svg.closest(".plot") || legend || svg).classList.add("plot-live");
-  let shown = -1;
+  let shown = -1, row = -1;
   if (legend) toggles(legend, curves, () => { if (shown >= 0) show(shown, true); });
   if (!d.at) return;
 
@@ -188,7 +230,7 @@ function start(svg, number) {
     width: percent(width, fullWidth), height: percent(height, fullHeight)});
   svg.replaceWith(frame);
   frame.append(svg, slider);
-  const said = make("p", {class: legend ? "plot-said" : "plot-note", "aria-live": "polite"});
+  const said = make("p", {class: "plot-said", "aria-live": "polite"});
   frame.after(said);
   if (!number) frame.after(make("p", {class: "plot-hint"}, matchMedia("(any-pointer: fine), (pointer: none)").matches ? words.Point : words.Touch));
 
@@ -198,7 +240,8 @@ function start(svg, number) {
   for (const curve of curves) {
     curve.dot = svg.appendChild(make("path", {class: "plot-dot " + curve.group.getAttribute("class")}, "", svgName));
   }
-  const zoom = zoomOf(svg, () => { if (shown >= 0) show(shown, false); });
+  const map = mapOf(svg, top, height), across = map && svg.appendChild(make("path", {class: "plot-at"}, "", svgName));
+  const zoom = zoomOf(svg, map, () => { if (shown >= 0) show(shown, false); });
   const nearest = s => places.reduce((best, p, i) => Math.abs(p - s) < Math.abs(places[best] - s) ? i : best, 0);
   frame.append(toolsOf(svg, zoom, value => show(nearest(zoom.x.at(value)), true)));
 
@@ -210,6 +253,13 @@ function start(svg, number) {
     slider.setAttribute("aria-valuetext", names[shown]);
     upright.setAttribute("d", isNaN(x) ? "" : `M${x} ${top}v${height}`);
     where.textContent = fill(words.At, names[shown]);
+    if (map) {
+      row = Math.max(0, Math.min(map.rows.length - 1, row < 0 ? map.rows.length >> 1 : row));
+      const y = zoom.up(map.up(row));
+      across.setAttribute("d", isNaN(y) ? "" : `M${left} ${y}h${width}`);
+      where.textContent = fill(words.Cell, names[shown], map.rows[row], map.value(row, shown));
+      slider.setAttribute("aria-valuetext", where.textContent);
+    }
     for (const curve of curves) {
       const [value, sure] = curve.off ? ["", ""] : say(curve, shown, unit);
       const y = curve.off || !curve.y[shown] ? NaN : zoom.up(zoom.y.at(Number(curve.y[shown])));
@@ -226,6 +276,7 @@ function start(svg, number) {
     clearTimeout(waiting);
     shown = -1;
     upright.setAttribute("d", "");
+    if (map) across.setAttribute("d", "");
     where.textContent = "";
     said.textContent = "";
     for (const curve of curves) {
@@ -241,9 +292,15 @@ function start(svg, number) {
   }
   const whole = ([a, b], s) => a + s * (b - a);
 
+  // aim takes the row that is nearest to a share of the frame from below.
+  const aim = up => {
+    if (map) row = map.rows.reduce((best, _, i) => Math.abs(map.up(i) - whole(zoom.part.y, up)) < Math.abs(map.up(best) - whole(zoom.part.y, up)) ? i : best, 0);
+  };
+
   let from = null;
   slider.addEventListener("pointermove", event => {
     const at = share(event);
+    aim(at[1]);
     show(nearest(whole(zoom.part.x, at[0])), false);
     if (!from) return;
     const wide = Math.abs(at[0] - from[0]) > 0.02, tall = Math.abs(at[1] - from[1]) > 0.15;
@@ -251,6 +308,7 @@ function start(svg, number) {
     zone.setAttribute("d", wide ? `M${left + width * from[0]} ${top + height * (1 - high)}h${width * (at[0] - from[0])}v${height * (high - low)}h${width * (from[0] - at[0])}z` : "");
   });
   slider.addEventListener("pointerdown", event => {
+    aim(share(event)[1]);
     show(nearest(whole(zoom.part.x, share(event)[0])), false);
     if (event.pointerType === "touch" || event.button) return;
     from = share(event);
@@ -278,12 +336,19 @@ function start(svg, number) {
     const step = event.shiftKey ? 10 : 1;
     const moves = {ArrowLeft: shown - step, ArrowDown: shown - step, ArrowRight: shown + step, ArrowUp: shown + step,
       PageDown: shown - 10, PageUp: shown + 10, Home: 0, End: places.length - 1};
-    const around = shown < 0 ? undefined : places[shown];
-    const zooms = {"+": () => zoom.by(2, around), "=": () => zoom.by(2, around), "-": () => zoom.by(0.5, around), "0": () => zoom.to([0, 1], [0, 1])};
+    const around = shown < 0 ? undefined : places[shown], above = map && row >= 0 ? map.up(row) : undefined;
+    const zooms = {"+": () => zoom.by(2, around, above), "=": () => zoom.by(2, around, above), "-": () => zoom.by(0.5, around, above), "0": () => zoom.to([0, 1], [0, 1])};
     if (event.key === "Escape") { hide(); return; }
     if (event.key in zooms) { event.preventDefault(); zooms[event.key](); return; }
     if (!(event.key in moves)) return;
     event.preventDefault();
+    if (map && /^(Arrow|Page)(Up|Down)$/.test(event.key)) {
+      row += (event.key.endsWith("Up") ? 1 : -1) * (event.key.startsWith("Page") ? 10 : step);
+      const up = map.up(Math.max(0, Math.min(map.rows.length - 1, row))), [a, b] = zoom.part.y;
+      if (up < a || up > b) zoom.to(zoom.part.x, [up - (b - a) / 2, up + (b - a) / 2]);
+      show(shown, true);
+      return;
+    }
     const next = Math.max(0, Math.min(places.length - 1, moves[event.key])), [a, b] = zoom.part.x;
     if (places[next] < a || places[next] > b) zoom.to([places[next] - (b - a) / 2, places[next] + (b - a) / 2], zoom.part.y);
     show(next, true);

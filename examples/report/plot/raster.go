@@ -125,10 +125,15 @@ func (r *Raster) url() template.URL {
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(out.Bytes()))
 }
 
-// drawnRaster is the picture with its position.
+// drawnRaster is the picture with its position, and what the script needs to read it: its cells, the
+// names of its rows, and the scale of its colours.
 type drawnRaster struct {
 	X, Y, Width, Height string
 	URL                 template.URL
+	Columns, Rows       int
+	First               int // column within the axis
+	RowNames, Unit      string
+	Min, Max            float64
 }
 
 func (f frame) raster(r *Raster) *drawnRaster {
@@ -136,7 +141,35 @@ func (f frame) raster(r *Raster) *drawnRaster {
 		return nil
 	}
 	left, right, top, bottom := f.atX(r.Left), f.atX(r.Right), f.atY(r.Top), f.atY(r.Bottom)
-	return &drawnRaster{units(left), units(top), units(right - left), units(bottom - top), r.url()}
+	var names []string
+	for i := range r.Values {
+		names = append(names, listed(f.y.text(f.y.middle(r.Bottom, r.Top, i, len(r.Values)))))
+	}
+	first := 0
+	for _, x := range r.columns(f.x) {
+		if f.x.place(x) < 0 {
+			first++
+		}
+	}
+	return &drawnRaster{units(left), units(top), units(right - left), units(bottom - top), r.url(),
+		len(r.Values[0]), len(r.Values), first, strings.Join(names, ","), plain(r.Unit), r.Min, r.Max}
+}
+
+// columns are the middles of the columns on the X axis.
+func (r *Raster) columns(x Axis) (out []float64) {
+	for k := range r.Values[0] {
+		out = append(out, x.middle(r.Left, r.Right, k, len(r.Values[0])))
+	}
+	return out
+}
+
+// middle is that of cell i of n of one size, as drawn, from one value to another.
+func (a Axis) middle(from, to float64, i, n int) float64 {
+	part := (float64(i) + 0.5) / float64(n)
+	if a.Log {
+		return from * math.Pow(to/from, part)
+	}
+	return from + part*(to-from)
 }
 
 // Key returns the colour scale of a raster; empty for a plot without one.

@@ -121,12 +121,18 @@ type cursor struct {
 func (f frame) cursor(p Plot) cursor {
 	const cell = 2
 	c := cursor{x: f.positions(p.Series, cell)}
+	if p.Raster != nil {
+		c.x = slices.DeleteFunc(p.Raster.columns(p.X), func(x float64) bool { return !f.x.holds(x) })
+	}
 	for _, x := range c.x {
 		c.at = append(c.at, string(appendTenths(nil, tenths(f.atX(x)))))
-		c.name = append(c.name, strings.ReplaceAll(p.X.text(x), ",", ";"))
+		c.name = append(c.name, listed(p.X.text(x)))
 	}
 	return c
 }
+
+// listed returns a text for a list separated by commas.
+func listed(text string) string { return strings.ReplaceAll(text, ",", ";") }
 
 // values returns the readings of one series at the positions of the cursor.
 func (f frame) values(s Series, c cursor) (y, low, high string) {

@@ -210,7 +210,7 @@ var svgTemplate = template.Must(template.New("svg").Parse(`<svg xmlns="http://ww
 <clipPath id="{{.ID}}-clip"><rect x="{{.Left}}" y="{{.Top}}" width="{{.AreaWidth}}" height="{{.AreaHeight}}"/></clipPath>
 <pattern id="{{.ID}}-hatch" width="9" height="9" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="plot-hatch" d="M4.5 0v9"/></pattern>
 </defs>
-{{with .Raster}}<g clip-path="url(#{{$.ID}}-clip)"><rect x="{{.X}}" y="{{.Y}}" width="{{.Width}}" height="{{.Height}}" fill="url(#{{$.ID}}-hatch)"/><image x="{{.X}}" y="{{.Y}}" width="{{.Width}}" height="{{.Height}}" preserveAspectRatio="none" href="{{.URL}}"/></g>
+{{with .Raster}}<g class="plot-map" clip-path="url(#{{$.ID}}-clip)" data-cells="{{.Columns}},{{.Rows}},{{.First}}" data-rows="{{.RowNames}}" data-scale="{{.Min}},{{.Max}}" data-unit="{{.Unit}}"><rect x="{{.X}}" y="{{.Y}}" width="{{.Width}}" height="{{.Height}}" fill="url(#{{$.ID}}-hatch)"/><image x="{{.X}}" y="{{.Y}}" width="{{.Width}}" height="{{.Height}}" preserveAspectRatio="none" href="{{.URL}}"/></g>
 {{end}}<g class="plot-grid{{if .Raster}} plot-over{{end}}">
 {{- range .XTicks}}<path{{if .Strong}} class="plot-decade"{{end}} d="M{{.At}} {{$.Top}}V{{$.Bottom}}"/>{{end}}
 {{- range .YTicks}}<path{{if .Strong}} class="plot-decade"{{end}} d="M{{$.Left}} {{.At}}H{{$.Right}}"/>{{end}}

@@ -3,6 +3,7 @@ package plot
 import (
 	"encoding/json"
 	"html/template"
+	"image/color"
 	"strings"
 )
 
@@ -13,7 +14,7 @@ type Words struct {
 	Table, Values, Thirds, Rows, Terms, NotKnown, From, To, Scale string
 
 	// Of the script.
-	At, Range, Read, Touch, Point, Tools, Mark, In, Out, Whole string
+	At, Cell, Range, Read, Touch, Point, Tools, Mark, In, Out, Whole string
 }
 
 // English are the default words.
@@ -22,7 +23,7 @@ var English = Words{
 	Table:   "Values as a table", Values: "%s: values", Thirds: "Thinned to third octaves; the plot shows more.",
 	Rows: "Thinned to %d rows; the plot shows more.", Terms: "Terms:", NotKnown: "not known", From: "from", To: "to",
 	Scale: "Scale of colours: %s, from dark to light %s",
-	At:    "At %s", Range: "%s to %s", Read: "Read values: %s",
+	At:    "At %s", Cell: "At %s, %s: %s", Range: "%s to %s", Read: "Read values: %s",
 	Touch: "To read values, touch a plot and move along it.",
 	Point: "To read values, point at a plot, or move to it with Tab and use the arrow keys. To zoom, drag across it, " +
 		"or use + and −; 0 shows the whole again.",
@@ -50,5 +51,14 @@ func Script(w Words) template.JS {
 	if err != nil {
 		panic(err) // cannot happen: strings always have a JSON form
 	}
-	return template.JS(strings.Replace(script, "WORDS", string(words), 1))
+	var colours []int // of a map, as its lowest value to its highest
+	for _, c := range palette[:shades] {
+		n := c.(color.NRGBA)
+		colours = append(colours, int(n.R)<<16|int(n.G)<<8|int(n.B))
+	}
+	scale, err := json.Marshal(colours)
+	if err != nil {
+		panic(err) // so have integers
+	}
+	return template.JS(strings.NewReplacer("WORDS", string(words), "COLOURS", string(scale)).Replace(script))
 }
