@@ -294,7 +294,8 @@ func (l language) budgetPlot(r *review.Results) plot.Plot {
 	slices.Reverse(p.Series) // the legend goes from the top down
 	p.Summary = l.Text("unsure.summary", strings.Join(names, ", "))
 	step := math.Pow(10, math.Floor(math.Log10(max(highest, 1e-3))))
-	p.Y = plot.Axis{Label: l.Text("axis.uncertainty"), Unit: l.Text("unit.standard"), Min: 0, Max: step * math.Ceil(max(highest, 1e-3)/step)}
+	p.Height = 300 // no level of IEC 60263
+	p.Y = plot.Axis{Label: l.Text("axis.uncertainty"), Unit: "dB", Min: 0, Max: step * math.Ceil(max(highest, 1e-3)/step)}
 	p.Unknown = plot.Outside(p.X, c.Valid, l.Text("page.not-known"))
 	return p
 }

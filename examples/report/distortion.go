@@ -95,11 +95,11 @@ func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plo
 	r := side.Seatings[0]
 	hs := r.Harmonics
 	p := plot.Plot{
-		ID: "distortion-" + side.Name, Title: l.Text("plot.distortion", l.Side(side.Name), r.Name),
+		ID: "distortion-" + side.Name, Title: l.Text("plot.distortion", l.Side(side.Name), l.Name(r.Name)),
 		X:                 plot.Axis{Label: l.Text("axis.fundamental"), Unit: "Hz", Min: 20, Max: 20000, Log: true},
 		Y:                 plot.Axis{Label: l.Text("axis.re-fundamental"), Unit: "dB", Min: -110, Max: -20},
 		DecibelsPerDecade: 50,
-		Notes:             []string{l.Text("distortion.note", sweepLevel, hs.Rig)},
+		Notes:             []string{l.Text("distortion.note", sweepLevel, l.Name(hs.Rig))},
 	}
 	styles := []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 	for i, o := range hs.Orders[:min(len(styles), len(hs.Orders))] {

@@ -190,6 +190,17 @@ func (l language) named(section, name string) string { return cmp.Or(l.Texts[sec
 func (l language) Use(name string) string  { return l.named("use", name) }
 func (l language) Kind(name string) string { return l.named("kind", name) }
 
+// Name returns the words for a limit, a band, a version of an excerpt, or another name of the library.
+func (l language) Name(name string) string {
+	if number, is := strings.CutPrefix(name, "seating "); is && !strings.Contains(number, " ") {
+		return l.Text("seatings.numbered", number)
+	}
+	if rival, is := strings.CutPrefix(name, review.FilteredByRival); is {
+		return l.named("name", strings.TrimSpace(review.FilteredByRival)) + " " + rival
+	}
+	return l.named("name", name)
+}
+
 // Component returns the name of a component of uncertainty.
 func (l language) Component(name string) string { return l.named("component", name) }
 

@@ -77,7 +77,7 @@ func (l language) Title(p *review.Programme) string {
 		title += " (" + l.Kind(p.Kind) + ")"
 	}
 	if p.Seating != "" {
-		title += ", " + l.Side(p.Side) + ", " + p.Seating
+		title += ", " + l.Side(p.Side) + ", " + l.Name(p.Seating)
 	}
 	return title
 }
@@ -148,7 +148,12 @@ func (l language) Programme(material *review.Programme) string {
 	c := material.Comparison
 	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel())}
 	if material.Agreement != nil {
-		words = append(words, material.Agreement.Sentence())
+		same, there := l.Texts["name"]["agreed"] // in English the library says it
+		if there && material.Agreement.Agree {
+			words = append(words, l.Number(same, material.Agreement.RMS))
+		} else {
+			words = append(words, material.Agreement.Sentence())
+		}
 	}
 	switch material.Kind {
 	case "speech":
@@ -156,7 +161,7 @@ func (l language) Programme(material *review.Programme) string {
 		words = append(words, l.Text("programme.voice", v.Deviation.Value))
 		var parts []string
 		for _, part := range v.Parts {
-			parts = append(parts, fmt.Sprintf("%s (%s) %s", part.Name, l.Band(part.Band), l.signedWords(part.Level.Value)))
+			parts = append(parts, fmt.Sprintf("%s (%s) %s", l.Name(part.Name), l.Band(part.Band), l.signedWords(part.Level.Value)))
 		}
 		words = append(words, l.Text("programme.parts", strings.Join(parts, ", ")))
 	case "effects":

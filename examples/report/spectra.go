@@ -137,7 +137,7 @@ func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 		kind = plot.Line
 	}
 	for k, c := range s.Changes {
-		series := plot.Series{Name: c.Name + ", " + l.Band(c.Band),
+		series := plot.Series{Name: l.Name(c.Name) + ", " + l.Band(c.Band),
 			Style: []plot.Style{plot.Blue, plot.Green, plot.Vermilion}[k], Kind: kind}
 		for n, v := range c.Level {
 			// Side by side, so that no bar hides another.
