@@ -44,6 +44,7 @@ func TestPageInABrowser(t *testing.T) {
 		{"values are read", reads},
 		{"zoomed and marked", zooms},
 		{"definitions are one click away, and back", defines},
+		{"definitions on focus, at the pointer and at a tap", explains},
 		{"everything by keyboard", tabs},
 		{"on paper", prints},
 		{"without motion", stands},
@@ -64,6 +65,12 @@ func TestPageInABrowser(t *testing.T) {
 		}
 		assert.Contains(t, []string{address, "about:blank"}, asked, "the file alone")
 	}
+	t.Run("in German", func(t *testing.T) {
+		v.Medium("screen", "prefers-color-scheme", "light")
+		v.Open(strings.TrimSuffix(address, ".html") + "-de.html")
+		fits(t, v)
+		soonRead(t, v)
+	})
 	t.Run("without script", func(t *testing.T) {
 		v.Script(false)
 		v.Open(address)
@@ -206,6 +213,48 @@ func defines(t *testing.T, v *browser.Visitor) {
 	v.Do(chromedp.Focus(chromedp.CSS("#" + label)))
 	v.Press(kb.Enter)
 	assert.True(t, arrived("what-floor"))
+}
+
+// explains looks at what a term shows before anybody follows its link.
+func explains(t *testing.T, v *browser.Visitor) {
+	const first, meaning = ".answer a.term", "root of the mean squared"
+	settled := func(hidden bool) string {
+		return see[string](v, fmt.Sprintf(`new Promise(done => { const e = document.getElementById("definition"), until = performance.now() + 2000;
+			const look = () => e.hidden === %t || performance.now() > until ? done(e.hidden ? "" : e.textContent) : setTimeout(look, 10); look(); })`, hidden))
+	}
+	v.Press(kb.Tab) // somebody with a keyboard
+	v.Do(chromedp.Focus(chromedp.CSS(first)))
+	assert.Contains(t, settled(false), meaning)
+	assert.Equal(t, "definition", see[string](v, `document.activeElement.getAttribute("aria-describedby")`), "a screen reader hears it")
+	assert.True(t, see[bool](v, `(b => b.left >= 0 && b.right <= innerWidth && b.top >= 0 && b.bottom <= innerHeight)(document.getElementById("definition").getBoundingClientRect())`))
+	v.Press(kb.Escape)
+	assert.Empty(t, settled(true))
+	v.Press(kb.Tab)
+	assert.NotContains(t, settled(false), meaning, "the next term")
+	v.Do(chromedp.Blur(chromedp.CSS("a:focus")))
+	assert.Empty(t, settled(true))
+
+	v.Point(first, 0.5, 0.5)
+	assert.Contains(t, settled(false), meaning)
+	v.Point("#definition", 0.5, 0.9)
+	assert.Contains(t, settled(false), meaning, "it stays while it is pointed at")
+	v.Point("h1", 0.9, 0.5)
+	assert.Empty(t, settled(true))
+
+	at := see[[]float64](v, `(b => [b.left + 9, b.top + 9])(document.querySelector(".answer a.term").getClientRects()[0])`)
+	tap := func() {
+		_, err := chromedp.Call(v.Context, input.DispatchTouchEvent, input.DispatchTouchEventParams{
+			Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: at[0], Y: at[1]}}})
+		require.NoError(t, err)
+		_, err = chromedp.Call(v.Context, input.DispatchTouchEvent, input.DispatchTouchEventParams{
+			Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}})
+		require.NoError(t, err)
+	}
+	tap()
+	assert.Contains(t, settled(false), meaning)
+	assert.Empty(t, see[string](v, "location.hash"), "the first tap goes nowhere")
+	tap()
+	assert.True(t, see[bool](v, `arrived("what-rms")`), "the second does")
 }
 
 // tabs goes through the page with Tab and looks at each stop.

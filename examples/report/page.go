@@ -91,8 +91,17 @@ func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	if err := page.Execute(&out, v); err != nil {
 		return err
 	}
-	_, err := w.Write(bytes.Map(printable, out.Bytes()))
+	_, err := w.Write(span.ReplaceAllFunc(bytes.Map(printable, out.Bytes()), unbroken))
 	return err
+}
+
+// span matches a range of numbers, such as "20 Hz–20 kHz".
+var span = regexp.MustCompile(`\d(?:[ \x{a0}]\pL+)?–−?\d[\d.,]*(?:[ \x{a0}](?:k?Hz|m?s|dB|%))?`)
+
+// unbroken keeps a range in one line, which may otherwise break at its dash.
+func unbroken(span []byte) []byte {
+	span = bytes.ReplaceAll(span, []byte(" "), []byte("\u00a0"))
+	return bytes.ReplaceAll(span, []byte("–"), []byte("\u2060–\u2060"))
 }
 
 // printable drops invisible characters that change the visible text: control characters, and those
