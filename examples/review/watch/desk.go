@@ -40,8 +40,10 @@ type desk struct {
 	skipped           map[string]bool
 	answers           map[string]review.Candidate // by the reviewer, for the bytes of the file and the play
 	used              map[string]bool             // accepted by the reviewer despite a doubt, likewise
-	making, made      string                      // the report: the current step, and the result
-	open              string                      // an address for the page to open once
+	gained            []review.SeatingGain
+	gainsFrom         []*take
+	making, made      string // the report: the current step, and the result
+	open              string // an address for the page to open once
 
 	release func() // releases the folder to another assistant
 }
@@ -269,9 +271,27 @@ func (d *desk) seatings() map[sweep.Side][]response.Curve {
 	return out
 }
 
-// gains returns the effect of one more seating.
+// gains returns the effect of one more seating. It is computed again if other takes count.
 func (d *desk) gains() []review.SeatingGain {
-	curves := d.seatings()
+	var from []*take
+	for _, t := range d.takes() {
+		if t.counts() && t.sparse != nil {
+			from = append(from, t)
+		}
+	}
+	if !slices.Equal(from, d.gainsFrom) {
+		d.gainsFrom, d.gained = from, gainsOf(from)
+	}
+	return d.gained
+}
+
+func gainsOf(takes []*take) []review.SeatingGain {
+	curves := map[sweep.Side][]response.Curve{}
+	for _, t := range takes {
+		for side, c := range t.sparse {
+			curves[side] = append(curves[side], c)
+		}
+	}
 	r := &review.Results{}
 	var averages []*response.Average
 	for side, into := range map[sweep.Side]**review.Side{sweep.Left: &r.Left, sweep.Right: &r.Right} {

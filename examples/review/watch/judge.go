@@ -32,7 +32,8 @@ type take struct {
 
 	peak         float64 // dBFS, of the channels used; NaN if not known, and for silence
 	findings     []response.Finding
-	curves       map[sweep.Side]response.Curve // of the headphones alone
+	curves       map[sweep.Side]response.Curve // of the headphones alone, without components
+	sparse       map[sweep.Side]response.Curve // the same with components, at a few frequencies
 	bench        *review.Bench                 // made from a direct recording
 	resampled    bool                          // recorded at another rate than the stimulus
 	use          bool                          // the reviewer accepts it despite a doubt
@@ -231,14 +232,47 @@ func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before 
 		t.add(p.Recording.Name, err.Error(), "")
 		return
 	}
-	t.curves = map[sweep.Side]response.Curve{}
+	t.curves, t.sparse = map[sweep.Side]response.Curve{}, map[sweep.Side]response.Curve{}
 	for side, s := range map[sweep.Side]*review.Side{sweep.Left: results.Left, sweep.Right: results.Right} {
 		if s == nil {
 			continue
 		}
-		t.curves[side] = s.Seatings[0].Response
+		whole := s.Seatings[0].Response
+		t.sparse[side] = thinned(whole)
+		whole.Components = nil // of 500 recordings they would take half a gigabyte
+		t.curves[side] = whole
 		t.leak = statistic.Largest(t.leak, bassLost(s.Seatings[0].Response, before[side]))
 	}
+}
+
+// thinned returns the curve at points a sixth of an octave apart, enough for a median over frequency.
+func thinned(c response.Curve) response.Curve {
+	var at []int
+	for i, f := range c.Frequency {
+		if len(at) == 0 || f >= c.Frequency[at[len(at)-1]]*math.Pow(2, 1./6) {
+			at = append(at, i)
+		}
+	}
+	few := func(x []float64) (out []float64) {
+		if x == nil {
+			return nil
+		}
+		for _, i := range at {
+			out = append(out, x[i])
+		}
+		return out
+	}
+	components := c.Components
+	c.Frequency, c.Level, c.Uncertainty, c.Components = few(c.Frequency), few(c.Level), few(c.Uncertainty), nil
+	for _, component := range components {
+		effects := make([][]float64, len(component.Effects))
+		for k, effect := range component.Effects {
+			effects[k] = few(effect)
+		}
+		component.Effects = effects
+		c.Components = append(c.Components, component)
+	}
+	return c
 }
 
 // bassLost returns the loss in dB of a seating's bass, 40 to 150 Hz re 300 Hz to 2 kHz, relative to
