@@ -139,9 +139,9 @@ func (d *Draft) Names(file string) []Recorded {
 		add(p.Direct.File, 0, review.Candidate{Role: review.DirectPiece, Left: 1, Right: 2}, false)
 		add(p.Through.File, 0, review.Candidate{Role: review.ThroughPiece, Left: 1, With: p.Direct.File}, false)
 		add(p.Left.File, 0, review.Candidate{Role: review.ThroughPiece, Left: cmp.Or(p.Left.Channel, 1),
-			With: p.Direct.File}, false)
+			With: p.Direct.File, From: p.Left.From, To: p.Left.To}, false)
 		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: cmp.Or(p.Right.Channel, 1),
-			With: p.Direct.File}, false)
+			With: p.Direct.File, From: p.Right.From, To: p.Right.To}, false)
 	}
 	for role, name := range map[review.Role]string{review.CalibratorTone: s.Calibrator.File, review.ImpedanceNoise: s.ImpedanceFile.File,
 		review.ReferenceNoise: s.ImpedanceFile.Reference, review.OpenNoise: s.Isolation.Open,
@@ -165,7 +165,12 @@ func (d *Draft) Propose(pair, rig string, recorded []Recorded) []Line {
 	with := map[string][]Recorded{} // recordings through the headphones, by the direct recording of the piece
 	var pieces []string
 	for _, r := range recorded {
-		named := slices.ContainsFunc(d.Names(r.File), func(n Recorded) bool { return n.Play == 0 || n.Play == r.Play })
+		named := slices.ContainsFunc(d.Names(r.File), func(n Recorded) bool {
+			if r.To > 0 { // one of several pieces
+				return n.With == r.With
+			}
+			return n.Play == 0 || n.Play == r.Play
+		})
 		if r.Resampled && !d.said.Resample && !slices.ContainsFunc(all,
 			func(l Line) bool { return l.Key == "another rate" }) {
 			all = append(all, Line{Key: "another rate", Text: "resample = true", Where: "at the top",
@@ -326,7 +331,12 @@ func (r Recorded) check() string {
 	return ""
 }
 
-func (r Recorded) key() string { return fmt.Sprintf("%s#%d;", r.File, r.Play) }
+func (r Recorded) key() string {
+	if r.To > 0 {
+		return fmt.Sprintf("%s from %.1f s#0;", r.File, r.From)
+	}
+	return fmt.Sprintf("%s#%d;", r.File, r.Play)
+}
 
 // side returns a channel of a recording as a session file writes it. The usual channel is not
 // written.
@@ -335,7 +345,10 @@ func (r Recorded) side(channel, usual int) string {
 	if channel != usual {
 		text += fmt.Sprintf(", channel = %d", channel)
 	}
-	if r.Play > 0 {
+	switch {
+	case r.To > 0: // one of several pieces
+		text += fmt.Sprintf(", from = %.1f, to = %.1f", r.From, r.To)
+	case r.Play > 0:
 		text += fmt.Sprintf(", play = %d", r.Play)
 	}
 	return text + " }"

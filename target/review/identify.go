@@ -48,17 +48,20 @@ type Candidate struct {
 	Left, Right int
 	// With is the name of the other recording of the same piece of music or speech.
 	With string
+	// From and To are where the piece begins and ends in a recording of several pieces of music or
+	// speech, in seconds; both are 0 for the whole recording.
+	From, To float64
 	// Chance is the probability of this role, 0 to 1, from the content of the recording.
 	Chance float64
 	// Why gives the reason in a sentence.
 	Why string
 }
 
-// Identity says what a recording is, or what one play is in a recording of several plays of the
-// stimulus.
+// Identity says what a recording is, or what one part is in a recording of several plays of the
+// stimulus or several pieces of music or speech.
 type Identity struct {
-	// Play is its number, from 1; 0 for a recording with one play or none. CutShort says that it
-	// ends before the stimulus does.
+	// Play is the number of the play or piece, from 1; 0 for a recording with one or none. CutShort
+	// says that it ends before the stimulus does.
 	Play     int
 	CutShort bool
 	// Placed is the position of the stimulus; nil if there is none. Its recording is the part with
@@ -134,7 +137,13 @@ func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Iden
 			return found
 		}
 	}
-	return []Identity{{Candidates: s.sound(rec)}}
+	found := s.sound(rec)
+	if slices.ContainsFunc(found, func(c Candidate) bool { return c.Role == ThroughPiece }) {
+		if several := s.severalPieces(rec); len(several) > 1 {
+			return several
+		}
+	}
+	return []Identity{{Candidates: found}}
 }
 
 // played identifies the plays of the stimulus in a recording; nil if there are none.

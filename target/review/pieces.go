@@ -38,7 +38,9 @@ func (s *Sorter) Learn(rec *capture.Recording, i Identity, is Candidate) {
 			s.pair = minus(i.bands, s.direct)
 		}
 	case DirectPiece, ThroughPiece, LonePiece:
-		s.pieces = slices.DeleteFunc(s.pieces, func(p piece) bool { return p.recording.Name == rec.Name })
+		s.pieces = slices.DeleteFunc(s.pieces, func(p piece) bool {
+			return p.recording.Name == rec.Name && (is.To == 0 || p.with == is.With)
+		})
 		for k := range s.pieces {
 			if p := &s.pieces[k]; p.recording.Name == is.With && p.role == LonePiece {
 				p.with = rec.Name
@@ -66,6 +68,58 @@ func (s *Sorter) pieceOf(rec *capture.Recording) []Candidate {
 		}
 	}
 	return nil
+}
+
+// severalPieces identifies the known pieces that a recording through the headphones contains one after
+// the other.
+func (s *Sorter) severalPieces(rec *capture.Recording) (all []Identity) {
+	const margin = 0.5 // s before and after a piece, for the decay of its sound
+	for _, p := range s.pieces {
+		if p.role == ThroughPiece || p.recording.Name == rec.Name {
+			continue
+		}
+		delay, ok := placeOf(p.recording, rec)
+		from, to := max(0, delay), min(rec.Duration(), delay+p.recording.Duration())
+		within := func(i Identity) bool { // another recording of the same piece
+			c := i.Candidates[0]
+			return min(to, c.To)-max(from, c.From) > 4*margin
+		}
+		if !ok || to-from < 4*margin || slices.ContainsFunc(all, within) {
+			continue
+		}
+		part := *rec
+		part.Channels = make([][]float64, len(rec.Channels))
+		for c, x := range rec.Channels {
+			part.Channels[c] = x[int(from*float64(rec.SampleRate)):int(to*float64(rec.SampleRate))]
+		}
+		found := s.both(p, &part)
+		for k := range found {
+			found[k].From, found[k].To = max(0, from-margin), min(rec.Duration(), to+margin)
+		}
+		if found != nil {
+			all = append(all, Identity{Candidates: found})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Identity) int { return cmp.Compare(a.Candidates[0].From, b.Candidates[0].From) })
+	for k := range all {
+		all[k].Play = k + 1
+	}
+	return all
+}
+
+// placeOf returns the time in seconds at which a piece begins in a recording.
+func placeOf(piece, rec *capture.Recording) (delay float64, found bool) {
+	if rec.SampleRate != piece.SampleRate {
+		rec = rec.Resampled(piece.SampleRate)
+	}
+	b, _ := programme.ChannelOf(rec, loudestChannel(rec))
+	for c := range piece.Channels {
+		a, _ := programme.ChannelOf(piece, c+1)
+		if delay, found = programme.Find(a, b); found {
+			return delay, true
+		}
+	}
+	return 0, false
 }
 
 // both returns the possible roles of rec if it is another recording of a known piece, and nil if it

@@ -204,9 +204,11 @@ func (d *desk) step(now time.Time) (more bool) {
 // recording.
 func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
-		if other := d.file(t.is().With); other != nil && other.judged && len(other.takes) == 1 &&
-			other.takes[0].is().Role == review.LonePiece {
-			other.judged = false // its other recording is known now
+		if other := d.file(t.is().With); other != nil && other.judged && !slices.ContainsFunc(other.takes,
+			func(t *take) bool { return t.is().With == f.name }) && slices.ContainsFunc(other.takes, func(o *take) bool {
+			return o.is().Role == review.LonePiece || o.is().Role == review.ThroughPiece && t.is().Role == review.DirectPiece
+		}) {
+			other.judged = false // another recording of it, or of a part of it, is known now
 		}
 		bench := t.bench
 		if t.bench = nil; bench == nil || d.bench != nil { // one bench is enough; it holds its recording in memory

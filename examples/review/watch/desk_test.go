@@ -4,13 +4,17 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"fmt"
 	"io/fs"
 	"math"
 	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
+	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -317,6 +321,79 @@ func TestAPieceWhicheverCameFirst(t *testing.T) {
 			assert.Contains(t, string(text), "direct = { file = \""+names[0]+".wav\" }\nleft = { file = \""+names[1]+".wav\" }")
 		})
 	}
+}
+
+// A recording of several pieces, one after the other, is named part by part, whichever file came first.
+func TestSeveralPiecesInOneFile(t *testing.T) {
+	long.Skip(t)
+	sweepDirect := direct()
+	tunes := [2][][]float64{rig.Music(48000, 6, 3), rig.Music(48000, 7, 4)}
+	alone := func(i int) []byte {
+		return simulated(fmt.Sprint("tune", i), func(_ rig.Headphones, r rig.Rig, _ [][]float64) [][]float64 { return r.Direct(tunes[i]) })
+	}
+	both := simulated("both tunes", func(p rig.Headphones, r rig.Rig, _ [][]float64) [][]float64 {
+		var played [][]float64
+		for c := range 2 { // the second begins after 3 + 6 + 2 s
+			x := append(make([]float64, 3*48000), tunes[0][c]...)
+			played = append(played, append(append(x, make([]float64, 2*48000)...), tunes[1][c]...))
+		}
+		return r.Single(p, rig.Left, 1, played)
+	})
+	for _, order := range [][]string{{"one.wav", "two.wav", "both.wav"}, {"both.wav", "one.wav", "two.wav"}} {
+		t.Run(order[0], func(t *testing.T) {
+			r := newRecorder(t)
+			r.land("a.wav", sweepDirect)
+			r.land("b.wav", through(rig.Left, 1, 0))
+			for _, name := range order {
+				r.land(name, map[string][]byte{"one.wav": alone(0), "two.wav": alone(1), "both.wav": both}[name])
+			}
+			for range 4 { // a reviewer knows what is asked
+				r.later(stillCut)
+				for _, f := range r.files {
+					for _, k := range f.takes {
+						is := func(c review.Candidate) bool { return c.Role == review.DirectPiece }
+						if f.name == "both.wav" {
+							is = func(c review.Candidate) bool { return c.Role == review.ThroughPiece && c.Left > 0 }
+						}
+						if k.asked() {
+							assert.Equal(t, 204, r.post("/answer", "file", f.name, "play", fmt.Sprint(k.identity.Play), "choice",
+								fmt.Sprint(slices.IndexFunc(k.identity.Candidates, is))))
+						}
+					}
+				}
+			}
+			require.Len(t, r.file("both.wav").takes, 2)
+			require.Equal(t, 204, r.writeAll())
+			text, err := os.ReadFile(filepath.Join(r.folder, "session.toml"))
+			require.NoError(t, err)
+			for name, from := range map[string]float64{"one": 3, "two": 11} {
+				m := regexp.MustCompile(`direct = \{ file = "` + name + `.wav" \}\nleft = \{ file = "both.wav", from = ([0-9.]+), to = ([0-9.]+) \}`).FindStringSubmatch(string(text))
+				require.NotNil(t, m, "%s: %s", name, text)
+				begins, err := strconv.ParseFloat(m[1], 64)
+				require.NoError(t, err)
+				assert.InDelta(t, from, begins, 0.8, "half a second before it, and what the rig adds")
+			}
+			assert.Empty(t, r.lines(), "nothing is left to write")
+		})
+	}
+}
+
+// What this account may not read is judged once it may.
+func TestAFileThatMayNotBeRead(t *testing.T) {
+	if os.Geteuid() == 0 || runtime.GOOS == "windows" {
+		t.Skip("this account may read everything")
+	}
+	r := newRecorder(t)
+	path := filepath.Join(r.folder, "take.wav")
+	r.write("take.wav", encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}}))
+	require.NoError(t, os.Chmod(path, 0))
+	r.later(0)
+	r.later(stillCut)
+	assert.Contains(t, r.shown().What, "may not read it")
+	require.NoError(t, os.Chmod(path, 0o600))
+	r.later(time.Second)
+	r.later(time.Second)
+	assert.NotContains(t, r.shown().What, "may not read it")
 }
 
 // The folder is looked at when something happens in it, by the clock of the computer.

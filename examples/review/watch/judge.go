@@ -3,6 +3,7 @@ package watch
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math"
 	"path/filepath"
@@ -76,11 +77,11 @@ func (d *desk) judge(f file) file {
 		}
 	}
 	d.mutex.Unlock()
-	f.takes, f.problem = nil, ""
+	f.takes, f.problem, f.forbidden = nil, "", false
 	path := filepath.Join(d.folder, f.name)
 	sum, err := regular.Sum(path)
 	if err != nil {
-		f.problem = unreadable(err)
+		f.problem, f.forbidden = unreadable(err), errors.Is(err, fs.ErrPermission)
 		return f
 	}
 	f.sum = string(sum[:])
@@ -155,7 +156,7 @@ func (t *take) bySession(named []session.Recorded) {
 	heard := t.identity.Candidates[0]
 	var said *review.Candidate
 	for _, n := range named {
-		if n.Play != 0 && n.Play != t.identity.Play {
+		if n.Play != 0 && n.Play != t.identity.Play || heard.To > 0 && n.With != heard.With {
 			continue
 		}
 		if said != nil && said.Role == n.Role { // one file for both sides

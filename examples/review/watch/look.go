@@ -34,6 +34,7 @@ type file struct {
 	named                  string // what the session file says about it
 	sum                    string // checksum of its bytes
 	problem                string // why it cannot be read
+	forbidden              bool   // to this account; a change of that leaves size and time as they are
 	takes                  []*take
 }
 
@@ -42,7 +43,7 @@ func (d *desk) look(now time.Time) (changed bool) {
 	entries, err := os.ReadDir(d.folder)
 	if err != nil {
 		return d.notice("folder", fmt.Sprintf("The folder cannot be read: %v. The results so far are kept. "+
-			"Once the folder is back, the assistant continues.", err))
+			"Once the folder is back, or may be read, the assistant continues.", err))
 	}
 	changed = d.notice("folder", "")
 	there := map[string]bool{}
@@ -73,6 +74,8 @@ func (d *desk) look(now time.Time) (changed bool) {
 			f.size, f.changed, f.still = about.Size(), about.ModTime(), now
 			f.judged, f.gone, f.takes, f.problem = false, false, nil, ""
 			d.lost(f)
+		case f.judged && f.forbidden && readable(filepath.Join(d.folder, e.Name())):
+			f.judged, f.still, changed = false, now, true
 		}
 	}
 	for _, f := range d.files {
@@ -82,6 +85,15 @@ func (d *desk) look(now time.Time) (changed bool) {
 		}
 	}
 	return changed
+}
+
+// readable reports whether this account may open a file.
+func readable(path string) bool {
+	in, err := os.Open(path)
+	if err == nil {
+		in.Close()
+	}
+	return err == nil
 }
 
 // lost drops the bench if its direct recording is gone or was replaced.

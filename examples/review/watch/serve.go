@@ -79,7 +79,7 @@ func (d *desk) handler() http.Handler {
 			err := do(r)
 			d.notice("asked", "")
 			if err != nil {
-				d.notice("asked", report.Sentence(err.Error()))
+				d.notice("asked", report.Sentence(strings.TrimPrefix(err.Error(), "capture: ")))
 			}
 			d.publish()
 			d.mutex.Unlock()

@@ -149,6 +149,9 @@ func (v *view) verdict(d *desk, p review.Progress) {
 }
 
 func labelOf(f *file, t *take) string {
+	if t.is().To > 0 {
+		return fmt.Sprintf("%s from %.0f s", f.name, t.is().From)
+	}
 	if t.identity.Play > 0 {
 		return fmt.Sprintf("%s, play %d", f.name, t.identity.Play)
 	}
@@ -226,6 +229,8 @@ func (d *desk) rows(f *file, p review.Progress) (all []row) {
 		one := row{labelOf(f, t), t.what(), verdict.Word, verdict.Class, ""}
 		if w := t.worst(); w != nil {
 			one.Note = w.What
+		} else if t.is().Role == review.NothingToReview {
+			one.Note = t.is().Why
 		}
 		all = append(all, one)
 	}
