@@ -164,6 +164,17 @@ func (v *view) Doubts() []response.Finding {
 		func(f response.Finding) bool { return f.Severity < response.Warning })
 }
 
+// mostDoubts are shown above the response, which many would push off the first screen.
+const mostDoubts = 5
+
+// Foremost are the gravest doubts, in order, and Beyond is how many more there are.
+func (v *view) Foremost(doubts []response.Finding) []response.Finding {
+	slices.SortStableFunc(doubts, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	return doubts[:min(mostDoubts, len(doubts))]
+}
+
+func (v *view) Beyond(doubts []response.Finding) int { return max(0, len(doubts)-mostDoubts) }
+
 // Section begins a section; nil if the page has none with that id.
 func (v *view) Section(id string) *section {
 	for _, s := range v.Contents {
