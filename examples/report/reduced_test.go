@@ -66,7 +66,7 @@ var reduced = []struct {
 		[]string{"Not part of this session: music and speech; manufacturer’s specifications; other pairs; a calibrator’s tone", "names no <a", "a flat response stands in for one"},
 		[]string{"programme", "programme-1", "claims", "rivals", "electrical", "noise", "loud"}},
 	{"one seating", all(once, noMusic, noRivals),
-		[]string{"one seating only", "put on once", "not how much the next seating would differ", "takes in the noise and what is stated", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
+		[]string{"only one seating", "put on once", "not how much the next seating would differ", "takes in the noise and what is stated", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
 	{"the left side only", all(leftAlone, noRivals, noBench),
 		[]string{"One side was recorded", "Not part of this session: the right side; other pairs; impedance"}, []string{"sides", "match", "distortion-right", "electrical", "noise"}},
 	{"the right side only, once, and what others hear", func(s *session.Session) {
@@ -81,7 +81,7 @@ var reduced = []struct {
 		[]string{"The response is from music and speech alone, so", "Channel balance (L−R)", "put on once", "The two sides have the same polarity", "one steady, linear filter"},
 		[]string{"harmonics", "time", "impulse", "rivals", "distortion-left"}},
 	{"next to nothing", all(leftAlone, once, noMusic, noClaims, noTarget, noRivals, noBench, silent),
-		[]string{"One side was recorded", "one seating only", "Not part of this session"}, []string{"sides", "programme", "claims", "rivals", "electrical", "noise", "loud"}},
+		[]string{"One side was recorded", "only one seating", "Not part of this session"}, []string{"sides", "programme", "claims", "rivals", "electrical", "noise", "loud"}},
 }
 
 var (

@@ -72,7 +72,7 @@ func TestATranslationThatIsNotThere(t *testing.T) {
 	assert.ErrorIs(t, WriteTranslation(t.TempDir(), &review.Results{}, "de", false), ErrNotJudged)
 	folder := t.TempDir()
 	r := &review.Results{Judgement: &review.Judgement{}}
-	assert.ErrorContains(t, WriteTranslation(folder, r, "../en", false), "there are de, en")
+	assert.ErrorContains(t, WriteTranslation(folder, r, "../en", false), "choose one of de, en")
 	path := filepath.Join(folder, "report-de.html")
 	require.NoError(t, os.WriteFile(path, nil, 0o600))
 	assert.ErrorIs(t, WriteTranslation(folder, r, "de", false), ErrExists)
