@@ -36,7 +36,7 @@ func main() {
 	session.SpareMemory()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	os.Exit(pipeline{measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	os.Exit(pipeline{new(measurer).measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
 // pipeline is the command; measure processes one session.

@@ -129,7 +129,7 @@ type bandLevel struct {
 // What was measured beside the response is in the line, and follows the schema. Expected are the circuit and the gains that the recordings
 // were made with.
 func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
-	line, err := json.Marshal(measure(wellEquipped(t)))
+	line, err := json.Marshal(new(measurer).measure(wellEquipped(t)))
 	require.NoError(t, err)
 	require.NoError(t, validator(t)(line))
 	var back Record
@@ -183,7 +183,7 @@ func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 
 // Where they were not measured the line says so, and a line of before they were added is still one.
 func TestLinesSayWhatWasNotMeasured(t *testing.T) {
-	line, err := json.Marshal(measure(tinySession(t)))
+	line, err := json.Marshal(new(measurer).measure(tinySession(t)))
 	require.NoError(t, err)
 	valid := validator(t)
 	require.NoError(t, valid(line))

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/report"
@@ -132,16 +133,32 @@ func (p pipeline) record(path string) (r Record) {
 	return p.measure(path)
 }
 
+// measurer measures sessions. A session with the same direct recording as the one before takes over the
+// measurement of it, since many pairs on one rig share one.
+type measurer struct {
+	lock sync.Mutex
+	last *session.Session // nil before the first
+}
+
 // measure reads and measures a session and returns its record.
-func measure(path string) Record {
+func (m *measurer) measure(path string) Record {
 	s, err := session.Read(path)
 	if err != nil {
 		return newRecord(path, nil, err)
+	}
+	m.lock.Lock()
+	last := m.last
+	m.lock.Unlock()
+	if last != nil {
+		s.Like(last)
 	}
 	results, err := s.Review(nil)
 	if err != nil {
 		return newRecord(path, nil, err)
 	}
+	m.lock.Lock()
+	m.last = s
+	m.lock.Unlock()
 	var document bytes.Buffer
 	if err := report.WriteJSON(&document, results); err != nil {
 		return newRecord(path, nil, err)

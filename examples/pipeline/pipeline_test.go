@@ -105,7 +105,7 @@ func (w *writes) Write(b []byte) (int, error) {
 func validator(t *testing.T) func(line []byte) error {
 	t.Helper()
 	var printed bytes.Buffer
-	require.Equal(t, exitFine, pipeline{measure}.run(context.Background(), []string{"-schema"}, nil, &printed, io.Discard))
+	require.Equal(t, exitFine, pipeline{new(measurer).measure}.run(context.Background(), []string{"-schema"}, nil, &printed, io.Discard))
 	schema, err := jsonschema.UnmarshalJSON(&printed)
 	require.NoError(t, err)
 	c := jsonschema.NewCompiler()
@@ -126,7 +126,7 @@ func TestLinesFollowTheSchema(t *testing.T) {
 	good := pairs(t, 1)[0]
 	var out writes
 	var said bytes.Buffer
-	code := pipeline{measure}.run(context.Background(), []string{"-workers", "1", good, "no such <place>", good + "/session.toml"}, nil, &out, &said)
+	code := pipeline{new(measurer).measure}.run(context.Background(), []string{"-workers", "1", good, "no such <place>", good + "/session.toml"}, nil, &out, &said)
 	assert.Equal(t, exitFailures, code)
 	assert.Equal(t, "pipeline: 1 of 2 sessions not measured; their lines say why\n", said.String())
 	require.Len(t, out, 2, "one Write a line, and the session that is named twice once")
@@ -169,7 +169,7 @@ func TestManySessions(t *testing.T) {
 	require.NoError(t, os.Mkdir(list[2], 0o777))
 	file := filepath.Join(t.TempDir(), "results.jsonl")
 	var said bytes.Buffer
-	code := pipeline{measure}.run(context.Background(), []string{"-resume", file}, strings.NewReader(strings.Join(list, "\n")+"\n\n"), io.Discard, &said)
+	code := pipeline{new(measurer).measure}.run(context.Background(), []string{"-resume", file}, strings.NewReader(strings.Join(list, "\n")+"\n\n"), io.Discard, &said)
 	assert.Equal(t, exitFailures, code, said.String())
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
@@ -280,7 +280,7 @@ func TestInterruptedRunLeavesWholeLines(t *testing.T) {
 	ctx, cancel = context.WithCancel(context.Background())
 	cancel()
 	var said bytes.Buffer
-	assert.Equal(t, exitInterrupted, pipeline{measure}.run(ctx, []string{"-resume", filepath.Join(t.TempDir(), "r"), pairs(t, 1)[0]}, nil, io.Discard, &said))
+	assert.Equal(t, exitInterrupted, pipeline{new(measurer).measure}.run(ctx, []string{"-resume", filepath.Join(t.TempDir(), "r"), pairs(t, 1)[0]}, nil, io.Discard, &said))
 	assert.Contains(t, said.String(), "interrupted after 0 of 1 sessions; repeat the command to continue")
 }
 
@@ -307,12 +307,12 @@ func TestWhatCannotBeUsed(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var out, said bytes.Buffer
-			assert.Equal(t, c.code, pipeline{measure}.run(context.Background(), c.args, empty(c.in), &out, &said))
+			assert.Equal(t, c.code, pipeline{new(measurer).measure}.run(context.Background(), c.args, empty(c.in), &out, &said))
 			assert.Contains(t, said.String(), c.says)
 			assert.Empty(t, out.String())
 		})
 	}
 	var said bytes.Buffer
-	assert.Equal(t, exitUnusable, pipeline{measure}.run(context.Background(), []string{"x", "y"}, nil, full{}, &said))
+	assert.Equal(t, exitUnusable, pipeline{new(measurer).measure}.run(context.Background(), []string{"x", "y"}, nil, full{}, &said))
 	assert.Contains(t, said.String(), "no space left; free some space and continue with -resume")
 }

@@ -356,6 +356,7 @@ func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 			}
 		}
 	}
+	other.Like(s)
 	return other.withFigures().seatingsToCompare()
 }
 
@@ -378,6 +379,7 @@ func (s *Session) seatingsToCompare() ([]specimenSeating, error) {
 	if _, err := alone.measure(bench, func(string) {}); err != nil {
 		return nil, err
 	}
+	s.direct = alone.direct
 	if len(alone.measured) == 0 {
 		return nil, errors.New("it has no seating to compare")
 	}

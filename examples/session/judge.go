@@ -50,6 +50,7 @@ func (s *Session) measurePair(path string, progress func(string), about *review.
 		return target.Pair{}, err
 	}
 	progress("measuring " + other.Headphones.Name)
+	other.Like(s)
 	measured, unfit, err := other.Pair()
 	for _, f := range unfit {
 		about.Notes = append(about.Notes, fmt.Sprintf("%s: %s.", path, f))

@@ -162,6 +162,9 @@ func (c *fileCache) channel(f File) (review.Channel, error) {
 
 // direct returns the channels of the direct recording.
 func (c *fileCache) direct() (review.Channels, error) {
+	if c.session.like != nil {
+		return c.session.like.channels, nil
+	}
 	return c.stereo(c.session.Direct)
 }
 

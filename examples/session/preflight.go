@@ -64,13 +64,17 @@ func (s *Session) placeholderPair(path string) (target.Pair, error) {
 	if err != nil {
 		return target.Pair{}, err
 	}
+	same := other.sameDirect(s)
+	other.Like(s)
 	other = other.responseAlone()
 	bench, err := other.responseBench()
 	if err != nil {
 		return target.Pair{}, err
 	}
-	if err := other.read(other.Direct.File, 1).Err; err != nil && !other.alone() {
-		return target.Pair{}, fmt.Errorf("[direct]: %w", err)
+	if !same { // or it is read with this session's
+		if err := other.read(other.Direct.File, 1).Err; err != nil && !other.alone() {
+			return target.Pair{}, fmt.Errorf("[direct]: %w", err)
+		}
 	}
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }

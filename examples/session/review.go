@@ -138,6 +138,9 @@ func (s *Session) bench() (*review.Bench, error) {
 			},
 		}
 	}
+	if s.like != nil {
+		c.Like = s.like.bench
+	}
 	bench, err := review.New(c)
 	if err != nil && !strings.HasPrefix(err.Error(), "review:") { // a calibration that does not reach the calibrator
 		return nil, fmt.Errorf("[rig] microphone %s: %w", s.Rig.Microphone, err)
@@ -238,8 +241,9 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	if _, err := bench.Direct(direct); err != nil {
 		return nil, cmp.Or(r.otherStimulus(bench), err)
 	}
-	if f := r.files[s.Direct.File]; f != nil && f.plays == nil {
+	if f := r.files[s.Direct.File]; f == nil || f.plays == nil {
 		delete(r.files, s.Direct.File) // no longer needed
+		s.direct = &measuredDirect{bench, direct}
 	}
 	if s.DirectAfter.File != "" {
 		after, err := r.stereo(s.DirectAfter)

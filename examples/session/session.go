@@ -133,6 +133,10 @@ type Session struct {
 	playedNotes  []string            // notes about it
 	playedDoubts []response.Finding
 
+	keyOfDirect *[32]byte       // of stimulus and direct recording; nil until first used
+	direct      *measuredDirect // nil until measured
+	like        *measuredDirect // that of another session with the same key; nil if there is none
+
 	toCompare bool              // being compared with another session
 	measured  []specimenSeating // its seatings, once measured
 }

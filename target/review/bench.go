@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/cmplx"
+	"slices"
 	"sync"
 	"time"
 
@@ -72,6 +73,9 @@ type Config struct {
 	UseUnfit bool
 	// Calibrator on the microphone; nil if none was recorded. Nothing is then known in dB SPL.
 	Calibrator *Calibrator
+	// Like is a bench that has its direct recording; nil means that there is none. Where this bench has
+	// the same stimulus and is given the same direct recording, it takes over what was measured of it.
+	Like *Bench
 }
 
 // Bench is a rig with its direct recording, ready to measure pairs. After Direct it does not change,
@@ -94,6 +98,10 @@ type Bench struct {
 
 	direct *recordings
 	parts  map[sweep.Side]*parts
+	given  Channels           // what parts are of
+	found  []response.Finding // in it
+	// calibrated is how many of the doubts of direct, the first, are about the calibrator.
+	calibrated int
 
 	levels       sync.Mutex
 	deconvolvers map[float64]*response.Deconvolver // of the sweep at other levels, by level
@@ -123,6 +131,7 @@ func New(c Config) (*Bench, error) {
 		*m = &relative
 	}
 	if c.Stimulus == nil {
+		b.config.Like = nil
 		b.identity = "material"
 		b.calibrate() // it adds its findings to the doubts
 	}
@@ -158,9 +167,14 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	}
 	// Drop what an earlier, refused recording left.
 	b.direct, b.parts = newRecordings(b.config.Stimulus, &fitness.Set{}), nil
-	findings := b.calibrate()
+	calibrated := b.calibrate()
+	b.calibrated = len(b.direct.doubts)
+	if b.takeOver(c) {
+		return append(calibrated, b.found...), nil
+	}
 	uses := b.direct.uses(c, 0, "direct")
-	findings = append(findings, b.direct.inspect(uses, true)...)
+	found := b.direct.inspect(uses, true)
+	findings := append(calibrated, found...)
 	var err error
 	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Signal(), response.DeconvolverConfig{
 		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders,
@@ -189,7 +203,23 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
 	b.identity = b.fingerprint()
 	clear(b.direct.parts) // they hold the whole recording
+	b.given, b.found, b.config.Like = c, slices.Concat(found, doubts), nil
 	return append(findings, doubts...), nil
+}
+
+// takeOver takes what Config.Like has measured of the same direct recording, if it has.
+func (b *Bench) takeOver(c Channels) bool {
+	from := b.config.Like
+	if from == nil || len(from.parts) == 0 || from.drift != nil || c.Left.Err != nil || c.Right.Err != nil ||
+		from.config.Stimulus != b.config.Stimulus || from.config.MaxFrequency != b.config.MaxFrequency ||
+		from.config.UseUnfit != b.config.UseUnfit || from.given != c {
+		return false
+	}
+	doubts := append(b.direct.doubts, from.direct.doubts[from.calibrated:]...)
+	b.direct, b.parts, b.drift, b.identity = from.direct.clone(), from.parts, nil, from.identity
+	b.direct.doubts = doubts
+	b.deconvolver, b.given, b.found, b.config.Like = from.deconvolver, from.given, from.found, nil
+	return true
 }
 
 var errNoStimulus = errors.New(

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"runtime/debug"
 	"slices"
@@ -124,6 +125,13 @@ func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 	return &recordings{stimulus: st, set: set, placed: map[*capture.Recording]*placement.Placement{},
 		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{},
 		parts: map[*capture.Recording]*placement.Parts{}}
+}
+
+// clone returns the same recordings. Others may be added to it.
+func (r *recordings) clone() *recordings {
+	return &recordings{stimulus: r.stimulus, set: r.set.Clone(), placed: maps.Clone(r.placed), findings: maps.Clone(r.findings),
+		synchronised: maps.Clone(r.synchronised), order: slices.Clone(r.order), parts: maps.Clone(r.parts),
+		doubts: slices.Clone(r.doubts), notes: slices.Clone(r.notes)}
 }
 
 // uses is like Channels.uses. If the stimulus has further parts, the response uses only the part of
