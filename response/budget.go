@@ -154,33 +154,35 @@ func (c Curve) With(cause Cause, u func(f float64) float64, octaves float64) Cur
 		panic(fmt.Sprintf("response: errors correlated over %v octaves; give 0, or at least 1/24", octaves))
 	}
 	added := CurveComponent{Cause: cause}
-	parts, at := len(c.Frequency), func(k, i int) bool { return i == k }
-	weight := func(int, float64) float64 { return 1 }
+	put := func(k, i int, v float64) { // of part k at point i
+		if added.Effects[k] == nil {
+			added.Effects[k] = make([]float64, len(c.Frequency))
+		}
+		added.Effects[k][i] = v
+	}
 	switch {
 	case math.IsInf(octaves, 1):
-		parts, at = 1, func(int, int) bool { return true }
-	case octaves > 0:
+		added.Effects = make([][]float64, 1)
+		for i, f := range c.Frequency {
+			put(0, i, u(f))
+		}
+	case octaves == 0:
+		added.Effects = make([][]float64, len(c.Frequency))
+		for i, f := range c.Frequency {
+			put(i, i, u(f))
+		}
+	default:
 		const reach = 10 // octaves to either side of 1 kHz
 		knots := math.Ceil(reach / octaves)
-		parts = 2*int(knots) + 1
-		away := func(k int, f float64) float64 { return math.Abs(math.Log2(f/1000)/octaves - (float64(k) - knots)) }
-		at = func(k, i int) bool { return away(k, c.Frequency[i]) < 1 }
-		weight = func(k int, f float64) float64 { return math.Cos(math.Pi / 2 * away(k, f)) }
-	}
-	size := make([]float64, len(c.Frequency))
-	for i, f := range c.Frequency {
-		size[i] = u(f)
-	}
-	added.Effects = make([][]float64, parts)
-	for k := range added.Effects {
+		added.Effects = make([][]float64, 2*int(knots)+1)
 		for i, f := range c.Frequency {
-			if !at(k, i) {
-				continue
+			size, place := u(f), math.Log2(f/1000)/octaves
+			below := math.Floor(place + knots)
+			for k := max(0, below-1); k <= min(2*knots, below+2); k++ {
+				if away := math.Abs(place - (k - knots)); away < 1 {
+					put(int(k), i, math.Cos(math.Pi/2*away)*size)
+				}
 			}
-			if added.Effects[k] == nil {
-				added.Effects[k] = make([]float64, len(c.Frequency))
-			}
-			added.Effects[k][i] = weight(k, f) * size[i]
 		}
 	}
 	return c.withComponents(append(c.components(), added))

@@ -3,7 +3,6 @@ package response
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
 	"slices"
 	"time"
 
@@ -187,8 +186,7 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 	packed = s.back.Sequence(packed, packed)
 	power = make([]float64, m)
 	for i, v := range packed {
-		a := cmplx.Abs(v)
-		power[i] = a * a
+		power[i] = fft.Power(v)
 	}
 	return power, float64(s.n) / s.fs / float64(m)
 }

@@ -113,9 +113,10 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}
+	side := u.side // u holds the recording
 	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight}
 	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // holds no reference to a recording
-		return sound.soundLevel(recorded, f, u.side)
+		return sound.soundLevel(recorded, f, side)
 	}
 	reading.maxLevels = sync.OnceValue(reading.computeMaxLevels)
 	if reading.Further = p.further; p.further != nil {
