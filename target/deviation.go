@@ -38,6 +38,8 @@ type Config struct {
 	Regions []Region
 	// Confidence is that of decisions; 0.95 if zero.
 	Confidence float64
+	// CurveOnly leaves out all figures but Coverage, Offset and Band. They take most of the time.
+	CurveOnly bool
 	// AllowOtherRig allows a target from another rig. The result then carries a warning, because
 	// every figure contains the difference between the rigs.
 	AllowOtherRig bool
@@ -163,7 +165,9 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	j.prepare(diff, al)
 	d := Deviation{Target: t.Name, Align: o.Align, Asked: asked, Coverage: min(raw.weight/raw.all, 1),
 		Tolerance: o.Tolerance, Uncertainty: sources(c, t, diff)}
-	d.fill(j, bands, o.Regions, p.sumUp(j.d, 0, len(p.pieces)))
+	if !o.CurveOnly {
+		d.fill(j, bands, o.Regions, p.sumUp(j.d, 0, len(p.pieces)))
+	}
 	d.Offset = j.figure(-taken, "dB", func(e effect) float64 { return e.taken })
 	d.Curve = j.aligned(diff, -taken)
 	d.Curve.Rig, d.Curve.Reference = c.Rig, fmt.Sprintf("target %q, %v", t.Name, o.Align)

@@ -224,14 +224,22 @@ func (s span) meanSquare() meanSquare {
 			q.by[a] -= 2 * e.taken * s.mean
 		}
 	}
+	weighted := make([]float64, s.to)
 	for a, e := range s.effects {
+		if e.at == nil {
+			continue
+		}
+		begin, end := max(e.from, s.from), min(e.to, s.to)
+		for i := begin; i < end; i++ {
+			weighted[i] = s.judgement.weight[i] * e.at[i]
+		}
 		for b, o := range s.effects[:a+1] {
-			if e.at == nil || o.at == nil {
+			if o.at == nil {
 				continue
 			}
 			var g float64
-			if from, to := max(e.from, o.from), min(e.to, o.to); from < to {
-				g = s.within(e.at, o.at, from, to)
+			if from, to := max(begin, o.from), min(end, o.to); from < to {
+				g = floats.Dot(weighted[from:to], o.at[from:to]) / s.weight
 			}
 			if s.square > 0 {
 				g -= means[a]*means[b] + slopes[a]*slopes[b]*s.square

@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
-	"time"
 
 	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/internal/testing/race"
@@ -51,17 +50,7 @@ var five = []correction.Filter{
 
 func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 	c := undoing(t, five)
-	best := time.Hour
-	var k correction.Correction
-	tries := 7 // the fastest of several, since other work may share the machine
-	if race.Enabled {
-		tries = 1
-	}
-	for range tries {
-		start := time.Now()
-		k = fit(t, c, correction.Config{})
-		best = min(best, time.Since(start))
-	}
+	k := fit(t, c, correction.Config{})
 	assert.Less(t, k.After.RMS.Value, 0.05)
 	assert.Greater(t, k.Before.RMS.Value, 1.5)
 	require.Len(t, k.Filters, 5)
@@ -69,9 +58,6 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 		assert.Equal(t, five[i].Shape, f.Shape)
 		assert.InDelta(t, 0, math.Log2(f.Frequency/five[i].Frequency), 0.05)
 		assert.InDelta(t, five[i].Gain, f.Gain, 0.2)
-	}
-	if !race.Enabled {
-		assert.Less(t, best, 100*time.Millisecond)
 	}
 }
 

@@ -32,6 +32,7 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 	if n < 2 {
 		return response.NotKnown("dB")
 	}
+	o.CurveOnly = true
 	through, filters, known := make([]target.Deviation, n), make([]response.Curve, n), make([]bool, n)
 	parallel.Do(n, func(i int) {
 		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
