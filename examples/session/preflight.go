@@ -71,10 +71,11 @@ func (s *Session) placeholderPair(path string) (target.Pair, error) {
 	if err != nil {
 		return target.Pair{}, err
 	}
-	if !same { // or it is read with this session's
+	if !same || !s.directReads {
 		if err := other.read(other.Direct.File, 1).Err; err != nil && !other.alone() {
 			return target.Pair{}, fmt.Errorf("[direct]: %w", err)
 		}
+		s.directReads = same
 	}
 	return bench.Flat(other.Headphones.Name, other.leastSeatings()), nil
 }

@@ -133,6 +133,7 @@ type Session struct {
 	playedNotes  []string            // notes about it
 	playedDoubts []response.Finding
 
+	directReads bool            // its file could be read, for this session or one with the same key
 	keyOfDirect *[32]byte       // of stimulus and direct recording; nil until first used
 	direct      *measuredDirect // nil until measured
 	like        *measuredDirect // that of another session with the same key; nil if there is none
