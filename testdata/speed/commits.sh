@@ -14,7 +14,10 @@ what='Bare$|Review|PipelineSession$|Stages|Files'
 work=$(mktemp -d)
 trap 'git worktree prune; rm -rf "$work"' EXIT
 export EARNEST_SPEED_DEMO="$work/demo"
-run() { "$1" -test.run '^$' -test.bench "$what" -test.benchtime 1x; }
+run() { # says why where it fails: what it printed would be deleted with the folder
+  "$1" -test.run '^$' -test.bench "$what" -test.benchtime 1x >"$work/said" || { cat "$work/said" >&2; return 1; }
+  cat "$work/said"
+}
 compare() { # by the medians of each benchmark and unit
   cp "$1" old.txt && cp "$2" new.txt
   awk 'function median(s,   v, n) {n = split(s, v, " "); asort2(v, n); return v[int((n + 1) / 2)]}

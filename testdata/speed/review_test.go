@@ -145,15 +145,27 @@ func BenchmarkReview(b *testing.B) {
 	}
 }
 
-// BenchmarkPipelineSession is one line of the pipeline: a direct recording and three seatings, the
-// rivals' one.
+// like is a session that can take over another's direct recording, which those of earlier commits
+// cannot.
+type like interface{ Like(*session.Session) }
+
+// BenchmarkPipelineSession is one line of the pipeline after the first: a direct recording, which is
+// that of the session before, and three seatings, the rivals' ones.
 func BenchmarkPipelineSession(b *testing.B) {
 	folder, err := made()
+	require.NoError(b, err)
+	defer debug.SetGCPercent(debug.SetGCPercent(10)) // the first session's peak counts too
+	before, err := session.Read(filepath.Join(folder, "ollerthwaite"))
+	require.NoError(b, err)
+	_, err = before.Review(nil)
 	require.NoError(b, err)
 	each(b, func() error {
 		s, err := session.Read(filepath.Join(folder, "tarrowby"))
 		if err != nil {
 			return err
+		}
+		if s, can := any(s).(like); can {
+			s.Like(before)
 		}
 		results, err := s.Review(nil)
 		if err != nil {
