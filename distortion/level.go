@@ -86,12 +86,8 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 	lowest, lowestU := s.sets[0].linearAt(f)
 	for i, hs := range s.sets {
 		linear, u := hs.linearAt(f)
-		p := LevelPoint{
-			Played:      hs.Sweep.Level(),
-			Output:      hs.Sweep.Level() + linear + s.Calibration,
-			Compression: response.Figure{Value: linear - lowest, Uncertainty: math.Hypot(u, lowestU), Unit: "dB"},
-			THD:         hs.THDAt(f),
-		}
+		p := s.point(hs, f)
+		p.Compression = response.Figure{Value: linear - lowest, Uncertainty: math.Hypot(u, lowestU), Unit: "dB"}
 		if i == 0 {
 			p.Compression.Uncertainty = 0 * u // zero by definition if the noise is known, else NaN
 		}
@@ -101,6 +97,12 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 		points[i] = p
 	}
 	return points
+}
+
+// point returns the point of one level without compression and orders.
+func (s *LevelSeries) point(hs *HarmonicSet, f float64) LevelPoint {
+	linear, _ := hs.linearAt(f)
+	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear + s.Calibration, THD: hs.THDAt(f)}
 }
 
 // linearAt returns the linear response at f Hz and its uncertainty, both in dB.
@@ -151,9 +153,11 @@ func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err 
 	if !(percent > 0) || math.IsInf(percent, 0) {
 		return math.NaN(), math.NaN(), fmt.Errorf("distortion: a limit of %v %%; give a percentage above zero", percent)
 	}
-	points := s.At(f)
+	points := make([]LevelPoint, len(s.sets))
 	excess := make([]float64, len(points)) // dB over the limit
-	for i, p := range points {
+	for i, hs := range s.sets {
+		points[i] = s.point(hs, f)
+		p := points[i]
 		excess[i] = decibel.OfAmplitude(p.THD.AtMost() / percent)
 		if math.IsNaN(excess[i]) || math.IsNaN(p.Output) {
 			return math.NaN(), math.NaN(),

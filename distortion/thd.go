@@ -95,7 +95,7 @@ func (t THD) clone() THD {
 // has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
 // approximation, weighted by the readings).
 func (hs *HarmonicSet) THD() []THD {
-	total, highest := hs.total()
+	total, highest := hs.total(0, len(hs.Fundamental))
 	out := make([]THD, len(hs.Fundamental))
 	for i, f := range hs.Fundamental {
 		out[i] = hs.newTHD(f, total.at(i), highest[i])
@@ -106,13 +106,13 @@ func (hs *HarmonicSet) THD() []THD {
 // THDAt returns total harmonic distortion at the fundamental f Hz, interpolated as a level in dB.
 // It contains the orders that both points beside f contain.
 func (hs *HarmonicSet) THDAt(f float64) THD {
-	total, highest := hs.total()
+	i, found := slices.BinarySearch(hs.Fundamental, f)
+	total, highest := hs.total(max(0, i-1), min(len(hs.Fundamental), i+1)) // the points beside f
 	r, top := total.At(f), 0
 	if !math.IsNaN(r.AsRead) {
-		i, found := slices.BinarySearch(hs.Fundamental, f)
-		top = highest[min(i, len(highest)-1)]
-		if !found && i > 0 {
-			top = min(top, highest[i-1])
+		top = highest[len(highest)-1]
+		if !found {
+			top = min(top, highest[0])
 		}
 	}
 	return hs.newTHD(f, r, top)
@@ -130,22 +130,22 @@ func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
 	return t
 }
 
-// total returns the sums of the orders as readings in dB, with the highest order in each; 0 if not
-// even the second harmonic is known.
-func (hs *HarmonicSet) total() (Readings, []int) {
-	r := newReadings(len(hs.Fundamental))
-	highest := make([]int, len(hs.Fundamental))
-	for i, f := range hs.Fundamental {
+// total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with the
+// highest order in each; 0 if not even the second harmonic is known.
+func (hs *HarmonicSet) total(from, to int) (Readings, []int) {
+	r := newReadings(to - from)
+	highest := make([]int, to-from)
+	for i := from; i < to; i++ {
 		var sum powerSum
 		for _, o := range hs.Orders {
 			if math.IsNaN(o.AsRead[i]) || math.IsNaN(o.floor(i)) && !math.IsNaN(hs.Orders[0].floor(i)) {
 				break
 			}
 			sum.add(o.Readings.read(i))
-			highest[i] = o.N
+			highest[i-from] = o.N
 		}
 		// not known if nothing was summed
-		r.add(f, unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
+		r.add(hs.Fundamental[i], unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
 	}
 	return r, highest
 }
