@@ -54,7 +54,8 @@ type Deconvolver struct {
 	plan     *fft.Plan
 	spare    *sync.Pool   // of workspaces
 	plans    *fft.Cache   // for parts of the impulse responses
-	played   []complex128 // the sweep as played
+	gain     float64      // of the signal re that of the spectra: 1 but for a sweep at another level
+	played   []complex128 // the sweep as played, but for the gain
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends; nil without a law
 }
@@ -66,7 +67,8 @@ type DeconvolverConfig struct {
 	// Orders is the highest harmonic for which there is room before the linear response; 0 means 5.
 	Orders int
 	// Like is another Deconvolver, whose transform and working memory are shared if they have the
-	// right size, as for sweeps of one length at several levels. It may be nil.
+	// right size. Its spectra are shared too if it is that of the same sweep at another level. It may
+	// be nil.
 	Like *Deconvolver
 }
 
@@ -101,7 +103,7 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 		lead = int(math.Ceil(law.HarmonicAdvance(c.Orders+1) * fs))
 	}
 	d := &Deconvolver{
-		signal: s, samples: len(samples), sweep: law, length: length, lead: lead, orders: c.Orders,
+		signal: s, samples: len(samples), sweep: law, length: length, lead: lead, orders: c.Orders, gain: 1,
 	}
 	// The transform is circular. It has to hold the longest recording, and the harmonics before the
 	// longest linear response.
@@ -109,6 +111,9 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 		d.plan, d.plans, d.spare = c.Like.plan, c.Like.plans, c.Like.spare
 	} else {
 		d.plan, d.plans, d.spare = fft.NewPlan(n), &fft.Cache{}, &sync.Pool{}
+	}
+	if d.sharesSpectra(c.Like, samples) {
+		return d, nil
 	}
 	// The two inverses are independent of each other.
 	var wait sync.WaitGroup
@@ -125,6 +130,26 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	}
 	wait.Wait()
 	return d, nil
+}
+
+// sharesSpectra takes over the spectra of the same sweep at another level, and tells whether like is
+// that.
+func (d *Deconvolver) sharesSpectra(like *Deconvolver, samples []float64) bool {
+	if like == nil || like.plan != d.plan || like.sweep == nil || d.signal != sweep.Signal(d.sweep) ||
+		like.signal != sweep.Signal(like.sweep) || like.samples != d.samples || like.sweep.Start() != d.sweep.Start() ||
+		like.sweep.Stop() != d.sweep.Stop() || like.sweep.TimeConstant() != d.sweep.TimeConstant() {
+		return false
+	}
+	gain := d.sweep.Amplitude() / like.sweep.Amplitude()
+	for i, v := range like.signal.Samples() {
+		if math.Abs(samples[i]-gain*v) > 1e-13*d.sweep.Amplitude() { // other fades, or another phase
+			return false
+		}
+	}
+	d.gain = gain * like.gain
+	d.played, d.divide, d.analytic = like.played, like.divide, like.analytic
+	d.by = &divisor{func(f float64) float64 { return gain * like.by.level(f) }, like.by.band}
+	return true
 }
 
 // Sweep returns the sweep in the recordings, or nil for another signal.
@@ -169,8 +194,9 @@ func (d *Deconvolver) linear(w *workspace, recording []float64) (*Impulse, error
 	if err := d.transform(w, recording); err != nil {
 		return nil, err
 	}
+	scale := 1 / d.gain
 	for k, v := range w.spectrum {
-		w.product[k] = v * d.divide[k]
+		w.product[k] = complex(scale*real(v), scale*imag(v)) * d.divide[k]
 	}
 	return d.impulse(w.product), nil
 }
@@ -223,14 +249,15 @@ func (d *Deconvolver) Separate(recording []float64) (*Deconvolved, error) {
 	out := &Deconvolved{Linear: linear, Sweep: d.sweep, Orders: d.orders}
 	var left, all float64
 	first, last := d.bins()
+	scale := 1 / d.gain
 	for k, s := range d.played {
-		rest := w.spectrum[k] - s*w.product[k]
+		rest := w.spectrum[k] - complex(d.gain*real(s), d.gain*imag(s))*w.product[k]
 		if k >= first && k <= last {
 			left += fft.Power(rest)
 			all += fft.Power(w.spectrum[k])
 		}
 		if d.sweep != nil {
-			w.product[k] = rest * d.analytic[k]
+			w.product[k] = complex(scale*real(rest), scale*imag(rest)) * d.analytic[k]
 		}
 	}
 	out.Unexplained = left / all

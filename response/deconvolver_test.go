@@ -233,3 +233,54 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 		})
 	}
 }
+
+// TestDeconvolverOfTheSameSweepAtAnotherLevel: the spectra that are shared change nothing; those of a
+// sweep that differs otherwise are not shared.
+func TestDeconvolverOfTheSameSweepAtAnotherLevel(t *testing.T) {
+	made := func(c sweep.Config) *sweep.Sweep {
+		c.Duration = 500 * time.Millisecond
+		s, err := sweep.New(c)
+		require.NoError(t, err)
+		return s
+	}
+	first := made(sweep.Config{Level: -12})
+	like, err := response.NewDeconvolver(first, response.DeconvolverConfig{})
+	require.NoError(t, err)
+	for name, s := range map[string]*sweep.Sweep{
+		"the same":      first,
+		"softer":        first.AtLevel(-40),
+		"louder":        first.AtLevel(0),
+		"made anew":     made(sweep.Config{Level: -20}),
+		"another phase": made(sweep.Config{Level: -12, Phase: 1}),
+		"other fades":   made(sweep.Config{Level: -12, FadeIn: 100 * time.Millisecond}),
+	} {
+		t.Run(name, func(t *testing.T) {
+			x := make([]float64, s.Len()+48000)
+			for i, v := range s.Samples() {
+				x[4800+i] = 0.5*v + 0.1*v*v
+			}
+			x[100] += 1e-3 // noise
+			var got []*response.Deconvolved
+			for _, c := range []response.DeconvolverConfig{{Like: like}, {}} {
+				d, err := response.NewDeconvolver(s, c)
+				require.NoError(t, err)
+				parts, err := d.Separate(x)
+				require.NoError(t, err)
+				got = append(got, parts)
+			}
+			assert.InDeltaSlice(t, got[1].Linear.Samples, got[0].Linear.Samples, 1e-10, "double precision")
+			assert.InDeltaSlice(t, got[1].Harmonics.Samples, got[0].Harmonics.Samples, 1e-10)
+			assert.InEpsilon(t, got[1].Unexplained, got[0].Unexplained, 1e-9)
+			noise, err := response.NewNoise(x[:4800], 48000)
+			require.NoError(t, err)
+			floor := func(i int) []float64 {
+				window, err := got[i].Linear.Window(0, 0)
+				require.NoError(t, err)
+				curve, err := window.Floor(noise, []float64{50, 1000, 10000})
+				require.NoError(t, err)
+				return curve.Level
+			}
+			assert.InDeltaSlice(t, floor(1), floor(0), 1e-9, "dB")
+		})
+	}
+}

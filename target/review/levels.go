@@ -103,7 +103,7 @@ func (b *Bench) deconvolverAt(at float64) (*response.Deconvolver, error) {
 		return d, nil
 	}
 	d, err := response.NewDeconvolver(b.config.Stimulus.Sweep().AtLevel(at), response.DeconvolverConfig{
-		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders,
+		Longest: placement.TakeDuration(b.config.Stimulus), Orders: orders, Like: b.deconvolver,
 	})
 	if err == nil {
 		b.deconvolvers[at] = d
