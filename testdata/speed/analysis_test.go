@@ -99,7 +99,10 @@ func newWork(t testing.TB, rate, seconds int) work {
 		Duration: time.Duration(seconds) * time.Second, SampleRate: rate})
 	require.NoError(t, err)
 	x := s.Samples()
-	like, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 5})
+	// Of a sweep of another phase, whose plans are shared, but not its spectra: these are measured.
+	other, err := sweep.New(sweep.Config{Start: s.Start(), Stop: s.Stop(), TimeConstant: s.TimeConstant(), SampleRate: rate, Phase: 1})
+	require.NoError(t, err)
+	like, err := response.NewDeconvolver(other, response.DeconvolverConfig{Orders: 5})
 	require.NoError(t, err)
 	return work{s, like,
 		[][]float64{record(x, rate, true, 1), record(x, rate, true, 2), record(x, rate, false, 3)},
