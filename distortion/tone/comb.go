@@ -65,9 +65,13 @@ func (b *comb) settle(rest, x []float64, w window) error {
 		return err
 	}
 	p, q := make([]complex128, len(b.lines)), make([]complex128, len(b.lines))
+	weighted, timed := make([]float64, len(x)), make([]float64, len(x))
 	for range 50 {
 		b.subtract(rest, x)
-		b.project(p, q, rest, w.weight)
+		for i, v := range floats.MulTo(weighted, w.weight, rest) {
+			timed[i] = float64(i%resync) * v
+		}
+		b.project(p, q, weighted, timed)
 		turn := b.turn(q, w)
 		moved, largest := system.correct(b, floats.Dot(w.weight, rest), p)
 		swing := max(math.Abs(turn[0]), math.Abs(turn[1])) * float64(len(x))
@@ -120,22 +124,24 @@ func (b *comb) subtract(rest, x []float64) {
 }
 
 // project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line. Within a block, time
-// counts from its first sample: then the products with w and t are common to all lines.
-func (b *comb) project(p, q []complex128, r, w []float64) {
-	middle := float64(len(r)-1) / 2
-	weighted, timed := make([]float64, len(r)), make([]float64, len(r))
-	for i, v := range floats.MulTo(weighted, w, r) {
-		timed[i] = float64(i%resync) * v
-	}
+// counts from its first sample: then the products with w, and with w and t, are common to all lines.
+// The phasor at the beginning of a block is that of the one before, turned on; its rounding is small
+// beside the remainder r, unlike that of what is subtracted.
+func (b *comb) project(p, q []complex128, weighted, timed []float64) {
+	const restart = 32 // blocks
+	middle := float64(len(weighted)-1) / 2
 	var t turned
 	for j, l := range b.lines {
 		theta := -b.angle(l)
 		t.by(theta)
 		p[j], q[j] = 0, 0
-		for from := 0; from < len(r); from += resync {
+		step, z := cmplx.Rect(1, theta*resync), complex128(1)
+		for from := 0; from < len(weighted); from += resync {
 			start := float64(from) - middle
-			z := cmplx.Rect(1, theta*start)
-			to := min(from+resync, len(r))
+			if z *= step; from%(restart*resync) == 0 {
+				z = cmplx.Rect(1, theta*start)
+			}
+			to := min(from+resync, len(weighted))
 			cos, sin := t[0][:to-from], t[1][:to-from]
 			here := z * complex(floats.Dot(weighted[from:to], cos), floats.Dot(weighted[from:to], sin))
 			later := z * complex(floats.Dot(timed[from:to], cos), floats.Dot(timed[from:to], sin))

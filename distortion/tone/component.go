@@ -136,7 +136,7 @@ func (f *fitted) base() response.Figure {
 // whole spectrum.
 func (f *fitted) total(b response.Band) (power, uncertainty float64) {
 	if b.Low > 0 || b.High < f.rate/2 {
-		return f.residue.power(b, unweighted)
+		return f.residue.power(b, nil)
 	}
 	return statistic.MeanSquare(f.rest), math.Sqrt(2 / float64(len(f.rest)))
 }

@@ -3,12 +3,15 @@ package tone
 import (
 	"fmt"
 	"math"
+	"sync"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
+	"example.com/earnest/smoothing"
 )
 
 // recording is a recording that can be analysed, with its window and its spectrum. Every analysis
@@ -16,10 +19,36 @@ import (
 type recording struct {
 	config Config
 	x      []float64
-	rate   float64 // Hz
-	window window
-	plan   *fft.Plan
 	whole  spectrum // of x less its mean
+	*length
+}
+
+// length is what all recordings of one length and rate share.
+type length struct {
+	samples int
+	rate    float64 // Hz
+	window  window
+	plan    *fft.Plan
+	weights func() []float64 // A-weighting of power at the frequencies of the spectrum
+}
+
+// lastLength is that of the recording that was analysed last: steady tones of one stimulus are as long.
+var lastLength atomic.Pointer[length]
+
+func lengthOf(samples int, rate float64) *length {
+	if l := lastLength.Load(); l != nil && l.samples == samples && l.rate == rate {
+		return l
+	}
+	l := &length{samples: samples, rate: rate, window: newWindow(samples), plan: fft.NewPlan(fft.FastLen(samples))}
+	l.weights = sync.OnceValue(func() []float64 {
+		weights := make([]float64, l.plan.Bins())
+		for k := range weights {
+			weights[k] = decibel.Power(smoothing.AWeighting(l.plan.Frequency(k, rate)))
+		}
+		return weights
+	})
+	lastLength.Store(l)
+	return l
 }
 
 // minSamples is the length of the shortest recording; a spectrum of fewer bins is useless.
@@ -41,7 +70,7 @@ func open(x []float64, sampleRate int, c Config) (*recording, error) {
 			return nil, fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
 		}
 	}
-	r := &recording{config: c, x: x, rate: fs, window: newWindow(len(x)), plan: fft.NewPlan(fft.FastLen(len(x)))}
+	r := &recording{config: c, x: x, length: lengthOf(len(x), fs)}
 	r.whole = r.spectrum(centred(x))
 	return r, nil
 }

@@ -4,12 +4,10 @@ import (
 	"math"
 	"slices"
 
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
-	"example.com/earnest/smoothing"
 )
 
 // spectrum is a one-sided power spectral density under a Hann window.
@@ -52,13 +50,16 @@ func (s spectrum) bins(b response.Band) (from, to int) {
 	return from, max(from, to)
 }
 
-// power returns the mean square within the band, and its relative standard uncertainty: densities
-// are exponentially distributed.
-func (s spectrum) power(b response.Band, weight func(f float64) float64) (power, uncertainty float64) {
+// power returns the mean square within the band, each density times its weight unless these are nil,
+// and its relative standard uncertainty: densities are exponentially distributed.
+func (s spectrum) power(b response.Band, weights []float64) (power, uncertainty float64) {
 	from, to := s.bins(b)
 	var square float64
 	for k := from; k < to; k++ {
-		p := s.density[k] * weight(float64(k)*s.step)
+		p := s.density[k]
+		if weights != nil {
+			p *= weights[k]
+		}
 		power += p
 		square += p * p
 	}
@@ -67,10 +68,6 @@ func (s spectrum) power(b response.Band, weight func(f float64) float64) (power,
 	}
 	return power * s.step, math.Sqrt(alike*square/2*s.resolution/s.step) / power
 }
-
-func unweighted(float64) float64 { return 1 }
-
-func aWeighted(f float64) float64 { return decibel.Power(smoothing.AWeighting(f)) }
 
 // alike is the number of neighbouring bins of the resolution under a Hann window that make one
 // independent value: Σw⁴N/(Σw²)².

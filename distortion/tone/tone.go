@@ -156,7 +156,7 @@ func (f *fitted) result() Result {
 		Offset:    f.offset,
 		Harmonics: f.harmonics(),
 		Noise:     rmsLevel(f.total(f.config.Band)),
-		NoiseA:    rmsLevel(f.residue.power(f.config.Band, aWeighted)),
+		NoiseA:    rmsLevel(f.residue.power(f.config.Band, f.weights())),
 		Duration:  f.duration(),
 		Findings:  f.findings(),
 	}
