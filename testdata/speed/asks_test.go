@@ -13,10 +13,9 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// BenchmarkAsks measures what one recording of ten minutes in stereo holds, read in blocks: a stimulus
-// that asks all that one can, played once directly and four times through a pair. The recorder runs
-// 20 parts per million fast. asks.sh sets it against reading and writing the file; it keeps the file
-// in the folder EARNEST_SPEED_ASKS.
+// BenchmarkAsks measures ten minutes of recordings in stereo of a stimulus that asks all that one can:
+// one direct and four seatings. The recorder runs 20 parts per million fast. asks.sh sets it against
+// reading and writing the files; it keeps them in the folder EARNEST_SPEED_ASKS.
 func BenchmarkAsks(b *testing.B) {
 	folder := os.Getenv("EARNEST_SPEED_ASKS")
 	if folder == "" {
@@ -25,27 +24,22 @@ func BenchmarkAsks(b *testing.B) {
 	asks := session.Stimulus{Level: -12, With: []string{"distortion", "levels", "modulation", "crosstalk"}}
 	st, err := asks.Build()
 	require.NoError(b, err)
+	require.InDelta(b, 600, 5*float64(st.WholeLen())/48000, 60, "seconds")
 	if _, err := os.Stat(filepath.Join(folder, "session.toml")); err != nil {
 		pair, _, r := rig.Demonstration()
 		r.Drift = 20
-		evening := make([][]float64, 2)
-		for play := range 5 {
-			x := r.Direct(st.Channels())
-			if play > 0 {
-				x = r.Through(pair, play-1, st.Channels())
-			}
-			for k := range evening {
-				evening[k] = append(evening[k], x[k]...)
-			}
-		}
-		recording := &capture.Recording{SampleRate: r.SampleRate, Channels: evening}
-		require.InDelta(b, 600, recording.Duration(), 60, "seconds")
-		require.NoError(b, capture.Write(filepath.Join(folder, "evening.wav"), recording,
-			capture.WriteConfig{Format: capture.Format{Bits: 24}}))
 		text := fmt.Sprintf("[headphones]\nname = %q\n[rig]\nname = %q\n[stimulus]\nlevel = -12\n"+
-			"with = [\"distortion\", \"levels\", \"modulation\", \"crosstalk\"]\n"+
-			"[direct]\nfile = \"evening.wav\"\nplay = 1\n[[seating]]\nevery_play = true\n"+
-			"left = { file = \"evening.wav\" }\nright = { file = \"evening.wav\" }\n", pair.Name, r.Name)
+			"with = [\"distortion\", \"levels\", \"modulation\", \"crosstalk\"]\n[direct]\nfile = \"0.wav\"\n", pair.Name, r.Name)
+		for i := range 5 {
+			x, name := r.Direct(st.Channels()), fmt.Sprintf("%d.wav", i)
+			if i > 0 {
+				x = r.Through(pair, i-1, st.Channels())
+				text += fmt.Sprintf("[[seating]]\nleft = { file = %q }\nright = { file = %q }\n", name, name)
+			}
+			recording := &capture.Recording{SampleRate: r.SampleRate, Channels: x}
+			require.NoError(b, capture.Write(filepath.Join(folder, name), recording,
+				capture.WriteConfig{Format: capture.Format{Bits: 24}}))
+		}
 		require.NoError(b, os.WriteFile(filepath.Join(folder, "session.toml"), []byte(text), 0o666))
 	}
 	each(b, func() error {
