@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
@@ -26,7 +27,11 @@ type Crosstalk struct {
 	Floor response.Curve
 
 	ratio *response.Transfer
+	of    []*Crosstalk // of which seatings it is the mean; nil for that of one
 }
+
+// clearOfFloor is by how many dB crosstalk has to stand above its floor.
+const clearOfFloor = 6
 
 // crosstalkSmoothing is the fraction of an octave by which crosstalk is smoothed.
 const crosstalkSmoothing = 3
@@ -81,6 +86,7 @@ func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 		if err != nil {
 			return nil, err
 		}
+		ownWindow = ownWindow.InNoise(noise.Averaged(len(own)), u.noise()) // or the noise of the ratio is not known
 		noise = noise.Averaged(len(other))
 		if out.Floor, err = window.Floor(noise, b.frequency); err != nil {
 			return nil, err
@@ -118,7 +124,7 @@ func (c *Crosstalk) against(direct *Further) {
 	for i, f := range c.Floor.Frequency {
 		own := direct.Crosstalk.Level.At(f)
 		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
-		if !(c.Level.At(f) >= c.Floor.Level[i]+6) {
+		if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {
 			c.Level.Level[i] = math.NaN()
 		}
 	}
@@ -194,15 +200,41 @@ func phaseOf(z *level.Impedance, f float64) float64 {
 	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
 }
 
-// Crosstalk returns the crosstalk of the first seating in which it was recorded, or nil if there is
-// none.
+// Crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was recorded,
+// not known where it is not known in one of them. It returns nil if none holds it.
 func (s *Side) Crosstalk() *Crosstalk {
+	var all []*Crosstalk
+	var levels []response.Curve
 	for _, r := range s.Seatings {
 		if r.Further != nil && r.Further.Crosstalk != nil {
-			return r.Further.Crosstalk
+			all, levels = append(all, r.Further.Crosstalk), append(levels, r.Further.Crosstalk.Level)
 		}
 	}
-	return nil
+	if len(all) == 0 {
+		return nil
+	}
+	average, err := response.AverageOf(levels)
+	if len(all) == 1 || err != nil { // all are of one rig and one grid
+		return all[0]
+	}
+	out := &Crosstalk{Level: average.Level, Floor: all[0].Floor, of: all}
+	out.Floor.Level = make([]float64, len(out.Floor.Frequency))
+	for i, f := range out.Floor.Frequency {
+		var power, most float64
+		for _, c := range all {
+			floor := decibel.Power(c.Floor.At(f))
+			power += floor / float64(len(all))
+			if level := c.Level.At(f); !math.IsNaN(level) {
+				floor = decibel.Power(level - clearOfFloor)
+			}
+			most = max(most, floor) // NaN stays
+		}
+		if math.IsNaN(out.Level.At(f)) { // in one of the seatings: at most what the others have
+			power = most
+		}
+		out.Floor.Level[i] = decibel.OfPower(power)
+	}
+	return out
 }
 
 // CommonGround splits the crosstalk of a side. It returns nil if impedance or crosstalk were not
@@ -212,7 +244,41 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 	if c == nil || r.Impedance == nil {
 		return nil
 	}
-	return c.commonGround(r.Impedance)
+	seatings := c.of
+	if seatings == nil {
+		seatings = []*Crosstalk{c}
+	}
+	var apart []*CommonGround
+	for _, one := range seatings {
+		if g := one.commonGround(r.Impedance); g != nil {
+			apart = append(apart, g)
+		}
+	}
+	return meanCommonGround(apart)
+}
+
+// meanCommonGround is the mean over the seatings; nil without any.
+func meanCommonGround(all []*CommonGround) *CommonGround {
+	if len(all) < 2 {
+		return append(all, nil)[0]
+	}
+	n := float64(len(all))
+	ohms := make([]float64, len(all))
+	common, leak := make([]response.Curve, len(all)), make([]response.Curve, len(all))
+	for i, g := range all {
+		ohms[i], common[i], leak[i] = g.Resistance.Value, g.Common, g.Leak
+	}
+	mean, deviation := stat.MeanStdDev(ohms, nil)
+	out := &CommonGround{Resistance: response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(n),
+		DegreesOfFreedom: n - 1, Unit: level.Ohm}}
+	for curve, of := range map[*response.Curve][]response.Curve{&out.Common: common, &out.Leak: leak} {
+		average, err := response.AverageOf(of)
+		if err != nil { // known nowhere in all of them
+			return all[0]
+		}
+		*curve = average.Level
+	}
+	return out
 }
 
 // reading returns the crosstalk at the i-th frequency. Where it is not known, the reading has an
@@ -221,10 +287,10 @@ func (c *Crosstalk) reading(i int) distortion.Reading {
 	f := c.Level.Frequency[i]
 	floor := c.Floor.At(f)
 	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.Level[i], Floor: floor,
-		Bound: floor + 6, Below: true}
+		Bound: floor + clearOfFloor, Below: true}
 	if !math.IsNaN(r.AsRead) {
-		r.Figure = response.Figure{Value: r.AsRead, Uncertainty: c.Level.UncertaintyAt(f), Unit: "dB"}
-		r.Below, r.Bound = false, r.Value+1.645*r.Uncertainty
+		r.Figure = c.Level.Figure(f)
+		r.Below, r.Bound = false, r.Value+r.Coverage(0.95)*r.Uncertainty
 	} else {
 		r.AsRead = floor // at the most
 	}
@@ -237,7 +303,7 @@ func (c *Crosstalk) String() string {
 		return fmt.Sprintf("%.1f dB at 1 kHz", v)
 	}
 	if floor := c.Floor.At(1000); !math.IsNaN(floor) {
-		return fmt.Sprintf("at most %.1f dB at 1 kHz", floor+6)
+		return fmt.Sprintf("at most %.1f dB at 1 kHz", floor+clearOfFloor)
 	}
 	return "not known at 1 kHz"
 }
