@@ -123,6 +123,9 @@ func (c *Crosstalk) against(direct *Further) {
 	}
 	for i, f := range c.Floor.Frequency {
 		own := direct.Crosstalk.Level.At(f)
+		if math.IsNaN(own) { // nothing is left of it but noise
+			own = direct.Crosstalk.Floor.At(f)
+		}
 		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
 		if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {
 			c.Level.Level[i] = math.NaN()
