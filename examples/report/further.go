@@ -12,8 +12,8 @@ import (
 )
 
 // furtherJSON holds the results of the stimulus's further parts for one side; null where not
-// recorded. All results except the steady tones' distortion come from the first seating with that
-// part.
+// recorded. Distortion by steady tones and crosstalk are means over the seatings; all other results
+// come from the first seating with that part.
 type furtherJSON struct {
 	SteadyTones []steadyToneJSON `json:"steady_tones"`
 	Levels      []levelJSON      `json:"levels"`
