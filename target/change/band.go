@@ -124,15 +124,6 @@ func turning(effects [][]float64, freedom float64) []float64 {
 	return out
 }
 
-// largest are draws of the largest |t| where nothing has changed, ascending, and of the largest |z|
-// where the scatter is known.
-type largest struct{ t, z []float64 }
-
-// quantile returns the value that the largest |t| exceeds by chance with a probability of alpha.
-func (l largest) quantile(alpha float64) float64 {
-	return stat.Quantile(1-cautious*alpha, stat.Empirical, l.t, nil)
-}
-
 // group is a set of seatings that scatter alike: the degrees of freedom of its scatter, and at each
 // point its share in the variance of the difference; nil is 1 everywhere.
 type group struct {
