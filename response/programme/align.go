@@ -90,6 +90,11 @@ func align(direct, through Channel) (*Alignment, error) {
 	if err != nil {
 		return nil, err
 	}
+	if first.prominence < plainBelow {
+		if l, err = t.confirmed(l, through.Name, direct); err != nil {
+			return nil, err
+		}
+	}
 	a := &Alignment{Prominence: first.prominence, line: l}
 	return a, a.refine(direct, through)
 }

@@ -71,20 +71,8 @@ type match struct {
 // loop stands out too.
 func (t *decimated) anchor() (best match) {
 	best.prominence = math.Inf(-1)
-	starts := make([]int, tries)
-	for i := range starts {
-		starts[i] = (len(t.direct) - t.excerpt) * i / (tries - 1)
-	}
-	slices.SortFunc(starts, func(a, b int) int {
-		if d := t.energy(b) - t.energy(a); d > 0 {
-			return 1
-		} else if d < 0 {
-			return -1
-		}
-		return a - b
-	})
 	found := 0
-	for _, start := range starts {
+	for _, start := range t.loudest() {
 		m := t.find(start, 0, len(t.through))
 		if m.prominence < minProminence && m.prominence > best.prominence {
 			best = m
@@ -100,6 +88,23 @@ func (t *decimated) anchor() (best match) {
 		}
 	}
 	return best
+}
+
+// loudest returns the beginnings of the stretches that are searched for, the loudest first.
+func (t *decimated) loudest() []int {
+	starts := make([]int, tries)
+	for i := range starts {
+		starts[i] = (len(t.direct) - t.excerpt) * i / (tries - 1)
+	}
+	slices.SortFunc(starts, func(a, b int) int {
+		if d := t.energy(b) - t.energy(a); d > 0 {
+			return 1
+		} else if d < 0 {
+			return -1
+		}
+		return a - b
+	})
+	return starts
 }
 
 // Find reports whether a stretch of the direct recording is in the other one, and by how many
@@ -160,9 +165,22 @@ func (t *decimated) find(start, from, to int) match {
 	if to-from < t.excerpt || t.excerpt < 64 {
 		return none
 	}
+	c := t.correlate(start, from, to, flattener)
+	peak, prominence := prominent(c, t.excerpt/2)
+	if peak < 0 {
+		return none
+	}
+	none.lag = (float64(from+peak-start) + vertexNear(c, peak)) * float64(t.step)
+	none.prominence = prominence
+	return none
+}
+
+// correlate filters a range of the through recording by the filter that shape makes of the spectrum
+// of the stretch that begins at start, and returns a value for each place of the stretch there.
+func (t *decimated) correlate(start, from, to int, shape func([]complex128) []complex128) []float64 {
 	n := fft.FastLen(min(to-from, 2*t.excerpt) + t.excerpt)
 	plan := fft.NewPlan(n)
-	kernel := flattener(plan.Forward(nil, t.direct[start:start+t.excerpt]))
+	kernel := shape(plan.Forward(nil, t.direct[start:start+t.excerpt]))
 	lags := to - from - t.excerpt + 1
 	c := make([]float64, lags)
 	useful := n - t.excerpt + 1
@@ -177,13 +195,7 @@ func (t *decimated) find(start, from, to int) match {
 			copy(c[i*useful:], plan.Inverse(out, spectrum)[:useful])
 		}
 	})
-	peak, prominence := prominent(c, t.excerpt/2)
-	if peak < 0 {
-		return none
-	}
-	none.lag = (float64(from+peak-start) + vertexNear(c, peak)) * float64(t.step)
-	none.prominence = prominence
-	return none
+	return c
 }
 
 // flattener turns the spectrum of a stretch into its regularised inverse, in place.
