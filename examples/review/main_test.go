@@ -17,6 +17,7 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/session"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 )
@@ -53,6 +54,7 @@ func reports(t *testing.T, folder string) []string {
 }
 
 func TestReview(t *testing.T) {
+	race.Skip(t)
 	folder := made(t)
 	path := filepath.Join(folder, "session.toml")
 	var out bytes.Buffer

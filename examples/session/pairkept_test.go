@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
+	"example.com/earnest/internal/testing/race"
 )
 
 // This file stands behind that of the peak of memory: a child's peak is at least that of the process that
@@ -17,6 +18,7 @@ import (
 
 // The kept result equals the measured one to the last bit, as long as no file has changed.
 func TestPairIsKeptUntilSomethingChanges(t *testing.T) {
+	race.Skip(t)
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 0.5, Seatings: 1, Material: -1, Alone: true}, func(string) {}))
 	file := filepath.Join(folder, "session.toml")
