@@ -194,7 +194,7 @@ func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
 		"sweep, both sides at -30 dBFS was recorded at the level of the one at -18 dBFS",
 		"sweep, both sides at -18 dBFS was recorded at the level of the one at -30 dBFS",
 		"the tone of 250 Hz at -12 dBFS is left out",
-		"the tone of 500 Hz at -12 dBFS has 500.71 Hz in the recording, +1420 parts per million",
+		"the tone of 500 Hz at -12 dBFS is at 500.71 Hz in the recording, off by +1420 parts per million",
 		"the tones of 19000 Hz and 20000 Hz at -12 dBFS is left out: not in the recording whole: it is cut short",
 		"lacks the part of the stimulus for crosstalk",
 	} {

@@ -224,13 +224,17 @@ func (c *channel) silences() []silence {
 // quietAroundSweeps returns the silences that hold the noise of the sweeps of the channel's side:
 // those within 6 dB of the softer one of the two about the sweeps, since a noise may have passed by
 // in the other. A noise that begins during the sweeps, or just after them, and lasts to the end, is
-// taken to sound in them, and began is true. It returns nil if neither silence is 0.1 s long, nor
-// any other.
+// taken to sound in them, and began is true. Silences 70 dB below the recording may hold what dies
+// away rather than noise: it then returns those within 6 dB of the softest of all. It returns nil
+// if neither silence is 0.1 s long, nor any other.
 func (c *channel) quietAroundSweeps(all []silence) (quiet [][]float64, began bool) {
 	sweeps := c.Stimulus.Sweeps(c.side)
 	first, last := sweeps[0].Start, sweeps[len(sweeps)-1].Start
-	noise, before, after, lasting := math.Inf(1), nowhere, nowhere, 0
+	noise, before, after, lasting, softest := math.Inf(1), nowhere, nowhere, 0, math.Inf(1)
 	for _, s := range all {
+		if s.rms < softest {
+			softest = s.rms
+		}
 		switch {
 		case math.IsNaN(s.rms):
 		case s.start < first:
@@ -250,8 +254,12 @@ func (c *channel) quietAroundSweeps(all []silence) (quiet [][]float64, began boo
 			}
 		}
 	}
+	least := noise / 2
+	if math.IsInf(noise, 1) || noise < c.rms/3000 {
+		noise, least, began = softest, 0, false
+	}
 	for _, s := range all {
-		if s.rms <= 2*noise && (s.rms >= noise/2 || math.IsInf(noise, 1)) {
+		if s.rms >= least && s.rms <= 2*noise {
 			quiet = append(quiet, s.x)
 		}
 	}
