@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
@@ -26,6 +27,7 @@ func addHarmonic(x []float64, s *sweep.Sweep, after, n int, amplitude float64) {
 }
 
 func TestExactHarmonics(t *testing.T) {
+	race.Skip(t)
 	const delay = 4800
 	d := common()
 	s := d.Sweep()

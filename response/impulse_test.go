@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
@@ -17,6 +18,7 @@ import (
 
 // A sweep delayed by a fraction of a sample, by its formula.
 func TestDelayToAFractionOfASample(t *testing.T) {
+	race.Skip(t)
 	d := mustDeconvolver(t, mustSweep(t, sweep.Config{Duration: 2 * time.Second}), response.DeconvolverConfig{})
 	for _, samples := range []float64{0, 0.1, 0.25, 0.5, 100.37, 4800.9} {
 		for name, gain := range map[string]float64{"": 1, "reversed polarity, quiet": -0.01} {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
@@ -15,6 +16,7 @@ import (
 // A wire's response is |S|²/(|S|² + ε), so below 1 throughout; it ends 200 Hz above
 // the sweep as a raised cosine.
 func TestResponseOfAWireBeyondTheBand(t *testing.T) {
+	race.Skip(t)
 	s := mustSweep(t, sweep.Config{Stop: 10000, Duration: time.Second})
 	h, err := mustDeconvolver(t, s, response.DeconvolverConfig{}).Impulse(played(s, 0))
 	require.NoError(t, err)

@@ -21,6 +21,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/programs"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -123,6 +124,7 @@ func validator(t *testing.T) func(line []byte) error {
 }
 
 func TestLinesFollowTheSchema(t *testing.T) {
+	race.Skip(t)
 	good := pairs(t, 1)[0]
 	var out writes
 	var said bytes.Buffer
