@@ -9,13 +9,13 @@ import (
 )
 
 const (
-	// plainBelow is the prominence in dB of a match below which it is confirmed by plain ones. That
-	// of music with treble above the noise lies higher.
+	// plainBelow is a prominence in dB. Matches below it are confirmed by plain ones; music with
+	// treble above the noise lies higher.
 	plainBelow = 40
 	// plainBlock is the length in seconds of the blocks of lags that are compared: the phase of the
 	// headphones moves a plain match by less.
 	plainBlock = 0.015
-	// plainBetter is by how many stretches more another delay has to explain the recording.
+	// plainBetter is the number of stretches that another delay has to explain in addition.
 	plainBetter = 0.5
 )
 

@@ -56,8 +56,8 @@ func rigError(r *rand.Rand, u float64) (response.Curve, func(response.Curve) res
 	return e, state
 }
 
-// Filters are judged on seatings to which they were not fitted. New seatings show the same
-// deviation, without the error of the rig to which the filters were fitted as well.
+// The promised deviation comes from seatings to which the filters were not fitted. Further seatings
+// have the same deviation, apart from the error of the rig, which the fit cannot see.
 func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))

@@ -378,7 +378,7 @@ func TestSeveralPiecesInOneFile(t *testing.T) {
 	}
 }
 
-// What this account may not read is judged once it may.
+// A file without permission to read it is named, and judged when the permission comes.
 func TestAFileThatMayNotBeRead(t *testing.T) {
 	if os.Geteuid() == 0 || runtime.GOOS == "windows" {
 		t.Skip("this account may read everything")
