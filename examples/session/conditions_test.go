@@ -163,7 +163,7 @@ func TestFiguresOfSessionsAreCompared(t *testing.T) {
 	assert.InDelta(t, 6.02, figures["isolation at 1 kHz"].Value, 0.5, "a third octave of five seconds of noise is known to 0.2 dB")
 	assert.True(t, math.IsNaN(figures["isolation at 1 kHz"].Uncertainty), "one isolation a day says nothing of how much the next would differ")
 	assert.Contains(t, figures, "distortion at 1 kHz")
-	assert.Greater(t, figures["left less right"].Uncertainty, 0.2, "what a day brings is in it")
+	assert.Greater(t, figures["channel balance (L−R)"].Uncertainty, 0.2, "what a day brings is in it")
 	if decay, there := figures["decay at 1 kHz"]; there {
 		assert.True(t, math.IsNaN(decay.Uncertainty), "what a day brings is stated in dB")
 	}

@@ -274,7 +274,7 @@ func TestAFileAtAnotherRate(t *testing.T) {
 
 	got, err := h.review("cd.wav\"\nresample = true\n#\"")
 	require.NoError(t, err)
-	assert.Contains(t, strings.Join(got.Notes, "\n"), "cd.wav was brought from 44100 Hz to 48000 Hz, to 0.002 dB up to 20.3 kHz.")
+	assert.Contains(t, strings.Join(got.Notes, "\n"), "cd.wav was converted from 44100 Hz to 48000 Hz, accurate to 0.002 dB up to 20.3 kHz.")
 	for k, side := range got.Sides() {
 		for _, f := range response.LogGrid(25, 18000, 12) {
 			assert.InDelta(t, want.Sides()[k].Response().At(f), side.Response().At(f), 0.02, "%s, %g Hz", side.Name, f)
