@@ -260,24 +260,35 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 	return meanCommonGround(apart)
 }
 
-// meanCommonGround is the mean over the seatings; nil without any.
+// meanCommonGround returns the mean over the seatings, or nil if there are none. The misfit of the
+// law, such as a leak that resembles it, is common to the seatings and does not average out.
 func meanCommonGround(all []*CommonGround) *CommonGround {
-	if len(all) < 2 {
-		return append(all, nil)[0]
+	switch len(all) {
+	case 0:
+		return nil
+	case 1:
+		return all[0]
 	}
 	n := float64(len(all))
-	ohms := make([]float64, len(all))
+	ohms, misfit, free := make([]float64, len(all)), 0.0, math.Inf(1)
 	common, leak := make([]response.Curve, len(all)), make([]response.Curve, len(all))
 	for i, g := range all {
 		ohms[i], common[i], leak[i] = g.Resistance.Value, g.Common, g.Leak
+		misfit += g.Resistance.Uncertainty / n
+		free = min(free, g.Resistance.DegreesOfFreedom)
 	}
 	mean, deviation := stat.MeanStdDev(ohms, nil)
-	out := &CommonGround{Resistance: response.Figure{Value: mean, Uncertainty: deviation / math.Sqrt(n),
-		DegreesOfFreedom: n - 1, Unit: level.Ohm}}
+	budget := response.Budget{
+		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: n - 1},
+			Effects: []float64{deviation / math.Sqrt(n)}},
+		{Cause: response.Cause{Name: "misfit of the law", CommonTo: response.OnePair, DegreesOfFreedom: free},
+			Effects: []float64{misfit}},
+	}
+	out := &CommonGround{Resistance: budget.Figure(mean, level.Ohm)}
 	for curve, of := range map[*response.Curve][]response.Curve{&out.Common: common, &out.Leak: leak} {
 		average, err := response.AverageOf(of)
-		if err != nil { // known nowhere in all of them
-			return all[0]
+		if err != nil { // not known at any frequency in all of them
+			return nil
 		}
 		*curve = average.Level
 	}
