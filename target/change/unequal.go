@@ -2,8 +2,10 @@ package change
 
 import (
 	"math"
+	"slices"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"example.com/earnest/internal/statistic"
@@ -20,30 +22,29 @@ const (
 	octave = perOctave // points to either side
 )
 
-// guard makes the estimate of seatings that share no placement and no day one of conditions that scatter unequally, at the
-// frequencies where any two of them do: the variance is then that of the two conditions alone, each
-// by its own scatter, and the interval is Welch's (Biometrika 34, 1947), with degrees of freedom from
-// the variances over an octave to either side.
+// guard changes the estimate at frequencies where two conditions scatter unequally. There the
+// variance comes from the two compared conditions alone, each with its own scatter, and the interval
+// is Welch's (Biometrika 34, 1947), with degrees of freedom from the variances over an octave to
+// either side. It is for seatings that share no placement and no day.
 func (m *model) guard(e *estimate, a, b int, weights []float64, residuals *mat.Dense) {
 	squares, freedom, factors := m.within(weights, residuals)
 	if freedom[a] < 1 || freedom[b] < 1 {
-		return // whose scatter only the others tell
+		return // only the other conditions show its scatter
 	}
 	points := len(e.level)
-	least, largest := make([]float64, points), make([]float64, points)
+	var least, largest []float64
 	wide := make([][]float64, len(squares))
 	for c, square := range squares {
 		if freedom[c] < 1 {
 			continue
 		}
 		wide[c] = around(square, octave)
-		for p := range wide[c] {
-			wide[c][p] /= freedom[c]
-			if v := wide[c][p]; largest[p] == 0 && least[p] == 0 {
-				least[p], largest[p] = v, v
-			} else {
-				least[p], largest[p] = min(least[p], v), max(largest[p], v)
-			}
+		floats.Scale(1/freedom[c], wide[c])
+		if least == nil {
+			least, largest = slices.Clone(wide[c]), slices.Clone(wide[c])
+		}
+		for p, v := range wide[c] {
+			least[p], largest[p] = min(least[p], v), max(largest[p], v)
 		}
 	}
 	alike := e.groups
@@ -84,10 +85,10 @@ func (m *model) guard(e *estimate, a, b int, weights []float64, residuals *mat.D
 	}
 }
 
-// within returns the sums of the squares of each condition's residuals, their degrees of freedom and
-// the factor from its variance to that of the difference. With a drift the degrees of freedom are
-// those of which the residuals of the condition have the trace, which is not quite independent of
-// the other's scatter.
+// within returns the sum of the squares of each condition's residuals, their degrees of freedom, and
+// the factor from the condition's variance to that of the difference. With a drift, the degrees of
+// freedom are the trace of the condition's part of the residual matrix, an approximation, since the
+// residuals then depend a little on the other condition.
 func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]float64, freedom, factors []float64) {
 	for i, c := range m.condition {
 		for len(squares) <= c {
@@ -100,7 +101,7 @@ func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]flo
 		freedom[c] += m.rest.At(i, i)
 		factors[c] += weights[i] * weights[i]
 	}
-	for c, v := range freedom { // which are whole numbers without a drift
+	for c, v := range freedom { // without a drift these are whole numbers
 		if whole := math.Round(v); math.Abs(v-whole) < 1e-9 {
 			freedom[c] = whole
 		}
@@ -108,11 +109,12 @@ func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]flo
 	return squares, freedom, factors
 }
 
-// stepsPerOctave is how closely degrees of freedom lie in the table of Student's quantile.
+// stepsPerOctave is the number of entries per octave of degrees of freedom in the table of Student's
+// quantile.
 const stepsPerOctave = 32
 
-// student returns the quantile of Student's t at the end of a 95 % interval, to 0.02 %: from one
-// entry of the table to the next its reciprocal is nearly a straight line.
+// student returns the 97.5 % quantile of Student's t, accurate to 0.02 %. It interpolates the
+// reciprocal, which is nearly linear between the entries of the table.
 func student(freedom float64) float64 {
 	at := stepsPerOctave * math.Log2(freedom)
 	table := students()

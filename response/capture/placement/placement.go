@@ -96,7 +96,8 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	p.Channels = make([]Place, len(r.Channels))
 	if p.refused = p.otherRate(); p.refused != nil {
 		for k := range p.Channels {
-			p.Channels[k] = Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere}
+			p.Channels[k] = Place{Sweep: nowhere, Marks: [2]float64{nowhere, nowhere}, LoneMark: nowhere,
+				OtherSide: nowhere}
 		}
 		return p, p.refused
 	}
