@@ -16,9 +16,9 @@ type measuredDirect struct {
 	channels review.Channels
 }
 
-// Like tells that another session may be of the same direct recording, such as one made on the same
-// day: where stimulus and direct recording are the same to the last bit, they are not read, located,
-// inspected and measured once more. It does nothing to the results. It comes before Review.
+// Like names another session that may have the same direct recording, such as one of the same day.
+// If stimulus and direct recording are equal to the last bit, the session takes over what was
+// measured of them. The results stay the same. Call it before Review.
 func (s *Session) Like(other *Session) {
 	if !s.sameDirect(other) {
 		return
@@ -28,16 +28,16 @@ func (s *Session) Like(other *Session) {
 	s.like = other.direct
 }
 
-// sameDirect tells whether two sessions have the same stimulus and the same direct recording, by the
-// same names.
+// sameDirect reports whether two sessions have the same stimulus and the same direct recording, under
+// the same names.
 func (s *Session) sameDirect(other *Session) bool {
 	a, known := s.directKey()
 	b, otherKnown := other.directKey()
 	return known && otherKnown && a == b
 }
 
-// directKey tells stimulus and direct recording from all others. It is not known for a session whose
-// direct recording has several plays, is a seating too, or is brought to another rate.
+// directKey identifies stimulus and direct recording. It is not known for a session whose direct
+// recording has several plays, is also a seating, or is resampled.
 func (s *Session) directKey() (key [sha256.Size]byte, known bool) {
 	if s.alone() || s.Direct.Play != 0 || s.Resample || s.Stimulus.Resample || s.file == "" {
 		return key, false

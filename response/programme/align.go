@@ -90,7 +90,7 @@ func align(direct, through Channel) (*Alignment, error) {
 	if err != nil {
 		return nil, err
 	}
-	if first.prominence < plainBelow {
+	if first.prominence < matchedBelow {
 		if l, err = t.confirmed(l, through.Name, direct); err != nil {
 			return nil, err
 		}

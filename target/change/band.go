@@ -15,8 +15,8 @@ import (
 const (
 	perOctave = 24 // points of every curve; the responses are smoothed over 1/12 octave
 	window    = perOctave / 4
-	// assumed is by how many radians an octave the scatter of two seatings turns, where these cannot tell:
-	// errors that keep together over a third of an octave.
+	// assumed is the turning of the scatter in radians per octave if two seatings do not show it: that
+	// of errors correlated over a third of an octave.
 	assumed = math.Pi / 2 * 3
 	draws   = 1000 // of a largest t; its 95 % quantile is then one of 94.3 to 95.7 %
 	most    = 2000 // relabellings looked at
@@ -68,11 +68,12 @@ type fields struct {
 	knots  int
 }
 
-// newFields takes how far the scatter turns from point to point, in radians. As a vector with one entry
-// for each seating, scaled to a length of 1, it draws a path on a sphere; the length of that path is,
-// free of bias from two degrees of freedom on, ∫√λ dx, λ the variance of the slope of the errors divided by
-// their standard deviation (Worsley, Advances in Applied Probability 26, 1994, and Hotelling's and Weyl's
-// tubes; from memory). A stationary field with exp(−s²/2) for its correlation, s that length, turns alike.
+// newFields takes the angle in radians by which the scatter turns from point to point. The errors of
+// the seatings at one frequency, scaled to a length of 1, are a point on a sphere, and draw a path on
+// it along frequency. Its length estimates ∫√λ dx without bias from two degrees of freedom on; λ is
+// the variance of the slope of the errors divided by their standard deviation (Worsley, Advances in
+// Applied Probability 26, 1994, and Hotelling's and Weyl's tubes; from memory). A stationary field
+// with the correlation exp(−s²/2), s being that length, turns in the same way.
 func newFields(turns []float64) *fields {
 	const spacing, reach = 1, 3 // radians between knots, and how many of them to either side
 	f := &fields{}
@@ -186,19 +187,19 @@ func (f *fields) largest(groups []group, alpha float64) (t, z float64) {
 	return stat.Quantile(1-cautious*alpha, stat.Empirical, ts, nil), stat.Quantile(1-alpha, stat.Empirical, zs, nil)
 }
 
-// largest returns what the fields of the estimate do.
+// largest is like that of fields, for the turning and the groups of the estimate.
 func (e *estimate) largest(alpha float64) (t, z float64) {
 	t, z = newFields(e.turns).largest(e.groups, alpha)
-	if e.freedom == 1 { // which does not tell over how many octaves errors keep together
+	if e.freedom == 1 { // one degree of freedom does not show the correlation along frequency
 		places := max(1, 6*float64(len(e.level))/perOctave)
 		t = response.Figure{DegreesOfFreedom: 1}.Coverage(1 - alpha/2/places)
 	}
 	return t, z
 }
 
-// simultaneous is the half width in dB, at each point, of the band that holds the whole difference with
-// a probability of 1 − alpha; NaN where there is no knowing, as of an estimate that is nil. relabelled is
-// the largest t that chance alone passes so rarely, by relabelling; 0 where there are too few relabellings.
+// simultaneous returns the half width in dB, at each point, of the band that holds the whole
+// difference with a probability of 1 − alpha. It is NaN where it is not known, and everywhere for a
+// nil estimate. relabelled is the value of relabel for the same probability.
 func (e *estimate) simultaneous(d response.Curve, alpha, relabelled float64) []float64 {
 	half := make([]float64, len(d.Level))
 	floats.AddConst(math.NaN(), half)
@@ -223,9 +224,9 @@ func (e *estimate) simultaneous(d response.Curve, alpha, relabelled float64) []f
 	return half
 }
 
-// relabel is the value that the largest |t| passes in no more than alpha of all ways to call the seatings by
-// the conditions' names, where nothing has changed and so any way was as likely: whatever the scatter
-// looks like. It is 0 where there are too few ways to tell.
+// relabel returns the value that the largest |t| exceeds in at most a share alpha of all ways to
+// assign the conditions' names to the seatings. Without a change all ways are equally likely,
+// whatever the shape of the scatter. It returns 0 if there are too few ways for such a share.
 //
 // With independent seatings, first of them in one condition, the names are exchanged; with paired ones the
 // signs of the differences (first is 0).

@@ -24,7 +24,7 @@ type Plan struct {
 	DegreesOfFreedom float64
 
 	confidence float64
-	residuals  [][]float64 // each with the variance of a seating
+	residuals  [][]float64 // of seatings, scaled to the variance of a seating
 	fields     *fields
 }
 
@@ -38,7 +38,7 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	if len(earlier) == 0 {
 		return Plan{}, errors.New("change: plan: there are no seatings of earlier sessions")
 	}
-	// One more condition, since a comparison has two at least. Of a single seating nothing is left over.
+	// A comparison needs two conditions. The added one has a single seating and so no residuals.
 	c, err := newComparison(append(earlier[:len(earlier):len(earlier)],
 		Seating{Condition: "to come", Response: earlier[0].Response}), o)
 	if err != nil {
@@ -50,8 +50,8 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 	}
 	freedom := d.model.freedom
 	if freedom == 0 {
-		return Plan{}, errors.New("change: plan: no session has two seatings, which would tell how much they differ; " +
-			"name one that has")
+		return Plan{}, errors.New("change: plan: no session has two seatings, so the scatter is not known; " +
+			"name one that has two or more")
 	}
 	scatter := response.Curve{Frequency: c.grid, Level: make([]float64, len(c.grid)),
 		Valid: response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}}
@@ -77,8 +77,8 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 
 const (
 	planned   = 1000 // comparisons drawn for a plan
-	bands     = 50   // of which so many have bands of their own, which the others share
-	resampled = 20   // degrees of freedom of earlier seatings from which on these tell the shape of the scatter
+	bands     = 50   // comparisons with a band of their own; the others share these bands
+	resampled = 20   // degrees of freedom from which earlier seatings show the shape of the scatter
 )
 
 // Least returns the smallest change in dB, by frequency, that is found with the given probability,
@@ -87,9 +87,9 @@ const (
 // seatings, or unless 0 < probability < 1.
 //
 // Comparisons are drawn and judged as [Compare] does. If the earlier sessions have 20 degrees of
-// freedom or more, seatings are drawn from theirs, whatever the shape of the scatter; with fewer the scatter
-// is taken as normal, and the leak of a cushion is seen less often than planned. A plan from few
-// seatings allows for how little they say of the scatter, and asks for a larger change.
+// freedom or more, seatings are drawn from theirs, whatever the shape of the scatter. With fewer the
+// scatter is taken as normal; a cushion's leak is then found less often than planned. A plan from few
+// seatings asks for a larger change, since their scatter is less certain.
 func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
 	if seatings < 2 || !(probability > 0 && probability < 1) {
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
@@ -144,13 +144,13 @@ func (p Plan) Least(seatings int, probability float64) (named, anywhere response
 // comparisonDrawn is a comparison of seatings that were drawn.
 type comparisonDrawn struct {
 	level, u  []float64   // the difference, and the steadied variance
-	levels    [][]float64 // of the seatings, with the largest |t| that simulation gives; only of the first
-	simulated float64
+	levels    [][]float64 // of the seatings; only for the first bands comparisons
+	simulated float64     // largest |t| by simulation; only for those too
 	changeAt  int
 }
 
-// changed returns the levels with a change in the second half of the seatings, of half an octave about
-// one frequency and as large as its value of least.
+// changed returns the levels with a change in the second half of the seatings: half an octave wide
+// about the frequency at changeAt, and as large as least is there.
 func (d comparisonDrawn) changed(least []float64) [][]float64 {
 	const width = 0.25 * perOctave
 	out := slices.Clone(d.levels)
@@ -174,9 +174,9 @@ func quantiles(sets [][]float64, probability float64) []float64 {
 	return out
 }
 
-// seatings draws the levels of seatings that scatter as the earlier ones did. Each call draws what
-// all seatings may scatter like, seen these few: by weights of the earlier ones (Rubin's Bayesian
-// bootstrap, Annals of Statistics 9, 1981; from memory), or normal with another variance.
+// seatings draws the levels of n seatings that scatter like the earlier ones. Each call first draws a
+// distribution that the earlier seatings may come from: one that weights them at random (Rubin's
+// Bayesian bootstrap, Annals of Statistics 9, 1981; from memory), or a normal one of random variance.
 func (p Plan) seatings(r *rand.Rand, n int) [][]float64 {
 	out := make([][]float64, n)
 	if p.DegreesOfFreedom >= resampled {

@@ -38,7 +38,8 @@ func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
 		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
 	if rate, ok := c.madeAt(cutoff); ok {
 		f.Kind = Resampled
-		f.What = fmt.Sprintf("holds nothing above about %s, as after conversion from %d Hz or lossy compression", response.FormatFrequency(cutoff), rate)
+		f.What = fmt.Sprintf("holds nothing above about %s, as after conversion from %d Hz or lossy compression",
+			response.FormatFrequency(cutoff), rate)
 		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
 		f.Figures["made at"] = figure(float64(rate), "Hz")
 	}

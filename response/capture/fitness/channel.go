@@ -226,7 +226,7 @@ func (c *channel) silences() []silence {
 // in the other. A noise that begins during the sweeps, or just after them, and lasts to the end, is
 // taken to sound in them, and began is true. Silences 70 dB below the recording may hold what dies
 // away rather than noise: it then returns those within 6 dB of the softest of all. It returns nil
-// if neither silence is 0.1 s long, nor any other.
+// if no silence is 0.1 s long.
 func (c *channel) quietAroundSweeps(all []silence) (quiet [][]float64, began bool) {
 	sweeps := c.Stimulus.Sweeps(c.side)
 	first, last := sweeps[0].Start, sweeps[len(sweeps)-1].Start

@@ -65,7 +65,7 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 			slices.Min(above))
 		f.Figures["above silence"] = figure(slices.Min(above), "dB")
 	case len(bursts) >= fewestBursts:
-		f.What = fmt.Sprintf("holds %s bursts of noise between which the sweep goes on in its phase",
+		f.What = fmt.Sprintf("holds %s bursts of noise that leave the phase of the sweep as it is",
 			count(len(bursts)))
 		f.Figures["bursts"] = figure(float64(len(bursts)), "")
 	case c.noiseGrows(above, far):
@@ -73,7 +73,7 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 			above[len(above)-1])
 		f.Figures["above silence"] = figure(above[len(above)-1], "dB")
 	case c.noiseFails():
-		f.What = "loses the noise in its treble while the sweep is in the bass, and no gain moves"
+		f.What = "loses its treble noise while the sweep is in the bass, though the gain stays constant"
 	default:
 		return nil
 	}

@@ -245,7 +245,7 @@ type breaks struct {
 	repeated, held []response.Finding
 	blocks, ends   []int // the samples at which repeated blocks begin, and stillness begins and ends
 	discontinuities
-	unheard int // jumps that were left out
+	dropped int // jumps that withoutBursts found
 }
 
 func findBreaks(c *channel) (b breaks) {
@@ -255,22 +255,22 @@ func findBreaks(c *channel) (b breaks) {
 	return b
 }
 
-// withoutBursts leaves out what a coder or tops that are cut off bring about. Behind a coder that
-// leaves the treble in, the phase of the sweep tells missing samples.
-func (b *breaks) withoutBursts(whole bool) {
-	b.unheard = len(b.jumps)
+// withoutBursts drops the clicks and jumps that a coder or clipping produces. If the coder keeps the
+// treble, jumps that turn the phase of the sweep remain: samples are missing there.
+func (b *breaks) withoutBursts(treble bool) {
+	b.dropped = len(b.jumps)
 	b.clicks = nil
-	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !whole || !d.turns })
+	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !treble || !d.turns })
 }
 
 // report returns the findings; steady reports that no samples are missing or inserted. If the gain
 // moves, the gain jumps and not the time.
 func (b *breaks) report(c *channel, gain bool) (found []response.Finding, steady bool) {
 	if gain {
-		b.discontinuities, b.held, b.ends, b.unheard = discontinuities{}, nil, nil, 0
+		b.discontinuities, b.held, b.ends, b.dropped = discontinuities{}, nil, nil, 0
 	}
 	found = slices.Concat(b.repeated, b.held, b.reportJumps(c), b.reportClicks(c))
-	return found, len(b.blocks)+len(b.ends)+max(len(b.jumps), b.unheard) == 0
+	return found, len(b.blocks)+len(b.ends)+max(len(b.jumps), b.dropped) == 0
 }
 
 // inspectSweep finds the faults that the response to a whole sweep shows in its valid band. Faults

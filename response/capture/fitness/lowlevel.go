@@ -67,14 +67,14 @@ func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid re
 			"to": figure(valid.High, "Hz")}}
 	if c.noiseBegan { // how much of the sweep it reaches is not known
 		f.Severity = response.Warning
-		f.What = fmt.Sprintf("has more noise after the sweep than before it, and to its end (%s dBFS rms): from where "+
-			"it began in the sweep, the response is not known to 0.1 dB %s", signed(dBFS(c.noise), 1), except(valid))
-		f.Remedy = "find what began to sound, and record again"
+		f.What = fmt.Sprintf("has more noise from the sweep to the end than before it (%s dBFS rms): if the noise began "+
+			"during the sweep, the response from there on is not known to 0.1 dB %s", signed(dBFS(c.noise), 1), except(valid))
+		f.Remedy = "find the source of the noise, stop it, and record again"
 	}
 	return c.finding(f), valid
 }
 
-// except names the band that remains, if there is one.
+// except names the band in which noise moves the response by less than 0.1 dB.
 func except(valid response.Band) string {
 	if valid.Empty() {
 		return "at any frequency"

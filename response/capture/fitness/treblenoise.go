@@ -33,8 +33,8 @@ const (
 type noiseLevel struct{ power, uncertainty float64 }
 
 // movedNoise returns the change in dB of the noise in the treble during or after a sound, and when
-// it occurs, or 0 if there is none. A rise that lasts to the end is none: something began to sound,
-// for a gain that had risen would raise the sounds too.
+// it occurs, or 0 if there is none. A rise that lasts to the end does not count: it comes from a
+// new sound, since a higher gain would raise the stimulus too.
 func (c *channel) movedNoise() (moved float64, when string) {
 	segments := c.Stimulus.Segments()
 	s, edge := c.Stimulus.Sweep(), c.fs/50

@@ -14,8 +14,8 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// A tune of bass over noise repeats. Searched for by matches that whiten the noise too, each of
-// these was placed a repeat off, by 7 to 9 s, without a word.
+// The bass of a tune repeats. A search that whitens the noise too found each of these tunes one
+// repeat away, by 7 to 9 s, and gave no error.
 func TestBassOverNoiseIsPlacedRight(t *testing.T) {
 	race.Skip(t)
 	const fs = 16000
