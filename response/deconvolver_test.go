@@ -239,6 +239,7 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 // TestDeconvolverOfTheSameSweepAtAnotherLevel: the spectra that are shared change nothing; those of a
 // sweep that differs otherwise are not shared.
 func TestDeconvolverOfTheSameSweepAtAnotherLevel(t *testing.T) {
+	race.Skip(t)
 	made := func(c sweep.Config) *sweep.Sweep {
 		c.Duration = 500 * time.Millisecond
 		s, err := sweep.New(c)

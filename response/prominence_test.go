@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 
@@ -53,6 +54,7 @@ func TestElsewhereBeginsBeyondFiftyMilliseconds(t *testing.T) {
 }
 
 func TestWhatDoesNotHoldTheSweepHasNoPeak(t *testing.T) {
+	race.Skip(t)
 	d := common()
 	s := d.Sweep()
 	long := s.Len() + 48000

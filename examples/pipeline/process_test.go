@@ -22,6 +22,7 @@ import (
 
 	"example.com/earnest/examples/report"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 )
 
 // asCommand makes the test's own program the command.
@@ -37,6 +38,7 @@ func started(t *testing.T, sessions []string, arguments ...string) *exec.Cmd {
 // A run that is interrupted from outside leaves whole lines, reports it in one line, shows no bar
 // without a terminal, and exits with the code that shells expect.
 func TestInterruptedFromOutside(t *testing.T) {
+	race.Skip(t)
 	c := started(t, pairs(t, 40), "-workers", "1")
 	var said bytes.Buffer
 	c.Stderr = &said

@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"example.com/earnest/internal/testing/race"
 )
 
 // The low-pass on both sides of the polynomial, summed term by term.
@@ -124,6 +126,7 @@ func TestPolynomialFromLevels(t *testing.T) {
 // The distortion between two filters, in a steady tone: the harmonics of the
 // whole chain are the stated ones.
 func TestHarmonicsThroughTheChain(t *testing.T) {
+	race.Skip(t)
 	h, _, r := Demonstration()
 	r.Noise, r.Room, r.Hum, r.DC, r.Spill = Noise{}, Noise{}, Hum{}, 0, Spill{}
 	amplitude := math.Pow(10, -12./20)

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 )
@@ -76,6 +77,7 @@ func ratio(t testing.TB, z load, series, input, noiseRMS float64, seed uint64) *
 // The impedance of the circuit by circuit theory; the inputs differ by 0.4 dB, which the known
 // resistor corrects.
 func TestImpedanceOfAKnownCircuit(t *testing.T) {
+	race.Skip(t)
 	for _, c := range []struct {
 		name          string
 		z             load

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/level"
 )
 
@@ -47,6 +48,7 @@ func (c calibrated) samples() []float64 {
 const toneRate = 48000
 
 func TestCalibratorTone(t *testing.T) {
+	race.Skip(t)
 	usual := calibrated{frequency: 1000, level: -23, start: 1, end: 5, seconds: 6, noise: -70}
 	with := func(change func(c *calibrated)) calibrated {
 		c := usual

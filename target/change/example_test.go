@@ -48,24 +48,6 @@ func ExampleCompare() {
 	// tilt: -0.222 dB/octave (95 % confidence: -0.319 to -0.125 dB/octave)
 }
 
-// How many seatings show a change of half a decibel?
-func ExampleNewPlan() {
-	plan, err := change.NewPlan(fourTimes(), change.Config{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, seatings := range []int{3, 5, 8} {
-		named, anywhere := plan.Least(seatings, 0.8)
-		fmt.Printf("%d of each: %.2f dB at 1 kHz if it is named beforehand, %.2f dB if it is found anywhere\n",
-			seatings, named.At(1000), anywhere.At(1000))
-	}
-	// Output:
-	// 3 of each: 0.42 dB at 1 kHz if it is named beforehand, 0.71 dB if it is found anywhere
-	// 5 of each: 0.25 dB at 1 kHz if it is named beforehand, 0.37 dB if it is found anywhere
-	// 8 of each: 0.19 dB at 1 kHz if it is named beforehand, 0.25 dB if it is found anywhere
-}
-
 // Two specimens tell little of all that were made: the next may measure anything within this.
 func ExampleAcrossSpecimens() {
 	specimens, err := change.AcrossSpecimens(fourTimes(), response.Band{Low: 100, High: 8000})

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/target/review"
@@ -15,6 +16,7 @@ import (
 
 // Music is compared, set beside the sweep, and refused where the two are not the same.
 func TestProgrammeMaterial(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p, err := s.seated(b, asItIs)

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.com/earnest/internal/testing/race"
 )
 
 var shared = New()
@@ -23,6 +25,7 @@ func measure(t *testing.T, change func(s *Settings)) *Result {
 // The truth is the analytic response of the simulated pair, which no measurement
 // enters.
 func TestMeasuredAgainstTruth(t *testing.T) {
+	race.Skip(t)
 	for _, test := range []struct {
 		name   string
 		change func(s *Settings)
@@ -123,6 +126,7 @@ func wrong(r *Result) []string {
 // Every end of every range is measured without a panic, and says something: what
 // the analysis takes by itself, what a recording takes together.
 func TestEndsOfTheRanges(t *testing.T) {
+	race.Skip(t)
 	low, high := Default(), Default()
 	for _, q := range Quantities {
 		*q.field(&low), *q.field(&high) = q.Min, q.Max

@@ -28,6 +28,7 @@ func delayOf(t *testing.T, d *response.Deconvolver, take *placement.Take) float6
 }
 
 func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
+	race.Skip(t)
 	single := stimulus(t, sweep.StimulusConfig{})
 	d, err := response.NewDeconvolver(single.Sweep(), response.DeconvolverConfig{Longest: placement.TakeDuration(single)})
 	require.NoError(t, err)
