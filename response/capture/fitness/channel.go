@@ -25,6 +25,7 @@ type channel struct {
 	placed *placement.Place // of the stimulus; nil if there is none
 	side   sweep.Side       // of the sweep: as found, or as stated, or else the left one
 	start  float64          // the beginning of the stimulus for that side, in samples
+	ratio  float64          // of the recorded length of the stimulus to that played; 1 if it is not known
 
 	crosstalkOnly bool        // it holds only crosstalk from another channel
 	quiet         [][]float64 // stretches in which nothing is played; nil if there are none
@@ -61,8 +62,30 @@ func newChannel(r *recording, number int) *channel {
 	default:
 		c.side = sweep.Left
 	}
-	c.start = c.placed.Sweep - float64(r.Stimulus.Sweeps(c.side)[0].Start)
+	c.start, c.ratio = c.placed.Sweep-float64(r.Stimulus.Sweeps(c.side)[0].Start), c.clockRatio()
 	return c
+}
+
+// recordedAt returns the sample of the recording at which a sample of the stimulus was recorded.
+func (c *channel) recordedAt(sample int) float64 {
+	return c.placed.Sweep + float64(sample-c.Stimulus.Sweeps(c.side)[0].Start)*c.ratio
+}
+
+// clockRatio returns the length of the recorded stimulus re that played, by the marks or else by
+// the repeats, or 1 if clocks do not differ as much.
+func (c *channel) clockRatio() float64 {
+	ratio, marks := 1.0, c.Stimulus.Find(sweep.Mark)
+	if len(marks) > 1 && !math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {
+		ratio = (c.placed.Marks[1] - c.placed.Marks[0]) / float64(marks[1].Start-marks[0].Start)
+	} else if len(c.Stimulus.Sweeps(c.side)) > 1 {
+		if clock, err := c.Clock(c.number, c.side); err == nil {
+			ratio += 1e-6 * clock.Drift
+		}
+	}
+	if math.Abs(ratio-1) > 1.5e-6*capture.MaxDrift {
+		return 1 // samples are missing, or another fault
+	}
+	return ratio
 }
 
 // listen finds the quiet stretches of a channel that is worth examining.
@@ -208,7 +231,7 @@ func (c *channel) silences() []silence {
 		if s.Kind != sweep.Silence {
 			continue
 		}
-		from, to := c.start+float64(s.Start)+edge, c.start+float64(s.Start+s.Len)-edge
+		from, to := c.recordedAt(s.Start)+edge, c.recordedAt(s.Start+s.Len)-edge
 		if i > 0 {
 			from += float64(s.Len)/2 - edge
 		}

@@ -61,7 +61,7 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		return nil, true
 	}
 	closing := marks[len(marks)-1]
-	missing := float64(int(c.start)+closing.Start+closing.Len-n) / c.fs
+	missing := (c.recordedAt(closing.Start+closing.Len) - float64(n)) / c.fs
 	if missing <= 0 {
 		return nil, true
 	}
@@ -92,5 +92,5 @@ func (c *channel) afterSweeps() (swept, next int) {
 			break
 		}
 	}
-	return int(c.start) + last.Start + last.Len, int(c.start) + next
+	return int(c.recordedAt(last.Start + last.Len)), int(c.recordedAt(next))
 }

@@ -83,7 +83,7 @@ func (c *channel) isFaint(d discontinuity) bool {
 // does not play.
 func (c *channel) sweepFrequency(at int) float64 {
 	for _, repeat := range c.Stimulus.Sweeps(c.side) {
-		f := c.Stimulus.Sweep().FrequencyAt((float64(at) - c.start - float64(repeat.Start)) / c.fs)
+		f := c.Stimulus.Sweep().FrequencyAt((float64(at) - c.recordedAt(repeat.Start)) / c.fs)
 		if !math.IsNaN(f) {
 			return f
 		}
@@ -195,7 +195,7 @@ func (c *channel) knownNear(at int, known []int) bool {
 	if c.placed != nil {
 		rises, falls := fadesOf(c.Stimulus.Signal().Samples())
 		for _, s := range c.Stimulus.Segments() {
-			begins, ends := float64(at)-c.start-float64(s.Start), float64(at)-c.start-float64(s.Start+s.Len)
+			begins, ends := float64(at)-c.recordedAt(s.Start), float64(at)-c.recordedAt(s.Start+s.Len)
 			rise, fall := 0.003*c.fs, 0.006*c.fs
 			if s.Kind == sweep.LeftSweep || s.Kind == sweep.RightSweep {
 				rise, fall = rise+float64(rises), fall+float64(falls)

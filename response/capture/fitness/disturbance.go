@@ -160,7 +160,7 @@ func (c *channel) belowSweeps() *belowSweep {
 		energy += window[i] * window[i]
 	}
 	for _, segment := range c.Stimulus.Sweeps(c.side) {
-		begin := int(c.start) + segment.Start
+		begin := int(c.recordedAt(segment.Start))
 		for from := begin; from+n <= min(begin+s.Len(), len(c.x)); from += n / 2 {
 			if from < 0 {
 				continue

@@ -258,7 +258,7 @@ func (c *channel) linearWithLeakage(lead, n int) []float64 {
 	low, high := max(s.Start(), sweep.MarkLow), min(s.Stop(), sweep.MarkHigh, c.fs/4)
 	from, to := int(s.TimeAt(low)*c.fs), int(s.TimeAt(high)*c.fs)
 	apart := float64(c.Stimulus.Sweeps(c.other())[0].Start - c.Stimulus.Sweeps(c.side)[0].Start)
-	other := c.placed.Sweep + apart*c.clockRatio()
+	other := c.placed.Sweep + apart*c.ratio
 	at := int(other)
 	heard, own := search.Within(c.x, at+from, at+to), search.Within(c.x, int(c.placed.Sweep)+from, int(c.placed.Sweep)+to)
 	if len(heard) < to-from || rmsOf([][]float64{heard}) < leaks*rmsOf([][]float64{own}) {
@@ -291,13 +291,3 @@ const leaks = 0.002
 
 // other returns the side that the channel does not hold.
 func (c *channel) other() sweep.Side { return sweep.Left + sweep.Right - c.side }
-
-// clockRatio returns the length of the recorded stimulus re that played, by its marks, or 1 if it
-// is not known.
-func (c *channel) clockRatio() float64 {
-	marks := c.Stimulus.Find(sweep.Mark)
-	if len(marks) < 2 || math.IsNaN(c.placed.Marks[0]+c.placed.Marks[1]) {
-		return 1
-	}
-	return (c.placed.Marks[1] - c.placed.Marks[0]) / float64(marks[1].Start-marks[0].Start)
-}

@@ -16,7 +16,7 @@ func (c *channel) phaseJumps(at int) bool {
 	}
 	s := c.Stimulus.Sweep()
 	for _, repeat := range c.Stimulus.Sweeps(c.side) {
-		first := c.start + float64(repeat.Start)
+		first := c.recordedAt(repeat.Start)
 		f := s.FrequencyAt((float64(at) - first) / c.fs)
 		if math.IsNaN(f) {
 			continue

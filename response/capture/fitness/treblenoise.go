@@ -38,8 +38,8 @@ type noiseLevel struct{ power, uncertainty float64 }
 func (c *channel) movedNoise() (moved float64, when string) {
 	segments := c.Stimulus.Segments()
 	s, edge := c.Stimulus.Sweep(), c.fs/50
-	begin := func(k int) float64 { return c.start + float64(segments[k].Start) }
-	end := func(k int) float64 { return begin(k) + float64(segments[k].Len) }
+	begin := func(k int) float64 { return c.recordedAt(segments[k].Start) }
+	end := func(k int) float64 { return c.recordedAt(segments[k].Start + segments[k].Len) }
 	before := c.noiseIn(begin(0), end(0)-edge)
 	if !(before.power > 4*c.step*c.step/12) { // rounding, which may depend on the signal
 		return 0, ""
@@ -155,8 +155,8 @@ func (c *channel) digitalSilence() (at, length float64, times int) {
 		return 0, 0, 0
 	}
 	for _, segment := range c.Stimulus.Find(sweep.Silence) {
-		from := max(0, int(c.start)+segment.Start)
-		x := search.Within(c.x, from, int(c.start)+segment.Start+segment.Len)
+		from := max(0, int(c.recordedAt(segment.Start)))
+		x := search.Within(c.x, from, int(c.recordedAt(segment.Start+segment.Len)))
 		first, longest := 0, 0
 		for i := range x {
 			if x[i] != x[first] {

@@ -213,7 +213,7 @@ func (ref *reference) markOr(at float64, x, match []float64, expected, other flo
 	}
 	place, slack, step := int(expected)/ref.step, ref.stimulus.Sweep().SampleRate()/ref.step, float64(ref.step)
 	i, standing := ref.markIn(match, place-slack, place+slack)
-	if !(standing >= markStanding && search.Magnitude(match, i) > highest(match, int(other/step))/2) {
+	if !(standing >= markStanding && search.Magnitude(match, i) > highest(match, int(other/step), near)/2) {
 		return nowhere
 	}
 	f := &follower{slack: ref.stimulus.Sweep().SampleRate() / 200}
@@ -250,10 +250,14 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 			given = 1 + middleOf(all[len(all)-jumpBands:])/t.apart/t.fs
 			opening = t.hear(x, t.marks[k][0], t.mark, given)
 		}
+		stretch := (t.marks[k][1] - t.marks[k][0]) / t.apart / t.fs
+		if math.Abs(stretch-1) > farDrift*1e-6 {
+			stretch = 1 // samples are missing
+		}
 		for _, s := range p.Stimulus.Sweeps(c.Side) {
-			after := s.Start - p.Stimulus.Sweeps(c.Side)[0].Start
+			after := float64(s.Start-p.Stimulus.Sweeps(c.Side)[0].Start) * stretch
 			played := float64(s.Start-marks[0].Start)/t.fs + t.sweep.from
-			add(t.sweep, c.Sweep+float64(after)+t.sweep.from*t.fs, played, false)
+			add(t.sweep, c.Sweep+after+t.sweep.from*t.fs, played, false)
 		}
 	}
 	return all

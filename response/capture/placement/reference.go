@@ -26,9 +26,11 @@ const (
 	// markStanding is the level in dB by which a mark must stand above the values around it; noise
 	// reaches 17 dB.
 	markStanding = 24
-	// near is the allowed deviation of a repeat in thinned samples: on a drifting clock, repeats
-	// are not a whole number of samples apart.
+	// near is the distance in thinned samples within which the peak of a match is searched for.
 	near = 2
+	// farDrift is the largest difference of clocks, in parts per million, at which sounds are
+	// searched for: larger than capture.MaxDrift, so that a larger one is measured and named.
+	farDrift = 3 * capture.MaxDrift
 )
 
 // reference is a stimulus prepared for the search.
@@ -142,7 +144,7 @@ func (ref *reference) place(x []float64, m *match) Place {
 
 // firsts returns the positions of the first sweep of the left and of the right side: the earliest
 // and the latest of the matches of similar height (within 6 dB), which tells the sides apart if one
-// channel holds both. It then moves each to the highest match within 20 ms.
+// channel holds both, each at the highest match within 20 ms.
 func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 	match := m.sweep
 	top := search.Magnitude(match, search.Strongest(match, 0, len(match)))
@@ -152,29 +154,38 @@ func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 			"check that this is a recording of the stimulus, and of the side it is said to be",
 			response.ErrNoPeak, p, minProminence)
 	}
-	score := func(i int) float64 { return ref.weakest(match, i, highest(match, i), 0) }
-	var most float64
-	for i := range match {
+	least := m.median * decibel.Amplitude(minProminence-1)
+	most := least
+	score := func(i int) float64 { return ref.weakest(match, i, search.Magnitude(match, i), 0.49*most) }
+	peaks := peaksOf(match)
+	for _, i := range peaks {
 		most = max(most, score(i))
 	}
-	earliest, latest := 0, len(match)-1
-	for score(earliest) < most/2 {
-		earliest++
+	if most == least {
+		return at, fmt.Errorf("%w: the sweep is there, but not %d times at the distances of the stimulus; "+
+			"check that the whole stimulus was recorded, and that no samples are missing",
+			response.ErrNoPeak, len(ref.later)+1)
 	}
-	for score(latest) < most/2 {
-		latest--
-	}
+	similar := func(i int) bool { return score(i) >= most/2 }
+	earliest := peaks[slices.IndexFunc(peaks, similar)]
+	slices.Reverse(peaks)
+	latest := peaks[slices.IndexFunc(peaks, similar)]
 	for k, pick := range []int{earliest, latest} {
-		best := pick
-		for i := max(0, pick-120); i < min(len(match), pick+120); i++ {
-			if score(i) > score(best) {
-				best = i
-			}
-		}
-		peak := search.Strongest(match, best-near, best+near+1)
-		at[k] = float64(ref.step) * (float64(best) + search.Peak(match, peak) - float64(peak))
+		peak := search.Strongest(match, pick-peakApart, pick+peakApart)
+		at[k] = float64(ref.step) * search.Peak(match, peak)
 	}
 	return at, nil
+}
+
+// peakApart is the distance of peaks that are told apart, in thinned samples: 20 ms.
+const peakApart = 120
+
+// peaksOf returns the highest sample of every 20 ms of a match.
+func peaksOf(match []float64) (at []int) {
+	for from := 0; from < len(match); from += peakApart {
+		at = append(at, search.Strongest(match, from, from+peakApart))
+	}
+	return at
 }
 
 // weakest returns the height of the weakest of a side's repeats, the first of which begins at i and
@@ -185,15 +196,19 @@ func (ref *reference) weakest(match []float64, i int, first, enough float64) flo
 		if first <= enough {
 			break
 		}
-		first = min(first, highest(match, i+later))
+		first = min(first, highest(match, i+later, drifted(later)))
 	}
 	return first
 }
 
-// highest returns the largest magnitude near i.
-func highest(x []float64, i int) float64 {
+// drifted returns the distance in thinned samples by which a sound that was played apart after
+// another may be off its place.
+func drifted(apart int) int { return near + int(farDrift*1e-6*math.Abs(float64(apart))) }
+
+// highest returns the largest magnitude within reach of i.
+func highest(x []float64, i, reach int) float64 {
 	top := 0.0
-	for _, v := range search.Within(x, i-near, i+near+1) {
+	for _, v := range search.Within(x, i-reach, i+reach+1) {
 		top = max(top, math.Abs(v))
 	}
 	return top
@@ -220,10 +235,13 @@ func newListener(ref *reference, x []float64, m *match) *listener {
 func (l *listener) sweep() (best int, height float64) {
 	const tries = 4
 	ref, left := l.ref, l.match.sweep
+	least := l.median * decibel.Amplitude(minProminence-1)
 	// On another clock the match is spread over the difference in the sweep's length.
 	reach := near + int(capture.MaxDrift*1e-6*float64(len(ref.sweep)))
 	for range tries {
-		best, height = ref.best(left)
+		if best, height = ref.best(left, least); height == 0 {
+			return 0, 0
+		}
 		during := l.levelDuring(best*ref.step, ref.length)
 		expected := floats.Norm(search.Within(l.match.sweep, best-reach, best+reach+1), 2) / ref.height / math.Sqrt2
 		at, standing := ref.markIn(l.marks, best, best+len(ref.sweep))
@@ -246,12 +264,16 @@ func (l *listener) sweep() (best int, height float64) {
 }
 
 // best returns the position at which the sweeps of a side match best, and the height of the weakest
-// of the repeats there.
-func (ref *reference) best(match []float64) (best int, height float64) {
-	for i := range match {
+// of the repeats there. It returns 0 if no height exceeds least.
+func (ref *reference) best(match []float64, least float64) (best int, height float64) {
+	height = least
+	for _, i := range peaksOf(match) {
 		if low := ref.weakest(match, i, math.Abs(match[i]), height); low > height {
 			best, height = i, low
 		}
+	}
+	if height == least {
+		return 0, 0
 	}
 	return best, height
 }
@@ -282,7 +304,7 @@ func (ref *reference) markIn(match []float64, from, to int) (at int, standing fl
 }
 
 // findMarks looks for the marks at their places for the left sweep, and at those for the right one.
-// It allows 0.1 s, since blocks that are missing in between move them. The side with the more
+// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with the more
 // prominent marks is that of the sweep.
 func (p *Place) findMarks(match []float64, ref *reference) {
 	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
@@ -290,8 +312,9 @@ func (p *Place) findMarks(match []float64, ref *reference) {
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		marks, sum := [2]float64{nowhere, nowhere}, 0.0
 		for k, m := range ref.stimulus.Find(sweep.Mark) {
-			expected := int(p.Sweep+float64(m.Start-ref.stimulus.Sweeps(side)[0].Start)) / ref.step
-			i, height := ref.markIn(match, expected-slack, expected+slack)
+			apart := m.Start - ref.stimulus.Sweeps(side)[0].Start
+			expected, reach := (int(p.Sweep)+apart)/ref.step, slack+drifted(apart/ref.step)
+			i, height := ref.markIn(match, expected-reach, expected+reach)
 			if height >= markStanding {
 				marks[k] = float64(ref.step) * search.Peak(match, i)
 				sum += height
@@ -313,8 +336,11 @@ func (ref *reference) otherSide(p Place, m *match) float64 {
 	if p.Side == sweep.Right {
 		apart = -apart
 	}
-	at := (int(p.Sweep) + apart) / ref.step
-	other := ref.weakest(m.sweep, at, highest(m.sweep, at), 0)
+	at, reach := (int(p.Sweep)+apart)/ref.step, drifted(apart/ref.step)
+	if peak := search.Strongest(m.sweep, at-reach, at+reach+1); peak >= 0 {
+		at = peak
+	}
+	other := ref.weakest(m.sweep, at, highest(m.sweep, at, near), 0)
 	if apart == 0 || !(decibel.OfAmplitude(other/m.median) >= minProminence) {
 		return nowhere
 	}
