@@ -177,8 +177,9 @@ func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) res
 	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)),
 		Reference: "unity gain",
 		Valid:     response.Band{Low: at[0], High: at[len(at)-1]}}
+	level := series(filters, sampleRate)
 	for i, f := range at {
-		c.Level[i] = levelOf(filters, f, sampleRate)
+		c.Level[i] = level(f)
 	}
 	return c
 }
@@ -190,16 +191,17 @@ func preamp(filters []Filter, sampleRate int) float64 {
 	for _, f := range filters {
 		grid = append(grid, f.Frequency)
 	}
+	level := series(filters, sampleRate)
 	var most, where float64
 	for _, f := range grid {
-		if v := levelOf(filters, f, sampleRate); v > most {
+		if v := level(f); v > most {
 			most, where = v, f
 		}
 	}
 	// The peak lies within a step of the highest point.
 	for step := math.Exp2(1. / 96); step > 1+1e-6; step = math.Sqrt(step) {
 		for _, f := range []float64{where / step, min(where*step, top)} {
-			if v := levelOf(filters, f, sampleRate); v > most {
+			if v := level(f); v > most {
 				most, where = v, f
 			}
 		}

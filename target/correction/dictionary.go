@@ -16,8 +16,11 @@ import (
 type dictionary struct {
 	filters []Filter    // with a gain of unit
 	levels  [][]float64 // per dB of gain, weighted
-	gram    [][]float64 // products of the levels
+	gram    [][]float64 // products of the levels, with a small ridge
 	wanted  []float64   // products with the wanted gain
+	// of outside
+	size, left []float64
+	inside     [][]float64
 }
 
 // unit is the gain in dB at which the levels are computed: in the middle of the usual range.
@@ -39,11 +42,17 @@ func newDictionary(ft *fitter) *dictionary {
 			level[k] = p.level(at) / unit
 		}
 		d.levels = append(d.levels, ft.weighted(level))
-		var row []float64
-		for _, other := range d.levels {
-			row = append(row, floats.Dot(level, other))
+		d.wanted = append(d.wanted, floats.Dot(level, left))
+	}
+	const ridge = 1e-3 // it keeps filters from cancelling each other
+	d.gram = make([][]float64, len(d.levels))
+	for i := range d.gram {
+		d.gram[i] = make([]float64, len(d.levels))
+		for k := range d.levels[:i+1] {
+			v := floats.Dot(d.levels[i], d.levels[k])
+			d.gram[i][k], d.gram[k][i] = v, v
 		}
-		d.gram, d.wanted = append(d.gram, row), append(d.wanted, floats.Dot(level, left))
+		d.gram[i][i] += ridge
 	}
 	return d
 }
@@ -73,15 +82,6 @@ func (ft *fitter) tries(f float64) []Filter {
 	return tries
 }
 
-func (d *dictionary) at(i, j int) float64 {
-	if i == j {
-		// A small ridge term keeps filters from cancelling each other.
-		const ridge = 1e-3
-		return d.gram[i][i] + ridge
-	}
-	return d.gram[max(i, j)][min(i, j)]
-}
-
 // basis is an orthogonalised set of the dictionary's filters (Cholesky).
 type basis struct {
 	rows [][]float64
@@ -96,47 +96,68 @@ func (d *dictionary) basis(set []int) basis {
 	return b
 }
 
-// part returns the part of filter i outside the basis: its size, and its product with the wanted
-// gain. It sets v to the components inside the basis.
-func (b *basis) part(d *dictionary, set []int, i int, v []float64) (size, wanted float64) {
-	size, wanted = d.at(i, i), d.wanted[i]
-	for k, s := range set {
-		c := d.at(i, s)
-		for j := range k {
-			c -= v[j] * b.rows[k][j]
-		}
-		v[k] = c / b.rows[k][k]
-		size -= v[k] * v[k]
-		wanted -= v[k] * b.y[k]
-	}
-	return size, wanted
-}
-
+// add adds filter i, of which the part outside the basis counts.
 func (b *basis) add(d *dictionary, set []int, i int) {
 	row := make([]float64, len(set)+1)
-	size, wanted := b.part(d, set, i, row)
+	size, wanted := d.gram[i][i], d.wanted[i]
+	for k, s := range set {
+		c := d.gram[i][s]
+		for j := range k {
+			c -= row[j] * b.rows[k][j]
+		}
+		row[k] = c / b.rows[k][k]
+		size -= row[k] * row[k]
+		wanted -= row[k] * b.y[k]
+	}
 	root := math.Sqrt(max(size, 1e-12))
 	row[len(set)] = root
 	b.rows, b.y = append(b.rows, row), append(b.y, wanted/root)
 }
 
+// outside returns the part of each filter outside the basis: its size, and its product with the
+// wanted gain. Both are valid until the next call.
+func (b *basis) outside(d *dictionary, set []int) (size, wanted []float64) {
+	d.left = append(d.left[:0], d.wanted...)
+	d.size = d.size[:0]
+	for i := range d.gram {
+		d.size = append(d.size, d.gram[i][i])
+	}
+	size, wanted = d.size, d.left
+	for len(d.inside) < len(set) {
+		d.inside = append(d.inside, make([]float64, len(size)))
+	}
+	for k, s := range set { // the components of each filter in the basis
+		c := d.inside[k]
+		copy(c, d.gram[s])
+		for j, other := range d.inside[:k] {
+			floats.AddScaled(c, -b.rows[k][j], other)
+		}
+		root, y := b.rows[k][k], b.y[k]
+		for i, v := range c {
+			v /= root
+			c[i] = v
+			size[i] -= v * v
+			wanted[i] -= v * y
+		}
+	}
+	return size, wanted
+}
+
 // won returns the mean square in dB² that the set removes.
 func (b *basis) won() float64 { return floats.Dot(b.y, b.y) }
 
-// best returns the filter that adds most to a set, and the mean square that it removes.
-func (d *dictionary) best(set []int) (found int, won float64) {
+// best returns the filter that adds most to a set, and the mean squares in dB² that the set and the
+// filter remove.
+func (d *dictionary) best(set []int) (found int, before, more float64) {
 	b := d.basis(set)
-	v := make([]float64, len(set))
 	found = -1
-	for i := range d.filters {
-		if slices.Contains(set, i) {
-			continue
-		}
-		if size, wanted := b.part(d, set, i, v); size > 1e-9 && wanted*wanted/size > won {
-			found, won = i, wanted*wanted/size
+	size, wanted := b.outside(d, set)
+	for i, size := range size {
+		if won := wanted[i] * wanted[i] / size; size > 1e-9 && won > more && !slices.Contains(set, i) {
+			found, more = i, won
 		}
 	}
-	return found, won
+	return found, b.won(), more
 }
 
 // nearest returns the filter that removes most of the residual.
@@ -144,7 +165,7 @@ func (d *dictionary) nearest(left []float64) Filter {
 	var found Filter
 	var most float64
 	for i, f := range d.filters {
-		wanted, size := floats.Dot(d.levels[i], left), d.at(i, i)
+		wanted, size := floats.Dot(d.levels[i], left), d.gram[i][i]
 		if won := wanted * wanted / size; won > most {
 			most, found = won, f
 			found.Gain = wanted / size
@@ -163,10 +184,8 @@ func (d *dictionary) improve(set []int) float64 {
 		before := total
 		for k := range set {
 			others := slices.Delete(slices.Clone(set), k, k+1)
-			rest := d.basis(others)
-			i, won := d.best(others)
-			if i >= 0 && rest.won()+won > total*(1+1e-9) {
-				set[k], total = i, rest.won()+won
+			if i, rest, won := d.best(others); i >= 0 && rest+won > total*(1+1e-9) {
+				set[k], total = i, rest+won
 			}
 		}
 		if total <= before*(1+1e-6) {
@@ -192,7 +211,7 @@ func (d *dictionary) draw(n int, random *rand.Rand) candidate {
 	for len(set) < n {
 		var i int
 		if random == nil {
-			i, _ = d.best(set)
+			i, _, _ = d.best(set)
 		} else {
 			i = random.IntN(len(d.filters))
 		}

@@ -113,9 +113,27 @@ func (r *ratio) level(phase float64) float64 {
 
 // levelOf returns the gain in dB of filters in series.
 func levelOf(filters []Filter, at float64, sampleRate int) float64 {
-	var sum float64
-	for _, f := range filters {
-		sum += f.Level(at, sampleRate)
+	return series(filters, sampleRate)(at)
+}
+
+// series returns a function that computes the gain in dB of filters in series at a frequency in Hz, as Level
+// does of one.
+func series(filters []Filter, sampleRate int) func(at float64) float64 {
+	ratios, possible := make([]ratio, len(filters)), true
+	for i, f := range filters {
+		if possible = possible && f.check(sampleRate) == nil; possible {
+			ratios[i] = polynomials(f, sampleRate)
+		}
 	}
-	return sum
+	return func(at float64) float64 {
+		if !possible || !(at >= 0 && at <= float64(sampleRate)/2) {
+			return math.NaN()
+		}
+		x, power := phase(at, sampleRate), 1.0
+		for i := range ratios {
+			n, d := ratios[i].parts(x)
+			power *= n / d
+		}
+		return decibel.OfPower(power)
+	}
 }

@@ -7,6 +7,8 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // fitter finds filters whose levels add up to the wanted gain, up to a constant.
@@ -46,12 +48,23 @@ func (ft *fitter) places(filters []Filter) []float64 {
 // left returns the residual after the filters in dB, weighted: its norm is the rms.
 func (ft *fitter) left(filters []Filter) []float64 {
 	out := slices.Clone(ft.wanted)
+	if len(filters) == 0 {
+		return ft.weighted(out)
+	}
+	power := make([]float64, len(out)) // gain of all filters, as one logarithm is slower than all products
+	for i := range power {
+		power[i] = 1
+	}
 	for _, f := range filters {
 		p := polynomials(f, ft.SampleRate)
 		for k, at := range ft.phase {
-			if ft.root[k] > 0 {
-				out[k] -= p.level(at)
-			}
+			n, d := p.parts(at)
+			power[k] *= n / d
+		}
+	}
+	for k, root := range ft.root {
+		if root > 0 {
+			out[k] -= decibel.OfPower(power[k])
 		}
 	}
 	return ft.weighted(out)
@@ -80,8 +93,9 @@ func (ft *fitter) residuals(shapes []Shape, u []float64) ([]float64, [][]float64
 	residual, columns := ft.left(filters), make([][]float64, len(u))
 	n := len(residual)
 	residual = append(residual, make([]float64, len(filters)+len(u))...)
+	all := make([]float64, len(u)*len(residual))
 	for i := range columns {
-		columns[i] = make([]float64, len(residual))
+		columns[i], all = all[:len(residual)], all[len(residual):]
 		residual[n+len(filters)+i], columns[i][n+len(filters)+i] = math.Sqrt(gentle/10)*u[i], math.Sqrt(gentle/10)
 	}
 	for i, f := range filters {
@@ -97,7 +111,9 @@ func (ft *fitter) residuals(shapes []Shape, u []float64) ([]float64, [][]float64
 // differentiated by central differences, their ratio in closed form.
 func (ft *fitter) differentiate(f Filter, slopes [3]float64, columns [][]float64) {
 	const step = 1e-4
-	for i, column := range columns {
+	here := polynomials(f, ft.SampleRate)
+	var changes [3]ratio
+	for i := range changes {
 		at := func(step float64) ratio {
 			moved := f
 			switch i {
@@ -110,17 +126,27 @@ func (ft *fitter) differentiate(f Filter, slopes [3]float64, columns [][]float64
 			}
 			return polynomials(moved, ft.SampleRate)
 		}
-		here, change, down := at(0), at(step), at(-step)
+		change, down := at(step), at(-step)
 		for k := range change {
-			change[k] = (change[k] - down[k]) / (2 * step) * slopes[i]
+			change[k] = -10 / math.Ln10 * slopes[i] * (change[k] - down[k]) / (2 * step)
 		}
-		for k, phase := range ft.phase {
-			if ft.root[k] > 0 {
-				n, d := here.parts(phase)
-				dn, dd := change.parts(phase)
-				column[k] = -10 / math.Ln10 * (dn/n - dd/d)
-			}
+		changes[i] = change
+	}
+	x, y, z := columns[0], columns[1], columns[2]
+	for k, phase := range ft.phase {
+		if !(ft.root[k] > 0) {
+			continue
 		}
+		n, d := here.parts(phase)
+		n, d = 1/n, 1/d
+		dn, dd := changes[0].parts(phase)
+		x[k] = dn*n - dd*d
+		dn, dd = changes[1].parts(phase)
+		y[k] = dn*n - dd*d
+		dn, dd = changes[2].parts(phase)
+		z[k] = dn*n - dd*d
+	}
+	for _, column := range columns {
 		ft.weighted(column)
 	}
 }
