@@ -6,8 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/smoothing"
 )
@@ -109,8 +107,7 @@ type decaySpectrum struct {
 	after   float64 // seconds from the peak to the end of the response
 	padding float64 // seconds of zeros after it
 
-	back   *fourier.CmplxFFT // and its working memory, used again for each band
-	packed []complex128
+	packed []complex128 // working memory, used again for each band
 }
 
 // decayBefore is the analysed time in seconds before the peak: shorter than the distance to the
@@ -173,20 +170,17 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 	first := max(0, int((middle-reach*sigma)/spacing))
 	stop := min(len(s.bins), int((middle+reach*sigma)/spacing)+2)
 	m := fft.FastLen(3 * (stop - first))
-	if s.packed = slices.Grow(s.packed[:0], m); s.back == nil {
-		s.back = fourier.NewCmplxFFT(m)
-	}
-	s.back.Reset(m)
+	s.packed = slices.Grow(s.packed[:0], m)
 	packed := s.packed[:m]
 	clear(packed)
 	for i, v := range s.bins[first:stop] {
 		u := (float64(first+i)*spacing - middle) / sigma
 		packed[i] = v * complex(math.Exp(-u*u/2), 0)
 	}
-	packed = s.back.Sequence(packed, packed)
+	fft.NewComplex(m).Transform(packed) // back in time, but for the order
 	power = make([]float64, m)
 	for i, v := range packed {
-		power[i] = fft.Power(v)
+		power[(m-i)%m] = fft.Power(v)
 	}
 	return power, float64(s.n) / s.fs / float64(m)
 }

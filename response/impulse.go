@@ -47,6 +47,7 @@ func (h *Impulse) TransferAbout(t float64, n int) *Transfer {
 		SampleRate: h.SampleRate,
 		Len:        plan.Len(),
 		Valid:      h.Valid,
+		plans:      h.plans,
 	}
 	h.keepShares(out, n)
 	out.delay(float64(-h.Zero)/float64(h.SampleRate) - t)

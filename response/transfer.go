@@ -25,6 +25,7 @@ type Transfer struct {
 	noise      []noiseShare
 	short      *shortened
 	resolution float64 // Hz between two bins whose noise is independent; 0 if noise is not known
+	plans      *fft.Cache
 }
 
 // Frequency returns the frequency of bin k in Hz.
@@ -169,9 +170,10 @@ func (t *Transfer) Impulse() *Impulse {
 		}
 	}
 	return &Impulse{
-		Samples:    fft.NewPlan(t.Len).Inverse(nil, centred.Bins),
+		Samples:    t.plans.Plan(t.Len).Inverse(nil, centred.Bins),
 		SampleRate: t.SampleRate,
 		Zero:       t.Len / 2,
 		Valid:      t.Valid,
+		plans:      t.plans,
 	}
 }

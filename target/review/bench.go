@@ -105,6 +105,9 @@ type Bench struct {
 
 	levels       sync.Mutex
 	deconvolvers map[float64]*response.Deconvolver // of the sweep at other levels, by level
+
+	bins     sync.Mutex
+	inverses map[*level.Calibration]*response.Transfer // 1 over each microphone, at the bins of the responses
 }
 
 // New prepares a bench. The errors are about the configuration, and about a microphone whose
@@ -114,7 +117,8 @@ func New(c Config) (*Bench, error) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
 	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
-		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{}}
+		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{},
+		inverses: map[*level.Calibration]*response.Transfer{}}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
 		return nil, err
@@ -264,8 +268,8 @@ type parts struct {
 	transfer  *response.Transfer
 	harmonics *distortion.HarmonicSet
 	floor     response.Curve // of the noise, read like the transfer function; no points if not known
-	// aboveNoise is the smoothed level in dB, NaN where noise hides it; nil if the noise is not
-	// known.
+	level     response.Curve // of transfer, smoothed, with the noise
+	// aboveNoise is that level in dB, NaN where noise hides it; nil if the noise is not known.
 	aboveNoise []float64
 	rejected   []string // sweeps that were left out of the average, each in a sentence
 	further    *Further // nil if the stimulus asks only for the response
@@ -313,7 +317,9 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		return err
 	}
 	p.noFloor = take.Silence == nil
-	if !p.noFloor {
+	if p.noFloor {
+		p.transfer = window.Transfer()
+	} else {
 		noise, err := response.NewNoise(take.Silence, take.SampleRate)
 		if err != nil {
 			return err
@@ -322,14 +328,16 @@ func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages
 		if p.floor, err = window.Floor(noise, b.frequency); err != nil {
 			return err
 		}
-		plain, err := window.Transfer().Smoothed(b.frequency, Smoothing)
-		if err != nil {
-			return err
-		}
-		p.aboveNoise = plain.MaskBelow(p.floor, leastSNR).Level
-		window = window.InNoise(noise, u.noise())
+		p.transfer = window.InNoise(noise, u.noise()).Transfer()
 	}
-	p.transfer = window.Transfer()
+	t := p.transfer
+	plain := &response.Transfer{Bins: t.Bins, SampleRate: t.SampleRate, Len: t.Len, Valid: t.Valid}
+	if p.level, err = plain.Smoothed(b.frequency, Smoothing); err != nil {
+		return err
+	}
+	if !p.noFloor {
+		p.aboveNoise = p.level.MaskBelow(p.floor, leastSNR).Level
+	}
 	if separated.Harmonics == nil { // this signal does not show harmonics
 		p.harmonics, p.unexplained = &distortion.HarmonicSet{Rig: distortion.RigUnknown}, separated.Unexplained
 		return nil

@@ -70,10 +70,7 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 	for _, u := range uses {
 		p := measured[u.side]
 		found = append(found, p.checkFollows(u.recording.Name, u.channel)...)
-		is, err := b.flatness(p)
-		if err != nil {
-			return nil, err
-		}
+		is := p.flatness()
 		f := doubt(u.recording.Name, DirectNotFlat, response.Warning)
 		f.Channel = u.channel
 		f.Figures = map[string]response.Figure{"deviation": {Value: is.off, Unit: "dB"}, "at": {Value: is.at, Unit: "Hz"},
@@ -127,19 +124,15 @@ type flatness struct {
 	ripple  float64 // dB rms about the mean over an octave
 }
 
-func (b *Bench) flatness(p *parts) (flatness, error) {
+func (p *parts) flatness() flatness {
 	const clearOfNoise = 30 // dB
-	unknown := flatness{math.NaN(), math.NaN(), math.NaN()}
-	c, err := p.transfer.Smoothed(b.frequency, Smoothing)
-	if err != nil {
-		return unknown, err
-	}
+	c := p.level
 	if len(p.floor.Frequency) > 0 {
 		c = c.MaskBelow(p.floor, clearOfNoise)
 	}
 	frequency, level := levelsIn(c, directBand)
 	if len(level) < PerOctave {
-		return unknown, nil
+		return flatness{math.NaN(), math.NaN(), math.NaN()}
 	}
 	middle, worst := statistic.Median(level), 0
 	for i, v := range level {
@@ -147,20 +140,20 @@ func (b *Bench) flatness(p *parts) (flatness, error) {
 			worst = i
 		}
 	}
-	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}, nil
+	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}
 }
 
 // checkExchanged finds a recording through the headphones that is flat and without ripple, like one
 // of an interface, while the direct recording is not. The two are then exchanged and the response
 // is inverted.
-func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Finding, error) {
-	is, err := b.flatness(through)
-	if err != nil || !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
-		return nil, err
+func checkExchanged(u use, through, direct *parts) []response.Finding {
+	is := through.flatness()
+	if !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
+		return nil
 	}
-	was, err := b.flatness(direct)
-	if err != nil || !(was.ripple > mostRipple && was.ripple > 2*is.ripple) {
-		return nil, err
+	was := direct.flatness()
+	if !(was.ripple > mostRipple && was.ripple > 2*is.ripple) {
+		return nil
 	}
 	f := doubt(u.recording.Name, NotDirect, response.Unfit)
 	f.Channel = u.channel
@@ -171,7 +164,7 @@ func (b *Bench) checkExchanged(u use, through, direct *parts) ([]response.Findin
 	f.Remedy = "name each file for what it holds"
 	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
 		"ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
-	return []response.Finding{f}, nil
+	return []response.Finding{f}
 }
 
 // rippleOf returns the rms of levels, PerOctave to an octave, about their mean over an octave.

@@ -10,6 +10,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
 
@@ -63,10 +64,7 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	direct := b.parts[u.side]
-	exchanged, err := b.checkExchanged(u, p, direct)
-	if err != nil {
-		return nil, err
-	}
+	exchanged := checkExchanged(u, p, direct)
 	if exchanged != nil && !b.config.UseUnfit {
 		return nil, fmt.Errorf("%w: %s; %s", fitness.ErrUnfit, exchanged[0].What, exchanged[0].Remedy)
 	}
@@ -166,7 +164,7 @@ func (b *Bench) withoutMicrophone(c response.Curve, side sweep.Side) (response.C
 func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	h := r.Transfer
 	if m := b.microphoneOf(r.side); m != nil {
-		h = m.CorrectTransfer(h)
+		h = b.corrected(h, m)
 	}
 	phase, err := h.SmoothedPhase(r.Response.Frequency, Smoothing)
 	for i := range phase {
@@ -175,4 +173,27 @@ func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 		}
 	}
 	return phase, err
+}
+
+// corrected returns a transfer function divided by that of a microphone, which is interpolated at its bins
+// once for all seatings.
+func (b *Bench) corrected(h *response.Transfer, m *level.Calibration) *response.Transfer {
+	b.bins.Lock()
+	inverse := b.inverses[m]
+	if inverse == nil || inverse.Len != h.Len || inverse.SampleRate != h.SampleRate {
+		one := &response.Transfer{Bins: make([]complex128, len(h.Bins)), SampleRate: h.SampleRate, Len: h.Len,
+			Valid: response.AllFrequencies}
+		for k := range one.Bins {
+			one.Bins[k] = 1
+		}
+		inverse = m.CorrectTransfer(one)
+		b.inverses[m] = inverse
+	}
+	b.bins.Unlock()
+	out := *h
+	out.Valid, out.Bins = h.Valid.Intersect(inverse.Valid), make([]complex128, len(h.Bins))
+	for k, v := range h.Bins {
+		out.Bins[k] = v * inverse.Bins[k]
+	}
+	return &out
 }
