@@ -73,13 +73,19 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 }
 
 // level returns the level in dB that the alignment subtracts from a curve.
-func (a aligner) level(c response.Curve) float64 {
+func (a aligner) level(c response.Curve) float64 { return a.levelOf(c, nil, nil) }
+
+// levelOf is level for a curve that was read at the points of a plan.
+func (a aligner) levelOf(c response.Curve, p *plan, read []float64) float64 {
 	switch {
 	case a.None:
 		return 0
 	case a.At != 0:
 		return c.At(a.At)
 	}
-	mean, _ := a.over.moments(a.over.read(c), 0, len(a.over.pieces))
+	if p != a.over {
+		read = a.over.read(c)
+	}
+	mean, _ := a.over.moments(read, 0, len(a.over.pieces))
 	return mean
 }

@@ -13,6 +13,18 @@ import (
 type plan struct {
 	points []point
 	pieces []piece // one fewer than points
+
+	// The grid that was read last, and where in it the points lie: all effects share one.
+	grid   []float64
+	valid  response.Band
+	places []place
+}
+
+// place is where a point lies in a grid: at the frequency k, or between the one before and k. Below
+// 0, k means that it lies outside.
+type place struct {
+	k     int
+	share float64 // of the way to the frequency k, in octaves
 }
 
 // point is an end of a piece.
@@ -65,10 +77,30 @@ func newPlan(difference response.Curve, tolerance Tolerance, band response.Band,
 	return p, nil
 }
 
-// read returns the curve's levels at the points, the same as c.At. It walks along both, which takes
-// a tenth of the time.
+// read returns the curve's levels at the points, the same as c.At, in a tenth of the time.
 func (p *plan) read(c response.Curve) []float64 {
+	p.locate(c)
 	d := make([]float64, len(p.points))
+	for i, at := range p.places {
+		switch {
+		case at.k < 0:
+			d[i] = c.At(p.points[i].f)
+		case at.share == 1:
+			d[i] = c.Level[at.k]
+		default:
+			d[i] = c.Level[at.k-1] + at.share*(c.Level[at.k]-c.Level[at.k-1])
+		}
+	}
+	return d
+}
+
+// locate finds the points in the curve's grid, walking along both.
+func (p *plan) locate(c response.Curve) {
+	same := len(c.Frequency) == len(p.grid) && (len(p.grid) == 0 || &c.Frequency[0] == &p.grid[0])
+	if p.places != nil && same && c.Valid == p.valid {
+		return
+	}
+	p.grid, p.valid, p.places = c.Frequency, c.Valid, make([]place, len(p.points))
 	var k int // c.Frequency[k−1] < f ≤ c.Frequency[k]
 	var x0, x1 float64
 	at := -1 // the interval to which x0 and x1 belong
@@ -78,17 +110,16 @@ func (p *plan) read(c response.Curve) []float64 {
 		}
 		switch {
 		case k == 0 || k == len(c.Frequency) || !c.Valid.Contains(point.f):
-			d[i] = c.At(point.f)
+			p.places[i] = place{k: -1}
 			continue
 		case c.Frequency[k] == point.f:
-			d[i] = c.Level[k]
+			p.places[i] = place{k, 1}
 			continue
 		case at != k:
 			x0, x1, at = math.Log2(c.Frequency[k-1]), math.Log2(c.Frequency[k]), k
 		}
-		d[i] = c.Level[k-1] + (point.x-x0)/(x1-x0)*(c.Level[k]-c.Level[k-1])
+		p.places[i] = place{k, (point.x - x0) / (x1 - x0)}
 	}
-	return d
 }
 
 // part returns the pieces [from, to) that lie in a band, whose edges must be cuts.

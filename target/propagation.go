@@ -53,7 +53,7 @@ func (j *judgement) prepare(difference response.Curve, a aligner) {
 			if levels != nil && !isZero(levels) {
 				curve := response.Curve{Frequency: difference.Frequency, Level: levels, Valid: difference.Valid}
 				points := j.read(curve)
-				e.at, e.taken = j.atNodes(points), a.level(curve)
+				e.at, e.taken = j.atNodes(points), a.levelOf(curve, j.plan, points)
 				if j.top >= 0 {
 					e.atTop = points[j.top]
 				}
@@ -224,19 +224,30 @@ func (s span) meanSquare() meanSquare {
 			q.by[a] -= 2 * e.taken * s.mean
 		}
 	}
-	weighted := make([]float64, s.to)
-	for a, e := range s.effects {
-		if e.at == nil {
-			continue
+	inside, outside := s.apart(of, len(groups))
+	for i := range groups {
+		traces[i] += outside[i]
+		q.value -= outside[i]
+		for k := range groups {
+			fourth[i][k] += outside[i] * outside[k]
 		}
+	}
+	weighted := make([]float64, s.to)
+	for n, a := range inside {
+		e := &s.effects[a]
 		begin, end := max(e.from, s.from), min(e.to, s.to)
 		for i := begin; i < end; i++ {
 			weighted[i] = s.judgement.weight[i] * e.at[i]
 		}
-		for b, o := range s.effects[:a+1] {
-			if o.at == nil {
-				continue
+		if s.square == 0 { // the products with the effects outside
+			for k, taken := range outside {
+				v := (e.taken - means[a]) * (e.taken - means[a]) * taken
+				fourth[of[e.cause]][k] += v
+				fourth[k][of[e.cause]] += v
 			}
+		}
+		for _, b := range inside[:n+1] {
+			o := &s.effects[b]
 			var g float64
 			if from, to := max(begin, o.from), min(end, o.to); from < to {
 				g = floats.Dot(weighted[from:to], o.at[from:to]) / s.weight
@@ -273,6 +284,22 @@ func (s span) meanSquare() meanSquare {
 		q.second = append(q.second, squares{cause, 2 * t})
 	}
 	return q
+}
+
+// apart returns the indices of the effects that are not zero all over the span. Of the others only the
+// levels are left that the alignment subtracts: it returns the sum of their squares for each estimate.
+func (s span) apart(of []int, estimates int) (inside []int, outside []float64) {
+	outside = make([]float64, estimates)
+	for a := range s.effects {
+		switch e := &s.effects[a]; {
+		case e.at == nil:
+		case max(e.from, s.from) < min(e.to, s.to):
+			inside = append(inside, a)
+		case s.square == 0: // a straight line takes a level off too
+			outside[of[e.cause]] += e.taken * e.taken
+		}
+	}
+	return inside, outside
 }
 
 // estimates returns the estimates of variance behind the causes, all well-known ones as one, and

@@ -85,27 +85,29 @@ type stretch struct {
 
 func (j *judgement) atStake() stake {
 	s := stake{effects: make([]stretch, len(j.effects))}
-	moves := make([]float64, len(j.effects))
+	var taken float64
+	squares := make([]float64, len(j.level)) // variances; an effect is zero at most nodes
+	for k := range j.effects {
+		e := &j.effects[k]
+		taken += e.taken * e.taken
+		for i := e.from; i < e.to; i++ {
+			squares[i] += e.at[i] * (e.at[i] - 2*e.taken)
+		}
+	}
 	for i := range j.pieces {
 		from, to := &j.points[i], &j.points[i+1]
 		for n, at := range nodes {
 			node := 2*i + n
 			d, above, below := j.level[node], from.above+at*(to.above-from.above), from.below+at*(to.below-from.below)
-			var square float64
-			for k, e := range j.effects {
-				moves[k] = 0
-				if e.at != nil {
-					moves[k] = e.at[node] - e.taken
-				}
-				square += moves[k] * moves[k]
-			}
 			// The condition is also false if the tolerance is not known.
-			reach := shareReach * math.Sqrt(square)
+			reach := shareReach * math.Sqrt(max(0, taken+squares[node]))
 			if j.weight[node] == 0 || !(math.Abs(d-above) <= reach || math.Abs(d-below) <= reach) {
 				continue
 			}
-			for k, v := range moves {
-				s.effects[k].move(len(s.d), v)
+			for k := range j.effects {
+				if e := &j.effects[k]; e.at != nil {
+					s.effects[k].move(len(s.d), e.at[node]-e.taken)
+				}
 			}
 			s.d, s.weight = append(s.d, d), append(s.weight, j.weight[node])
 			s.above, s.below = append(s.above, above), append(s.below, below)
