@@ -139,15 +139,15 @@ func ExampleLevelSeries() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	series.Calibration = 110 // dB SPL of a tone recorded at 0 dBFS peak
+	const fullScale = 110 // dB SPL of a tone recorded at 0 dBFS peak
 	for _, p := range series.At(500) {
-		fmt.Printf("%5.1f dB SPL  %6.2f %%  compression %+.2f dB\n", p.Output, p.THD.Value, p.Compression.Value)
+		fmt.Printf("%5.1f dB SPL  %6.2f %%  compression %+.2f dB\n", p.Output+fullScale, p.THD.Value, p.Compression.Value)
 	}
 	_, output, err := series.MaxLevel(500, 1)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("1 %% at %.1f dB SPL\n", output)
+	fmt.Printf("1 %% at %.1f dB SPL\n", output+fullScale)
 	// Output:
 	//  86.0 dB SPL    0.01 %  compression +0.00 dB
 	//  92.0 dB SPL    0.04 %  compression -0.01 dB

@@ -7,9 +7,6 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// ErrSilence means that a silence gives no noise floor.
-var ErrSilence = response.ErrSilence
-
 // noise estimates the noise in the mean of c.Averages sweeps from the silence. It returns nil if
 // there is no silence.
 func (c Config) noise(s *sweep.Sweep) (*response.Noise, error) {
@@ -21,7 +18,7 @@ func (c Config) noise(s *sweep.Sweep) (*response.Noise, error) {
 		return nil, nil
 	case c.SilenceRate != 0 && c.SilenceRate != s.SampleRate():
 		return nil, fmt.Errorf("distortion: %w: it was recorded at %d Hz, the sweep at %d Hz; record both at one rate",
-			ErrSilence, c.SilenceRate, s.SampleRate())
+			response.ErrSilence, c.SilenceRate, s.SampleRate())
 	}
 	noise, err := response.NewNoise(c.Silence, s.SampleRate())
 	if err != nil {

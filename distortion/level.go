@@ -24,11 +24,6 @@ var (
 // Raise the level in steps from the lowest, with the headphones off your head, and stop at the
 // first sign of strain: more may harm the headphones, and certainly the ears.
 type LevelSeries struct {
-	// Calibration in dB is added to the level of the fundamental as recorded, in dBFS peak, to give
-	// LevelPoint.Output. For dB SPL it is the sound pressure level of a tone that is recorded at 0
-	// dBFS peak; with 0, Output is in dBFS peak.
-	Calibration float64
-
 	sets []*HarmonicSet // by ascending level
 }
 
@@ -36,8 +31,7 @@ type LevelSeries struct {
 type LevelPoint struct {
 	// Played is the level of the sweep in dBFS peak.
 	Played float64
-	// Output is the level of the fundamental as recorded, in dBFS peak plus
-	// the calibration.
+	// Output is the level of the fundamental as recorded, in dBFS peak.
 	Output float64
 	// Compression is the gain of the fundamental in dB relative to its gain at the lowest level
 	// played: below zero if the device compresses. Its uncertainty is that from noise, not known
@@ -102,7 +96,7 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 // point returns the point of one level without compression and orders.
 func (s *LevelSeries) point(hs *HarmonicSet, f float64) LevelPoint {
 	linear, _ := hs.linearAt(f)
-	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear + s.Calibration, THD: hs.THDAt(f)}
+	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear, THD: hs.THDAt(f)}
 }
 
 // linearAt returns the linear response at f Hz and its uncertainty, both in dB.
@@ -114,36 +108,36 @@ func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	return c.At(f), c.UncertaintyAt(f)
 }
 
-// Compression returns the deviation from a linear gain in dB against frequency at each level above
-// the lowest, by rising level.
-func (s *LevelSeries) Compression() []response.Curve {
-	first := s.sets[0]
-	var curves []response.Curve
-	for _, hs := range s.sets[1:] {
-		c := response.Curve{
-			Frequency: slices.Clone(hs.Fundamental),
-			Level:     make([]float64, len(hs.Fundamental)),
-			Reference: fmt.Sprintf("linear from %g dBFS", first.Sweep.Level()),
-		}
-		if hs.LinearUncertainty != nil && first.LinearUncertainty != nil {
-			c.Uncertainty = make([]float64, len(c.Level))
-		}
-		for i := range c.Level {
-			c.Level[i] = hs.Linear[i] - first.Linear[i]
-			if c.Uncertainty != nil {
-				c.Uncertainty[i] = math.Hypot(hs.LinearUncertainty[i], first.LinearUncertainty[i])
-			}
-		}
-		c.Valid = known(c.Frequency, c.Level)
-		curves = append(curves, c)
+// Compression returns the deviation in dB from the gain at the lowest level, against frequency, at a
+// level in dBFS peak that is one of those played. It is empty at any other level.
+func (s *LevelSeries) Compression(played float64) response.Curve {
+	i := slices.IndexFunc(s.sets, func(hs *HarmonicSet) bool { return hs.Sweep.Level() == played })
+	if i < 0 {
+		return response.Curve{}
 	}
-	return curves
+	first, hs := s.sets[0], s.sets[i]
+	c := response.Curve{
+		Frequency: slices.Clone(hs.Fundamental),
+		Level:     make([]float64, len(hs.Fundamental)),
+		Reference: fmt.Sprintf("linear from %g dBFS", first.Sweep.Level()),
+	}
+	if hs.LinearUncertainty != nil && first.LinearUncertainty != nil {
+		c.Uncertainty = make([]float64, len(c.Level))
+	}
+	for k := range c.Level {
+		c.Level[k] = hs.Linear[k] - first.Linear[k]
+		if c.Uncertainty != nil && i > 0 { // at the lowest level it is 0 dB by definition
+			c.Uncertainty[k] = math.Hypot(hs.LinearUncertainty[k], first.LinearUncertainty[k])
+		}
+	}
+	c.Valid = known(c.Frequency, c.Level)
+	return c
 }
 
 // MaxLevel returns the highest level at the fundamental f Hz up to which total harmonic distortion
-// relative to the fundamental stays below a limit in percent: the level of the sweep as played in
-// dBFS peak, and that of the fundamental as recorded, in dBFS peak plus the calibration. Both are
-// interpolated in dB between two levels played. A louder stretch in which the distortion falls
+// relative to the fundamental stays below a limit in percent: the level of the sweep as played and
+// that of the fundamental as recorded, both in dBFS peak. Both are interpolated in dB between two
+// levels played. A louder stretch in which the distortion falls
 // below the limit again does not count. A reading below its floor counts with its bound.
 //
 // The error is ErrNotReached or ErrExceeded if the limit lies outside the levels played, with the

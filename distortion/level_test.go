@@ -42,7 +42,6 @@ func ofCubic(a float64) (third, fundamental float64) {
 func TestDistortionAgainstLevel(t *testing.T) {
 	t.Parallel()
 	series := levelSeries(t, quiet(16000), -6, -24, 0, -12, -18)
-	series.Calibration = 114
 	_, lowest := ofCubic(math.Pow(10, -24./20))
 	points := series.At(1000)
 	require.Len(t, points, 5)
@@ -50,20 +49,20 @@ func TestDistortionAgainstLevel(t *testing.T) {
 		p := points[i]
 		third, fundamental := ofCubic(math.Pow(10, played/20))
 		assert.Equal(t, played, p.Played)
-		assert.InDelta(t, played+fundamental+114, p.Output, 0.01) // exact except for the window
+		assert.InDelta(t, played+fundamental, p.Output, 0.01) // exact except for the window
 		assert.InDelta(t, fundamental-lowest, p.Compression.Value, 0.01)
 		assert.InDelta(t, third, 20*math.Log10(p.THD.Value/100), 0.05)
 		assert.InDelta(t, third, p.Orders[1].AsRead, 0.05)
 		assert.Equal(t, 3, highest(p.THD))
 		assert.Less(t, p.Compression.Uncertainty, 1e-4, "dB; hardly any noise")
 	}
-	curves := series.Compression()
-	require.Len(t, curves, 4)
-	for i, played := range []float64{-18, -12, -6, 0} {
+	for _, played := range []float64{-24, -18, -12, -6, 0} {
 		_, fundamental := ofCubic(math.Pow(10, played/20))
-		assert.InDelta(t, fundamental-lowest, curves[i].At(300), 0.01)
+		assert.InDelta(t, fundamental-lowest, series.Compression(played).At(300), 0.01)
 	}
-	assert.Equal(t, "linear from -24 dBFS", curves[0].Reference)
+	assert.Zero(t, series.Compression(-24).UncertaintyAt(300), "0 dB by definition")
+	assert.Equal(t, "linear from -24 dBFS", series.Compression(0).Reference)
+	assert.Empty(t, series.Compression(-3).Level, "not played")
 	assert.Empty(t, series.At(2480)[0].THD.Contains, "too near the end of the sweep")
 	assert.Empty(t, series.At(3000)[0].THD.Contains, "not played")
 }
@@ -71,7 +70,6 @@ func TestDistortionAgainstLevel(t *testing.T) {
 func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 	t.Parallel()
 	series := levelSeries(t, quiet(16000), -24, -21, -18, -15, -12, -9, -6, -3, 0)
-	series.Calibration = 120
 	for _, percent := range []float64{0.1, 0.3, 1, 3} {
 		// c a²/4 / (1 − 3/4 c a²) = k: a² = k / (c/4 + 3/4 c k)
 		k := percent / 100
@@ -80,7 +78,7 @@ func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 		played, output, err := series.MaxLevel(1000, percent)
 		require.NoError(t, err)
 		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // a line of 3 dB in place of a curve
-		assert.InDelta(t, 20*math.Log10(a)+fundamental+120, output, 0.05, "%g %%", percent)
+		assert.InDelta(t, 20*math.Log10(a)+fundamental, output, 0.05, "%g %%", percent)
 	}
 	played, _, err := series.MaxLevel(1000, 10)
 	require.ErrorIs(t, err, distortion.ErrNotReached)

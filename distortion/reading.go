@@ -142,7 +142,9 @@ func (r Reading) Percent() Reading {
 	of := func(level float64) float64 { return 100 * decibel.Amplitude(level) }
 	value, relative := of(r.Value), r.Uncertainty/decibel.PerNeper
 	r.AsRead, r.Floor, r.Bound, r.Unit = of(r.AsRead), of(r.Floor), of(r.Bound), "%"
-	return r.with(value, relative)
+	out := r.with(value, relative)
+	out.DegreesOfFreedom = r.DegreesOfFreedom // of a mean
+	return out
 }
 
 // AtMost returns the largest value that the reading does not rule out: the figure if it is known,

@@ -198,41 +198,64 @@ func (s *powerSum) noise() Noise {
 }
 
 // MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
-// with the standard uncertainty of that mean, from their scatter and from the causes that are
-// common to all of them (HarmonicSet.Unsure). One seating keeps its own uncertainty. Seatings
-// without a reading are left out. If any seating is not known, or below its floor, so is the mean.
-// The bound is then that of the root mean square of all.
+// as [Mean] does. Seatings without a reading are left out.
 func MeanTHD(seatings ...THD) THD {
 	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
-	switch len(read) {
-	case 0:
+	if len(read) == 0 {
 		out := THD{Reading: NewReading(math.NaN(), math.NaN(), "%", Noise{}), Level: math.NaN()}
 		if len(seatings) > 0 {
 			out.Frequency = seatings[0].Frequency
 		}
 		return out
+	}
+	out, readings := read[0].clone(), make([]Reading, len(read))
+	for i, t := range read {
+		readings[i] = t.Reading
+	}
+	out.Reading = Mean(readings[0], readings[1:]...)
+	return out
+}
+
+// Mean returns the mean of the readings of one quantity in several seatings, in the unit of the
+// first, with the standard uncertainty of that mean, from their scatter and from the causes that are
+// common to all of them (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB
+// too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out. If
+// any seating is not known, or below its floor, so is the mean. The bound is then that of the root
+// mean square of all.
+func Mean(first Reading, more ...Reading) Reading {
+	read := append([]Reading{first}, more...)
+	read = slices.DeleteFunc(read, func(r Reading) bool { return math.IsNaN(r.AsRead) })
+	switch len(read) {
+	case 0:
+		return first
 	case 1:
-		return read[0].clone()
+		return read[0]
 	}
 	var sum powerSum
 	values := make([]float64, len(read))
-	for i, t := range read {
-		sum.add(t.Reading)
-		values[i] = t.Value
+	below := false
+	for i, r := range read {
+		sum.add(r)
+		values[i] = r.rms(r.Value)
+		below = below || r.Below
 	}
-	out, n := read[0].clone(), float64(len(read))
-	out.Reading = NewReading(math.Sqrt(sum.power/n), math.Sqrt(sum.floor/n), "%", sum.noise())
-	out.Below = out.Below || slices.ContainsFunc(read, func(t THD) bool { return t.Below })
+	n := float64(len(read))
+	out := NewReading(first.of(math.Sqrt(sum.power/n)), first.of(math.Sqrt(sum.floor/n)), first.Unit, sum.noise())
+	out.Below = out.Below || below
 	common := out.noise.Reference
 	mean, deviation := stat.MeanStdDev(values, nil) // not known if one value is not
-	out.Figure, out.noise = response.NotKnown("%"), Noise{}
+	out.Figure, out.noise = response.NotKnown(first.Unit), Noise{}
 	if !math.IsNaN(mean) {
+		size := 1.0 // of the unit per unit of amplitude
+		if first.level() {
+			size = decibel.PerNeper / mean
+		}
 		out.Figure = response.Budget{
 			{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1},
-				Effects: []float64{deviation / math.Sqrt(n)}},
-			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{mean * common}},
-		}.Figure(mean, "%")
-		out.Bound = mean + out.Coverage(0.95)*out.Uncertainty
+				Effects: []float64{size * deviation / math.Sqrt(n)}},
+			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{size * mean * common}},
+		}.Figure(first.of(mean), first.Unit)
+		out.Bound = out.Value + out.Coverage(0.95)*out.Uncertainty
 	}
 	return out
 }

@@ -105,6 +105,15 @@ func TestMeanOfSeatings(t *testing.T) {
 	assert.Equal(t, 1.0, two.DegreesOfFreedom)
 	assert.InDelta(t, 0.11+6.3138*0.01, two.Bound, 1e-5, "the one-sided 95 % point of Student's t with one degree, of any table")
 
+	level := func(percent float64) distortion.Reading {
+		return distortion.NewReading(20*math.Log10(percent/100), -120, "dB", distortion.Noise{Degrees: 2})
+	}
+	inDecibels := distortion.Mean(level(0.1), level(0.12))
+	assert.InDelta(t, 20*math.Log10(0.0011), inDecibels.Value, 1e-4, "dB; of the mean amplitude")
+	assert.InDelta(t, 20/math.Ln10*0.01/0.11, inDecibels.Uncertainty, 1e-3, "dB; to first order (JCGM 100:2008, 5.1.2)")
+	assert.Equal(t, 1.0, inDecibels.Percent().DegreesOfFreedom)
+	assert.InDelta(t, 0.01, inDecibels.Percent().Uncertainty, 1e-4)
+
 	hidden := distortion.MeanTHD(one, at(0.12, 0.09))
 	assert.True(t, hidden.Below, "one seating is not above its floor")
 	assert.False(t, hidden.Known())

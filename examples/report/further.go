@@ -12,8 +12,8 @@ import (
 )
 
 // furtherJSON holds the results of the stimulus's further parts for one side; null where not
-// recorded. Distortion by steady tones and crosstalk are means over the seatings; all other results
-// come from the first seating with that part.
+// recorded. The results are means over the seatings that hold the part; only rub and buzz comes from
+// the first of them.
 type furtherJSON struct {
 	SteadyTones []steadyToneJSON `json:"steady_tones"`
 	Levels      []levelJSON      `json:"levels"`
@@ -31,11 +31,11 @@ type furtherJSON struct {
 // from the sweep, which is only known at the sweep's level.
 type steadyToneJSON struct {
 	thdJSON
-	PlayedDBFS number  `json:"played_dbfs"`
-	SoundDBSPL number  `json:"sound_db_spl"`
-	THDPlusN   number  `json:"thd_plus_n_percent"`
-	BySweep    thdJSON `json:"by_sweep"`
-	Agreement  string  `json:"agreement"` // "yes", "no", "not known"
+	PlayedDBFS number     `json:"played_dbfs"`
+	SoundDBSPL number     `json:"sound_db_spl"`
+	THDPlusN   figureJSON `json:"thd_plus_n"`
+	BySweep    thdJSON    `json:"by_sweep"`
+	Agreement  string     `json:"agreement"` // "yes", "no", "not known"
 }
 
 // levelJSON holds the result of a sweep at one level and frequency.
@@ -49,11 +49,11 @@ type levelJSON struct {
 
 // maxLevelJSON is the highest level at which distortion stays below a limit.
 type maxLevelJSON struct {
-	FundamentalHz number `json:"fundamental_hz"`
-	Percent       number `json:"percent"`
-	Reached       string `json:"reached"`
-	PlayedDBFS    number `json:"played_dbfs"`
-	SoundDBSPL    number `json:"sound_db_spl"`
+	FundamentalHz number     `json:"fundamental_hz"`
+	Percent       number     `json:"percent"`
+	Reached       string     `json:"reached"`
+	Played        figureJSON `json:"played"`
+	Sound         figureJSON `json:"sound"`
 }
 
 // productsJSON holds the intermodulation products of two tones.
@@ -79,11 +79,15 @@ type manyJSON struct {
 	FrequencyHz []number    `json:"band_hz"`
 	LevelDB     []number    `json:"level_db"`
 	FloorDB     []number    `json:"floor_db"`
+	Low95DB     []number    `json:"low_95_db"`
+	High95DB    []number    `json:"high_95_db"`
 }
 
 type crosstalkJSON struct {
 	FrequencyHz []number          `json:"frequency_hz"`
 	LevelDB     []number          `json:"level_db"`
+	Uncertainty []number          `json:"uncertainty_db"`
+	HalfWidth95 []number          `json:"half_width_95_db"`
 	FloorDB     []number          `json:"floor_db"`
 	Common      *commonGroundJSON `json:"common_ground"`
 }
@@ -92,6 +96,7 @@ type commonGroundJSON struct {
 	Resistance  figureJSON `json:"resistance"`
 	FrequencyHz []number   `json:"frequency_hz"`
 	CommonDB    []number   `json:"common_db"`
+	HalfWidth95 []number   `json:"common_half_width_95_db"`
 	LeakDB      []number   `json:"leak_db"`
 }
 
@@ -109,29 +114,19 @@ type delayJSON struct {
 	Uncertainty  []number `json:"uncertainty_ms"`
 }
 
-// further returns the further results of the first seating that has them; nil if none has.
-func further(s *review.Side) *review.Further {
-	for _, r := range s.Seatings {
-		if r.Further != nil {
-			return r.Further
-		}
-	}
-	return nil
-}
-
 // newFurther returns nil if the stimulus has no further parts.
 func newFurther(r *review.Results, s *review.Side) *furtherJSON {
-	f := further(s)
+	f := s.Further()
 	if f == nil {
 		return nil
 	}
 	out := &furtherJSON{SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
 		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference),
 		Polarity: newFigure(s.AbsolutePolarity())}
-	for _, t := range s.SteadyTones() {
+	for _, t := range f.Tones {
 		sweep := bySweep(r, s, t)
 		out.SteadyTones = append(out.SteadyTones, steadyToneJSON{newTHD(t.THD), number(t.Played), number(t.THD.Level),
-			number(t.THDPlusN.Value), newTHD(sweep), agreement(t.THD, sweep)})
+			newFigure(t.THDPlusN), newTHD(sweep), agreement(t.THD, sweep)})
 	}
 	for _, at := range levelFrequencies {
 		for _, p := range s.LevelsAt(at) {
@@ -145,7 +140,7 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	}
 	for _, m := range s.MaxLevels() {
 		out.MaxLevels = append(out.MaxLevels, maxLevelJSON{number(m.Frequency), number(m.Percent), reached(m),
-			number(m.Played), number(m.Sound)})
+			newFigure(m.Played), newFigure(m.Sound)})
 	}
 	if m := f.Many; m != nil {
 		out.Many = &manyJSON{Tones: len(m.Tones), Total: newReading(m.Total.Distortion.Percent())}
@@ -153,13 +148,16 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 			out.Many.FrequencyHz = append(out.Many.FrequencyHz, number(b.Frequency))
 			out.Many.LevelDB = append(out.Many.LevelDB, number(b.Distortion.Value))
 			out.Many.FloorDB = append(out.Many.FloorDB, number(b.Distortion.Floor))
+			low, high := allowed95(b.Distortion)
+			out.Many.Low95DB, out.Many.High95DB = append(out.Many.Low95DB, number(low)), append(out.Many.High95DB, number(high))
 		}
 	}
-	if c := s.Crosstalk(); c != nil {
-		out.Crosstalk = &crosstalkJSON{numbers(c.Level.Frequency), numbers(c.Level.Level), numbers(c.Floor.Level), nil}
+	if c := f.Crosstalk; c != nil {
+		out.Crosstalk = &crosstalkJSON{numbers(c.Level.Frequency), numbers(c.Level.Level), numbers(c.Level.Uncertainty),
+			numbers(c.Level.HalfWidth(confidence)), numbers(c.Floor.Level), nil}
 		if g := r.CommonGround(s); g != nil {
 			out.Crosstalk.Common = &commonGroundJSON{newFigure(g.Resistance), numbers(g.Common.Frequency),
-				numbers(g.Common.Level), numbers(g.Leak.Level)}
+				numbers(g.Common.Level), numbers(g.Common.HalfWidth(confidence)), numbers(g.Leak.Level)}
 		}
 	}
 	if b := f.RubBuzz; b != nil {
@@ -220,9 +218,13 @@ func agreement(a, b distortion.THD) string {
 	return "no"
 }
 
-// allowed95 returns the values that a reading allows: its interval, or from zero to its bound.
+// allowed95 returns the values that a reading allows: its interval, or from no distortion to its
+// bound. No distortion has no level in dB: there it is NaN.
 func allowed95(r distortion.Reading) (low, high float64) {
-	if r.Below {
+	switch {
+	case r.Below && strings.HasPrefix(r.Unit, "dB"):
+		return math.NaN(), r.Bound
+	case r.Below:
 		return 0, r.Bound
 	}
 	return r.Interval(confidence)
@@ -267,39 +269,66 @@ type toneRow struct{ Frequency, Level, ByTone, BySweep, WithNoise, Agrees string
 func (v *view) Further() []*review.Side { return askedFurther(v.R) }
 
 func askedFurther(r *review.Results) []*review.Side {
-	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return further(s) == nil })
+	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return s.Further() == nil })
 }
 
 // Tones returns the rows of a side's steady tones.
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
-	for _, t := range s.SteadyTones() {
+	for _, t := range s.Further().Tones {
 		sweep := bySweep(v.R, s, t)
-		row := toneRow{v.plainHz(t.Frequency), v.Number("%.4g dBFS", t.Played),
-			v.percentAndLevel(t.THD.Reading),
-			v.percentAndLevel(sweep.Reading), v.twoDigits(t.THDPlusN.Value) + " %", v.Text("agreement." + agreement(t.THD, sweep))}
+		row := toneRow{v.plainHz(t.Frequency), typeset(v.Number("%.4g dBFS", t.Played)),
+			typeset(v.percentAndLevel(t.THD.Reading)),
+			typeset(v.percentAndLevel(sweep.Reading)), typeset(v.withNoise(t)), v.Text("agreement." + agreement(t.THD, sweep))}
 		if !math.IsNaN(t.THD.Level) {
-			row.Level += v.Text("further.sound", t.THD.Level)
+			row.Level += typeset(v.Text("further.sound", t.THD.Level))
 		}
 		rows = append(rows, row)
 	}
 	return rows
 }
 
-// percentAndLevel formats a distortion in % and in dB: "0.12 % (−58.4 dB)".
+// percentAndLevel formats a distortion in % and in dB: "0.12 % (−58.4 dB)", the mean of several
+// seatings with its interval: "0.120 ± 0.013 % (−58.4 dB)".
 func (l language) percentAndLevel(r distortion.Reading) string {
-	v, before := r.Value, ""
+	v := r.Value
 	if r.Below {
-		v, before = r.Bound, l.Text("further.at-most")
+		v = r.Bound
 	}
 	if math.IsNaN(v) || r.Unit == "" {
 		return l.Text("page.not-known")
 	}
-	return before + l.twoDigits(v) + " %" + l.Number(" (%.1f dB)", 20*math.Log10(v/100))
+	text := l.twoDigits(v) + " %"
+	switch {
+	case r.Below:
+		text = l.Text("further.at-most") + text
+	case r.DegreesOfFreedom > 0:
+		text = l.Interval(r.Figure)
+	}
+	return text + l.Number(" (%.1f dB)", 20*math.Log10(v/100))
+}
+
+// withNoise formats THD+N like the distortion beside it.
+func (l language) withNoise(t review.SteadyTone) string {
+	if t.THDPlusN.DegreesOfFreedom > 0 {
+		return l.Interval(t.THDPlusN)
+	}
+	return l.twoDigits(t.THDPlusN.Value) + " %"
+}
+
+// crosstalk formats the crosstalk at a frequency with its interval.
+func (l language) crosstalk(r distortion.Reading) string {
+	switch {
+	case r.Known():
+		return l.Interval(r.Figure)
+	case math.IsNaN(r.Bound):
+		return l.Text("page.not-known")
+	}
+	return l.Text("further.at-most") + l.Number("%.1f dB", r.Bound)
 }
 
 // Says returns sentences about a side's further results.
 func (v *view) Says(s *review.Side) (all []string) {
-	f := further(s)
+	f := s.Further()
 	say := func(text string) { all = append(all, text) }
 	if m := f.Modulation; m != nil {
 		say(v.Text("further.modulation", v.plainHz(m.Lower.Frequency),
@@ -328,13 +357,12 @@ func (v *view) Says(s *review.Side) (all []string) {
 			say(v.Text("further.rubs-not"))
 		}
 	}
-	if c := s.Crosstalk(); c != nil {
-		say(v.Text("further.crosstalk", minus(c.String())))
+	if c := f.Crosstalk; c != nil {
+		say(v.Text("further.crosstalk", v.crosstalk(c.At(1000))))
 		if g := v.R.CommonGround(s); g != nil {
-			low, _ := g.Resistance.Interval(confidence)
-			if low > 0 {
+			if told(g) {
 				say(v.Text("further.return",
-					v.Interval(g.Resistance), v.Number("%.1f dB", g.Common.At(1000))))
+					v.Interval(g.Resistance), v.Interval(g.Common.Figure(1000))))
 			} else {
 				say(v.Text("further.leak", v.Interval(g.Resistance)))
 			}

@@ -55,7 +55,7 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	table, err := os.ReadFile(filepath.Join(folder, "further.csv"))
 	require.NoError(t, err)
 	for _, quantity := range []string{"left,distortion by tone,63,-12,", "right,modulation distortion,7000", "left,crosstalk,", "right,group delay,",
-		"left,compression,1000,-12,", "left,highest level at a distortion: not reached,"} {
+		"left,compression,1000,-12,", "left,highest level at 1 % distortion: not reached,"} {
 		assert.True(t, bytes.Contains(table, []byte(quantity)), quantity)
 	}
 	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
@@ -78,7 +78,8 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 			} `json:"steady_tones"`
 			MaxLevels []struct{ Reached string } `json:"max_levels"`
 			Crosstalk struct {
-				Common *struct{} `json:"common_ground"`
+				HalfWidths []*float64 `json:"half_width_95_db"`
+				Common     *struct{}  `json:"common_ground"`
 			}
 		}
 	}
@@ -95,10 +96,11 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 		}
 		assert.Equal(t, "not reached", side.MaxLevels[len(side.MaxLevels)/2].Reached)
 		assert.NotNil(t, side.Crosstalk.Common)
+		assert.Positive(t, *side.Crosstalk.HalfWidths[48], "dB; the interval is told")
 	}
 	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
 	require.NoError(t, err)
-	for _, part := range []string{"Tones, levels and crosstalk", "levels-left-percent", "crosstalk-right", "was not reached in ", "compression-left",
+	for _, part := range []string{"Tones, levels and crosstalk", "levels-left-percent", "crosstalk-right", "not every seating reached ", "compression-left",
 		"Modulation", "Nothing that rubs", "towards the microphone", "Left comes later than right by", "leak on this rig", "distortion-left-in"} {
 		assert.True(t, bytes.Contains(page, []byte(part)), part)
 	}

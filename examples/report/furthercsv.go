@@ -2,6 +2,7 @@ package report
 
 import (
 	"encoding/csv"
+	"fmt"
 	"io"
 	"math"
 
@@ -19,7 +20,7 @@ func writeFurther(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"side", "quantity", "frequency_hz", "played_dbfs", "value", "unit", "low_95", "high_95"})
 	for _, s := range r.Sides() {
-		f := further(s)
+		f := s.Further()
 		if f == nil {
 			continue
 		}
@@ -36,7 +37,7 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			row(quantity, at, played, v.Value, v.Unit, low, high)
 		}
 		none := math.NaN()
-		for _, t := range s.SteadyTones() {
+		for _, t := range f.Tones {
 			reading("distortion by tone", t.Frequency, t.Played, t.THD.Reading)
 			reading("distortion by sweep", t.Frequency, t.Played, bySweep(r, s, t).Reading)
 			figure("THD+N", t.Frequency, t.Played, t.THDPlusN)
@@ -48,7 +49,11 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			}
 		}
 		for _, m := range s.MaxLevels() {
-			row("highest level at a distortion: "+reached(m), m.Frequency, m.Played, m.Percent, "%", none, none)
+			quantity := fmt.Sprintf("highest level at %g %% distortion: %s", m.Percent, reached(m))
+			figure(quantity, m.Frequency, none, m.Played)
+			if m.Sound.Known() {
+				figure(quantity, m.Frequency, none, m.Sound)
+			}
 		}
 		if f.Modulation != nil {
 			reading("modulation distortion", f.Modulation.Upper.Frequency, r.Config.Stimulus.Level(), f.Modulation.Total.Reading)
@@ -56,26 +61,34 @@ func writeFurther(w io.Writer, r *review.Results) error {
 		if f.Difference != nil {
 			reading("difference-frequency distortion, second order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(),
 				f.Difference.Second.Reading)
+			reading("difference-frequency distortion, third order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(),
+				f.Difference.Third.Reading)
 		}
 		if f.Many != nil {
 			for _, b := range f.Many.Bands {
 				reading("distortion of many tones", b.Frequency, r.Config.Stimulus.Level(), b.Distortion)
 			}
 		}
-		if c := s.Crosstalk(); c != nil {
-			for i, at := range c.Level.Frequency {
-				row("crosstalk", at, none, c.Level.Level[i], "dB", none, none)
+		curve := func(quantity string, c response.Curve, unit string) {
+			half := c.HalfWidth(confidence)
+			for i, at := range c.Frequency {
+				low, high := none, none
+				if half != nil {
+					low, high = c.Level[i]-half[i], c.Level[i]+half[i]
+				}
+				row(quantity, at, none, c.Level[i], unit, low, high)
 			}
 		}
-		d := s.GroupDelay()
-		half := d.HalfWidth(confidence)
-		for i, at := range d.Frequency {
-			low, high := none, none
-			if half != nil {
-				low, high = d.Level[i]-half[i], d.Level[i]+half[i]
+		if c := f.Crosstalk; c != nil {
+			for _, at := range c.Level.Frequency {
+				reading("crosstalk", at, none, c.At(at))
 			}
-			row("group delay", at, none, d.Level[i], "ms", low, high)
+			if g := r.CommonGround(s); g != nil {
+				curve("crosstalk by a shared return", g.Common, "dB")
+				curve("crosstalk, the rest", g.Leak, "dB")
+			}
 		}
+		curve("group delay", s.GroupDelay(), "ms")
 	}
 	out.Flush()
 	return out.Error()

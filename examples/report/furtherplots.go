@@ -3,10 +3,12 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
 	"example.com/earnest/target/review"
 )
 
@@ -40,21 +42,41 @@ func inPercent(p plot.Plot) plot.Plot {
 // furtherPlots returns the plots of the further results.
 func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	for _, s := range r.Sides() {
-		if further(s) == nil {
+		f := s.Further()
+		if f == nil {
 			continue
 		}
 		if levels := s.LevelsAt(1000); levels != nil {
 			byLevel := l.levelsPlot(s)
 			all = append(all, byLevel, inPercent(byLevel), l.compressionPlot(r, s), l.maxLevelPlot(r, s))
 		}
-		if s.Crosstalk() != nil {
-			all = append(all, l.crosstalkPlot(r, s))
+		if f.Crosstalk != nil {
+			all = append(all, l.crosstalkPlot(r, s, f.Crosstalk))
 		}
 	}
 	if len(all) > 0 {
 		all = append(all, l.groupDelayPlot(r))
 	}
 	return all
+}
+
+// leastPercent stands for zero on axes that have none.
+const leastPercent = 1e-6
+
+// shaded adds what the bands are, if there are any.
+func (l language) shaded(p plot.Plot) plot.Plot {
+	if slices.ContainsFunc(p.Series, func(s plot.Series) bool { return s.High != nil }) {
+		p.Notes = slices.Insert(p.Notes, 0, l.Text("plot.shaded"))
+	}
+	return p
+}
+
+// banded leaves out a band that is not known anywhere.
+func banded(s plot.Series) plot.Series {
+	if !slices.ContainsFunc(s.High, func(v float64) bool { return !math.IsNaN(v) }) {
+		s.Low, s.High = nil, nil
+	}
+	return s
 }
 
 // levelsPlot draws total harmonic distortion against the level played.
@@ -65,17 +87,22 @@ func (l language) levelsPlot(s *review.Side) plot.Plot {
 		Notes: []string{l.Text("levels.note")}}
 	low, high := math.Inf(1), math.Inf(-1)
 	for i, f := range []float64{50, 200, 1000, 5000} {
-		var played, level, bound []float64
+		line := plot.Series{Name: l.plainHz(f), Style: fourStyles[i]}
+		var bound []float64
 		for _, one := range s.LevelsAt(f) {
-			played = append(played, one.Played)
-			level, bound = append(level, decibel.OfAmplitude(one.THD.Value/100)), append(bound, math.NaN())
-			if one.THD.Below {
+			from, to := math.NaN(), math.NaN()
+			if !ofOne(one.THD) {
+				from, to = one.THD.Interval(confidence)
+			}
+			line.X, line.Y = append(line.X, one.Played), append(line.Y, decibel.OfAmplitude(one.THD.Value/100))
+			line.Low, line.High = append(line.Low, decibel.OfAmplitude(max(from, leastPercent)/100)), append(line.High, decibel.OfAmplitude(to/100))
+			if bound = append(bound, math.NaN()); one.THD.Below {
 				bound[len(bound)-1] = decibel.OfAmplitude(one.THD.Bound / 100)
 			}
 			low, high = min(low, one.Played), max(high, one.Played)
 		}
-		name := l.plainHz(f)
-		p.Series = append(p.Series, plot.Series{Name: name, X: played, Y: level, Style: fourStyles[i]},
+		name, played := line.Name, line.X
+		p.Series = append(p.Series, banded(line),
 			plot.Series{Name: l.Text("levels.at-most", name), X: played, Y: bound, Style: fourStyles[i], Kind: plot.Bound})
 	}
 	p.X.Min, p.X.Max = low-2, high+2
@@ -83,23 +110,22 @@ func (l language) levelsPlot(s *review.Side) plot.Plot {
 	p.Summary = l.Text("levels.summary", l.Side(s.Name),
 		l.percentAndLevel(at[0].THD.Reading), l.Number("%.4g dBFS", at[0].Played),
 		l.percentAndLevel(at[len(at)-1].THD.Reading), l.Number("%.4g dBFS", at[len(at)-1].Played))
-	return p
+	return l.shaded(p)
 }
 
 // compressionPlot draws the compression of the fundamental at each level.
 func (l language) compressionPlot(r *review.Results, s *review.Side) plot.Plot {
 	p := plot.Plot{ID: "compression-" + s.Name, Title: l.Text("plot.compression", l.Side(s.Name)),
 		X: l.Frequency(20, 20000), DecibelsPerDecade: 10}
-	curves := further(s).Levels.Compression()
 	points := s.LevelsAt(1000)
-	for i, c := range curves[:min(len(curves), len(fourStyles))] {
-		p.Series = append(p.Series,
-			curve(l.Number("%.4g dBFS", points[i+1].Played), c, c.HalfWidth(confidence), fourStyles[i]))
+	for i, point := range points[1:min(len(points), 1+len(fourStyles))] {
+		c := s.Compression(point.Played)
+		p.Series = append(p.Series, curve(l.Number("%.4g dBFS", point.Played), c, c.HalfWidth(confidence), fourStyles[i]))
 	}
 	p.Y = levelAxis(l.Text("axis.gain"), p.X, 1, 3, p.Series)
 	last := points[len(points)-1]
 	p.Summary = l.Text("compression.summary", l.Side(s.Name), l.Signed(last.Compression)+" dB")
-	return p
+	return l.shaded(p)
 }
 
 // maxLevelPlot draws the highest levels at which distortion stays below a limit, where the limit
@@ -108,10 +134,10 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	p := plot.Plot{ID: "most-" + s.Name, Title: l.Text("plot.most", l.Side(s.Name)),
 		X: l.Frequency(20, 20000),
 		Y: plot.Axis{Label: l.Text("axis.sweep-level"), Unit: "dBFS"}}
-	y := func(m review.MaxLevel) float64 { return m.Played }
+	y := func(m review.MaxLevel) response.Figure { return m.Played }
 	if r.Sound != nil && r.Sound.SweepLevel.Known() {
 		p.Y = plot.Axis{Label: l.Text("axis.spl"), Unit: "dB SPL"}
-		y = func(m review.MaxLevel) float64 { return m.Sound }
+		y = func(m review.MaxLevel) response.Figure { return m.Sound }
 	}
 	var series []plot.Series
 	notReached := map[float64]int{}
@@ -119,36 +145,48 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 		if len(series) == 0 || series[len(series)-1].Name != fmt.Sprintf("%g %%", m.Percent) {
 			series = append(series, plot.Series{Name: fmt.Sprintf("%g %%", m.Percent), Style: fourStyles[len(series)]})
 		}
-		one, v := &series[len(series)-1], math.NaN()
+		one, v := &series[len(series)-1], response.NotKnown("")
 		if m.Err == nil {
 			v = y(m)
 		} else if reached(m) == "not reached" {
 			notReached[m.Percent]++
 		}
-		one.X, one.Y = append(one.X, m.Frequency), append(one.Y, v)
+		low, high := v.Interval(confidence)
+		one.X, one.Y = append(one.X, m.Frequency), append(one.Y, v.Value)
+		one.Low, one.High = append(one.Low, low), append(one.High, high)
+	}
+	for i, one := range series {
+		series[i] = banded(one)
 	}
 	p.Series = series
 	low, high := plot.Span(p.X, 10, series...)
 	p.Y.Min, p.Y.Max = low, max(high, low+20)
 	p.Summary = l.Text("most.summary", len(series[0].X), l.Side(s.Name), notReached[1], notReached[3], notReached[10])
-	return p
+	return l.shaded(p)
+}
+
+// told reports whether a return that both sides share is told from the rest: its resistance is
+// above zero with 95 % confidence.
+func told(g *review.CommonGround) bool {
+	low, _ := g.Resistance.Interval(confidence)
+	return low > 0
 }
 
 // crosstalkPlot draws the crosstalk.
-func (l language) crosstalkPlot(r *review.Results, s *review.Side) plot.Plot {
-	c := s.Crosstalk()
+func (l language) crosstalkPlot(r *review.Results, s *review.Side, c *review.Crosstalk) plot.Plot {
 	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
 		X: l.Frequency(20, 20000),
-		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", minus(c.String())),
-		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, nil, sideStyle[s.Name]),
+		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", l.crosstalk(c.At(1000))),
+		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, c.Level.HalfWidth(confidence), sideStyle[s.Name]),
 			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
-	if g := r.CommonGround(s); g != nil {
-		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, nil, plot.Green),
+	if g := r.CommonGround(s); g != nil && told(g) {
+		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, g.Common.HalfWidth(confidence), plot.Green),
 			curve(l.Text("crosstalk.leak"), g.Leak, nil, plot.Violet))
-	} else {
-		p.Notes = []string{l.Text("crosstalk.note")}
+		p.Notes = append(p.Notes, l.Text("crosstalk.no-interval"))
+	} else if g == nil {
+		p.Notes = append(p.Notes, l.Text("crosstalk.note"))
 	}
-	return p
+	return l.shaded(p)
 }
 
 // groupDelayPlot draws the group delay of both sides.

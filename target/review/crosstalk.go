@@ -1,7 +1,6 @@
 package review
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -143,7 +142,8 @@ func (c *Crosstalk) against(direct *Further) {
 type CommonGround struct {
 	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
 	Resistance response.Figure
-	// Common and Leak are the two parts in dB.
+	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance;
+	// that of Leak is not known.
 	Common, Leak response.Curve
 }
 
@@ -193,8 +193,23 @@ func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
 	free := max(1, float64(len(at))/alike-1)
 	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
-	out.Resistance = response.Figure{Value: resistance, Uncertainty: u, DegreesOfFreedom: free, Unit: level.Ohm}
-	return out
+	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
+		Effects: []float64{u}}
+	return out.of(response.Budget{misfit}.Figure(resistance, level.Ohm))
+}
+
+// misfitOfLaw is the name of what the law leaves unexplained.
+const misfitOfLaw = "misfit of the law"
+
+// of sets the resistance, and with it the uncertainty of Common, which is proportional to it.
+func (g *CommonGround) of(resistance response.Figure) *CommonGround {
+	g.Resistance = resistance
+	g.Common.Components = nil
+	for _, one := range resistance.Budget {
+		u := decibel.PerNeper * math.Sqrt(one.Variance()) / math.Abs(resistance.Value)
+		g.Common = g.Common.With(one.Cause, func(float64) float64 { return u }, math.Inf(1))
+	}
+	return g
 }
 
 // phaseOf returns the phase of an impedance at the frequency nearest to f.
@@ -203,9 +218,9 @@ func phaseOf(z *level.Impedance, f float64) float64 {
 	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
 }
 
-// Crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was recorded,
+// crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was recorded,
 // not known where it is not known in one of them. It returns nil if none holds it.
-func (s *Side) Crosstalk() *Crosstalk {
+func (s *Side) crosstalk() *Crosstalk {
 	var all []*Crosstalk
 	var levels []response.Curve
 	for _, r := range s.Seatings {
@@ -243,7 +258,7 @@ func (s *Side) Crosstalk() *Crosstalk {
 // CommonGround splits the crosstalk of a side. It returns nil if impedance or crosstalk were not
 // measured.
 func (r *Results) CommonGround(s *Side) *CommonGround {
-	c := s.Crosstalk()
+	c := s.crosstalk()
 	if c == nil || r.Impedance == nil {
 		return nil
 	}
@@ -279,28 +294,28 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 	}
 	mean, deviation := stat.MeanStdDev(ohms, nil)
 	budget := response.Budget{
-		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: n - 1},
+		{Cause: response.Cause{Name: scatterOfSeatings, CommonTo: response.OnePair, DegreesOfFreedom: n - 1},
 			Effects: []float64{deviation / math.Sqrt(n)}},
-		{Cause: response.Cause{Name: "misfit of the law", CommonTo: response.OnePair, DegreesOfFreedom: free},
+		{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
 			Effects: []float64{misfit}},
 	}
-	out := &CommonGround{Resistance: budget.Figure(mean, level.Ohm)}
+	out := &CommonGround{}
 	for curve, of := range map[*response.Curve][]response.Curve{&out.Common: common, &out.Leak: leak} {
 		average, err := response.AverageOf(of)
 		if err != nil { // not known at any frequency in all of them
 			return nil
 		}
 		*curve = average.Level
+		curve.Uncertainty, curve.Components = nil, nil
 	}
-	return out
+	return out.of(budget.Figure(mean, level.Ohm))
 }
 
-// reading returns the crosstalk at the i-th frequency. Where it is not known, the reading has an
-// upper limit, 6 dB above the floor.
-func (c *Crosstalk) reading(i int) distortion.Reading {
-	f := c.Level.Frequency[i]
+// At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6 dB
+// above the floor.
+func (c *Crosstalk) At(f float64) distortion.Reading {
 	floor := c.Floor.At(f)
-	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.Level[i], Floor: floor,
+	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.At(f), Floor: floor,
 		Bound: floor + clearOfFloor, Below: true}
 	if !math.IsNaN(r.AsRead) {
 		r.Figure = c.Level.Figure(f)
@@ -309,15 +324,4 @@ func (c *Crosstalk) reading(i int) distortion.Reading {
 		r.AsRead = floor // at the most
 	}
 	return r
-}
-
-// String states the crosstalk at 1 kHz.
-func (c *Crosstalk) String() string {
-	if v := c.Level.At(1000); !math.IsNaN(v) {
-		return fmt.Sprintf("%.1f dB at 1 kHz", v)
-	}
-	if floor := c.Floor.At(1000); !math.IsNaN(floor) {
-		return fmt.Sprintf("at most %.1f dB at 1 kHz", floor+clearOfFloor)
-	}
-	return "not known at 1 kHz"
 }

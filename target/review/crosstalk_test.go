@@ -111,11 +111,11 @@ func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 	const truth, scatter = -34.0, 0.5 // dB
 	tally := func(c *Crosstalk, truth float64, held, all *float64) {
 		for i, f := range c.Level.Frequency {
-			if i%(PerOctave/crosstalkSmoothing) != 0 || f < 100 || f > 15000 || !c.reading(i).Known() {
+			if i%(PerOctave/crosstalkSmoothing) != 0 || f < 100 || f > 15000 || !c.At(f).Known() {
 				continue
 			}
 			*all++
-			if low, high := c.reading(i).Interval(0.95); low <= truth && truth <= high {
+			if low, high := c.At(f).Interval(0.95); low <= truth && truth <= high {
 				*held++
 			}
 		}
@@ -131,7 +131,7 @@ func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 				sides[k].Seatings = append(sides[k].Seatings, &Reading{Further: &Further{Crosstalk: c}})
 			}
 		}
-		tally(sides[0].Crosstalk(), truth, &heldMean, &mean)
+		tally(sides[0].crosstalk(), truth, &heldMean, &mean)
 	}
 	t.Logf("one seating %.1f %% of %v, the mean of three %.1f %% of %v", 100*heldOne/one, one, 100*heldMean/mean, mean)
 	require.Greater(t, mean, 20.*draws)

@@ -232,6 +232,11 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 		var orders []distortion.Reading
 		for k := range t.Orders {
 			h := &t.Orders[k]
+			if h.Reason == "" && math.IsNaN(passed.At(h.Frequency)) {
+				h.Reason, h.Reading = "the response is not known there", nothing("dB")
+				t.THD.Contains = slices.DeleteFunc(t.THD.Contains, func(n int) bool { return n == h.Order })
+				t.THD.OutOfRange = append(t.THD.OutOfRange, h.Order)
+			}
 			if h.Reason != "" {
 				continue
 			}
@@ -348,29 +353,6 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 	if len(parts) > 0 {
 		f.Many.Total.Distortion = distortion.Sum(parts[0], parts[1:]...)
 	}
-}
-
-// SteadyTones returns the distortion of the steady tones in the order in which they were played.
-// Each is the mean by [distortion.MeanTHD] over the seatings in which it was recorded.
-func (s *Side) SteadyTones() (all []SteadyTone) {
-	thd := map[[2]float64][]distortion.THD{}
-	for _, r := range s.Seatings {
-		if r.Further == nil {
-			continue
-		}
-		for _, t := range r.Further.Tones {
-			key := [2]float64{t.Frequency, t.Played} // each is played once
-			if thd[key] == nil {
-				all = append(all, t)
-			}
-			thd[key] = append(thd[key], t.THD)
-		}
-	}
-	for i := range all {
-		t := &all[i]
-		t.THD = distortion.MeanTHD(thd[[2]float64{t.Frequency, t.Played}]...)
-	}
-	return all
 }
 
 // soundLevel returns the level in dB SPL of a tone that was recorded at a level in dBFS, or NaN

@@ -116,12 +116,12 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 		for _, m := range side.MaxLevels() {
 			if m.Percent == 1 && m.Frequency > 900 && m.Frequency < 1100 {
 				assert.ErrorIs(t, m.Err, distortion.ErrNotReached)
-				assert.Equal(t, -12.0, m.Played, "the highest that was played")
+				assert.Equal(t, -12.0, m.Played.Value, "the highest that was played")
 			}
 		}
-		require.Equal(t, len(further.Tones), len(side.SteadyTones()))
+		require.Equal(t, len(further.Tones), len(side.Further().Tones))
 		// Spill of −50 dB, and the right side is 0.4 dB softer: 0.3 dB for filters beside it.
-		assert.InDelta(t, []float64{-50.4, -49.6}[k], side.Crosstalk().Level.At(200), 0.3)
+		assert.InDelta(t, []float64{-50.4, -49.6}[k], side.Further().Crosstalk.Level.At(200), 0.3)
 		assert.Empty(t, side.Rattles(), "nothing is loose")
 		assert.Greater(t, side.AbsolutePolarity().Value, 0.9)
 		assert.InDelta(t, 0, side.GroupDelay().At(1000), 0.05) // ms; the filters' own
@@ -212,4 +212,80 @@ func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
 		assert.InDelta(t, 0, point.Compression.Value, 0.1, "dB; each at the level that it was played at")
 	}
 	assert.Equal(t, []float64{-30, -18, -12}, levels)
+}
+
+// TestLevelsAreMatchedByLevelAndAveraged: the first seating lacks a level in the middle, the second
+// the lowest one, the third nothing. Every level is the mean of the seatings that hold it, with their
+// scatter, and the compression of all is relative to one level.
+func TestLevelsAreMatchedByLevelAndAveraged(t *testing.T) {
+	long.Skip(t)
+	st, recorded := asking()
+	s := simulate(t)
+	s.stimulus, s.config.Stimulus = st, st
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(s.recording("direct.wav", clone(recorded[0]))))
+	require.NoError(t, err)
+	pair, _, bench := rig.Demonstration()
+	bench.Drift, bench.Microphone = 20, nil
+	p := b.Pair(review.About{Name: pair.Name})
+	for i, lacking := range []string{"sweep, both sides at -24", "sweep, both sides at -30", ""} {
+		x := bench.Through(pair, i, st.Channels())
+		if lacking != "" {
+			const latency = 612 // samples, of the rig
+			part := partAt(st, lacking)
+			for _, channel := range x {
+				for k := range channel[part.Start+latency : part.Start+latency+part.Len] {
+					v := &channel[part.Start+latency+k]
+					*v = max(-1, min(1, 100**v)) // it clips
+				}
+			}
+		}
+		_, err = p.Seat(review.Seating{Channels: review.Both(s.recording(lacking+".wav", x))})
+		require.NoError(t, err)
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	for k, side := range r.Sides() {
+		which := []rig.Side{rig.Left, rig.Right}[k]
+		points := side.LevelsAt(1000)
+		require.Len(t, points, 4)
+		for i, played := range []float64{-30, -24, -18, -12} {
+			assert.Equal(t, played, points[i].Played)
+			var sum, square, count float64
+			for _, seating := range side.Seatings {
+				for _, at := range seating.Further.Levels.At(1000) {
+					if at.Played == played {
+						v := at.THD.Value
+						sum, square, count = sum+v, square+v*v, count+1
+					}
+				}
+			}
+			assert.Equal(t, []float64{2, 2, 3, 3}[i], count)
+			if thd := points[i].THD; thd.Known() {
+				mean := sum / count
+				assert.InDelta(t, mean, thd.Value, 1e-9, "%; the arithmetic mean (JCGM 100:2008, 4.2.1); rounding")
+				assert.InEpsilon(t, math.Sqrt((square-count*mean*mean)/(count*(count-1))), thd.Uncertainty, 1e-3, "4.2.3; nothing else is stated")
+				assert.InDelta(t, count-1, thd.DegreesOfFreedom, 0.01, "hardly anything is common")
+			}
+			amplitude := func(dBFS float64) float64 {
+				return cmplx.Abs(s.pair.ResponseAt(which, 1000, math.Pow(10, dBFS/20), 48000))
+			}
+			truth := 20 * math.Log10(amplitude(played)/amplitude(-30))
+			assert.InDelta(t, truth, points[i].Compression.Value, 0.03, "dB; noise of the lowest level")
+			own := func(seating int) float64 {
+				return side.Seatings[seating].Further.Levels.Compression(played).At(1000)
+			}
+			mean := []float64{0, own(2), (own(0) + own(2)) / 2, (own(0) + own(2)) / 2}[i] // those that hold both levels
+			assert.InDelta(t, mean, points[i].Compression.Value, 1e-9)
+			assert.InDelta(t, mean, side.Compression(played).At(1000), 1e-9)
+		}
+		var total float64
+		for _, seating := range side.Seatings {
+			total += seating.Further.Modulation.Total.Value / 3
+		}
+		assert.InDelta(t, total, side.Further().Modulation.Total.Value, 1e-9, "%; of all seatings")
+		assert.Len(t, side.Further().Tones, 8+4*3-1)
+		assert.InDelta(t, 2, side.Further().Tones[5].THD.DegreesOfFreedom, 0.01)
+	}
 }

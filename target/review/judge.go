@@ -230,8 +230,10 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	}
 	e.Loudest = append(e.Loudest, r.loudest()...)
 	for _, side := range r.Sides() {
-		for _, t := range side.SteadyTones() {
-			e.THD = append(e.THD, t.THD)
+		if f := side.Further(); f != nil {
+			for _, t := range f.Tones {
+				e.THD = append(e.THD, t.THD)
+			}
 		}
 	}
 	return e
@@ -244,40 +246,36 @@ func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
 		all[q] = append(all[q], claim.ReadingAt{Frequency: f, Reading: x})
 	}
 	for _, side := range r.Sides() {
-		for _, reading := range side.Seatings {
-			f := reading.Further
-			if f == nil {
-				continue
-			}
-			if f.Modulation != nil {
-				add(claim.Modulation, math.NaN(), f.Modulation.Total.Reading)
-			}
-			if f.Difference != nil {
-				add(claim.Difference, math.NaN(), f.Difference.Total.Reading)
-			}
+		f := side.Further()
+		if f == nil {
+			continue
 		}
-		if c := side.Crosstalk(); c != nil {
-			for i, f := range c.Level.Frequency {
-				add(claim.Crosstalk, f, c.reading(i))
+		if f.Modulation != nil {
+			add(claim.Modulation, math.NaN(), f.Modulation.Total.Reading)
+		}
+		if f.Difference != nil {
+			add(claim.Difference, math.NaN(), f.Difference.Total.Reading)
+		}
+		if c := f.Crosstalk; c != nil {
+			for _, at := range c.Level.Frequency {
+				add(claim.Crosstalk, at, c.At(at))
 			}
 		}
 	}
 	return all
 }
 
-// loudest returns the highest levels in dB SPL of the side that reaches less. Their uncertainty is
-// that of the sweep's level.
+// loudest returns the highest levels in dB SPL of the side that reaches less.
 func (r *Results) loudest() (all []claim.LoudestLevel) {
 	least := map[[2]float64]int{}
 	for _, side := range r.Sides() {
 		for _, m := range side.MaxLevels() {
 			reached := m.Err == nil || errors.Is(m.Err, distortion.ErrNotReached)
-			if !reached || math.IsNaN(m.Sound) {
+			if !reached || !m.Sound.Known() {
 				continue
 			}
 			l := claim.LoudestLevel{Percent: m.Percent, Limited: m.Err == nil,
-				FigureAt: claim.FigureAt{Frequency: m.Frequency, Figure: r.Sound.SweepLevel}}
-			l.Value = m.Sound
+				FigureAt: claim.FigureAt{Frequency: m.Frequency, Figure: m.Sound}}
 			key := [2]float64{m.Frequency, m.Percent}
 			if i, both := least[key]; !both {
 				least[key], all = len(all), append(all, l)

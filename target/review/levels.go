@@ -1,8 +1,10 @@
 package review
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -141,63 +143,183 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 type MaxLevel struct {
 	// Frequency of the fundamental in Hz, and the limit relative to it in Percent.
 	Frequency, Percent float64
-	// Played is the level of the sweep in dBFS peak, Output that of the fundamental as recorded in
-	// dBFS peak, and Sound the same in dB SPL, NaN without a calibrator.
-	Played, Output, Sound float64
+	// Played is the level of the sweep in dBFS peak, Sound that of the fundamental at the microphone
+	// in dB SPL, not known without a calibrator. Both are means over the seatings.
+	Played, Sound response.Figure
 	// Err is distortion.ErrNotReached if the distortion is below the limit at the highest level
-	// played, and ErrExceeded if it is above it at the lowest; the levels are then the highest or
-	// lowest played. With any other error they are not known.
+	// played in at least one seating: the mean over the seatings is then this level or a higher one.
+	// It is distortion.ErrExceeded if the distortion is above the limit at the lowest level in at
+	// least one seating: the mean is then this level or a lower one. With any other error the levels
+	// are not known.
 	Err error
 }
 
 // limits are the distortions in % for which the highest level is given.
 var limits = []float64{1, 3, 10}
 
-// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, from the first
-// seating in which levels were played; nil if there is none.
-func (s *Side) MaxLevels() []MaxLevel {
-	r := s.withLevels()
-	if r == nil {
-		return nil
-	}
-	return slices.Clone(r.maxLevels())
+// maxLevel is the highest level in one seating, as played in dBFS and in dB SPL.
+type maxLevel struct {
+	played, sound float64
+	err           error
 }
 
-// computeMaxLevels returns the highest levels of one seating; nil if no levels were played in it.
-func (r *Reading) computeMaxLevels() (all []MaxLevel) {
+// computeMaxLevels returns the highest levels of one seating, limit by limit and in each frequency
+// by frequency; nil if no levels were played in it.
+func (r *Reading) computeMaxLevels() (all []maxLevel) {
 	if r.Further == nil || r.Further.Levels == nil {
 		return nil
 	}
 	for _, percent := range limits {
-		for _, f := range response.LogGrid(50, 8000, 3) {
-			m := MaxLevel{Frequency: f, Percent: percent, Sound: math.NaN()}
-			m.Played, m.Output, m.Err = r.Further.Levels.MaxLevel(f, percent)
-			m.Sound = r.soundLevel(response.Figure{Value: m.Output}, f)
-			all = append(all, m)
+		for _, f := range maxLevelGrid() {
+			played, output, err := r.Further.Levels.MaxLevel(f, percent)
+			all = append(all, maxLevel{played, r.soundLevel(response.Figure{Value: output}, f), err})
 		}
 	}
 	return all
 }
 
-// LevelsAt returns distortion against level at f Hz by rising level, from the first seating in
-// which levels were played; nil if there is none.
-func (s *Side) LevelsAt(f float64) []distortion.LevelPoint {
-	r := s.withLevels()
-	if r == nil {
+// maxLevelGrid returns thirds of an octave from 50 Hz to 8 kHz.
+func maxLevelGrid() []float64 { return response.LogGrid(50, 8000, 3) }
+
+// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the seatings
+// in which levels were played; nil if there is none. A seating in which the distortion is not known
+// is left out.
+func (s *Side) MaxLevels() (all []MaxLevel) {
+	seatings := s.withLevels()
+	if len(seatings) == 0 {
 		return nil
 	}
-	points := r.Further.Levels.At(f)
-	for i := range points {
-		points[i].THD.Level = r.soundLevel(response.Figure{Value: points[i].Output}, f)
+	grid := maxLevelGrid()
+	for i, percent := range limits {
+		for k, f := range grid {
+			var each []maxLevel
+			for _, r := range seatings {
+				each = append(each, r.maxLevels()[i*len(grid)+k])
+			}
+			all = append(all, s.meanMaxLevel(f, percent, each))
+		}
+	}
+	return all
+}
+
+// meanMaxLevel returns the mean over the seatings.
+func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
+	m := MaxLevel{Frequency: f, Percent: percent, Played: response.NotKnown("dBFS"),
+		Sound: response.NotKnown(level.SoundPressure), Err: each[0].err}
+	var notReached, exceeded error
+	var played, sound []response.Figure
+	for _, one := range each {
+		switch {
+		case errors.Is(one.err, distortion.ErrNotReached):
+			notReached = one.err
+		case errors.Is(one.err, distortion.ErrExceeded):
+			exceeded = one.err
+		case one.err != nil:
+			continue
+		}
+		of := func(v float64, unit string) response.Figure {
+			return response.Figure{Value: v, Uncertainty: math.NaN(), Unit: unit} // not known from one
+		}
+		played, sound = append(played, of(one.played, "dBFS")), append(sound, of(one.sound, level.SoundPressure))
+	}
+	if len(played) == 0 {
+		return m
+	}
+	if m.Err = cmp.Or(notReached, exceeded); notReached != nil && exceeded != nil {
+		m.Err = fmt.Errorf("review: at %s the distortion of one seating is above %g %% at the lowest level, and that of "+
+			"another below it at the highest; play levels that are further apart", response.FormatFrequency(f), percent)
+		return m
+	}
+	m.Played = meanFigure(played, "dBFS")
+	if sound := meanFigure(sound, level.SoundPressure); sound.Known() {
+		relative := slices.DeleteFunc(slices.Clone(s.Response().Figure(f).Budget),
+			func(c response.Component) bool { return c.Name == scatterOfSeatings })
+		m.Sound = append(s.withLevels()[0].absolute(relative), sound.Budget...).Figure(sound.Value, sound.Unit)
+	}
+	return m
+}
+
+// LevelsAt returns distortion against level at f Hz by rising level; nil if no levels were played.
+// Each point is the mean over the seatings in which its level was recorded. Compression is relative
+// to the lowest level of all: a seating that lacks it has no part in it.
+func (s *Side) LevelsAt(f float64) (points []distortion.LevelPoint) {
+	seatings := map[float64][]distortion.LevelPoint{} // by level
+	for _, r := range s.withLevels() {
+		for _, p := range r.Further.Levels.At(f) {
+			if r.lowestLevel() != s.lowestLevel() {
+				p.Compression = response.NotKnown("dB")
+			}
+			seatings[p.Played] = append(seatings[p.Played], p)
+		}
+	}
+	for _, played := range slices.Sorted(maps.Keys(seatings)) {
+		p := meanPoint(seatings[played])
+		p.THD.Level = s.withLevels()[0].soundLevel(response.Figure{Value: p.Output}, f)
+		points = append(points, p)
 	}
 	return points
 }
 
-// withLevels returns the first seating in which levels were played; nil if there is none.
-func (s *Side) withLevels() *Reading {
-	i := slices.IndexFunc(s.Seatings, func(r *Reading) bool { return r.Further != nil && r.Further.Levels != nil })
-	if i < 0 {
-		return nil
+// meanPoint returns the mean of the results of several seatings at one level.
+func meanPoint(seatings []distortion.LevelPoint) distortion.LevelPoint {
+	out := seatings[0]
+	var thd []distortion.THD
+	var orders [][]distortion.Reading
+	var compression []response.Figure
+	var output float64
+	for _, p := range seatings {
+		thd, compression = append(thd, p.THD), append(compression, p.Compression)
+		output += p.Output / float64(len(seatings))
+		for k, r := range p.Orders {
+			if k == len(orders) {
+				orders = append(orders, nil)
+			}
+			orders[k] = append(orders[k], r)
+		}
 	}
-	return s.Seatings[i]
+	out.Output, out.THD, out.Compression = output, distortion.MeanTHD(thd...), meanFigure(compression, "dB")
+	out.Orders = make([]distortion.Reading, len(orders))
+	for k, all := range orders {
+		out.Orders[k] = distortion.Mean(all[0], all[1:]...)
+	}
+	return out
+}
+
+// Compression returns the gain in dB at a level of the sweep in dBFS peak relative to that at the
+// lowest level of all, against frequency: the mean over the seatings that hold both. It is empty if
+// none does.
+func (s *Side) Compression(played float64) response.Curve {
+	var curves []response.Curve
+	for _, r := range s.withLevels() {
+		c := r.Further.Levels.Compression(played)
+		if len(c.Frequency) > 0 && r.lowestLevel() == s.lowestLevel() {
+			curves = append(curves, c)
+		}
+	}
+	if len(curves) == 0 {
+		return response.Curve{}
+	}
+	mean, err := response.AverageOf(curves)
+	if len(curves) == 1 || err != nil { // none: the curves name no rig
+		return curves[0]
+	}
+	return mean.Level
+}
+
+// lowestLevel returns the lowest level in dBFS peak that was recorded in any seating.
+func (s *Side) lowestLevel() float64 {
+	lowest := math.Inf(1)
+	for _, r := range s.withLevels() {
+		lowest = min(lowest, r.lowestLevel())
+	}
+	return lowest
+}
+
+// lowestLevel returns the lowest level in dBFS peak that was recorded in a seating with levels.
+func (r *Reading) lowestLevel() float64 { return r.Further.Levels.At(1000)[0].Played }
+
+// withLevels returns the seatings in which levels were played.
+func (s *Side) withLevels() []*Reading {
+	return slices.DeleteFunc(slices.Clone(s.Seatings),
+		func(r *Reading) bool { return r.Further == nil || r.Further.Levels == nil })
 }

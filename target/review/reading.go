@@ -46,7 +46,9 @@ type Reading struct {
 	// soundLevel returns the level in dB SPL of a tone recorded at a level in dBFS; NaN without a
 	// calibrator.
 	soundLevel func(recorded response.Figure, frequency float64) float64
-	maxLevels  func() []MaxLevel // computed once
+	// absolute returns the budget of such a level from that of the response.
+	absolute  func(relative response.Budget) response.Budget
+	maxLevels func() []maxLevel // computed once
 
 	fromRate int      // Hz, the lowest rate that a recording was resampled from or to; 0 if none was
 	pieces   []string // the recordings of music and speech from which it comes
@@ -112,9 +114,11 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	side := u.side // u holds the recording
-	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight}
-	reading.soundLevel = func(recorded response.Figure, f float64) float64 { // holds no reference to a recording
-		return sound.soundLevel(recorded, f, side)
+	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight,
+		stated: b.stated, identity: b.identity} // holds no reference to a recording
+	reading.soundLevel = func(recorded response.Figure, f float64) float64 { return sound.soundLevel(recorded, f, side) }
+	reading.absolute = func(relative response.Budget) response.Budget {
+		return sound.absolute(relative, *sound.sensitivity) // there is one if a level in sound is known
 	}
 	reading.maxLevels = sync.OnceValue(reading.computeMaxLevels)
 	if reading.Further = p.further; p.further != nil {
