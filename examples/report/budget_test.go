@@ -26,10 +26,10 @@ func TestWhatHalvesAnInterval(t *testing.T) {
 	for want, f := range map[string]figureBudget{
 		"2 more seatings":         budgeted(3, scatter),
 		"a calibrated microphone": budgeted(3, microphone),
-		"a calibrated microphone and a coupler or plate that is known better": budgeted(3, microphone, coupler),
-		"a smaller “draught”":                          budgeted(3, part("draught", 0, 1), part("microphone", 0, 0.1)),
-		"one more seating":                             budgeted(2, part("scatter of seatings", 1, 1)), // 12.706/√2 = 8.98 and 4.303/√3 = 2.48
-		"not even 20 more seatings and all else exact": budgeted(1, part("scatter of seatings", 2, 1)),
+		"a calibrated microphone and a coupler or plate with a smaller uncertainty": budgeted(3, microphone, coupler),
+		"a smaller “draught”": budgeted(3, part("draught", 0, 1), part("microphone", 0, 0.1)),
+		"one more seating":    budgeted(2, part("scatter of seatings", 1, 1)), // 12.706/√2 = 8.98 and 4.303/√3 = 2.48
+		"not even 20 more seatings, with everything else exact": budgeted(1, part("scatter of seatings", 2, 1)),
 	} {
 		assert.Equal(t, want, english.Halve(f))
 	}

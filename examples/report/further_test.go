@@ -101,7 +101,7 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
 	require.NoError(t, err)
 	for _, part := range []string{"Tones, levels and crosstalk", "levels-left-percent", "crosstalk-right", "not every seating reached ", "compression-left",
-		"Modulation", "Nothing that rubs", "towards the microphone", "Left comes later than right by", "leak on this rig", "distortion-left-in"} {
+		"Modulation", "No rub, buzz or rattle", "towards the microphone", "Left arrives later than right by", "leaks on this rig", "distortion-left-in"} {
 		assert.True(t, bytes.Contains(page, []byte(part)), part)
 	}
 }

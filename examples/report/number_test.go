@@ -61,7 +61,7 @@ func TestNumbersInSentences(t *testing.T) {
 
 func TestAFigureNearZeroIsBounded(t *testing.T) {
 	assert.Equal(t, "no more than 0.3 dB", english.AtMost(response.Figure{Value: 0.1, Uncertainty: 0.1, Unit: "dB"}))
-	assert.Equal(t, "less than this measurement can tell", english.AtMost(response.Figure{Value: 0, Uncertainty: math.NaN(), Unit: "dB"}))
+	assert.Equal(t, "less than this measurement can resolve", english.AtMost(response.Figure{Value: 0, Uncertainty: math.NaN(), Unit: "dB"}))
 	assert.Equal(t, "1.00 ± 0.20 dB", english.AtMost(response.Figure{Value: 1, Uncertainty: 0.1, Unit: "dB"}))
 }
 

@@ -40,7 +40,7 @@ func TestReviewersWordsInABrowser(t *testing.T) {
 		browser.See[[]string](v, `[...document.querySelectorAll(".opinion dd")].map(e => e.textContent)`))
 	assert.Equal(t, 0, browser.See[int](v, `document.querySelectorAll(".opinion script, .opinion a").length`))
 	assert.NotEqual(t, "ran", browser.See[string](v, "document.title"))
-	assert.Contains(t, v.Text("#opinion + p"), "no measurement")
+	assert.Contains(t, v.Text("#opinion + p"), "not a measurement")
 	for _, width := range []int64{1280, 390} {
 		v.Wide(width)
 		assert.LessOrEqual(t, browser.See[int64](v, "document.documentElement.scrollWidth"), width)

@@ -63,10 +63,10 @@ var reduced = []struct {
 	lacks  []string // ids of sections and plots
 }{
 	{"both sides and no more", all(noMusic, noClaims, noTarget, noRivals, noBench, silent),
-		[]string{"Not part of this session: music and speech; manufacturer’s specifications; other pairs; a calibrator’s tone", "names no <a", "a flat response stands in for one"},
+		[]string{"Not part of this session: music and speech; manufacturer’s specifications; other pairs; a calibrator’s tone", "names no <a", "is compared with a flat response"},
 		[]string{"programme", "programme-1", "claims", "rivals", "electrical", "noise", "loud"}},
 	{"one seating", all(once, noMusic, noRivals),
-		[]string{"only one seating", "put on once", "not how much the next seating would differ", "takes in the noise and what is stated", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
+		[]string{"only one seating", "put on once", "not how much another seating would differ", "includes only the noise and the stated components", "Not part of this session: music and speech; other pairs"}, []string{"programme", "rivals"}},
 	{"the left side only", all(leftAlone, noRivals, noBench),
 		[]string{"One side was recorded", "Not part of this session: the right side; other pairs; impedance"}, []string{"sides", "match", "distortion-right", "electrical", "noise"}},
 	{"the right side only, once, and what others hear", func(s *session.Session) {
@@ -76,9 +76,9 @@ var reduced = []struct {
 	{"another pair for a target", func(s *session.Session) {
 		all(noClaims, noRivals, noBench, silent)(s)
 		s.Target.Pair = "tarrowby/session.toml"
-	}, []string{"Tarrowby Quen", "a calibrator’s tone, so levels in sound pressure"}, []string{"loud", "claims"}},
+	}, []string{"Tarrowby Quen", "a calibrator’s tone (so sound pressure levels"}, []string{"loud", "claims"}},
 	{"music and speech alone", all(noSweeps, noRivals),
-		[]string{"The response is from music and speech alone, so", "Channel balance (L−R)", "put on once", "The two sides have the same polarity", "one steady, linear filter"},
+		[]string{"because the response comes from music and speech alone", "Channel balance (L−R)", "put on once", "The two sides have the same polarity", "the steady linear filter"},
 		[]string{"harmonics", "time", "impulse", "rivals", "distortion-left"}},
 	{"next to nothing", all(leftAlone, once, noMusic, noClaims, noTarget, noRivals, noBench, silent),
 		[]string{"One side was recorded", "only one seating", "Not part of this session"}, []string{"sides", "programme", "claims", "rivals", "electrical", "noise", "loud"}},

@@ -81,7 +81,7 @@ func TestTableOfThirdOctavesISO266(t *testing.T) {
 	for _, want := range []string{"20 Hz", "25 Hz", "31.5 Hz", "63 Hz", "1 kHz", "1.25 kHz", "12.5 kHz", "16 kHz"} {
 		assert.Contains(t, table, `<th scope="row">`+want+"</th>")
 	}
-	assert.Contains(t, table, "Thinned")
+	assert.Contains(t, table, "Third octaves only")
 	assert.Contains(t, table, "1.25 kHz</th><td>1.0</td>", "10 lg 1.25 = 0.97")
 	assert.Contains(t, table, "1.6 kHz</th><td>2.0</td>", "10 lg 1.6 = 2.04")
 	assert.Contains(t, table, `16 kHz</th><td class="plot-gap">not known</td>`)
@@ -92,7 +92,7 @@ func TestTableOfThirdOctavesISO266(t *testing.T) {
 func TestShortTablesAreWhole(t *testing.T) {
 	table := string(Table(simple()))
 	assert.Equal(t, 4, strings.Count(table, `scope="row"`))
-	assert.NotContains(t, table, "Thinned")
+	assert.NotContains(t, table, "Third octaves only")
 	assert.Contains(t, table, "200 Hz</th><td>−5.0</td>")
 
 	p := simple()

@@ -20,9 +20,9 @@ type Words struct {
 // English are the default words.
 var English = Words{
 	Decimal: ".",
-	Table:   "Values as a table", Values: "%s: values", Thirds: "Thinned to third octaves; the plot shows more.",
-	Rows: "Thinned to %d rows; the plot shows more.", Terms: "Terms:", NotKnown: "not known", From: "from", To: "to",
-	Scale: "Scale of colours: %s, from dark to light %s",
+	Table:   "Values as a table", Values: "%s: values", Thirds: "Third octaves only; the plot shows more.",
+	Rows: "%d rows only; the plot shows more.", Terms: "Terms:", NotKnown: "not known", From: "from", To: "to",
+	Scale: "Colour scale: %s, from dark to light %s",
 	At:    "At %s", Cell: "At %s, %s: %s", Range: "%s to %s", Read: "Read values: %s",
 	Touch: "To read values, touch a plot and move along it.",
 	Point: "To read values, point at a plot, or move to it with Tab and use the arrow keys. To zoom, drag across it, " +
