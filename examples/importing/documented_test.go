@@ -200,6 +200,16 @@ func TestEveryPackageHasExamples(t *testing.T) {
 	}
 }
 
+// The README's table of packages has a row for each package of the library.
+func TestReadmeListsEveryPackage(t *testing.T) {
+	readme := readPage(t, filepath.Join(root(t), "README.md"))
+	for _, s := range packages(t) {
+		if s.doc.Name != "main" && !strings.HasPrefix(s.name, "internal/") && !strings.HasPrefix(s.name, "examples/") {
+			assert.Contains(t, readme.text, "\n| `"+s.name+"` |")
+		}
+	}
+}
+
 // What a package of the library shows can be pasted: its files with examples compile in a module of
 // somebody else, where internal packages and the simulated rig are out of reach.
 func TestPackageExamplesCanBePasted(t *testing.T) {
