@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/interpolate"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/taper"
 	"example.com/earnest/sweep"
@@ -252,6 +253,42 @@ func (s *session) insert(n int) change {
 		out := make([][]float64, len(x))
 		for k := range x {
 			out[k] = append(append(append([]float64(nil), x[k][:at]...), make([]float64, n)...), x[k][at:]...)
+		}
+		return out
+	}
+}
+
+// tremolo moves the gain, in dB, up and down.
+func (s *session) tremolo(rate, depth float64) change {
+	phase := s.between(0, 2*math.Pi)
+	return func(x [][]float64) [][]float64 {
+		out := make([][]float64, len(x))
+		for k := range x {
+			out[k] = make([]float64, len(x[k]))
+			for i, v := range x[k] {
+				out[k][i] = v * amplitude(-depth/2*(1+math.Sin(2*math.Pi*rate*float64(i)/float64(s.rate)+phase)))
+			}
+		}
+		return out
+	}
+}
+
+// moving adds a share of the signal that comes later by a delay that moves up and down by reach, in
+// seconds, to a share of the signal itself: a chorus, a flanger or, without the latter, a vibrato.
+func (s *session) moving(rate, reach, later, share, own float64) change {
+	phase := s.between(0, 2*math.Pi)
+	table := interpolate.NewTable(16, 512, 8)
+	return func(x [][]float64) [][]float64 {
+		out, fs := make([][]float64, len(x)), float64(s.rate)
+		for k := range x {
+			out[k] = make([]float64, len(x[k]))
+			for i, v := range x[k] {
+				late := later + reach*(1+math.Sin(2*math.Pi*rate*float64(i)/fs+phase))
+				out[k][i] = own * v
+				if at := float64(i) - late*fs; at > 0 {
+					out[k][i] += share * table.Linear(x[k], at)
+				}
+			}
 		}
 		return out
 	}

@@ -151,6 +151,19 @@ func faults() []fault {
 			n := int(s.logBetween(4, 5000))
 			return fmt.Sprintf("%d samples", n), spoiling{through: stages{file: s.mute(n)}}
 		}, ""},
+		{"tremolo", levelKinds, func(s *session) (string, spoiling) {
+			rate, depth := s.logBetween(0.3, 10), s.between(0.2, 8)
+			return s.struck(fmt.Sprintf("%.1f Hz, %.1f dB", rate, depth), s.tremolo(rate, depth))
+		}, ""},
+		{"vibrato", []response.FindingKind{fitness.Wow}, func(s *session) (string, spoiling) {
+			rate, reach := s.logBetween(0.3, 8), s.logBetween(0.00002, 0.002)
+			return s.struck(fmt.Sprintf("%.1f Hz, %.2f ms", rate, 1000*reach), s.moving(rate, reach, 0.002, 1, 0))
+		}, ""},
+		{"chorus", []response.FindingKind{fitness.Wow, fitness.Echo}, func(s *session) (string, spoiling) {
+			rate, reach, later, share := s.logBetween(0.2, 5), s.logBetween(0.0005, 0.005), s.logBetween(0.0003, 0.03), s.between(0.1, 1)
+			return s.struck(fmt.Sprintf("%.1f Hz, %.1f ms, %.1f ms later, %.1f", rate, 1000*reach, 1000*later, share),
+				s.moving(rate, reach, later, share, 1))
+		}, ""},
 		{"lost samples", timeKinds, func(s *session) (string, spoiling) {
 			n := int(s.logBetween(1, 5000))
 			return fmt.Sprintf("%d samples", n), spoiling{through: stages{file: func(x [][]float64) [][]float64 { return rig.DropBlock(x, s.where(x), n) }}}

@@ -34,6 +34,8 @@ type channel struct {
 	offset        float64     // DC
 	offsetStands  bool        // the offset is larger than its own spread
 
+	breaks breaks // of the sound
+
 	// quietSpectrum is nil if there is no quiet stretch.
 	quietSpectrum func() *spectrum
 	swept         func() *swept         // for a channel that is placed

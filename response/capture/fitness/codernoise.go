@@ -43,6 +43,7 @@ const (
 	growsTo      = 10   // dB re the silence, close to the sweep's highest octaves
 	growsBeside  = 20.0 // dB more there than in the treble: a gain moves both alike
 	holeOf       = 6.0  // dB; a gain would move the mark as much
+	unevenBy     = 3.0  // dB between bands of the treble noise: a gain moves them alike, to 0.6
 )
 
 // detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in,
@@ -74,6 +75,9 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 		f.Figures["above silence"] = figure(above[len(above)-1], "dB")
 	case c.noiseFails():
 		f.What = "loses its treble noise while the sweep is in the bass, though the gain stays constant"
+	case c.gainConstant() && c.noiseUneven() > unevenBy:
+		f.What = fmt.Sprintf("holds treble noise that changes by up to %.0f dB more in one band than in another "+
+			"while the sweep is in the bass, though the gain stays constant", c.noiseUneven())
 	default:
 		return nil
 	}
@@ -135,8 +139,12 @@ func (c *channel) noiseGrows(above, far []float64) bool {
 // mark says that no gain does.
 func (c *channel) noiseFails() bool {
 	moved, _ := c.movedNoise()
-	return moved < -holeOf && slices.ContainsFunc(c.comparisons(), func(m *comparison) bool { return m != nil }) &&
-		c.markOverSweep() == 0
+	return moved < -holeOf && c.gainConstant()
+}
+
+// gainConstant reports whether a mark is at the level of the sweep.
+func (c *channel) gainConstant() bool {
+	return slices.ContainsFunc(c.comparisons(), func(m *comparison) bool { return m != nil }) && c.markOverSweep() == 0
 }
 
 // octaves returns the levels of a stretch of the deconvolved recording in octaves from 250 Hz to 4

@@ -21,7 +21,7 @@ type discontinuity struct {
 	at     int
 	height float64 // of the click, or of the prediction error, with full scale 1
 	click  bool
-	turns  bool // the phase of the sweep changes there
+	turn   float64 // of the phase of the sweep there, in radians; 0 if it does not change
 }
 
 const (
@@ -43,10 +43,10 @@ const (
 // the level of the sound unchanged.
 func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
 	for _, d := range c.suspects() {
-		d.turns = c.phaseJumps(d.at)
+		d.turn = c.phaseTurn(d.at)
 		switch {
 		case c.knownNear(d.at, known):
-		case d.turns || !d.click && !c.isFaint(d):
+		case d.turn != 0 || !d.click && !c.isFaint(d):
 			out.jumps = append(out.jumps, d)
 		case d.click:
 			out.clicks = append(out.clicks, d)
@@ -239,6 +239,44 @@ func (d discontinuities) reportClicks(c *channel) []response.Finding {
 		}
 	}
 	return c.finding(f)
+}
+
+// The least number of jumps that show a delay which moves by steps, and the least share of them in
+// either direction. Lost samples turn the phase one way, and so do clocks that slip.
+const (
+	fewestSteps = 6
+	leastShare  = 0.2
+)
+
+// backAndForth returns the number of jumps in the channel if those in all channels turn the phase of
+// the sweep both ways: the sound is moved, and no samples are missing. It returns 0 if they do not.
+func (c *channel) backAndForth() int {
+	var steps, later float64
+	for _, d := range c.channels {
+		for _, j := range d.breaks.jumps {
+			switch {
+			case j.turn > 0:
+				steps++
+			case j.turn < 0:
+				steps++
+				later++
+			}
+		}
+	}
+	if steps < fewestSteps || later < leastShare*steps || later > (1-leastShare)*steps {
+		return 0
+	}
+	return len(c.breaks.jumps)
+}
+
+// reportSteps reports a delay that moves by steps.
+func (d discontinuities) reportSteps(c *channel, steps int) []response.Finding {
+	t := float64(d.jumps[0].at) / c.fs
+	return c.finding(response.Finding{Kind: Wow, Severity: response.Unfit, Time: t, Duration: nowhere,
+		What: fmt.Sprintf("jumps back and forth in time %s times, first at %s: "+
+			"an effect such as a phaser, a flanger or a chorus, or a converter, moves the sound", count(steps), seconds(t)),
+		Remedy:  "switch off effects in player and recorder, and record again",
+		Figures: figures{"jumps": figure(float64(steps), "")}})
 }
 
 // reportJumps reports the places at which samples are missing or inserted.

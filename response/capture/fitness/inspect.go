@@ -73,7 +73,9 @@ type Config struct {
 //	                  response by 0.03 dB
 //	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
 //	                  times what noise would do, and moves the
-//	                  response by 0.03 dB
+//	                  response by 0.03 dB; six jumps, a fifth of them    always
+//	                  back; a band of a sweep one sample off its place
+//	                  among the others
 //	SoftClipping      the third harmonic is the cube of the fundamental  moves the response by 0.3 dB;
 //	                  as recorded, and moves the response by 0.1 dB; or  never
 //	                  follows the response at its frequency, by 0.5 dB
@@ -90,7 +92,8 @@ type Config struct {
 //	                  through which the phase of the sweep goes on;
 //	                  noise that grows with its frequency by 3 dB in
 //	                  two octaves; noise in the treble that falls by
-//	                  6 dB while a mark says that no gain does
+//	                  6 dB, or by 3 dB more in one band than in
+//	                  another, while a mark says that no gain does
 //
 // Some faults cannot be found: sound during the sweep's upper half only, or as loud in the
 // silences; hum and noise if the recording holds no quiet stretch of 0.1 s (hum: 0.25 s); swapped
@@ -175,6 +178,11 @@ func (r *recording) inspect() *Report {
 	report.Channels = make([]Measured, len(r.channels))
 	r.each(func(i int, c *channel) { r.channels[i] = newChannel(r, c.number) })
 	r.each(func(_ int, c *channel) { c.listen() })
+	r.each(func(_ int, c *channel) {
+		if !c.silent && !c.crosstalkOnly {
+			c.breaks = findBreaks(c)
+		}
+	})
 	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
 	ofChannels := slices.Concat(found...)
 	// A coder that leaves the treble in moves its sound in time. A coder with a cutoff does not,
@@ -210,8 +218,8 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if whole {
 		cut, cutoff = detectBandwidth(c)
 	}
-	broken := findBreaks(c)
-	if whole && cut == nil && c.placed != nil && tops == nil {
+	broken, steps := c.breaks, c.backAndForth()
+	if whole && cut == nil && c.placed != nil && tops == nil && steps == 0 {
 		cut = detectCoderNoise(c, broken.bursts)
 	}
 	add(cut)
@@ -222,7 +230,7 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if cut != nil || tops != nil {
 		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil)
 	}
-	breaks, steady := broken.report(c, moves != nil && c.gainMoves())
+	breaks, steady := broken.report(c, moves != nil && c.gainMoves(), steps)
 	add(breaks)
 	add(tail)
 	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
@@ -260,13 +268,16 @@ func findBreaks(c *channel) (b breaks) {
 func (b *breaks) withoutBursts(treble bool) {
 	b.dropped = len(b.jumps)
 	b.clicks = nil
-	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !treble || !d.turns })
+	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !treble || d.turn == 0 })
 }
 
 // report returns the findings; steady reports that no samples are missing or inserted. If the gain
-// moves, the gain jumps and not the time.
-func (b *breaks) report(c *channel, gain bool) (found []response.Finding, steady bool) {
-	if gain {
+// moves, the gain jumps and not the time. If there are steps back and forth, the delay moves.
+func (b *breaks) report(c *channel, gain bool, steps int) (found []response.Finding, steady bool) {
+	switch {
+	case steps > 0:
+		return b.reportSteps(c, steps), false
+	case gain:
 		b.discontinuities, b.held, b.ends, b.dropped = discontinuities{}, nil, nil, 0
 	}
 	found = slices.Concat(b.repeated, b.held, b.reportJumps(c), b.reportClicks(c))

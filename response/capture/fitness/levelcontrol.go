@@ -24,13 +24,13 @@ import (
 // coder changes the noise alone.
 func detectLevelControl(c *channel, coded bool) []response.Finding {
 	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-		Remedy: "switch off automatic gain, limiters, gates and noise suppression in player and recorder, and record again"}
+		Remedy: "switch off automatic gain, limiters, gates, noise suppression and effects in player and recorder, and record again"}
 	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
 	// harmonic gives.
 	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
 		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
-			"a gain follows the level, and the response is off by at least as much", math.Abs(off))
+			"a gain follows the level, or an effect moves it, and the response is off by at least as much", math.Abs(off))
 		f.Figures = figures{"mark re sweep": figure(off, "dB")}
 		return c.finding(f)
 	}

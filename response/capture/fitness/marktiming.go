@@ -13,6 +13,10 @@ import (
 // which changes its delay a little.
 const leastBesideGain = 5
 
+// leastWithin is the least change in samples of that deviation within one sweep that shows a
+// wavering time. A jump by whole periods, which leaves no trace in the sound, rarely makes one.
+const leastWithin = 1
+
 // detectMarkTiming compares the positions of marks and sweeps with those in the stimulus. A clock
 // at another rate stretches all of them alike; a block that is missing, even from silence, does
 // not. It is not used if a jump was found by its sound, or if nothing fits because the speed
@@ -41,11 +45,18 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 			count(int(math.Round(math.Abs(j.Missing)))),
 			1000*math.Abs(j.Missing)/fs, what, seconds(j.From), seconds(j.To))
 		return []response.Finding{r.finding(f)}
+	case found && j.Within > leastWithin && !is(Wow, LevelControl, LossyCodec, Resampled, Echo):
+		return []response.Finding{
+			r.finding(response.Finding{Kind: Wow, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+				What: fmt.Sprintf("wavers in time: parts of one sweep are up to %.2g ms off their places among each other; "+
+					"the speed wavers, or an effect moves the sound", 1000*j.Within/fs),
+				Remedy:  "play from a file at the session's rate and over a cable, without effects, and record again",
+				Figures: figures{"off by": figure(j.Within/fs, "s")}})}
 	case found && !is(Wow, LevelControl, LossyCodec, Resampled):
 		return []response.Finding{
 			r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 				What: fmt.Sprintf("sweeps are up to %.2g ms away from their places between the marks: "+
-					"samples are missing or too many at several places, or the speed wavers", 1000*j.Farthest/fs),
+					"samples are missing or too many at several places, or the speed wavers, or an effect moves the sound", 1000*j.Farthest/fs),
 				Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
 	case !found && math.Abs(j.Drift) > 1.5*capture.MaxDrift:
 		return []response.Finding{

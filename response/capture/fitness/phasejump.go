@@ -5,14 +5,17 @@ import (
 	"math/cmplx"
 )
 
-// phaseJumps reports whether the phase of the sweep changes at a sample. A click does not change
+// leastTurn is the least change of the phase of the sweep in radians that counts.
+const leastTurn = 0.3
+
+// phaseTurn returns the change of the phase of the sweep at a sample in radians, or 0 if it is less
+// than leastTurn or not known. It is above zero where samples are missing. A click does not change
 // it; missing samples do, unless they are whole periods. It compares four stretches of four
 // periods, and at least 3 ms, with the sweep that was played, two before and two after. It
 // subtracts the steady turn of the phase from the device's delay.
-func (c *channel) phaseJumps(at int) bool {
-	const turned = 0.3 // rad
+func (c *channel) phaseTurn(at int) float64 {
 	if c.placed == nil {
-		return false
+		return 0
 	}
 	s := c.Stimulus.Sweep()
 	for _, repeat := range c.Stimulus.Sweeps(c.side) {
@@ -26,13 +29,16 @@ func (c *channel) phaseJumps(at int) bool {
 		for k := range z {
 			z[k] = c.demodulated(first, float64(at)+(float64(k)-2)*length+8*math.Copysign(1, float64(k)-1.5), length)
 			if z[k] == 0 {
-				return false
+				return 0
 			}
 		}
 		before, across, after := cmplx.Phase(z[1]/z[0]), cmplx.Phase(z[2]/z[1]), cmplx.Phase(z[3]/z[2])
-		return math.Abs(math.Remainder(across-(before+after)/2, 2*math.Pi)) > turned
+		if turn := math.Remainder(across-(before+after)/2, 2*math.Pi); math.Abs(turn) > leastTurn {
+			return turn
+		}
+		return 0
 	}
-	return false
+	return 0
 }
 
 // demodulated returns the mean product of the recording and the conjugate of the sweep that began

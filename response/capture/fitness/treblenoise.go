@@ -23,6 +23,11 @@ const (
 	noiseSure           = 5   // standard uncertainties
 	noiseFewest         = 5   // frames
 	noiseSettled        = 0.4 // s after a sweep: the room has died away
+	noiseBands          = 6
+	// The least fall of the noise in a band in dB, and the least number of frames, for which the
+	// bands are compared. 24 frames have a standard uncertainty of 0.2 dB in each.
+	unevenFalls  = 1.5
+	unevenFewest = 24
 	// The largest deviation in dB of the noise from that of the silence at the beginning: while the
 	// sweep plays, and in the other silences.
 	sweptSofter, sweptLouder = -0.25, 1.5
@@ -102,31 +107,15 @@ func (c *channel) noiseIn(from, to float64) noiseLevel {
 }
 
 func (c *channel) trebleNoise(from, to int) noiseLevel {
-	plan := c.plans.Plan(fft.FastLen(int(noiseFrame * c.fs)))
-	n := plan.Len()
-	bin, top := c.fs/float64(n), min(c.fs/2, 24000)
-	low, high := int(noiseLow*top/bin), int(noiseHigh*top/bin)
-	x, window := search.Within(c.x, from, to), taper.Hann(n)
-	floats.Mul(window, window)
 	var powers []float64
-	work, bins := make([]float64, n), make([]complex128, plan.Bins())
-	for at := 0; at+n <= len(x); at += n / 2 {
-		floats.MulTo(work, window, x[at:at+n])
-		var sum float64
-		for _, v := range plan.Forward(bins, work)[low:high] {
-			sum += fft.Power(v)
-		}
-		powers = append(powers, sum)
+	for _, bands := range c.trebleFrames(from, to) {
+		powers = append(powers, floats.Sum(bands[:]))
 	}
 	if len(powers) < noiseFewest {
 		return noiseLevel{math.NaN(), math.NaN()}
 	}
-	slices.Sort(powers)
-	powers = powers[len(powers)/10 : len(powers)-len(powers)/10]
-	var energy, mean, square float64 // of the window, of the frames
-	for _, w := range window {
-		energy += w * w
-	}
+	powers = middleOf(powers)
+	var mean, square float64 // of the frames
 	for _, v := range powers {
 		mean += v / float64(len(powers))
 	}
@@ -135,7 +124,100 @@ func (c *channel) trebleNoise(from, to int) noiseLevel {
 	}
 	// Frames that overlap by half are nearly independent under this window; the frames that were
 	// left out would have scattered most.
-	return noiseLevel{mean / (energy * float64(high-low)), 1.5 * math.Sqrt(square/float64(len(powers))) / mean}
+	return noiseLevel{mean, 1.5 * math.Sqrt(square/float64(len(powers))) / mean}
+}
+
+// middleOf sorts powers, and returns them without the lowest and the highest tenth.
+func middleOf(powers []float64) []float64 {
+	slices.Sort(powers)
+	return powers[len(powers)/10 : len(powers)-len(powers)/10]
+}
+
+// trebleFrames returns the power in each band of the treble in frames of a stretch, as shares of the
+// mean power of a bin.
+func (c *channel) trebleFrames(from, to int) (frames [][noiseBands]float64) {
+	plan := c.plans.Plan(fft.FastLen(int(noiseFrame * c.fs)))
+	n := plan.Len()
+	bin, top := c.fs/float64(n), min(c.fs/2, 24000)
+	low, high := int(noiseLow*top/bin), int(noiseHigh*top/bin)
+	x, window := search.Within(c.x, from, to), taper.Hann(n)
+	floats.Mul(window, window)
+	scale := floats.Dot(window, window) * float64(high-low)
+	work, bins := make([]float64, n), make([]complex128, plan.Bins())
+	for at := 0; at+n <= len(x); at += n / 2 {
+		floats.MulTo(work, window, x[at:at+n])
+		var bands [noiseBands]float64
+		for k, v := range plan.Forward(bins, work)[low:high] {
+			bands[k*noiseBands/(high-low)] += fft.Power(v) / scale
+		}
+		frames = append(frames, bands)
+	}
+	return frames
+}
+
+// noiseUneven returns the number of dB by which the noise changes more in one band of the treble
+// than in another while the sweep is in the bass, or 0 if it changes alike, or if it falls in no
+// band below all silences. A gain moves all bands alike, and another sound only adds.
+func (c *channel) noiseUneven() (uneven float64) {
+	segments, s := c.Stimulus.Segments(), c.Stimulus.Sweep()
+	low, edge := noiseLow*min(c.fs/2, 24000)/noiseOrder, c.fs/50
+	if !(low > s.Start()) {
+		return 0
+	}
+	still := slices.Repeat([]float64{math.Inf(1)}, noiseBands)
+	lower := func(bands []float64) {
+		for b, v := range bands {
+			still[b] = min(still[b], v)
+		}
+	}
+	for k, segment := range segments {
+		from, to := c.recordedAt(segment.Start), c.recordedAt(segment.Start+segment.Len)-edge
+		switch {
+		case segment.Kind != sweep.Silence:
+			continue
+		case k > 0 && segments[k-1].Kind != sweep.Mark:
+			from += noiseSettled * c.fs
+		case k > 0:
+			from += edge
+		}
+		lower(c.trebleBands(int(from), int(to)))
+	}
+	if !(slices.Min(still) > 4*c.step*c.step/12/noiseBands) {
+		return 0
+	}
+	for _, segment := range segments {
+		if segment.Kind != sweep.LeftSweep && segment.Kind != sweep.RightSweep {
+			continue
+		}
+		begin := c.recordedAt(segment.Start)
+		lowest, highest := math.Inf(1), math.Inf(-1)
+		for b, v := range c.trebleBands(int(begin+edge), int(begin+s.TimeAt(low)*c.fs)) {
+			off := decibel.OfPower(v / still[b])
+			lowest, highest = min(lowest, off), max(highest, off)
+		}
+		if lowest < -unevenFalls {
+			uneven = max(uneven, highest-lowest)
+		}
+	}
+	return uneven
+}
+
+// trebleBands returns the mean power in each band of the treble in a stretch, without the loudest
+// and the softest tenth of its frames, or nil if the stretch has fewer than unevenFewest frames.
+func (c *channel) trebleBands(from, to int) (means []float64) {
+	frames := c.trebleFrames(from, to)
+	if len(frames) < unevenFewest {
+		return nil
+	}
+	for b := range noiseBands {
+		var powers []float64
+		for _, bands := range frames {
+			powers = append(powers, bands[b])
+		}
+		powers = middleOf(powers)
+		means = append(means, floats.Sum(powers)/float64(len(powers)))
+	}
+	return means
 }
 
 // shutFor is the shortest digital silence in seconds that shows a gate.

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -96,4 +97,41 @@ func wavered(t *testing.T, d *response.Deconvolver, x []float64) (most float64) 
 		}
 	}
 	return most
+}
+
+// A copy whose delay moves by whole samples, there and back, as in many a phaser, is no loss of
+// samples. A clock that slips loses one after the other.
+func TestDelayThatMovesByWholeSamples(t *testing.T) {
+	race.Skip(t)
+	for _, c := range []struct {
+		name string
+		own  float64                   // share that is not late
+		late func(seconds float64) int // samples
+		want response.FindingKind
+	}{
+		{"there and back", 1, func(s float64) int { return int(math.Round(40 + 25*math.Sin(2*math.Pi*0.7*s))) }, fitness.Wow},
+		{"slipping", 0, func(s float64) int { return 40 - int(4*s) }, fitness.DroppedSamples},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, err := sweep.New(sweep.Config{Duration: 3 * time.Second, Level: -12})
+			require.NoError(t, err)
+			stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 500 * time.Millisecond, Gap: 600 * time.Millisecond})
+			require.NoError(t, err)
+			channels := rig.Rig{SampleRate: 48000, Latency: 500.3, Noise: rig.Noise{Level: -95}}.Direct(stimulus.Channels())
+			for k, x := range channels {
+				moved := make([]float64, len(x))
+				for i := range moved {
+					moved[i] = c.own * x[i]
+					if at := i - c.late(float64(i)/48000); at >= 0 {
+						moved[i] += 0.5 * x[at]
+					}
+				}
+				channels[k] = moved
+			}
+			report := inspected(&capture.Recording{Name: "a.wav", SampleRate: 48000, Channels: channels}, said{Stimulus: stimulus})
+			require.NotEmpty(t, report.Findings)
+			assert.Equal(t, c.want, report.Findings[0].Kind, "%v", report.Findings)
+			assert.True(t, c.own == 0 || len(report.Of(fitness.LossyCodec)) == 0, "%v", report.Findings)
+		})
+	}
 }

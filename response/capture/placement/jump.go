@@ -29,6 +29,9 @@ type Jump struct {
 	Explained float64
 	// Farthest is the largest deviation in time of a part of the stimulus, in samples.
 	Farthest float64
+	// Within is the largest change of that deviation within one sweep, in samples. Samples that are
+	// lost between the sweeps do not change it.
+	Within float64
 }
 
 const (
@@ -71,7 +74,7 @@ func (p *Placement) Jump() (j Jump, found bool) {
 	}
 	all := t.arrivals(p, 0)
 	j.Drift = 1e6 * middleOf(all[:jumpBands]) / t.apart / t.fs
-	if j.Farthest = farthest(all); !(j.Farthest > leastJump) {
+	if j.Farthest, j.Within = farthest(all); !(j.Farthest > leastJump) {
 		return j, false
 	}
 	best := t.fit(all)
@@ -360,23 +363,27 @@ func (t *timeline) later(a, b echo) (shift, sigma float64) {
 }
 
 // farthest returns the largest deviation in samples of any band of a sweep from the line between
-// the marks in that band, beyond the noise.
-func farthest(all []arrival) (most float64) {
+// the marks in that band, and the largest difference of those in one sweep, both beyond the noise.
+func farthest(all []arrival) (most, within float64) {
 	closing := 0
 	for i := 0; i < len(all); i += jumpBands {
 		if all[i].mark {
 			closing = i
 			continue
 		}
+		low, high := math.Inf(1), math.Inf(-1)
 		for b := range jumpBands {
 			one, mark := all[i+b], all[closing+b]
 			share := one.part / mark.part
-			if off := math.Abs(one.late - share*mark.late); off > sureJump*math.Hypot(one.sigma, share*mark.sigma) {
-				most = max(most, off)
+			off, sure := one.late-share*mark.late, sureJump*math.Hypot(one.sigma, share*mark.sigma)
+			if math.Abs(off) > sure {
+				most = max(most, math.Abs(off))
 			}
+			low, high = min(low, off+sure), max(high, off-sure)
 		}
+		within = max(within, high-low)
 	}
-	return most
+	return most, within
 }
 
 // step holds the parameters of a fitted jump.
