@@ -76,6 +76,7 @@ func (p *pass) run() {
 	})
 	for _, t := range p.resolutions {
 		t.sumUp()
+		t.settle()
 	}
 }
 

@@ -89,6 +89,18 @@ func (t *resolution) sumUp() {
 	t.slopes = t.total.slopes()
 }
 
+// settle keeps of the pieces of time only what the scatter is taken from: the power of the direct
+// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as long as it is
+// kept.
+func (t *resolution) settle() {
+	for _, g := range t.groups {
+		for k := range g.xy {
+			g.xy[k] = t.corrected(g, k)
+		}
+		g.yy, g.dd, g.xd = nil, nil, nil
+	}
+}
+
 // resolutionFor returns the resolution for a frequency in Hz, nil if there is none.
 func resolutionFor(all []*resolution, f float64) *resolution {
 	for i, t := range all {

@@ -104,7 +104,8 @@ func (t *resolution) correlation() float64 {
 	return neighbours * float64(len(t.groups)) * float64(t.n) / float64(t.segments*t.hop)
 }
 
-// sandwich returns the estimate for bins that have a transfer function each, or one in common.
+// sandwich returns the estimate for bins that have a transfer function each, or one in common. The
+// resolution is settled.
 func (t *resolution) sandwich(b bins, each bool, pooled complex128) *sandwich {
 	s := newSandwich(len(t.groups))
 	xx, rest := make([]float64, len(t.groups)), make([]complex128, len(t.groups))
@@ -121,7 +122,7 @@ func (t *resolution) sandwich(b bins, each bool, pooled complex128) *sandwich {
 		}
 		for g, piece := range t.groups {
 			xx[g] += w * piece.xx[k]
-			rest[g] += complex(w, 0) * (t.corrected(piece, k) - h*complex(piece.xx[k], 0))
+			rest[g] += complex(w, 0) * (piece.xy[k] - h*complex(piece.xx[k], 0))
 		}
 		if each {
 			s.add(h, xx, rest)

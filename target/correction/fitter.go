@@ -17,6 +17,8 @@ type fitter struct {
 	phase  []float64 // of the frequencies, see phase
 	wanted []float64 // dB
 	root   []float64 // square root of the weight, whose sum is 1; 0 where no gain is wanted
+
+	memory []float64 // of residuals
 }
 
 // gentle is the cost, in dB² of mean square, of a filter's gain per dB², and of a parameter near
@@ -87,15 +89,17 @@ func (ft *fitter) rms(filters []Filter) float64 { return floats.Norm(ft.left(fil
 
 // residuals returns the vector to be minimised: the residual after the filters, and the cost of
 // their gains and free parameters. The columns of the second result are its derivatives with
-// respect to each parameter.
+// respect to each parameter. Both are valid until the next call.
 func (ft *fitter) residuals(shapes []Shape, u []float64) ([]float64, [][]float64) {
 	filters := ft.filters(shapes, u)
-	residual, columns := ft.left(filters), make([][]float64, len(u))
-	n := len(residual)
-	residual = append(residual, make([]float64, len(filters)+len(u))...)
-	all := make([]float64, len(u)*len(residual))
+	n, columns := len(ft.wanted), make([][]float64, len(u))
+	rows := n + len(filters) + len(u)
+	ft.memory = slices.Grow(ft.memory[:0], (1+len(u))*rows)[:(1+len(u))*rows]
+	clear(ft.memory)
+	residual, all := ft.memory[:rows], ft.memory[rows:]
+	copy(residual, ft.left(filters))
 	for i := range columns {
-		columns[i], all = all[:len(residual)], all[len(residual):]
+		columns[i], all = all[:rows], all[rows:]
 		residual[n+len(filters)+i], columns[i][n+len(filters)+i] = math.Sqrt(gentle/10)*u[i], math.Sqrt(gentle/10)
 	}
 	for i, f := range filters {

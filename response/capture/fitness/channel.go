@@ -68,6 +68,10 @@ func newChannel(r *recording, number int) *channel {
 	return c
 }
 
+// forget drops the spectra and responses by which a channel was inspected, which later recordings are not
+// compared with.
+func (c *channel) forget() { c.quietSpectrum, c.swept, c.comparisons, c.treble = nil, nil, nil, nil }
+
 // recordedAt returns the sample of the recording at which a sample of the stimulus was recorded.
 func (c *channel) recordedAt(sample int) float64 {
 	return c.placed.Sweep + float64(sample-c.Stimulus.Sweeps(c.side)[0].Start)*c.ratio

@@ -138,6 +138,9 @@ func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
 		report.Findings = append(report.Findings, detectSameRecording(r, e)...)
 	}
 	s.earlier = append(s.earlier, r)
+	for _, c := range r.channels {
+		c.forget()
+	}
 	slices.SortStableFunc(report.Findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
 	return report
 }
