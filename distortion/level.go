@@ -45,12 +45,16 @@ type LevelPoint struct {
 
 // NewLevelSeries combines sets, in any order, that were measured at different levels of one sweep
 // at one gain of the recording. It needs at least two levels, none twice; sets of different sweeps
-// give ErrOtherSweep. The series keeps the sets themselves, not copies.
+// give ErrOtherSweep. The series keeps the figures of the sets and none of their spectra, which take
+// far more memory.
 func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 	if len(sets) < 2 {
 		return nil, fmt.Errorf("distortion: %d level; give the sets of at least two levels", len(sets))
 	}
-	s := &LevelSeries{sets: slices.Clone(sets)}
+	s := &LevelSeries{}
+	for _, hs := range sets {
+		s.sets = append(s.sets, hs.figures())
+	}
 	slices.SortStableFunc(s.sets, func(a, b *HarmonicSet) int {
 		switch d := a.Sweep.Level() - b.Sweep.Level(); {
 		case d < 0:
@@ -72,6 +76,18 @@ func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 		}
 	}
 	return s, nil
+}
+
+// figures returns the set without its spectra.
+func (hs *HarmonicSet) figures() *HarmonicSet {
+	out := *hs
+	out.linear, out.noise, out.silence, out.unsure = spectrum{}, nil, nil, nil
+	out.Orders = slices.Clone(hs.Orders)
+	for i := range out.Orders {
+		o := &out.Orders[i]
+		o.spectrum, o.noise, o.rig = nil, nil, nil
+	}
+	return &out
 }
 
 // At returns one point per level at the fundamental f Hz, by rising level.

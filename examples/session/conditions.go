@@ -56,6 +56,7 @@ type specimenSeating struct {
 type part struct {
 	condition, specimen string
 	seatings            []review.Seating
+	labels              []Seating        // theirs in the session file
 	places              map[string]place // by the name of the seating
 }
 
@@ -151,7 +152,7 @@ func (s *Session) divide(seatings []review.Seating, labels []Seating) []*part {
 		if _, taken := parts[k].places[seating.Name]; taken && several {
 			seating.Name = fmt.Sprintf("%s, number %d", seating.Name, i+1)
 		}
-		parts[k].seatings = append(parts[k].seatings, seating)
+		parts[k].seatings, parts[k].labels = append(parts[k].seatings, seating), append(parts[k].labels, l)
 		parts[k].places[seating.Name] = place{i, l.Placement}
 	}
 	return parts
@@ -161,7 +162,7 @@ func (s *Session) specimen(l Seating) string { return cmp.Or(l.Specimen, s.Headp
 
 // others measures the seatings in other conditions than the first and of other specimens, and
 // compares them. A note names what cannot be measured.
-func (s *Session) others(bench *review.Bench, parts []*part, results *review.Results, progress func(string)) error {
+func (s *Session) others(bench *review.Bench, c *fileCache, parts []*part, results *review.Results, progress func(string)) error {
 	if len(parts) == 1 && len(s.Compares) == 0 && !s.toCompare {
 		return nil
 	}
@@ -177,7 +178,7 @@ func (s *Session) others(bench *review.Bench, parts []*part, results *review.Res
 			progress("measuring " + what)
 			pair := bench.Pair(review.About{
 				Name: s.Headphones.Name + strings.TrimSuffix(", "+p.specimen, ", "+parts[0].specimen)})
-			_, err := pair.Seat(p.seatings...)
+			err := c.seat(pair, p)
 			if err == nil || errors.Is(err, fitness.ErrUnfit) {
 				r, err = pair.Measure()
 			}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 	"example.com/earnest/sweep/recognise"
@@ -33,6 +34,7 @@ type fileCache struct {
 	files    map[string]*sourceFile
 	progress func(string)
 	labels   []Seating // labels of the seatings that seatings returned
+	later    bool      // each seating is read when it is measured
 }
 
 // file reads a file. It finds the plays if the file may hold several or if the session asks for
@@ -193,9 +195,11 @@ func (c *fileCache) otherStimulus(bench *review.Bench) error {
 	return nil
 }
 
-// seatings returns those of the session, one for each play if it says every_play.
+// seatings returns those of the session, one for each play if it says every_play. A stimulus with
+// further parts makes recordings of minutes: they are not read yet, if each file is one seating's.
 func (c *fileCache) seatings() ([]review.Seating, error) {
 	var out []review.Seating
+	c.later = len(c.stimulus.Parts()) > 0 && len(c.session.filesWithPlays()) == 0 && c.session.filesApart()
 	for i, s := range c.session.Seatings {
 		expanded := []Seating{s}
 		if s.EveryPlay {
@@ -206,17 +210,62 @@ func (c *fileCache) seatings() ([]review.Seating, error) {
 		}
 		for _, s := range expanded {
 			seating := review.Seating{Name: s.Name}
-			var err error
-			if seating.Left, err = c.channel(s.Left); err != nil {
-				return nil, err
-			}
-			if seating.Right, err = c.channel(s.Right); err != nil {
-				return nil, err
+			if !c.later {
+				if err := c.read(&seating, s); err != nil {
+					return nil, err
+				}
 			}
 			out, c.labels = append(out, seating), append(c.labels, s)
 		}
 	}
 	return out, nil
+}
+
+// read sets the channels of a seating.
+func (c *fileCache) read(seating *review.Seating, label Seating) (err error) {
+	if seating.Left, err = c.channel(label.Left); err == nil {
+		seating.Right, err = c.channel(label.Right)
+	}
+	return err
+}
+
+// seat adds the seatings of a part to a pair. An error of recordings that are not fit wraps
+// fitness.ErrUnfit.
+func (c *fileCache) seat(pair *review.Pair, p *part) error {
+	if !c.later {
+		_, err := pair.Seat(p.seatings...)
+		return err
+	}
+	var unfit []error
+	for i, seating := range p.seatings {
+		label := p.labels[i]
+		if err := c.read(&seating, label); err != nil {
+			return err
+		}
+		_, err := pair.Seat(seating)
+		for _, f := range []File{label.Left, label.Right} {
+			if of := c.files[f.File]; of != nil {
+				of.Recording = nil // no longer needed
+			}
+		}
+		if err != nil && !errors.Is(err, fitness.ErrUnfit) {
+			return err
+		}
+		unfit = append(unfit, err)
+	}
+	return errors.Join(unfit...)
+}
+
+// filesApart reports whether no file is both in two seatings or in a seating and direct.
+func (s *Session) filesApart() bool {
+	seen := map[string]bool{s.Direct.File: true, s.DirectAfter.File: true}
+	for _, one := range s.Seatings {
+		if seen[one.Left.File] && one.Left.File != "" || seen[one.Right.File] && one.Right.File != "" {
+			return false
+		}
+		seen[one.Left.File], seen[one.Right.File] = true, true
+	}
+	return true
 }
 
 // expand makes a seating of each whole play that is not named elsewhere.

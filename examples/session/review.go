@@ -243,7 +243,12 @@ func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.R
 	}
 	if f := r.files[s.Direct.File]; f == nil || f.plays == nil {
 		delete(r.files, s.Direct.File) // no longer needed
-		s.direct = &measuredDirect{bench, direct}
+		if s.DirectAfter.File == "" {  // its drift belongs to this session
+			s.direct = &measuredDirect{bench, direct}
+		}
+		if r.later { // a recording of minutes
+			direct.Left.Recording.Channels = nil
+		}
 	}
 	if s.DirectAfter.File != "" {
 		after, err := r.stereo(s.DirectAfter)
@@ -268,7 +273,7 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 	if len(seatings) > 0 {
 		progress("checking whether the recordings are fit to use")
 		// Unfit recordings are left out; if none is left, Measure returns an error.
-		if _, err := pair.Seat(parts[0].seatings...); err != nil && !errors.Is(err, fitness.ErrUnfit) {
+		if err := r.seat(pair, parts[0]); err != nil && !errors.Is(err, fitness.ErrUnfit) {
 			return nil, err
 		}
 	}
@@ -283,7 +288,7 @@ func (s *Session) finish(bench *review.Bench, r *fileCache, seatings []review.Se
 	if err != nil {
 		return nil, err
 	}
-	if err := s.others(bench, parts, results, progress); err != nil {
+	if err := s.others(bench, r, parts, results, progress); err != nil {
 		return nil, err
 	}
 	findings, notes := r.told()

@@ -206,7 +206,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	doubts = append(doubts, checkLevel(uses[0].recording.Name, measured)...)
 	b.parts, b.direct.doubts, b.drift = measured, append(b.direct.doubts, doubts...), nil
 	b.identity = b.fingerprint()
-	clear(b.direct.parts) // they hold the whole recording
+	b.direct.forgetParts()
 	b.given, b.found, b.config.Like = c, slices.Concat(found, doubts), nil
 	return append(findings, doubts...), nil
 }

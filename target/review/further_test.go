@@ -289,3 +289,37 @@ func TestLevelsAreMatchedByLevelAndAveraged(t *testing.T) {
 		assert.InDelta(t, 2, side.Further().Tones[5].THD.DegreesOfFreedom, 0.01)
 	}
 }
+
+// TestFurtherPartsAreMeasuredWhenSeated seats the two sides of one recording one after the other. Seat
+// measures their parts, and the recording need not be kept; Measure may be called again.
+func TestFurtherPartsAreMeasuredWhenSeated(t *testing.T) {
+	long.Skip(t)
+	_, both := asked(t, nil)
+	st, recorded := asking()
+	s := simulate(t)
+	s.stimulus, s.config.Stimulus = st, st
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	_, err = b.Direct(review.Both(s.recording("direct.wav", clone(recorded[0]))))
+	require.NoError(t, err)
+	p := b.Pair(review.About{Name: s.pair.Name})
+	through := s.recording("first.wav", clone(recorded[1]))
+	for _, c := range []review.Channels{{Left: review.Channel{Recording: through, Number: 1}}, {Right: review.Channel{Recording: through, Number: 2}}} {
+		_, err = p.Seat(review.Seating{Channels: c})
+		require.NoError(t, err)
+	}
+	through.Channels = nil
+	for range 2 {
+		r, err := p.Measure()
+		require.NoError(t, err)
+		for i, side := range r.Sides() {
+			want := both.Sides()[i]
+			assert.Equal(t, want.Response().At(1000), side.Response().At(1000))
+			assert.InDelta(t, want.Response().UncertaintyAt(1000), side.Response().UncertaintyAt(1000), 1e-9)
+			assert.Equal(t, want.Further().Tones[3].THD.Value, side.Further().Tones[3].THD.Value)
+			assert.Equal(t, want.LevelsAt(1000)[3].THD.Value, side.LevelsAt(1000)[3].THD.Value)
+			assert.Equal(t, want.LevelsAt(1000)[1].Compression, side.LevelsAt(1000)[1].Compression)
+			assert.NotNil(t, side.Further().Crosstalk)
+		}
+	}
+}

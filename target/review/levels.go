@@ -137,6 +137,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 	if len(sets) > 1 {
 		f.Levels, _ = distortion.NewLevelSeries(sets...) // no error: one sweep, each level once
 	}
+	f.sets = nil // their spectra take more memory than all the rest
 }
 
 // MaxLevel is the highest level at which total harmonic distortion stays below a limit.

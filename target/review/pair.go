@@ -3,8 +3,10 @@ package review
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
@@ -99,6 +101,7 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		return true
 	})
 	findings = append(findings, p.recordings.inspect(added, false)...)
+	first := len(p.uses)
 	for _, u := range added {
 		p.recordings.known(&u)
 		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
@@ -123,7 +126,32 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		}
 		p.uses = append(p.uses, u)
 	}
+	p.readParts(p.uses[first:])
 	return findings, errors.Join(errs...)
+}
+
+// readParts measures the uses of a stimulus with further parts, so that their recordings need not be
+// kept until Measure.
+func (p *Pair) readParts(uses []use) {
+	var with []*use
+	for i := range uses {
+		u := &uses[i]
+		if u.parts == nil {
+			continue
+		}
+		if _, err := p.recordings.onPlayersClock(*u); err == nil { // Measure names the error
+			with = append(with, u)
+		}
+	}
+	parallel.Do(len(with), func(i int) {
+		u := with[i]
+		u.reading, u.readErr = p.bench.read(p.recordings, *u)
+	})
+	tidy(slices.Collect(maps.Keys(p.recordings.parts)))
+	p.recordings.forgetParts()
+	for i := range uses {
+		uses[i].parts = nil
+	}
 }
 
 // leaveOut returns the finding that a side of a seating is left out, unless an earlier finding says

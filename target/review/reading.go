@@ -55,6 +55,15 @@ type Reading struct {
 	polarity float64  // of these pieces re their direct recordings, mean of ±1
 }
 
+// copyOfReading returns a copy of what Seat has measured, for Measure to add to; nil if there is none.
+func (u use) copyOfReading() *Reading {
+	if u.reading == nil {
+		return nil
+	}
+	r := *u.reading
+	return &r
+}
+
 // read measures one side in one seating.
 func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 	placed, err := r.onPlayersClock(u)

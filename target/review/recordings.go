@@ -9,6 +9,7 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"weak"
 
 	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
@@ -52,7 +53,10 @@ type use struct {
 	controlled bool             // a gain in it follows the level
 	gated      bool             // its silences are digital silence and do not show the noise under the sweep
 	shared     bool             // the other side uses the same channel
-	parts      *placement.Parts // further parts; nil if the stimulus has none
+	parts      *placement.Parts // further parts; nil if the stimulus has none, and once they are measured
+
+	reading *Reading // measured by Seat already; nil otherwise
+	readErr error
 }
 
 // noise returns the noise of the recording as a cause of uncertainty: common to one seating or, for
@@ -117,20 +121,23 @@ type recordings struct {
 	synchronised map[*capture.Recording]*placement.Placement
 	order        []*capture.Recording
 	parts        map[*capture.Recording]*placement.Parts // by the whole recording
-	doubts       []response.Finding                      // from measuring
-	notes        []string
+	// sweeps holds, without their samples, the stretches with the sweeps of recordings whose further
+	// parts are measured. It does not keep the whole recordings.
+	sweeps map[weak.Pointer[capture.Recording]]*capture.Recording
+	doubts []response.Finding // from measuring
+	notes  []string
 }
 
 func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 	return &recordings{stimulus: st, set: set, placed: map[*capture.Recording]*placement.Placement{},
 		findings: map[*capture.Recording][]response.Finding{}, synchronised: map[*capture.Recording]*placement.Placement{},
-		parts: map[*capture.Recording]*placement.Parts{}}
+		parts: map[*capture.Recording]*placement.Parts{}, sweeps: map[weak.Pointer[capture.Recording]]*capture.Recording{}}
 }
 
 // clone returns the same recordings. Others may be added to it.
 func (r *recordings) clone() *recordings {
 	return &recordings{stimulus: r.stimulus, set: r.set.Clone(), placed: maps.Clone(r.placed), findings: maps.Clone(r.findings),
-		synchronised: maps.Clone(r.synchronised), order: slices.Clone(r.order), parts: maps.Clone(r.parts),
+		synchronised: maps.Clone(r.synchronised), order: slices.Clone(r.order), parts: maps.Clone(r.parts), sweeps: maps.Clone(r.sweeps),
 		doubts: slices.Clone(r.doubts), notes: slices.Clone(r.notes)}
 }
 
@@ -149,12 +156,27 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 		whole := u.recording
 		if r.parts[whole] == nil {
 			r.parts[whole] = placement.FindParts(whole, r.stimulus)
+			if before := r.sweeps[weak.Make(whole)]; before != nil {
+				before.Channels = r.parts[whole].Sweeps.Channels
+				r.parts[whole].Sweeps = before
+			}
 		}
 		if u.parts = r.parts[whole]; u.parts.Sweeps != whole {
 			u.recording, u.placed = u.parts.Sweeps, nil
 		}
 	}
 	return uses
+}
+
+// forgetParts drops the recordings that were measured with their further parts. They are minutes long.
+func (r *recordings) forgetParts() {
+	for whole, parts := range r.parts {
+		if parts.Sweeps != whole { // its samples are copies
+			parts.Sweeps.Channels = make([][]float64, len(whole.Channels))
+			r.sweeps[weak.Make(whole)] = parts.Sweeps
+		}
+	}
+	clear(r.parts)
 }
 
 // unusable returns the finding that a recording cannot be used and what is lost by it.

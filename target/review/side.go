@@ -64,6 +64,10 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wait sync.WaitGroup
 	for i, u := range uses {
+		if u.reading != nil || u.readErr != nil { // by Seat
+			readings[i], errs[i] = u.copyOfReading(), u.readErr
+			continue
+		}
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
