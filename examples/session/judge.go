@@ -42,9 +42,10 @@ func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error
 	return c, nil
 }
 
-// measurePair measures the pair of another session, named relative to this one. The notes of the
-// results name what was left out of it.
-func (s *Session) measurePair(path string, progress func(string), about *review.Results) (target.Pair, error) {
+// measurePair measures the pair of another session, named relative to this one. The notes name what
+// was left out of it. Of two sessions with the same direct recording, the one measured later takes over
+// what was measured of it.
+func (s *Session) measurePair(path string, progress func(string), notes *[]string) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {
 		return target.Pair{}, err
@@ -53,8 +54,9 @@ func (s *Session) measurePair(path string, progress func(string), about *review.
 	other.Like(s)
 	measured, unfit, err := other.Pair()
 	for _, f := range unfit {
-		about.Notes = append(about.Notes, fmt.Sprintf("%s: %s.", path, f))
+		*notes = append(*notes, fmt.Sprintf("%s: %s.", path, f))
 	}
+	s.Like(other)
 	return measured, err
 }
 

@@ -24,7 +24,7 @@ import (
 // Review measures the session and judges the results by its criteria.
 //
 // It first checks that all named files exist and fit together, including the target and other
-// pairs. It calls progress, if not nil, before each step. A seating whose recording is not fit to
+// pairs, and measures those, while it holds no recording of its own. It calls progress, if not nil, before each step. A seating whose recording is not fit to
 // use is left out and named. If nothing of a side is left, or if the direct recording is unfit, the
 // error wraps fitness.ErrUnfit and says why. UseUnfit in the session suppresses that.
 func (s *Session) Review(progress func(step string)) (*review.Results, error) {
@@ -40,23 +40,29 @@ func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if err != nil {
 		return nil, err
 	}
-	results, err := s.measure(bench, progress)
-	if err != nil {
-		return nil, err
-	}
-	results.About.Photos = photos
-	measure := func(path string) (target.Pair, error) { return s.measurePair(path, progress, results) }
+	var notes []string
+	like := s.like
+	measure := func(path string) (target.Pair, error) { return s.measurePair(path, progress, &notes) }
 	criteria, err := s.criteria(measure, func(path string) (target.Pair, error) {
 		pair, err := measure(path)
 		if err != nil {
-			results.Notes = append(results.Notes, fmt.Sprintf("%s: could not be measured and is not ranked: "+
-				"%v.", path, err))
+			notes = append(notes, fmt.Sprintf("%s: could not be measured and is not ranked: %v.", path, err))
 		}
 		return pair, nil
 	})
 	if err != nil {
 		return nil, err
 	}
+	if s.like != like { // another pair has the same direct recording
+		if bench, err = s.bench(); err != nil {
+			return nil, err
+		}
+	}
+	results, err := s.measure(bench, progress)
+	if err != nil {
+		return nil, err
+	}
+	results.About.Photos, results.Notes = photos, append(results.Notes, notes...)
 	progress("judging")
 	return results, results.Judge(criteria)
 }
@@ -72,7 +78,10 @@ func (s *Session) ReviewResponse(progress func(step string)) (*review.Results, e
 	if err != nil {
 		return nil, err
 	}
-	return alone.measure(bench, progress)
+	results, err := alone.measure(bench, progress)
+	s.direct, s.played = alone.direct, alone.played
+	s.playedHolds, s.playedNotes, s.playedDoubts = alone.playedHolds, alone.playedNotes, alone.playedDoubts
+	return results, err
 }
 
 // responseAlone returns the session without the parts that ReviewResponse leaves out.

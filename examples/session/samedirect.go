@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -23,9 +24,13 @@ func (s *Session) Like(other *Session) {
 	if !s.sameDirect(other) {
 		return
 	}
-	s.played, s.playedHolds = other.played, other.playedHolds
-	s.playedNotes, s.playedDoubts = other.playedNotes, other.playedDoubts
-	s.like = other.direct
+	if other.played != nil {
+		s.played, s.playedHolds = other.played, other.playedHolds
+		s.playedNotes, s.playedDoubts = other.playedNotes, other.playedDoubts
+	}
+	if direct := cmp.Or(other.direct, other.like); direct != nil {
+		s.like = direct
+	}
 }
 
 // sameDirect reports whether two sessions have the same stimulus and the same direct recording, under
