@@ -118,8 +118,9 @@ func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
 	if err := p.save("direct.wav", direct); err != nil {
 		return err
 	}
+	through := p.rig.Seatings(p.h, stimulus.Channels())
 	for i := range p.Seatings {
-		if err := p.save(seatingFile(i), p.rig.Through(p.h, i, stimulus.Channels())); err != nil {
+		if err := p.save(seatingFile(i), through(i)); err != nil {
 			return err
 		}
 	}

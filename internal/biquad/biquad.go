@@ -111,22 +111,36 @@ func (c Chain) Response(f, sampleRate float64) complex128 {
 	return h
 }
 
-// Apply filters x in place by every filter in turn. It takes each sample through all of them, which
+// Apply filters x in place by every filter in turn. It takes each sample through four of them, which
 // is faster than x through each: while one filter waits for its own last output, others work.
 func (c Chain) Apply(x []float64) {
+	for ; len(c) > 1; c = c[min(4, len(c)):] {
+		four := [4]Filter{{B0: 1}, {B0: 1}, {B0: 1}, {B0: 1}} // which change nothing
+		copy(four[:], c)
+		applyFour(&four, x)
+	}
 	if len(c) == 1 {
 		c[0].Apply(x)
-		return
 	}
-	states := make([][2]float64, len(c))
+}
+
+// applyFour is Apply for four filters, whose states stay in registers.
+func applyFour(c *[4]Filter, x []float64) {
+	a, b, d, e := c[0], c[1], c[2], c[3]
+	var a1, a2, b1, b2, d1, d2, e1, e2 float64
 	for i, v := range x {
-		for k := range c {
-			q, s := &c[k], &states[k]
-			y := q.B0*v + s[0]
-			s[0] = q.B1*v - q.A1*y + s[1]
-			s[1] = q.B2*v - q.A2*y
-			v = y
-		}
+		y := a.B0*v + a1
+		a1 = a.B1*v - a.A1*y + a2
+		a2 = a.B2*v - a.A2*y
+		v = b.B0*y + b1
+		b1 = b.B1*y - b.A1*v + b2
+		b2 = b.B2*y - b.A2*v
+		y = d.B0*v + d1
+		d1 = d.B1*v - d.A1*y + d2
+		d2 = d.B2*v - d.A2*y
+		v = e.B0*y + e1
+		e1 = e.B1*y - e.A1*v + e2
+		e2 = e.B2*y - e.A2*v
 		x[i] = v
 	}
 }

@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/internal/parallel"
 )
@@ -82,30 +83,45 @@ func (r Rig) Direct(stimulus [][]float64) [][]float64 {
 // Through returns the recording of headphones: two channels, a microphone in each ear. Seating is
 // the number of the time they were put on. The rest is as for Direct.
 func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float64 {
+	return r.Seatings(h, stimulus)(seating)
+}
+
+// Seatings returns Through of the same headphones and stimulus by seating. What the drivers make of the
+// stimulus is computed once.
+func (r Rig) Seatings(h Headphones, stimulus [][]float64) func(seating int) [][]float64 {
 	r.check(stimulus)
-	heard := r.heard(h, seating, stimulus)
-	return r.both(func(side Side) []float64 {
-		return r.ear(heard, h, side, seating)
-	})
+	driven := r.driven(h, stimulus)
+	return func(seating int) [][]float64 {
+		heard := r.heard(h, seating, driven)
+		return r.both(func(side Side) []float64 { return r.ear(heard, h, side, seating) })
+	}
 }
 
 // Single returns the recording of headphones by one microphone in one cup: one channel. It also
 // records the spill from the other cup. The rest is as for Through.
 func (r Rig) Single(h Headphones, cup Side, seating int, stimulus [][]float64) [][]float64 {
 	r.check(stimulus)
-	return [][]float64{r.ear(r.heard(h, seating, stimulus), h, cup, seating)}
+	return [][]float64{r.ear(r.heard(h, seating, r.driven(h, stimulus)), h, cup, seating)}
 }
 
-// heard returns the sound of each cup at its own ear.
-func (r Rig) heard(h Headphones, seating int, stimulus [][]float64) [][]float64 {
-	o, fs := newOversampler(), float64(r.SampleRate)
+// driven returns the sound that each driver makes of the stimulus.
+func (r Rig) driven(h Headphones, stimulus [][]float64) [][]float64 {
+	o := newOversampler()
 	return r.both(func(side Side) []float64 {
-		d := h.Side(side)
 		x := guarded(stimulus[side])
 		o.distort(x, r.Interface.Distortion)
-		d.play(x, o, fs)
+		h.Side(side).play(x, o, float64(r.SampleRate))
+		return x
+	})
+}
+
+// heard returns that sound of each cup at its own ear.
+func (r Rig) heard(h Headphones, seating int, driven [][]float64) [][]float64 {
+	fs := float64(r.SampleRate)
+	return r.both(func(side Side) []float64 {
+		x := slices.Clone(driven[side])
 		chain(fs, r.seat(h, side, seating)).Apply(x)
-		return r.acoustic(d).apply(x, len(x), fs)
+		return r.acoustic(h.Side(side)).apply(x, len(x), fs)
 	})
 }
 
