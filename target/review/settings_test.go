@@ -1,6 +1,7 @@
 package review_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -95,6 +97,46 @@ func TestLostSamplesAreNoSetting(t *testing.T) {
 	assert.Empty(t, found(findings, review.WrongSetting))
 	require.Len(t, found(findings, fitness.DroppedSamples), 1)
 	assert.Contains(t, findings[0].What, "about 400 samples (8.3 ms) are missing")
+}
+
+// A recording at another speed is named by it, and not by the settings that look changed. An echo
+// that hides the marks from recognition is no setting either.
+func TestAnotherSpeedIsNoSetting(t *testing.T) {
+	race.Skip(t)
+	for _, row := range []struct {
+		name  string
+		spoil func(direct *capture.Recording)
+		kind  response.FindingKind
+		says  string
+	}{
+		{"labelled with another rate", func(r *capture.Recording) { *r = *r.Resampled(44100); r.SampleRate = 48000 },
+			fitness.NoSweep, "recorded at 44100 Hz and labelled 48000 Hz"},
+		{"a little fast", func(r *capture.Recording) { *r = *r.Resampled(47600); r.SampleRate = 48000 },
+			fitness.WrongRate, "at 1.0084 times its speed"},
+		{"an echo", func(r *capture.Recording) {
+			for k, x := range r.Channels {
+				y := slices.Clone(x)
+				for i := 1500; i < len(y); i++ {
+					y[i] += 0.12 * x[i-1500]
+				}
+				r.Channels[k] = y
+			}
+		}, fitness.Echo, "31.2 ms later"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			s := simulate(t)
+			direct := s.direct()
+			row.spoil(direct)
+			b, err := review.New(s.config)
+			require.NoError(t, err)
+			findings, err := b.Direct(review.Both(direct))
+			require.ErrorIs(t, err, fitness.ErrUnfit)
+			assert.Empty(t, found(findings, review.WrongSetting))
+			of := found(findings, row.kind)
+			require.NotEmpty(t, of, "%v", findings)
+			assert.Contains(t, of[0].What, row.says)
+		})
+	}
 }
 
 // Of a level alone nothing can be sure; the gain that it would be is a figure.

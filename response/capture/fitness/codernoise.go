@@ -11,6 +11,7 @@ import (
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 // A coder that saves bits adds noise around the sound, as much as that masks. In the deconvolved
@@ -38,6 +39,8 @@ const (
 // their noise stays.
 const (
 	fewestBursts = 3
+	mostBeside   = 0.1  // of the bursts, in silences
+	burstSettled = 0.1  // s; long frames begin before a sound and last beyond it
 	growsBy      = 3.0  // dB of the treble's noise over two octaves of the sweep; differences grow by 12
 	growsSure    = 1.0  // dB of uncertainty: a voice has 1.5
 	growsTo      = 10   // dB re the silence, close to the sweep's highest octaves
@@ -65,7 +68,7 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 		f.What = fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave",
 			slices.Min(above))
 		f.Figures["above silence"] = figure(slices.Min(above), "dB")
-	case len(bursts) >= fewestBursts:
+	case len(bursts) >= fewestBursts && c.besideSound(bursts) <= float64(len(bursts))*mostBeside:
 		f.What = fmt.Sprintf("holds %s bursts of noise that leave the phase of the sweep as it is",
 			count(len(bursts)))
 		f.Figures["bursts"] = figure(float64(len(bursts)), "")
@@ -90,6 +93,20 @@ func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
 	f.Figures["error"] = figure(off, "dB")
 	f.Severity = unfitIf(off >= worstError)
 	return c.finding(f)
+}
+
+// besideSound counts the bursts that lie in silences of the stimulus, where a coder has nothing to
+// code. A voice or a knock does not heed the stimulus.
+func (c *channel) besideSound(bursts []discontinuity) (n float64) {
+	for _, b := range bursts {
+		for _, s := range c.Stimulus.Find(sweep.Silence) {
+			if from, to := c.recordedAt(s.Start), c.recordedAt(s.Start+s.Len); float64(b.at) > from+burstSettled*c.fs &&
+				float64(b.at) < to-burstSettled*c.fs {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // followsSweep reports whether the noise close to the sweep stands above the silence in every

@@ -7,10 +7,11 @@ import (
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/placement"
 )
 
-// leastBesideGain is the least deviation in samples of a sweep from its place if the gain moves,
-// which changes its delay a little.
+// leastBesideGain is the least deviation in samples of a sweep from its place if the gain moves, or
+// if the sides mix, which changes its delay a little.
 const leastBesideGain = 5
 
 // leastWithin is the least change in samples of that deviation within one sweep that shows a
@@ -29,7 +30,9 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 		return nil
 	}
 	j, found := r.Jump()
-	if is(LevelControl) && math.Abs(j.Farthest) < leastBesideGain {
+	// A mark is on both sides. If they mix, it is heard through another filter than the sweep.
+	mixed := slices.ContainsFunc(r.Placement.Channels, func(p placement.Place) bool { return p.OtherSide > mixedAbove })
+	if (is(LevelControl) || mixed) && math.Abs(j.Farthest) < leastBesideGain {
 		return nil
 	}
 	whole := j.Explained > 0.9
