@@ -108,7 +108,7 @@ func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u 
 		return decibel.Amplitude(sweep.At(float64(k) * t.rate / float64(t.n)))
 	}
 	var before, after float64
-	in := t.between(b.Low, b.High)
+	in := t.material(b.Low, b.High)
 	last, a := amplitude(in.first-1), amplitude(in.first)
 	for i, w := range in.weight {
 		k := in.first + i

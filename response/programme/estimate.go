@@ -24,12 +24,12 @@ type estimate struct {
 // cell estimates one transfer function over a range in Hz, taken as constant there: it adds the
 // spectra of the bins in the range.
 func (t *resolution) cell(low, high, ratio float64) estimate {
-	return t.estimate(t.between(low, high), ratio, false)
+	return t.estimate(t.material(low, high), ratio, false)
 }
 
 // band estimates the difference in level over a range in Hz, with a transfer function for each bin.
 func (t *resolution) band(low, high, ratio float64) estimate {
-	return t.estimate(t.between(low, high), ratio, true)
+	return t.estimate(t.material(low, high), ratio, true)
 }
 
 // binSums are weighted sums over bins.
@@ -62,7 +62,7 @@ func (t *resolution) over(b bins, each bool) (s binSums) {
 
 // level returns the level in dB of the explained power over a range in Hz, re that of the material.
 func (t *resolution) level(low, high float64, each bool) float64 {
-	s := t.over(t.between(low, high), each)
+	s := t.over(t.material(low, high), each)
 	return decibel.OfPower(s.explained / s.xx)
 }
 

@@ -75,6 +75,7 @@ func (p *pass) run() {
 		}
 	})
 	for _, t := range p.resolutions {
+		t.findHum()
 		t.sumUp()
 		t.settle()
 	}

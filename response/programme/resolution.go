@@ -16,6 +16,7 @@ type resolution struct {
 	groups   []*sums // by piece of time, in order; their scatter gives the uncertainty
 	total    *sums
 	slopes   []complex128 // dH/dk; see segmentends.go
+	hum      []bool       // the bins that hold mains hum and little else
 }
 
 const (
