@@ -44,10 +44,10 @@ func BenchmarkKernels(b *testing.B) {
 func BenchmarkRubBuzz(b *testing.B) {
 	s := newSweep(b, sweep.Config{Level: -6})
 	recording := withHarmonics(s, ordinary(-40)...)
-	d := deconvolver(b, s, 5)
+	sep := separate(b, s, 5, recording)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := distortion.RubBuzz(d, recording, distortion.Config{}); err != nil {
+		if _, err := distortion.RubBuzz(sep, recording, distortion.Config{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -171,7 +171,11 @@ func ExampleRubBuzz() {
 	}
 	silence := make([]float64, s.SampleRate())
 	addNoise(silence, 2, -100)
-	r, err := distortion.RubBuzz(d, recording, distortion.Config{Silence: silence})
+	separated, err := d.Separate(recording)
+	if err != nil {
+		log.Fatal(err)
+	}
+	r, err := distortion.RubBuzz(separated, recording, distortion.Config{Silence: silence})
 	if err != nil {
 		log.Fatal(err)
 	}

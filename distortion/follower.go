@@ -45,9 +45,15 @@ func (h follower) apply(recording []float64) []float64 {
 		spectrum[k] *= inverse[k] * complex(h.passes(plan.Frequency(k, fs)), 0)
 	}
 	samples = plan.Inverse(samples, spectrum)
-	for i := range samples {
-		samples[i] *= h.weight(float64(i-early)/fs - h.delay)
+	rest := 0 // the first sample that gets no weight
+	for ; rest < n; rest++ {
+		w := h.weight(float64(rest-early)/fs - h.delay)
+		if w == 0 {
+			break
+		}
+		samples[rest] *= w
 	}
+	clear(samples[rest:])
 	spectrum = plan.Forward(spectrum, samples)
 	for k := range spectrum {
 		if h.passes(plan.Frequency(k, fs)) == 0 {
@@ -63,6 +69,12 @@ func (h follower) apply(recording []float64) []float64 {
 // Its edges are raised cosines, since a steep one would ring into the cut.
 func (h follower) passes(f float64) float64 {
 	lowest, top := h.sweep.Start()*h.above, (1-fadeTop)*h.maxFrequency
+	switch {
+	case f <= lowest/2 || f >= h.maxFrequency:
+		return 0
+	case f >= lowest && f <= top:
+		return 1
+	}
 	return taper.Rise(1-math.Log2(lowest/f)) * taper.Rise((h.maxFrequency-f)/(h.maxFrequency-top))
 }
 

@@ -47,7 +47,7 @@ func FuzzHarmonics(f *testing.F) {
 				_, _ = set.Subtract(other)
 				_, _ = distortion.NewLevelSeries(set, other)
 			}
-			_, _ = distortion.RubBuzz(d, x, c)
+			_, _ = distortion.RubBuzz(separated, x, c)
 		}, "distortion", "response", "smoothing")
 	})
 }

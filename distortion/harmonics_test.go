@@ -282,9 +282,10 @@ func TestRecordingWithoutTheSweep(t *testing.T) {
 	addNoise(recording, 1, -20)
 	ir, err := d.Impulse(recording)
 	require.NoError(t, err)
-	_, err = distortion.Harmonics(&response.Deconvolved{Linear: ir, Harmonics: ir, Sweep: s, Orders: 5}, distortion.Config{})
+	separated := &response.Deconvolved{Linear: ir, Harmonics: ir, Sweep: s, Orders: 5}
+	_, err = distortion.Harmonics(separated, distortion.Config{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)
-	_, err = distortion.RubBuzz(d, recording, distortion.Config{})
+	_, err = distortion.RubBuzz(separated, recording, distortion.Config{})
 	assert.ErrorIs(t, err, response.ErrNoPeak)
 }
 

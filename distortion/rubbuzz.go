@@ -44,19 +44,15 @@ type Residue struct {
 // raised cosine from r = Orders + 0.4 to Orders + 0.9. The passed part is convolved with the sweep
 // again and read in frames of 1/PerOctave octave, two periods at least.
 //
-// The recording has to be one that d can deconvolve. Errors are those of Deconvolver.Impulse and
-// ErrNoPeak.
-func RubBuzz(d *response.Deconvolver, recording []float64, c Config) (*Residue, error) {
-	s := d.Sweep()
+// The recording is the one that was separated. The error is ErrNoPeak for one that does not hold the
+// sweep.
+func RubBuzz(separated *response.Deconvolved, recording []float64, c Config) (*Residue, error) {
+	s, linear := separated.Sweep, separated.Linear
 	c, err := c.completeRubBuzz(s)
 	if err != nil {
 		return nil, err
 	}
 	noise, err := c.noise(s)
-	if err != nil {
-		return nil, err
-	}
-	linear, err := d.Impulse(recording)
 	if err != nil {
 		return nil, err
 	}

@@ -51,15 +51,22 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 			continue
 		}
 		b.lines = all[:joined]
-		if err := b.settle(rest, x, w); err != nil {
+		// 1e-9 rad at the ends is −180 dB; below it the sum is rounding. A line that joins later needs
+		// to be in reach only.
+		angle := 1e-9
+		if joined < len(all) {
+			angle = 1e-3
+		}
+		if err := b.settle(rest, x, w, angle); err != nil {
 			return nil, err
 		}
 	}
 	return rest, nil
 }
 
-// settle iterates until the frequencies and the amplitudes stop moving.
-func (b *comb) settle(rest, x []float64, w window) error {
+// settle iterates until the frequencies move the ends by less than an angle in rad, and the amplitudes
+// as little.
+func (b *comb) settle(rest, x []float64, w window, angle float64) error {
 	system, err := b.normal(w)
 	if err != nil {
 		return err
@@ -80,8 +87,7 @@ func (b *comb) settle(rest, x []float64, w window) error {
 		if !(math.Abs(b.omega[0]) < math.Pi && math.Abs(b.omega[1]) < math.Pi) {
 			break
 		}
-		// 1e-9 rad at the ends is −180 dB; below it the sum is rounding.
-		if swing < 1e-9 && moved <= 1e-11*largest {
+		if swing < angle && moved <= 1e-2*angle*largest {
 			b.subtract(rest, x)
 			return nil
 		}

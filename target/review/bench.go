@@ -295,19 +295,19 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	first := b.config.Stimulus.Sweeps(u.side)[0].Start
 	p := &parts{fromRate: resampledFrom(u.recording), rejected: rejected, sweepAt: take.Start +
 		float64(first)/float64(take.SampleRate)}
-	if err := b.analyse(p, mean, take, len(take.Sweeps)-len(rejected), u, microphone); err != nil {
+	separated, err := b.deconvolver.Separate(mean)
+	if err == nil {
+		err = b.analyse(p, separated, take, len(take.Sweeps)-len(rejected), u, microphone)
+	}
+	if err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
-	p.further = b.ask(u, take, mean, len(take.Sweeps)-len(rejected), microphone, p.harmonics)
+	p.further = b.ask(u, take, mean, separated, len(take.Sweeps)-len(rejected), microphone, p.harmonics)
 	return p, nil
 }
 
-func (b *Bench) analyse(p *parts, mean []float64, take *placement.Take, averages int, u use,
+func (b *Bench) analyse(p *parts, separated *response.Deconvolved, take *placement.Take, averages int, u use,
 	microphone *level.Calibration) error {
-	separated, err := b.deconvolver.Separate(mean)
-	if err != nil {
-		return err
-	}
 	var before time.Duration // 0 means the usual length
 	if b.config.Stimulus.Signal().Law() == nil {
 		before = beforeWithoutLaw

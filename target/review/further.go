@@ -64,9 +64,9 @@ type SteadyTone struct {
 }
 
 // ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
-// none. take holds the side's sweeps, and swept is the mean of averages of them.
-func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, microphone *level.Calibration,
-	harmonics *distortion.HarmonicSet) *Further {
+// none. take holds the side's sweeps, and swept is the mean of averages of them, which was separated.
+func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *response.Deconvolved, averages int,
+	microphone *level.Calibration, harmonics *distortion.HarmonicSet) *Further {
 	if u.parts == nil {
 		return nil
 	}
@@ -97,7 +97,7 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, averages int, 
 	}
 	if part, asked := asks(sweep.AskDistortion); asked {
 		var err error
-		if f.RubBuzz, err = b.askRubBuzz(take, swept, averages); err != nil {
+		if f.RubBuzz, err = b.askRubBuzz(take, swept, separated, averages); err != nil {
 			f.leaveOut(u, part, err)
 		}
 	}
@@ -187,12 +187,13 @@ const mostOff = 300
 // to another frequency.
 func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	played := part.Tones[0].Frequency
-	if off := 1e6 * (r.Frequency.Value/played - 1); !(math.Abs(off) <= mostOff) {
+	frequency := r.Frequency.Value * (1 + 1e-6*u.parts.Clock.Drift) // on the player's clock
+	if off := 1e6 * (frequency/played - 1); !(math.Abs(off) <= mostOff) {
 		one := doubt(u.recording.Name, PartLeftOut, response.Warning)
 		one.Channel, one.Time = u.channel, u.parts.At(part)
 		one.What = fmt.Sprintf("the %v is at %.2f Hz in the recording, off by %+.0f parts per million, more "+
 			"than clocks differ by; its figures belong to that frequency",
-			part, r.Frequency.Value, off)
+			part, frequency, off)
 		one.Remedy = "play the file at its own sample rate, without changing its speed"
 		f.findings = append(f.findings, one)
 	}

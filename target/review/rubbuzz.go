@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture/placement"
 )
 
@@ -11,14 +12,15 @@ import (
 // harmonics stay below 13 dB (the largest of as many samples as a frame has).
 const mostCrest = 14
 
-// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps. Without a
-// silence there is no result.
-func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, averages int) (*distortion.Residue, error) {
+// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps, which was separated.
+// Without a silence there is no result.
+func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, separated *response.Deconvolved,
+	averages int) (*distortion.Residue, error) {
 	if take.Silence == nil {
 		return nil, nil
 	}
 	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
-	return distortion.RubBuzz(b.deconvolver, recording, c)
+	return distortion.RubBuzz(separated, recording, c)
 }
 
 // Rattle is a frequency at which the residue above the tenth harmonic is clear of its floor and has

@@ -99,8 +99,9 @@ func (p *Parts) At(part sweep.Part) float64 {
 }
 
 // Cut returns a part in a channel, counted from 1, as a recorder on the player's clock would have
-// recorded it, with before samples before it and after samples after it. Errors: ErrPart if the
-// recording does not hold the part whole; capture.ErrChannel.
+// recorded it, with before samples before it and after samples after it. One tone or two are returned
+// as they were recorded: their frequencies are measured, and the clock shows in these alone. Errors:
+// ErrPart if the recording does not hold the part whole; capture.ErrChannel.
 func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64, error) {
 	x, err := p.recording.Channel(channel)
 	if err != nil {
@@ -119,8 +120,9 @@ func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64,
 	case ends > len(x):
 		return nil, fmt.Errorf("%w: it is cut short after %.2f s", ErrPartCut, p.seconds(len(x)-begins))
 	}
-	if p.Clock.Drift == 0 {
-		return search.Cut(x, from-before, from+part.Len+after), nil
+	if n := len(part.Tones); p.Clock.Drift == 0 || n == 1 || n == 2 {
+		begins := p.recorded(part.Start)
+		return search.Cut(x, begins-before, begins+part.Len+after), nil
 	}
 	return p.Clock.Correct(x, from-before, from+part.Len+after), nil
 }
