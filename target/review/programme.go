@@ -179,8 +179,11 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	if err != nil {
 		return err
 	}
-	c, err := programme.Compare(direct, through,
-		programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned})
+	config := programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned}
+	c, err := programme.Compare(direct, through, config)
+	if swapped(m, c, err, through, config) {
+		err = errSwapped
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", m.Name, err)
 	}
@@ -197,6 +200,35 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 		out.powers = newPowerSpectra(direct, a.From, a.To)
 	}
 	return nil
+}
+
+// errSwapped is the error for a piece recorded through the other cup.
+var errSwapped = errors.New("review: left and right are swapped: what was recorded through the headphones is the other " +
+	"channel of the direct recording; change over the cables or the channels, or turn the headphones round")
+
+// The level in dB of what a channel does not explain, from which on the other one is tried, and the
+// number of dB by which that has to leave less.
+const (
+	unexplainedByOwn  = -25
+	betterExplainedBy = 6
+)
+
+// swapped reports whether the recording through the headphones holds the other channel of a direct
+// recording in stereo, given the result for its own.
+func swapped(m Material, own *programme.Comparison, err error, through programme.Channel, c programme.Config) bool {
+	left := math.Inf(1)
+	if own != nil {
+		left, c.Alignment = own.ResidualLevel(), own.Alignment
+	}
+	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) || err != nil && !errors.Is(err, programme.ErrDifferent) {
+		return false
+	}
+	direct, err := programme.ChannelOf(m.Direct.Recording, 3-m.channel(m.Direct))
+	if err != nil {
+		return false
+	}
+	other, err := programme.Compare(direct, through, c)
+	return err == nil && other.ResidualLevel() < left-betterExplainedBy
 }
 
 // loudnessOf returns the loudness of a part in LUFS.

@@ -9,6 +9,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/target/review"
@@ -63,4 +64,38 @@ func TestProgrammeMaterial(t *testing.T) {
 	}
 	assert.InDelta(t, loud[0], loud[1], 0.1, "LU; what is asked")
 	assert.InDelta(t, loud[0], loud[2], 0.1, "LU; what is asked")
+}
+
+// Music in stereo shows which side was recorded. A voice in the middle does not.
+func TestSwappedSidesOfMaterial(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	b := s.bench()
+	p, err := s.seated(b, asItIs)
+	require.NoError(t, err)
+	music, voice := rig.Music(48000, 8, 1), rig.Speech(48000, 8, 2)
+	voice[1] = voice[0]
+	recorded := func(name string, sound [][]float64) (direct, through *capture.Recording) {
+		return s.recording(name+"-direct.wav", s.rig.Direct(sound)), s.recording(name+"-through.wav", s.rig.Through(s.pair, 0, sound))
+	}
+	tune, heardTune := recorded("tune", music)
+	spoken, heardVoice := recorded("voice", voice)
+	for _, m := range []review.Material{
+		{Name: "tune", Kind: "music", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune}},
+		{Name: "tune", Kind: "music", Side: "right", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune}},
+		{Name: "swapped", Kind: "music", Side: "left", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune, Number: 2}},
+		{Name: "swapped", Kind: "music", Side: "right", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune, Number: 1}},
+		{Name: "voice", Kind: "speech", Side: "left", Direct: review.Channel{Recording: spoken}, Through: review.Channel{Recording: heardVoice, Number: 2}},
+	} {
+		require.NoError(t, p.Play(m))
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	for _, of := range r.Programmes {
+		if of.Name != "swapped" {
+			assert.NoError(t, of.Refused, of.Name)
+			continue
+		}
+		assert.ErrorContains(t, of.Refused, "left and right are swapped", of.Side)
+	}
 }
