@@ -82,7 +82,11 @@ func coder(codec, suffix string, kilobits ...int) func(*session) (string, spoili
 			folder := s.TempDir()
 			in, coded, out := filepath.Join(folder, "in.wav"), filepath.Join(folder, "coded"+suffix), filepath.Join(folder, "out.wav")
 			require.NoError(s, capture.Write(in, &capture.Recording{SampleRate: s.rate, Channels: x}, capture.WriteConfig{Format: capture.Format{Bits: 32, Float: true}}))
-			for _, c := range [][]string{{"-i", in, "-ar", fmt.Sprint(min(s.rate, 48000)), "-c:a", codec, "-b:a", fmt.Sprint(rate, "k"), coded},
+			codedRate := min(s.rate, 48000)
+			if codec == "libopus" {
+				codedRate = 48000 // it knows no 44.1 kHz
+			}
+			for _, c := range [][]string{{"-i", in, "-ar", fmt.Sprint(codedRate), "-c:a", codec, "-b:a", fmt.Sprint(rate, "k"), coded},
 				{"-i", coded, "-ar", fmt.Sprint(s.rate), "-c:a", "pcm_f32le", out}} {
 				said, err := exec.Command("ffmpeg", append([]string{"-nostdin", "-loglevel", "error", "-y"}, c...)...).CombinedOutput()
 				require.NoError(s, err, "%s", said)

@@ -74,7 +74,7 @@ type Config struct {
 //	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
 //	                  times what noise would do, and moves the
 //	                  response by 0.03 dB; six jumps, a fifth of them    always
-//	                  back; a band of a sweep one sample off its place
+//	                  back; a band of a sweep one sample off its place   0.1 ms
 //	                  among the others
 //	SoftClipping      the third harmonic is the cube of the fundamental  moves the response by 0.3 dB;
 //	                  as recorded, and moves the response by 0.1 dB; or  never
