@@ -38,9 +38,10 @@ type channel struct {
 
 	// quietSpectrum is nil if there is no quiet stretch.
 	quietSpectrum func() *spectrum
-	swept         func() *swept         // for a channel that is placed
-	comparisons   func() []*comparison  // of each mark, for a channel that is placed
-	treble        map[[2]int]noiseLevel // those that are known, by the samples from and to
+	swept         func() *swept                    // for a channel that is placed
+	comparisons   func() []*comparison             // of each mark, for a channel that is placed
+	treble        map[[2]int]noiseLevel            // those that are known, by the samples from and to
+	frameBands    map[[2]int][][noiseBands]float64 // of the treble, by the samples from and to
 }
 
 // newChannel measures levels and copies the placement of the stimulus.
@@ -70,7 +71,9 @@ func newChannel(r *recording, number int) *channel {
 
 // forget drops the spectra and responses by which a channel was inspected, which later recordings are not
 // compared with.
-func (c *channel) forget() { c.quietSpectrum, c.swept, c.comparisons, c.treble = nil, nil, nil, nil }
+func (c *channel) forget() {
+	c.quietSpectrum, c.swept, c.comparisons, c.treble, c.frameBands = nil, nil, nil, nil, nil
+}
 
 // recordedAt returns the sample of the recording at which a sample of the stimulus was recorded.
 func (c *channel) recordedAt(sample int) float64 {

@@ -134,8 +134,21 @@ func middleOf(powers []float64) []float64 {
 }
 
 // trebleFrames returns the power in each band of the treble in frames of a stretch, as shares of the
-// mean power of a bin.
-func (c *channel) trebleFrames(from, to int) (frames [][noiseBands]float64) {
+// mean power of a bin. It computes each stretch once.
+func (c *channel) trebleFrames(from, to int) [][noiseBands]float64 {
+	key := [2]int{from, to}
+	frames, known := c.frameBands[key]
+	if !known {
+		frames = c.computeTrebleFrames(from, to)
+		if c.frameBands == nil {
+			c.frameBands = map[[2]int][][noiseBands]float64{}
+		}
+		c.frameBands[key] = frames
+	}
+	return frames
+}
+
+func (c *channel) computeTrebleFrames(from, to int) (frames [][noiseBands]float64) {
 	plan := c.plans.Plan(fft.FastLen(int(noiseFrame * c.fs)))
 	n := plan.Len()
 	bin, top := c.fs/float64(n), min(c.fs/2, 24000)
@@ -170,6 +183,24 @@ func (c *channel) noiseUneven() (uneven float64) {
 			still[b] = min(still[b], v)
 		}
 	}
+	var swept [][]float64
+	falls := false // in one band below the first silence, so perhaps below all
+	for k, segment := range segments {
+		if k == 0 && segment.Kind == sweep.Silence {
+			lower(c.trebleBands(int(c.recordedAt(segment.Start)), int(c.recordedAt(segment.Start+segment.Len)-edge)))
+		}
+		if segment.Kind != sweep.LeftSweep && segment.Kind != sweep.RightSweep {
+			continue
+		}
+		begin := c.recordedAt(segment.Start)
+		swept = append(swept, c.trebleBands(int(begin+edge), int(begin+s.TimeAt(low)*c.fs)))
+		for b, v := range swept[len(swept)-1] {
+			falls = falls || math.IsInf(still[b], 1) || decibel.OfPower(v/still[b]) < -unevenFalls
+		}
+	}
+	if !falls {
+		return 0
+	}
 	for k, segment := range segments {
 		from, to := c.recordedAt(segment.Start), c.recordedAt(segment.Start+segment.Len)-edge
 		switch {
@@ -185,13 +216,9 @@ func (c *channel) noiseUneven() (uneven float64) {
 	if !(slices.Min(still) > 4*c.step*c.step/12/noiseBands) {
 		return 0
 	}
-	for _, segment := range segments {
-		if segment.Kind != sweep.LeftSweep && segment.Kind != sweep.RightSweep {
-			continue
-		}
-		begin := c.recordedAt(segment.Start)
+	for _, bands := range swept {
 		lowest, highest := math.Inf(1), math.Inf(-1)
-		for b, v := range c.trebleBands(int(begin+edge), int(begin+s.TimeAt(low)*c.fs)) {
+		for b, v := range bands {
 			off := decibel.OfPower(v / still[b])
 			lowest, highest = min(lowest, off), max(highest, off)
 		}
