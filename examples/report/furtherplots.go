@@ -208,6 +208,10 @@ func (l language) groupDelayPlot(r *review.Results) plot.Plot {
 	return p
 }
 
+// mostVaried is the largest variation of harmonics in dB at which the prediction counts as right. It is
+// then too low by 1.5 dB (simulated, TestAFilterBeforeTheDistortionIsTold in package review).
+const mostVaried = 6
+
 // residualPlot draws the part of a piece that no steady linear filter explains, with the levels
 // expected from noise and distortion.
 func (l language) residualPlot(i int, material *review.Programme) plot.Plot {
@@ -215,6 +219,12 @@ func (l language) residualPlot(i int, material *review.Programme) plot.Plot {
 		X:     l.Frequency(20, 20000),
 		Y:     plot.Axis{Label: l.Text("axis.re-through"), Unit: "dB", Min: -90, Max: 0},
 		Notes: []string{l.Text("residual.note")}}
+	switch v := material.FilterBefore; {
+	case v > mostVaried:
+		p.Notes = append(p.Notes, l.Text("residual.low", v))
+	case math.IsNaN(v):
+		p.Notes = append(p.Notes, l.Text("residual.perhaps"))
+	}
 	var f, read, noise, predicted []float64
 	explained, known := 0, 0
 	for _, one := range material.Residuals {

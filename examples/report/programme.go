@@ -32,8 +32,11 @@ type programmeJSON struct {
 	ThroughLUFS number `json:"through_lufs"`
 	// Changes of the level over time, re the median interval.
 	Changes []changeJSON `json:"changes"`
-	Bands   []bandJSON   `json:"bands"`
-	Remarks []string     `json:"remarks"`
+	// FilterBefore is by how much in dB harmonics vary with frequency beyond the response: the
+	// predicted residual is then too low.
+	FilterBefore number     `json:"filter_before_db"`
+	Bands        []bandJSON `json:"bands"`
+	Remarks      []string   `json:"remarks"`
 }
 
 // bandJSON is one third-octave band of programme material.
@@ -53,7 +56,8 @@ type bandJSON struct {
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()),
 		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(english.Remarks(p)),
-		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram)}
+		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram),
+		FilterBefore: number(p.FilterBefore)}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
 		return out

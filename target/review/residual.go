@@ -25,6 +25,7 @@ type Residual struct {
 	// modelled as a polynomial with a filter after each power (distortion.Kernel); NaN if a kernel
 	// is not known. It is too low for a pair with a filter before the nonlinearity, such as one in
 	// which bass moves the diaphragm furthest: by 4 to 5 dB with a bass boost of 9 dB (simulated).
+	// Programme.FilterBefore tells such a pair.
 	Predicted float64
 }
 
@@ -128,6 +129,39 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 	}
 	return decibel.OfPower(left / all)
 }
+
+// filterBefore returns by how much in dB the second or third harmonic varies with frequency beyond
+// what a filter behind the nonlinearity explains, from 50 Hz to 4 kHz; NaN if too little is known.
+//
+// With A before a memoryless nonlinearity and B behind it, harmonic n of a tone at f is proportional
+// to A(f)ⁿ B(nf), and the response is AB. So the harmonic at nf, relative to the response there, is
+// proportional to A(f)ⁿ / A(nf): constant without A. Its means over octaves are compared.
+func filterBefore(r *Reading) float64 {
+	most := math.NaN()
+	for _, o := range r.Harmonics.Orders[:min(2, len(r.Harmonics.Orders))] {
+		low, high, octaves := math.Inf(1), math.Inf(-1), 0
+		level := o.Level()
+		for _, middle := range response.LogGrid(60, 3000, 1) {
+			sum, count := 0.0, 0
+			for i, f := range o.Fundamental {
+				v := level[i] + r.Response.At(f) - r.Response.At(float64(o.N)*f)
+				if math.Abs(math.Log2(f/middle)) < 0.5 && !math.IsNaN(v) {
+					sum, count = sum+v, count+1
+				}
+			}
+			if count >= leastInOctave {
+				low, high, octaves = min(low, sum/float64(count)), max(high, sum/float64(count)), octaves+1
+			}
+		}
+		if octaves >= 3 && !(high-low < most) {
+			most = high - low
+		}
+	}
+	return most
+}
+
+// leastInOctave is the number of known harmonics, of 24 to an octave, that make its mean.
+const leastInOctave = 12
 
 // residuals returns the residual of a piece by third octaves, with the expected levels from the
 // first seating of its side.

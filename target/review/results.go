@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -103,6 +104,10 @@ func (p *Pair) Measure() (*Results, error) {
 				return nil, err
 			}
 			one.Residuals = p.bench.residuals(&one, r.side(one.Side))
+		}
+		one.FilterBefore = math.NaN()
+		if one.Residuals != nil {
+			one.FilterBefore = filterBefore(r.side(one.Side).Seatings[0])
 		}
 		one.powers = nil
 		r.Programmes = append(r.Programmes, &one)
