@@ -195,7 +195,7 @@ func (r *recording) inspect() *Report {
 		return f.Kind == LossyCodec && !cut
 	})
 	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
-		ofChannels = append(withoutWaver(ofChannels), jump...)
+		ofChannels = append(r.withoutSideEffects(ofChannels), jump...)
 	}
 	report.Findings = append(report.Findings, ofChannels...)
 	sides := detectWrongSides(r)

@@ -74,9 +74,18 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 	return nil
 }
 
-// withoutWaver removes the findings that are side effects of a jump.
-func withoutWaver(found []response.Finding) []response.Finding {
+// withoutSideEffects removes the findings that are side effects of a jump: a cutoff too, if not all
+// channels have it, since the treble of that one is what is missing.
+func (r *recording) withoutSideEffects(found []response.Finding) []response.Finding {
+	cut := func(f response.Finding) bool { return f.Figures["cutoff"].Known() }
+	some := 0
+	for _, f := range found {
+		if cut(f) {
+			some++
+		}
+	}
 	return slices.DeleteFunc(found, func(f response.Finding) bool {
-		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind)
+		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind) ||
+			some < len(r.channels) && cut(f)
 	})
 }

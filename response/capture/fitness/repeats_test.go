@@ -62,3 +62,19 @@ func TestManyRepeatsOnAnotherClock(t *testing.T) {
 		})
 	}
 }
+
+// A block that is lost with the treble of one sweep is no cutoff.
+func TestLostTrebleIsNoCutoff(t *testing.T) {
+	race.Skip(t)
+	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -12})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 500 * time.Millisecond, Gap: 600 * time.Millisecond})
+	require.NoError(t, err)
+	x := rig.Rig{SampleRate: 48000, Latency: 700, Noise: rig.Noise{Level: -90}}.Direct(st.Channels())
+	x = rig.DropBlock(x, st.Sweeps(sweep.Left)[0].Start+700+int(48000*s.TimeAt(9000)), 7000)
+	report := inspected(&capture.Recording{Name: "through.wav", SampleRate: 48000, Channels: x}, said{Stimulus: st})
+	require.NotEmpty(t, report.Findings)
+	for _, f := range report.AtLeast(response.Warning) {
+		assert.Contains(t, []response.FindingKind{fitness.DroppedSamples, fitness.LowLevel}, f.Kind, "%v", f)
+	}
+}
