@@ -45,8 +45,8 @@ type LevelPoint struct {
 
 // NewLevelSeries combines sets, in any order, that were measured at different levels of one sweep
 // at one gain of the recording. It needs at least two levels, none twice; sets of different sweeps
-// give ErrOtherSweep. The series keeps the figures of the sets and none of their spectra, which take
-// far more memory.
+// give ErrOtherSweep. The series keeps the figures of the sets and none of their spectra, which
+// take far more memory.
 func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 	if len(sets) < 2 {
 		return nil, fmt.Errorf("distortion: %d level; give the sets of at least two levels", len(sets))
@@ -124,8 +124,8 @@ func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
 	return c.At(f), c.UncertaintyAt(f)
 }
 
-// Compression returns the deviation in dB from the gain at the lowest level, against frequency, at a
-// level in dBFS peak that is one of those played. It is empty at any other level.
+// Compression returns the deviation in dB from the gain at the lowest level, against frequency, at
+// a level in dBFS peak that is one of those played. It is empty at any other level.
 func (s *LevelSeries) Compression(played float64) response.Curve {
 	i := slices.IndexFunc(s.sets, func(hs *HarmonicSet) bool { return hs.Sweep.Level() == played })
 	if i < 0 {

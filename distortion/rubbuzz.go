@@ -39,13 +39,13 @@ type Residue struct {
 // harmonics up to Orders. In the configuration Orders 0 means 10, PerOctave 0 means 12 and is 96 at
 // most, and Decay is not used.
 //
-// After deconvolution, a sound at r times the frequency of the sweep lies at one time, L ln r before
-// the peak (Farina 2000). So the filter is a window in time, applied to the impulse response: a
-// raised cosine from r = Orders + 0.4 to Orders + 0.9. The passed part is convolved with the sweep
-// again and read in frames of 1/PerOctave octave, two periods at least.
+// After deconvolution, a sound at r times the frequency of the sweep lies at one time, L ln r
+// before the peak (Farina 2000). So the filter is a window in time, applied to the impulse
+// response: a raised cosine from r = Orders + 0.4 to Orders + 0.9. The passed part is convolved
+// with the sweep again and read in frames of 1/PerOctave octave, two periods at least.
 //
-// The recording is the one that was separated. The error is ErrNoPeak for one that does not hold the
-// sweep.
+// The recording is the one that was separated. The error is ErrNoPeak for one that does not hold
+// the sweep.
 func RubBuzz(separated *response.Deconvolved, recording []float64, c Config) (*Residue, error) {
 	s, linear := separated.Sweep, separated.Linear
 	c, err := c.completeRubBuzz(s)

@@ -130,8 +130,8 @@ func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
 	return t
 }
 
-// total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with the
-// highest order in each; 0 if not even the second harmonic is known.
+// total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with
+// the highest order in each; 0 if not even the second harmonic is known.
 func (hs *HarmonicSet) total(from, to int) (Readings, []int) {
 	r := newReadings(to - from)
 	highest := make([]int, to-from)
@@ -217,11 +217,11 @@ func MeanTHD(seatings ...THD) THD {
 }
 
 // Mean returns the mean of the readings of one quantity in several seatings, in the unit of the
-// first, with the standard uncertainty of that mean, from their scatter and from the causes that are
-// common to all of them (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB
-// too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out. If
-// any seating is not known, or below its floor, so is the mean. The bound is then that of the root
-// mean square of all.
+// first, with the standard uncertainty of that mean, from their scatter and from the causes that
+// are common to all of them (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in
+// dB too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out.
+// If any seating is not known, or below its floor, so is the mean. The bound is then that of the
+// root mean square of all.
 func Mean(first Reading, more ...Reading) Reading {
 	read := append([]Reading{first}, more...)
 	read = slices.DeleteFunc(read, func(r Reading) bool { return math.IsNaN(r.AsRead) })

@@ -36,7 +36,8 @@ func ExampleImpulse_Decays() {
 	// 3150 Hz  40 dB in 13 ms
 }
 
-// A first-order high pass at 100 Hz, as of headphones that leak: the step falls to 1/e after 1/(2π 100) s.
+// A first-order high pass at 100 Hz, as of headphones that leak: the step falls to 1/e after 1/(2π
+// 100) s.
 func ExampleImpulse_Step() {
 	const rate = 48000
 	a := math.Exp(-2 * math.Pi * 100 / rate)

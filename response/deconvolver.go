@@ -67,8 +67,8 @@ type DeconvolverConfig struct {
 	// Orders is the highest harmonic for which there is room before the linear response; 0 means 5.
 	Orders int
 	// Like is another Deconvolver, whose transform and working memory are shared if they have the
-	// right size. Its spectra are shared too if it is that of the same sweep at another level. It may
-	// be nil.
+	// right size. Its spectra are shared too if it is that of the same sweep at another level. It
+	// may be nil.
 	Like *Deconvolver
 }
 
@@ -132,8 +132,8 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	return d, nil
 }
 
-// sharesSpectra takes over the spectra of the same sweep at another level, and tells whether like is
-// that.
+// sharesSpectra takes over the spectra of the same sweep at another level, and tells whether like
+// is that.
 func (d *Deconvolver) sharesSpectra(like *Deconvolver, samples []float64) bool {
 	if like == nil || like.plan != d.plan || like.sweep == nil || d.signal != sweep.Signal(d.sweep) ||
 		like.signal != sweep.Signal(like.sweep) || like.samples != d.samples || like.sweep.Start() != d.sweep.Start() ||

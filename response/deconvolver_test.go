@@ -236,8 +236,8 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 	}
 }
 
-// TestDeconvolverOfTheSameSweepAtAnotherLevel: the spectra that are shared change nothing; those of a
-// sweep that differs otherwise are not shared.
+// TestDeconvolverOfTheSameSweepAtAnotherLevel: the spectra that are shared change nothing; those of
+// a sweep that differs otherwise are not shared.
 func TestDeconvolverOfTheSameSweepAtAnotherLevel(t *testing.T) {
 	race.Skip(t)
 	made := func(c sweep.Config) *sweep.Sweep {

@@ -7,7 +7,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// White noise of 0.001 rms, −60 dBFS, spread over 24 kHz: a tenth of the band holds a tenth of the power.
+// White noise of 0.001 rms, −60 dBFS, spread over 24 kHz: a tenth of the band holds a tenth of the
+// power.
 func ExampleNewNoise() {
 	random := rand.New(rand.NewPCG(1, 2))
 	silence := make([]float64, 10*48000)

@@ -286,8 +286,9 @@ func (s span) meanSquare() meanSquare {
 	return q
 }
 
-// apart returns the indices of the effects that are not zero all over the span. Of the others only the
-// levels are left that the alignment subtracts: it returns the sum of their squares for each estimate.
+// apart returns the indices of the effects that are not zero all over the span. Of the others only
+// the levels are left that the alignment subtracts: it returns the sum of their squares for each
+// estimate.
 func (s span) apart(of []int, estimates int) (inside []int, outside []float64) {
 	outside = make([]float64, estimates)
 	for a := range s.effects {

@@ -51,8 +51,8 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 			continue
 		}
 		b.lines = all[:joined]
-		// 1e-9 rad at the ends is −180 dB; below it the sum is rounding. A line that joins later needs
-		// to be in reach only.
+		// 1e-9 rad at the ends is −180 dB; below it the sum is rounding. A line that joins later
+		// needs to be in reach only.
 		angle := 1e-9
 		if joined < len(all) {
 			angle = 1e-3
@@ -64,8 +64,8 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 	return rest, nil
 }
 
-// settle iterates until the frequencies move the ends by less than an angle in rad, and the amplitudes
-// as little.
+// settle iterates until the frequencies move the ends by less than an angle in rad, and the
+// amplitudes as little.
 func (b *comb) settle(rest, x []float64, w window, angle float64) error {
 	system, err := b.normal(w)
 	if err != nil {
@@ -130,9 +130,9 @@ func (b *comb) subtract(rest, x []float64) {
 }
 
 // project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line. Within a block, time
-// counts from its first sample: then the products with w, and with w and t, are common to all lines.
-// The phasor at the beginning of a block is that of the one before, turned on; its rounding is small
-// beside the remainder r, unlike that of what is subtracted.
+// counts from its first sample: then the products with w, and with w and t, are common to all
+// lines. The phasor at the beginning of a block is that of the one before, turned on; its rounding
+// is small beside the remainder r, unlike that of what is subtracted.
 func (b *comb) project(p, q []complex128, weighted, timed []float64) {
 	const restart = 32 // blocks
 	middle := float64(len(weighted)-1) / 2

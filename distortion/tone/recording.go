@@ -32,7 +32,8 @@ type length struct {
 	weights func() []float64 // A-weighting of power at the frequencies of the spectrum
 }
 
-// lastLength is that of the recording that was analysed last: steady tones of one stimulus are as long.
+// lastLength is that of the recording that was analysed last: steady tones of one stimulus are as
+// long.
 var lastLength atomic.Pointer[length]
 
 func lengthOf(samples int, rate float64) *length {

@@ -50,8 +50,8 @@ func (s spectrum) bins(b response.Band) (from, to int) {
 	return from, max(from, to)
 }
 
-// power returns the mean square within the band, each density times its weight unless these are nil,
-// and its relative standard uncertainty: densities are exponentially distributed.
+// power returns the mean square within the band, each density times its weight unless these are
+// nil, and its relative standard uncertainty: densities are exponentially distributed.
 func (s spectrum) power(b response.Band, weights []float64) (power, uncertainty float64) {
 	from, to := s.bins(b)
 	var square float64

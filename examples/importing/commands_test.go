@@ -20,7 +20,8 @@ import (
 // tools are common programs that pages use.
 var tools = []string{"cd", "mkdir", "find", "sort", "grep", "jq", "split", "printf", "xargs", "parallel", "true", "cat", "sqlite3"}
 
-// shell splits a block into simple commands of words; quotes hold words together, a hash begins a comment.
+// shell splits a block into simple commands of words; quotes hold words together, a hash begins a
+// comment.
 func shell(block string) [][]string {
 	var commands [][]string
 	var words []string
@@ -147,7 +148,8 @@ func (r *reader) command(words []string) {
 	}
 }
 
-// golang checks a call of the go command: that there are such a subcommand and such flags, and the packages named.
+// golang checks a call of the go command: that there are such a subcommand and such flags, and the
+// packages named.
 func (r *reader) golang(words []string) {
 	topic := []string{"help", words[0]}
 	words = words[1:]

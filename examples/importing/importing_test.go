@@ -70,7 +70,8 @@ func (s *stranger) program(name, code string) string {
 // decibels returns the level of a true response of the rig.
 func decibels(h complex128) float64 { return 20 * math.Log10(cmplx.Abs(h)) }
 
-// trueTHD is the distortion relative to the fundamental, as a ratio, that the rig gives a steady tone of −12 dBFS.
+// trueTHD is the distortion relative to the fundamental, as a ratio, that the rig gives a steady
+// tone of −12 dBFS.
 func trueTHD(r rig.Rig, h rig.Headphones, side rig.Side, f float64) float64 {
 	amplitude := math.Pow(10, -12.0/20)
 	sum := 0.0

@@ -25,7 +25,8 @@ var manual = []string{"examples/review/README.md", "examples/review/plan.md", "e
 	"examples/review/check.md", "examples/review/measure.md", "examples/review/read.md", "examples/review/publish.md",
 	"examples/importing/README.md", "examples/workshop/README.md"}
 
-// mostLines is the length of two screens. The page about importing holds a program of 55 lines beside it.
+// mostLines is the length of two screens. The page about importing holds a program of 55 lines
+// beside it.
 const mostLines = 80
 
 func TestManualHasAPageForEachTask(t *testing.T) {
@@ -152,8 +153,8 @@ func (m *machine) run(words []string) {
 	}
 }
 
-// serve starts a program that serves a page, waits for the address, and interrupts it. Any free port
-// takes the place of the usual one, which may be in use.
+// serve starts a program that serves a page, waits for the address, and interrupts it. Any free
+// port takes the place of the usual one, which may be in use.
 func (m *machine) serve(command string, words []string) {
 	if !slices.Contains(words, "-port") {
 		words = append(words, "-port", "0")

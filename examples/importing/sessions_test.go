@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// usual completes a part of a session file that a page shows: the sections that the page leaves out.
+// usual completes a part of a session file that a page shows: the sections that the page leaves
+// out.
 var usual = []struct{ section, text string }{
 	{"[headphones]", "[headphones]\nname = \"Wren\"\n"},
 	{"[rig]", "[rig]\nname = \"flat plate\"\n"},
@@ -25,8 +26,8 @@ var usual = []struct{ section, text string }{
 	{"[[seating]]", "[[seating]]\nleft = { file = \"first-left.wav\" }\nright = { file = \"first-right.wav\" }\n"},
 }
 
-// TestSessionsOfTheManualAreMeasured measures every part of a session file that the manual shows. The
-// demonstration's recordings stand in for the reader's.
+// TestSessionsOfTheManualAreMeasured measures every part of a session file that the manual shows.
+// The demonstration's recordings stand in for the reader's.
 func TestSessionsOfTheManualAreMeasured(t *testing.T) {
 	long.Skip(t)
 	recordings := recordingsOfTheManual(t)

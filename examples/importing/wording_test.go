@@ -26,7 +26,8 @@ type sayings struct {
 
 var verb = regexp.MustCompile(`%[^a-zA-Z%]*[a-zA-Z%]`)
 
-// add takes the longest piece between figures of a sentence, which may be a literal, a format, or a literal and what follows it.
+// add takes the longest piece between figures of a sentence, which may be a literal, a format, or a
+// literal and what follows it.
 func (s *sayings) add(e ast.Expr) {
 	switch e := e.(type) {
 	case *ast.BinaryExpr:
@@ -122,7 +123,8 @@ func kindsOfFinding(t *testing.T, pattern string) (kinds []string) {
 	return kinds
 }
 
-// Whoever reads a finding or a refusal finds it, in the same words, on the page that says what to do.
+// Whoever reads a finding or a refusal finds it, in the same words, on the page that says what to
+// do.
 func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 	root := root(t)
 	s := &sayings{files: token.NewFileSet()}

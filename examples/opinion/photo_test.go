@@ -81,7 +81,8 @@ func TestNothingButThePictureIsKept(t *testing.T) {
 	assert.Equal(t, [2]int{1280, 640}, [2]int{config.Width, config.Height})
 }
 
-// What ffmpeg writes, with a place and a name in its metadata, is read; progressive files too, which it does not write.
+// What ffmpeg writes, with a place and a name in its metadata, is read; progressive files too,
+// which it does not write.
 func TestFilesOfAnotherProgram(t *testing.T) {
 	ffmpeg := programs.Need(t, "ffmpeg")
 	for _, name := range []string{"a.jpg", "a.png", "a.gif"} {

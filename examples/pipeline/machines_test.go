@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// shelf is a working folder with a list of three sessions, one of which cannot be measured, and the command.
+// shelf is a working folder with a list of three sessions, one of which cannot be measured, and the
+// command.
 func shelf(t *testing.T) (run func(script string) string) {
 	folder := t.TempDir()
 	self, err := os.Executable()

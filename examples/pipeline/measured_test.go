@@ -15,7 +15,8 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// wellEquipped is the tiny session with a calibrator, noise for impedance, isolation and spill, and claims.
+// wellEquipped is the tiny session with a calibrator, noise for impedance, isolation and spill, and
+// claims.
 func wellEquipped(t *testing.T) string {
 	t.Helper()
 	folder := t.TempDir()
@@ -127,8 +128,8 @@ type bandLevel struct {
 	HalfWidth95 float64 `json:"half_width_95_db"`
 }
 
-// What was measured beside the response is in the line, and follows the schema. Expected are the circuit and the gains that the recordings
-// were made with.
+// What was measured beside the response is in the line, and follows the schema. Expected are the
+// circuit and the gains that the recordings were made with.
 func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 	race.Skip(t)
 	line, err := json.Marshal(new(measurer).measure(wellEquipped(t)))
@@ -161,7 +162,8 @@ func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 	for _, b := range r.Isolation.Bands {
 		assert.InDelta(t, 20, b.Level, 0.001, "a gain of 0.1, at %v Hz; 24 bits", b.Nominal)
 		assert.Positive(t, b.Uncertainty)
-		// Student's t: 1.95996 for many degrees of freedom, 2.201 for 11; the lowest band has the fewest averages.
+		// Student's t: 1.95996 for many degrees of freedom, 2.201 for 11; the lowest band has the
+		// fewest averages.
 		assert.GreaterOrEqual(t, b.HalfWidth95/b.Uncertainty, 1.9599, "%v Hz", b.Nominal)
 		assert.LessOrEqual(t, b.HalfWidth95/b.Uncertainty, 2.201, "%v Hz", b.Nominal)
 	}
@@ -171,7 +173,8 @@ func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 	assert.Equal(t, 1.0, r.Spill.Distance.Value)
 	for _, b := range r.Spill.Bands {
 		if b.Nominal == 1000 {
-			// White noise of rms 0.01 has 2·0.01²/48000 a hertz, and the band is 10^0.05 − 10^−0.05 kHz wide; full scale rms is 114 dB SPL.
+			// White noise of rms 0.01 has 2·0.01²/48000 a hertz, and the band is 10^0.05 − 10^−0.05
+			// kHz wide; full scale rms is 114 dB SPL.
 			want := 114 + 10*math.Log10(2*0.01*0.01/48000*1000*(math.Pow(10, 0.05)-math.Pow(10, -0.05)))
 			assert.InDelta(t, want, b.Level, 1, "six seconds of a band of 231 Hz scatter by 0.12 dB")
 		}

@@ -133,8 +133,8 @@ func (p pipeline) record(path string) (r Record) {
 	return p.measure(path)
 }
 
-// measurer measures sessions. A session with the same direct recording as the one before takes over the
-// measurement of it, since many pairs on one rig share one.
+// measurer measures sessions. A session with the same direct recording as the one before takes over
+// the measurement of it, since many pairs on one rig share one.
 type measurer struct {
 	lock sync.Mutex
 	last *session.Session // nil before the first

@@ -44,7 +44,8 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// tinySession is the folder of a session as small as one can be: one seating, sweeps of half a second, nothing else.
+// tinySession is the folder of a session as small as one can be: one seating, sweeps of half a
+// second, nothing else.
 func tinySession(t testing.TB) string {
 	tiny.once.Do(func() {
 		if tiny.folder, tiny.err = os.MkdirTemp("", "pipeline"); tiny.err != nil {
@@ -159,8 +160,8 @@ func TestLinesFollowTheSchema(t *testing.T) {
 	}
 }
 
-// A folder of sessions, one of them without a session file. It takes a second or less for each, so there are a hundred
-// only where EARNEST_HUNDRED_SESSIONS=1 asks for them.
+// A folder of sessions, one of them without a session file. It takes a second or less for each, so
+// there are a hundred only where EARNEST_HUNDRED_SESSIONS=1 asks for them.
 func TestManySessions(t *testing.T) {
 	n := 3
 	if os.Getenv("EARNEST_HUNDRED_SESSIONS") == "1" {
@@ -250,7 +251,8 @@ func TestResume(t *testing.T) {
 	}
 }
 
-// Whenever it is interrupted, the lines that were written are whole, and the rest comes when it is resumed.
+// Whenever it is interrupted, the lines that were written are whole, and the rest comes when it is
+// resumed.
 func TestInterruptedRunLeavesWholeLines(t *testing.T) {
 	var sessions []string
 	for i := range 50 {

@@ -287,9 +287,10 @@ func stands(t *testing.T, v *browser.Visitor) {
 	assert.Zero(t, see[int](v, `[...document.querySelectorAll("*")].filter(e => { const s = getComputedStyle(e); return s.animationName !== "none" || parseFloat(s.transitionDuration) > 0 || s.scrollBehavior === "smooth"; }).length`))
 }
 
-// soonRead: the name, the verdict and the whole response are on the first screen of a desk, where the response
-// is large, and of a telephone; the page with its folds closed is no longer than 16,000 pixels on both, and 14
-// pages of A4. What a telephone folds is opened by the keyboard, and whole on a desk.
+// soonRead: the name, the verdict and the whole response are on the first screen of a desk, where
+// the response is large, and of a telephone; the page with its folds closed is no longer than
+// 16,000 pixels on both, and 14 pages of A4. What a telephone folds is opened by the keyboard, and
+// whole on a desk.
 func soonRead(t *testing.T, v *browser.Visitor) {
 	for _, screen := range []struct {
 		wide, tall int64

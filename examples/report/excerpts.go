@@ -32,7 +32,8 @@ func (l language) ExcerptIs(v excerpt.Version) string {
 	return l.Text("excerpt." + excerptFiles[v.Name])
 }
 
-// excerptFile is the name of the file of version k of the excerpt of piece i, without its extension.
+// excerptFile is the name of the file of version k of the excerpt of piece i, without its
+// extension.
 func excerptFile(i int, e *review.Excerpts, k int) string {
 	name, rivals := excerptFiles[e.Versions[k].Name], 0
 	for _, v := range e.Versions[:k+1] {

@@ -12,8 +12,8 @@ import (
 )
 
 // furtherJSON holds the results of the stimulus's further parts for one side; null where not
-// recorded. The results are means over the seatings that hold the part; only rub and buzz comes from
-// the first of them.
+// recorded. The results are means over the seatings that hold the part; only rub and buzz comes
+// from the first of them.
 type furtherJSON struct {
 	SteadyTones []steadyToneJSON `json:"steady_tones"`
 	Levels      []levelJSON      `json:"levels"`

@@ -208,8 +208,8 @@ func (l language) groupDelayPlot(r *review.Results) plot.Plot {
 	return p
 }
 
-// mostVaried is the largest variation of harmonics in dB at which the prediction counts as right. It is
-// then too low by 1.5 dB (simulated, TestAFilterBeforeTheDistortionIsTold in package review).
+// mostVaried is the largest variation of harmonics in dB at which the prediction counts as right.
+// It is then too low by 1.5 dB (simulated, TestAFilterBeforeTheDistortionIsTold in package review).
 const mostVaried = 6
 
 // residualPlot draws the part of a piece that no steady linear filter explains, with the levels

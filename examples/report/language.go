@@ -190,7 +190,8 @@ func (l language) named(section, name string) string { return cmp.Or(l.Texts[sec
 func (l language) Use(name string) string  { return l.named("use", name) }
 func (l language) Kind(name string) string { return l.named("kind", name) }
 
-// Name returns the words for a limit, a band, a version of an excerpt, or another name of the library.
+// Name returns the words for a limit, a band, a version of an excerpt, or another name of the
+// library.
 func (l language) Name(name string) string {
 	if number, is := strings.CutPrefix(name, "seating "); is && !strings.Contains(number, " ") {
 		return l.Text("seatings.numbered", number)

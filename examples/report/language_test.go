@@ -59,8 +59,8 @@ func sources(t *testing.T) map[string]*ast.File {
 	return out
 }
 
-// plain are functions whose words are no text of the page: values and names in results.json and in tables for
-// programs, and what errors say.
+// plain are functions whose words are no text of the page: values and names in results.json and in
+// tables for programs, and what errors say.
 var plain = map[string]bool{"polarity": true, "agreement": true, "reached": true, "writeText": true,
 	"writeFurther": true, "Errorf": true, "New": true, "panic": true}
 

@@ -30,8 +30,8 @@ func TestMapInABrowser(t *testing.T) {
 		plot.CSS(), figure, plot.Script(plot.Words{})), 0o600))
 	v.Open("file://" + path)
 	const cursor, where = "#map .plot-cursor", "#map .plot-where"
-	// Four columns of an octave from 100 Hz: their middles are 141, 283, 566 and 1131 Hz. Values beyond the
-	// scale are no more, and no less, than its ends.
+	// Four columns of an octave from 100 Hz: their middles are 141, 283, 566 and 1131 Hz. Values
+	// beyond the scale are no more, and no less, than its ends.
 	for row, says := range [][]string{{"≤ −40 dB", "−30 dB", "not known", "−17 dB"}, {"≤ −40 dB", "−1 dB", "−12 dB", "≥ 0 dB"}} {
 		for column, says := range says {
 			v.Point(cursor, 0.125+0.25*float64(column), 0.75-0.5*float64(row))

@@ -48,8 +48,8 @@ func TestDifferencesToAChosenRival(t *testing.T) {
 	for i, pair := range []rig.Headphones{subject, rivals[1]} {
 		got := read.Difference.Pairs[i]
 		require.True(t, strings.HasPrefix(got.Name, pair.Name), got.Name)
-		// Between 500 Hz and 4 kHz seatings are alike, so the first stands for all; the level is moved, so the
-		// shape is compared.
+		// Between 500 Hz and 4 kHz seatings are alike, so the first stands for all; the level is
+		// moved, so the shape is compared.
 		var truth, measured []float64
 		for k, f := range got.Frequency {
 			if f < 500 || f > 4000 {

@@ -29,8 +29,8 @@ func (l language) equallyWords(p *review.Programme) string {
 	return l.Text("spectra.moved", equally(p), by)
 }
 
-// spectraPlot draws the spectra of both recordings, equally loud: the levels of twelfths of an octave on
-// a logarithmic axis, the power density on a linear one.
+// spectraPlot draws the spectra of both recordings, equally loud: the levels of twelfths of an
+// octave on a logarithmic axis, the power density on a linear one.
 func (l language) spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 	p := plot.Plot{
 		ID: fmt.Sprintf("spectra-%d", i+1), Title: l.Text("plot.spectra", m.Name),

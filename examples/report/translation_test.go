@@ -15,7 +15,8 @@ import (
 
 var verb = regexp.MustCompile(`%(?:\[\d\])?[-+#]?[\d.]*[a-z]|%%`)
 
-// placed are the verbs and links of a text, in the order of the alphabet where a verb names its argument.
+// placed are the verbs and links of a text, in the order of the alphabet where a verb names its
+// argument.
 func placed(text string) (verbs, links []string) {
 	verbs = verb.FindAllString(text, -1)
 	if regexp.MustCompile(`%\[\d`).MatchString(text) {
@@ -28,8 +29,8 @@ func placed(text string) (verbs, links []string) {
 	return verbs, links
 }
 
-// A translation has the keys of English and no others, each with the same numbers, names and links; little
-// is missing, and that stays English.
+// A translation has the keys of English and no others, each with the same numbers, names and links;
+// little is missing, and that stays English.
 func TestTranslationsSayTheSame(t *testing.T) {
 	for _, code := range Languages() {
 		own, err := decode(code)

@@ -21,7 +21,8 @@ import (
 	"example.com/earnest/target"
 )
 
-// turned is a pair whose condition B has 3 dB more about 2.5 kHz, in seatings 0 … n−1 of A and n … 2n−1 of B.
+// turned is a pair whose condition B has 3 dB more about 2.5 kHz, in seatings 0 … n−1 of A and n …
+// 2n−1 of B.
 func turned(t *testing.T, n int) *evening {
 	e := newEvening(t)
 	played := e.stimulus.Channels()
@@ -128,7 +129,8 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	assert.ErrorContains(t, err, "counts only once")
 }
 
-// What was measured beside the response is compared from day to day too. The isolation of the other day is 6 dB more.
+// What was measured beside the response is compared from day to day too. The isolation of the other
+// day is 6 dB more.
 func TestFiguresOfSessionsAreCompared(t *testing.T) {
 	race.Skip(t)
 	long.Skip(t)

@@ -43,8 +43,8 @@ func (s *Session) criteria(pair, rivalPair func(path string) (target.Pair, error
 }
 
 // measurePair measures the pair of another session, named relative to this one. The notes name what
-// was left out of it. Of two sessions with the same direct recording, the one measured later takes over
-// what was measured of it.
+// was left out of it. Of two sessions with the same direct recording, the one measured later takes
+// over what was measured of it.
 func (s *Session) measurePair(path string, progress func(string), notes *[]string) (target.Pair, error) {
 	other, err := Read(s.path(path))
 	if err != nil {

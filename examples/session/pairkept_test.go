@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/internal/testing/race"
 )
 
-// This file stands behind that of the peak of memory: a child's peak is at least that of the process that
-// begins it.
+// This file stands behind that of the peak of memory: a child's peak is at least that of the
+// process that begins it.
 
 // The kept result equals the measured one to the last bit, as long as no file has changed.
 func TestPairIsKeptUntilSomethingChanges(t *testing.T) {

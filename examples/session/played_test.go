@@ -22,8 +22,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// habit is a reviewer's own way of measuring: a file that was played, recorded straight back and through
-// an invented pair.
+// habit is a reviewer's own way of measuring: a file that was played, recorded straight back and
+// through an invented pair.
 type habit struct {
 	*testing.T
 	folder string
@@ -43,7 +43,8 @@ func (h *habit) save(name string, channels [][]float64) {
 	require.NoError(h, capture.Write(filepath.Join(h.folder, name), r, capture.WriteConfig{Overwrite: true}))
 }
 
-// play saves what is played and its two recordings, which are started a second early and run on for one.
+// play saves what is played and its two recordings, which are started a second early and run on for
+// one.
 func (h *habit) play(name string, channels [][]float64) {
 	h.save(name, channels)
 	if len(channels) == 1 {
@@ -221,8 +222,8 @@ func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 	}
 }
 
-// A sweep whose level a limiter turned down, and one with something else in it, are measured, and the
-// doubt is said.
+// A sweep whose level a limiter turned down, and one with something else in it, are measured, and
+// the doubt is said.
 func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	long.Skip(t)
 	const seconds = 2.0
@@ -250,8 +251,8 @@ func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
 	}
 }
 
-// A file at 44.1 kHz that the player brought to the 48 kHz of the recorder: the same sweep, made at both
-// rates by its formula.
+// A file at 44.1 kHz that the player brought to the 48 kHz of the recorder: the same sweep, made at
+// both rates by its formula.
 func TestAFileAtAnotherRate(t *testing.T) {
 	long.Skip(t)
 	const seconds = 3.0

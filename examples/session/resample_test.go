@@ -20,8 +20,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// A recording through the headphones at 44.1 kHz (made by sox) beside a direct one at 48 kHz gives what one at
-// 48 kHz gives, with its ripple in the budget, and only where that is asked for.
+// A recording through the headphones at 44.1 kHz (made by sox) beside a direct one at 48 kHz gives
+// what one at 48 kHz gives, with its ripple in the budget, and only where that is asked for.
 func TestTwoSampleRates(t *testing.T) {
 	long.Skip(t)
 	sox := programs.Need(t, "sox")

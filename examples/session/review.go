@@ -24,9 +24,10 @@ import (
 // Review measures the session and judges the results by its criteria.
 //
 // It first checks that all named files exist and fit together, including the target and other
-// pairs, and measures those, while it holds no recording of its own. It calls progress, if not nil, before each step. A seating whose recording is not fit to
-// use is left out and named. If nothing of a side is left, or if the direct recording is unfit, the
-// error wraps fitness.ErrUnfit and says why. UseUnfit in the session suppresses that.
+// pairs, and measures those, while it holds no recording of its own. It calls progress, if not nil,
+// before each step. A seating whose recording is not fit to use is left out and named. If nothing
+// of a side is left, or if the direct recording is unfit, the error wraps fitness.ErrUnfit and says
+// why. UseUnfit in the session suppresses that.
 func (s *Session) Review(progress func(step string)) (*review.Results, error) {
 	if progress == nil {
 		progress = func(string) {}

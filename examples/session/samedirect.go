@@ -33,8 +33,8 @@ func (s *Session) Like(other *Session) {
 	}
 }
 
-// sameDirect reports whether two sessions have the same stimulus and the same direct recording, under
-// the same names.
+// sameDirect reports whether two sessions have the same stimulus and the same direct recording,
+// under the same names.
 func (s *Session) sameDirect(other *Session) bool {
 	a, known := s.directKey()
 	b, otherKnown := other.directKey()

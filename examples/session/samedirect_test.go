@@ -13,8 +13,9 @@ import (
 	"example.com/earnest/internal/testing/race"
 )
 
-// A direct recording that two sessions share is measured once, and what comes out is the same to the last bit.
-// Where a bit of it, of the stimulus or of the highest frequency is another, it is measured again.
+// A direct recording that two sessions share is measured once, and what comes out is the same to
+// the last bit. Where a bit of it, of the stimulus or of the highest frequency is another, it is
+// measured again.
 func TestSameDirectRecordingIsMeasuredOnce(t *testing.T) {
 	race.Skip(t)
 	folder := t.TempDir()

@@ -94,7 +94,8 @@ func TestHearInABrowser(t *testing.T) {
 	}
 }
 
-// The page of the eighth lesson is answered from the lesson to the next pair and back, by the mouse and by the keyboard.
+// The page of the eighth lesson is answered from the lesson to the next pair and back, by the mouse
+// and by the keyboard.
 func TestOvernightInABrowser(t *testing.T) {
 	long.Skip(t)
 	v := newVisitor(t)
@@ -206,7 +207,8 @@ func TestLayoutAtThreeWidths(t *testing.T) {
 	assert.Empty(t, v.Said())
 }
 
-// What a lesson speaks of stands beside its buttons, before and after they are pressed, without scrolling.
+// What a lesson speaks of stands beside its buttons, before and after they are pressed, without
+// scrolling.
 func TestThePictureIsBesideTheButtons(t *testing.T) {
 	v := newVisitor(t)
 	for i, l := range lesson.All {
@@ -249,8 +251,8 @@ func (v *visitor) tabTo(selector string) {
 	v.Fatalf("Tab does not lead to %s", selector)
 }
 
-// A whole visit without a pointer: a lesson, its tries, a picture read, a setting changed, the answer, and the blind
-// comparison.
+// A whole visit without a pointer: a lesson, its tries, a picture read, a setting changed, the
+// answer, and the blind comparison.
 func TestAVisitByKeyboard(t *testing.T) {
 	long.Skip(t)
 	v := newVisitor(t)

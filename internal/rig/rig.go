@@ -86,8 +86,8 @@ func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float6
 	return r.Seatings(h, stimulus)(seating)
 }
 
-// Seatings returns Through of the same headphones and stimulus by seating. What the drivers make of the
-// stimulus is computed once.
+// Seatings returns Through of the same headphones and stimulus by seating. What the drivers make of
+// the stimulus is computed once.
 func (r Rig) Seatings(h Headphones, stimulus [][]float64) func(seating int) [][]float64 {
 	r.check(stimulus)
 	driven := r.driven(h, stimulus)

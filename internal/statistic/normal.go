@@ -2,8 +2,8 @@ package statistic
 
 import "gonum.org/v1/gonum/stat/distuv"
 
-// OverNormal returns the mean of g(z) over the standard normal distribution of z, by the midpoint rule
-// over ±8 standard deviations; beyond that the density is negligible.
+// OverNormal returns the mean of g(z) over the standard normal distribution of z, by the midpoint
+// rule over ±8 standard deviations; beyond that the density is negligible.
 func OverNormal(g func(z float64) float64) float64 {
 	const steps, reach = 400, 8.0
 	var sum float64

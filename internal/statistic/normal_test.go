@@ -9,7 +9,8 @@ import (
 	"example.com/earnest/internal/statistic"
 )
 
-// The moments of the normal distribution are 1, 0, 1, 0, 3; its characteristic function is exp(−t²/2).
+// The moments of the normal distribution are 1, 0, 1, 0, 3; its characteristic function is
+// exp(−t²/2).
 func TestOverNormal(t *testing.T) {
 	for k, moment := range []float64{1, 0, 1, 0, 3} {
 		got := statistic.OverNormal(func(z float64) float64 { return math.Pow(z, float64(k)) })

@@ -9,8 +9,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// OutputLoss returns the change in response from an output impedance Zo, in Ω and resistive, with the
-// impedance of the headphones,
+// OutputLoss returns the change in response from an output impedance Zo, in Ω and resistive, with
+// the impedance of the headphones,
 //
 //	20 log10 |Z/(Z + Zo)|  dB re an output of no impedance
 //

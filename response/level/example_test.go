@@ -10,8 +10,8 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// From a calibrator to the time that programme may be heard: the calibrator's tone was recorded at −23.0 dBFS rms, and the programme, here
-// one tone, 6 dB lower.
+// From a calibrator to the time that programme may be heard: the calibrator's tone was recorded at
+// −23.0 dBFS rms, and the programme, here one tone, 6 dB lower.
 func Example() {
 	calibrator := level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class1}
 	sensitivity, err := calibrator.Sensitivity(response.Figure{Value: -23, Uncertainty: 0.02, Unit: level.RecordedLevel})

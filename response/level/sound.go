@@ -25,9 +25,9 @@ func PerMilliwatt(perVolt, impedance response.Figure) (response.Figure, error) {
 	return propagate(SoundPerMilliwatt, perMilliwatt, perVolt, impedance), nil
 }
 
-// OutputVoltage returns the voltage of the output for a sample of 1, in V/FS, from the rms voltage of a
-// sine and its peak level in the file in dBFS (0 for full scale). The voltage is measured at the
-// terminals of the headphones while they are connected:
+// OutputVoltage returns the voltage of the output for a sample of 1, in V/FS, from the rms voltage
+// of a sine and its peak level in the file in dBFS (0 for full scale). The voltage is measured at
+// the terminals of the headphones while they are connected:
 //
 //	√2 V · 10^(−peak/20)
 //

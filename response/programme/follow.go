@@ -92,9 +92,9 @@ func (t *decimated) followed(first match, name string, sampleRate int, mayMove b
 
 // endIsMissing reports whether the recording goes on and does not hold the end of the material: two
 // frames at least, loud ones, that the delays do not explain. Something is missing or doubled
-// shortly before, or whole bars of a loop are missing somewhere. It also returns the time in seconds
-// of the direct recording at which the end begins. If the recording sounds before the material
-// begins, the material may be a loop that was matched a bar late, and nothing is missing.
+// shortly before, or whole bars of a loop are missing somewhere. It also returns the time in
+// seconds of the direct recording at which the end begins. If the recording sounds before the
+// material begins, the material may be a loop that was matched a bar late, and nothing is missing.
 func (t *decimated) endIsMissing(delays line, found, fs float64) (at float64, missing bool) {
 	const fewest = 2
 	rate := fs / float64(t.step)

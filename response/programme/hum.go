@@ -10,15 +10,15 @@ import (
 // filter between the recordings explains them, and where the material has less energy that filter
 // is the ratio of the two hums. The bins of a hum are therefore left out.
 const (
-	// humSteady is the largest scatter of the power of a hum between pieces of time, re its mean. The
-	// power of music, speech and noise scatters by 0.3 and more.
+	// humSteady is the largest scatter of the power of a hum between pieces of time, re its mean.
+	// The power of music, speech and noise scatters by 0.3 and more.
 	humSteady = 0.1
 	// humPieces is the least number of pieces that are compared.
 	humPieces = 6
 	// humHighest is the highest multiple of 50 and 60 Hz that is looked for.
 	humHighest = 10
-	// humReach is the number of bins on either side to which the main lobe of a Hann window spreads a
-	// sine. Its sidelobes beyond count where they may be more than humShare of the power.
+	// humReach is the number of bins on either side to which the main lobe of a Hann window spreads
+	// a sine. Its sidelobes beyond count where they may be more than humShare of the power.
 	humReach = 2
 	humShare = 0.01
 )

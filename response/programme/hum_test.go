@@ -15,7 +15,8 @@ import (
 )
 
 // A voice has no energy at 50 Hz, where both recordings hum: the ratio of the two hums is no
-// response. At 100 Hz, where it is louder than the hum, it gives one, and so does noise from 20 Hz on at 50 Hz.
+// response. At 100 Hz, where it is louder than the hum, it gives one, and so does noise from 20 Hz
+// on at 50 Hz.
 func TestHumInBothRecordingsIsNoResponse(t *testing.T) {
 	race.Skip(t)
 	const fs = 16000

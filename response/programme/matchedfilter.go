@@ -9,11 +9,11 @@ import (
 )
 
 const (
-	// matchedBelow is a prominence in dB. A matched filter confirms matches below it; those of music
-	// with treble above the noise lie higher.
+	// matchedBelow is a prominence in dB. A matched filter confirms matches below it; those of
+	// music with treble above the noise lie higher.
 	matchedBelow = 40
-	// matchedBlock is the length in seconds of the blocks of lags that are compared: the phase of the
-	// headphones moves the peak of a matched filter by less.
+	// matchedBlock is the length in seconds of the blocks of lags that are compared: the phase of
+	// the headphones moves the peak of a matched filter by less.
 	matchedBlock = 0.015
 	// matchedBetter is the number of stretches that another delay has to explain in addition.
 	matchedBetter = 0.5
@@ -37,12 +37,12 @@ func (t *decimated) confirmed(delays line, name string, direct Channel) (line, e
 	return moved, nil
 }
 
-// placedElsewhere returns a match at another delay than the one stated, if it explains the recording
-// better. The search whitens both recordings, which makes its peak sharp. If noise hides all but the
-// bass, it whitens the noise and may find a repeat of the tune. A matched filter does not whiten. Its
-// output, normalised, is the share ρ² of the power in the recording that a stretch explains with one
-// gain. A delay is better if the sum over the stretches is larger; a stretch outside the recording
-// adds nothing.
+// placedElsewhere returns a match at another delay than the one stated, if it explains the
+// recording better. The search whitens both recordings, which makes its peak sharp. If noise hides
+// all but the bass, it whitens the noise and may find a repeat of the tune. A matched filter does
+// not whiten. Its output, normalised, is the share ρ² of the power in the recording that a stretch
+// explains with one gain. A delay is better if the sum over the stretches is larger; a stretch
+// outside the recording adds nothing.
 func (t *decimated) placedElsewhere(delays line) (better match, found bool) {
 	block := int(matchedBlock * searchRate)
 	starts := t.loudest()

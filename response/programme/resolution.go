@@ -91,8 +91,8 @@ func (t *resolution) sumUp() {
 }
 
 // settle keeps of the pieces of time only what the scatter is taken from: the power of the direct
-// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as long as it is
-// kept.
+// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as
+// long as it is kept.
 func (t *resolution) settle() {
 	for _, g := range t.groups {
 		for k := range g.xy {

@@ -35,7 +35,8 @@ func often(n int, said func(r *rand.Rand) bool) float64 {
 	return 100 * float64(k) / float64(n)
 }
 
-// chance is three standard deviations, in percent, of what n draws show of a probability in percent.
+// chance is three standard deviations, in percent, of what n draws show of a probability in
+// percent.
 func chance(p float64, n int) float64 { return 3 * math.Sqrt(p*(100-p)/float64(n)) }
 
 // rows returns the number of comparisons of each row, and what the rows are of.
@@ -46,8 +47,8 @@ func rows() (n int, seatings [][2]int, of []scatter) {
 	return 60, [][2]int{{2, 2}, {4, 4}}, []scatter{scatters[1], unequal[1]}
 }
 
-// table prints a row for each scatter and design, and fails where a share passes what is asked for by
-// more than chance: three standard deviations of the draws.
+// table prints a row for each scatter and design, and fails where a share passes what is asked for
+// by more than chance: three standard deviations of the draws.
 type table struct {
 	testing.TB
 	n    int
@@ -124,7 +125,8 @@ func TestLightComparisonsSayTheSame(t *testing.T) {
 	}
 }
 
-// A change of the margin, at one place or everywhere, of pairs that scatter so little that no change may be claimed.
+// A change of the margin, at one place or everywhere, of pairs that scatter so little that no
+// change may be claimed.
 func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()
@@ -155,8 +157,8 @@ func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 	}
 }
 
-// What the plan expects to be seen 8 times in 10 is seen so often, where seatings scatter as they did before. So many
-// of these show what the scatter is to a few percent.
+// What the plan expects to be seen 8 times in 10 is seen so often, where seatings scatter as they
+// did before. So many of these show what the scatter is to a few percent.
 func TestPowerIsAsPlanned(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()

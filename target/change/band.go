@@ -15,8 +15,8 @@ import (
 const (
 	perOctave = 24 // points of every curve; the responses are smoothed over 1/12 octave
 	window    = perOctave / 4
-	// assumed is the turning of the scatter in radians per octave if two seatings do not show it: that
-	// of errors correlated over a third of an octave.
+	// assumed is the turning of the scatter in radians per octave if two seatings do not show it:
+	// that of errors correlated over a third of an octave.
 	assumed = math.Pi / 2 * 3
 	draws   = 1000 // of a largest t; its 95 % quantile is then one of 94.3 to 95.7 %
 	most    = 2000 // relabellings looked at
@@ -68,12 +68,12 @@ type fields struct {
 	knots  int
 }
 
-// newFields takes the angle in radians by which the scatter turns from point to point. The errors of
-// the seatings at one frequency, scaled to a length of 1, are a point on a sphere, and draw a path on
-// it along frequency. Its length estimates ∫√λ dx without bias from two degrees of freedom on; λ is
-// the variance of the slope of the errors divided by their standard deviation (Worsley, Advances in
-// Applied Probability 26, 1994, and Hotelling's and Weyl's tubes; from memory). A stationary field
-// with the correlation exp(−s²/2), s being that length, turns in the same way.
+// newFields takes the angle in radians by which the scatter turns from point to point. The errors
+// of the seatings at one frequency, scaled to a length of 1, are a point on a sphere, and draw a
+// path on it along frequency. Its length estimates ∫√λ dx without bias from two degrees of freedom
+// on; λ is the variance of the slope of the errors divided by their standard deviation (Worsley,
+// Advances in Applied Probability 26, 1994, and Hotelling's and Weyl's tubes; from memory). A
+// stationary field with the correlation exp(−s²/2), s being that length, turns in the same way.
 func newFields(turns []float64) *fields {
 	const spacing, reach = 1, 3 // radians between knots, and how many of them to either side
 	f := &fields{}
@@ -134,7 +134,8 @@ type group struct {
 
 // each draws differences and the residuals of every group, and calls yield with the largest |t|, as
 // it is calculated for a measurement, and the largest |z|, until that returns false. As the
-// residuals take the most time, half as many differences as there are degrees of freedom share them.
+// residuals take the most time, half as many differences as there are degrees of freedom share
+// them.
 func (f *fields) each(groups []group, yield func(t, z float64) bool) {
 	r := rand.New(rand.NewPCG(1, 19)) // the same band each time
 	const many = 60                   // degrees of freedom, beyond which the largest t is hardly smaller
@@ -228,8 +229,8 @@ func (e *estimate) simultaneous(d response.Curve, alpha, relabelled float64) []f
 // assign the conditions' names to the seatings. Without a change all ways are equally likely,
 // whatever the shape of the scatter. It returns 0 if there are too few ways for such a share.
 //
-// With independent seatings, first of them in one condition, the names are exchanged; with paired ones the
-// signs of the differences (first is 0).
+// With independent seatings, first of them in one condition, the names are exchanged; with paired
+// ones the signs of the differences (first is 0).
 func relabel(levels [][]float64, first int, alpha float64) float64 {
 	n := len(levels)
 	ways := math.Exp2(float64(n))

@@ -193,8 +193,8 @@ func (d *design) byDay() error {
 }
 
 // difference returns condition b minus condition a: as a curve, what both have in common has
-// cancelled and the scatter of the seatings is one component of the uncertainty; and as the estimate
-// of that scatter, which is nil if it is not known.
+// cancelled and the scatter of the seatings is one component of the uncertainty; and as the
+// estimate of that scatter, which is nil if it is not known.
 func (d *design) difference(a, b int) (response.Curve, *estimate, error) {
 	var means [2]response.Curve
 	for i, condition := range []int{b, a} {

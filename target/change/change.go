@@ -76,14 +76,16 @@ func (o Config) check() error {
 type Change struct {
 	// From and To are the conditions; Design says in words how they were measured.
 	From, To, Design string
-	// Deviation is To less From, from none: its Curve with the components of its uncertainty, and the
-	// figures of the whole band and of its octaves. HalfWidth of the Curve is that of the pointwise interval.
+	// Deviation is To less From, from none: its Curve with the components of its uncertainty, and
+	// the figures of the whole band and of its octaves. HalfWidth of the Curve is that of the
+	// pointwise interval.
 	target.Deviation
 	// Simultaneous is the half width in dB, at each point of the Curve, of the band that contains
 	// the whole true difference. It is NaN where it is not known.
 	Simultaneous []float64
-	// Changed are the stretches where the band excludes that there was no change, and Surest is the change
-	// in dB where the band is furthest from none, with the half width of the band; not known without any.
+	// Changed are the stretches where the band excludes that there was no change, and Surest is the
+	// change in dB where the band is furthest from none, with the half width of the band; not known
+	// without any.
 	Changed []response.Band
 	Surest  target.MaxDeviation
 	// Possible is the largest change in dB in the band that two one-sided tests do not exclude, and

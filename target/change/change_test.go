@@ -141,7 +141,8 @@ func TestWhatCannotBeCompared(t *testing.T) {
 	assert.ErrorIs(t, func() error { _, err := change.Compare(narrow, change.Config{}); return err }(), target.ErrNoOverlap)
 }
 
-// Exchanging the conditions turns the sign round; three conditions give three changes, two of them against one.
+// Exchanging the conditions turns the sign round; three conditions give three changes, two of them
+// against one.
 func TestConditionsExchanged(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	for _, placed := range []bool{false, true} {

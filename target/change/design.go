@@ -19,9 +19,9 @@ const scatterName = "scatter of seatings"
 //
 //	y_i = μ_condition(i) + β_block(i) + δ·i + e_i.
 //
-// Its least squares give every difference of two conditions as weights of the seatings, and what is left
-// over as their scatter. Without blocks and drift it is the analysis of variance in one way; with two
-// conditions in every block it is the paired t-test.
+// Its least squares give every difference of two conditions as weights of the seatings, and what is
+// left over as their scatter. Without blocks and drift it is the analysis of variance in one way;
+// with two conditions in every block it is the paired t-test.
 type model struct {
 	inverse   *mat.Dense // the pseudo-inverse of the design, parameters × seatings
 	design    *mat.Dense
@@ -32,8 +32,8 @@ type model struct {
 	apart     bool // the conditions share no block
 }
 
-// newModel fits the levels of curves on one grid. Conditions and blocks are counted from 0; a block of −1 is
-// none.
+// newModel fits the levels of curves on one grid. Conditions and blocks are counted from 0; a block
+// of −1 is none.
 func newModel(curves [][]float64, condition, block []int, drift bool) *model {
 	n, conditions := len(curves), slices.Max(condition)+1
 	columns := conditions + slices.Max(block) + 1

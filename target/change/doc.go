@@ -22,12 +22,12 @@
 // are the simple cases. The errors that both conditions share cancel, such as those of microphone,
 // coupler and direct recording; no others do.
 //
-// Independent seatings, and those in turn, may scatter more in one condition than in another. At a frequency where the
-// variances of two conditions, over an octave to either side, differ by more than twice (of more
-// conditions, four times), each has its own scatter and the intervals are Welch's; elsewhere the
-// scatter is that of all seatings. Seat both conditions equally often: if two seatings of one scatter
-// three times as much as six of the other, nothing shows it, and 8 to 9 % of unchanged pairs were
-// called changed.
+// Independent seatings, and those in turn, may scatter more in one condition than in another. At a
+// frequency where the variances of two conditions, over an octave to either side, differ by more
+// than twice (of more conditions, four times), each has its own scatter and the intervals are
+// Welch's; elsewhere the scatter is that of all seatings. Seat both conditions equally often: if
+// two seatings of one scatter three times as much as six of the other, nothing shows it, and 8 to 9
+// % of unchanged pairs were called changed.
 //
 // If the conditions were measured on the same days, the effects of the days cancel. If each
 // condition has days of its own, the mean of a day counts as one seating. One day for each
@@ -37,8 +37,8 @@
 // # Bands
 //
 // Curve.HalfWidth is Student's interval at one frequency that was chosen beforehand. The band of
-// Simultaneous contains the whole true difference: it fails to do so at one frequency or more in
-// 5 % of comparisons. Let d be the difference and u² the larger of its variance at a frequency and of
+// Simultaneous contains the whole true difference: it fails to do so at one frequency or more in 5
+// % of comparisons. Let d be the difference and u² the larger of its variance at a frequency and of
 // the mean variance over a quarter of an octave to either side. With t = d/u the half width is q·u,
 // and q is the larger of
 //

@@ -8,14 +8,16 @@ import (
 	"example.com/earnest/target/change"
 )
 
-// drawnGrid is as fine as package change's own. A response that is smoothed over 1/12 octave has nothing finer.
+// drawnGrid is as fine as package change's own. A response that is smoothed over 1/12 octave has
+// nothing finer.
 var drawnGrid = response.LogGrid(38, 10500, 24)
 
 // scatter is a way in which seatings differ, in dB at x octaves above 1 kHz.
 type scatter struct {
 	name string
 	draw func(r *rand.Rand) func(x float64) float64
-	// after is how many times as much the second condition scatters, about the same mean; 0 is once.
+	// after is how many times as much the second condition scatters, about the same mean; 0 is
+	// once.
 	after float64
 	mean  func(x float64) float64 // of all draws; nil is none
 }
@@ -35,7 +37,8 @@ func (s scatter) seating(r *rand.Rand, second bool) func(x float64) float64 {
 	}
 }
 
-// leaks is the expected leak below a frequency that lies anywhere in an octave, for an expected loss.
+// leaks is the expected leak below a frequency that lies anywhere in an octave, for an expected
+// loss.
 func leaks(loss float64) func(x float64) float64 {
 	var all []func(float64) float64
 	for i := range 20 {
@@ -138,8 +141,8 @@ func curve(add ...func(float64) float64) response.Curve {
 	return c
 }
 
-// seated draws n seatings of each of two conditions that differ by a change, in random order or in turn
-// with a drift in dB from seating to seating.
+// seated draws n seatings of each of two conditions that differ by a change, in random order or in
+// turn with a drift in dB from seating to seating.
 func seated(r *rand.Rand, s scatter, a, b int, by func(float64) float64, together bool, drift float64) []change.Seating {
 	var all []change.Seating
 	add := func(condition, placement string, parts ...func(float64) float64) {

@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/target/change"
 )
 
-// fourTimes are seatings in two conditions, in an order that was drawn. The bass has grown by up to 2.5 dB, and
-// putting on the pair moves level and tilt.
+// fourTimes are seatings in two conditions, in an order that was drawn. The bass has grown by up to
+// 2.5 dB, and putting on the pair moves level and tilt.
 func fourTimes() []change.Seating {
 	var all []change.Seating
 	for i, tilt := range []float64{0.05, -0.03, -0.06, 0.04} {

@@ -87,9 +87,9 @@ const (
 // seatings, or unless 0 < probability < 1.
 //
 // Comparisons are drawn and judged as [Compare] does. If the earlier sessions have 20 degrees of
-// freedom or more, seatings are drawn from theirs, whatever the shape of the scatter. With fewer the
-// scatter is taken as normal; a cushion's leak is then found less often than planned. A plan from few
-// seatings asks for a larger change, since their scatter is less certain.
+// freedom or more, seatings are drawn from theirs, whatever the shape of the scatter. With fewer
+// the scatter is taken as normal; a cushion's leak is then found less often than planned. A plan
+// from few seatings asks for a larger change, since their scatter is less certain.
 func (p Plan) Least(seatings int, probability float64) (named, anywhere response.Curve) {
 	if seatings < 2 || !(probability > 0 && probability < 1) {
 		panic("change: a plan is for 2 seatings or more, and for a probability between 0 and 1")
@@ -118,7 +118,8 @@ func (p Plan) Least(seatings int, probability float64) (named, anywhere response
 			for _, effect := range e.effects {
 				square += effect[k] * effect[k]
 			}
-			// The difference has a symmetric distribution, so a change up is found as often as one down.
+			// The difference has a symmetric distribution, so a change up is found as often as one
+			// down.
 			needed[k] = append(needed[k], student*math.Sqrt(square)-d)
 		}
 	}
@@ -174,9 +175,10 @@ func quantiles(sets [][]float64, probability float64) []float64 {
 	return out
 }
 
-// seatings draws the levels of n seatings that scatter like the earlier ones. Each call first draws a
-// distribution that the earlier seatings may come from: one that weights them at random (Rubin's
-// Bayesian bootstrap, Annals of Statistics 9, 1981; from memory), or a normal one of random variance.
+// seatings draws the levels of n seatings that scatter like the earlier ones. Each call first draws
+// a distribution that the earlier seatings may come from: one that weights them at random (Rubin's
+// Bayesian bootstrap, Annals of Statistics 9, 1981; from memory), or a normal one of random
+// variance.
 func (p Plan) seatings(r *rand.Rand, n int) [][]float64 {
 	out := make([][]float64, n)
 	if p.DegreesOfFreedom >= resampled {

@@ -94,9 +94,9 @@ func TestUnequalScatterEqualsWelchBySciPy(t *testing.T) {
 	assert.GreaterOrEqual(t, c[0].Possible, want.Possible)
 }
 
-// Lakens, Social Psychological and Personality Science 8 (2017), the example of two independent groups, from
-// memory: means 5.25 and 5.22, standard deviations 0.95 and 0.83, of 95 and 89; with bounds of 0.43 pooled
-// standard deviations the test that counts has t = −2.69 and p = 0.004.
+// Lakens, Social Psychological and Personality Science 8 (2017), the example of two independent
+// groups, from memory: means 5.25 and 5.22, standard deviations 0.95 and 0.83, of 95 and 89; with
+// bounds of 0.43 pooled standard deviations the test that counts has t = −2.69 and p = 0.004.
 func TestEquivalenceOfAPublishedExample(t *testing.T) {
 	spread := func(mean, deviation float64, n int) []float64 { // n values with exactly these
 		out := make([]float64, n)
@@ -187,7 +187,8 @@ func TestVarianceOfNISTSets(t *testing.T) {
 	}
 	known.Values(t, "change.json", &reference)
 	require.Len(t, reference.Variance, 10)
-	// A number with 7 or 13 digits before those that vary keeps 9 or 3 of them in double precision; the squares keep as many.
+	// A number with 7 or 13 digits before those that vary keeps 9 or 3 of them in double precision;
+	// the squares keep as many.
 	closely := map[byte]float64{'1': 1e-11, '2': 1e-11, '3': 1e-11, '4': 1e-7, '5': 1e-7, '6': 1e-7, '7': 0.05, '8': 0.05, '9': 0.05, 'v': 1e-11}
 	for _, set := range reference.Variance {
 		cells := make([][]float64, len(set.Cells))

@@ -25,8 +25,8 @@ func (c *Change) say(d *design, pair [2]int) {
 	}
 }
 
-// String is the change in a sentence or two: by how much and where, or how large it can still be, or why
-// nothing can be said.
+// String is the change in a sentence or two: by how much and where, or how large it can still be,
+// or why nothing can be said.
 func (c *Change) String() string {
 	band := c.Curve.Valid
 	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% confidence)",

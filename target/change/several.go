@@ -32,9 +32,9 @@ func (d *design) together(f response.Figure, a, b int) float64 {
 	return beyond(t, nu, againstOne(d.counts, a))
 }
 
-// beyond is the probability that what lies within w standard deviations with a probability of within(w)
-// does not lie within t estimated ones, of ν degrees of freedom: the mean of within(t·s) over the
-// distribution of s, √(χ²_ν/ν).
+// beyond is the probability that what lies within w standard deviations with a probability of
+// within(w) does not lie within t estimated ones, of ν degrees of freedom: the mean of within(t·s)
+// over the distribution of s, √(χ²_ν/ν).
 func beyond(t, nu float64, within func(float64) float64) float64 {
 	const steps, low, high = 300, -9.0, 1.8 // of ln s
 	var p, all float64

@@ -55,8 +55,8 @@ func analyse(specimens [][]float64, unit string) Variance {
 	v.Next = response.Figure{Value: mean, Uncertainty: next, DegreesOfFreedom: k - 1, Unit: unit}
 	v.Between, v.Within = response.NotKnown(unit), response.NotKnown(unit)
 	if v.WithinFreedom > 0 {
-		// u is the standard uncertainty of the variance between specimens; u/2σ is that of the standard
-		// deviation σ. Near zero, where this grows without bound, √u stands for σ.
+		// u is the standard uncertainty of the variance between specimens; u/2σ is that of the
+		// standard deviation σ. Near zero, where this grows without bound, √u stands for σ.
 		u := math.Sqrt(2*(v.BetweenSquare*v.BetweenSquare/v.BetweenFreedom+
 			v.WithinSquare*v.WithinSquare/v.WithinFreedom)) / v.often
 		between := math.Sqrt(max(0, (v.BetweenSquare-v.WithinSquare)/v.often))

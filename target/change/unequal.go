@@ -12,20 +12,20 @@ import (
 )
 
 const (
-	// unlike is the ratio of variances, over an octave to either side, above which two conditions are
-	// not taken to scatter alike. With two seatings chance alone passes it often, so that their
-	// intervals are wider; but a guard that passes more lets one condition that scatters three times
-	// as much as the other look like a change in 11 % of comparisons. The least and the largest of
-	// several conditions differ more by chance.
+	// unlike is the ratio of variances, over an octave to either side, above which two conditions
+	// are not taken to scatter alike. With two seatings chance alone passes it often, so that their
+	// intervals are wider; but a guard that passes more lets one condition that scatters three
+	// times as much as the other look like a change in 11 % of comparisons. The least and the
+	// largest of several conditions differ more by chance.
 	unlike, unlikeOfSeveral = 2, 4
 
 	octave = perOctave // points to either side
 )
 
 // guard changes the estimate at frequencies where two conditions scatter unequally. There the
-// variance comes from the two compared conditions alone, each with its own scatter, and the interval
-// is Welch's (Biometrika 34, 1947), with degrees of freedom from the variances over an octave to
-// either side. It is for seatings that share no placement and no day.
+// variance comes from the two compared conditions alone, each with its own scatter, and the
+// interval is Welch's (Biometrika 34, 1947), with degrees of freedom from the variances over an
+// octave to either side. It is for seatings that share no placement and no day.
 func (m *model) guard(e *estimate, a, b int, weights []float64, residuals *mat.Dense) {
 	squares, freedom, factors := m.within(weights, residuals)
 	if freedom[a] < 1 || freedom[b] < 1 {
@@ -85,10 +85,10 @@ func (m *model) guard(e *estimate, a, b int, weights []float64, residuals *mat.D
 	}
 }
 
-// within returns the sum of the squares of each condition's residuals, their degrees of freedom, and
-// the factor from the condition's variance to that of the difference. With a drift, the degrees of
-// freedom are the trace of the condition's part of the residual matrix, an approximation, since the
-// residuals then depend a little on the other condition.
+// within returns the sum of the squares of each condition's residuals, their degrees of freedom,
+// and the factor from the condition's variance to that of the difference. With a drift, the degrees
+// of freedom are the trace of the condition's part of the residual matrix, an approximation, since
+// the residuals then depend a little on the other condition.
 func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]float64, freedom, factors []float64) {
 	for i, c := range m.condition {
 		for len(squares) <= c {
@@ -109,8 +109,8 @@ func (m *model) within(weights []float64, residuals *mat.Dense) (squares [][]flo
 	return squares, freedom, factors
 }
 
-// stepsPerOctave is the number of entries per octave of degrees of freedom in the table of Student's
-// quantile.
+// stepsPerOctave is the number of entries per octave of degrees of freedom in the table of
+// Student's quantile.
 const stepsPerOctave = 32
 
 // student returns the 97.5 % quantile of Student's t, accurate to 0.02 %. It interpolates the

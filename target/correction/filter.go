@@ -116,8 +116,8 @@ func levelOf(filters []Filter, at float64, sampleRate int) float64 {
 	return series(filters, sampleRate)(at)
 }
 
-// series returns a function that computes the gain in dB of filters in series at a frequency in Hz, as Level
-// does of one.
+// series returns a function that computes the gain in dB of filters in series at a frequency in Hz,
+// as Level does of one.
 func series(filters []Filter, sampleRate int) func(at float64) float64 {
 	ratios, possible := make([]ratio, len(filters)), true
 	for i, f := range filters {

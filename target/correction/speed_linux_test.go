@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/target/correction"
 )
 
-// Filters are found while somebody waits. By the time on the processors, which other work on the machine
-// changes least, and the fastest of several.
+// Filters are found while somebody waits. By the time on the processors, which other work on the
+// machine changes least, and the fastest of several.
 func TestFiltersAreFoundInATenthOfASecond(t *testing.T) {
 	race.Skip(t)
 	c := undoing(t, five)

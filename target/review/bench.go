@@ -73,13 +73,14 @@ type Config struct {
 	UseUnfit bool
 	// Calibrator on the microphone; nil if none was recorded. Nothing is then known in dB SPL.
 	Calibrator *Calibrator
-	// Like is a bench that has its direct recording; nil means that there is none. Where this bench has
-	// the same stimulus and is given the same direct recording, it takes over what was measured of it.
+	// Like is a bench that has its direct recording; nil means that there is none. Where this bench
+	// has the same stimulus and is given the same direct recording, it takes over what was measured
+	// of it.
 	Like *Bench
 }
 
-// Bench is a rig with its direct recording, ready to measure pairs. After Direct it does not change,
-// and may be shared.
+// Bench is a rig with its direct recording, ready to measure pairs. After Direct it does not
+// change, and may be shared.
 type Bench struct {
 	config      Config
 	frequency   []float64 // Hz, at which responses are read

@@ -11,7 +11,8 @@ import (
 	"example.com/earnest/response"
 )
 
-// Sides of 0 and 1 dB, and of 6 and 9 dB; a decay in closed form, and a right side that lacks a third seating.
+// Sides of 0 and 1 dB, and of 6 and 9 dB; a decay in closed form, and a right side that lacks a
+// third seating.
 func TestSeatingsOfACondition(t *testing.T) {
 	r := &Results{Left: twoSeatings(t, "left", 0, 6), Right: twoSeatings(t, "right", 1, 9)}
 	for _, side := range r.Sides() {

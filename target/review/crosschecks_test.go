@@ -32,7 +32,8 @@ func times(x []float64, gain float64) []float64 {
 	return y
 }
 
-// An equaliser left on in the direct recording is questioned from 1 dB on, and named with its place.
+// An equaliser left on in the direct recording is questioned from 1 dB on, and named with its
+// place.
 func TestAnEqualiserInTheDirectRecording(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)

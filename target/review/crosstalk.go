@@ -218,8 +218,8 @@ func phaseOf(z *level.Impedance, f float64) float64 {
 	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
 }
 
-// crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was recorded,
-// not known where it is not known in one of them. It returns nil if none holds it.
+// crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was
+// recorded, not known where it is not known in one of them. It returns nil if none holds it.
 func (s *Side) crosstalk() *Crosstalk {
 	var all []*Crosstalk
 	var levels []response.Curve
@@ -311,8 +311,8 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 	return out.of(budget.Figure(mean, level.Ohm))
 }
 
-// At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6 dB
-// above the floor.
+// At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6
+// dB above the floor.
 func (c *Crosstalk) At(f float64) distortion.Reading {
 	floor := c.Floor.At(f)
 	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.At(f), Floor: floor,

@@ -21,8 +21,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// TestASharedReturnIsToldFromLeak: two drivers that return through one lead, solved as a circuit, and a
-// leak through the air that comes later.
+// TestASharedReturnIsToldFromLeak: two drivers that return through one lead, solved as a circuit,
+// and a leak through the air that comes later.
 func TestASharedReturnIsToldFromLeak(t *testing.T) {
 	race.Skip(t)
 	const lead, air = 0.12, 3e-4 // Ω; s
@@ -39,7 +39,8 @@ func TestASharedReturnIsToldFromLeak(t *testing.T) {
 		h := &response.Transfer{SampleRate: 48000, Len: 1 << 14, Valid: response.AllFrequencies}
 		for k := range h.Len/2 + 1 {
 			f := max(h.Frequency(k), 1)
-			// The driver that does not play hangs between the shared node and an amplifier that holds 0 V.
+			// The driver that does not play hangs between the shared node and an amplifier that
+			// holds 0 V.
 			own, other := driver(f), driver(f)
 			node := 1 / own / (1/own + 1/other + complex(1/lead, 0))
 			across := -node / (1 - node) // re the voltage across the driver that plays
@@ -64,9 +65,9 @@ func TestASharedReturnIsToldFromLeak(t *testing.T) {
 	}
 }
 
-// TestIntervalsOfCrosstalkHoldTheTruth draws recordings of a wire that lets a known part of the other
-// side through, in noise, and of several seatings whose leak differs: 95 % intervals hold the truth
-// in 93 to 97 %.
+// TestIntervalsOfCrosstalkHoldTheTruth draws recordings of a wire that lets a known part of the
+// other side through, in noise, and of several seatings whose leak differs: 95 % intervals hold the
+// truth in 93 to 97 %.
 func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 	long.Skip(t)
 	race.Skip(t)

@@ -69,7 +69,8 @@ func (s *Side) GroupDelay() response.Curve {
 	return meanCurve(curves)
 }
 
-// meanBetween returns the mean of the values at the points from low to high, or NaN if there is none.
+// meanBetween returns the mean of the values at the points from low to high, or NaN if there is
+// none.
 func meanBetween(at, values []float64, low, high float64) float64 {
 	sum, n := 0.0, 0
 	for i, f := range at {

@@ -22,9 +22,9 @@ func sine(f, level float64, seconds int) []float64 {
 	return x
 }
 
-// A tone of 4 kHz at −20 dBFS rms where 94 dB SPL is −24: 98 dB SPL as read. A microphone that reads
-// 6 dB too high there, and an ear that has 10 dB more than the field, leave 82 dB; the A-weighting of
-// IEC 61672-1 is +1.0 dB at 4 kHz (its table, rounded to 0.1 dB).
+// A tone of 4 kHz at −20 dBFS rms where 94 dB SPL is −24: 98 dB SPL as read. A microphone that
+// reads 6 dB too high there, and an ear that has 10 dB more than the field, leave 82 dB; the
+// A-weighting of IEC 61672-1 is +1.0 dB at 4 kHz (its table, rounded to 0.1 dB).
 func TestLevelOfMaterialIsCorrected(t *testing.T) {
 	long.Skip(t)
 	flat := response.Band{Low: 20, High: 20000}
@@ -69,7 +69,8 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 			}
 			assert.InDelta(t, c.want, got.Level.A.Value, 0.06, "dB(A); the table is rounded to 0.1 dB")
 			require.Len(t, got.Allowance, 3)
-			// 8 h at 85 dB(A), half of it for each 3 dB (NIOSH 98-126), at a level two uncertainties higher.
+			// 8 h at 85 dB(A), half of it for each 3 dB (NIOSH 98-126), at a level two
+			// uncertainties higher.
 			hours := 8 * math.Pow(2, (85-got.Level.A.Value-2*c.u)/3)
 			if math.IsNaN(c.u) {
 				assert.True(t, math.IsNaN(got.Allowance[0].AtMost))

@@ -64,7 +64,8 @@ type SteadyTone struct {
 }
 
 // ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
-// none. take holds the side's sweeps, and swept is the mean of averages of them, which was separated.
+// none. take holds the side's sweeps, and swept is the mean of averages of them, which was
+// separated.
 func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *response.Deconvolved, averages int,
 	microphone *level.Calibration, harmonics *distortion.HarmonicSet) *Further {
 	if u.parts == nil {

@@ -141,9 +141,9 @@ func partAt(st *sweep.Stimulus, words string) sweep.Part {
 	panic(words)
 }
 
-// TestPartsThatCannotBeUsedAreNamed: one level clips, two were exchanged, a tone is off frequency, another
-// is cut out, and the recorder stopped in the middle of the last two tones. Each is named, and the rest
-// measured; the right side was not recorded.
+// TestPartsThatCannotBeUsedAreNamed: one level clips, two were exchanged, a tone is off frequency,
+// another is cut out, and the recorder stopped in the middle of the last two tones. Each is named,
+// and the rest measured; the right side was not recorded.
 func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
 	long.Skip(t)
 	st, recorded := asking()
@@ -215,8 +215,8 @@ func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
 }
 
 // TestLevelsAreMatchedByLevelAndAveraged: the first seating lacks a level in the middle, the second
-// the lowest one, the third nothing. Every level is the mean of the seatings that hold it, with their
-// scatter, and the compression of all is relative to one level.
+// the lowest one, the third nothing. Every level is the mean of the seatings that hold it, with
+// their scatter, and the compression of all is relative to one level.
 func TestLevelsAreMatchedByLevelAndAveraged(t *testing.T) {
 	long.Skip(t)
 	st, recorded := asking()
@@ -290,8 +290,8 @@ func TestLevelsAreMatchedByLevelAndAveraged(t *testing.T) {
 	}
 }
 
-// TestFurtherPartsAreMeasuredWhenSeated seats the two sides of one recording one after the other. Seat
-// measures their parts, and the recording need not be kept; Measure may be called again.
+// TestFurtherPartsAreMeasuredWhenSeated seats the two sides of one recording one after the other.
+// Seat measures their parts, and the recording need not be kept; Measure may be called again.
 func TestFurtherPartsAreMeasuredWhenSeated(t *testing.T) {
 	long.Skip(t)
 	_, both := asked(t, nil)

@@ -12,9 +12,9 @@ import (
 )
 
 // Further returns the further results of a side, each the mean over the seatings that hold it: of
-// distortion by [distortion.Mean], of crosstalk in dB. It returns nil if no seating has any. RubBuzz
-// is that of the first seating that holds it, and Levels is nil: LevelsAt, Compression and MaxLevels
-// have the means over levels.
+// distortion by [distortion.Mean], of crosstalk in dB. It returns nil if no seating has any.
+// RubBuzz is that of the first seating that holds it, and Levels is nil: LevelsAt, Compression and
+// MaxLevels have the means over levels.
 func (s *Side) Further() *Further {
 	var all []*Further
 	for _, r := range s.Seatings {

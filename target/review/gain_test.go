@@ -18,8 +18,8 @@ import (
 )
 
 // A gain that is lower while the sweep is between 300 and 700 Hz shows neither in the timing marks,
-// which are compared from 900 Hz on, nor in the noise beside the lowest octaves; the sweep that falls
-// shows it, and how large it is.
+// which are compared from 900 Hz on, nor in the noise beside the lowest octaves; the sweep that
+// falls shows it, and how large it is.
 func TestAGainThatFollowsTheLevelBelowTheMarks(t *testing.T) {
 	long.Skip(t)
 	controlled := func(r *review.Results) (all []response.Finding) {

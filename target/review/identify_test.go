@@ -239,8 +239,8 @@ func said(i review.Identity, k drawnKind) string {
 	return "wrong"
 }
 
-// Recordings are drawn of every kind that a review asks for. What is in them names them; where that cannot be,
-// it is asked.
+// Recordings are drawn of every kind that a review asks for. What is in them names them; where that
+// cannot be, it is asked.
 func TestDrawnRecordingsAreNamed(t *testing.T) {
 	long.Skip(t)
 	right, counted := 0, 0

@@ -22,7 +22,8 @@ type Criteria struct {
 	Claims []claim.Claim
 	// Rivals are pairs to compare with, measured on the same rig; Results.Pair makes one.
 	Rivals []target.Pair
-	// Chosen is the rival, from 1, that the others are compared with frequency by frequency; 0 is the pair itself.
+	// Chosen is the rival, from 1, that the others are compared with frequency by frequency; 0 is
+	// the pair itself.
 	Chosen int
 }
 

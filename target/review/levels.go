@@ -144,14 +144,14 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 type MaxLevel struct {
 	// Frequency of the fundamental in Hz, and the limit relative to it in Percent.
 	Frequency, Percent float64
-	// Played is the level of the sweep in dBFS peak, Sound that of the fundamental at the microphone
-	// in dB SPL, not known without a calibrator. Both are means over the seatings.
+	// Played is the level of the sweep in dBFS peak, Sound that of the fundamental at the
+	// microphone in dB SPL, not known without a calibrator. Both are means over the seatings.
 	Played, Sound response.Figure
 	// Err is distortion.ErrNotReached if the distortion is below the limit at the highest level
-	// played in at least one seating: the mean over the seatings is then this level or a higher one.
-	// It is distortion.ErrExceeded if the distortion is above the limit at the lowest level in at
-	// least one seating: the mean is then this level or a lower one. With any other error the levels
-	// are not known.
+	// played in at least one seating: the mean over the seatings is then this level or a higher
+	// one. It is distortion.ErrExceeded if the distortion is above the limit at the lowest level in
+	// at least one seating: the mean is then this level or a lower one. With any other error the
+	// levels are not known.
 	Err error
 }
 
@@ -182,9 +182,9 @@ func (r *Reading) computeMaxLevels() (all []maxLevel) {
 // maxLevelGrid returns thirds of an octave from 50 Hz to 8 kHz.
 func maxLevelGrid() []float64 { return response.LogGrid(50, 8000, 3) }
 
-// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the seatings
-// in which levels were played; nil if there is none. A seating in which the distortion is not known
-// is left out.
+// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the
+// seatings in which levels were played; nil if there is none. A seating in which the distortion is
+// not known is left out.
 func (s *Side) MaxLevels() (all []MaxLevel) {
 	seatings := s.withLevels()
 	if len(seatings) == 0 {

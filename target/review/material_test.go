@@ -40,8 +40,8 @@ func (s *simulation) alone(seatings int, spoil func(piece string, seating int, t
 	return p
 }
 
-// recordedMaterial is a tune and a voice, direct and in two seatings, simulated once for all tests, which do not
-// write into them.
+// recordedMaterial is a tune and a voice, direct and in two seatings, simulated once for all tests,
+// which do not write into them.
 var recordedMaterial = sync.OnceValue(func() (all [2][3][][]float64) {
 	pair, _, r := rig.Demonstration()
 	r.Microphone = nil
@@ -53,8 +53,8 @@ var recordedMaterial = sync.OnceValue(func() (all [2][3][][]float64) {
 
 func untouched(string, int, *capture.Recording) {}
 
-// Two pieces in two seatings give what a sweep would: both sides, left less right, deviation, ranking
-// and claims, and no distortion.
+// Two pieces in two seatings give what a sweep would: both sides, left less right, deviation,
+// ranking and claims, and no distortion.
 func TestMusicAndSpeechAlone(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

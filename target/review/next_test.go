@@ -55,7 +55,8 @@ func TestOneMoreSeatingGainsWhatIsSaid(t *testing.T) {
 				is[k] += g.Now / sessions
 			}
 		}
-		// An estimate of s by few degrees of freedom is low by 1/(4ν) and its median lower: 12 % at ν = 2, 6 % at 4.
+		// An estimate of s by few degrees of freedom is low by 1/(4ν) and its median lower: 12 % at
+		// ν = 2, 6 % at 4.
 		tolerance := []float64{0.13, 0.07, 0.05}[n-2]
 		assert.InEpsilon(t, is[0], then[0], tolerance, "response, %d seatings", n)
 		assert.InEpsilon(t, is[1], then[1], tolerance, "left less right, %d seatings", n)

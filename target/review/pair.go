@@ -130,8 +130,8 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	return findings, errors.Join(errs...)
 }
 
-// readParts measures the uses of a stimulus with further parts, so that their recordings need not be
-// kept until Measure.
+// readParts measures the uses of a stimulus with further parts, so that their recordings need not
+// be kept until Measure.
 func (p *Pair) readParts(uses []use) {
 	var with []*use
 	for i := range uses {

@@ -70,8 +70,8 @@ func (s *Sorter) pieceOf(rec *capture.Recording) []Candidate {
 	return nil
 }
 
-// severalPieces identifies the known pieces that a recording through the headphones contains one after
-// the other.
+// severalPieces identifies the known pieces that a recording through the headphones contains one
+// after the other.
 func (s *Sorter) severalPieces(rec *capture.Recording) (all []Identity) {
 	const margin = 0.5 // s before and after a piece, for the decay of its sound
 	for _, p := range s.pieces {

@@ -61,9 +61,9 @@ type Programme struct {
 	// residual expected from noise and from the distortion measured with the sweep; nil without a
 	// sweep.
 	Residuals []Residual
-	// FilterBefore says by how much in dB harmonics vary with frequency, from 50 Hz to 4 kHz, beyond what a
-	// filter behind the nonlinearity explains; NaN if too little is known. A filter before it makes
-	// them vary, and the predicted residual too low.
+	// FilterBefore says by how much in dB harmonics vary with frequency, from 50 Hz to 4 kHz,
+	// beyond what a filter behind the nonlinearity explains; NaN if too little is known. A filter
+	// before it makes them vary, and the predicted residual too low.
 	FilterBefore float64
 	// Findings are about the recordings.
 	Findings []response.Finding

@@ -55,7 +55,8 @@ type Reading struct {
 	polarity float64  // of these pieces re their direct recordings, mean of ±1
 }
 
-// copyOfReading returns a copy of what Seat has measured, for Measure to add to; nil if there is none.
+// copyOfReading returns a copy of what Seat has measured, for Measure to add to; nil if there is
+// none.
 func (u use) copyOfReading() *Reading {
 	if u.reading == nil {
 		return nil
@@ -188,8 +189,8 @@ func (b *Bench) phase(r *Reading, noDelay bool) ([]float64, error) {
 	return phase, err
 }
 
-// corrected returns a transfer function divided by that of a microphone, which is interpolated at its bins
-// once for all seatings.
+// corrected returns a transfer function divided by that of a microphone, which is interpolated at
+// its bins once for all seatings.
 func (b *Bench) corrected(h *response.Transfer, m *level.Calibration) *response.Transfer {
 	b.bins.Lock()
 	inverse := b.inverses[m]

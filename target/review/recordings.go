@@ -121,8 +121,8 @@ type recordings struct {
 	synchronised map[*capture.Recording]*placement.Placement
 	order        []*capture.Recording
 	parts        map[*capture.Recording]*placement.Parts // by the whole recording
-	// sweeps holds, without their samples, the stretches with the sweeps of recordings whose further
-	// parts are measured. It does not keep the whole recordings.
+	// sweeps holds, without their samples, the stretches with the sweeps of recordings whose
+	// further parts are measured. It does not keep the whole recordings.
 	sweeps map[weak.Pointer[capture.Recording]]*capture.Recording
 	doubts []response.Finding // from measuring
 	notes  []string
@@ -168,7 +168,8 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 	return uses
 }
 
-// forgetParts drops the recordings that were measured with their further parts. They are minutes long.
+// forgetParts drops the recordings that were measured with their further parts. They are minutes
+// long.
 func (r *recordings) forgetParts() {
 	for whole, parts := range r.parts {
 		if parts.Sweeps != whole { // its samples are copies

@@ -133,9 +133,10 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 // filterBefore returns by how much in dB the second or third harmonic varies with frequency beyond
 // what a filter behind the nonlinearity explains, from 50 Hz to 4 kHz; NaN if too little is known.
 //
-// With A before a memoryless nonlinearity and B behind it, harmonic n of a tone at f is proportional
-// to A(f)ⁿ B(nf), and the response is AB. So the harmonic at nf, relative to the response there, is
-// proportional to A(f)ⁿ / A(nf): constant without A. Its means over octaves are compared.
+// With A before a memoryless nonlinearity and B behind it, harmonic n of a tone at f is
+// proportional to A(f)ⁿ B(nf), and the response is AB. So the harmonic at nf, relative to the
+// response there, is proportional to A(f)ⁿ / A(nf): constant without A. Its means over octaves are
+// compared.
 func filterBefore(r *Reading) float64 {
 	most := math.NaN()
 	for _, o := range r.Harmonics.Orders[:min(2, len(r.Harmonics.Orders))] {

@@ -63,9 +63,9 @@ func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
 	}
 }
 
-// TestAFilterBeforeTheDistortionIsTold draws pairs whose bass is raised before the distortion and lowered
-// again behind it. FilterBefore is what the filter A does to harmonic n in closed form, A(f)ⁿ/A(nf), and
-// where it is above 6 dB the predicted residual is too low.
+// TestAFilterBeforeTheDistortionIsTold draws pairs whose bass is raised before the distortion and
+// lowered again behind it. FilterBefore is what the filter A does to harmonic n in closed form,
+// A(f)ⁿ/A(nf), and where it is above 6 dB the predicted residual is too low.
 func TestAFilterBeforeTheDistortionIsTold(t *testing.T) {
 	long.Skip(t)
 	random := rand.New(rand.NewPCG(17, 4))

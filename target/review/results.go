@@ -169,9 +169,9 @@ func (r *Results) Sides() []*Side {
 
 // combine calculates the results of both sides together.
 //
-// Sides that were placed one at a time scatter independently, and their scatter is pooled. If both were recorded in one placement, their
-// scatter may be correlated. The scatter of mean and difference is then that of the means and
-// differences of the single seatings.
+// Sides that were placed one at a time scatter independently, and their scatter is pooled. If both
+// were recorded in one placement, their scatter may be correlated. The scatter of mean and
+// difference is then that of the means and differences of the single seatings.
 func (r *Results) combine(onePlacement bool) error {
 	switch {
 	case r.Left == nil:

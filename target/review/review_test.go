@@ -162,7 +162,8 @@ func TestBothSidesAreThoseOfThePair(t *testing.T) {
 	assert.Len(t, difference, 3)
 }
 
-// A recording that is not fit is left out and named, whatever is wrong with it, and the rest is measured.
+// A recording that is not fit is left out and named, whatever is wrong with it, and the rest is
+// measured.
 func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -322,8 +323,8 @@ func TestManyPairsAtOnce(t *testing.T) {
 	assert.Equal(t, levels[1], levels[3])
 }
 
-// A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that runs fast is put right, and a
-// repeat that something spoilt is left out.
+// A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that
+// runs fast is put right, and a repeat that something spoilt is left out.
 func TestMicrophoneClockAndRepeats(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

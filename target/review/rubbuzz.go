@@ -12,8 +12,8 @@ import (
 // harmonics stay below 13 dB (the largest of as many samples as a frame has).
 const mostCrest = 14
 
-// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps, which was separated.
-// Without a silence there is no result.
+// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps, which was
+// separated. Without a silence there is no result.
 func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, separated *response.Deconvolved,
 	averages int) (*distortion.Residue, error) {
 	if take.Silence == nil {

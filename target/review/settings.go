@@ -81,7 +81,8 @@ type content struct {
 }
 
 // speed returns the factor by which the whole stimulus is faster in the recording: sweeps and the
-// time between them are shorter by it, and the marks too. It is 0 if the speed is normal or not known.
+// time between them are shorter by it, and the marks too. It is 0 if the speed is normal or not
+// known.
 func (c content) speed(st *sweep.Stimulus) float64 {
 	segments := append(st.Sweeps(sweep.Left), st.Sweeps(sweep.Right)...)
 	if len(c.sweeps) != len(segments) || !(c.constant > 0) {

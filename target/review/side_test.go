@@ -25,8 +25,9 @@ func twoSeatings(t *testing.T, name string, first, second float64) *Side {
 	return s
 }
 
-// Of seatings 6 and 8 dB apart the variances are 18 and 32, pooled 25; that of the difference of two
-// means of two is 25 too, and Student's t of two degrees of freedom 4.303 (JCGM 100:2008, table G.2).
+// Of seatings 6 and 8 dB apart the variances are 18 and 32, pooled 25; that of the difference of
+// two means of two is 25 too, and Student's t of two degrees of freedom 4.303 (JCGM 100:2008, table
+// G.2).
 func TestDifferenceConfidencePoolsBothSides(t *testing.T) {
 	r := &Results{Left: twoSeatings(t, "left", 0, 6), Right: twoSeatings(t, "right", 1, 9)}
 	require.NoError(t, r.combine(false))

@@ -68,7 +68,8 @@ func TestStatedComponentsReachTheFigures(t *testing.T) {
 	assert.True(t, slices.ContainsFunc(r.Notes, func(n string) bool { return strings.HasPrefix(n, "Left and right were recorded at once") }), "%v", r.Notes)
 	assert.Equal(t, []string{"the drift of the gain between the direct recording and the seatings"}, r.NotIncluded)
 
-	// With a file for each, and recordings one at a time with one microphone, it is known which is which.
+	// With a file for each, and recordings one at a time with one microphone, it is known which is
+	// which.
 	right := m
 	right.Response.Level = []float64{0.1, 0.1}
 	s.config.MicrophoneRight = &right

@@ -13,9 +13,9 @@ import (
 	"example.com/earnest/response/capture"
 )
 
-// BenchmarkAsks measures ten minutes of recordings in stereo of a stimulus that asks all that one can:
-// one direct and four seatings. The recorder runs 20 parts per million fast. asks.sh sets it against
-// reading and writing the files; it keeps them in the folder EARNEST_SPEED_ASKS.
+// BenchmarkAsks measures ten minutes of recordings in stereo of a stimulus that asks all that one
+// can: one direct and four seatings. The recorder runs 20 parts per million fast. asks.sh sets it
+// against reading and writing the files; it keeps them in the folder EARNEST_SPEED_ASKS.
 func BenchmarkAsks(b *testing.B) {
 	folder := os.Getenv("EARNEST_SPEED_ASKS")
 	if folder == "" {

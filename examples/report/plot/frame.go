@@ -58,8 +58,8 @@ func newFrame(p Plot) frame {
 	return f
 }
 
-// proportional reports whether the height of the plot follows IEC 60263, as for a level over frequency
-// without a height of its own.
+// proportional reports whether the height of the plot follows IEC 60263, as for a level over
+// frequency without a height of its own.
 func (p Plot) proportional() bool {
 	return p.Height == 0 && p.X.Log && p.X.Unit == "Hz" && !p.Y.Log && strings.HasPrefix(p.Y.Unit, "dB")
 }

@@ -20,8 +20,8 @@ import (
 type Picture struct {
 	// Format is "svg" or "png".
 	Format string
-	// Column is the width of a column in print, 85 mm, in 300 dots an inch; otherwise the picture is for
-	// video, 1920 x 1080 pixels with large type.
+	// Column is the width of a column in print, 85 mm, in 300 dots an inch; otherwise the picture
+	// is for video, 1920 x 1080 pixels with large type.
 	Column bool
 	Dark   bool
 	// Line is the text below the picture: the rig and the date.

@@ -70,7 +70,8 @@ func TestPictureForPrint(t *testing.T) {
 	assert.ErrorContains(t, WritePicture(io.Discard, p, Picture{Format: "gif"}), "svg and png")
 }
 
-// One decade is as long as 50, 25 or 10 dB (IEC 60263, from memory), whatever the shape of the picture.
+// One decade is as long as 50, 25 or 10 dB (IEC 60263, from memory), whatever the shape of the
+// picture.
 func TestPictureKeepsIEC60263(t *testing.T) {
 	for _, span := range []float64{8, 30, 70, 110} {
 		p := simple()

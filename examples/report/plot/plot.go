@@ -61,8 +61,8 @@ type Plot struct {
 	DecibelsPerDecade float64
 	// Words are the plot's words in the page's language; English if empty.
 	Words Words
-	// Height of the frame in units of a width of 720; zero means what IEC 60263 prescribes for a level over
-	// frequency, and else 300.
+	// Height of the frame in units of a width of 720; zero means what IEC 60263 prescribes for a
+	// level over frequency, and else 300.
 	Height float64
 }
 

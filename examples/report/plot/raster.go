@@ -56,8 +56,8 @@ var palette = func() color.Palette {
 	return append(out, color.NRGBA{})
 }()
 
-// OKLab returns the sRGB colour of lightness, green to red and blue to yellow (B. Ottosson, "A perceptual
-// color space for image processing", 2020; matrices from memory).
+// OKLab returns the sRGB colour of lightness, green to red and blue to yellow (B. Ottosson, "A
+// perceptual color space for image processing", 2020; matrices from memory).
 func OKLab(lightness, red, yellow float64) color.NRGBA {
 	cube := func(x float64) float64 { return x * x * x }
 	l := cube(lightness + 0.3963377774*red + 0.2158037573*yellow)
@@ -125,8 +125,8 @@ func (r *Raster) url() template.URL {
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(out.Bytes()))
 }
 
-// drawnRaster is the picture with its position, and what the script needs to read it: its cells, the
-// names of its rows, and the scale of its colours.
+// drawnRaster is the picture with its position, and what the script needs to read it: its cells,
+// the names of its rows, and the scale of its colours.
 type drawnRaster struct {
 	X, Y, Width, Height string
 	URL                 template.URL

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Lightness as WCAG 2.2 has it rises from colour to colour, from nearly black to nearly white, so that
-// paper without colour and every kind of colour vision keep the order.
+// Lightness as WCAG 2.2 has it rises from colour to colour, from nearly black to nearly white, so
+// that paper without colour and every kind of colour vision keep the order.
 func TestPaletteGrowsLighter(t *testing.T) {
 	light := func(c color.Color) float64 {
 		n := c.(color.NRGBA)

@@ -102,7 +102,8 @@ func checkResults(folder string) error {
 	return checkTruth(r)
 }
 
-// results are the parts of results.json that checkTruth looks at; a level that is not known is null.
+// results are the parts of results.json that checkTruth looks at; a level that is not known is
+// null.
 type results struct {
 	Response struct {
 		Frequency []float64             `json:"frequency_hz"`

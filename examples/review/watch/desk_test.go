@@ -30,7 +30,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// recorder makes recordings of an invented pair in a folder that a desk watches; its clock is the test's.
+// recorder makes recordings of an invented pair in a folder that a desk watches; its clock is the
+// test's.
 type recorder struct {
 	*testing.T
 	*desk
@@ -151,7 +152,8 @@ func (r *recorder) writeAll() int {
 	return r.post("/write", values...)
 }
 
-// A file counts once it has stopped growing and its header is closed; what is open, or cut, waits longer.
+// A file counts once it has stopped growing and its header is closed; what is open, or cut, waits
+// longer.
 func TestAFileCountsOnceItIsWhole(t *testing.T) {
 	r := newRecorder(t)
 	path := filepath.Join(r.folder, "take.wav")
@@ -249,7 +251,8 @@ right = { file = "nine.wav" }
 `, string(text))
 	assert.Empty(t, r.lines(), "nothing is left to write")
 
-	// By hand a comment is added and the first seating taken out; what is written next respects both.
+	// By hand a comment is added and the first seating taken out; what is written next respects
+	// both.
 	byHand := strings.Replace(string(text), "[[seating]]\nleft = { file = \"four.wav\" }\nright = { file = \"six.wav\" }\n\n", "# the first was before the cable was changed\n", 1)
 	r.write("session.toml", []byte(byHand))
 	r.land("ten.wav", through(rig.Left, 4, 0))
@@ -323,7 +326,8 @@ func TestAPieceWhicheverCameFirst(t *testing.T) {
 	}
 }
 
-// A recording of several pieces, one after the other, is named part by part, whichever file came first.
+// A recording of several pieces, one after the other, is named part by part, whichever file came
+// first.
 func TestSeveralPiecesInOneFile(t *testing.T) {
 	long.Skip(t)
 	sweepDirect := direct()

@@ -246,7 +246,8 @@ func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before 
 	}
 }
 
-// thinned returns the curve at points a sixth of an octave apart, enough for a median over frequency.
+// thinned returns the curve at points a sixth of an octave apart, enough for a median over
+// frequency.
 func thinned(c response.Curve) response.Curve {
 	var at []int
 	for i, f := range c.Frequency {

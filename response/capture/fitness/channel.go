@@ -69,8 +69,8 @@ func newChannel(r *recording, number int) *channel {
 	return c
 }
 
-// forget drops the spectra and responses by which a channel was inspected, which later recordings are not
-// compared with.
+// forget drops the spectra and responses by which a channel was inspected, which later recordings
+// are not compared with.
 func (c *channel) forget() {
 	c.quietSpectrum, c.swept, c.comparisons, c.treble, c.frameBands = nil, nil, nil, nil, nil
 }

@@ -123,9 +123,9 @@ func followsSweep(above, far, level []float64) bool {
 		statistic.Median(level) > nearLevel
 }
 
-// noiseGrows reports whether the noise grows with the frequency of the sweep: steadily in the treble
-// while the sweep rises over three octaves to 700 Hz, and beside the sweep in its highest octaves;
-// or much more beside the sweep than in the treble.
+// noiseGrows reports whether the noise grows with the frequency of the sweep: steadily in the
+// treble while the sweep rises over three octaves to 700 Hz, and beside the sweep in its highest
+// octaves; or much more beside the sweep than in the treble.
 func (c *channel) noiseGrows(above, far []float64) bool {
 	n := len(above)
 	if n < nearFewest || !(above[n-1] > growsTo && above[n-1] == slices.Max(above)) {

@@ -19,8 +19,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// differences codes each difference from the sample before in four bits, in steps that adapt (Jayant,
-// Bell Syst. Tech. J. 52(7), 1973; multipliers of his table for four bits, from memory).
+// differences codes each difference from the sample before in four bits, in steps that adapt
+// (Jayant, Bell Syst. Tech. J. 52(7), 1973; multipliers of his table for four bits, from memory).
 func differences(x []float64) []float64 {
 	multiplier := [8]float64{0.9, 0.9, 0.9, 0.9, 1.2, 1.6, 2.0, 2.4}
 	out, last, step := make([]float64, len(x)), 0.0, 1e-5
@@ -51,8 +51,8 @@ func bursts(x []float64, peak float64) []float64 {
 	return out
 }
 
-// The noise of a coder that moves the response by less than 0.1 dB is named, and ends nothing: it is
-// neither samples that are missing nor a gain that moves. Samples that are missing from the same
+// The noise of a coder that moves the response by less than 0.1 dB is named, and ends nothing: it
+// is neither samples that are missing nor a gain that moves. Samples that are missing from the same
 // recording are still found.
 func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 	race.Skip(t)

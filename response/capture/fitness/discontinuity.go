@@ -248,8 +248,9 @@ const (
 	leastShare  = 0.2
 )
 
-// backAndForth returns the number of jumps in the channel if those in all channels turn the phase of
-// the sweep both ways: the sound is moved, and no samples are missing. It returns 0 if they do not.
+// backAndForth returns the number of jumps in the channel if those in all channels turn the phase
+// of the sweep both ways: the sound is moved, and no samples are missing. It returns 0 if they do
+// not.
 func (c *channel) backAndForth() int {
 	var steps, later float64
 	for _, d := range c.channels {

@@ -266,8 +266,8 @@ func findBreaks(c *channel) (b breaks) {
 	return b
 }
 
-// withoutBursts drops the clicks and jumps that a coder or clipping produces. If the coder keeps the
-// treble, jumps that turn the phase of the sweep remain: samples are missing there.
+// withoutBursts drops the clicks and jumps that a coder or clipping produces. If the coder keeps
+// the treble, jumps that turn the phase of the sweep remain: samples are missing there.
 func (b *breaks) withoutBursts(treble bool) {
 	b.dropped = len(b.jumps)
 	b.clicks = nil

@@ -133,8 +133,8 @@ func middleOf(powers []float64) []float64 {
 	return powers[len(powers)/10 : len(powers)-len(powers)/10]
 }
 
-// trebleFrames returns the power in each band of the treble in frames of a stretch, as shares of the
-// mean power of a bin. It computes each stretch once.
+// trebleFrames returns the power in each band of the treble in frames of a stretch, as shares of
+// the mean power of a bin. It computes each stretch once.
 func (c *channel) trebleFrames(from, to int) [][noiseBands]float64 {
 	key := [2]int{from, to}
 	frames, known := c.frameBands[key]

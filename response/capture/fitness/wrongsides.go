@@ -8,8 +8,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// The levels in dB of one side's sweep re the other's in the channel of one cup. Between the cups of
-// a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
+// The levels in dB of one side's sweep re the other's in the channel of one cup. Between the cups
+// of a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
 const (
 	mixedAbove  = -20
 	alikeWithin = 3 // then either side's sweep may be found as the stronger one

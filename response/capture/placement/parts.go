@@ -99,9 +99,9 @@ func (p *Parts) At(part sweep.Part) float64 {
 }
 
 // Cut returns a part in a channel, counted from 1, as a recorder on the player's clock would have
-// recorded it, with before samples before it and after samples after it. One tone or two are returned
-// as they were recorded: their frequencies are measured, and the clock shows in these alone. Errors:
-// ErrPart if the recording does not hold the part whole; capture.ErrChannel.
+// recorded it, with before samples before it and after samples after it. One tone or two are
+// returned as they were recorded: their frequencies are measured, and the clock shows in these
+// alone. Errors: ErrPart if the recording does not hold the part whole; capture.ErrChannel.
 func (p *Parts) Cut(channel int, part sweep.Part, before, after int) ([]float64, error) {
 	x, err := p.recording.Channel(channel)
 	if err != nil {

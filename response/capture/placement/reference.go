@@ -304,8 +304,8 @@ func (ref *reference) markIn(match []float64, from, to int) (at int, standing fl
 }
 
 // findMarks looks for the marks at their places for the left sweep, and at those for the right one.
-// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with the more
-// prominent marks is that of the sweep.
+// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with
+// the more prominent marks is that of the sweep.
 func (p *Place) findMarks(match []float64, ref *reference) {
 	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
 	most := 0.0
